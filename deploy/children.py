@@ -1,0 +1,64 @@
+"""Child processes that end with the process that started them, even when that is killed."""
+
+import ctypes
+import os
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+PR_SET_PDEATHSIG = 1
+
+# At SIGQUIT PostgreSQL, gunicorn and Celery all end at once instead of waiting for their work:
+# whoever would have waited for them is dead.
+PARENT_DIED = signal.SIGQUIT
+
+
+def start_child(command: list[str | Path], **options: Any) -> subprocess.Popen[bytes]:
+    """Start a program that gets SIGQUIT when this process dies; call it from the main thread.
+
+    The kernel ties the signal to the thread that started the child, not to its process.
+    A session of its own keeps the terminal's Ctrl-C for the parent, who ends its children in order.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        raise RuntimeError("A child that dies with its parent must start from the main thread.")
+    return subprocess.Popen(
+        [str(word) for word in command],
+        preexec_fn=_die_with_parent(),
+        start_new_session=True,
+        **options,
+    )
+
+
+def _die_with_parent() -> Callable[[], None]:
+    if not sys.platform.startswith("linux"):
+        return lambda: None
+    prctl = ctypes.CDLL(None).prctl  # looked up before the fork, not in the child
+    parent = os.getpid()
+
+    def ask_kernel() -> None:
+        prctl(PR_SET_PDEATHSIG, int(PARENT_DIED))
+        if os.getppid() != parent:  # the parent died before the kernel was asked
+            os._exit(1)
+
+    return ask_kernel
+
+
+def stop_child(
+    process: subprocess.Popen[bytes],
+    *,
+    first: signal.Signals = signal.SIGTERM,
+    patience: float = 30,
+) -> int:
+    """End a child: ask it, then insist, then kill it; answer its exit status."""
+    for wish, wait in ((first, patience), (signal.SIGQUIT, 10.0), (signal.SIGKILL, None)):
+        if process.poll() is None:
+            process.send_signal(wish)
+        try:
+            return process.wait(wait)
+        except subprocess.TimeoutExpired:
+            continue
+    return process.wait()
