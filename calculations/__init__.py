@@ -1,0 +1,1 @@
+"""Pure engineering: what nameplates, curves, ranges and hydraulics say the numbers must be."""

@@ -1,0 +1,359 @@
+"""How a document's values are read: quantities as entered, words, counts, moments.
+
+A field says what it holds (`quantity("flow", above="0 gpm")`), so that reading, limits, the
+database and the API description all follow from one line. Reading reports every error at once,
+each with its place.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated, Any, ClassVar
+from uuid import UUID
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    StringConstraints,
+)
+from pydantic_core import PydanticCustomError, core_schema
+
+from calculations.errors import UnitError
+from calculations.units import KINDS, Quantity, to_si
+
+LONGEST_TEXT = 2000
+LONGEST_LIST = 200
+
+
+class NumberText(str):
+    """The digits of a JSON number, kept as they were written; not a text."""
+
+    __slots__ = ()
+
+
+class Part(BaseModel):
+    """One part of a document: unknown fields are refused, nothing changes after reading."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, ser_json_inf_nan="strings")
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """When the job cannot be closed without this field, and under which condition."""
+
+    by: str
+    condition: str = ""
+
+
+# Needed before a start-up is sealed: missing is a finding, never a refusal.
+START_UP = Needed("start_up")
+
+
+def needed_when(condition: str) -> Needed:
+    """Needed for a start-up only under `condition`, in words."""
+    return Needed("start_up", condition)
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A hard limit: outside it the value is impossible, or certainly a typing slip."""
+
+    text: str
+    si: float
+    included: bool = True
+
+    @classmethod
+    def read(cls, text: str, included: bool = True) -> "Bound":
+        """Read `"100 rpm"`; a bound of a dimensionless kind has unit 1 or %."""
+        value, _, unit = text.partition(" ")
+        return cls(text, to_si(float(value), unit or "1"), included)
+
+
+@dataclass(frozen=True, slots=True)
+class Of:
+    """Kinds of quantity that a field may hold, and its hard limits."""
+
+    kinds: tuple[str, ...]
+    low: Bound | None = None
+    high: Bound | None = None
+    also: tuple[str, ...] = ()
+
+    def read(self, given: object) -> Quantity | str:
+        """A quantity from `{"value", "unit"}`, or one of the words in `also`."""
+        if isinstance(given, str) and given in self.also:
+            return given
+        if isinstance(given, Quantity):
+            return self._within(given)
+        return self._within(_read_quantity(given, self.kinds))
+
+    def _within(self, quantity: Quantity) -> Quantity:
+        if self.low and not _reaches(quantity.si, self.low):
+            raise refusal("out_of_range", f"expected {self.words()}, got {shown(quantity)}")
+        if self.high and not _reaches(-quantity.si, self.high, -1.0):
+            raise refusal("out_of_range", f"expected {self.words()}, got {shown(quantity)}")
+        return quantity
+
+    def words(self) -> str:
+        """The hard limits in words."""
+        parts = []
+        if self.low:
+            parts.append(("at least " if self.low.included else "more than ") + self.low.text)
+        if self.high:
+            parts.append(("at most " if self.high.included else "less than ") + self.high.text)
+        return " and ".join(parts)
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.nullable_schema(
+            core_schema.no_info_plain_validator_function(
+                self.read,
+                serialization=core_schema.plain_serializer_function_ser_schema(
+                    _as_document, when_used="unless-none"
+                ),
+            )
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return json_schema(self)
+
+
+def json_schema(of: Of) -> dict[str, Any]:
+    """What a quantity of these kinds looks like in a JSON document."""
+    units = [unit for kind in of.kinds for unit in KINDS[kind]]
+    words = " or ".join(kind.replace("_", " ") for kind in of.kinds)
+    described = f"A {words}." + (f" Hard limits: {of.words()}." if of.words() else "")
+    alone: dict[str, Any] = {
+        "type": "object",
+        "description": described,
+        "properties": {
+            "value": {
+                "type": "string",
+                "description": "Decimal digits as entered; a JSON number is accepted too.",
+                "examples": ["7.50"],
+            },
+            "unit": {"type": "string", "enum": units},
+        },
+        "required": ["value", "unit"],
+        "additionalProperties": False,
+    }
+    if not of.also:
+        return alone
+    return {"anyOf": [alone, {"type": "string", "enum": list(of.also)}]}
+
+
+def _read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:
+    if isinstance(given, str) and kinds == ("conductor",):
+        return _conductor(given)
+    if isinstance(given, (NumberText, int)) and _plain(kinds) and not isinstance(given, bool):
+        given = {"value": given, "unit": "1"}
+    if not isinstance(given, dict) or set(given) != {"value", "unit"}:
+        raise refusal("quantity", f'expected {{"value", "unit"}} of {_words(kinds)}')
+    try:
+        return Quantity.of(given["value"], _unit(given["unit"]), *kinds)
+    except UnitError as error:
+        raise refusal("wrong_unit", error.message, "unit") from None
+    except ValueError as error:
+        raise refusal("not_a_number", str(error), "value") from None
+
+
+def _unit(given: object) -> str:
+    if not isinstance(given, str):
+        raise UnitError("unit", "expected the unit as text")
+    return given
+
+
+def _conductor(text: str) -> Quantity:
+    found = re.fullmatch(r"(-?[0-9]+(?:/0)?|[0-9]+(?:\.[0-9]+)?) ?(AWG|kcmil)", text)
+    if not found:
+        raise refusal("conductor", 'expected a size such as "6 AWG", "250 kcmil" or mm2')
+    digits, unit = found.groups()
+    gauge = str(1 - int(digits[0])) if digits.endswith("/0") and unit == "AWG" else digits
+    try:
+        area = to_si(float(gauge), unit)
+    except (UnitError, ValueError):
+        raise refusal("conductor", "American wire gauge runs from 4/0 to 40") from None
+    return Quantity(digits, unit, "conductor", area)
+
+
+def _plain(kinds: tuple[str, ...]) -> bool:
+    return "1" in KINDS[kinds[0]]
+
+
+def _reaches(value: float, bound: Bound, sign: float = 1.0) -> bool:
+    limit = sign * bound.si
+    # Conversion alone must not push a value that equals the limit outside it.
+    close = math.isclose(value, limit, rel_tol=1e-12, abs_tol=1e-15)
+    return bound.included if close else value > limit
+
+
+def _words(kinds: tuple[str, ...]) -> str:
+    return " or ".join(kind.replace("_", " ") for kind in kinds)
+
+
+def shown(quantity: Quantity) -> str:
+    """Digits and unit as entered."""
+    return quantity.value if quantity.unit == "1" else f"{quantity.value} {quantity.unit}"
+
+
+def _as_document(given: Quantity | str) -> object:
+    return given if isinstance(given, str) else given.as_document()
+
+
+def refusal(code: str, message: str, inside: str = "") -> PydanticCustomError:
+    """An error in words; `inside` names the place below the value that is read."""
+    context = {"message": message, "inside": inside}
+    return PydanticCustomError(code, "{message}", context)  # type: ignore[arg-type]
+
+
+def quantity(
+    *kinds: str,
+    low: str = "",
+    high: str = "",
+    above: str = "",
+    below: str = "",
+    also: tuple[str, ...] = (),
+    needed: Needed | None = None,
+    about: str = "",
+) -> Any:
+    """An optional field holding a quantity of one of `kinds`, with its hard limits."""
+    lowest = Bound.read(low) if low else Bound.read(above, included=False) if above else None
+    highest = Bound.read(high) if high else Bound.read(below, included=False) if below else None
+    return _field(Of(kinds, lowest, highest, also), needed, about)
+
+
+def optional(needed: Needed | None = None, about: str = "") -> Any:
+    """An optional field of the annotated type."""
+    return _field(None, needed, about)
+
+
+def _field(of: Of | None, needed: Needed | None, about: str) -> Any:
+    info = Field(default=None, description=about or None)
+    info.metadata.extend(mark for mark in (of, needed) if mark is not None)
+    return info
+
+
+def _text(given: object) -> object:
+    if isinstance(given, NumberText):
+        raise refusal("text", "expected text in quotation marks, got a number")
+    return given
+
+
+Text = Annotated[str, BeforeValidator(_text), StringConstraints(max_length=LONGEST_TEXT)]
+
+
+def _identifier(given: object) -> object:
+    if not isinstance(given, str):
+        raise refusal("id", "expected a UUID as text")
+    try:
+        return str(UUID(given))
+    except ValueError:
+        raise refusal(
+            "id", "expected a UUID such as 01890a5d-ac96-774b-bcce-b302099a8057"
+        ) from None
+
+
+Id = Annotated[str, BeforeValidator(_identifier)]
+
+
+def _count(given: object) -> object:
+    """A whole number, plain or as a quantity of unit 1."""
+    if isinstance(given, dict) and set(given) == {"value", "unit"} and given["unit"] == "1":
+        given = given["value"]
+    if isinstance(given, str) and re.fullmatch(r"-?[0-9]{1,9}(\.0+)?", given):
+        return int(float(given))
+    if isinstance(given, int) and not isinstance(given, bool):
+        return given
+    raise refusal("count", "expected a whole number")
+
+
+Count = Annotated[int, BeforeValidator(_count)]
+
+
+class Moment(str):
+    """A time as it was given (RFC 3339 with offset), with the instant it means."""
+
+    __slots__ = ()
+    _PATTERN: ClassVar[re.Pattern[str]] = re.compile(
+        r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
+        r"([Zz]|[+-][0-9]{2}:[0-9]{2})"
+    )
+
+    @property
+    def at(self) -> datetime:
+        """The instant, aware of its offset."""
+        return datetime.fromisoformat(self.upper())
+
+    @classmethod
+    def read(cls, given: object) -> "Moment":
+        """Read an RFC 3339 time; the offset is kept."""
+        if isinstance(given, str) and cls._PATTERN.fullmatch(given):
+            moment = cls(given)
+            try:
+                moment.at.astimezone()
+            except (ValueError, OverflowError):
+                pass
+            else:
+                return moment
+        raise refusal("time", "expected an RFC 3339 time with offset: 2026-03-14T09:30:00+01:00")
+
+    @classmethod
+    def __get_pydantic_core_schema__(
+        cls, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(
+            cls.read, serialization=core_schema.to_string_ser_schema()
+        )
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {"type": "string", "format": "date-time"}
+
+
+def _date(given: object) -> object:
+    if isinstance(given, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", given):
+        try:
+            datetime.fromisoformat(given)
+        except ValueError:
+            pass
+        else:
+            return given
+    raise refusal("date", "expected a date such as 2026-03-14")
+
+
+Day = Annotated[str, BeforeValidator(_date)]
+
+
+def even(number: int) -> int:
+    """Refuse an odd number of poles."""
+    if number % 2:
+        raise refusal("poles", "expected an even number of poles")
+    return number
+
+
+Poles = Annotated[Count, Field(ge=2, le=24), AfterValidator(even)]
+
+
+def at_most(longest: int) -> Callable[[list[Any]], list[Any]]:
+    """Refuse a list of more than `longest` elements."""
+
+    def check(given: list[Any]) -> list[Any]:
+        if len(given) > longest:
+            raise refusal("too_long", f"expected at most {longest} elements, got {len(given)}")
+        return given
+
+    return check
+
+
+SHORT_LIST = AfterValidator(at_most(LONGEST_LIST))

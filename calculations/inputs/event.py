@@ -1,0 +1,145 @@
+"""One visit's work on one pump set, or on some sensors: head, settings, tests, readings."""
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator
+
+from calculations.inputs.base import (
+    START_UP,
+    Count,
+    Id,
+    Moment,
+    Part,
+    Text,
+    at_most,
+    optional,
+    quantity,
+)
+from calculations.inputs.readings import (
+    DrawdownTest,
+    DutyPoint,
+    EarthTest,
+    IdentificationRun,
+    LevelTest,
+    MechanicalCheck,
+    MotorTests,
+    ProtectionTest,
+    Rotation,
+    SensorVerification,
+    StepTest,
+    Supply,
+    VesselCheck,
+)
+from calculations.inputs.settings import Settings
+from calculations.units import Quantity
+
+EventKind = Literal[
+    "start_up", "re_verification", "after_repair", "settings_change", "replacement",
+    "investigation",
+]  # fmt: skip
+AttachmentPurpose = Literal[
+    "motor_plate", "drive_plate", "terminal_links", "sensor_plate", "gauge", "wiring",
+    "settings_file", "certificate", "other",
+]  # fmt: skip
+UnitSystem = Literal["us", "si", "mixed", "unknown"]
+MANY = AfterValidator(at_most(200))
+
+
+class SettingsPair(Part):
+    """Settings before and after the technician's adjustment."""
+
+    as_found: Settings | None = None
+    as_left: Settings | None = optional(START_UP)
+
+
+class Parties(Part):
+    """Who was there."""
+
+    performed_by: Text | None = optional(START_UP)
+    witnessed_by: Text | None = None
+    client_present: Text | None = None
+
+
+class Replaced(Part):
+    """A piece that was exchanged at its tag."""
+
+    id: Text | None = None
+    resource: Literal["pump", "motor", "drive", "sensor", "vessel", "other"] | None = None
+    tag: Text | None = None
+    old_serial: Text | None = None
+    new_serial: Text | None = None
+
+
+class NotPossible(Part):
+    """Work that could not be done today: neither done nor missing."""
+
+    id: Text | None = None
+    task: Text
+    reason: Text
+
+
+class AttachmentReference(Part):
+    """A photograph or document that belongs to the event, by the digest of its bytes."""
+
+    id: Id | None = None
+    purpose: AttachmentPurpose | None = None
+    name: Text | None = None
+    sha256: Text | None = None
+
+
+class TraceReference(Part):
+    """A time series that belongs to the event."""
+
+    id: Id | None = None
+    name: Text | None = None
+    sha256: Text | None = None
+
+
+class Event(Part):
+    """A commissioning event as it is posted; every part may come later."""
+
+    id: Id | None = None
+    kind: EventKind | None = None
+    site: Id | None = None
+    pump_set: Id | None = None
+    sensors: Annotated[list[Text], MANY] | None = optional(
+        about="Sensors that the visit was for, where it was for sensors only."
+    )
+    performed_at: Moment | None = None
+    performed_until: Moment | None = None
+    device_time: Moment | None = optional(about="The device's own clock when it sent this.")
+    replaced: Annotated[list[Replaced], MANY] | None = None
+    parties: Parties | None = None
+    isolation_confirmed: bool | None = optional(START_UP)
+    permit_reference: Text | None = None
+    ambient_temperature: Quantity | None = quantity("temperature", low="-60 degC", high="70 degC")
+    liquid_temperature: Quantity | None = quantity("temperature", low="-5 degC", high="95 degC")
+    weather: Text | None = None
+    reading_unit_system: UnitSystem | None = None
+    instruments: Annotated[list[Text], MANY] | None = optional(
+        START_UP, "Instruments used, by id (by serial number where ids are not known)."
+    )
+    hours_run: Quantity | None = quantity("time", low="0 h")
+    start_count: Count | None = None
+    energy_counter: Quantity | None = quantity("energy", low="0 kWh")
+    settings_file: AttachmentReference | None = optional(START_UP)
+    settings: SettingsPair | None = optional(START_UP)
+    supply: Supply | None = optional(START_UP)
+    motor_tests: MotorTests | None = optional(START_UP)
+    earth_tests: Annotated[list[EarthTest], MANY] | None = optional(START_UP)
+    mechanical_checks: Annotated[list[MechanicalCheck], MANY] | None = optional(START_UP)
+    rotation: Rotation | None = optional(START_UP)
+    identification_run: IdentificationRun | None = None
+    vessel_checks: Annotated[list[VesselCheck], MANY] | None = None
+    duty_points: Annotated[list[DutyPoint], MANY] | None = optional(START_UP)
+    sensor_verifications: Annotated[list[SensorVerification], MANY] | None = None
+    drawdown_tests: Annotated[list[DrawdownTest], MANY] | None = None
+    protection_tests: Annotated[list[ProtectionTest], MANY] | None = optional(START_UP)
+    level_tests: Annotated[list[LevelTest], MANY] | None = None
+    step_tests: Annotated[list[StepTest], MANY] | None = None
+    traces: Annotated[list[TraceReference], MANY] | None = None
+    attachments: Annotated[list[AttachmentReference], MANY] | None = None
+    not_possible: Annotated[list[NotPossible], MANY] | None = None
+    remarks: Text | None = None
+    corrects: Id | None = optional(about="The sealed record that this one replaces.")
+    correction_reason: Text | None = None

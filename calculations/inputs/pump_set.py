@@ -1,0 +1,52 @@
+"""A pump set: a pump joined with its motor, its drive and the sensors it is regulated on."""
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field
+
+from calculations.inputs.base import (
+    START_UP,
+    Count,
+    Id,
+    Part,
+    Text,
+    at_most,
+    needed_when,
+    optional,
+    quantity,
+)
+from calculations.units import Quantity
+
+Bypass = Literal["none", "manual", "automatic", "unknown"]
+Transmission = Literal["direct", "belt", "gear", "shaft", "unknown"]
+Position = Annotated[Count, Field(ge=1, le=12)]
+# In the register a sensor is named by id; where ids are not known, by its tag.
+Reference = Text
+
+
+class PumpSet(Part):
+    """What belongs together, from a day on; no drive means fixed speed."""
+
+    id: Id | None = None
+    site: Id | None = None
+    tag: Text | None = None
+    pump: Reference | None = None
+    motor: Reference | None = None
+    drive: Reference | None = optional(about="Null: fixed speed.")
+    drive_shared_with: Annotated[list[Reference], AfterValidator(at_most(12))] | None = None
+    regulating_sensor: Reference | None = None
+    suction_sensor: Reference | None = None
+    flow_meter: Reference | None = None
+    level_sensor: Reference | None = None
+    discharge_switch: Reference | None = None
+    group: Text | None = None
+    position_in_group: Position | None = None
+    discharge_header: Text | None = None
+    bypass: Bypass | None = optional(START_UP)
+    transmission: Transmission | None = None
+    transmission_ratio: Quantity | None = quantity(
+        "ratio", "count", above="0 1", high="20 1",
+        needed=needed_when("belt or gear"), about="Motor speed over pump speed.",
+    )  # fmt: skip
+    in_service_from: Text | None = None
+    out_of_service_on: Text | None = None

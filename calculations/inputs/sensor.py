@@ -1,0 +1,158 @@
+"""Sensors, test instruments and vessels."""
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from calculations.inputs.base import (
+    START_UP,
+    Day,
+    Id,
+    Part,
+    Text,
+    needed_when,
+    optional,
+    refusal,
+)
+from calculations.inputs.base import (
+    quantity as of,
+)
+from calculations.units import Quantity
+
+SensorQuantity = Literal[
+    "pressure", "differential_pressure", "level", "flow", "temperature", "unknown"
+]
+PressureReference = Literal["gauge", "sealed_gauge", "absolute", "differential", "unknown"]
+SignalKind = Literal[
+    "4-20 mA", "0-20 mA", "0-10 V", "2-10 V", "0-5 V", "1-5 V", "0.5-4.5 V", "digital", "pulse",
+    "unknown",
+]  # fmt: skip
+Wiring = Literal["two_wire", "three_wire", "four_wire", "unknown"]
+SensorLocation = Literal[
+    "suction", "discharge", "header", "remote", "wet_well", "well", "tank", "unknown"
+]
+MeterKind = Literal[
+    "electromagnetic", "ultrasonic", "turbine", "differential_pressure", "vortex", "mechanical",
+    "other", "unknown",
+]  # fmt: skip
+InstrumentKind = Literal[
+    "pressure_gauge", "pressure_calibrator", "multimeter_true_rms", "clamp_meter",
+    "power_analyser", "insulation_tester", "low_resistance_ohmmeter", "loop_calibrator",
+    "tachometer", "flow_strap_on", "sound_vibration", "thermometer", "stopwatch", "tape", "other",
+    "unknown",
+]  # fmt: skip
+VesselKind = Literal["bladder", "diaphragm", "air_over_water", "surge_vessel", "unknown"]
+VesselLocation = Literal["discharge_header", "pump", "remote", "suction", "unknown"]
+
+# What a transmitter of each quantity may be ranged in: level often stands in pressure units.
+RANGE_KINDS: dict[str, tuple[str, ...]] = {
+    "pressure": ("pressure",),
+    "differential_pressure": ("pressure",),
+    "level": ("length", "pressure", "ratio"),
+    "flow": ("flow",),
+    "temperature": ("temperature",),
+}
+MEASURED = ("pressure", "length", "flow", "temperature", "ratio")
+
+
+# `of`, because a sensor has a field named quantity.
+class Sensor(Part):
+    """A transmitter as configured, not as its label says."""
+
+    id: Id | None = None
+    site: Id | None = None
+    tag: Text | None = None
+    serial: Text | None = optional(START_UP)
+    maker_text: Text | None = optional(about="As on the plate; no rule reads it.")
+    model_text: Text | None = optional(about="As on the plate; no rule reads it.")
+    quantity: SensorQuantity | None = None
+    reference: PressureReference | None = None
+    lower_range_value: Quantity | None = of(*MEASURED)
+    upper_range_value: Quantity | None = of(*MEASURED)
+    range_limit_low: Quantity | None = of(*MEASURED, about="What the cell can do.")
+    range_limit_high: Quantity | None = of(*MEASURED, about="What the cell can do.")
+    overpressure_limit: Quantity | None = of("pressure", above="0 bar")
+    output: SignalKind | None = None
+    volume_per_pulse: Quantity | None = of("volume", above="0 L")
+    wiring: Wiring | None = optional(START_UP)
+    power_source: Text | None = optional(START_UP)
+    supply_voltage_minimum: Quantity | None = of("voltage", above="0 V", high="250 V")
+    loop_load: Quantity | None = of("resistance", low="0 ohm", high="10 kohm")
+    tolerance_percent_of_span: Quantity | None = of(
+        "ratio", low="0.01 %", high="10 %", about="In service, not the data sheet's."
+    )
+    damping_time: Quantity | None = of("time", low="0 s", high="100 s", needed=START_UP)
+    location: SensorLocation | None = None
+    tapping_elevation: Quantity | None = of("length", needed=START_UP)
+    zero_elevation: Quantity | None = of(
+        "length", needed=needed_when("level"), about="Where a level transmitter reads 0."
+    )
+    process_isolation: bool | None = optional(about="Can be isolated and vented for a check.")
+    meter_kind: MeterKind | None = None
+    bore: Quantity | None = of("length", low="1 mm", high="5 m")
+    straight_upstream_diameters: Quantity | None = of("count", "ratio", low="0 1")
+    straight_downstream_diameters: Quantity | None = of("count", "ratio", low="0 1")
+    low_flow_cutoff: Quantity | None = of("flow", "velocity", "ratio", low="0 L/s")
+    in_service_from: Text | None = None
+    out_of_service_on: Text | None = None
+
+    @model_validator(mode="after")
+    def _span_and_units(self) -> "Sensor":
+        """The span is not zero, and the range is written in units of what is measured."""
+        low, high = self.lower_range_value, self.upper_range_value
+        if low and high and low.si == high.si:
+            raise refusal("zero_span", "expected a value other than the lower", "upper_range_value")
+        kinds = RANGE_KINDS.get(self.quantity or "")
+        for name in ("lower_range_value", "upper_range_value"):
+            value = getattr(self, name)
+            if kinds and value and value.kind not in kinds:
+                words = " or ".join(kinds)
+                raise refusal("wrong_unit", f"expected {words} for {self.quantity}", f"{name}/unit")
+        return self
+
+
+INSTRUMENT_KINDS = (
+    "pressure", "length", "flow", "temperature", "ratio", "current", "voltage", "resistance",
+    "power", "speed", "time", "velocity", "frequency", "sound_level",
+)  # fmt: skip
+
+
+class Instrument(Part):
+    """Test equipment, with what is known of its accuracy."""
+
+    id: Id | None = None
+    organization: Id | None = None
+    kind: InstrumentKind | None = None
+    serial: Text | None = None
+    maker_text: Text | None = None
+    model_text: Text | None = None
+    range_low: Quantity | None = of(*INSTRUMENT_KINDS)
+    range_high: Quantity | None = of(*INSTRUMENT_KINDS)
+    percent_of_range: Quantity | None = of("ratio", low="0 %")
+    percent_of_reading: Quantity | None = of("ratio", low="0 %")
+    digits: Quantity | None = of("count", low="0 1", about="Counts of the last digit.")
+    resolution: Quantity | None = of(*INSTRUMENT_KINDS)
+    uncertainty: Quantity | None = of(*INSTRUMENT_KINDS)
+    coverage_factor: Quantity | None = of("count", low="1 1", high="3 1")
+    calibrated_on: Day | None = None
+    due_on: Day | None = None
+    certificate: Text | None = None
+    out_of_service_on: Text | None = None
+
+
+class Vessel(Part):
+    """A hydropneumatic or surge vessel."""
+
+    id: Id | None = None
+    site: Id | None = None
+    tag: Text | None = None
+    serial: Text | None = None
+    maker_text: Text | None = None
+    model_text: Text | None = None
+    kind: VesselKind | None = None
+    location: VesselLocation | None = None
+    volume: Quantity | None = of("volume", low="1 L", high="500 m3")
+    maximum_pressure: Quantity | None = of("pressure", above="0 bar")
+    pre_charge_pressure_design: Quantity | None = of("pressure", low="0 bar", needed=START_UP)
+    in_service_from: Text | None = None
+    out_of_service_on: Text | None = None
