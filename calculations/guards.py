@@ -1,0 +1,56 @@
+"""Refusals shared by every formula: an argument outside its range never becomes a number."""
+
+import math
+
+from calculations.errors import InvalidInput
+
+
+def finite(**values: float) -> None:
+    """Raise InvalidInput for the first value that is not a finite number.
+
+    values: the arguments to look at, by their names [any unit].
+    Returns nothing.
+    Raises InvalidInput naming the argument.
+    """
+    for argument, value in values.items():
+        if not math.isfinite(value):
+            raise InvalidInput(argument, f"expected a finite number, got {value}")
+
+
+def positive(**values: float) -> None:
+    """Raise InvalidInput for the first value that is not finite and above zero.
+
+    values: the arguments to look at, by their names [any unit].
+    Returns nothing.
+    Raises InvalidInput naming the argument.
+    """
+    for argument, value in values.items():
+        if not (math.isfinite(value) and value > 0.0):
+            raise InvalidInput(argument, f"expected a number above zero, got {value}")
+
+
+def not_negative(**values: float) -> None:
+    """Raise InvalidInput for the first value that is not finite and at least zero.
+
+    values: the arguments to look at, by their names [any unit].
+    Returns nothing.
+    Raises InvalidInput naming the argument.
+    """
+    for argument, value in values.items():
+        if not (math.isfinite(value) and value >= 0.0):
+            raise InvalidInput(argument, f"expected zero or more, got {value}")
+
+
+def within(*, lowest: float, highest: float, unit: str, **values: float) -> None:
+    """Raise InvalidInput for the first value outside a closed range.
+
+    lowest, highest: ends of the range [unit of the values].
+    unit: symbol shown in the message.
+    values: the arguments to look at, by their names.
+    Returns nothing.
+    Raises InvalidInput naming the argument and the range.
+    """
+    for argument, value in values.items():
+        if not lowest <= value <= highest:
+            expected = f"expected {lowest:g} to {highest:g} {unit}".rstrip()
+            raise InvalidInput(argument, f"{expected}, got {value}")
