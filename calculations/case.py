@@ -1,0 +1,258 @@
+"""One subject under judgement: values by place, with what is missing collected.
+
+A place is a JSON Pointer into the subject. A few first steps are shorter names for what a rule
+means: `/rating` is the motor rating in use, `/settings` what the drive was left with,
+`/regulating_sensor` the transmitter that it is regulated on.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
+from typing import Any
+
+from calculations.errors import CalculationError
+from calculations.inputs.event import Event
+from calculations.inputs.motor import Rating
+from calculations.inputs.sensor import Instrument, Sensor
+from calculations.inputs.settings import Settings
+from calculations.inputs.subject import Subject
+from calculations.units import Quantity
+
+
+class Missing(CalculationError):
+    """Values that a rule or a formula needs are not known."""
+
+    code = "missing"
+
+    def __init__(self, *places: str) -> None:
+        super().__init__(", ".join(places))
+        self.places = places
+
+
+class Case:
+    """Reads values of one subject by place; computed values are kept for reuse."""
+
+    def __init__(
+        self,
+        subject: Subject,
+        formulas: Mapping[str, Callable[["Case"], float]] | None = None,
+        limits: Mapping[str, float] | None = None,
+    ) -> None:
+        self.subject = subject
+        self._formulas = formulas or {}
+        self._limits = limits or {}
+        self._computed: dict[str, float | Missing] = {}
+        self._roots = _roots(subject)
+
+    # -- places ---------------------------------------------------------------------------
+
+    def place(self, pointer: str) -> str:
+        """The full pointer that a short one stands for."""
+        first, rest = _split(pointer)
+        return self._roots.get(first, ("/" + first, None))[0] + rest
+
+    def find(self, pointer: str) -> Any:
+        """The value at a place, or None; the answer `unknown` counts as missing."""
+        first, rest = _split(pointer)
+        if first in self._roots:
+            value = self._roots[first][1]
+        else:
+            value = getattr(self.subject, first, None)
+        for step in _steps(rest):
+            if value is None:
+                return None
+            value = _child(value, step)
+        return None if value == "unknown" else value
+
+    def require(self, *pointers: str) -> tuple[Any, ...]:
+        """The values at these places; `Missing` names all that are not known."""
+        values = tuple(self.find(pointer) for pointer in pointers)
+        missing = [self.place(p) for p, v in zip(pointers, values, strict=True) if v is None]
+        if missing:
+            raise Missing(*missing)
+        return values
+
+    def quantity(self, pointer: str) -> Quantity:
+        """One quantity; `Missing` if it is not known."""
+        found = self.require(pointer)[0]
+        assert isinstance(found, Quantity), pointer  # noqa: S101 - a place named wrongly in code
+        return found
+
+    def si(self, pointer: str) -> float:
+        """One quantity's SI value; `Missing` if it is not known."""
+        return self.quantity(pointer).si
+
+    def word(self, pointer: str) -> str:
+        """One word of a closed list; `Missing` if it is not known."""
+        return str(self.require(pointer)[0])
+
+    def is_(self, pointer: str, *words: str) -> bool:
+        """Whether a place holds one of these words; False if it is not known."""
+        return self.find(pointer) in words
+
+    # -- computed values and limits --------------------------------------------------------
+
+    def value(self, name: str) -> float:
+        """A derived value in SI, computed once; `Missing` if what it needs is not known."""
+        if name not in self._computed:
+            try:
+                self._computed[name] = self._formulas[name](self)
+            except Missing as missing:
+                self._computed[name] = missing
+        found = self._computed[name]
+        if isinstance(found, Missing):
+            raise found
+        return found
+
+    def known(self, name: str) -> float | None:
+        """A derived value in SI, or None if what it needs is not known."""
+        try:
+            return self.value(name)
+        except Missing:
+            return None
+
+    def limit(self, name: str) -> float:
+        """A rule's limit in SI, as this client has set it."""
+        return self._limits[name]
+
+    # -- what the parts of the subject are to each other -------------------------------------
+
+    @property
+    def event(self) -> Event | None:
+        """The event, if there is one."""
+        return self.subject.event
+
+    @property
+    def settings(self) -> Settings | None:
+        """What the drive was left with; as found where nothing was changed."""
+        found = self._roots["settings"][1]
+        return found if isinstance(found, Settings) else None
+
+    @property
+    def rating(self) -> Rating | None:
+        """The motor rating in use."""
+        found = self._roots["rating"][1]
+        return found if isinstance(found, Rating) else None
+
+    @property
+    def regulating_sensor(self) -> Sensor | None:
+        """The transmitter that the drive is regulated on."""
+        found = self._roots["regulating_sensor"][1]
+        return found if isinstance(found, Sensor) else None
+
+    @property
+    def fixed_speed(self) -> bool:
+        """Whether the pump set is known to have no drive."""
+        pump_set = self.subject.pump_set
+        if self.subject.drive is not None or pump_set is None:
+            return False
+        return "drive" in pump_set.model_fields_set and pump_set.drive is None
+
+    def sensor(self, reference: str | None) -> tuple[str, Sensor] | None:
+        """The sensor of this id or tag with its place; the only one where no name is given."""
+        return _named(self.subject.sensors or [], "/sensors", reference)
+
+    def instrument(self, reference: str | None) -> tuple[str, Instrument] | None:
+        """The instrument of this id or serial number with its place."""
+        return _named(self.subject.instruments or [], "/instruments", reference)
+
+
+def _roots(subject: Subject) -> dict[str, tuple[str, Any]]:
+    settings = _settings(subject)
+    rating = _rating(subject)
+    return {
+        "settings": settings,
+        "rating": rating,
+        "regulating_sensor": _sensor_of(subject, "regulating_sensor", _regulates),
+        "suction_sensor": _sensor_of(subject, "suction_sensor", _at("suction")),
+        "flow_meter": _sensor_of(subject, "flow_meter", _measures("flow")),
+        "level_sensor": _sensor_of(subject, "level_sensor", _measures("level")),
+    }
+
+
+def _settings(subject: Subject) -> tuple[str, Settings | None]:
+    pair = subject.event.settings if subject.event else None
+    if pair and pair.as_left is None and pair.as_found is not None:
+        return "/event/settings/as_found", pair.as_found
+    return "/event/settings/as_left", pair.as_left if pair else None
+
+
+def _rating(subject: Subject) -> tuple[str, Rating | None]:
+    motor = subject.motor
+    ratings = motor.ratings if motor and motor.ratings else []
+    index = motor.rating_in_use if motor else None
+    if index is None and len(ratings) == 1:
+        index = 0
+    if index is None or (ratings and index >= len(ratings)):
+        return ("/motor/rating_in_use" if ratings else "/motor/ratings/0"), None
+    return f"/motor/ratings/{index}", ratings[index] if ratings else None
+
+
+def _sensor_of(
+    subject: Subject, role: str, fits: Callable[[Subject, Sensor], bool]
+) -> tuple[str, Sensor | None]:
+    """The sensor that the pump set names for a role; else the only one that fits it."""
+    sensors = subject.sensors or []
+    named = getattr(subject.pump_set, role, None) if subject.pump_set else None
+    if named is not None:
+        found = _named(sensors, "/sensors", named)
+        return found or (f"/pump_set/{role}", None)
+    fitting = [(f"/sensors/{i}", s) for i, s in enumerate(sensors) if fits(subject, s)]
+    return fitting[0] if len(fitting) == 1 else (f"/pump_set/{role}", None)
+
+
+_QUANTITY_OF = {
+    "discharge_pressure": "pressure",
+    "suction_pressure": "pressure",
+    "differential_pressure": "differential_pressure",
+    "flow": "flow",
+    "level_filling": "level",
+    "level_emptying": "level",
+    "temperature": "temperature",
+}
+
+
+def _regulates(subject: Subject, sensor: Sensor) -> bool:
+    _, settings = _settings(subject)
+    regulated = settings.regulated_quantity if settings else None
+    if regulated is None or regulated == "unknown":
+        return len(subject.sensors or []) == 1
+    if sensor.quantity != _QUANTITY_OF[regulated]:
+        return False
+    if regulated == "discharge_pressure":
+        return sensor.location != "suction"
+    return regulated != "suction_pressure" or sensor.location == "suction"
+
+
+def _at(location: str) -> Callable[[Subject, Sensor], bool]:
+    return lambda _, sensor: sensor.location == location
+
+
+def _measures(quantity: str) -> Callable[[Subject, Sensor], bool]:
+    return lambda _, sensor: sensor.quantity == quantity
+
+
+def _named(listed: Iterable[Any], at: str, reference: str | None) -> tuple[str, Any] | None:
+    members = [(f"{at}/{index}", member) for index, member in enumerate(listed)]
+    if reference is None:
+        return members[0] if len(members) == 1 else None
+    for place, member in members:
+        if reference in (member.id, getattr(member, "tag", None), member.serial):
+            return place, member
+    return None
+
+
+@cache
+def _split(pointer: str) -> tuple[str, str]:
+    first, slash, rest = pointer[1:].partition("/")
+    return first, slash + rest
+
+
+@cache
+def _steps(rest: str) -> tuple[str, ...]:
+    return tuple(rest.split("/")[1:])
+
+
+def _child(value: Any, step: str) -> Any:
+    if isinstance(value, (list, tuple)):
+        return value[int(step)] if int(step) < len(value) else None
+    return getattr(value, step)

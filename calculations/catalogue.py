@@ -1,0 +1,28 @@
+"""Every rule and every derived value, listed one by one, in the order of trust.
+
+A rule further down rests on those above it: units and impossible values first, then the plate
+against itself, volts per hertz, the drive against the plate, the drive's rating, signal and
+scaling, set point and limits, rotation, measured points, and what is computed from them.
+"""
+
+from functools import cache
+
+from calculations.derived import motor as motor_values
+from calculations.rule import Rule, Value
+from calculations.rules import motor_plate
+
+VERSION = "2026.11"
+
+VALUES: tuple[Value, ...] = (*motor_values.VALUES,)
+
+RULES: tuple[Rule, ...] = (motor_plate.SLIP,)
+
+
+@cache
+def _by_id() -> dict[str, Rule]:
+    return {each.id: each for each in RULES}
+
+
+def rule(identity: str) -> Rule:
+    """The rule of this id; `KeyError` if there is none."""
+    return _by_id()[identity]

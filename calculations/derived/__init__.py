@@ -1,0 +1,1 @@
+"""Values that people want before and after a visit, each with formula and source."""

@@ -1,0 +1,94 @@
+"""What judging says: findings, derived values, and what could not be judged."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Severity = Literal["stop", "review", "note"]
+SEVERITIES: tuple[Severity, ...] = ("stop", "review", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A value as people read it: digits and unit."""
+
+    value: str
+    unit: str
+
+    def __str__(self) -> str:
+        if self.unit in ("1", ""):
+            return self.value
+        return f"{self.value} {self.unit}"
+
+    def as_document(self) -> dict[str, str]:
+        """As it stands in documents."""
+        return {"value": self.value, "unit": self.unit}
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One of the values that a finding compares."""
+
+    name: str
+    shown: Shown
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one rule says about one subject: a code with its parameters.
+
+    The sentence is made from `variant` and `parameters` by the catalogue, so that another
+    language needs no other rule.
+    """
+
+    rule: str
+    variant: str
+    severity: Severity
+    subject: str
+    parameters: Mapping[str, str] = field(default_factory=dict)
+    compared: tuple[Compared, ...] = ()
+    limit: str = ""
+    remedy: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotEvaluated:
+    """A rule that could not judge: what it needs, or which finding it waits for."""
+
+    rule: str
+    subject: str
+    needs: tuple[str, ...] = ()
+    waits_for: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """A value that follows from what is known, with its formula and source."""
+
+    id: str
+    subject: str
+    si: float
+    shown: Shown
+    formula: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """Everything that can be said of one subject under one catalogue."""
+
+    catalogue: str
+    derived: tuple[Derived, ...]
+    findings: tuple[Finding, ...]
+    not_evaluated: tuple[NotEvaluated, ...]
+    limits_changed: tuple[str, ...] = ()
+
+
+def digits(value: float, significant: int = 4) -> str:
+    """A computed value with so many significant digits, never in exponent form."""
+    if value == 0:
+        return "0"
+    text = f"{value:.{significant}g}"
+    if "e" in text:
+        text = f"{float(text):.0f}" if abs(value) >= 1 else f"{float(text):.12f}".rstrip("0")
+    return text

@@ -1,0 +1,147 @@
+"""Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
+
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
+
+from calculations.case import Case, Missing
+from calculations.catalogue import RULES, VALUES, VERSION, rule
+from calculations.errors import InvalidInput
+from calculations.findings import Derived, Finding, Judgement, NotEvaluated
+from calculations.inputs.subject import Subject
+from calculations.rule import Rule, Value, elements
+
+Limits = Mapping[str, float]
+
+
+def judge(subject: Subject, limits: Limits | None = None) -> Judgement:
+    """Everything the catalogue says of `subject`.
+
+    `limits` are a client's own, by `rule.limit` (`motor.slip.large`), in SI. A rule that lacks
+    data is listed as not evaluated with the places it needs; it never passes.
+    """
+    case = Case(subject, _formulas(), {**_default_limits(), **(limits or {})})
+    findings: list[Finding] = []
+    not_evaluated: list[NotEvaluated] = []
+    failed: dict[str, str] = {}
+    for each in RULES:
+        if not each.applies(case):
+            continue
+        blocker = next((failed[parent] for parent in each.waits_for if parent in failed), "")
+        if blocker:
+            not_evaluated.append(NotEvaluated(each.id, case.place(each.subject), (), blocker))
+            failed[each.id] = blocker
+            continue
+        found, lacking = _apply(each, case)
+        findings += found
+        not_evaluated += lacking
+        if any(finding.severity != "note" for finding in found):
+            failed[each.id] = each.id
+    return Judgement(VERSION, tuple(_derived(case)), tuple(findings), tuple(not_evaluated))
+
+
+def _apply(each: Rule, case: Case) -> tuple[list[Finding], list[NotEvaluated]]:
+    findings: list[Finding] = []
+    not_evaluated: list[NotEvaluated] = []
+    for place in _subjects(each, case):
+        try:
+            case.require(*_needs(each, place))
+            findings += each.check(case, place)
+        except Missing as missing:
+            not_evaluated.append(NotEvaluated(each.id, place, missing.places))
+        except InvalidInput as error:
+            needs = (f"{place} ({error})",)
+            not_evaluated.append(NotEvaluated(each.id, place, needs))
+    return findings, not_evaluated
+
+
+def _subjects(each: Rule, case: Case) -> Iterable[str]:
+    if not each.each:
+        return (case.place(each.subject),)
+    return tuple(elements(case, each.each)) or (case.place(each.each),)
+
+
+def _needs(each: Rule, place: str) -> Iterable[str]:
+    """Places the rule needs; the list itself where it has no element."""
+    if each.each and not place.rsplit("/", 1)[-1].isdigit():
+        raise Missing(place)
+    return tuple(place + need[1:] if need.startswith("./") else need for need in each.needs)
+
+
+def _derived(case: Case) -> Iterable[Derived]:
+    for each in VALUES:
+        if not each.applies(case):
+            continue
+        for place, si in _computed(each, case):
+            shown = each.show(case, si)
+            yield Derived(each.id, place, si, shown, each.formula, each.source)
+
+
+def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
+    if each.compute_each is None:
+        si = case.known(each.id)
+        return () if si is None else ((case.place(each.subject), si),)
+    found = []
+    for place in elements(case, each.each):
+        try:
+            found.append((place, each.compute_each(case, place)))
+        except (Missing, InvalidInput):
+            continue
+    return found
+
+
+@cache
+def _formulas() -> dict[str, Callable[[Case], float]]:
+    return {each.id: _guarded(each.compute) for each in VALUES if each.compute}
+
+
+def _guarded(compute: Callable[[Case], float]) -> Callable[[Case], float]:
+    """What an equation is not valid for is a value that is not known."""
+
+    def value(case: Case) -> float:
+        try:
+            return compute(case)
+        except InvalidInput as error:
+            raise Missing(str(error)) from error
+
+    return value
+
+
+@cache
+def _default_limits() -> dict[str, float]:
+    return {f"{each.id}.{name}": limit.si for each in RULES for name, limit in each.limits.items()}
+
+
+def finding_document(finding: Finding, identity: str) -> dict[str, object]:
+    """A finding as it stands in documents."""
+    source = rule(finding.rule)
+    return {
+        "id": identity,
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "subject": finding.subject,
+        "sentence": source.sentence(finding),
+        "compared": [{"name": c.name, **c.shown.as_document()} for c in finding.compared],
+        "limit": finding.limit,
+        "source": source.source,
+        "remedy": source.remedy(finding),
+        "correct_only": source.correct_only and finding.severity == "stop",
+    }
+
+
+def derived_document(value: Derived) -> dict[str, str]:
+    """A derived value as it stands in documents."""
+    return {
+        "id": value.id,
+        "subject": value.subject,
+        **value.shown.as_document(),
+        "formula": value.formula,
+        "source": value.source,
+    }
+
+
+def not_evaluated_document(lacking: NotEvaluated) -> dict[str, object]:
+    """What could not be judged, as it stands in documents."""
+    document: dict[str, object] = {"rule": lacking.rule, "subject": lacking.subject}
+    if lacking.waits_for:
+        return document | {"waits_for": lacking.waits_for}
+    return document | {"needs": list(lacking.needs)}

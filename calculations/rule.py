@@ -1,0 +1,168 @@
+"""What a rule and a derived value are made of."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from calculations.case import Case
+from calculations.findings import Compared, Finding, Severity, Shown, digits
+from calculations.units import Quantity, from_si, to_si
+
+Evidence = Literal["retrieved", "reproduced", "derived", "from memory", "common practice"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit of a rule; a client may tighten it, a looser one is printed on the record."""
+
+    value: float
+    unit: str
+    about: str
+    tighter: Literal["lower", "higher"]
+    evidence: Evidence
+    source: str = "common practice, no source"
+
+    @property
+    def si(self) -> float:
+        """The limit in SI."""
+        return to_si(self.value, self.unit)
+
+    def __str__(self) -> str:
+        return str(Shown(digits(self.value, 6), self.unit))
+
+
+Check = Callable[[Case, str], Iterable[Finding]]
+
+
+def always(case: Case) -> bool:
+    """The rule concerns every subject."""
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One consistency check.
+
+    `needs` are places that must be known before `check` is called, each of them relative to the
+    element (`./flow`) where the rule looks at every element of the list `each`. `waits_for` are
+    rules whose contradiction would make this one's meaningless. `applies` is False where the rule
+    has nothing to say (a slip of a synchronous motor): silence, not a missing value.
+    """
+
+    id: str
+    title: str
+    severities: tuple[Severity, ...]
+    condition: str
+    source: str
+    check: Check
+    sentences: Mapping[str, str]
+    subject: str = ""
+    each: str = ""
+    needs: tuple[str, ...] = ()
+    waits_for: tuple[str, ...] = ()
+    applies: Callable[[Case], bool] = always
+    limits: Mapping[str, Limit] = field(default_factory=dict)
+    scope: Literal["nameplate", "event", "station"] = "event"
+    correct_only: bool = False
+    remedies: Mapping[str, str] = field(default_factory=dict)
+
+    def finding(
+        self,
+        variant: str,
+        severity: Severity,
+        subject: str,
+        *,
+        compared: Mapping[str, Shown | Quantity],
+        limit: str = "",
+        **parameters: object,
+    ) -> Finding:
+        """A finding of this rule; `compared` are parameters of the sentence as well."""
+        if severity not in self.severities:
+            raise ValueError(f"{self.id} has no severity {severity}")
+        values = {name: _shown(value) for name, value in compared.items()}
+        words = {name: str(value) for name, value in parameters.items()}
+        words |= {name: str(value) for name, value in values.items()}
+        return Finding(
+            rule=self.id,
+            variant=variant,
+            severity=severity,
+            subject=subject,
+            parameters=words,
+            compared=tuple(Compared(name, value) for name, value in values.items()),
+            limit=limit,
+        )
+
+    def sentence(self, finding: Finding) -> str:
+        """The sentence of a finding of this rule."""
+        return self.sentences[finding.variant].format(**finding.parameters)
+
+    def remedy(self, finding: Finding) -> str | None:
+        """What would put it right, where that can be said."""
+        text = self.remedies.get(finding.variant)
+        return text.format(**finding.parameters) if text else None
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A derived value: how it is computed, in which unit it is shown, and where it comes from.
+
+    `compute` returns SI and raises `Missing`; with `each` it is computed for every element of a
+    list, whose place it is given.
+    """
+
+    id: str
+    title: str
+    formula: str
+    source: str
+    unit: Callable[[Case], str]
+    compute: Callable[[Case], float] | None = None
+    compute_each: Callable[[Case, str], float] | None = None
+    subject: str = ""
+    each: str = ""
+    significant: int = 4
+    applies: Callable[[Case], bool] = always
+
+    def show(self, case: Case, si: float) -> Shown:
+        """The value in the unit that people expect it in."""
+        return show(si, self.unit(case), self.significant)
+
+
+def fixed(unit: str) -> Callable[[Case], str]:
+    """Always shown in this unit."""
+    return lambda case: unit
+
+
+def like(pointer: str, otherwise: str, *, us: str = "") -> Callable[[Case], str]:
+    """Shown in the unit of what was entered at `pointer`, if it is of that kind."""
+
+    def choose(case: Case) -> str:
+        found = case.find(pointer)
+        return found.unit if isinstance(found, Quantity) and found.unit not in ("%",) else otherwise
+
+    return choose
+
+
+def show(si: float, unit: str, significant: int = 4) -> Shown:
+    """A computed SI value in `unit` with so many significant digits."""
+    return Shown(digits(from_si(si, unit), significant), unit)
+
+
+def entered(quantity: Quantity) -> Shown:
+    """A value as it was entered."""
+    return Shown(quantity.value, quantity.unit)
+
+
+def percent(ratio: float, significant: int = 3) -> str:
+    """A ratio as percent in words: `3.3 %`."""
+    return f"{digits(100 * ratio, significant)} %"
+
+
+def elements(case: Case, each: str) -> Iterator[str]:
+    """The places of the elements of a list; none if the list is not known or empty."""
+    found = case.find(each)
+    for index in range(len(found or ())):
+        yield f"{case.place(each)}/{index}"
+
+
+def _shown(value: Shown | Quantity) -> Shown:
+    return entered(value) if isinstance(value, Quantity) else value

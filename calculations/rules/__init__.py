@@ -1,0 +1,1 @@
+"""The rules, one module a subject; `calculations.catalogue` lists every one of them."""
