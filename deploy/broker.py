@@ -1,0 +1,56 @@
+"""The queue of background work: PostgreSQL itself, or the broker that BROKER_URL names."""
+
+from typing import Any
+
+from psycopg.conninfo import conninfo_to_dict
+
+POSTGRESQL = ("postgresql://", "postgres://")
+# The client library puts a DSN together without quoting, so its values may hold none of these.
+NEEDS_QUOTES = frozenset(" \t\n'\\")
+# It also keeps only these; others, such as sslmode, have to come as PGSSLMODE and the like.
+KEPT = {"host", "port", "dbname", "user", "password"}
+
+
+class BrokerError(ValueError):
+    """BROKER_URL cannot be used as it stands."""
+
+
+def broker_settings(url: str, *, visibility_timeout: int) -> dict[str, Any]:
+    """Answer Celery's settings of the broker; a message unanswered for that long comes back."""
+    if url.startswith(POSTGRESQL):
+        return _over_postgresql(url, visibility_timeout)
+    return {
+        "broker_url": url,
+        "broker_transport_options": {
+            "visibility_timeout": visibility_timeout,
+            "socket_connect_timeout": 2,
+            "socket_timeout": 5,
+        },
+    }
+
+
+def _over_postgresql(url: str, visibility_timeout: int) -> dict[str, Any]:
+    return {
+        "broker_url": "pgmq://",
+        "broker_transport_options": {
+            "conn_string": _dsn(url),
+            "init_extension": False,  # installed from SQL when the database was prepared
+            "visibility_timeout": visibility_timeout,
+            "use_notify": True,
+            "wait_time_seconds": 0,  # no waiting inside the server: NOTIFY wakes us
+            "polling_interval": 0.2,  # and where it was missed, this does
+            "pool_size": 4,
+            "pool_timeout": 5,
+        },
+    }
+
+
+def _dsn(url: str) -> str:
+    values = {name: str(value) for name, value in conninfo_to_dict(url).items()}
+    if unknown := sorted(set(values) - KEPT):
+        hints = ", ".join(f"{name} as PG{name.upper()}" for name in unknown)
+        raise BrokerError(f"BROKER_URL: say {hints} in the environment; the queue ignores it here.")
+    for name, value in values.items():
+        if NEEDS_QUOTES & set(value):
+            raise BrokerError(f"BROKER_URL: {name} may hold no space, quote or backslash.")
+    return " ".join(f"{name}={value}" for name, value in values.items())

@@ -1,0 +1,58 @@
+"""The role that web and worker log in as must be one that row-level security binds."""
+
+from typing import Any, cast
+
+from django.core.exceptions import ImproperlyConfigured
+from django.db import OperationalError, connections
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.backends.postgresql.base import DatabaseWrapper
+
+# Each names a power with which the log-in role would walk past the policies or change them.
+POWERS = """
+SELECT power FROM pg_roles role, LATERAL (VALUES
+    ('is a superuser', rolsuper),
+    ('has BYPASSRLS', rolbypassrls),
+    ('may create roles', rolcreaterole),
+    ('owns the database, or is a member of the role that does', EXISTS (
+        SELECT FROM pg_database
+        WHERE datname = current_database() AND pg_has_role(role.oid, datdba, 'MEMBER'))),
+    ('owns a table, or is a member of the role that does', EXISTS (
+        SELECT FROM pg_class
+        WHERE relnamespace = to_regnamespace('public')
+        AND relkind IN ('r', 'p') AND pg_has_role(role.oid, relowner, 'MEMBER')))
+) AS powers (power, held)
+WHERE rolname = session_user AND held
+"""
+
+_found_harmless: set[tuple[str, str]] = set()
+
+
+def refuse_powerful_login(connection: BaseDatabaseWrapper, **_: Any) -> None:
+    """Raise when the default connection's role has such a power; asked once per process."""
+    role = (str(connection.settings_dict["USER"]), str(connection.settings_dict["HOST"]))
+    if connection.alias != "default" or role in _found_harmless:
+        return
+    with connection.cursor() as cursor:
+        cursor.execute(POWERS)
+        powers = [power for (power,) in cursor.fetchall()]
+    if powers:
+        raise ImproperlyConfigured(
+            f"Not started: the database role {role[0]!r} {' and '.join(powers)}. "
+            "DATABASE_URL needs the log-in role, which owns nothing (see deploy/roles.py)."
+        )
+    _found_harmless.add(role)
+
+
+def check_at_start() -> None:
+    """Connect once, so that a powerful role is refused before the first request.
+
+    A database that is not there yet is no reason to stay away: requests say so until it is.
+    """
+    connection = cast(DatabaseWrapper, connections["default"])
+    try:
+        connection.ensure_connection()
+    except OperationalError:
+        return
+    finally:
+        connection.close()
+        connection.close_pool()  # its threads would not survive a fork

@@ -1,0 +1,31 @@
+"""What a serving process refuses to start with."""
+
+import os
+
+from django.conf import settings
+from django.core.exceptions import ImproperlyConfigured
+
+REQUIRED = {
+    "SECRET_KEY or SECRET_KEY_FILE": ("SECRET_KEY", "SECRET_KEY_FILE"),
+    "DATABASE_URL": ("DATABASE_URL", "DATABASE_URL_FILE"),
+    "BROKER_URL": ("BROKER_URL", "BROKER_URL_FILE"),
+    "ALLOWED_HOSTS": ("ALLOWED_HOSTS",),
+    "SIGNING_KEY_FILE": ("SIGNING_KEY_FILE",),
+    "FILES_ROOT": ("FILES_ROOT",),
+}
+SHORTEST_SECRET = 32
+
+
+def refuse_defaults() -> None:
+    """Raise unless the environment says everything that must not be left to a default."""
+    if settings.DEBUG:
+        return
+    faults = [f"set {what}" for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
+    if len(settings.SECRET_KEY) < SHORTEST_SECRET:
+        faults.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
+    if "*" in settings.ALLOWED_HOSTS:
+        faults.append("ALLOWED_HOSTS must name the hosts")
+    if faults:
+        raise ImproperlyConfigured(
+            "Not started: " + "; ".join(faults) + ". DEBUG=1 does without, on your own machine."
+        )

@@ -1,0 +1,187 @@
+"""Django's settings: everything that differs between machines comes from the environment.
+
+Where the environment says nothing there is a value good enough to look at the code with;
+deploy/production.py keeps a serving process from starting on it.
+"""
+
+import os
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from django.core.management.utils import get_random_secret_key
+
+from deploy.broker import broker_settings
+from deploy.environment import secret, switch, whole_number, words
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+# --- This machine -------------------------------------------------------------------------------
+
+DEBUG = switch("DEBUG")
+SECRET_KEY = secret("SECRET_KEY") or get_random_secret_key()
+ALLOWED_HOSTS = words("ALLOWED_HOSTS")
+CSRF_TRUSTED_ORIGINS = words("TRUSTED_ORIGINS")
+SIGNING_KEY_FILE = Path(
+    os.environ.get("SIGNING_KEY_FILE") or BASE_DIR / ".data" / "signing_key.pem"
+)
+FILES_ROOT = Path(os.environ.get("FILES_ROOT") or BASE_DIR / ".data" / "files")
+PLAIN_HTTP = switch("PLAIN_HTTP")  # for one machine's own loopback; elsewhere HTTPS stands in front
+
+# --- Database -----------------------------------------------------------------------------------
+
+
+def _database(url: str, *, pool_size: int = 0) -> dict[str, Any]:
+    database: dict[str, Any] = {**dj_database_url.parse(url, conn_health_checks=True)}
+    options = {"connect_timeout": 5, **database.get("OPTIONS", {})}
+    if pool_size:
+        options["pool"] = {"min_size": 1, "max_size": pool_size, "timeout": 5}
+    return {**database, "OPTIONS": options, "ATOMIC_REQUESTS": True}
+
+
+DATABASE_URL = secret("DATABASE_URL") or "postgresql://stationbook_login@localhost/stationbook"
+OWNER_DATABASE_URL = secret("OWNER_DATABASE_URL")  # for migrations, and only while they run
+
+DATABASES = {
+    "default": _database(DATABASE_URL, pool_size=whole_number("DATABASE_POOL_SIZE", 8)),
+    **({"owner": _database(OWNER_DATABASE_URL)} if OWNER_DATABASE_URL else {}),
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# Counters and locks belong in the database or in a shared server: a cache of one process would
+# look like one and guard nothing.
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}}
+
+# --- Queue --------------------------------------------------------------------------------------
+
+TASK_SECONDS = 300  # the longest that a task may take
+BROKER_URL = secret("BROKER_URL") or "postgresql://stationbook_queue@localhost/stationbook"
+QUEUE_VISIBILITY_SECONDS = whole_number("QUEUE_VISIBILITY_SECONDS", 2 * TASK_SECONDS, least=1)
+
+# --- Application --------------------------------------------------------------------------------
+
+INSTALLED_APPS = [
+    "django.contrib.contenttypes",
+    "django.contrib.auth",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "records",
+    "deploy",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "deploy.headers.SecurityHeadersMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "deploy.urls"
+WSGI_APPLICATION = "deploy.wsgi.application"
+AUTH_USER_MODEL = "records.User"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+# --- The API ------------------------------------------------------------------------------------
+
+REST_FRAMEWORK: dict[str, Any] = {}
+
+SPECTACULAR_SETTINGS: dict[str, Any] = {}
+
+# --- Language and time --------------------------------------------------------------------------
+
+LANGUAGE_CODE = "en"
+USE_I18N = False
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+# --- Static files -------------------------------------------------------------------------------
+
+STATIC_URL = "static/"
+STATIC_ROOT = os.environ.get("STATIC_ROOT") or None  # where collectstatic has gathered them
+WHITENOISE_USE_FINDERS = STATIC_ROOT is None  # else they are served from where they lie
+STATICFILES_STORAGE_CLASS = (
+    "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    if STATIC_ROOT
+    else "django.contrib.staticfiles.storage.StaticFilesStorage"
+)
+STORAGES = {
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": FILES_ROOT, "file_permissions_mode": 0o600},
+    },
+    "staticfiles": {"BACKEND": STATICFILES_STORAGE_CLASS},
+}
+
+# --- Security -----------------------------------------------------------------------------------
+
+PASSWORD_CHECKS = "django.contrib.auth.password_validation."  # noqa: S105
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": PASSWORD_CHECKS + "UserAttributeSimilarityValidator"},
+    {"NAME": PASSWORD_CHECKS + "MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": PASSWORD_CHECKS + "CommonPasswordValidator"},
+]
+
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not PLAIN_HTTP
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_AGE = 12 * 60 * 60  # a working day
+
+SECURE_SSL_REDIRECT = False  # the proxy in front redirects; behind it there is plain HTTP
+SECURE_HSTS_SECONDS = 0 if PLAIN_HTTP else 365 * 24 * 60 * 60
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+if switch("BEHIND_PROXY"):  # only where the proxy sets this header itself on every request
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
+
+# --- Background work ----------------------------------------------------------------------------
+
+CELERY: dict[str, Any] = {
+    **broker_settings(BROKER_URL, visibility_timeout=QUEUE_VISIBILITY_SECONDS),
+    "broker_connection_retry_on_startup": True,
+    "broker_connection_max_retries": None,  # a worker waits for its broker as long as it takes
+    "task_default_queue": "stationbook",
+    "task_ignore_result": True,
+    "task_acks_late": True,  # a message is done when its work is done
+    "task_reject_on_worker_lost": True,  # and comes back when the process doing it dies
+    "task_time_limit": TASK_SECONDS,
+    "task_publish_retry": False,  # the relay comes round again
+    "worker_prefetch_multiplier": 1,
+    "worker_enable_remote_control": False,
+    "worker_send_task_events": False,
+    "worker_hijack_root_logger": False,
+    "timezone": "UTC",
+}
+
+# --- Logging ------------------------------------------------------------------------------------
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL") or "INFO"},
+}
