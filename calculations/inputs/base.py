@@ -52,6 +52,8 @@ class Needed:
     condition: str = ""
 
 
+# Without it the register refuses the resource.
+REQUIRED = Needed("register")
 # Needed before a start-up is sealed: missing is a finding, never a refusal.
 START_UP = Needed("start_up")
 

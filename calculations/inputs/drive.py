@@ -4,7 +4,16 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from calculations.inputs.base import START_UP, Id, Part, Text, needed_when, optional, quantity
+from calculations.inputs.base import (
+    REQUIRED,
+    START_UP,
+    Id,
+    Part,
+    Text,
+    needed_when,
+    optional,
+    quantity,
+)
 from calculations.units import Quantity
 
 
@@ -25,15 +34,19 @@ class Drive(Part):
     """A variable-speed drive as its plate and its installation describe it."""
 
     id: Id | None = None
-    site: Id | None = None
-    tag: Text | None = None
+    site: Id | None = optional(REQUIRED)
+    tag: Text | None = optional(REQUIRED)
     serial: Text | None = optional(START_UP)
     firmware: Text | None = optional(START_UP)
     maker_text: Text | None = optional(about="As on the plate; no rule reads it.")
     model_text: Text | None = optional(about="As on the plate; no rule reads it.")
-    input_phases: InputPhases | None = None
-    input_voltage_min: Quantity | None = quantity("voltage", low="24 V", high="15000 V")
-    input_voltage_max: Quantity | None = quantity("voltage", low="24 V", high="15000 V")
+    input_phases: InputPhases | None = optional(REQUIRED)
+    input_voltage_min: Quantity | None = quantity(
+        "voltage", low="24 V", high="15000 V", needed=REQUIRED
+    )
+    input_voltage_max: Quantity | None = quantity(
+        "voltage", low="24 V", high="15000 V", needed=REQUIRED
+    )
     input_voltage_tolerance: Quantity | None = quantity(
         "ratio", low="0 1", high="0.2 1", about="Allowed beyond the range, as the plate states it."
     )

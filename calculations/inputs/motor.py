@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
+    REQUIRED,
     START_UP,
     Count,
     Id,
@@ -69,17 +70,17 @@ class Motor(Part):
     """A motor as its plate describes it."""
 
     id: Id | None = None
-    site: Id | None = None
-    tag: Text | None = None
+    site: Id | None = optional(REQUIRED)
+    tag: Text | None = optional(REQUIRED)
     serial: Text | None = optional(START_UP)
     maker_text: Text | None = optional(about="As on the plate; no rule reads it.")
     model_text: Text | None = optional(about="As on the plate; no rule reads it.")
-    kind: MotorKind | None = None
-    phases: Phases | None = None
+    kind: MotorKind | None = optional(REQUIRED)
+    phases: Phases | None = optional(REQUIRED)
     poles: Poles | None = optional(START_UP)
-    ratings: Ratings | None = None
+    ratings: Ratings | None = optional(REQUIRED)
     rating_in_use: RatingIndex | None = optional(
-        about="Index into ratings: what the terminal box is linked for."
+        REQUIRED, about="Index into ratings: what the terminal box is linked for."
     )
     extended_constant_torque: bool | None = optional(
         about="Run on purpose along the same volts per hertz above the rated frequency."
@@ -96,7 +97,7 @@ class Motor(Part):
     temperature_rise_class: InsulationClass | None = optional(START_UP)
     enclosure: Enclosure | None = optional(START_UP)
     cooling: Cooling | None = optional(START_UP)
-    immersed: bool | None = None
+    immersed: bool | None = optional(REQUIRED)
     close_coupled: bool | None = None
     vertical: bool | None = None
     ambient_rated: Quantity | None = quantity("temperature", low="-60 degC", high="90 degC")

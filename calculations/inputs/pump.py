@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
+    REQUIRED,
     SHORT_LIST,
     START_UP,
     Count,
@@ -56,17 +57,21 @@ class Pump(Part):
     """A pump as its plate, curve and manual describe it."""
 
     id: Id | None = None
-    site: Id | None = None
-    tag: Text | None = None
+    site: Id | None = optional(REQUIRED)
+    tag: Text | None = optional(REQUIRED)
     serial: Text | None = optional(START_UP)
     maker_text: Text | None = optional(about="As on the plate; no rule reads it.")
     model_text: Text | None = optional(about="As on the plate; no rule reads it.")
-    type: PumpType | None = None
+    type: PumpType | None = optional(REQUIRED)
     rated_speed: Quantity | None = quantity(
-        "speed", low="100 rpm", high="8000 rpm", about="The speed the curve is for."
+        "speed",
+        low="100 rpm",
+        high="8000 rpm",
+        needed=REQUIRED,
+        about="The speed the curve is for.",
     )
-    rated_flow: Quantity | None = quantity("flow", above="0 m3/h")
-    rated_head: Quantity | None = quantity("head", above="0 m")
+    rated_flow: Quantity | None = quantity("flow", above="0 m3/h", needed=REQUIRED)
+    rated_head: Quantity | None = quantity("head", above="0 m", needed=REQUIRED)
     stages: Stages | None = None
     suction_sides: SuctionSides | None = None
     impeller_diameter: Quantity | None = quantity("length", above="0 mm", high="5 m")

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
+    REQUIRED,
     START_UP,
     Count,
     Id,
@@ -28,10 +29,10 @@ class PumpSet(Part):
     """What belongs together, from a day on; no drive means fixed speed."""
 
     id: Id | None = None
-    site: Id | None = None
-    tag: Text | None = None
-    pump: Reference | None = None
-    motor: Reference | None = None
+    site: Id | None = optional(REQUIRED)
+    tag: Text | None = optional(REQUIRED)
+    pump: Reference | None = optional(REQUIRED)
+    motor: Reference | None = optional(REQUIRED)
     drive: Reference | None = optional(about="Null: fixed speed.")
     drive_shared_with: Annotated[list[Reference], AfterValidator(at_most(12))] | None = None
     regulating_sensor: Reference | None = None

@@ -32,7 +32,7 @@ class InvalidDocument(CalculationError, ValueError):
 
 
 def read(model: type[Model], document: object, at: str = "") -> Model:
-    """Read `document` as `model`; `InvalidDocument` lists all problems; pointers begin with `at`."""
+    """Read `document` as `model`; `InvalidDocument` lists all problems; pointers begin `at`."""
     try:
         return model.model_validate(document)
     except ValidationError as error:

@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import model_validator
 
 from calculations.inputs.base import (
+    REQUIRED,
     START_UP,
     Day,
     Id,
@@ -60,29 +61,33 @@ class Sensor(Part):
     """A transmitter as configured, not as its label says."""
 
     id: Id | None = None
-    site: Id | None = None
-    tag: Text | None = None
+    site: Id | None = optional(REQUIRED)
+    tag: Text | None = optional(REQUIRED)
     serial: Text | None = optional(START_UP)
     maker_text: Text | None = optional(about="As on the plate; no rule reads it.")
     model_text: Text | None = optional(about="As on the plate; no rule reads it.")
-    quantity: SensorQuantity | None = None
+    quantity: SensorQuantity | None = optional(REQUIRED)
     reference: PressureReference | None = None
-    lower_range_value: Quantity | None = of(*MEASURED)
-    upper_range_value: Quantity | None = of(*MEASURED)
+    lower_range_value: Quantity | None = of(*MEASURED, needed=REQUIRED)
+    upper_range_value: Quantity | None = of(*MEASURED, needed=REQUIRED)
     range_limit_low: Quantity | None = of(*MEASURED, about="What the cell can do.")
     range_limit_high: Quantity | None = of(*MEASURED, about="What the cell can do.")
     overpressure_limit: Quantity | None = of("pressure", above="0 bar")
-    output: SignalKind | None = None
+    output: SignalKind | None = optional(REQUIRED)
     volume_per_pulse: Quantity | None = of("volume", above="0 L")
     wiring: Wiring | None = optional(START_UP)
     power_source: Text | None = optional(START_UP)
     supply_voltage_minimum: Quantity | None = of("voltage", above="0 V", high="250 V")
     loop_load: Quantity | None = of("resistance", low="0 ohm", high="10 kohm")
     tolerance_percent_of_span: Quantity | None = of(
-        "ratio", low="0.01 %", high="10 %", about="In service, not the data sheet's."
+        "ratio",
+        low="0.01 %",
+        high="10 %",
+        needed=REQUIRED,
+        about="In service, not the data sheet's.",
     )
     damping_time: Quantity | None = of("time", low="0 s", high="100 s", needed=START_UP)
-    location: SensorLocation | None = None
+    location: SensorLocation | None = optional(REQUIRED)
     tapping_elevation: Quantity | None = of("length", needed=START_UP)
     zero_elevation: Quantity | None = of(
         "length", needed=needed_when("level"), about="Where a level transmitter reads 0."
@@ -122,12 +127,12 @@ class Instrument(Part):
 
     id: Id | None = None
     organization: Id | None = None
-    kind: InstrumentKind | None = None
-    serial: Text | None = None
+    kind: InstrumentKind | None = optional(REQUIRED)
+    serial: Text | None = optional(REQUIRED)
     maker_text: Text | None = None
     model_text: Text | None = None
-    range_low: Quantity | None = of(*INSTRUMENT_KINDS)
-    range_high: Quantity | None = of(*INSTRUMENT_KINDS)
+    range_low: Quantity | None = of(*INSTRUMENT_KINDS, needed=REQUIRED)
+    range_high: Quantity | None = of(*INSTRUMENT_KINDS, needed=REQUIRED)
     percent_of_range: Quantity | None = of("ratio", low="0 %")
     percent_of_reading: Quantity | None = of("ratio", low="0 %")
     digits: Quantity | None = of("count", low="0 1", about="Counts of the last digit.")
@@ -144,15 +149,15 @@ class Vessel(Part):
     """A hydropneumatic or surge vessel."""
 
     id: Id | None = None
-    site: Id | None = None
-    tag: Text | None = None
+    site: Id | None = optional(REQUIRED)
+    tag: Text | None = optional(REQUIRED)
     serial: Text | None = None
     maker_text: Text | None = None
     model_text: Text | None = None
-    kind: VesselKind | None = None
-    location: VesselLocation | None = None
-    volume: Quantity | None = of("volume", low="1 L", high="500 m3")
-    maximum_pressure: Quantity | None = of("pressure", above="0 bar")
+    kind: VesselKind | None = optional(REQUIRED)
+    location: VesselLocation | None = optional(REQUIRED)
+    volume: Quantity | None = of("volume", low="1 L", high="500 m3", needed=REQUIRED)
+    maximum_pressure: Quantity | None = of("pressure", above="0 bar", needed=REQUIRED)
     pre_charge_pressure_design: Quantity | None = of("pressure", low="0 bar", needed=START_UP)
     in_service_from: Text | None = None
     out_of_service_on: Text | None = None

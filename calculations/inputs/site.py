@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from calculations.inputs.base import (
+    REQUIRED,
     SHORT_LIST,
     START_UP,
     Id,
@@ -114,35 +115,37 @@ class Site(Part):
     """A pump station."""
 
     id: Id | None = None
-    client: Id | None = None
+    client: Id | None = optional(REQUIRED)
     contractor: Id | None = None
-    code: Text | None = None
-    name: Text | None = None
-    kind: SiteKind | None = None
+    code: Text | None = optional(REQUIRED)
+    name: Text | None = optional(REQUIRED)
+    kind: SiteKind | None = optional(REQUIRED)
     latitude: Latitude | None = None
     longitude: Longitude | None = None
     elevation: Quantity | None = quantity("length", low="-500 m", high="6000 m", needed=START_UP)
-    time_zone: Text | None = None
-    electrical_practice: ElectricalPractice | None = None
+    time_zone: Text | None = optional(REQUIRED)
+    electrical_practice: ElectricalPractice | None = optional(REQUIRED)
     supply_source: SupplySource | None = None
     supply_nominal_voltage: Quantity | None = quantity(
         "voltage", low="50 V", high="36000 V", needed=START_UP, about="Line to line."
     )
-    supply_frequency: Quantity | None = quantity("frequency", low="45 Hz", high="65 Hz")
-    supply_phases: Phases | None = None
+    supply_frequency: Quantity | None = quantity(
+        "frequency", low="45 Hz", high="65 Hz", needed=REQUIRED
+    )
+    supply_phases: Phases | None = optional(REQUIRED)
     supply_earthing: SupplyEarthing | None = optional(START_UP)
     available_fault_current: Quantity | None = quantity(
         "current", low="0.1 kA", high="200 kA", needed=needed_when("electrical practice us_nec")
     )
     datum_description: Text | None = optional(START_UP)
-    liquid_kind: LiquidKind | None = None
+    liquid_kind: LiquidKind | None = optional(REQUIRED)
     liquid_temperature_min: Quantity | None = quantity(
         "temperature", low="-5 degC", high="95 degC", needed=START_UP
     )
     liquid_temperature_max: Quantity | None = quantity(
         "temperature", low="-5 degC", high="95 degC", needed=START_UP
     )
-    suction_kind: SuctionKind | None = None
+    suction_kind: SuctionKind | None = optional(REQUIRED)
     suction_level_low: Quantity | None = quantity("length", about="Elevation over site datum.")
     suction_level_high: Quantity | None = quantity("length", about="Elevation over site datum.")
     suction_pressure_low: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
