@@ -1,0 +1,190 @@
+"""Where pumps and system meet: solved on the curve at its speed, never scaled from another duty."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from calculations import guards
+from calculations.pump_curves import PumpCurve
+from calculations.roots import crossings
+from calculations.system_curves import FrictionCurve, SystemCurve
+
+_SAME = 1e-9  # share of the shut-off head below which two heads are one
+_PARTS = 16  # of a stretch where both curves rise or both fall
+
+
+class Outcome(StrEnum):
+    """How pump and system meet."""
+
+    ONE = "one duty point"
+    SEVERAL = "several duty points: the pump may settle at any of them"
+    NO_FLOW = "no flow: the system asks for more head than the pump gives"
+    FLAT = "both curves are flat and lie on each other: any flow in a range"
+    BEYOND_CURVE = "the curves meet beyond the last point that is known"
+    BEFORE_CURVE = "any meeting lies below the first point that is known of the system"
+
+
+@dataclass(frozen=True, slots=True)
+class DutyPoint:
+    """A meeting of pumps and system: all pumps' flow [m3/s], head [m], one pump's flow [m3/s]."""
+
+    flow: float
+    head: float
+    pump_flow: float
+
+
+@dataclass(frozen=True, slots=True)
+class DutySolution:
+    """Every duty point, rising in flow, or why there is none.
+
+    `shut_off_head` is the pump's at this speed [m]; `static_head` the system's at zero flow [m],
+    None where its points do not reach zero. FLAT gives the two ends of the range as points.
+    """
+
+    outcome: Outcome
+    points: tuple[DutyPoint, ...]
+    shut_off_head: float
+    static_head: float | None
+
+    @property
+    def point(self) -> DutyPoint | None:
+        """The duty point where there is exactly one."""
+        return self.points[0] if self.outcome is Outcome.ONE else None
+
+
+def duty_points(
+    *,
+    curve: PumpCurve,
+    system: SystemCurve,
+    speed: float,
+    pumps: int = 1,
+    extrapolate: bool = False,
+) -> DutySolution:
+    """Duty of equal pumps in parallel, all at one speed, on a system.
+
+    curve: of one pump.
+    system: head over the flow of all pumps together.
+    speed: of every pump [1/s], above zero.
+    pumps: running in parallel [1], one or more.
+    extrapolate: continue the pump's curve beyond its last point, down to zero head.
+    Returns all duty points, or the reason why there is none.
+    Raises InvalidInput for a speed not above zero or no pump.
+    Equation: s^2 h(Q / (N s)) = H_system(Q); flows of parallel pumps add at equal head.
+    Source: HI-DATA, 1.B (affinity, parallel pumps and system curves).
+    """
+    guards.within(pumps=pumps, lowest=1, highest=100, unit="pumps")
+    shut_off = curve.shut_off_head(speed=speed)
+    pump_head = _pump_head(curve, speed)
+
+    def surplus(flow: float) -> float:
+        return pump_head(flow) - system.head(pumps * flow)
+
+    def solution(outcome: Outcome, flows: list[float]) -> DutySolution:
+        points = tuple(DutyPoint(pumps * flow, pump_head(flow), flow) for flow in flows)
+        static = system.head(0.0) if system.lowest_flow == 0.0 else None
+        return DutySolution(outcome, points, shut_off, static)
+
+    low = system.lowest_flow / pumps
+    high = min(_highest_flow(curve, speed, extrapolate), system.highest_flow / pumps)
+    if high <= low:
+        return solution(Outcome.BEFORE_CURVE, [])
+    stretches = _stretches(curve, system, speed, pumps, low, high)
+    level = _SAME * shut_off
+    flat = [ends for ends in stretches if _is_flat(surplus, ends, level)]
+    if flat:
+        return solution(Outcome.FLAT, [flat[0][0], flat[-1][1]])
+    flows = _meetings(surplus, pump_head, stretches)
+    if flows:
+        return solution(Outcome.ONE if len(flows) == 1 else Outcome.SEVERAL, flows)
+    return solution(_reason(surplus(low), surplus(high), low), [])
+
+
+def flows_at_head(
+    *, curve: PumpCurve, head: float, speed: float, pumps: int = 1, extrapolate: bool = False
+) -> DutySolution:
+    """Flows at which equal pumps in parallel give a head.
+
+    curve: of one pump.
+    head: at the pumps [m].
+    speed: of every pump [1/s], above zero.
+    pumps: running in parallel [1], one or more.
+    extrapolate: continue the pump's curve beyond its last point.
+    Returns all such flows; NO_FLOW above the curve, where a check valve stays shut.
+    Raises InvalidInput for a value outside these ranges.
+    Equation: s^2 h(Q / (N s)) = H.
+    Source: HI-DATA, equation 1.B.6.
+    """
+    level = FrictionCurve(static_head=head, coefficient=0.0)
+    return duty_points(curve=curve, system=level, speed=speed, pumps=pumps, extrapolate=extrapolate)
+
+
+def speeds_through(*, curve: PumpCurve, flow: float, head: float) -> tuple[float, ...]:
+    """Speeds at which a pump's curve runs through a point.
+
+    curve: of one pump.
+    flow: of one pump [m3/s], zero or more.
+    head: at that flow [m], above zero.
+    Returns the speeds [1/s], rising: one for a falling curve, none where the point lies to the
+    right of all that is known of the curve.
+    Raises InvalidInput for a value outside these ranges.
+    Equation: the parabola H ~ Q^2 through the point meets the curve at flow Q_c; n = n_curve Q/Q_c.
+    Source: HI-DATA, equation 1.B.6.
+    """
+    guards.not_negative(flow=flow)
+    guards.positive(head=head)
+    if flow == 0.0:
+        return (curve.zero_flow_speed(required_head=head),)
+    similar = FrictionCurve(static_head=0.0, coefficient=head / flow**2)
+    met = duty_points(curve=curve, system=similar, speed=curve.speed)
+    return tuple(sorted(curve.speed * flow / point.flow for point in met.points))
+
+
+def _pump_head(curve: PumpCurve, speed: float) -> Callable[[float], float]:
+    ratio, shape = speed / curve.speed, curve.heads
+    return lambda flow: ratio * ratio * shape.value(flow / ratio)
+
+
+def _highest_flow(curve: PumpCurve, speed: float, extrapolate: bool) -> float:
+    last = curve.heads.knots[-1]
+    slope = curve.heads.slope(last)
+    beyond = max(curve.heads.value(last), 0.0) / -slope if extrapolate and slope < 0.0 else 0.0
+    return (last + beyond) * speed / curve.speed
+
+
+def _stretches(
+    curve: PumpCurve, system: SystemCurve, speed: float, pumps: int, low: float, high: float
+) -> list[tuple[float, float]]:
+    """Ranges of one pump's flow inside which both curves are monotone."""
+    of_pump = [knot * speed / curve.speed for knot in curve.heads.knots]
+    of_system = [knot / pumps for knot in system.knots]
+    inner = sorted({knot for knot in (*of_pump, *of_system) if low < knot < high})
+    edges = [low, *inner, high]
+    return list(pairwise(edges))
+
+
+def _is_flat(surplus: Callable[[float], float], ends: tuple[float, float], level: float) -> bool:
+    start, end = ends
+    return all(abs(surplus(flow)) <= level for flow in (start, 0.5 * (start + end), end))
+
+
+def _meetings(
+    surplus: Callable[[float], float],
+    pump_head: Callable[[float], float],
+    stretches: list[tuple[float, float]],
+) -> list[float]:
+    found: list[float] = []
+    for start, end in stretches:
+        pump_change = pump_head(end) - pump_head(start)
+        system_change = pump_change - (surplus(end) - surplus(start))
+        parts = _PARTS if pump_change * system_change > 0.0 else 1
+        found += crossings(surplus, start, end, parts)
+    least = 1e-9 * stretches[-1][1]
+    apart = [flow for flow in sorted(found) if flow > least]
+    return [flow for i, flow in enumerate(apart) if i == 0 or flow - apart[i - 1] > least]
+
+
+def _reason(at_low: float, at_high: float, low: float) -> Outcome:
+    if at_high > 0.0:
+        return Outcome.BEYOND_CURVE
+    return Outcome.BEFORE_CURVE if low > 0.0 and at_low < 0.0 else Outcome.NO_FLOW

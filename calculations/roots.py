@@ -1,0 +1,57 @@
+"""Zeros of a function of one variable, inside brackets that are known to hold them."""
+
+from collections.abc import Callable
+
+Function = Callable[[float], float]
+
+_ENOUGH_STEPS = 200
+_RELATIVE_ACCURACY = 1e-13
+
+
+def root_between(function: Function, low: float, high: float) -> float:
+    """Zero of a continuous function between two abscissas where its signs differ.
+
+    function: of one variable.
+    low, high: abscissas with ordinates of unlike sign, or one of them zero [any unit].
+    Returns the abscissa [same unit].
+    Equation: false position with the Illinois weighting, which always keeps the bracket.
+    Source: DOWELL-JARRATT-1971.
+    """
+    at_low, at_high = function(low), function(high)
+    if at_low == 0.0 or at_high == 0.0:
+        return low if at_low == 0.0 else high
+    for _ in range(_ENOUGH_STEPS):
+        x = high - at_high * (high - low) / (at_high - at_low)
+        at_x = function(x)
+        if at_x == 0.0 or abs(high - low) <= _RELATIVE_ACCURACY * (abs(high) + abs(low)):
+            return x
+        if at_x * at_high < 0.0:
+            low, at_low = high, at_high
+        else:
+            at_low *= 0.5
+        if abs(x - high) <= _RELATIVE_ACCURACY * abs(x):
+            return x
+        high, at_high = x, at_x
+    return high
+
+
+def crossings(function: Function, low: float, high: float, parts: int = 1) -> list[float]:
+    """Zeros of a function where its sign changes between neighbouring parts of an interval.
+
+    function: of one variable.
+    low, high: ends of the interval, low below high [any unit].
+    parts: equal parts to look at [1]; two zeros inside one part are not seen.
+    Returns the abscissas, rising [same unit].
+    Equation: change of sign, then `root_between`.
+    """
+    found = []
+    left, at_left = low, function(low)
+    for part in range(1, parts + 1):
+        right = low + (high - low) * part / parts
+        at_right = function(right)
+        if at_left == 0.0:
+            found.append(left)
+        elif at_left * at_right < 0.0:
+            found.append(root_between(function, left, right))
+        left, at_left = right, at_right
+    return [*found, high] if at_left == 0.0 else found
