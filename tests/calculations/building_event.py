@@ -258,9 +258,7 @@ def verification(sensor: str, step: int, signals: tuple[str, ...]) -> Document:
                 "direction": direction,
                 "applied": q(value, "psi"),
                 "signal": q(signal, "mA"),
-                "indicated": q(
-                    f"{(float(signal) - 4) / 16 * step * (len(signals) - 1):.1f}", "psi"
-                ),
+                "indicated": q(f"{(float(signal) - 4) / 16 * span:.1f}", "psi"),
                 "indicated_at": "drive",
             }
             for direction, value, signal in points
