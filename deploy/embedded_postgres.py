@@ -3,6 +3,7 @@
 Killed anywhere, even while its data directory is being made, the next start works.
 """
 
+import contextlib
 import fcntl
 import hashlib
 import os
@@ -78,6 +79,8 @@ class EmbeddedPostgres:
         if self.process is not None:
             stop_child(self.process, first=signal.SIGINT)
             self.process = None
+            with contextlib.suppress(OSError):
+                self.socket_directory.rmdir()
         if self._lock is not None:
             os.close(self._lock)
             self._lock = None
