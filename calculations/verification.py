@@ -1,0 +1,275 @@
+"""Verification of a sensor against a reference: errors, their kinds, and what may be concluded."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from calculations import guards
+from calculations.errors import InvalidInput
+
+COVERAGE = 2.0
+"""Coverage factor of expanded uncertainties, about 95 %; JCGM-100-2008, 6.2.2."""
+
+RATIO_WITHOUT_GUARD_BAND = 4.0
+"""Test uncertainty ratio from which Z540.3-2006, 5.3 b), asks for no guard band."""
+
+SAME_INPUT = 0.02
+"""Share of span within which a rising and a falling point count as one input; no source."""
+
+# Z540.3-2006 handbook, method 6, from memory; its 2 % was confirmed by integration.
+_GUARD_A, _GUARD_B, _GUARD_C = 1.04, 0.38, 0.54
+
+
+@dataclass(frozen=True, slots=True)
+class CheckPoint:
+    """One point of a verification: applied and indicated value [one unit], approached rising."""
+
+    applied: float
+    indicated: float
+    rising: bool
+
+
+@dataclass(frozen=True, slots=True)
+class VerificationResult:
+    """Errors of a verification as shares of span [1]; None where the points cannot show one.
+
+    `errors` are in the order of the points; `largest_error` is a magnitude.
+    """
+
+    errors: tuple[float, ...]
+    largest_error: float
+    hysteresis: float | None
+    terminal_nonlinearity: float | None
+    independent_nonlinearity: float | None
+
+
+class ErrorVerdict(StrEnum):
+    """What an error shows, seen with the uncertainty of the reference."""
+
+    INSIDE = "inside tolerance"
+    UNDECIDED = "inside the guard band: cannot be decided with this reference"
+    OUTSIDE = "outside tolerance"
+
+
+def verify(
+    *, points: Sequence[CheckPoint], span: float, same_input: float = SAME_INPUT
+) -> VerificationResult:
+    """Errors, hysteresis and linearity of a sensor from points applied up and down.
+
+    points: applied and indicated values [any one unit], at least one.
+    span: upper minus lower range value [same unit], above zero.
+    same_input: share of span within which a rising and a falling point belong together [1].
+    Returns shares of span [1]. Hysteresis needs a pair of rising and falling points; linearity
+    needs three different inputs, and uses the mean of up and down at each.
+    Raises InvalidInput for no points, a span not above zero, or values that are not finite.
+    Equation: error = (indicated - applied)/span; hysteresis = max |error_down - error_up|;
+    terminal: largest distance from the line through the ends; independent: half the height of the
+    narrowest band of parallel lines.
+    Source: IEC61298-2; ISA51.1 (definitions from memory).
+    """
+    if not points:
+        raise InvalidInput("points", "expected at least one point")
+    guards.positive(span=span, same_input=same_input)
+    for point in points:
+        guards.finite(applied=point.applied, indicated=point.indicated)
+    errors = tuple((point.indicated - point.applied) / span for point in points)
+    inputs = _same_inputs(points, errors, span, same_input)
+    means = [(applied, sum(all_) / len(all_)) for applied, all_, _ in inputs]
+    return VerificationResult(
+        errors=errors,
+        largest_error=max(abs(error) for error in errors),
+        hysteresis=max((gap for *_, gap in inputs if gap is not None), default=None),
+        terminal_nonlinearity=_terminal(means) if len(means) > 2 else None,
+        independent_nonlinearity=_independent(means) if len(means) > 2 else None,
+    )
+
+
+def instrument_uncertainty(
+    *,
+    reading: float,
+    range_low: float | None = None,
+    range_high: float | None = None,
+    share_of_range: float = 0.0,
+    share_of_reading: float = 0.0,
+    digits: float | None = None,
+    resolution: float = 0.0,
+) -> float:
+    """Expanded uncertainty of an instrument's reading from its accuracy statement.
+
+    reading: of the instrument [any unit].
+    range_low, range_high: ends of its range [same unit]; needed with share_of_range.
+    share_of_range: "percent of range" as a share of high minus low [1], zero or more.
+    share_of_reading: "percent of reading" as a share [1], zero or more.
+    digits: count of last digits [1]; None counts half a digit of resolution.
+    resolution: one last digit [same unit], zero or more.
+    Returns the half-width [same unit], taken as expanded uncertainty with k = 2: the field's
+    habit; a certificate's own figure is better (`certificate_uncertainty`).
+    Raises InvalidInput for values outside these ranges, or a statement that says nothing.
+    Equation: U = s_range (high - low) + s_reading |reading| + digits resolution.
+    Source: common practice, no source; JCGM-100-2008, 4.3.7, would divide by sqrt(3) and multiply
+    by k, 15 % more.
+    """
+    guards.finite(reading=reading)
+    guards.not_negative(
+        share_of_range=share_of_range, share_of_reading=share_of_reading, resolution=resolution
+    )
+    counted = 0.5 if digits is None else digits
+    guards.not_negative(digits=counted)
+    of_range = share_of_range * _range_width(range_low, range_high) if share_of_range else 0.0
+    total = of_range + share_of_reading * abs(reading) + counted * resolution
+    if not (share_of_range or share_of_reading or resolution):
+        raise InvalidInput("share_of_range", "expected at least one part of an accuracy statement")
+    return total
+
+
+def certificate_uncertainty(*, uncertainty: float, coverage_factor: float) -> float:
+    """Uncertainty of a certificate, brought to the coverage factor used here.
+
+    uncertainty: as printed [any unit], zero or more.
+    coverage_factor: that it was printed with [1], 1 to 3.
+    Returns the expanded uncertainty with k = 2 [same unit].
+    Raises InvalidInput for values outside these ranges.
+    Equation: U = 2 U_cert / k.
+    Source: JCGM-100-2008, 6.2.1.
+    """
+    guards.not_negative(uncertainty=uncertainty)
+    guards.within(coverage_factor=coverage_factor, lowest=1.0, highest=3.0, unit="")
+    return COVERAGE * uncertainty / coverage_factor
+
+
+def uncertainty_ratio(*, tolerance: float, uncertainty: float) -> float:
+    """How much finer a reference is than what it tests.
+
+    tolerance: allowed error, one side [any unit], above zero.
+    uncertainty: expanded, k = 2, of the whole test [same unit], above zero.
+    Returns the ratio [1].
+    Raises InvalidInput for a value not above zero.
+    Equation: TUR = T / U.
+    Source: Z540.3-2006, 3.11 and 5.3 b).
+    """
+    guards.positive(tolerance=tolerance, uncertainty=uncertainty)
+    return tolerance / uncertainty
+
+
+def guard_band_multiplier(*, ratio: float) -> float:
+    """Share of the uncertainty that narrows the tolerance, for at most 2 % false acceptance.
+
+    ratio: test uncertainty ratio [1], above zero.
+    Returns the multiplier [1], zero where the ratio needs no guard band (about 4.6 and more).
+    Valid from a ratio of 1; checked by integration from 1.5 to 4.6.
+    Raises InvalidInput for a ratio not above zero.
+    Equation: M = 1.04 - exp(0.38 ln TUR - 0.54), not below 0.
+    Source: Z540.3-2006 handbook, method 6 (formula from memory).
+    """
+    guards.positive(ratio=ratio)
+    return max(_GUARD_A - math.exp(_GUARD_B * math.log(ratio) - _GUARD_C), 0.0)
+
+
+def acceptance_limit(*, tolerance: float, uncertainty: float) -> float:
+    """Largest error that may be accepted with a reference.
+
+    tolerance: allowed error, one side [any unit], above zero.
+    uncertainty: expanded, k = 2, of the whole test [same unit], zero or more.
+    Returns the limit [same unit], not below zero: at zero nothing can be accepted.
+    Raises InvalidInput for values outside these ranges.
+    Equation: A = T - U M.
+    Source: Z540.3-2006 handbook, method 6 (formula from memory).
+    """
+    guards.positive(tolerance=tolerance)
+    guards.not_negative(uncertainty=uncertainty)
+    if uncertainty == 0.0:
+        return tolerance
+    ratio = uncertainty_ratio(tolerance=tolerance, uncertainty=uncertainty)
+    return max(tolerance - uncertainty * guard_band_multiplier(ratio=ratio), 0.0)
+
+
+def judge_error(*, error: float, tolerance: float, uncertainty: float) -> ErrorVerdict:
+    """What an error shows, seen with the uncertainty of the reference.
+
+    error: indicated minus true [any unit].
+    tolerance: allowed error, one side [same unit], above zero.
+    uncertainty: expanded, k = 2, of the whole test [same unit], zero or more.
+    Returns inside, undecided in the guard band, or outside the tolerance.
+    Raises InvalidInput for values outside these ranges.
+    Equation: |e| <= A inside, <= T undecided, else outside; A as `acceptance_limit`.
+    Source: Z540.3-2006, 5.3 b), and handbook, method 6 (formula from memory).
+    """
+    guards.finite(error=error)
+    limit = acceptance_limit(tolerance=tolerance, uncertainty=uncertainty)
+    rounding = 1e-9 * tolerance
+    if abs(error) <= limit + rounding and limit > 0.0:
+        return ErrorVerdict.INSIDE
+    return ErrorVerdict.UNDECIDED if abs(error) <= tolerance + rounding else ErrorVerdict.OUTSIDE
+
+
+Input = tuple[float, list[float], float | None]
+
+
+def _same_inputs(
+    points: Sequence[CheckPoint], errors: Sequence[float], span: float, same_input: float
+) -> list[Input]:
+    """Points gathered by input: applied value, errors there, and the gap between down and up."""
+    order = sorted(range(len(points)), key=lambda index: points[index].applied)
+    gathered: list[list[int]] = []
+    for index in order:
+        first = points[gathered[-1][0]].applied if gathered else -math.inf
+        if points[index].applied - first <= same_input * span:
+            gathered[-1].append(index)
+        else:
+            gathered.append([index])
+    return [_one_input(group, points, errors) for group in gathered]
+
+
+def _one_input(
+    group: Sequence[int], points: Sequence[CheckPoint], errors: Sequence[float]
+) -> Input:
+    applied = sum(points[index].applied for index in group) / len(group)
+    up = [errors[index] for index in group if points[index].rising]
+    down = [errors[index] for index in group if not points[index].rising]
+    gap = max(abs(b - a) for a in up for b in down) if up and down else None
+    return applied, [errors[index] for index in group], gap
+
+
+def _terminal(means: Sequence[tuple[float, float]]) -> float:
+    (x0, e0), (x1, e1) = means[0], means[-1]
+    slope = (e1 - e0) / (x1 - x0)
+    return max(abs(error - e0 - slope * (x - x0)) for x, error in means)
+
+
+def _independent(means: Sequence[tuple[float, float]]) -> float:
+    """Half the least height of a band of parallel lines around all points.
+
+    Such a band always lies along an edge of the points' convex hull.
+    """
+    falling = [(x, -error) for x, error in means]
+    slopes = [*_lower_hull_slopes(means), *(-slope for slope in _lower_hull_slopes(falling))]
+    return min(_band_height(means, slope) for slope in slopes) / 2.0
+
+
+def _lower_hull_slopes(means: Sequence[tuple[float, float]]) -> list[float]:
+    hull: list[tuple[float, float]] = []
+    for point in means:
+        while len(hull) > 1 and _slope(hull[-2], hull[-1]) >= _slope(hull[-1], point):
+            hull.pop()
+        hull.append(point)
+    return [_slope(before, after) for before, after in pairwise(hull)]
+
+
+def _slope(before: tuple[float, float], after: tuple[float, float]) -> float:
+    return (after[1] - before[1]) / (after[0] - before[0])
+
+
+def _band_height(means: Sequence[tuple[float, float]], slope: float) -> float:
+    residuals = [error - slope * x for x, error in means]
+    return max(residuals) - min(residuals)
+
+
+def _range_width(low: float | None, high: float | None) -> float:
+    if low is None or high is None:
+        raise InvalidInput("range_high", "expected both ends of the instrument's range")
+    guards.finite(range_low=low, range_high=high)
+    if high <= low:
+        raise InvalidInput("range_high", f"expected more than {low:g}, got {high:g}")
+    return high - low
