@@ -1,0 +1,39 @@
+"""What the book keeps."""
+
+from records.models.equipment import Drive, Motor, Pump, Sensor, Vessel
+from records.models.event import Answer, Attachment, Event, Finding, Signature, Trace
+from records.models.people import Appointment, Clientele, Membership, Organization, Token, User
+from records.models.pump_set import Instrument, PumpSet
+from records.models.record import Record, RecordDocument, RecordedValue, SigningKey
+from records.models.site import Site, SiteSummary
+from records.models.verification import Report, VerificationTask
+
+__all__ = [
+    "Answer",
+    "Appointment",
+    "Attachment",
+    "Clientele",
+    "Drive",
+    "Event",
+    "Finding",
+    "Instrument",
+    "Membership",
+    "Motor",
+    "Organization",
+    "Pump",
+    "PumpSet",
+    "Record",
+    "RecordDocument",
+    "RecordedValue",
+    "Report",
+    "Sensor",
+    "Signature",
+    "SigningKey",
+    "Site",
+    "SiteSummary",
+    "Token",
+    "Trace",
+    "User",
+    "VerificationTask",
+    "Vessel",
+]

@@ -1,0 +1,43 @@
+"""What every row of the book has in common."""
+
+import uuid
+
+import uuid_utils
+from django.db import models
+
+
+def new_id() -> uuid.UUID:
+    """A UUIDv7 (RFC 9562): ordered by time, and a client may make its own."""
+    return uuid.UUID(bytes=uuid_utils.uuid7().bytes)
+
+
+class Row(models.Model):
+    """A row with an inner key, and an id that clients may have made.
+
+    Ids are unique per contractor, so that another contractor's id tells nothing. The contractor
+    and the client stand in every row: the database's policies look at nothing else.
+    """
+
+    row = models.BigAutoField(primary_key=True)
+    id = models.UUIDField(default=new_id, editable=False)
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        abstract = True
+
+
+class Resource(Row):
+    """A row that clients change: every change makes a new revision, stale changes are refused."""
+
+    revision = models.PositiveIntegerField(default=1)
+    created_digest = models.BinaryField(
+        max_length=32, default=b"", help_text="SHA-256 of what it was first posted with."
+    )
+    created_at = models.DateTimeField(auto_now_add=True)
+    changed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        abstract = True

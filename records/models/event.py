@@ -1,0 +1,156 @@
+"""Commissioning events: the document as posted, and what is said, answered and signed about it."""
+
+from typing import Any, Literal
+
+from django.db import models
+from django.db.models import Q
+
+from calculations.findings import Severity
+from calculations.inputs.event import AttachmentPurpose, EventKind
+from records.models.base import Resource, Row
+from records.models.fields import WordField
+from records.models.people import Role, User
+from records.models.pump_set import PumpSet
+from records.models.site import Site
+
+State = Literal["draft", "sealed"]
+Meaning = Literal["performed", "reviewed", "witnessed"]
+
+
+class Event(Resource):
+    """One visit's work on one pump set, or on some sensors of a site.
+
+    It belongs for ever to the contractor that performed it. `document` is what was posted and
+    changed, `snapshot` the nameplates it is judged against (frozen at the first signature),
+    `judgement` what the catalogue said of both.
+    """
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="events")
+    pump_set = models.ForeignKey(PumpSet, on_delete=models.PROTECT, related_name="+", null=True)
+    kind = WordField(EventKind)
+    performed_at = models.DateTimeField()
+    state = WordField(State, default="draft")
+    document: Any = models.JSONField()
+    snapshot: Any = models.JSONField()
+    snapshot_frozen = models.BooleanField(default=False)
+    catalogue = models.TextField()
+    judgement: Any = models.JSONField()
+    created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["contractor", "id"], name="event_id_in_contractor"),
+            models.UniqueConstraint(
+                fields=["row", "contractor", "client"], name="event_with_its_parties"
+            ),
+            models.CheckConstraint(
+                condition=Q(state="draft") | Q(snapshot_frozen=True),
+                name="sealed_event_has_a_frozen_snapshot",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["contractor", "-row"], name="event_newest_first"),
+            models.Index(fields=["site", "performed_at"], name="event_by_site_and_time"),
+        ]
+
+
+class EventPart(Row):
+    """A row that belongs to one event, and to the same parties."""
+
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="%(class)ss")
+
+    class Meta:
+        abstract = True
+
+
+class Finding(EventPart):
+    """What a rule says about the event, while it says so."""
+
+    rule = models.TextField()
+    subject = models.TextField()
+    severity = WordField(Severity)
+    document: Any = models.JSONField()
+    # What was compared: an answer holds while this stays the same.
+    compared_digest = models.BinaryField(max_length=32)
+    present = models.BooleanField(default=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "id"], name="finding_id_in_event"),
+        ]
+
+
+class Answer(EventPart):
+    """What a responsible person wrote about a finding, and whether it is accepted."""
+
+    finding = models.ForeignKey(Finding, on_delete=models.PROTECT, related_name="answers")
+    text = models.TextField()
+    accepted = models.BooleanField(default=True)
+    compared_digest = models.BinaryField(max_length=32)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    by_name = models.TextField()
+    by_role = WordField(Role)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "id"], name="answer_id_in_event"),
+            models.CheckConstraint(condition=~Q(text=""), name="answer_has_a_text"),
+        ]
+
+
+class Signature(EventPart):
+    """A person's signature with a stated meaning over the digest of exactly what was signed."""
+
+    meaning = WordField(Meaning)
+    digest = models.BinaryField(max_length=32)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    by_name = models.TextField()
+    by_role = WordField(Role)
+    by_organization = models.TextField()
+    at = models.DateTimeField()
+    void_since = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "id"], name="signature_id_in_event"),
+            models.UniqueConstraint(
+                fields=["event", "meaning", "by"],
+                condition=Q(void_since=None),
+                name="one_signature_a_person_and_meaning",
+            ),
+        ]
+
+
+class Attachment(EventPart):
+    """A photograph or document, stored under the digest of its bytes."""
+
+    purpose = WordField(AttachmentPurpose)
+    name = models.TextField()
+    content_type = models.TextField()
+    size = models.PositiveBigIntegerField()
+    sha256 = models.BinaryField(max_length=32)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "id"], name="attachment_id_in_event"),
+        ]
+
+
+class Trace(EventPart):
+    """A time series of the regulation, stored under the digest of its bytes."""
+
+    name = models.TextField()
+    columns: Any = models.JSONField()
+    rows = models.PositiveIntegerField()
+    sample_interval = models.FloatField(null=True, help_text="Seconds, where it is constant.")
+    size = models.PositiveBigIntegerField()
+    sha256 = models.BinaryField(max_length=32)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "id"], name="trace_id_in_event"),
+            models.CheckConstraint(condition=Q(rows__lte=1_000_000), name="trace_at_most_1e6_rows"),
+        ]

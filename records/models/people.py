@@ -1,0 +1,116 @@
+"""Organizations, the people in them, and the tokens of devices and scripts."""
+
+from typing import Literal
+
+from django.contrib.auth.models import AbstractUser
+from django.contrib.postgres.fields import ArrayField
+from django.db import models
+from django.db.models import F, Q
+
+from records.models.base import new_id
+from records.models.fields import WordField
+
+Role = Literal["office", "technician", "client"]
+Scope = Literal["read", "write", "sign", "manage"]
+
+
+class Organization(models.Model):
+    """A company or a utility; contractor or client is what it is at a site."""
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    name = models.TextField()
+    revision = models.PositiveIntegerField(default=1)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~Q(name=""), name="organization_has_a_name")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class User(AbstractUser):
+    """A person who signs in; what they may see follows from their memberships."""
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    full_name = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return self.full_name or self.username
+
+
+class Membership(models.Model):
+    """A person's role in an organization."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
+    organization = models.ForeignKey(
+        Organization, on_delete=models.PROTECT, related_name="memberships"
+    )
+    role = WordField(Role)
+    since = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["user", "organization"], name="one_role_a_person")
+        ]
+
+
+class Token(models.Model):
+    """A device's or script's key: only its digest is kept."""
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    name = models.TextField()
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="tokens")
+    organization = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="tokens")
+    role = WordField(Role)
+    scopes = ArrayField(WordField(Scope))
+    prefix = models.CharField(max_length=12)
+    digest = models.BinaryField(max_length=32, unique=True)
+    created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+    expires_at = models.DateTimeField()
+    last_used_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(expires_at__gt=F("created_at")), name="token_expires_after_creation"
+            )
+        ]
+
+
+class Clientele(models.Model):
+    """Which clients a contractor works for: each may know the other's name."""
+
+    contractor = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    client = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    since = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["contractor", "client"], name="one_clientele_a_pair")
+        ]
+
+
+class Appointment(models.Model):
+    """From when to when a contractor looks after a site."""
+
+    site = models.ForeignKey("records.Site", on_delete=models.PROTECT, related_name="appointments")
+    contractor = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    client = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    from_day = models.DateField()
+    until_day = models.DateField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["site"], condition=Q(until_day=None), name="one_contractor_a_site"
+            ),
+            models.CheckConstraint(
+                condition=Q(until_day=None) | Q(until_day__gte=F("from_day")),
+                name="appointment_ends_after_it_begins",
+            ),
+        ]

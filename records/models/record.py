@@ -1,0 +1,129 @@
+"""Sealed records: canonical text, link to the one before, signature; and what is made of them."""
+
+from typing import Literal
+
+from django.db import models
+from django.db.models import Q
+
+from calculations.inputs.event import EventKind
+from records.models.base import new_id
+from records.models.event import Event
+from records.models.fields import WordField
+from records.models.pump_set import PumpSet
+from records.models.site import Site
+
+DocumentKind = Literal["pdf"]
+
+
+class SigningKey(models.Model):
+    """A public key that seals are checked with; each new one is endorsed by the one before."""
+
+    kid = models.TextField(primary_key=True, help_text="RFC 7638 thumbprint.")
+    public_jwk = models.JSONField()
+    algorithm = models.TextField(default="Ed25519")
+    valid_from = models.DateTimeField()
+    valid_until = models.DateTimeField(null=True)
+    endorsed_by = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, related_name="endorsed"
+    )
+    endorsement = models.TextField(default="", help_text="Detached JWS by the key before.")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+
+class Record(models.Model):
+    """A sealed event: signed, numbered without gaps at its site, unchangeable.
+
+    The database refuses a wrong number, digest or link, and any change or deletion.
+    """
+
+    row = models.BigAutoField(primary_key=True)
+    id = models.UUIDField(default=new_id, editable=False, unique=True)
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="records")
+    event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="record")
+    pump_set = models.ForeignKey(PumpSet, on_delete=models.PROTECT, related_name="+", null=True)
+    number = models.PositiveIntegerField()
+    kind = WordField(EventKind)
+    performed_at = models.DateTimeField()
+    sealed_at = models.DateTimeField()
+    format = models.PositiveSmallIntegerField()
+    canonical = models.BinaryField(help_text="Canonical JSON (RFC 8785), verbatim.")
+    digest = models.BinaryField(max_length=32, help_text="SHA-256 of the canonical text.")
+    previous_digest = models.BinaryField(max_length=32, null=True)
+    signature = models.TextField(help_text="Detached JWS over the canonical text (RFC 7797).")
+    key = models.ForeignKey(SigningKey, on_delete=models.PROTECT, related_name="+")
+    corrects = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, related_name="corrections"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["site", "number"], name="record_number_in_site"),
+            models.CheckConstraint(
+                condition=Q(number=1, previous_digest=None)
+                | Q(number__gt=1, previous_digest__isnull=False),
+                name="only_the_first_record_has_no_predecessor",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["client", "-row"], name="record_newest_of_client"),
+            models.Index(fields=["contractor", "-row"], name="record_newest_of_contractor"),
+        ]
+
+
+class RecordDocument(models.Model):
+    """A document made of a record after sealing: asked for while `sha256` is empty."""
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="documents")
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+    kind = WordField(DocumentKind)
+    sha256 = models.BinaryField(max_length=32, null=True)
+    size = models.PositiveBigIntegerField(null=True)
+    made_at = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    last_error = models.TextField(default="")
+    asked_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["record", "kind"], name="one_document_a_kind")
+        ]
+        indexes = [
+            models.Index(
+                fields=["asked_at"], condition=Q(sha256=None), name="document_still_to_be_made"
+            )
+        ]
+
+
+class RecordedValue(models.Model):
+    """A value of a record that trends, due dates and intervals need; rebuilt from its text."""
+
+    row = models.BigAutoField(primary_key=True)
+    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="values")
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
+    tag = models.TextField()
+    serial = models.TextField(default="")
+    name = models.TextField(help_text="Id of the derived value, or of the task performed.")
+    subject = models.TextField()
+    si = models.FloatField(null=True)
+    word = models.TextField(default="")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["record", "name", "subject"], name="one_value_a_name_and_subject"
+            )
+        ]
+        indexes = [models.Index(fields=["site", "tag", "name", "at"], name="value_history")]

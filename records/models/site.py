@@ -1,0 +1,112 @@
+"""A pump station, and the state of it at a glance."""
+
+from django.db import models
+from django.db.models import Q
+
+from calculations.inputs import site
+from records.models.base import Resource
+from records.models.fields import DegreesField, QuantityField, WordField
+
+
+class Site(Resource):
+    """A pump station of one client, looked after by one contractor at a time."""
+
+    code = models.TextField()
+    name = models.TextField()
+    kind = WordField(site.SiteKind)
+    latitude = DegreesField(90, null=True)
+    longitude = DegreesField(180, null=True)
+    elevation = QuantityField(site.Site)
+    time_zone = models.TextField()
+    electrical_practice = WordField(site.ElectricalPractice)
+    supply_source = WordField(site.SupplySource, null=True)
+    supply_nominal_voltage = QuantityField(site.Site)
+    supply_frequency = QuantityField(site.Site)
+    supply_phases = models.PositiveSmallIntegerField()
+    supply_earthing = WordField(site.SupplyEarthing, null=True)
+    available_fault_current = QuantityField(site.Site)
+    datum_description = models.TextField(null=True)
+    liquid_kind = WordField(site.LiquidKind)
+    liquid_temperature_min = QuantityField(site.Site)
+    liquid_temperature_max = QuantityField(site.Site)
+    suction_kind = WordField(site.SuctionKind)
+    suction_level_low = QuantityField(site.Site)
+    suction_level_high = QuantityField(site.Site)
+    suction_pressure_low = QuantityField(site.Site)
+    suction_pressure_high = QuantityField(site.Site)
+    suction_loss = QuantityField(site.Site)
+    suction_loss_at_flow = QuantityField(site.Site)
+    wet_well_area = QuantityField(site.Site)
+    wet_well_floor = QuantityField(site.Site)
+    inlet_invert = QuantityField(site.Site)
+    overflow_level = QuantityField(site.Site)
+    inflow_minimum = QuantityField(site.Site)
+    inflow_average = QuantityField(site.Site)
+    inflow_peak = QuantityField(site.Site)
+    static_water_depth = QuantityField(site.Site)
+    pumping_water_depth = QuantityField(site.Site)
+    pumping_water_depth_at_flow = QuantityField(site.Site)
+    well_depth = QuantityField(site.Site)
+    pump_setting_depth = QuantityField(site.Site)
+    casing_inside_diameter = QuantityField(site.Site)
+    cooling_shroud = models.BooleanField(null=True)
+    tested_yield = QuantityField(site.Site)
+    static_lift_low = QuantityField(site.Site)
+    static_lift_high = QuantityField(site.Site)
+    system_design_flow = QuantityField(site.Site)
+    system_design_head = QuantityField(site.Site)
+    system_curve_points = models.JSONField(null=True)
+    zero_demand_possible = models.BooleanField(null=True)
+    minimum_flow_path = WordField(site.MinimumFlowPath, null=True)
+    discharge_pressure_limit = QuantityField(site.Site)
+    relief_valve_setting = QuantityField(site.Site)
+    minimum_service_pressure = QuantityField(site.Site)
+    pipeline = models.JSONField(null=True)
+    wave_speed_override = QuantityField(site.Site)
+    surge_protection = WordField(site.SurgeProtection, null=True)
+    check_valve_kind = WordField(site.CheckValveKind, null=True)
+    hazardous_area = WordField(site.HazardousArea, null=True)
+    confined_space = models.BooleanField(null=True)
+    in_service_from = models.DateField(null=True)
+    out_of_service_on = models.DateField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["contractor", "id"], name="site_id_in_contractor"),
+            models.UniqueConstraint(fields=["client", "code"], name="site_code_in_client"),
+            # What the composite foreign keys of everything at the site refer to.
+            models.UniqueConstraint(
+                fields=["row", "contractor", "client"], name="site_with_its_parties"
+            ),
+            models.UniqueConstraint(fields=["row", "client"], name="site_with_its_client"),
+            models.CheckConstraint(
+                condition=Q(supply_phases__in=(1, 3)), name="site_phases_1_or_3"
+            ),
+        ]
+        indexes = [models.Index(fields=["client", "code"], name="site_by_client_and_code")]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+
+class SiteSummary(models.Model):
+    """The state of one site in one row, kept in the transactions that change it.
+
+    It is the head of the site's chain of records as well: sealing locks it.
+    """
+
+    site = models.OneToOneField(Site, on_delete=models.PROTECT, primary_key=True)
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+    open_stop = models.PositiveIntegerField(default=0)
+    open_review = models.PositiveIntegerField(default=0)
+    open_note = models.PositiveIntegerField(default=0)
+    drafts = models.PositiveIntegerField(default=0)
+    last_event_at = models.DateTimeField(null=True)
+    last_number = models.PositiveIntegerField(default=0)
+    last_digest = models.BinaryField(max_length=32, null=True)
+    last_sealed_at = models.DateTimeField(null=True)
+    next_due_on = models.DateField(null=True)
+    overdue = models.PositiveIntegerField(default=0)

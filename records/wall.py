@@ -1,0 +1,206 @@
+"""The second wall: which database role may do what, and sees which rows, table by table.
+
+This is the one declaration. It is built after every migration, and a test holds the database's
+catalogue against it. A policy looks at copied columns only and calls one function bare, so that
+the planner checks it once per scan.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+from records import roles
+
+BY_CONTRACTOR = "contractor_id = app_org()"
+BY_CLIENT = "client_id = app_org()"
+EVERY_ROW = "true"
+
+
+@dataclass(frozen=True)
+class Guard:
+    """What each role may do with a table, and which of its rows it sees.
+
+    A table without policies lies outside the wall: sign-in comes before an organization is known.
+    """
+
+    grants: Mapping[str, str]
+    policies: Mapping[str, str] = field(default_factory=dict)
+
+
+def _register(client: str = "SELECT") -> Guard:
+    """Rows of the register: the contractor changes them, the client reads, nobody deletes."""
+    return Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT, UPDATE",
+            roles.CLIENT: client,
+            roles.WORKER: "SELECT",
+        },
+        policies={
+            roles.OFFICE: BY_CONTRACTOR,
+            roles.CLIENT: BY_CLIENT,
+            roles.WORKER: EVERY_ROW,
+        },
+    )
+
+
+def _work(office: str) -> Guard:
+    """Rows of a contractor's work: the client has no privilege on them at all."""
+    return Guard(
+        grants={roles.OFFICE: office, roles.WORKER: "SELECT"},
+        policies={roles.OFFICE: BY_CONTRACTOR, roles.WORKER: EVERY_ROW},
+    )
+
+
+def _kept(office: str, worker: str = "SELECT") -> Guard:
+    """Rows of sealed records: added once, read by both parties."""
+    return Guard(
+        grants={roles.OFFICE: office, roles.CLIENT: "SELECT", roles.WORKER: worker},
+        policies={
+            roles.OFFICE: BY_CONTRACTOR,
+            roles.CLIENT: BY_CLIENT,
+            roles.WORKER: EVERY_ROW,
+        },
+    )
+
+
+_OWN_OR_PARTNER = (
+    "id = app_org() OR id IN (SELECT {theirs}_id FROM records_clientele"
+    " WHERE {ours}_id = app_org())"
+)
+
+GUARDS: dict[str, Guard] = {
+    "records_organization": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT, UPDATE",
+            roles.CLIENT: "SELECT",
+            roles.WORKER: "SELECT",
+        },
+        policies={
+            roles.OFFICE: _OWN_OR_PARTNER.format(theirs="client", ours="contractor"),
+            roles.CLIENT: _OWN_OR_PARTNER.format(theirs="contractor", ours="client"),
+            roles.WORKER: EVERY_ROW,
+        },
+    ),
+    "records_clientele": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT",
+            roles.CLIENT: "SELECT",
+            roles.WORKER: "SELECT",
+        },
+        policies={
+            roles.OFFICE: BY_CONTRACTOR,
+            roles.CLIENT: BY_CLIENT,
+            roles.WORKER: EVERY_ROW,
+        },
+    ),
+    "records_membership": Guard(
+        grants={roles.OFFICE: "SELECT, INSERT, UPDATE"},
+        policies={roles.OFFICE: "organization_id = app_org()"},
+    ),
+    "records_token": Guard(
+        grants={roles.OFFICE: "SELECT, INSERT, UPDATE (revoked_at)"},
+        policies={roles.OFFICE: "organization_id = app_org()"},
+    ),
+    "records_appointment": _register(),
+    "records_site": _register(),
+    "records_sitesummary": _register(
+        client="SELECT (site_id, contractor_id, client_id, last_number, last_digest,"
+        " last_sealed_at, next_due_on, overdue)"
+    ),
+    "records_pump": _register(),
+    "records_motor": _register(),
+    "records_drive": _register(),
+    "records_sensor": _register(),
+    "records_vessel": _register(),
+    "records_pumpset": _register(),
+    "records_instrument": _work("SELECT, INSERT, UPDATE"),
+    "records_event": _work("SELECT, INSERT, UPDATE"),
+    "records_finding": _work("SELECT, INSERT, UPDATE"),
+    "records_answer": _work("SELECT, INSERT"),
+    "records_signature": _work("SELECT, INSERT, UPDATE (void_since)"),
+    "records_attachment": _work("SELECT, INSERT"),
+    "records_trace": _work("SELECT, INSERT"),
+    "records_record": _kept("SELECT, INSERT"),
+    "records_recorddocument": _kept(
+        "SELECT, INSERT",
+        "SELECT, UPDATE (sha256, size, made_at, attempts, last_error)",
+    ),
+    "records_recordedvalue": _kept("SELECT, INSERT"),
+    "records_verificationtask": _register(),
+    "records_report": _kept("SELECT", "SELECT, INSERT"),
+    # Outside the wall: no organization is known yet, or there is nothing to hide.
+    "records_signingkey": Guard(
+        grants={
+            roles.OFFICE: "SELECT",
+            roles.CLIENT: "SELECT",
+            roles.WORKER: "SELECT",
+            roles.LOGIN: "SELECT",
+        }
+    ),
+    "records_user": Guard(
+        grants={
+            roles.LOGIN: "SELECT, UPDATE (password, last_login)",
+            roles.OFFICE: "SELECT (id, username, full_name, email, is_active, last_login)",
+        }
+    ),
+    "django_session": Guard(grants={roles.LOGIN: "SELECT, INSERT, UPDATE, DELETE"}),
+    "django_migrations": Guard(grants={roles.LOGIN: "SELECT"}),
+    "django_content_type": Guard(grants={}),
+    "auth_group": Guard(grants={}),
+    "auth_group_permissions": Guard(grants={}),
+    "auth_permission": Guard(grants={}),
+    "records_user_groups": Guard(grants={}),
+    "records_user_user_permissions": Guard(grants={}),
+}
+
+# Functions that look where the log-in role may not, for exactly one answer each.
+FUNCTIONS: dict[str, tuple[str, ...]] = {
+    "app_org()": (roles.OFFICE, roles.CLIENT, roles.WORKER),
+    "find_token(bytea)": (roles.LOGIN,),
+    "touch_token(uuid)": (roles.LOGIN,),
+    "memberships_of(uuid)": (roles.LOGIN,),
+}
+
+
+def policy_name(table: str, role: str) -> str:
+    """Name of the one policy that a role has on a table."""
+    return f"{table}_for_{role.removeprefix('stationbook_')}"
+
+
+def build(connection: BaseDatabaseWrapper) -> None:
+    """Make the database's grants and policies what this module declares."""
+    if "records_event" not in connection.introspection.table_names():
+        return  # migrated back to nothing
+    with connection.cursor() as cursor:
+        for statement in statements():
+            cursor.execute(statement)
+
+
+def statements() -> list[str]:
+    """The whole wall as SQL, safe to run again."""
+    listed = [f"GRANT USAGE ON SCHEMA public TO {', '.join((roles.LOGIN, *roles.ASSUMED))}"]
+    for table, guard in GUARDS.items():
+        listed += _table(table, guard)
+    for function, allowed in FUNCTIONS.items():
+        everyone = ", ".join(("PUBLIC", roles.LOGIN, *roles.ASSUMED))
+        listed.append(f"REVOKE ALL ON FUNCTION {function} FROM {everyone}")
+        listed.append(f"GRANT EXECUTE ON FUNCTION {function} TO {', '.join(allowed)}")
+    return listed
+
+
+def _table(table: str, guard: Guard) -> list[str]:
+    everyone = ", ".join(("PUBLIC", roles.LOGIN, *roles.ASSUMED))
+    listed = [f"REVOKE ALL ON {table} FROM {everyone}"]
+    listed += [f"GRANT {what} ON {table} TO {role}" for role, what in guard.grants.items()]
+    if guard.policies:
+        listed.append(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
+    for role in roles.ASSUMED:
+        name = policy_name(table, role)
+        listed.append(f"DROP POLICY IF EXISTS {name} ON {table}")
+        if role in guard.policies:
+            rows = guard.policies[role]
+            listed.append(
+                f"CREATE POLICY {name} ON {table} TO {role} USING ({rows}) WITH CHECK ({rows})"
+            )
+    return listed
