@@ -1,4 +1,4 @@
-"""The queue of background work: PostgreSQL itself, or the broker that BROKER_URL names."""
+"""The queue of background work: PostgreSQL itself, or the broker that QUEUE_URL names."""
 
 from typing import Any
 
@@ -12,7 +12,7 @@ KEPT = {"host", "port", "dbname", "user", "password"}
 
 
 class BrokerError(ValueError):
-    """BROKER_URL cannot be used as it stands."""
+    """QUEUE_URL cannot be used as it stands."""
 
 
 def broker_settings(url: str, *, visibility_timeout: int) -> dict[str, Any]:
@@ -49,8 +49,8 @@ def _dsn(url: str) -> str:
     values = {name: str(value) for name, value in conninfo_to_dict(url).items()}
     if unknown := sorted(set(values) - KEPT):
         hints = ", ".join(f"{name} as PG{name.upper()}" for name in unknown)
-        raise BrokerError(f"BROKER_URL: say {hints} in the environment; the queue ignores it here.")
+        raise BrokerError(f"QUEUE_URL: say {hints} in the environment; the queue ignores it here.")
     for name, value in values.items():
         if NEEDS_QUOTES & set(value):
-            raise BrokerError(f"BROKER_URL: {name} may hold no space, quote or backslash.")
+            raise BrokerError(f"QUEUE_URL: {name} may hold no space, quote or backslash.")
     return " ".join(f"{name}={value}" for name, value in values.items())

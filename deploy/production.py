@@ -8,7 +8,7 @@ from django.core.exceptions import ImproperlyConfigured
 REQUIRED = {
     "SECRET_KEY or SECRET_KEY_FILE": ("SECRET_KEY", "SECRET_KEY_FILE"),
     "DATABASE_URL": ("DATABASE_URL", "DATABASE_URL_FILE"),
-    "BROKER_URL": ("BROKER_URL", "BROKER_URL_FILE"),
+    "QUEUE_URL": ("QUEUE_URL", "QUEUE_URL_FILE"),
     "ALLOWED_HOSTS": ("ALLOWED_HOSTS",),
     "SIGNING_KEY_FILE": ("SIGNING_KEY_FILE",),
     "FILES_ROOT": ("FILES_ROOT",),

@@ -55,7 +55,8 @@ CACHES = {"default": {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}}
 # --- Queue --------------------------------------------------------------------------------------
 
 TASK_SECONDS = 300  # the longest that a task may take
-BROKER_URL = secret("BROKER_URL") or "postgresql://stationbook_queue@localhost/stationbook"
+# Not BROKER_URL: Celery's command line takes a variable of that name for its own option.
+QUEUE_URL = secret("QUEUE_URL") or "postgresql://stationbook_queue@localhost/stationbook"
 QUEUE_VISIBILITY_SECONDS = whole_number("QUEUE_VISIBILITY_SECONDS", 2 * TASK_SECONDS, least=1)
 
 # --- Application --------------------------------------------------------------------------------
@@ -160,7 +161,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
 # --- Background work ----------------------------------------------------------------------------
 
 CELERY: dict[str, Any] = {
-    **broker_settings(BROKER_URL, visibility_timeout=QUEUE_VISIBILITY_SECONDS),
+    **broker_settings(QUEUE_URL, visibility_timeout=QUEUE_VISIBILITY_SECONDS),
     "broker_connection_retry_on_startup": True,
     "broker_connection_max_retries": None,  # a worker waits for its broker as long as it takes
     "task_default_queue": "stationbook",
