@@ -19,13 +19,24 @@ from calculations.units import Quantity
 
 
 class Missing(CalculationError):
-    """Values that a rule or a formula needs are not known."""
+    """Values that a rule or a formula needs are not known, or not fit for it: `because` why."""
 
     code = "missing"
 
-    def __init__(self, *places: str) -> None:
+    def __init__(self, *places: str, because: str = "") -> None:
         super().__init__(", ".join(places))
         self.places = places
+        self.because = because
+
+
+class Waits(CalculationError):
+    """A finding of another rule leaves nothing to judge here before it is put right."""
+
+    code = "waits"
+
+    def __init__(self, rule: str) -> None:
+        super().__init__(rule)
+        self.rule = rule
 
 
 class Case:

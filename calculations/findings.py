@@ -53,12 +53,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class NotEvaluated:
-    """A rule that could not judge: what it needs, or which finding it waits for."""
+    """A rule that could not judge: what it needs, or which finding it waits for.
+
+    `because` says why what stands at a place will not do, where something stands there.
+    """
 
     rule: str
     subject: str
     needs: tuple[str, ...] = ()
     waits_for: str = ""
+    because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

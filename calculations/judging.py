@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
 from calculations.errors import InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
@@ -47,11 +47,16 @@ def _apply(each: Rule, case: Case) -> tuple[list[Finding], list[NotEvaluated]]:
             case.require(*_needs(each, place))
             findings += each.check(case, place)
         except Missing as missing:
-            not_evaluated.append(NotEvaluated(each.id, place, missing.places))
+            not_evaluated.append(_lacks(each, place, missing))
+        except Waits as waits:
+            not_evaluated.append(NotEvaluated(each.id, place, (), waits.rule))
         except InvalidInput as error:
-            needs = (f"{place} ({error})",)
-            not_evaluated.append(NotEvaluated(each.id, place, needs))
+            not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
     return findings, not_evaluated
+
+
+def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:
+    return NotEvaluated(each.id, place, missing.places, because=missing.because)
 
 
 def _subjects(each: Rule, case: Case) -> Iterable[str]:
@@ -91,17 +96,17 @@ def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
 
 @cache
 def _formulas() -> dict[str, Callable[[Case], float]]:
-    return {each.id: _guarded(each.compute) for each in VALUES if each.compute}
+    return {each.id: _guarded(each.compute, each.subject) for each in VALUES if each.compute}
 
 
-def _guarded(compute: Callable[[Case], float]) -> Callable[[Case], float]:
+def _guarded(compute: Callable[[Case], float], subject: str) -> Callable[[Case], float]:
     """What an equation is not valid for is a value that is not known."""
 
     def value(case: Case) -> float:
         try:
             return compute(case)
         except InvalidInput as error:
-            raise Missing(str(error)) from error
+            raise Missing(case.place(subject), because=str(error)) from error
 
     return value
 
@@ -144,4 +149,5 @@ def not_evaluated_document(lacking: NotEvaluated) -> dict[str, object]:
     document: dict[str, object] = {"rule": lacking.rule, "subject": lacking.subject}
     if lacking.waits_for:
         return document | {"waits_for": lacking.waits_for}
-    return document | {"needs": list(lacking.needs)}
+    document["needs"] = list(lacking.needs)
+    return document | ({"because": lacking.because} if lacking.because else {})
