@@ -7,7 +7,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 from calculations.errors import CalculationError
 from calculations.inputs.event import Event
@@ -16,6 +16,8 @@ from calculations.inputs.sensor import Instrument, Sensor
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.units import Quantity
+
+Found = TypeVar("Found")
 
 
 class Missing(CalculationError):
@@ -51,7 +53,8 @@ class Case:
         self.subject = subject
         self._formulas = formulas or {}
         self._limits = limits or {}
-        self._computed: dict[str, float | Missing] = {}
+        self._computed: dict[str, float | Missing | Waits] = {}
+        self._kept: dict[Callable[[Case], Any], Any] = {}
         self._roots = _roots(subject)
 
     # -- places ---------------------------------------------------------------------------
@@ -107,10 +110,10 @@ class Case:
         if name not in self._computed:
             try:
                 self._computed[name] = self._formulas[name](self)
-            except Missing as missing:
-                self._computed[name] = missing
+            except (Missing, Waits) as reason:
+                self._computed[name] = reason
         found = self._computed[name]
-        if isinstance(found, Missing):
+        if isinstance(found, Exception):
             raise found
         return found
 
@@ -118,8 +121,15 @@ class Case:
         """A derived value in SI, or None if what it needs is not known."""
         try:
             return self.value(name)
-        except Missing:
+        except (Missing, Waits):
             return None
+
+    def once(self, compute: Callable[["Case"], Found]) -> Found:
+        """What `compute` makes of this case, made once: a fitted curve, a density."""
+        if compute not in self._kept:
+            self._kept[compute] = compute(self)
+        found: Found = self._kept[compute]
+        return found
 
     def limit(self, name: str) -> float:
         """A rule's limit in SI, as this client has set it."""

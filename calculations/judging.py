@@ -89,7 +89,7 @@ def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
     for place in elements(case, each.each):
         try:
             found.append((place, each.compute_each(case, place)))
-        except (Missing, InvalidInput):
+        except (Missing, Waits, InvalidInput):
             continue
     return found
 
