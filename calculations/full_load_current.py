@@ -131,11 +131,19 @@ def nameplate_ratio(*, nameplate_current: float, table_current: float) -> float:
     return nameplate_current / table_current
 
 
-def ordinary_ratio_band(*, poles: int, immersed: bool) -> RatioBand | None:
+def ordinary_ratio_band(
+    *,
+    poles: int,
+    immersed: bool,
+    dry_band: RatioBand = DRY_BAND,
+    eight_pole_band: RatioBand = EIGHT_POLE_BAND,
+    immersed_band: RatioBand = IMMERSED_BAND,
+) -> RatioBand | None:
     """Band in which the ratio of plate to table current lies without a question.
 
     poles: number of poles [1], even, at least 2.
     immersed: whether the motor runs in the liquid.
+    dry_band, eight_pole_band, immersed_band: the bands to choose from [1].
     Returns the band, or None where the table says nothing: dry motors of 10 poles or more. A ratio
     outside is worth a remark, never more: the code itself sends motors below 1200 rpm to the plate.
     Raises InvalidInput outside the range.
@@ -143,7 +151,7 @@ def ordinary_ratio_band(*, poles: int, immersed: bool) -> RatioBand | None:
     """
     motor_guards.poles(poles)
     if immersed:
-        return IMMERSED_BAND
+        return immersed_band
     if poles > 8:
         return None
-    return EIGHT_POLE_BAND if poles == 8 else DRY_BAND
+    return eight_pole_band if poles == 8 else dry_band

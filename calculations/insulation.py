@@ -59,7 +59,9 @@ MINIMUM_RESISTANCE = {
 MINIMUM_POLARIZATION_INDEX = {"A": 1.5, "B": 2.0, "F": 2.0, "H": 2.0}
 """Least index [1] by thermal class; IEEE43-2000 table 2."""
 
-TEST_VOLTAGES = (
+TestVoltages = tuple[tuple[float, float, float], ...]
+
+TEST_VOLTAGES: TestVoltages = (
     (1000.0, 500.0, 500.0),
     (2500.0, 500.0, 1000.0),
     (5000.0, 1000.0, 2500.0),
@@ -176,21 +178,24 @@ def minimum_at_temperature(
     return minimum_at_40 / temperature_factor(temperature=temperature, system=system)
 
 
-def direct_test_voltages(*, line_voltage: float) -> tuple[float, float]:
+def direct_test_voltages(
+    *, line_voltage: float, table: TestVoltages = TEST_VOLTAGES
+) -> tuple[float, float]:
     """Direct voltages with which a winding is tested.
 
     line_voltage: rated, line to line [V], above 0 to 12 kV.
+    table: in the form of `TEST_VOLTAGES` [V].
     Returns the lowest and highest test voltage [V].
     Raises InvalidInput outside the range.
     Source: IEEE43-2013 table 1; from memory.
     """
     guards.positive(line_voltage=line_voltage)
-    if line_voltage < TEST_VOLTAGES[0][0]:
-        return TEST_VOLTAGES[0][1:]
-    for highest_rating, lowest, highest in TEST_VOLTAGES[1:]:
+    if line_voltage < table[0][0]:
+        return table[0][1:]
+    for highest_rating, lowest, highest in table[1:]:
         if line_voltage <= highest_rating:
             return lowest, highest
-    raise InvalidInput("line_voltage", f"expected at most 12000 V, got {line_voltage:g}")
+    raise InvalidInput("line_voltage", f"expected at most {table[-1][0]:g} V, got {line_voltage:g}")
 
 
 def polarization_index(*, ten_minutes: float, one_minute: float) -> float:

@@ -90,7 +90,7 @@ class Applicability:
         return self.demanded is not None
 
 
-def ecodesign_requirement(motor: MotorDescription) -> Applicability:
+def ecodesign_requirement(*, motor: MotorDescription) -> Applicability:
     """Class that the Ecodesign regulation demands of a 50 Hz motor.
 
     motor: the description; powers [W], voltages [V].
@@ -107,7 +107,7 @@ def ecodesign_requirement(motor: MotorDescription) -> Applicability:
     return Applicability(demanded, f"{demanded.upper()} for this size and number of poles")
 
 
-def federal_requirement(motor: MotorDescription) -> Applicability:
+def federal_requirement(*, motor: MotorDescription) -> Applicability:
     """Level of nominal efficiency that United States law demands of a 60 Hz motor.
 
     motor: the description; powers [W], voltages [V].

@@ -44,6 +44,25 @@ CURRENT_TOLERANCE = 0.10
 """True against printed current at rated load [1]; MG1-2011 12.47, from memory."""
 
 
+EFFICIENCY_TOLERANCE = (0.15, 0.10)
+"""Share of the loss [1] up to 150 kW and above; IEC60034-1, from memory."""
+
+POWER_FACTOR_TOLERANCE = (1 / 6, 0.02, 0.07)
+"""Share of what is missing to 1, least and largest deduction [1]; IEC60034-1, from memory."""
+
+PRODUCT_BAND = (0.68, 0.90)
+"""Ordinary efficiency times power factor [1], 2 and 4 poles from 4 kW; practice, from memory."""
+
+PRODUCT_BAND_SMALL_OR_SLOW = (0.45, 0.86)
+"""The same below 4 kW or from 6 poles; common practice, from memory."""
+
+PRODUCT_BAND_IMMERSED = (0.50, 0.82)
+"""The same for motors that run in the liquid; common practice, from memory."""
+
+PRODUCT_BAND_SYNCHRONOUS = (0.80, 0.98)
+"""The same for synchronous motors; common practice, from memory."""
+
+
 class AboveSynchronousSpeed(InvalidInput):
     """A speed that an induction motor cannot reach by itself at its frequency."""
 
@@ -143,16 +162,24 @@ def pole_candidates(
     )
 
 
-def highest_ordinary_slip(*, power: float) -> float:
+def highest_ordinary_slip(
+    *,
+    power: float,
+    ordinary: float = HIGHEST_SLIP,
+    small: float = HIGHEST_SLIP_SMALL,
+    small_power: float = SMALL_MOTOR_POWER,
+) -> float:
     """Largest full-load slip that an induction motor of this size has without a question.
 
     power: rated shaft power [W], above 0.
+    ordinary, small: the limits of larger and of small motors [1], above 0.
+    small_power: up to which a motor is small [W], above 0.
     Returns the slip [1]: 10 % above 0.75 kW, 15 % up to it.
-    Raises InvalidInput outside the range.
-    Source: common practice, from memory; `HIGHEST_SLIP` and `HIGHEST_SLIP_SMALL`.
+    Raises InvalidInput outside these ranges.
+    Source: common practice, from memory.
     """
-    guards.positive(power=power)
-    return HIGHEST_SLIP if power > SMALL_MOTOR_POWER else HIGHEST_SLIP_SMALL
+    guards.positive(power=power, ordinary=ordinary, small=small, small_power=small_power)
+    return ordinary if power > small_power else small
 
 
 def nameplate_speed_band(
@@ -264,17 +291,17 @@ def ordinary_product_band(
     poles: number of poles [1], even, at least 2.
     immersed: whether the motor runs in the liquid.
     synchronous: whether it is a permanent-magnet or other synchronous motor.
-    Returns lowest and highest product [1].
+    Returns lowest and highest product [1]; a caller with better figures uses its own band.
     Raises InvalidInput outside these ranges.
     Source: common practice, from memory; nothing outside the band is proven wrong by it.
     """
     guards.positive(power=power)
     motor_guards.poles(poles)
     if synchronous:
-        return 0.80, 0.98
+        return PRODUCT_BAND_SYNCHRONOUS
     if immersed:
-        return 0.50, 0.82
-    return (0.68, 0.90) if poles <= 4 and power >= 4000 else (0.45, 0.86)
+        return PRODUCT_BAND_IMMERSED
+    return PRODUCT_BAND if poles <= 4 and power >= 4000 else PRODUCT_BAND_SMALL_OR_SLOW
 
 
 def current_at_other_voltage(*, current: float, voltage: float, other_voltage: float) -> float:
@@ -310,11 +337,17 @@ def rating_pair_deviation(
     return other_voltage * other_current / (voltage * current) - 1
 
 
-def lowest_efficiency_by_tolerance(*, efficiency: float, power: float) -> float:
+def lowest_efficiency_by_tolerance(
+    *,
+    efficiency: float,
+    power: float,
+    tolerance: tuple[float, float] = EFFICIENCY_TOLERANCE,
+) -> float:
     """Lowest efficiency that one motor may show on test for the figure on its plate.
 
     efficiency: on the plate [1], above 0 to 1.
     power: rated shaft power [W], above 0.
+    tolerance: share of the loss up to 150 kW and above it [1].
     Returns the efficiency [1].
     Raises InvalidInput outside these ranges.
     Equation: eta - 0.15 (1 - eta) up to 150 kW, 0.10 above.
@@ -322,21 +355,26 @@ def lowest_efficiency_by_tolerance(*, efficiency: float, power: float) -> float:
     """
     motor_guards.fraction(efficiency=efficiency)
     guards.positive(power=power)
-    share = 0.15 if power <= 150e3 else 0.10
+    up_to_150_kw, above = tolerance
+    share = up_to_150_kw if power <= 150e3 else above
     return efficiency - share * (1 - efficiency)
 
 
-def lowest_power_factor_by_tolerance(*, power_factor: float) -> float:
+def lowest_power_factor_by_tolerance(
+    *, power_factor: float, tolerance: tuple[float, float, float] = POWER_FACTOR_TOLERANCE
+) -> float:
     """Lowest power factor that one motor may show on test for the figure on its plate.
 
     power_factor: on the plate [1], above 0 to 1.
+    tolerance: share of what is missing to 1, least and largest deduction [1].
     Returns the power factor [1].
     Raises InvalidInput outside the range.
     Equation: cos(phi) - (1 - cos(phi)) / 6, the deduction at least 0.02 and at most 0.07.
     Source: IEC60034-1 table of tolerances, from memory.
     """
     motor_guards.fraction(power_factor=power_factor)
-    return power_factor - min(max((1 - power_factor) / 6, 0.02), 0.07)
+    share, least, largest = tolerance
+    return power_factor - min(max(share * (1 - power_factor), least), largest)
 
 
 def synchronous_speed_deviation(*, speed: float, frequency: float, poles: int) -> float:

@@ -141,17 +141,20 @@ def conductor_ampacity(*, full_load_current: float) -> float:
     return CONDUCTOR_SHARE * full_load_current
 
 
-def drive_input_ampacity(*, rated_input_current: float) -> float:
+def drive_input_ampacity(
+    *, rated_input_current: float, share: float = DRIVE_INPUT_CONDUCTOR_SHARE
+) -> float:
     """Least ampacity of the conductors that supply a drive.
 
     rated_input_current: of the drive [A], above 0.
+    share: ampacity over that current [1], above 0.
     Returns the ampacity [A].
-    Raises InvalidInput outside the range.
+    Raises InvalidInput outside these ranges.
     Equation: 1.25 I.
     Source: NFPA70 430.122; from memory.
     """
-    guards.positive(rated_input_current=rated_input_current)
-    return DRIVE_INPUT_CONDUCTOR_SHARE * rated_input_current
+    guards.positive(rated_input_current=rated_input_current, share=share)
+    return share * rated_input_current
 
 
 @dataclass(frozen=True, slots=True)

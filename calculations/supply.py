@@ -41,11 +41,16 @@ HIGHEST_FREQUENCY_VARIATION = 0.05
 HIGHEST_COMBINED_VARIATION = 0.10
 """Sum of both without signs [1]; MG1-2011 12.44.1 c."""
 
-IEC_ZONES: tuple[tuple[Literal["A", "B"], float, float, float], ...] = (
+IecZones = tuple[tuple[Literal["A", "B"], float, float, float], ...]
+
+IEC_ZONES: IecZones = (
     ("A", 0.05, 0.02, 0.02),
     ("B", 0.10, 0.05, 0.03),
 )
 """Zone, voltage +/-, frequency below and above rated [1]; IEC60034-1 7.3, numbers from memory."""
+
+EXTRA_RISE = 2.0
+"""Percent of temperature rise for one percent of unbalance squared; practice, from memory."""
 
 _ROUNDING = 1e-9
 
@@ -136,17 +141,19 @@ def derating_factor(*, voltage_unbalance: float) -> float:
     return DERATING_POINTS[-1][1]
 
 
-def extra_temperature_rise(*, voltage_unbalance: float) -> float:
+def extra_temperature_rise(*, voltage_unbalance: float, coefficient: float = EXTRA_RISE) -> float:
     """Growth of a motor's temperature rise by an unbalanced supply; not for drive-fed motors.
 
     voltage_unbalance: as NEMA defines it [1], 0 to 0.05.
+    coefficient: percent of rise for one percent of unbalance squared, at least 0.
     Returns the growth over the balanced rise [1]; 2 % of unbalance gives 0.08.
-    Raises InvalidInput outside the range.
+    Raises InvalidInput outside these ranges.
     Equation: 2 u^2 with both in percent.
     Source: common practice, from memory.
     """
     guards.within(lowest=0, highest=HIGHEST_UNBALANCE, unit="", voltage_unbalance=voltage_unbalance)
-    return 200 * voltage_unbalance**2
+    guards.not_negative(coefficient=coefficient)
+    return 100 * coefficient * voltage_unbalance**2
 
 
 def variation(*, measured: float, rated: float) -> float:
@@ -199,19 +206,20 @@ def within_nema_variation(*, voltage_variation: float, frequency_variation: floa
 
 
 def iec_zone(
-    *, voltage_variation: float, frequency_variation: float
+    *, voltage_variation: float, frequency_variation: float, zones: IecZones = IEC_ZONES
 ) -> Literal["A", "B", "outside"]:
     """Zone of IEC 60034-1 in which a motor across the line runs.
 
     voltage_variation: off rated [1].
     frequency_variation: off rated [1].
+    zones: limits of the zones, the inner one first [1].
     Returns "A" (continuous), "B" (runs, not for long at the edge) or "outside". The standard's
     zones have cut corners, so a corner of the rectangles used here is judged too kindly.
     Raises InvalidInput for a value that is not finite.
     Source: IEC60034-1 7.3; meaning retrieved, numbers from memory.
     """
     guards.finite(voltage_variation=voltage_variation, frequency_variation=frequency_variation)
-    for zone, voltage, below, above in IEC_ZONES:
+    for zone, voltage, below, above in zones:
         fits_frequency = -below - _ROUNDING <= frequency_variation <= above + _ROUNDING
         if abs(voltage_variation) <= voltage + _ROUNDING and fits_frequency:
             return zone

@@ -49,7 +49,7 @@ class TestEcodesign:
     )
     def test_class_by_size_poles_and_year(self, changes, demanded):
         # UK SI 2021/745 Sch. 16 paras 1 and 2; the year of change itself keeps the lower class.
-        found = ecodesign_requirement(european(**changes))
+        found = ecodesign_requirement(motor=european(**changes))
         assert (found.demanded, found.applicable) == (demanded, True)
 
     @pytest.mark.parametrize(
@@ -75,7 +75,7 @@ class TestEcodesign:
     )
     def test_silent_with_a_reason(self, changes, reason):
         # Art. 2(1) of EU 2019/1781: induction, 2 to 8 poles, S1, direct on line.
-        found = ecodesign_requirement(european(**changes))
+        found = ecodesign_requirement(motor=european(**changes))
         assert not found.applicable
         assert reason in found.reason
 
@@ -109,7 +109,7 @@ class TestFederal:
         ],
     )
     def test_level_by_year_and_construction(self, changes, demanded):
-        assert federal_requirement(american(**changes)).demanded is demanded
+        assert federal_requirement(motor=american(**changes)).demanded is demanded
 
     @pytest.mark.parametrize(
         ("changes", "reason"),
@@ -127,6 +127,6 @@ class TestFederal:
         ],
     )
     def test_silent_with_a_reason(self, changes, reason):
-        found = federal_requirement(american(**changes))
+        found = federal_requirement(motor=american(**changes))
         assert not found.applicable
         assert reason in found.reason

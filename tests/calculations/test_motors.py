@@ -276,3 +276,13 @@ def test_bad_input_is_named(argument, call):
     with pytest.raises(InvalidInput) as raised:
         call()
     assert raised.value.argument == argument
+
+
+def test_figures_from_memory_can_be_replaced():
+    assert motors.highest_ordinary_slip(power=500, small=0.12) == 0.12
+    stricter = motors.lowest_efficiency_by_tolerance(
+        efficiency=0.9, power=1000, tolerance=(0.10, 0.05)
+    )
+    assert stricter == pytest.approx(0.89)
+    lowest = motors.lowest_power_factor_by_tolerance(power_factor=0.8, tolerance=(0.5, 0.0, 1.0))
+    assert lowest == pytest.approx(0.7)

@@ -187,3 +187,10 @@ class TestVariation:
         # Numbers from memory.
         found = supply.iec_zone(voltage_variation=voltage, frequency_variation=frequency)
         assert found == zone
+
+    def test_figures_from_memory_can_be_replaced(self):
+        narrow = (("A", 0.01, 0.01, 0.01),)
+        found = supply.iec_zone(voltage_variation=0.02, frequency_variation=0, zones=narrow)
+        assert found == "outside"
+        rise = supply.extra_temperature_rise(voltage_unbalance=0.02, coefficient=1.0)
+        assert rise == pytest.approx(0.04)
