@@ -9,13 +9,19 @@ from functools import cache
 
 from calculations.derived import motor as motor_values
 from calculations.rule import Rule, Value
-from calculations.rules import motor_plate
+from calculations.rules import motor_plate, motor_power
 
 VERSION = "2026.11"
 
 VALUES: tuple[Value, ...] = (*motor_values.VALUES,)
 
-RULES: tuple[Rule, ...] = (motor_plate.SLIP,)
+RULES: tuple[Rule, ...] = (
+    motor_plate.SLIP,
+    motor_plate.POLES,
+    motor_power.POWER_BALANCE,
+    motor_power.RATINGS_AGREE,
+    motor_power.FULL_LOAD_CURRENT,
+)
 
 
 @cache

@@ -3,7 +3,7 @@
 from calculations import motors
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed
-from calculations.rules.motor_plate import has_slip
+from calculations.rules.scope import has_slip
 
 
 def _poles(case: Case) -> float:
@@ -13,7 +13,7 @@ def _poles(case: Case) -> float:
     if not has_slip(case):
         raise Missing("/motor/poles")
     speed, frequency = case.require("/rating/speed", "/rating/frequency")
-    return float(motors.poles(speed=speed.si, frequency=frequency.si))
+    return float(motors.poles_from_speed(speed=speed.si, frequency=frequency.si))
 
 
 def _synchronous_speed(case: Case) -> float:

@@ -1,0 +1,71 @@
+"""How far two values are apart, beyond what the rounding of their digits explains."""
+
+from dataclasses import dataclass
+from math import inf
+
+from calculations.findings import digits
+from calculations.units import Quantity
+
+STANDARD_SIZE = 0.01
+"""Most that rounding counts for a rated power [1]: 37 kW stands for 50 hp, but 1 hp is not 1.4."""
+
+_ROUNDING_ERROR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """One value over another [1], and what their last digits may have changed of that [1]."""
+
+    ratio: float
+    margin: float = 0.0
+
+    @property
+    def deviation(self) -> float:
+        """How far the ratio is from one [1], with its sign."""
+        return self.ratio - 1
+
+    def over(self, limit: float) -> bool:
+        """Whether the first is certainly more than `limit` [1] above the second."""
+        return self.deviation - self.margin > limit + _ROUNDING_ERROR
+
+    def under(self, limit: float) -> bool:
+        """Whether the first is certainly more than `limit` [1] below the second."""
+        return -self.deviation - self.margin > limit + _ROUNDING_ERROR
+
+    def beyond(self, limit: float) -> bool:
+        """Whether they are certainly more than `limit` [1] apart, whichever is larger."""
+        return self.over(limit) or self.under(limit)
+
+    def near(self, factor: float, within: float) -> bool:
+        """Whether the ratio is `factor` [1], `within` a share of it [1] and the rounding."""
+        return abs(self.ratio / factor - 1) <= within + self.margin / factor
+
+
+def rounding(quantity: Quantity) -> float:
+    """Half of the last digit over the value [1]; rated frequencies are exact as printed."""
+    if quantity.kind == "frequency":
+        return 0.0
+    if quantity.si == 0:
+        return inf
+    share = abs(quantity.resolution / quantity.si)
+    return min(share, STANDARD_SIZE) if quantity.kind == "power" else share
+
+
+def apart(first: Quantity, second: Quantity) -> Apart:
+    """How far two entered values are apart."""
+    return apart_from(first, second.si, rounding(second))
+
+
+def apart_from(first: Quantity, reference: float, reference_rounding: float = 0.0) -> Apart:
+    """How far an entered value is from a computed one [SI], that is known to a share [1]."""
+    if reference == 0:
+        return Apart(1.0, inf)
+    ratio = first.si / reference
+    if first.si == 0:
+        return Apart(ratio, reference_rounding)
+    return Apart(ratio, abs(ratio) * (rounding(first) + reference_rounding))
+
+
+def signed_percent(ratio: float, significant: int = 3) -> str:
+    """A deviation in words: `+34.1 %`."""
+    return f"{'+' if ratio > 0 else ''}{digits(100 * ratio, significant)} %"

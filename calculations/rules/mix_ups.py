@@ -1,0 +1,67 @@
+"""Slips of the pen that explain a wrong value: the other unit, the other column, swapped digits.
+
+An explanation is named before the contradiction itself, because it is what the reader acts upon.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
+
+from calculations.findings import digits
+from calculations.rules.closeness import Apart
+from calculations.units import Quantity, to_si
+
+EXPLAINS = 0.03
+"""How well another unit or column must explain the numbers [1]; common practice, no source."""
+
+DIGITS_EXPLAIN = 0.015
+"""How well other digits must explain them [1], since there are many; common practice."""
+
+Fit = Callable[[float], Apart]
+"""Says of a value [SI] how far it is from what is expected of it."""
+
+_POWER_UNITS = {"kW": ("hp", "hp_metric"), "hp": ("kW",), "hp_metric": ("kW",)}
+
+
+def of(reference: float) -> Fit:
+    """How far a value is from `reference`, both in SI."""
+    return lambda value: Apart(value / reference) if reference else Apart(1.0, float("inf"))
+
+
+def other_power_unit(power: Quantity, fit: Fit) -> Quantity | None:
+    """The same digits in another unit of power, if that makes the numbers fit."""
+    read = [_read(power, power.value, unit) for unit in _POWER_UNITS.get(power.unit, ())]
+    good = [each for each in read if fit(each.si).near(1, EXPLAINS)]
+    return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
+
+
+def other_digits(entered: Quantity, fit: Fit) -> Quantity | None:
+    """The same value with two neighbouring digits swapped, or the point moved, if that fits."""
+    texts = (*_swapped(entered.value), *_moved(entered.value))
+    read = [_read(entered, text, entered.unit) for text in texts]
+    good = [each for each in read if each.si > 0 and fit(each.si).near(1, DIGITS_EXPLAIN)]
+    return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
+
+
+def nearest_factor(found: Apart, factors: Mapping[str, float]) -> str | None:
+    """The name of the factor that explains a ratio best, if any explains it."""
+    good = [name for name, factor in factors.items() if found.near(factor, EXPLAINS)]
+    return min(good, key=lambda name: abs(found.ratio / factors[name] - 1), default=None)
+
+
+def _read(entered: Quantity, text: str, unit: str) -> Quantity:
+    return Quantity(text, unit, entered.kind, to_si(float(text), unit))
+
+
+def _swapped(text: str) -> Iterator[str]:
+    places = [index for index, sign in enumerate(text) if sign.isdigit()]
+    for left, right in pairwise(places):
+        signs = list(text)
+        signs[left], signs[right] = signs[right], signs[left]
+        swapped = "".join(signs)
+        if swapped != text and (text[0] == "0" or swapped[0] != "0"):
+            yield swapped
+
+
+def _moved(text: str) -> Iterator[str]:
+    for factor in (10, 0.1, 100, 0.01):
+        yield digits(float(text) * factor, 6)
