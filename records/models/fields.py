@@ -31,7 +31,7 @@ def _bounds(of: Of) -> dict[str, str]:
     return bounds
 
 
-class QuantityField(models.JSONField):  # type: ignore[type-arg]
+class QuantityField(models.JSONField):
     """A quantity as entered (digits and unit) with its SI value, in one JSONB column.
 
     `QuantityField(inputs.Pump)` takes kinds, hard limits and whether it is required from the
@@ -74,7 +74,7 @@ class QuantityField(models.JSONField):  # type: ignore[type-arg]
 
     def db_check(self, connection: BaseDatabaseWrapper) -> str:
         """Digits, unit and SI value are there, and SI lies within the hard limits."""
-        column = connection.ops.quote_name(self.column)
+        column = connection.ops.quote_name(str(self.column))
         si = f"({column}->>'si')::float8"
         signs = {"low": ">=", "high": "<=", "above": ">", "below": "<"}
         checks = [f"{column} ?& ARRAY['value','unit','si']"]
@@ -130,7 +130,7 @@ class WordField(models.TextField):  # type: ignore[type-arg]
 
     def db_check(self, connection: BaseDatabaseWrapper) -> str:
         """The word is one of the list."""
-        column = connection.ops.quote_name(self.column)
+        column = connection.ops.quote_name(str(self.column))
         listed = ", ".join("'" + str(word) + "'" for word, _ in self.choices or [])
         return f"{column} IN ({listed})"
 
@@ -149,5 +149,5 @@ class DegreesField(models.TextField):  # type: ignore[type-arg]
 
     def db_check(self, connection: BaseDatabaseWrapper) -> str:
         """A number within the limit."""
-        column = connection.ops.quote_name(self.column)
+        column = connection.ops.quote_name(str(self.column))
         return f"abs({column}::numeric) <= {self.limit}"

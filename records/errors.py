@@ -1,0 +1,121 @@
+"""What goes wrong, each with a code, a human sentence and the status it answers with."""
+
+from collections.abc import Iterable, Mapping
+
+from calculations.inputs.reading import Problem
+
+
+class BookError(Exception):
+    """Root of everything that the book refuses on purpose."""
+
+    code = "refused"
+    status = 400
+    title = "The request was refused"
+
+    def __init__(
+        self,
+        detail: str = "",
+        problems: Iterable[Problem] = (),
+        **extra: object,
+    ) -> None:
+        self.detail = detail or self.title
+        self.problems = tuple(problems)
+        self.extra: Mapping[str, object] = extra
+        super().__init__(self.detail)
+
+
+class Invalid(BookError):
+    """Values that cannot be taken, each with its place."""
+
+    code = "invalid-document"
+    title = "Some values cannot be taken"
+
+
+class Unreadable(BookError):
+    """The body is not a JSON document."""
+
+    code = "unreadable"
+    title = "The body cannot be read"
+
+
+class NotSignedIn(BookError):
+    """Nobody is known by these credentials."""
+
+    code = "not-signed-in"
+    status = 401
+    title = "Sign in, or give a valid token"
+
+
+class Forbidden(BookError):
+    """Visible, but not allowed with this role or token."""
+
+    code = "not-allowed"
+    status = 403
+    title = "This is not allowed with your role or token"
+
+
+class NotFound(BookError):
+    """Not there, or not visible: the two answer alike."""
+
+    code = "not-found"
+    status = 404
+    title = "There is no such thing here"
+
+
+class Conflict(BookError):
+    """The state of the book does not allow it."""
+
+    code = "conflict"
+    status = 409
+    title = "This does not fit what the book already holds"
+
+
+class SameIdOtherContent(Conflict):
+    """An id that is in use was posted with other content."""
+
+    code = "same-id-other-content"
+    title = "This id is already in use for other content"
+
+
+class Sealed(Conflict):
+    """A sealed event stays as it is."""
+
+    code = "sealed"
+    title = "The event is sealed: correct it by a new event that names this record"
+
+
+class NotReady(Conflict):
+    """The event cannot be sealed yet; every reason is listed."""
+
+    code = "not-ready"
+    title = "The event cannot be sealed yet"
+
+
+class Stale(BookError):
+    """Somebody else changed it in between."""
+
+    code = "stale"
+    status = 412
+    title = "It was changed in between: read it again"
+
+
+class PreconditionRequired(BookError):
+    """A change must say which revision it is meant for."""
+
+    code = "if-match-required"
+    status = 428
+    title = "Give the ETag of what you change in If-Match"
+
+
+class Unavailable(BookError):
+    """The database is away for the moment."""
+
+    code = "unavailable"
+    status = 503
+    title = "The book cannot be reached at the moment: try again"
+
+
+ALL: tuple[type[BookError], ...] = (
+    BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, Conflict,
+    SameIdOtherContent, Sealed, NotReady, Stale, PreconditionRequired, Unavailable,
+)  # fmt: skip

@@ -1,0 +1,125 @@
+"""Who may see and do what: the first wall, and the key to the second.
+
+Every query of API, pages, downloads and tasks is scoped here. `enter` sets the database's role
+and organization for the transaction, `visible` adds the same predicate as a literal.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+from uuid import UUID
+
+from django.db import connection, models
+from django.db.models import QuerySet
+
+from records import roles
+from records.errors import Forbidden, NotFound
+
+Row = TypeVar("Row", bound=models.Model)
+
+OFFICE, TECHNICIAN, CLIENT = "office", "technician", "client"
+CONTRACTOR = (OFFICE, TECHNICIAN)
+EVERYBODY = (OFFICE, TECHNICIAN, CLIENT)
+
+_DATABASE_ROLE = {OFFICE: roles.OFFICE, TECHNICIAN: roles.OFFICE, CLIENT: roles.CLIENT}
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """A person in one organization and role, by session or by token."""
+
+    user_id: UUID
+    name: str
+    organization_id: UUID
+    organization: str
+    role: str
+    scopes: frozenset[str]
+    token_id: UUID | None = None
+
+    @property
+    def is_authenticated(self) -> bool:
+        """An actor is always somebody."""
+        return True
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """Roles and the scope of a token that an action asks for."""
+
+    roles: tuple[str, ...]
+    scope: str
+
+
+# What each role may do. Tests are made from this table.
+ACTIONS: Mapping[str, Allowed] = {
+    "rules.read": Allowed(EVERYBODY, "read"),
+    "evaluate": Allowed(EVERYBODY, "read"),
+    "register.read": Allowed(EVERYBODY, "read"),
+    "instruments.read": Allowed(CONTRACTOR, "read"),
+    "organizations.write": Allowed((OFFICE,), "write"),
+    "sites.write": Allowed((OFFICE,), "write"),
+    "equipment.write": Allowed(CONTRACTOR, "write"),
+    "events.read": Allowed(CONTRACTOR, "read"),
+    "events.write": Allowed(CONTRACTOR, "write"),
+    "findings.answer": Allowed(CONTRACTOR, "write"),
+    "stops.accept": Allowed((OFFICE,), "write"),
+    "events.sign": Allowed(CONTRACTOR, "sign"),
+    "events.seal": Allowed(CONTRACTOR, "sign"),
+    "records.read": Allowed(EVERYBODY, "read"),
+    "tokens.read": Allowed((OFFICE,), "manage"),
+    "tokens.write": Allowed((OFFICE,), "manage"),
+}
+
+# What a role cannot do at all does not exist for it.
+_SEEN_BY = {
+    "events.read": CONTRACTOR,
+    "events.write": CONTRACTOR,
+    "findings.answer": CONTRACTOR,
+    "events.sign": CONTRACTOR,
+    "events.seal": CONTRACTOR,
+    "instruments.read": CONTRACTOR,
+}
+
+
+def require(actor: Actor, action: str) -> None:
+    """Refuse what the actor's role or token does not cover.
+
+    `NotFound` where the thing is hidden from the role, `Forbidden` where it is visible.
+    """
+    allowed = ACTIONS[action]
+    if actor.role not in _SEEN_BY.get(action, EVERYBODY):
+        raise NotFound()
+    if actor.role not in allowed.roles:
+        raise Forbidden(f"this needs the role {' or '.join(allowed.roles)}")
+    if allowed.scope not in actor.scopes:
+        raise Forbidden(f"this token lacks the scope {allowed.scope}")
+
+
+def may(actor: Actor, action: str) -> bool:
+    """Whether `require` would let the actor pass."""
+    allowed = ACTIONS[action]
+    return actor.role in allowed.roles and allowed.scope in actor.scopes
+
+
+def enter(actor: Actor) -> None:
+    """Take the actor's place in the database until the end of the transaction."""
+    _set_context(_DATABASE_ROLE[actor.role], str(actor.organization_id))
+
+
+def enter_as_worker() -> None:
+    """Take the background tasks' place in the database until the end of the transaction."""
+    _set_context(roles.WORKER, "")
+
+
+def _set_context(role: str, organization: str) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT set_config('role', %s, true), set_config('app.org', %s, true)",
+            [role, organization],
+        )
+
+
+def visible(rows: QuerySet[Row], actor: Actor) -> QuerySet[Row]:
+    """Those of `rows` that the actor's organization is a party to."""
+    party = "client_id" if actor.role == CLIENT else "contractor_id"
+    return rows.filter(**{party: actor.organization_id})

@@ -1,0 +1,36 @@
+"""Documents as bytes: what makes two of them the same."""
+
+import hashlib
+import json
+from typing import Any
+
+import rfc8785
+
+
+def digest_of(document: Any) -> bytes:
+    """SHA-256 of a document's canonical text (RFC 8785)."""
+    return hashlib.sha256(canonical(document)).digest()
+
+
+def canonical(document: Any) -> bytes:
+    """Canonical JSON (RFC 8785)."""
+    return rfc8785.dumps(document)
+
+
+def quick_digest(document: Any) -> bytes:
+    """SHA-256 that tells equal documents from different ones within this service."""
+    text = json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).digest()
+
+
+def merge_patch(target: Any, patch: Any) -> Any:
+    """RFC 7396: objects are merged, null removes, everything else replaces."""
+    if not isinstance(patch, dict):
+        return patch
+    merged = dict(target) if isinstance(target, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            merged.pop(name, None)
+        else:
+            merged[name] = merge_patch(merged.get(name), value)
+    return merged

@@ -1,0 +1,226 @@
+"""Posting and changing commissioning events."""
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from calculations.inputs.event import Event as EventInput
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from records import permissions
+from records.errors import BookError, Invalid, NotFound, SameIdOtherContent, Sealed, Stale
+from records.models import Event, PumpSet, Record, Site
+from records.models.base import new_id
+from records.permissions import Actor
+from records.selectors import subjects
+from records.services import judging, references, signatures, summaries
+from records.services.content import merge_patch, quick_digest
+
+REQUIRED = ("kind", "site", "performed_at")
+FIXED = ("id", "site", "pump_set", "kind")
+LONGEST_BATCH = 100
+
+
+def post(actor: Actor, given: Mapping[str, Any]) -> tuple[Event, bool]:
+    """Add an event; the same id with the same content again changes nothing.
+
+    Returns the event and whether it is new. Findings are computed before it is kept.
+    """
+    permissions.require(actor, "events.write")
+    document, parsed = _read(given)
+    identity = UUID(document["id"]) if document.get("id") else new_id()
+    digest = quick_digest(document)
+    existing = permissions.visible(Event.objects.all(), actor).filter(id=identity).first()
+    if existing is not None:
+        return _repeated(existing, digest), False
+    site, pump_set = _places(actor, document)
+    event = Event(
+        id=identity,
+        contractor_id=actor.organization_id,
+        client_id=site.client_id,
+        site=site,
+        pump_set=pump_set,
+        kind=document["kind"],
+        created_by_id=actor.user_id,
+        created_digest=digest,
+    )
+    document["id"] = str(identity)
+    try:
+        with transaction.atomic():
+            _judge_and_save(actor, event, document, parsed)
+    except IntegrityError as error:
+        if "event_id_in_contractor" not in str(error):
+            raise
+        existing = permissions.visible(Event.objects.all(), actor).get(id=identity)
+        return _repeated(existing, digest), False
+    return event, True
+
+
+def _repeated(existing: Event, digest: bytes) -> Event:
+    if bytes(existing.created_digest) != digest:
+        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+    return existing
+
+
+def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int) -> Event:
+    """Change an event by a merge patch (RFC 7396) meant for one revision of it.
+
+    What was signed and is changed by it makes that signature void.
+    """
+    permissions.require(actor, "events.write")
+    event = get(actor, identity)
+    if event.state == "sealed":
+        raise Sealed()
+    if event.revision != revision:
+        raise Stale(revision=event.revision)
+    _refuse_fixed(event, patch)
+    document, parsed = _read(merge_patch(event.document, patch))
+    with transaction.atomic():
+        _judge_and_save(actor, event, document, parsed)
+        signatures.void_outdated(event)
+    return event
+
+
+def get(actor: Actor, identity: UUID) -> Event:
+    """The event of this id, if the actor's organization performed it."""
+    permissions.require(actor, "events.read")
+    rows = permissions.visible(Event.objects.all(), actor).select_related(
+        "site", "pump_set", "record"
+    )
+    event = rows.filter(id=identity).first()
+    if event is None:
+        raise NotFound()
+    return event
+
+
+def post_batch(actor: Actor, given: list[Any]) -> list[tuple[Event | None, bool, BookError | None]]:
+    """Add up to 100 events, each for itself: a bad one does not stop the others."""
+    permissions.require(actor, "events.write")
+    if len(given) > LONGEST_BATCH:
+        words = f"expected at most {LONGEST_BATCH} events, got {len(given)}"
+        raise Invalid(problems=[Problem("", "too_long", words)])
+    return [_one_of_batch(actor, document) for document in given]
+
+
+def _one_of_batch(actor: Actor, document: Any) -> tuple[Event | None, bool, BookError | None]:
+    try:
+        with transaction.atomic():
+            event, created = post(actor, document)
+            return event, created, None
+    except BookError as error:
+        return None, False, error
+
+
+def refresh_drafts(actor: Actor, site: Site) -> None:
+    """Judge the site's unsigned drafts again after a nameplate has changed."""
+    drafts = Event.objects.filter(site=site, state="draft", snapshot_frozen=False)
+    for event in permissions.visible(drafts, actor).select_related("site", "pump_set"):
+        document, parsed = _read(event.document)
+        _judge_and_save(actor, event, document, parsed)
+
+
+def _read(given: Any) -> tuple[dict[str, Any], EventInput]:
+    """The document as it will be kept, and as it is typed."""
+    missing = _missing(given)
+    try:
+        parsed = read(EventInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=(*error.problems, *missing)) from None
+    if missing:
+        raise Invalid(problems=missing)
+    return parsed.model_dump(mode="json", exclude_unset=True, by_alias=True), parsed
+
+
+def _missing(given: Any) -> list[Problem]:
+    if not isinstance(given, Mapping):
+        return []
+    lacking = [name for name in REQUIRED if given.get(name) is None]
+    problems = [Problem(f"/{name}", "required", "this field is required") for name in lacking]
+    if given.get("pump_set") is None and not given.get("sensors"):
+        words = "expected the pump set, or the sensors that the visit was for"
+        problems.append(Problem("/pump_set", "required", words))
+    if given.get("corrects") and not given.get("correction_reason"):
+        words = "a record that replaces another says why"
+        problems.append(Problem("/correction_reason", "required", words))
+    return problems
+
+
+def _refuse_fixed(event: Event, patch: Mapping[str, Any]) -> None:
+    problems = [
+        Problem(f"/{name}", "fixed", "this does not change: post another event")
+        for name in FIXED
+        if name in patch and patch[name] != event.document.get(name)
+    ]
+    if problems:
+        raise Invalid(problems=problems)
+
+
+def _places(actor: Actor, document: Mapping[str, Any]) -> tuple[Site, PumpSet | None]:
+    site = permissions.visible(Site.objects.all(), actor).filter(id=document["site"]).first()
+    if site is None:
+        raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
+    if document.get("pump_set") is None:
+        return site, None
+    sets = permissions.visible(PumpSet.objects.filter(site=site), actor)
+    found = sets.filter(id=document["pump_set"]).first()
+    if found is None:
+        words = "there is no such pump set at this site"
+        raise Invalid(problems=[Problem("/pump_set", "unknown_id", words)])
+    return site, found
+
+
+def _judge_and_save(
+    actor: Actor, event: Event, document: dict[str, Any], parsed: EventInput
+) -> None:
+    snapshot = subjects.snapshot(actor, event.site, _whole(event.pump_set), document)
+    problems = references.problems(document, snapshot) + _corrects(actor, event, document)
+    if problems:
+        raise Invalid(problems=problems)
+    judged = judging.judge(event.id, snapshot, document)
+    assert parsed.performed_at is not None  # noqa: S101 - required above
+    _save(
+        event,
+        document=document,
+        performed_at=parsed.performed_at.at,
+        snapshot=snapshot,
+        snapshot_frozen=False,
+        catalogue=judged.catalogue,
+        judgement=judged.without_findings(),
+    )
+    judging.keep_findings(event, judged)
+    summaries.refresh(event.site_id)
+
+
+def _whole(pump_set: PumpSet | None) -> PumpSet | None:
+    """The pump set with everything that its snapshot reads."""
+    if pump_set is None:
+        return None
+    related = ("site", "pump", "motor", "drive", *subjects.SENSOR_ROLES)
+    return PumpSet.objects.select_related(*related).get(row=pump_set.row)
+
+
+def _save(event: Event, **values: Any) -> None:
+    """Insert, or change exactly the revision that was read."""
+    for name, value in values.items():
+        setattr(event, name, value)
+    if event.row is None:
+        event.save(force_insert=True)
+        return
+    now = timezone.now()
+    changed = Event.objects.filter(row=event.row, revision=event.revision, state="draft").update(
+        **values, revision=event.revision + 1, changed_at=now
+    )
+    if not changed:
+        raise Stale()
+    event.revision, event.changed_at = event.revision + 1, now
+
+
+def _corrects(actor: Actor, event: Event, document: Mapping[str, Any]) -> list[Problem]:
+    if not document.get("corrects"):
+        return []
+    records = permissions.visible(Record.objects.filter(site=event.site), actor)
+    if records.filter(id=document["corrects"]).exists():
+        return []
+    return [Problem("/corrects", "unknown_id", "there is no such record of this site")]

@@ -1,0 +1,127 @@
+"""Findings of an event, answering them, and which of them are still open."""
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from records import permissions
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Sealed
+from records.models import Answer, Event, Finding
+from records.models.base import new_id
+from records.permissions import Actor
+from records.services import signatures, summaries
+from records.services.times import instant
+
+
+class AnswerInput(Part):
+    """What is written about a finding."""
+
+    id: Id | None = None
+    text: Text
+    accepted: bool = True
+
+
+def present(event: Event) -> list[Finding]:
+    """What the catalogue says of the event now, with the answers given so far."""
+    return list(
+        Finding.objects.filter(event=event, present=True)
+        .prefetch_related("answers")
+        .order_by("severity", "rule", "subject")
+    )
+
+
+def valid_answer(finding: Finding) -> Answer | None:
+    """The latest answer that was given to exactly what is compared now."""
+    answers = sorted(finding.answers.all(), key=lambda answer: answer.row, reverse=True)
+    same = bytes(finding.compared_digest)
+    return next((a for a in answers if bytes(a.compared_digest) == same), None)
+
+
+def is_open(finding: Finding) -> bool:
+    """Whether the finding stands in the way of sealing."""
+    if finding.severity == "note":
+        return False
+    answer = valid_answer(finding)
+    return answer is None or not answer.accepted
+
+
+def answer(
+    actor: Actor, event: Event, identity: UUID, given: Mapping[str, Any]
+) -> tuple[Answer, bool]:
+    """Answer a finding; the same id with the same words again changes nothing.
+
+    A `stop` is accepted by the office alone, and some can only be corrected.
+    """
+    permissions.require(actor, "findings.answer")
+    finding = Finding.objects.filter(event=event, id=identity).first()
+    if finding is None:
+        raise NotFound()
+    wanted = _read(given)
+    existing = Answer.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
+    if existing is not None:
+        return _repeated(existing, finding, wanted), False
+    _refuse(actor, event, finding, wanted)
+    with transaction.atomic():
+        row = Answer.objects.create(
+            id=UUID(wanted.id) if wanted.id else new_id(),
+            event=event,
+            contractor_id=event.contractor_id,
+            client_id=event.client_id,
+            finding=finding,
+            text=wanted.text,
+            accepted=wanted.accepted,
+            compared_digest=finding.compared_digest,
+            by_id=actor.user_id,
+            by_name=actor.name,
+            by_role=actor.role,
+            at=timezone.now(),
+        )
+        signatures.void_outdated(event)
+        summaries.refresh(event.site_id)
+    return row, True
+
+
+def _read(given: Mapping[str, Any]) -> AnswerInput:
+    try:
+        wanted = read(AnswerInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+    if not wanted.text.strip():
+        raise Invalid(problems=[Problem("/text", "required", "expected the answer in words")])
+    return wanted
+
+
+def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer:
+    same = (existing.finding_id, existing.text, existing.accepted)
+    if same != (finding.row, wanted.text, wanted.accepted):
+        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+    return existing
+
+
+def _refuse(actor: Actor, event: Event, finding: Finding, wanted: AnswerInput) -> None:
+    if event.state == "sealed":
+        raise Sealed()
+    if not finding.present:
+        raise Conflict("the finding no longer holds: what it compared was changed")
+    if finding.severity == "stop" and wanted.accepted:
+        if finding.document.get("correct_only"):
+            raise Conflict("this can only be corrected, not accepted by signature")
+        permissions.require(actor, "stops.accept")
+
+
+def answer_document(row: Answer) -> dict[str, Any]:
+    """An answer as it stands in documents."""
+    return {
+        "id": str(row.id),
+        "finding": str(row.finding.id),
+        "text": row.text,
+        "accepted": row.accepted,
+        "by": row.by_name,
+        "role": row.by_role,
+        "at": instant(row.at),
+    }

@@ -1,0 +1,259 @@
+"""The register: sites, equipment, pump sets, instruments."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, models, transaction
+from pydantic import BaseModel
+
+from calculations.inputs.base import REQUIRED, Part
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.units import Quantity
+from records import permissions
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Stale
+from records.models import (
+    Appointment,
+    Clientele,
+    Organization,
+    Site,
+    SiteSummary,
+)
+from records.models.base import Resource
+from records.permissions import Actor
+from records.services.content import merge_patch, quick_digest
+from records.services.kinds import Kind
+
+# What a broken constraint of the database means to the one who sent the document.
+_CONSTRAINTS = (
+    (r"_in_service_at_a_tag", "/tag", "one with this tag is in service at this site already"),
+    (r"site_code_in_client", "/code", "the client has a site with this code already"),
+    (r"instrument_serial", "/serial", "an instrument with this serial number exists already"),
+    (r"_at_the_same_site", "", "a pump set joins what stands at one site"),
+    (r"after_in_service", "/out_of_service_on", "expected a day on or after in_service_from"),
+    (r"instrument_due", "/due_on", "expected a day on or after calibrated_on"),
+    (r"_has_a_tag", "/tag", "expected a tag"),
+)
+
+
+def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Resource, bool]:
+    """Add a resource; the same id with the same content again changes nothing.
+
+    Returns the row and whether it is new.
+    """
+    permissions.require(actor, kind.write)
+    document = _read(kind, given)
+    digest = quick_digest(given)
+    existing = _existing(actor, kind, document, digest)
+    if existing is not None:
+        return existing, False
+    values = _values(actor, kind, document)
+    row = kind.model(**values, **_parties(actor, kind, values), created_digest=digest)
+    if getattr(document, "id", None):
+        row.id = UUID(str(document.id))  # type: ignore[attr-defined]
+    with transaction.atomic(), _Told(kind):
+        row.save(force_insert=True)
+        if isinstance(row, Site):
+            _open_site(row)
+    return row, True
+
+
+def change(
+    actor: Actor, kind: Kind, identity: UUID, patch: Mapping[str, Any], revision: int
+) -> Resource:
+    """Change a resource by a merge patch (RFC 7396) meant for one revision of it."""
+    permissions.require(actor, kind.write)
+    row = get(actor, kind, identity)
+    _refuse_fixed(kind, row, patch)
+    merged = merge_patch(to_document(kind, row), patch)
+    values = _values(actor, kind, _read(kind, merged))
+    if row.revision != revision:
+        raise Stale(revision=row.revision)
+    with transaction.atomic(), _Told(kind):
+        changed = kind.model._default_manager.filter(row=row.row, revision=revision).update(
+            **values, revision=revision + 1
+        )
+    if not changed:
+        raise Stale()
+    return get(actor, kind, identity)
+
+
+def get(actor: Actor, kind: Kind, identity: UUID) -> Resource:
+    """The resource of this id, if the actor's organization is a party to it."""
+    permissions.require(actor, kind.read)
+    row = rows(actor, kind).filter(id=identity).first()
+    if row is None:
+        raise NotFound()
+    return row
+
+
+def rows(actor: Actor, kind: Kind) -> "models.QuerySet[Resource]":
+    """Every row of this kind that the actor may see, with what its document refers to."""
+    relations = [name for name in kind.relations if name != "client"]
+    return permissions.visible(kind.model._default_manager.all(), actor).select_related(*relations)
+
+
+def to_document(kind: Kind, row: models.Model) -> dict[str, Any]:
+    """The document of a row, as it was entered; fields that hold nothing are null."""
+    return {name: _given(kind, row, name) for name in kind.document.model_fields}
+
+
+def _given(kind: Kind, row: models.Model, name: str) -> Any:
+    if name in ("client", "contractor") and isinstance(row, Site):
+        return str(getattr(row, f"{name}_id"))
+    if name == "organization":
+        return str(getattr(row, "contractor_id"))  # noqa: B009
+    value = getattr(row, name)
+    if isinstance(value, Quantity):
+        return value.as_document()
+    if isinstance(value, models.Model):
+        return str(value.id)  # type: ignore[attr-defined]
+    if value is None or isinstance(value, (bool, int, str, list, dict)):
+        return value
+    return str(value)
+
+
+def _read(kind: Kind, given: Mapping[str, Any]) -> Part:
+    try:
+        document = read(kind.document, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems + _missing(kind, given)) from None
+    missing = _missing(kind, given)
+    if missing:
+        raise Invalid(problems=missing)
+    return document
+
+
+def _missing(kind: Kind, given: Mapping[str, Any]) -> tuple[Problem, ...]:
+    required = [
+        name for name, info in kind.document.model_fields.items() if REQUIRED in info.metadata
+    ]
+    lacking = [name for name in required if given.get(name) is None]
+    problems = [Problem(f"/{name}", "required", "this field is required") for name in lacking]
+    if kind.name == "drives" and not any(
+        given.get(f"rated_current_{duty}_duty") for duty in ("normal", "heavy")
+    ):
+        words = "expected the rated current for normal duty, for heavy duty, or both"
+        problems.append(Problem("/rated_current_normal_duty", "required", words))
+    if (
+        kind.name == "sensors"
+        and given.get("quantity") == "pressure"
+        and not given.get("reference")
+    ):
+        problems.append(Problem("/reference", "required", "expected what a pressure is against"))
+    return tuple(problems)
+
+
+def _existing(actor: Actor, kind: Kind, document: BaseModel, digest: bytes) -> Resource | None:
+    identity = getattr(document, "id", None)
+    if not identity:
+        return None
+    row = rows(actor, kind).filter(id=UUID(identity)).first()
+    if row is not None and bytes(row.created_digest) != digest:
+        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+    return row
+
+
+def _values(actor: Actor, kind: Kind, document: Part) -> dict[str, Any]:
+    """Column values of a document; fields that are not given are empty."""
+    dumped = document.model_dump(mode="json", exclude_unset=True, by_alias=True)
+    values: dict[str, Any] = {}
+    problems: list[Problem] = []
+    for name in kind.document.model_fields:
+        if name in ("id", "contractor", "organization"):
+            continue
+        value = getattr(document, name)
+        if name in kind.relations:
+            values[name] = _related(actor, kind, name, value, problems)
+        elif isinstance(value, Quantity) or name not in dumped:
+            values[name] = value
+        else:
+            values[name] = dumped[name]
+    problems += _of_others(actor, document)
+    if problems:
+        raise Invalid(problems=problems)
+    if kind.name == "pump-sets" and values["drive_shared_with"] is None:
+        values["drive_shared_with"] = []
+    return values
+
+
+def _related(
+    actor: Actor, kind: Kind, name: str, identity: Any, problems: list[Problem]
+) -> models.Model | None:
+    if identity is None:
+        return None
+    model = kind.relations[name]
+    found = _find(actor, model, str(identity))
+    if found is None:
+        word = model.__name__.lower()
+        problems.append(Problem(f"/{name}", "unknown_id", f"there is no {word} of this id here"))
+    return found
+
+
+def _find(actor: Actor, model: type[models.Model], identity: str) -> models.Model | None:
+    try:
+        key = UUID(identity)
+    except ValueError:
+        return None
+    if model is Organization:
+        return Organization.objects.filter(id=key).first()
+    return permissions.visible(model._default_manager.all(), actor).filter(id=key).first()
+
+
+def _of_others(actor: Actor, document: Part) -> list[Problem]:
+    """Fields that say whose it is may only say what is so."""
+    own = str(actor.organization_id)
+    return [
+        Problem(f"/{name}", "not_yours", "expected your own organization, or nothing")
+        for name in ("contractor", "organization")
+        if getattr(document, name, None) not in (None, own)
+    ]
+
+
+def _parties(actor: Actor, kind: Kind, values: Mapping[str, Any]) -> dict[str, Any]:
+    own = {"contractor_id": actor.organization_id}
+    if kind.name == "sites":
+        return own
+    if kind.name == "instruments":
+        return own | {"client_id": actor.organization_id}
+    return own | {"client_id": values["site"].client_id}
+
+
+def _open_site(site: Site) -> None:
+    """What every site has from its first day: its summary, its contractor, its client."""
+    parties: dict[str, Any] = {"contractor_id": site.contractor_id, "client_id": site.client_id}
+    SiteSummary.objects.create(site=site, **parties)
+    Appointment.objects.create(site=site, from_day=site.created_at.date(), **parties)
+    Clientele.objects.get_or_create(**parties)
+
+
+def _refuse_fixed(kind: Kind, row: models.Model, patch: Mapping[str, Any]) -> None:
+    problems = [
+        Problem(f"/{name}", "fixed", "this does not change: take it out of service instead")
+        for name in kind.fixed
+        if name in patch and patch[name] != _given(kind, row, name)
+    ]
+    if problems:
+        raise Invalid(problems=problems)
+
+
+class _Told:
+    """Turns a broken constraint into a sentence with the place of the value."""
+
+    def __init__(self, kind: Kind) -> None:
+        self.kind = kind
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind: Any, error: BaseException | None, trace: Any) -> None:
+        if not isinstance(error, IntegrityError):
+            return
+        text = str(error)
+        for pattern, place, words in _CONSTRAINTS:
+            if re.search(pattern, text):
+                raise Conflict(words, [Problem(place, "conflict", words)]) from error
+        if "_id_in_contractor" in text:
+            raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise error

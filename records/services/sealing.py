@@ -1,0 +1,178 @@
+"""Sealing an event: number, link, canonical text, signature, in one transaction."""
+
+import hashlib
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+from joserfc import jws
+
+from calculations.inputs.reading import Problem, pointer
+from records import permissions
+from records.errors import NotReady
+from records.models import Answer, Event, Record, RecordDocument, SiteSummary
+from records.models.base import new_id
+from records.permissions import Actor
+from records.services import findings, keys, recorded_values, signatures, summaries
+from records.services.content import canonical
+from records.services.times import instant
+
+FORMAT = 1
+ALGORITHMS = {"canonical_text": "RFC 8785", "digest": "SHA-256", "signature": "Ed25519"}
+DOCUMENTS = ("pdf",)
+CONTRACTOR, CLIENT = "contractor", "client"
+
+
+def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
+    """Seal an event into a record; sealing again answers with the same record.
+
+    `NotReady` lists everything that stands in the way.
+    """
+    permissions.require(actor, "events.seal")
+    existing = Record.objects.filter(event=event).first()
+    if existing is not None:
+        return existing, False
+    with transaction.atomic():
+        head = SiteSummary.objects.select_for_update().get(site=event.site_id)
+        event = Event.objects.select_for_update(of=("self",)).select_related(
+            "site", "pump_set", CONTRACTOR, CLIENT
+        ).get(row=event.row)  # fmt: skip
+        existing = Record.objects.filter(event=event).first()
+        if existing is not None:
+            return existing, False
+        _refuse_unready(event)
+        return _seal(event, head), True
+
+
+def _seal(event: Event, head: SiteSummary) -> Record:
+    key = keys.signing_key()
+    now, identity = timezone.now(), new_id()
+    corrected = _corrected(event)
+    content = _content(event, head, now, str(identity), corrected)
+    text = canonical(content)
+    record = Record(
+        id=identity,
+        contractor_id=event.contractor_id,
+        client_id=event.client_id,
+        site_id=event.site_id,
+        event=event,
+        pump_set_id=event.pump_set_id,
+        number=content["number"],
+        kind=event.kind,
+        performed_at=event.performed_at,
+        sealed_at=now,
+        format=FORMAT,
+        canonical=text,
+        digest=hashlib.sha256(text).digest(),
+        previous_digest=head.last_digest,
+        signature=sign_text(text),
+        key=keys.known(key),
+        corrects=corrected,
+    )
+    record.save(force_insert=True)
+    recorded_values.keep(record, content)
+    _ask_for_documents(record)
+    Event.objects.filter(row=event.row).update(state="sealed", changed_at=now)
+    event.state = "sealed"
+    _move_head(head, record)
+    summaries.refresh(event.site_id)
+    return record
+
+
+def sign_text(text: bytes) -> str:
+    """Detached JWS over the text as it stands (RFC 7797), by the service's key."""
+    key = keys.signing_key()
+    header = {"alg": "Ed25519", "kid": keys.key_id(key), "b64": False, "crit": ["b64"]}
+    return jws.serialize_compact(header, text, key, algorithms=["Ed25519"])
+
+
+def _content(
+    event: Event, head: SiteSummary, now: datetime, identity: str, corrected: Record | None
+) -> dict[str, Any]:
+    answers = Answer.objects.filter(event=event).select_related("finding").order_by("row")
+    return {
+        "format": FORMAT,
+        "record_id": identity,
+        "number": head.last_number + 1,
+        "previous": bytes(head.last_digest).hex() if head.last_digest else None,
+        "sealed_at": instant(now),
+        "algorithms": ALGORITHMS,
+        "contractor": _party(event.contractor),
+        "client": _party(event.client),
+        "corrects": _correction(event, corrected),
+        "event": event.document,
+        "snapshot": event.snapshot,
+        "judgement": {
+            **event.judgement,
+            "findings": [finding.document for finding in findings.present(event)],
+        },
+        "answers": [findings.answer_document(row) for row in answers],
+        "signatures": [signatures.signature_document(row) for row in signatures.valid(event)],
+    }
+
+
+def _party(organization: Any) -> dict[str, str]:
+    return {"id": str(organization.id), "name": organization.name}
+
+
+def _corrected(event: Event) -> Record | None:
+    identity = event.document.get("corrects")
+    return Record.objects.get(id=identity, site=event.site_id) if identity else None
+
+
+def _correction(event: Event, corrected: Record | None) -> dict[str, Any] | None:
+    if corrected is None:
+        return None
+    return {
+        "record_id": str(corrected.id),
+        "number": corrected.number,
+        "reason": event.document["correction_reason"],
+    }
+
+
+def _ask_for_documents(record: Record) -> None:
+    for kind in DOCUMENTS:
+        RecordDocument.objects.create(
+            record=record,
+            contractor_id=record.contractor_id,
+            client_id=record.client_id,
+            kind=kind,
+        )
+
+
+def _move_head(head: SiteSummary, record: Record) -> None:
+    head.last_number, head.last_digest = record.number, record.digest
+    head.last_sealed_at = record.sealed_at
+    head.save(update_fields=["last_number", "last_digest", "last_sealed_at"])
+
+
+def obstacles(event: Event) -> list[Problem]:
+    """Everything that stands in the way of sealing."""
+    problems = [
+        Problem(pointer("findings", str(finding.id)), finding.severity, _words(finding))
+        for finding in findings.present(event)
+        if findings.is_open(finding)
+    ]
+    signed = signatures.valid(event)
+    performers = {s.by_id for s in signed if s.meaning == "performed"}
+    if not performers:
+        words = "the technician has not signed that the work was performed"
+        problems.append(Problem("/signatures", "unsigned", words))
+    if not any(s.meaning == "reviewed" and s.by_id not in performers for s in signed):
+        words = "a second person has not signed the review"
+        problems.append(Problem("/signatures", "unreviewed", words))
+    return problems
+
+
+def _words(finding: Any) -> str:
+    if finding.severity == "stop" and finding.document.get("correct_only"):
+        return f"must be corrected: {finding.document['sentence']}"
+    wanted = "the office's reason" if finding.severity == "stop" else "a written answer"
+    return f"needs correction or {wanted}: {finding.document['sentence']}"
+
+
+def _refuse_unready(event: Event) -> None:
+    problems = obstacles(event)
+    if problems:
+        raise NotReady(problems=problems)

@@ -1,0 +1,168 @@
+"""Signing an event: who, when, with which meaning, over exactly which text.
+
+`performed` covers the document, the nameplates, the catalogue's version and the findings shown;
+`reviewed` and `witnessed` cover that digest and the answers. Changing what is covered makes a
+signature void.
+"""
+
+from collections.abc import Mapping
+from typing import Any, Literal
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from records import permissions
+from records.errors import Conflict, Invalid, SameIdOtherContent, Sealed
+from records.models import Answer, Event, Finding, Signature
+from records.models.base import new_id
+from records.permissions import Actor
+from records.services.content import digest_of
+from records.services.times import instant
+
+
+class SignatureInput(Part):
+    """A signature with its meaning, and the digest of what the signer was shown."""
+
+    id: Id | None = None
+    meaning: Literal["performed", "reviewed", "witnessed"]
+    digest: Text
+
+
+def digests(event: Event) -> dict[str, str]:
+    """Hex digest of what a signature of each meaning would cover now."""
+    performed = digest_of(_performed(event)).hex()
+    reviewed = digest_of({"performed": performed, "answers": _answers(event)}).hex()
+    return {"performed": performed, "reviewed": reviewed, "witnessed": reviewed}
+
+
+def _performed(event: Event) -> dict[str, Any]:
+    found = Finding.objects.filter(event=event, present=True).order_by("rule", "subject", "id")
+    return {
+        "document": event.document,
+        "snapshot": event.snapshot,
+        "catalogue": event.catalogue,
+        "findings": [finding.document for finding in found],
+    }
+
+
+def _answers(event: Event) -> list[dict[str, Any]]:
+    rows = Answer.objects.filter(event=event).select_related("finding").order_by("row")
+    return [
+        {
+            "id": str(row.id),
+            "finding": str(row.finding.id),
+            "text": row.text,
+            "accepted": row.accepted,
+            "by": row.by_name,
+        }
+        for row in rows
+    ]
+
+
+def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signature, bool]:
+    """Sign what the signer was shown; the same signature again changes nothing."""
+    permissions.require(actor, "events.sign")
+    wanted = _read(given)
+    existing = Signature.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
+    if existing is not None:
+        return _repeated(actor, existing, wanted), False
+    locked = Event.objects.select_for_update().get(row=event.row)
+    if locked.state == "sealed":
+        raise Sealed()
+    current = digests(locked)
+    _refuse(actor, locked, wanted, current)
+    row = _signature(actor, locked, wanted)
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError:
+        raise Conflict("you have signed this already with this meaning") from None
+    if not locked.snapshot_frozen:
+        Event.objects.filter(row=locked.row).update(snapshot_frozen=True)
+    event.snapshot_frozen = True
+    return row, True
+
+
+def _read(given: Mapping[str, Any]) -> SignatureInput:
+    try:
+        return read(SignatureInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+
+
+def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Signature:
+    same = (existing.by_id, existing.meaning, bytes(existing.digest).hex())
+    if same != (actor.user_id, wanted.meaning, wanted.digest):
+        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+    return existing
+
+
+def _refuse(actor: Actor, event: Event, wanted: SignatureInput, current: Mapping[str, str]) -> None:
+    if wanted.digest != current[wanted.meaning]:
+        raise Conflict(
+            "what you would sign has changed: read it again",
+            [Problem("/digest", "outdated", f"expected {current[wanted.meaning]}")],
+        )
+    if wanted.meaning == "performed":
+        return
+    performers = _valid(event).filter(meaning="performed").values_list("by", flat=True)
+    if not performers:
+        raise Conflict("nobody has signed yet that the work was performed")
+    if actor.user_id in performers:
+        raise Conflict("the second signature is another person's")
+
+
+def _signature(actor: Actor, event: Event, wanted: SignatureInput) -> Signature:
+    return Signature(
+        id=UUID(wanted.id) if wanted.id else new_id(),
+        event=event,
+        contractor_id=event.contractor_id,
+        client_id=event.client_id,
+        meaning=wanted.meaning,
+        digest=bytes.fromhex(wanted.digest),
+        by_id=actor.user_id,
+        by_name=actor.name,
+        by_role=actor.role,
+        by_organization=actor.organization,
+        at=timezone.now(),
+    )
+
+
+def _valid(event: Event) -> Any:
+    return Signature.objects.filter(event=event, void_since=None)
+
+
+def valid(event: Event) -> list[Signature]:
+    """Signatures that still cover what stands there, in the order they were given."""
+    return list(_valid(event).order_by("row"))
+
+
+def void_outdated(event: Event) -> None:
+    """Make void what no longer covers what stands there; unsigned, the snapshot is free again."""
+    signed = valid(event)
+    if not signed:
+        return
+    current = digests(event)
+    outdated = [s.row for s in signed if bytes(s.digest).hex() != current[s.meaning]]
+    if outdated:
+        Signature.objects.filter(row__in=outdated).update(void_since=timezone.now())
+    frozen = len(outdated) < len(signed)
+    if frozen != event.snapshot_frozen:
+        Event.objects.filter(row=event.row).update(snapshot_frozen=frozen)
+        event.snapshot_frozen = frozen
+
+
+def signature_document(row: Signature) -> dict[str, Any]:
+    """A signature as it stands in documents."""
+    return {
+        "id": str(row.id),
+        "meaning": row.meaning,
+        "digest": bytes(row.digest).hex(),
+        "by": {"id": str(row.by_id), "name": row.by_name},
+        "role": row.by_role,
+        "organization": row.by_organization,
+        "at": instant(row.at),
+    }

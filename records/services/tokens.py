@@ -1,0 +1,111 @@
+"""Keys of devices and scripts: made once, shown once, kept as a digest, revoked at once."""
+
+import hashlib
+import secrets
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Annotated, Any, Literal
+from uuid import UUID
+
+from django.db import connection
+from django.utils import timezone
+from pydantic import Field
+
+from calculations.inputs.base import Count, Id, Part, Text
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from records import permissions
+from records.errors import Forbidden, Invalid, NotFound
+from records.models import Membership, Token
+from records.permissions import Actor
+
+PREFIX = "stb_"
+LONGEST_DAYS = 730
+
+
+class TokenInput(Part):
+    """A token to be made: for whom, for how long, and what it may do."""
+
+    name: Text
+    user: Id | None = Field(default=None, description="A member; yourself if left out.")
+    scopes: list[Literal["read", "write", "sign", "manage"]] = Field(default=["read"], min_length=1)
+    days: Annotated[Count, Field(ge=1, le=LONGEST_DAYS)] = 365
+
+
+def digest_of(secret: str) -> bytes:
+    """What is kept of a token: SHA-256 suffices for 256 random bits."""
+    return hashlib.sha256(secret.encode()).digest()
+
+
+def new_secret() -> str:
+    """A token's text: a prefix that people can recognise, and 256 random bits."""
+    return PREFIX + secrets.token_urlsafe(32)
+
+
+def issue(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
+    """Make a token for a member of the actor's organization; its text is shown this once."""
+    permissions.require(actor, "tokens.write")
+    wanted = _read(given)
+    if not set(wanted.scopes) <= actor.scopes:
+        raise Forbidden("a token cannot be given scopes that you lack")
+    user_id = UUID(wanted.user) if wanted.user else actor.user_id
+    member = Membership.objects.filter(
+        user_id=user_id, organization_id=actor.organization_id
+    ).first()
+    if member is None:
+        words = "there is no such member of your organization"
+        raise Invalid(problems=[Problem("/user", "unknown_id", words)])
+    secret = new_secret()
+    token = Token.objects.create(
+        name=wanted.name,
+        user_id=user_id,
+        organization_id=actor.organization_id,
+        role=member.role,
+        scopes=list(wanted.scopes),
+        prefix=secret[:12],
+        digest=digest_of(secret),
+        created_by_id=actor.user_id,
+        expires_at=timezone.now() + timedelta(days=wanted.days),
+    )
+    return token, secret
+
+
+def _read(given: Mapping[str, Any]) -> TokenInput:
+    try:
+        return read(TokenInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+
+
+def revoke(actor: Actor, identity: UUID) -> None:
+    """Make a token worthless from the next request on; again changes nothing."""
+    permissions.require(actor, "tokens.write")
+    tokens = Token.objects.filter(organization_id=actor.organization_id, id=identity)
+    if not tokens.exists():
+        raise NotFound()
+    tokens.filter(revoked_at=None).update(revoked_at=timezone.now())
+
+
+def actor_of(secret: str) -> Actor | None:
+    """Who a token speaks for; None for a wrong, expired or revoked one."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT * FROM find_token(%s)", [digest_of(secret)])
+        found = cursor.fetchone()
+        if found is None:
+            return None
+        token_id, user_id, name, organization_id, organization, role, scopes = found
+        cursor.execute("SELECT touch_token(%s)", [token_id])
+    return Actor(user_id, name, organization_id, organization, role, frozenset(scopes), token_id)
+
+
+ALL_SCOPES = frozenset(("read", "write", "sign", "manage"))
+
+
+def actor_of_person(user_id: UUID, organization_id: UUID | None = None) -> Actor | None:
+    """Who a signed-in person is: in the organization chosen, else in their first one."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT * FROM memberships_of(%s)", [user_id])
+        memberships = cursor.fetchall()
+    for name, organization, organization_name, role in memberships:
+        if organization_id in (None, organization):
+            return Actor(user_id, name, organization, organization_name, role, ALL_SCOPES)
+    return None
