@@ -6,7 +6,7 @@ import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ PR_SET_PDEATHSIG = 1
 PARENT_DIED = signal.SIGQUIT
 
 
-def start_child(command: list[str | Path], **options: Any) -> subprocess.Popen[bytes]:
+def start_child(command: Sequence[str | Path], **options: Any) -> subprocess.Popen[bytes]:
     """Start a program that gets SIGQUIT when this process dies; call it from the main thread.
 
     The kernel ties the signal to the thread that started the child, not to its process.
@@ -52,13 +52,26 @@ def stop_child(
     *,
     first: signal.Signals = signal.SIGTERM,
     patience: float = 30,
-) -> int:
-    """End a child: ask it, then insist, then kill it; answer its exit status."""
-    for wish, wait in ((first, patience), (signal.SIGQUIT, 10.0), (signal.SIGKILL, None)):
-        if process.poll() is None:
-            process.send_signal(wish)
+) -> None:
+    """End a child: ask it, then insist, then kill it."""
+    if process.poll() is None:
+        process.send_signal(first)
+        _outlast(process, patience)
+
+
+def stop_together(processes: Iterable[subprocess.Popen[bytes]], *, patience: float) -> None:
+    """End several children, asking all of them before waiting for the first."""
+    asked = [process for process in processes if process.poll() is None]
+    for process in asked:
+        process.terminate()
+    for process in asked:
+        _outlast(process, patience)
+
+
+def _outlast(process: subprocess.Popen[bytes], patience: float) -> None:
+    for insistence, seconds in ((signal.SIGQUIT, patience), (signal.SIGKILL, 10)):
         try:
-            return process.wait(wait)
+            process.wait(seconds)
         except subprocess.TimeoutExpired:
-            continue
-    return process.wait()
+            process.send_signal(insistence)
+    process.wait()

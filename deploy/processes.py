@@ -6,8 +6,10 @@ PYTHON = sys.executable
 MANAGE = (PYTHON, "manage.py")
 
 # Workers do not talk to each other: each would keep queues that nobody empties.
-WORKER = (PYTHON, "-m", "celery", "--app=deploy.celery", "worker", "--without-gossip")
-WORKER += ("--without-mingle", "--without-heartbeat", "--loglevel=INFO")
+WORKER = (
+    *(PYTHON, "-m", "celery", "--app=deploy.celery", "worker", "--loglevel=INFO"),
+    *("--without-gossip", "--without-mingle", "--without-heartbeat"),
+)
 
 RELAY = (*MANAGE, "relay")
 
@@ -17,4 +19,5 @@ def web(address: str, *, workers: int, threads: int) -> tuple[str, ...]:
     return (
         *(PYTHON, "-m", "gunicorn", "deploy.wsgi", f"--bind={address}"),
         *(f"--workers={workers}", f"--threads={threads}", "--worker-class=gthread"),
+        "--no-control-socket",  # it would lie in the user's home, one for all services
     )

@@ -18,6 +18,7 @@ from django.db import connection
 from django.test import TransactionTestCase
 from pytest_django import DjangoDbBlocker
 
+from deploy.keys import SIGNING_KEY, make_missing_keys
 from records import roles
 from tests import database
 
@@ -76,11 +77,12 @@ def as_owner(transactional_db: None, database_name: str) -> Iterator[psycopg.Con
 @pytest.fixture
 def service_environment(database_name: str, tmp_path: Path) -> dict[str, str]:
     """Variables with which a web process, a worker or a command serves this database."""
+    make_missing_keys(tmp_path)
     return {
         "DATABASE_URL": database.url(roles.LOGIN, database_name),
-        "BROKER_URL": database.url(roles.QUEUE, database_name),
+        "QUEUE_URL": database.url(roles.QUEUE, database_name),
         "SECRET_KEY": "of-the-tests-only-" + "x" * 32,
-        "SIGNING_KEY_FILE": str(tmp_path / "signing_key.pem"),
+        "SIGNING_KEY_FILE": str(tmp_path / SIGNING_KEY),
         "FILES_ROOT": str(tmp_path / "files"),
         "ALLOWED_HOSTS": "127.0.0.1",
         "PLAIN_HTTP": "1",
