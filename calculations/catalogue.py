@@ -7,13 +7,23 @@ scaling, set point and limits, rotation, measured points, and what is computed f
 
 from functools import cache
 
+from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
 from calculations.rule import Rule, Value
-from calculations.rules import motor_plate, motor_power
+from calculations.rules import (
+    drive_flux,
+    drive_motor_data,
+    drive_overload,
+    motor_plate,
+    motor_power,
+)
 
 VERSION = "2026.11"
 
-VALUES: tuple[Value, ...] = (*motor_values.VALUES,)
+VALUES: tuple[Value, ...] = (
+    *motor_values.VALUES,
+    *load_values.VALUES,
+)
 
 RULES: tuple[Rule, ...] = (
     motor_plate.SLIP,
@@ -21,6 +31,14 @@ RULES: tuple[Rule, ...] = (
     motor_power.POWER_BALANCE,
     motor_power.RATINGS_AGREE,
     motor_power.FULL_LOAD_CURRENT,
+    drive_flux.MOTOR_KIND,
+    drive_flux.VOLTS_PER_HERTZ,
+    drive_flux.MOTOR_FREQUENCY,
+    drive_flux.MOTOR_VOLTAGE,
+    drive_motor_data.MOTOR_POWER,
+    drive_motor_data.MOTOR_CURRENT,
+    drive_motor_data.MOTOR_SPEED,
+    drive_overload.OVERLOAD,
 )
 
 

@@ -1,0 +1,124 @@
+"""What the motor is loaded with: currents as read, and as the torque model expects them."""
+
+from collections.abc import Iterator
+from math import pi
+
+from calculations import motor_operation, motors
+from calculations.aspects import liquid, pumping
+from calculations.aspects.rating import run_rating
+from calculations.case import Case, Missing
+from calculations.rules.scope import has_slip
+from calculations.units import Quantity
+
+SAMPLES = 40
+"""Steps along a pump's curve in which its highest power is looked for [1]."""
+
+PLACES = ("currents_drive_output", "currents_drive_display")
+"""Readings that are the motor's own current, the better first; the input's is another one."""
+
+
+# -- as read ------------------------------------------------------------------------------------
+
+
+def motor_currents(case: Case, point: str) -> list[Quantity]:
+    """The motor's own currents at a duty point; none where only the drive's input was read."""
+    places = ("currents_drive_input",) if case.fixed_speed else PLACES
+    for name in places:
+        found = case.find(f"{point}/{name}")
+        if found:
+            return list(found)
+    return []
+
+
+def require_motor_currents(case: Case, point: str) -> list[Quantity]:
+    """The same; `Missing` names the reading that is wanted where there is none."""
+    found = motor_currents(case, point)
+    if not found:
+        raise Missing(f"{point}/{'currents_drive_input' if case.fixed_speed else PLACES[0]}")
+    return found
+
+
+def mean(readings: list[Quantity]) -> float:
+    """Mean of readings in SI."""
+    return sum(each.si for each in readings) / len(readings)
+
+
+def highest_reading(case: Case) -> tuple[str, Quantity] | None:
+    """The duty point with the highest motor current, and that current."""
+    points = case.find("/event/duty_points") or ()
+    places = [f"/event/duty_points/{index}" for index in range(len(points))]
+    read = [(max(motor_currents(case, p), key=_si), p) for p in places if motor_currents(case, p)]
+    if not read:
+        return None
+    current, place = max(read, key=lambda each: each[0].si)
+    return place, current
+
+
+def _si(quantity: Quantity) -> float:
+    return quantity.si
+
+
+# -- as expected --------------------------------------------------------------------------------
+
+
+def magnetizing_share(case: Case) -> float:
+    """No-load over rated current [1]; magnets need none."""
+    if case.is_("/motor/kind", "permanent_magnet"):
+        return 0.0
+    return motor_operation.MAGNETIZING_SHARE
+
+
+def rated_torque(case: Case) -> float:
+    """Torque of the plate [N.m]; the same where the rating is stretched."""
+    power, speed = case.require("/rating/power", "/rating/speed")
+    return motors.rated_torque(power=power.si, speed=speed.si)
+
+
+def motor_speed(case: Case, frequency: float, torque_ratio: float) -> float:
+    """Speed of the motor [1/s] at a frequency [Hz] and a share of its rated torque [1]."""
+    rated_speed, rated_frequency = case.require("/rating/speed", "/rating/frequency")
+    if not has_slip(case):
+        return float(rated_speed.si * frequency / rated_frequency.si)
+    synchronous: float = 2 / int(case.value("motor.poles"))
+    slip_speed = max(synchronous * rated_frequency.si - rated_speed.si, 0.0)
+    return float(max(synchronous * frequency - slip_speed * torque_ratio, 0.0))
+
+
+def current_of_power(case: Case, *, power: float, speed: float, frequency: float) -> float:
+    """Motor current [A] at a shaft power [W], a motor speed [1/s] and a frequency [Hz]."""
+    torque_ratio = power / (2 * pi * speed) / rated_torque(case)
+    weakening = max(frequency / run_rating(case).frequency, 1.0)
+    return motor_operation.current_at_torque(
+        rated_current=case.si("/rating/current"),
+        torque_ratio=torque_ratio * weakening,
+        magnetizing_share=magnetizing_share(case),
+    )
+
+
+def highest_shaft_power(case: Case, pump_speed: float) -> float:
+    """Highest power [W] that the pump takes anywhere on its curve at a speed [1/s]."""
+    powers = list(_shaft_powers(case, pump_speed))
+    if not powers:
+        raise Missing("/pump/curve_points")
+    return max(powers)
+
+
+def _shaft_powers(case: Case, pump_speed: float) -> Iterator[float]:
+    curve, density = pumping.curve(case), liquid.density(case)
+    last = curve.highest_flow(speed=pump_speed)
+    for step in range(SAMPLES + 1):
+        flow = last * step / SAMPLES
+        power = curve.shaft_power(flow=flow, speed=pump_speed, density=density)
+        if power is not None:
+            yield power
+
+
+def highest_current(case: Case) -> float:
+    """Highest motor current [A] to expect: anywhere on the curve at the highest frequency."""
+    frequency = case.si("/settings/maximum_frequency")
+    if not pumping.is_centrifugal(case):
+        raise Missing("/pump/type", because="only for centrifugal pumps")
+    pump_speed = pumping.speed(case, frequency)
+    power = highest_shaft_power(case, pump_speed)
+    speed = pump_speed * pumping.transmission(case)
+    return current_of_power(case, power=power, speed=speed, frequency=frequency)

@@ -1,0 +1,85 @@
+"""The motor's rating as it is run: as linked in the terminal box, or stretched on purpose.
+
+A motor run along its volts per hertz above the rated frequency ("87 Hz" operation of a delta
+winding) has a larger power, frequency, voltage and speed than its plate, at the plate's current.
+"""
+
+from dataclasses import dataclass
+
+from calculations import motor_operation
+from calculations.case import Case
+from calculations.rules.scope import is_synchronous
+from calculations.units import Quantity
+
+BARELY_ABOVE = 1.02
+"""Set over rated frequency [1] up to which nothing is stretched."""
+
+HIGHEST_STRETCH = 2.0
+"""Most by which a rating is stretched where the supply is not known [1]; delta to star is 1.73."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunRating:
+    """Voltage [V], frequency [Hz], power [W], speed [1/s] and current [A] as the motor is run."""
+
+    stretch: float
+    voltage: float
+    voltage_upper: float
+    frequency: float
+    power: float | None
+    speed: float | None
+    current: float | None
+
+    @property
+    def volts_per_hertz(self) -> float:
+        """Volts per hertz [V/Hz]."""
+        return self.voltage / self.frequency
+
+
+def stretch(case: Case) -> float:
+    """How far the rating is stretched [1]: no further than the supply's voltage carries."""
+    if case.find("/motor/extended_constant_torque") is not True:
+        return 1.0
+    voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
+    asked = case.find("/settings/motor_frequency")
+    wanted = asked.si / frequency.si if asked is not None else HIGHEST_STRETCH
+    supply = case.find("/site/supply_nominal_voltage") or case.find("/settings/motor_voltage")
+    carried = supply.si / voltage.si if supply is not None else HIGHEST_STRETCH
+    found = min(wanted, carried, HIGHEST_STRETCH)
+    return found if found > BARELY_ABOVE else 1.0
+
+
+def run_rating(case: Case) -> RunRating:
+    """The rating as run; `Missing` without voltage and frequency."""
+    voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
+    factor = stretch(case)
+    upper = case.find("/rating/voltage_upper")
+    power, current = case.find("/rating/power"), case.find("/rating/current")
+    return RunRating(
+        stretch=factor,
+        voltage=voltage.si * factor,
+        voltage_upper=max(voltage.si, upper.si if upper else 0.0) * factor,
+        frequency=frequency.si * factor,
+        power=power.si * factor if power else None,
+        speed=_speed(case, voltage, frequency, factor),
+        current=current.si if current else None,
+    )
+
+
+def _speed(case: Case, voltage: Quantity, frequency: Quantity, factor: float) -> float | None:
+    """The slip speed stays, so that the speed grows by more than the frequency."""
+    speed = case.find("/rating/speed")
+    if speed is None or factor == 1:
+        return speed.si if speed else None
+    poles = case.known("motor.poles")
+    if is_synchronous(case) or poles is None:
+        return float(speed.si * factor)
+    stretched = motor_operation.extended_rating(
+        voltage=voltage.si,
+        frequency=frequency.si,
+        power=1.0,
+        speed=speed.si,
+        poles=int(poles),
+        supply=voltage.si * factor,
+    )
+    return stretched.speed

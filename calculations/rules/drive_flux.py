@@ -1,0 +1,307 @@
+"""Rules of the drive's motor data against the plate: kind of motor, volts per hertz, frequency,
+voltage. What else is set rests on these.
+"""
+
+from collections.abc import Iterator
+
+from calculations.aspects.rating import RunRating, run_rating
+from calculations.case import Case
+from calculations.findings import Finding, Severity
+from calculations.inputs.motor import Rating
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules import mix_ups
+from calculations.rules.closeness import Apart, apart_from, rounding, signed_percent
+from calculations.rules.scope import has_drive, has_slip
+from calculations.units import Quantity
+
+MAINS_RATIOS = (50 / 60, 60 / 50)
+SAME = 0.01
+
+# -- kind of motor ------------------------------------------------------------------------------
+
+# A drive knows fewer kinds than there are: what a motor may be called there.
+COMPATIBLE = {
+    "induction": ("induction", "wound_rotor"),
+    "wound_rotor": ("induction", "wound_rotor"),
+    "permanent_magnet": ("permanent_magnet",),
+    "synchronous_reluctance": ("synchronous_reluctance",),
+    "pm_assisted_reluctance": (
+        "pm_assisted_reluctance", "synchronous_reluctance", "permanent_magnet",
+    ),
+}  # fmt: skip
+WORDS = {
+    "induction": "an induction motor",
+    "wound_rotor": "a wound-rotor motor",
+    "permanent_magnet": "a permanent-magnet motor",
+    "synchronous_reluctance": "a synchronous reluctance motor",
+    "pm_assisted_reluctance": "a permanent-magnet-assisted reluctance motor",
+}
+
+
+def _needs_a_kind(case: Case) -> bool:
+    """A drive that says nothing of the kind of motor takes it for an induction motor."""
+    silent = has_slip(case) and case.find("/settings/motor_kind") is None
+    return has_drive(case) and not silent
+
+
+def _motor_kind(case: Case, place: str) -> Iterator[Finding]:
+    kind, chosen = case.word("/motor/kind"), case.word("/settings/motor_kind")
+    if chosen not in COMPATIBLE[kind]:
+        yield MOTOR_KIND.finding(
+            "differs", "stop", place, compared={}, kind=WORDS[kind], chosen=WORDS[chosen]
+        )
+
+
+MOTOR_KIND = Rule(
+    id="drive.motor-kind",
+    title="Kind of motor as set in the drive",
+    severities=("stop",),
+    condition="The drive is set for the kind of motor that the plate states.",
+    source="common practice: the drive's model of the motor is another one",
+    subject="/settings/motor_kind",
+    needs=("/motor/kind", "/settings/motor_kind"),
+    applies=_needs_a_kind,
+    check=_motor_kind,
+    correct_only=True,
+    sentences={"differs": "The drive is set for {chosen}, the plate is that of {kind}."},
+    remedies={"differs": "Set the drive for {kind} and run the motor identification again."},
+)
+
+
+# -- volts per hertz ----------------------------------------------------------------------------
+
+
+def _flux(run: RunRating, voltage: Quantity, frequency: Quantity, plate: Quantity) -> Apart:
+    """Volts per hertz as set over those of the plate, which may state a range of voltages."""
+    ratio = voltage.si / frequency.si
+    lowest, highest = run.volts_per_hertz, run.voltage_upper / run.frequency
+    nearest = min(max(ratio, lowest), highest)
+    return Apart(ratio / nearest, ratio / nearest * (rounding(voltage) + rounding(plate)))
+
+
+def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
+    voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
+    run, plate = run_rating(case), case.quantity("/rating/voltage")
+    found = _flux(run, voltage, frequency, plate)
+    review = case.limit("drive.volts-per-hertz.review")
+    stop = case.limit("drive.volts-per-hertz.stop")
+    if not found.beyond(review):
+        return
+    severity: Severity = "stop" if found.beyond(stop) else "review"
+    variant, column = _explanation(case, found)
+    yield VOLTS_PER_HERTZ.finding(
+        variant, severity, place,
+        compared={
+            "voltage": voltage,
+            "frequency": frequency,
+            "rated_voltage": show(run.voltage, "V"),
+            "rated_frequency": show(run.frequency, "Hz"),
+        },
+        limit=f"{percent(review)} review, {percent(stop)} stop",
+        ratio=show(voltage.si / frequency.si, "V", 3), rated=show(run.volts_per_hertz, "V", 3),
+        deviation=signed_percent(found.deviation), column=column,
+        effect="saturates the motor" if found.over(0) else "takes torque from the motor",
+    )  # fmt: skip
+
+
+def _explanation(case: Case, found: Apart) -> tuple[str, str]:
+    voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
+    column = other_column(case, voltage)
+    if column:
+        return "column", column
+    rated = case.si("/rating/frequency")
+    if any(apart_from(frequency, rated * each).near(1, SAME) for each in MAINS_RATIOS):
+        return "mains", ""
+    read = mix_ups.other_digits(voltage, mix_ups.of(voltage.si / found.ratio))
+    return ("digits", f"{read.value} {read.unit}") if read else ("plain", "")
+
+
+def other_column(case: Case, entered: Quantity) -> str:
+    """The rating of the plate, not in use, that an entered voltage or current belongs to."""
+    in_use = case.place("/rating")
+    for index, rating in enumerate(case.find("/motor/ratings") or ()):
+        if f"/motor/ratings/{index}" != in_use and _is_of(rating, entered):
+            return _column(rating)
+    return ""
+
+
+def _is_of(rating: Rating, entered: Quantity) -> bool:
+    printed = getattr(rating, entered.kind, None)
+    return printed is not None and apart_from(entered, printed.si).near(1, SAME)
+
+
+def _column(rating: Rating) -> str:
+    printed = (rating.voltage, rating.frequency)
+    return " ".join(f"{each.value} {each.unit}" for each in printed if each)
+
+
+_FLUX = (
+    "Motor voltage {voltage} at {frequency} is {ratio}/Hz, the motor is made for {rated}/Hz "
+    "({deviation}): that {effect}."
+)
+
+VOLTS_PER_HERTZ = Rule(
+    id="drive.volts-per-hertz",
+    title="Volts per hertz as set against the plate",
+    severities=("stop", "review"),
+    condition="Motor voltage over motor frequency as set is within 5 % of that of the rating in "
+    "use (stop beyond 10 %), also where the rating is extended on purpose above its frequency.",
+    source="law of induction; windows of NEMA MG 1-2011 12.44, bands from memory",
+    subject="/settings/motor_voltage",
+    needs=(
+        "/settings/motor_voltage",
+        "/settings/motor_frequency",
+        "/rating/voltage",
+        "/rating/frequency",
+    ),
+    waits_for=("motor.slip", "motor.power-balance"),
+    applies=has_drive,
+    check=_volts_per_hertz,
+    limits={
+        "review": Limit(5, "%", "difference that needs an answer", "lower", "from memory"),
+        "stop": Limit(10, "%", "difference that must not stay", "lower", "from memory"),
+    },
+    sentences={
+        "column": "Probably the plate's other rating ({column}) was entered. " + _FLUX,
+        "mains": "Probably the other mains frequency was entered: {frequency} instead of "
+        "{rated_frequency}. " + _FLUX,
+        "digits": "Probably {column} was meant. " + _FLUX,
+        "plain": _FLUX,
+    },
+    remedies=dict.fromkeys(
+        ("column", "mains", "digits", "plain"),
+        "Set motor voltage {rated_voltage} and motor frequency {rated_frequency}, or correct the "
+        "rating in use to what the terminal box is linked for.",
+    ),
+)
+
+
+# -- frequency ----------------------------------------------------------------------------------
+
+
+def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
+    entered, plate = case.require("/settings/motor_frequency", "/rating/frequency")
+    limit = case.limit("drive.motor-frequency.difference")
+    run = run_rating(case)
+    found = min(
+        (apart_from(entered, each) for each in (run.frequency, plate.si)),
+        key=lambda each: abs(each.deviation),
+    )
+    if not found.beyond(limit):
+        return
+    column = _column_of_frequency(case, entered)
+    stretched = 1 < found.ratio < 2 and not column
+    yield MOTOR_FREQUENCY.finding(
+        "column" if column else "stretched" if stretched else "plain", "review", place,
+        compared={"set": entered, "plate": plate},
+        limit=percent(limit), deviation=signed_percent(found.deviation), column=column,
+    )  # fmt: skip
+
+
+def _column_of_frequency(case: Case, entered: Quantity) -> str:
+    for rating in case.find("/motor/ratings") or ():
+        if _is_of(rating, entered):
+            return _column(rating)
+    return ""
+
+
+_FREQUENCY = (
+    "Motor frequency is set to {set}, the rating in use has {plate} ({deviation}), with volts per "
+    "hertz right."
+)
+
+MOTOR_FREQUENCY = Rule(
+    id="drive.motor-frequency",
+    title="Motor frequency as set against the plate",
+    severities=("review",),
+    condition="Motor frequency as set is within 5 % of the rating in use, or of its extension on "
+    "purpose; judged where volts per hertz are right.",
+    source="common practice, no source",
+    subject="/settings/motor_frequency",
+    needs=("/settings/motor_frequency", "/rating/frequency", "/rating/voltage"),
+    waits_for=("motor.slip", "drive.volts-per-hertz"),
+    applies=has_drive,
+    check=_motor_frequency,
+    limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},
+    sentences={
+        "column": "Probably the plate's other rating ({column}) was entered. " + _FREQUENCY,
+        "stretched": _FREQUENCY + " If the motor is meant to run above its rated frequency at "
+        "full torque, that belongs on its plate data.",
+        "plain": _FREQUENCY,
+    },
+    remedies={
+        "column": "Set the rating that the terminal box is linked for, or correct the rating in "
+        "use.",
+        "stretched": "Set motor frequency {plate}, or record that the motor is extended on "
+        "purpose.",
+        "plain": "Set motor frequency {plate}.",
+    },
+)
+
+
+# -- voltage ------------------------------------------------------------------------------------
+
+
+def _motor_voltage(case: Case, place: str) -> Iterator[Finding]:
+    entered, plate = case.require("/settings/motor_voltage", "/rating/voltage")
+    limit = case.limit("drive.motor-voltage.difference")
+    run = run_rating(case)
+    nearest = min(max(entered.si, run.voltage), run.voltage_upper)
+    if run.stretch > 1 and apart_from(entered, plate.si, rounding(plate)).near(1, limit):
+        nearest = plate.si
+    found = apart_from(entered, nearest, rounding(plate))
+    column = other_column(case, entered)
+    if found.beyond(limit):
+        yield MOTOR_VOLTAGE.finding(
+            "column" if column else "plain", "review", place,
+            compared={"set": entered, "plate": plate},
+            limit=percent(limit), deviation=signed_percent(found.deviation), column=column,
+        )  # fmt: skip
+    else:
+        yield from _above_supply(case, place, entered)
+
+
+def _above_supply(case: Case, place: str, entered: Quantity) -> Iterator[Finding]:
+    supply = case.find("/site/supply_nominal_voltage")
+    limit = case.limit("drive.motor-voltage.above-supply")
+    if supply is None or not apart_from(entered, supply.si, rounding(supply)).over(limit):
+        return
+    yield MOTOR_VOLTAGE.finding(
+        "above_supply", "note", place,
+        compared={"set": entered, "supply": supply}, limit=f"{percent(limit)} above the supply",
+    )  # fmt: skip
+
+
+_VOLTAGE = (
+    "Motor voltage is set to {set}, the rating in use has {plate} ({deviation}), with volts per "
+    "hertz right."
+)
+
+MOTOR_VOLTAGE = Rule(
+    id="drive.motor-voltage",
+    title="Motor voltage as set against the plate",
+    severities=("review", "note"),
+    condition="Motor voltage as set is within 5 % of the rating in use, or of its extension on "
+    "purpose; judged where volts per hertz and frequency are right. A voltage that the supply "
+    "cannot give is noted.",
+    source="common practice, no source",
+    subject="/settings/motor_voltage",
+    needs=("/settings/motor_voltage", "/rating/voltage", "/rating/frequency"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    applies=has_drive,
+    check=_motor_voltage,
+    limits={
+        "difference": Limit(5, "%", "set against plate", "lower", "common practice"),
+        "above-supply": Limit(5, "%", "set above nominal supply", "lower", "common practice"),
+    },
+    sentences={
+        "column": "Probably the plate's other rating ({column}) was entered. " + _VOLTAGE,
+        "plain": _VOLTAGE,
+        "above_supply": "Motor voltage {set} is above the supply's {supply}: the drive reaches it "
+        "at no load at most, and the motor lacks torque near its rated frequency.",
+    },
+    remedies={
+        "column": "Set motor voltage {plate}, or correct the rating in use.",
+        "plain": "Set motor voltage {plate}.",
+    },
+)

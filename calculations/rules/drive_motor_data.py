@@ -1,0 +1,195 @@
+"""Rules of the drive's motor data against the plate: power, current and speed."""
+
+from collections.abc import Iterator
+
+from calculations import motors
+from calculations.aspects.rating import run_rating
+from calculations.case import Case
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rules import mix_ups
+from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
+from calculations.rules.drive_flux import other_column
+from calculations.rules.scope import has_drive, has_slip, is_immersed, is_synchronous
+from calculations.units import Quantity
+
+# -- power --------------------------------------------------------------------------------------
+
+
+def _motor_power(case: Case, place: str) -> Iterator[Finding]:
+    given, plate = case.require("/settings/motor_power", "/rating/power")
+    limit = case.limit("drive.motor-power.difference")
+    run = run_rating(case)
+    expected = [plate.si, plate.si if run.power is None else run.power]
+    found = [apart_from(given, each, rounding(plate)) for each in expected]
+    nearest = min(found, key=lambda each: abs(each.deviation))
+    if not nearest.beyond(limit):
+        return
+    unit = mix_ups.other_power_unit(given, mix_ups.of(plate.si))
+    other = mix_ups.other_digits(given, mix_ups.of(plate.si))
+    read = unit or other
+    yield MOTOR_POWER.finding(
+        "unit" if unit else "digits" if other else "plain", "review", place,
+        compared={"set": given, "plate": plate},
+        limit=percent(limit), deviation=signed_percent(nearest.deviation),
+        read=entered(read) if read else "",
+    )  # fmt: skip
+
+
+_POWER = "Motor power is set to {set}, the plate has {plate} ({deviation})."
+
+MOTOR_POWER = Rule(
+    id="drive.motor-power",
+    title="Motor power as set against the plate",
+    severities=("review",),
+    condition="Motor power as set is within 5 % of the rating in use, or of its extension on "
+    "purpose; judged where volts per hertz are right.",
+    source="common practice, no source",
+    subject="/settings/motor_power",
+    needs=("/settings/motor_power", "/rating/power", "/rating/voltage", "/rating/frequency"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    applies=has_drive,
+    check=_motor_power,
+    limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},
+    sentences={
+        "unit": "Probably {read}, not {set}. " + _POWER,
+        "digits": "Probably {read} was meant. " + _POWER,
+        "plain": _POWER,
+    },
+    remedies=dict.fromkeys(("unit", "digits", "plain"), "Set motor power {plate}."),
+)
+
+
+# -- current ------------------------------------------------------------------------------------
+
+
+def highest_plate_current(case: Case) -> Quantity:
+    """Plate current; of an immersed motor that at its service factor, where it is printed."""
+    plate = case.quantity("/rating/current")
+    loaded: Quantity | None = case.find("/motor/service_factor_current")
+    if is_immersed(case) and loaded is not None and loaded.si > plate.si:
+        return loaded
+    return plate
+
+
+def set_current(case: Case) -> Apart:
+    """Motor current as set over that of the plate; 1 between the two of an immersed motor."""
+    given, plate = case.require("/settings/motor_current", "/rating/current")
+    highest = highest_plate_current(case)
+    nearest = min(max(given.si, plate.si), highest.si)
+    return apart_from(given, nearest, rounding(plate))
+
+
+def severity_of_current(case: Case) -> Severity | None:
+    """What `drive.motor-current` says, so that other rules can tell the same cause."""
+    found = set_current(case)
+    if found.over(case.limit("drive.motor-current.stop")):
+        return "stop"
+    return "review" if found.beyond(case.limit("drive.motor-current.review")) else None
+
+
+def _motor_current(case: Case, place: str) -> Iterator[Finding]:
+    given, plate = case.require("/settings/motor_current", "/rating/current")
+    severity = severity_of_current(case)
+    if severity is None:
+        return
+    column = other_column(case, given)
+    read = mix_ups.other_digits(given, mix_ups.of(plate.si))
+    limits = (case.limit(f"drive.motor-current.{name}") for name in ("review", "stop"))
+    review, stop = (percent(each) for each in limits)
+    yield MOTOR_CURRENT.finding(
+        "column" if column else "digits" if read else "plain", severity, place,
+        compared={"set": given, "plate": plate},
+        limit=f"{review} either way review, {stop} above the plate stop",
+        deviation=signed_percent(apart(given, plate).deviation),
+        column=column, read=entered(read) if read else "",
+    )  # fmt: skip
+
+
+_CURRENT = "Motor current is set to {set}, the rating in use has {plate} ({deviation})."
+
+MOTOR_CURRENT = Rule(
+    id="drive.motor-current",
+    title="Motor current as set against the plate",
+    severities=("stop", "review"),
+    condition="Motor current as set is within 5 % of the rating in use (stop above 125 %); an "
+    "immersed motor may be set up to its service-factor current.",
+    source="common practice, no source; 125 % after NFPA 70 430.32",
+    subject="/settings/motor_current",
+    needs=("/settings/motor_current", "/rating/current"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    applies=has_drive,
+    check=_motor_current,
+    limits={
+        "review": Limit(5, "%", "set against plate, either way", "lower", "common practice"),
+        "stop": Limit(25, "%", "set above plate", "lower", "retrieved", "NFPA 70 430.32"),
+    },
+    sentences={
+        "column": "Probably the plate's other rating ({column}) was entered. " + _CURRENT,
+        "digits": "Probably {read} was meant. " + _CURRENT,
+        "plain": _CURRENT,
+    },
+    remedies=dict.fromkeys(("column", "digits", "plain"), "Set motor current {plate}."),
+)
+
+
+# -- speed --------------------------------------------------------------------------------------
+
+
+def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
+    given, plate = case.require("/settings/motor_speed", "/rating/speed")
+    name = "synchronous" if is_synchronous(case) else "difference"
+    limit = case.limit(f"drive.motor-speed.{name}")
+    run = run_rating(case)
+    expected = plate.si if run.speed is None else run.speed
+    found = min(
+        (apart_from(given, each, rounding(plate)) for each in (plate.si, expected)),
+        key=lambda each: abs(each.deviation),
+    )
+    if not found.beyond(limit):
+        return
+    read = mix_ups.other_digits(given, mix_ups.of(plate.si))
+    variant = "synchronous" if _is_synchronous_speed(case, given) else "digits" if read else "plain"
+    yield MOTOR_SPEED.finding(
+        variant, "review", place,
+        compared={"set": given, "plate": plate, "expected": show(expected, "rpm", 5)},
+        limit=percent(limit), deviation=signed_percent(found.deviation),
+        read=entered(read) if read else "",
+    )  # fmt: skip
+
+
+def _is_synchronous_speed(case: Case, given: Quantity) -> bool:
+    poles = case.known("motor.poles")
+    if poles is None or not has_slip(case):
+        return False
+    frequency = run_rating(case).frequency
+    synchronous = motors.synchronous_speed(frequency=frequency, poles=int(poles))
+    return apart_from(given, synchronous).near(1, 0.001)
+
+
+_SPEED = "Motor speed is set to {set}, the rating in use has {expected} ({deviation})."
+
+MOTOR_SPEED = Rule(
+    id="drive.motor-speed",
+    title="Motor speed as set against the plate",
+    severities=("review",),
+    condition="Motor speed as set is within 1 % of the rating in use (0.2 % of a synchronous "
+    "motor), or of its extension on purpose.",
+    source="common practice, no source",
+    subject="/settings/motor_speed",
+    needs=("/settings/motor_speed", "/rating/speed", "/rating/voltage", "/rating/frequency"),
+    waits_for=("motor.slip", "motor.poles", "drive.volts-per-hertz", "drive.motor-frequency"),
+    applies=has_drive,
+    check=_motor_speed,
+    limits={
+        "difference": Limit(1, "%", "set against plate", "lower", "common practice"),
+        "synchronous": Limit(0.2, "%", "the same, synchronous motor", "lower", "common practice"),
+    },
+    sentences={
+        "synchronous": "Probably the synchronous speed was entered instead of the rated speed. "
+        + _SPEED,
+        "digits": "Probably {read} was meant. " + _SPEED,
+        "plain": _SPEED,
+    },
+    remedies=dict.fromkeys(("synchronous", "digits", "plain"), "Set motor speed {expected}."),
+)
