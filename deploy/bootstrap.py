@@ -20,7 +20,7 @@ VENV = PROJECT / ".venv"
 PYTHON = VENV / "bin" / "python"
 UNFINISHED = VENV / "unfinished"
 PIP = (
-    *("install", "--quiet", "--no-input", "--disable-pip-version-check"),
+    *("install", "--quiet", "--quiet", "--no-input", "--disable-pip-version-check"),
     *("--require-hashes", "--no-deps"),
 )
 # A larger lock holds everything of the smaller one, in the same versions.
