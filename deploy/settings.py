@@ -13,6 +13,8 @@ from django.core.management.utils import get_random_secret_key
 
 from deploy.broker import broker_settings
 from deploy.environment import secret, switch, whole_number, words
+from records.api.settings import REST_FRAMEWORK as REST_FRAMEWORK
+from records.api.settings import SPECTACULAR_SETTINGS as SPECTACULAR_SETTINGS
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -75,6 +77,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "records.api.problems.ProblemsMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "deploy.headers.SecurityHeadersMiddleware",
@@ -106,9 +109,7 @@ TEMPLATES = [
 
 # --- The API ------------------------------------------------------------------------------------
 
-REST_FRAMEWORK: dict[str, Any] = {}
-
-SPECTACULAR_SETTINGS: dict[str, Any] = {}
+# REST_FRAMEWORK and SPECTACULAR_SETTINGS stand beside the API, in records/api/settings.py.
 
 # --- Language and time --------------------------------------------------------------------------
 

@@ -91,6 +91,14 @@ class NotReady(Conflict):
     title = "The event cannot be sealed yet"
 
 
+class TooLarge(BookError):
+    """More than is read at once."""
+
+    code = "too-large"
+    status = 413
+    title = "The body is larger than what is read at once"
+
+
 class Stale(BookError):
     """Somebody else changed it in between."""
 
@@ -115,7 +123,16 @@ class Unavailable(BookError):
     title = "The book cannot be reached at the moment: try again"
 
 
+class Failed(BookError):
+    """A fault of ours."""
+
+    code = "failed"
+    status = 500
+    title = "Something went wrong on our side; nothing was changed"
+
+
 ALL: tuple[type[BookError], ...] = (
     BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, Conflict,
-    SameIdOtherContent, Sealed, NotReady, Stale, PreconditionRequired, Unavailable,
+    SameIdOtherContent, Sealed, NotReady, TooLarge, Stale, PreconditionRequired, Unavailable,
+    Failed,
 )  # fmt: skip

@@ -1,1 +1,44 @@
-urlpatterns: list = []
+"""The paths of the API, version 1."""
+
+from django.urls import URLPattern, path
+from drf_spectacular.views import SpectacularJSONAPIView, SpectacularRedocView
+
+from records.api.views import events, judging, people, records, register
+from records.api.views.nowhere import Nowhere
+
+
+def _register() -> list[URLPattern]:
+    paths = []
+    for name, (listed, detail) in register.VIEWS.items():
+        paths += [path(name, listed.as_view()), path(f"{name}/<str:id>", detail.as_view())]
+    return paths
+
+
+urlpatterns = [
+    path("organizations", register.OrganizationList.as_view()),
+    path("organizations/<str:id>", register.OrganizationDetail.as_view()),
+    *_register(),
+    path("events", events.EventList.as_view()),
+    path("events/batch", events.EventBatch.as_view()),
+    path("events/<str:id>", events.EventDetail.as_view()),
+    path("events/<str:id>/findings", events.FindingList.as_view()),
+    path("events/<str:id>/findings/<str:finding>/answer", events.FindingAnswer.as_view()),
+    path("events/<str:id>/signatures", events.SignatureList.as_view()),
+    path("events/<str:id>/seal", events.EventSeal.as_view()),
+    path("records", records.RecordList.as_view()),
+    path("records/<str:id>", records.RecordDetail.as_view()),
+    path("records/<str:id>/data.json", records.RecordData.as_view()),
+    path("records/<str:id>/document.pdf", records.RecordPdf.as_view()),
+    path("operations/<str:id>", records.OperationDetail.as_view()),
+    path("keys", records.KeyList.as_view()),
+    path("evaluations", judging.Evaluations.as_view()),
+    path("rules", judging.RuleList.as_view()),
+    path("rules/<str:id>", judging.RuleDetail.as_view()),
+    path("units", judging.UnitList.as_view()),
+    path("me", people.Me.as_view()),
+    path("tokens", people.TokenList.as_view()),
+    path("tokens/<str:id>", people.TokenDetail.as_view()),
+    path("schema", SpectacularJSONAPIView.as_view(), name="schema"),
+    path("docs", SpectacularRedocView.as_view(url_name="schema")),
+    path("<path:rest>", Nowhere.as_view()),
+]

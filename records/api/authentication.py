@@ -1,0 +1,45 @@
+"""Who calls: a bearer token of a device or script, or a signed-in person's session."""
+
+from typing import Any
+
+from rest_framework.authentication import BaseAuthentication, SessionAuthentication
+from rest_framework.request import Request
+
+from records.errors import NotSignedIn
+from records.permissions import Actor
+from records.services import tokens
+
+LONGEST_TOKEN = 200
+
+
+class BearerAuthentication(BaseAuthentication):
+    """`Authorization: Bearer …`."""
+
+    def authenticate(self, request: Request) -> tuple[Actor, Any] | None:
+        """The token's actor; None without such a header."""
+        scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
+        if scheme.lower() != "bearer":
+            return None
+        actor = tokens.actor_of(secret.strip()) if len(secret) <= LONGEST_TOKEN else None
+        if actor is None:
+            raise NotSignedIn("the token is not known, has expired or was revoked")
+        return actor, actor.token_id
+
+    def authenticate_header(self, request: Request) -> str:
+        """What a 401 asks for."""
+        return 'Bearer realm="stationbook"'
+
+
+class PersonAuthentication(SessionAuthentication):
+    """The session cookie of the pages, with CSRF protection."""
+
+    def authenticate(self, request: Request) -> tuple[Actor, Any] | None:
+        """The signed-in person's actor; None without a session."""
+        user = getattr(request._request, "user", None)
+        if user is None or not user.is_active or user.pk is None:
+            return None
+        self.enforce_csrf(request)
+        actor = tokens.actor_of_person(user.pk)
+        if actor is None:
+            raise NotSignedIn("you belong to no organization")
+        return actor, None

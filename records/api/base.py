@@ -1,0 +1,134 @@
+"""What every view of the API shares: the walls, revisions, pages of lists."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from rest_framework.pagination import Cursor, CursorPagination
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from calculations.inputs.reading import Problem
+from records import permissions
+from records.errors import Invalid, NotFound, PreconditionRequired, Stale, Unreadable
+from records.permissions import Actor
+
+_ETAG = re.compile(r'"([0-9]{1,9})"')
+
+
+class BookView(APIView):
+    """A view inside both walls: the actor's place in the database is taken before it runs."""
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        """Authenticate, then enter the actor's place."""
+        super().initial(request, *args, **kwargs)
+        permissions.enter(self.actor)
+
+    @property
+    def actor(self) -> Actor:
+        """Who calls."""
+        actor: Actor = self.request.user
+        return actor
+
+    def body(self) -> dict[str, Any]:
+        """The JSON object that was sent."""
+        data = self.request.data
+        if not isinstance(data, dict):
+            raise Unreadable("expected a JSON object")
+        return data
+
+    def revision(self) -> int:
+        """The revision that a change is meant for, from If-Match."""
+        given = self.request.headers.get("If-Match")
+        if given is None:
+            raise PreconditionRequired()
+        found = _ETAG.fullmatch(given.strip())
+        if not found:
+            raise Stale("expected the strong ETag that was read last")
+        return int(found.group(1))
+
+
+def etag(revision: int) -> dict[str, str]:
+    """The header that names a revision."""
+    return {"ETag": f'"{revision}"'}
+
+
+def identity(text: str) -> UUID:
+    """An id out of a path; what is no UUID is nothing here."""
+    try:
+        return UUID(text)
+    except ValueError:
+        raise NotFound() from None
+
+
+class Pages(CursorPagination):
+    """Lists by cursor: stable while rows are added."""
+
+    page_size = 50
+    max_page_size = 200
+    page_size_query_param = "limit"
+    cursor_query_param = "cursor"
+    ordering = "row"
+
+    def decode_cursor(self, request: Request) -> Cursor | None:
+        """Refuse a cursor that was not made here."""
+        cursor: Cursor | None = super().decode_cursor(request)
+        if (
+            cursor
+            and cursor.position is not None
+            and not re.fullmatch(r"[0-9]{1,18}", cursor.position)
+        ):
+            raise Invalid(problems=[Problem("/cursor", "cursor", "expected a cursor of this list")])
+        return cursor
+
+    def get_paginated_response(self, data: Any) -> Response:
+        """The page, with the next one in the body and in Link (RFC 8288)."""
+        following = self.get_next_link()
+        headers = {"Link": f'<{following}>; rel="next"'} if following else {}
+        return Response({"items": data, "next": following}, headers=headers)
+
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """What a page looks like."""
+        return {
+            "type": "object",
+            "required": ["items", "next"],
+            "properties": {
+                "items": schema,
+                "next": {"type": ["string", "null"], "format": "uri"},
+            },
+        }
+
+
+class NewestFirst(Pages):
+    """The same, newest first."""
+
+    ordering = "-row"
+
+
+def paged(
+    view: APIView, rows: QuerySet[Any], show: Callable[[Any], Any], pages: type[Pages] = Pages
+) -> Response:
+    """One page of `rows`, each as `show` tells it."""
+    paginator = pages()
+    page = paginator.paginate_queryset(rows, view.request, view=view)
+    return paginator.get_paginated_response([show(row) for row in page or []])
+
+
+def filters(request: Request, *names: str) -> dict[str, str]:
+    """Those query parameters that are given, refused where they hold what no column does."""
+    given = {name: request.query_params[name] for name in names if name in request.query_params}
+    for name, value in given.items():
+        if "\0" in value or len(value) > 200:
+            raise Invalid(problems=[Problem(f"/{name}", "filter", "expected a plain text")])
+    return given
+
+
+def id_filter(name: str, value: str) -> UUID:
+    """A query parameter that is an id."""
+    try:
+        return UUID(value)
+    except ValueError:
+        raise Invalid(problems=[Problem(f"/{name}", "id", "expected a UUID")]) from None

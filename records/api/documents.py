@@ -1,0 +1,295 @@
+"""What the API answers with, typed for the OpenAPI document."""
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, Field
+
+from calculations.inputs.event import Event as EventInput
+
+
+class Compared(BaseModel):
+    """One of the values that a finding compares."""
+
+    name: str
+    value: str
+    unit: str
+
+
+class Answer(BaseModel):
+    """What a responsible person wrote about a finding."""
+
+    id: str
+    finding: str
+    text: str
+    accepted: bool
+    by: str
+    role: Literal["office", "technician", "client"]
+    at: str
+
+
+class EvaluatedFinding(BaseModel):
+    """What a rule says."""
+
+    id: str
+    rule: str
+    severity: Literal["stop", "review", "note"]
+    subject: str = Field(description="JSON Pointer into what was judged.")
+    sentence: str
+    compared: list[Compared]
+    limit: str
+    source: str
+    remedy: str | None
+    correct_only: bool = Field(description="Can only be corrected, not accepted by signature.")
+
+
+class FindingAnswer(EvaluatedFinding):
+    """What a rule says of an event, and what was answered."""
+
+    open: bool
+    answer: Answer | None
+
+
+class Derived(BaseModel):
+    """A value that follows from what is known."""
+
+    id: str
+    subject: str
+    value: str
+    unit: str
+    formula: str
+    source: str
+
+
+class NotEvaluated(BaseModel):
+    """A rule that could not judge: what it needs, or which rule it waits for."""
+
+    rule: str
+    subject: str
+    needs: list[str] | None = None
+    waits_for: str | None = None
+
+
+class Evaluation(BaseModel):
+    """What the catalogue says of a pump set."""
+
+    catalogue: str
+    derived: list[Derived]
+    findings: list[EvaluatedFinding]
+    not_evaluated: list[NotEvaluated]
+
+
+class Person(BaseModel):
+    """Who signed."""
+
+    id: str
+    name: str
+
+
+class Signature(BaseModel):
+    """A person's signature."""
+
+    id: str
+    meaning: Literal["performed", "reviewed", "witnessed"]
+    digest: str
+    by: Person
+    role: Literal["office", "technician", "client"]
+    organization: str
+    at: str
+
+
+class ToSign(BaseModel):
+    """Hex SHA-256 of what a signature of each meaning would cover now."""
+
+    performed: str
+    reviewed: str
+    witnessed: str
+
+
+class Signatures(BaseModel):
+    """What there is to sign, and who has signed."""
+
+    to_sign: ToSign
+    signatures: list[Signature]
+
+
+class EventAnswer(EventInput):
+    """An event as posted, with everything the service says of it."""
+
+    state: Literal["draft", "sealed"]
+    revision: int
+    received_at: str
+    changed_at: str
+    catalogue: str
+    derived: list[Derived]
+    findings: list[FindingAnswer]
+    not_evaluated: list[NotEvaluated]
+    limits_changed: list[dict[str, Any]]
+    signatures: list[Signature]
+    snapshot: dict[str, Any] = Field(description="The nameplates it was judged against.")
+    record: str | None
+
+
+class EventLine(BaseModel):
+    """An event in a list."""
+
+    id: str
+    kind: str
+    site: str
+    pump_set: str | None
+    performed_at: str
+    state: Literal["draft", "sealed"]
+    revision: int
+    received_at: str
+
+
+class Batch(BaseModel):
+    """Up to 100 events."""
+
+    events: list[EventInput]
+
+
+class BatchResult(BaseModel):
+    """What became of one of them."""
+
+    status: int
+    event: EventAnswer | None = None
+    problem: dict[str, Any] | None = None
+
+
+class BatchAnswer(BaseModel):
+    """A result for each, in their order."""
+
+    results: list[BatchResult]
+
+
+class SealDocument(BaseModel):
+    """What makes a change of the record detectable."""
+
+    digest: str = Field(description="Hex SHA-256 of the canonical text (RFC 8785).")
+    signature: str = Field(description="Detached JWS over the canonical text (RFC 7797).")
+    key: str = Field(description="Thumbprint of the key (RFC 7638).")
+    public_key: dict[str, Any]
+
+
+class RecordAnswer(BaseModel):
+    """A sealed record, and where its forms are."""
+
+    id: str
+    number: int
+    site: str
+    pump_set: str | None
+    event: str
+    kind: str
+    performed_at: str
+    sealed_at: str
+    format: int
+    seal: SealDocument
+    previous_digest: str | None
+    corrects: str | None
+    corrected_by: list[str]
+    documents: dict[str, str]
+    links: dict[str, str]
+
+
+class RuleLimit(BaseModel):
+    """One limit of a rule."""
+
+    name: str
+    value: str
+    unit: str
+    about: str
+    tighter: Literal["lower", "higher"]
+    evidence: str
+    source: str
+
+
+class RuleAnswer(BaseModel):
+    """A rule of the catalogue."""
+
+    id: str
+    title: str
+    severities: list[str]
+    scope: str
+    condition: str
+    source: str
+    needs: list[str]
+    waits_for: list[str]
+    limits: list[RuleLimit]
+    correct_only: bool
+
+
+class UnitsOfKind(BaseModel):
+    """The units of one kind of quantity."""
+
+    kind: str
+    units: list[str]
+    si: str
+
+
+class Me(BaseModel):
+    """Who the caller is."""
+
+    user: Person
+    organization: Person
+    role: Literal["office", "technician", "client"]
+    scopes: list[str]
+
+
+class TokenLine(BaseModel):
+    """A token without its secret."""
+
+    id: str
+    name: str
+    user: str
+    role: str
+    scopes: list[str]
+    prefix: str
+    created_at: str
+    expires_at: str
+    last_used_at: str | None
+    revoked_at: str | None
+
+
+class TokenMade(TokenLine):
+    """A token with its secret, shown this once."""
+
+    token: str
+
+
+class Operation(BaseModel):
+    """Long work."""
+
+    id: str
+    state: Literal["waiting", "done", "failed"]
+    result: str | None
+    detail: str
+
+
+class KeyAnswer(BaseModel):
+    """A public key that seals are checked with."""
+
+    kid: str
+    algorithm: str
+    public_key: dict[str, Any]
+    valid_from: str
+    valid_until: str | None
+    endorsed_by: str | None
+    endorsement: str
+
+
+class ProblemPlace(BaseModel):
+    """One bad value."""
+
+    pointer: str
+    code: str
+    detail: str
+
+
+class ProblemDocument(BaseModel):
+    """RFC 9457."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    errors: list[ProblemPlace] | None = None

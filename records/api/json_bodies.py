@@ -1,0 +1,127 @@
+"""Reading and writing JSON: no digit lost, nothing ambiguous, nothing that a database chokes on."""
+
+import json
+import re
+from collections.abc import Iterable, Mapping
+from typing import IO, Any, ClassVar, NoReturn
+
+from rest_framework.parsers import BaseParser
+from rest_framework.renderers import BaseRenderer
+
+from calculations.inputs.base import NumberText
+from records.errors import TooLarge, Unreadable
+
+LARGEST_BODY = 4 * 1024 * 1024
+_LONGEST_INTEGER = 15
+_ESCAPED = re.compile(rb"\\u(0000|[dD][89abAB])")
+
+
+class JsonParser(BaseParser):
+    """`application/json`, guarded."""
+
+    media_type: ClassVar[str] = "application/json"
+
+    def parse(
+        self,
+        stream: IO[bytes],
+        media_type: str | None = None,
+        parser_context: Mapping[str, Any] | None = None,
+    ) -> Any:
+        """The document; `Unreadable` says what is wrong with the text, `TooLarge` its limit."""
+        return parse(read_body(stream))
+
+
+class MergePatchParser(JsonParser):
+    """`application/merge-patch+json` (RFC 7396)."""
+
+    media_type = "application/merge-patch+json"
+
+
+def read_body(stream: IO[bytes]) -> bytes:
+    """The body, up to the limit."""
+    body = stream.read(LARGEST_BODY + 1)
+    if len(body) > LARGEST_BODY:
+        raise TooLarge(f"a document may hold {LARGEST_BODY} bytes at most")
+    return body
+
+
+def parse(body: bytes) -> Any:
+    """A JSON document whose numbers keep their digits; doubled names and NaN are refused."""
+    try:
+        document = json.loads(
+            body.decode("utf-8"),
+            parse_float=NumberText,
+            parse_int=_integer,
+            parse_constant=_refuse_constant,
+            object_pairs_hook=_object,
+        )
+    except UnicodeDecodeError:
+        raise Unreadable("expected UTF-8") from None
+    except RecursionError:
+        raise Unreadable("the document is nested too deep") from None
+    except ValueError as error:
+        raise Unreadable(f"expected JSON: {error}") from None
+    if _ESCAPED.search(body):
+        _refuse_unstorable(document)
+    return document
+
+
+def _integer(digits: str) -> int | NumberText:
+    return int(digits) if len(digits) <= _LONGEST_INTEGER else NumberText(digits)
+
+
+def _refuse_constant(name: str) -> NoReturn:
+    raise Unreadable(f"{name} is not a number that can be kept")
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    document = dict(pairs)
+    if len(document) != len(pairs):
+        names = [name for name, _ in pairs]
+        doubled = next(name for name in names if names.count(name) > 1)
+        raise Unreadable(f"the name {doubled[:80]!r} stands twice in one object")
+    return document
+
+
+def _refuse_unstorable(document: Any) -> None:
+    for text in _texts(document):
+        if "\0" in text or any("\ud800" <= letter <= "\udfff" for letter in text):
+            raise Unreadable("text may not hold NUL or half a surrogate pair")
+
+
+def _texts(document: Any) -> Iterable[str]:
+    if isinstance(document, str):
+        yield document
+    elif isinstance(document, dict):
+        for name, value in document.items():
+            yield name
+            yield from _texts(value)
+    elif isinstance(document, list):
+        for value in document:
+            yield from _texts(value)
+
+
+class JsonRenderer(BaseRenderer):
+    """`application/json`, compact, UTF-8."""
+
+    media_type = "application/json"
+    format = "json"
+    charset = None
+
+    def render(
+        self,
+        data: Any,
+        accepted_media_type: str | None = None,
+        renderer_context: Mapping[str, Any] | None = None,
+    ) -> bytes:
+        """The document as bytes."""
+        if data is None:
+            return b""
+        return json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+class ProblemRenderer(JsonRenderer):
+    """`application/problem+json` (RFC 9457)."""
+
+    media_type = "application/problem+json"
+    format = "problem"

@@ -1,0 +1,132 @@
+"""Every error of the API as a problem document (RFC 9457), with a pointer to every bad value."""
+
+import logging
+from collections.abc import Callable
+from typing import Any
+
+from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
+from django.db import InterfaceError, OperationalError
+from django.http import Http404, HttpRequest, HttpResponse
+from rest_framework import exceptions
+from rest_framework.response import Response
+from rest_framework.views import set_rollback
+
+from records.api.json_bodies import JsonRenderer
+from records.errors import (
+    BookError,
+    Failed,
+    Forbidden,
+    NotFound,
+    NotSignedIn,
+    TooLarge,
+    Unavailable,
+    Unreadable,
+)
+
+MEDIA_TYPE = "application/problem+json"
+API = "/api/"
+RETRY_SECONDS = 5
+
+log = logging.getLogger(__name__)
+
+
+def document(error: BookError) -> dict[str, Any]:
+    """The problem document of an error."""
+    problem: dict[str, Any] = {
+        "type": f"/problems/{error.code}",
+        "title": error.title,
+        "status": error.status,
+        "detail": error.detail,
+    }
+    if error.problems:
+        problem["errors"] = [
+            {"pointer": each.pointer, "code": each.code, "detail": each.detail}
+            for each in error.problems
+        ]
+    return problem | {name: str(value) for name, value in error.extra.items()}
+
+
+def headers(error: BookError) -> dict[str, str]:
+    """Headers that belong to an error."""
+    if error.status == 401:
+        return {"WWW-Authenticate": 'Bearer realm="stationbook"'}
+    if error.status in (429, 503):
+        return {"Retry-After": str(RETRY_SECONDS)}
+    if "revision" in error.extra:
+        return {"ETag": f'"{error.extra["revision"]}"'}
+    return {}
+
+
+def handle(error: Exception, context: dict[str, Any]) -> Response | None:
+    """DRF's exception handler; None for what is nobody's known error."""
+    known = as_book_error(error)
+    if known is None:
+        return None
+    set_rollback()
+    return Response(
+        document(known), status=known.status, headers=headers(known), content_type=MEDIA_TYPE
+    )
+
+
+def as_book_error(error: Exception) -> BookError | None:
+    """What an exception of a library means here; None if that is not known."""
+    if isinstance(error, BookError):
+        return error
+    if isinstance(error, (OperationalError, InterfaceError)):
+        return Unavailable()
+    if isinstance(error, RequestDataTooBig):
+        return TooLarge()
+    if isinstance(error, Http404):
+        return NotFound()
+    if isinstance(error, exceptions.APIException):
+        return _of_framework(error)
+    if isinstance(error, SuspiciousOperation):
+        return Unreadable(str(error))
+    return None
+
+
+class _Refused(BookError):
+    """What the framework refuses before our code is reached: media types, methods."""
+
+
+def _of_framework(error: exceptions.APIException) -> BookError:
+    if isinstance(error, (exceptions.NotAuthenticated, exceptions.AuthenticationFailed)):
+        return NotSignedIn()
+    if isinstance(error, exceptions.PermissionDenied):
+        return Forbidden(str(error.detail))
+    if isinstance(error, exceptions.NotFound):
+        return NotFound()
+    refused = _Refused(str(error.detail))
+    refused.status, refused.title = error.status_code, str(error.default_detail)
+    refused.code = error.default_code.replace("_", "-")
+    return refused
+
+
+def response(error: BookError) -> HttpResponse:
+    """A problem as a plain Django response, outside of the framework's views."""
+    answer = HttpResponse(
+        JsonRenderer().render(document(error)), status=error.status, content_type=MEDIA_TYPE
+    )
+    for name, value in headers(error).items():
+        answer[name] = value
+    return answer
+
+
+class ProblemsMiddleware:
+    """What goes wrong outside the API's views, under the API's path, is a problem as well."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        """Answer in the API's own form; pages have theirs."""
+        if not request.path.startswith(API):
+            return None
+        known = as_book_error(error)
+        if known is None:
+            log.exception("unexpected error")
+            known = Failed()
+        return response(known)

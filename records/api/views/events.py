@@ -1,0 +1,187 @@
+"""Events over the API: post, change, answer, sign, seal."""
+
+from typing import Any
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from calculations.inputs.event import Event as EventInput
+from calculations.inputs.reading import Problem
+from records import permissions
+from records.api import documents as told
+from records.api.base import (
+    BookView,
+    NewestFirst,
+    etag,
+    filters,
+    id_filter,
+    identity,
+    paged,
+)
+from records.api.problems import document as problem_document
+from records.api.schema import CHANGE, CREATE, READ, READY, page_of
+from records.errors import Invalid, Unreadable
+from records.models import Event
+from records.selectors.event_documents import event_document, event_line, finding_document
+from records.selectors.sealed import record_document
+from records.services import events, findings, sealing, signatures
+
+FILTERS = [
+    OpenApiParameter("site", str, description="Id of the site."),
+    OpenApiParameter("pump_set", str, description="Id of the pump set."),
+    OpenApiParameter("state", str, enum=["draft", "sealed"]),
+    OpenApiParameter("kind", str),
+]
+
+
+class EventList(BookView):
+    """Events of the caller's organization, newest first."""
+
+    @extend_schema(
+        operation_id="list_events", tags=["events"], parameters=FILTERS,
+        responses={200: page_of(told.EventLine), **READ},
+    )  # fmt: skip
+    def get(self, request: Request) -> Response:
+        """A page of events."""
+        permissions.require(self.actor, "events.read")
+        rows = permissions.visible(Event.objects.all(), self.actor)
+        rows = _filtered(rows, request).select_related("site", "pump_set")
+        return paged(self, rows.defer("snapshot", "judgement"), event_line, NewestFirst)
+
+    @extend_schema(
+        operation_id="post_event", tags=["events"], request=EventInput,
+        responses={200: told.EventAnswer, 201: told.EventAnswer, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request) -> Response:
+        """Post an event; what is found is computed before the answer is sent."""
+        event, created = events.post(self.actor, self.body())
+        headers = etag(event.revision) | {"Location": f"{request.path}/{event.id}"}
+        return Response(event_document(event), status=201 if created else 200, headers=headers)
+
+
+def _filtered(rows: Any, request: Request) -> Any:
+    for name, value in filters(request, "site", "pump_set", "state", "kind").items():
+        if name in ("site", "pump_set"):
+            rows = rows.filter(**{f"{name}__id": id_filter(name, value)})
+        else:
+            rows = rows.filter(**{name: value})
+    return rows
+
+
+class EventBatch(BookView):
+    """Several events at once, each for itself."""
+
+    @extend_schema(
+        operation_id="post_event_batch", tags=["events"], request=told.Batch,
+        responses={200: told.BatchAnswer, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request) -> Response:
+        """Post up to 100 events; a result for each, in their order."""
+        given = request.data
+        listed = given.get("events") if isinstance(given, dict) else given
+        if not isinstance(listed, list):
+            raise Unreadable('expected {"events": [...]}')
+        results = events.post_batch(self.actor, listed)
+        return Response({"results": [_result(*result) for result in results]})
+
+
+def _result(event: Event | None, created: bool, error: Any) -> dict[str, Any]:
+    if event is None:
+        return {"status": error.status, "problem": problem_document(error)}
+    return {"status": 201 if created else 200, "event": event_document(event)}
+
+
+class EventDetail(BookView):
+    """One event."""
+
+    @extend_schema(
+        operation_id="read_event", tags=["events"],
+        responses={200: told.EventAnswer, **READ},
+    )  # fmt: skip
+    def get(self, request: Request, id: str) -> Response:  # noqa: A002
+        """The event with everything said about it."""
+        event = events.get(self.actor, identity(id))
+        return Response(event_document(event), headers=etag(event.revision))
+
+    @extend_schema(
+        operation_id="change_event", tags=["events"],
+        request={"application/merge-patch+json": EventInput},
+        responses={200: told.EventAnswer, **CHANGE},
+    )  # fmt: skip
+    def patch(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Change the event by a merge patch; it is judged again."""
+        event = events.change(self.actor, identity(id), self.body(), self.revision())
+        return Response(event_document(event), headers=etag(event.revision))
+
+
+class FindingList(BookView):
+    """What was found in one event."""
+
+    @extend_schema(
+        operation_id="list_findings", tags=["events"],
+        responses={200: page_of(told.FindingAnswer), **READ},
+    )  # fmt: skip
+    def get(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Findings with their answers."""
+        event = events.get(self.actor, identity(id))
+        items = [finding_document(finding) for finding in findings.present(event)]
+        return Response({"items": items, "next": None})
+
+
+class FindingAnswer(BookView):
+    """The answer to one finding."""
+
+    @extend_schema(
+        operation_id="answer_finding", tags=["events"], request=findings.AnswerInput,
+        responses={200: told.Answer, 201: told.Answer, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request, id: str, finding: str) -> Response:  # noqa: A002
+        """Answer a finding in words; a `stop` is accepted by the office alone."""
+        event = events.get(self.actor, identity(id))
+        row, created = findings.answer(self.actor, event, identity(finding), self.body())
+        return Response(findings.answer_document(row), status=201 if created else 200)
+
+
+class SignatureList(BookView):
+    """Signatures of one event."""
+
+    @extend_schema(
+        operation_id="read_signatures", tags=["events"],
+        responses={200: told.Signatures, **READ},
+    )  # fmt: skip
+    def get(self, request: Request, id: str) -> Response:  # noqa: A002
+        """What there is to sign now, and who has signed."""
+        event = events.get(self.actor, identity(id))
+        signed = [signatures.signature_document(row) for row in signatures.valid(event)]
+        return Response({"to_sign": signatures.digests(event), "signatures": signed})
+
+    @extend_schema(
+        operation_id="sign_event", tags=["events"], request=signatures.SignatureInput,
+        responses={200: told.Signature, 201: told.Signature, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Sign exactly what was read: its digest is repeated."""
+        event = events.get(self.actor, identity(id))
+        row, created = signatures.sign(self.actor, event, self.body())
+        return Response(signatures.signature_document(row), status=201 if created else 200)
+
+
+class EventSeal(BookView):
+    """Sealing an event."""
+
+    @extend_schema(
+        operation_id="seal_event", tags=["events"], request=None,
+        responses={200: told.RecordAnswer, 201: told.RecordAnswer, **READY},
+    )  # fmt: skip
+    def post(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Seal the event into a numbered record; again answers with the same record."""
+        if self.request.data:
+            raise Invalid(problems=[Problem("", "unexpected", "expected no body")])
+        event = events.get(self.actor, identity(id))
+        record, created = sealing.seal(self.actor, event)
+        return Response(
+            record_document(record),
+            status=201 if created else 200,
+            headers={"Location": f"/api/v1/records/{record.id}"},
+        )

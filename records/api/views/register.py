@@ -1,0 +1,154 @@
+"""The register over the API: one pair of views for every kind of resource."""
+
+from typing import Any, ClassVar
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from records.api.base import BookView, etag, filters, id_filter, identity, paged
+from records.api.schema import CHANGE, CREATE, READ, name_of, page_of
+from records.models import Organization, Site
+from records.selectors import organizations as organizations_selector
+from records.services import events, organizations, register
+from records.services.kinds import KINDS, Kind
+from records.services.organizations import OrganizationInput
+
+IN_SERVICE = OpenApiParameter(
+    "in_service", bool, description="true: only what is in service; false: only what is not."
+)
+SITE = OpenApiParameter("site", str, description="Id of the site.")
+TAG = OpenApiParameter("tag", str, description="Tag, exactly.")
+
+
+class ResourceList(BookView):
+    """Every resource of one kind that the caller may see."""
+
+    kind: ClassVar[Kind]
+
+    def get(self, request: Request) -> Response:
+        """A page of resources."""
+        rows = register.rows(self.actor, self.kind)
+        return paged(self, _filtered(rows, self.kind, request), self._show)
+
+    def post(self, request: Request) -> Response:
+        """Add one; the same id with the same content again answers 200 and changes nothing."""
+        row, created = register.create(self.actor, self.kind, self.body())
+        document = register.to_document(self.kind, row)
+        headers = etag(row.revision) | {"Location": f"{request.path}/{row.id}"}
+        return Response(document, status=201 if created else 200, headers=headers)
+
+    def _show(self, row: Any) -> dict[str, Any]:
+        return register.to_document(self.kind, row)
+
+
+class ResourceDetail(BookView):
+    """One resource."""
+
+    kind: ClassVar[Kind]
+
+    def get(self, request: Request, id: str) -> Response:  # noqa: A002
+        """The resource, with its ETag."""
+        row = register.get(self.actor, self.kind, identity(id))
+        return Response(register.to_document(self.kind, row), headers=etag(row.revision))
+
+    def patch(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Change it by a merge patch; drafts that rest on it are judged again."""
+        row = register.change(self.actor, self.kind, identity(id), self.body(), self.revision())
+        site = row if isinstance(row, Site) else getattr(row, "site", None)
+        if site is not None:
+            events.refresh_drafts(self.actor, site)
+        return Response(register.to_document(self.kind, row), headers=etag(row.revision))
+
+
+def _filtered(rows: Any, kind: Kind, request: Request) -> Any:
+    columns = {field.name for field in kind.model._meta.get_fields()}
+    given = filters(request, "site", "tag", "code", "in_service")
+    if "site" in given and "site" in columns:
+        rows = rows.filter(site__id=id_filter("site", given["site"]))
+    for name in ("tag", "code"):
+        if name in given and name in columns:
+            rows = rows.filter(**{name: given[name]})
+    if "in_service" in given:
+        rows = rows.filter(out_of_service_on__isnull=given["in_service"] == "true")
+    return rows
+
+
+def views(kind: Kind) -> tuple[type[BookView], type[BookView]]:
+    """The list and detail views of one kind, described for the OpenAPI document."""
+    name = name_of(kind)
+    parameters = [SITE, TAG, IN_SERVICE] if "site" in kind.fixed else [IN_SERVICE]
+    plural = kind.name.replace("-", " ")
+    listed = type(f"{name}List", (ResourceList,), {"kind": kind, "__doc__": f"The {plural}."})
+    detail = type(
+        f"{name}Detail", (ResourceDetail,), {"kind": kind, "__doc__": f"One of {plural}."}
+    )
+    extend_schema(
+        methods=["GET"], operation_id=f"list_{_id(kind)}", tags=["register"],
+        parameters=parameters, responses={200: page_of(kind.document), **READ},
+    )(listed)  # fmt: skip
+    extend_schema(
+        methods=["POST"], operation_id=f"add_{_id(kind)}", tags=["register"],
+        request=kind.document, responses={200: kind.document, 201: kind.document, **CREATE},
+    )(listed)  # fmt: skip
+    extend_schema(
+        methods=["GET"], operation_id=f"read_{_id(kind)}", tags=["register"],
+        responses={200: kind.document, **READ},
+    )(detail)  # fmt: skip
+    extend_schema(
+        methods=["PATCH"], operation_id=f"change_{_id(kind)}", tags=["register"],
+        request={"application/merge-patch+json": kind.document},
+        responses={200: kind.document, **CHANGE},
+    )(detail)  # fmt: skip
+    return listed, detail
+
+
+def _id(kind: Kind) -> str:
+    return kind.name.replace("-", "_")
+
+
+VIEWS = {name: views(kind) for name, kind in KINDS.items()}
+
+
+class OrganizationList(BookView):
+    """Organizations that the caller's own one works with."""
+
+    @extend_schema(
+        operation_id="list_organizations", tags=["register"],
+        responses={200: page_of(OrganizationInput), **READ},
+    )  # fmt: skip
+    def get(self, request: Request) -> Response:
+        """The caller's own organization and its partners."""
+        return Response(
+            {"items": [_organization(o) for o in organizations_selector.rows()], "next": None}
+        )
+
+    @extend_schema(
+        operation_id="add_organizations", tags=["register"],
+        request=OrganizationInput,
+        responses={200: OrganizationInput, 201: OrganizationInput, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request) -> Response:
+        """Add a client."""
+        organization, created = organizations.create(self.actor, self.body())
+        return Response(
+            _organization(organization),
+            status=201 if created else 200,
+            headers={"Location": f"{request.path}/{organization.id}"},
+        )
+
+
+class OrganizationDetail(BookView):
+    """One organization."""
+
+    @extend_schema(
+        operation_id="read_organizations", tags=["register"],
+        responses={200: OrganizationInput, **READ},
+    )  # fmt: skip
+    def get(self, request: Request, id: str) -> Response:  # noqa: A002
+        """The organization."""
+        return Response(_organization(organizations_selector.get(identity(id))))
+
+
+def _organization(organization: Organization) -> dict[str, str]:
+    return {"id": str(organization.id), "name": organization.name}

@@ -1,0 +1,57 @@
+"""Documents of sealed records: made once after sealing, kept under the digest of their bytes."""
+
+import json
+import logging
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from records import permissions
+from records.documents.record_pdf import render
+from records.models import RecordDocument
+from records.selectors import sealed
+from records.services.files import store
+
+log = logging.getLogger(__name__)
+MOST_ATTEMPTS = 10
+
+
+def missing() -> list[UUID]:
+    """Documents that are asked for and not made yet, oldest first."""
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        rows = RecordDocument.objects.filter(sha256=None, attempts__lt=MOST_ATTEMPTS)
+        return list(rows.order_by("asked_at").values_list("id", flat=True)[:1000])
+
+
+def make(identity: UUID) -> bool:
+    """Make one document; False if it was made already. Safe to run twice, and at once."""
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        document = _waiting(identity)
+        if document is None:
+            return False
+        try:
+            content = _render(document)
+        except Exception as error:
+            log.exception("document %s could not be made", identity)
+            document.attempts += 1
+            document.last_error = f"{type(error).__name__}: {error}"[:500]
+            document.save(update_fields=["attempts", "last_error"])
+            return False
+        document.sha256 = store(content)
+        document.size, document.made_at, document.last_error = len(content), timezone.now(), ""
+        document.save(update_fields=["sha256", "size", "made_at", "last_error"])
+        return True
+
+
+def _waiting(identity: UUID) -> RecordDocument | None:
+    rows = RecordDocument.objects.select_for_update(of=("self",), skip_locked=True)
+    return rows.filter(id=identity, sha256=None).first()
+
+
+def _render(document: RecordDocument) -> bytes:
+    record = document.record
+    content = json.loads(bytes(record.canonical))
+    return render(content, sealed.seal(record), sealed.data(record))
