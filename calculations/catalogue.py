@@ -9,13 +9,16 @@ from functools import cache
 
 from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
+from calculations.derived import supply as supply_values
 from calculations.rule import Rule, Value
 from calculations.rules import (
     drive_flux,
     drive_motor_data,
     drive_overload,
+    incoming_supply,
     motor_plate,
     motor_power,
+    site,
 )
 
 VERSION = "2026.11"
@@ -23,9 +26,17 @@ VERSION = "2026.11"
 VALUES: tuple[Value, ...] = (
     *motor_values.VALUES,
     *load_values.VALUES,
+    *supply_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
+    site.ELEVATION,
+    incoming_supply.PHASES,
+    incoming_supply.UNBALANCE,
+    incoming_supply.VOLTAGE_RANGE,
+    incoming_supply.FREQUENCY,
+    site.EARTHING,
+    site.FAULT_RATING,
     motor_plate.SLIP,
     motor_plate.POLES,
     motor_power.POWER_BALANCE,
