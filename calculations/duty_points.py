@@ -6,7 +6,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from calculations import guards
-from calculations.pump_curves import PumpCurve
+from calculations.pump_curves import ROUNDING, PumpCurve
 from calculations.roots import crossings
 from calculations.system_curves import FrictionCurve, SystemCurve
 
@@ -149,7 +149,7 @@ def _highest_flow(curve: PumpCurve, speed: float, extrapolate: bool) -> float:
     last = curve.heads.knots[-1]
     slope = curve.heads.slope(last)
     beyond = max(curve.heads.value(last), 0.0) / -slope if extrapolate and slope < 0.0 else 0.0
-    return (last + beyond) * speed / curve.speed
+    return (last * ROUNDING + beyond) * speed / curve.speed
 
 
 def _stretches(

@@ -17,7 +17,8 @@ COLD_WATER_DENSITY = 998.2
 FLAT_SHARE = 0.001
 """Head over one stretch, as a share of the highest, below which it counts as flat; no source."""
 
-_ROUNDING = 1.0 + 1e-9
+ROUNDING = 1.0 + 1e-9
+"""Factor by which a flow may pass the last point and still count as on it [1]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +199,7 @@ class PumpCurve:
         at = flow / self._ratio(speed)
         if shape is None or at < shape.knots[0]:
             return None
-        beyond = at > shape.knots[-1] * _ROUNDING
+        beyond = at > shape.knots[-1] * ROUNDING
         return None if beyond and not extrapolate else shape.value(at)
 
     def _power_from_efficiency(self, flow: float, speed: float, density: float) -> float | None:

@@ -1,0 +1,132 @@
+"""Curves through points keep their shape."""
+
+from math import inf, nan
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calculations.curve_shapes import PowerLaw, through_points
+from calculations.errors import InvalidInput
+from calculations.roots import crossings, root_between
+
+
+@st.composite
+def falling_points(draw):
+    count = draw(st.integers(4, 12))
+    widths = draw(st.lists(st.floats(0.1, 10), min_size=count, max_size=count))
+    drops = draw(st.lists(st.floats(0.0, 10), min_size=count, max_size=count))
+    abscissas, ordinates, x, y = [], [], 0.0, 100.0
+    for width, drop in zip(widths, drops, strict=True):
+        abscissas.append(x)
+        ordinates.append(y)
+        x, y = x + width, y - drop
+    return abscissas, ordinates
+
+
+@given(points=falling_points(), share=st.floats(0, 1))
+def test_falling_points_give_a_falling_curve(points, share):
+    abscissas, ordinates = points
+    curve = through_points(abscissas=abscissas, ordinates=ordinates)
+    for i in range(len(abscissas) - 1):
+        left, right = abscissas[i], abscissas[i + 1]
+        x = left + share * (right - left)
+        assert ordinates[i + 1] - 1e-9 <= curve.value(x) <= ordinates[i] + 1e-9
+        assert curve.slope(x) <= 1e-9
+
+
+@given(points=falling_points())
+def test_the_curve_runs_through_its_points(points):
+    abscissas, ordinates = points
+    curve = through_points(abscissas=abscissas, ordinates=ordinates)
+    assert curve.knots == tuple(abscissas)
+    for x, y in zip(abscissas, ordinates, strict=True):
+        assert curve.value(x) == pytest.approx(y, abs=1e-9)
+
+
+def test_three_points_give_the_parabola():
+    # y = 50 - 2x - 3x^2.
+    curve = through_points(abscissas=[0, 1, 3], ordinates=[50, 45, 17])
+    assert curve.value(2) == pytest.approx(34)
+    assert curve.slope(2) == pytest.approx(-14)
+    assert curve.knots == (0, 3)
+
+
+def test_a_parabola_is_split_at_its_vertex():
+    # y = 50 + 4x - x^2: highest, 54, at 2.
+    curve = through_points(abscissas=[0, 1, 5], ordinates=[50, 53, 45])
+    assert curve.knots == (0, 2, 5)
+    assert curve.value(2) == pytest.approx(54)
+    assert curve.value(3) == pytest.approx(53)
+    assert curve.slope(1) == pytest.approx(2)
+    assert curve.slope(4) == pytest.approx(-4)
+
+
+def test_two_points_give_a_parabola_with_its_vertex_at_zero():
+    # The shape of EPANET-2.2 with exponent 2: 250 = 333.33 - B 1500^2.
+    curve = through_points(abscissas=[0, 1500], ordinates=[1000 / 3, 250])
+    assert curve.value(750) == pytest.approx(1000 / 3 - 3.7037037e-5 * 750**2)
+    assert curve.slope(0) == 0
+    later = through_points(abscissas=[1, 2], ordinates=[9, 6])
+    assert later.value(1.5) == pytest.approx(10 - 1.5**2)
+
+
+def test_three_points_on_a_line_stay_a_line():
+    curve = through_points(abscissas=[0, 1, 3], ordinates=[9, 7, 3])
+    assert curve.knots == (0, 3)
+    assert curve.value(2) == pytest.approx(5)
+
+
+def test_beyond_the_last_knot_the_end_slope_goes_on():
+    curve = through_points(abscissas=[0, 1, 3], ordinates=[50, 45, 17])
+    assert curve.value(4) == pytest.approx(17 - 20)
+    assert curve.slope(4) == pytest.approx(-20)
+
+
+def test_flat_stretches_stay_flat():
+    curve = through_points(abscissas=[0, 1, 2, 3, 4], ordinates=[5, 4, 4, 3, 1])
+    assert curve.value(1.5) == pytest.approx(4)
+    assert curve.slope(1.0) == 0
+
+
+@pytest.mark.parametrize(
+    ("abscissas", "ordinates", "argument"),
+    [
+        ([0, 1], [1], "ordinates"),
+        ([0], [1], "abscissas"),
+        ([0, 1, 1], [3, 2, 1], "abscissas"),
+        ([0, 2, 1], [3, 2, 1], "abscissas"),
+        ([0, 1, nan], [3, 2, 1], "abscissas"),
+        ([0, 1, 2], [3, inf, 1], "ordinates"),
+    ],
+)
+def test_refusals_name_the_argument(abscissas, ordinates, argument):
+    with pytest.raises(InvalidInput) as raised:
+        through_points(abscissas=abscissas, ordinates=ordinates)
+    assert raised.value.argument == argument
+
+
+def test_power_law():
+    law = PowerLaw(intercept=50, coefficient=2, exponent=2)
+    assert law.knots == pytest.approx((0, 5))
+    assert (law.value(3), law.slope(3)) == pytest.approx((32, -12))
+
+
+class TestRoots:
+    def test_a_root_is_found_closely(self):
+        assert root_between(lambda x: x**3 - 2, 0, 5) == pytest.approx(2 ** (1 / 3), rel=1e-12)
+        assert root_between(lambda x: 2 - x**9, 0, 9) == pytest.approx(2 ** (1 / 9), rel=1e-12)
+
+    @pytest.mark.parametrize(("low", "high"), [(2, 5), (0, 2)])
+    def test_a_root_at_an_end(self, low, high):
+        assert root_between(lambda x: x - 2, low, high) == 2
+
+    def test_parts_show_several_roots(self):
+        found = crossings(lambda x: (x - 1) * (x - 2), 0, 3.1, parts=16)
+        assert found == pytest.approx([1, 2])
+        assert crossings(lambda x: (x - 1) * (x - 2), 0, 3.1) == []
+
+    def test_a_root_on_an_edge_counts_once(self):
+        assert crossings(lambda x: x - 1, 0, 2, parts=2) == [1]
+        assert crossings(lambda x: x - 2, 0, 2, parts=2) == [2]
+        assert crossings(lambda x: x, 0, 2, parts=2) == [0]
