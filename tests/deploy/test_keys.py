@@ -1,0 +1,33 @@
+"""The keys of an installation: made once, kept, and readable by nobody else."""
+
+import stat
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.serialization import load_pem_private_key
+
+from deploy.keys import SECRET_KEY, SIGNING_KEY, make_missing_keys
+
+
+def test_they_are_made_for_this_user_only(tmp_path):
+    make_missing_keys(tmp_path)
+    modes = {file.name: stat.S_IMODE(file.stat().st_mode) for file in tmp_path.iterdir()}
+    assert modes == {SECRET_KEY: 0o600, SIGNING_KEY: 0o600}
+
+
+def test_they_are_keys(tmp_path):
+    make_missing_keys(tmp_path)
+    signing_key = load_pem_private_key((tmp_path / SIGNING_KEY).read_bytes(), password=None)
+    assert isinstance(signing_key, Ed25519PrivateKey)
+    assert len((tmp_path / SECRET_KEY).read_text()) >= 50
+
+
+def test_what_is_there_is_kept_and_what_is_missing_is_made(tmp_path):
+    make_missing_keys(tmp_path)
+    kept = (tmp_path / SIGNING_KEY).read_bytes()
+    secret = (tmp_path / SECRET_KEY).read_bytes()
+    (tmp_path / SECRET_KEY).unlink()
+
+    make_missing_keys(tmp_path)
+
+    assert (tmp_path / SIGNING_KEY).read_bytes() == kept
+    assert (tmp_path / SECRET_KEY).read_bytes() != secret

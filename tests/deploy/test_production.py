@@ -1,0 +1,102 @@
+"""A serving process does not start on defaults, nor as a role that the policies do not bind."""
+
+import os
+from collections.abc import Callable, Iterator
+
+import psycopg
+import pytest
+from django.core.exceptions import ImproperlyConfigured
+from django.db import connection
+from django.db.backends.base.base import BaseDatabaseWrapper
+from psycopg.conninfo import conninfo_to_dict
+from psycopg.sql import SQL, Identifier
+
+from deploy import login_role
+from deploy.production import REQUIRED, refuse_defaults
+from records import roles
+from tests import database
+
+SAID = {name: "said" for names in REQUIRED.values() for name in names}
+
+
+@pytest.fixture
+def everything_said(monkeypatch, settings):
+    for name, value in SAID.items():
+        monkeypatch.setenv(name, value)
+    settings.DEBUG = False
+    settings.SECRET_KEY = "k" * 50
+    settings.ALLOWED_HOSTS = ["book.example"]
+
+
+def test_it_starts_where_everything_is_said(everything_said):
+    refuse_defaults()
+
+
+@pytest.mark.parametrize("what", REQUIRED)
+def test_it_refuses_a_default(everything_said, monkeypatch, what):
+    for name in REQUIRED[what]:
+        monkeypatch.delenv(name)
+    with pytest.raises(ImproperlyConfigured, match=f"set {what}"):
+        refuse_defaults()
+
+
+def test_it_refuses_a_short_secret_and_every_host(everything_said, settings):
+    settings.SECRET_KEY = "short"
+    settings.ALLOWED_HOSTS = ["*"]
+    with pytest.raises(ImproperlyConfigured, match=r"32 characters.*must name the hosts"):
+        refuse_defaults()
+
+
+def test_debugging_does_without(settings, monkeypatch):
+    for name in SAID:
+        monkeypatch.delenv(name, raising=False)
+    settings.DEBUG = True
+    refuse_defaults()
+
+
+@pytest.fixture
+def as_role(db, database_name, monkeypatch) -> Iterator[Callable[[str], BaseDatabaseWrapper]]:
+    """Django's default connection as another role, as if the process had just started."""
+    monkeypatch.setattr(login_role, "_found_harmless", set())
+    opened = []
+
+    def connect(role: str) -> BaseDatabaseWrapper:
+        other = connection.copy()
+        other.settings_dict.update({"USER": role})
+        opened.append(other)
+        return other
+
+    yield connect
+    for other in opened:
+        other.close()
+
+
+def test_the_log_in_role_is_accepted(as_role):
+    login_role.refuse_powerful_login(as_role(roles.LOGIN))
+
+
+def test_the_owner_is_refused(as_role):
+    with pytest.raises(ImproperlyConfigured, match=r"owns the database.* and owns a table"):
+        login_role.refuse_powerful_login(as_role(roles.OWNER))
+
+
+def test_a_superuser_is_refused(as_role):
+    superuser = conninfo_to_dict(os.environ[database.ADMIN])["user"]
+    with pytest.raises(ImproperlyConfigured, match="is a superuser"):
+        login_role.refuse_powerful_login(as_role(superuser))
+
+
+@pytest.mark.parametrize(
+    ("attribute", "said"),
+    [("BYPASSRLS", "has BYPASSRLS"), ("CREATEROLE", "may create roles")],
+)
+def test_a_role_with_a_power_is_refused(as_role, database_name, attribute, said):
+    name = Identifier(f"{database_name}_{attribute}".lower())
+    make = SQL("CREATE ROLE {} LOGIN IN ROLE {} " + attribute)
+    with psycopg.connect(os.environ[database.ADMIN], autocommit=True) as admin:
+        admin.execute(make.format(name, Identifier(roles.LOGIN)))
+        try:
+            with pytest.raises(ImproperlyConfigured, match=f"{said}. DATABASE_URL needs"):
+                login_role.refuse_powerful_login(as_role(name.as_string().strip('"')))
+        finally:
+            admin.execute(SQL("DROP ROLE {}").format(name))
