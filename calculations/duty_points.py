@@ -158,7 +158,7 @@ def _stretches(
     """Ranges of one pump's flow inside which both curves are monotone."""
     of_pump = [knot * speed / curve.speed for knot in curve.heads.knots]
     of_system = [knot / pumps for knot in system.knots]
-    inner = sorted({knot for knot in (*of_pump, *of_system) if low < knot < high})
+    inner = sorted({knot for knot in (*of_pump, *of_system) if low < knot < high / ROUNDING**2})
     edges = [low, *inner, high]
     return list(pairwise(edges))
 
