@@ -74,6 +74,8 @@ class Demo:
         self.environment = self._environment(postgres)
         owner = {"OWNER_DATABASE_URL": postgres.url(user=roles.OWNER, database=DATABASE)}
         self._manage("migrate", "--database=owner", "--verbosity=0", **owner)
+        self._manage("register_signing_key", **owner)
+        self._manage("register_signing_key", **owner)
         self._manage("load_demo", "--json", str(self.data / "people.json"), **owner)
 
     def _environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:

@@ -132,25 +132,24 @@ class Of:
 def json_schema(of: Of) -> dict[str, Any]:
     """What a quantity of these kinds looks like in a JSON document."""
     units = [unit for kind in of.kinds for unit in KINDS[kind]]
-    words = " or ".join(kind.replace("_", " ") for kind in of.kinds)
-    described = f"A {words}." + (f" Hard limits: {of.words()}." if of.words() else "")
     alone: dict[str, Any] = {
         "type": "object",
-        "description": described,
+        "x-quantity": "Quantity_" + "_or_".join(of.kinds),
         "properties": {
             "value": {
-                "type": "string",
-                "description": "Decimal digits as entered; a JSON number is accepted too.",
+                "type": ["string", "number"],
+                "description": "Decimal digits as entered; comes back as text.",
                 "examples": ["7.50"],
             },
-            "unit": {"type": "string", "enum": units},
+            "unit": {"type": "string", "enum": list(dict.fromkeys(units))},
         },
         "required": ["value", "unit"],
         "additionalProperties": False,
     }
-    if not of.also:
-        return alone
-    return {"anyOf": [alone, {"type": "string", "enum": list(of.also)}]}
+    limits = {"description": f"Hard limits: {of.words()}."} if of.words() else {}
+    if of.also:
+        return {"anyOf": [alone, {"type": "string", "enum": list(of.also)}], **limits}
+    return alone | limits
 
 
 def _read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:

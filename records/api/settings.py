@@ -35,7 +35,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "REDOC_DIST": "SIDECAR",
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "COMPONENT_SPLIT_REQUEST": False,
+    "COMPONENT_SPLIT_PATCH": False,
     "POSTPROCESSING_HOOKS": ["records.api.schema.complete"],
-    "APPEND_COMPONENTS": {},
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
 }

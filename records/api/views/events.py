@@ -20,7 +20,7 @@ from records.api.base import (
     paged,
 )
 from records.api.problems import document as problem_document
-from records.api.schema import CHANGE, CREATE, READ, READY, page_of
+from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.errors import Invalid, Unreadable
 from records.models import Event
 from records.selectors.event_documents import event_document, event_line, finding_document
@@ -50,7 +50,8 @@ class EventList(BookView):
         return paged(self, rows.defer("snapshot", "judgement"), event_line, NewestFirst)
 
     @extend_schema(
-        operation_id="post_event", tags=["events"], request=EventInput,
+        operation_id="post_event", tags=["events"],
+        request=to_add(EventInput, *events.REQUIRED),
         responses={200: told.EventAnswer, 201: told.EventAnswer, **CREATE},
     )  # fmt: skip
     def post(self, request: Request) -> Response:
@@ -172,7 +173,7 @@ class EventSeal(BookView):
 
     @extend_schema(
         operation_id="seal_event", tags=["events"], request=None,
-        responses={200: told.RecordAnswer, 201: told.RecordAnswer, **READY},
+        responses={200: told.RecordAnswer, 201: told.RecordAnswer, **CREATE},
     )  # fmt: skip
     def post(self, request: Request, id: str) -> Response:  # noqa: A002
         """Seal the event into a numbered record; again answers with the same record."""

@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from records.api.base import BookView, etag, filters, id_filter, identity, paged
-from records.api.schema import CHANGE, CREATE, READ, name_of, page_of
+from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.models import Organization, Site
 from records.selectors import organizations as organizations_selector
 from records.services import events, organizations, register
@@ -76,31 +76,50 @@ def _filtered(rows: Any, kind: Kind, request: Request) -> Any:
 
 def views(kind: Kind) -> tuple[type[BookView], type[BookView]]:
     """The list and detail views of one kind, described for the OpenAPI document."""
-    name = name_of(kind)
+    return _list_view(kind), _detail_view(kind)
+
+
+def _list_view(kind: Kind) -> type[BookView]:
     parameters = [SITE, TAG, IN_SERVICE] if "site" in kind.fixed else [IN_SERVICE]
-    plural = kind.name.replace("-", " ")
-    listed = type(f"{name}List", (ResourceList,), {"kind": kind, "__doc__": f"The {plural}."})
-    detail = type(
-        f"{name}Detail", (ResourceDetail,), {"kind": kind, "__doc__": f"One of {plural}."}
-    )
-    extend_schema(
-        methods=["GET"], operation_id=f"list_{_id(kind)}", tags=["register"],
-        parameters=parameters, responses={200: page_of(kind.document), **READ},
-    )(listed)  # fmt: skip
-    extend_schema(
-        methods=["POST"], operation_id=f"add_{_id(kind)}", tags=["register"],
-        request=kind.document, responses={200: kind.document, 201: kind.document, **CREATE},
-    )(listed)  # fmt: skip
-    extend_schema(
-        methods=["GET"], operation_id=f"read_{_id(kind)}", tags=["register"],
-        responses={200: kind.document, **READ},
-    )(detail)  # fmt: skip
-    extend_schema(
-        methods=["PATCH"], operation_id=f"change_{_id(kind)}", tags=["register"],
-        request={"application/merge-patch+json": kind.document},
-        responses={200: kind.document, **CHANGE},
-    )(detail)  # fmt: skip
-    return listed, detail
+
+    class Listed(ResourceList):
+        @extend_schema(
+            operation_id=f"list_{_id(kind)}", tags=["register"], parameters=parameters,
+            responses={200: page_of(kind.document), **READ},
+        )  # fmt: skip
+        def get(self, request: Request) -> Response:
+            return super().get(request)
+
+        @extend_schema(
+            operation_id=f"add_{_id(kind)}", tags=["register"], request=to_add(kind.document),
+            responses={200: kind.document, 201: kind.document, **CREATE},
+        )  # fmt: skip
+        def post(self, request: Request) -> Response:
+            return super().post(request)
+
+    Listed.kind = kind
+    return Listed
+
+
+def _detail_view(kind: Kind) -> type[BookView]:
+    class Detail(ResourceDetail):
+        @extend_schema(
+            operation_id=f"read_{_id(kind)}", tags=["register"],
+            responses={200: kind.document, **READ},
+        )  # fmt: skip
+        def get(self, request: Request, id: str) -> Response:  # noqa: A002
+            return super().get(request, id)
+
+        @extend_schema(
+            operation_id=f"change_{_id(kind)}", tags=["register"],
+            request={"application/merge-patch+json": kind.document},
+            responses={200: kind.document, **CHANGE},
+        )  # fmt: skip
+        def patch(self, request: Request, id: str) -> Response:  # noqa: A002
+            return super().patch(request, id)
+
+    Detail.kind = kind
+    return Detail
 
 
 def _id(kind: Kind) -> str:

@@ -1,0 +1,80 @@
+"""Queues the task for whatever the book still lacks; runs beside the workers.
+
+Nothing is queued inside a request: what must happen after a commit is read from what was
+committed, so that nothing is forgotten when a process or the queue dies in between.
+"""
+
+import logging
+import time
+from argparse import ArgumentParser
+from typing import Any
+from uuid import UUID
+
+import psycopg
+from django.core.management.base import BaseCommand
+from django.db import Error, connection
+
+from records import tasks
+from records.services import documents
+
+log = logging.getLogger(__name__)
+
+CHANNEL = "work_to_do"
+LOOK_EVERY = 5.0  # s, without being woken
+ASK_AGAIN_AFTER = 60.0  # s, for what was queued and is still missing
+PAUSE_AFTER_FAILURE = 1.0  # s
+
+
+class Relay:
+    """Remembers what it queued lately; forgets everything when it dies, and asks again."""
+
+    def __init__(self) -> None:
+        self._asked: dict[UUID, float] = {}
+
+    def queue_missing(self) -> int:
+        """Queue a task for every document that is missing and was not queued lately."""
+        now = time.monotonic()
+        missing = documents.missing()
+        due = [m for m in missing if now - self._asked.get(m, -ASK_AGAIN_AFTER) >= ASK_AGAIN_AFTER]
+        for identity in due:
+            tasks.make_document.delay(str(identity))
+            self._asked[identity] = now
+        self._asked = {m: self._asked[m] for m in missing if m in self._asked}
+        return len(due)
+
+
+class Command(BaseCommand):
+    """Look, queue, sleep until woken."""
+
+    help = __doc__
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """`--once` looks a single time."""
+        parser.add_argument("--once", action="store_true", help="look once and end")
+
+    def handle(self, *args: Any, once: bool = False, **options: Any) -> None:
+        """Run until stopped; a database or queue that is away is waited for."""
+        relay = Relay()
+        while True:
+            try:
+                if once:
+                    relay.queue_missing()
+                    return
+                _listen(relay)
+            except (Error, psycopg.Error, OSError) as error:
+                log.warning("the relay waits for database or queue: %s", error)
+                connection.close()
+                time.sleep(PAUSE_AFTER_FAILURE)
+
+
+def _listen(relay: Relay) -> None:
+    parameters = connection.get_connection_params()
+    wanted = ("host", "port", "dbname", "user", "password")
+    with psycopg.connect(
+        **{name: parameters[name] for name in wanted if name in parameters}, autocommit=True
+    ) as ear:
+        ear.execute(f"LISTEN {CHANNEL}")
+        while True:
+            relay.queue_missing()
+            for _ in ear.notifies(timeout=LOOK_EVERY, stop_after=1):
+                pass
