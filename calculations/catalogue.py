@@ -9,6 +9,7 @@ from functools import cache
 
 from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
+from calculations.derived import speeds as speeds_values
 from calculations.derived import supply as supply_values
 from calculations.rule import Rule, Value
 from calculations.rules import (
@@ -16,9 +17,17 @@ from calculations.rules import (
     drive_motor_data,
     drive_overload,
     incoming_supply,
+    loop_limits,
+    loop_response,
+    loop_set_point,
+    loop_signal,
+    loop_sleep,
     motor_plate,
     motor_power,
+    pump_curve,
     site,
+    speed_and_system,
+    speed_limits,
 )
 
 VERSION = "2026.11"
@@ -27,6 +36,7 @@ VALUES: tuple[Value, ...] = (
     *motor_values.VALUES,
     *load_values.VALUES,
     *supply_values.VALUES,
+    *speeds_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -42,6 +52,8 @@ RULES: tuple[Rule, ...] = (
     motor_power.POWER_BALANCE,
     motor_power.RATINGS_AGREE,
     motor_power.FULL_LOAD_CURRENT,
+    pump_curve.SHAPE,
+    pump_curve.SPEED,
     drive_flux.MOTOR_KIND,
     drive_flux.VOLTS_PER_HERTZ,
     drive_flux.MOTOR_FREQUENCY,
@@ -50,6 +62,31 @@ RULES: tuple[Rule, ...] = (
     drive_motor_data.MOTOR_CURRENT,
     drive_motor_data.MOTOR_SPEED,
     drive_overload.OVERLOAD,
+    speed_limits.ORDER,
+    speed_limits.MINIMUM_PERMITTED,
+    speed_limits.MAXIMUM_SPEED,
+    speed_limits.MAXIMUM_POWER,
+    loop_signal.SIGNAL_TYPE,
+    loop_signal.INPUT_SELECTOR,
+    loop_signal.SCALING,
+    loop_set_point.SET_POINT_UNIT,
+    loop_limits.LIMITS_ORDER,
+    loop_set_point.IN_SPAN,
+    speed_and_system.ZERO_FLOW,
+    speed_and_system.DEAD_HEAD,
+    speed_and_system.MAXIMUM_PRESSURE,
+    speed_and_system.MINIMUM_PRESSURE,
+    loop_set_point.MEASURABLE,
+    loop_set_point.REACHABLE,
+    loop_response.ACTION,
+    loop_response.SIGNAL_LOSS,
+    loop_response.BROKEN_WIRE,
+    loop_response.INTEGRAL_OFF,
+    loop_response.DERIVATIVE,
+    loop_response.TWO_CONTROLLERS,
+    loop_sleep.SLEEP_ORDER,
+    loop_sleep.SLEEP_WINDOW,
+    loop_sleep.WAKE_RULE,
 )
 
 

@@ -1,0 +1,1 @@
+"""What rules and derived values read out of a case: its liquid, suction, pump, loop, readings."""

@@ -1,0 +1,85 @@
+"""The measuring chain from the transmitter to what the drive shows."""
+
+from dataclasses import replace
+
+from calculations import sensor_chains
+from calculations.aspects import loop
+from calculations.case import Case
+from calculations.sensor_chains import ChainPoint, SensorChain
+from calculations.signals import ANALOGUE_SIGNALS
+
+OUTPUT, INPUT = "/regulating_sensor/output", "/settings/feedback_signal"
+WITHOUT_CHAIN = ("pulse",)
+
+
+def has_chain(case: Case) -> bool:
+    """Whether a signal may be scaled in the drive: not counted pulses."""
+    return loop.is_closed(case) and not case.is_(OUTPUT, *WITHOUT_CHAIN)
+
+
+def carries(signal: str) -> str:
+    """What carries a signal: current, voltage, digital or pulse."""
+    found = ANALOGUE_SIGNALS.get(signal)
+    return str(found.quantity) if found else signal
+
+
+def has_live_zero(signal: str) -> bool:
+    """Whether a dead wire differs from the lower end of the range; a bus reports it by itself."""
+    found = ANALOGUE_SIGNALS.get(signal)
+    return found.has_live_zero if found else signal == "digital"
+
+
+def burden(case: Case) -> float | None:
+    """Resistance that a current signal finds [ohm]; None where none is recorded."""
+    found = case.find("/regulating_sensor/loop_load")
+    return float(found.si) if found is not None and found.si > 0 else None
+
+
+def is_connected(case: Case) -> bool:
+    """Whether the signal of the sensor can reach the input at all, whatever the scaling."""
+    sent, expected = carries(case.word(OUTPUT)), carries(case.word(INPUT))
+    return sent == expected or ({sent, expected} == {"current", "voltage"} and bool(burden(case)))
+
+
+def points(case: Case) -> tuple[ChainPoint, ...]:
+    """Indicated against true at 0, 50 and 100 % of the sensor's span, by the datum that fits best.
+
+    Where the datum's height is not known, only the width of the scaling is judged.
+    """
+    chain = _chain(case)
+    offsets = loop.datum_offsets(case)
+    if offsets is None:
+        offsets = (_mean_shift(sensor_chains.chain_points(chain=chain)),)
+    read = [
+        sensor_chains.chain_points(chain=replace(chain, datum_offset=offset)) for offset in offsets
+    ]
+    return min(read, key=lambda each: abs(worst(each).error))
+
+
+def fitting_ends(case: Case) -> loop.Range:
+    """What the drive should show at the ends of its input [SI of what is regulated]."""
+    offsets = loop.datum_offsets(case) or (0.0,)
+    chain = replace(_chain(case), datum_offset=offsets[0])
+    return loop.Range(*sensor_chains.fitting_feedback(chain=chain))
+
+
+def worst(read: tuple[ChainPoint, ...]) -> ChainPoint:
+    """The point with the largest error."""
+    return max(read, key=lambda point: abs(point.error))
+
+
+def _mean_shift(read: tuple[ChainPoint, ...]) -> float:
+    return sum(point.indicated - point.true for point in read) / len(read)
+
+
+def _chain(case: Case) -> SensorChain:
+    ranged, shown = loop.measuring_range(case), loop.displayed_range(case)
+    return SensorChain(
+        lower_range_value=ranged.low,
+        upper_range_value=ranged.high,
+        output=case.word(OUTPUT),
+        selected_input=case.word(INPUT),
+        feedback_at_lower=shown.low,
+        feedback_at_upper=shown.high,
+        burden=burden(case),
+    )

@@ -1,0 +1,34 @@
+"""What the pump has to hold before anything flows: a pressure that is kept, or a static lift."""
+
+from calculations.aspects import loop, pumping
+from calculations.aspects.suction import End
+from calculations.case import Case
+from calculations.rules.scope import has_drive
+
+LIFT: dict[End, str] = {"low": "/site/static_lift_high", "high": "/site/static_lift_low"}
+"""The lowest suction goes with the highest lift."""
+
+
+def lifts(case: Case) -> bool:
+    """Whether the drive is known to pump against a static lift instead of keeping a pressure."""
+    return has_drive(case) and case.find("/settings/regulation") is not None and not _keeps(case)
+
+
+def _keeps(case: Case) -> bool:
+    return loop.is_closed(case) and not case.is_(
+        "/settings/regulated_quantity", "flow", "temperature", *loop.LEVELS
+    )
+
+
+def required_head(case: Case, end: End) -> float:
+    """Head [m] at no flow, at the lowest or highest suction."""
+    case.require("/settings/regulation")
+    if lifts(case):
+        return case.si(LIFT[end])
+    case.require("/settings/regulated_quantity")
+    return loop.required_head(case, end)
+
+
+def zero_flow_frequency(case: Case, end: End) -> float:
+    """Frequency [Hz] below which nothing flows, at the lowest or highest suction."""
+    return pumping.zero_flow_frequency(case, required_head(case, end))

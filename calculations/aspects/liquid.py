@@ -1,0 +1,49 @@
+"""The liquid on the day, and the air above it."""
+
+from calculations import water
+from calculations.case import Case
+from calculations.constants import ICE_POINT
+
+USUAL_TEMPERATURE = ICE_POINT + 15.0
+"""Water temperature where none is recorded [K]; 10 K more or less change the density by 0.2 %."""
+
+
+def temperature(case: Case) -> float:
+    """Temperature of the liquid [K]: on the day, else in the middle of the site's range."""
+    measured = case.find("/event/liquid_temperature")
+    if measured is not None:
+        return float(measured.si)
+    ends = [case.find("/site/liquid_temperature_min"), case.find("/site/liquid_temperature_max")]
+    known = [end.si for end in ends if end is not None]
+    return sum(known) / len(known) if known else USUAL_TEMPERATURE
+
+
+def density(case: Case) -> float:
+    """Density of the liquid [kg/m3], taken as clean water."""
+    return case.once(_density)
+
+
+def _density(case: Case) -> float:
+    return water.density(temperature=max(temperature(case), ICE_POINT))
+
+
+def head(case: Case, pressure: float) -> float:
+    """Height of liquid [m] that a pressure [Pa] holds up."""
+    return water.head_of_pressure(pressure=pressure, density=density(case))
+
+
+def pressure(case: Case, head: float) -> float:
+    """Pressure [Pa] under a height of liquid [m]."""
+    return water.pressure_of_head(head=head, density=density(case))
+
+
+def atmosphere(case: Case) -> float:
+    """Absolute pressure of the air at the site [Pa]; `Missing` without the site's elevation."""
+    return water.atmospheric_pressure_absolute(elevation=case.si("/site/elevation"))
+
+
+def vapour_pressure(case: Case) -> float:
+    """Absolute vapour pressure [Pa]: on the day, else at the highest temperature of the site."""
+    measured = case.find("/event/liquid_temperature")
+    warmest = measured.si if measured else case.si("/site/liquid_temperature_max")
+    return water.saturation_pressure_absolute(temperature=max(warmest, ICE_POINT))

@@ -1,0 +1,231 @@
+"""The regulation: what it regulates, its feedback as true and as shown, its set point."""
+
+from typing import NamedTuple
+
+from calculations.aspects import liquid, suction
+from calculations.case import Case, Missing
+from calculations.constants import STANDARD_ATMOSPHERE
+from calculations.errors import InvalidInput
+from calculations.rules.scope import has_drive
+from calculations.units import Quantity
+
+PRESSURES = ("discharge_pressure", "suction_pressure", "differential_pressure")
+LEVELS = ("level_filling", "level_emptying")
+
+
+class Range(NamedTuple):
+    """A lower and an upper value in SI."""
+
+    low: float
+    high: float
+
+    @property
+    def span(self) -> float:
+        """Upper minus lower."""
+        return self.high - self.low
+
+    def at(self, share: float) -> float:
+        """The value at a share of the span [1]."""
+        return self.low + share * self.span
+
+    def share(self, value: float) -> float:
+        """The share of the span [1] that a value stands at."""
+        if self.span == 0:
+            raise InvalidInput("span", "expected the ends of the range to differ")
+        return (value - self.low) / self.span
+
+
+# -- what is regulated ----------------------------------------------------------------------------
+
+
+def is_closed(case: Case) -> bool:
+    """Whether the drive itself regulates, as far as is known."""
+    return has_drive(case) and case.find("/settings/regulation") in (None, "closed_loop_in_drive")
+
+
+def is_known_closed(case: Case) -> bool:
+    """Whether the drive is known to regulate by itself."""
+    return has_drive(case) and case.is_("/settings/regulation", "closed_loop_in_drive")
+
+
+def regulates(case: Case, *quantities: str) -> bool:
+    """Whether the loop may be one on any of `quantities`."""
+    regulated = case.find("/settings/regulated_quantity")
+    return is_closed(case) and (regulated is None or regulated in quantities)
+
+
+def on_discharge_pressure(case: Case) -> bool:
+    """Whether the loop may keep a discharge pressure."""
+    return regulates(case, "discharge_pressure")
+
+
+def keeps_discharge_pressure(case: Case) -> bool:
+    """Whether the loop is known to keep a discharge pressure."""
+    return is_known_closed(case) and case.is_("/settings/regulated_quantity", "discharge_pressure")
+
+
+def more_speed_lowers(case: Case) -> bool:
+    """Whether more speed lowers what is regulated: a level pumped down, a suction held up."""
+    return case.is_("/settings/regulated_quantity", "level_emptying", "suction_pressure")
+
+
+# -- the sensor -----------------------------------------------------------------------------------
+
+
+def measuring_range(case: Case, sensor: str = "/regulating_sensor") -> Range:
+    """What a transmitter's signal stands for: gauge pressure, level as length, or as it is."""
+    low, high = case.require(f"{sensor}/lower_range_value", f"{sensor}/upper_range_value")
+    offset = reference_offset(case, sensor)
+    level = case.is_(f"{sensor}/quantity", "level")
+    return Range(*(_as_process(case, each, level) + offset for each in (low, high)))
+
+
+def reference_offset(case: Case, sensor: str) -> float:
+    """Gauge pressure minus what the transmitter calls it [Pa]: absolute or sealed cells."""
+    if case.is_(f"{sensor}/reference", "absolute"):
+        return -liquid.atmosphere(case)
+    if case.is_(f"{sensor}/reference", "sealed_gauge") and case.find("/site/elevation"):
+        return STANDARD_ATMOSPHERE - liquid.atmosphere(case)
+    return 0.0
+
+
+def _as_process(case: Case, quantity: Quantity, level: bool) -> float:
+    if level and quantity.kind == "pressure":
+        return liquid.head(case, quantity.si)
+    return quantity.si
+
+
+def datum_offsets(case: Case) -> tuple[float, ...] | None:
+    """What may be added to the transmitter's value to get the value at the set point's datum.
+
+    Two are possible where no datum is recorded; None where the datum's height is not known.
+    """
+    if case.is_("/regulating_sensor/quantity", "level"):
+        return _level_offsets(case)
+    datum = case.find("/settings/set_point_datum")
+    at_transmitter = datum == "transmitter" or datum == case.find("/regulating_sensor/location")
+    if at_transmitter or not case.is_("/regulating_sensor/quantity", "pressure"):
+        return (0.0,)
+    if datum == "pump_datum":
+        return (liquid.pressure(case, case.si("/regulating_sensor/tapping_elevation")),)
+    if datum is not None:
+        return None
+    height = case.find("/regulating_sensor/tapping_elevation")
+    return (0.0, liquid.pressure(case, height.si)) if height else (0.0,)
+
+
+def _level_offsets(case: Case) -> tuple[float, ...]:
+    reference = case.find("/settings/level_reference")
+    if reference in (None, "transmitter_zero"):
+        return (0.0,)
+    zero = case.si("/regulating_sensor/zero_elevation")
+    return (zero - level_reference(case),)
+
+
+def level_reference(case: Case) -> float:
+    """Elevation that levels in the settings count from [m over the site datum]."""
+    reference = case.word("/settings/level_reference")
+    if reference == "floor":
+        return case.si("/site/wet_well_floor")
+    if reference == "transmitter_zero":
+        return case.si("/level_sensor/zero_elevation")
+    return 0.0
+
+
+# -- the drive's scaling --------------------------------------------------------------------------
+
+
+def displayed_range(case: Case) -> Range:
+    """What the drive shows at the lower and the upper end of its input, in process units."""
+    ends = ("/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal")
+    case.require(*ends)
+    return Range(*(_displayed(case, case.quantity(end)) for end in ends))
+
+
+def _displayed(case: Case, quantity: Quantity) -> float:
+    if quantity.kind == "ratio":
+        return measuring_range(case).at(quantity.si)
+    return _as_process(case, quantity, case.is_("/regulating_sensor/quantity", "level"))
+
+
+def shows_percent(case: Case) -> bool:
+    """Whether the drive's feedback is scaled in % instead of in units."""
+    lower = case.find("/settings/feedback_at_lower_signal")
+    return lower is not None and lower.kind == "ratio"
+
+
+def process_range(case: Case) -> Range:
+    """The span that values in % of the feedback belong to."""
+    known = case.find("/settings/feedback_at_lower_signal")
+    return measuring_range(case) if known is None or shows_percent(case) else displayed_range(case)
+
+
+def process_value(case: Case, pointer: str) -> float:
+    """A setting of the loop in SI of what is regulated, also where it stands in % of span."""
+    quantity = case.quantity(pointer)
+    if quantity.kind == "ratio":
+        return process_range(case).at(quantity.si)
+    return _as_process(case, quantity, case.is_("/regulating_sensor/quantity", "level"))
+
+
+def process_difference(case: Case, pointer: str) -> float:
+    """A difference in SI of what is regulated: a boost, an offset; it may stand in % of span."""
+    quantity = case.quantity(pointer)
+    if quantity.kind == "ratio":
+        return quantity.si * process_range(case).span
+    return _as_process(case, quantity, case.is_("/regulating_sensor/quantity", "level"))
+
+
+def boost(case: Case) -> float:
+    """How far the set point is raised before sleep, in SI; 0 where no boost is set."""
+    if case.find("/settings/sleep_boost") is None:
+        return 0.0
+    return process_difference(case, "/settings/sleep_boost")
+
+
+def process_unit(case: Case) -> str:
+    """The unit that people read the regulated quantity in."""
+    pointers = (
+        "/settings/set_point",
+        "/settings/feedback_at_upper_signal",
+        "/regulating_sensor/upper_range_value",
+    )
+    for pointer in pointers:
+        found = case.find(pointer)
+        if found is not None and found.kind != "ratio":
+            return str(found.unit)
+    return "%"
+
+
+# -- the set point as a head ----------------------------------------------------------------------
+
+
+def set_point(case: Case) -> float:
+    """The set point in SI of what is regulated."""
+    return process_value(case, "/settings/set_point")
+
+
+def required_head(case: Case, end: suction.End, pressure: float | None = None) -> float:
+    """Head [m] that the pump holds at no flow to keep a pressure [Pa], else the set point."""
+    kept = set_point(case) if pressure is None else pressure
+    if case.is_("/settings/regulated_quantity", "differential_pressure"):
+        return liquid.head(case, kept)
+    height = set_point_elevation(case)
+    return liquid.head(case, kept) + height - suction.grade(case, end)
+
+
+def set_point_elevation(case: Case) -> float:
+    """Height at which the set point counts [m over the site datum]."""
+    if case.is_("/settings/set_point_datum", "pump_datum"):
+        return 0.0
+    tapping = case.si("/regulating_sensor/tapping_elevation")
+    if datum_offsets(case) is not None:
+        return tapping
+    return tapping - liquid.head(case, _shift(case))
+
+
+def _shift(case: Case) -> float:
+    """What the scaling adds to the transmitter's value where the datum's height is not known."""
+    if case.find("/settings/feedback_at_lower_signal") is None or shows_percent(case):
+        raise Missing(case.place("/settings/feedback_at_lower_signal"))
+    return displayed_range(case).low - measuring_range(case).low

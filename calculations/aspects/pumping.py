@@ -1,0 +1,114 @@
+"""The pump at the drive's frequencies: curve, speeds, what it holds at no flow."""
+
+from calculations import pump_curves
+from calculations.aspects import liquid
+from calculations.case import Case, Missing, Waits
+from calculations.pump_curves import PumpCurve, ShapeProblemKind
+
+UNUSABLE = (
+    ShapeProblemKind.STARTS_LATE,
+    ShapeProblemKind.DUPLICATE_FLOW,
+    ShapeProblemKind.FLOW_GOES_BACK,
+)
+ORDINARY_RISE = 0.10
+"""Rise of a curve, as a share of its highest head, that some pumps really have; from memory."""
+
+
+def is_centrifugal(case: Case) -> bool:
+    """Whether the pump is not known to be a positive displacement pump."""
+    return not case.is_("/pump/type", "progressive_cavity")
+
+
+def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:
+    """The recorded points of the curve."""
+    (points,) = case.require("/pump/curve_points")
+    return tuple(
+        pump_curves.CurvePoint(
+            flow=point.flow.si,
+            head=point.head.si,
+            efficiency=point.efficiency.si if point.efficiency else None,
+            shaft_power=point.shaft_power.si if point.shaft_power else None,
+            npsh_required=point.npsh_required.si if point.npsh_required else None,
+        )
+        for point in points
+    )
+
+
+def curve(case: Case) -> PumpCurve:
+    """The fitted curve.
+
+    It waits for `curve.shape` where the points contradict each other, and for `curve.speed` where
+    the curve's speed is not the motor's.
+    """
+    return case.once(_curve)
+
+
+def _curve(case: Case) -> PumpCurve:
+    speed, points = case.si("/pump/rated_speed"), rows(case)
+    problems = pump_curves.shape_problems(points=points)
+    if any(problem.kind in UNUSABLE for problem in problems) or rise(points) > ORDINARY_RISE:
+        raise Waits("curve.shape")
+    if speeds_agree(case) is False:
+        raise Waits("curve.speed")
+    return pump_curves.fit_pump_curve(points=points, speed=speed)
+
+
+def rise(points: tuple[pump_curves.CurvePoint, ...]) -> float:
+    """Largest rise of head towards a larger flow, as a share of the highest head [1]."""
+    lowest, largest = points[0].head, 0.0
+    for point in points:
+        lowest = min(lowest, point.head)
+        largest = max(largest, point.head - lowest)
+    return largest / max(point.head for point in points)
+
+
+def speeds_agree(case: Case) -> bool | None:
+    """Whether the curve's speed is the motor's, at its rated or at the maximum frequency.
+
+    None where one of them is not known.
+    """
+    needed = ("/pump/rated_speed", "/rating/speed", "/rating/frequency")
+    if any(case.find(place) is None for place in needed):
+        return None
+    allowed = case.limit("curve.speed.difference")
+    curve_speed = case.si("/pump/rated_speed")
+    frequencies = [case.si("/rating/frequency")]
+    highest = case.find("/settings/maximum_frequency")
+    if highest is not None:
+        frequencies.append(highest.si)
+    apart = [abs(curve_speed / speed(case, each) - 1) for each in frequencies if each > 0]
+    return min(apart) <= allowed + 1e-9
+
+
+def speed(case: Case, frequency: float) -> float:
+    """Speed of the pump [1/s] at a frequency [Hz]: rated slip in proportion."""
+    rated_speed, rated_frequency = case.require("/rating/speed", "/rating/frequency")
+    return float(rated_speed.si * frequency / rated_frequency.si / transmission(case))
+
+
+def frequency(case: Case, speed: float) -> float:
+    """Frequency [Hz] at which the pump turns at a speed [1/s]."""
+    rated_speed, rated_frequency = case.require("/rating/speed", "/rating/frequency")
+    return float(speed * transmission(case) * rated_frequency.si / rated_speed.si)
+
+
+def transmission(case: Case) -> float:
+    """Motor speed over pump speed [1]; 1 where they are coupled directly."""
+    stated = case.find("/pump_set/transmission_ratio")
+    if stated is not None:
+        return float(stated.si)
+    if case.is_("/pump_set/transmission", "belt", "gear"):
+        raise Missing("/pump_set/transmission_ratio")
+    return 1.0
+
+
+def shut_off_pressure(case: Case, frequency: float) -> float:
+    """Pressure that the pump adds at no flow [Pa], at a frequency [Hz]; 0 at rest."""
+    if frequency <= 0:
+        return 0.0
+    return liquid.pressure(case, curve(case).shut_off_head(speed=speed(case, frequency)))
+
+
+def zero_flow_frequency(case: Case, required_head: float) -> float:
+    """Frequency [Hz] below which a head [m] is not held and nothing flows."""
+    return frequency(case, curve(case).zero_flow_speed(required_head=required_head))

@@ -1,0 +1,36 @@
+"""Where the liquid stands before the pump: its grade line, as an elevation over the site datum."""
+
+from typing import Literal
+
+from calculations.aspects import liquid
+from calculations.case import Case
+
+End = Literal["low", "high"]
+
+# Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
+_LEVELS = ("flooded_tank", "wet_well", "suction_lift")
+_WELL_DEPTHS = {"low": "/site/pumping_water_depth", "high": "/site/static_water_depth"}
+
+
+def grade(case: Case, end: End) -> float:
+    """Lowest or highest grade line of the suction [m over the site datum] while nothing flows.
+
+    A pressure counts at the height of the suction sensor, or at the datum where there is none.
+    """
+    kind = case.word("/site/suction_kind")
+    if kind in _LEVELS:
+        return case.si(f"/site/suction_level_{end}")
+    if kind == "well":
+        return -case.si(_WELL_DEPTHS[end])
+    return gauge_elevation(case) + liquid.head(case, case.si(f"/site/suction_pressure_{end}"))
+
+
+def gauge_elevation(case: Case) -> float:
+    """Height at which suction pressures of the site count [m over the site datum]."""
+    found = case.find("/suction_sensor/tapping_elevation")
+    return float(found.si) if found is not None else 0.0
+
+
+def pressure(case: Case, end: End, elevation: float) -> float:
+    """Lowest or highest suction pressure [Pa], seen at an elevation [m]."""
+    return liquid.pressure(case, grade(case, end) - elevation)

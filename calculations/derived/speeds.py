@@ -1,0 +1,182 @@
+"""Derived values: speeds that matter, as frequencies, and pressures at no flow."""
+
+from calculations import motor_operation, operating_region
+from calculations.aspects import holding, loop, pumping, suction
+from calculations.aspects.suction import End
+from calculations.case import Case, Missing
+from calculations.duty_points import flows_at_head
+from calculations.rule import Value, fixed, like
+from calculations.rules.scope import is_immersed
+
+AFFINITY = "HI engineering data, equation 1.B.6 (affinity laws)"
+
+
+def usable_power(case: Case, frequency: float) -> float:
+    """Shaft power that the motor gives at a frequency [Hz]: full torque below its rated one.
+
+    A service factor counts where the plate states it for a drive, or for an immersed motor.
+    """
+    power, rated = case.require("/rating/power", "/rating/frequency")
+    ratio = frequency / rated.si
+    above = ratio if case.find("/motor/extended_constant_torque") else min(ratio, 1.0)
+    return float(power.si * service_factor(case) * above)
+
+
+def service_factor(case: Case) -> float:
+    """The service factor that may be used on a drive [1]."""
+    stated = case.find("/motor/inverter_service_factor")
+    if stated is None and is_immersed(case):
+        stated = case.find("/motor/service_factor")
+    return float(stated.si) if stated is not None else 1.0
+
+
+def highest_shaft_power(case: Case, frequency: float) -> float:
+    """Highest shaft power along the whole curve [W] at a frequency [Hz], run-out included."""
+    curve = pumping.curve(case)
+    speed = pumping.speed(case, frequency)
+    density = curve.density
+    found = [
+        curve.shaft_power(flow=point.flow * speed / curve.speed, speed=speed, density=density)
+        for point in pumping.rows(case)
+    ]
+    known = [power for power in found if power is not None]
+    if not known:
+        raise Missing("/pump/curve_points", because="no shaft power and no efficiency")
+    return max(known)
+
+
+def _zero_flow(end: End) -> Value:
+    return Value(
+        id=f"speed.zero-flow-at-{end}est-suction",
+        title=f"Frequency below which nothing flows, at the {end}est suction",
+        formula="f0 = f sqrt(H / H0), H = (p_set - p_s)/(rho g) + dz, or the static lift",
+        source=f"{AFFINITY}, at zero flow",
+        unit=fixed("Hz"),
+        compute=lambda case: holding.zero_flow_frequency(case, end),
+        subject="/pump",
+        applies=pumping.is_centrifugal,
+    )
+
+
+def _at_minimum_flow(end: End) -> Value:
+    def compute(case: Case) -> float:
+        speed = operating_region.speed_at_minimum_flow(
+            curve=pumping.curve(case),
+            minimum_flow=case.si("/pump/minimum_continuous_flow"),
+            required_head=holding.required_head(case, end),
+        )
+        if speed is None:
+            raise Missing("/pump/curve_points", because="the minimum flow lies beyond the curve")
+        return pumping.frequency(case, speed)
+
+    lowest = end == "low"
+    return Value(
+        id="speed.at-minimum-continuous-flow" + ("" if lowest else "-at-highest-suction"),
+        title=f"Frequency below which the minimum continuous flow is not kept, at the {end}est "
+        "suction",
+        formula="f = f_curve sqrt(H / h(Q_min))",
+        source=AFFINITY,
+        unit=fixed("Hz"),
+        compute=compute,
+        subject="/pump",
+        applies=pumping.is_centrifugal,
+    )
+
+
+def _highest_for_power(case: Case) -> float:
+    base = case.si("/rating/frequency")
+    needed, usable = highest_shaft_power(case, base), usable_power(case, base)
+    above = case.find("/motor/extended_constant_torque") is None
+    if needed <= usable and above:
+        ratio = motor_operation.highest_speed_ratio(motor_power=usable, pump_power=needed)
+        return float(base * ratio)
+    # Power rises with the speed at full torque, the pump's with its cube.
+    return float(base * (usable / needed) ** 0.5)
+
+
+def _lowest_sensible(case: Case) -> float:
+    floors = [case.find("/pump/minimum_frequency_permitted"), case.find("/pump/bearing_frequency")]
+    known = [floor.si for floor in floors if floor is not None]
+    if not known:
+        raise Missing("/pump/minimum_frequency_permitted")
+    return max(*known, holding.zero_flow_frequency(case, "high"))
+
+
+def flow_at_set_point(case: Case, frequency: float, end: End) -> float:
+    """Flow of the pump [m3/s] while it keeps the set point at a frequency [Hz]."""
+    curve, head = pumping.curve(case), loop.required_head(case, end)
+    speed = pumping.speed(case, frequency)
+    if head >= curve.shut_off_head(speed=speed):
+        return 0.0
+    met = flows_at_head(curve=curve, head=head, speed=speed, extrapolate=True).points
+    if not met:
+        raise Missing("/pump/curve_points", because="the set point lies beyond the curve")
+    return met[-1].pump_flow
+
+
+def _sleep_flow(end: End) -> Value:
+    lowest = end == "low"
+    return Value(
+        id="sleep.flow" + ("" if lowest else "-at-highest-suction"),
+        title=f"Flow at which it falls asleep, at the {end}est suction",
+        formula="s^2 h(Q / s) = H at the set point, s at the sleep frequency",
+        source=AFFINITY,
+        unit=like("/pump/rated_flow", "m3/h"),
+        compute=lambda case: flow_at_set_point(case, case.si("/settings/sleep_frequency"), end),
+        subject="/settings/sleep_frequency",
+        applies=loop.keeps_discharge_pressure,
+    )
+
+
+def _shut_off(name: str, frequency: str) -> Value:
+    return Value(
+        id=f"pressure.shut-off-at-{name}",
+        title=f"What the closed-valve check reads at {name.replace('-', ' ')}, highest suction",
+        formula="p = p_s + rho g H0 (n / n_curve)^2, at the regulating sensor",
+        source=AFFINITY,
+        unit=like("/site/discharge_pressure_limit", "bar"),
+        compute=lambda case: shut_off_reading(case, case.si(frequency)),
+        subject="/pump",
+        applies=pumping.is_centrifugal,
+    )
+
+
+def shut_off_reading(case: Case, frequency: float) -> float:
+    """Pressure [Pa] at no flow and the highest suction, at the regulating sensor's height."""
+    height = case.find("/regulating_sensor/tapping_elevation")
+    at = height.si if height is not None else suction.gauge_elevation(case)
+    return suction.pressure(case, "high", at) + pumping.shut_off_pressure(case, frequency)
+
+
+VALUES = (
+    _zero_flow("low"),
+    _zero_flow("high"),
+    _at_minimum_flow("low"),
+    _at_minimum_flow("high"),
+    Value(
+        id="speed.lowest-sensible-minimum",
+        title="Lowest minimum frequency that makes sense",
+        formula="the largest of the pump's own minimum and the zero-flow frequency at the highest "
+        "suction",
+        source=f"{AFFINITY}; the pump's manual",
+        unit=fixed("Hz"),
+        compute=_lowest_sensible,
+        subject="/pump",
+        applies=pumping.is_centrifugal,
+    ),
+    Value(
+        id="speed.highest-for-motor-power",
+        title="Highest frequency at which the motor carries the pump anywhere on its curve",
+        formula="f (P_motor / P_pump)^(1/3) above the rated frequency, ^(1/2) at full torque",
+        source=AFFINITY,
+        unit=fixed("Hz"),
+        compute=_highest_for_power,
+        subject="/motor",
+        applies=pumping.is_centrifugal,
+    ),
+    _sleep_flow("low"),
+    _sleep_flow("high"),
+    _shut_off("minimum-speed", "/settings/minimum_frequency"),
+    _shut_off("rated-speed", "/rating/frequency"),
+    _shut_off("maximum-speed", "/settings/maximum_frequency"),
+)

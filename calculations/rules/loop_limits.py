@@ -1,0 +1,156 @@
+"""Rule of the pressures in order: limits, wake, set point, boost, relief valve, pipework."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from calculations.aspects import loop
+from calculations.case import Case
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Rule
+from calculations.rules.loop_set_point import (
+    CHAIN,
+    SET_POINT,
+    is_measurable,
+    measured_limit,
+)
+from calculations.rules.loop_signal import shown
+from calculations.units import Quantity
+
+HIGH, LOW = "/settings/high_discharge_limit", "/settings/low_discharge_limit"
+LOW_SUCTION, WAKE = "/settings/low_suction_limit", "/settings/wake_value"
+RELIEF, PIPEWORK = "/site/relief_valve_setting", "/site/discharge_pressure_limit"
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """One pair of pressures in the wrong order."""
+
+    variant: str
+    severity: Severity
+    subject: str
+    compared: dict[str, Shown | Quantity] = field(default_factory=dict)
+
+
+def _limits_order(case: Case, place: str) -> Iterator[Finding]:
+    for broken in (_above(case), _below(case), _suction_limit(case)):
+        if broken is not None:
+            yield LIMITS_ORDER.finding(
+                broken.variant, broken.severity, case.place(broken.subject),
+                compared=broken.compared,
+            )  # fmt: skip
+
+
+def _top(case: Case) -> float:
+    """Highest pressure that the loop aims at [Pa]: the highest set point with its boost."""
+    alternatives = case.find("/settings/set_point_alternatives") or ()
+    others = [
+        loop.process_value(case, f"/settings/set_point_alternatives/{index}/set_point")
+        for index, each in enumerate(alternatives)
+        if each.set_point is not None
+    ]
+    return max([loop.set_point(case), *others]) + loop.boost(case)
+
+
+def _limit(case: Case, pointer: str) -> float | None:
+    """A limit of the drive [Pa]; None where none is set, or none that its sensor can show."""
+    name = pointer.rsplit("/", 1)[-1]
+    if case.find(pointer) is None or not is_measurable(case, name):
+        return None
+    return measured_limit(case, name)
+
+
+def _above(case: Case) -> Broken | None:
+    """The set point and its boost against all that lies above; the worst only."""
+    top, high = _top(case), _limit(case, HIGH)
+    relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
+    aims: dict[str, Shown | Quantity] = {
+        "set_point": case.quantity(SET_POINT),
+        "top": shown(case, top),
+    }
+    for variant, above in (("top_relief", relief), ("top_pipework", pipework)):
+        if above is not None and top > above.si + above.resolution:
+            return Broken(variant, "stop", SET_POINT, aims | {"above": above})
+    if high is None:
+        return None
+    stop = case.quantity(HIGH)
+    if top >= high * (1 - 1e-9):
+        return Broken("top_high", "review", HIGH, aims | {"above": stop})
+    if pipework is not None and high > pipework.si + pipework.resolution:
+        return Broken("high_pipework", "review", HIGH, {"high": stop, "above": pipework})
+    if relief is not None and high > relief.si + relief.resolution:
+        return Broken("high_relief", "note", HIGH, {"high": stop, "above": relief})
+    return None
+
+
+def _below(case: Case) -> Broken | None:
+    """The set point and the wake value against all that lies below."""
+    aim = loop.set_point(case)
+    set_point = case.quantity(SET_POINT)
+    low, least = _limit(case, LOW), case.find("/site/minimum_service_pressure")
+    if low is not None and low >= aim * (1 - 1e-9):
+        compared: dict[str, Shown | Quantity] = {"set_point": set_point, "low": case.quantity(LOW)}
+        return Broken("low_set_point", "review", LOW, compared)
+    if least is not None and aim < least.si - least.resolution:
+        compared = {"set_point": set_point, "service": least}
+        return Broken("service", "review", SET_POINT, compared)
+    wakes = not case.is_("/settings/wake_basis", "below_set_point") and case.find(WAKE) is not None
+    if low is not None and wakes and low >= loop.process_value(case, WAKE):
+        compared = {"wake": case.quantity(WAKE), "low": case.quantity(LOW)}
+        return Broken("low_wake", "review", LOW, compared)
+    return None
+
+
+def _suction_limit(case: Case) -> Broken | None:
+    """The low-suction limit against the lowest suction that is ordinary."""
+    entered, ordinary = case.find(LOW_SUCTION), case.find("/site/suction_pressure_low")
+    if entered is None or ordinary is None or entered.kind == "length":
+        return None
+    limit = _limit(case, LOW_SUCTION)
+    if limit is None or limit < ordinary.si * (1 - 1e-9):
+        return None
+    compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
+    return Broken("suction", "review", LOW_SUCTION, compared)
+
+
+LIMITS_ORDER = Rule(
+    id="loop.limits-order",
+    title="Limits, set point, relief valve and pipework in order",
+    severities=("stop", "review", "note"),
+    condition="Low limit < wake value < set point < set point with boost < high limit <= relief "
+    "valve and pipework; low-suction limit below the lowest ordinary suction; set point not below "
+    "the minimum service pressure. Set point with boost above relief valve or pipework: stop.",
+    source="logic",
+    subject=SET_POINT,
+    needs=(SET_POINT, "/settings/regulated_quantity"),
+    waits_for=(*CHAIN, "loop.set-point-unit"),
+    applies=loop.on_discharge_pressure,
+    check=_limits_order,
+    sentences={
+        "top_relief": "The loop aims at {top} (set point {set_point}, boost included), above the "
+        "relief valve's {above}.",
+        "top_pipework": "The loop aims at {top} (set point {set_point}, boost included), above the "
+        "{above} that the pipework bears.",
+        "top_high": "The loop aims at {top} (set point {set_point}, boost included), but trips on "
+        "high pressure at {above}.",
+        "high_pipework": "The high-pressure limit {high} is above the {above} that the pipework "
+        "bears.",
+        "high_relief": "The relief valve opens at {above}, before the high-pressure limit {high} "
+        "stops the pump.",
+        "low_set_point": "The low-pressure limit {low} is not below the set point {set_point}.",
+        "low_wake": "The low-pressure limit {low} is not below the wake value {wake}: the pump may "
+        "trip before it wakes.",
+        "service": "Set point {set_point} is below the minimum service pressure {service}.",
+        "suction": "The low-suction limit {limit} is not below the lowest ordinary suction "
+        "pressure {ordinary}: the pump stops in ordinary service.",
+    },
+    remedies={
+        "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",
+        "top_pipework": "Lower the set point or the boost.",
+        "top_high": "Set the high limit above {top}.",
+        "high_pipework": "Set the high limit to {above} or less.",
+        "low_set_point": "Set the low limit below the wake value.",
+        "low_wake": "Set the low limit below the wake value.",
+        "service": "Raise the set point, or correct the minimum service pressure.",
+        "suction": "Set the low-suction limit below {ordinary}.",
+    },
+)

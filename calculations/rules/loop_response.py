@@ -1,0 +1,286 @@
+"""Rules of what the loop does: its direction, a lost signal, its terms, who else regulates."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import chain, loop
+from calculations.case import Case
+from calculations.derived import speeds
+from calculations.findings import Finding, Shown
+from calculations.rule import Rule
+from calculations.rules.loop_set_point import CHAIN
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_and_system import relieved, weakest
+from calculations.rules.speed_limits import MAXIMUM
+from calculations.units import Quantity
+
+RIGHT_ACTION = {
+    "discharge_pressure": "rising_feedback_slows",
+    "differential_pressure": "rising_feedback_slows",
+    "flow": "rising_feedback_slows",
+    "level_filling": "rising_feedback_slows",
+    "suction_pressure": "rising_feedback_speeds_up",
+    "level_emptying": "rising_feedback_speeds_up",
+}
+REGULATED = {
+    "discharge_pressure": "a discharge pressure is kept",
+    "differential_pressure": "a differential pressure is kept",
+    "flow": "a flow is kept",
+    "level_filling": "a tank is filled to a level",
+    "suction_pressure": "a suction pressure is held up",
+    "level_emptying": "a well is pumped down to a level",
+}
+UNGUARDED = ("none", "alarm")
+
+
+# -- action -------------------------------------------------------------------------------------
+
+
+def _action(case: Case, place: str) -> Iterator[Finding]:
+    action, regulated = case.word("/settings/action"), case.word("/settings/regulated_quantity")
+    right = RIGHT_ACTION.get(regulated)
+    if right is None or action == right:
+        return
+    slows = right == "rising_feedback_slows"
+    yield ACTION.finding(
+        "must_slow" if slows else "must_speed_up", "stop", place,
+        compared={"action": Shown(action.replace("_", " "), "")}, regulated=REGULATED[regulated],
+    )  # fmt: skip
+
+
+ACTION = Rule(
+    id="loop.action",
+    title="Direction of the loop against what is regulated",
+    severities=("stop",),
+    condition="A rising feedback slows the pump where a discharge pressure, a flow or the level of "
+    "a tank being filled is kept; it speeds the pump up where a well is pumped down or a suction "
+    "pressure is held up.",
+    source="derived: sign of the process; judged by what a rising feedback does, since the words "
+    "direct and reverse are used both ways",
+    subject="/settings/action",
+    needs=("/settings/action", "/settings/regulated_quantity"),
+    applies=loop.is_closed,
+    correct_only=True,
+    check=_action,
+    sentences={
+        "must_slow": "A rising feedback speeds the pump up, but {regulated}: the loop runs away to "
+        "the maximum frequency.",
+        "must_speed_up": "A rising feedback slows the pump, but {regulated}: the loop runs away "
+        "from its set point.",
+    },
+    remedies=dict.fromkeys(
+        ("must_slow", "must_speed_up"),
+        "Reverse the loop's direction, and prove it by forcing the feedback a little.",
+    ),
+)
+
+
+# -- loss of signal -----------------------------------------------------------------------------
+
+
+def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
+    response, signal = case.word("/settings/signal_loss_response"), case.word(chain.INPUT)
+    compared: dict[str, Shown | Quantity] = {
+        "response": Shown(response, ""),
+        "signal": Shown(signal, ""),
+    }
+    seen = chain.has_live_zero(signal)
+    if _runs_away(case, response, seen):
+        whose, limit = weakest(case)
+        reached = speeds.shut_off_reading(case, case.si(MAXIMUM))
+        if reached > limit.si + limit.resolution and not relieved(case, limit.si, blind=True):
+            yield SIGNAL_LOSS.finding(
+                "full_speed", "stop", place,
+                compared=compared | {"permitted": limit}, whose=whose,
+                limit=f"at most {limit.value} {limit.unit}",
+            )  # fmt: skip
+            return
+    if response == "none":
+        yield SIGNAL_LOSS.finding("none", "review", place, compared=compared)
+
+
+def _runs_away(case: Case, response: str, seen: bool) -> bool:
+    """Whether a dead signal drives a pressure loop to full speed, as far as is known."""
+    unguarded = response in (*UNGUARDED, "maximum_speed") or not seen
+    known = case.find(MAXIMUM) is not None and case.find("/pump/curve_points") is not None
+    return loop.keeps_discharge_pressure(case) and unguarded and known
+
+
+SIGNAL_LOSS = Rule(
+    id="loop.signal-loss",
+    title="What the drive does when the feedback is lost",
+    severities=("stop", "review"),
+    condition="The drive has a response to a lost feedback; and a dead signal never drives a "
+    "pressure loop to full speed where shut-off pressure exceeds the weakest part without a relief "
+    "valve, or a trip by another sensor, at that value or below.",
+    source="common practice, no source; shut-off pressure by the affinity laws",
+    subject="/settings/signal_loss_response",
+    needs=("/settings/signal_loss_response", chain.INPUT),
+    waits_for=(*CHAIN, "loop.action", "speed.order", "speed.maximum-speed",
+               "speed.maximum-pressure"),
+    applies=loop.is_closed,
+    check=_signal_loss,
+    sentences={
+        "full_speed": "A dead feedback reads as no pressure and drives the pump to full speed "
+        "(response: {response}, signal {signal}): at no flow that exceeds the {permitted} of the "
+        "{whose}, and nothing independent of that sensor stops it.",
+        "none": "Nothing is set to happen when the feedback is lost: the loop goes on with "
+        "whatever it reads.",
+    },
+    remedies={
+        "full_speed": "Set a stop on loss of signal with a live-zero signal, and a pressure switch "
+        "or relief valve below {permitted}.",
+        "none": "Set a stop, or a safe fixed speed, on loss of signal.",
+    },
+)  # fmt: skip
+
+
+def _broken_wire(case: Case, place: str) -> Iterator[Finding]:
+    signal = case.word(chain.INPUT)
+    if not chain.has_live_zero(signal):
+        yield BROKEN_WIRE.finding(
+            "dead_zero", "note", place, compared={"signal": Shown(signal, "")}
+        )
+
+
+BROKEN_WIRE = Rule(
+    id="loop.broken-wire",
+    title="Whether a broken wire can be seen",
+    severities=("note",),
+    condition="The feedback signal has a live zero, or comes over a bus.",
+    source="IEC 60381-1 (live zero)",
+    subject="/settings/feedback_signal",
+    needs=(chain.INPUT,),
+    waits_for=("loop.signal-type",),
+    applies=chain.has_chain,
+    check=_broken_wire,
+    sentences={
+        "dead_zero": "With {signal} a broken wire looks like a feedback of zero: the drive cannot "
+        "see that the signal is lost.",
+    },
+)
+
+
+# -- terms of the controller ----------------------------------------------------------------------
+
+
+def _integral_off(case: Case, place: str) -> Iterator[Finding]:
+    integral = case.require("/settings/integral_time")[0]
+    off = integral == "off" or integral.si == 0
+    on_level = case.is_("/settings/regulated_quantity", *loop.LEVELS)
+    if off and not on_level:
+        written = Shown("off", "") if integral == "off" else integral
+        yield INTEGRAL_OFF.finding("off", "review", place, compared={"integral_time": written})
+
+
+INTEGRAL_OFF = Rule(
+    id="loop.integral-off",
+    title="Integral part of the controller in use",
+    severities=("review",),
+    condition="The integral time is neither off nor zero, except on level, where a lasting "
+    "difference is often wanted.",
+    source="derived: without an integral part a loop keeps a lasting difference",
+    subject="/settings/integral_time",
+    needs=("/settings/integral_time",),
+    applies=loop.is_closed,
+    check=_integral_off,
+    sentences={
+        "off": "The integral time is {integral_time}: the loop keeps a lasting difference from "
+        "its set point.",
+    },
+    remedies={"off": "Set an integral time; some drives switch it off at 0."},
+)
+
+
+def _derivative(case: Case, place: str) -> Iterator[Finding]:
+    derivative = case.quantity("/settings/derivative_time")
+    if derivative.si > 0:
+        yield DERIVATIVE.finding("on", "note", place, compared={"derivative_time": derivative})
+
+
+DERIVATIVE = Rule(
+    id="loop.derivative",
+    title="Derivative part of the controller",
+    severities=("note",),
+    condition="The derivative time is zero.",
+    source="common practice, no source: noise of pressure and level makes it restless",
+    subject="/settings/derivative_time",
+    applies=lambda case: (
+        loop.is_closed(case) and case.find("/settings/derivative_time") is not None
+    ),
+    check=_derivative,
+    sentences={
+        "on": "A derivative time of {derivative_time} is set: with pressure and level it mostly "
+        "amplifies noise.",
+    },
+)
+
+
+# -- two controllers ----------------------------------------------------------------------------
+
+
+def _two_controllers(case: Case, place: str) -> Iterator[Finding]:
+    case.require("/settings/regulation")
+    if not loop.is_known_closed(case):
+        return
+    reference = case.find("/settings/speed_reference_signal")
+    if reference is not None:
+        compared = {"reference": Shown(reference, "")}
+        yield TWO_CONTROLLERS.finding("above", "review", place, compared=compared)
+    for index in _rivals(case):
+        yield TWO_CONTROLLERS.finding("beside", "review", f"/neighbours/{index}", compared={},
+                                      tag=_tag(case, index))  # fmt: skip
+
+
+def _rivals(case: Case) -> Iterator[int]:
+    """Neighbours that keep the same header by a controller of their own, at the same time."""
+    if not loop.keeps_discharge_pressure(case) or _takes_turns(case):
+        return
+    for index, neighbour in enumerate(case.subject.neighbours or ()):
+        settings = neighbour.settings
+        if settings is None or settings.regulation != "closed_loop_in_drive":
+            continue
+        same = settings.regulated_quantity == "discharge_pressure"
+        if same and not _in_one_group(case, index):
+            yield index
+
+
+def _takes_turns(case: Case) -> bool:
+    running = case.find("/settings/pumps_maximum_running")
+    return running == 1 or case.is_("/settings/pump_arrangement", "duty_standby")
+
+
+def _in_one_group(case: Case, index: int) -> bool:
+    ours, theirs = case.subject.pump_set, (case.subject.neighbours or [])[index].pump_set
+    grouped = ours is not None and theirs is not None and ours.group is not None
+    return grouped and ours.group == theirs.group  # type: ignore[union-attr]
+
+
+def _tag(case: Case, index: int) -> str:
+    found = case.find(f"/neighbours/{index}/pump_set/tag")
+    return str(found) if found else f"neighbour {index + 1}"
+
+
+TWO_CONTROLLERS = Rule(
+    id="loop.two-controllers",
+    title="One controller for one quantity",
+    severities=("review",),
+    condition="A drive that regulates by itself takes no speed reference from another controller, "
+    "and no other pump set outside its group regulates the pressure of the same header at the same "
+    "time.",
+    source="common practice, no source: two integrators on one quantity work against each other",
+    subject="/settings/regulation",
+    applies=has_drive,
+    check=_two_controllers,
+    sentences={
+        "above": "The drive regulates by itself and also has a speed reference of {reference}: two "
+        "controllers in a row.",
+        "beside": "{tag} regulates the pressure of the same header as well, outside this set's "
+        "group: the two controllers may work against each other.",
+    },
+    remedies={
+        "above": "Let one of them regulate: the drive, or the controller above it.",
+        "beside": "Join the sets in one group, or stagger their set points.",
+    },
+)
+
+RULES = (ACTION, SIGNAL_LOSS, BROKEN_WIRE, INTEGRAL_OFF, DERIVATIVE, TWO_CONTROLLERS)

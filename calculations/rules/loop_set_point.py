@@ -1,0 +1,371 @@
+"""Rules of the set point: its unit, its place in the span, whether the pump can hold it."""
+
+from collections.abc import Iterator
+from math import log
+
+from calculations.aspects import liquid, loop, pumping, suction
+from calculations.case import Case
+from calculations.derived import speeds
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
+from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
+from calculations.units import Quantity, to_si
+
+SET_POINT = "/settings/set_point"
+CHAIN = ("loop.signal-type", "loop.input-selector", "loop.scaling")
+"""What has to be right before values of the feedback mean anything."""
+
+PRESSURE_UNITS = ("psi", "bar", "kPa", "MPa", "mbar", "ftH2O", "mH2O", "kgf/cm2")
+FITS_WITHIN = 0.25
+"""How near the expected pressure another unit must bring the set point [1]; no source."""
+
+
+# -- unit ---------------------------------------------------------------------------------------
+
+
+def _odd(case: Case, pressure: float) -> str | None:
+    """What is odd about a set point [Pa]; None where nothing is, as far as is known."""
+    if _below_suction(case, pressure):
+        return "below_suction"
+    if _outside_span(case, pressure):
+        return "outside_span"
+    if _above_shut_off(case, pressure):
+        return "above_shut_off"
+    least = case.find("/site/minimum_service_pressure")
+    if least is not None and pressure < least.si:
+        return "below_service"
+    return None
+
+
+def _below_suction(case: Case, pressure: float) -> bool:
+    """Whether even the lowest suction holds it without the pump."""
+    height = loop.set_point_elevation(case)
+    return pressure <= suction.pressure(case, "low", height)
+
+
+def _outside_span(case: Case, pressure: float) -> bool:
+    if case.find(AT_LOWER) is None or case.find(AT_UPPER) is None:
+        return False
+    share = loop.displayed_range(case).share(pressure)
+    return not 0 <= share <= 1
+
+
+def _above_shut_off(case: Case, pressure: float) -> bool:
+    highest = case.find(MAXIMUM)
+    if highest is None or case.find("/pump/curve_points") is None:
+        return False
+    needed = loop.required_head(case, "high", pressure)
+    return liquid.pressure(case, needed) > pumping.shut_off_pressure(case, highest.si)
+
+
+def _expected(case: Case) -> float | None:
+    """Pressure [Pa] that the station is laid out for, at the height of the set point."""
+    head = case.find("/site/system_design_head")
+    if head is None:
+        return None
+    middle = (suction.grade(case, "low") + suction.grade(case, "high")) / 2
+    return liquid.pressure(case, middle + head.si - loop.set_point_elevation(case))
+
+
+def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
+    """The unit in which the digits entered make a set point with nothing odd about it."""
+    expected = _expected(case)
+    good: dict[str, float] = {}
+    for unit in PRESSURE_UNITS:
+        read = to_si(float(entered.value), unit)
+        if unit == entered.unit or read <= 0 or _odd(case, read):
+            continue
+        good[unit] = abs(log(read / expected)) if expected and expected > 0 else 0.0
+    best = min(good, key=lambda unit: good[unit], default=None)
+    return best if best and good[best] <= FITS_WITHIN else None
+
+
+def _set_point_unit(case: Case, place: str) -> Iterator[Finding]:
+    entered, pressure = case.quantity(SET_POINT), loop.set_point(case)
+    odd = _odd(case, pressure)
+    if odd is None:
+        return
+    unit = _unit_that_fits(case, entered) if entered.kind == "pressure" else None
+    if unit is None and odd != "below_suction":
+        return
+    at = suction.pressure(case, "low", loop.set_point_elevation(case))
+    yield SET_POINT_UNIT.finding(
+        f"{odd}_unit" if unit else odd, "stop", place,
+        compared={"set_point": entered, "suction": shown(case, at)},
+        read=f"{entered.value} {unit}" if unit else "",
+    )  # fmt: skip
+
+
+_ODD = {
+    "below_suction": "Set point {set_point} is not above the lowest suction pressure of {suction} "
+    "at its height: the pump would never run.",
+    "outside_span": "Set point {set_point} lies outside the span of the feedback.",
+    "above_shut_off": "Set point {set_point} is more than the pump reaches at its maximum "
+    "frequency, even without flow and with the highest suction.",
+    "below_service": "Set point {set_point} is below the minimum service pressure.",
+}
+
+SET_POINT_UNIT = Rule(
+    id="loop.set-point-unit",
+    title="Unit of the set point",
+    severities=("stop",),
+    condition="The set point is above what the lowest suction holds by itself, and no other unit "
+    "of pressure makes sense of a set point that is outside the span, out of the pump's reach or "
+    "below the minimum service pressure.",
+    source="hydrostatics; definitions of the units",
+    subject=SET_POINT,
+    needs=(SET_POINT, "/settings/regulated_quantity"),
+    waits_for=(*CHAIN, *RESTS_ON_CURVE),
+    applies=loop.on_discharge_pressure,
+    check=_set_point_unit,
+    sentences=_ODD
+    | {f"{name}_unit": "Probably {read}. " + sentence for name, sentence in _ODD.items()},
+    remedies={"below_suction": "Set the set point in the unit that the drive shows."}
+    | {f"{name}_unit": "Set the set point to {read}, in the unit that is shown." for name in _ODD},
+)
+
+
+# -- in span ------------------------------------------------------------------------------------
+
+
+def _in_span(case: Case, place: str) -> Iterator[Finding]:
+    share = loop.process_range(case).share(loop.set_point(case))
+    wide = case.limit("loop.set-point-in-span.review")
+    narrow = case.limit("loop.set-point-in-span.note")
+    room = min(share, 1 - share) + 1e-9
+    if room >= narrow:
+        return
+    severe = room < wide
+    limit = wide if severe else narrow
+    yield IN_SPAN.finding(
+        "outside" if severe else "near_end", "review" if severe else "note", place,
+        compared={
+            "set_point": case.quantity(SET_POINT),
+            "lower": shown(case, loop.process_range(case).low),
+            "upper": shown(case, loop.process_range(case).high),
+        },
+        limit=f"{percent(limit)} to {percent(1 - limit)} of span", share=percent(share),
+        room=percent(limit),
+    )  # fmt: skip
+
+
+IN_SPAN = Rule(
+    id="loop.set-point-in-span",
+    title="Set point inside the feedback's span, with room on both sides",
+    severities=("review", "note"),
+    condition="The set point lies at 5 to 95 % of the span (note: 10 to 90 %).",
+    source="common practice, no source",
+    subject=SET_POINT,
+    needs=(SET_POINT, AT_LOWER, AT_UPPER),
+    waits_for=(*CHAIN, "loop.set-point-unit"),
+    applies=loop.is_closed,
+    check=_in_span,
+    limits={
+        "review": Limit(5, "%", "room at either end, of span", "higher", "from memory"),
+        "note": Limit(10, "%", "room at either end, of span", "higher", "from memory"),
+    },
+    sentences={
+        "outside": "Set point {set_point} stands at {share} of the span from {lower} to {upper}: "
+        "there is no room to see it exceeded or missed.",
+        "near_end": "Set point {set_point} stands at {share} of the span from {lower} to {upper}, "
+        "with less than {room} of room on one side.",
+    },
+    remedies={"outside": "Choose a transmitter range around the set point, or check its unit."},
+)
+
+
+# -- reachable ----------------------------------------------------------------------------------
+
+
+def _reachable(case: Case, place: str) -> Iterator[Finding]:
+    if case.is_("/settings/regulated_quantity", "discharge_pressure", "differential_pressure"):
+        yield from _pressure_reachable(case, place)
+
+
+def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
+    highest = case.quantity(MAXIMUM)
+    needed = loop.required_head(case, "low")
+    curve = pumping.curve(case)
+    available = curve.shut_off_head(speed=pumping.speed(case, highest.si))
+    at = case.value("speed.zero-flow-at-lowest-suction")
+    head_unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
+    compared: dict[str, Shown | Quantity] = {
+        "set_point": case.quantity(SET_POINT),
+        "maximum": highest,
+        "needed": show(needed, head_unit),
+        "available": show(available, head_unit),
+        "zero_flow": show(at, "Hz"),
+    }
+    if needed >= available:
+        yield REACHABLE.finding("never", "review", place, compared=compared)
+        return
+    flow = speeds.flow_at_set_point(case, highest.si, "low")
+    wanted = _wanted_flow(case)
+    if wanted and flow < wanted.si / _pumps(case) * (
+        1 - case.limit("loop.set-point-reachable.flow")
+    ):
+        compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
+        yield REACHABLE.finding("little_flow", "note", place, compared=compared)
+
+
+def _wanted_flow(case: Case) -> Quantity | None:
+    found: Quantity | None = case.find("/site/system_design_flow")
+    return found
+
+
+def _pumps(case: Case) -> int:
+    running = case.find("/settings/pumps_maximum_running") or case.find("/settings/pumps_in_group")
+    return int(running or 1)
+
+
+REACHABLE = Rule(
+    id="loop.set-point-reachable",
+    title="Set point within the pump's reach",
+    severities=("review", "note"),
+    condition="At the maximum frequency and the lowest suction the pump holds the set point at no "
+    "flow, and at its share of the system's design flow (note, 10 % allowed).",
+    source="affinity laws, HI engineering data, equation 1.B.6",
+    subject=SET_POINT,
+    needs=(SET_POINT, MAXIMUM, "/settings/regulated_quantity", "/pump/curve_points"),
+    waits_for=(*CHAIN, *RESTS_ON_CURVE, "speed.order", "loop.set-point-unit",
+               "loop.set-point-in-span"),
+    applies=lambda case: loop.regulates(case, "discharge_pressure", "differential_pressure")
+    and pumping.is_centrifugal(case),
+    check=_reachable,
+    limits={
+        "flow": Limit(10, "%", "less than the design flow", "lower", "common practice"),
+    },
+    sentences={
+        "never": "Set point {set_point} needs {needed} of head at the lowest suction; at {maximum} "
+        "the pump gives {available} without any flow, it would need {zero_flow}.",
+        "little_flow": "At {maximum} and the lowest suction the pump holds {set_point} up to "
+        "{flow} only, less than its share of the design flow {wanted}.",
+    },
+    remedies={"never": "Lower the set point, or raise the maximum frequency if motor and pump "
+              "allow it."},
+)  # fmt: skip
+
+
+# -- limits that can be measured ------------------------------------------------------------------
+
+LIMITS = {
+    "wake_value": "wake value",
+    "low_suction_limit": "low suction limit",
+    "low_discharge_limit": "low discharge limit",
+    "high_discharge_limit": "high discharge limit",
+}
+MEASURED_BY = {"regulating_sensor": "/regulating_sensor", "suction_sensor": "/suction_sensor"}
+
+
+def _measurable(case: Case, place: str) -> Iterator[Finding]:
+    for name in LIMITS:
+        sensor = _measured_by(case, name)
+        if sensor is not None and case.find(f"/settings/{name}") is not None:
+            yield from _limit_measurable(case, name, sensor)
+    yield from _overpressure(case)
+
+
+def _measured_by(case: Case, name: str) -> str | None:
+    """The sensor that a limit is read from, if it is one with a range."""
+    if name == "wake_value":
+        below = case.is_("/settings/wake_basis", "below_set_point")
+        return None if below else "/regulating_sensor"
+    found = case.find(f"/settings/{name}_measured_by")
+    return MEASURED_BY.get(str(found))
+
+
+def measured_limit(case: Case, name: str) -> float:
+    """A limit in SI; in % it belongs to the span of the sensor that it is read from."""
+    quantity, sensor = case.quantity(f"/settings/{name}"), _measured_by(case, name)
+    if quantity.kind == "ratio" and sensor == "/suction_sensor":
+        return loop.measuring_range(case, sensor).at(quantity.si)
+    return loop.process_value(case, f"/settings/{name}")
+
+
+def is_measurable(case: Case, name: str) -> bool:
+    """Whether a limit lies inside the range of the sensor that it is read from."""
+    sensor = _measured_by(case, name)
+    if sensor is None:
+        return True
+    share = _measured_range(case, sensor).share(measured_limit(case, name))
+    room = case.limit("loop.limit-measurable.room") - 1e-9
+    return room <= share <= 1 - room
+
+
+def _measured_range(case: Case, sensor: str) -> loop.Range:
+    return loop.process_range(case) if sensor == "/regulating_sensor" else loop.measuring_range(
+        case, sensor
+    )  # fmt: skip
+
+
+def _limit_measurable(case: Case, name: str, sensor: str) -> Iterator[Finding]:
+    if is_measurable(case, name):
+        return
+    ranged, value = _measured_range(case, sensor), measured_limit(case, name)
+    room = case.limit("loop.limit-measurable.room")
+    unit = case.quantity(f"{sensor}/upper_range_value").unit
+    yield MEASURABLE.finding(
+        "limit", "review", case.place(f"/settings/{name}"),
+        compared={
+            "value": case.quantity(f"/settings/{name}"),
+            "lower": show(ranged.low, unit),
+            "upper": show(ranged.high, unit),
+        },
+        limit=f"{percent(room)} to {percent(1 - room)} of span", name=LIMITS[name],
+        share=percent(ranged.share(value)),
+    )  # fmt: skip
+
+
+def _overpressure(case: Case) -> Iterator[Finding]:
+    """Pressure at no flow and maximum frequency against what the transmitter can show and bear."""
+    highest = case.find(MAXIMUM)
+    if highest is None or not case.is_("/regulating_sensor/quantity", "pressure"):
+        return
+    if case.find("/pump/curve_points") is None or not loop.keeps_discharge_pressure(case):
+        return
+    reached = speeds.shut_off_reading(case, highest.si)
+    burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
+    unit = case.quantity("/regulating_sensor/upper_range_value").unit
+    compared = {"reached": show(reached, unit), "maximum": highest}
+    if burst and reached > burst.si:
+        yield MEASURABLE.finding(
+            "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
+            compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
+        )  # fmt: skip
+    elif reached > upper.high * (1 + 1e-9):
+        yield MEASURABLE.finding(
+            "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
+            compared=compared | {"upper": show(upper.high, unit)},
+        )  # fmt: skip
+
+
+MEASURABLE = Rule(
+    id="loop.limit-measurable",
+    title="Limits inside the range of the sensor that they are read from",
+    severities=("review", "note"),
+    condition="Limits and wake value lie at 2 to 98 % of the range of the sensor that they are "
+    "read from; the pressure at no flow and maximum frequency stays within the sensor's "
+    "overpressure limit (beyond its range: note).",
+    source="common practice, no source",
+    subject="/settings/high_discharge_limit",
+    waits_for=(*CHAIN, "speed.order", "speed.maximum-speed"),
+    applies=loop.is_closed,
+    check=_measurable,
+    limits={"room": Limit(2, "%", "room at either end, of span", "higher", "from memory")},
+    sentences={
+        "limit": "The {name} {value} stands at {share} of the sensor's span from {lower} to "
+        "{upper}: the sensor may never show it.",
+        "overpressure": "At {maximum}, no flow and the highest suction the transmitter sees "
+        "{reached}, more than the {burst} that it bears.",
+        "shut_off": "At {maximum}, no flow and the highest suction the pressure is {reached}, "
+        "beyond the transmitter's {upper}: there the drive no longer sees how high it is.",
+    },
+    remedies={
+        "limit": "Bring the limit inside the sensor's range, or have it measured by another.",
+        "overpressure": "Use a transmitter that bears the pressure, or lower the maximum "
+        "frequency.",
+    },
+)
+
+RULES = (SET_POINT_UNIT, IN_SPAN, REACHABLE, MEASURABLE)

@@ -1,0 +1,274 @@
+"""Rules of the feedback's way into the drive: signal, input selector, scaling."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import chain, liquid, loop
+from calculations.case import Case
+from calculations.constants import STANDARD_ATMOSPHERE
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules import mix_ups
+from calculations.rules.closeness import Apart, signed_percent
+from calculations.sensor_chains import ChainPoint
+from calculations.units import KINDS, Quantity, to_si
+
+AT_LOWER, AT_UPPER = "/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal"
+RANGE = ("/regulating_sensor/lower_range_value", "/regulating_sensor/upper_range_value")
+ATMOSPHERE_WITHIN = 0.25
+"""Share of the standard atmosphere that elevation and weather take away; ISO 2533 at 2,000 m."""
+
+
+def shown(case: Case, value: float) -> Shown:
+    """A computed value of what is regulated, in the unit that people read it in."""
+    unit = loop.process_unit(case)
+    return show(loop.process_range(case).share(value) if unit == "%" else value, unit)
+
+
+# -- signal type --------------------------------------------------------------------------------
+
+
+def _signal_type(case: Case, place: str) -> Iterator[Finding]:
+    output, expected = case.word(chain.OUTPUT), case.word(chain.INPUT)
+    if output == expected:
+        return
+    compared = {"output": Shown(output, ""), "expected": Shown(expected, "")}
+    if not chain.is_connected(case):
+        to_voltage = (chain.carries(output), chain.carries(expected)) == ("current", "voltage")
+        yield SIGNAL_TYPE.finding(
+            "floats" if to_voltage else "kind", "stop", place, compared=compared
+        )
+        return
+    worst = chain.worst(chain.points(case))
+    severity = _severity_of_chain(case, worst)
+    if severity:
+        compared |= {"indicated": shown(case, worst.indicated), "true": shown(case, worst.true)}
+        yield SIGNAL_TYPE.finding(
+            "wrong", severity, place,
+            compared=compared, limit="1 % of span", error=signed_percent(worst.error),
+        )  # fmt: skip
+    elif chain.has_live_zero(output) and not chain.has_live_zero(expected):
+        yield SIGNAL_TYPE.finding("no_live_zero", "note", place, compared=compared)
+
+
+def _severity_of_chain(case: Case, worst: ChainPoint) -> Severity | None:
+    """Severity of the largest error of a chain, the sensor's own tolerance granted."""
+    tolerance = case.find("/regulating_sensor/tolerance_percent_of_span")
+    silent = max(case.limit("loop.scaling.review"), tolerance.si if tolerance else 0.0)
+    error = abs(worst.error) - 1e-9
+    if error > max(case.limit("loop.scaling.stop"), silent):
+        return "stop"
+    return "review" if error > silent else None
+
+
+SIGNAL_TYPE = Rule(
+    id="loop.signal-type",
+    title="Signal that the drive expects against the sensor's output",
+    severities=("stop", "review", "note"),
+    condition="What the drive shows agrees with what is true at 0, 50 and 100 % of the sensor's "
+    "span, to within 1 % of span (stop above 5 %), although the signals differ by name; or they "
+    "are the same. A live zero that the drive does not know is a note.",
+    source="IEC 60381-1 and 60381-2 (ranges); Ohm's law",
+    subject="/settings/feedback_signal",
+    needs=(chain.OUTPUT, chain.INPUT),
+    applies=chain.has_chain,
+    check=_signal_type,
+    sentences={
+        "floats": "The sensor gives {output}, the drive expects {expected}: without a resistor the "
+        "current finds no path, the input floats to its top, and a pressure loop sleeps as if "
+        "nobody drew water.",
+        "kind": "The sensor gives {output}, the drive expects {expected}: the feedback does not "
+        "reach the drive.",
+        "wrong": "The sensor gives {output}, the drive expects {expected}: it shows {indicated} "
+        "where {true} is true, an error of {error} of span.",
+        "no_live_zero": "The sensor gives {output}, the drive expects {expected} with a scaling "
+        "that makes up for it: the values are right, but a broken wire is not seen.",
+    },
+    remedies={
+        "floats": "Set the drive to {output}.",
+        "kind": "Set the drive to {output}, or change the sensor.",
+        "wrong": "Set the drive to {output}.",
+        "no_live_zero": "Set the drive to {output} and the scaling to the sensor's range.",
+    },
+)
+
+
+# -- input selector -------------------------------------------------------------------------------
+
+
+def _input_selector(case: Case, place: str) -> Iterator[Finding]:
+    selector = case.word("/settings/input_selector")
+    signal = case.find(chain.INPUT) or case.word(chain.OUTPUT)
+    if selector == "not_selectable" or selector == chain.carries(signal):
+        return
+    pair = (chain.carries(signal), selector)
+    variant = {("current", "voltage"): "floats", ("voltage", "current"): "loads"}.get(pair, "other")
+    yield INPUT_SELECTOR.finding(
+        variant, "stop", place,
+        compared={"selector": Shown(selector, ""), "signal": Shown(signal, "")},
+        carried=chain.carries(signal),
+    )  # fmt: skip
+
+
+INPUT_SELECTOR = Rule(
+    id="loop.input-selector",
+    title="Input selector against the feedback signal",
+    severities=("stop",),
+    condition="The selector of the drive's input (current, voltage) is set to what the feedback "
+    "signal is carried by.",
+    source="IEC 60381-1 and 60381-2; Ohm's law",
+    subject="/settings/input_selector",
+    needs=("/settings/input_selector",),
+    waits_for=("loop.signal-type",),
+    applies=chain.has_chain,
+    check=_input_selector,
+    sentences={
+        "floats": "The input is selected for voltage, but the signal is {signal}: the current "
+        "finds no path, the input floats to its top, and a pressure loop sleeps as if nobody drew "
+        "water.",
+        "loads": "The input is selected for current, but the signal is {signal}: the input's small "
+        "resistance pulls the voltage down and may harm its source.",
+        "other": "The input is selected for {selector}, but the signal is {signal}: the feedback "
+        "does not reach the drive.",
+    },
+    remedies=dict.fromkeys(("floats", "loads", "other"), "Set the selector to {carried}."),
+)
+
+
+# -- scaling ------------------------------------------------------------------------------------
+
+
+def _scaling(case: Case, place: str) -> Iterator[Finding]:
+    if not chain.is_connected(case):
+        return
+    worst = chain.worst(chain.points(case))
+    severity = _severity_of_chain(case, worst)
+    if severity is None:
+        return
+    variant, read = _explanation(case, worst)
+    fitting = chain.fitting_ends(case)
+    yield SCALING.finding(
+        variant, severity, place,
+        compared={
+            "range_low": case.quantity(RANGE[0]),
+            "range_high": case.quantity(RANGE[1]),
+            "lower": case.quantity(AT_LOWER),
+            "upper": case.quantity(AT_UPPER),
+            "indicated": _as_scaled(case, worst.indicated),
+            "true": _as_scaled(case, worst.true),
+        },
+        limit=f"{percent(case.limit('loop.scaling.review'))} review, "
+        f"{percent(case.limit('loop.scaling.stop'))} stop, of span",
+        read=read, error=signed_percent(worst.error),
+        fit_low=_as_scaled(case, fitting.low), fit_high=_as_scaled(case, fitting.high),
+    )  # fmt: skip
+
+
+def _as_scaled(case: Case, value: float) -> Shown:
+    """A value of the chain in the unit that the drive's scaling is written in."""
+    if loop.shows_percent(case):
+        return show(loop.measuring_range(case).share(value), "%")
+    unit = case.quantity(AT_UPPER).unit
+    return show(value, unit)
+
+
+def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
+    """The likeliest slip: its variant, and what should be read instead."""
+    upper, fitting = case.quantity(AT_UPPER), chain.fitting_ends(case)
+    if _swapped(case):
+        return "swapped", ""
+    unit = other_unit(upper, fitting.high)
+    if unit:
+        return "unit", f"{upper.value} {unit}"
+    limit = case.find("/regulating_sensor/range_limit_high")
+    if limit and Apart(upper.si / limit.si if limit.si else 0.0).near(1, mix_ups.EXPLAINS):
+        return "cell", ""
+    if _shifted_by_height(case):
+        return "height", ""
+    if _shifted_by_atmosphere(case):
+        return "atmosphere", ""
+    digits = mix_ups.other_digits(upper, mix_ups.of(fitting.high))
+    if digits and digits.si != 0:
+        return "digits", f"{digits.value} {digits.unit} instead of {upper.value} {upper.unit}"
+    return "plain", ""
+
+
+def _swapped(case: Case) -> bool:
+    scaled, fitting = loop.displayed_range(case), chain.fitting_ends(case)
+    apart = max(abs(scaled.low - fitting.high), abs(scaled.high - fitting.low))
+    return apart <= mix_ups.EXPLAINS * abs(fitting.span)
+
+
+def other_unit(entered: Quantity, expected: float) -> str | None:
+    """The unit in which the digits entered mean what is expected [SI]."""
+    if entered.kind == "ratio" or expected == 0:
+        return None
+    units = [unit for unit in KINDS[entered.kind] if unit != entered.unit]
+    ratios = {unit: to_si(float(entered.value), unit) / expected for unit in units}
+    good = [unit for unit, ratio in ratios.items() if Apart(ratio).near(1, mix_ups.EXPLAINS)]
+    return min(good, key=lambda unit: abs(ratios[unit] - 1), default=None)
+
+
+def _shift(case: Case) -> float | None:
+    """By how much the scaling is shifted as a whole; None where its width is wrong as well."""
+    scaled, fitting = loop.displayed_range(case), chain.fitting_ends(case)
+    if abs(scaled.span - fitting.span) > 0.01 * abs(fitting.span):
+        return None
+    return scaled.low - fitting.low
+
+
+def _shifted_by_height(case: Case) -> bool:
+    """Whether the tapping's height was left out, or taken with the wrong sign."""
+    shift, height = _shift(case), case.find("/regulating_sensor/tapping_elevation")
+    if shift is None or height is None or height.kind != "length":
+        return False
+    step = abs(liquid.pressure(case, height.si))
+    return step > 0 and any(abs(abs(shift) / step - times) <= 0.05 for times in (1, 2))
+
+
+def _shifted_by_atmosphere(case: Case) -> bool:
+    shift = _shift(case)
+    if shift is None or not case.is_("/regulating_sensor/quantity", "pressure"):
+        return False
+    return abs(abs(shift) / STANDARD_ATMOSPHERE - 1) <= ATMOSPHERE_WITHIN
+
+
+_BODY = (
+    "The drive is scaled {lower} to {upper}, the sensor measures {range_low} to {range_high}: the "
+    "drive shows {indicated} where {true} is true, an error of {error} of span."
+)
+
+SCALING = Rule(
+    id="loop.scaling",
+    title="Scaling of the feedback against the sensor's range",
+    severities=("stop", "review"),
+    condition="What the drive shows agrees with what is true at 0, 50 and 100 % of the sensor's "
+    "span, height of the tapping and reference of the cell included, to within 1 % of span or the "
+    "sensor's tolerance (stop above 5 %). Scaling in %, a shift that cancels the tapping's height "
+    "and a live zero written as a negative value are right.",
+    source="definition of a linear signal, IEC 60381-1; hydrostatics; limits from memory",
+    subject=AT_UPPER,
+    needs=(*RANGE, AT_LOWER, AT_UPPER, chain.OUTPUT, chain.INPUT),
+    waits_for=("loop.signal-type", "loop.input-selector"),
+    applies=chain.has_chain,
+    check=_scaling,
+    limits={
+        "review": Limit(1, "%", "error of the chain, of span", "lower", "from memory"),
+        "stop": Limit(5, "%", "error of the chain, of span", "lower", "from memory"),
+    },
+    sentences={
+        "unit": "Probably {read}, not {upper}. " + _BODY,
+        "swapped": "Lower and upper value are probably swapped. " + _BODY,
+        "cell": "{upper} is what the cell can do, not what the transmitter is set to. " + _BODY,
+        "height": "The height of the tapping explains the difference. " + _BODY,
+        "atmosphere": "One atmosphere explains the difference: absolute and gauge pressure are "
+        "probably mixed up. " + _BODY,
+        "digits": "Probably {read}. " + _BODY,
+        "plain": _BODY,
+    },
+    remedies=dict.fromkeys(
+        ("unit", "swapped", "cell", "height", "atmosphere", "digits", "plain"),
+        "Scale the drive {fit_low} at the lower end of its input and {fit_high} at the upper.",
+    ),
+)
+
+RULES = (SIGNAL_TYPE, INPUT_SELECTOR, SCALING)

@@ -1,0 +1,279 @@
+"""Rules of sleep and wake."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import holding, loop, pumping, suction
+from calculations.case import Case
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.rules.loop_signal import shown
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
+from calculations.units import Quantity
+
+SLEEP, WAKE = "/settings/sleep_frequency", "/settings/wake_value"
+AIM = (*CHAIN, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span",
+       "loop.set-point-reachable")  # fmt: skip
+"""What has to be right before the loop's aim means anything."""
+
+
+def sleeps(case: Case) -> bool:
+    """Whether the drive may fall asleep at low demand."""
+    return loop.is_closed(case) and not case.is_("/settings/sleep_method", "none")
+
+
+def sleeps_on_frequency(case: Case) -> bool:
+    """Whether the drive may fall asleep at a frequency."""
+    return sleeps(case) and case.find("/settings/sleep_method") in (None, "frequency")
+
+
+# -- sleep order --------------------------------------------------------------------------------
+
+
+def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
+    sleep, lowest, highest = case.require(SLEEP, MINIMUM, MAXIMUM)
+    compared: dict[str, Shown | Quantity] = {
+        "sleep": sleep,
+        "minimum": lowest,
+        "maximum": highest,
+    }
+    if sleep.si < lowest.si:
+        yield SLEEP_ORDER.finding("below_minimum", "review", place, compared=compared)
+    elif sleep.si >= highest.si:
+        yield SLEEP_ORDER.finding("at_maximum", "review", place, compared=compared)
+    elif loop.keeps_discharge_pressure(case):
+        yield from _against_zero_flow(case, place, sleep)
+
+
+def _against_zero_flow(case: Case, place: str, sleep: Quantity) -> Iterator[Finding]:
+    zero_flow = case.value("speed.zero-flow-at-lowest-suction")
+    compared: dict[str, Shown | Quantity] = {
+        "sleep": sleep,
+        "set_point": case.quantity(SET_POINT),
+        "zero_flow": show(zero_flow, "Hz"),
+    }
+    if sleep.si < zero_flow:
+        yield SLEEP_ORDER.finding(
+            "unreachable", "review", place,
+            compared=compared, limit=f"above {show(zero_flow, 'Hz')}",
+            sensible=show(zero_flow + case.limit("loop.sleep-order.above"), "Hz", 3),
+        )  # fmt: skip
+        return
+    wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
+    if wanted is not None and flow >= wanted.si / _pumps(case):
+        compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
+        yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared)
+        return
+    yield from _boost_reachable(case)
+
+
+def _pumps(case: Case) -> int:
+    return int(case.find("/settings/pumps_maximum_running") or 1)
+
+
+def _boost_reachable(case: Case) -> Iterator[Finding]:
+    boost, highest = case.find("/settings/sleep_boost"), case.quantity(MAXIMUM)
+    if boost is None or case.find("/settings/sleep_boost_time_limit") is not None:
+        return
+    raised = loop.set_point(case) + loop.boost(case)
+    needed = pumping.zero_flow_frequency(case, loop.required_head(case, "low", raised))
+    if needed >= highest.si:
+        yield SLEEP_ORDER.finding(
+            "boost", "review", case.place("/settings/sleep_boost"),
+            compared={"boost": boost, "maximum": highest, "needed": show(needed, "Hz")},
+        )  # fmt: skip
+
+
+SLEEP_ORDER = Rule(
+    id="loop.sleep-order",
+    title="Sleep frequency within reach",
+    severities=("review",),
+    condition="The sleep frequency is not below the minimum frequency, below the maximum, and "
+    "above the zero-flow frequency at the set point and the lowest suction; the pump does not fall "
+    "asleep at its share of the design flow; a boost before sleep is within reach or limited in "
+    "time.",
+    source="logic; affinity laws at zero flow, HI engineering data, equation 1.B.6",
+    subject=SLEEP,
+    needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
+    waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order"),
+    applies=sleeps_on_frequency,
+    check=_sleep_order,
+    limits={
+        "above": Limit(1, "Hz", "sleep over zero-flow frequency, as proposed", "higher",
+                       "common practice"),
+    },
+    sentences={
+        "below_minimum": "Sleep frequency {sleep} is below the minimum frequency {minimum}: the "
+        "drive never slows down to it and never sleeps.",
+        "at_maximum": "Sleep frequency {sleep} is not below the maximum frequency {maximum}: the "
+        "drive always counts as idle.",
+        "unreachable": "Sleep frequency {sleep} is below {zero_flow}, where the pump holds "
+        "{set_point} without any flow at the lowest suction: while the set point is held the drive "
+        "never slows down to it and never sleeps.",
+        "immediate": "At the sleep frequency {sleep} the pump still delivers {flow} at "
+        "{set_point}, not less than its share of the design flow {wanted}: it falls asleep in "
+        "ordinary service.",
+        "boost": "The boost of {boost} before sleep needs {needed} at the lowest suction, above "
+        "the maximum frequency {maximum}, and has no time limit: the drive never gets to sleep.",
+    },
+    remedies={
+        "below_minimum": "Set the sleep frequency to {minimum} or more, above the zero-flow "
+        "frequency.",
+        "at_maximum": "Set the sleep frequency a little above the zero-flow frequency.",
+        "unreachable": "Set the sleep frequency to about {sensible}.",
+        "immediate": "Set the sleep frequency a little above the zero-flow frequency {zero_flow}.",
+        "boost": "Lower the boost, or limit its time.",
+    },
+)  # fmt: skip
+
+
+# -- sleep window -------------------------------------------------------------------------------
+
+
+def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
+    sleep = case.quantity(SLEEP)
+    zero_flow = holding.zero_flow_frequency(case, "low")
+    compared: dict[str, Shown | Quantity] = {"sleep": sleep, "zero_flow": show(zero_flow, "Hz")}
+    least = case.limit("loop.sleep-window.least")
+    if 0 <= sleep.si - zero_flow < least - 1e-9 and not _another_way(case):
+        yield SLEEP_WINDOW.finding(
+            "narrow", "review", place,
+            compared=compared, limit=f"at least {show(least, 'Hz')}",
+            sensible=show(zero_flow + 2 * least, "Hz", 3),
+        )  # fmt: skip
+        return
+    flow, best = case.value("sleep.flow-at-highest-suction"), _best_flow(case, sleep.si)
+    share = case.limit("loop.sleep-window.share")
+    if best and flow > share * best:
+        unit = case.quantity("/pump/rated_flow").unit if case.find("/pump/rated_flow") else "m3/h"
+        yield SLEEP_WINDOW.finding(
+            "much_flow", "note", place,
+            compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
+            limit=percent(share), share=percent(flow / best),
+        )  # fmt: skip
+
+
+def _another_way(case: Case) -> bool:
+    stops = case.is_("/settings/no_flow_response", "stop", "stop_and_retry")
+    return stops or case.find("/site/minimum_flow_path") not in (None, "none")
+
+
+def _best_flow(case: Case, frequency: float) -> float | None:
+    """Best-efficiency flow [m3/s] at a frequency [Hz]."""
+    curve, speed = pumping.curve(case), pumping.speed(case, frequency)
+    stated = case.find("/pump/best_efficiency_flow")
+    if stated is not None:
+        return float(stated.si * speed / curve.speed)
+    return curve.best_efficiency_flow(speed=speed)
+
+
+SLEEP_WINDOW = Rule(
+    id="loop.sleep-window",
+    title="Room between sleep and zero flow",
+    severities=("review", "note"),
+    condition="The sleep frequency is 0.5 Hz or more above the zero-flow frequency at the lowest "
+    "suction, or something else ends pumping at no flow; at the highest suction the pump does not "
+    "fall asleep above 50 % of its best-efficiency flow (note).",
+    source="affinity laws, HI engineering data, equation 1.B.6; limits from memory",
+    subject=SLEEP,
+    needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
+    waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-order"),
+    applies=lambda case: sleeps_on_frequency(case) and loop.on_discharge_pressure(case),
+    check=_sleep_window,
+    limits={
+        "least": Limit(0.5, "Hz", "sleep over zero-flow frequency", "higher", "from memory"),
+        "share": Limit(50, "%", "flow at sleep over best-efficiency flow", "lower", "from memory"),
+    },
+    sentences={
+        "narrow": "Sleep frequency {sleep} is only just above {zero_flow}, where nothing flows at "
+        "the lowest suction: slip and noise decide whether the drive sleeps, and nothing else ends "
+        "pumping at no flow.",
+        "much_flow": "Consistent, but at the highest suction the pump falls asleep at {flow}, "
+        "{share} of its best-efficiency flow at that speed ({best}).",
+    },
+    remedies={"narrow": "Set the sleep frequency to about {sensible}."},
+)
+
+
+# -- wake -----------------------------------------------------------------------------------------
+
+
+def wake_value(case: Case) -> float:
+    """The wake value in SI of what is regulated, also where it is set below the set point."""
+    if case.word("/settings/wake_basis") == "absolute":
+        return loop.process_value(case, WAKE)
+    away = loop.process_difference(case, WAKE)
+    sign = -1 if loop.more_speed_lowers(case) else 1
+    return loop.set_point(case) - sign * away
+
+
+def _wake(case: Case, place: str) -> Iterator[Finding]:
+    aim, wake = loop.set_point(case), wake_value(case)
+    sign = -1 if loop.more_speed_lowers(case) else 1
+    room = case.limit("loop.wake.room") * abs(loop.process_range(case).span)
+    compared: dict[str, Shown | Quantity] = {
+        "wake": case.quantity(WAKE),
+        "set_point": case.quantity(SET_POINT),
+        "wakes_at": shown(case, wake),
+    }
+    if sign * (aim - wake) < room - 1e-9 * abs(aim):
+        variant = "wrong_side" if sign * (aim - wake) <= 0 else "at_once"
+        yield WAKE_RULE.finding(
+            variant, "review", place, compared=compared, room=shown(case, abs(room))
+        )
+    elif loop.keeps_discharge_pressure(case):
+        yield from _wake_too_low(case, place, wake, compared)
+
+
+def _wake_too_low(
+    case: Case, place: str, wake: float, compared: dict[str, Shown | Quantity]
+) -> Iterator[Finding]:
+    least = case.find("/site/minimum_service_pressure")
+    if least is not None and wake < least.si - least.resolution:
+        yield WAKE_RULE.finding(
+            "service", "review", place,
+            compared=compared | {"service": least}, limit=f"at least {least.value} {least.unit}",
+        )  # fmt: skip
+        return
+    held = suction.pressure(case, "high", loop.set_point_elevation(case))
+    if wake <= held:
+        yield WAKE_RULE.finding(
+            "never", "review", place, compared=compared | {"held": shown(case, held)}
+        )
+
+
+WAKE_RULE = Rule(
+    id="loop.wake",
+    title="Wake value within reach, and apart from the set point",
+    severities=("review",),
+    condition="The wake value lies on the side of the set point where demand shows, at least 0.5 % "
+    "of span from it; with pressure it is not below the minimum service pressure and above what "
+    "the highest suction holds by itself.",
+    source="logic; room: common practice, from memory",
+    subject=WAKE,
+    needs=("/settings/sleep_method", WAKE, "/settings/wake_basis", SET_POINT,
+           "/settings/regulated_quantity"),
+    waits_for=(*CHAIN, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span"),
+    applies=sleeps,
+    check=_wake,
+    limits={"room": Limit(0.5, "%", "from the set point, of span", "higher", "from memory")},
+    sentences={
+        "wrong_side": "The drive wakes at {wakes_at}, which the set point {set_point} has passed "
+        "already: it wakes as soon as it sleeps.",
+        "at_once": "The drive wakes at {wakes_at}, less than {room} from the set point "
+        "{set_point}: noise wakes it as soon as it sleeps.",
+        "service": "The drive wakes at {wakes_at} only, below the minimum service pressure "
+        "{service}.",
+        "never": "The drive wakes at {wakes_at}, but the highest suction alone holds {held}: it "
+        "may never wake.",
+    },
+    remedies={
+        "wrong_side": "Set the wake value on the other side of the set point; check whether it is "
+        "meant as a value or as a difference.",
+        "at_once": "Set the wake value further from the set point.",
+        "service": "Set the wake value to {service} or more.",
+        "never": "Set the wake value above {held}.",
+    },
+)  # fmt: skip
+
+RULES = (SLEEP_ORDER, SLEEP_WINDOW, WAKE_RULE)

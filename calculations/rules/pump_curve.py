@@ -1,0 +1,144 @@
+"""Rules of the pump's curve against itself and against the motor."""
+
+from collections.abc import Iterator
+
+from calculations import pump_curves
+from calculations.aspects import pumping
+from calculations.case import Case
+from calculations.findings import Finding, Shown
+from calculations.pump_curves import ShapeProblem, ShapeProblemKind
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.scope import has_motor
+from calculations.units import Quantity
+
+POINTS = "/pump/curve_points"
+NAMES = {
+    ShapeProblemKind.STARTS_LATE: "starts_late",
+    ShapeProblemKind.DUPLICATE_FLOW: "duplicate",
+    ShapeProblemKind.FLOW_GOES_BACK: "back",
+    ShapeProblemKind.RISING: "rising",
+    ShapeProblemKind.FLAT: "flat",
+}
+WORST_FIRST = ("duplicate", "back", "rising", "starts_late", "flat")
+MAINS_RATIO = 1.2
+"""60 Hz over 50 Hz: a curve for the other mains frequency."""
+
+
+def has_curve(case: Case) -> bool:
+    """Whether a centrifugal pump is part of the subject."""
+    return case.subject.pump is not None and pumping.is_centrifugal(case)
+
+
+# -- shape --------------------------------------------------------------------------------------
+
+
+def _shape(case: Case, place: str) -> Iterator[Finding]:
+    problems = pump_curves.shape_problems(points=pumping.rows(case))
+    if not problems:
+        return
+    first = min(problems, key=lambda problem: WORST_FIRST.index(NAMES[problem.kind]))
+    variant = NAMES[first.kind]
+    at = f"{case.place(POINTS)}/{first.index}"
+    yield SHAPE.finding(
+        variant, "note" if variant == "flat" else "review", at,
+        compared=_beside(case, first), number=first.index + 1, before=first.index,
+    )  # fmt: skip
+
+
+def _beside(case: Case, problem: ShapeProblem) -> dict[str, Shown | Quantity]:
+    """The point with the problem and the one before it."""
+    here = f"{POINTS}/{problem.index}"
+    compared: dict[str, Shown | Quantity] = {
+        "flow": case.quantity(f"{here}/flow"),
+        "head": case.quantity(f"{here}/head"),
+    }
+    if problem.index:
+        last = f"{POINTS}/{problem.index - 1}"
+        compared |= {
+            "flow_before": case.quantity(f"{last}/flow"),
+            "head_before": case.quantity(f"{last}/head"),
+        }
+    return compared
+
+
+SHAPE = Rule(
+    id="curve.shape",
+    title="Points of the pump's curve in order",
+    severities=("review", "note"),
+    condition="The points begin at zero flow, their flow rises from each to the next, and the head "
+    "falls (a stretch without fall: note).",
+    source="common practice: what a pump's curve looks like; some pumps rise a little near zero "
+    "flow",
+    scope="nameplate",
+    subject=POINTS,
+    needs=(POINTS,),
+    applies=has_curve,
+    check=_shape,
+    sentences={
+        "duplicate": "Points {before} and {number} of the curve have the same flow {flow}, with "
+        "heads {head_before} and {head}.",
+        "back": "Point {number} of the curve lies at {flow}, before point {before} at "
+        "{flow_before}: the curve crosses itself.",
+        "rising": "The head rises from {head_before} at {flow_before} to {head} at {flow} (point "
+        "{number} of the curve).",
+        "starts_late": "The curve begins at {flow}: without its point at zero flow no speed at "
+        "closed valves can be computed.",
+        "flat": "The head stays at {head} from {flow_before} to {flow}: the flow there is open.",
+    },
+    remedies={
+        "duplicate": "Read the points of the curve again.",
+        "back": "Enter the points with rising flow.",
+        "rising": "Read the points again; if the curve does rise, say so.",
+        "starts_late": "Add the shut-off head.",
+    },
+)
+
+
+# -- speed --------------------------------------------------------------------------------------
+
+
+def _speed(case: Case, place: str) -> Iterator[Finding]:
+    if pumping.speeds_agree(case):
+        return
+    curve_speed, frequency = case.quantity("/pump/rated_speed"), case.quantity("/rating/frequency")
+    motor_speed = pumping.speed(case, frequency.si)
+    ratio = curve_speed.si / motor_speed
+    near = any(abs(ratio / each - 1) < 0.03 for each in (MAINS_RATIO, 1 / MAINS_RATIO))
+    yield SPEED.finding(
+        "other_mains" if near else "apart", "review", place,
+        compared={
+            "curve_speed": curve_speed,
+            "motor_speed": show(motor_speed, "rpm"),
+            "frequency": frequency,
+        },
+        limit=percent(case.limit("curve.speed.difference")), difference=percent(abs(ratio - 1)),
+    )  # fmt: skip
+
+
+SPEED = Rule(
+    id="curve.speed",
+    title="Speed of the pump's curve against the motor's",
+    severities=("review",),
+    condition="The speed that the curve is for is the rated speed of the motor over the "
+    "transmission's ratio, to within 5 %, at the motor's rated or the drive's maximum frequency.",
+    source="definition; limit: common practice, from memory",
+    scope="nameplate",
+    subject="/pump/rated_speed",
+    needs=("/pump/rated_speed", "/rating/speed", "/rating/frequency"),
+    waits_for=("motor.slip", "motor.poles"),
+    applies=lambda case: has_curve(case) and has_motor(case),
+    check=_speed,
+    limits={"difference": Limit(5, "%", "between the speeds", "lower", "from memory")},
+    sentences={
+        "other_mains": "The curve is for {curve_speed}, the motor turns at {motor_speed} at "
+        "{frequency}: probably a curve for the other mains frequency.",
+        "apart": "The curve is for {curve_speed}, but the motor turns the pump at {motor_speed} at "
+        "{frequency}: {difference} apart.",
+    },
+    remedies=dict.fromkeys(
+        ("other_mains", "apart"),
+        "Enter the curve and the speed that belong together, or the transmission between them.",
+    ),
+)
+
+RULES = (SHAPE, SPEED)

@@ -1,0 +1,270 @@
+"""Rules of the speed range against the system: no flow, closed valves, pressures at no flow."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import holding, loop, pumping, suction
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, show
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
+from calculations.units import Quantity
+
+NO_PROTECTION = (None, "none", "alarm")
+LOST_WITH_SENSOR = (None, "regulating_sensor", "discharge_sensor")
+
+
+# -- zero flow ----------------------------------------------------------------------------------
+
+
+def has_lift(case: Case) -> bool:
+    """Whether the drive may pump against a static lift, or into a header that others keep."""
+    regulation = case.find("/settings/regulation")
+    return has_pump_on_drive(case) and (
+        regulation is None or holding.lifts(case) or _joins_others(case)
+    )
+
+
+def _joins_others(case: Case) -> bool:
+    running = case.find("/settings/pumps_maximum_running")
+    return loop.keeps_discharge_pressure(case) and running is not None and running > 1
+
+
+def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
+    lowest = case.quantity(MINIMUM)
+    case.require("/settings/regulation")
+    if not holding.lifts(case):
+        yield from _below_header(case, place, lowest)
+        return
+    easiest = case.value("speed.zero-flow-at-highest-suction")
+    hardest = case.value("speed.zero-flow-at-lowest-suction")
+    compared: dict[str, Shown | Quantity] = {
+        "minimum": lowest,
+        "zero_flow": show(easiest, "Hz"),
+        "worst": show(hardest, "Hz"),
+    }
+    if lowest.si < easiest - case.limit("speed.zero-flow.margin"):
+        yield ZERO_FLOW.finding(
+            "never", "review", place, compared=compared, limit=f"at least {show(easiest, 'Hz')}"
+        )
+    elif lowest.si < hardest:
+        yield ZERO_FLOW.finding(
+            "sometimes", "note", place, compared=compared, limit=f"at least {show(hardest, 'Hz')}"
+        )
+
+
+def _below_header(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]:
+    """The slower of several pumps is shut off by the header long before it stops."""
+    if case.find("/site/zero_demand_possible") is not False:
+        return
+    leaves = [case.find("/settings/stage_off_frequency"), case.find("/settings/sleep_frequency")]
+    slowest = max([lowest.si, *(each.si for each in leaves if each)])
+    header = case.value("speed.zero-flow-at-highest-suction")
+    if slowest < header - case.limit("speed.zero-flow.margin"):
+        yield ZERO_FLOW.finding(
+            "header", "review", place,
+            compared={"minimum": lowest, "zero_flow": show(header, "Hz")},
+            limit=f"at least {show(header, 'Hz')}",
+        )  # fmt: skip
+
+
+ZERO_FLOW = Rule(
+    id="speed.zero-flow",
+    title="Minimum frequency against the frequency below which nothing flows",
+    severities=("review", "note"),
+    condition="On level or static lift the minimum frequency is not below the zero-flow frequency "
+    "at the lowest lift (0.5 Hz allowed; between lowest and highest lift: note). One of several "
+    "pumps on a header where demand never ends leaves before the header shuts it off.",
+    source="affinity laws at zero flow, HI engineering data, equation 1.B.6; slip left out, which "
+    "is less than 1 Hz",
+    subject=MINIMUM,
+    needs=(MINIMUM,),
+    waits_for=(*RESTS_ON_CURVE, "speed.order"),
+    applies=has_lift,
+    check=_zero_flow,
+    limits={
+        "margin": Limit(0.5, "Hz", "below the zero-flow frequency", "lower", "common practice"),
+    },
+    sentences={
+        "never": "At the minimum frequency {minimum} nothing flows even at the lowest lift: the "
+        "pump begins to deliver at {zero_flow}, at the highest lift at {worst}.",
+        "sometimes": "At the minimum frequency {minimum} the pump delivers at the lowest lift "
+        "(from {zero_flow}) but not at the highest (from {worst}).",
+        "header": "At the minimum frequency {minimum} the pump cannot open its check valve against "
+        "the header, which takes {zero_flow}: beside the others it churns without flow.",
+    },
+    remedies={
+        "never": "Set the minimum frequency to {worst} or more.",
+        "sometimes": "Set the minimum frequency to {worst} or more, or accept that it rests.",
+        "header": "Set the minimum frequency, or the frequency at which it is taken out, to "
+        "{zero_flow} or more.",
+    },
+)
+
+
+# -- dead-head ----------------------------------------------------------------------------------
+
+
+def may_meet_closed_valves(case: Case) -> bool:
+    """Whether demand is not known to be always there."""
+    return has_pump_on_drive(case) and case.find("/site/zero_demand_possible") is not False
+
+
+PROTECTIONS = ("/site/minimum_flow_path", "/settings/sleep_method", "/settings/no_flow_response")
+
+
+def _dead_head(case: Case, place: str) -> Iterator[Finding]:
+    if any(_protects(case)):
+        return
+    case.require(PROTECTIONS[0], PROTECTIONS[1])
+    yield DEAD_HEAD.finding(
+        "none", "review", place,
+        compared={"minimum": case.quantity(MINIMUM)}, limit="one protection at least",
+    )  # fmt: skip
+
+
+def _protects(case: Case) -> Iterator[bool]:
+    """Every way out at no demand; a sleep that is never reached is named by `loop.sleep-order`."""
+    yield case.find("/site/minimum_flow_path") not in (None, "none")
+    yield case.find("/settings/sleep_method") not in (None, "none")
+    yield case.find("/settings/no_flow_response") not in NO_PROTECTION
+    stops_dry = case.find("/settings/dry_run_response") not in NO_PROTECTION
+    yield case.is_("/settings/dry_run_method", "flow_switch", "underload") and stops_dry
+    yield _stops_on_level(case)
+
+
+def _stops_on_level(case: Case) -> bool:
+    on_level = case.is_("/settings/regulated_quantity", *loop.LEVELS)
+    return on_level and case.find("/settings/stop_level") is not None
+
+
+DEAD_HEAD = Rule(
+    id="speed.dead-head",
+    title="What protects the pump when nobody draws water",
+    severities=("review",),
+    condition="Where demand can be zero there is a sleep function, a path for minimum flow, or a "
+    "stop at no flow. The minimum frequency alone never decides.",
+    source="common practice: a pump between closed valves heats its water",
+    subject=MINIMUM,
+    needs=("/site/zero_demand_possible", MINIMUM),
+    applies=may_meet_closed_valves,
+    check=_dead_head,
+    sentences={
+        "none": "Demand can be zero, but there is no sleep function, no path for minimum flow and "
+        "no stop at no flow: the pump churns at {minimum} or more and heats its water.",
+    },
+    remedies={"none": "Set a sleep frequency above the zero-flow frequency, or a no-flow stop."},
+)
+
+
+# -- pressures at no flow -------------------------------------------------------------------------
+
+
+def weakest(case: Case) -> tuple[str, Quantity]:
+    """The lowest pressure limit on the discharge side, and whose it is."""
+    places = {
+        "pipework": "/site/discharge_pressure_limit",
+        "pump": "/pump/maximum_working_pressure",
+    }
+    found = [(name, case.find(place)) for name, place in places.items()]
+    for index, vessel in enumerate(case.find("/vessels") or ()):
+        if vessel.location != "suction":
+            found.append((f"vessel {vessel.tag or index + 1}", vessel.maximum_pressure))
+    known = [(name, limit) for name, limit in found if limit is not None]
+    if not known:
+        raise Missing(*places.values())
+    return min(known, key=lambda each: each[1].si)
+
+
+def _pressure_at(case: Case, frequency: float) -> float:
+    """Pressure [Pa] at no flow and the highest suction, at the height of the site datum."""
+    return suction.pressure(case, "high", 0.0) + pumping.shut_off_pressure(case, frequency)
+
+
+def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
+    """Whether a relief valve, or a stop on high pressure, acts at `limit` [Pa] or less.
+
+    `blind`: the regulating sensor is lost, so that a stop that it measures does not count.
+    """
+    relief = case.find("/site/relief_valve_setting")
+    if relief and relief.si <= limit * (1 + 1e-9):
+        return True
+    if not case.is_("/settings/high_discharge_limit_response", "stop", "stop_and_retry"):
+        return False
+    if case.find("/settings/high_discharge_limit") is None:
+        return False
+    if blind and case.find("/settings/high_discharge_limit_measured_by") in LOST_WITH_SENSOR:
+        return False
+    return loop.process_value(case, "/settings/high_discharge_limit") <= limit * (1 + 1e-9)
+
+
+def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
+    highest = case.quantity(MAXIMUM)
+    whose, limit = weakest(case)
+    reached = _pressure_at(case, highest.si)
+    if reached <= limit.si + limit.resolution or relieved(case, limit.si):
+        return
+    yield MAXIMUM_PRESSURE.finding(
+        "unprotected", "stop", place,
+        compared={"maximum": highest, "pressure": show(reached, limit.unit), "permitted": limit},
+        limit=f"at most {limit.value} {limit.unit}", whose=whose,
+    )  # fmt: skip
+
+
+MAXIMUM_PRESSURE = Rule(
+    id="speed.maximum-pressure",
+    title="Pressure at no flow and maximum frequency against the weakest part",
+    severities=("stop",),
+    condition="Highest suction pressure plus shut-off pressure at the maximum frequency stays "
+    "within the limit of pipework, pump and vessels, or a relief valve or a stop on high pressure "
+    "acts at that limit or below.",
+    source="affinity laws, HI engineering data, equation 1.B.6",
+    subject=MAXIMUM,
+    needs=(MAXIMUM, "/pump/curve_points"),
+    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
+    applies=has_pump_on_drive,
+    check=_maximum_pressure,
+    sentences={
+        "unprotected": "At {maximum}, no flow and the highest suction the pressure is {pressure}, "
+        "above the {permitted} of the {whose}, and no relief valve or stop on high pressure at "
+        "that value or below is recorded.",
+    },
+    remedies={
+        "unprotected": "Lower the maximum frequency, or set a relief valve or a stop on high "
+        "pressure to {permitted} or less.",
+    },
+)
+
+
+def _minimum_pressure(case: Case, place: str) -> Iterator[Finding]:
+    lowest = case.quantity(MINIMUM)
+    whose, limit = weakest(case)
+    reached = _pressure_at(case, lowest.si)
+    if reached <= limit.si + limit.resolution:
+        return
+    yield MINIMUM_PRESSURE.finding(
+        "above", "review", place,
+        compared={"minimum": lowest, "pressure": show(reached, limit.unit), "permitted": limit},
+        limit=f"at most {limit.value} {limit.unit}", whose=whose,
+    )  # fmt: skip
+
+
+MINIMUM_PRESSURE = Rule(
+    id="speed.minimum-pressure",
+    title="Pressure at no flow and minimum frequency against the weakest part",
+    severities=("review",),
+    condition="Highest suction pressure plus shut-off pressure at the minimum frequency stays "
+    "within the limit of pipework, pump and vessels: the loop cannot go lower.",
+    source="affinity laws, HI engineering data, equation 1.B.6",
+    subject=MINIMUM,
+    needs=(MINIMUM, "/pump/curve_points"),
+    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed", "speed.maximum-pressure"),
+    applies=has_pump_on_drive,
+    check=_minimum_pressure,
+    sentences={
+        "above": "Even at the minimum frequency {minimum}, at no flow and the highest suction, the "
+        "pressure is {pressure}, above the {permitted} of the {whose}.",
+    },
+    remedies={"above": "Lower the minimum frequency, or let the pump sleep at low demand."},
+)
+
+RULES = (ZERO_FLOW, DEAD_HEAD, MAXIMUM_PRESSURE, MINIMUM_PRESSURE)

@@ -1,0 +1,264 @@
+"""Rules of the speed range: its order, and what the pump and the motor permit."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import pumping
+from calculations.case import Case, Missing
+from calculations.derived import speeds
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import rounding
+from calculations.rules.scope import has_drive, is_immersed
+from calculations.units import Quantity
+
+RESTS_ON_CURVE = ("motor.slip", "motor.poles", "curve.shape", "curve.speed")
+"""What has to be right before speeds on the pump's curve mean anything."""
+
+MINIMUM, MAXIMUM = "/settings/minimum_frequency", "/settings/maximum_frequency"
+
+
+def has_pump_on_drive(case: Case) -> bool:
+    """Whether a drive runs a centrifugal pump, as far as is known."""
+    return has_drive(case) and pumping.is_centrifugal(case)
+
+
+# -- order --------------------------------------------------------------------------------------
+
+
+def _free_of_skips(case: Case) -> float:
+    """Width [Hz] of the range that no skip band takes."""
+    lowest, highest = case.si(MINIMUM), case.si(MAXIMUM)
+    bands = []
+    for index, band in enumerate(case.find("/settings/skip_bands") or ()):
+        if band.centre is None or band.width is None:
+            raise Missing(case.place(f"/settings/skip_bands/{index}"))
+        bands.append((band.centre.si - band.width.si / 2, band.centre.si + band.width.si / 2))
+    free, reached = 0.0, lowest
+    for low, high in sorted(bands):
+        free += max(min(low, highest) - reached, 0.0)
+        reached = max(reached, high)
+    return free + max(highest - reached, 0.0)
+
+
+def _order(case: Case, place: str) -> Iterator[Finding]:
+    lowest, highest = case.quantity(MINIMUM), case.quantity(MAXIMUM)
+    compared = {"minimum": lowest, "maximum": highest}
+    if lowest.si >= highest.si:
+        variant = "equal" if lowest.si == highest.si else "reversed"
+        yield ORDER.finding(variant, "stop", place, compared=compared)
+    elif _free_of_skips(case) <= 0:
+        bands = case.place("/settings/skip_bands")
+        yield ORDER.finding("skipped", "stop", bands, compared=compared)
+
+
+ORDER = Rule(
+    id="speed.order",
+    title="Minimum frequency below maximum frequency",
+    severities=("stop",),
+    condition="The minimum frequency is below the maximum frequency, and skip bands leave part of "
+    "the range between them.",
+    source="logic",
+    subject=MINIMUM,
+    needs=(MINIMUM, MAXIMUM),
+    applies=has_drive,
+    check=_order,
+    sentences={
+        "reversed": "Minimum frequency {minimum} is above maximum frequency {maximum}: the drive "
+        "has no range to regulate in.",
+        "equal": "Minimum and maximum frequency are both {minimum}: the drive has no range to "
+        "regulate in.",
+        "skipped": "The skip bands take the whole range from {minimum} to {maximum}: there is no "
+        "speed that the drive may stay at.",
+    },
+    remedies={
+        "reversed": "Read both again: they may have been swapped.",
+        "equal": "Set the maximum frequency above the minimum.",
+        "skipped": "Make the skip bands narrower, or move the range.",
+    },
+)
+
+
+# -- minimum permitted --------------------------------------------------------------------------
+
+
+def _floors(case: Case) -> Iterator[tuple[str, Quantity]]:
+    permitted = case.find("/pump/minimum_frequency_permitted")
+    bearing = case.find("/pump/bearing_frequency")
+    if permitted:
+        yield "pump", permitted
+    if bearing:
+        yield "bearing", bearing
+
+
+def _minimum_permitted(case: Case, place: str) -> Iterator[Finding]:
+    lowest = case.quantity(MINIMUM)
+    floors = list(_floors(case))
+    if not floors:
+        yield from _unstated_minimum(case, place, lowest)
+        return
+    variant, floor = max(floors, key=lambda each: each[1].si)
+    if lowest.si < floor.si:
+        yield MINIMUM_PERMITTED.finding(
+            variant, "review", place,
+            compared={"minimum": lowest, "permitted": floor}, limit=f"at least {_text(floor)}",
+        )  # fmt: skip
+
+
+def _unstated_minimum(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]:
+    if not case.is_("/pump/type", "submersible_well"):
+        raise Missing("/pump/minimum_frequency_permitted")
+    floor = case.limit("speed.minimum-permitted.submersible")
+    if lowest.si < floor:
+        shown = show(floor, "Hz")
+        yield MINIMUM_PERMITTED.finding(
+            "submersible", "review", place,
+            compared={"minimum": lowest, "permitted": shown}, limit=f"at least {shown}",
+        )  # fmt: skip
+
+
+def _text(quantity: Quantity) -> str:
+    return f"{quantity.value} {quantity.unit}"
+
+
+MINIMUM_PERMITTED = Rule(
+    id="speed.minimum-permitted",
+    title="Minimum frequency against the lowest that the pump permits",
+    severities=("review",),
+    condition="The minimum frequency is at least the lowest that the pump's manual permits, and "
+    "the lowest at which the film of its bearings carries; 30 Hz for a submersible well pump that "
+    "states neither.",
+    source="pump's manual; 30 Hz: common practice, from memory",
+    subject=MINIMUM,
+    needs=(MINIMUM,),
+    waits_for=("speed.order",),
+    applies=has_drive,
+    check=_minimum_permitted,
+    limits={
+        "submersible": Limit(
+            30, "Hz", "submersible well pump whose manual states nothing", "higher", "from memory"
+        ),
+    },
+    sentences={
+        "pump": "Minimum frequency {minimum} is below the {permitted} that the pump permits: "
+        "seals and bearings may lack lubrication or cooling.",
+        "bearing": "Minimum frequency {minimum} is below {permitted}, where the film of the "
+        "pump's bearings begins to carry.",
+        "submersible": "Minimum frequency {minimum} is low for a submersible well pump: without a "
+        "figure in its manual, {permitted} is common practice.",
+    },
+    remedies=dict.fromkeys(
+        ("pump", "bearing", "submersible"), "Set the minimum frequency to {permitted} or more."
+    ),
+)
+
+
+# -- maximum speed ------------------------------------------------------------------------------
+
+
+def _ceilings(case: Case) -> Iterator[tuple[str, Quantity, float]]:
+    """Whose limit it is, as stated, and the frequency [Hz] that reaches it."""
+    motor, pump = case.find("/motor/maximum_frequency"), case.find("/pump/maximum_speed_permitted")
+    if motor:
+        yield "motor", motor, motor.si
+    if pump:
+        yield "pump", pump, pumping.frequency(case, pump.si + pump.resolution)
+
+
+def _maximum_speed(case: Case, place: str) -> Iterator[Finding]:
+    highest = case.quantity(MAXIMUM)
+    ceilings = list(_ceilings(case))
+    if not ceilings:
+        raise Missing("/pump/maximum_speed_permitted")
+    variant, permitted, ceiling = min(ceilings, key=lambda each: each[2])
+    margin = rounding(case.quantity("/rating/speed")) if variant == "pump" else 0.0
+    if highest.si <= ceiling * (1 + margin + 1e-9):
+        return
+    yield MAXIMUM_SPEED.finding(
+        variant, "stop", place,
+        compared={
+            "maximum": highest,
+            "speed": show(pumping.speed(case, highest.si), "rpm"),
+            "permitted": permitted,
+        },
+        limit=f"at most {_text(permitted)}", sensible=show(ceiling, "Hz", 3),
+    )  # fmt: skip
+
+
+MAXIMUM_SPEED = Rule(
+    id="speed.maximum-speed",
+    title="Speed at the maximum frequency against the limits of pump and motor",
+    severities=("stop",),
+    condition="At the maximum frequency neither the highest speed that the pump permits nor the "
+    "highest frequency of the motor is exceeded. The rated slip counts in proportion.",
+    source="pump's and motor's manual",
+    subject=MAXIMUM,
+    needs=(MAXIMUM, "/rating/speed", "/rating/frequency"),
+    waits_for=("motor.slip", "motor.poles", "speed.order"),
+    applies=has_drive,
+    check=_maximum_speed,
+    sentences={
+        "motor": "Maximum frequency {maximum} is above the {permitted} that the motor permits.",
+        "pump": "At the maximum frequency {maximum} the pump turns at {speed}, above the "
+        "{permitted} that it permits.",
+    },
+    remedies=dict.fromkeys(("motor", "pump"), "Set the maximum frequency to {sensible} or less."),
+)
+
+
+# -- maximum power ------------------------------------------------------------------------------
+
+
+def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
+    highest = case.quantity(MAXIMUM)
+    needed = speeds.highest_shaft_power(case, highest.si)
+    usable = speeds.usable_power(case, highest.si)
+    load = needed / usable
+    severity = _severity_of_power(case, load, rounding(case.quantity("/rating/power")))
+    if severity is None:
+        return
+    unit = case.quantity("/rating/power").unit
+    yield MAXIMUM_POWER.finding(
+        "immersed" if is_immersed(case) else "dry", severity, place,
+        compared={"maximum": highest, "needed": show(needed, unit), "usable": show(usable, unit)},
+        limit=f"100 % review, {percent(case.limit('speed.maximum-power.stop'))} stop",
+        load=percent(load), sensible=show(case.value("speed.highest-for-motor-power"), "Hz", 3),
+    )  # fmt: skip
+
+
+def _severity_of_power(case: Case, load: float, margin: float) -> Severity | None:
+    certain = load / (1 + margin) - 1e-9
+    if certain > case.limit("speed.maximum-power.stop"):
+        estimated = case.is_("/pump/curve_origin", "estimated")
+        return "review" if estimated else "stop"
+    return "review" if certain > case.limit("speed.maximum-power.review") else None
+
+
+MAXIMUM_POWER = Rule(
+    id="speed.maximum-power",
+    title="Shaft power at the maximum frequency against the motor",
+    severities=("stop", "review"),
+    condition="Anywhere on its curve, run-out included, the pump takes no more at the maximum "
+    "frequency than the motor gives there (stop above 105 %, review where the curve is an "
+    "estimate). Above the rated frequency the motor gives its rated power, below it its rated "
+    "torque; a service factor counts where the plate states it for a drive, or for an immersed "
+    "motor.",
+    source="affinity law of power, HI engineering data, equation 1.B.6; limits from memory",
+    subject=MAXIMUM,
+    needs=(MAXIMUM, "/rating/power", "/rating/frequency", "/rating/speed", "/pump/curve_points"),
+    waits_for=("motor.power-balance", *RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
+    applies=has_pump_on_drive,
+    check=_maximum_power,
+    limits={
+        "review": Limit(100, "%", "share of the motor's power", "lower", "derived"),
+        "stop": Limit(105, "%", "share of the motor's power", "lower", "from memory"),
+    },
+    sentences={
+        "dry": "At {maximum} the pump can take {needed}, which is {load} of the {usable} that the "
+        "motor gives at that frequency.",
+        "immersed": "At {maximum} the pump can take {needed}, which is {load} of the {usable} "
+        "that the immersed motor gives at that frequency, service factor included.",
+    },
+    remedies=dict.fromkeys(("dry", "immersed"), "Set the maximum frequency to {sensible} or less."),
+)
+
+RULES = (ORDER, MINIMUM_PERMITTED, MAXIMUM_SPEED, MAXIMUM_POWER)
