@@ -1,7 +1,7 @@
 """What the motor is loaded with: currents as read, and as the torque model expects them."""
 
 from collections.abc import Iterator
-from math import pi
+from math import pi, sqrt
 
 from calculations import motor_operation, motors
 from calculations.aspects import liquid, pumping
@@ -122,3 +122,10 @@ def highest_current(case: Case) -> float:
     power = highest_shaft_power(case, pump_speed)
     speed = pump_speed * pumping.transmission(case)
     return current_of_power(case, power=power, speed=speed, frequency=frequency)
+
+
+def torque_ratio_of_current(case: Case, current: float) -> float:
+    """Share of rated torque [1] that a motor current [A] means; 0 at and below no-load current."""
+    share = magnetizing_share(case) ** 2
+    loaded = (current / case.si("/rating/current")) ** 2 - share
+    return float(sqrt(max(loaded, 0.0) / (1 - share)))

@@ -15,6 +15,9 @@ VOLTAGES = "/event/supply/line_voltages"
 ONE_IS_WRONG = 0.20
 """Unbalance [1] that is a lost phase or a slip of the pen, not a supply; no source."""
 
+TO_NEUTRAL = 0.06
+"""How near to 1/1.73 of nominal a voltage from line to neutral is [1]; common practice."""
+
 
 def is_measured(case: Case) -> bool:
     """Whether the visit measured the supply, or should have."""
@@ -193,12 +196,17 @@ def _against_drive(case: Case) -> Iterator[Finding]:
     if lowest <= voltage + rounded and voltage - rounded <= highest:
         return
     yield VOLTAGE_RANGE.finding(
-        "phase_voltage" if lowest <= voltage * sqrt(3) <= highest else "drive", "stop", place,
+        "phase_voltage" if _is_to_neutral(case, voltage) else "drive", "stop", place,
         compared={"mean": show(voltage, "V"), "lowest": low, "highest": high},
         limit=f"{show(lowest, 'V')} to {show(highest, 'V')}",
         tolerance=percent(tolerance), line=show(voltage * sqrt(3), "V"),
         assumed="" if stated is not None else " (common practice, the drive states none)",
     )  # fmt: skip
+
+
+def _is_to_neutral(case: Case, voltage: float) -> bool:
+    nominal = case.find("/site/supply_nominal_voltage")
+    return nominal is not None and Apart(voltage * sqrt(3) / nominal.si).near(1, TO_NEUTRAL)
 
 
 def _against_plate(case: Case) -> Iterator[Finding]:
@@ -237,8 +245,8 @@ VOLTAGE_RANGE = Rule(
         "tolerance{assumed}.",
         "drive": "Supply voltage {mean} lies outside the drive's input range {lowest} to "
         "{highest}, with {tolerance} tolerance{assumed}.",
-        "plate": "Supply voltage {mean} is {deviation} off the motor's {plate}, which it sees "
-        "itself when it runs across the line.",
+        "plate": "Supply voltage {mean} differs by {deviation} from the motor's {plate}; across "
+        "the line the motor sees it itself.",
     },
     remedies={
         "phase_voltage": "Measure from line to line.",
@@ -277,7 +285,7 @@ def _frequency(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-_FREQUENCY = "Supply frequency {measured} is {deviation} off the site's {nominal}."
+_FREQUENCY = "Supply frequency {measured} differs from the site's {nominal} by {deviation}."
 
 FREQUENCY = Rule(
     id="supply.frequency",

@@ -1,0 +1,287 @@
+"""Rules of the insulation test."""
+
+from collections.abc import Iterator
+from math import log
+
+from calculations import insulation
+from calculations.aspects import insulation_test as test
+from calculations.aspects.insulation_test import TEST
+from calculations.case import Case
+from calculations.constants import ICE_POINT
+from calculations.findings import Finding, Severity, digits
+from calculations.insulation import Winding
+from calculations.rule import Limit, Rule, show
+from calculations.rules.scope import has_motor, is_immersed, is_new_work
+from calculations.units import Quantity
+
+MAGNUS = (17.62, 243.12)
+"""Constants of the dew point [1], [K above 0 degC]; WMO guide no. 8, from memory."""
+
+
+def is_tested(case: Case) -> bool:
+    """Whether the insulation was tested, or should have been."""
+    return case.find(TEST) is not None or (is_new_work(case) and has_motor(case))
+
+
+# -- how the test was made ----------------------------------------------------------------------
+
+
+def _drive_connected(case: Case, place: str) -> Iterator[Finding]:
+    if case.find(f"{TEST}/drive_disconnected") is False:
+        yield DRIVE_CONNECTED.finding("connected", "review", place, compared={})
+
+
+def _is_tested_on_drive(case: Case) -> bool:
+    return is_tested(case) and not case.fixed_speed
+
+
+DRIVE_CONNECTED = Rule(
+    id="insulation.drive-connected",
+    title="Drive disconnected during the insulation test",
+    severities=("review",),
+    condition="The drive, filters and everything electronic were disconnected from the motor.",
+    source="IEEE 43-2013 and drive manuals; common practice",
+    subject=f"{TEST}/drive_disconnected",
+    needs=(f"{TEST}/drive_disconnected",),
+    applies=_is_tested_on_drive,
+    check=_drive_connected,
+    sentences={
+        "connected": "The insulation was tested with the drive connected: the reading is that of "
+        "the drive's input filters as well, and the test voltage can have damaged it."
+    },
+    remedies={
+        "connected": "Isolate, measure the d.c. link dead, disconnect the motor cable at the drive "
+        "and test again; discharge the winding afterwards."
+    },
+)
+
+
+def dew_point(temperature: float, humidity: float) -> float:
+    """Temperature [K] at which air of `temperature` [K] and relative `humidity` [1] condenses."""
+    a, b = MAGNUS
+    celsius = temperature - ICE_POINT
+    gamma = log(humidity) + a * celsius / (b + celsius)
+    return ICE_POINT + b * gamma / (a - gamma)
+
+
+def _temperature(case: Case, place: str) -> Iterator[Finding]:
+    winding: Quantity = case.quantity(f"{TEST}/winding_temperature")
+    air, humidity = case.find("/event/ambient_temperature"), case.find(f"{TEST}/humidity")
+    if not is_immersed(case) and air is not None and humidity is not None and humidity.si > 0:
+        dew = dew_point(air.si, min(humidity.si, 1.0))
+        if winding.si + winding.resolution < dew:
+            yield TEMPERATURE.finding(
+                "dew", "review", place,
+                compared={"winding": winding, "air": air, "humidity": humidity},
+                limit="above the dew point", dew=show(dew, winding.unit, 3),
+            )  # fmt: skip
+            return
+    if not is_immersed(case) and not _is_correctable(winding):
+        yield TEMPERATURE.finding(
+            "range", "review", place, compared={"winding": winding}, limit="10 to 85 degC"
+        )
+
+
+def _is_correctable(winding: Quantity) -> bool:
+    slack = winding.resolution
+    lowest, highest = insulation.LOWEST_TEMPERATURE, insulation.HIGHEST_TEMPERATURE
+    return lowest - slack <= winding.si <= highest + slack
+
+
+TEMPERATURE = Rule(
+    id="insulation.temperature",
+    title="Winding temperature during the insulation test",
+    severities=("review",),
+    condition="The winding of a dry motor was at 10 to 85 degC and above the dew point of the air.",
+    source="IEEE 43-2013 6.3, from memory; dew point by Magnus' formula",
+    subject=f"{TEST}/winding_temperature",
+    needs=(f"{TEST}/winding_temperature",),
+    applies=is_tested,
+    check=_temperature,
+    sentences={
+        "dew": "The winding was at {winding}, below the dew point {dew} of air at {air} and "
+        "{humidity}: what was measured is water on its surface.",
+        "range": "The winding was at {winding}: outside 10 to 85 degC no correction to 40 degC is "
+        "published, so that the reading cannot be judged.",
+    },
+    remedies={
+        "dew": "Warm the winding above the dew point and test again.",
+        "range": "Test again with the winding between 10 and 85 degC.",
+    },
+)
+
+
+def _test_voltage(case: Case, place: str) -> Iterator[Finding]:
+    voltage, plate = case.require(f"{TEST}/test_voltage", "/rating/voltage")
+    lowest, highest = insulation.direct_test_voltages(line_voltage=plate.si)
+    slack = case.limit("insulation.test-voltage.tolerance")
+    reaches = voltage.si + voltage.resolution >= lowest * (1 - slack)
+    if reaches and voltage.si - voltage.resolution <= highest * (1 + slack):
+        return
+    usual = "" if lowest == highest else f"{digits(lowest)} to "
+    usual += str(show(highest, "V"))
+    yield TEST_VOLTAGE.finding(
+        "high" if voltage.si > highest else "low", "review", place,
+        compared={"voltage": voltage, "plate": plate}, limit=usual, usual=usual,
+    )  # fmt: skip
+
+
+_TEST_VOLTAGE = (
+    "The insulation was tested with {voltage}; for a winding of {plate} it is {usual} d.c."
+)
+
+TEST_VOLTAGE = Rule(
+    id="insulation.test-voltage",
+    title="Voltage of the insulation test",
+    severities=("review",),
+    condition="The test voltage is that of the winding's rated voltage: 500 V d.c. below 1 kV.",
+    source="IEEE 43-2013 table 1, from memory",
+    subject=f"{TEST}/test_voltage",
+    needs=(f"{TEST}/test_voltage", "/rating/voltage"),
+    applies=is_tested,
+    check=_test_voltage,
+    limits={
+        "tolerance": Limit(15, "%", "test voltage off the usual", "lower", "common practice"),
+    },
+    sentences={
+        "high": _TEST_VOLTAGE + " A higher voltage can harm a winding that is still fit.",
+        "low": _TEST_VOLTAGE + " A lower voltage finds less.",
+    },
+    remedies=dict.fromkeys(("high", "low"), "Test again with {usual} d.c."),
+)
+
+
+# -- what was measured --------------------------------------------------------------------------
+
+
+def _minimum(case: Case, place: str) -> Iterator[Finding]:
+    reading: Quantity = case.quantity(f"{TEST}/resistance_1_min")
+    corrected, least = test.resistance_at_40_degrees(case), test.limits(case)
+    highest = corrected * (1 + reading.resolution / reading.si) if reading.si else 0.0
+    severity: Severity | None = None
+    if highest < least.stop:
+        severity = "stop"
+    elif highest < least.review:
+        severity = "review"
+    elif highest < least.note_when_new and test.is_new(case):
+        severity = "note"
+    if severity is None:
+        return
+    limit = {"stop": least.stop, "review": least.review, "note": least.note_when_new}[severity]
+    yield MINIMUM.finding(
+        "new" if severity == "note" else "cable" if test.is_through_cable(case) else "low",
+        severity, place,
+        compared={
+            "reading": reading,
+            "temperature": case.quantity(f"{TEST}/winding_temperature"),
+            "corrected": show(corrected, "Mohm", 3),
+            "least": show(limit, "Mohm", 3),
+        },
+        limit=str(show(limit, "Mohm", 3)),
+    )  # fmt: skip
+
+
+_MINIMUM = "Insulation of {reading} at {temperature} is {corrected} at 40 degC, "
+
+MINIMUM = Rule(
+    id="insulation.minimum",
+    title="Insulation resistance at 40 degC against the minimum",
+    severities=("stop", "review", "note"),
+    condition="The one-minute resistance at 40 degC is at least 5 Mohm (form-wound from 1 kV 100 "
+    "Mohm, made before 1970 kV + 1 Mohm); an immersed motor through its cable: stop below 0.5, "
+    "review below 2 Mohm. A new motor below 100 Mohm (immersed 20) is noted.",
+    source="IEEE 43-2013 table 3 and 6.3, from memory; immersed motors: common practice",
+    subject=f"{TEST}/resistance_1_min",
+    needs=(
+        f"{TEST}/resistance_1_min",
+        f"{TEST}/winding_temperature",
+        "/rating/voltage",
+        "/motor/immersed",
+    ),
+    waits_for=("insulation.drive-connected", "insulation.temperature"),
+    applies=is_tested,
+    check=_minimum,
+    limits={
+        "random-wound": Limit(
+            5,
+            "Mohm",
+            "random-wound, and form-wound below 1 kV",
+            "higher",
+            "from memory",
+            "IEEE 43-2013 table 3",
+        ),
+        "form-wound": Limit(
+            100, "Mohm", "form-wound from 1 kV", "higher", "from memory", "IEEE 43-2013 table 3"
+        ),
+        "new": Limit(100, "Mohm", "new dry motor, note", "higher", "from memory"),
+        "immersed-stop": Limit(0.5, "Mohm", "immersed with cable, stop", "higher", "from memory"),
+        "immersed": Limit(2, "Mohm", "immersed with cable, review", "higher", "from memory"),
+        "immersed-new": Limit(20, "Mohm", "new immersed motor, note", "higher", "from memory"),
+    },
+    correct_only=True,
+    sentences={
+        "low": _MINIMUM + "below the minimum of {least}.",
+        "cable": _MINIMUM + "below the {least} that a motor in water with its cable should have.",
+        "new": _MINIMUM + "low for a new motor, which has more than {least}.",
+    },
+    remedies={
+        "low": "Do not connect the motor: dry or repair the winding, then test again.",
+        "cable": "Test motor and cable apart to find which of them it is.",
+        "new": "Look for moisture in the terminal box; test again before the warranty ends.",
+    },
+)
+
+
+# -- polarization index -------------------------------------------------------------------------
+
+
+def _has_ten_minutes(case: Case) -> bool:
+    return case.find(f"{TEST}/resistance_10_min") is not None
+
+
+def _polarization(case: Case, place: str) -> Iterator[Finding]:
+    ten, one = case.require(f"{TEST}/resistance_10_min", f"{TEST}/resistance_1_min")
+    index = insulation.polarization_index(ten_minutes=ten.si, one_minute=one.si)
+    assessed = insulation.polarization_index_assessable(
+        winding=test.winding(case), one_minute_at_40=test.resistance_at_40_degrees(case)
+    )
+    random = test.winding(case) is Winding.RANDOM_WOUND
+    least = case.limit("insulation.polarization.falling") if random else _least_index(case)
+    if not (assessed.assessable or random) or index >= least:
+        return
+    yield POLARIZATION.finding(
+        "falling" if random else "low", "note", place,
+        compared={"ten": ten, "one": one}, limit=digits(least), index=digits(index, 3),
+        least=digits(least),
+    )  # fmt: skip
+
+
+def _least_index(case: Case) -> float:
+    letter = case.find("/motor/insulation_class")
+    known = letter if letter in insulation.MINIMUM_POLARIZATION_INDEX else "F"
+    return insulation.minimum_polarization_index(thermal_class=known)
+
+
+POLARIZATION = Rule(
+    id="insulation.polarization",
+    title="Polarization index",
+    severities=("note",),
+    condition="Ten-minute over one-minute resistance is at least 2.0 (class A 1.5) for form-wound "
+    "and old windings up to 5000 Mohm. In a random-wound winding about 1 is healthy; only a "
+    "resistance that falls during the test is noted.",
+    source="IEEE 43-2013 12.2, IEEE 43-2000 table 2; 5000 Mohm from memory",
+    subject=f"{TEST}/resistance_10_min",
+    needs=(f"{TEST}/resistance_10_min", f"{TEST}/resistance_1_min"),
+    waits_for=("insulation.drive-connected",),
+    applies=_has_ten_minutes,
+    check=_polarization,
+    limits={
+        "falling": Limit(0.9, "1", "index of a random-wound winding", "higher", "common practice"),
+    },
+    sentences={
+        "low": "Polarization index {index} ({ten} after ten minutes over {one} after one) is below "
+        "{least}: moisture or dirt.",
+        "falling": "Insulation fell from {one} after one minute to {ten} after ten: moisture or "
+        "dirt may be driving current along its surface.",
+    },
+)

@@ -1,0 +1,182 @@
+"""Rules of the winding: resistance and current from phase to phase."""
+
+from collections.abc import Iterator
+
+from calculations import supply
+from calculations.aspects import load
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Severity
+from calculations.insulation import LOW_VOLTAGE
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import Apart
+from calculations.rules.scope import has_motor, is_new_work
+from calculations.units import Quantity
+
+TEST = "/event/motor_tests/winding_resistance"
+COARSEST = 0.01
+"""Resolution over reading [1] beyond which nothing can be said about 2 %."""
+
+
+def has_three_phases(case: Case) -> bool:
+    """Whether the motor is not known to have a single phase."""
+    return has_motor(case) and case.find("/motor/phases") != 1
+
+
+# -- resistance ---------------------------------------------------------------------------------
+
+
+def _is_tested(case: Case) -> bool:
+    return has_three_phases(case) and (case.find(TEST) is not None or is_new_work(case))
+
+
+def resistances(case: Case) -> list[Quantity]:
+    """The three resistances from phase to phase."""
+    found: list[Quantity] = case.require(f"{TEST}/values")[0]
+    if len(found) != 3:
+        raise Missing(f"{TEST}/values", because="expected three resistances")
+    return found
+
+
+def resistance_unbalance(case: Case) -> float:
+    """Largest deviation from the mean, over the mean [1]."""
+    return supply.unbalance(values=[each.si for each in resistances(case)])
+
+
+def _resolution(case: Case, found: list[Quantity]) -> float:
+    """What one reading can tell [ohm]: the meter's resolution, or the last digit written."""
+    stated = case.find(f"{TEST}/resolution")
+    written = 2 * max(each.resolution for each in found)
+    return max(written, stated.si) if stated is not None else written
+
+
+def _resistance(case: Case, place: str) -> Iterator[Finding]:
+    found, unbalance = resistances(case), resistance_unbalance(case)
+    coarse = _resolution(case, found) / load.mean(found)
+    if coarse > COARSEST:
+        because = f"a resolution of {percent(coarse)} of the reading is too coarse"
+        raise Missing(f"{TEST}/values", because=because)
+    review = case.limit(f"winding.resistance-unbalance.{_kind(case)}")
+    stop = case.limit("winding.resistance-unbalance.stop")
+    apart = Apart(1 + unbalance, coarse)
+    if not apart.over(review):
+        return
+    certain = apart.over(stop) and case.is_(f"{TEST}/method", "four_wire")
+    severity: Severity = "stop" if certain else "review"
+    yield RESISTANCE_UNBALANCE.finding(
+        "unbalance", severity, place,
+        compared={
+            "first": found[0],
+            "second": found[1],
+            "third": found[2],
+            "unbalance": show(unbalance, "%", 3),
+        },
+        limit=f"{percent(review)} review, {percent(stop)} stop, both plus {percent(coarse)} of "
+        "resolution",
+    )  # fmt: skip
+
+
+def _kind(case: Case) -> str:
+    voltage = case.find("/rating/voltage")
+    return "form-wound" if voltage is not None and voltage.si >= LOW_VOLTAGE else "review"
+
+
+RESISTANCE_UNBALANCE = Rule(
+    id="winding.resistance-unbalance",
+    title="Winding resistance from phase to phase",
+    severities=("stop", "review"),
+    condition="Largest deviation of the three resistances from their mean is at most 2 % (form-"
+    "wound 1 %) plus the meter's resolution; above 5 % by a four-wire measurement it must not "
+    "stay. Not judged where the resolution is coarser than 1 % of the reading.",
+    source="practice of motor repair shops, from memory",
+    subject=f"{TEST}/values",
+    needs=(f"{TEST}/values",),
+    applies=_is_tested,
+    check=_resistance,
+    limits={
+        "review": Limit(2, "%", "random-wound", "lower", "from memory"),
+        "form-wound": Limit(1, "%", "form-wound, from 1 kV", "lower", "from memory"),
+        "stop": Limit(5, "%", "four-wire measurement", "lower", "from memory"),
+    },
+    sentences={
+        "unbalance": "Winding resistances {first}, {second}, {third} differ from their mean by up "
+        "to {unbalance}: a poor joint, a wrong link or a damaged winding."
+    },
+    remedies={
+        "unbalance": "Clean and tighten the terminals, check the links, measure again with four "
+        "wires at the motor."
+    },
+)
+
+
+# -- current ------------------------------------------------------------------------------------
+
+
+def _has_points(case: Case) -> bool:
+    recorded = bool(case.find("/event/duty_points"))
+    return has_three_phases(case) and (recorded or is_new_work(case))
+
+
+def phase_currents(case: Case, place: str) -> list[Quantity]:
+    """The motor's three currents at a duty point, read at the drive's output."""
+    name = "currents_drive_input" if case.fixed_speed else "currents_drive_output"
+    found: list[Quantity] = case.require(f"{place}/{name}")[0]
+    if len(found) != 3:
+        raise Missing(f"{place}/{name}", because="expected three currents")
+    return found
+
+
+def current_unbalance(case: Case, place: str) -> float:
+    """Largest deviation of the motor's currents from their mean, over the mean [1]."""
+    return supply.unbalance(values=[each.si for each in phase_currents(case, place)])
+
+
+def _current(case: Case, place: str) -> Iterator[Finding]:
+    found, unbalance = phase_currents(case, place), current_unbalance(case, place)
+    mean = load.mean(found)
+    if load.torque_ratio_of_current(case, mean) < case.limit("winding.current-unbalance.load"):
+        return
+    apart = Apart(1 + unbalance, max(each.resolution for each in found) / mean)
+    note = case.limit("winding.current-unbalance.note")
+    review = case.limit("winding.current-unbalance.review")
+    if not apart.over(note):
+        return
+    severity: Severity = "review" if apart.over(review) else "note"
+    yield CURRENT_UNBALANCE.finding(
+        "unbalance", severity, place,
+        compared={
+            "first": found[0],
+            "second": found[1],
+            "third": found[2],
+            "unbalance": show(unbalance, "%", 3),
+        },
+        limit=f"{percent(note)} note, {percent(review)} review",
+    )  # fmt: skip
+
+
+CURRENT_UNBALANCE = Rule(
+    id="winding.current-unbalance",
+    title="Motor current from phase to phase",
+    severities=("review", "note"),
+    condition="At half load and more, the largest deviation of the motor's three currents from "
+    "their mean is at most 5 % (note) and 10 % (review). Read at the drive's output: at its input "
+    "a rectifier makes much of a small voltage unbalance.",
+    source="practice of motor repair shops, from memory",
+    each="/event/duty_points",
+    needs=("/rating/current",),
+    waits_for=("motor.power-balance",),
+    applies=_has_points,
+    check=_current,
+    limits={
+        "note": Limit(5, "%", "worth a note", "lower", "from memory"),
+        "review": Limit(10, "%", "needs an answer", "lower", "from memory"),
+        "load": Limit(50, "%", "torque from which it is judged", "lower", "common practice"),
+    },
+    sentences={
+        "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
+        "{unbalance}."
+    },
+    remedies={
+        "unbalance": "Move the three leads on by one terminal and read again: if the high reading "
+        "stays with the winding, test the motor, else the drive and its cable."
+    },
+)
