@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -30,8 +30,7 @@ class BookView(APIView):
     @property
     def actor(self) -> Actor:
         """Who calls."""
-        actor: Actor = self.request.user
-        return actor
+        return cast(Actor, self.request.user)
 
     def body(self) -> dict[str, Any]:
         """The JSON object that was sent."""

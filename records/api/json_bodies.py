@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Iterable, Mapping
-from typing import IO, Any, ClassVar, NoReturn
+from typing import IO, Any, NoReturn
 
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import BaseRenderer
@@ -19,7 +19,7 @@ _ESCAPED = re.compile(rb"\\u(0000|[dD][89abAB])")
 class JsonParser(BaseParser):
     """`application/json`, guarded."""
 
-    media_type: ClassVar[str] = "application/json"
+    media_type = "application/json"
 
     def parse(
         self,

@@ -1,10 +1,17 @@
 """The paths of the pages."""
 
+from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from records.pages import health, problems
+from records.pages import events, health, problems, rules, stations
 
 urlpatterns = [
+    path("", stations.stations, name="stations"),
+    path("stations/<str:id>", stations.station, name="station"),
+    path("events/<str:id>", events.event, name="event"),
+    path("rules", rules.rules, name="rules"),
+    path("sign-in", LoginView.as_view(template_name="pages/sign_in.html"), name="sign-in"),
+    path("sign-out", LogoutView.as_view(), name="sign-out"),
+    path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),
-    path("problems/<slug:code>", problems.problem),
 ]

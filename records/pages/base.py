@@ -1,0 +1,44 @@
+"""What every page shares: who is signed in, and that person's place in the database."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from records import permissions
+from records.errors import BookError
+from records.permissions import Actor
+from records.services.tokens import actor_of_person
+
+Page = Callable[..., HttpResponse]
+
+
+def inside(page: Page) -> Page:
+    """A page for people of an organization; errors of the book are told in words."""
+
+    @login_required
+    @wraps(page)
+    def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        actor = actor_of_person(request.user.pk)
+        if actor is None:
+            return _told(request, None, "You belong to no organization yet.", 403)
+        permissions.enter(actor)
+        try:
+            return page(request, actor, *args, **kwargs)
+        except BookError as error:
+            return _told(request, actor, error.detail, error.status)
+
+    return view
+
+
+def show(request: HttpRequest, actor: Actor, template: str, **context: Any) -> HttpResponse:
+    """Render a page with who is signed in."""
+    return render(request, f"pages/{template}.html", {"actor": actor, **context})
+
+
+def _told(request: HttpRequest, actor: Actor | None, words: str, status: int) -> HttpResponse:
+    context = {"actor": actor, "words": words}
+    return render(request, "pages/refused.html", context, status=status)
