@@ -7,16 +7,20 @@ scaling, set point and limits, rotation, measured points, and what is computed f
 
 from functools import cache
 
+from calculations.derived import insulation as insulation_values
 from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
 from calculations.derived import speeds as speeds_values
 from calculations.derived import supply as supply_values
+from calculations.derived import winding as winding_values
 from calculations.rule import Rule, Value
 from calculations.rules import (
     drive_flux,
     drive_motor_data,
     drive_overload,
+    earth,
     incoming_supply,
+    insulation,
     loop_limits,
     loop_response,
     loop_set_point,
@@ -28,6 +32,7 @@ from calculations.rules import (
     site,
     speed_and_system,
     speed_limits,
+    winding,
 )
 
 VERSION = "2026.11"
@@ -37,6 +42,8 @@ VALUES: tuple[Value, ...] = (
     *load_values.VALUES,
     *supply_values.VALUES,
     *speeds_values.VALUES,
+    *insulation_values.VALUES,
+    *winding_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -62,6 +69,14 @@ RULES: tuple[Rule, ...] = (
     drive_motor_data.MOTOR_CURRENT,
     drive_motor_data.MOTOR_SPEED,
     drive_overload.OVERLOAD,
+    insulation.DRIVE_CONNECTED,
+    insulation.TEMPERATURE,
+    insulation.TEST_VOLTAGE,
+    insulation.MINIMUM,
+    insulation.POLARIZATION,
+    winding.RESISTANCE_UNBALANCE,
+    winding.CURRENT_UNBALANCE,
+    earth.CONTINUITY,
     speed_limits.ORDER,
     speed_limits.MINIMUM_PERMITTED,
     speed_limits.MAXIMUM_SPEED,
