@@ -92,7 +92,7 @@ class LoopBudget:
     @property
     def is_enough(self) -> bool:
         """True where the loop can drive its highest current."""
-        return self.total <= self.allowed
+        return self.total <= self.allowed * (1.0 + 1e-9)
 
 
 class InputSymptom(StrEnum):
