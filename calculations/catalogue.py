@@ -10,6 +10,7 @@ from functools import cache
 from calculations.derived import insulation as insulation_values
 from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
+from calculations.derived import sensors as sensors_values
 from calculations.derived import speeds as speeds_values
 from calculations.derived import supply as supply_values
 from calculations.derived import winding as winding_values
@@ -29,6 +30,9 @@ from calculations.rules import (
     motor_plate,
     motor_power,
     pump_curve,
+    sensor_errors,
+    sensor_readings,
+    sensor_reference,
     site,
     speed_and_system,
     speed_limits,
@@ -44,6 +48,7 @@ VALUES: tuple[Value, ...] = (
     *speeds_values.VALUES,
     *insulation_values.VALUES,
     *winding_values.VALUES,
+    *sensors_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -102,6 +107,17 @@ RULES: tuple[Rule, ...] = (
     loop_sleep.SLEEP_ORDER,
     loop_sleep.SLEEP_WINDOW,
     loop_sleep.WAKE_RULE,
+    sensor_readings.SIGNAL_BAND,
+    sensor_readings.OUTLIER,
+    sensor_errors.OFFSET,
+    sensor_errors.ERROR_AS_FOUND,
+    sensor_errors.ERROR_AS_LEFT,
+    sensor_errors.HYSTERESIS,
+    sensor_errors.LINEARITY,
+    sensor_reference.CHAIN,
+    sensor_reference.REFERENCE_UNCERTAINTY,
+    sensor_reference.REFERENCE_CALIBRATION,
+    sensor_reference.RANGE,
 )
 
 

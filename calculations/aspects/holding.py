@@ -2,7 +2,7 @@
 
 from calculations.aspects import loop, pumping
 from calculations.aspects.suction import End
-from calculations.case import Case
+from calculations.case import Case, Missing
 from calculations.rules.scope import has_drive
 
 LIFT: dict[End, str] = {"low": "/site/static_lift_high", "high": "/site/static_lift_low"}
@@ -24,9 +24,16 @@ def required_head(case: Case, end: End) -> float:
     """Head [m] at no flow, at the lowest or highest suction."""
     case.require("/settings/regulation")
     if lifts(case):
-        return case.si(LIFT[end])
+        return _lift(case, end)
     case.require("/settings/regulated_quantity")
     return loop.required_head(case, end)
+
+
+def _lift(case: Case, end: End) -> float:
+    lowest, highest = case.find(LIFT["high"]), case.find(LIFT["low"])
+    if lowest and highest and lowest.si > highest.si:
+        raise Missing(*LIFT.values(), because="the lowest lies above the highest")
+    return case.si(LIFT[end])
 
 
 def zero_flow_frequency(case: Case, end: End) -> float:

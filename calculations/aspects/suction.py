@@ -3,13 +3,17 @@
 from typing import Literal
 
 from calculations.aspects import liquid
-from calculations.case import Case
+from calculations.case import Case, Missing
 
 End = Literal["low", "high"]
+ENDS: tuple[End, End] = ("low", "high")
 
 # Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
 _LEVELS = ("flooded_tank", "wet_well", "suction_lift")
-_WELL_DEPTHS = {"low": "/site/pumping_water_depth", "high": "/site/static_water_depth"}
+_WELL_DEPTHS: dict[End, str] = {
+    "low": "/site/pumping_water_depth",
+    "high": "/site/static_water_depth",
+}
 
 
 def grade(case: Case, end: End) -> float:
@@ -17,12 +21,24 @@ def grade(case: Case, end: End) -> float:
 
     A pressure counts at the height of the suction sensor, or at the datum where there is none.
     """
+    low, high = (_place(case, each) for each in ENDS)
+    lowest, highest = case.find(low), case.find(high)
+    deep = case.is_("/site/suction_kind", "well")
+    if lowest and highest and (lowest.si < highest.si if deep else lowest.si > highest.si):
+        raise Missing(low, high, because="the lowest lies above the highest")
+    value = case.si(low if end == "low" else high)
+    if deep:
+        return -value
+    if case.is_("/site/suction_kind", *_LEVELS):
+        return value
+    return gauge_elevation(case) + liquid.head(case, value)
+
+
+def _place(case: Case, end: End) -> str:
     kind = case.word("/site/suction_kind")
-    if kind in _LEVELS:
-        return case.si(f"/site/suction_level_{end}")
     if kind == "well":
-        return -case.si(_WELL_DEPTHS[end])
-    return gauge_elevation(case) + liquid.head(case, case.si(f"/site/suction_pressure_{end}"))
+        return _WELL_DEPTHS[end]
+    return f"/site/suction_{'level' if kind in _LEVELS else 'pressure'}_{end}"
 
 
 def gauge_elevation(case: Case) -> float:

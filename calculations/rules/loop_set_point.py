@@ -16,8 +16,18 @@ SET_POINT = "/settings/set_point"
 CHAIN = ("loop.signal-type", "loop.input-selector", "loop.scaling")
 """What has to be right before values of the feedback mean anything."""
 
-PRESSURE_UNITS = ("psi", "bar", "kPa", "MPa", "mbar", "ftH2O", "mH2O", "kgf/cm2")
-FITS_WITHIN = 0.25
+MIXED_UP = {
+    "psi": ("bar", "kPa", "ftH2O"),
+    "bar": ("psi", "kPa", "mH2O"),
+    "kPa": ("bar", "psi", "mH2O"),
+    "MPa": ("bar", "psi"),
+    "ftH2O": ("psi",),
+    "mH2O": ("bar", "kPa"),
+    "kgf/cm2": ("psi", "kPa"),
+}
+"""Units of pressure that are met on the same gauges, and taken for each other."""
+
+FITS_WITHIN = 0.10
 """How near the expected pressure another unit must bring the set point [1]; no source."""
 
 
@@ -72,9 +82,9 @@ def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
     """The unit in which the digits entered make a set point with nothing odd about it."""
     expected = _expected(case)
     good: dict[str, float] = {}
-    for unit in PRESSURE_UNITS:
+    for unit in MIXED_UP.get(entered.unit, ()):
         read = to_si(float(entered.value), unit)
-        if unit == entered.unit or read <= 0 or _odd(case, read):
+        if read <= 0 or _odd(case, read):
             continue
         good[unit] = abs(log(read / expected)) if expected and expected > 0 else 0.0
     best = min(good, key=lambda unit: good[unit], default=None)
@@ -158,7 +168,7 @@ IN_SPAN = Rule(
     source="common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, AT_LOWER, AT_UPPER),
-    waits_for=(*CHAIN, "loop.set-point-unit"),
+    waits_for=(*CHAIN, "loop.set-point-unit", "loop.limits-order"),
     applies=loop.is_closed,
     check=_in_span,
     limits={

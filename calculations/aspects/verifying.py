@@ -1,0 +1,266 @@
+"""A sensor's verification as numbers: what was applied, what the signal meant, what was shown."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from calculations import verification
+from calculations.aspects import liquid, loop
+from calculations.case import Case, Missing
+from calculations.errors import InvalidInput
+from calculations.inputs.sensor import Instrument
+from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
+from calculations.units import Quantity, factor
+from calculations.verification import CheckPoint, ErrorVerdict, VerificationResult
+
+State = Literal["as_found", "as_left"]
+VERIFICATIONS = "/event/sensor_verifications"
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One point in SI of what is measured; `by_signal` and `shown` are None where not read.
+
+    `rounding` is what half a last digit of every reading may have changed.
+    """
+
+    place: str
+    applied: float
+    by_signal: float | None
+    shown: float | None
+    rising: bool
+    rounding: float
+
+    @property
+    def indicated(self) -> float | None:
+        """What the transmitter says: by its signal, else as it is shown."""
+        return self.by_signal if self.by_signal is not None else self.shown
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One verification in one state: its sensor, the span and tolerance, the points."""
+
+    place: str
+    sensor: str
+    span: float
+    tolerance: float
+    points: tuple[Point, ...]
+
+    @property
+    def readable(self) -> tuple[Point, ...]:
+        """Points that say something of the transmitter."""
+        return tuple(point for point in self.points if point.indicated is not None)
+
+    @property
+    def errors(self) -> tuple[float, ...]:
+        """Errors of the readable points, as shares of span [1]."""
+        return self.result.errors
+
+    @property
+    def result(self) -> VerificationResult:
+        """Errors, hysteresis and linearity of the readable points."""
+        read = [
+            CheckPoint(point.applied, point.indicated, point.rising)
+            for point in self.readable
+            if point.indicated is not None
+        ]
+        return verification.verify(points=read, span=self.span)
+
+    @property
+    def worst(self) -> tuple[Point, float]:
+        """The point with the largest error, and that error [1]."""
+        return max(zip(self.readable, self.errors, strict=True), key=lambda each: abs(each[1]))
+
+
+def state_left(case: Case, place: str) -> State:
+    """The state in which the sensor was left: as found where nothing was adjusted."""
+    if case.find(f"{place}/as_left"):
+        return "as_left"
+    if case.word(f"{place}/adjusted") == "none":
+        return "as_found"
+    raise Missing(f"{place}/as_left")
+
+
+def check(case: Case, place: str, state: State) -> Check:
+    """The points of one verification in one state; `Missing` names what it lacks."""
+    sensor = sensor_place(case, place)
+    (tolerance,) = case.require(f"{sensor}/tolerance_percent_of_span")
+    ranged = loop.measuring_range(case, sensor)
+    points = case.require(f"{place}/{state}")[0]
+    read = tuple(
+        _point(case, place, f"{place}/{state}/{index}", sensor, ranged)
+        for index, _ in enumerate(points)
+    )
+    found = Check(place, sensor, abs(ranged.span), tolerance.si, read)
+    if not found.readable:
+        raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
+    return found
+
+
+def sensor_place(case: Case, place: str) -> str:
+    """Where the verified sensor stands in the subject."""
+    named = case.find(f"{place}/sensor")
+    found = case.sensor(named)
+    if found is None:
+        raise Missing("/sensors" if named else f"{place}/sensor")
+    return found[0]
+
+
+def is_regulating(case: Case, sensor: str) -> bool:
+    """Whether the drive is regulated on the sensor at this place."""
+    return case.place("/regulating_sensor") == sensor
+
+
+def _point(case: Case, place: str, at: str, sensor: str, ranged: loop.Range) -> Point:
+    applied, signal, shown = case.require(f"{at}/applied")[0], *_readings(case, at)
+    level = case.is_(f"{sensor}/quantity", "level")
+    output = ANALOGUE_SIGNALS.get(case.word(f"{sensor}/output"))
+    by_signal = None
+    rounding = _step(case, applied, level, ranged)
+    if signal is not None and output is not None and signal.kind == output.quantity:
+        by_signal = value_from_signal(
+            kind=case.word(f"{sensor}/output"), signal=signal.si,
+            lower_range_value=ranged.low, upper_range_value=ranged.high,
+        )  # fmt: skip
+        rounding += abs(signal.resolution / (output.upper - output.lower) * ranged.span)
+    elif shown is not None:
+        rounding += _step(case, shown, level, ranged)
+    return Point(
+        place=at,
+        applied=_process(case, applied, level, ranged) + _height(case, place, sensor),
+        by_signal=by_signal,
+        shown=None if shown is None else _shown(case, at, shown, level, ranged, sensor),
+        rising=not case.is_(f"{at}/direction", "down"),
+        rounding=rounding,
+    )
+
+
+def _readings(case: Case, at: str) -> tuple[Any, Any]:
+    return case.find(f"{at}/signal"), case.find(f"{at}/indicated")
+
+
+def _process(case: Case, quantity: Quantity, level: bool, ranged: loop.Range) -> float:
+    if quantity.kind == "ratio":
+        return ranged.at(quantity.si)
+    if level and quantity.kind == "pressure":
+        return liquid.head(case, quantity.si)
+    return quantity.si
+
+
+def _step(case: Case, quantity: Quantity, level: bool, ranged: loop.Range) -> float:
+    """Half a last digit, in SI of what is measured."""
+    if quantity.kind == "ratio":
+        return abs(quantity.resolution * ranged.span)
+    if level and quantity.kind == "pressure":
+        return liquid.head(case, quantity.resolution)
+    return quantity.resolution
+
+
+def _height(case: Case, place: str, sensor: str) -> float:
+    """What a reference standing above the sensor adds at the sensor."""
+    height = case.find(f"{place}/applied_head_difference")
+    if height is None or height.si == 0:
+        return 0.0
+    if case.is_(f"{sensor}/quantity", "level"):
+        return float(height.si)
+    if case.is_(f"{sensor}/quantity", "pressure", "differential_pressure"):
+        return liquid.pressure(case, height.si)
+    return 0.0
+
+
+def _shown(
+    case: Case, at: str, shown: Quantity, level: bool, ranged: loop.Range, sensor: str
+) -> float:
+    """What is shown, taken back to the transmitter: the drive may show it at another datum."""
+    at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
+    if not (at_drive and is_regulating(case, sensor)):
+        return _process(case, shown, level, ranged)
+    if shown.kind == "ratio":
+        value = loop.process_range(case).at(shown.si)
+    else:
+        value = _process(case, shown, level, ranged)
+    offsets = loop.datum_offsets(case) or (0.0,)
+    return value - offsets[0]
+
+
+# -- the reference --------------------------------------------------------------------------------
+
+
+def reference_uncertainty(case: Case, found: Check) -> float:
+    """Expanded uncertainty of the reference as a share of span [1]; `Missing` if not known."""
+    place = reference_place(case, found.place)
+    level = case.is_(f"{found.sensor}/quantity", "level")
+    highest = max(abs(point.applied) for point in found.points)
+    reading = liquid.pressure(case, highest) if level and _in_pressure(case, place) else highest
+    value = instrument_uncertainty(case, place, reading)
+    if level and _in_pressure(case, place):
+        value = liquid.head(case, value)
+    return value / found.span
+
+
+def reference_place(case: Case, place: str) -> str:
+    """Where the reference of a verification stands in the subject."""
+    named = case.find(f"{place}/instrument")
+    found = case.instrument(named) if named is not None else None
+    if found is None:
+        raise Missing("/instruments" if named else f"{place}/instrument")
+    return found[0]
+
+
+def _in_pressure(case: Case, place: str) -> bool:
+    found = case.find(f"{place}/range_high")
+    return found is not None and found.kind == "pressure"
+
+
+def instrument_uncertainty(case: Case, place: str, reading: float) -> float:
+    """Expanded uncertainty of an instrument at a reading, in SI; `Missing` if not stated."""
+    instrument: Instrument = case.require(place)[0]
+    if instrument.uncertainty is not None:
+        factor_ = instrument.coverage_factor.si if instrument.coverage_factor else 2.0
+        return verification.certificate_uncertainty(
+            uncertainty=difference(instrument.uncertainty), coverage_factor=factor_
+        )
+    try:
+        return verification.instrument_uncertainty(
+            reading=reading,
+            range_low=_si(instrument.range_low),
+            range_high=_si(instrument.range_high),
+            share_of_range=_si(instrument.percent_of_range) or 0.0,
+            share_of_reading=_si(instrument.percent_of_reading) or 0.0,
+            digits=_si(instrument.digits),
+            resolution=difference(instrument.resolution) if instrument.resolution else 0.0,
+        )
+    except InvalidInput as error:
+        raise Missing(f"{place}/percent_of_range", because=error.message) from error
+
+
+def difference(quantity: Quantity) -> float:
+    """A quantity read as a difference, in SI: 1 degC is 1 K."""
+    return abs(float(quantity.value)) * factor(quantity.unit)
+
+
+def _si(quantity: Quantity | None) -> float | None:
+    return None if quantity is None else quantity.si
+
+
+def verdict(error: float, found: Check, uncertainty: float) -> ErrorVerdict:
+    """What an error [1] shows of a sensor, seen with the reference's uncertainty [1]."""
+    return verification.judge_error(error=error, tolerance=found.tolerance, uncertainty=uncertainty)
+
+
+def known_uncertainty(case: Case, found: Check) -> float | None:
+    """The reference's uncertainty as a share of span [1]; None where it is not known."""
+    try:
+        return reference_uncertainty(case, found)
+    except Missing:
+        return None
+
+
+def outside(found: Check) -> Sequence[tuple[Point, float]]:
+    """Points whose error is certainly beyond the tolerance, rounding of the digits granted."""
+    return [
+        (point, error)
+        for point, error in zip(found.readable, found.errors, strict=True)
+        if abs(error) > (found.tolerance + point.rounding / found.span) * (1 + 1e-9)
+    ]

@@ -1,0 +1,175 @@
+"""Derived values of sensors: signals to expect, scaling to set, what a verification shows."""
+
+from collections.abc import Callable
+
+from calculations import verification
+from calculations.aspects import chain, loop, verifying
+from calculations.aspects.verifying import VERIFICATIONS
+from calculations.case import Case, Missing
+from calculations.rule import Value, fixed, like
+from calculations.rules.loop_set_point import measured_limit
+from calculations.rules.loop_sleep import wake_value
+from calculations.rules.sensor_readings import has_verifications, left
+from calculations.signals import (
+    ANALOGUE_SIGNALS,
+    HIGHEST_FAULT_CURRENT,
+    loop_budget,
+    signal_from_fraction,
+)
+
+SIGNAL_SOURCE = "IEC 60381-1 and 60381-2"
+USUAL_LOOP_SUPPLY = 24.0
+"""Voltage of a loop's supply where none is recorded [V]; common practice."""
+
+
+def _signal(case: Case, share: float) -> float:
+    output = case.word(chain.OUTPUT)
+    if output not in ANALOGUE_SIGNALS:
+        raise Missing(case.place(chain.OUTPUT), because="no analogue signal")
+    return signal_from_fraction(kind=output, fraction=share)
+
+
+def _signal_of(case: Case, value: float) -> float:
+    """Signal [A or V] for a value at the set point's datum."""
+    offsets = loop.datum_offsets(case)
+    offset = loop.displayed_range(case).low - loop.measuring_range(case).low
+    if offsets is not None:
+        offset = min(offsets, key=lambda each: abs(each - offset)) if _scaled(case) else offsets[0]
+    return _signal(case, loop.measuring_range(case).share(value - offset))
+
+
+def _scaled(case: Case) -> bool:
+    return case.find("/settings/feedback_at_lower_signal") is not None
+
+
+def _signal_unit(case: Case) -> str:
+    found = ANALOGUE_SIGNALS.get(str(case.find(chain.OUTPUT)))
+    return "V" if found and str(found.quantity) == "voltage" else "mA"
+
+
+def _at_value(name: str, title: str, subject: str, value: Callable[[Case], float]) -> Value:
+    def compute(case: Case) -> float:
+        case.require(subject)
+        return _signal_of(case, value(case))
+
+    return Value(
+        id=f"sensor.signal-at-{name}",
+        title=f"Signal to expect at the {title}",
+        formula="S = S_low + (p - LRV)/(URV - LRV) (S_high - S_low)",
+        source=SIGNAL_SOURCE,
+        unit=_signal_unit,
+        compute=compute,
+        subject=subject,
+        applies=loop.is_closed,
+    )
+
+
+def _at_share(percent: int) -> Value:
+    return Value(
+        id=f"sensor.signal-at-{percent}-percent",
+        title=f"Signal to expect at {percent} % of the regulating sensor's span",
+        formula="S = S_low + x (S_high - S_low)",
+        source=SIGNAL_SOURCE,
+        unit=_signal_unit,
+        compute=lambda case: _signal(case, percent / 100),
+        subject="/regulating_sensor",
+    )
+
+
+def _scaling(end: str) -> Value:
+    def compute(case: Case) -> float:
+        ranged = loop.measuring_range(case)
+        offset = (loop.datum_offsets(case) or (0.0,))[0]
+        return (ranged.high if end == "upper" else ranged.low) + offset
+
+    return Value(
+        id="sensor.scaling" if end == "upper" else "sensor.scaling-at-lower-signal",
+        title=f"What the drive should show at the {end} end of the signal",
+        formula="range value + rho g (z_tapping - z_datum)",
+        source=f"{SIGNAL_SOURCE}; hydrostatics",
+        unit=like("/regulating_sensor/upper_range_value", "bar"),
+        compute=compute,
+        subject="/regulating_sensor",
+        significant=5,
+    )
+
+
+def _loop_resistance(case: Case) -> float:
+    minimum = case.si("/regulating_sensor/supply_voltage_minimum")
+    budget = loop_budget(
+        supply_voltage=USUAL_LOOP_SUPPLY, transmitter_minimum_voltage=minimum, input_resistance=0.0
+    )
+    return budget.allowed
+
+
+def _largest_error(case: Case, place: str) -> float:
+    return left(case, place).worst[1]
+
+
+def _hysteresis(case: Case, place: str) -> float:
+    gap = left(case, place).result.hysteresis
+    if gap is None:
+        raise Missing(place)
+    return gap
+
+
+def _allowed_error(case: Case, place: str) -> float:
+    found = left(case, place)
+    return verification.acceptance_limit(
+        tolerance=found.tolerance, uncertainty=verifying.reference_uncertainty(case, found)
+    )
+
+
+def _of_verification(
+    identity: str, title: str, formula: str, source: str, compute: Callable[[Case, str], float]
+) -> Value:
+    return Value(
+        id=identity,
+        title=title,
+        formula=formula,
+        source=source,
+        unit=fixed("%"),
+        compute_each=compute,
+        each=VERIFICATIONS,
+        applies=has_verifications,
+    )
+
+
+VALUES = (
+    _at_value("set-point", "set point", "/settings/set_point", loop.set_point),
+    _at_value("wake", "wake value", "/settings/wake_value", wake_value),
+    _at_value(
+        "low-limit", "low discharge limit", "/settings/low_discharge_limit",
+        lambda case: measured_limit(case, "low_discharge_limit"),
+    ),
+    _at_value(
+        "high-limit", "high discharge limit", "/settings/high_discharge_limit",
+        lambda case: measured_limit(case, "high_discharge_limit"),
+    ),
+    *(_at_share(percent) for percent in (0, 25, 50, 75, 100)),
+    _scaling("lower"),
+    _scaling("upper"),
+    Value(
+        id="sensor.loop-resistance-allowed",
+        title="Resistance that the loop may have, with a supply of 24 V",
+        formula=f"R = (24 V - U_min) / {1000 * HIGHEST_FAULT_CURRENT:g} mA",
+        source="IEC 60381-1; NAMUR NE 43, secondary text; 24 V assumed",
+        unit=fixed("ohm"),
+        compute=_loop_resistance,
+        subject="/regulating_sensor",
+        applies=lambda case: case.is_("/regulating_sensor/output", "4-20 mA"),
+    ),
+    _of_verification(
+        "sensor.largest-error", "Largest error as left, of span",
+        "e = (indicated - applied) / span", "IEC 61298-2", _largest_error,
+    ),
+    _of_verification(
+        "sensor.hysteresis", "Hysteresis as left, of span",
+        "largest difference of falling and rising error", "IEC 61298-2", _hysteresis,
+    ),
+    _of_verification(
+        "sensor.allowed-error", "Largest error that can be accepted with this reference, of span",
+        "A = T - U (1.04 - exp(0.38 ln(T / U) - 0.54))",
+        "Z540.3-2006 handbook, method 6, from memory", _allowed_error,
+    ),
+)  # fmt: skip

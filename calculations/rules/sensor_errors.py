@@ -1,0 +1,263 @@
+"""Rules of a sensor against its reference: shift, error as found and as left, and its kind."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import liquid, verifying
+from calculations.aspects.verifying import VERIFICATIONS, Check
+from calculations.case import Case, Missing, Waits
+from calculations.constants import STANDARD_ATMOSPHERE
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import signed_percent
+from calculations.rules.sensor_readings import (
+    LEAST_POINTS,
+    explained,
+    has_verifications,
+    left,
+    name,
+    readings,
+    shown,
+)
+
+SAME_SHIFT = 0.3
+"""Spread of the errors, as a share of their mean, up to which they are one shift; no source."""
+
+AIR_WITHIN = 0.10
+
+
+# -- shift --------------------------------------------------------------------------------------
+
+
+def shift(found: Check) -> float | None:
+    """The shift of all readings [1], if they are off by the same amount and beyond tolerance."""
+    if len(found.readable) < LEAST_POINTS - 1 or not verifying.outside(found):
+        return None
+    errors = found.errors
+    mean = sum(errors) / len(errors)
+    spread = max(errors) - min(errors)
+    alike = spread <= max(SAME_SHIFT * abs(mean), min(found.tolerance, abs(mean)) / 2)
+    return mean if alike and abs(mean) > found.tolerance else None
+
+
+def severity_left(case: Case, found: Check, error: float) -> Severity:
+    """Stop for a regulating sensor that was certainly left reading low by more than 2 %."""
+    uncertainty = verifying.known_uncertainty(case, found)
+    if uncertainty is None or not verifying.is_regulating(case, found.sensor):
+        return "review"
+    if case.is_("/settings/regulated_quantity", "suction_pressure"):
+        return "review"
+    low = -error - uncertainty - found.points[0].rounding / found.span
+    return "stop" if low > case.limit("sensor.error-as-left.low") else "review"
+
+
+def _offset(case: Case, place: str) -> Iterator[Finding]:
+    explained(case, place)
+    found = left(case, place)
+    mean = shift(found)
+    if mean is None:
+        return
+    amount = mean * found.span
+    variant, height = _cause_of_shift(case, found, amount)
+    yield OFFSET.finding(
+        variant, severity_left(case, found, mean), place,
+        compared={"shift": shown(case, found, amount)}, limit=_tolerance(found),
+        sensor=name(case, found), share=signed_percent(mean), height=height,
+    )  # fmt: skip
+
+
+def _cause_of_shift(case: Case, found: Check, amount: float) -> tuple[str, str]:
+    if not case.is_(f"{found.sensor}/quantity", "pressure"):
+        return "plain", ""
+    if abs(abs(amount) / STANDARD_ATMOSPHERE - 1) <= AIR_WITHIN:
+        return "atmosphere", ""
+    tapping = case.find(f"{found.sensor}/tapping_elevation")
+    unit = tapping.unit if tapping is not None else "m"
+    return "water", str(show(abs(liquid.head(case, amount)), unit, 3))
+
+
+def _tolerance(found: Check) -> str:
+    return f"{percent(found.tolerance)} of span"
+
+
+OFFSET = Rule(
+    id="sensor.offset",
+    title="All readings shifted by the same amount",
+    severities=("stop", "review"),
+    condition="The readings of a verification are not all shifted by the same amount beyond the "
+    "sensor's tolerance. Such a shift is given as height of water, or named where it is one "
+    "atmosphere. Stop where a regulating sensor was left reading low by more than 2 % of span.",
+    source="hydrostatics; definition of gauge and absolute pressure",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_offset,
+    sentences={
+        "water": "{sensor} is shifted by {shift} ({share} of span) at every point: as much as "
+        "{height} of water. Height of the reference over the sensor, a filled line, or the zero.",
+        "atmosphere": "{sensor} is shifted by {shift} ({share} of span) at every point, about one "
+        "atmosphere: absolute and gauge pressure are probably mixed up.",
+        "plain": "{sensor} is shifted by {shift} ({share} of span) at every point.",
+    },
+    remedies={
+        "water": "Check heights and lines; set the zero if they are right.",
+        "atmosphere": "Check the reference of the cell, and of the calibrator.",
+        "plain": "Set the zero.",
+    },
+)
+
+
+# -- error as found and as left -------------------------------------------------------------------
+
+
+def _error_finding(
+    case: Case, rule: Rule, variant: str, severity: Severity, found: Check
+) -> Finding:
+    point, error = max(verifying.outside(found), key=lambda each: abs(each[1]))
+    indicated = point.indicated if point.indicated is not None else 0.0
+    return rule.finding(
+        variant, severity, found.place,
+        compared=readings(case, point) | {"indicated": shown(case, found, indicated)},
+        limit=_tolerance(found), sensor=name(case, found), error=signed_percent(error),
+        tolerance=percent(found.tolerance),
+    )  # fmt: skip
+
+
+def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
+    found = verifying.check(case, place, "as_found")
+    if verifying.outside(found):
+        yield _error_finding(case, ERROR_AS_FOUND, "outside", "note", found)
+
+
+ERROR_AS_FOUND = Rule(
+    id="sensor.error-as-found",
+    title="Error of the sensor as it was found",
+    severities=("note",),
+    condition="As found, no error of the sensor is larger than its tolerance. Always shown: "
+    "readings since the last verification rest on this sensor.",
+    source="IEC 61298-2 (definition of error)",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_error_as_found,
+    sentences={
+        "outside": "{sensor} was found {error} of span off at {applied} (it means {indicated}), "
+        "outside its tolerance of {tolerance}: readings since its last verification rest on it.",
+    },
+)
+
+
+def _error_as_left(case: Case, place: str) -> Iterator[Finding]:
+    explained(case, place)
+    found = left(case, place)
+    if shift(found) is not None:
+        raise Waits("sensor.offset")
+    failing = verifying.outside(found)
+    if not failing:
+        return
+    lowest = min(error for _, error in failing)
+    severity = severity_left(case, found, lowest)
+    variant = "low" if severity == "stop" else "outside"
+    yield _error_finding(case, ERROR_AS_LEFT, variant, severity, found)
+
+
+ERROR_AS_LEFT = Rule(
+    id="sensor.error-as-left",
+    title="Error of the sensor as it was left",
+    severities=("stop", "review"),
+    condition="As left, no error of the sensor is larger than its tolerance. Stop where the sensor "
+    "that the drive is regulated on reads low by more than 2 % of span, the reference's "
+    "uncertainty granted: the drive makes up for it with real pressure.",
+    source="IEC 61298-2 (definition of error); limit from memory",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_error_as_left,
+    limits={"low": Limit(2, "%", "regulating sensor reads low, of span", "lower", "from memory")},
+    sentences={
+        "outside": "{sensor} was left {error} of span off at {applied} (it means {indicated}), "
+        "outside its tolerance of {tolerance}.",
+        "low": "{sensor}, which the drive is regulated on, was left reading {error} of span at "
+        "{applied} (it means {indicated}): the drive makes up for it with real pressure or level.",
+    },
+    remedies=dict.fromkeys(("outside", "low"), "Adjust or replace the sensor, and verify again."),
+)
+
+
+# -- hysteresis, linearity ------------------------------------------------------------------------
+
+
+def _settled(case: Case, place: str) -> Check:
+    """The verification as left, where no error is outside the tolerance."""
+    explained(case, place)
+    found = left(case, place)
+    if verifying.outside(found):
+        raise Waits("sensor.offset" if shift(found) is not None else "sensor.error-as-left")
+    return found
+
+
+def _hysteresis(case: Case, place: str) -> Iterator[Finding]:
+    found = _settled(case, place)
+    gap = found.result.hysteresis
+    if gap is None:
+        raise Missing(f"{place}/{verifying.state_left(case, place)}",
+                      because="no input was applied both rising and falling")  # fmt: skip
+    rounding = 2 * found.points[0].rounding / found.span
+    if gap - rounding > case.limit("sensor.hysteresis.share") * found.tolerance * (1 + 1e-9):
+        yield HYSTERESIS.finding(
+            "wide", "review", place,
+            compared={"gap": Shown(percent(gap), "")}, limit=_tolerance(found),
+            sensor=name(case, found), tolerance=percent(found.tolerance),
+        )  # fmt: skip
+
+
+HYSTERESIS = Rule(
+    id="sensor.hysteresis",
+    title="Rising against falling readings",
+    severities=("review",),
+    condition="Readings of the same input, once rising and once falling, differ by no more than "
+    "the tolerance.",
+    source="IEC 61298-2 (definition of hysteresis); limit: common practice, no source",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_hysteresis,
+    limits={"share": Limit(100, "%", "of the tolerance", "lower", "common practice")},
+    sentences={
+        "wide": "{sensor} reads {gap} of span differently when the same input is reached from "
+        "below and from above (tolerance {tolerance}): a sticking mechanism, or a line that does "
+        "not drain.",
+    },
+    remedies={"wide": "Clear the line and repeat; replace the sensor if it stays."},
+)
+
+
+def _linearity(case: Case, place: str) -> Iterator[Finding]:
+    found = _settled(case, place)
+    bend = found.result.terminal_nonlinearity
+    if bend is None:
+        raise Missing(f"{place}/{verifying.state_left(case, place)}",
+                      because="fewer than three different inputs were applied")  # fmt: skip
+    rounding = 2 * found.points[0].rounding / found.span
+    if bend - rounding > case.limit("sensor.linearity.share") * found.tolerance * (1 + 1e-9):
+        yield LINEARITY.finding(
+            "bent", "review", place,
+            compared={"bend": Shown(percent(bend), "")}, limit=_tolerance(found),
+            sensor=name(case, found), tolerance=percent(found.tolerance),
+        )  # fmt: skip
+
+
+LINEARITY = Rule(
+    id="sensor.linearity",
+    title="Readings on a straight line",
+    severities=("review",),
+    condition="The mean of rising and falling readings stays within the tolerance of the line "
+    "through its ends.",
+    source="IEC 61298-2 (terminal-based linearity); limit: common practice, no source",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_linearity,
+    limits={"share": Limit(100, "%", "of the tolerance", "lower", "common practice")},
+    sentences={
+        "bent": "{sensor} bends by {bend} of span away from the line through its ends (tolerance "
+        "{tolerance}): zero and span cannot put that right.",
+    },
+    remedies={"bent": "Repeat the middle points; replace the sensor if it stays."},
+)
+
+RULES = (OFFSET, ERROR_AS_FOUND, ERROR_AS_LEFT, HYSTERESIS, LINEARITY)

@@ -1,0 +1,192 @@
+"""Rules of the readings of a verification by themselves: the loop's current, slips of reading."""
+
+from collections.abc import Iterator
+from statistics import median
+
+from calculations import signals
+from calculations.aspects import liquid, loop, verifying
+from calculations.aspects.verifying import VERIFICATIONS, Check, Point
+from calculations.case import Case, Waits
+from calculations.findings import Finding, Shown
+from calculations.rule import Rule, show
+from calculations.rules import mix_ups
+from calculations.rules.closeness import signed_percent
+from calculations.signals import LoopState
+from calculations.units import Quantity
+
+FAILURES = (
+    LoopState.FAILURE_LOW,
+    LoopState.INDETERMINATE_LOW,
+    LoopState.INDETERMINATE_HIGH,
+    LoopState.FAILURE_HIGH,
+)
+LEAST_POINTS = 4
+
+
+def has_verifications(case: Case) -> bool:
+    """Whether sensors were verified, or should have been."""
+    return case.event is not None and bool(case.find("/sensors") or case.find(VERIFICATIONS))
+
+
+def left(case: Case, place: str) -> Check:
+    """The verification in the state in which the sensor was left."""
+    return verifying.check(case, place, verifying.state_left(case, place))
+
+
+def name(case: Case, found: Check) -> str:
+    """The tag of the sensor, for sentences."""
+    return str(case.find(f"{found.sensor}/tag") or case.find(f"{found.sensor}/serial") or "sensor")
+
+
+def shown(case: Case, found: Check, value: float) -> Shown:
+    """A computed value of what the sensor measures, in the unit of its readings."""
+    applied = case.quantity(f"{found.points[0].place}/applied")
+    ranged = case.quantity(f"{found.sensor}/upper_range_value")
+    level = case.is_(f"{found.sensor}/quantity", "level")
+    for unit_of in (applied, ranged):
+        if unit_of.kind == "ratio":
+            continue
+        in_pressure = level and unit_of.kind == "pressure"
+        return show(liquid.pressure(case, value) if in_pressure else value, unit_of.unit)
+    return show(value, "%")
+
+
+# -- signal band --------------------------------------------------------------------------------
+
+
+def band_problem(case: Case, found: Check) -> Point | None:
+    """The first point whose current means a failure, although what was applied is in range."""
+    if not case.is_(f"{found.sensor}/output", "4-20 mA"):
+        return None
+    ranged = loop.measuring_range(case, found.sensor)
+    for point in found.points:
+        signal = case.find(f"{point.place}/signal")
+        inside = -0.001 <= ranged.share(point.applied) <= 1.001
+        if signal is None or signal.kind != "current" or not inside:
+            continue
+        if signals.loop_state(current=signal.si) in FAILURES:
+            return point
+    return None
+
+
+def _signal_band(case: Case, place: str) -> Iterator[Finding]:
+    found = left(case, place)
+    point = band_problem(case, found)
+    if point is not None:
+        signal = case.quantity(f"{point.place}/signal")
+        yield SIGNAL_BAND.finding(
+            "low" if signal.si < 0.012 else "high", "review", point.place,
+            compared={"signal": signal, "applied": case.quantity(f"{point.place}/applied")},
+            limit="3.8 to 20.5 mA", sensor=name(case, found),
+        )  # fmt: skip
+
+
+SIGNAL_BAND = Rule(
+    id="sensor.signal-band",
+    title="Current inside the band of measurement",
+    severities=("review",),
+    condition="With a value inside the range applied, the current of a 4-20 mA loop lies from 3.8 "
+    "to 20.5 mA: outside, receivers take it for a failure.",
+    source="NAMUR NE 43, secondary text",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_signal_band,
+    sentences={
+        "low": "{sensor} gives {signal} with {applied} applied: receivers take that for a broken "
+        "wire or a failed transmitter.",
+        "high": "{sensor} gives {signal} with {applied} applied: receivers take that for a failed "
+        "transmitter.",
+    },
+    remedies=dict.fromkeys(("low", "high"), "Check supply, wiring and load of the loop."),
+)
+
+
+# -- outlier ------------------------------------------------------------------------------------
+
+
+def outlier(case: Case, found: Check) -> tuple[Point, float] | None:
+    """The one reading that contradicts all others, if there is exactly one."""
+    if len(found.readable) < LEAST_POINTS:
+        return None
+    middle = median(found.errors)
+    pairs = list(zip(found.readable, found.errors, strict=True))
+    far = [pair for pair in pairs if abs(pair[1] - middle) > 2 * found.tolerance]
+    others = [pair for pair in pairs if pair not in far]
+    if len(far) != 1 or any(abs(error - middle) > found.tolerance for _, error in others):
+        return None
+    point, error = far[0]
+    partner = any(abs(other.applied - point.applied) < 0.02 * found.span for other, _ in others)
+    return (point, error) if partner or _slip(case, found, point) else None
+
+
+def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
+    """Other digits that bring the reading where the value applied says it should be."""
+    signal = case.find(f"{point.place}/signal")
+    if point.by_signal is not None and signal is not None:
+        ranged = loop.measuring_range(case, found.sensor)
+        right = signals.signal_from_value(
+            kind=case.word(f"{found.sensor}/output"), value=point.applied,
+            lower_range_value=ranged.low, upper_range_value=ranged.high,
+        )  # fmt: skip
+        return mix_ups.other_digits(signal, mix_ups.of(right))
+    entered = case.find(f"{point.place}/indicated")
+    if entered is None or entered.kind == "temperature":
+        return None
+    return mix_ups.other_digits(entered, mix_ups.of(point.applied))
+
+
+def _outlier(case: Case, place: str) -> Iterator[Finding]:
+    found = left(case, place)
+    if band_problem(case, found):
+        raise Waits("sensor.signal-band")
+    odd = outlier(case, found)
+    if odd is None:
+        return
+    point, error = odd
+    read = _slip(case, found, point)
+    yield OUTLIER.finding(
+        "digits" if read else "plain", "review", point.place,
+        compared=readings(case, point), sensor=name(case, found), error=signed_percent(error),
+        read=f"{read.value} {read.unit}" if read else "",
+    )  # fmt: skip
+
+
+def readings(case: Case, point: Point) -> dict[str, Shown | Quantity]:
+    """What was applied at a point, and the reading that counts there."""
+    reading = "signal" if point.by_signal is not None else "indicated"
+    return {
+        "applied": case.quantity(f"{point.place}/applied"),
+        "reading": case.quantity(f"{point.place}/{reading}"),
+    }
+
+
+OUTLIER = Rule(
+    id="sensor.outlier",
+    title="One reading against all others of a verification",
+    severities=("review",),
+    condition="No single reading lies more than twice the tolerance from the others, where these "
+    "agree with each other and a second reading of the same input is right.",
+    source="common practice, no source",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_outlier,
+    sentences={
+        "digits": "Probably {read} instead of {reading}: with {applied} applied to {sensor} this "
+        "one reading is off by {error} of span, all others agree.",
+        "plain": "{reading} with {applied} applied to {sensor} is off by {error} of span, while "
+        "all other readings agree: probably a slip of reading.",
+    },
+    remedies=dict.fromkeys(("digits", "plain"), "Take this point again."),
+)
+
+
+def explained(case: Case, place: str) -> None:
+    """Raise `Waits` where an earlier rule has named the cause of the errors."""
+    found = left(case, place)
+    if band_problem(case, found):
+        raise Waits("sensor.signal-band")
+    if outlier(case, found):
+        raise Waits("sensor.outlier")
+
+
+RULES = (SIGNAL_BAND, OUTLIER)

@@ -1,0 +1,290 @@
+"""Rules of what a verification rests on: the drive's display, the reference, the range."""
+
+from collections.abc import Iterator
+
+from calculations import verification
+from calculations.aspects import loop, suction, verifying
+from calculations.aspects.verifying import VERIFICATIONS, Check, Point
+from calculations.case import Case, Waits
+from calculations.findings import Finding, Shown, digits
+from calculations.rule import Limit, Rule, percent
+from calculations.rules.closeness import signed_percent
+from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
+from calculations.rules.sensor_readings import explained, has_verifications, left, name, shown
+from calculations.units import KINDS, Quantity, factor
+
+UNIT_WITHIN = 0.02
+NEEDS_NO_CALIBRATION = ("stopwatch", "tape")
+
+
+# -- transmitter against display ------------------------------------------------------------------
+
+
+def _gaps(found: Check) -> list[tuple[Point, float]]:
+    """Points with signal and display, and how far the display is from the signal [1]."""
+    return [
+        (point, (point.shown - point.by_signal) / found.span)
+        for point in found.points
+        if point.by_signal is not None and point.shown is not None
+    ]
+
+
+def _chain(case: Case, place: str) -> Iterator[Finding]:
+    explained(case, place)
+    found = left(case, place)
+    gaps = _gaps(found)
+    if not gaps:
+        return
+    limit = max(case.limit("sensor.chain.difference"), found.tolerance)
+    point, gap = max(gaps, key=lambda each: abs(each[1]))
+    if abs(gap) - 2 * point.rounding / found.span <= limit * (1 + 1e-9):
+        return
+    unit = _unit(case, found)
+    yield CHAIN.finding(
+        "unit" if unit else _kind(found, gaps), "review", place,
+        compared={
+            "signal": case.quantity(f"{point.place}/signal"),
+            "meant": shown(case, found, point.by_signal or 0.0),
+            "indicated": case.quantity(f"{point.place}/indicated"),
+        },
+        limit=f"{percent(limit)} of span", sensor=name(case, found), gap=signed_percent(gap),
+        unit=unit or "", where=_where(case, point),
+    )  # fmt: skip
+
+
+def _kind(found: Check, gaps: list[tuple[Point, float]]) -> str:
+    values = [gap for _, gap in gaps]
+    return "shifted" if max(values) - min(values) <= found.tolerance else "scaling"
+
+
+def _unit(case: Case, found: Check) -> str | None:
+    """The unit that is really shown, if one explains every point."""
+    pairs = [
+        (case.quantity(f"{point.place}/indicated"), point.by_signal)
+        for point, _ in _gaps(found)
+        if point.by_signal and abs(point.by_signal) > 0.1 * found.span
+    ]
+    entered = pairs[0][0] if pairs else None
+    if entered is None or entered.kind not in ("pressure", "length", "flow"):
+        return None
+    for unit in KINDS[entered.kind]:
+        ratios = [float(read.value) * factor(unit) / meant for read, meant in pairs]
+        if unit != entered.unit and all(abs(ratio - 1) <= UNIT_WITHIN for ratio in ratios):
+            return unit
+    return None
+
+
+def _where(case: Case, point: Point) -> str:
+    words = {"transmitter": "The transmitter's display", "remote_display": "The remote display"}
+    return words.get(str(case.find(f"{point.place}/indicated_at")), "The drive")
+
+
+CHAIN = Rule(
+    id="sensor.chain",
+    title="What is shown against what the signal means",
+    severities=("review",),
+    condition="At every point the value shown is what the signal means by the sensor's range, to "
+    "within 1 % of span or the sensor's tolerance: a good transmitter shown wrongly points to the "
+    "scaling or the unit, a shift to the datum.",
+    source="IEC 60381-1; limit from memory",
+    each=VERIFICATIONS,
+    waits_for=LOOP_CHAIN,
+    applies=has_verifications,
+    check=_chain,
+    limits={"difference": Limit(1, "%", "display against signal, of span", "lower", "from memory")},
+    sentences={
+        "unit": "{where} shows {indicated} where {signal} of {sensor} means {meant}: the digits "
+        "fit {unit}, so the unit is probably wrong; the transmitter itself is right.",
+        "shifted": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
+        "span), shifted alike at every point: datum or zero of the display, not the transmitter.",
+        "scaling": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
+        "span): the scaling is not what is recorded; the transmitter itself is judged by its "
+        "signal.",
+    },
+    remedies={
+        "unit": "Correct the unit of the display or of the record.",
+        "shifted": "Compare datum and zero of the display with the record.",
+        "scaling": "Compare the scaling in the drive with the record.",
+    },
+)
+
+
+# -- the reference --------------------------------------------------------------------------------
+
+
+def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
+    found = left(case, place)
+    uncertainty = verifying.reference_uncertainty(case, found)
+    if verifying.outside(found):
+        raise Waits("sensor.error-as-left")
+    if uncertainty == 0:
+        return
+    ratio = verification.uncertainty_ratio(tolerance=found.tolerance, uncertainty=uncertainty)
+    compared: dict[str, Shown | Quantity] = {
+        "tolerance": shown(case, found, found.tolerance * found.span),
+        "uncertainty": shown(case, found, uncertainty * found.span),
+    }
+    variant = _doubt(case, found, uncertainty, ratio)
+    if variant is None:
+        return
+    _, worst = found.worst
+    yield REFERENCE_UNCERTAINTY.finding(
+        variant, "note" if variant == "coarse" else "review", place,
+        compared=compared, limit=f"ratio {digits(case.limit('sensor.reference-uncertainty.note'))}",
+        ratio=digits(ratio, 3), sensor=name(case, found), error=signed_percent(worst),
+    )  # fmt: skip
+
+
+def _doubt(case: Case, found: Check, uncertainty: float, ratio: float) -> str | None:
+    if ratio < case.limit("sensor.reference-uncertainty.review") - 1e-9:
+        return "useless"
+    verdicts = [verifying.verdict(error, found, uncertainty) for error in found.errors]
+    if verification.ErrorVerdict.UNDECIDED in verdicts:
+        return "guard_band"
+    return "coarse" if ratio < case.limit("sensor.reference-uncertainty.note") - 1e-9 else None
+
+
+REFERENCE_UNCERTAINTY = Rule(
+    id="sensor.reference-uncertainty",
+    title="Reference fine enough for the tolerance",
+    severities=("review", "note"),
+    condition="Tolerance over expanded uncertainty of the reference is 4 or more (note below); "
+    "review below 1, or where an error lies in the guard band that keeps false acceptance to 2 %.",
+    source="ANSI/NCSL Z540.3-2006, 5.3 b); guard band by method 6 of its handbook, from memory",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_reference_uncertainty,
+    limits={
+        "note": Limit(4, "1", "test uncertainty ratio", "higher", "retrieved"),
+        "review": Limit(1, "1", "test uncertainty ratio", "higher", "from memory"),
+    },
+    sentences={
+        "useless": "The reference is known to {uncertainty} only, the tolerance of {sensor} is "
+        "{tolerance} (ratio {ratio}): nothing can be accepted with it.",
+        "guard_band": "{sensor} is off by {error} of span: inside its tolerance of {tolerance}, "
+        "but so near that it cannot be decided with a reference known to {uncertainty} (ratio "
+        "{ratio}).",
+        "coarse": "The reference is known to {uncertainty}, the tolerance of {sensor} is "
+        "{tolerance}: a ratio of {ratio}. The verdict allows for it.",
+    },
+    remedies={
+        "useless": "Use a finer reference.",
+        "guard_band": "Use a finer reference, or adjust the sensor nearer to zero error.",
+    },
+)
+
+
+def _used(case: Case) -> set[str]:
+    """Places of the instruments that were used on the visit, or for its readings."""
+    event = case.event
+    if event is None:
+        return set()
+    named = list(event.instruments or ())
+    named += [each.instrument for each in event.sensor_verifications or () if each.instrument]
+    for point in event.duty_points or ():
+        named += point.instruments or ()
+    found = [case.instrument(each) for each in named]
+    return {each[0] for each in found if each is not None}
+
+
+def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
+    if place not in _used(case) or case.is_(f"{place}/kind", *NEEDS_NO_CALIBRATION):
+        return
+    day = case.require("/event/performed_at")[0].at.date().isoformat()
+    due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
+    compared: dict[str, Shown | Quantity] = {
+        "day": Shown(day, ""),
+        "calibrated": Shown(calibrated, ""),
+        "due": Shown(due, ""),
+    }
+    serial = case.find(f"{place}/serial") or place
+    if due < day:
+        yield REFERENCE_CALIBRATION.finding(
+            "overdue", "review", place, compared=compared, serial=serial
+        )
+    elif calibrated > day:
+        yield REFERENCE_CALIBRATION.finding(
+            "later", "review", place, compared=compared, serial=serial
+        )
+
+
+REFERENCE_CALIBRATION = Rule(
+    id="sensor.reference-calibration",
+    title="Instruments in calibration on the day",
+    severities=("review",),
+    condition="Every instrument that was used had been calibrated before the visit and was not yet "
+    "due again. Stopwatches and tapes are left out.",
+    source="common practice: traceability of readings",
+    each="/instruments",
+    needs=("/event/performed_at",),
+    applies=lambda case: case.event is not None and bool(case.find("/instruments")),
+    check=_reference_calibration,
+    sentences={
+        "overdue": "Instrument {serial} was due for calibration on {due}, before the visit on "
+        "{day}.",
+        "later": "Instrument {serial} was calibrated on {calibrated}, after the visit on {day}: "
+        "what held on the day is not shown.",
+    },
+    remedies={
+        "overdue": "Repeat the readings with another instrument, or have it calibrated and say "
+        "what was found.",
+        "later": "Give the certificate that was valid on the day.",
+    },
+)
+
+
+# -- range --------------------------------------------------------------------------------------
+
+
+def _ordinary(case: Case, sensor: str) -> float | None:
+    """The highest value that a pressure sensor sees in ordinary service [Pa]."""
+    if verifying.is_regulating(case, sensor) and loop.keeps_discharge_pressure(case):
+        return loop.set_point(case) if case.find("/settings/set_point") else None
+    if case.is_(f"{sensor}/location", "suction") and case.find("/site/suction_kind"):
+        height = case.find(f"{sensor}/tapping_elevation")
+        return suction.pressure(case, "high", height.si if height else 0.0)
+    return None
+
+
+def _range(case: Case, place: str) -> Iterator[Finding]:
+    if not case.is_(f"{place}/quantity", "pressure") or case.is_(f"{place}/reference", "absolute"):
+        return
+    ordinary = _ordinary(case, place)
+    if ordinary is None or ordinary <= 0:
+        return
+    ranged = loop.measuring_range(case, place)
+    times = abs(ranged.span) / ordinary
+    limit = case.limit("sensor.range.times")
+    if times > limit * (1 + 1e-9):
+        upper = case.quantity(f"{place}/upper_range_value")
+        yield RANGE.finding(
+            "wide", "note", place,
+            compared={"upper": upper, "ordinary": _in_unit(ordinary, upper)},
+            limit=f"{digits(limit)} times", times=digits(times, 3),
+            sensor=case.find(f"{place}/tag") or place,
+        )  # fmt: skip
+
+
+def _in_unit(value: float, like: Quantity) -> Shown:
+    return Shown(digits(value / factor(like.unit), 4), like.unit)
+
+
+RANGE = Rule(
+    id="sensor.range",
+    title="Range of the sensor against ordinary service",
+    severities=("note",),
+    condition="The span of a pressure sensor is no more than four times what it sees in ordinary "
+    "service: set point, or highest suction.",
+    source="common practice, from memory: a tolerance in % of span grows with the span",
+    each="/sensors",
+    waits_for=(*LOOP_CHAIN, "loop.set-point-unit"),
+    applies=lambda case: bool(case.find("/sensors")),
+    check=_range,
+    limits={"times": Limit(4, "1", "span over ordinary service", "lower", "from memory")},
+    sentences={
+        "wide": "{sensor} measures up to {upper}, {times} times what it sees in ordinary service "
+        "({ordinary}): its tolerance in % of span weighs as much more.",
+    },
+)
+
+RULES = (CHAIN, REFERENCE_UNCERTAINTY, REFERENCE_CALIBRATION, RANGE)
