@@ -21,7 +21,8 @@ VERIFICATIONS = "/event/sensor_verifications"
 class Point:
     """One point in SI of what is measured; `by_signal` and `shown` are None where not read.
 
-    `rounding` is what half a last digit of every reading may have changed.
+    `rounding` is what half a last digit of value applied and reading may have changed,
+    `reading_rounding` that of the reading alone.
     """
 
     place: str
@@ -30,6 +31,7 @@ class Point:
     shown: float | None
     rising: bool
     rounding: float
+    reading_rounding: float
 
     @property
     def indicated(self) -> float | None:
@@ -116,23 +118,23 @@ def _point(case: Case, place: str, at: str, sensor: str, ranged: loop.Range) -> 
     applied, signal, shown = case.require(f"{at}/applied")[0], *_readings(case, at)
     level = case.is_(f"{sensor}/quantity", "level")
     output = ANALOGUE_SIGNALS.get(case.word(f"{sensor}/output"))
-    by_signal = None
-    rounding = _step(case, applied, level, ranged)
+    by_signal, rounding = None, 0.0
     if signal is not None and output is not None and signal.kind == output.quantity:
         by_signal = value_from_signal(
             kind=case.word(f"{sensor}/output"), signal=signal.si,
             lower_range_value=ranged.low, upper_range_value=ranged.high,
         )  # fmt: skip
-        rounding += abs(signal.resolution / (output.upper - output.lower) * ranged.span)
+        rounding = abs(signal.resolution / (output.upper - output.lower) * ranged.span)
     elif shown is not None:
-        rounding += _step(case, shown, level, ranged)
+        rounding = _step(case, shown, level, ranged)
     return Point(
         place=at,
         applied=_process(case, applied, level, ranged) + _height(case, place, sensor),
         by_signal=by_signal,
         shown=None if shown is None else _shown(case, at, shown, level, ranged, sensor),
         rising=not case.is_(f"{at}/direction", "down"),
-        rounding=rounding,
+        rounding=rounding + _step(case, applied, level, ranged),
+        reading_rounding=rounding,
     )
 
 

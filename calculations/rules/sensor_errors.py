@@ -138,7 +138,7 @@ ERROR_AS_FOUND = Rule(
     applies=has_verifications,
     check=_error_as_found,
     sentences={
-        "outside": "{sensor} was found {error} of span off at {applied} (it means {indicated}), "
+        "outside": "{sensor} was found {error} of span off at {applied} (it says {indicated}), "
         "outside its tolerance of {tolerance}: readings since its last verification rest on it.",
     },
 )
@@ -171,10 +171,10 @@ ERROR_AS_LEFT = Rule(
     check=_error_as_left,
     limits={"low": Limit(2, "%", "regulating sensor reads low, of span", "lower", "from memory")},
     sentences={
-        "outside": "{sensor} was left {error} of span off at {applied} (it means {indicated}), "
+        "outside": "{sensor} was left {error} of span off at {applied} (it says {indicated}), "
         "outside its tolerance of {tolerance}.",
         "low": "{sensor}, which the drive is regulated on, was left reading {error} of span at "
-        "{applied} (it means {indicated}): the drive makes up for it with real pressure or level.",
+        "{applied} (it says {indicated}): the drive makes up for it with real pressure or level.",
     },
     remedies=dict.fromkeys(("outside", "low"), "Adjust or replace the sensor, and verify again."),
 )
@@ -198,7 +198,7 @@ def _hysteresis(case: Case, place: str) -> Iterator[Finding]:
     if gap is None:
         raise Missing(f"{place}/{verifying.state_left(case, place)}",
                       because="no input was applied both rising and falling")  # fmt: skip
-    rounding = 2 * found.points[0].rounding / found.span
+    rounding = 2 * found.points[0].reading_rounding / found.span
     if gap - rounding > case.limit("sensor.hysteresis.share") * found.tolerance * (1 + 1e-9):
         yield HYSTERESIS.finding(
             "wide", "review", place,
@@ -233,7 +233,7 @@ def _linearity(case: Case, place: str) -> Iterator[Finding]:
     if bend is None:
         raise Missing(f"{place}/{verifying.state_left(case, place)}",
                       because="fewer than three different inputs were applied")  # fmt: skip
-    rounding = 2 * found.points[0].rounding / found.span
+    rounding = 2 * found.points[0].reading_rounding / found.span
     if bend - rounding > case.limit("sensor.linearity.share") * found.tolerance * (1 + 1e-9):
         yield LINEARITY.finding(
             "bent", "review", place,

@@ -21,6 +21,8 @@ FAILURES = (
     LoopState.FAILURE_HIGH,
 )
 LEAST_POINTS = 4
+END = 0.05
+"""Share of span at either end where errors of zero and span leave the band; no source."""
 
 
 def has_verifications(case: Case) -> bool:
@@ -55,13 +57,17 @@ def shown(case: Case, found: Check, value: float) -> Shown:
 
 
 def band_problem(case: Case, found: Check) -> Point | None:
-    """The first point whose current means a failure, although what was applied is in range."""
+    """The first point whose current means a failure, although what was applied is in range.
+
+    At the ends of the range an error of the zero or span looks the same, and counts as that.
+    """
     if not case.is_(f"{found.sensor}/output", "4-20 mA"):
         return None
     ranged = loop.measuring_range(case, found.sensor)
     for point in found.points:
         signal = case.find(f"{point.place}/signal")
-        inside = -0.001 <= ranged.share(point.applied) <= 1.001
+        room = END if verifying.outside(found) else -0.001
+        inside = room <= ranged.share(point.applied) <= 1 - room
         if signal is None or signal.kind != "current" or not inside:
             continue
         if signals.loop_state(current=signal.si) in FAILURES:

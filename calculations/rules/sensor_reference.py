@@ -37,7 +37,7 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
         return
     limit = max(case.limit("sensor.chain.difference"), found.tolerance)
     point, gap = max(gaps, key=lambda each: abs(each[1]))
-    if abs(gap) - 2 * point.rounding / found.span <= limit * (1 + 1e-9):
+    if abs(gap) - 2 * point.reading_rounding / found.span <= limit * (1 + 1e-9):
         return
     unit = _unit(case, found)
     yield CHAIN.finding(
