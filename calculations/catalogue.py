@@ -22,6 +22,7 @@ from calculations.rules import (
     earth,
     incoming_supply,
     insulation,
+    load,
     loop_limits,
     loop_response,
     loop_set_point,
@@ -30,6 +31,7 @@ from calculations.rules import (
     motor_plate,
     motor_power,
     pump_curve,
+    rotation,
     sensor_errors,
     sensor_readings,
     sensor_reference,
@@ -118,6 +120,10 @@ RULES: tuple[Rule, ...] = (
     sensor_reference.REFERENCE_UNCERTAINTY,
     sensor_reference.REFERENCE_CALIBRATION,
     sensor_reference.RANGE,
+    rotation.REVERSED,
+    rotation.OVER_BYPASS,
+    load.NAMEPLATE,
+    load.EXPECTED,
 )
 
 

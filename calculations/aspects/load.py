@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from math import pi, sqrt
 
-from calculations import motor_operation, motors
+from calculations import guards, motor_operation, motors
 from calculations.aspects import liquid, pumping
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing
-from calculations.rules.scope import has_slip
+from calculations.inputs.sensor import Instrument
 from calculations.units import Quantity
 
 SAMPLES = 40
@@ -15,6 +15,8 @@ SAMPLES = 40
 
 PLACES = ("currents_drive_output", "currents_drive_display")
 """Readings that are the motor's own current, the better first; the input's is another one."""
+
+AMMETERS = ("clamp_meter", "power_analyser", "multimeter_true_rms")
 
 
 # -- as read ------------------------------------------------------------------------------------
@@ -74,24 +76,17 @@ def rated_torque(case: Case) -> float:
     return motors.rated_torque(power=power.si, speed=speed.si)
 
 
-def motor_speed(case: Case, frequency: float, torque_ratio: float) -> float:
-    """Speed of the motor [1/s] at a frequency [Hz] and a share of its rated torque [1]."""
-    rated_speed, rated_frequency = case.require("/rating/speed", "/rating/frequency")
-    if not has_slip(case):
-        return float(rated_speed.si * frequency / rated_frequency.si)
-    synchronous: float = 2 / int(case.value("motor.poles"))
-    slip_speed = max(synchronous * rated_frequency.si - rated_speed.si, 0.0)
-    return float(max(synchronous * frequency - slip_speed * torque_ratio, 0.0))
-
-
-def current_of_power(case: Case, *, power: float, speed: float, frequency: float) -> float:
+def current_of_power(
+    case: Case, *, power: float, speed: float, frequency: float, share: float | None = None
+) -> float:
     """Motor current [A] at a shaft power [W], a motor speed [1/s] and a frequency [Hz]."""
+    guards.positive(speed=speed)
     torque_ratio = power / (2 * pi * speed) / rated_torque(case)
     weakening = max(frequency / run_rating(case).frequency, 1.0)
     return motor_operation.current_at_torque(
         rated_current=case.si("/rating/current"),
         torque_ratio=torque_ratio * weakening,
-        magnetizing_share=magnetizing_share(case),
+        magnetizing_share=magnetizing_share(case) if share is None else share,
     )
 
 
@@ -129,3 +124,65 @@ def torque_ratio_of_current(case: Case, current: float) -> float:
     share = magnetizing_share(case) ** 2
     loaded = (current / case.si("/rating/current")) ** 2 - share
     return float(sqrt(max(loaded, 0.0) / (1 - share)))
+
+
+# -- at a duty point ----------------------------------------------------------------------------
+
+
+def shaft_power(case: Case, point: str) -> float:
+    """Shaft power [W] at a duty point: off the pump's curve, else from the drive's output."""
+    by_curve = _power_by_curve(case, point)
+    if by_curve is not None:
+        return by_curve
+    power, efficiency = case.find(f"{point}/power_drive_output"), case.find("/rating/efficiency")
+    if power is None or efficiency is None:
+        raise Missing(
+            f"{point}/flow" if case.find(f"{point}/flow") is None else "/pump/curve_points"
+        )
+    return float(power.si * efficiency.si)
+
+
+def _power_by_curve(case: Case, point: str) -> float | None:
+    flow = case.find(f"{point}/flow")
+    if flow is None or not pumping.is_centrifugal(case) or case.find("/pump/curve_points") is None:
+        return None
+    pump_speed = point_speed(case, point) / pumping.transmission(case)
+    return pumping.curve(case).shaft_power(
+        flow=flow.si, speed=pump_speed, density=liquid.density(case)
+    )
+
+
+def point_speed(case: Case, point: str) -> float:
+    """Speed of the motor [1/s] at a duty point: measured, else from the frequency."""
+    measured = case.find(f"{point}/speed")
+    if measured is not None and case.find(f"{point}/speed_measured") is True:
+        return float(measured.si)
+    return pumping.speed(case, case.si(f"{point}/frequency")) * pumping.transmission(case)
+
+
+def expected_current(case: Case, point: str, share: float | None = None) -> float:
+    """Motor current [A] to expect at a duty point, for a no-load `share` of rated current [1]."""
+    return current_of_power(
+        case,
+        power=shaft_power(case, point),
+        speed=point_speed(case, point),
+        frequency=case.si(f"{point}/frequency"),
+        share=share,
+    )
+
+
+def instrument_share(case: Case, point: str, reading: Quantity) -> float:
+    """Accuracy of the ammeter that was used, as a share of its reading [1]; 0 where unknown."""
+    for reference in case.find(f"{point}/instruments") or ():
+        found = case.instrument(reference)
+        if found and found[1].kind in AMMETERS and reading.si > 0:
+            return _accuracy(found[1], reading)
+    return 0.0
+
+
+def _accuracy(instrument: Instrument, reading: Quantity) -> float:
+    share = instrument.percent_of_reading.si if instrument.percent_of_reading else 0.0
+    highest = instrument.range_high
+    if instrument.percent_of_range and highest and highest.kind == reading.kind:
+        share += instrument.percent_of_range.si * highest.si / reading.si
+    return share

@@ -1,0 +1,158 @@
+"""Rules of the motor's current under load."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import load
+from calculations.case import Case
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import Apart, rounding, signed_percent
+from calculations.rules.drive_motor_data import highest_plate_current
+from calculations.rules.scope import has_motor, is_new_work
+from calculations.units import Quantity
+
+NO_LOAD_RANGE = (0.3, 0.5)
+"""No-load over rated current [1] that induction motors have; from memory."""
+
+HALF = 0.5
+
+
+def has_points(case: Case) -> bool:
+    """Whether duty points were read, or should have been."""
+    return has_motor(case) and (bool(case.find("/event/duty_points")) or is_new_work(case))
+
+
+def _apart(case: Case, place: str, found: list[Quantity], reference: float) -> Apart:
+    mean = load.mean(found)
+    rounded = max(each.resolution for each in found) / reference
+    accuracy = load.instrument_share(case, place, found[0]) * mean / reference
+    return Apart(mean / reference, rounded + accuracy)
+
+
+# -- against the plate --------------------------------------------------------------------------
+
+
+def _allowed(case: Case) -> float:
+    """What the plate allows [A]: across the line with its service factor, on a drive without."""
+    plate = highest_plate_current(case).si
+    factor = case.find("/motor/service_factor")
+    return plate * factor.si if case.fixed_speed and factor is not None else plate
+
+
+def _nameplate(case: Case, place: str) -> Iterator[Finding]:
+    found = load.require_motor_currents(case, place)
+    plate = highest_plate_current(case)
+    apart = _apart(case, place, found, _allowed(case))
+    apart = Apart(apart.ratio, apart.margin + apart.ratio * rounding(plate))
+    review, stop = (case.limit(f"load.current-nameplate.{name}") for name in ("review", "stop"))
+    if not apart.over(review):
+        return
+    severity: Severity = "stop" if apart.over(stop) else "review"
+    yield NAMEPLATE.finding(
+        "above", severity, place,
+        compared={"read": show(load.mean(found), found[0].unit), "plate": plate},
+        limit=f"{percent(1 + review)} review, {percent(1 + stop)} stop",
+        share=percent(load.mean(found) / plate.si),
+    )  # fmt: skip
+
+
+NAMEPLATE = Rule(
+    id="load.current-nameplate",
+    title="Motor current under load against the plate",
+    severities=("stop", "review"),
+    condition="The motor's current is at most 105 % of the plate (stop above 115 %): read at the "
+    "drive's output; an immersed motor, and one across the line, may use its service factor.",
+    source="common practice; NFPA 70 430.32 for 115 %",
+    each="/event/duty_points",
+    needs=("/rating/current",),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz"),
+    applies=has_points,
+    check=_nameplate,
+    limits={
+        "review": Limit(5, "%", "above the plate", "lower", "common practice"),
+        "stop": Limit(15, "%", "above the plate", "lower", "retrieved", "NFPA 70 430.32"),
+    },
+    sentences={"above": "The motor drew {read}, {share} of the plate's {plate}."},
+    remedies={
+        "above": "Lower the maximum frequency or throttle until the current is that of the plate; "
+        "look for a pump beyond its curve, a wrong connection, low voltage or rubbing parts."
+    },
+)
+
+
+# -- against the torque model -------------------------------------------------------------------
+
+
+def model_margin(case: Case, place: str) -> float:
+    """Share of the expected current [1] that the unknown no-load current leaves open."""
+    if load.magnetizing_share(case) == 0:
+        return 0.0
+    low, high = (load.expected_current(case, place, share) for share in NO_LOAD_RANGE)
+    return (high - low) / 2 / load.expected_current(case, place) if high > low else 0.0
+
+
+def _expected(case: Case, place: str) -> Iterator[Finding]:
+    found = load.require_motor_currents(case, place)
+    expected = load.expected_current(case, place)
+    apart = _apart(case, place, found, expected)
+    apart = Apart(apart.ratio, apart.margin + model_margin(case, place))
+    note, review = (case.limit(f"load.current-expected.{name}") for name in ("note", "review"))
+    if not apart.beyond(note):
+        return
+    # Less flux at part load by intention: the model's magnetizing current does not hold.
+    quadratic = case.is_("/settings/control_mode", "volts_per_hertz_quadratic")
+    severity: Severity = "review" if apart.beyond(review) and not quadratic else "note"
+    half = apart.near(HALF, 0.1)
+    yield EXPECTED.finding(
+        "half" if half else "high" if apart.over(0) else "low", severity, place,
+        compared={
+            "read": show(load.mean(found), found[0].unit),
+            "expected": show(expected, found[0].unit, 3),
+        },
+        limit=f"{percent(note)} note, {percent(review)} review",
+        deviation=signed_percent(apart.deviation),
+    )  # fmt: skip
+
+
+_EXPECTED = "The motor drew {read} where {expected} are expected of its load ({deviation})."
+
+EXPECTED = Rule(
+    id="load.current-expected",
+    title="Motor current under load against what the load explains",
+    severities=("review", "note"),
+    condition="The motor's current is within 15 % (note) and 20 % (review) of the torque model "
+    "I = I_n sqrt(k^2 + (1 - k^2) (T / T_n)^2) at the pump's shaft power, beyond what k (0.3 to "
+    "0.5) leaves open.",
+    source="circle diagram, derived; k from memory",
+    each="/event/duty_points",
+    needs=("/rating/current", "/rating/power", "/rating/speed", "./frequency"),
+    waits_for=(
+        "motor.slip",
+        "motor.power-balance",
+        "curve.shape",
+        "curve.speed",
+        "drive.volts-per-hertz",
+        "drive.motor-frequency",
+        "rotation.reversed",
+        "load.current-nameplate",
+        "curve.point",
+    ),
+    applies=has_points,
+    check=_expected,
+    limits={
+        "note": Limit(15, "%", "worth a note", "lower", "from memory"),
+        "review": Limit(20, "%", "needs an answer", "lower", "from memory"),
+    },
+    sentences={
+        "half": "Probably one of two parallel leads was read. " + _EXPECTED,
+        "high": _EXPECTED,
+        "low": _EXPECTED,
+    },
+    remedies={
+        "half": "Read with all leads of the phase in the clamp.",
+        "high": "Read again at the drive's output; look for rubbing parts, a heavier liquid, a "
+        "wrong connection, or a curve that is not this pump's.",
+        "low": "Read again at the drive's output; look for a closed valve, air, or a curve that is "
+        "not this pump's.",
+    },
+)

@@ -1,0 +1,199 @@
+"""Rules of the direction of rotation: on the drive, and over the bypass."""
+
+from collections.abc import Iterator
+
+from calculations import hydraulics
+from calculations.aspects import liquid, pumping
+from calculations.case import Case, Missing
+from calculations.errors import CalculationError
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, percent
+from calculations.rules.scope import has_bypass, has_motor, is_new_work
+from calculations.units import Quantity
+
+DIRECTION = "/event/rotation/drive_direction"
+BYPASS = "/event/rotation/bypass_direction"
+SEEN = ("uncoupled_bump", "shaft_seen")
+RADIAL = 4500.0
+"""US specific speed [1] up to which a pump that runs backwards loses head in the known way."""
+
+
+def _is_checked(case: Case) -> bool:
+    recorded = case.event is not None and case.event.rotation is not None
+    return has_motor(case) and (recorded or is_new_work(case))
+
+
+# -- on the drive -------------------------------------------------------------------------------
+
+
+def _reversed(case: Case, place: str) -> Iterator[Finding]:
+    direction = case.find(DIRECTION)
+    if direction == "reversed":
+        yield REVERSED.finding("seen", "stop", place, compared={})
+        return
+    seen = direction == "correct" and case.is_("/event/rotation/method", *SEEN)
+    low = [found for found in _ratios(case, "shut_off") if _is_low(case, found[1])]
+    if low:
+        yield _by_shut_off(case, low[0], seen)
+    elif not seen and _all_points_low(case):
+        yield _by_points(case, place)
+    elif direction != "correct" and not _ratios(case, "shut_off"):
+        raise Missing(DIRECTION)
+
+
+def _is_low(case: Case, ratio: float) -> bool:
+    lowest, highest = (case.limit(f"rotation.reversed.{name}") for name in ("lowest", "highest"))
+    return lowest <= ratio <= highest
+
+
+def _by_shut_off(case: Case, found: tuple[str, float], seen: bool) -> Finding:
+    place, ratio = found
+    proven = _is_radial(case) and not seen
+    discharge, suction = case.require(f"{place}/discharge_pressure", f"{place}/suction_pressure")
+    return REVERSED.finding(
+        "shut_off_seen" if seen else "shut_off", "stop" if proven else "review", place,
+        compared={"discharge": discharge, "suction": suction}, limit=_band(case),
+        ratio=percent(ratio),
+    )  # fmt: skip
+
+
+def _by_points(case: Case, place: str) -> Finding:
+    ratios = [ratio for _, ratio in _ratios(case)]
+    return REVERSED.finding(
+        "points", "review", place, compared={}, limit=_band(case),
+        lowest=percent(min(ratios)), highest=percent(max(ratios)),
+    )  # fmt: skip
+
+
+def _band(case: Case) -> str:
+    lowest, highest = (case.limit(f"rotation.reversed.{name}") for name in ("lowest", "highest"))
+    return f"{percent(lowest)} to {percent(highest)} of the curve"
+
+
+def _all_points_low(case: Case) -> bool:
+    found = _ratios(case)
+    return len(found) > 1 and all(_is_low(case, ratio) for _, ratio in found)
+
+
+def _ratios(case: Case, purpose: str = "") -> list[tuple[str, float]]:
+    """Head over that of the curve [1] at every duty point (of one purpose) where it is known."""
+    found = []
+    for index, point in enumerate(case.find("/event/duty_points") or ()):
+        if purpose in ("", point.purpose):
+            place = f"/event/duty_points/{index}"
+            ratio = _head_ratio(case, place, purpose == "shut_off")
+            if ratio is not None:
+                found.append((place, ratio))
+    return found
+
+
+def _head_ratio(case: Case, place: str, closed: bool) -> float | None:
+    try:
+        speed = _pump_speed(case, place)
+        flow = 0.0 if closed else case.si(f"{place}/flow")
+        expected = pumping.curve(case).head(flow=flow, speed=speed)
+        return _head(case, place) / expected if expected else None
+    except CalculationError:
+        return None
+
+
+def _pump_speed(case: Case, place: str) -> float:
+    measured: Quantity | None = case.find(f"{place}/speed")
+    if measured is not None and case.find(f"{place}/speed_measured") is True:
+        return measured.si / pumping.transmission(case)
+    return pumping.speed(case, case.si(f"{place}/frequency"))
+
+
+def _head(case: Case, place: str) -> float:
+    """Head between the gauges [m]; velocity heads change it by less than this rule can tell."""
+    discharge, suction = case.require(f"{place}/discharge_pressure", f"{place}/suction_pressure")
+    above = case.find(f"{place}/discharge_gauge_elevation")
+    below = case.find(f"{place}/suction_gauge_elevation")
+    height = above.si - below.si if above is not None and below is not None else 0.0
+    return liquid.head(case, discharge.si - suction.si) + height
+
+
+def _is_radial(case: Case) -> bool:
+    """Whether the impeller is known to be of low specific speed, by the pump's rated point."""
+    rated = [case.find(f"/pump/rated_{name}") for name in ("speed", "flow", "head")]
+    if None in rated:
+        return False
+    speed, flow, head = rated
+    specific = hydraulics.specific_speed(
+        speed=speed.si,
+        flow=flow.si,
+        head=head.si,
+        stages=case.find("/pump/stages") or 1,
+        suction_sides=case.find("/pump/suction_sides") or 1,
+    )
+    return specific * hydraulics.US_PER_METRIC_SPECIFIC_SPEED <= RADIAL
+
+
+REVERSED = Rule(
+    id="rotation.reversed",
+    title="Direction of rotation on the drive",
+    severities=("stop", "review"),
+    condition="The pump was seen to turn the right way. Head at closed valve of 40 to 78 % of the "
+    "curve's is that of a radial pump running backwards; as little head at every point is reason "
+    "to look.",
+    source="common practice, from memory: a radial pump running backwards keeps about half of its "
+    "head",
+    subject=DIRECTION,
+    applies=_is_checked,
+    check=_reversed,
+    correct_only=True,
+    limits={
+        "lowest": Limit(40, "%", "of the curve's head, lower end", "lower", "from memory"),
+        "highest": Limit(78, "%", "of the curve's head, upper end", "higher", "from memory"),
+    },
+    sentences={
+        "seen": "The motor turns the wrong way on the drive.",
+        "shut_off": "At closed valve the pump makes {ratio} of the head of its curve: it probably "
+        "runs backwards.",
+        "shut_off_seen": "At closed valve the pump makes {ratio} of the head of its curve, as if "
+        "it ran backwards, though the direction was seen to be right: look again, then for air, a "
+        "wrong curve, wear or a loose impeller.",
+        "points": "At every point the pump makes {lowest} to {highest} of the head of its curve: "
+        "it may run backwards. The direction was not seen.",
+    },
+    remedies=dict.fromkeys(
+        ("seen", "shut_off", "shut_off_seen", "points"),
+        "Isolate, prove dead, exchange two phases at the motor or at the drive's output, then "
+        "prove the direction again and record it.",
+    ),
+)
+
+
+# -- over the bypass ----------------------------------------------------------------------------
+
+
+def _bypass_is_checked(case: Case) -> bool:
+    return has_bypass(case) and _is_checked(case)
+
+
+def _bypass(case: Case, place: str) -> Iterator[Finding]:
+    direction = case.word(BYPASS)
+    if direction == "reversed":
+        yield OVER_BYPASS.finding("reversed", "stop", place, compared={})
+    elif direction == "not_checked":
+        raise Missing(BYPASS, because="the direction over the bypass was not checked")
+
+
+OVER_BYPASS = Rule(
+    id="rotation.bypass",
+    title="Direction of rotation over the bypass",
+    severities=("stop",),
+    condition="The pump was seen to turn the right way over the bypass too: it takes its phase "
+    "order from the supply, the drive makes its own.",
+    source="common practice",
+    subject=BYPASS,
+    needs=(BYPASS,),
+    applies=_bypass_is_checked,
+    check=_bypass,
+    correct_only=True,
+    sentences={"reversed": "The motor turns the wrong way over the bypass."},
+    remedies={
+        "reversed": "Isolate, prove dead, exchange two phases ahead of drive and bypass (the drive "
+        "does not mind), then prove both directions again."
+    },
+)
