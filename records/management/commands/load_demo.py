@@ -1,0 +1,178 @@
+"""Loads the invented utilities of fixtures/demo, with people who can sign in and tokens.
+
+Run again it keeps what is there, and gives everybody a new password and a new token.
+"""
+
+import json
+import secrets
+from argparse import ArgumentParser
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.hashers import make_password
+from django.core.management.base import BaseCommand
+from django.db import transaction
+from django.utils import timezone
+
+from records import permissions
+from records.models import Clientele, Membership, Organization, Token, User
+from records.permissions import Actor
+from records.services import events, findings, register, sealing, signatures, tokens
+from records.services.kinds import KINDS
+
+FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
+# Pump sets join what must stand in the register before them.
+ORDER = ("sites", "pumps", "motors", "drives", "sensors", "vessels", "instruments", "pump-sets")
+TOKEN_NAME = "demo"  # noqa: S105  # the token's name
+SCOPES = {
+    "office": ["read", "write", "sign", "manage"],
+    "technician": ["read", "write", "sign"],
+    "client": ["read"],
+}
+
+Document = dict[str, Any]
+
+
+class Command(BaseCommand):
+    """Writes people as the tables' owner, everything else as those people."""
+
+    help = __doc__
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """`--json` takes what a person or a script needs to get in."""
+        parser.add_argument("--json", type=Path, help="file for people and tokens")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Load everything, then tell who may come in."""
+        book = _read("register.json")
+        using = "owner" if "owner" in settings.DATABASES else "default"
+        with transaction.atomic(using=using):
+            _write_organizations(book, using)
+            people = [_write_person(person, using) for person in book["people"]]
+        actors = {person["username"]: person["actor"] for person in people}
+        _write_register(book, list(actors.values()))
+        for entry in _read("events/index.json"):
+            _carry(entry, actors)
+        told = {"tokens": _tokens(people, book), "people": _people(people, book)}
+        if options["json"]:
+            options["json"].write_text(json.dumps(told, indent=2, ensure_ascii=False))
+            options["json"].chmod(0o600)
+        self.stdout.write(f"{len(people)} people, {len(book['sites'])} stations")
+
+
+def _read(name: str) -> Any:
+    return json.loads((FOLDER / name).read_text(encoding="utf-8"))
+
+
+def _write_organizations(book: Document, using: str) -> None:
+    for organization in book["organizations"]:
+        Organization.objects.using(using).get_or_create(
+            id=organization["id"], defaults={"name": organization["name"]}
+        )
+    for site in book["sites"]:
+        Clientele.objects.using(using).get_or_create(
+            contractor_id=site["contractor"], client_id=site["client"]
+        )
+
+
+def _write_person(person: Document, using: str) -> Document:
+    password = secrets.token_urlsafe(12)
+    user, _ = User.objects.using(using).update_or_create(
+        username=person["username"],
+        defaults={"full_name": person["full_name"], "password": make_password(password)},
+    )
+    membership, _ = Membership.objects.using(using).get_or_create(
+        user=user, organization_id=person["organization"], defaults={"role": person["role"]}
+    )
+    secret = _write_token(membership, using)
+    actor = Actor(
+        user.id,
+        str(user),
+        membership.organization_id,
+        membership.organization.name,
+        person["role"],
+        tokens.ALL_SCOPES,
+    )
+    return {**person, "password": password, "token": secret, "actor": actor}
+
+
+def _write_token(membership: Membership, using: str) -> str:
+    secret = tokens.new_secret()
+    old = Token.objects.using(using).filter(user=membership.user, name=TOKEN_NAME)
+    old.filter(revoked_at=None).update(revoked_at=timezone.now())
+    Token.objects.using(using).create(
+        name=TOKEN_NAME,
+        user=membership.user,
+        organization=membership.organization,
+        role=membership.role,
+        scopes=SCOPES[membership.role],
+        prefix=secret[:12],
+        digest=tokens.digest_of(secret),
+        created_by=membership.user,
+        expires_at=timezone.now() + timedelta(days=30),
+    )
+    return secret
+
+
+def _write_register(book: Document, actors: list[Actor]) -> None:
+    offices = {str(a.organization_id): a for a in actors if a.role == permissions.OFFICE}
+    owners = {site["id"]: site["contractor"] for site in book["sites"]}
+    for name in ORDER:
+        for document in book[name.replace("-", "_")]:
+            owner = document.get("contractor") or document.get("organization")
+            office = offices[owner or owners[document["site"]]]
+            with transaction.atomic():
+                permissions.enter(office)
+                register.create(office, KINDS[name], document)
+
+
+def _carry(entry: Document, actors: dict[str, Actor]) -> None:
+    """Post an event, and take it as far as the index says; what is there stays."""
+    performer, reviewer = actors[entry["performed_by"]], actors[entry["reviewed_by"]]
+    with transaction.atomic():
+        permissions.enter(performer)
+        event, created = events.post(performer, _read(f"events/{entry['file']}"))
+        if not created or entry["carry"] != "seal":
+            return
+        _answer_all(performer, event)
+        _sign(performer, event, "performed")
+        permissions.enter(reviewer)
+        _sign(reviewer, event, "reviewed")
+        sealing.seal(reviewer, event)
+
+
+def _answer_all(actor: Actor, event: Any) -> None:
+    for finding in findings.present(event):
+        if findings.is_open(finding):
+            words = {"text": "Looked at on site with the operator; it is meant to be so."}
+            findings.answer(actor, event, finding.id, words)
+
+
+def _sign(actor: Actor, event: Any, meaning: str) -> None:
+    wanted = {"meaning": meaning, "digest": signatures.digests(event)[meaning]}
+    signatures.sign(actor, event, wanted)
+
+
+def _tokens(people: list[Document], book: Document) -> dict[str, str]:
+    """The first of each role; `other_…` are those of the second utility and its contractor."""
+    own = {site["contractor"] for site in book["sites"][:1]} | {book["sites"][0]["client"]}
+    told: dict[str, str] = {}
+    for person in people:
+        other = "" if person["organization"] in own else "other_"
+        told.setdefault(f"{other}{person['role']}", person["token"])
+    return told
+
+
+def _people(people: list[Document], book: Document) -> Document:
+    names = {organization["id"]: organization["name"] for organization in book["organizations"]}
+    return {
+        person["username"]: {
+            "name": person["full_name"],
+            "role": person["role"],
+            "organization": names[person["organization"]],
+            "password": person["password"],
+        }
+        for person in people
+    }
