@@ -7,6 +7,7 @@ scaling, set point and limits, rotation, measured points, and what is computed f
 
 from functools import cache
 
+from calculations.derived import duty as duty_values
 from calculations.derived import insulation as insulation_values
 from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
@@ -20,6 +21,7 @@ from calculations.rules import (
     drive_motor_data,
     drive_overload,
     earth,
+    efficiencies,
     incoming_supply,
     insulation,
     load,
@@ -28,6 +30,7 @@ from calculations.rules import (
     loop_set_point,
     loop_signal,
     loop_sleep,
+    measured_points,
     motor_plate,
     motor_power,
     pump_curve,
@@ -38,6 +41,7 @@ from calculations.rules import (
     site,
     speed_and_system,
     speed_limits,
+    suction_head,
     winding,
 )
 
@@ -51,6 +55,7 @@ VALUES: tuple[Value, ...] = (
     *insulation_values.VALUES,
     *winding_values.VALUES,
     *sensors_values.VALUES,
+    *duty_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -122,6 +127,12 @@ RULES: tuple[Rule, ...] = (
     sensor_reference.RANGE,
     rotation.REVERSED,
     rotation.OVER_BYPASS,
+    measured_points.POINT,
+    measured_points.OPERATING,
+    measured_points.MINIMUM_FLOW,
+    suction_head.MARGIN,
+    efficiencies.SUM_OF_PARTS,
+    efficiencies.WIRE_TO_WATER,
     load.NAMEPLATE,
     load.EXPECTED,
 )

@@ -1,0 +1,164 @@
+"""A duty point as numbers: flow of this pump, its speed, its total head, and how well known."""
+
+import math
+
+from calculations import hydraulics
+from calculations.aspects import liquid, pumping, verifying
+from calculations.case import Case, Missing
+from calculations.hydraulics import Gauge
+from calculations.system_curves import HAZEN_WILLIAMS_EXPONENT, hazen_williams_coefficient
+from calculations.units import Quantity
+
+POINTS = "/event/duty_points"
+
+FLOW_UNCERTAINTY = {
+    "installed_meter": 0.02,
+    "strap_on": 0.05,
+    "drawdown": 0.075,
+    "volumetric": 0.02,
+}
+"""Expanded uncertainty of a flow by its method [1], where no instrument says more; from memory."""
+
+UNKNOWN_FLOW_UNCERTAINTY = 0.05
+PRESSURE_UNCERTAINTY = 0.01
+"""Expanded uncertainty of a head where no gauge is named [1]; from memory."""
+
+POWER_UNCERTAINTY = 0.02
+SLIP_UNCERTAINTY = 0.005
+"""What rated slip in proportion may be off by where the speed was not measured [1]; derived."""
+
+RISING_PIPE_ROUGHNESS = 130.0
+"""Hazen-Williams C of a rising pipe [1]; common practice."""
+
+
+def flow(case: Case, place: str) -> float:
+    """Flow of this pump alone [m3/s]."""
+    value = case.si(f"{place}/flow")
+    others = case.find(f"{place}/other_pumps_running")
+    if others and case.is_(f"{place}/flow_method", "installed_meter"):
+        raise Missing(f"{place}/flow", because="other pumps ran on the same meter")
+    return value
+
+
+def speed(case: Case, place: str) -> float:
+    """Speed of the pump [1/s]: measured, else by rated slip in proportion."""
+    read = case.find(f"{place}/speed")
+    if read is not None and read.si > 0 and case.find(f"{place}/speed_measured"):
+        return float(read.si) / pumping.transmission(case)
+    frequency = case.si(f"{place}/frequency")
+    if frequency <= 0:
+        raise Missing(f"{place}/frequency", because="the pump stands still")
+    return pumping.speed(case, frequency)
+
+
+def _bore(case: Case, place: str, side: str) -> float:
+    read = case.find(f"{place}/bore_{side}")
+    return float(read.si) if read is not None else case.si(f"/pump/bore_{side}")
+
+
+def gauge(case: Case, place: str, side: str) -> Gauge:
+    """The suction or discharge gauge of a duty point."""
+    needed = (f"{place}/{side}_pressure", f"{place}/{side}_gauge_elevation")
+    pressure, elevation = case.require(*needed)
+    return Gauge(pressure.si, elevation.si, _bore(case, place, side))
+
+
+def total_head(case: Case, place: str) -> float:
+    """Total head of the pump [m], from gauges, or from the level that it draws from."""
+    discharge, through = gauge(case, place, "discharge"), flow(case, place)
+    density = liquid.density(case)
+    if case.find(f"{place}/suction_pressure") is not None:
+        suction = gauge(case, place, "suction")
+        return hydraulics.total_head(
+            flow=through, suction=suction, discharge=discharge, density=density
+        ).total
+    return hydraulics.total_head_from_level(
+        flow=through, water_level=water_level(case, place), discharge=discharge, density=density,
+        pipe_loss=_rising_pipe_loss(case, through),
+    ).total  # fmt: skip
+
+
+def water_level(case: Case, place: str) -> float:
+    """Elevation of the surface that the pump draws from [m over the site datum]."""
+    level, depth = case.find(f"{place}/suction_level"), case.find(f"{place}/suction_level_depth")
+    if level is not None:
+        return float(level.si)
+    if depth is not None:
+        return -float(depth.si)
+    raise Missing(f"{place}/suction_pressure", f"{place}/suction_level")
+
+
+def _rising_pipe_loss(case: Case, flow: float) -> float:
+    """Friction from a well pump up to the gauge at the well head [m]; 0 where unknown."""
+    depth, bore = case.find("/site/pump_setting_depth"), case.find("/pump/bore_discharge")
+    if depth is None or bore is None or not case.is_("/site/suction_kind", "well"):
+        return 0.0
+    coefficient = hazen_williams_coefficient(
+        length=depth.si, bore=bore.si, roughness=RISING_PIPE_ROUGHNESS
+    )
+    return coefficient * float(flow**HAZEN_WILLIAMS_EXPONENT)
+
+
+# -- how well known -------------------------------------------------------------------------------
+
+
+def flow_uncertainty(case: Case, place: str) -> float:
+    """Expanded uncertainty of the flow as a share of it [1]."""
+    read = case.quantity(f"{place}/flow")
+    method = str(case.find(f"{place}/flow_method"))
+    share = FLOW_UNCERTAINTY.get(method, UNKNOWN_FLOW_UNCERTAINTY)
+    if method == "installed_meter":
+        share = _meter_uncertainty(case, read.si) or share
+    elif method == "strap_on":
+        share = _instrument(case, place, ("flow_strap_on",), read.si) or share
+    return share + _rounding(read)
+
+
+def _meter_uncertainty(case: Case, reading: float) -> float | None:
+    needed = ("tolerance_percent_of_span", "lower_range_value", "upper_range_value")
+    tolerance, low, high = (case.find(f"/flow_meter/{name}") for name in needed)
+    if tolerance is None or low is None or high is None or reading <= 0:
+        return None
+    return float(tolerance.si * abs(high.si - low.si) / reading)
+
+
+def head_uncertainty(case: Case, place: str, head: float) -> float:
+    """Expanded uncertainty of the total head as a share of it [1]."""
+    if head <= 0:
+        return math.inf
+    read = [case.find(f"{place}/{side}_pressure") for side in ("suction", "discharge")]
+    pressures = [each for each in read if each is not None]
+    shares = [_pressure_uncertainty(case, place, each) for each in pressures]
+    share = math.hypot(*shares) / liquid.pressure(case, head)
+    by_speed = 0.0 if case.find(f"{place}/speed_measured") else 2 * SLIP_UNCERTAINTY
+    return math.hypot(share, by_speed)
+
+
+def _pressure_uncertainty(case: Case, place: str, read: Quantity) -> float:
+    """Expanded uncertainty of a pressure [Pa], rounding included."""
+    kinds = ("pressure_gauge", "pressure_calibrator")
+    share = _instrument(case, place, kinds, read.si)
+    return (PRESSURE_UNCERTAINTY if share is None else share) * abs(read.si) + read.resolution
+
+
+def power_uncertainty(case: Case, place: str, read: Quantity) -> float:
+    """Expanded uncertainty of an electrical power as a share of it [1]."""
+    share = _instrument(case, place, ("power_analyser",), read.si)
+    return (POWER_UNCERTAINTY if share is None else share) + _rounding(read)
+
+
+def _instrument(case: Case, place: str, kinds: tuple[str, ...], reading: float) -> float | None:
+    """Uncertainty of the point's instrument of one of `kinds`, as a share of the reading [1]."""
+    for named in case.find(f"{place}/instruments") or ():
+        found = case.instrument(named)
+        if found is None or found[1].kind not in kinds or reading == 0:
+            continue
+        try:
+            return verifying.instrument_uncertainty(case, found[0], reading) / abs(reading)
+        except Missing:
+            continue
+    return None
+
+
+def _rounding(read: Quantity) -> float:
+    return read.resolution / abs(read.si) if read.si else 0.0

@@ -1,0 +1,166 @@
+"""Rules of the overall efficiency against the product of its parts."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import hypot
+
+from calculations import motor_operation
+from calculations.aspects import duty, liquid, pumping
+from calculations.aspects.duty import POINTS
+from calculations.case import Case, Missing
+from calculations.derived.duty import wire_to_water
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, percent
+from calculations.rules.closeness import Apart
+from calculations.rules.measured_points import has_points
+from calculations.rules.mix_ups import EXPLAINS
+from calculations.rules.speed_limits import RESTS_ON_CURVE
+from calculations.units import factor
+
+POWER_SLIPS = {"kW": ("hp",), "hp": ("kW",), "W": ("kW",)}
+
+
+@dataclass(frozen=True, slots=True)
+class Overall:
+    """Measured overall efficiency, the product of the parts, and their uncertainty [1]."""
+
+    measured: float
+    product: float
+    uncertainty: float
+
+    @property
+    def ratio(self) -> float:
+        """Measured over product."""
+        return self.measured / self.product
+
+
+def overall(case: Case, place: str) -> Overall:
+    """Efficiency from wire to water of a point, and what pump, motor and drive should give."""
+    read = case.quantity(f"{place}/power_drive_input")
+    head = duty.total_head(case, place)
+    uncertainty = hypot(
+        duty.flow_uncertainty(case, place),
+        duty.head_uncertainty(case, place, head),
+        duty.power_uncertainty(case, place, read),
+    )
+    return Overall(wire_to_water(case, place), product(case, place), uncertainty)
+
+
+def product(case: Case, place: str) -> float:
+    """Pump's efficiency by its curve, times that of motor and drive at this load [1]."""
+    curve = pumping.curve(case)
+    flow, speed = duty.flow(case, place), duty.speed(case, place)
+    pump = curve.efficiency(flow=flow, speed=speed)
+    shaft = curve.shaft_power(flow=flow, speed=speed, density=liquid.density(case))
+    if not pump or not shaft:
+        raise Missing("/pump/curve_points", because="no efficiency at this flow")
+    return pump * shaft / (shaft + _electrical_loss(case, shaft))
+
+
+def _electrical_loss(case: Case, shaft: float) -> float:
+    """Loss of motor, and drive if there is one, at a shaft power [W]."""
+    power, efficiency = case.require("/rating/power", "/rating/efficiency")
+    full = power.si * (1 / efficiency.si - 1)
+    load = min(shaft / power.si, 1.0)
+    if case.fixed_speed:
+        return float(full * motor_operation.part_load_loss_factor(load=load))
+    factor_ = motor_operation.part_load_loss_factor_with_drive(load=load, rated_power=power.si)
+    return float(full * factor_)
+
+
+def _slip(case: Case, place: str, found: Overall) -> str:
+    """The power with another unit that would explain the ratio, if one does."""
+    read = case.quantity(f"{place}/power_drive_input")
+    for unit in POWER_SLIPS.get(read.unit, ()):
+        ratio = found.ratio * factor(read.unit) / factor(unit)
+        if Apart(ratio).near(1, EXPLAINS + found.uncertainty):
+            return f"{read.value} {unit}"
+    return ""
+
+
+def _finding(case: Case, rule: Rule, place: str, found: Overall, limit: str) -> Finding:
+    read = _slip(case, place, found)
+    return rule.finding(
+        "unit" if read else "plain", "review", place,
+        compared={"power": case.quantity(f"{place}/power_drive_input")}, limit=limit, read=read,
+        measured=percent(found.measured), product=percent(found.product),
+        share=percent(found.ratio), uncertainty=percent(found.uncertainty, 2),
+    )  # fmt: skip
+
+
+def _sum_of_parts(case: Case, place: str) -> Iterator[Finding]:
+    if case.si(f"{place}/flow") == 0:
+        return
+    found = overall(case, place)
+    limit = case.limit("efficiency.sum-of-parts.share")
+    if found.ratio > limit * (1 + 1e-9):
+        yield _finding(case, SUM_OF_PARTS, place, found, f"{percent(limit)} of the product")
+
+
+def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
+    if case.si(f"{place}/flow") == 0:
+        return
+    found = overall(case, place)
+    limit = case.limit("efficiency.wire-to-water.share")
+    if found.ratio * (1 + found.uncertainty) < limit * (1 - 1e-9):
+        yield _finding(case, WIRE_TO_WATER, place, found, f"{percent(limit)} of the product")
+
+
+_NEEDS = ("./flow", "./power_drive_input", "/pump/curve_points", "/pump/rated_speed",
+          "/rating/power", "/rating/efficiency")  # fmt: skip
+_WAITS = ("motor.power-balance", *RESTS_ON_CURVE, "curve.point")
+_SOURCE = (
+    "ISO 9906:2012, 3.2; losses of motor and drive: 10 CFR 431 Subpart Y Appendix A; limit from "
+    "memory"
+)
+_BODY = (
+    "Overall efficiency is {measured} with {power} at the drive's input; pump, motor and drive "
+    "should give {product} together"
+)
+
+SUM_OF_PARTS = Rule(
+    id="efficiency.sum-of-parts",
+    title="Overall efficiency not above the product of its parts",
+    severities=("review",),
+    condition="Efficiency from the drive's input to the water is at most 110 % of pump times motor "
+    "times drive.",
+    source=_SOURCE,
+    each=POINTS,
+    needs=_NEEDS,
+    waits_for=_WAITS,
+    applies=has_points,
+    check=_sum_of_parts,
+    limits={"share": Limit(110, "%", "of the product", "lower", "from memory")},
+    sentences={
+        "unit": "Probably {read}. " + _BODY + ": more than the parts can give.",
+        "plain": _BODY + ": {share} of that, which no parts can give. Flow, head or power is wrong "
+        "(power of the display instead of the input reads 2 to 4 % low).",
+    },
+    remedies=dict.fromkeys(("unit", "plain"), "Check unit and place of the power, then the flow."),
+)
+
+WIRE_TO_WATER = Rule(
+    id="efficiency.wire-to-water",
+    title="Overall efficiency not far below the product of its parts",
+    severities=("review",),
+    condition="Efficiency from the drive's input to the water is at least 80 % of pump times motor "
+    "times drive, the uncertainty of the readings granted.",
+    source=_SOURCE,
+    each=POINTS,
+    needs=_NEEDS,
+    waits_for=(*_WAITS, "efficiency.sum-of-parts"),
+    applies=has_points,
+    check=_wire_to_water,
+    limits={"share": Limit(80, "%", "of the product", "higher", "from memory")},
+    sentences={
+        "unit": "Probably {read}. " + _BODY + ".",
+        "plain": _BODY + ": {share} of that, beyond the {uncertainty} that the readings leave "
+        "open.",
+    },
+    remedies={
+        "unit": "Check unit and place of the power.",
+        "plain": "Check flow and power; then wear, clogging and recirculation in the pump.",
+    },
+)
+
+RULES = (SUM_OF_PARTS, WIRE_TO_WATER)

@@ -1,0 +1,368 @@
+"""Rules of measured points against the pump's curve and the region it likes to run in."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf
+
+from calculations import acceptance, hydraulics, operating_region
+from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
+from calculations.aspects import duty, liquid, pumping
+from calculations.aspects.duty import POINTS
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Severity
+from calculations.operating_region import RegionState
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import signed_percent
+from calculations.rules.pump_curve import has_curve
+from calculations.rules.speed_limits import RESTS_ON_CURVE
+from calculations.units import Quantity, factor
+
+SLIPS: dict[str, tuple[str, ...]] = {
+    "gpm": ("m3/h", "L/s", "L/min"),
+    "m3/h": ("L/s", "gpm", "L/min", "m3/d"),
+    "L/s": ("m3/h", "gpm", "L/min"),
+    "L/min": ("L/s", "gpm", "m3/h"),
+    "MGD": ("gpm", "m3/h"),
+    "psi": ("bar", "kPa", "ftH2O"),
+    "bar": ("psi", "kPa", "mH2O"),
+    "kPa": ("psi", "bar", "mH2O"),
+    "ftH2O": ("psi", "mH2O"),
+    "mH2O": ("bar", "psi", "ftH2O"),
+}
+"""Units that are taken for each other, by the one that was entered."""
+
+TWO_FIT = 1.5
+"""A second explanation counts where its residual is no more than this times the best; no source."""
+
+
+def has_points(case: Case) -> bool:
+    """Whether points of a centrifugal pump were measured, or should have been."""
+    return has_curve(case) and case.event is not None
+
+
+# -- against the curve ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One measured point in SI, with its expanded uncertainties as shares [1]."""
+
+    flow: float
+    head: float
+    speed: float
+    flow_uncertainty: float
+    head_uncertainty: float
+
+
+def measured(case: Case, place: str) -> Measured:
+    """The point as it was read."""
+    head = duty.total_head(case, place)
+    return Measured(
+        duty.flow(case, place), head, duty.speed(case, place),
+        duty.flow_uncertainty(case, place), duty.head_uncertainty(case, place, head),
+    )  # fmt: skip
+
+
+def tolerance(case: Case) -> AcceptanceTolerance:
+    """Tolerances of the agreed grade, else of the usual one for the origin of the curve."""
+    grade = case.find("/pump/acceptance_grade")
+    power = _rated_power(case)
+    if grade in (None, "none"):
+        vague = case.is_("/pump/curve_origin", "digitised", "estimated")
+        usual = acceptance.usual_grade(shaft_power=power) if power else "2B"
+        grade = "3B" if vague else usual
+    return acceptance.acceptance_tolerance(grade=grade, shaft_power=power)
+
+
+def _rated_power(case: Case) -> float | None:
+    """Shaft power at the rated flow [W], if the curve tells it."""
+    flow, curve = case.find("/pump/rated_flow"), pumping.curve(case)
+    power = curve.shaft_power(flow=flow.si, speed=curve.speed) if flow else None
+    return power if power and power > 0 else None
+
+
+def _judge(case: Case, point: Measured) -> SitePoint:
+    return acceptance.judge_site_point(
+        curve=pumping.curve(case), flow=point.flow, head=point.head, speed=point.speed,
+        tolerance=tolerance(case), flow_uncertainty=point.flow_uncertainty,
+        head_uncertainty=point.head_uncertainty, floor=case.limit("curve.point.floor"),
+    )  # fmt: skip
+
+
+def _point(case: Case, place: str) -> Iterator[Finding]:
+    point = measured(case, place)
+    if point.head <= 0:
+        yield _not_positive(case, place, point)
+    elif point.flow == 0:
+        yield from _shut_off(case, place, point)
+    else:
+        yield from _with_flow(case, place, point)
+
+
+def _not_positive(case: Case, place: str, point: Measured) -> Finding:
+    compared = {"head": show(point.head, _head_unit(case))}
+    return POINT.finding("not_positive", "review", place, compared=compared)
+
+
+def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
+    found = _judge(case, point)
+    if found.verdict is SiteVerdict.WITHIN:
+        return
+    outside = found.verdict is SiteVerdict.OUTSIDE
+    expected = pumping.curve(case).head(flow=point.flow, speed=point.speed, extrapolate=True)
+    slips = _slips(case, place, point) if outside else []
+    variant = "unit" if slips else "outside" if outside else "undecided"
+    yield POINT.finding(
+        variant, _severity(case, outside), place,
+        compared={
+            "flow": case.quantity(f"{place}/flow"),
+            "speed": show(point.speed, "rpm"),
+            "head": show(point.head, _head_unit(case)),
+            "expected": show(expected or 0.0, _head_unit(case)),
+        },
+        limit=_limit(case), read=" or ".join(slips),
+        deviation=signed_percent(point.head / expected - 1) if expected else "more than the curve",
+        uncertainty=percent(found.head_uncertainty, 2),
+    )  # fmt: skip
+
+
+def _severity(case: Case, outside: bool) -> Severity:
+    estimated = case.is_("/pump/curve_origin", "estimated")
+    return "review" if outside and not estimated else "note"
+
+
+def _limit(case: Case) -> str:
+    allowed = tolerance(case)
+    floor = case.limit("curve.point.floor")
+    head = max(allowed.head_below, floor)
+    flow = max(allowed.flow_below, floor)
+    return f"{percent(head)} of head or {percent(flow)} of flow, plus the instruments' uncertainty"
+
+
+def _head_unit(case: Case) -> str:
+    found = case.find("/pump/rated_head")
+    return str(found.unit) if found is not None else "m"
+
+
+def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
+    expected = pumping.curve(case).shut_off_head(speed=point.speed)
+    allowed = max(tolerance(case).head_below, case.limit("curve.point.floor"))
+    deviation = point.head / expected - 1
+    if abs(deviation) <= allowed + point.head_uncertainty + 1e-9:
+        return
+    yield POINT.finding(
+        "shut_off", _severity(case, outside=True), place,
+        compared={
+            "speed": show(point.speed, "rpm"),
+            "head": show(point.head, _head_unit(case)),
+            "expected": show(expected, _head_unit(case)),
+        },
+        limit=_limit(case), deviation=signed_percent(deviation),
+    )  # fmt: skip
+
+
+# -- slips of unit --------------------------------------------------------------------------------
+
+
+def _slips(case: Case, place: str, point: Measured) -> list[str]:
+    """Readings with another unit that bring the point onto the curve, the best first."""
+    found = sorted(_explanations(case, place, point), key=lambda each: each[0])
+    if not found:
+        return []
+    best = found[0][0]
+    return [text for residual, text in found if residual <= max(TWO_FIT * best, 0.01)][:2]
+
+
+def _explanations(case: Case, place: str, point: Measured) -> Iterator[tuple[float, str]]:
+    for name in ("flow", "discharge_pressure", "suction_pressure"):
+        read = case.find(f"{place}/{name}")
+        for unit in SLIPS.get(read.unit, ()) if read is not None else ():
+            residual = _residual(case, _reread(case, point, name, read, unit))
+            if residual is not None:
+                yield residual, f"{name.replace('_', ' ')} {read.value} {unit}"
+
+
+def _reread(case: Case, point: Measured, name: str, read: Quantity, unit: str) -> Measured:
+    """The point with one reading taken in another unit."""
+    change = read.si * (factor(unit) / factor(read.unit) - 1)
+    flow = point.flow + change if name == "flow" else point.flow
+    sign = {"flow": 0, "discharge_pressure": 1, "suction_pressure": -1}[name]
+    head = point.head + sign * liquid.head(case, change)
+    return Measured(flow, head, point.speed, point.flow_uncertainty, point.head_uncertainty)
+
+
+def _residual(case: Case, point: Measured) -> float | None:
+    """How far a point is from the curve [1], by head or flow; None where it does not fit."""
+    if point.flow <= 0 or point.head <= 0:
+        return None
+    found = _judge(case, point)
+    if found.verdict is not SiteVerdict.WITHIN:
+        return None
+    apart = (found.head_deviation, found.flow_deviation)
+    return min((abs(each) for each in apart if each is not None), default=inf)
+
+
+POINT = Rule(
+    id="curve.point",
+    title="Measured point against the pump's curve at its speed",
+    severities=("review", "note"),
+    condition="Head at the flow, or flow at the head, agrees with the curve at the speed of the "
+    "day to within the acceptance grade (5 % at least) plus the uncertainty of the instruments; "
+    "between grade and that sum it cannot be decided with them (note). Without an agreed grade: "
+    "2B to 100 kW, 1B above, 3B for a digitised or estimated curve.",
+    source="affinity laws, HI engineering data, equation 1.B.6; ISO 9906:2012, table 8 (figures "
+    "from memory); floor: common practice",
+    each=POINTS,
+    needs=("/pump/curve_points", "/pump/rated_speed"),
+    waits_for=(*RESTS_ON_CURVE, "rotation.reversed"),
+    applies=has_points,
+    check=_point,
+    limits={"floor": Limit(5, "%", "smallest tolerance on site", "lower", "common practice")},
+    sentences={
+        "unit": "Probably {read}. At {flow} and {speed} the readings give {head} of head, the "
+        "curve says {expected} ({deviation}).",
+        "outside": "At {flow} and {speed} the readings give {head} of head, the curve says "
+        "{expected} ({deviation}); the instruments explain {uncertainty}.",
+        "undecided": "At {flow} and {speed} the readings give {head} of head, the curve says "
+        "{expected} ({deviation}): outside the grade, but it cannot be decided with instruments "
+        "that are good for {uncertainty}.",
+        "shut_off": "At no flow and {speed} the readings give {head} of head, the curve says "
+        "{expected} ({deviation}).",
+        "not_positive": "The readings give a total head of {head}: discharge and suction may be "
+        "swapped, or a height has the wrong sign.",
+    },
+    remedies={
+        "unit": "Check the unit of this reading.",
+        "outside": "Check flow, gauges with their heights, speed and impeller; then the pump.",
+        "shut_off": "Check gauges, valve, speed, impeller and direction of rotation.",
+        "not_positive": "Check gauges and heights.",
+    },
+)
+
+
+# -- region ---------------------------------------------------------------------------------------
+
+
+def best_flow(case: Case) -> float:
+    """Best-efficiency flow at the curve's own speed [m3/s]."""
+    stated = case.find("/pump/best_efficiency_flow")
+    if stated is not None:
+        return float(stated.si)
+    curve = pumping.curve(case)
+    found = curve.best_efficiency_flow(speed=curve.speed)
+    if found is None:
+        raise Missing("/pump/best_efficiency_flow")
+    return found
+
+
+def _specific_speed(case: Case) -> float | None:
+    stages = case.find("/pump/stages")
+    curve = pumping.curve(case)
+    best = best_flow(case)
+    head = curve.head(flow=best, speed=curve.speed)
+    if stages is None or head is None or head <= 0:
+        return None
+    return hydraulics.specific_speed(
+        speed=curve.speed, flow=best, head=head, stages=stages,
+        suction_sides=case.find("/pump/suction_sides") or 1,
+    )  # fmt: skip
+
+
+def _operating(case: Case, place: str) -> Iterator[Finding]:
+    flow, speed = duty.flow(case, place), duty.speed(case, place)
+    curve = pumping.curve(case)
+    end = curve.highest_flow(speed=speed)
+    unit = case.quantity(f"{place}/flow").unit
+    if flow > end * (1 + duty.flow_uncertainty(case, place)):
+        yield OPERATING.finding(
+            "beyond", "review", place,
+            compared={"flow": case.quantity(f"{place}/flow"), "end": show(end, unit)},
+        )  # fmt: skip
+    elif case.is_(f"{place}/purpose", "design"):
+        yield from _design_region(case, place, flow, speed / curve.speed)
+
+
+def _design_region(case: Case, place: str, flow: float, ratio: float) -> Iterator[Finding]:
+    best = best_flow(case)
+    lowest, highest = operating_region.preferred_region(specific_speed=_specific_speed(case))
+    region = (
+        max(lowest, case.limit("region.operating.lowest")),
+        min(highest, case.limit("region.operating.highest")),
+    )
+    found = operating_region.operating_region(
+        flow=flow, best_efficiency_flow=best, speed_ratio=ratio, region=region
+    )
+    if found.state is RegionState.INSIDE:
+        return
+    unit = case.quantity(f"{place}/flow").unit
+    yield OPERATING.finding(
+        "left" if found.state is RegionState.LEFT else "right", "note", place,
+        compared={"flow": case.quantity(f"{place}/flow"), "best": show(best * ratio, unit)},
+        limit=f"{percent(region[0])} to {percent(region[1])}", share=percent(found.ratio),
+    )  # fmt: skip
+
+
+OPERATING = Rule(
+    id="region.operating",
+    title="Design point inside the preferred operating region",
+    severities=("review", "note"),
+    condition="The point marked as design lies at 70 to 120 % of the best-efficiency flow at its "
+    "speed (80 to 120 % at high specific speed), else note; no point lies beyond the end of the "
+    "curve.",
+    source="ANSI/HI 9.6.3-2012, 9.6.3.1, secondary text; published texts disagree",
+    each=POINTS,
+    needs=("/pump/curve_points", "/pump/rated_speed", "./purpose"),
+    waits_for=(*RESTS_ON_CURVE, "curve.point"),
+    applies=has_points,
+    check=_operating,
+    limits={
+        "lowest": Limit(70, "%", "of best-efficiency flow", "higher", "retrieved"),
+        "highest": Limit(120, "%", "of best-efficiency flow", "lower", "retrieved"),
+    },
+    sentences={
+        "beyond": "The point at {flow} lies beyond the end of the curve at that speed ({end}).",
+        "left": "The design point at {flow} is {share} of the best-efficiency flow at its speed "
+        "({best}): left of the region that the pump likes to run in.",
+        "right": "The design point at {flow} is {share} of the best-efficiency flow at its speed "
+        "({best}): right of the region that the pump likes to run in.",
+    },
+    remedies={"beyond": "Check the flow; throttle or slow the pump down if it is right."},
+)
+
+
+def _minimum_flow(case: Case, place: str) -> Iterator[Finding]:
+    flow = duty.flow(case, place)
+    if flow == 0 or case.is_(f"{place}/purpose", "shut_off"):
+        return
+    ratio = duty.speed(case, place) / case.si("/pump/rated_speed")
+    least = case.si("/pump/minimum_continuous_flow") * ratio
+    if flow * (1 + duty.flow_uncertainty(case, place)) >= least:
+        return
+    read = case.quantity(f"{place}/flow")
+    yield MINIMUM_FLOW.finding(
+        "below", "review", place,
+        compared={"flow": read, "least": show(least, read.unit)},
+        limit=f"at least {show(least, read.unit)}",
+    )  # fmt: skip
+
+
+MINIMUM_FLOW = Rule(
+    id="region.minimum-flow",
+    title="Measured flow against the minimum continuous flow",
+    severities=("review",),
+    condition="No lasting point has less flow than the pump's minimum continuous flow, taken with "
+    "its speed, beyond the uncertainty of the flow.",
+    source="pump's manual; affinity law of flow",
+    each=POINTS,
+    needs=("/pump/minimum_continuous_flow", "/pump/rated_speed"),
+    waits_for=(*RESTS_ON_CURVE, "curve.point"),
+    applies=has_points,
+    check=_minimum_flow,
+    sentences={
+        "below": "At {flow} the pump gives less than its minimum continuous flow of {least} at "
+        "that speed.",
+    },
+    remedies={"below": "Let it sleep earlier, or give it a path for minimum flow."},
+)
+
+RULES = (POINT, OPERATING, MINIMUM_FLOW)

@@ -1,0 +1,91 @@
+"""Rule of the suction head that is left over."""
+
+from collections.abc import Iterator
+
+from calculations import hydraulics
+from calculations.aspects import duty, liquid, pumping
+from calculations.aspects.duty import POINTS
+from calculations.case import Case, Missing
+from calculations.derived.duty import npsh_available
+from calculations.findings import Finding, digits
+from calculations.rule import Limit, Rule, show
+from calculations.rules.measured_points import has_points
+from calculations.rules.speed_limits import RESTS_ON_CURVE
+
+
+def required(case: Case, place: str) -> float:
+    """Suction head that the pump needs at the point's flow and speed [m]."""
+    found = pumping.curve(case).npsh_required(
+        flow=duty.flow(case, place), speed=duty.speed(case, place)
+    )
+    if found is None:
+        raise Missing("/pump/curve_points", because="no required suction head at this flow")
+    return found
+
+
+def _uncertainty(case: Case, place: str) -> float:
+    """What rounding of gauge and heights may have changed [m]."""
+    read = case.find(f"{place}/suction_pressure")
+    if read is None:
+        return 0.0
+    height = case.find(f"{place}/suction_gauge_elevation")
+    rounding = liquid.head(case, read.resolution)
+    return rounding + (height.resolution if height is not None else 0.0)
+
+
+def _margin(case: Case, place: str) -> Iterator[Finding]:
+    if case.is_(f"{place}/purpose", "shut_off") or case.si(f"{place}/flow") == 0:
+        return
+    available, needed = npsh_available(case, place), required(case, place)
+    if needed <= 0:
+        return
+    margin = hydraulics.npsh_margin(available=available, required=needed)
+    wanted = max(
+        case.limit("npsh.margin.ratio") * needed, needed + case.limit("npsh.margin.difference")
+    )
+    unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
+    short = margin.difference + _uncertainty(case, place) < 0
+    if not short and available >= wanted - 1e-9:
+        return
+    yield MARGIN.finding(
+        "short" if short else "small", "stop" if short else "review", place,
+        compared={
+            "available": show(available, unit),
+            "required": show(needed, unit),
+            "flow": case.quantity(f"{place}/flow"),
+        },
+        limit=f"at least {show(wanted, unit)}", wanted=show(wanted, unit),
+        ratio=digits(margin.ratio, 3),
+    )  # fmt: skip
+
+
+MARGIN = Rule(
+    id="npsh.margin",
+    title="Suction head available against required",
+    severities=("stop", "review"),
+    condition="At flow and speed of the point, with the air's pressure at the site's elevation and "
+    "the vapour pressure on the day, the suction head available is at least 1.1 times what the "
+    "pump needs and 0.6 m more (stop: less than it needs at 3 % head drop, rounding granted).",
+    source="ISO 9906:2012, 3.2; ISO 2533:1975; margin: ANSI/HI 9.6.1, secondary text",
+    each=POINTS,
+    needs=("./flow", "/pump/curve_points", "/pump/rated_speed", "/site/elevation"),
+    waits_for=("site.elevation", *RESTS_ON_CURVE, "curve.point"),
+    applies=has_points,
+    check=_margin,
+    limits={
+        "ratio": Limit(1.1, "1", "available over required", "higher", "retrieved"),
+        "difference": Limit(0.6, "m", "available minus required", "higher", "from memory"),
+    },
+    sentences={
+        "short": "At {flow} the pump needs {required} of suction head and has {available}: it "
+        "cavitates.",
+        "small": "At {flow} the pump needs {required} of suction head and has {available} ({ratio} "
+        "times): the margin is small, {wanted} would be enough.",
+    },
+    remedies=dict.fromkeys(
+        ("short", "small"),
+        "Raise the suction level or pressure, clear the strainer, or lower the highest flow.",
+    ),
+)
+
+RULES = (MARGIN,)
