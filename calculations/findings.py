@@ -94,5 +94,9 @@ def digits(value: float, significant: int = 4) -> str:
         return "0"
     text = f"{value:.{significant}g}"
     if "e" in text:
-        text = f"{float(text):.0f}" if abs(value) >= 1 else f"{float(text):.12f}".rstrip("0")
+        text = (
+            f"{float(text):.0f}"
+            if abs(value) >= 1
+            else f"{float(text):.12f}".rstrip("0").rstrip(".")
+        )
     return text

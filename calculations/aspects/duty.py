@@ -1,6 +1,7 @@
 """A duty point as numbers: flow of this pump, its speed, its total head, and how well known."""
 
 import math
+from collections.abc import Mapping
 
 from calculations import hydraulics
 from calculations.aspects import liquid, pumping, verifying
@@ -10,6 +11,9 @@ from calculations.system_curves import HAZEN_WILLIAMS_EXPONENT, hazen_williams_c
 from calculations.units import Quantity
 
 POINTS = "/event/duty_points"
+
+Reread = Mapping[str, float]
+AS_READ: Reread = {}
 
 FLOW_UNCERTAINTY = {
     "installed_meter": 0.02,
@@ -56,19 +60,24 @@ def _bore(case: Case, place: str, side: str) -> float:
     return float(read.si) if read is not None else case.si(f"/pump/bore_{side}")
 
 
-def gauge(case: Case, place: str, side: str) -> Gauge:
+def gauge(case: Case, place: str, side: str, reread: Reread = AS_READ) -> Gauge:
     """The suction or discharge gauge of a duty point."""
     needed = (f"{place}/{side}_pressure", f"{place}/{side}_gauge_elevation")
     pressure, elevation = case.require(*needed)
-    return Gauge(pressure.si, elevation.si, _bore(case, place, side))
+    read = reread.get(f"{side}_pressure", pressure.si)
+    return Gauge(read, elevation.si, _bore(case, place, side))
 
 
-def total_head(case: Case, place: str) -> float:
-    """Total head of the pump [m], from gauges, or from the level that it draws from."""
-    discharge, through = gauge(case, place, "discharge"), flow(case, place)
+def total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:
+    """Total head of the pump [m], from gauges, or from the level that it draws from.
+
+    `reread` are readings taken otherwise than entered, in SI, to try an explanation.
+    """
+    discharge = gauge(case, place, "discharge", reread)
+    through = reread.get("flow", flow(case, place))
     density = liquid.density(case)
     if case.find(f"{place}/suction_pressure") is not None:
-        suction = gauge(case, place, "suction")
+        suction = gauge(case, place, "suction", reread)
         return hydraulics.total_head(
             flow=through, suction=suction, discharge=discharge, density=density
         ).total

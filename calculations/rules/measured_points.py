@@ -6,13 +6,14 @@ from math import inf
 
 from calculations import acceptance, hydraulics, operating_region
 from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
-from calculations.aspects import duty, liquid, pumping
-from calculations.aspects.duty import POINTS
+from calculations.aspects import duty, pumping
+from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing
-from calculations.findings import Finding, Severity
+from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import signed_percent
+from calculations.rules.mix_ups import EXPLAINS
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.units import Quantity, factor
@@ -54,11 +55,11 @@ class Measured:
     head_uncertainty: float
 
 
-def measured(case: Case, place: str) -> Measured:
-    """The point as it was read."""
-    head = duty.total_head(case, place)
+def measured(case: Case, place: str, reread: Reread = AS_READ) -> Measured:
+    """The point as it was read, or with a reading taken otherwise."""
+    head = duty.total_head(case, place, reread)
     return Measured(
-        duty.flow(case, place), head, duty.speed(case, place),
+        reread.get("flow", duty.flow(case, place)), head, duty.speed(case, place),
         duty.flow_uncertainty(case, place), duty.head_uncertainty(case, place, head),
     )  # fmt: skip
 
@@ -100,8 +101,12 @@ def _point(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _not_positive(case: Case, place: str, point: Measured) -> Finding:
+    slips = _slips(case, place)
     compared = {"head": show(point.head, _head_unit(case))}
-    return POINT.finding("not_positive", "review", place, compared=compared)
+    return POINT.finding(
+        "not_positive_unit" if slips else "not_positive", "review", place,
+        compared=compared, read=" or ".join(slips),
+    )  # fmt: skip
 
 
 def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
@@ -109,21 +114,32 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     if found.verdict is SiteVerdict.WITHIN:
         return
     outside = found.verdict is SiteVerdict.OUTSIDE
-    expected = pumping.curve(case).head(flow=point.flow, speed=point.speed, extrapolate=True)
-    slips = _slips(case, place, point) if outside else []
-    variant = "unit" if slips else "outside" if outside else "undecided"
+    expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
+    slips = _slips(case, place) if outside else []
+    if expected is None:
+        variant = "beyond_unit" if slips else "beyond"
+    else:
+        variant = "unit" if slips else "outside" if outside else "undecided"
     yield POINT.finding(
         variant, _severity(case, outside), place,
-        compared={
-            "flow": case.quantity(f"{place}/flow"),
-            "speed": show(point.speed, "rpm"),
-            "head": show(point.head, _head_unit(case)),
-            "expected": show(expected or 0.0, _head_unit(case)),
-        },
-        limit=_limit(case), read=" or ".join(slips),
-        deviation=signed_percent(point.head / expected - 1) if expected else "more than the curve",
-        uncertainty=percent(found.head_uncertainty, 2),
+        compared=_compared(case, place, point, expected), limit=_limit(case),
+        read=" or ".join(slips), uncertainty=percent(found.head_uncertainty, 2),
+        deviation=signed_percent(point.head / expected - 1) if expected else "",
     )  # fmt: skip
+
+
+def _compared(
+    case: Case, place: str, point: Measured, expected: float | None
+) -> dict[str, Shown | Quantity]:
+    compared: dict[str, Shown | Quantity] = {
+        "flow": case.quantity(f"{place}/flow"),
+        "speed": show(point.speed, "rpm"),
+        "head": show(point.head, _head_unit(case)),
+    }
+    if expected is None:
+        end = pumping.curve(case).highest_flow(speed=point.speed)
+        return compared | {"end": show(end, case.quantity(f"{place}/flow").unit)}
+    return compared | {"expected": show(expected, _head_unit(case))}
 
 
 def _severity(case: Case, outside: bool) -> Severity:
@@ -164,31 +180,23 @@ def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
 # -- slips of unit --------------------------------------------------------------------------------
 
 
-def _slips(case: Case, place: str, point: Measured) -> list[str]:
+def _slips(case: Case, place: str) -> list[str]:
     """Readings with another unit that bring the point onto the curve, the best first."""
-    found = sorted(_explanations(case, place, point), key=lambda each: each[0])
+    found = sorted(_explanations(case, place), key=lambda each: each[0])
     if not found:
         return []
     best = found[0][0]
     return [text for residual, text in found if residual <= max(TWO_FIT * best, 0.01)][:2]
 
 
-def _explanations(case: Case, place: str, point: Measured) -> Iterator[tuple[float, str]]:
+def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
     for name in ("flow", "discharge_pressure", "suction_pressure"):
         read = case.find(f"{place}/{name}")
         for unit in SLIPS.get(read.unit, ()) if read is not None else ():
-            residual = _residual(case, _reread(case, point, name, read, unit))
-            if residual is not None:
+            value = read.si * factor(unit) / factor(read.unit)
+            residual = _residual(case, measured(case, place, {name: value}))
+            if residual is not None and residual <= EXPLAINS:
                 yield residual, f"{name.replace('_', ' ')} {read.value} {unit}"
-
-
-def _reread(case: Case, point: Measured, name: str, read: Quantity, unit: str) -> Measured:
-    """The point with one reading taken in another unit."""
-    change = read.si * (factor(unit) / factor(read.unit) - 1)
-    flow = point.flow + change if name == "flow" else point.flow
-    sign = {"flow": 0, "discharge_pressure": 1, "suction_pressure": -1}[name]
-    head = point.head + sign * liquid.head(case, change)
-    return Measured(flow, head, point.speed, point.flow_uncertainty, point.head_uncertainty)
 
 
 def _residual(case: Case, point: Measured) -> float | None:
@@ -228,6 +236,12 @@ POINT = Rule(
         "that are good for {uncertainty}.",
         "shut_off": "At no flow and {speed} the readings give {head} of head, the curve says "
         "{expected} ({deviation}).",
+        "beyond_unit": "Probably {read}. At {speed} the readings give {head} of head at {flow}, "
+        "beyond the end of the curve ({end}).",
+        "beyond": "At {speed} the readings give {head} of head at {flow}, beyond the end of the "
+        "curve ({end}).",
+        "not_positive_unit": "Probably {read}: the readings as entered give a total head of "
+        "{head}.",
         "not_positive": "The readings give a total head of {head}: discharge and suction may be "
         "swapped, or a height has the wrong sign.",
     },
@@ -235,6 +249,9 @@ POINT = Rule(
         "unit": "Check the unit of this reading.",
         "outside": "Check flow, gauges with their heights, speed and impeller; then the pump.",
         "shut_off": "Check gauges, valve, speed, impeller and direction of rotation.",
+        "beyond_unit": "Check the unit of this reading.",
+        "beyond": "Check flow, gauges with their heights, and speed.",
+        "not_positive_unit": "Check the unit of this reading.",
         "not_positive": "Check gauges and heights.",
     },
 )
