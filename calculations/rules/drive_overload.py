@@ -126,8 +126,9 @@ def _table_current(case: Case) -> float | None:
 def _under(case: Case, place: str, entered: Quantity) -> Iterator[Finding]:
     """Below what the motor will draw: it trips in service, though it protects."""
     reading = load.highest_reading(case)
-    if reading and _against(case, entered, reading[1].si).under(0):
-        yield _too_low(case, place, "trips", show(reading[1].si, reading[1].unit))
+    drawn = reading[1] if reading and reading[1].si <= highest_plate_current(case).si else None
+    if drawn and _against(case, entered, drawn.si).under(0):
+        yield _too_low(case, place, "trips", show(drawn.si, drawn.unit))
         return
     expected = case.known("load.highest-expected-current")
     limit = case.limit("drive.overload-setting.low")

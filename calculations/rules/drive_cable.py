@@ -1,0 +1,210 @@
+"""Rules of the cable between drive and motor: length, reflected waves, voltage drop."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from calculations import cables, drives
+from calculations.aspects.rating import run_rating
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.scope import has_drive, is_immersed
+from calculations.units import Quantity
+
+LENGTH = "/drive/motor_cable_length"
+FITTED = "/drive/output_filter_fitted"
+SMOOTHING = ("reactor", "dv_dt", "sine_wave")
+USUAL_POWER_FACTOR = 0.85
+USUAL_RISE_TIME = 0.1e-6
+"""Rise time of a drive's pulses [s]; from memory."""
+
+# -- length -------------------------------------------------------------------------------------
+
+
+def _length(case: Case, place: str) -> Iterator[Finding]:
+    length, highest = case.require(LENGTH, "/drive/maximum_motor_cable_length")
+    if length.si - length.resolution > highest.si:
+        yield CABLE_LENGTH.finding(
+            "long", "review", place, compared={"length": length, "highest": highest},
+            limit="the drive's own limit",
+        )  # fmt: skip
+
+
+CABLE_LENGTH = Rule(
+    id="drive.cable-length",
+    title="Motor cable against the drive's limit",
+    severities=("review",),
+    condition="The motor cable is not longer than the drive allows for that cable, carrier "
+    "frequency and filter.",
+    source="the drive's manual",
+    subject=LENGTH,
+    needs=(LENGTH, "/drive/maximum_motor_cable_length"),
+    applies=has_drive,
+    check=_length,
+    sentences={"long": "The motor cable is {length} long; the drive allows {highest}."},
+    remedies={"long": "Fit the output filter that the drive's manual asks for, or shorten it."},
+)
+
+# -- reflected waves ----------------------------------------------------------------------------
+
+
+def critical_length(case: Case) -> float:
+    """Length [m] from which a pulse is fully reflected at the motor."""
+    return drives.critical_cable_length(rise_time=USUAL_RISE_TIME)
+
+
+def terminal_peak(case: Case) -> float:
+    """Peak [V] at the motor's terminals at the end of a long cable without a filter."""
+    return drives.terminal_peak(dc_link=drives.dc_link_voltage(line_voltage=_voltage(case)))
+
+
+def _voltage(case: Case) -> float:
+    """Voltage that the d.c. link is fed with [V]: the supply's, else the motor's."""
+    supply = case.find("/site/supply_nominal_voltage")
+    return float(supply.si) if supply is not None else case.si("/rating/voltage")
+
+
+def is_unfiltered(case: Case) -> bool:
+    """Whether the drive's pulses reach the motor, as far as is known."""
+    return has_drive(case) and not case.is_(FITTED, *SMOOTHING)
+
+
+def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
+    length: Quantity = case.quantity(LENGTH)
+    certain = length.si - length.resolution
+    limit = case.limit("drive.reflected-wave." + ("immersed" if is_immersed(case) else "dry"))
+    peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
+    if certain <= critical_length(case) or _voltage(case) < case.limit("drive.reflected-wave.from"):
+        return
+    if bears is not None:
+        if peak > bears.si:
+            yield REFLECTED_WAVE.finding(
+                "peak", "review", place,
+                compared={"length": length, "peak": show(peak, "V", 3), "bears": bears},
+                limit="the motor's stated peak",
+            )  # fmt: skip
+    elif not case.is_("/motor/inverter_suitability", "yes_stated"):
+        far = certain > limit
+        yield REFLECTED_WAVE.finding(
+            "far" if far else "near", "review" if far else "note", place,
+            compared={"length": length, "peak": show(peak, "V", 3)},
+            limit=f"{show(critical_length(case), length.unit, 3)} note, "
+            f"{show(limit, length.unit, 3)} review",
+        )  # fmt: skip
+
+
+_WAVE = (
+    "With {length} of cable and no filter the pulses reach about {peak} at the motor, and nothing "
+    "states that it is made for a drive."
+)
+
+REFLECTED_WAVE = Rule(
+    id="drive.reflected-wave",
+    title="Reflected waves at the end of the motor cable",
+    severities=("review", "note"),
+    condition="Without an output filter, at 380 V and more: the peak at the motor does not exceed "
+    "what it states; a motor that states nothing has at most 30 m of cable (immersed 15 m), noted "
+    "from about 7.5 m.",
+    source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory",
+    subject=LENGTH,
+    needs=(LENGTH, FITTED),
+    waits_for=("drive.cable-length",),
+    applies=is_unfiltered,
+    check=_reflected_wave,
+    limits={
+        "dry": Limit(30, "m", "cable to a dry motor", "lower", "from memory"),
+        "immersed": Limit(15, "m", "cable to an immersed motor", "lower", "from memory"),
+        "from": Limit(380, "V", "voltage from which it matters", "lower", "from memory"),
+    },
+    sentences={
+        "peak": "With {length} of cable and no filter the pulses reach about {peak} at the motor, "
+        "which bears {bears}.",
+        "far": _WAVE,
+        "near": _WAVE,
+    },
+    remedies=dict.fromkeys(
+        ("peak", "far"),
+        "Fit a dv/dt or sine-wave filter at the drive, or find the motor maker's statement that it "
+        "bears this supply and cable.",
+    ),
+)
+
+# -- voltage drop -------------------------------------------------------------------------------
+
+
+class Drop(NamedTuple):
+    """Voltage lost [1] in the cable and in the filter; the filter's may not be known."""
+
+    cable: float
+    filter: float | None
+
+
+def voltage_drop(case: Case) -> Drop:
+    """Voltage lost between drive and motor at the plate's current, over the motor's voltage."""
+    length, conductor, current = case.require(
+        LENGTH, "/drive/motor_cable_conductor", "/rating/current"
+    )
+    power_factor = case.find("/rating/power_factor")
+    voltage = run_rating(case).voltage
+    lost = cables.voltage_drop(
+        current=current.si,
+        length=length.si,
+        resistance=cables.resistance_per_metre(area=conductor.si),
+        power_factor=power_factor.si if power_factor is not None else USUAL_POWER_FACTOR,
+    )
+    return Drop(lost / voltage, _filter_drop(case, voltage))
+
+
+def _filter_drop(case: Case, voltage: float) -> float | None:
+    stated = case.find("/drive/filter_voltage_drop")
+    if stated is not None:
+        return float(stated.si if stated.kind == "ratio" else stated.si / voltage)
+    return None if case.is_(FITTED, "sine_wave", "dv_dt") else 0.0
+
+
+def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
+    drop = voltage_drop(case)
+    total = drop.cable + (drop.filter or 0.0)
+    note, review = (case.limit(f"drive.cable-voltage-drop.{name}") for name in ("note", "review"))
+    if total > note:
+        severity: Severity = "review" if total > review else "note"
+        yield VOLTAGE_DROP.finding(
+            "filter" if drop.filter else "cable", severity, place,
+            compared={
+                "length": case.quantity(LENGTH),
+                "current": case.quantity("/rating/current"),
+                "drop": show(total, "%", 3),
+            },
+            limit=f"{percent(note)} note, {percent(review)} review",
+            filter=percent(drop.filter or 0.0),
+        )  # fmt: skip
+    elif drop.filter is None:
+        raise Missing("/drive/filter_voltage_drop")
+
+
+VOLTAGE_DROP = Rule(
+    id="drive.cable-voltage-drop",
+    title="Voltage lost between drive and motor",
+    severities=("review", "note"),
+    condition="Cable and filter lose at most 3 % (note) and 5 % (review) of the motor's voltage at "
+    "its plate current; copper at 75 degC.",
+    source="definition; NFPA 70 210.19 and 215.2 informational notes for the figures, from memory",
+    subject="/drive/motor_cable_conductor",
+    needs=(LENGTH, "/drive/motor_cable_conductor", "/rating/current", "/rating/voltage"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz"),
+    applies=has_drive,
+    check=_voltage_drop,
+    limits={
+        "note": Limit(3, "%", "worth a note", "lower", "from memory"),
+        "review": Limit(5, "%", "needs an answer", "lower", "from memory"),
+    },
+    sentences={
+        "cable": "{length} of motor cable lose {drop} of the voltage at {current}: near rated "
+        "frequency the motor lacks torque and draws more.",
+        "filter": "{length} of motor cable and the filter ({filter}) lose {drop} of the voltage at "
+        "{current}: near rated frequency the motor lacks torque and draws more.",
+    },
+    remedies=dict.fromkeys(
+        ("cable", "filter"), "Take a larger conductor, or accept less than rated frequency."
+    ),
+)

@@ -1,0 +1,214 @@
+"""Rules of the drive's rating: what is left of its current at its place, and what tips it."""
+
+from collections.abc import Iterator
+
+from calculations import drives
+from calculations.aspects import drive_current
+from calculations.case import Case
+from calculations.drives import AvailableCurrent
+from calculations.findings import Finding, Severity, digits
+from calculations.rule import Limit, Rule, show
+from calculations.rules.closeness import rounding
+from calculations.rules.scope import has_drive
+from calculations.units import Quantity
+
+# -- environment --------------------------------------------------------------------------------
+
+
+def _environment(case: Case, place: str) -> Iterator[Finding]:
+    yield from _too_high(case)
+    air: Quantity = case.quantity("/drive/ambient_at_drive")
+    stated = case.find("/drive/ambient_max")
+    limit = stated.si if stated is not None else drives.AMBIENT_LIMIT
+    if air.si - air.resolution <= limit:
+        return
+    shown = show(limit, air.unit, 3)
+    yield ENVIRONMENT.finding(
+        "hot", "review", place,
+        compared={"air": air, "limit": shown}, limit=str(shown),
+        assumed="" if stated is not None else " (common practice, the drive states none)",
+    )  # fmt: skip
+
+
+def _too_high(case: Case) -> Iterator[Finding]:
+    elevation, limit = case.find("/site/elevation"), case.find("/drive/altitude_limit")
+    if elevation is None or limit is None or elevation.si - elevation.resolution <= limit.si:
+        return
+    yield ENVIRONMENT.finding(
+        "high", "review", "/site/elevation", compared={"elevation": elevation, "limit": limit}
+    )
+
+
+ENVIRONMENT = Rule(
+    id="drive.environment",
+    title="Air and altitude at the drive against its limits",
+    severities=("review",),
+    condition="The air inside the cabinet is not warmer than the drive's limit (55 degC where it "
+    "states none), and the site not higher than the drive allows.",
+    source="the drive's plate; 55 degC: common practice",
+    subject="/drive/ambient_at_drive",
+    needs=("/drive/ambient_at_drive",),
+    waits_for=("site.elevation",),
+    applies=has_drive,
+    check=_environment,
+    sentences={
+        "hot": "Air at the drive is {air}; its limit is {limit}{assumed}.",
+        "high": "The site lies at {elevation}; the drive may be used up to {limit}.",
+    },
+    remedies={
+        "hot": "Cool the cabinet, clean its filters; read the air beside the drive, not outdoors.",
+        "high": "Ask the drive's maker for this altitude, or take another drive.",
+    },
+)
+
+
+# -- current ------------------------------------------------------------------------------------
+
+
+def _judge(case: Case, place: str, rule: Rule, told: tuple[str, ...]) -> Iterator[Finding]:
+    """A finding if the factor that tips the drive is one that this rule tells."""
+    left, lacking = drive_current.available_as_far_as_known(case)
+    plate: Quantity = case.quantity("/rating/current")
+    least = plate.si * (1 - rounding(plate))
+    load = drive_current.highest_load(case, case.limit("drive.rated-current.model"))
+    required, severity = _shortfall(left.current, least, load)
+    if severity is None:
+        for name in told:
+            if name in lacking:
+                raise lacking[name]
+        drive_current.require_duty(case, least)
+        return
+    tip = left.tipping_factor(required)
+    if tip in told:
+        yield _finding(case, place, rule, left, tip or "", severity)
+
+
+def _shortfall(left: float, plate: float, load: float | None) -> tuple[float, Severity | None]:
+    if load is not None and left < load:
+        return load, "stop"
+    return plate, "review" if left < plate else None
+
+
+def _finding(
+    case: Case, place: str, rule: Rule, left: AvailableCurrent, tip: str, severity: Severity
+) -> Finding:
+    rated, plate = drive_current.rated_current(case), case.quantity("/rating/current")
+    load = drive_current.highest_load(case, 0.0)
+    factors = " x ".join(digits(factor, 3) for factor in left.factors.values() if factor < 1)
+    variant = f"{tip}_load" if severity == "stop" else tip
+    return rule.finding(
+        variant, severity, place,
+        compared={
+            "available": show(left.current, plate.unit, 3),
+            "rated": rated,
+            "plate": plate,
+            "load": show(load if load is not None else plate.si, plate.unit, 3),
+        },
+        limit="stop below the highest load, review below the plate",
+        factors=f" x {factors}" if factors else "", share=digits(left.factors.get(tip, 1.0), 3),
+    )  # fmt: skip
+
+
+_LEFT = "{available} ({rated}{factors})"
+_PLATE = ", the motor's plate has {plate}."
+_LOAD = ", less than the {load} that the motor draws at most."
+
+
+def _sentences(said: dict[str, str]) -> dict[str, str]:
+    plain = {name: words + _LEFT + _PLATE for name, words in said.items()}
+    return plain | {f"{name}_load": words + _LEFT + _LOAD for name, words in said.items()}
+
+
+_CURRENT = _sentences(
+    {
+        "rated": "The drive is too small for this motor: it gives ",
+        "altitude": "At this altitude (factor {share}) the drive gives ",
+        "ambient": "In the air of its cabinet (factor {share}) the drive gives ",
+    }
+)
+
+
+def _rated_current(case: Case, place: str) -> Iterator[Finding]:
+    return _judge(case, place, RATED_CURRENT, ("rated", "altitude", "ambient"))
+
+
+RATED_CURRENT = Rule(
+    id="drive.rated-current",
+    title="Drive's current at its place against motor and load",
+    severities=("stop", "review"),
+    condition="The drive's rated current for its duty, times the factors of altitude, air "
+    "temperature, single-phase supply and carrier frequency, reaches the plate's current (review) "
+    "and the highest load (stop). Factors multiply; the one that tips it is named.",
+    source="the drive's plate; where it states none, 1 % per 100 m above 1000 m and 1 % per K "
+    "above 40 degC: common practice, three drive manuals",
+    subject="/drive/rated_current_normal_duty",
+    needs=("/rating/current",),
+    waits_for=(
+        "site.elevation",
+        "motor.power-balance",
+        "drive.volts-per-hertz",
+        "drive.environment",
+    ),
+    applies=has_drive,
+    check=_rated_current,
+    limits={"model": Limit(5, "%", "doubt of the expected load", "lower", "from memory")},
+    sentences=_CURRENT,
+    remedies=dict.fromkeys(
+        _CURRENT, "Limit the maximum frequency to what the drive carries, or take a larger drive."
+    ),
+)
+
+
+def _on_one_phase(case: Case) -> bool:
+    return has_drive(case) and drive_current.is_fed_by_one_phase(case)
+
+
+_ONE_PHASE = _sentences({"single_phase": "On a single phase (factor {share}) the drive gives "})
+
+
+def _single_phase_input(case: Case, place: str) -> Iterator[Finding]:
+    return _judge(case, place, SINGLE_PHASE_INPUT, ("single_phase",))
+
+
+SINGLE_PHASE_INPUT = Rule(
+    id="drive.single-phase-input",
+    title="Three-phase drive on a single-phase supply",
+    severities=("stop", "review"),
+    condition="What a three-phase drive gives on one phase (its own rating, else half of its "
+    "current) reaches the plate's current (review) and the highest load (stop).",
+    source="the drive's plate; half: common practice, several application texts",
+    subject="/drive/rated_current_single_phase_supply",
+    needs=("/rating/current",),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz"),
+    applies=_on_one_phase,
+    check=_single_phase_input,
+    sentences=_ONE_PHASE,
+    remedies=dict.fromkeys(
+        _ONE_PHASE,
+        "Enter the drive's own rating for a single phase, limit the load, or take a larger drive.",
+    ),
+)
+
+
+_CARRIER = _sentences({"carrier": "At this carrier frequency (factor {share}) the drive gives "})
+
+
+def _carrier_derating(case: Case, place: str) -> Iterator[Finding]:
+    return _judge(case, place, CARRIER_DERATING, ("carrier",))
+
+
+CARRIER_DERATING = Rule(
+    id="drive.carrier-derating",
+    title="Carrier frequency above that of the drive's rating",
+    severities=("stop", "review"),
+    condition="What the drive gives at the carrier frequency set, by its manual, reaches the "
+    "plate's current (review) and the highest load (stop).",
+    source="the drive's manual; there is no general figure",
+    subject="/settings/carrier_frequency",
+    needs=("/settings/carrier_frequency", "/drive/carrier_at_rating", "/rating/current"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.environment"),
+    applies=has_drive,
+    check=_carrier_derating,
+    sentences=_CARRIER,
+    remedies=dict.fromkeys(_CARRIER, "Lower the carrier frequency to that of the rating."),
+)
