@@ -94,9 +94,6 @@ def digits(value: float, significant: int = 4) -> str:
         return "0"
     text = f"{value:.{significant}g}"
     if "e" in text:
-        text = (
-            f"{float(text):.0f}"
-            if abs(value) >= 1
-            else f"{float(text):.12f}".rstrip("0").rstrip(".")
-        )
-    return text
+        text = f"{float(text):.0f}" if abs(value) >= 1 else f"{float(text):.12f}"
+        text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
