@@ -1,22 +1,26 @@
 """Loads the invented utilities of fixtures/demo, with people who can sign in and tokens.
 
-Run again it keeps what is there, and gives everybody a new password and a new token.
+Run again it keeps what is there, and gives everybody a new token and a new password: one for
+all, since hashing one takes its time on purpose.
 """
 
 import json
 import secrets
 from argparse import ArgumentParser
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.hashers import make_password
+from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import transaction
 from django.utils import timezone
 
 from records import permissions
+from records.errors import SameIdOtherContent
 from records.models import Clientele, Membership, Organization, Token, User
 from records.permissions import Actor
 from records.services import events, findings, register, sealing, signatures, tokens
@@ -41,21 +45,27 @@ class Command(BaseCommand):
     help = __doc__
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """`--json` takes what a person or a script needs to get in."""
+        """`--json` takes what a person or a script needs to get in, `--migrate` starts empty."""
         parser.add_argument("--json", type=Path, help="file for people and tokens")
+        parser.add_argument("--migrate", action="store_true", help="make the tables first")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Load everything, then tell who may come in."""
         book = _read("register.json")
         using = "owner" if "owner" in settings.DATABASES else "default"
+        if options["migrate"]:
+            call_command("migrate", database=using, verbosity=0)
+            call_command("register_signing_key", stdout=self.stdout)
+        password = secrets.token_urlsafe(12)
+        kept = {"password": make_password(password)}
         with transaction.atomic(using=using):
             _write_organizations(book, using)
-            people = [_write_person(person, using) for person in book["people"]]
+            people = [_write_person(person, kept, using) for person in book["people"]]
         actors = {person["username"]: person["actor"] for person in people}
         _write_register(book, list(actors.values()))
         for entry in _read("events/index.json"):
             _carry(entry, actors)
-        told = {"tokens": _tokens(people, book), "people": _people(people, book)}
+        told = {"tokens": _tokens(people, book), "people": _people(people, book, password)}
         if options["json"]:
             options["json"].write_text(json.dumps(told, indent=2, ensure_ascii=False))
             options["json"].chmod(0o600)
@@ -77,11 +87,10 @@ def _write_organizations(book: Document, using: str) -> None:
         )
 
 
-def _write_person(person: Document, using: str) -> Document:
-    password = secrets.token_urlsafe(12)
+def _write_person(person: Document, kept: Document, using: str) -> Document:
     user, _ = User.objects.using(using).update_or_create(
         username=person["username"],
-        defaults={"full_name": person["full_name"], "password": make_password(password)},
+        defaults={"full_name": person["full_name"], **kept},
     )
     membership, _ = Membership.objects.using(using).get_or_create(
         user=user, organization_id=person["organization"], defaults={"role": person["role"]}
@@ -95,7 +104,7 @@ def _write_person(person: Document, using: str) -> Document:
         person["role"],
         tokens.ALL_SCOPES,
     )
-    return {**person, "password": password, "token": secret, "actor": actor}
+    return {**person, "token": secret, "actor": actor}
 
 
 def _write_token(membership: Membership, using: str) -> str:
@@ -123,7 +132,7 @@ def _write_register(book: Document, actors: list[Actor]) -> None:
         for document in book[name.replace("-", "_")]:
             owner = document.get("contractor") or document.get("organization")
             office = offices[owner or owners[document["site"]]]
-            with transaction.atomic():
+            with transaction.atomic(), suppress(SameIdOtherContent):
                 permissions.enter(office)
                 register.create(office, KINDS[name], document)
 
@@ -131,7 +140,7 @@ def _write_register(book: Document, actors: list[Actor]) -> None:
 def _carry(entry: Document, actors: dict[str, Actor]) -> None:
     """Post an event, and take it as far as the index says; what is there stays."""
     performer, reviewer = actors[entry["performed_by"]], actors[entry["reviewed_by"]]
-    with transaction.atomic():
+    with transaction.atomic(), suppress(SameIdOtherContent):
         permissions.enter(performer)
         event, created = events.post(performer, _read(f"events/{entry['file']}"))
         if not created or entry["carry"] != "seal":
@@ -165,14 +174,14 @@ def _tokens(people: list[Document], book: Document) -> dict[str, str]:
     return told
 
 
-def _people(people: list[Document], book: Document) -> Document:
+def _people(people: list[Document], book: Document, password: str) -> Document:
     names = {organization["id"]: organization["name"] for organization in book["organizations"]}
     return {
         person["username"]: {
             "name": person["full_name"],
             "role": person["role"],
             "organization": names[person["organization"]],
-            "password": person["password"],
+            "password": password,
         }
         for person in people
     }
