@@ -60,8 +60,8 @@ _BLOCKS_PER_PERIOD = 16
 class Hunting:
     """State, and where an oscillation was found its period [s], swing [unit of the trace], ratio.
 
-    `peak_to_peak` is the mean swing, `amplitude` half of it; `peak_ratio` is a swing over the one
-    a cycle before [1].
+    `peak_to_peak` is the mean swing, with the noise that averaging has left, `amplitude` half of
+    it; `peak_ratio` is a swing over the one a cycle before [1].
     """
 
     state: HuntingState
@@ -78,11 +78,22 @@ class Hunting:
 
 @dataclass(frozen=True, slots=True)
 class _Series:
-    """Samples averaged in blocks; `block` is the length of one [s]."""
+    """Samples averaged in blocks: how many in one, and the interval between samples [s]."""
 
     times: Sequence[float]
     values: Sequence[float]
-    block: float
+    interval: float
+    averaged: int = 1
+
+    @property
+    def block(self) -> float:
+        """Length of a block [s]."""
+        return self.averaged * self.interval
+
+    def flattening(self, period: float) -> float:
+        """Share of a sine's swing that is left when it is averaged in blocks [1]."""
+        inside = self.averaged * math.sin(math.pi * self.interval / period)
+        return math.sin(math.pi * self.block / period) / inside
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +149,9 @@ def _steady_cycles(
 
 
 def _measured(series: _Series, cycles: _Cycles, limits: HuntingLimits) -> Hunting:
-    swings = _swings(series, cycles.turns)
+    swings = _swings(series, cycles)
     ratio = _ratio_per_cycle(swings)
-    # A mean over a block flattens a sine by sin(x)/x; samples themselves are not means.
-    flattened = math.pi * series.block / cycles.period
-    swing = fmean(swings) * flattened / math.sin(flattened)
+    swing = fmean(swings) / series.flattening(cycles.period)
     return Hunting(_state(ratio, limits), len(swings) / 2.0, cycles.period, swing, ratio)
 
 
@@ -164,7 +173,7 @@ def _unmeasured(series: _Series, least_swing: float, limits: HuntingLimits) -> H
     if count >= limits.cycles:
         aliased = fast and cycles.scatter <= _ALIAS_REGULARITY
         return Hunting(HuntingState.TOO_SLOW_SAMPLING if aliased else HuntingState.IRREGULAR, count)
-    swings = _swings(series, cycles.turns)
+    swings = _swings(series, cycles)
     ratio = _ratio_per_cycle(swings)
     if fast or ratio >= limits.healthy_ratio:
         return Hunting(HuntingState.TOO_FEW_CYCLES, count)
@@ -202,18 +211,26 @@ def _extremes(values: Sequence[float], least_swing: float) -> list[int]:
     return found
 
 
-def _swings(series: _Series, turns: Sequence[int]) -> list[float]:
-    heights = [_vertex(series.values, index) for index in turns]
-    return [abs(after - before) for before, after in pairwise(heights)]
+def _swings(series: _Series, cycles: _Cycles) -> list[float]:
+    """Distances between successive extremes, with what lies hidden between the samples."""
+    seen = [series.values[index] for index in cycles.turns]
+    hidden = [_hidden(series.values, index) for index in cycles.turns]
+    # Samples miss at most this share of a sine's swing; a square wave has nothing to add.
+    most = 1.0 - math.cos(math.pi * series.block / cycles.period)
+    swings = [abs(after - before) for before, after in pairwise(seen)]
+    return [
+        swing + min(before + after, most * swing)
+        for swing, (before, after) in zip(swings, pairwise(hidden), strict=True)
+    ]
 
 
-def _vertex(values: Sequence[float], index: int) -> float:
-    """Height of the parabola through an extreme and its neighbours."""
+def _hidden(values: Sequence[float], index: int) -> float:
+    """How far the parabola through an extreme and its neighbours goes beyond it."""
     if not 0 < index < len(values) - 1:
-        return values[index]
+        return 0.0
     before, here, after = values[index - 1 : index + 2]
     bend = before - 2.0 * here + after
-    return here - (before - after) ** 2 / (8.0 * bend) if bend else here
+    return (before - after) ** 2 / abs(8.0 * bend) if bend else 0.0
 
 
 def _ratio_per_cycle(swings: Sequence[float]) -> float:
@@ -271,5 +288,6 @@ def _halved(series: _Series) -> _Series:
     return _Series(
         [0.5 * (a + b) for a, b in zip(series.times[::2], series.times[1::2], strict=False)],
         [0.5 * (a + b) for a, b in zip(series.values[::2], series.values[1::2], strict=False)],
-        2.0 * series.block,
+        series.interval,
+        2 * series.averaged,
     )

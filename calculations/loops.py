@@ -56,7 +56,11 @@ def position_in_span(*, value: float, lower_range_value: float, upper_range_valu
     Equation: (v - LRV)/(URV - LRV).
     Source: definition.
     """
-    guards.finite(value=value, lower=lower_range_value, upper=upper_range_value)
+    guards.finite(
+        value=value,
+        lower_range_value=lower_range_value,
+        upper_range_value=upper_range_value,
+    )
     if lower_range_value == upper_range_value:
         raise InvalidInput("upper_range_value", "expected to differ from the lower range value")
     return (value - lower_range_value) / (upper_range_value - lower_range_value)

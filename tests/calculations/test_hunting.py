@@ -1,0 +1,159 @@
+"""Hunting: found where it is, not where there is only noise."""
+
+import math
+import random
+from dataclasses import replace
+
+import pytest
+
+from calculations.errors import InvalidInput
+from calculations.hunting import USUAL_LIMITS, HuntingState, find_hunting
+from calculations.traces import make_trace
+
+LEAST = 0.3
+
+
+def sine(
+    *, amplitude=1.5, period=8.0, interval=0.1, duration=160.0, noise=0.0, drift=0.0, damping=0.0
+):
+    draw = random.Random(7)
+    times = [i * interval for i in range(round(duration / interval) + 1)]
+    values = [
+        60
+        + drift * t
+        + amplitude * math.exp(-damping * t) * math.sin(2 * math.pi * t / period + 0.3)
+        + draw.gauss(0, noise)
+        for t in times
+    ]
+    return make_trace(times=times, values=values)
+
+
+def found(**given):
+    return find_hunting(trace=sine(**given), least_swing=LEAST)
+
+
+class TestFound:
+    @pytest.mark.parametrize("interval", [0.02, 0.1, 0.5, 1.0])
+    def test_period_and_swing_of_a_sine(self, interval):
+        hunting = found(interval=interval)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(8.0, rel=0.02)
+        assert hunting.peak_to_peak == pytest.approx(3.0, rel=0.025)
+        assert hunting.amplitude == hunting.peak_to_peak / 2
+        assert hunting.peak_ratio == pytest.approx(1.0, abs=0.01)
+        assert hunting.cycles == pytest.approx(19.5, abs=0.5)
+
+    @pytest.mark.parametrize(("noise", "swing"), [(0.1, 3.1), (0.3, 3.3), (0.6, 3.6), (1.0, 4.1)])
+    def test_noise_does_not_hide_it(self, noise, swing):
+        # Noise of 1 spreads over 8 in a trace this long; about 1 of it stays in the swing.
+        hunting = found(noise=noise)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(8.0, rel=0.02)
+        assert 3.0 <= hunting.peak_to_peak <= swing
+
+    @pytest.mark.parametrize("drift", [0.02, -0.05])
+    def test_a_drift_does_not_hide_it(self, drift):
+        hunting = found(drift=drift, noise=0.1)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(8.0, rel=0.02)
+
+    def test_a_square_wave(self):
+        times = [i * 0.1 for i in range(1600)]
+        values = [61.0 if (t % 10.0) < 5.0 else 59.0 for t in times]
+        hunting = find_hunting(trace=make_trace(times=times, values=values), least_swing=LEAST)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(10.0, rel=0.02)
+        assert hunting.peak_to_peak == pytest.approx(2.0, rel=0.05)
+
+    def test_a_long_recording(self):
+        hunting = found(interval=0.01, duration=2000.0, noise=0.3)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(8.0, rel=0.01)
+
+
+class TestStates:
+    @pytest.mark.parametrize(
+        ("damping", "state"),
+        [
+            (0.20, HuntingState.DECAYING),
+            (0.05, HuntingState.SLOWLY_DECAYING),
+            (0.005, HuntingState.SUSTAINED),
+            (-0.005, HuntingState.SUSTAINED),
+            (-0.03, HuntingState.GROWING),
+        ],
+    )
+    def test_ratio_of_swings(self, damping, state):
+        # A swing over the one a cycle before: exp(-damping x period).
+        hunting = found(damping=damping, amplitude=10.0, duration=60.0)
+        assert hunting.state is state
+        assert hunting.peak_ratio == pytest.approx(math.exp(-8 * damping), rel=0.01)
+
+    def test_a_quarter_decay_is_healthy(self):
+        hunting = found(damping=math.log(4) / 8, amplitude=10.0, duration=60.0)
+        assert hunting.state is HuntingState.DECAYING
+        assert hunting.peak_ratio == pytest.approx(0.25, abs=0.01)
+
+    def test_limits_can_be_set(self):
+        trace = sine(damping=0.05, amplitude=10.0, duration=60.0)
+        limits = replace(USUAL_LIMITS, healthy_ratio=0.7)
+        hunting = find_hunting(trace=trace, least_swing=LEAST, limits=limits)
+        assert hunting.state is HuntingState.DECAYING
+
+    def test_two_cycles_are_too_few(self):
+        hunting = found(duration=19.0)
+        assert hunting.state is HuntingState.TOO_FEW_CYCLES
+        assert hunting.period is None
+
+    def test_a_slow_sampler_says_so_instead_of_an_alias(self):
+        # Eight seconds sampled every three: fewer than five samples a period.
+        hunting = found(interval=3.0, duration=240.0)
+        assert hunting.state is HuntingState.TOO_SLOW_SAMPLING
+        assert hunting.period is None
+        # Sampled every 7.8 s the alias would look like 312 s.
+        hidden = found(interval=7.8, duration=600.0)
+        assert hidden.state is not HuntingState.NONE
+
+    def test_small_ripple_is_nothing(self):
+        assert found(amplitude=0.1).state is HuntingState.NONE
+
+    def test_a_constant_is_nothing(self):
+        trace = make_trace(times=range(100), values=[60.0] * 100)
+        hunting = find_hunting(trace=trace, least_swing=LEAST)
+        assert (hunting.state, hunting.cycles, hunting.amplitude) == (HuntingState.NONE, 0, None)
+
+    def test_a_ramp_is_nothing(self):
+        trace = make_trace(times=range(100), values=range(100))
+        assert find_hunting(trace=trace, least_swing=LEAST).state is HuntingState.NONE
+
+
+CLAIMS = {HuntingState.SUSTAINED, HuntingState.GROWING, HuntingState.SLOWLY_DECAYING}
+
+
+class TestNoFalseAlarm:
+    @pytest.mark.parametrize("sigma", [0.1, 0.3, 1.0])
+    def test_white_noise(self, sigma):
+        draw = random.Random(11)
+        for _ in range(40):
+            values = [draw.gauss(60, sigma) for _ in range(600)]
+            trace = make_trace(times=range(600), values=values)
+            assert find_hunting(trace=trace, least_swing=LEAST).state not in CLAIMS
+
+    @pytest.mark.parametrize("memory", [0.5, 0.9, 1.0])
+    def test_wandering_demand(self, memory):
+        draw = random.Random(13)
+        alarms = 0
+        for _ in range(60):
+            value, values = 0.0, []
+            for _ in range(600):
+                value = memory * value + draw.gauss(0, 0.3)
+                values.append(60 + value)
+            trace = make_trace(times=range(600), values=values)
+            alarms += find_hunting(trace=trace, least_swing=LEAST).state in CLAIMS
+        assert alarms <= 2
+
+
+@pytest.mark.parametrize("least_swing", [0.0, -1.0, math.nan])
+def test_a_smallest_swing_is_needed(least_swing):
+    with pytest.raises(InvalidInput) as raised:
+        find_hunting(trace=sine(duration=20), least_swing=least_swing)
+    assert raised.value.argument == "least_swing"
