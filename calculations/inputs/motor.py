@@ -8,6 +8,7 @@ from calculations.inputs.base import (
     REQUIRED,
     START_UP,
     Count,
+    Day,
     Id,
     Part,
     Poles,
@@ -100,6 +101,14 @@ class Motor(Part):
     immersed: bool | None = optional(REQUIRED)
     close_coupled: bool | None = None
     vertical: bool | None = None
+    outside_diameter: Quantity | None = quantity(
+        "length", low="50 mm", high="2 m", needed=needed_when("immersed in a well"),
+        about="Largest, for the liquid that flows past it.",
+    )  # fmt: skip
+    minimum_liquid_level: Quantity | None = quantity(
+        "length", needed=needed_when("immersed without a jacket"),
+        about="Elevation over site datum to which liquid must cover it.",
+    )  # fmt: skip
     ambient_rated: Quantity | None = quantity("temperature", low="-60 degC", high="90 degC")
     altitude_rated: Quantity | None = quantity("length", low="0 m", high="6000 m")
     inverter_suitability: InverterSuitability | None = optional(START_UP)
@@ -117,5 +126,5 @@ class Motor(Part):
     d_inductance: Quantity | None = quantity("inductance", above="0 mH")
     q_inductance: Quantity | None = quantity("inductance", above="0 mH")
     inertia: Quantity | None = quantity("inertia", above="0 kg.m2")
-    in_service_from: Text | None = None
-    out_of_service_on: Text | None = None
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None

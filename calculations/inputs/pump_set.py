@@ -8,6 +8,7 @@ from calculations.inputs.base import (
     REQUIRED,
     START_UP,
     Count,
+    Day,
     Id,
     Part,
     Text,
@@ -44,10 +45,13 @@ class PumpSet(Part):
     position_in_group: Position | None = None
     discharge_header: Text | None = None
     bypass: Bypass | None = optional(START_UP)
+    bypass_own_overload: bool | None = optional(
+        needed_when("a bypass is fitted"), "The bypass has an overload device of its own."
+    )
     transmission: Transmission | None = None
     transmission_ratio: Quantity | None = quantity(
         "ratio", "count", above="0 1", high="20 1",
         needed=needed_when("belt or gear"), about="Motor speed over pump speed.",
     )  # fmt: skip
-    in_service_from: Text | None = None
-    out_of_service_on: Text | None = None
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None

@@ -108,6 +108,8 @@ class Motor(Equipment):
     immersed = models.BooleanField()
     close_coupled = models.BooleanField(null=True)
     vertical = models.BooleanField(null=True)
+    outside_diameter = QuantityField(motor.Motor)
+    minimum_liquid_level = QuantityField(motor.Motor)
     ambient_rated = QuantityField(motor.Motor)
     altitude_rated = QuantityField(motor.Motor)
     inverter_suitability = WordField(motor.InverterSuitability, null=True)

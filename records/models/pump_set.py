@@ -34,6 +34,7 @@ class PumpSet(Resource):
     position_in_group = models.PositiveSmallIntegerField(null=True)
     discharge_header = models.TextField(null=True)
     bypass = WordField(pump_set.Bypass, null=True)
+    bypass_own_overload = models.BooleanField(null=True)
     transmission = WordField(pump_set.Transmission, null=True)
     transmission_ratio = QuantityField(pump_set.PumpSet)
     in_service_from = models.DateField(null=True)
