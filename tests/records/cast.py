@@ -3,6 +3,7 @@
 import uuid
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from typing import Any
 
 import psycopg
@@ -103,7 +104,7 @@ def _engage_person(owner: psycopg.Connection, person: Person) -> None:
         "INSERT INTO records_user (id, username, full_name, password, first_name, last_name,"
         " email, is_staff, is_active, is_superuser, date_joined)"
         " VALUES (%s, %s, %s, %s, '', '', '', false, true, false, now())",
-        [person.id, person.username, person.username.title(), make_password("correct horse")],
+        [person.id, person.username, person.username.title(), _password()],
     )
     owner.execute(
         "INSERT INTO records_membership (user_id, organization_id, role, since)"
@@ -119,6 +120,12 @@ def _engage_person(owner: psycopg.Connection, person: Person) -> None:
             person.secret[:12], digest_of(person.secret), person.id, EXPIRES,
         ],
     )  # fmt: skip
+
+
+@cache
+def _password() -> str:
+    """Everybody's; hashing one takes longer than most tests."""
+    return make_password("correct horse")
 
 
 def in_days(days: int) -> str:

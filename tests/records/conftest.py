@@ -1,27 +1,34 @@
-"""Fixtures of the records' tests: the cast, and the API as each of them sees it."""
+"""Fixtures of the records' tests: the cast, its station, and the API as each of them sees it."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
-import psycopg
 import pytest
 from django.conf import LazySettings
 from joserfc.jwk import OKPKey
+from pytest_django import DjangoDbBlocker
 
-from records import roles
-from tests import database
-from tests.records import cast as casting
 from tests.records.cast import Cast
 from tests.records.client import Api
+from tests.records.stage import Stage
+from tests.records.stations import Station
+
+
+@pytest.fixture(scope="session")
+def stage(
+    django_db_setup: None,
+    database_name: str,
+    django_db_blocker: DjangoDbBlocker,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Stage:
+    """What is committed once for many tests."""
+    path = tmp_path_factory.mktemp("keys") / "signing_key.pem"
+    return Stage(database_name, django_db_blocker, OKPKey.generate_key("Ed25519"), path)
 
 
 @pytest.fixture
-def signing_key(settings: LazySettings, tmp_path: Path) -> OKPKey:
-    """A signing key of this test, where the service looks for it."""
-    key = OKPKey.generate_key("Ed25519")
-    path = tmp_path / "signing_key.pem"
-    path.write_bytes(key.as_pem(private=True))
-    settings.SIGNING_KEY_FILE = path
+def signing_key(stage: Stage, settings: LazySettings, tmp_path: Path) -> OKPKey:
+    """The signing key, where the service looks for it; files are this test's own."""
+    settings.SIGNING_KEY_FILE = stage.key_file
     settings.STORAGES = {
         **settings.STORAGES,
         "default": {
@@ -29,21 +36,23 @@ def signing_key(settings: LazySettings, tmp_path: Path) -> OKPKey:
             "OPTIONS": {"location": tmp_path / "files"},
         },
     }
-    return key
+    return stage.key
 
 
 @pytest.fixture
-def cast(django_db_setup: None, database_name: str, signing_key: OKPKey) -> Iterator[Cast]:
+def cast(stage: Stage, signing_key: OKPKey) -> Cast:
     """Everybody, committed by the owner before the test's own transaction begins."""
-    made = casting.make()
-    with psycopg.connect(database.dsn(roles.OWNER, database_name), autocommit=True) as owner:
-        casting.engage(owner, made, signing_key)
-    yield made
-    database.Cleaner(database_name).clear()
+    return stage.cast()
 
 
 @pytest.fixture
-def api(cast: Cast, request: pytest.FixtureRequest) -> "type[Api]":
+def station(stage: Stage, cast: Cast) -> Station:
+    """The booster station of Orla's contractor and Cleo's utility, committed likewise."""
+    return stage.station()
+
+
+@pytest.fixture
+def api(cast: Cast, station: Station, request: pytest.FixtureRequest) -> "type[Api]":
     """The API, rolled back after the test: `api(cast.orla).get("/sites")`."""
     request.getfixturevalue("transactional_db" if _commits(request) else "db")
     return Api
@@ -78,6 +87,18 @@ def otto(api: type[Api], cast: Cast) -> Api:
 
 
 @pytest.fixture
+def tilda(api: type[Api], cast: Cast) -> Api:
+    """The technician of another contractor."""
+    return api(cast.tilda)
+
+
+@pytest.fixture
 def cato(api: type[Api], cast: Cast) -> Api:
     """The client of another contractor."""
     return api(cast.cato)
+
+
+@pytest.fixture
+def nobody(api: type[Api]) -> Api:
+    """A caller without a token."""
+    return api(None)

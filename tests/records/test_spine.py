@@ -9,7 +9,7 @@ from tests.records import stations
 
 
 def test_from_a_new_station_to_a_sealed_record(orla, teo, cleo, cast, signing_key):
-    station = stations.register(orla, cast.client)
+    station = stations.register(orla, cast.client, code="B-02")
     record = stations.seal(teo, orla, station.event())
     assert (record["number"], record["previous_digest"]) == (1, None)
 
