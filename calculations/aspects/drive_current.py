@@ -124,9 +124,12 @@ def available_as_far_as_known(case: Case) -> tuple[AvailableCurrent, dict[str, M
 
 
 def highest_load(case: Case, model_share: float) -> float | None:
-    """Highest motor current in service [A]: as read, or as expected less the model's share [1]."""
+    """Highest motor current in service [A]: as read, or as expected less the model's share [1].
+
+    At most what the plate allows: a motor that draws more is another finding.
+    """
     reading, expected = load.highest_reading(case), case.known("load.highest-expected-current")
     currents = [reading[1].si] if reading else []
     if expected is not None:
         currents.append(expected * (1 - model_share))
-    return max(currents, default=None)
+    return min(max(currents), load.highest_plate_current(case).si) if currents else None

@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from math import pi, sqrt
 
 from calculations import guards, motor_operation, motors
-from calculations.aspects import liquid, pumping
+from calculations.aspects import duty, liquid, pumping, verifying
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing
-from calculations.inputs.sensor import Instrument
+from calculations.rules.scope import is_immersed
 from calculations.units import Quantity
 
 SAMPLES = 40
@@ -38,6 +38,15 @@ def require_motor_currents(case: Case, point: str) -> list[Quantity]:
     if not found:
         raise Missing(f"{point}/{'currents_drive_input' if case.fixed_speed else PLACES[0]}")
     return found
+
+
+def highest_plate_current(case: Case) -> Quantity:
+    """Plate current; of an immersed motor that at its service factor, where it is printed."""
+    plate = case.quantity("/rating/current")
+    loaded: Quantity | None = case.find("/motor/service_factor_current")
+    if is_immersed(case) and loaded is not None and loaded.si > plate.si:
+        return loaded
+    return plate
 
 
 def mean(readings: list[Quantity]) -> float:
@@ -146,18 +155,9 @@ def _power_by_curve(case: Case, point: str) -> float | None:
     flow = case.find(f"{point}/flow")
     if flow is None or not pumping.is_centrifugal(case) or case.find("/pump/curve_points") is None:
         return None
-    pump_speed = point_speed(case, point) / pumping.transmission(case)
     return pumping.curve(case).shaft_power(
-        flow=flow.si, speed=pump_speed, density=liquid.density(case)
+        flow=flow.si, speed=duty.speed(case, point), density=liquid.density(case)
     )
-
-
-def point_speed(case: Case, point: str) -> float:
-    """Speed of the motor [1/s] at a duty point: measured, else from the frequency."""
-    measured = case.find(f"{point}/speed")
-    if measured is not None and case.find(f"{point}/speed_measured") is True:
-        return float(measured.si)
-    return pumping.speed(case, case.si(f"{point}/frequency")) * pumping.transmission(case)
 
 
 def expected_current(case: Case, point: str, share: float | None = None) -> float:
@@ -165,7 +165,7 @@ def expected_current(case: Case, point: str, share: float | None = None) -> floa
     return current_of_power(
         case,
         power=shaft_power(case, point),
-        speed=point_speed(case, point),
+        speed=duty.speed(case, point) * pumping.transmission(case),
         frequency=case.si(f"{point}/frequency"),
         share=share,
     )
@@ -176,13 +176,8 @@ def instrument_share(case: Case, point: str, reading: Quantity) -> float:
     for reference in case.find(f"{point}/instruments") or ():
         found = case.instrument(reference)
         if found and found[1].kind in AMMETERS and reading.si > 0:
-            return _accuracy(found[1], reading)
+            try:
+                return verifying.instrument_uncertainty(case, found[0], reading.si) / reading.si
+            except Missing:
+                continue
     return 0.0
-
-
-def _accuracy(instrument: Instrument, reading: Quantity) -> float:
-    share = instrument.percent_of_reading.si if instrument.percent_of_reading else 0.0
-    highest = instrument.range_high
-    if instrument.percent_of_range and highest and highest.kind == reading.kind:
-        share += instrument.percent_of_range.si * highest.si / reading.si
-    return share

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import motors
+from calculations.aspects.load import highest_plate_current
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Severity
@@ -10,7 +11,7 @@ from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
 from calculations.rules.drive_flux import other_column
-from calculations.rules.scope import has_drive, has_slip, is_immersed, is_synchronous
+from calculations.rules.scope import has_drive, has_slip, is_synchronous
 from calculations.units import Quantity
 
 # -- power --------------------------------------------------------------------------------------
@@ -61,15 +62,6 @@ MOTOR_POWER = Rule(
 
 
 # -- current ------------------------------------------------------------------------------------
-
-
-def highest_plate_current(case: Case) -> Quantity:
-    """Plate current; of an immersed motor that at its service factor, where it is printed."""
-    plate = case.quantity("/rating/current")
-    loaded: Quantity | None = case.find("/motor/service_factor_current")
-    if is_immersed(case) and loaded is not None and loaded.si > plate.si:
-        return loaded
-    return plate
 
 
 def set_current(case: Case) -> Apart:

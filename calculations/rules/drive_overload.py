@@ -10,7 +10,7 @@ from calculations.findings import Finding, Severity, Shown
 from calculations.overload import DriveOverload, ElectricalPractice
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import Apart, apart_from, rounding
-from calculations.rules.drive_motor_data import highest_plate_current, severity_of_current
+from calculations.rules.drive_motor_data import severity_of_current
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
@@ -82,7 +82,7 @@ def _tell_a_cause_once(case: Case, entered: Quantity, severity: Severity | None)
 def _over(case: Case, place: str, found: Apart, severity: Severity) -> Finding:
     limits = recommended(case)
     us = case.find("/site/electrical_practice") in (None, "us_nec")
-    reference = highest_plate_current(case)
+    reference = load.highest_plate_current(case)
     return OVERLOAD.finding(
         _explanation(case, found), severity, place,
         compared={
@@ -126,7 +126,7 @@ def _table_current(case: Case) -> float | None:
 def _under(case: Case, place: str, entered: Quantity) -> Iterator[Finding]:
     """Below what the motor will draw: it trips in service, though it protects."""
     reading = load.highest_reading(case)
-    drawn = reading[1] if reading and reading[1].si <= highest_plate_current(case).si else None
+    drawn = reading[1] if reading and reading[1].si <= load.highest_plate_current(case).si else None
     if drawn and _against(case, entered, drawn.si).under(0):
         yield _too_low(case, place, "trips", show(drawn.si, drawn.unit))
         return
@@ -134,7 +134,7 @@ def _under(case: Case, place: str, entered: Quantity) -> Iterator[Finding]:
     limit = case.limit("drive.overload-setting.low")
     if expected is None:
         return
-    needed = min(expected, highest_plate_current(case).si)
+    needed = min(expected, load.highest_plate_current(case).si)
     if _against(case, entered, needed).under(limit):
         yield _too_low(case, place, "low", show(needed, case.quantity("/rating/current").unit))
 
@@ -145,7 +145,7 @@ def _too_low(case: Case, place: str, variant: str, needed: Shown) -> Finding:
         compared={
             "set": case.quantity("/settings/overload_current"),
             "needed": needed,
-            "plate": highest_plate_current(case),
+            "plate": load.highest_plate_current(case),
         },
         limit="not below the highest current in service",
     )  # fmt: skip

@@ -7,7 +7,6 @@ from calculations.case import Case
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import Apart, rounding, signed_percent
-from calculations.rules.drive_motor_data import highest_plate_current
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
 
@@ -34,14 +33,14 @@ def _apart(case: Case, place: str, found: list[Quantity], reference: float) -> A
 
 def _allowed(case: Case) -> float:
     """What the plate allows [A]: across the line with its service factor, on a drive without."""
-    plate = highest_plate_current(case).si
+    plate = load.highest_plate_current(case).si
     factor = case.find("/motor/service_factor")
     return plate * factor.si if case.fixed_speed and factor is not None else plate
 
 
 def _nameplate(case: Case, place: str) -> Iterator[Finding]:
     found = load.require_motor_currents(case, place)
-    plate = highest_plate_current(case)
+    plate = load.highest_plate_current(case)
     apart = _apart(case, place, found, _allowed(case))
     apart = Apart(apart.ratio, apart.margin + apart.ratio * rounding(plate))
     review, stop = (case.limit(f"load.current-nameplate.{name}") for name in ("review", "stop"))

@@ -3,13 +3,12 @@
 from collections.abc import Iterator
 
 from calculations import hydraulics
-from calculations.aspects import liquid, pumping
+from calculations.aspects import duty, liquid, pumping
 from calculations.case import Case, Missing
 from calculations.errors import CalculationError
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent
+from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.scope import has_bypass, has_motor, is_new_work
-from calculations.units import Quantity
 
 DIRECTION = "/event/rotation/drive_direction"
 BYPASS = "/event/rotation/bypass_direction"
@@ -49,11 +48,9 @@ def _is_low(case: Case, ratio: float) -> bool:
 def _by_shut_off(case: Case, found: tuple[str, float], seen: bool) -> Finding:
     place, ratio = found
     proven = _is_radial(case) and not seen
-    discharge, suction = case.require(f"{place}/discharge_pressure", f"{place}/suction_pressure")
     return REVERSED.finding(
         "shut_off_seen" if seen else "shut_off", "stop" if proven else "review", place,
-        compared={"discharge": discharge, "suction": suction}, limit=_band(case),
-        ratio=percent(ratio),
+        compared={"ratio": show(ratio, "%", 3)}, limit=_band(case),
     )  # fmt: skip
 
 
@@ -89,25 +86,22 @@ def _ratios(case: Case, purpose: str = "") -> list[tuple[str, float]]:
 
 def _head_ratio(case: Case, place: str, closed: bool) -> float | None:
     try:
-        speed = _pump_speed(case, place)
-        flow = 0.0 if closed else case.si(f"{place}/flow")
+        speed = duty.speed(case, place)
+        flow = 0.0 if closed else duty.flow(case, place)
         expected = pumping.curve(case).head(flow=flow, speed=speed)
         return _head(case, place) / expected if expected else None
     except CalculationError:
         return None
 
 
-def _pump_speed(case: Case, place: str) -> float:
-    measured: Quantity | None = case.find(f"{place}/speed")
-    if measured is not None and case.find(f"{place}/speed_measured") is True:
-        return measured.si / pumping.transmission(case)
-    return pumping.speed(case, case.si(f"{place}/frequency"))
-
-
 def _head(case: Case, place: str) -> float:
-    """Head between the gauges [m]; velocity heads change it by less than this rule can tell."""
-    discharge, suction = case.require(f"{place}/discharge_pressure", f"{place}/suction_pressure")
+    """Head of the pump [m]; velocity heads change it by less than this rule can tell."""
+    discharge = case.quantity(f"{place}/discharge_pressure")
     above = case.find(f"{place}/discharge_gauge_elevation")
+    suction = case.find(f"{place}/suction_pressure")
+    if suction is None:
+        height = case.si(f"{place}/discharge_gauge_elevation") - duty.water_level(case, place)
+        return liquid.head(case, discharge.si) + height
     below = case.find(f"{place}/suction_gauge_elevation")
     height = above.si - below.si if above is not None and below is not None else 0.0
     return liquid.head(case, discharge.si - suction.si) + height

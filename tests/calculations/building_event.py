@@ -4,6 +4,8 @@ from typing import Any
 
 from .building_plates import Document, q
 
+TRACE = "01890a5d-ac96-774b-bcce-b302099a8057"
+
 
 def start_up() -> Document:
     """A complete start-up with nothing wrong."""
@@ -66,6 +68,16 @@ def start_up() -> Document:
             }
             for function, how in PROTECTIONS
         ],
+        "step_tests": [
+            {
+                "trace": TRACE,
+                "step_kind": "set_point",
+                "time": "2026-03-14T13:05:00-05:00",
+                "from": q("80", "psi"),
+                "to": q("85", "psi"),
+            }
+        ],
+        "traces": [{"id": TRACE, "name": "step.csv", "sha256": "c" * 64}],
         "attachments": [
             {"purpose": purpose, "name": f"{purpose}.jpg", "sha256": "b" * 64}
             for purpose in ("motor_plate", "drive_plate", "sensor_plate", "terminal_links")
