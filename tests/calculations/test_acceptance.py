@@ -1,5 +1,6 @@
 """Acceptance grades, the tolerance cross, and what a site reading can decide."""
 
+import random
 from math import nan
 
 import pytest
@@ -325,3 +326,23 @@ class TestConditions:
     def test_refusals(self):
         with pytest.raises(InvalidInput, match="guaranteed_flow"):
             acceptance.missing_test_conditions(flows=[], guaranteed_flow=0, speed_ratio=1)
+
+
+class TestSiteOdds:
+    """Readings drawn with a strap-on meter of 3 % and gauges that give 1 % of head, k = 2."""
+
+    def verdicts(self, wear):
+        draw = random.Random(5)
+        found = []
+        for _ in range(1000):
+            flow = draw.uniform(0.02, 0.075)
+            head = wear * CURVE.head(flow=flow, speed=29.0)
+            read = flow * draw.gauss(1, 0.015), head * draw.gauss(1, 0.005)
+            found.append(site(*read).verdict)
+        return found
+
+    def test_a_good_pump_is_not_called_bad(self):
+        assert self.verdicts(1.0).count(SiteVerdict.OUTSIDE) == 0
+
+    def test_a_pump_that_lost_a_fifth_of_its_head_is(self):
+        assert self.verdicts(0.8).count(SiteVerdict.OUTSIDE) > 950
