@@ -37,7 +37,10 @@ from calculations.rules import (
     measured_points,
     motor_plate,
     motor_power,
+    protections,
     pump_curve,
+    record_content,
+    records,
     rotation,
     sensor_errors,
     sensor_readings,
@@ -152,6 +155,14 @@ RULES: tuple[Rule, ...] = (
     efficiencies.WIRE_TO_WATER,
     load.NAMEPLATE,
     load.EXPECTED,
+    protections.FAILED,
+    protections.TRIP_VALUE,
+    protections.MISSING,
+    record_content.MISSING,
+    records.DATES,
+    records.SERIAL,
+    records.UNADJUSTED,
+    records.TOO_PERFECT,
 )
 
 

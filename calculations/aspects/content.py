@@ -1,0 +1,104 @@
+"""What a visit has to bring home: fields marked as needed, and under which conditions."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from pydantic import BaseModel
+
+from calculations.aspects import loop
+from calculations.case import Case
+from calculations.inputs.base import Needed
+
+LARGE_MOTOR = 75e3  # W; from here on bearing currents are looked after
+
+Condition = Callable[[Case, Any], bool]
+
+
+def _closed(case: Case, part: Any) -> bool:
+    return loop.is_known_closed(case)
+
+
+def _pressure_loop(case: Case, part: Any) -> bool:
+    return loop.is_known_closed(case) and case.is_("/settings/regulated_quantity", *loop.PRESSURES)
+
+
+def _level(case: Case, part: Any) -> bool:
+    """Of a sensor that measures level, or of settings that keep one."""
+    quantity = getattr(part, "quantity", None)
+    if quantity is not None:
+        return bool(quantity == "level")
+    return case.is_("/settings/regulated_quantity", *loop.LEVELS)
+
+
+def _large(case: Case, part: Any) -> bool:
+    power = case.find("/rating/power")
+    return power is not None and power.si >= LARGE_MOTOR
+
+
+def _immersed(case: Case) -> bool:
+    return case.find("/motor/immersed") is True
+
+
+CONDITIONS: Mapping[str, Condition] = {
+    "closed loop": _closed,
+    "closed loop on pressure": _pressure_loop,
+    "external controller": lambda case, part: case.is_(
+        "/settings/regulation", "speed_from_external_controller"
+    ),
+    "level": _level,
+    "pressure": lambda case, part: (
+        getattr(part, "quantity", None) in ("pressure", "differential_pressure")
+    ),
+    "not an induction motor": lambda case, part: (
+        case.find("/motor/kind") is not None
+        and not case.is_("/motor/kind", "induction", "wound_rotor")
+    ),
+    "75 kW and more": _large,
+    "immersed in sewage": lambda case, part: (
+        _immersed(case) and case.is_("/site/liquid_kind", "sewage", "sludge")
+    ),
+    "immersed in a well": lambda case, part: (
+        _immersed(case) and case.is_("/site/suction_kind", "well")
+    ),
+    "immersed without a jacket": lambda case, part: (
+        _immersed(case)
+        and case.is_("/site/suction_kind", "wet_well")
+        and not case.is_("/motor/cooling", "jacket")
+    ),
+    "belt or gear": lambda case, part: case.is_("/pump_set/transmission", "belt", "gear"),
+    "a bypass is fitted": lambda case, part: case.is_("/pump_set/bypass", "manual", "automatic"),
+    "an output switch is fitted": lambda case, part: case.find("/drive/output_switch") is True,
+    "electrical practice us_nec": lambda case, part: case.is_(
+        "/site/electrical_practice", "us_nec"
+    ),
+    "supply is not solidly earthed star": lambda case, part: (
+        case.find("/site/supply_earthing") is not None
+        and not case.is_("/site/supply_earthing", "solid_star")
+    ),
+    "a pipeline is recorded": lambda case, part: case.find("/site/pipeline") is not None,
+    "lift station": lambda case, part: case.is_("/site/kind", "lift_station"),
+    "submersible well pump": lambda case, part: case.is_("/pump/type", "submersible_well"),
+}
+"""Every condition that a field of `calculations.inputs` names, as a question to the case."""
+
+
+def needed(case: Case, part: BaseModel) -> Iterator[str]:
+    """Names of the fields that a start-up needs of this part."""
+    for name, field in type(part).model_fields.items():
+        marks = [mark for mark in field.metadata if isinstance(mark, Needed)]
+        if any(mark.by == "start_up" and _holds(case, part, mark) for mark in marks):
+            yield name
+
+
+def _holds(case: Case, part: BaseModel, mark: Needed) -> bool:
+    if not mark.condition:
+        return True
+    condition = CONDITIONS.get(mark.condition)
+    return condition is not None and condition(case, part)
+
+
+def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
+    """Those of them that are not known; `unknown` and an empty text or list are not known."""
+    return tuple(
+        name for name in needed(case, part) if getattr(part, name) in (None, "unknown", "", [])
+    )

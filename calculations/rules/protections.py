@@ -1,0 +1,232 @@
+"""Rules of protections: proven, at the value that is set, and all that the station needs."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from calculations.aspects import loop
+from calculations.case import Case
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Limit, Rule, percent
+from calculations.rules.closeness import signed_percent
+from calculations.rules.loop_set_point import measured_limit
+from calculations.rules.record_content import excused
+from calculations.units import Quantity
+
+TESTS = "/event/protection_tests"
+
+SET_BY = {
+    "low_suction": "low_suction_limit",
+    "high_pressure": "high_discharge_limit",
+    "low_pressure_burst": "low_discharge_limit",
+    "dry_run": "dry_run_threshold",
+    "high_level": "high_level_alarm",
+    "low_level": "low_level_cutoff",
+}
+"""The setting that a protection acts at."""
+
+USUAL_SHARE, NEAR_ZERO = 0.05, 0.01
+
+
+def tested(case: Case) -> bool:
+    """Whether protections were tested, or should have been."""
+    return case.event is not None and (
+        case.event.kind == "start_up" or bool(case.event.protection_tests)
+    )
+
+
+def _name(function: str) -> str:
+    return function.replace("_", " ")
+
+
+# -- failed -------------------------------------------------------------------------------------
+
+
+def _failed(case: Case, place: str) -> Iterator[Finding]:
+    passed = case.require(f"{place}/passed")[0]
+    if passed:
+        return
+    observed = case.find(f"{place}/observed")
+    yield FAILED.finding(
+        "failed", "stop", place,
+        compared={}, function=_name(case.word(f"{place}/function")),
+        observed=f": {observed}" if observed else "",
+    )  # fmt: skip
+
+
+FAILED = Rule(
+    id="protection.failed",
+    title="Protection that did not act",
+    severities=("stop",),
+    condition="Every protection that was provoked did what it should.",
+    source="direct test",
+    each=TESTS,
+    applies=tested,
+    check=_failed,
+    sentences={"failed": "The protection {function} was provoked and did not act{observed}."},
+    remedies={"failed": "Put it right and test it again."},
+)
+
+
+# -- value at which it acted -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """Where a protection acted and where it is set, in SI; `scale` is what 5 % belong to."""
+
+    acted: float
+    limit: float
+    scale: float
+    rounding: float
+
+
+def _trip(case: Case, place: str) -> Trip | None:
+    """None where the function has no setting, or one of another kind than what was read."""
+    setting = SET_BY.get(case.word(f"{place}/function"))
+    entered = case.find(f"/settings/{setting}") if setting else None
+    read = case.find(f"{place}/limit_at_trip")
+    if entered is None or read is None:
+        return None
+    if "ratio" not in (entered.kind, read.kind) and entered.kind != read.kind:
+        return None
+    limit = measured_limit(case, str(setting)) if entered.kind == "ratio" else entered.si
+    acted = loop.process_range(case).at(read.si) if read.kind == "ratio" else read.si
+    rounding = read.resolution if read.kind != "ratio" else 0.0
+    return Trip(acted, limit, max(abs(limit), _least_scale(case, entered)), rounding)
+
+
+def _least_scale(case: Case, entered: Quantity) -> float:
+    """What 5 % belong to where a limit is near zero [SI]: then 1 % of the loop's span is allowed.
+
+    Without a span, half of the limit's last digit is.
+    """
+    if entered.kind not in ("pressure", "ratio") or not case.find("/settings/set_point"):
+        return abs(entered.resolution) / USUAL_SHARE
+    return abs(loop.process_range(case).span) * NEAR_ZERO / USUAL_SHARE
+
+
+def _trip_value(case: Case, place: str) -> Iterator[Finding]:
+    trip = _trip(case, place)
+    if trip is None:
+        return
+    allowed = case.limit("protection.trip-value.difference") * trip.scale + trip.rounding
+    if abs(trip.acted - trip.limit) <= allowed * (1 + 1e-9):
+        return
+    setting = SET_BY[case.word(f"{place}/function")]
+    yield TRIP_VALUE.finding(
+        "apart", "review", place,
+        compared={
+            "acted": case.quantity(f"{place}/limit_at_trip"),
+            "limit": case.quantity(f"/settings/{setting}"),
+        },
+        limit=percent(case.limit("protection.trip-value.difference")),
+        function=_name(case.word(f"{place}/function")),
+        difference=signed_percent((trip.acted - trip.limit) / trip.scale),
+    )  # fmt: skip
+
+
+TRIP_VALUE = Rule(
+    id="protection.trip-value",
+    title="Value at which a protection acted against its setting",
+    severities=("review",),
+    condition="The value at which a protection acted is its setting, to within 5 % and the "
+    "rounding of the reading.",
+    source="common practice, no source",
+    each=TESTS,
+    waits_for=("loop.signal-type", "loop.input-selector", "loop.scaling"),
+    applies=tested,
+    check=_trip_value,
+    limits={"difference": Limit(5, "%", "of the limit set", "lower", "from memory")},
+    sentences={
+        "apart": "The protection {function} acted at {acted}, but is set to {limit} "
+        "({difference}).",
+    },
+    remedies={"apart": "Check unit and sensor of the limit, and the setting itself."},
+)
+
+
+# -- missing ------------------------------------------------------------------------------------
+
+Wanted = tuple[str, tuple[str, ...]]
+"""What is wanted, in words, and the functions any of which proves it."""
+
+POWER = ("restart after power loss", ("power_loss_restart",))
+SIGNAL = ("loss of the feedback signal", ("loss_of_feedback",))
+HIGH = ("high pressure", ("high_pressure",))
+SUCTION = ("low suction", ("low_suction", "dry_run", "low_level"))
+DRY = ("dry run", ("dry_run",))
+FLOAT = ("high-level float independent of the transmitter", ("float_backup",))
+MOTOR = ("leak or motor temperature", ("seal_leak", "motor_overtemperature"))
+LAG = ("take-over by the lag pump", ("lag_takeover",))
+
+
+def _wanted(case: Case) -> Iterator[Wanted]:
+    """The protections of the kind of station."""
+    kind = case.word("/site/kind")
+    yield POWER
+    if loop.is_known_closed(case):
+        yield SIGNAL
+    if kind == "lift_station":
+        yield FLOAT
+        yield from [MOTOR] if _has_motor_sensor(case) else []
+        yield from [LAG] if (case.find("/settings/pumps_in_group") or 1) > 1 else []
+        return
+    if kind == "booster":
+        yield SUCTION
+    if kind in ("booster", "well"):
+        yield HIGH
+    if kind == "well":
+        yield DRY
+
+
+def _has_motor_sensor(case: Case) -> bool:
+    thermal = case.find("/motor/thermal_sensor") not in (None, "none")
+    return thermal or case.find("/motor/leak_sensor") is True
+
+
+def _missing(case: Case, place: str) -> Iterator[Finding]:
+    proven = {each.function for each in case.require(TESTS)[0]}
+    for words, functions in _wanted(case):
+        if proven.intersection(functions) or any(excused(case, f"/{each}") for each in functions):
+            continue
+        if functions == DRY[1] and case.is_("/settings/dry_run_method", "none"):
+            continue
+        variant, severity = _gravity(functions)
+        yield MISSING.finding(
+            variant, severity, place,
+            compared={"kind": Shown(_name(case.word("/site/kind")), "")}, wanted=words,
+        )  # fmt: skip
+
+
+def _gravity(functions: tuple[str, ...]) -> tuple[str, Severity]:
+    if functions == FLOAT[1]:
+        return "float", "stop"
+    return ("dry", "stop") if functions == DRY[1] else ("plain", "review")
+
+
+MISSING = Rule(
+    id="protection.missing",
+    title="Protections of the kind of station proven",
+    severities=("stop", "review"),
+    condition="A start-up proves restart after power loss, loss of the feedback signal of a closed "
+    "loop; at a booster low suction and high pressure; at a well high pressure and dry run (stop); "
+    "at a lift station an independent high-level float (stop), leak or motor temperature where "
+    "sensors are fitted, and take-over by the lag pump of a group.",
+    source="common practice, no source",
+    subject=TESTS,
+    needs=("/site/kind", TESTS),
+    applies=lambda case: case.event is not None and case.event.kind == "start_up",
+    check=_missing,
+    sentences={
+        "plain": "No test is recorded of {wanted}, which this kind of station ({kind}) needs.",
+        "float": "No test is recorded of a {wanted}: without it a failed transmitter floods the "
+        "station unseen.",
+        "dry": "No test is recorded of the dry-run protection: without it the pump of a well runs "
+        "dry unseen.",
+    },
+    remedies=dict.fromkeys(
+        ("plain", "float", "dry"), "Test it, or say under what was not possible why not."
+    ),
+)
+
+RULES = (FAILED, TRIP_VALUE, MISSING)

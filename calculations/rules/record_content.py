@@ -1,0 +1,302 @@
+"""Rule of what the kind of visit demands and the record lacks."""
+
+from collections.abc import Callable, Iterator
+
+from pydantic import BaseModel
+
+from calculations.aspects import content, loop
+from calculations.case import Case
+from calculations.findings import Finding
+from calculations.rule import Rule
+from calculations.rules.scope import has_bypass
+
+Lack = tuple[str, tuple[str, ...]]
+"""A part's pointer, and what of it is not known; nothing named where the whole part is."""
+
+PHOTOS = {"motor_plate": "/motor", "drive_plate": "/drive", "sensor_plate": "/sensors"}
+LEAST_POINTS = 3
+REGISTER = ("/site", "/pump_set", "/pump", "/motor", "/drive", "/sensors", "/vessels")
+REPAIRED = ("pump", "motor", "drive")
+
+
+# -- excuses --------------------------------------------------------------------------------------
+
+
+def excused(case: Case, pointer: str) -> bool:
+    """Whether the record says that this could not be done on the day, and why.
+
+    The task names the part, or the protection's function; a plate is named as `motor plate`.
+    """
+    steps = [_plain(step) for step in pointer.split("/") if step and not step.isdigit()]
+    names = [step for step in steps if step not in ("event", "setting")]
+    of_register = pointer.startswith(REGISTER)
+    return any(_names(task, name, of_register) for name in names for task in _excuses(case))
+
+
+def _names(task: str, name: str, of_register: bool) -> bool:
+    if of_register:
+        return task in (name, f"{name} plate")
+    return task == name or task.startswith(f"{name} ") or task.endswith(f" {name}")
+
+
+def _excuses(case: Case) -> list[str]:
+    return [_plain(each.task) for each in case.find("/event/not_possible") or ()]
+
+
+def _plain(text: str) -> str:
+    """Words in lower case and singular, joined by single spaces."""
+    words = text.lower().replace("_", " ").replace("-", " ").split()
+    return " ".join(word.removesuffix("s") for word in words)
+
+
+# -- parts ----------------------------------------------------------------------------------------
+
+
+def _values(case: Case, pointer: str) -> Iterator[Lack]:
+    """A part as a whole, or the values that are needed of it."""
+    part = case.find(pointer)
+    if part is None:
+        yield pointer, ()
+        return
+    assert isinstance(part, BaseModel), pointer  # noqa: S101 - a place named wrongly in code
+    names = content.lacking(case, part)
+    if names:
+        yield pointer, names
+
+
+def _list(case: Case, pointer: str) -> Iterator[Lack]:
+    if not case.find(pointer):
+        yield pointer, ()
+
+
+def _plates(case: Case) -> Iterator[Lack]:
+    """Everything that is in service, with the values that its plate and place tell."""
+    for pointer in ("/site", "/pump_set", "/pump", "/motor"):
+        yield from _values(case, pointer)
+    if not case.fixed_speed:
+        yield from _values(case, "/drive")
+    if loop.is_known_closed(case) and not case.find("/sensors"):
+        yield "/sensors", ()
+    for name in ("sensors", "vessels"):
+        for index in range(len(case.find(f"/{name}") or ())):
+            yield from _values(case, f"/{name}/{index}")
+
+
+def _photos(case: Case) -> Iterator[Lack]:
+    """A photograph of every plate."""
+    taken = {each.purpose for each in case.find("/event/attachments") or ()}
+    wanted = [purpose for purpose, part in PHOTOS.items() if case.find(part)]
+    missing = tuple(f"photograph of the {name}" for name in wanted if name not in taken)
+    if missing:
+        yield "/event/attachments", missing
+
+
+def _settings(case: Case, state: str) -> Iterator[Lack]:
+    if not case.fixed_speed:
+        yield from _values(case, f"/event/settings/{state}")
+
+
+# -- head and tests -------------------------------------------------------------------------------
+
+
+def _people(case: Case) -> Iterator[Lack]:
+    yield from _values(case, "/event/parties")
+
+
+def _head(case: Case) -> Iterator[Lack]:
+    """Isolation, instruments, liquid temperature, the drive's own settings file."""
+    names = ["isolation_confirmed", "liquid_temperature", "instruments"]
+    missing = tuple(name for name in names if not _given(case, f"/event/{name}"))
+    if missing:
+        yield "/event", missing
+    if not case.fixed_speed:
+        yield from _file(case)
+
+
+def _given(case: Case, pointer: str) -> bool:
+    found = case.find(pointer)
+    return found is not None and found != [] and found is not False
+
+
+def _file(case: Case) -> Iterator[Lack]:
+    attached = {each.purpose for each in case.find("/event/attachments") or ()}
+    if case.find("/event/settings_file") is None and "settings_file" not in attached:
+        yield "/event/settings_file", ()
+
+
+def _motor_tests(case: Case) -> Iterator[Lack]:
+    if case.find("/event/motor_tests") is None:
+        yield "/event/motor_tests", ()
+        return
+    for name in ("insulation", "winding_resistance"):
+        if case.find(f"/event/motor_tests/{name}") is None:
+            yield f"/event/motor_tests/{name}", ()
+
+
+def _rotation(case: Case) -> Iterator[Lack]:
+    if case.find("/event/rotation") is None:
+        yield "/event/rotation", ()
+        return
+    names = ["drive_direction"] if not case.fixed_speed else []
+    names += ["bypass_direction"] if has_bypass(case) or case.fixed_speed else []
+    missing = tuple(
+        name for name in names if case.find(f"/event/rotation/{name}") in (None, "not_checked")
+    )
+    if missing:
+        yield "/event/rotation", missing
+
+
+def _points(case: Case) -> Iterator[Lack]:
+    found = len(case.find("/event/duty_points") or ())
+    if found < LEAST_POINTS:
+        yield "/event/duty_points", (f"{LEAST_POINTS - found} more points",) if found else ()
+
+
+def _sensor_chain(case: Case) -> Iterator[Lack]:
+    """The regulating sensor at three points or more."""
+    if not loop.is_known_closed(case):
+        return
+    sensor = case.place("/regulating_sensor")
+    for each in case.find("/event/sensor_verifications") or ():
+        found = case.sensor(each.sensor)
+        points = max(len(each.as_found or ()), len(each.as_left or ()))
+        if found is not None and found[0] == sensor and points >= LEAST_POINTS:
+            return
+    yield "/event/sensor_verifications", ("regulating sensor at three points or more",)
+
+
+def _step(case: Case) -> Iterator[Lack]:
+    if loop.is_known_closed(case) and not case.find("/event/step_tests"):
+        yield "/event/step_tests", ()
+
+
+# -- kinds ----------------------------------------------------------------------------------------
+
+
+def _start_up(case: Case) -> Iterator[Lack]:
+    yield from _plates(case)
+    yield from _head(case)
+    yield from _people(case)
+    yield from _settings(case, "as_left")
+    yield from _photos(case)
+    yield from _list(case, "/event/supply") if case.find("/event/supply") is None else ()
+    yield from _motor_tests(case)
+    yield from _list(case, "/event/earth_tests")
+    yield from _list(case, "/event/mechanical_checks")
+    yield from _rotation(case)
+    yield from _points(case)
+    yield from _sensor_chain(case)
+    yield from _step(case)
+    yield from _list(case, "/event/protection_tests")
+
+
+def _re_verification(case: Case) -> Iterator[Lack]:
+    """Of sensors: up and down as found, with what; as left is the business of other rules."""
+    yield from _people(case)
+    of_sensors = case.find("/event/sensors") or case.subject.pump_set is None
+    if of_sensors:
+        yield from _list(case, "/event/sensor_verifications")
+    for index, each in enumerate(case.find("/event/sensor_verifications") or ()):
+        ways = {point.direction for point in each.as_found or ()}
+        missing = [f"as found {way}" for way in ("up", "down") if way not in ways]
+        missing += ["instrument"] if each.instrument is None else []
+        missing += ["adjusted"] if each.adjusted in (None, "unknown") else []
+        if missing:
+            yield f"/event/sensor_verifications/{index}", tuple(missing)
+
+
+def _settings_change(case: Case) -> Iterator[Lack]:
+    yield from _people(case)
+    yield from _settings(case, "as_found")
+
+
+def _after_repair(case: Case) -> Iterator[Lack]:
+    """Old and new serial; then what the exchanged piece makes necessary."""
+    yield from _people(case)
+    replaced = case.find("/event/replaced")
+    if not replaced:
+        yield "/event/replaced", ()
+    for index, each in enumerate(replaced or ()):
+        names = ("resource", "old_serial", "new_serial")
+        missing = tuple(name for name in names if not getattr(each, name))
+        if missing:
+            yield f"/event/replaced/{index}", missing
+    if not replaced or any(each.resource in (None, *REPAIRED) for each in replaced):
+        yield from _after_machine(case)
+    elif any(each.resource == "sensor" for each in replaced):
+        yield from _list(case, "/event/sensor_verifications")
+
+
+def _after_machine(case: Case) -> Iterator[Lack]:
+    yield from _rotation(case)
+    if case.find("/event/motor_tests/insulation") is None:
+        yield "/event/motor_tests/insulation", ()
+    if not case.fixed_speed and case.find("/event/settings/as_left/overload_current") is None:
+        yield "/event/settings/as_left", ("overload_current",)
+    yield from _list(case, "/event/protection_tests")
+
+
+CONTENT: dict[str, Callable[[Case], Iterator[Lack]]] = {
+    "start_up": _start_up,
+    "re_verification": _re_verification,
+    "settings_change": _settings_change,
+    "after_repair": _after_repair,
+    "replacement": _after_repair,
+    "investigation": _people,
+}
+
+
+def _missing(case: Case, place: str) -> Iterator[Finding]:
+    kind = case.word("/event/kind")
+    for pointer, names in CONTENT[kind](case):
+        left = tuple(name for name in names if not excused(case, f"/{name}"))
+        if excused(case, pointer) or (names and not left):
+            continue
+        yield MISSING.finding(
+            "values" if left else "part", "review", pointer,
+            compared={}, part=_words(pointer), names=", ".join(_spaced(name) for name in left),
+            kind=_spaced(kind),
+        )  # fmt: skip
+
+
+def _words(pointer: str) -> str:
+    """A part in words: `as left settings`, `sensor 1`."""
+    steps = [step for step in pointer.split("/") if step and step != "event"]
+    if not steps:
+        return "visit"
+    if steps[-1].isdigit():
+        return f"{_spaced(steps[-2]).removesuffix('s')} {int(steps[-1]) + 1}"
+    if steps[0] == "settings" and len(steps) > 1:
+        return f"settings {_spaced(steps[1])}"
+    return _spaced(steps[-1])
+
+
+def _spaced(name: str) -> str:
+    return name.replace("_", " ")
+
+
+MISSING = Rule(
+    id="record.missing",
+    title="Content that the kind of visit demands",
+    severities=("review",),
+    condition="The record holds what its kind needs: a start-up plates with photographs, settings "
+    "as left, supply, winding and insulation, rotation, three duty points, the sensor's chain at "
+    "three points, a step trace of a closed loop, protections, earth continuity, liquid "
+    "temperature, isolation, the drive's settings file, instruments; a verification readings up "
+    "and down with the reference; an audit the settings as found; a repair serial numbers, "
+    "rotation, insulation, overload, protections. What is said to have been impossible is excused.",
+    source="common practice, no source",
+    subject="/event",
+    needs=("/event/kind",),
+    applies=lambda case: case.event is not None,
+    check=_missing,
+    sentences={
+        "part": "Missing for a visit of this kind ({kind}): {part}.",
+        "values": "Missing for a visit of this kind ({kind}), of {part}: {names}.",
+    },
+    remedies=dict.fromkeys(
+        ("part", "values"), "Add it, or say under what was not possible why it could not be done."
+    ),
+)
+
+RULES = (MISSING,)
