@@ -20,10 +20,11 @@ PROJECT = Path(__file__).resolve().parent.parent
 sys.path[0] = str(PROJECT)  # this file's own folder, which Python put there, is no place of modules
 
 from deploy.children import start_child, stop_child, stop_together  # noqa: E402
+from deploy.commands import BETWEEN  # noqa: E402
 from deploy.embedded_postgres import EmbeddedPostgres, EmbeddedPostgresError  # noqa: E402
 from deploy.keys import SECRET_KEY, SIGNING_KEY, make_missing_keys  # noqa: E402
 from deploy.postgres_programs import PostgresProgramsError  # noqa: E402
-from deploy.processes import MANAGE, PYTHON, RELAY, WORKER, web  # noqa: E402
+from deploy.processes import PYTHON, RELAY, WORKER, web  # noqa: E402
 from deploy.roles import DATABASE, prepare_server  # noqa: E402
 from records import roles  # noqa: E402
 
@@ -72,11 +73,12 @@ class Demo:
         make_missing_keys(self.data)
         prepare_server(postgres.dsn())
         self.environment = self._environment(postgres)
-        owner = {"OWNER_DATABASE_URL": postgres.url(user=roles.OWNER, database=DATABASE)}
-        self._manage("migrate", "--database=owner", "--verbosity=0", **owner)
-        self._manage("register_signing_key", **owner)
-        self._manage("register_signing_key", **owner)
-        self._manage("load_demo", "--json", str(self.data / "people.json"), **owner)
+        self._run_commands(
+            ["migrate", "--database=owner", "--verbosity=0"],
+            ["register_signing_key"],
+            ["load_demo", "--json", str(self.data / "people.json")],
+            OWNER_DATABASE_URL=postgres.url(user=roles.OWNER, database=DATABASE),
+        )
 
     def _environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:
         kept = {name: value for name, value in os.environ.items() if not name.startswith("PG")}
@@ -93,9 +95,10 @@ class Demo:
             "DEBUG": "0",
         }
 
-    def _manage(self, *words: str, **environment: str) -> None:
+    def _run_commands(self, *commands: list[str], **environment: str) -> None:
+        words = [word for command in commands for word in (BETWEEN, *command)][1:]
         ran = subprocess.run(
-            [*MANAGE, *words],
+            [PYTHON, "-m", "deploy.commands", *words],
             cwd=PROJECT,
             env={**self.environment, **environment},
             stdin=subprocess.DEVNULL,
@@ -104,7 +107,7 @@ class Demo:
         )
         if ran.returncode != 0:
             said = (ran.stdout + ran.stderr).decode(errors="replace")
-            raise DemoError(f"manage.py {words[0]} failed.\n{said}")
+            raise DemoError(f"The book could not be prepared.\n{said}")
 
     @contextmanager
     def running(self, listener: socket.socket) -> Iterator[None]:

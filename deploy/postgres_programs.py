@@ -86,10 +86,20 @@ class RunAs:
 
 
 def as_ordinary_user() -> RunAs:
-    """Answer how to run the server: as ourselves, or for root in a user namespace or as nobody."""
-    if os.geteuid() != 0:
-        return RunAs()
-    return _in_user_namespace() or as_nobody()
+    """Answer how to run the server: as ourselves, or for root in a user namespace or as nobody.
+
+    A container's user without a name, which initdb refuses, gets one in such a namespace, too.
+    """
+    if os.geteuid() == 0:
+        return _in_user_namespace() or as_nobody()
+    return RunAs() if _has_name(os.geteuid()) else _in_user_namespace() or RunAs()
+
+
+def _has_name(uid: int) -> bool:
+    try:
+        return bool(pwd.getpwuid(uid).pw_name)
+    except KeyError:
+        return False
 
 
 def _in_user_namespace() -> RunAs | None:

@@ -1,0 +1,51 @@
+"""The locks hold what pyproject.toml asks for, name no host, and contain one another."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from tests.database import PROJECT
+
+DEPENDENCIES = tomllib.loads((PROJECT / "pyproject.toml").read_text())["project"]
+LOCKS = {
+    "requirements.lock": ("embedded",),
+    "requirements-check.lock": ("embedded", "check"),
+    "requirements-oracles.lock": ("embedded", "check", "oracles"),
+}
+PIN = re.compile(r"^([a-z0-9._-]+)==([^ ;]+)", re.MULTILINE)
+WANTED = re.compile(r"^([A-Za-z0-9._-]+)(?:\[.*\])?==(.+)$")
+
+
+def text(lock: str) -> str:
+    return Path(PROJECT / "deploy" / lock).read_text()
+
+
+def pins(lock: str) -> set[tuple[str, str]]:
+    return {(name, version) for name, version in PIN.findall(text(lock))}
+
+
+def wanted(extras: tuple[str, ...]) -> set[tuple[str, str]]:
+    optional = DEPENDENCIES["optional-dependencies"]
+    lines = DEPENDENCIES["dependencies"] + [line for extra in extras for line in optional[extra]]
+    matches = [WANTED.match(line) for line in lines]
+    assert all(matches), "every direct dependency is pinned to one version"
+    return {(match[1].lower().replace("_", "-"), match[2]) for match in matches if match}
+
+
+@pytest.mark.parametrize(("lock", "extras"), LOCKS.items())
+def test_every_direct_dependency_is_locked_in_its_version(lock, extras):
+    assert wanted(extras) - pins(lock) == set()
+
+
+@pytest.mark.parametrize("lock", LOCKS)
+def test_every_pin_has_a_hash_and_no_host_or_path_is_named(lock):
+    pinned = re.split(r"\n(?=\S)", text(lock).strip())
+    assert all("--hash=sha256:" in pin for pin in pinned)
+    assert not re.search(r"://|^-|(?<![a-z0-9])/", text(lock), re.MULTILINE)
+
+
+def test_a_larger_lock_holds_the_smaller():
+    run, check, oracles = (pins(lock) for lock in LOCKS)
+    assert run < check < oracles
