@@ -7,6 +7,7 @@ scaling, set point and limits, rotation, measured points, and what is computed f
 
 from functools import cache
 
+from calculations.derived import drive as drive_values
 from calculations.derived import duty as duty_values
 from calculations.derived import insulation as insulation_values
 from calculations.derived import load as load_values
@@ -35,6 +36,8 @@ from calculations.rules import (
     loop_signal,
     loop_sleep,
     measured_points,
+    motor_class,
+    motor_cooling,
     motor_plate,
     motor_power,
     protections,
@@ -63,6 +66,7 @@ VALUES: tuple[Value, ...] = (
     *winding_values.VALUES,
     *sensors_values.VALUES,
     *duty_values.VALUES,
+    *drive_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -78,6 +82,8 @@ RULES: tuple[Rule, ...] = (
     motor_power.POWER_BALANCE,
     motor_power.RATINGS_AGREE,
     motor_power.FULL_LOAD_CURRENT,
+    motor_class.EFFICIENCY_CLASS,
+    motor_class.SINGLE_PHASE,
     pump_curve.SHAPE,
     pump_curve.SPEED,
     drive_flux.MOTOR_KIND,
@@ -88,6 +94,10 @@ RULES: tuple[Rule, ...] = (
     drive_motor_data.MOTOR_CURRENT,
     drive_motor_data.MOTOR_SPEED,
     drive_overload.OVERLOAD,
+    motor_class.SERVICE_FACTOR,
+    motor_cooling.THERMAL_SENSOR,
+    motor_cooling.BEARING_CURRENTS,
+    motor_cooling.COOLING,
     drive_rating.ENVIRONMENT,
     drive_rating.RATED_CURRENT,
     drive_rating.SINGLE_PHASE_INPUT,
@@ -155,6 +165,7 @@ RULES: tuple[Rule, ...] = (
     efficiencies.WIRE_TO_WATER,
     load.NAMEPLATE,
     load.EXPECTED,
+    motor_cooling.AMBIENT_ALTITUDE,
     protections.FAILED,
     protections.TRIP_VALUE,
     protections.MISSING,

@@ -7,6 +7,7 @@ from calculations.aspects import load
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.rule import Value, like
+from calculations.rules.scope import has_drive
 
 DRIVE_EFFICIENCY = 0.97
 INPUT_POWER_FACTOR = 0.90
@@ -72,6 +73,7 @@ VALUES = (
         unit=like("/rating/voltage", "V"),
         compute_each=_output_voltage,
         each=POINTS,
+        applies=has_drive,
     ),
     Value(
         id="duty.expected-input-current",
@@ -81,6 +83,7 @@ VALUES = (
         unit=like("/drive/rated_input_current", "A"),
         compute_each=_input_current,
         each=POINTS,
+        applies=has_drive,
         significant=3,
     ),
 )

@@ -1,8 +1,13 @@
 """Derived values of the motor."""
 
-from calculations import motors
+from calculations import full_load_current, motors, overload
+from calculations.aspects import cooling
+from calculations.aspects.rating import run_rating, stretch
 from calculations.case import Case, Missing
-from calculations.rule import Value, fixed
+from calculations.rule import Value, fixed, like
+from calculations.rules.motor_class import claims_a_class, required_efficiency
+from calculations.rules.motor_cooling import allowed_ambient, is_cooled_by_air
+from calculations.rules.motor_power import phases
 from calculations.rules.scope import has_slip
 
 
@@ -36,6 +41,57 @@ def _rated_torque(case: Case) -> float:
 def _torque_unit(case: Case) -> str:
     power = case.find("/rating/power")
     return "lbf.ft" if power is not None and power.unit == "hp" else "N.m"
+
+
+def _product(case: Case) -> float:
+    power, voltage, current = case.require("/rating/power", "/rating/voltage", "/rating/current")
+    return motors.efficiency_times_power_factor(
+        power=power.si, voltage=voltage.si, current=current.si, phases=phases(case)
+    )
+
+
+def _is_extended(case: Case) -> bool:
+    known = case.find("/rating/voltage") and case.find("/rating/frequency")
+    return bool(known) and stretch(case) > 1
+
+
+def _extended_frequency(case: Case) -> float:
+    return run_rating(case).frequency
+
+
+def _extended_power(case: Case) -> float:
+    case.require("/rating/power")
+    return run_rating(case).power or 0.0
+
+
+def _extended_speed(case: Case) -> float:
+    case.require("/rating/speed")
+    return run_rating(case).speed or 0.0
+
+
+def _required_efficiency(case: Case) -> float:
+    return required_efficiency(case).printed
+
+
+def _has_a_table(case: Case) -> bool:
+    return has_slip(case) and case.is_("/site/electrical_practice", "us_nec")
+
+
+def _table_current(case: Case) -> float:
+    power, voltage = case.require("/rating/power", "/rating/voltage")
+    return full_load_current.table_full_load_current(power=power.si, voltage=voltage.si)
+
+
+def _separate_overload(case: Case) -> float:
+    current, factor = case.require("/rating/current", "/motor/service_factor")
+    return overload.separate_device_limit(
+        nameplate_current=current.si, service_factor=factor.si
+    ).maximum
+
+
+def _velocity_unit(case: Case) -> str:
+    flow = case.find("/pump/minimum_continuous_flow")
+    return "ft/s" if flow is not None and flow.unit in ("gpm", "MGD", "ft3/s") else "m/s"
 
 
 VALUES = (
@@ -78,5 +134,97 @@ VALUES = (
         compute=_rated_torque,
         subject="/rating",
         significant=6,
+    ),
+    Value(
+        id="motor.efficiency-times-power-factor",
+        title="Efficiency times power factor that the plate implies",
+        formula="eta cos(phi) = P / (sqrt(3) U I)",
+        source="definition of input power",
+        unit=fixed("1"),
+        compute=_product,
+        subject="/rating",
+        significant=3,
+    ),
+    Value(
+        id="motor.extended-frequency",
+        title="Frequency of the rating as extended",
+        formula="f = f_n U_supply / U_n",
+        source="derived: constant volts per hertz",
+        unit=fixed("Hz"),
+        compute=_extended_frequency,
+        subject="/rating",
+        applies=_is_extended,
+    ),
+    Value(
+        id="motor.extended-power",
+        title="Power of the rating as extended",
+        formula="P = P_n f / f_n",
+        source="derived: constant torque",
+        unit=like("/rating/power", "kW"),
+        compute=_extended_power,
+        subject="/rating",
+        applies=_is_extended,
+    ),
+    Value(
+        id="motor.extended-speed",
+        title="Speed of the rating as extended",
+        formula="n = 2 f / p - (2 f_n / p - n_n)",
+        source="derived: slip speed stays",
+        unit=fixed("rpm"),
+        compute=_extended_speed,
+        subject="/rating",
+        applies=_is_extended,
+    ),
+    Value(
+        id="motor.required-efficiency",
+        title="Efficiency that the claimed class demands",
+        formula="A x^3 + B x^2 + C x + D, x = log10(P / 1 kW) at 50 Hz; table at 60 Hz",
+        source="UK SI 2021/745 Sch. 16; 10 CFR 431.25",
+        unit=fixed("%"),
+        compute=_required_efficiency,
+        subject="/rating/efficiency",
+        significant=3,
+        applies=claims_a_class,
+    ),
+    Value(
+        id="motor.table-full-load-current",
+        title="Full-load current of the code's table, for conductors only",
+        formula="by horsepower and voltage",
+        source="NFPA 70 Table 430.250 (2008 print)",
+        unit=fixed("A"),
+        compute=_table_current,
+        subject="/rating",
+        applies=_has_a_table,
+    ),
+    Value(
+        id="motor.separate-overload-limit",
+        title="Highest trip of a separate overload device across the line, not for the drive",
+        formula="1.25 I_n with service factor of 1.15 and more, else 1.15 I_n",
+        source="NFPA 70 430.32(A)(1)",
+        unit=like("/rating/current", "A"),
+        compute=_separate_overload,
+        subject="/rating",
+        applies=_has_a_table,
+    ),
+    Value(
+        id="motor.allowed-ambient",
+        title="Air temperature in which the motor still carries its rating",
+        formula="t = t_n - 1 K (h - 1000 m) / 100 m",
+        source="common practice, from memory",
+        unit=like("/event/ambient_temperature", "degC"),
+        compute=allowed_ambient,
+        subject="/motor/ambient_rated",
+        applies=is_cooled_by_air,
+    ),
+    Value(
+        id="motor.cooling-velocity",
+        title="Velocity past the motor at the minimum continuous flow",
+        formula="v = Q / (pi / 4 (D^2 - d^2))",
+        source="definition",
+        unit=_velocity_unit,
+        compute=cooling.slowest_velocity,
+        subject="/motor/outside_diameter",
+        applies=cooling.is_in_a_well,
+        significant=3,
     ),
 )

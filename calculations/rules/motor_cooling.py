@@ -1,0 +1,221 @@
+"""Rules of a motor's cooling, thermal protection and bearings."""
+
+from collections.abc import Iterator
+
+from calculations import motor_operation
+from calculations.aspects import cooling, load
+from calculations.case import Case
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
+from calculations.units import Quantity
+
+# -- cooling ------------------------------------------------------------------------------------
+
+
+def _is_cooled_specially(case: Case) -> bool:
+    separate = case.is_("/motor/cooling", "separate_fan") and is_new_work(case)
+    return has_motor(case) and (
+        separate or cooling.is_in_a_well(case) or cooling.is_in_a_wet_well(case)
+    )
+
+
+def _cooling(case: Case, place: str) -> Iterator[Finding]:
+    if cooling.is_in_a_well(case):
+        yield from _velocity(case, place)
+    elif cooling.is_in_a_wet_well(case):
+        yield from _covered(case)
+    else:
+        yield from _separate_fan(case, place)
+
+
+def _velocity(case: Case, place: str) -> Iterator[Finding]:
+    limit = case.limit("motor.cooling.velocity")
+    if cooling.velocity_in_empty_casing(case) >= limit:
+        return
+    slowest = cooling.slowest_velocity(case)
+    if slowest >= limit:
+        return
+    flow = case.quantity("/pump/minimum_continuous_flow")
+    unit = "ft/s" if flow.unit in ("gpm", "MGD", "ft3/s") else "m/s"
+    yield COOLING.finding(
+        "slow", "review", place,
+        compared={
+            "flow": flow,
+            "casing": case.quantity("/site/casing_inside_diameter"),
+            "outside": case.quantity("/motor/outside_diameter"),
+            "velocity": show(slowest, unit, 2),
+        },
+        limit=str(show(limit, unit, 2)), least=show(limit, unit, 2),
+    )  # fmt: skip
+
+
+def _covered(case: Case) -> Iterator[Finding]:
+    least: Quantity = case.quantity("/motor/minimum_liquid_level")
+    stop: Quantity = case.quantity("/settings/stop_level")
+    elevation = cooling.stop_elevation(case)
+    if elevation + stop.resolution + least.resolution < least.si:
+        yield COOLING.finding(
+            "uncovered", "review", case.place("/settings/stop_level"),
+            compared={"stop": stop, "elevation": show(elevation, least.unit), "least": least},
+            limit="the level that covers the motor",
+        )  # fmt: skip
+
+
+def _separate_fan(case: Case, place: str) -> Iterator[Finding]:
+    (checks,) = case.require("/event/mechanical_checks")
+    results = [each.result for each in checks if each.item == "cooling_path_clear"]
+    if "ok" not in results:
+        yield COOLING.finding("fan", "review", place, compared={})
+
+
+COOLING = Rule(
+    id="motor.cooling",
+    title="Cooling of immersed and separately cooled motors",
+    severities=("review",),
+    condition="In a well at least 0.15 m/s flow past the motor at the minimum continuous flow; in "
+    "a wet well the liquid covers a motor without jacket down to the stop level; a separate fan "
+    "was proven.",
+    source="common practice; 0.15 m/s from memory, the motor's manual governs",
+    subject="/motor/cooling",
+    applies=_is_cooled_specially,
+    check=_cooling,
+    limits={"velocity": Limit(0.15, "m/s", "past a motor in a well", "higher", "from memory")},
+    sentences={
+        "slow": "At {flow} only {velocity} flow past the motor ({outside} in {casing}); it needs "
+        "{least}.",
+        "uncovered": "The pump stops at {stop}, which is an elevation of {elevation}; the motor "
+        "has to be covered to {least} and has no jacket.",
+        "fan": "The motor is cooled by a separate fan, and nothing records that it was seen to run "
+        "with its way clear.",
+    },
+    remedies={
+        "slow": "Fit a cooling shroud, or raise the minimum flow.",
+        "uncovered": "Raise the stop level.",
+        "fan": "See the fan run, in the right direction and before the motor starts; record it.",
+    },
+)
+
+# -- ambient and altitude -----------------------------------------------------------------------
+
+
+def is_cooled_by_air(case: Case) -> bool:
+    """Whether the air of the visit's day cools the motor."""
+    return has_motor(case) and not is_immersed(case) and case.event is not None
+
+
+def allowed_ambient(case: Case) -> float:
+    """Air temperature in which the motor still carries its rating [K]."""
+    rated, height = case.find("/motor/ambient_rated"), case.find("/motor/altitude_rated")
+    return motor_operation.allowed_ambient(
+        altitude=case.si("/site/elevation"),
+        rated_ambient=rated.si if rated is not None else motor_operation.RATED_AMBIENT,
+        rated_altitude=height.si if height is not None else motor_operation.RATED_ALTITUDE,
+    )
+
+
+def highest_torque(case: Case) -> float:
+    """Largest share of rated torque [1]: by the currents read, else by the one expected."""
+    reading = load.highest_reading(case)
+    current = reading[1].si if reading else case.value("load.highest-expected-current")
+    return load.torque_ratio_of_current(case, current)
+
+
+def _ambient(case: Case, place: str) -> Iterator[Finding]:
+    air: Quantity = case.quantity("/event/ambient_temperature")
+    allowed = allowed_ambient(case)
+    if air.si - air.resolution <= allowed:
+        return
+    loaded = highest_torque(case)
+    if loaded > case.limit("motor.ambient-altitude.load"):
+        yield AMBIENT_ALTITUDE.finding(
+            "warm", "review", place,
+            compared={
+                "air": air,
+                "elevation": case.quantity("/site/elevation"),
+                "allowed": show(allowed, air.unit, 3),
+            },
+            limit=str(show(allowed, air.unit, 3)), loaded=percent(loaded),
+        )  # fmt: skip
+
+
+AMBIENT_ALTITUDE = Rule(
+    id="motor.ambient-altitude",
+    title="Air at the motor against what it allows at this altitude",
+    severities=("review",),
+    condition="Above 90 % of rated torque the air is not warmer than the plate's ambient (40 "
+    "degC), less 1 K for each 100 m above 1000 m.",
+    source="IEC 60034-1 for 40 degC and 1000 m; 1 K per 100 m: common practice; all from memory",
+    subject="/event/ambient_temperature",
+    needs=("/event/ambient_temperature", "/site/elevation"),
+    waits_for=("site.elevation", "motor.power-balance", "load.current-nameplate"),
+    applies=is_cooled_by_air,
+    check=_ambient,
+    limits={"load": Limit(90, "%", "share of rated torque", "lower", "from memory")},
+    sentences={
+        "warm": "Air at the motor is {air} at {elevation}, where it allows {allowed} at full load; "
+        "it was loaded to {loaded}."
+    },
+    remedies={"warm": "Ventilate the room, or lower the maximum frequency."},
+)
+
+# -- bearings -----------------------------------------------------------------------------------
+
+
+def _is_large_on_drive(case: Case) -> bool:
+    power = case.find("/rating/power")
+    if power is None or is_immersed(case):
+        return False
+    return has_drive(case) and power.si >= case.limit("motor.bearing-currents.power")
+
+
+def _bearings(case: Case, place: str) -> Iterator[Finding]:
+    if case.find("/motor/bearing_current_protection") in (None, "none"):
+        power = case.quantity("/rating/power")
+        yield BEARING_CURRENTS.finding("none", "note", place, compared={"power": power})
+
+
+BEARING_CURRENTS = Rule(
+    id="motor.bearing-currents",
+    title="Protection against bearing currents",
+    severities=("note",),
+    condition="A motor of 75 kW and more on a drive has an insulated bearing or a shaft ring.",
+    source="common practice; IEC TS 60034-25, from memory",
+    subject="/motor/bearing_current_protection",
+    applies=_is_large_on_drive,
+    check=_bearings,
+    limits={"power": Limit(75, "kW", "rated power from which it matters", "lower", "from memory")},
+    sentences={
+        "none": "No protection against bearing currents is recorded for a motor of {power} on a "
+        "drive."
+    },
+)
+
+# -- thermal sensor -----------------------------------------------------------------------------
+
+
+def _has_thermal_sensor(case: Case) -> bool:
+    return has_drive(case) and case.find("/motor/thermal_sensor") not in (None, "none")
+
+
+def _thermal_sensor(case: Case, place: str) -> Iterator[Finding]:
+    if case.word("/settings/motor_thermal_sensor_response") == "none":
+        yield THERMAL_SENSOR.finding("unused", "review", place, compared={})
+
+
+THERMAL_SENSOR = Rule(
+    id="motor.thermal-sensor",
+    title="Thermal sensor of the motor in use",
+    severities=("review",),
+    condition="Where the motor has a thermal sensor, the drive responds to it.",
+    source="common practice; NFPA 70 430.126, from memory",
+    subject="/settings/motor_thermal_sensor_response",
+    needs=("/settings/motor_thermal_sensor_response",),
+    applies=_has_thermal_sensor,
+    check=_thermal_sensor,
+    sentences={
+        "unused": "The motor has a thermal sensor, but the drive does not respond to it: at low "
+        "speed and with blocked cooling its overload alone does not protect the winding."
+    },
+    remedies={"unused": "Wire the sensor to the drive, set it to trip and prove it."},
+)
