@@ -8,7 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.motor_efficiency import EfficiencyClass, NominalTable, RequiredEfficiency
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import Apart, apart
+from calculations.rules.closeness import apart
 from calculations.rules.scope import has_drive, has_motor, is_immersed
 from calculations.units import Quantity
 
@@ -108,7 +108,8 @@ def _service_factor(case: Case, place: str) -> Iterator[Finding]:
             yield from _used(case, "setting", case.place(pointer), entered, allowed)
     reading = load.highest_reading(case)
     if reading:
-        yield from _used(case, "load", reading[0], reading[1], allowed)
+        accuracy = load.instrument_share(case, *reading)
+        yield from _used(case, "load", *reading, allowed + accuracy)
 
 
 def _used(
@@ -117,8 +118,7 @@ def _used(
     plate = case.quantity("/rating/current")
     found = apart(value, plate)
     told = case.limit("motor.service-factor.told")
-    accuracy = load.instrument_share(case, place, value)
-    if Apart(found.ratio, found.margin + accuracy).over(allowed - 1) and not found.over(told):
+    if found.over(allowed - 1) and not found.over(told):
         yield SERVICE_FACTOR.finding(
             variant, "note", place,
             compared={
