@@ -87,6 +87,7 @@ _PINT = {
     "kg/m3": "kilogram / meter**3",
     "mH": "millihenry",
     "V/krpm": "volt * minute / 1000",
+    "V/Hz": "volt * second",
     "dB": "dimensionless",
     "1": "dimensionless",
     "%": "0.01 * dimensionless",
@@ -123,6 +124,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "conductor": ("mm2", "AWG", "kcmil"),
     "inductance": ("mH",),
     "back_emf": ("V/krpm",),
+    "volts_per_frequency": ("V/Hz",),
     "density": ("kg/m3",),
     "sound_level": ("dB",),
 }  # fmt: skip
@@ -155,6 +157,7 @@ SI_UNITS: dict[str, str] = {
     "conductor": "m2",
     "inductance": "H",
     "back_emf": "V.s",
+    "volts_per_frequency": "V.s",
     "density": "kg/m3",
     "sound_level": "dB",
 }

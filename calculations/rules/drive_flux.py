@@ -98,7 +98,8 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
             "rated_frequency": show(run.frequency, "Hz"),
         },
         limit=f"{percent(review)} review, {percent(stop)} stop",
-        ratio=show(voltage.si / frequency.si, "V", 3), rated=show(run.volts_per_hertz, "V", 3),
+        ratio=show(voltage.si / frequency.si, "V/Hz", 3),
+        rated=show(run.volts_per_hertz, "V/Hz", 3),
         deviation=signed_percent(found.deviation), column=column,
         effect="saturates the motor" if found.over(0) else "takes torque from the motor",
     )  # fmt: skip
@@ -136,7 +137,7 @@ def _column(rating: Rating) -> str:
 
 
 _FLUX = (
-    "Motor voltage {voltage} at {frequency} is {ratio}/Hz, the motor is made for {rated}/Hz "
+    "Motor voltage {voltage} at {frequency} is {ratio}, the motor is made for {rated} "
     "({deviation}): that {effect}."
 )
 

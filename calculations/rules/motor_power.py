@@ -191,6 +191,7 @@ POWER_BALANCE = Rule(
     scope="nameplate",
     subject="/rating",
     needs=("/rating/power", "/rating/voltage", "/rating/current"),
+    waits_for=("motor.single-phase-on-drive",),
     applies=has_motor,
     check=_power_balance,
     limits={
