@@ -27,18 +27,42 @@ def snapshot(
     actor: Actor, site: Site, pump_set: PumpSet | None, document: Mapping[str, Any]
 ) -> Snapshot:
     """The resources that concern one event, as documents without empty fields."""
+    sensors = list(_in_service(actor, Sensor.objects, site))
+    sets = _joined(actor, site, sensors)
+    own = next((each for each in sets if pump_set and each.row == pump_set.row), pump_set)
+    others = [each for each in sets if own is None or each.row != own.row]
     taken: Snapshot = {"site": _plate("sites", site)}
-    others = _other_sets(actor, site, pump_set)
-    if pump_set is not None:
-        taken["pump_set"] = _plate("pump-sets", pump_set) | _drive_or_none(pump_set)
-        taken |= _parts(pump_set)
-        taken["neighbours"] = _neighbours(actor, pump_set, others)
-    taken["sensors"] = _sensors(actor, site, pump_set, others)
-    taken["vessels"] = [
-        _plate("vessels", vessel) for vessel in _in_service(actor, Vessel.objects, site)
-    ]
+    if own is not None:
+        taken["pump_set"] = _plate("pump-sets", own) | _drive_or_none(own)
+        taken |= _parts(own)
+        taken["neighbours"] = _neighbours(actor, own, others)
+    taken["sensors"] = _sensors(sensors, own, others)
+    vessels = _in_service(actor, Vessel.objects, site)
+    taken["vessels"] = [_plate("vessels", _at(site, vessel)) for vessel in vessels]
     taken["instruments"] = _instruments(actor, document)
     return taken
+
+
+def _at(site: Site, row: Any) -> Any:
+    """Tell a row its site, which is known: no query for it."""
+    row.site = site
+    return row
+
+
+def _joined(actor: Actor, site: Site, sensors: list[Sensor]) -> list[PumpSet]:
+    """Pump sets in service, with their parts and sensors, in one query."""
+    by_row = {sensor.row: _at(site, sensor) for sensor in sensors}
+    sets = list(_in_service(actor, PumpSet.objects, site).select_related(*_PARTS))
+    for each in sets:
+        for part in _PARTS:
+            if getattr(each, part) is not None:
+                _at(site, getattr(each, part))
+        for role in SENSOR_ROLES:
+            found = by_row.get(getattr(each, f"{role}_id"))
+            if found is not None:
+                setattr(each, role, found)
+        _at(site, each)
+    return sets
 
 
 def _plate(kind: str, row: Any) -> dict[str, Any]:
@@ -61,12 +85,7 @@ def _parts(pump_set: PumpSet) -> dict[str, Any]:
 
 def _in_service(actor: Actor, manager: Any, site: Site) -> Any:
     rows = permissions.visible(manager.filter(site=site, out_of_service_on=None), actor)
-    return rows.select_related("site").order_by("tag")
-
-
-def _other_sets(actor: Actor, site: Site, pump_set: PumpSet | None) -> list[PumpSet]:
-    rows = _in_service(actor, PumpSet.objects, site).select_related("site", *_PARTS, *SENSOR_ROLES)
-    return [row for row in rows if pump_set is None or row.row != pump_set.row]
+    return rows.order_by("tag")
 
 
 def _neighbours(actor: Actor, pump_set: PumpSet, others: Iterable[PumpSet]) -> list[Snapshot]:
@@ -101,13 +120,13 @@ def last_settings(actor: Actor, pump_sets: list[int]) -> dict[int, Any]:
 
 
 def _sensors(
-    actor: Actor, site: Site, pump_set: PumpSet | None, others: Iterable[PumpSet]
+    sensors: list[Sensor], own: PumpSet | None, others: Iterable[PumpSet]
 ) -> list[Snapshot]:
     """Sensors at the site, less those that belong to other pump sets only."""
-    own = _sensors_of(pump_set) if pump_set else set()
-    taken = set().union(*(_sensors_of(other) for other in others)) - own if pump_set else set()
-    rows = _in_service(actor, Sensor.objects, site)
-    return [_plate("sensors", row) for row in rows if row.row not in taken]
+    taken = set()
+    if own is not None:
+        taken = set().union(*(_sensors_of(other) for other in others)) - _sensors_of(own)
+    return [_plate("sensors", sensor) for sensor in sensors if sensor.row not in taken]
 
 
 def _sensors_of(pump_set: PumpSet) -> set[int]:

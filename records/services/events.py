@@ -174,7 +174,7 @@ def _places(actor: Actor, document: Mapping[str, Any]) -> tuple[Site, PumpSet | 
 def _judge_and_save(
     actor: Actor, event: Event, document: dict[str, Any], parsed: EventInput
 ) -> None:
-    snapshot = subjects.snapshot(actor, event.site, _whole(event.pump_set), document)
+    snapshot = subjects.snapshot(actor, event.site, event.pump_set, document)
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
@@ -191,14 +191,6 @@ def _judge_and_save(
     )
     judging.keep_findings(event, judged)
     summaries.refresh(event.site_id)
-
-
-def _whole(pump_set: PumpSet | None) -> PumpSet | None:
-    """The pump set with everything that its snapshot reads."""
-    if pump_set is None:
-        return None
-    related = ("site", "pump", "motor", "drive", *subjects.SENSOR_ROLES)
-    return PumpSet.objects.select_related(*related).get(row=pump_set.row)
 
 
 def _save(event: Event, **values: Any) -> None:
