@@ -1,0 +1,60 @@
+"""Levels of a wet well or tank as they are set, in one frame, whatever they are written in."""
+
+from calculations.aspects import loop
+from calculations.case import Case
+
+EMPTYING = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
+FILLING = ("low_level_cutoff", "lag_start_level", "start_level", "stop_level", "high_level_alarm")
+
+WORDS = {
+    "low_level_cutoff": "low cut-off",
+    "stop_level": "stop",
+    "start_level": "start",
+    "lag_start_level": "lag start",
+    "high_level_alarm": "high alarm",
+}
+
+
+def empties(case: Case) -> bool | None:
+    """Whether the pump empties what the levels are in; None where that is not known."""
+    if case.is_("/settings/regulated_quantity", "level_emptying"):
+        return True
+    if case.is_("/settings/regulated_quantity", "level_filling"):
+        return False
+    if case.is_("/site/suction_kind", "wet_well") or case.is_("/site/kind", "lift_station"):
+        return True
+    return False if case.is_("/site/kind", "reservoir_fill") else None
+
+
+def are_set(case: Case) -> bool:
+    """Whether levels start or stop the pump, or should."""
+    given = any(case.find(f"/settings/{name}") is not None for name in EMPTYING)
+    return case.settings is not None and (
+        given or case.is_("/settings/regulated_quantity", *loop.LEVELS)
+    )
+
+
+def value(case: Case, name: str) -> float:
+    """A level of the settings [m over their reference], also where it stands in % of span."""
+    quantity = case.quantity(f"/settings/{name}")
+    if quantity.kind != "ratio":
+        return quantity.si
+    if case.is_("/regulating_sensor/quantity", "level"):
+        return loop.process_range(case).at(quantity.si)
+    ranged = loop.measuring_range(case, "/level_sensor").at(quantity.si)
+    return ranged + case.si("/level_sensor/zero_elevation") - loop.level_reference(case)
+
+
+def elevation(case: Case, name: str) -> float:
+    """A level of the settings as an elevation [m over the site datum]."""
+    return value(case, name) + loop.level_reference(case)
+
+
+def unit(case: Case) -> str:
+    """The unit that levels are read in."""
+    for name in EMPTYING:
+        found = case.find(f"/settings/{name}")
+        if found is not None and found.kind == "length":
+            return str(found.unit)
+    found = case.find("/level_sensor/upper_range_value")
+    return str(found.unit) if found is not None and found.kind == "length" else "m"

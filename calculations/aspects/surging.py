@@ -1,0 +1,109 @@
+"""The main when its flow stops: wave, ramp, power failure. A first look, not a surge study."""
+
+from calculations import surge, water
+from calculations.aspects import holding, liquid, pumping, ramps, suction, system
+from calculations.case import Case, Missing
+from calculations.constants import ICE_POINT
+from calculations.duty_points import speeds_through
+from calculations.surge import PIPE_ELASTIC_MODULUS, LowestPressure, StopSurge
+
+PIPELINE = "/site/pipeline"
+
+
+def wave_speed(case: Case) -> float:
+    """Speed of a pressure wave in the main [m/s]: as recorded, else by Korteweg."""
+    stated = case.find("/site/wave_speed_override")
+    if stated is not None:
+        return float(stated.si)
+    bore, wall = case.require(f"{PIPELINE}/inside_diameter", f"{PIPELINE}/wall_thickness")
+    material = case.word(f"{PIPELINE}/material")
+    if material not in PIPE_ELASTIC_MODULUS:
+        raise Missing("/site/wave_speed_override")
+    temperature = max(liquid.temperature(case), ICE_POINT)
+    return surge.wave_speed(
+        bulk_modulus=water.bulk_modulus(temperature=temperature), density=liquid.density(case),
+        bore=bore.si, wall_thickness=wall.si, elastic_modulus=PIPE_ELASTIC_MODULUS[material],
+    )  # fmt: skip
+
+
+def reflection_time(case: Case) -> float:
+    """Time after which the wave is back [s]."""
+    return surge.reflection_time(length=case.si(f"{PIPELINE}/length"), wave_speed=wave_speed(case))
+
+
+def velocity(case: Case) -> float:
+    """Velocity in the main at the system's design flow [m/s]."""
+    return system.main_velocity(case, case.si("/site/system_design_flow"))
+
+
+def instant_head(case: Case) -> float:
+    """Change of head when the design flow stops at once [m]."""
+    return surge.joukowsky_head(wave_speed=wave_speed(case), velocity_change=velocity(case))
+
+
+def flow_stop_time(case: Case) -> float:
+    """Time within the ramp down after which the flow ends [s], from the design point on.
+
+    None of it where the pump is let coast: its inertia is not credited.
+    """
+    if case.is_("/settings/stop_mode", "coast"):
+        return 0.0
+    curve = pumping.curve(case)
+    flow, head = case.require("/site/system_design_flow", "/site/system_design_head")
+    pumps = int(case.find("/settings/pumps_maximum_running") or 1)
+    speeds = speeds_through(curve=curve, flow=flow.si / pumps, head=head.si)
+    if not speeds:
+        raise Missing("/pump/curve_points", because="the design point lies beyond the curve")
+    begins = pumping.frequency(case, speeds[-1])
+    static = min(case.si(holding.LIFT["low"]), head.si)
+    ends = pumping.zero_flow_frequency(case, static)
+    return max(ramps.down_time(case, begins) - ramps.down_time(case, ends), 0.0)
+
+
+def ramp_surge(case: Case) -> StopSurge:
+    """Head rise when the drive ramps down from the design point, by the simple estimate."""
+    return surge.stop_surge(
+        length=case.si(f"{PIPELINE}/length"), wave_speed=wave_speed(case),
+        velocity_change=velocity(case), stop_time=flow_stop_time(case),
+    )  # fmt: skip
+
+
+def static_grade(case: Case) -> float:
+    """Grade line of the discharge at rest [m over the site datum], at the highest lift."""
+    return suction.grade(case, "low") + case.si(holding.LIFT["low"])
+
+
+def pressure_at_rest(case: Case) -> float:
+    """Pressure in the main at rest, at the height of the site datum [Pa]."""
+    return liquid.pressure(case, static_grade(case))
+
+
+def high_point(case: Case, head_drop: float) -> LowestPressure:
+    """Lowest pressure at the main's high point when the head falls by so much [m]."""
+    return surge.lowest_pressure(
+        steady_grade_elevation=static_grade(case),
+        elevation=case.si(f"{PIPELINE}/high_point_elevation"), head_drop=head_drop,
+        density=liquid.density(case), atmospheric_pressure_absolute=liquid.atmosphere(case),
+        vapour_pressure_absolute=liquid.vapour_pressure(case),
+    )  # fmt: skip
+
+
+def allowed_rise(case: Case) -> float:
+    """Head rise over rest that the main's rating leaves [m]."""
+    rating = case.si(f"{PIPELINE}/pressure_rating")
+    return liquid.head(case, rating - pressure_at_rest(case))
+
+
+def shortest_ramp(case: Case) -> float:
+    """Ramp-down time, as the drive counts it, whose estimated rise stays within the rating [s]."""
+    room = allowed_rise(case)
+    if room <= 0:
+        raise Missing(f"{PIPELINE}/pressure_rating", because="exceeded at rest")
+    needed = surge.shortest_stop_time(
+        length=case.si(f"{PIPELINE}/length"), wave_speed=wave_speed(case),
+        velocity_change=velocity(case), allowed_rise=room,
+    )  # fmt: skip
+    now = flow_stop_time(case)
+    if now <= 0:
+        raise Missing(case.place("/settings/ramp_down_time"), because="the ramp stops no flow")
+    return case.si("/settings/ramp_down_time") * needed / now
