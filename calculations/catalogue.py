@@ -14,10 +14,12 @@ from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
 from calculations.derived import sensors as sensors_values
 from calculations.derived import speeds as speeds_values
+from calculations.derived import station as station_values
 from calculations.derived import supply as supply_values
 from calculations.derived import winding as winding_values
 from calculations.rule import Rule, Value
 from calculations.rules import (
+    draw_down,
     drive_cable,
     drive_filter,
     drive_flux,
@@ -29,12 +31,14 @@ from calculations.rules import (
     efficiencies,
     incoming_supply,
     insulation,
+    levels,
     load,
     loop_limits,
     loop_response,
     loop_set_point,
     loop_signal,
     loop_sleep,
+    mains,
     measured_points,
     motor_class,
     motor_cooling,
@@ -42,6 +46,7 @@ from calculations.rules import (
     motor_power,
     protections,
     pump_curve,
+    ramps,
     record_content,
     records,
     rotation,
@@ -51,7 +56,10 @@ from calculations.rules import (
     site,
     speed_and_system,
     speed_limits,
+    stations,
     suction_head,
+    vessels,
+    wells,
     winding,
 )
 
@@ -67,6 +75,7 @@ VALUES: tuple[Value, ...] = (
     *sensors_values.VALUES,
     *duty_values.VALUES,
     *drive_values.VALUES,
+    *station_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -144,6 +153,23 @@ RULES: tuple[Rule, ...] = (
     loop_sleep.SLEEP_ORDER,
     loop_sleep.SLEEP_WINDOW,
     loop_sleep.WAKE_RULE,
+    levels.ORDER,
+    levels.BELOW_OVERFLOW,
+    levels.ZERO_OFFSET,
+    levels.BACKUP,
+    stations.SET_POINTS_AGREE,
+    stations.STAGING,
+    stations.LEAD_LAG,
+    stations.SHARED_SENSOR,
+    vessels.PRECHARGE,
+    vessels.STARTS,
+    wells.DRY_RUN,
+    wells.LEVELS,
+    wells.STARTS,
+    mains.VELOCITY,
+    ramps.SUBMERSIBLE,
+    ramps.SURGE,
+    ramps.START_TORQUE,
     sensor_readings.SIGNAL_BAND,
     sensor_readings.OUTLIER,
     sensor_errors.OFFSET,
@@ -163,6 +189,7 @@ RULES: tuple[Rule, ...] = (
     suction_head.MARGIN,
     efficiencies.SUM_OF_PARTS,
     efficiencies.WIRE_TO_WATER,
+    draw_down.DRAWDOWN,
     load.NAMEPLATE,
     load.EXPECTED,
     motor_cooling.AMBIENT_ALTITUDE,

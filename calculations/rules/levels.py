@@ -1,0 +1,248 @@
+"""Rules of levels: their order, the overflow, what the transmitter calls zero, the float."""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from calculations.aspects import levels, loop
+from calculations.case import Case, Missing
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, show
+from calculations.units import Quantity
+
+LEVEL_TESTS = "/event/level_tests"
+
+
+# -- order --------------------------------------------------------------------------------------
+
+
+def odd_one(values: Sequence[float]) -> int | None:
+    """Index of the value that breaks a rising order, None where the order rises.
+
+    The one without which the others rise, if there is one; else the later of the first pair.
+    """
+    broken = [index for index, (a, b) in enumerate(pairwise(values)) if a >= b]
+    if not broken:
+        return None
+    for index in (broken[0] + 1, broken[0]):
+        others = [value for place, value in enumerate(values) if place != index]
+        if all(a < b for a, b in pairwise(others)):
+            return index
+    return broken[0] + 1
+
+
+def _order(case: Case, place: str) -> Iterator[Finding]:
+    empties = levels.empties(case)
+    if empties is None:
+        raise Missing("/settings/regulated_quantity")
+    names = levels.EMPTYING if empties else levels.FILLING
+    known = [name for name in names if case.find(f"/settings/{name}") is not None]
+    if len(known) < 2:
+        raise Missing(case.place("/settings/start_level"), case.place("/settings/stop_level"))
+    index = odd_one([levels.value(case, name) for name in known])
+    if index is None:
+        return
+    yield ORDER.finding(
+        "emptying" if empties else "filling", "stop", case.place(f"/settings/{known[index]}"),
+        compared={name: case.quantity(f"/settings/{name}") for name in known},
+        odd=levels.WORDS[known[index]],
+        row=", ".join(f"{levels.WORDS[name]} {_text(case, name)}" for name in known),
+        right=" < ".join(levels.WORDS[name] for name in known),
+    )  # fmt: skip
+
+
+def _text(case: Case, name: str) -> str:
+    quantity: Quantity = case.quantity(f"/settings/{name}")
+    return f"{quantity.value} {quantity.unit}"
+
+
+ORDER = Rule(
+    id="level.order",
+    title="Levels in order",
+    severities=("stop",),
+    condition="Where a well is emptied: low cut-off < stop < start < lag start < high alarm. Where "
+    "a tank is filled: low cut-off < lag start < start < stop < high alarm. Of those that are set.",
+    source="logic",
+    subject="/settings/start_level",
+    applies=levels.are_set,
+    check=_order,
+    sentences=dict.fromkeys(
+        ("emptying", "filling"),
+        "The levels are not in order, {odd} does not fit: {row}. They have to rise: {right}.",
+    ),
+    remedies=dict.fromkeys(("emptying", "filling"), "Read the levels again; check {odd} first."),
+)
+
+
+# -- overflow -----------------------------------------------------------------------------------
+
+
+def _below_overflow(case: Case, place: str) -> Iterator[Finding]:
+    alarm = levels.elevation(case, "high_level_alarm")
+    overflow = case.quantity("/site/overflow_level")
+    if alarm < overflow.si - 1e-9:
+        return
+    yield BELOW_OVERFLOW.finding(
+        "above", "review", place,
+        compared={
+            "alarm": case.quantity("/settings/high_level_alarm"),
+            "elevation": show(alarm, overflow.unit),
+            "overflow": overflow,
+        },
+        limit=f"below {overflow.value} {overflow.unit}",
+    )  # fmt: skip
+
+
+BELOW_OVERFLOW = Rule(
+    id="level.alarm-below-overflow",
+    title="High alarm below the overflow",
+    severities=("review",),
+    condition="The high-level alarm lies below the overflow, both over the site datum.",
+    source="logic",
+    subject="/settings/high_level_alarm",
+    needs=("/settings/high_level_alarm", "/site/overflow_level"),
+    waits_for=("level.order",),
+    applies=lambda case: levels.are_set(case) and levels.empties(case) is True,
+    check=_below_overflow,
+    sentences={
+        "above": "The high alarm {alarm} stands at {elevation} over the site datum, not below the "
+        "overflow at {overflow}: it overflows before it alarms.",
+    },
+    remedies={"above": "Lower the alarm, or check what the levels count from."},
+)
+
+
+# -- zero -----------------------------------------------------------------------------------------
+
+
+def _differences(case: Case) -> list[tuple[str, float]]:
+    """Place of every level test, and indicated minus measured [m]."""
+    found = []
+    for index, test in enumerate(case.find(LEVEL_TESTS) or ()):
+        if test.level_measured is None or test.level_indicated is None:
+            continue
+        found.append((f"{LEVEL_TESTS}/{index}", _indicated(case, test) - test.level_measured.si))
+    if not found:
+        raise Missing(LEVEL_TESTS)
+    return found
+
+
+def _indicated(case: Case, test: object) -> float:
+    read: Quantity = getattr(test, "level_indicated")  # noqa: B009 - any of the models of a test
+    return loop.process_range(case).at(read.si) if read.kind == "ratio" else read.si
+
+
+def _allowed(case: Case) -> float:
+    """What tape and waves leave open, or 1 % of the transmitter's span [m]."""
+    least = case.limit("level.zero-offset.least")
+    known = case.find("/level_sensor/upper_range_value") and case.find(
+        "/level_sensor/lower_range_value"
+    )
+    if not known:
+        return least
+    span = abs(loop.measuring_range(case, "/level_sensor").span)
+    return max(least, case.limit("level.zero-offset.share") * span)
+
+
+def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
+    allowed = _allowed(case)
+    off = [each for each in _differences(case) if abs(each[1]) > allowed + 1e-9]
+    if not off:
+        return
+    at, difference = max(off, key=lambda each: abs(each[1]))
+    unit = levels.unit(case)
+    zero, floor = case.find("/level_sensor/zero_elevation"), case.find("/site/wet_well_floor")
+    named = [each for each in (_step(zero, floor), _step(zero), _step(floor)) if each]
+    variant = "reference" if any(abs(each - abs(difference)) <= allowed for each in named) else (
+        "plain"
+    )  # fmt: skip
+    yield ZERO_OFFSET.finding(
+        variant, "review", at,
+        compared={"difference": show(difference, unit, 3)},
+        limit=f"at most {show(allowed, unit, 2)}", count=len(off),
+    )  # fmt: skip
+
+
+def _step(zero: Quantity | None, other: Quantity | None = None) -> float:
+    """Height between two references of level [m]."""
+    if zero is None:
+        return 0.0
+    return abs(zero.si - (other.si if other is not None else 0.0))
+
+
+ZERO_OFFSET = Rule(
+    id="level.zero-offset",
+    title="Level by tape against level shown",
+    severities=("review",),
+    condition="The level shown is the level by tape, to within 30 mm or 1 % of the transmitter's "
+    "span.",
+    source="common practice, from memory",
+    subject=LEVEL_TESTS,
+    waits_for=("loop.signal-type", "loop.input-selector", "loop.scaling"),
+    applies=lambda case: bool(case.find(LEVEL_TESTS)),
+    check=_zero_offset,
+    limits={
+        "least": Limit(30, "mm", "tape and waves", "lower", "from memory"),
+        "share": Limit(1, "%", "of the transmitter's span", "lower", "from memory"),
+    },
+    sentences={
+        "reference": "The level shown differs from the tape by {difference} (at {count} places): "
+        "as much as lies between floor, transmitter's zero and site datum, so the levels probably "
+        "count from another of them.",
+        "plain": "The level shown differs from the tape by {difference} (at {count} places).",
+    },
+    remedies={
+        "reference": "Settle what levels count from, and set scaling and levels to that.",
+        "plain": "Check the transmitter's zero and depth, and the tape's mark.",
+    },
+)
+
+
+# -- backup ----------------------------------------------------------------------------------------
+
+
+def _float(case: Case) -> tuple[str, Quantity]:
+    for index, test in enumerate(case.find(LEVEL_TESTS) or ()):
+        if test.name == "float" and test.level_measured is not None:
+            return f"{LEVEL_TESTS}/{index}", test.level_measured
+    raise Missing(LEVEL_TESTS, because="no level of a float by tape")
+
+
+def _backup(case: Case, place: str) -> Iterator[Finding]:
+    at, found = _float(case)
+    starts = [name for name in ("start_level", "lag_start_level") if case.find(f"/settings/{name}")]
+    if not starts:
+        raise Missing("/settings/start_level")
+    highest = max(starts, key=lambda name: levels.value(case, name))
+    unit = levels.unit(case)
+    overflow = case.find("/site/overflow_level")
+    if found.si <= levels.value(case, highest):
+        yield BACKUP.finding(
+            "low", "review", at,
+            compared={"float": found, "start": show(levels.value(case, highest), unit)},
+            name=levels.WORDS[highest],
+        )  # fmt: skip
+    elif overflow is not None and found.si + loop.level_reference(case) >= overflow.si:
+        yield BACKUP.finding("high", "review", at, compared={"float": found, "overflow": overflow})
+
+
+BACKUP = Rule(
+    id="level.backup",
+    title="Backup float above the highest start and below the overflow",
+    severities=("review",),
+    condition="The independent float of a lift station acts above the highest start level and "
+    "below the overflow.",
+    source="logic",
+    subject=LEVEL_TESTS,
+    waits_for=("level.order",),
+    applies=lambda case: case.is_("/site/kind", "lift_station") and bool(case.find(LEVEL_TESTS)),
+    check=_backup,
+    sentences={
+        "low": "The backup float acts at {float}, not above the {name} level of {start}: it acts "
+        "in ordinary service.",
+        "high": "The backup float acts at {float}, not below the overflow at {overflow} over the "
+        "site datum: it acts too late.",
+    },
+    remedies=dict.fromkeys(("low", "high"), "Hang the float between them."),
+)
+
+RULES = (ORDER, BELOW_OVERFLOW, ZERO_OFFSET, BACKUP)

@@ -1,0 +1,68 @@
+"""Rule of the velocity in a main that carries solids."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import pumping, system
+from calculations.case import Case
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, show
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
+
+SETTLING = ("sewage", "sludge", "raw_water")
+
+
+def carries_solids(case: Case) -> bool:
+    """Whether a drive pumps a liquid that settles through a main that is recorded."""
+    return (
+        has_drive(case)
+        and pumping.is_centrifugal(case)
+        and case.is_("/site/liquid_kind", *SETTLING)
+        and case.find("/site/pipeline") is not None
+    )
+
+
+def _velocity(case: Case, place: str) -> Iterator[Finding]:
+    least = case.limit("main.velocity.least")
+    ends: tuple[tuple[str, str, Severity], ...] = (
+        ("maximum", MAXIMUM, "review"),
+        ("minimum", MINIMUM, "note"),
+    )
+    for variant, pointer, severity in ends:
+        frequency = case.quantity(pointer)
+        velocity = system.main_velocity(case, system.flow(case, frequency.si, "high"))
+        if velocity >= least * (1 - 1e-9):
+            continue
+        unit = "ft/s" if case.quantity("/site/pipeline/inside_diameter").unit == "in" else "m/s"
+        yield VELOCITY.finding(
+            variant, severity, case.place(pointer),
+            compared={"frequency": frequency, "velocity": show(velocity, unit, 3)},
+            limit=f"at least {show(least, unit, 2)}", least=show(least, unit, 2),
+        )  # fmt: skip
+        return
+
+
+VELOCITY = Rule(
+    id="main.velocity",
+    title="Velocity in a main that carries solids",
+    severities=("review", "note"),
+    condition="With sewage, sludge or raw water the velocity in the main reaches 0.6 m/s at the "
+    "maximum frequency; less at the minimum frequency is a note, since it has to be reached "
+    "somewhere in each day.",
+    source="common practice, from memory",
+    subject=MAXIMUM,
+    needs=(MINIMUM, MAXIMUM, "/site/pipeline/inside_diameter"),
+    waits_for=(*RESTS_ON_CURVE, "speed.order"),
+    applies=carries_solids,
+    check=_velocity,
+    limits={"least": Limit(0.6, "m/s", "to keep solids moving", "higher", "from memory")},
+    sentences={
+        "maximum": "Even at {frequency} the liquid moves at {velocity} only, less than the {least} "
+        "that keep solids moving.",
+        "minimum": "At {frequency} the liquid moves at {velocity}, less than the {least} that keep "
+        "solids moving: it has to run faster for a while each day.",
+    },
+    remedies={"maximum": "Check flow and bore; flush the main at a higher speed."},
+)
+
+RULES = (VELOCITY,)

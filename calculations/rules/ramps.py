@@ -1,0 +1,257 @@
+"""Rules of ramps: through a well pump's bearing speed, surge in the main, torque to start."""
+
+from collections.abc import Iterator
+
+from calculations import motor_operation, motors
+from calculations.aspects import liquid, pumping, ramps, surging
+from calculations.aspects.surging import PIPELINE
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
+from calculations.units import Quantity
+
+UP, DOWN = "/settings/ramp_up_time", "/settings/ramp_down_time"
+
+
+# -- submersible ----------------------------------------------------------------------------------
+
+
+def is_well_pump(case: Case) -> bool:
+    """Whether a drive runs a submersible well pump."""
+    return has_drive(case) and case.is_("/pump/type", "submersible_well")
+
+
+def _bearing(case: Case) -> float:
+    """Frequency at which the bearing's film carries [Hz]: the pump's own, else by practice."""
+    stated = case.find("/pump/bearing_frequency")
+    return float(stated.si) if stated is not None else case.limit("ramp.submersible.frequency")
+
+
+def _allowed(case: Case) -> float:
+    stated = case.find("/pump/bearing_time_limit")
+    return float(stated.si) if stated is not None else case.limit("ramp.submersible.time")
+
+
+def _submersible(case: Case, place: str) -> Iterator[Finding]:
+    bearing, allowed = _bearing(case), _allowed(case)
+    taken = ramps.up_time(case, bearing)
+    if taken > allowed * (1 + 1e-9):
+        yield _slow(case, "up", case.place(UP), taken)
+    if case.is_("/settings/stop_mode", "coast"):
+        return
+    taken = ramps.down_time(case, bearing)
+    if taken > allowed * (1 + 1e-9):
+        yield _slow(case, "down", case.place(DOWN), taken)
+
+
+def _slow(case: Case, variant: str, place: str, taken: float) -> Finding:
+    return SUBMERSIBLE.finding(
+        variant, "review", place,
+        compared={
+            "taken": show(taken, "s", 3),
+            "bearing": show(_bearing(case), "Hz"),
+            "allowed": show(_allowed(case), "s"),
+        },
+        limit=f"at most {show(_allowed(case), 's')}",
+    )  # fmt: skip
+
+
+SUBMERSIBLE = Rule(
+    id="ramp.submersible",
+    title="Time through the bearing speed of a submersible well pump",
+    severities=("review",),
+    condition="From rest to the frequency at which the pump's bearing film carries, and back "
+    "unless it coasts, the drive takes no more than the pump permits; 2 s to 30 Hz where it "
+    "states nothing.",
+    source="pump's manual; 2 s and 30 Hz: common practice, from memory",
+    subject=UP,
+    needs=(UP, DOWN),
+    waits_for=("speed.order",),
+    applies=is_well_pump,
+    check=_submersible,
+    limits={
+        "time": Limit(2, "s", "to the bearing's frequency", "lower", "from memory"),
+        "frequency": Limit(30, "Hz", "where the film carries", "higher", "from memory"),
+    },
+    sentences={
+        "up": "The pump takes {taken} from rest to {bearing}, where the film of its bearings "
+        "carries; {allowed} are permitted.",
+        "down": "The pump takes {taken} from {bearing}, where the film of its bearings carries, to "
+        "rest; {allowed} are permitted.",
+    },
+    remedies={
+        "up": "Set a first ramp of {allowed} or less to {bearing}.",
+        "down": "Set a last ramp of {allowed} or less from {bearing}, or let it coast.",
+    },
+)
+
+
+# -- surge ----------------------------------------------------------------------------------------
+
+
+def has_main(case: Case) -> bool:
+    """Whether a drive pumps into a main that is recorded."""
+    return has_drive(case) and pumping.is_centrifugal(case) and (
+        case.find(PIPELINE) is not None
+    )  # fmt: skip
+
+
+def _surge(case: Case, place: str) -> Iterator[Finding]:
+    yield from _by_ramp(case, place)
+    if not case.is_("/site/surge_protection", "none"):
+        return
+    drop = surging.instant_head(case)
+    rating = case.quantity(f"{PIPELINE}/pressure_rating")
+    peak = surging.pressure_at_rest(case) + liquid.pressure(case, drop)
+    if peak > rating.si:
+        yield SURGE.finding(
+            "power_failure", "note", case.place("/site/surge_protection"),
+            compared={"peak": show(peak, rating.unit), "rating": rating},
+        )  # fmt: skip
+
+
+def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
+    found = surging.ramp_surge(case)
+    rating = case.quantity(f"{PIPELINE}/pressure_rating")
+    peak = surging.pressure_at_rest(case) + liquid.pressure(case, found.head_rise)
+    compared: dict[str, Shown | Quantity] = {
+        "ramp": case.quantity(DOWN),
+        "peak": show(peak, rating.unit),
+        "rating": rating,
+    }
+    if peak > rating.si + rating.resolution:
+        sensible = surging.shortest_ramp(case) if found.slow else 0.0
+        yield SURGE.finding(
+            "over_rating" if sensible else "at_once", "stop", place,
+            compared=compared, limit=f"at most {rating.value} {rating.unit}",
+            sensible=show(sensible, "s", 3), reflection=show(found.reflection_time, "s", 3),
+        )  # fmt: skip
+    elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
+        yield from _low_pressure(case, place, found.head_rise)
+
+
+def _low_pressure(case: Case, place: str, drop: float) -> Iterator[Finding]:
+    lowest = surging.high_point(case, drop)
+    unit = case.quantity(f"{PIPELINE}/pressure_rating").unit
+    if lowest.pressure < 0:
+        yield SURGE.finding(
+            "separates" if lowest.column_separates else "vacuum", "review", place,
+            compared={"ramp": case.quantity(DOWN), "lowest": show(lowest.pressure, unit)},
+            limit="not below the pressure of the air",
+        )  # fmt: skip
+
+
+SURGE = Rule(
+    id="ramp.surge",
+    title="Surge in the main when the drive ramps down",
+    severities=("stop", "review", "note"),
+    condition="By the simple estimate the pressure stays within the main's rating when the drive "
+    "ramps down from the design point, and does not fall below that of the air at its high point. "
+    "The flow ends when the speed falls to zero flow, not with the ramp. A power failure without "
+    "surge protection whose peak exceeds the rating is a note. Not a surge study.",
+    source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli from memory",
+    subject=DOWN,
+    needs=(DOWN, f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter",
+           f"{PIPELINE}/pressure_rating"),
+    waits_for=(*RESTS_ON_CURVE, "speed.order"),
+    applies=has_main,
+    check=_surge,
+    sentences={
+        "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "
+        "above its rating of {rating} (simple estimate, not a surge study).",
+        "at_once": "Ramping down in {ramp} ends the flow before the wave is back ({reflection}) "
+        "and may raise the pressure in the main to about {peak}, above its rating of {rating} "
+        "(simple estimate, not a surge study).",
+        "vacuum": "Ramping down in {ramp} may lower the pressure at the main's high point to about "
+        "{lowest}: air or dirt may be drawn in.",
+        "separates": "Ramping down in {ramp} may lower the pressure at the main's high point to "
+        "the vapour's: the column separates, and slams when it closes.",
+        "power_failure": "No ramp softens a power failure: without surge protection the pressure "
+        "in the main may reach about {peak}, above its rating of {rating}.",
+    },
+    remedies={
+        "over_rating": "Set the ramp down to about {sensible} or more, and have the main studied.",
+        "at_once": "Set a much longer ramp down, and have the main studied.",
+        "vacuum": "Set a longer ramp down; check air valves at the high point.",
+        "separates": "Set a longer ramp down, and have the main studied.",
+    },
+)  # fmt: skip
+
+
+# -- torque to start ------------------------------------------------------------------------------
+
+
+def knows_inertia(case: Case) -> bool:
+    """Whether the inertia of motor and pump is recorded, so that a ramp can be judged."""
+    return has_drive(case) and all(
+        case.find(f"/{part}/inertia") is not None for part in ("motor", "pump")
+    )
+
+
+def _start_torque(case: Case, place: str) -> Iterator[Finding]:
+    power, speed = case.require("/rating/power", "/rating/speed")
+    ratio = pumping.transmission(case)
+    inertia = case.si("/motor/inertia") + case.si("/pump/inertia") / ratio**2
+    time = ramps.up_time(case, case.si("/rating/frequency"))
+    if time <= 0:
+        raise Missing(case.place(UP), because="no time to speed up")
+    rated = motors.rated_torque(power=power.si, speed=speed.si)
+    extra = motor_operation.ramp_torque(inertia=inertia, speed_change=speed.si, time=time)
+    load, available = _load_share(case), _available_share(case)
+    needed = extra / rated + load
+    if needed <= available * (1 + 1e-9):
+        return
+    room = available - load
+    sensible = time * extra / rated / room if room > 0 else time
+    yield START_TORQUE.finding(
+        "too_fast" if room > 0 else "too_weak", "review", place,
+        compared={"ramp": case.quantity(UP)}, limit=percent(available), needed=percent(needed),
+        available=percent(available), sensible=show(sensible, "s", 3), load=percent(load),
+    )  # fmt: skip
+
+
+def _load_share(case: Case) -> float:
+    """Torque of the pump at the end of the ramp over the motor's rated torque [1]."""
+    needed = case.known("speed.highest-for-motor-power")
+    if needed is None or needed <= 0:
+        return 1.0
+    return float(min((case.si("/rating/frequency") / needed) ** 2, 1.0))
+
+
+def _available_share(case: Case) -> float:
+    """Torque that the drive's overload lets the motor give, over its rated torque [1]."""
+    overload = case.quantity("/drive/overload_percent")
+    duty = case.find("/settings/duty_class") or "normal"
+    rated = case.quantity(f"/drive/rated_current_{duty}_duty")
+    return float(overload.si * rated.si / case.si("/rating/current"))
+
+
+START_TORQUE = Rule(
+    id="ramp.start-torque",
+    title="Torque to speed up against the drive's overload",
+    severities=("review",),
+    condition="Speeding up motor and pump within the ramp, with the pump's load at its end, takes "
+    "no more torque than the drive's overload gives the motor. Judged where both inertias are "
+    "known.",
+    source="equation of rotation",
+    subject=UP,
+    needs=(UP, MAXIMUM, "/rating/power", "/rating/speed", "/rating/frequency", "/rating/current",
+           "/drive/overload_percent"),
+    waits_for=("motor.power-balance", *RESTS_ON_CURVE, "speed.order"),
+    applies=knows_inertia,
+    check=_start_torque,
+    sentences={
+        "too_fast": "Speeding up in {ramp} takes {needed} of the motor's rated torque; the drive's "
+        "overload gives {available}: it will trip or stretch the ramp.",
+        "too_weak": "The pump alone takes {load} of the motor's rated torque at the end of the "
+        "ramp; the drive's overload gives {available}: no ramp is long enough.",
+    },
+    remedies={
+        "too_fast": "Set the ramp up to {sensible} or more.",
+        "too_weak": "Use a drive with more overload, or a lower maximum frequency.",
+    },
+)  # fmt: skip
+
+RULES = (SUBMERSIBLE, SURGE, START_TORQUE)

@@ -1,0 +1,251 @@
+"""Rules of several pump sets that share a header: set points, staging, wake, sensor."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import loop
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Shown
+from calculations.inputs.settings import Settings
+from calculations.rule import Limit, Rule, percent
+from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM
+from calculations.units import Quantity
+
+NO_WORD = ("none", "no", "not fitted", "n/a")
+
+
+def in_group(case: Case) -> bool:
+    """Whether other pump sets are known on the header, and this one has a drive."""
+    return has_drive(case) and bool(case.subject.neighbours)
+
+
+def _neighbours(case: Case) -> Iterator[tuple[str, Settings]]:
+    for index, neighbour in enumerate(case.subject.neighbours or ()):
+        if neighbour.settings is not None:
+            yield f"/neighbours/{index}", neighbour.settings
+
+
+def _tag(case: Case, place: str) -> str:
+    return str(case.find(f"{place}/pump_set/tag") or f"neighbour {int(place[-1]) + 1}")
+
+
+def _in_units(settings: Settings, quantity: Quantity | None) -> float | None:
+    """A value of another set in SI; in % it belongs to that set's own scaling."""
+    if quantity is None or quantity.kind != "ratio":
+        return quantity.si if quantity is not None else None
+    low, high = settings.feedback_at_lower_signal, settings.feedback_at_upper_signal
+    if low is None or high is None or "ratio" in (low.kind, high.kind):
+        return None
+    return low.si + quantity.si * (high.si - low.si)
+
+
+# -- set points agree -----------------------------------------------------------------------------
+
+
+def _set_points(case: Case, place: str) -> Iterator[Finding]:
+    ours = loop.set_point(case)
+    span = abs(loop.process_range(case).span)
+    offset = case.find("/settings/stage_set_point_offset")
+    step = loop.process_difference(case, "/settings/stage_set_point_offset") if offset else 0.0
+    for at, settings in _neighbours(case):
+        theirs = _in_units(settings, settings.set_point)
+        same = settings.regulated_quantity == case.word("/settings/regulated_quantity")
+        if theirs is None or not same:
+            continue
+        allowed = case.limit("station.set-points-agree.share") * span
+        if min(abs(ours - theirs), abs(abs(ours - theirs) - abs(step))) <= allowed * (1 + 1e-9):
+            continue
+        yield SET_POINTS_AGREE.finding(
+            "differ", "review", f"{at}/settings/set_point",
+            compared={"ours": case.quantity(SET_POINT), "theirs": _entered(settings)},
+            limit=f"{percent(case.limit('station.set-points-agree.share'))} of span",
+            tag=_tag(case, at),
+        )  # fmt: skip
+
+
+def _entered(settings: Settings) -> Shown | Quantity:
+    return settings.set_point if settings.set_point is not None else Shown("", "")
+
+
+SET_POINTS_AGREE = Rule(
+    id="station.set-points-agree",
+    title="Set points of the sets on one header",
+    severities=("review",),
+    condition="Sets that keep the same quantity of one header have the same set point, to within "
+    "1 % of span, or differ by the offset for staged pumps.",
+    source="common practice, no source",
+    subject=SET_POINT,
+    needs=(SET_POINT, "/settings/regulated_quantity"),
+    waits_for=(*CHAIN, "loop.set-point-unit", "loop.two-controllers"),
+    applies=lambda case: in_group(case) and loop.is_closed(case),
+    check=_set_points,
+    limits={"share": Limit(1, "%", "between the set points, of span", "lower", "from memory")},
+    sentences={
+        "differ": "{tag} on the same header keeps {theirs}, this set keeps {ours}: one of them "
+        "does all the work, or they follow each other.",
+    },
+    remedies={"differ": "Set the same set point, or the offset that is meant."},
+)
+
+
+# -- staging --------------------------------------------------------------------------------------
+
+
+def stages(case: Case) -> bool:
+    """Whether pumps are added and taken away with demand."""
+    return has_drive(case) and case.is_("/settings/pump_arrangement", "lead_lag", "staged")
+
+
+def _staging(case: Case, place: str) -> Iterator[Finding]:
+    group, running = (
+        case.find(f"/settings/{name}") for name in ("pumps_in_group", "pumps_maximum_running")
+    )
+    if group is not None and running is not None and running > group:
+        yield STAGING.finding(
+            "too_many", "review", case.place("/settings/pumps_maximum_running"),
+            compared={"running": Shown(str(running), ""), "group": Shown(str(group), "")},
+        )  # fmt: skip
+    if running == 1:
+        return
+    on, off = case.quantity("/settings/stage_on_frequency"), _stage_off(case)
+    lowest, highest = case.quantity(MINIMUM), case.quantity(MAXIMUM)
+    compared: dict[str, Shown | Quantity] = {"on": on, "minimum": lowest, "maximum": highest}
+    if on.si > highest.si:
+        yield STAGING.finding("never_on", "review", place, compared=compared)
+    elif off is not None and off.si >= on.si:
+        yield STAGING.finding("order", "review", place, compared=compared | {"off": off})
+    elif off is not None and off.si < lowest.si:
+        yield STAGING.finding("never_off", "review", place, compared=compared | {"off": off})
+
+
+def _stage_off(case: Case) -> Quantity | None:
+    found: Quantity | None = case.find("/settings/stage_off_frequency")
+    return found
+
+
+STAGING = Rule(
+    id="station.staging",
+    title="Frequencies at which pumps are added and taken away",
+    severities=("review",),
+    condition="The next pump is added at a frequency that is reached, and taken away at a lower "
+    "one that is reached; no more pumps run than there are.",
+    source="logic",
+    subject="/settings/stage_on_frequency",
+    waits_for=("speed.order",),
+    applies=stages,
+    check=_staging,
+    sentences={
+        "too_many": "{running} pumps may run at once, but the group has {group}.",
+        "never_on": "The next pump is added at {on}, above the maximum frequency {maximum}: it "
+        "never is.",
+        "order": "The next pump is added at {on} and taken away at {off}: it comes and goes all "
+        "the time.",
+        "never_off": "The next pump is taken away at {off}, below the minimum frequency {minimum}: "
+        "it never is.",
+    },
+    remedies={
+        "too_many": "Correct the numbers of pumps.",
+        "never_on": "Set the frequency to add a pump just below the maximum.",
+        "order": "Set the frequency to take a pump away well below the one to add it.",
+        "never_off": "Set the frequency to take a pump away above the minimum.",
+    },
+)
+
+
+# -- lead and lag ---------------------------------------------------------------------------------
+
+
+def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
+    ours = case.find("/pump_set/position_in_group")
+    if ours is None:
+        raise Missing("/pump_set/position_in_group")
+    wake = loop.process_value(case, "/settings/wake_value")
+    for at, settings in _neighbours(case):
+        position = case.find(f"{at}/pump_set/position_in_group")
+        theirs = _in_units(settings, settings.wake_value)
+        if position is None or theirs is None or settings.wake_basis == "below_set_point":
+            continue
+        lead, lag = (wake, theirs) if ours < position else (theirs, wake)
+        if ours != position and lag >= lead * (1 - 1e-9):
+            yield LEAD_LAG.finding(
+                "together", "review", f"{at}/settings/wake_value",
+                compared={"ours": case.quantity("/settings/wake_value"), "theirs": _wake(settings)},
+                tag=_tag(case, at), ours_is="lead" if ours < position else "lag",
+            )  # fmt: skip
+
+
+def _wake(settings: Settings) -> Shown | Quantity:
+    return settings.wake_value if settings.wake_value is not None else Shown("", "")
+
+
+LEAD_LAG = Rule(
+    id="station.lead-lag",
+    title="Wake value of the lag pump below that of the lead pump",
+    severities=("review",),
+    condition="With lead and lag pumps on discharge pressure the lag pump wakes at a lower "
+    "pressure than the lead pump.",
+    source="common practice, no source",
+    subject="/settings/wake_value",
+    needs=("/settings/wake_value",),
+    waits_for=(*CHAIN, "loop.wake"),
+    applies=lambda case: (
+        in_group(case)
+        and loop.keeps_discharge_pressure(case)
+        and case.is_("/settings/pump_arrangement", "lead_lag")
+        and not case.is_("/settings/wake_basis", "below_set_point")
+    ),
+    check=_lead_lag,
+    sentences={
+        "together": "This set ({ours_is}) wakes at {ours}, {tag} at {theirs}: the lag pump does "
+        "not wait for the lead pump.",
+    },
+    remedies={"together": "Set the lag pump's wake value below that of the lead pump."},
+)
+
+
+# -- shared sensor --------------------------------------------------------------------------------
+
+
+def _shared_sensor(case: Case, place: str) -> Iterator[Finding]:
+    sensor = case.word("/pump_set/regulating_sensor")
+    names = _names(case, sensor)
+    sharing = [
+        at for at, _ in _neighbours(case)
+        if case.find(f"{at}/pump_set/regulating_sensor") in names
+    ]  # fmt: skip
+    if not sharing:
+        return
+    failover = str(case.require("/settings/failover")[0]).strip()
+    if failover.casefold() in NO_WORD:
+        yield SHARED_SENSOR.finding(
+            "alone", "review", place,
+            compared={"sensor": Shown(sensor, "")},
+            tags=", ".join(_tag(case, at) for at in sharing),
+        )  # fmt: skip
+
+
+def _names(case: Case, sensor: str) -> set[str]:
+    found = case.sensor(sensor)
+    known = [sensor, *([found[1].id, found[1].tag, found[1].serial] if found else [])]
+    return {each for each in known if each}
+
+
+SHARED_SENSOR = Rule(
+    id="station.shared-sensor",
+    title="What happens when a shared sensor fails",
+    severities=("review",),
+    condition="Where several sets are regulated on one sensor, something takes over when it fails.",
+    source="common practice, no source",
+    subject="/settings/failover",
+    needs=("/pump_set/regulating_sensor",),
+    applies=lambda case: in_group(case) and loop.is_known_closed(case),
+    check=_shared_sensor,
+    sentences={
+        "alone": "{tags} and this set are regulated on {sensor} alone, and nothing takes over when "
+        "it fails: the whole station stops with it.",
+    },
+    remedies={"alone": "Give the sets a second sensor, or a fixed speed to fall back on."},
+)
+
+RULES = (SET_POINTS_AGREE, STAGING, LEAD_LAG, SHARED_SENSOR)

@@ -1,0 +1,135 @@
+"""Rules of hydropneumatic vessels: pre-charge, and starts that a vessel should spare."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import loop
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Severity, Shown, digits
+from calculations.inputs.sensor import Vessel
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.loop_set_point import CHAIN
+from calculations.rules.loop_sleep import WAKE, wake_value
+from calculations.rules.wells import plate_starts
+from calculations.units import Quantity
+
+CHECKS = "/event/vessel_checks"
+CHARGED = ("bladder", "diaphragm")
+SHORTEST_COUNT = 24 * 3600.0
+"""Running time after which counted starts say something of ordinary service [s]; no source."""
+
+
+def serves_sleep(case: Case) -> bool:
+    """Whether a vessel bridges the time until the pump wakes."""
+    return loop.on_discharge_pressure(case) and any(
+        _bridges(vessel) for vessel in case.find("/vessels") or ()
+    )
+
+
+def _bridges(vessel: Vessel) -> bool:
+    return vessel.kind in CHARGED and vessel.location != "suction"
+
+
+def vessel_of(case: Case, place: str) -> tuple[str, Vessel]:
+    """The vessel that a check belongs to, with its place."""
+    named = case.find(f"{place}/vessel")
+    vessels = list(enumerate(case.find("/vessels") or ()))
+    for index, vessel in vessels:
+        if named in (vessel.id, vessel.tag, vessel.serial) or (named is None and len(vessels) == 1):
+            return f"/vessels/{index}", vessel
+    raise Missing(f"{place}/vessel")
+
+
+# -- pre-charge -----------------------------------------------------------------------------------
+
+
+def _precharge(case: Case, place: str) -> Iterator[Finding]:
+    _, vessel = vessel_of(case, place)
+    if not _bridges(vessel):
+        return
+    if not case.require(f"{place}/system_drained")[0]:
+        raise Missing(f"{place}/system_drained", because="measured against water it says nothing")
+    left = case.find(f"{place}/pre_charge_as_left") or case.quantity(f"{place}/pre_charge_as_found")
+    wake = wake_value(case)
+    least = case.limit("vessel.precharge.least")
+    if left.si - left.resolution < wake and left.si + left.resolution >= least * wake:
+        return
+    low, high = (case.limit(f"vessel.precharge.{end}") * wake for end in ("low", "high"))
+    yield PRECHARGE.finding(
+        "low" if left.si < least * wake else "high", "review", place,
+        compared={"precharge": left, "wake": show(wake, left.unit)},
+        limit=f"{percent(least)} of the wake pressure, and below it",
+        tag=vessel.tag or "The vessel", target_low=show(low, left.unit, 3),
+        target_high=show(high, left.unit, 3),
+    )  # fmt: skip
+
+
+PRECHARGE = Rule(
+    id="vessel.precharge",
+    title="Pre-charge against the wake pressure",
+    severities=("review",),
+    condition="The pre-charge, measured with the system drained, is below the wake pressure and "
+    "not below 60 % of it; 80 to 95 % is the target.",
+    source="common practice, from memory",
+    each=CHECKS,
+    needs=(WAKE, "/settings/wake_basis", "./system_drained"),
+    waits_for=(*CHAIN, "loop.set-point-unit", "loop.wake"),
+    applies=serves_sleep,
+    check=_precharge,
+    limits={
+        "least": Limit(60, "%", "of the wake pressure", "higher", "from memory"),
+        "low": Limit(80, "%", "of the wake pressure, target", "higher", "from memory"),
+        "high": Limit(95, "%", "of the wake pressure, target", "lower", "from memory"),
+    },
+    sentences={
+        "high": "{tag} is charged to {precharge}, not below the wake pressure of {wake}: it is "
+        "empty before the pump wakes.",
+        "low": "{tag} is charged to {precharge} only, the pump wakes at {wake}: most of the vessel "
+        "holds water that it never gives.",
+    },
+    remedies=dict.fromkeys(("high", "low"), "Charge it to {target_low} to {target_high}, drained."),
+)
+
+
+# -- starts ---------------------------------------------------------------------------------------
+
+
+def _starts(case: Case, place: str) -> Iterator[Finding]:
+    hours, count = case.quantity("/event/hours_run"), case.require("/event/start_count")[0]
+    if hours.si < SHORTEST_COUNT:
+        return
+    found = count / (hours.si / 3600)
+    stated = plate_starts(case)
+    limit = stated if stated is not None else case.limit("vessel.starts.unstated")
+    if found <= limit * (1 + 1e-9):
+        return
+    severity: Severity = "review" if stated is not None else "note"
+    compared: dict[str, Shown | Quantity] = {"count": Shown(str(count), ""), "hours": hours}
+    yield STARTS.finding(
+        "above_plate" if stated is not None else "unstated", severity, place,
+        compared=compared, limit=f"{digits(limit, 3)} per hour", starts=digits(found, 3),
+        permitted=digits(limit, 3),
+    )  # fmt: skip
+
+
+STARTS = Rule(
+    id="vessel.starts",
+    title="Starts per hour by the drive's counters",
+    severities=("review", "note"),
+    condition="Starts counted over at least a day of running are no more per hour than motor and "
+    "pump permit (note above 15 where neither states a number).",
+    source="motor's and pump's manual; 15 from memory",
+    subject="/event/start_count",
+    needs=("/event/hours_run", "/event/start_count"),
+    applies=serves_sleep,
+    check=_starts,
+    limits={"unstated": Limit(15, "1", "starts per hour", "lower", "from memory")},
+    sentences={
+        "above_plate": "{count} starts in {hours} of running are {starts} an hour; {permitted} are "
+        "permitted.",
+        "unstated": "{count} starts in {hours} of running are {starts} an hour; no limit is "
+        "recorded.",
+    },
+    remedies={"above_plate": "Check pre-charge, check valve and leaks; set the wake value lower."},
+)
+
+RULES = (PRECHARGE, STARTS)

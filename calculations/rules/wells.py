@@ -1,0 +1,232 @@
+"""Rules of wells: dry run, depths in order, how often a wet well starts its pump."""
+
+from collections.abc import Iterator
+
+from calculations import wet_wells
+from calculations.aspects import levels, loop, pumping, system
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Shown, digits
+from calculations.rule import Limit, Rule, show
+from calculations.rules.levels import odd_one
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
+from calculations.units import Quantity
+
+DEPTHS = (
+    "static_water_depth", "pumping_water_depth", "pump_setting_depth", "well_depth",
+)  # fmt: skip
+
+
+def is_well(case: Case) -> bool:
+    """Whether the pump draws from a borehole."""
+    return case.is_("/site/suction_kind", "well") or case.is_("/site/kind", "well")
+
+
+# -- dry run ------------------------------------------------------------------------------------
+
+
+def _dry_run(case: Case, place: str) -> Iterator[Finding]:
+    method = case.word("/settings/dry_run_method")
+    response = case.find("/settings/dry_run_response")
+    if method != "none" and response is None:
+        raise Missing(case.place("/settings/dry_run_response"))
+    if method != "none" and response not in ("none", "alarm"):
+        return
+    yielded, flow = case.find("/site/tested_yield"), _pump_flow(case)
+    runs_dry = yielded is not None and flow is not None and yielded.si < flow
+    compared: dict[str, Shown | Quantity] = {"method": Shown(method.replace("_", " "), "")}
+    if runs_dry:
+        compared |= {"yield": yielded, "flow": show(flow or 0.0, yielded.unit)}
+    variant = "none" if method == "none" else "no_stop"
+    yield DRY_RUN.finding(
+        f"{variant}_short" if runs_dry else variant, "stop" if runs_dry else "review", place,
+        compared=compared, tested=f"{yielded.value} {yielded.unit}" if yielded else "",
+    )  # fmt: skip
+
+
+def _pump_flow(case: Case) -> float | None:
+    """Flow of the pump at its maximum frequency [m3/s], by affinity from its rated flow."""
+    rated, highest = case.find("/pump/rated_flow"), case.find(MAXIMUM)
+    speed = case.find("/pump/rated_speed")
+    if rated is None:
+        return None
+    known = highest is not None and speed is not None and case.find("/rating/speed") is not None
+    if not known or case.find("/rating/frequency") is None:
+        return float(rated.si)
+    return float(rated.si * pumping.speed(case, highest.si) / speed.si)
+
+
+DRY_RUN = Rule(
+    id="well.dry-run",
+    title="Dry-run protection of a well pump",
+    severities=("stop", "review"),
+    condition="A well pump has a dry-run protection that stops it; without one: stop where the "
+    "tested yield is less than the pump's flow at its maximum frequency.",
+    source="common practice, no source",
+    subject="/settings/dry_run_method",
+    needs=("/settings/dry_run_method",),
+    applies=lambda case: is_well(case) and has_drive(case),
+    check=_dry_run,
+    sentences={
+        "none": "Nothing protects the well pump from running dry.",
+        "no_stop": "The dry-run protection ({method}) does not stop the well pump.",
+        "none_short": "Nothing protects the well pump from running dry, and the well yields "
+        "{tested} only while the pump can take {flow}.",
+        "no_stop_short": "The dry-run protection ({method}) does not stop the well pump, and the "
+        "well yields {tested} only while the pump can take {flow}.",
+    },
+    remedies=dict.fromkeys(
+        ("none", "no_stop", "none_short", "no_stop_short"),
+        "Set a dry-run stop by level, or by low load measured on the day.",
+    ),
+)
+
+
+# -- depths ---------------------------------------------------------------------------------------
+
+
+def _depths(case: Case, place: str) -> Iterator[Finding]:
+    known = [name for name in DEPTHS if case.find(f"/site/{name}") is not None]
+    if len(known) < 2:
+        raise Missing(*(f"/site/{name}" for name in DEPTHS))
+    index = odd_one([case.si(f"/site/{name}") for name in known])
+    if index is None:
+        return
+    odd = known[index]
+    if {odd, known[index - 1]} == set(DEPTHS[:2]) and _equal(case):
+        return
+    yield LEVELS.finding(
+        "order", "review", f"/site/{odd}",
+        compared={name: case.quantity(f"/site/{name}") for name in known},
+        odd=odd.replace("_", " "),
+        row=", ".join(f"{name.replace('_', ' ')} {_text(case, name)}" for name in known),
+    )  # fmt: skip
+
+
+def _equal(case: Case) -> bool:
+    """A generous well may not fall while it is pumped."""
+    return case.si(f"/site/{DEPTHS[0]}") == case.si(f"/site/{DEPTHS[1]}")
+
+
+def _text(case: Case, name: str) -> str:
+    quantity = case.quantity(f"/site/{name}")
+    return f"{quantity.value} {quantity.unit}"
+
+
+LEVELS = Rule(
+    id="well.levels",
+    title="Depths of the well in order",
+    severities=("review",),
+    condition="Static water depth is not below the pumping water depth, this above the pump, the "
+    "pump above the bottom of the well.",
+    source="logic",
+    subject="/site/pump_setting_depth",
+    applies=is_well,
+    check=_depths,
+    sentences={"order": "The depths of the well are not in order, {odd} does not fit: {row}."},
+    remedies={"order": "Read the depths again; they count downwards from the well head."},
+)
+
+
+# -- starts ----------------------------------------------------------------------------------------
+
+
+def starts_by_level(case: Case) -> bool:
+    """Whether levels of a wet well start and stop the pump."""
+    return levels.are_set(case) and case.is_("/site/suction_kind", "wet_well")
+
+
+def starts_per_hour(case: Case) -> float:
+    """Starts in the worst hour [1/h]: inflow of half the pump's flow, or nearest to it."""
+    return wet_wells.pump_cycle(
+        volume=_volume(case), pump_flow=cycling_flow(case), inflow=_worst_inflow(case)
+    ).starts_per_hour / _sharing(case)
+
+
+def _volume(case: Case) -> float:
+    """Liquid between stop and start level [m3]."""
+    between = levels.value(case, "start_level") - levels.value(case, "stop_level")
+    if between <= 0:
+        raise Missing(case.place("/settings/start_level"), because="not above the stop level")
+    return between * case.si("/site/wet_well_area")
+
+
+def cycling_flow(case: Case) -> float:
+    """Flow while the pump cycles [m3/s]: with a level loop that at its minimum frequency."""
+    slow = loop.is_known_closed(case) and case.is_("/settings/regulated_quantity", *loop.LEVELS)
+    flow = system.flow(case, case.si(MINIMUM if slow else MAXIMUM), "high")
+    if flow <= 0:
+        raise Missing(case.place(MINIMUM), because="nothing flows at this frequency")
+    return flow
+
+
+def _worst_inflow(case: Case) -> float:
+    worst = cycling_flow(case) / 2
+    least, most = case.find("/site/inflow_minimum"), case.find("/site/inflow_peak")
+    if least is not None:
+        worst = max(worst, least.si)
+    if most is not None:
+        worst = min(worst, most.si)
+    if not 0 < worst < cycling_flow(case):
+        raise Missing("/site/inflow_minimum", because="the pump does not cycle at this inflow")
+    return worst
+
+
+def _sharing(case: Case) -> int:
+    """Pumps that take turns at every start."""
+    turns = case.is_("/settings/pump_arrangement", "alternating")
+    turns = turns or case.is_("/settings/alternation", "at_sleep")
+    return int(case.find("/settings/pumps_in_group") or 1) if turns else 1
+
+
+def plate_starts(case: Case) -> int | None:
+    """The least number of starts per hour that motor or pump permit."""
+    places = ("/motor/maximum_starts_per_hour", "/pump/maximum_starts_per_hour")
+    known = [case.find(place) for place in places]
+    return min((each for each in known if each is not None), default=None)
+
+
+def _starts(case: Case, place: str) -> Iterator[Finding]:
+    found = starts_per_hour(case)
+    stated = plate_starts(case)
+    limit = stated if stated is not None else case.limit("well.starts.unstated")
+    if found <= limit * (1 + 1e-9):
+        return
+    unit = "gpm" if levels.unit(case) in ("ft", "in") else "L/s"
+    yield STARTS.finding(
+        "above_plate" if stated is not None else "unstated",
+        "review" if stated is not None else "note", place,
+        compared={
+            "start": case.quantity("/settings/start_level"),
+            "stop": case.quantity("/settings/stop_level"),
+            "flow": show(cycling_flow(case), unit, 3),
+        },
+        limit=f"{digits(limit, 3)} per hour", starts=digits(found, 3), permitted=digits(limit, 3),
+    )  # fmt: skip
+
+
+STARTS = Rule(
+    id="well.starts",
+    title="Starts per hour of a wet well's pump",
+    severities=("review", "note"),
+    condition="At the worst steady inflow the volume between stop and start level gives no more "
+    "starts per hour than motor and pump permit (note above 15 where neither states a number). "
+    "With a level loop the flow at the minimum frequency counts.",
+    source="MIL-HDBK-1005/9A, 2.5.3.6 (worst inflow is half of the flow); 15 from memory",
+    subject="/settings/start_level",
+    needs=("/settings/start_level", "/settings/stop_level", "/site/wet_well_area"),
+    waits_for=("level.order", *RESTS_ON_CURVE, "speed.order", "speed.zero-flow"),
+    applies=starts_by_level,
+    check=_starts,
+    limits={"unstated": Limit(15, "1", "starts per hour", "lower", "from memory")},
+    sentences={
+        "above_plate": "Between stop {stop} and start {start} the pump (then at {flow}) may start "
+        "{starts} times an hour; {permitted} are permitted.",
+        "unstated": "Between stop {stop} and start {start} the pump (then at {flow}) may start "
+        "{starts} times an hour; no limit is recorded.",
+    },
+    remedies={"above_plate": "Set start and stop level further apart, or lower the minimum "
+              "frequency."},
+)  # fmt: skip
+
+RULES = (DRY_RUN, LEVELS, STARTS)
