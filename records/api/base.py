@@ -13,7 +13,7 @@ from rest_framework.views import APIView
 
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Invalid, NotFound, PreconditionRequired, Stale, Unreadable
+from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.permissions import Actor
 
 _ETAG = re.compile(r'"([0-9]{1,9})"')
@@ -53,14 +53,6 @@ class BookView(APIView):
 def etag(revision: int) -> dict[str, str]:
     """The header that names a revision."""
     return {"ETag": f'"{revision}"'}
-
-
-def identity(text: str) -> UUID:
-    """An id out of a path; what is no UUID is nothing here."""
-    try:
-        return UUID(text)
-    except ValueError:
-        raise NotFound() from None
 
 
 class Pages(CursorPagination):

@@ -2,7 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 
-from records.api.base import identity
+from records.ids import identity
 from records.pages.base import inside, show
 from records.permissions import Actor
 from records.selectors.event_documents import event_document

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 
 from records import permissions
-from records.api.base import identity
+from records.ids import identity
 from records.models import (
     Drive,
     Event,

@@ -10,18 +10,11 @@ from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.api import documents as told
-from records.api.base import (
-    BookView,
-    NewestFirst,
-    etag,
-    filters,
-    id_filter,
-    identity,
-    paged,
-)
+from records.api.base import BookView, NewestFirst, etag, filters, id_filter, paged
 from records.api.problems import document as problem_document
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.errors import Invalid, Unreadable
+from records.ids import identity
 from records.models import Event
 from records.selectors.event_documents import event_document, event_line, finding_document
 from records.selectors.sealed import record_document

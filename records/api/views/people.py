@@ -8,8 +8,9 @@ from rest_framework.response import Response
 
 from records import permissions
 from records.api import documents as told
-from records.api.base import BookView, identity
+from records.api.base import BookView
 from records.api.schema import CREATE, READ, page_of
+from records.ids import identity
 from records.models import Token
 from records.services import tokens
 from records.services.times import instant

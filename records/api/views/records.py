@@ -10,9 +10,10 @@ from rest_framework.response import Response
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.api import documents as told
-from records.api.base import BookView, NewestFirst, Pages, filters, id_filter, identity, paged
+from records.api.base import BookView, NewestFirst, Pages, filters, id_filter, paged
 from records.api.schema import READ, page_of
 from records.errors import Invalid, NotFound
+from records.ids import identity
 from records.models import RecordDocument, SigningKey
 from records.selectors import sealed
 from records.services.files import stored_name

@@ -6,8 +6,9 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from records.api.base import BookView, etag, filters, id_filter, identity, paged
+from records.api.base import BookView, etag, filters, id_filter, paged
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
+from records.ids import identity
 from records.models import Organization, Site
 from records.selectors import organizations as organizations_selector
 from records.services import events, organizations, register
