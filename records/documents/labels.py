@@ -1,0 +1,236 @@
+"""Words for people: of fields, of closed lists, of units and of places in a record.
+
+Most labels follow from the field's own name; the tables hold those that need better words.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+_LABELS = {
+    "back_emf": "Back-EMF",
+    "bearing_frequency": "Lowest frequency of the bearing film",
+    "bearing_time_limit": "Longest time to reach it",
+    "bypass_direction": "Direction on bypass",
+    "carrier_derating_per_khz": "Carrier derating per kHz",
+    "client_present": "Client present",
+    "code": "Code",
+    "cooling_shroud": "Cooling shroud",
+    "currents_drive_display": "Currents",
+    "currents_drive_input": "Currents",
+    "currents_drive_output": "Currents",
+    "d_inductance": "Direct-axis inductance",
+    "damping": "Damping",
+    "dc_bus_voltage": "D.C. bus voltage",
+    "dc_choke": "D.C. choke",
+    "derating_per_100m": "Derating per 100 m",
+    "derating_per_K": "Derating per K",
+    "derivative_time": "Derivative time",
+    "device_time": "Device's clock",
+    "drawdown_tests": "Draw-down tests",
+    "drive_direction": "Direction on the drive",
+    "drive_shared_with": "Drive shared with",
+    "dry_run_method": "Dry run, found by",
+    "dry_run_threshold": "Dry run, threshold",
+    "dry_run_delay": "Dry run, delay",
+    "dry_run_response": "Dry run, response",
+    "dry_run_retry_delay": "Dry run, delay before retry",
+    "emc_filter_earthed": "Interference filter to earth",
+    "extended_constant_torque": "Run at rated V/Hz above rated frequency",
+    "feedback_at_lower_signal": "Feedback at lower signal",
+    "feedback_at_upper_signal": "Feedback at upper signal",
+    "functional_safety_stop": "Safe torque-off input",
+    "gain_form": "Form of the controller",
+    "high_discharge_limit": "High discharge limit",
+    "hours_run": "Hours run",
+    "impeller_diameter_max": "Impeller diameter, largest",
+    "indicated_at": "Read at",
+    "input_voltage_max": "Input voltage, highest",
+    "input_voltage_min": "Input voltage, lowest",
+    "isolation_confirmed": "Isolation and lock-out confirmed",
+    "lag_start_level": "Start level of the lag pump",
+    "liquid_temperature_max": "Liquid temperature, highest",
+    "liquid_temperature_min": "Liquid temperature, lowest",
+    "loop_load": "Load in the loop",
+    "low_discharge_limit": "Low discharge limit (burst main)",
+    "low_suction_limit": "Low suction limit",
+    "maker_text": "Maker, as on the plate",
+    "model_text": "Model, as on the plate",
+    "motor_identification": "Motor identification run",
+    "npsh_required": "NPSH required",
+    "packing_or_seal": "Packing or seal",
+    "performed_at": "Begun",
+    "performed_until": "Ended",
+    "power_drive_display": "Power",
+    "power_drive_input": "Power",
+    "power_drive_output": "Power",
+    "power_factor": "Power factor",
+    "process_isolation": "Can be isolated and vented",
+    "proportional_gain": "Proportional gain (% output per % span)",
+    "q_inductance": "Quadrature-axis inductance",
+    "resistance_10_min": "Resistance after 10 min",
+    "resistance_1_min": "Resistance after 1 min",
+    "resistance_30_s": "Resistance after 30 s",
+    "sha256": "SHA-256",
+    "static_lift_high": "Static lift, highest",
+    "static_lift_low": "Static lift, lowest",
+    "suction_level_depth": "Suction level, depth",
+    "suction_level_high": "Suction level, highest",
+    "suction_level_low": "Suction level, lowest",
+    "suction_pressure_high": "Suction pressure, highest",
+    "suction_pressure_low": "Suction pressure, lowest",
+    "tolerance_percent_of_span": "Tolerance, of span",
+    "transmission_ratio": "Motor speed over pump speed",
+    "velocity_rms": "Velocity, r.m.s.",
+    "voltages_drive_display": "Voltages",
+    "voltages_drive_input": "Voltages",
+    "voltages_drive_output": "Voltages",
+}
+
+_WORDS = {
+    "class1_div1": "class I, division 1",
+    "class1_div2": "class I, division 2",
+    "dc_brake": "d.c. brake",
+    "duty_standby": "duty and standby",
+    "dv_dt": "dV/dt",
+    "epact": "energy-efficient (before premium)",
+    "fitted_linked_out": "fitted, linked out",
+    "fitted_wired": "fitted and wired",
+    "grp": "GRP",
+    "ie1": "IE1",
+    "ie2": "IE2",
+    "ie3": "IE3",
+    "ie4": "IE4",
+    "ie5": "IE5",
+    "iec": "IEC",
+    "lag_takeover": "lag takes over",
+    "lead_lag": "lead and lag",
+    "level_emptying": "level, emptying",
+    "level_filling": "level, filling",
+    "low_pressure_burst": "low pressure (burst main)",
+    "no_flow": "no flow",
+    "pe": "PE",
+    "pt100": "Pt100",
+    "pt1000": "Pt1000",
+    "ptc": "PTC",
+    "pvc": "PVC",
+    "re_verification": "re-verification",
+    "shut_off": "shut-off",
+    "si": "SI",
+    "solid_star": "solidly earthed star",
+    "start_up": "start-up",
+    "strap_on": "strap-on meter",
+    "us": "US",
+    "us_nec": "US (NEC)",
+    "yes_stated": "yes, stated",
+}
+
+_UNITS = {
+    "1": "",
+    "K": "K",
+    "Mohm": "MΩ",
+    "Gohm": "GΩ",
+    "N.m": "N·m",
+    "degC": "°C",
+    "degF": "°F",
+    "delta_degF": "°F (difference)",
+    "ft2": "ft²",
+    "ft3": "ft³",
+    "ft3/s": "ft³/s",
+    "ftH2O": "ftH₂O",
+    "hp_metric": "hp (metric)",
+    "inH2O": "inH₂O",
+    "kg.m2": "kg·m²",
+    "kg/m3": "kg/m³",
+    "kgf/cm2": "kgf/cm²",
+    "kohm": "kΩ",
+    "lb.ft2": "lb·ft²",
+    "lbf.ft": "lbf·ft",
+    "m2": "m²",
+    "m3": "m³",
+    "m3/d": "m³/d",
+    "m3/h": "m³/h",
+    "mH2O": "mH₂O",
+    "mm2": "mm²",
+    "mohm": "mΩ",
+    "ohm": "Ω",
+}
+
+# What one element of a list is called.
+_ELEMENTS = {
+    "as_found": "as found, point",
+    "as_left": "as left, point",
+    "curve_points": "curve point",
+    "drawdown_tests": "draw-down test",
+    "needs": "need",
+    "not_possible": "task not possible",
+    "replaced": "replaced piece",
+    "system_curve_points": "system curve point",
+    "vibration": "vibration",
+}
+
+_CAPITALS = {"npsh": "NPSH", "emf": "EMF", "id": "identifier", "rms": "r.m.s."}
+
+
+@cache
+def label(name: str) -> str:
+    """What a field is called on paper."""
+    if name in _LABELS:
+        return _LABELS[name]
+    words = " ".join(_CAPITALS.get(word, word) for word in name.split("_"))
+    return words[:1].upper() + words[1:]
+
+
+@cache
+def word(value: str) -> str:
+    """What one word of a closed list is called on paper."""
+    return _WORDS.get(value, value.replace("_", " "))
+
+
+def unit(symbol: str) -> str:
+    """A unit as it is printed; nothing for plain numbers."""
+    return _UNITS.get(symbol, symbol)
+
+
+@cache
+def dotted(identity: str) -> str:
+    """The words of a rule's or derived value's id: `motor.rated-torque`, "Motor: rated torque"."""
+    subject, _, rest = identity.partition(".")
+    words = rest.replace("-", " ").replace("npsh", "NPSH")
+    return f"{label(subject)}: {words}" if rest else label(subject)
+
+
+def place(pointer: str, names: Mapping[str, str] | None = None) -> str:
+    """A JSON Pointer in words; `names` are what the things at some places are called."""
+    words: list[str] = []
+    at = ""
+    for step in pointer.split("/")[1:]:
+        at += "/" + step
+        if step.isdigit() and words:
+            words[-1] = f"{_element(at.split('/')[-2])} {_called(at, step, names or {})}"
+        else:
+            words.append(_lower(label(step)))
+    if words[:1] == ["event"] and len(words) > 1:
+        words = words[1:]
+    return ", ".join(words)
+
+
+def _called(at: str, step: str, names: Mapping[str, str]) -> str:
+    return names.get(at) or str(int(step) + 1)
+
+
+def _element(name: str) -> str:
+    if name in _ELEMENTS:
+        return _ELEMENTS[name]
+    words = _lower(label(name))
+    return words.removesuffix("s") if not words.endswith("ss") else words
+
+
+def _lower(words: str) -> str:
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
+
+
+def sentence(value: Any) -> str:
+    """Words with a capital at the beginning."""
+    text = str(value)
+    return text[:1].upper() + text[1:]
