@@ -117,6 +117,11 @@ def severities(document: Document, rule: str) -> list[str]:
     return [finding.severity for finding in of_rule(judged(document), rule)]
 
 
+def verdicts(document: Document, rule: str) -> list[tuple[str, str]]:
+    """Severity and variant of what one rule finds in a document, in order of place."""
+    return [(found.severity, found.variant) for found in of_rule(judged(document), rule)]
+
+
 def serious(judgement: Judgement, prefixes: Iterable[str] = ("",)) -> list[tuple[str, str]]:
     """Rule and severity of every stop and review whose rule begins with one of `prefixes`."""
     return [
