@@ -126,7 +126,7 @@ class TestTolerance:
         # HI14.6-2011, municipal water (secondary text).
         assert acceptance.usual_grade(shaft_power=37e3) == "2B"
         assert acceptance.usual_grade(shaft_power=100e3) == "2B"
-        assert acceptance.usual_grade(shaft_power=101e3) == "1B"
+        assert acceptance.usual_grade(shaft_power=100.001e3) == "1B"
 
     def test_refusals(self):
         with pytest.raises(InvalidInput, match="grade: expected one of 1U, 1E, 1B"):
@@ -268,6 +268,29 @@ class TestSitePoint:
         assert abs(point.head_deviation) > 0.05
         assert abs(point.flow_deviation) < 0.05
         assert point.verdict is SiteVerdict.WITHIN
+
+    def test_of_several_flows_the_nearest_counts(self):
+        humped = fit_pump_curve(
+            points=[
+                CurvePoint(0, 40),
+                CurvePoint(0.02, 46),
+                CurvePoint(0.04, 45),
+                CurvePoint(0.06, 36),
+                CurvePoint(0.08, 24),
+            ],
+            speed=29.0,
+        )
+        # 42 m is met near 0.006 and near 0.048; the reading lies by the first of them.
+        point = acceptance.judge_site_point(
+            curve=humped,
+            flow=0.0061,
+            head=42,
+            speed=29.0,
+            tolerance=ACCEPTANCE_GRADES["2B"],
+            flow_uncertainty=0.03,
+            head_uncertainty=0.01,
+        )
+        assert abs(point.flow_deviation) < 0.5
 
     def test_speed_is_corrected(self):
         assert site(0.048, 44 * 0.64, speed=0.8 * 29.0).verdict is SiteVerdict.WITHIN

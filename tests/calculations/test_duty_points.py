@@ -242,6 +242,12 @@ class TestSystemPoints:
         far = system_through_points(flows=[0.2, 0.3], heads=[50, 60])
         assert duty_points(curve=FALLING, system=far, speed=SPEED).outcome is Outcome.BEFORE_CURVE
 
+    def test_their_last_point_limits_all_pumps_together(self):
+        # Two pumps would meet this system at about 0.11 m3/s; its points end at 0.1.
+        system = system_through_points(flows=[0, 0.05, 0.1], heads=[30, 34, 44])
+        solution = duty_points(curve=FALLING, system=system, speed=SPEED, pumps=2)
+        assert solution.outcome is Outcome.BEYOND_CURVE
+
     def test_two_pumps_share_the_flow_of_the_points(self):
         system = system_through_points(flows=[0, 0.05, 0.1, 0.15], heads=[30, 34, 44, 62])
         solution = duty_points(curve=FALLING, system=system, speed=SPEED, pumps=2)
@@ -273,6 +279,17 @@ class TestFlowsAtHead:
         head = FALLING.head(flow=flow * ratio, speed=speed)
         found = flows_at_head(curve=FALLING, head=head, speed=speed).point
         assert found.flow == pytest.approx(flow * ratio, rel=1e-6)
+
+    @pytest.mark.parametrize("flow", [0.02, 0.04, 0.08])
+    def test_a_point_of_the_curve_is_met_once(self, flow):
+        head = FALLING.head(flow=flow, speed=SPEED)
+        solution = flows_at_head(curve=FALLING, head=head, speed=SPEED)
+        assert solution.outcome is Outcome.ONE
+        assert solution.point.flow == pytest.approx(flow)
+
+    def test_a_little_below_the_last_point_is_beyond(self):
+        solution = flows_at_head(curve=FALLING, head=31.9, speed=SPEED)
+        assert solution.outcome is Outcome.BEYOND_CURVE
 
     def test_parallel_flows_add(self):
         one = flows_at_head(curve=FALLING, head=50, speed=SPEED).point

@@ -79,6 +79,25 @@ class TestReading:
         assert CURVE.npsh_required(flow=0.019, speed=SPEED) is None
 
 
+class TestColumns:
+    @staticmethod
+    def curve(*values):
+        points = [
+            replace(point, npsh_required=value)
+            for point, value in zip(POINTS[: len(values)], values, strict=True)
+        ]
+        return fit_pump_curve(points=points, speed=SPEED)
+
+    def test_two_values_make_a_column(self):
+        curve = self.curve(None, 2.0, None, 3.6)
+        assert curve.npsh_required(flow=0.02, speed=SPEED) == pytest.approx(2.0)
+        # 1.8 + 500 Q^2.
+        assert curve.npsh_required(flow=0.04, speed=SPEED) == pytest.approx(2.6)
+
+    def test_one_value_makes_none(self):
+        assert self.curve(None, 2.0, None, None).npsh_required(flow=0.02, speed=SPEED) is None
+
+
 class TestPower:
     def test_from_head_and_efficiency(self):
         # rho g Q H / eta = 998.2 x 9.80665 x 0.06 x 44 / 0.78.

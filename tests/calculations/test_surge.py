@@ -208,6 +208,18 @@ class TestLowestPressure:
         )
         assert lowest == LowestPressure(2339 - 101325, True)
 
+    def test_just_at_the_vapour_pressure_it_separates(self):
+        # 0 m of head left, and liquid that boils at the pressure of the air.
+        lowest = surge.lowest_pressure(
+            steady_grade_elevation=60,
+            elevation=40,
+            head_drop=20,
+            density=1000,
+            atmospheric_pressure_absolute=101325,
+            vapour_pressure_absolute=101325,
+        )
+        assert lowest == LowestPressure(0.0, True)
+
 
 @pytest.mark.parametrize(
     ("call", "argument"),

@@ -141,6 +141,14 @@ class TestVerify:
         assert result.terminal_nonlinearity == pytest.approx(0.01)
         assert result.independent_nonlinearity == pytest.approx(1 / 150)
 
+    def test_several_points_of_the_hull(self):
+        # A bow of five points: errors 0, 3, 4, 3, 0 per mille; the level band of 4 is narrowest.
+        bow = ups((0, 0), (25, 25.3), (50, 50.4), (75, 75.3), (100, 100))
+        assert verify(points=bow, span=100).independent_nonlinearity == pytest.approx(0.002)
+        # Errors 0, 1, 2, 0 per mille: along the rise of 1 in 25, or level, or 0 to 100.
+        leaning = ups((0, 0), (25, 25.1), (50, 50.2), (100, 100))
+        assert verify(points=leaning, span=100).independent_nonlinearity == pytest.approx(0.001)
+
     def test_down_and_up_need_not_be_applied_at_the_same_value(self):
         # 50.0 up and 50.1 down: the errors are compared, not the indications.
         points = ups((0, 0), (50.0, 50.0), (100, 100)) + downs((50.1, 50.3), (0, 0))
