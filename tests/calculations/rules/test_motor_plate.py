@@ -1,0 +1,166 @@
+"""Slip and poles of a plate; worked speeds from facts that are definitions (n = 120 f / p)."""
+
+import pytest
+
+from tests.calculations.building import changed, judged, lacking, of_rule, q, verdicts, without
+from tests.calculations.building_plates import Document
+
+
+def plate(speed: str, frequency: str, poles: int | None = None, power: str = "30 kW") -> Document:
+    """An induction motor's plate with one rating."""
+    value, unit = power.split()
+    rating = {
+        "speed": q(speed, "rpm"),
+        "frequency": q(frequency, "Hz"),
+        "power": q(value, unit),
+    }
+    motor: Document = {"kind": "induction", "ratings": [rating]}
+    return {"motor": motor | ({"poles": poles} if poles else {})}
+
+
+def synchronous(speed: str, frequency: str, poles: int | None = 8) -> Document:
+    """A permanent-magnet motor's plate."""
+    return changed(plate(speed, frequency, poles), {"/motor/kind": "permanent_magnet"})
+
+
+# -- motor.slip ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("speed", "frequency", "poles"),
+    [
+        ("1770", "60", 4), ("1185", "60", 6), ("3540", "60", 2), ("885", "60", 8),
+        ("1475", "50", 4), ("2930", "50", 2), ("970", "50", 6),
+    ],
+)  # fmt: skip
+def test_ordinary_plates_are_silent(speed: str, frequency: str, poles: int) -> None:
+    for stated in (None, poles):
+        judgement = judged(plate(speed, frequency, stated))
+        assert judgement.findings == ()
+
+
+def test_1450_rpm_at_60_hz_is_a_four_pole_motor_of_50_hz() -> None:
+    # 1500 - 1450 over 1500 = 3.33 %; at 60 Hz it would be 350 / 1800 = 19.4 %.
+    (found,) = of_rule(judged(plate("1450", "60")), "motor.slip")
+    assert (found.severity, found.variant) == ("review", "other_mains")
+    assert found.parameters["poles"] == "4"
+    assert found.parameters["slip"] == "3.33 %"
+    assert found.parameters["other"] == "50 Hz"
+
+
+@pytest.mark.parametrize(
+    ("speed", "frequency", "poles", "variant"),
+    [
+        ("1450", "60", 4, "other_mains"),
+        ("1775", "50", 4, "other_mains"),
+        ("1800", "60", 4, "above_synchronous"),
+        ("1801", "60", 4, "above_synchronous"),
+        ("3540", "50", None, "other_mains"),
+        ("3700", "50", None, "no_poles"),
+        ("1560", "60", 4, "stated_poles"),
+    ],
+)  # fmt: skip
+def test_what_does_not_fit(speed: str, frequency: str, poles: int | None, variant: str) -> None:
+    assert verdicts(plate(speed, frequency, poles), "motor.slip") == [("review", variant)]
+
+
+@pytest.mark.parametrize(
+    ("speed", "power", "fires"),
+    [
+        ("1350", "30 kW", False),  # (1500 - 1350) / 1500 = 10.0 %
+        ("1345", "30 kW", True),  # 10.3 %
+        ("1345", "0.55 kW", False),  # 10.3 %, allowed to 15 % below 0.75 kW
+        ("1275", "0.55 kW", False),  # 15.0 %
+        ("1270", "0.55 kW", True),  # 15.3 %
+        ("1345", "0.75 kW", True),  # 0.75 kW is not below 0.75 kW
+    ],
+)
+def test_boundary_of_the_largest_slip(speed: str, power: str, fires: bool) -> None:
+    assert bool(verdicts(plate(speed, "50", 4, power), "motor.slip")) is fires
+
+
+@pytest.mark.parametrize(
+    ("speed", "notes"),
+    [("1497", False), ("1498", True)],  # slips of 0.2 % and 0.133 %
+)
+def test_boundary_of_the_smallest_slip(speed: str, notes: bool) -> None:
+    expected = [("note", "small")] if notes else []
+    assert verdicts(plate(speed, "50", 4), "motor.slip") == expected
+
+
+def test_a_synchronous_motor_has_no_slip() -> None:
+    judgement = judged(synchronous("1800", "120"))
+    assert of_rule(judgement, "motor.slip") == []
+    assert lacking(judgement, "motor.slip") == []
+
+
+def test_missing_speed_and_kind_are_named() -> None:
+    document = without(plate("1450", "60"), "/motor/ratings/0/speed", "/motor/kind")
+    (missing,) = lacking(judged(document), "motor.slip")
+    assert missing.needs == ("/motor/kind", "/motor/ratings/0/speed")
+
+
+def test_which_rating_is_in_use_must_be_known() -> None:
+    document = changed(plate("1450", "60"), {"/motor/ratings/-": {"speed": q("1750", "rpm")}})
+    (missing,) = lacking(judged(document), "motor.slip")
+    assert missing.needs[-1].startswith("/motor/rating_in_use")
+
+
+# -- motor.poles --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("speed", "frequency", "stated", "fitting"),
+    [("1775", "60", 2, "4"), ("1475", "50", 6, "4"), ("985", "50", 8, "6")],
+)
+def test_the_pole_count_that_the_speed_has(
+    speed: str, frequency: str, stated: int, fitting: str
+) -> None:
+    judgement = judged(plate(speed, frequency, stated))
+    (found,) = judgement.findings
+    assert (found.rule, found.severity, found.variant) == ("motor.poles", "review", "other_count")
+    assert found.parameters["fitting"] == fitting
+
+
+def test_a_slow_motor_fits_both_mains_frequencies() -> None:
+    # 715 rpm: 10 poles at 60 Hz turn at 720 (0.69 %), 8 poles at 50 Hz at 750 (4.67 %).
+    (found,) = judged(plate("715", "60")).findings
+    assert (found.rule, found.severity) == ("motor.poles", "note")
+    assert (found.parameters["poles"], found.parameters["other_poles"]) == ("10", "8")
+
+
+def test_stated_poles_decide_between_the_mains_frequencies() -> None:
+    assert verdicts(plate("715", "60", 10), "motor.poles") == []
+    assert verdicts(plate("715", "60", 8), "motor.slip") == [("review", "other_mains")]
+
+
+@pytest.mark.parametrize(
+    ("speed", "fires"),
+    [
+        ("1800", False),  # 120 x 120 / 8
+        ("1809", False),  # 0.5 % above
+        ("1811", True),  # 0.61 %, beyond half a revolution per minute of rounding
+        ("1789", True),  # 0.61 % below
+    ],
+)
+def test_boundary_of_a_synchronous_speed(speed: str, fires: bool) -> None:
+    assert bool(verdicts(synchronous(speed, "120"), "motor.poles")) is fires
+
+
+def test_a_synchronous_motor_at_the_mains_frequency() -> None:
+    # 8 poles at 1800 rpm take 120 Hz, not 60.
+    (found,) = of_rule(judged(synchronous("1800", "60")), "motor.poles")
+    assert found.variant == "other_synchronous"  # 60 Hz and 1800 rpm are 4 poles
+    (found,) = of_rule(judged(synchronous("1800", "100")), "motor.poles")
+    assert found.variant == "synchronous"
+    assert found.parameters["true_frequency"] == "120 Hz"
+
+
+def test_a_synchronous_motor_needs_its_poles() -> None:
+    (missing,) = lacking(judged(synchronous("1800", "120", None)), "motor.poles")
+    assert missing.needs == ("/motor/poles",)
+
+
+def test_poles_wait_for_slip() -> None:
+    (waiting,) = lacking(judged(plate("1450", "60", 4)), "motor.poles")
+    assert waiting.waits_for == "motor.slip"

@@ -1,0 +1,260 @@
+"""Power balance, pairs of ratings, the code's table."""
+
+import pytest
+
+from tests.calculations.building import (
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    nameplate,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+
+BALANCE = "motor.power-balance"
+AGREE = "motor.ratings-agree"
+TABLE = "motor.full-load-current-table"
+
+
+def plate(**rating: Document) -> Document:
+    """30 kW, 400 V, 54.0 A, eta 0.936, cos phi 0.86: 0.805, and 0.802 implied."""
+    usual = {
+        "voltage": q("400", "V"), "frequency": q("50", "Hz"), "power": q("30", "kW"),
+        "current": q("54.0", "A"), "speed": q("1475", "rpm"), "efficiency": q("93.6", "%"),
+        "power_factor": q("0.86", "1"),
+    }  # fmt: skip
+    return {"motor": {"kind": "induction", "phases": 3, "poles": 4, "ratings": [usual | rating]}}
+
+
+def us_plate(**changes: object) -> Document:
+    """The booster's plate at a site in the United States."""
+    document = {"motor": nameplate(), "site": {"electrical_practice": "us_nec"}}
+    return changed(
+        document, {f"/motor/{name.replace('__', '/')}": v for name, v in changes.items()}
+    )
+
+
+# -- power balance ------------------------------------------------------------------------------
+
+
+def test_clean_plates_are_silent() -> None:
+    assert verdicts(plate(), BALANCE) == []
+    assert verdicts(us_plate(), BALANCE) == []
+    assert verdicts(in_metric(us_plate()), BALANCE) == []
+
+
+@pytest.mark.parametrize(
+    ("current", "severity"),
+    [
+        # implied over stated: 54.0 A gives 0.996; it falls with the current
+        ("57.0", []),  # -5.6 %
+        ("57.6", []),  # -6.6 %, less 0.95 % of rounding (30 kW counts at most 1 %)
+        ("60.0", ["note"]),  # -10.4 %
+        ("64.5", ["review"]),  # -16.6 %
+        ("46.0", ["review"]),  # +16.9 %
+    ],
+)
+def test_boundaries_of_the_balance(current: str, severity: list[str]) -> None:
+    found = verdicts(plate(current=q(current, "A")), BALANCE)
+    assert [each for each, _ in found] == severity
+
+
+@pytest.mark.parametrize(
+    ("changes", "variant", "read"),
+    [
+        ({"power": q("30", "hp")}, "unit", "30 kW"),
+        ({"power": q("40.2", "kW")}, "unit", "40.2 hp"),
+        ({"current": q("93.5", "A")}, "delta", ""),
+        ({"voltage": q("230", "V")}, "star", ""),
+        ({"voltage": q("200", "V")}, "low_tap", ""),
+        ({"current": q("108", "A")}, "high_tap", ""),
+        ({"current": q("45.0", "A")}, "digits", "54.0 A instead of 45.0 A"),
+        ({"current": q("540", "A")}, "digits", ""),
+        ({"power_factor": q("0.68", "1")}, "digits", "0.86 instead of 0.68"),
+    ],
+)
+def test_the_likeliest_slip_is_named(changes: Document, variant: str, read: str) -> None:
+    (found,) = of_rule(judged(plate(**changes)), BALANCE)
+    assert (found.severity, found.variant) == ("review", variant)
+    assert read in found.parameters["read"]
+
+
+def test_230_v_with_the_current_of_460_v_is_impossible() -> None:
+    # 50 hp, 230 V, 57.6 A: 37285 / (1.7321 x 230 x 57.6) = 1.625.
+    document = plate(power=q("50", "hp"), voltage=q("230", "V"), current=q("57.6", "A"))
+    (found,) = of_rule(judged(document), BALANCE)
+    assert found.severity == "review"
+    assert found.parameters["implied"] == "1.62"
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, []),  # 0.802 lies in 0.68 to 0.90
+        ({"current": q("63.5", "A")}, []),  # 0.682
+        ({"current": q("65.5", "A")}, ["note"]),  # 0.661, 2.8 % below 0.68
+        ({"current": q("70.0", "A")}, ["review"]),  # 0.619, 9.0 % below
+        ({"power": q("30", "hp"), "current": q("54.0", "A")}, ["review"]),  # 0.598
+        ({"current": q("43.0", "A")}, ["review"]),  # 1.007: impossible
+    ],
+)
+def test_the_usual_band_where_the_plate_says_less(changes: Document, expected: list[str]) -> None:
+    document = without(plate(**changes), "/motor/ratings/0/power_factor")
+    assert [severity for severity, _ in verdicts(document, BALANCE)] == expected
+
+
+@pytest.mark.parametrize(
+    ("rating", "motor"),
+    [
+        # 0.37 kW, 1.05 A, 6 poles: 0.37 / (1.732 x 0.4 x 1.05) = 0.509, in 0.45 to 0.86
+        ({"power": q("0.37", "kW"), "current": q("1.05", "A"), "speed": q("920", "rpm")}, 6),
+        # 45 kW, 90.0 A, 8 poles: 0.722
+        ({"power": q("45", "kW"), "current": q("90.0", "A"), "speed": q("735", "rpm")}, 8),
+    ],
+)
+def test_small_and_slow_motors_are_ordinary(rating: Document, motor: int) -> None:
+    document = without(plate(**rating), "/motor/ratings/0/power_factor")
+    assert verdicts(changed(document, {"/motor/poles": motor}), BALANCE) == []
+
+
+def test_one_phase_has_no_root_of_three() -> None:
+    # 2.2 kW / (230 V x 14.0 A) = 0.683 = 0.80 x 0.854
+    rating = {
+        "voltage": q("230", "V"), "power": q("2.2", "kW"), "current": q("14.0", "A"),
+        "efficiency": q("80.0", "%"), "power_factor": q("0.86", "1"),
+    }  # fmt: skip
+    document = changed(plate(**rating), {"/motor/phases": 1})
+    assert verdicts(document, BALANCE) == []
+
+
+def test_rounding_of_a_small_current_is_no_contradiction() -> None:
+    # 2.1 A printed for 2.15 A: 2.4 % of rounding on both sides.
+    rating = {
+        "power": q("1.1", "kW"), "current": q("2.1", "A"), "efficiency": q("84.1", "%"),
+        "power_factor": q("0.84", "1"),
+    }  # fmt: skip
+    assert verdicts(plate(**rating), BALANCE) == []
+
+
+def test_missing_current_is_named() -> None:
+    document = without(plate(), "/motor/ratings/0/current")
+    (missing,) = lacking(judged(document), BALANCE)
+    assert missing.needs == ("/motor/ratings/0/current",)
+
+
+# -- pairs of ratings ---------------------------------------------------------------------------
+
+
+def two(low: tuple[str, str], high: tuple[str, str], frequencies: tuple[str, str]) -> Document:
+    """A plate with two ratings, without power."""
+    ratings = [
+        {"voltage": q(v, "V"), "current": q(i, "A"), "frequency": q(f, "Hz")}
+        for (v, i), f in zip((low, high), frequencies, strict=True)
+    ]
+    return {"motor": {"kind": "induction", "ratings": ratings, "rating_in_use": 0}}
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "frequencies", "fires"),
+    [
+        (("230", "58.0"), ("460", "29.0"), ("60", "60"), False),
+        (("230", "93.5"), ("400", "54.0"), ("50", "50"), False),  # 1.73
+        (("230", "1.3"), ("400", "0.7"), ("50", "50"), False),  # 1.86 by rounding
+        (("400", "54.0"), ("460", "54.0"), ("50", "60"), False),  # other frequency
+        (("230", "58.0"), ("460", "30.0"), ("60", "60"), False),  # 3.45 %, rounding 0.58 %
+        (("230", "58.0"), ("460", "58.0"), ("60", "60"), True),
+    ],
+)  # fmt: skip
+def test_pairs_of_one_frequency(
+    low: tuple[str, str], high: tuple[str, str], frequencies: tuple[str, str], fires: bool
+) -> None:
+    assert bool(verdicts(two(low, high, frequencies), AGREE)) is fires
+
+
+@pytest.mark.parametrize(
+    ("current", "fires"),
+    # 230 x 580 = 133400 VA; 460 x 298.5 is 2.93 % above, 460 x 302.0 is 4.14 % above;
+    # rounding is 0.22 + 0.09 + 0.11 + 0.02 = 0.43 %.
+    [("298.5", False), ("302.0", True)],
+)
+def test_boundary_of_the_pairs(current: str, fires: bool) -> None:
+    document = two(("230", "580"), ("460", current), ("60", "60"))
+    assert bool(verdicts(document, AGREE)) is fires
+
+
+def test_the_wrong_column_and_digits_are_named() -> None:
+    assert verdicts(two(("230", "58.0"), ("460", "92.0"), ("60", "60")), AGREE) == [
+        ("review", "digits")  # 29.0 with its digits swapped
+    ]
+    assert verdicts(two(("230", "58.0"), ("460", "50.2"), ("60", "60")), AGREE) == [
+        ("review", "factor")  # 1.73 times 29.0
+    ]
+
+
+def test_two_powers_at_one_frequency_are_ordinary() -> None:
+    # 11 kW 21.0 A and 15 kW 28.6 A at 400 V: amperes in proportion to power.
+    document = two(("400", "21.0"), ("400", "28.6"), ("50", "50"))
+    powers = {"/motor/ratings/0/power": q("11", "kW"), "/motor/ratings/1/power": q("15", "kW")}
+    assert verdicts(changed(document, powers), AGREE) == []
+
+
+def test_pairs_wait_for_the_balance() -> None:
+    document = us_plate(ratings__1__current=q("86.7", "A"))
+    (waiting,) = lacking(judged(document), AGREE)
+    assert waiting.waits_for == BALANCE
+
+
+# -- the code's table ---------------------------------------------------------------------------
+
+
+def hp_plate(current: str, poles: int = 4, immersed: bool = False) -> Document:
+    """50 hp at 460 V, for which the table has 65 A; efficiency and power factor go with it."""
+    product = 37285 / (3**0.5 * 460 * float(current))
+    rating = {
+        "voltage": q("460", "V"), "frequency": q("60", "Hz"), "power": q("50", "hp"),
+        "current": q(current, "A"), "speed": q({4: "1775", 8: "885"}[poles], "rpm"),
+        "efficiency": q("94.0", "%"), "power_factor": q(f"{product / 0.94:.3f}", "1"),
+    }  # fmt: skip
+    motor = {
+        "kind": "induction", "phases": 3, "poles": poles, "ratings": [rating],
+        "immersed": immersed,
+    }  # fmt: skip
+    return {"motor": motor, "site": {"electrical_practice": "us_nec"}}
+
+
+@pytest.mark.parametrize(
+    ("current", "poles", "immersed", "fires"),
+    [
+        ("57.6", 4, False, False),  # 0.886, the ordinary modern motor
+        ("74.7", 4, False, False),  # 1.149
+        ("75.0", 4, False, True),  # 1.154: 1.15 x 65 = 74.75, and 0.05 A of rounding
+        ("77.4", 8, False, False),  # 1.19, an ordinary 8-pole motor
+        ("85.0", 8, False, True),  # 1.308
+        ("87.0", 4, True, False),  # 1.338
+        ("88.0", 4, True, True),  # 1.354
+    ],
+)
+def test_bands_of_the_table(current: str, poles: int, immersed: bool, fires: bool) -> None:
+    found = verdicts(hp_plate(current, poles, immersed), TABLE)
+    assert found == ([("note", "outside")] if fires else [])
+
+
+def test_the_table_is_for_the_united_states() -> None:
+    document = changed(hp_plate("75.0"), {"/site/electrical_practice": "iec"})
+    judgement = judged(document)
+    assert of_rule(judgement, TABLE) == []
+    assert lacking(judgement, TABLE) == []
+    (missing,) = lacking(judged(without(document, "/site/electrical_practice")), TABLE)
+    assert missing.needs == ("/site/electrical_practice",)
+
+
+def test_a_power_that_is_not_listed_is_no_question() -> None:
+    document = changed(hp_plate("57.6"), {"/motor/ratings/0/power": q("55", "hp")})
+    document = without(document, "/motor/ratings/0/power_factor")
+    judgement = judged(document)
+    assert of_rule(judgement, TABLE) == []
+    assert lacking(judgement, TABLE) == []
