@@ -7,7 +7,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from calculations.errors import CalculationError
 from calculations.inputs.event import Event
@@ -54,7 +54,8 @@ class Case:
         self._formulas = formulas or {}
         self._limits = limits or {}
         self._computed: dict[str, float | Missing | Waits] = {}
-        self._kept: dict[Callable[[Case], Any], Any] = {}
+        self._kept: dict[tuple[Any, ...], Any] = {}
+        self._found: dict[str, Any] = {}
         self._roots = _roots(subject)
 
     # -- places ---------------------------------------------------------------------------
@@ -66,6 +67,13 @@ class Case:
 
     def find(self, pointer: str) -> Any:
         """The value at a place, or None; the answer `unknown` counts as missing."""
+        try:
+            return self._found[pointer]
+        except KeyError:
+            found = self._found[pointer] = self._look_up(pointer)
+            return found
+
+    def _look_up(self, pointer: str) -> Any:
         first, rest = _split(pointer)
         if first in self._roots:
             value = self._roots[first][1]
@@ -124,12 +132,18 @@ class Case:
         except (Missing, Waits):
             return None
 
-    def once(self, compute: Callable[["Case"], Found]) -> Found:
-        """What `compute` makes of this case, made once: a fitted curve, a density."""
-        if compute not in self._kept:
-            self._kept[compute] = compute(self)
-        found: Found = self._kept[compute]
-        return found
+    def once(self, compute: Callable[..., Found], *places: str) -> Found:
+        """What `compute` makes of this case (and of places in it), made once, refusals too."""
+        key = (compute, *places)
+        if key not in self._kept:
+            try:
+                self._kept[key] = compute(self, *places)
+            except CalculationError as error:
+                self._kept[key] = error
+        found = self._kept[key]
+        if isinstance(found, CalculationError):
+            raise found
+        return cast(Found, found)
 
     def limit(self, name: str) -> float:
         """A rule's limit in SI, as this client has set it."""

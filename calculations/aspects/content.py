@@ -1,6 +1,7 @@
 """What a visit has to bring home: fields marked as needed, and under which conditions."""
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from typing import Any
 
 from pydantic import BaseModel
@@ -84,16 +85,25 @@ CONDITIONS: Mapping[str, Condition] = {
 
 def needed(case: Case, part: BaseModel) -> Iterator[str]:
     """Names of the fields that a start-up needs of this part."""
-    for name, field in type(part).model_fields.items():
-        marks = [mark for mark in field.metadata if isinstance(mark, Needed)]
-        if any(mark.by == "start_up" and _holds(case, part, mark) for mark in marks):
+    for name, conditions in marked(type(part)):
+        if any(not each or _holds(case, part, each) for each in conditions):
             yield name
 
 
-def _holds(case: Case, part: BaseModel, mark: Needed) -> bool:
-    if not mark.condition:
-        return True
-    condition = CONDITIONS.get(mark.condition)
+@cache
+def marked(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Fields that a start-up may need, with their conditions; an empty one always holds."""
+    found = []
+    for name, field in model.model_fields.items():
+        marks = (mark for mark in field.metadata if isinstance(mark, Needed))
+        conditions = tuple(mark.condition for mark in marks if mark.by == "start_up")
+        if conditions:
+            found.append((name, conditions))
+    return tuple(found)
+
+
+def _holds(case: Case, part: BaseModel, words: str) -> bool:
+    condition = CONDITIONS.get(words)
     return condition is not None and condition(case, part)
 
 

@@ -73,6 +73,10 @@ def total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:
 
     `reread` are readings taken otherwise than entered, in SI, to try an explanation.
     """
+    return _total_head(case, place, reread) if reread else case.once(_total_head, place)
+
+
+def _total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:
     discharge = gauge(case, place, "discharge", reread)
     through = reread.get("flow", flow(case, place))
     density = liquid.density(case)

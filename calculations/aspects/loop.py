@@ -74,6 +74,10 @@ def more_speed_lowers(case: Case) -> bool:
 
 def measuring_range(case: Case, sensor: str = "/regulating_sensor") -> Range:
     """What a transmitter's signal stands for: gauge pressure, level as length, or as it is."""
+    return case.once(_measuring_range, sensor)
+
+
+def _measuring_range(case: Case, sensor: str) -> Range:
     low, high = case.require(f"{sensor}/lower_range_value", f"{sensor}/upper_range_value")
     offset = reference_offset(case, sensor)
     level = case.is_(f"{sensor}/quantity", "level")

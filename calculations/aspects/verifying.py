@@ -1,6 +1,5 @@
 """A sensor's verification as numbers: what was applied, what the signal meant, what was shown."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -41,18 +40,18 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One verification in one state: its sensor, the span and tolerance, the points."""
+    """One verification in one state: its sensor, the span and tolerance, the points.
+
+    `readable` are the points that say something of the transmitter; `result` belongs to them.
+    """
 
     place: str
     sensor: str
     span: float
     tolerance: float
     points: tuple[Point, ...]
-
-    @property
-    def readable(self) -> tuple[Point, ...]:
-        """Points that say something of the transmitter."""
-        return tuple(point for point in self.points if point.indicated is not None)
+    readable: tuple[Point, ...]
+    result: VerificationResult
 
     @property
     def errors(self) -> tuple[float, ...]:
@@ -60,14 +59,13 @@ class Check:
         return self.result.errors
 
     @property
-    def result(self) -> VerificationResult:
-        """Errors, hysteresis and linearity of the readable points."""
-        read = [
-            CheckPoint(point.applied, point.indicated, point.rising)
-            for point in self.readable
-            if point.indicated is not None
-        ]
-        return verification.verify(points=read, span=self.span)
+    def outside(self) -> tuple[tuple[Point, float], ...]:
+        """Points whose error is certainly beyond the tolerance, rounding of the digits granted."""
+        return tuple(
+            (point, error)
+            for point, error in zip(self.readable, self.errors, strict=True)
+            if abs(error) > (self.tolerance + point.rounding / self.span) * (1 + 1e-9)
+        )
 
     @property
     def worst(self) -> tuple[Point, float]:
@@ -86,6 +84,10 @@ def state_left(case: Case, place: str) -> State:
 
 def check(case: Case, place: str, state: State) -> Check:
     """The points of one verification in one state; `Missing` names what it lacks."""
+    return case.once(_check, place, state)
+
+
+def _check(case: Case, place: str, state: str) -> Check:
     sensor = sensor_place(case, place)
     (tolerance,) = case.require(f"{sensor}/tolerance_percent_of_span")
     ranged = loop.measuring_range(case, sensor)
@@ -94,10 +96,17 @@ def check(case: Case, place: str, state: State) -> Check:
         _point(case, place, f"{place}/{state}/{index}", sensor, ranged)
         for index, _ in enumerate(points)
     )
-    found = Check(place, sensor, abs(ranged.span), tolerance.si, read)
-    if not found.readable:
+    readable = tuple(point for point in read if point.indicated is not None)
+    if not readable:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
-    return found
+    span = abs(ranged.span)
+    checked = [
+        CheckPoint(point.applied, point.indicated, point.rising)
+        for point in readable
+        if point.indicated is not None
+    ]
+    result = verification.verify(points=checked, span=span)
+    return Check(place, sensor, span, tolerance.si, read, readable, result)
 
 
 def sensor_place(case: Case, place: str) -> str:
@@ -257,12 +266,3 @@ def known_uncertainty(case: Case, found: Check) -> float | None:
         return reference_uncertainty(case, found)
     except Missing:
         return None
-
-
-def outside(found: Check) -> Sequence[tuple[Point, float]]:
-    """Points whose error is certainly beyond the tolerance, rounding of the digits granted."""
-    return [
-        (point, error)
-        for point, error in zip(found.readable, found.errors, strict=True)
-        if abs(error) > (found.tolerance + point.rounding / found.span) * (1 + 1e-9)
-    ]

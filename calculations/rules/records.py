@@ -155,7 +155,7 @@ def _readings(points: list[object]) -> list[tuple[object, ...]]:
 
 
 def _was_outside(case: Case, place: str) -> bool:
-    return bool(verifying.outside(verifying.check(case, place, "as_found")))
+    return bool(verifying.check(case, place, "as_found").outside)
 
 
 def _tag(case: Case, place: str) -> str:

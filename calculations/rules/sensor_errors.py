@@ -30,7 +30,7 @@ AIR_WITHIN = 0.10
 
 def shift(found: Check) -> float | None:
     """The shift of all readings [1], if they are off by the same amount and beyond tolerance."""
-    if len(found.readable) < LEAST_POINTS - 1 or not verifying.outside(found):
+    if len(found.readable) < LEAST_POINTS - 1 or not found.outside:
         return None
     errors = found.errors
     mean = sum(errors) / len(errors)
@@ -111,7 +111,7 @@ OFFSET = Rule(
 def _error_finding(
     case: Case, rule: Rule, variant: str, severity: Severity, found: Check
 ) -> Finding:
-    point, error = max(verifying.outside(found), key=lambda each: abs(each[1]))
+    point, error = max(found.outside, key=lambda each: abs(each[1]))
     indicated = point.indicated if point.indicated is not None else 0.0
     return rule.finding(
         variant, severity, found.place,
@@ -123,7 +123,7 @@ def _error_finding(
 
 def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
-    if verifying.outside(found):
+    if found.outside:
         yield _error_finding(case, ERROR_AS_FOUND, "outside", "note", found)
 
 
@@ -149,7 +149,7 @@ def _error_as_left(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
     if shift(found) is not None:
         raise Waits("sensor.offset")
-    failing = verifying.outside(found)
+    failing = found.outside
     if not failing:
         return
     lowest = min(error for _, error in failing)
@@ -187,7 +187,7 @@ def _settled(case: Case, place: str) -> Check:
     """The verification as left, where no error is outside the tolerance."""
     explained(case, place)
     found = left(case, place)
-    if verifying.outside(found):
+    if found.outside:
         raise Waits("sensor.offset" if shift(found) is not None else "sensor.error-as-left")
     return found
 

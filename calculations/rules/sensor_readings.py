@@ -66,7 +66,7 @@ def band_problem(case: Case, found: Check) -> Point | None:
     ranged = loop.measuring_range(case, found.sensor)
     for point in found.points:
         signal = case.find(f"{point.place}/signal")
-        room = END if verifying.outside(found) else -0.001
+        room = END if found.outside else -0.001
         inside = room <= ranged.share(point.applied) <= 1 - room
         if signal is None or signal.kind != "current" or not inside:
             continue

@@ -115,7 +115,7 @@ CHAIN = Rule(
 def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
     uncertainty = verifying.reference_uncertainty(case, found)
-    if verifying.outside(found):
+    if found.outside:
         raise Waits("sensor.error-as-left")
     if uncertainty == 0:
         return
