@@ -1,0 +1,238 @@
+"""Kind of motor, volts per hertz, frequency and voltage as set; facts 1.10 for the ratios."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import LEFT, eighty_seven_hertz, permanent_magnet, settings
+
+FLUX = "drive.volts-per-hertz"
+FREQUENCY = "drive.motor-frequency"
+VOLTAGE = "drive.motor-voltage"
+KIND = "drive.motor-kind"
+
+
+def left(**values: Document | str) -> Document:
+    """The booster with other settings."""
+    return changed(booster(), settings(values))
+
+
+# -- kind ---------------------------------------------------------------------------------------
+
+
+def test_kinds_that_agree_are_silent() -> None:
+    assert verdicts(booster(), KIND) == []
+    assert verdicts(permanent_magnet(), KIND) == []
+
+
+@pytest.mark.parametrize(
+    ("plate", "chosen", "fires"),
+    [
+        ("induction", "permanent_magnet", True),
+        ("permanent_magnet", "induction", True),
+        ("synchronous_reluctance", "induction", True),
+        ("synchronous_reluctance", "permanent_magnet", True),
+        ("wound_rotor", "induction", False),
+        ("pm_assisted_reluctance", "synchronous_reluctance", False),
+        ("pm_assisted_reluctance", "induction", True),
+    ],
+)
+def test_kinds(plate: str, chosen: str, fires: bool) -> None:
+    document = changed(left(motor_kind=chosen), {"/motor/kind": plate})
+    assert verdicts(document, KIND) == ([("stop", "differs")] if fires else [])
+
+
+def test_a_drive_that_says_nothing_takes_it_for_induction() -> None:
+    induction = without(booster(), f"{LEFT}/motor_kind")
+    assert lacking(judged(induction), KIND) == []
+    magnets = without(permanent_magnet(), f"{LEFT}/motor_kind")
+    (missing,) = lacking(judged(magnets), KIND)
+    assert missing.needs == (f"{LEFT}/motor_kind",)
+
+
+# -- volts per hertz ----------------------------------------------------------------------------
+
+
+def rated(voltage: str, frequency: str, **chosen: Document) -> Document:
+    """A motor of one rating, and the drive set for another voltage or frequency."""
+    rating = {"voltage": q(voltage, "V"), "frequency": q(frequency, "Hz")}
+    document: Document = {
+        "motor": {"kind": "induction", "poles": 4, "ratings": [rating]},
+        "drive": {},
+        "event": {"settings": {"as_left": {}}},
+    }
+    base = {"motor_voltage": q(voltage, "V"), "motor_frequency": q(frequency, "Hz")}
+    return changed(document, settings(base | chosen))
+
+
+@pytest.mark.parametrize(
+    ("voltage", "frequency", "set_frequency", "deviation"),
+    [
+        ("460", "60", "50", "+20 %"),  # M16a: flux 120 %
+        ("400", "50", "60", "-16.7 %"),  # M16b: flux 83.33 %
+        ("230", "60", "50", "+20 %"),  # M16c
+        ("380", "50", "60", "-16.7 %"),  # M16d
+    ],
+)
+def test_the_other_mains_frequency(
+    voltage: str, frequency: str, set_frequency: str, deviation: str
+) -> None:
+    document = rated(voltage, frequency, motor_frequency=q(set_frequency, "Hz"))
+    (found,) = of_rule(judged(document), FLUX)
+    assert (found.severity, found.variant) == ("stop", "mains")
+    assert found.parameters["deviation"] == deviation
+
+
+@pytest.mark.parametrize(
+    ("chosen", "severity"),
+    [
+        ("400", []),
+        ("421", []),  # +5.25 %, less 0.25 % of rounding: 0.5 V on 400 V and on 421 V
+        ("422", ["review"]),  # +5.5 %
+        ("380", []),  # -5.0 %
+        ("378", ["review"]),  # -5.5 %
+        ("440", ["review"]),  # +10.0 %
+        ("442", ["stop"]),  # +10.5 %
+        ("358", ["stop"]),  # -10.5 %
+    ],
+)
+def test_boundaries_of_volts_per_hertz(chosen: str, severity: list[str]) -> None:
+    document = rated("400", "50", motor_voltage=q(chosen, "V"))
+    assert [each for each, _ in verdicts(document, FLUX)] == severity
+
+
+def test_the_other_column_of_the_plate_is_named() -> None:
+    (found,) = of_rule(judged(left(motor_voltage=q("230", "V"))), FLUX)
+    assert (found.severity, found.variant) == ("stop", "column")
+    assert found.parameters["column"] == "230 V 60 Hz"
+
+
+def test_swapped_digits_are_named() -> None:
+    # 640 V for 460 V: +39 %
+    (found,) = of_rule(judged(left(motor_voltage=q("640", "V"))), FLUX)
+    assert (found.variant, found.parameters["column"]) == ("digits", "460 V")
+
+
+def test_a_plate_with_a_range_of_voltages() -> None:
+    document = changed(rated("380", "50"), {"/motor/ratings/0/voltage_upper": q("420", "V")})
+    for voltage in ("380", "400", "420", "436"):  # 436 V is 3.8 % above the upper end
+        chosen = changed(document, {f"{LEFT}/motor_voltage": q(voltage, "V")})
+        assert verdicts(chosen, FLUX) == []
+    chosen = changed(document, {f"{LEFT}/motor_voltage": q("444", "V")})  # 5.7 % above it
+    assert verdicts(chosen, FLUX) == [("review", "plain")]
+
+
+def test_480_v_60_hz_is_the_flux_of_400_v_50_hz() -> None:
+    # Both are 8.0 V/Hz: the flux is right, and the frequency is told instead.
+    document = rated("400", "50", motor_voltage=q("480", "V"), motor_frequency=q("60", "Hz"))
+    assert verdicts(document, FLUX) == []
+    assert verdicts(document, FREQUENCY) == [("review", "stretched")]
+    (waiting,) = lacking(judged(document), VOLTAGE)
+    assert waiting.waits_for == FREQUENCY
+
+
+def test_87_hz_on_purpose_is_silent_and_without_purpose_is_asked() -> None:
+    clean = eighty_seven_hertz()
+    for rule in (FLUX, FREQUENCY, VOLTAGE):
+        assert verdicts(clean, rule) == []
+    unsaid = changed(clean, {"/motor/extended_constant_torque": False})
+    assert verdicts(unsaid, FLUX) == []
+    assert verdicts(unsaid, FREQUENCY) == [("review", "stretched")]
+
+
+def test_87_hz_with_the_voltage_of_50_hz_is_told() -> None:
+    # 230 V at 87 Hz: 2.64 V/Hz instead of 4.60
+    document = changed(eighty_seven_hertz(), {f"{LEFT}/motor_voltage": q("230", "V")})
+    assert [each for each, _ in verdicts(document, FLUX)] == ["stop"]
+
+
+def test_an_extended_motor_may_still_be_set_as_rated() -> None:
+    chosen = {
+        "motor_voltage": q("230", "V"), "motor_frequency": q("50", "Hz"),
+        "motor_power": q("22", "kW"), "motor_speed": q("1470", "rpm"),
+    }  # fmt: skip
+    document = changed(eighty_seven_hertz(), settings(chosen))
+    judgement = judged(document)
+    for rule in (FLUX, FREQUENCY, VOLTAGE, "drive.motor-power", "drive.motor-speed"):
+        assert of_rule(judgement, rule) == []
+        assert lacking(judgement, rule) == []
+
+
+def test_volts_per_hertz_wait_for_the_plate() -> None:
+    document = changed(booster(), {"/motor/ratings/1/frequency": q("50", "Hz")})
+    (waiting,) = lacking(judged(document), FLUX)
+    assert waiting.waits_for == "motor.slip"
+
+
+def test_missing_settings_are_named() -> None:
+    document = without(booster(), f"{LEFT}/motor_voltage", f"{LEFT}/motor_frequency")
+    (missing,) = lacking(judged(document), FLUX)
+    assert missing.needs == (f"{LEFT}/motor_voltage", f"{LEFT}/motor_frequency")
+
+
+def test_a_fixed_speed_set_has_no_drive_to_judge() -> None:
+    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None})
+    judgement = judged(document)
+    for rule in (KIND, FLUX, FREQUENCY, VOLTAGE, "drive.rated-current"):
+        assert of_rule(judgement, rule) == []
+        assert lacking(judgement, rule) == []
+
+
+# -- frequency and voltage ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("voltage", "frequency", "fires"),
+    [
+        ("420", "52.5", False),  # 8.0 V/Hz, +5.0 %
+        ("424", "53", True),  # 8.0 V/Hz, +6.0 %
+        ("376", "47", True),  # 8.0 V/Hz, -6.0 %
+    ],
+)
+def test_boundary_of_the_frequency(voltage: str, frequency: str, fires: bool) -> None:
+    document = rated("400", "50", motor_voltage=q(voltage, "V"), motor_frequency=q(frequency, "Hz"))
+    assert bool(verdicts(document, FREQUENCY)) is fires
+
+
+def test_the_column_of_the_other_mains_is_named() -> None:
+    plate = changed(
+        rated("400", "50"),
+        {
+            "/motor/ratings/-": {"voltage": q("480", "V"), "frequency": q("60", "Hz")},
+            "/motor/rating_in_use": 0,
+            f"{LEFT}/motor_voltage": q("480", "V"),
+            f"{LEFT}/motor_frequency": q("60", "Hz"),
+        },
+    )
+    (found,) = of_rule(judged(plate), FREQUENCY)
+    assert (found.variant, found.parameters["column"]) == ("column", "480 V 60 Hz")
+
+
+@pytest.mark.parametrize(
+    ("voltage", "fires"),
+    # At 52 Hz, within 5 % of 50: 416 V is 8.0 V/Hz and +4.0 %, 424 V is 8.15 V/Hz and +6.0 %.
+    [("416", False), ("424", True)],
+)
+def test_boundary_of_the_voltage(voltage: str, fires: bool) -> None:
+    document = rated("400", "50", motor_voltage=q(voltage, "V"), motor_frequency=q("52", "Hz"))
+    assert verdicts(document, FLUX) == []
+    assert bool(verdicts(document, VOLTAGE)) is fires
+
+
+@pytest.mark.parametrize(
+    ("supply", "notes"),
+    [("480", False), ("440", False), ("430", True)],  # 460 V is 4.5 % and 7.0 % above
+)
+def test_a_voltage_that_the_supply_cannot_give(supply: str, notes: bool) -> None:
+    document = changed(booster(), {"/site/supply_nominal_voltage": q(supply, "V")})
+    expected = [("note", "above_supply")] if notes else []
+    assert verdicts(document, VOLTAGE) == expected

@@ -1,0 +1,139 @@
+"""Power, current and speed as set against the plate."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    severities,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import (
+    LEFT,
+    eighty_seven_hertz,
+    permanent_magnet,
+    settings,
+    well,
+)
+
+POWER = "drive.motor-power"
+CURRENT = "drive.motor-current"
+SPEED = "drive.motor-speed"
+
+
+def left(**values: Document) -> Document:
+    """The booster (60 hp, 68.7 A, 1775 rpm) with other settings."""
+    return changed(booster(), settings(values))
+
+
+@pytest.mark.parametrize(
+    ("power", "unit", "expected"),
+    [
+        ("60", "hp", []),
+        ("44.7", "kW", []),  # 60 hp
+        ("45", "kW", []),  # the standard size
+        ("60", "kW", [("review", "unit")]),  # +34 %
+        ("44.7", "hp", [("review", "unit")]),  # -25 %
+        ("63", "hp", []),  # +5.0 %
+        ("65", "hp", [("review", "plain")]),  # +8.3 %, less 0.8 + 0.8 % of rounding
+        ("6.0", "hp", [("review", "digits")]),
+    ],
+)
+def test_power(power: str, unit: str, expected: list[tuple[str, str]]) -> None:
+    document = left(motor_power=q(power, unit))
+    assert verdicts(document, POWER) == expected
+    found = severities(in_metric(document), POWER)
+    assert found == [severity for severity, _ in expected]
+
+
+@pytest.mark.parametrize(
+    ("current", "severity"),
+    [
+        ("68.7", []),
+        ("69", []),
+        ("72.1", []),  # +4.95 %
+        ("72.4", ["review"]),  # +5.39 %, less 0.14 % of rounding
+        ("65.0", ["review"]),  # -5.39 %
+        ("85.8", ["review"]),  # +24.9 %
+        ("86.2", ["stop"]),  # +25.5 %
+    ],
+)
+def test_boundaries_of_the_current(current: str, severity: list[str]) -> None:
+    found = verdicts(left(motor_current=q(current, "A")), CURRENT)
+    assert [each for each, _ in found] == severity
+
+
+def test_the_other_column_and_digits_are_named() -> None:
+    (found,) = of_rule(judged(left(motor_current=q("137", "A"))), CURRENT)
+    assert (found.severity, found.variant) == ("stop", "column")
+    assert found.parameters["column"] == "230 V 60 Hz"
+    (found,) = of_rule(judged(left(motor_current=q("86.7", "A"))), CURRENT)
+    assert (found.variant, found.parameters["read"]) == ("digits", "68.7 A")
+
+
+@pytest.mark.parametrize(
+    ("current", "fires"),
+    # Plate 84.1 A, 96.0 A at the service factor: between them nothing, 5 % beyond a question.
+    [("84.1", False), ("90.0", False), ("96.0", False), ("101.2", True), ("79.5", True)],
+)
+def test_an_immersed_motor_may_be_set_to_its_service_factor(current: str, fires: bool) -> None:
+    document = changed(well(), settings({"motor_current": q(current, "A")}))
+    assert bool(verdicts(document, CURRENT)) is fires
+
+
+@pytest.mark.parametrize(
+    ("speed", "expected"),
+    [
+        ("1775", []),
+        ("1792", []),  # +0.96 %
+        ("1800", [("review", "synchronous")]),  # +1.41 %
+        ("1757", []),  # -1.01 %, less 0.06 % of rounding
+        ("1755", [("review", "plain")]),  # -1.13 %
+        ("7175", [("review", "digits")]),
+    ],
+)
+def test_speed(speed: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(left(motor_speed=q(speed, "rpm")), SPEED) == expected
+
+
+@pytest.mark.parametrize(
+    ("speed", "fires"),
+    [("1800", False), ("1804", False), ("1806", True)],  # +0.22 % less rounding, +0.33 %
+)
+def test_a_synchronous_speed_is_exact(speed: str, fires: bool) -> None:
+    document = changed(permanent_magnet(), settings({"motor_speed": q(speed, "rpm")}))
+    assert bool(verdicts(document, SPEED)) is fires
+
+
+def test_87_hz_has_the_extended_power_and_speed() -> None:
+    # 22 kW x 1.739 = 38.3 kW, 2609 - 30 = 2579 rpm; 2610 rpm is its synchronous speed.
+    assert verdicts(eighty_seven_hertz(), POWER) == []
+    assert verdicts(eighty_seven_hertz(), SPEED) == []
+    document = changed(
+        eighty_seven_hertz(),
+        settings({"motor_power": q("45", "kW"), "motor_speed": q("2610", "rpm")}),
+    )
+    assert verdicts(document, POWER) == [("review", "plain")]
+    assert verdicts(document, SPEED) == [("review", "synchronous")]
+
+
+@pytest.mark.parametrize("rule", [POWER, CURRENT, SPEED])
+def test_they_wait_for_volts_per_hertz(rule: str) -> None:
+    (waiting,) = lacking(judged(left(motor_voltage=q("230", "V"))), rule)
+    assert waiting.waits_for == "drive.volts-per-hertz"
+
+
+@pytest.mark.parametrize(
+    ("rule", "name"),
+    [(POWER, "motor_power"), (CURRENT, "motor_current"), (SPEED, "motor_speed")],
+)
+def test_missing_settings_are_named(rule: str, name: str) -> None:
+    (missing,) = lacking(judged(without(booster(), f"{LEFT}/{name}")), rule)
+    assert missing.needs == (f"{LEFT}/{name}",)

@@ -1,0 +1,134 @@
+"""The drive's own overload; O01 to O03: NFPA 70 430.32 for 57.6 A."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import LEFT, settings, well
+
+RULE = "drive.overload-setting"
+
+
+def set_to(current: str, unit: str = "A", **site: str) -> Document:
+    """The booster (68.7 A, service factor 1.15) with another overload."""
+    document = changed(booster(), settings({"overload_current": q(current, unit)}))
+    return changed(document, {f"/site/{name}": value for name, value in site.items()})
+
+
+@pytest.mark.parametrize(
+    ("current", "practice", "severity"),
+    [
+        ("68.7", "us_nec", []),
+        ("72.1", "us_nec", []),  # 104.9 %
+        ("72.4", "us_nec", ["review"]),  # 105.4 %
+        ("85.8", "us_nec", ["review"]),  # 124.9 %; 1.25 x 68.7 = 85.9 A
+        ("86.2", "us_nec", ["stop"]),  # 125.5 %
+        ("75.4", "iec", ["review"]),  # 109.8 %
+        ("76.0", "iec", ["stop"]),  # 110.6 %
+        ("76.0", "us_nec", ["review"]),
+    ],
+)
+def test_boundaries(current: str, practice: str, severity: list[str]) -> None:
+    document = set_to(current, electrical_practice=practice)
+    assert [each for each, _ in verdicts(document, RULE)] == severity
+    assert verdicts(in_metric(document), RULE) == verdicts(document, RULE)
+
+
+def test_without_service_factor_the_limit_is_115_percent() -> None:
+    # 1.15 x 68.7 = 79.0 A (430.32(A)(1), "all other motors")
+    plain = {"/motor/service_factor": q("1.0", "1")}
+    assert [s for s, _ in verdicts(changed(set_to("78.8"), plain), RULE)] == ["review"]
+    assert [s for s, _ in verdicts(changed(set_to("79.4"), plain), RULE)] == ["stop"]
+
+
+def test_percent_counts_from_the_plate() -> None:
+    assert verdicts(set_to("100", "%"), RULE) == []
+    assert verdicts(set_to("110", "%"), RULE) == [("review", "over")]
+    assert verdicts(set_to("130", "%"), RULE) == [("stop", "over")]
+
+
+@pytest.mark.parametrize(
+    ("current", "variant"),
+    [
+        ("79", "service_factor"),  # 1.15 x 68.7
+        ("85.8", "separate"),  # 1.25 x 68.7
+        ("77", "table"),  # the code's 77 A for 60 hp at 460 V
+        ("96.3", "table"),  # 1.25 x 77 A, the trap of O03
+        ("90", "over"),
+    ],
+)
+def test_where_a_high_figure_comes_from(current: str, variant: str) -> None:
+    ((_, found),) = verdicts(set_to(current), RULE)
+    assert found == variant
+
+
+@pytest.mark.parametrize(
+    ("current", "expected"),
+    [
+        # Highest reading 52.7 A; 60.5 A to expect at maximum frequency, less 5 %: 57.5 A.
+        ("58.0", []),
+        ("57.0", [("review", "low")]),
+        ("52.0", [("review", "trips")]),
+    ],
+)
+def test_too_low_trips_in_service(current: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(set_to(current), RULE) == expected
+
+
+def test_below_the_plate_is_silent_where_nothing_is_known_of_the_load() -> None:
+    document = without(set_to("50"), "/pump/curve_points", "/event/duty_points")
+    assert verdicts(document, RULE) == []
+
+
+def test_an_immersed_motor_goes_by_its_service_factor_current() -> None:
+    # 96.0 A is the reference: 84.1 A suits the load, 101 A is 105.2 %, 121 A is 126 %.
+    for current, severity in (("96.0", []), ("84.1", []), ("101.2", ["review"]), ("121", ["stop"])):
+        document = changed(well(), settings({"overload_current": q(current, "A")}))
+        assert [each for each, _ in verdicts(document, RULE)] == severity
+
+
+def test_one_wrong_figure_for_both_is_told_once() -> None:
+    both = {"motor_current": q("137", "A"), "overload_current": q("137", "A")}
+    judgement = judged(changed(booster(), settings(both)))
+    serious = [each.rule for each in judgement.findings]
+    assert serious == ["drive.motor-current"]
+    (waiting,) = lacking(judgement, RULE)
+    assert waiting.waits_for == "drive.motor-current"
+
+
+def test_the_graver_of_two_is_not_hidden() -> None:
+    # 83 A is 120.8 %: a question as motor current, over 115 % as overload without service factor.
+    both = {"motor_current": q("83", "A"), "overload_current": q("83", "A")}
+    document = changed(booster(), settings(both) | {"/motor/service_factor": q("1.0", "1")})
+    assert [each for each, _ in verdicts(document, RULE)] == ["stop"]
+
+
+def test_an_unknown_practice_is_judged_by_the_most_generous() -> None:
+    document = without(set_to("86.2"), "/site/electrical_practice")
+    assert [each for each, _ in verdicts(document, RULE)] == ["stop"]
+    document = without(set_to("76.0"), "/site/electrical_practice")
+    assert [each for each, _ in verdicts(document, RULE)] == ["review"]
+
+
+def test_values_for_57_6_amperes() -> None:
+    # O01: setting 57.6 A; 1.25 x 57.6 = 72.00 A for a separate device
+    plate = {"/motor/ratings/1/current": q("57.6", "A")}
+    judgement = judged(changed(booster(), plate))
+    assert derived(judgement, "drive.overload-setting").shown.value == "57.6"
+    assert derived(judgement, "drive.overload-refused-above").shown.value == "72"
+    assert derived(judgement, "motor.separate-overload-limit").shown.value == "72"
+
+
+def test_a_missing_setting_is_named() -> None:
+    (missing,) = lacking(judged(without(booster(), f"{LEFT}/overload_current")), RULE)
+    assert missing.needs == (f"{LEFT}/overload_current",)
