@@ -3,11 +3,15 @@
 Most labels follow from the field's own name; the tables hold those that need better words.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
 _LABELS = {
+    "ambient_max": "Ambient temperature, highest",
+    "ambient_rated": "Ambient temperature, rated",
+    "applied_head_difference": "Reference over sensor",
+    "at": "Measured at",
     "back_emf": "Back-EMF",
     "bearing_frequency": "Lowest frequency of the bearing film",
     "bearing_time_limit": "Longest time to reach it",
@@ -61,6 +65,9 @@ _LABELS = {
     "packing_or_seal": "Packing or seal",
     "performed_at": "Begun",
     "performed_until": "Ended",
+    "pre_charge_as_found": "Pre-charge as found",
+    "pre_charge_as_left": "Pre-charge as left",
+    "pre_charge_pressure_design": "Pre-charge pressure, design",
     "power_drive_display": "Power",
     "power_drive_input": "Power",
     "power_drive_output": "Power",
@@ -81,11 +88,16 @@ _LABELS = {
     "suction_pressure_low": "Suction pressure, lowest",
     "tolerance_percent_of_span": "Tolerance, of span",
     "transmission_ratio": "Motor speed over pump speed",
+    "values": "Phase to phase",
     "velocity_rms": "Velocity, r.m.s.",
     "voltages_drive_display": "Voltages",
     "voltages_drive_input": "Voltages",
     "voltages_drive_output": "Voltages",
 }
+
+# Parts of ids that belong together more closely than the others.
+_JOINED = {"no load": "no-load", "shut off": "shut-off", "wire to water": "wire-to-water",
+           "zero flow": "zero-flow", "npsh": "NPSH"}  # fmt: skip
 
 _WORDS = {
     "class1_div1": "class I, division 1",
@@ -108,6 +120,7 @@ _WORDS = {
     "level_emptying": "level, emptying",
     "level_filling": "level, filling",
     "low_pressure_burst": "low pressure (burst main)",
+    "motor_overtemperature": "motor over-temperature",
     "no_flow": "no flow",
     "pe": "PE",
     "pt100": "Pt100",
@@ -169,6 +182,9 @@ _ELEMENTS = {
     "vibration": "vibration",
 }
 
+# Left out of a place in words, because what follows says enough.
+_ROOTS = frozenset({"event", "snapshot", "judgement"})
+
 _CAPITALS = {"npsh": "NPSH", "emf": "EMF", "id": "identifier", "rms": "r.m.s."}
 
 
@@ -196,7 +212,9 @@ def unit(symbol: str) -> str:
 def dotted(identity: str) -> str:
     """The words of a rule's or derived value's id: `motor.rated-torque`, "Motor: rated torque"."""
     subject, _, rest = identity.partition(".")
-    words = rest.replace("-", " ").replace("npsh", "NPSH")
+    words = rest.replace("-", " ")
+    for apart, together in _JOINED.items():
+        words = words.replace(apart, together)
     return f"{label(subject)}: {words}" if rest else label(subject)
 
 
@@ -208,11 +226,19 @@ def place(pointer: str, names: Mapping[str, str] | None = None) -> str:
         at += "/" + step
         if step.isdigit() and words:
             words[-1] = f"{_element(at.split('/')[-2])} {_called(at, step, names or {})}"
+        elif words and words[-1] == "settings":
+            words[-1] += f" {_lower(label(step))}"
         else:
             words.append(_lower(label(step)))
-    if words[:1] == ["event"] and len(words) > 1:
+    if words[0:1] and words[0] in _ROOTS and len(words) > 1:
         words = words[1:]
     return ", ".join(words)
+
+
+def path(names: Sequence[str]) -> str:
+    """The label of a field inside of others: "Settings file, name"."""
+    names = [name for name in names if name != "parties"] or list(names)
+    return ", ".join([label(names[0]), *(_lower(label(name)) for name in names[1:])])
 
 
 def _called(at: str, step: str, names: Mapping[str, str]) -> str:

@@ -26,6 +26,8 @@ _LINE_ENDS = re.compile("\r\n|[\r\u2028\u2029]")
 
 def runs(text: str) -> Runs:
     """A text ready to be set."""
+    if text.isascii() and text.isprintable() and not _LONG_WORD.search(text):
+        return text
     pieces = list(_pieces(_LINE_ENDS.sub("\n", text).replace("\t", " ")))
     if len(pieces) == 1 and isinstance(pieces[0], str):
         return pieces[0]
@@ -75,3 +77,9 @@ def _chopped(word: str) -> Iterator[str]:
             yield word[start:index]
             start = index
     yield word[start:]
+
+
+def plain(text: str) -> str:
+    """A text in one line where only text can stand, such as a document's title."""
+    joined = (f"[{p['u']}]" if isinstance(p, dict) else p for p in _pieces(text))
+    return "".join(joined).replace("\n", " ")

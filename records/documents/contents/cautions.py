@@ -1,0 +1,91 @@
+"""Cautions: those that hold everywhere, and those that this station asks for."""
+
+from collections.abc import Iterator
+
+from records.documents.blocks import Block, heading, paragraph
+from records.documents.contents.source import Document, Source
+
+ARITHMETIC = (
+    "A computed agreement is a check of arithmetic. It is not a safety approval and not a "
+    "certification."
+)
+DEFERENCE = (
+    f"{ARITHMETIC} Nameplate, maker's manual, local code and authority, and the judgement of a "
+    "licensed practitioner come before anything printed here."
+)
+SHORT = (
+    "Hazardous voltage and stored energy; rotating and pressurised equipment; automatic restart. "
+    "Before any of these values is set again, read the cautions in this document. " + ARITHMETIC
+)
+
+_ALWAYS = (
+    ("Hazardous voltage, stored energy", "Only qualified people work on the drive and the motor, "
+     "with the supply switched off. After switching off, wait for the time marked on the drive, "
+     "then measure: a dark display does not prove that the d.c. link is discharged."),
+    ("Lock-out", "Isolate every source, lock and tag it, and prove it dead before touching. Lock "
+     "out the whole pump set, not only the drive. Where energy can build up again, keep checking."),
+    ("Rotating equipment", "Guards stay on. Test the direction of rotation only where neither "
+     "coupling nor flow can do harm, on the drive and on the bypass."),
+    ("Pressurised equipment", "Isolate, vent and drain before opening; a check valve can hold "
+     "pressure. Never run a pump unattended between closed valves: it can boil and burst. If one "
+     "is found so, stop it from afar, keep people away and let it cool before touching a valve."),
+    ("Confined space", "Wet wells, chambers and tanks are entered only under a permit, with the "
+     "air tested, somebody on watch and a means of rescue."),
+    ("Automatic restart", "A pump that sleeps, waits for a retry or stands by starts without "
+     "warning, and so do the others of its group."),
+)  # fmt: skip
+
+
+def cautions(source: Source) -> list[Block]:
+    """All cautions that concern the reader of this record."""
+    listed = [*_ALWAYS, *_of_the_station(source)]
+    return [
+        heading("Cautions"),
+        {"kind": "titled", "items": [{"title": title, "text": words} for title, words in listed]},
+        paragraph(DEFERENCE),
+    ]
+
+
+def _of_the_station(source: Source) -> Iterator[tuple[str, str]]:
+    snapshot = source.snapshot
+    yield from _site(snapshot.see("site") or {})
+    yield from _equipment(snapshot.value)
+
+
+def _site(site: Document) -> Iterator[tuple[str, str]]:
+    if site.get("hazardous_area") not in (None, "none"):
+        yield ("Explosive atmosphere", "This station has a classified area, or it is not known "
+               "whether it has one. Phones, tablets and cameras stay outside unless they are "
+               "approved for it.")  # fmt: skip
+    if site.get("confined_space"):
+        yield ("Confined space here", "This station has one: no entry without permit and watch.")
+    if site.get("supply_source") in ("generator", "utility_and_generator"):
+        yield ("Several sources", "A generator or transfer switch can make the supply live again; "
+               "control voltage may come from elsewhere.")  # fmt: skip
+    if site.get("supply_earthing") not in (None, "solid_star"):
+        yield ("Earthing of the supply", "It is not, or not known to be, a solidly earthed star: "
+               "check the drive's filter links against the maker's manual.")  # fmt: skip
+    if site.get("liquid_kind") == "potable":
+        yield ("Drinking water", "Disinfect what was opened, and release it only after the sample "
+               "that the local rules ask for.")  # fmt: skip
+
+
+def _equipment(snapshot: Document) -> Iterator[tuple[str, str]]:
+    motor, drive = snapshot.get("motor") or {}, snapshot.get("drive") or {}
+    if motor.get("kind") in ("permanent_magnet", "pm_assisted_reluctance"):
+        yield ("Permanent magnets", "The motor's terminals are live while its shaft turns, also "
+               "by backflow. Isolate, and stop the shaft.")  # fmt: skip
+    if snapshot.get("vessels"):
+        yield (
+            "Vessels",
+            "They store energy. Drain the water side before measuring the pre-charge.",
+        )
+    if drive.get("output_capacitors"):
+        yield (
+            "Capacitors",
+            "Those on the motor's side are discharged and removed before the drive is connected.",
+        )
+    if (snapshot.get("pump_set") or {}).get("bypass") in ("manual", "automatic"):
+        yield ("Bypass", "The motor can be live and turning with the drive switched off.")
+    if (snapshot.get("pump") or {}).get("type") == "axial_or_mixed_flow":
+        yield ("Closed valve", "Never test this kind of pump at a closed valve.")

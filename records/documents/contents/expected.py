@@ -1,0 +1,97 @@
+"""What a setting is held against: the plate, the transmitter, or a value that follows."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from records.documents.contents.source import Document, Source, called
+from records.documents.contents.summary import rating_in_use
+
+_FROM_RATING = {
+    "motor_power": "power",
+    "motor_voltage": "voltage",
+    "motor_frequency": "frequency",
+    "motor_current": "current",
+    "motor_speed": "speed",
+    "motor_power_factor": "power_factor",
+    "motor_connection": "connection",
+    "overload_current": "current",
+}
+_FROM_MOTOR = {"motor_kind": "kind", "motor_poles": "poles"}
+_FROM_SENSOR = {
+    "feedback_signal": ("output", "output of"),
+    "feedback_at_lower_signal": ("lower_range_value", "range of"),
+    "feedback_at_upper_signal": ("upper_range_value", "range of"),
+}
+# Of several the first that is known.
+_FROM_DERIVED = {
+    "minimum_frequency": (
+        ("speed.lowest-sensible-minimum", "lowest sensible"),
+        ("speed.at-minimum-continuous-flow", "for least flow"),
+        ("speed.zero-flow-at-lowest-suction", "no flow below"),
+    ),
+    "maximum_frequency": (("speed.highest-for-motor-power", "motor carries"),),
+    "sleep_frequency": (
+        ("speed.zero-flow-at-highest-suction", "no flow below"),
+        ("speed.zero-flow-at-lowest-suction", "no flow below"),
+    ),
+    "ramp_down_time": (("surge.shortest-ramp", "shortest"),),
+    "set_point": (("sensor.signal-at-set-point", "signal there"),),
+}
+
+Expected = tuple[Any, str]
+
+
+def expected(source: Source) -> dict[str, Expected]:
+    """Value and origin to hold a setting against, by the setting's name."""
+    snapshot = source.snapshot
+    motor, drive = snapshot.see("motor") or {}, snapshot.see("drive") or {}
+    found = _from(rating_in_use(motor), _FROM_RATING, "plate")
+    found |= _from(motor, _FROM_MOTOR, "plate")
+    found |= _from_sensor(source)
+    found |= _from(drive, {"output_filter": "output_filter_fitted"}, "fitted")
+    return found | _from_derived(source)
+
+
+def _from(plate: Document, names: Mapping[str, str], origin: str) -> dict[str, Expected]:
+    return {
+        setting: (plate[name], origin)
+        for setting, name in names.items()
+        if plate.get(name) is not None
+    }
+
+
+def _from_sensor(source: Source) -> dict[str, Expected]:
+    sensor = regulating_sensor(source.snapshot.value)
+    if sensor is None:
+        return {}
+    return {
+        setting: (sensor[name], f"{origin} {called(sensor)}")
+        for setting, (name, origin) in _FROM_SENSOR.items()
+        if sensor.get(name) is not None
+    }
+
+
+def regulating_sensor(snapshot: Document) -> Document | None:
+    """The sensor that the pump set names for its regulation."""
+    return sensor_named(snapshot, (snapshot.get("pump_set") or {}).get("regulating_sensor"))
+
+
+def sensor_named(snapshot: Document, reference: Any) -> Document | None:
+    """The sensor of this id, tag or serial number."""
+    for sensor in snapshot.get("sensors") or ():
+        if reference is not None and reference in (
+            sensor.get("id"), sensor.get("tag"), sensor.get("serial")
+        ):  # fmt: skip
+            return sensor  # type: ignore[no-any-return]
+    return None
+
+
+def _from_derived(source: Source) -> dict[str, Expected]:
+    found: dict[str, Expected] = {}
+    for setting, candidates in _FROM_DERIVED.items():
+        for identity, origin in candidates:
+            derived = source.derived_value(identity)
+            if derived:
+                value = {"value": derived["value"], "unit": derived["unit"]}
+                found.setdefault(setting, (value, origin))
+    return found

@@ -1,0 +1,169 @@
+"""What the catalogue said: findings with their answers, what could not be judged, limits."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from records.documents import labels
+from records.documents.blocks import Block, Column, align, heading, new_page, paragraph, table
+from records.documents.contents.source import Document, Source, compact, seriousness
+from records.documents.placing import Part
+from records.documents.shown import Cell, text
+from records.documents.texts import runs
+
+_SEVERITIES = {"stop": "Stop", "review": "Review", "note": "Note"}
+
+
+def findings(source: Source) -> list[Block]:
+    """Every finding with its arithmetic, the most serious first."""
+    parts = sorted(source.judgement.parts("findings"), key=lambda part: seriousness(part.value))
+    answers = _answers(source)
+    blocks = [
+        _finding(source, part, index + 1, answers.pop(str(part.see("id")), []))
+        for index, part in enumerate(parts)
+    ]
+    if not blocks:
+        return [heading("Findings"), paragraph("No rule of the catalogue made a finding.")]
+    return [heading("Findings"), *blocks]
+
+
+def _answers(source: Source) -> dict[str, list[Part]]:
+    by_finding: dict[str, list[Part]] = {}
+    for answer in source.record.parts("answers"):
+        by_finding.setdefault(str(answer.take("finding")), []).append(answer)
+    return by_finding
+
+
+def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Block:
+    severity, rule = str(part.take("severity")), str(part.take("rule"))
+    correct_only = part.take("correct_only")
+    about = [rule, source.place(str(part.take("subject")))]
+    about += ["can only be corrected, not accepted"] if correct_only else []
+    return {
+        "kind": "finding",
+        "number": f"No. {number}",
+        "severity": _SEVERITIES.get(severity, severity),
+        "sentence": runs(str(part.take("sentence"))),
+        "about": runs(compact(about, " · ")),
+        "compared": _compared(source, part.take("compared") or []),
+        "answers": [_answer(source, answer) for answer in answers],
+        "details": _details(source, part),
+    }
+
+
+def _compared(source: Source, values: list[Document]) -> list[dict[str, Any]]:
+    names = [runs(labels.label(str(each["name"]))) for each in values]
+    cells = [
+        source.shown.cell("", {"value": each["value"], "unit": each["unit"]}) for each in values
+    ]
+    align(cells, left=True)
+    return [{"label": name, "cell": cell} for name, cell in zip(names, cells, strict=True)]
+
+
+def _details(source: Source, part: Part) -> list[list[Any]]:
+    known = [("Limit", part.take("limit")), ("Remedy", part.take("remedy")),
+             ("Source", part.take("source"))]  # fmt: skip
+    others = [(labels.label(name), source.shown.words(name, v)) for name, v in part.rest()]
+    return [[name, runs(str(value))] for name, value in [*known, *others] if value]
+
+
+def _answer(source: Source, part: Part) -> dict[str, Any]:
+    accepted = "accepted" if part.take("accepted") else "not accepted"
+    at = source.shown.words("at", part.take("at"))
+    by = compact([str(part.take("by") or ""), str(part.take("role") or ""), at, accepted])
+    words = runs(str(part.take("text")))
+    others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
+    return {"text": words, "by": runs(compact([by, *others]))}
+
+
+def not_judged(source: Source) -> list[Block]:
+    """Rules that could not judge, with what they need."""
+    parts = source.judgement.parts("not_evaluated")
+    if not parts:
+        return []
+    rows = [_lack(source, part) for part in parts]
+    columns = [Column("Rule", mm=44), Column("Of", mm=38), Column("Needs", fr=1)]
+    return [
+        heading("What could not be judged"),
+        paragraph("These rules neither passed nor failed. They say nothing until they have what "
+                  "they need.", "small"),
+        table(columns, rows, small=True),
+    ]  # fmt: skip
+
+
+def _lack(source: Source, part: Part) -> list[Cell]:
+    rule, subject = str(part.take("rule")), str(part.take("subject"))
+    needs = [source.place(str(need)) for need in part.take("needs") or []]
+    waits = part.take("waits_for")
+    words = [f"waits for {waits}" if waits else "", "; ".join(needs)]
+    words += [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
+    return [text(rule), text(source.place(subject)), text(compact(words, "; "))]
+
+
+def limits_changed(source: Source) -> list[Block]:
+    """Limits that differ from the catalogue's own."""
+    parts = source.judgement.parts("limits_changed")
+    if not parts:
+        return []
+    columns = [Column("Rule", mm=40), Column("Limit", mm=34), Column("Value", "quantity", mm=16),
+               Column("Reason", fr=1)]  # fmt: skip
+    return [heading("Limits changed from the catalogue"),
+            table(columns, [_limit(source, part) for part in parts])]  # fmt: skip
+
+
+def _limit(source: Source, part: Part) -> list[Cell]:
+    value: Mapping[str, Any] = {"value": str(part.take("value")), "unit": str(part.take("unit"))}
+    rule, limit = str(part.take("rule")), str(part.take("limit"))
+    reason = source.shown.words("reason", part.take("reason"))
+    others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
+    return [text(rule), text(labels.label(limit.replace("-", "_"))), source.shown.cell("", value),
+            text(compact([reason, *others]))]  # fmt: skip
+
+
+def derived(source: Source) -> list[Block]:
+    """Values that follow from what is known, with formula and source."""
+    parts = source.judgement.parts("derived")
+    catalogue = source.judgement.take("catalogue")
+    if not parts:
+        return []
+    columns = [
+        Column("Value", fr=1),
+        Column("", "quantity", mm=30),
+        Column("Formula and source", fr=1.35),
+    ]
+    words = f"Computed under catalogue {catalogue} from what is recorded here."
+    rows = [_derived_row(source, alike) for alike in _alike(parts)]
+    told = paragraph(words, "small")
+    return [new_page(), heading("Derived values"), told, table(columns, rows, small=True)]
+
+
+def _alike(parts: list[Part]) -> list[list[Part]]:
+    """Values of one formula together, one for each of several places."""
+    groups: dict[tuple[str, ...], list[Part]] = {}
+    for part in parts:
+        same = (*(str(part.see(name)) for name in ("id", "unit", "formula", "source")),
+                _LAST_NUMBER.sub("", str(part.see("subject"))))  # fmt: skip
+        groups.setdefault(same, []).append(part)
+    return list(groups.values())
+
+
+def _derived_row(source: Source, alike: list[Part]) -> list[Cell]:
+    taken = [{name: str(part.take(name)) for name in _DERIVED} for part in alike]
+    first = taken[0]
+    values = [{"value": each["value"], "unit": each["unit"]} for each in taken]
+    number = source.shown.cell("", values[0] if len(values) == 1 else values)
+    where = source.place(first["subject"])
+    where += "".join(f", {_number(each['subject'])}" for each in taken[1:])
+    others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for p in alike for n, v in p.rest()]
+    name = {**(text(labels.dotted(first["id"])) or {}), "note": runs(where)}
+    origin = compact([first["source"], *others])
+    return [name, number, {**(text(first["formula"]) or {}), "note": runs(f"({origin})")}]
+
+
+_DERIVED = ("id", "subject", "value", "unit", "formula", "source")
+_LAST_NUMBER = re.compile("/[0-9]+$")
+
+
+def _number(subject: str) -> str:
+    last = subject.rsplit("/", 1)[-1]
+    return str(int(last) + 1) if last.isdigit() else last

@@ -1,0 +1,247 @@
+"""The first page: which work this is, by whom, with what result, and what it was done on."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from calculations.findings import SEVERITIES
+from records.documents import labels
+from records.documents.blocks import Block, Column, heading, pairs, paragraph, table
+from records.documents.contents.cautions import DEFERENCE
+from records.documents.contents.source import Document, Source, compact
+from records.documents.shown import DASH, NO_BREAK, Cell, offset, quantity, text
+from records.documents.texts import runs
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+def summary(source: Source) -> list[Block]:
+    """Headline, result, parties, what was installed."""
+    return [
+        _first_lines(source),
+        paragraph(compact([_who_and_when(source), result(source), _undone(source)], " "), "lead"),
+        *_replaces(source),
+        pairs(_facts(source)),
+        heading("Installed"),
+        _installed(source),
+        paragraph(DEFERENCE, "small"),
+    ]
+
+
+def title(source: Source) -> str:
+    """The document's title: what, where, which work, when."""
+    return f"{what(source)}, {where(source)}"
+
+
+def what(source: Source) -> str:
+    """Pump set and work."""
+    kind = labels.word(str(source.event.see("kind") or "visit"))
+    return f"{subject(source)}: {kind}"
+
+
+def where(source: Source) -> str:
+    """Station and day."""
+    return f"{station(source)}, {day(source)}"
+
+
+def subject(source: Source) -> str:
+    """The pump set's tag, or the sensors that the visit was for."""
+    pump_set = source.snapshot.part("pump_set")
+    if pump_set.see("tag"):
+        return f"Pump set {pump_set.see('tag')}"
+    sensors = source.event.see("sensors") or []
+    names = [source.shown.words("sensors", each) for each in sensors]
+    return f"Sensors {', '.join(names)}" if names else "Station"
+
+
+def station(source: Source) -> str:
+    """The station's name."""
+    site = source.snapshot.part("site")
+    return str(site.see("name") or site.see("code") or "unnamed station")
+
+
+def day(source: Source) -> str:
+    """The day of the work at the station, in words."""
+    moment = _moment(source, source.event.see("performed_at"))
+    return f"{moment.day} {MONTHS[moment.month - 1]} {moment.year}" if moment else "undated"
+
+
+def _moment(source: Source, given: Any) -> datetime | None:
+    try:
+        moment = datetime.fromisoformat(str(given).upper())
+    except ValueError:
+        return None
+    return moment.astimezone(source.shown.zone) if source.shown.zone else moment
+
+
+def _first_lines(source: Source) -> Block:
+    code = source.snapshot.part("site").see("code")
+    return {
+        "kind": "first",
+        "over": runs(compact(["Commissioning record", f"of station {code}" if code else ""], " ")),
+        "number": f"No. {source.record.see('number')}",
+        "title": runs(what(source)),
+        "where": runs(where(source)),
+    }
+
+
+def _who_and_when(source: Source) -> str:
+    """Work, times and performer in one sentence."""
+    event = source.event
+    start = _moment(source, event.see("performed_at"))
+    until = _moment(source, event.see("performed_until"))
+    times = f"{start:%H:%M}" if start else ""
+    if start and until and until.date() == start.date():
+        times += f" to {until:%H:%M}"
+    when = compact([f"on {day(source)}", f"{times}{NO_BREAK}({offset(start)})" if start else ""])
+    by = event.part("parties").see("performed_by") or _signed_by(source, "performed")
+    contractor = source.record.part("contractor").see("name")
+    client = source.record.part("client").see("name")
+    who = compact([f"by {by}" if by else "", f"for {contractor}" if contractor else ""], " ")
+    whose = f", at a station of {client}" if client else ""
+    return f"Performed {when}, {who}{whose}."
+
+
+def _signed_by(source: Source, meaning: str) -> str:
+    signed = source.record.see("signatures") or []
+    return compact([s["by"]["name"] for s in signed if s.get("meaning") == meaning], " and ")
+
+
+def result(source: Source) -> str:
+    """The result in one sentence: sealed, so many findings answered, what is open."""
+    findings = source.judgement.see("findings") or []
+    answered = {each["finding"] for each in source.record.see("answers") or [] if each["accepted"]}
+    wanting = [f for f in findings if f["severity"] != "note"]
+    still_open = [f for f in wanting if f["id"] not in answered]
+    sealed = f"Sealed as record {source.record.see('number')} of this station"
+    return f"{sealed} {_findings_in_words(findings, wanting, still_open)}"
+
+
+def _undone(source: Source) -> str:
+    """How much could not be done or judged."""
+    tasks = len(source.event.see("not_possible") or [])
+    checks = len(source.judgement.see("not_evaluated") or [])
+    return compact([
+        f"Not possible on the day: {_many(tasks, 'task')}." if tasks else "",
+        f"Not judged for want of values: {_many(checks, 'check')}." if checks else "",
+    ], " ")  # fmt: skip
+
+
+def _many(count: int, thing: str) -> str:
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
+def _findings_in_words(findings: list[Any], wanting: list[Any], still_open: list[Any]) -> str:
+    if still_open:
+        return f"with {len(still_open)} of {len(findings)} findings still open."
+    if not findings:
+        return "with no findings. Nothing is open."
+    counts = compact([_count(findings, severity) for severity in SEVERITIES])
+    many = _many(len(findings), "finding")
+    said = "every one that needs an answer has one" if wanting else "none needs an answer"
+    return f"with {many} ({counts}): {said}. Nothing is open."
+
+
+def _count(findings: list[Any], severity: str) -> str:
+    count = sum(1 for each in findings if each["severity"] == severity)
+    return _many(count, severity) if count else ""
+
+
+def _replaces(source: Source) -> list[Block]:
+    corrects = source.record.part("corrects")
+    if not corrects:
+        return []
+    words = (
+        f"This record replaces record {corrects.see('number')}. Reason: {corrects.see('reason')}"
+    )
+    return [paragraph(words)]
+
+
+def _facts(source: Source) -> list[tuple[str, Cell]]:
+    site, event = source.snapshot.part("site"), source.event
+    words = source.shown.words
+    rows = [
+        ("Client", source.record.part("client").take("name")),
+        ("Contractor", source.record.part("contractor").take("name")),
+        ("Station", compact([site.see("name") or "", site.see("code") or ""])),
+        ("Kind of station", words("kind", site.see("kind")) if site.see("kind") else ""),
+        ("Begun", words("performed_at", event.take("performed_at"))),
+        ("Ended", words("performed_until", event.take("performed_until"))),
+        ("Sealed", words("sealed_at", source.record.take("sealed_at"))),
+        ("Work", labels.word(str(event.take("kind") or DASH))),
+    ]
+    rows += [(f"Signed: {s['meaning']}", _signer(s)) for s in source.record.see("signatures") or []]
+    return [(name, text(value)) for name, value in rows if value not in ("", DASH)]
+
+
+def _signer(signature: Document) -> str:
+    return compact([signature["by"]["name"], signature.get("role") or ""])
+
+
+def _installed(source: Source) -> Block:
+    """One line for every piece; the full plates are in the annex."""
+    snapshot = source.snapshot
+    rows = [
+        _piece("Pump", snapshot.see("pump"), _pump),
+        _piece("Motor", snapshot.see("motor"), _motor),
+        _piece("Drive", snapshot.see("drive"), _drive),
+        *(_piece("Sensor", each, _sensor) for each in snapshot.see("sensors") or []),
+        *(_piece("Vessel", each, _vessel) for each in snapshot.see("vessels") or []),
+    ]
+    columns = [Column("Piece", mm=18), Column("Tag", mm=22), Column("Serial number", mm=32),
+               Column("On the plate", fr=1)]  # fmt: skip
+    return table(columns, [row for row in rows if row])
+
+
+def _piece(kind: str, plate: Any, words: Any) -> list[Cell] | None:
+    if not isinstance(plate, Mapping):
+        return None
+    named = [str(plate.get("tag") or DASH), str(plate.get("serial") or DASH)]
+    return [text(kind), *map(text, named), text(words(plate))]
+
+
+def _of(plate: Document, *names: str) -> str:
+    """Values of a plate in one line."""
+    found = (plate.get(name) for name in names)
+    return compact([_plain(value) for value in found if value is not None])
+
+
+def _plain(value: Any) -> str:
+    return quantity(value) if isinstance(value, Mapping) else labels.word(str(value))
+
+
+def _pump(plate: Document) -> str:
+    duty = compact([_of(plate, "rated_flow"), _of(plate, "rated_head")], " at ")
+    return compact([_of(plate, "type"), duty, _of(plate, "rated_speed")])
+
+
+def rating_in_use(motor: Document) -> Document:
+    """The line of the plate that the motor is linked for."""
+    ratings = motor.get("ratings") or []
+    index = motor.get("rating_in_use", 0 if len(ratings) == 1 else None)
+    return ratings[index] if index is not None and index < len(ratings) else {}
+
+
+def _motor(plate: Document) -> str:
+    rating = rating_in_use(plate)
+    used = _of(rating, "power", "voltage", "current", "frequency", "speed")
+    return compact([_of(plate, "kind"), used])
+
+
+def _drive(plate: Document) -> str:
+    current = _of(plate, "rated_current_normal_duty", "rated_current_heavy_duty")
+    volts = compact([_of(plate, "input_voltage_min"), _of(plate, "input_voltage_max")], " to ")
+    return compact([_of(plate, "rated_power"), current, f"input {volts}" if volts else "",
+                    f"firmware {plate['firmware']}" if plate.get("firmware") else ""])  # fmt: skip
+
+
+def _sensor(plate: Document) -> str:
+    span = compact([_of(plate, "lower_range_value"), _of(plate, "upper_range_value")], " to ")
+    return compact([_of(plate, "quantity"), span, _of(plate, "output", "location")])
+
+
+def _vessel(plate: Document) -> str:
+    return _of(plate, "kind", "volume", "location")
