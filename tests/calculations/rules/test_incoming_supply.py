@@ -1,0 +1,207 @@
+"""The supply as measured; M13 for the unbalance (NEMA MG 1 12.45), limits as the rules state."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+
+VOLTAGES = "/event/supply/line_voltages"
+UNBALANCE = "supply.unbalance"
+RANGE = "supply.voltage-range"
+FREQUENCY = "supply.frequency"
+FIXED = {"/pump_set/drive": None}
+
+
+def measured(*volts: str, **more: Document | str | int | None) -> Document:
+    """The booster (480 V, drive 380 to 500 V, 10 % tolerance) with other voltages."""
+    values = {VOLTAGES: [q(each, "V") for each in volts]}
+    return changed(booster(), values | {k.replace("__", "/"): v for k, v in more.items()})
+
+
+def direct(*volts: str) -> Document:
+    """The same with a bypass: the motor can see the supply."""
+    return changed(measured(*volts), {"/pump_set/bypass": "manual"})
+
+
+# -- phases -------------------------------------------------------------------------------------
+
+
+def test_as_many_voltages_as_the_supply_has() -> None:
+    assert verdicts(booster(), "supply.phases") == []
+    assert verdicts(measured("480"), "supply.phases") == [("review", "count")]
+    assert verdicts(measured("480", "479"), "supply.phases") == [("review", "count")]
+    single = changed(booster(), {"/site/supply_phases": 1})
+    assert verdicts(single, "supply.phases") == [("review", "count")]
+    assert verdicts(changed(single, {VOLTAGES: [q("480", "V")]}), "supply.phases") == []
+
+
+# -- unbalance ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("volts", "percent"),
+    [
+        (("460", "467", "450"), "1.961"),  # M13a
+        (("462", "463", "455"), "1.087"),  # M13b
+        (("480", "476", "472"), "0.8403"),  # M13c; (max - min) / mean would be 1.68 %
+        (("400", "395", "388"), "1.606"),  # M13d; a public example has 1.45 %, which is wrong
+        (("478", "471", "484"), "1.396"),  # D03
+    ],
+)
+def test_unbalance_as_published(volts: tuple[str, ...], percent: str) -> None:
+    assert derived(judged(measured(*volts)), "supply.unbalance").shown.value == percent
+
+
+def test_the_iec_figure_is_another_one() -> None:
+    value = derived(judged(measured("460", "467", "450")), "supply.negative-sequence-unbalance")
+    assert value.si == pytest.approx(0.021465, abs=5e-6)  # M13a
+
+
+@pytest.mark.parametrize(
+    ("third", "severity"),
+    [
+        # 480, 480, x: mean (960 + x) / 3, deviation 2 (480 - x) / (960 + x)
+        ("465.5", []),  # 2.03 %, within the rounding of 0.10 %
+        ("464.0", ["note"]),  # 2.25 %
+        ("458.5", ["note"]),  # 3.03 %
+        ("457.5", ["review"]),  # 3.18 %
+        ("444.5", ["review"]),  # 5.05 %
+        ("443.0", ["stop"]),  # 5.27 %
+    ],
+)
+def test_boundaries_on_a_drive(third: str, severity: list[str]) -> None:
+    found = verdicts(measured("480", "480", third), UNBALANCE)
+    assert [each for each, _ in found] == severity
+
+
+def test_across_the_line_two_percent_are_asked() -> None:
+    (found,) = of_rule(judged(direct("480", "480", "464.0")), UNBALANCE)  # 2.25 %
+    assert (found.severity, found.variant) == ("review", "direct")
+    # NEMA MG 1 Fig. 14-1: 0.95 at 2.0 %, 0.93 at 2.5 %: 0.94 between them
+    assert found.parameters["derating"] == "94 %"
+
+
+def test_a_lost_phase_is_told_once() -> None:
+    judgement = judged(measured("480", "480", "0"))
+    assert [(each.rule, each.severity) for each in judgement.findings] == [(UNBALANCE, "stop")]
+    (waiting,) = lacking(judgement, RANGE)
+    assert waiting.waits_for == UNBALANCE
+
+
+def test_a_single_phase_supply_has_no_unbalance() -> None:
+    document = changed(measured("480"), {"/site/supply_phases": 1})
+    judgement = judged(document)
+    assert of_rule(judgement, UNBALANCE) == []
+    assert lacking(judgement, UNBALANCE) == []
+
+
+def test_missing_voltages_are_named() -> None:
+    (missing,) = lacking(judged(without(booster(), VOLTAGES)), UNBALANCE)
+    assert missing.needs == (VOLTAGES,)
+
+
+# -- voltage range ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("volts", "fires"),
+    [
+        ("550", False),  # 500 V and 10 %
+        ("551", True),  # beyond half a volt of rounding
+        ("342", False),  # 380 V less 10 %
+        ("341", True),
+    ],
+)
+def test_boundaries_of_the_range(volts: str, fires: bool) -> None:
+    expected = [("stop", "drive")] if fires else []
+    assert verdicts(measured(volts, volts, volts), RANGE) == expected
+
+
+def test_a_drive_that_states_no_tolerance_gets_ten_percent() -> None:
+    document = without(measured("545", "545", "545"), "/drive/input_voltage_tolerance")
+    assert verdicts(document, RANGE) == []
+    stated = changed(document, {"/drive/input_voltage_tolerance": q("5", "%")})
+    assert verdicts(stated, RANGE) == [("stop", "drive")]  # 525 V
+
+
+def test_line_to_neutral_is_named() -> None:
+    # 277 V x 1.732 = 480 V
+    assert verdicts(measured("277", "277", "277"), RANGE) == [("stop", "phase_voltage")]
+
+
+def test_a_motor_behind_a_drive_never_sees_the_supply() -> None:
+    # 400 V motor on 480 V through a drive: 20 % above its plate, and ordinary.
+    plate = {
+        f"/motor/ratings/1/{name}": value
+        for name, value in (("voltage", q("400", "V")), ("current", q("79.0", "A")))
+    }
+    assert verdicts(changed(booster(), plate), RANGE) == []
+
+
+def test_over_a_bypass_the_plate_counts() -> None:
+    assert verdicts(direct("480", "480", "480"), RANGE) == []  # +4.3 %
+    assert verdicts(direct("505", "505", "505"), RANGE) == []  # +9.8 %
+    assert verdicts(direct("512", "512", "512"), RANGE) == [("review", "plate")]  # +11.3 %
+
+
+def test_a_fixed_speed_set_is_judged_by_the_plate() -> None:
+    document = changed(without(measured("512", "512", "512"), "/drive"), FIXED)
+    assert verdicts(document, RANGE) == [("review", "plate")]
+
+
+def test_before_the_visit_the_nominal_voltage_counts() -> None:
+    document = without(
+        changed(booster(), {"/site/supply_nominal_voltage": q("240", "V")}), "/event"
+    )
+    assert verdicts(document, RANGE) == [("stop", "drive")]
+
+
+# -- frequency ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("source", "hertz", "fires"),
+    [
+        ("utility", "61.2", False),  # 2.0 %
+        ("utility", "61.3", True),  # 2.17 %, rounding 0.08 %
+        ("generator", "63.0", False),  # 5.0 %
+        ("generator", "63.1", True),  # 5.17 %
+        ("utility_and_generator", "61.3", True),
+    ],
+)
+def test_boundaries_of_the_frequency(source: str, hertz: str, fires: bool) -> None:
+    document = changed(
+        booster(), {"/event/supply/frequency": q(hertz, "Hz"), "/site/supply_source": source}
+    )
+    assert bool(verdicts(document, FREQUENCY)) is fires
+
+
+def test_the_other_mains_frequency_is_named() -> None:
+    document = changed(booster(), {"/event/supply/frequency": q("50.0", "Hz")})
+    assert verdicts(document, FREQUENCY) == [("review", "other_mains")]
+
+
+def test_on_a_generator_five_percent_are_allowed() -> None:
+    document = changed(
+        booster(),
+        {"/event/supply/frequency": q("62.0", "Hz"), "/event/supply/measured_at": "generator"},
+    )
+    assert verdicts(document, FREQUENCY) == []
+
+
+def test_between_the_limits_the_source_must_be_known() -> None:
+    document = without(
+        changed(booster(), {"/event/supply/frequency": q("62.0", "Hz")}), "/site/supply_source"
+    )
+    (missing,) = lacking(judged(document), FREQUENCY)
+    assert missing.needs == ("/site/supply_source",)

@@ -1,0 +1,188 @@
+"""Insulation test; E01 for the correction to 40 degC (IEEE 43-2013 6.3, from memory)."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import well
+
+TEST = "/event/motor_tests/insulation"
+MINIMUM = "insulation.minimum"
+
+
+def measured(resistance: str, celsius: str = "20", **more: object) -> Document:
+    """The booster with another reading; thermosetting at 20 degC: factor 0.7622."""
+    values: dict[str, object] = {
+        f"{TEST}/resistance_1_min": q(resistance, "Mohm"),
+        f"{TEST}/winding_temperature": q(celsius, "degC"),
+    }
+    return changed(booster(), values | {k.replace("__", "/"): v for k, v in more.items()})
+
+
+@pytest.mark.parametrize(
+    ("resistance", "celsius", "year", "corrected"),
+    [
+        ("250", "25", 2020, "204.6"),  # E01a, thermosetting
+        ("120", "20", 2020, "91.47"),  # E01c
+        ("1000", "10", 2020, "656"),  # E01d
+        ("40", "60", 2020, "90.07"),  # E01b
+        ("120", "20", 1960, "30"),  # E01c, thermoplastic: half for each 10 K
+    ],
+)
+def test_correction_to_40_degrees(resistance: str, celsius: str, year: int, corrected: str) -> None:
+    document = measured(resistance, celsius, **{"/motor/year_built": year})
+    assert derived(judged(document), "insulation.at-40-degrees").shown.value == corrected
+
+
+@pytest.mark.parametrize(
+    ("resistance", "expected"),
+    [
+        # At 20 degC: 5 Mohm at 40 degC are 5 / 0.7622 = 6.56 Mohm on the meter.
+        ("6.50", [("stop", "low")]),  # 4.95 Mohm
+        ("6.60", []),  # 5.03 Mohm
+        ("0", [("stop", "low")]),
+        ("2000", []),
+    ],
+)
+def test_boundary_of_a_dry_motor(resistance: str, expected: list[tuple[str, str]]) -> None:
+    document = measured(resistance)
+    assert verdicts(document, MINIMUM) == expected
+    assert verdicts(in_metric(document), MINIMUM) == expected
+
+
+def test_480_v_does_not_mean_1_48_megohm() -> None:
+    # The rule of kV + 1 is for windings before 1970: 3 Mohm at 40 degC is too little today.
+    assert verdicts(measured("3", "40"), MINIMUM) == [("stop", "low")]
+    old = measured("3", "40", **{"/motor/year_built": 1962})
+    assert verdicts(old, MINIMUM) == []  # 460 V: 1.46 Mohm
+    old = measured("1.3", "40", **{"/motor/year_built": 1962})
+    assert verdicts(old, MINIMUM) == [("stop", "low")]
+
+
+def test_form_wound_from_1_kv_has_100_megohm() -> None:
+    volts = {f"/motor/ratings/{i}/voltage": q("4160", "V") for i in (0, 1)}
+    document = changed(measured("90", "40"), volts)
+    assert verdicts(document, MINIMUM) == [("stop", "low")]
+    assert verdicts(changed(measured("101", "40"), volts), MINIMUM) == []
+
+
+@pytest.mark.parametrize(
+    ("year", "resistance", "notes"),
+    [(2026, "90", True), (2024, "90", True), (2023, "90", False), (2026, "101", False)],
+)
+def test_a_new_motor_below_100_megohm_is_noted(year: int, resistance: str, notes: bool) -> None:
+    document = measured(resistance, "40", **{"/motor/year_built": year})  # visit in 2026
+    assert verdicts(document, MINIMUM) == ([("note", "new")] if notes else [])
+
+
+@pytest.mark.parametrize(
+    ("resistance", "expected"),
+    [
+        ("25", []),
+        ("15", [("note", "new")]),  # new and below 20
+        ("2.1", [("note", "new")]),
+        ("1.90", [("review", "cable")]),
+        ("0.40", [("stop", "cable")]),
+    ],
+)
+def test_boundaries_of_an_immersed_motor(resistance: str, expected: list[tuple[str, str]]) -> None:
+    values = {
+        f"{TEST}/resistance_1_min": q(resistance, "Mohm"),
+        f"{TEST}/winding_temperature": q("40", "degC"),
+    }
+    assert verdicts(changed(well(), values), MINIMUM) == expected
+
+
+def test_a_used_immersed_motor_at_5_megohm_is_fit() -> None:
+    values = {f"{TEST}/resistance_1_min": q("5", "Mohm"), "/motor/year_built": 2012}
+    assert verdicts(changed(well(), values), MINIMUM) == []
+
+
+def test_below_10_degrees_an_immersed_motor_is_not_judged() -> None:
+    document = changed(well(), {f"{TEST}/winding_temperature": q("8", "degC")})
+    judgement = judged(document)
+    assert of_rule(judgement, "insulation.temperature") == []
+    (missing,) = lacking(judgement, MINIMUM)
+    assert "10 to 85" in missing.because
+
+
+def test_missing_values_are_named() -> None:
+    document = without(booster(), f"{TEST}/winding_temperature", "/motor/immersed")
+    (missing,) = lacking(judged(document), MINIMUM)
+    assert missing.needs == (f"{TEST}/winding_temperature", "/motor/immersed")
+
+
+# -- how it was made ----------------------------------------------------------------------------
+
+
+def test_a_connected_drive_makes_the_reading_worthless() -> None:
+    document = measured("3", **{f"{TEST}/drive_disconnected": False})
+    judgement = judged(document)
+    assert [each.rule for each in judgement.findings] == ["insulation.drive-connected"]
+    (waiting,) = lacking(judgement, MINIMUM)
+    assert waiting.waits_for == "insulation.drive-connected"
+
+
+@pytest.mark.parametrize(
+    ("celsius", "variant"),
+    # Air at 21.1 degC and 45 %: dew point 8.7 degC by Magnus' formula.
+    [("12", ""), ("10", ""), ("9", "range"), ("8", "dew"), ("85", ""), ("86", "range")],
+)
+def test_boundaries_of_the_temperature(celsius: str, variant: str) -> None:
+    found = verdicts(measured("2000", celsius), "insulation.temperature")
+    assert found == ([("review", variant)] if variant else [])
+
+
+@pytest.mark.parametrize(
+    ("volts", "variant"),
+    [
+        ("500", ""), ("525", ""), ("425", ""), ("575", ""),  # within 15 %
+        ("420", "low"), ("250", "low"), ("580", "high"), ("1000", "high"),
+    ],
+)  # fmt: skip
+def test_boundaries_of_the_test_voltage(volts: str, variant: str) -> None:
+    document = changed(booster(), {f"{TEST}/test_voltage": q(volts, "V")})
+    found = verdicts(document, "insulation.test-voltage")
+    assert found == ([("review", variant)] if variant else [])
+
+
+# -- polarization index -------------------------------------------------------------------------
+
+
+def test_a_random_wound_winding_of_index_1_is_healthy() -> None:
+    for ten, expected in (("2000", []), ("1850", []), ("1700", [("note", "falling")])):
+        document = changed(booster(), {f"{TEST}/resistance_10_min": q(ten, "Mohm")})
+        assert verdicts(document, "insulation.polarization") == expected
+
+
+@pytest.mark.parametrize(("ten", "notes"), [("700", False), ("500", False), ("480", True)])
+def test_a_form_wound_winding_needs_2(ten: str, notes: bool) -> None:
+    # E02: 700 over 250 is 2.80; minimum 2.0 from class B up.
+    volts = {f"/motor/ratings/{i}/voltage": q("4160", "V") for i in (0, 1)}
+    values = {f"{TEST}/resistance_10_min": q(ten, "Mohm")}
+    document = changed(measured("250"), volts | values)
+    expected = [("note", "low")] if notes else []
+    assert verdicts(document, "insulation.polarization") == expected
+
+
+def test_above_5000_megohm_the_index_says_nothing() -> None:
+    # E02b: 6200 Mohm at 40 degC, index 1.2
+    volts = {f"/motor/ratings/{i}/voltage": q("4160", "V") for i in (0, 1)}
+    values = {f"{TEST}/resistance_10_min": q("7440", "Mohm")}
+    document = changed(measured("6200", "40"), volts | values)
+    assert verdicts(document, "insulation.polarization") == []
+
+
+def test_without_ten_minutes_nothing_is_asked() -> None:
+    assert lacking(judged(booster()), "insulation.polarization") == []

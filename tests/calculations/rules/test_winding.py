@@ -1,0 +1,118 @@
+"""Winding resistance and current from phase to phase; E03, E04; limits from memory."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+
+TEST = "/event/motor_tests/winding_resistance"
+RESISTANCE = "winding.resistance-unbalance"
+CURRENT = "winding.current-unbalance"
+POINT = "/event/duty_points/0"
+
+
+def resistances(*ohms: str, **more: object) -> Document:
+    """The booster with other resistances, four-wire, resolution 0.1 mohm."""
+    values: dict[str, object] = {f"{TEST}/values": [q(each, "ohm") for each in ohms]}
+    return changed(booster(), values | {f"{TEST}/{name}": v for name, v in more.items()})
+
+
+def currents(*amperes: str, at: str = POINT) -> Document:
+    """The booster with other currents at one point."""
+    return changed(booster(), {f"{at}/currents_drive_output": [q(each, "A") for each in amperes]})
+
+
+def test_published_examples() -> None:
+    judgement = judged(resistances("0.412", "0.415", "0.409"))
+    assert derived(judgement, RESISTANCE).shown.value == "0.7282"  # E03: 0.728 %
+    judgement = judged(currents("30.3", "28.9", "31.4"))
+    assert derived(judgement, CURRENT, POINT).shown.value == "4.305"  # E04
+
+
+@pytest.mark.parametrize(
+    ("third", "severity"),
+    [
+        # 0.4000, 0.4000, x: deviation 2 (x - 0.4) / (0.8 + x); resolution 0.025 %
+        ("0.4121", []),  # 1.996 %
+        ("0.4130", ["review"]),  # 2.143 %
+        ("0.4300", ["review"]),  # 4.878 %
+        ("0.4320", ["stop"]),  # 5.195 %
+    ],
+)
+def test_boundaries_of_the_resistance(third: str, severity: list[str]) -> None:
+    found = verdicts(resistances("0.4000", "0.4000", third), RESISTANCE)
+    assert [each for each, _ in found] == severity
+
+
+def test_two_wires_never_stop() -> None:
+    document = resistances("0.4000", "0.4000", "0.4600", method="two_wire")
+    assert verdicts(document, RESISTANCE) == [("review", "unbalance")]
+
+
+def test_a_form_wound_winding_has_half_the_limit() -> None:
+    volts = {f"/motor/ratings/{i}/voltage": q("4160", "V") for i in (0, 1)}
+    document = resistances("0.4000", "0.4000", "0.4070")  # 1.16 %
+    assert verdicts(document, RESISTANCE) == []
+    assert verdicts(changed(document, volts), RESISTANCE) == [("review", "unbalance")]
+
+
+@pytest.mark.parametrize(
+    ("resolution", "judged_at_all"),
+    [("0.001", True), ("0.005", False)],  # 0.24 % and 1.2 % of 0.412 ohm
+)
+def test_a_coarse_meter_is_not_judged(resolution: str, judged_at_all: bool) -> None:
+    document = resistances("0.412", "0.460", "0.409", resolution=q(resolution, "ohm"))
+    missing = lacking(judged(document), RESISTANCE)
+    assert (missing == []) is judged_at_all
+    if missing:
+        assert "too coarse" in missing[0].because
+
+
+def test_three_resistances_are_needed() -> None:
+    (missing,) = lacking(judged(resistances("0.412")), RESISTANCE)
+    assert missing.needs == (f"{TEST}/values",)
+    (missing,) = lacking(judged(without(booster(), TEST)), RESISTANCE)
+    assert missing.needs == (f"{TEST}/values",)
+
+
+@pytest.mark.parametrize(
+    ("third", "severity"),
+    [
+        # 52.7, 52.7, x: deviation 2 (x - 52.7) / (105.4 + x); rounding 0.09 %
+        ("56.8", []),  # 5.06 %
+        ("57.0", ["note"]),  # 5.30 %
+        ("61.0", ["note"]),  # 9.98 %
+        ("61.3", ["review"]),  # 10.3 %
+    ],
+)
+def test_boundaries_of_the_current(third: str, severity: list[str]) -> None:
+    found = verdicts(currents("52.7", "52.7", third), CURRENT)
+    assert [each for each, _ in found] == severity
+
+
+def test_at_low_load_nothing_is_said() -> None:
+    # Half of rated torque draws 68.7 sqrt(0.16 + 0.84 x 0.25) = 41.8 A.
+    at = "/event/duty_points/2"
+    assert of_rule(judged(currents("36.0", "36.0", "44.0", at=at)), CURRENT) == []
+    assert [
+        each.subject for each in of_rule(judged(currents("40.0", "40.0", "50.0", at=at)), CURRENT)
+    ] == [at]
+
+
+def test_currents_of_the_drive_input_are_no_answer() -> None:
+    document = without(booster(), f"{POINT}/currents_drive_output")
+    document = changed(
+        document, {f"{POINT}/currents_drive_input": [q(v, "A") for v in ("40", "50", "60")]}
+    )
+    (missing,) = lacking(judged(document), CURRENT)
+    assert missing.needs == (f"{POINT}/currents_drive_output",)
