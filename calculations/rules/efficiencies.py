@@ -130,8 +130,8 @@ SUM_OF_PARTS = Rule(
     id="efficiency.sum-of-parts",
     title="Overall efficiency not above the product of its parts",
     severities=("review",),
-    condition="Efficiency from the drive's input to the water is at most 110 % of pump by its curve "
-    "times motor at full load times drive.",
+    condition="Efficiency from the drive's input to the water is at most 110 % of pump by its "
+    "curve times motor at full load times drive.",
     source=_SOURCE,
     each=POINTS,
     needs=_NEEDS,
@@ -151,8 +151,8 @@ WIRE_TO_WATER = Rule(
     id="efficiency.wire-to-water",
     title="Overall efficiency not far below the product of its parts",
     severities=("review",),
-    condition="Efficiency from the drive's input to the water is at least 80 % of pump by its curve "
-    "times motor at this load times drive, the uncertainty of the readings granted.",
+    condition="Efficiency from the drive's input to the water is at least 80 % of pump by its "
+    "curve times motor at this load times drive, the uncertainty of the readings granted.",
     source=f"{_SOURCE}; part-load loss of the motor: 10 CFR 431 Subpart Y Appendix A",
     each=POINTS,
     needs=_NEEDS,
