@@ -14,15 +14,14 @@ from records.selectors import sealed
 from records.services.files import store
 
 log = logging.getLogger(__name__)
-MOST_ATTEMPTS = 10
 
 
-def missing() -> list[UUID]:
-    """Documents that are asked for and not made yet, oldest first."""
+def missing() -> list[tuple[UUID, int]]:
+    """Documents that are asked for and not made yet, oldest first, with the attempts so far."""
     with transaction.atomic():
         permissions.enter_as_worker()
-        rows = RecordDocument.objects.filter(sha256=None, attempts__lt=MOST_ATTEMPTS)
-        return list(rows.order_by("asked_at").values_list("id", flat=True)[:1000])
+        rows = RecordDocument.objects.filter(sha256=None).order_by("asked_at")
+        return list(rows.values_list("id", "attempts")[:1000])
 
 
 def make(identity: UUID) -> bool:

@@ -8,16 +8,8 @@ from django.conf import settings
 from django.utils import timezone
 from joserfc.jwk import OKPKey
 
-from records.errors import BookError
+from records.errors import NoSigningKey
 from records.models import SigningKey
-
-
-class NoSigningKey(BookError):
-    """The service has no key to seal with, or one that it does not know."""
-
-    code = "no-signing-key"
-    status = 503
-    title = "Records cannot be sealed: the service has no signing key"
 
 
 def signing_key() -> OKPKey:

@@ -47,7 +47,7 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
 
 def _seal(event: Event, head: SiteSummary) -> Record:
     key = keys.signing_key()
-    now, identity = timezone.now(), new_id()
+    now, identity = timezone.now().replace(microsecond=0), new_id()
     corrected = _corrected(event)
     content = _content(event, head, now, str(identity), corrected)
     text = canonical(content)

@@ -4,5 +4,5 @@ from datetime import UTC, datetime
 
 
 def instant(moment: datetime) -> str:
-    """RFC 3339 in UTC, to the microsecond."""
-    return moment.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+    """RFC 3339 in UTC, with as much of the second as is kept."""
+    return moment.astimezone(UTC).isoformat().replace("+00:00", "Z")

@@ -21,25 +21,28 @@ log = logging.getLogger(__name__)
 
 CHANNEL = "work_to_do"
 LOOK_EVERY = 5.0  # s, without being woken
-ASK_AGAIN_AFTER = 60.0  # s, for what was queued and is still missing
+ASK_AGAIN_AFTER = 60.0  # s, for what was queued and is still missing; doubles with each failure
+LONGEST_WAIT = 3600.0  # s
 PAUSE_AFTER_FAILURE = 1.0  # s
 
 
 class Relay:
-    """Remembers what it queued lately; forgets everything when it dies, and asks again."""
+    """Remembers until when it waits for what it queued; forgets it when it dies, and asks again."""
 
     def __init__(self) -> None:
-        self._asked: dict[UUID, float] = {}
+        self._waits: dict[UUID, float] = {}
 
     def queue_missing(self) -> int:
         """Queue a task for every document that is missing and was not queued lately."""
         now = time.monotonic()
-        missing = documents.missing()
-        due = [m for m in missing if now - self._asked.get(m, -ASK_AGAIN_AFTER) >= ASK_AGAIN_AFTER]
+        missing = dict(documents.missing())
+        self._waits = {m: until for m, until in self._waits.items() if m in missing}
+        due = [m for m in missing if now >= self._waits.get(m, now)]
         for identity in due:
             tasks.make_document.delay(str(identity))
-            self._asked[identity] = now
-        self._asked = {m: self._asked[m] for m in missing if m in self._asked}
+            self._waits[identity] = now + min(
+                ASK_AGAIN_AFTER * 2 ** missing[identity], LONGEST_WAIT
+            )
         return len(due)
 
 
