@@ -18,6 +18,12 @@ from tests.faults.test_embedded_postgres import alive, descendants, kill_all, wa
 pytestmark = pytest.mark.fault
 
 
+@pytest.fixture(scope="module")
+def directory(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One directory for all: loading the invented utility takes longer than everything else."""
+    return tmp_path_factory.mktemp("a demo")
+
+
 @contextmanager
 def demo(directory: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
     command = [sys.executable, PROJECT / "deploy" / "demo.py", "--data", directory / "the data"]
@@ -55,35 +61,35 @@ def named(pids: list[int], word: bytes) -> int:
     return next(pid for pid in pids if word in Path(f"/proc/{pid}/cmdline").read_bytes())
 
 
-def test_killed_it_leaves_nothing_running_and_starts_again(tmp_path: Path) -> None:
-    with demo(tmp_path) as process:
-        everything = serving(process, tmp_path)
+def test_killed_it_leaves_nothing_running_and_starts_again(directory: Path) -> None:
+    with demo(directory) as process:
+        everything = serving(process, directory)
         for word in (b"gunicorn", b"celery", b"relay", b"postgres"):
             assert named(everything, word)
         process.kill()
         wait_for(lambda: not any(map(alive, everything)))
-    with demo(tmp_path) as process:
-        serving(process, tmp_path)
+    with demo(directory) as process:
+        serving(process, directory)
 
 
 @pytest.mark.parametrize("wish", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
-def test_asked_to_stop_it_stops_everything(tmp_path: Path, wish: signal.Signals) -> None:
-    with demo(tmp_path) as process:
-        everything = serving(process, tmp_path)
+def test_asked_to_stop_it_stops_everything(directory: Path, wish: signal.Signals) -> None:
+    with demo(directory) as process:
+        everything = serving(process, directory)
         process.send_signal(wish)
-        assert process.wait(60) == 0
+        assert process.wait(300) == 0
         assert not any(map(alive, everything))
 
 
 @pytest.mark.parametrize("word", [b"gunicorn", b"celery", b"relay", b"postgres"])
 def test_it_ends_with_an_error_that_names_the_process_that_died(
-    tmp_path: Path, word: bytes
+    directory: Path, word: bytes
 ) -> None:
     names = {b"gunicorn": "web", b"celery": "worker", b"relay": "relay", b"postgres": "database"}
-    with demo(tmp_path) as process:
-        everything = serving(process, tmp_path)
+    with demo(directory) as process:
+        everything = serving(process, directory)
         kill_all([named(everything, word)])
-        said = process.communicate(timeout=60)[1]
+        said = process.communicate(timeout=300)[1]
         assert process.returncode == 1
         assert f"{names[word]} ended" in said
         wait_for(lambda: not any(map(alive, everything)))
@@ -95,14 +101,14 @@ def test_a_taken_port_is_named_before_anything_starts(tmp_path: Path) -> None:
         taken.listen()
         port = str(taken.getsockname()[1])
         with demo(tmp_path, "--port", port) as process:
-            said = process.communicate(timeout=60)[1]
+            said = process.communicate(timeout=300)[1]
     assert process.returncode == 1
     assert f"Port {port} cannot be used" in said
     assert not (tmp_path / "the data" / "postgres").exists()
 
 
-def test_its_files_are_this_users_only(tmp_path: Path) -> None:
-    with demo(tmp_path) as process:
-        serving(process, tmp_path)
-    assert (tmp_path / "the data").stat().st_mode & 0o077 in {0, 0o011}
-    assert (tmp_path / "the data" / "secret_key").stat().st_mode & 0o077 == 0
+def test_its_files_are_this_users_only(directory: Path) -> None:
+    with demo(directory) as process:
+        serving(process, directory)
+    assert (directory / "the data").stat().st_mode & 0o077 in {0, 0o011}
+    assert (directory / "the data" / "secret_key").stat().st_mode & 0o077 == 0
