@@ -1,0 +1,124 @@
+"""Direction of rotation, on the drive and over the bypass; 40 to 78 % from memory."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import well
+
+REVERSED = "rotation.reversed"
+BYPASS = "rotation.bypass"
+UNSEEN = {"/event/rotation/method": "flow"}
+
+
+def closed(discharge: str, **more: object) -> Document:
+    """The booster with a closed valve at 60.0 Hz and 32 psi before it.
+
+    Curve: 260 ft at 1770 rpm; at 60 Hz (rated slip: 1775 rpm) 261.5 ft, 113.2 psi of water at
+    60 degF, less 0.4 psi for the gauge 1 ft higher.
+    """
+    point = {
+        "purpose": "shut_off", "frequency": q("60.0", "Hz"), "other_pumps_running": 0,
+        "suction_pressure": q("32.0", "psi"), "suction_gauge_elevation": q("2.0", "ft"),
+        "discharge_pressure": q(discharge, "psi"), "discharge_gauge_elevation": q("3.0", "ft"),
+    }  # fmt: skip
+    changes: dict[str, object] = {"/event/duty_points/-": point}
+    return changed(booster(), changes | more)
+
+
+def test_seen_wrong_must_not_stay() -> None:
+    document = changed(booster(), {"/event/rotation/drive_direction": "reversed"})
+    assert verdicts(document, REVERSED) == [("stop", "seen")]
+
+
+@pytest.mark.parametrize(
+    ("discharge", "expected"),
+    [
+        # share of 113.2 psi: (p - 32 + 0.43) / 113.2
+        ("76.0", []),  # 39.2 %: less than a reversed pump makes
+        ("78.0", [("stop", "shut_off")]),  # 41.0 %
+        ("119.0", [("stop", "shut_off")]),  # 77.2 %
+        ("121.0", []),  # 79.0 %
+        ("144.5", []),  # 99.8 %
+    ],
+)
+def test_boundaries_at_closed_valve(discharge: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(closed(discharge, **UNSEEN), REVERSED) == expected
+
+
+def test_a_direction_that_was_seen_keeps_it_a_question() -> None:
+    assert verdicts(closed("90.0"), REVERSED) == [("review", "shut_off_seen")]
+
+
+def test_a_pump_of_high_specific_speed_keeps_it_a_question() -> None:
+    # 1770 rpm, 1000 gpm, 20 ft in one stage: 1770 x 31.6 / 9.46 = 5920 in US units
+    axial = {"/pump/rated_head": q("20", "ft"), "/pump/stages": 1}
+    assert verdicts(closed("90.0", **UNSEEN, **axial), REVERSED) == [("review", "shut_off")]
+
+
+def test_little_head_at_every_point_is_a_question_unless_seen() -> None:
+    low = {
+        f"/event/duty_points/{i}/discharge_pressure": q(value, "psi")
+        for i, value in enumerate(("58.0", "60.0", "62.0"))
+    }
+    assert verdicts(changed(booster(), low | UNSEEN), REVERSED) == [("review", "points")]
+    assert verdicts(changed(booster(), low), REVERSED) == []
+
+
+def test_one_point_alone_says_nothing() -> None:
+    low = {"/event/duty_points/0/discharge_pressure": q("58.0", "psi")}
+    assert verdicts(changed(booster(), low | UNSEEN), REVERSED) == []
+
+
+def test_an_unchecked_direction_is_not_a_pass() -> None:
+    document = changed(booster(), {"/event/rotation/drive_direction": "not_checked"})
+    (missing,) = lacking(judged(document), REVERSED)
+    assert missing.needs == ("/event/rotation/drive_direction",)
+
+
+def test_a_good_closed_valve_proves_an_unseen_direction() -> None:
+    document = closed("144.5", **{"/event/rotation/drive_direction": "not_checked"})
+    assert verdicts(document, REVERSED) == []
+    assert lacking(judged(document), REVERSED) == []
+
+
+def test_a_well_is_judged_by_its_water_level() -> None:
+    assert verdicts(well(), REVERSED) == []
+    low = {
+        f"/event/duty_points/{i}/suction_level_depth": q(value, "ft")
+        for i, value in enumerate(("10", "5", "0"))
+    }
+    assert verdicts(changed(well(), low), REVERSED) == [("review", "points")]
+
+
+# -- bypass -------------------------------------------------------------------------------------
+
+
+def bypass(direction: str) -> Document:
+    """The booster with a manual bypass."""
+    values = {"/pump_set/bypass": "manual", "/event/rotation/bypass_direction": direction}
+    return changed(booster(), values)
+
+
+def test_the_bypass_has_a_direction_of_its_own() -> None:
+    assert verdicts(bypass("correct"), BYPASS) == []
+    assert verdicts(bypass("reversed"), BYPASS) == [("stop", "reversed")]
+    (missing,) = lacking(judged(bypass("not_checked")), BYPASS)
+    assert missing.needs == ("/event/rotation/bypass_direction",)
+
+
+def test_without_bypass_nothing_is_asked() -> None:
+    judgement = judged(booster())
+    assert of_rule(judgement, BYPASS) == []
+    assert lacking(judgement, BYPASS) == []
+    document = without(bypass("correct"), "/event/rotation/bypass_direction")
+    assert lacking(judged(document), BYPASS) != []
