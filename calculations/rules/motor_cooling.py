@@ -10,6 +10,8 @@ from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
+CLOSE = 1e-6  # m; conversion alone must not decide
+
 # -- cooling ------------------------------------------------------------------------------------
 
 
@@ -54,7 +56,7 @@ def _covered(case: Case) -> Iterator[Finding]:
     least: Quantity = case.quantity("/motor/minimum_liquid_level")
     stop: Quantity = case.quantity("/settings/stop_level")
     elevation = cooling.stop_elevation(case)
-    if elevation + stop.resolution + least.resolution < least.si:
+    if elevation + stop.resolution + least.resolution < least.si - CLOSE:
         yield COOLING.finding(
             "uncovered", "review", case.place("/settings/stop_level"),
             compared={"stop": stop, "elevation": show(elevation, least.unit), "least": least},

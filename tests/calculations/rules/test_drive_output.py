@@ -1,0 +1,224 @@
+"""Filter, cable, switches, bypass and identification at the drive's output; E05, E06."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import permanent_magnet, settings, well
+
+FILTER = "drive.output-filter-setting"
+CARRIER = "drive.carrier-for-filter"
+LENGTH = "drive.cable-length"
+WAVE = "drive.reflected-wave"
+DROP = "drive.cable-voltage-drop"
+
+
+# -- filter -------------------------------------------------------------------------------------
+
+
+def fitted(kind: str, chosen: str, **more: object) -> Document:
+    """The booster with an output filter."""
+    values = {"/drive/output_filter_fitted": kind, "/drive/filter_voltage_drop": q("1", "%")}
+    return changed(booster(), values | settings({"output_filter": chosen}) | more)
+
+
+@pytest.mark.parametrize(
+    ("kind", "chosen", "fires"),
+    [
+        ("none", "none", False), ("sine_wave", "sine_wave", False), ("sine_wave", "none", True),
+        ("none", "sine_wave", True), ("dv_dt", "sine_wave", True), ("common_mode", "none", False),
+    ],
+)  # fmt: skip
+def test_filter_as_set(kind: str, chosen: str, fires: bool) -> None:
+    expected = [("review", "differs")] if fires else []
+    assert verdicts(fitted(kind, chosen), FILTER) == expected
+
+
+WINDOW = {"/drive/filter_carrier_min": q("3", "kHz"), "/drive/filter_carrier_max": q("6", "kHz")}
+
+
+@pytest.mark.parametrize(
+    ("kind", "carrier", "expected"),
+    [
+        ("sine_wave", "3", []), ("sine_wave", "6", []),
+        ("sine_wave", "2.9", [("stop", "low")]), ("sine_wave", "6.1", [("stop", "high")]),
+        ("dv_dt", "6.1", [("review", "high")]),
+        ("none", "2", []), ("reactor", "2", []),
+    ],
+)  # fmt: skip
+def test_carrier_window(kind: str, carrier: str, expected: list[tuple[str, str]]) -> None:
+    document = fitted(kind, kind, **WINDOW)
+    chosen = changed(document, settings({"carrier_frequency": q(carrier, "kHz")}))
+    assert verdicts(chosen, CARRIER) == expected
+
+
+def test_a_sine_filter_needs_its_window() -> None:
+    (missing,) = lacking(judged(fitted("sine_wave", "sine_wave")), CARRIER)
+    assert missing.needs == ("/drive/filter_carrier_min", "/drive/filter_carrier_max")
+
+
+def test_highest_frequency_of_the_filter() -> None:
+    for highest, expected in (("60", []), ("55", [("review", "frequency")])):
+        own = {"/drive/filter_maximum_frequency": q(highest, "Hz")}
+        document = fitted("sine_wave", "sine_wave", **WINDOW, **own)
+        assert verdicts(document, CARRIER) == expected
+
+
+# -- cable --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("feet", "fires"), [("300", False), ("301", True)])
+def test_the_drives_own_cable_limit(feet: str, fires: bool) -> None:
+    document = changed(booster(), {"/drive/motor_cable_length": q(feet, "ft")})
+    assert bool(verdicts(document, LENGTH)) is fires
+    assert bool(verdicts(in_metric(document), LENGTH)) is fires
+
+
+def plain_motor(metres: str, **more: object) -> Document:
+    """The booster with a motor that states nothing, and another length of cable."""
+    document = without(booster(), "/motor/peak_voltage_limit", "/motor/inverter_suitability")
+    limit = {"/drive/maximum_motor_cable_length": q("300", "m")}
+    return changed(document, {"/drive/motor_cable_length": q(metres, "m")} | limit | more)
+
+
+@pytest.mark.parametrize(
+    ("metres", "immersed", "expected"),
+    [
+        ("7.4", False, []),  # E05a: 0.1 us and 150 m/us give 7.5 m
+        ("7.6", False, [("note", "near")]),
+        ("30.0", False, [("note", "near")]),
+        ("30.1", False, [("review", "far")]),
+        ("15.0", True, [("note", "near")]),
+        ("15.1", True, [("review", "far")]),
+    ],
+)
+def test_boundaries_of_the_reflected_wave(
+    metres: str, immersed: bool, expected: list[tuple[str, str]]
+) -> None:
+    assert verdicts(plain_motor(metres, **{"/motor/immersed": immersed}), WAVE) == expected
+
+
+def test_what_makes_a_long_cable_ordinary() -> None:
+    far = plain_motor("100")
+    assert verdicts(far, WAVE) == [("review", "far")]
+    for change in (
+        {"/motor/inverter_suitability": "yes_stated"},
+        {"/motor/peak_voltage_limit": q("1426", "V")},  # 3.1 x 460 V; 1290 V reach it
+        {"/drive/output_filter_fitted": "dv_dt"},
+        {"/site/supply_nominal_voltage": q("240", "V")},
+    ):
+        assert verdicts(changed(far, change), WAVE) == []
+
+
+def test_peak_at_the_motor() -> None:
+    # E06: 1.9 x sqrt(2) x 480 V = 1290 V
+    assert derived(judged(booster()), "drive.terminal-peak").shown.value == "1290"
+    bears = changed(booster(), {"/motor/peak_voltage_limit": q("1000", "V")})
+    assert verdicts(bears, WAVE) == [("review", "peak")]
+
+
+def drop(conductor: str, metres: str, **more: object) -> Document:
+    """The booster (68.7 A, cos phi 0.86, 460 V) with another cable."""
+    values = {
+        "/drive/motor_cable_conductor": conductor,
+        "/drive/motor_cable_length": q(metres, "m"),
+        "/drive/maximum_motor_cable_length": q("1000", "m"),
+    }
+    return changed(booster(), values | more)
+
+
+@pytest.mark.parametrize(
+    ("metres", "expected"),
+    [
+        # 6 AWG, 13.30 mm2, at 75 degC: 0.01724 x 1.2161 / 13.30 = 1.576 mohm/m
+        # sqrt(3) 68.7 (1.576 x 0.86 + 0.08 x 0.51) = 166.1 mV/m, 0.0361 % per m
+        ("82", []),  # 2.96 %
+        ("84", [("note", "cable")]),  # 3.03 %
+        ("138", [("note", "cable")]),  # 4.98 %
+        ("140", [("review", "cable")]),  # 5.06 %
+    ],
+)
+def test_boundaries_of_the_voltage_drop(metres: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(drop("6 AWG", metres), DROP) == expected
+
+
+def test_the_filter_counts() -> None:
+    filtered = {
+        "/drive/output_filter_fitted": "sine_wave", "/drive/filter_voltage_drop": q("4", "%")
+    }  # fmt: skip
+    assert verdicts(drop("6 AWG", "20", **filtered), DROP) == [("note", "filter")]  # 4.7 %
+    volts = filtered | {"/drive/filter_voltage_drop": q("25", "V")}
+    assert verdicts(drop("6 AWG", "20", **volts), DROP) == [("review", "filter")]  # 5.4 + 0.7 %
+    unknown = without(drop("6 AWG", "20", **filtered), "/drive/filter_voltage_drop")
+    (missing,) = lacking(judged(unknown), DROP)
+    assert missing.needs == ("/drive/filter_voltage_drop",)
+
+
+def test_a_long_well_cable_with_a_filter_is_ordinary() -> None:
+    for rule in (LENGTH, WAVE, DROP, CARRIER, FILTER):
+        assert verdicts(well(), rule) == []
+
+
+# -- what else is connected ---------------------------------------------------------------------
+
+
+def test_capacitors() -> None:
+    document = changed(booster(), {"/drive/output_capacitors": True})
+    assert verdicts(document, "drive.output-capacitors") == [("stop", "fitted")]
+    unknown = without(booster(), "/drive/output_capacitors")
+    (missing,) = lacking(judged(unknown), "drive.output-capacitors")
+    assert missing.needs == ("/drive/output_capacitors",)
+
+
+def test_switch() -> None:
+    rule = "drive.output-switch"
+    with_switch = changed(booster(), {"/drive/output_switch": True})
+    (missing,) = lacking(judged(with_switch), rule)
+    assert missing.needs == ("/drive/output_switch_interlocked",)
+    for interlocked, expected in ((True, []), (False, [("review", "open")])):
+        document = changed(with_switch, {"/drive/output_switch_interlocked": interlocked})
+        assert verdicts(document, rule) == expected
+    assert lacking(judged(booster()), rule) == []
+
+
+def test_bypass() -> None:
+    rule = "drive.bypass"
+    fitted_bypass = {"/pump_set/bypass": "automatic", "/event/rotation/bypass_direction": "correct"}
+    assert verdicts(changed(permanent_magnet(), fitted_bypass), rule) == [("stop", "synchronous")]
+    document = changed(booster(), fitted_bypass)
+    (missing,) = lacking(judged(document), rule)
+    assert missing.needs == ("/pump_set/bypass_own_overload",)
+    for own, expected in ((True, []), (False, [("review", "no_overload")])):
+        assert verdicts(changed(document, {"/pump_set/bypass_own_overload": own}), rule) == expected
+    assert of_rule(judged(booster()), rule) == []
+
+
+@pytest.mark.parametrize(
+    ("mode", "identification", "expected"),
+    [
+        ("vector", "standstill", []),
+        ("vector", "skipped", [("review", "needed")]),
+        ("volts_per_hertz_linear", "skipped", [("note", "useful")]),
+        ("volts_per_hertz_linear", "not_available", []),
+    ],
+)
+def test_identification(mode: str, identification: str, expected: list[tuple[str, str]]) -> None:
+    chosen = settings({"control_mode": mode, "motor_identification": identification})
+    assert verdicts(changed(booster(), chosen), "drive.identification") == expected
+
+
+def test_a_synchronous_motor_needs_its_identification() -> None:
+    chosen = settings({"control_mode": "unknown", "motor_identification": "skipped"})
+    document = changed(permanent_magnet(), chosen)
+    assert verdicts(document, "drive.identification") == [("review", "needed")]

@@ -1,0 +1,195 @@
+"""Cooling, ambient and altitude, bearings, thermal sensor; limits from memory."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    judged,
+    lacking,
+    of_rule,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import LEFT, high_site, settings, well
+
+COOLING = "motor.cooling"
+AMBIENT = "motor.ambient-altitude"
+
+
+# -- in a well ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("flow", "fires"),
+    [
+        # 10 in less 5.6 in: 0.03478 m2; 0.15 m/s are 5.217 L/s = 82.7 gpm
+        ("83", False),
+        ("82", True),
+    ],
+)
+def test_boundary_of_the_velocity(flow: str, fires: bool) -> None:
+    document = changed(well(), {"/pump/minimum_continuous_flow": q(flow, "gpm")})
+    assert verdicts(document, COOLING) == ([("review", "slow")] if fires else [])
+
+
+def test_velocity_by_hand() -> None:
+    # 100 gpm = 6.309 L/s over 0.03478 m2 = 0.181 m/s = 0.595 ft/s
+    value = derived(judged(well()), "motor.cooling-velocity")
+    assert (value.shown.value, value.shown.unit) == ("0.595", "ft/s")
+
+
+def test_a_shroud_or_jacket_ends_the_question() -> None:
+    slow = changed(well(), {"/pump/minimum_continuous_flow": q("20", "gpm")})
+    for change in ({"/site/cooling_shroud": True}, {"/motor/cooling": "jacket"}):
+        assert verdicts(changed(slow, change), COOLING) == []
+
+
+def test_the_motors_diameter_is_asked_only_where_it_decides() -> None:
+    unknown = without(well(), "/motor/outside_diameter")
+    # 0.15 m/s in the empty casing of 10 in are 7.60 L/s = 120.5 gpm
+    enough = changed(unknown, {"/pump/minimum_continuous_flow": q("125", "gpm")})
+    assert lacking(judged(enough), COOLING) == []
+    (missing,) = lacking(judged(unknown), COOLING)
+    assert missing.needs == ("/motor/outside_diameter",)
+
+
+# -- in a wet well ------------------------------------------------------------------------------
+
+
+def pit(stop: str, **more: object) -> Document:
+    """An immersed motor without jacket whose top is 3.0 ft over the datum, the floor at -10 ft."""
+    values = {
+        "/site/suction_kind": "wet_well", "/site/wet_well_floor": q("-10.0", "ft"),
+        "/motor/minimum_liquid_level": q("-6.0", "ft"), f"{LEFT}/stop_level": q(stop, "ft"),
+        f"{LEFT}/level_reference": "floor",
+    }  # fmt: skip
+    return changed(well(), values | more)
+
+
+@pytest.mark.parametrize(
+    ("stop", "fires"),
+    [("4.0", False), ("3.9", False), ("3.8", True)],  # 4.0 ft over the floor cover it
+)
+def test_boundary_of_the_stop_level(stop: str, fires: bool) -> None:
+    assert verdicts(pit(stop), COOLING) == ([("review", "uncovered")] if fires else [])
+
+
+def test_level_by_the_site_datum() -> None:
+    by_datum = {f"{LEFT}/level_reference": "site_datum"}
+    assert verdicts(pit("-6.0", **by_datum), COOLING) == []
+    assert verdicts(pit("-7.0", **by_datum), COOLING) == [("review", "uncovered")]
+
+
+def test_a_jacket_may_be_uncovered() -> None:
+    assert verdicts(pit("1.0", **{"/motor/cooling": "jacket"}), COOLING) == []
+
+
+def test_missing_levels_are_named() -> None:
+    document = without(pit("4.0"), "/motor/minimum_liquid_level")
+    (missing,) = lacking(judged(document), COOLING)
+    assert missing.needs == ("/motor/minimum_liquid_level",)
+
+
+# -- separate fan -------------------------------------------------------------------------------
+
+
+def test_a_separate_fan_is_proven() -> None:
+    document = changed(booster(), {"/motor/cooling": "separate_fan"})
+    assert verdicts(document, COOLING) == []
+    checks = [{"item": "cooling_path_clear", "result": "not_ok"}]
+    bad = changed(document, {"/event/mechanical_checks": checks})
+    assert verdicts(bad, COOLING) == [("review", "fan")]
+    (missing,) = lacking(judged(without(document, "/event/mechanical_checks")), COOLING)
+    assert missing.needs == ("/event/mechanical_checks",)
+
+
+def test_an_ordinary_motor_is_not_asked() -> None:
+    judgement = judged(booster())
+    assert of_rule(judgement, COOLING) == []
+    assert lacking(judgement, COOLING) == []
+
+
+# -- ambient and altitude -----------------------------------------------------------------------
+
+
+def warm(celsius: str, amperes: str, station: Document | None = None) -> Document:
+    """A station in warm air, the motor loaded with a current; dry air."""
+    values = {
+        "/event/ambient_temperature": q(celsius, "degC"),
+        "/event/motor_tests/insulation/humidity": q("10", "%"),
+        "/event/duty_points/0/currents_drive_output": [q(amperes, "A")] * 3,
+    }
+    return changed(station or booster(), values)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "amperes", "fires"),
+    [
+        ("45", "68.0", True),  # torque 0.99 of rated, 40 degC allowed
+        ("40", "68.0", False),
+        ("41", "68.0", True),
+        # 90 % of torque: 68.7 sqrt(0.16 + 0.84 x 0.81) = 63.0 A
+        ("45", "62.5", False),
+        ("45", "63.5", True),
+    ],
+)
+def test_boundaries_of_the_ambient(celsius: str, amperes: str, fires: bool) -> None:
+    found = verdicts(warm(celsius, amperes), AMBIENT)
+    assert found == ([("review", "warm")] if fires else [])
+
+
+def test_at_1800_m_the_motor_allows_32_degrees() -> None:
+    assert derived(judged(high_site()), "motor.allowed-ambient").si == pytest.approx(305.15)
+    assert verdicts(warm("32", "68.0", high_site()), AMBIENT) == []
+    assert verdicts(warm("33", "68.0", high_site()), AMBIENT) == [("review", "warm")]
+
+
+def test_the_plates_own_ambient_and_altitude_go_first() -> None:
+    own = {"/motor/ambient_rated": q("50", "degC"), "/motor/altitude_rated": q("2000", "m")}
+    document = changed(warm("45", "68.0", high_site()), own)
+    assert verdicts(document, AMBIENT) == []
+
+
+def test_an_immersed_motor_has_no_air() -> None:
+    judgement = judged(well())
+    assert of_rule(judgement, AMBIENT) == []
+    assert lacking(judgement, AMBIENT) == []
+
+
+def test_missing_air_is_named() -> None:
+    (missing,) = lacking(judged(without(booster(), "/event/ambient_temperature")), AMBIENT)
+    assert missing.needs == ("/event/ambient_temperature",)
+
+
+# -- bearings and thermal sensor ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("power", "protection", "notes"),
+    [
+        ("75", "none", True), ("75", None, True), ("75", "unknown", True), ("74", "none", False),
+        ("75", "shaft_ring", False), ("90", "insulated_bearing", False),
+    ],
+)  # fmt: skip
+def test_bearing_currents(power: str, protection: str | None, notes: bool) -> None:
+    rating = {"power": q(power, "kW"), "frequency": q("50", "Hz"), "voltage": q("400", "V")}
+    motor = {"kind": "induction", "ratings": [rating], "bearing_current_protection": protection}
+    document: Document = {"motor": motor, "drive": {}}
+    expected = [("note", "none")] if notes else []
+    assert verdicts(document, "motor.bearing-currents") == expected
+
+
+def test_a_thermal_sensor_is_used() -> None:
+    rule = "motor.thermal-sensor"
+    unused = settings({"motor_thermal_sensor_response": "none"})
+    assert verdicts(changed(booster(), unused), rule) == [("review", "unused")]
+    alarm = settings({"motor_thermal_sensor_response": "alarm"})
+    assert verdicts(changed(booster(), alarm), rule) == []
+    assert verdicts(changed(booster(), unused | {"/motor/thermal_sensor": "none"}), rule) == []
+    document = without(booster(), f"{LEFT}/motor_thermal_sensor_response")
+    (missing,) = lacking(judged(document), rule)
+    assert missing.needs == (f"{LEFT}/motor_thermal_sensor_response",)
