@@ -52,6 +52,13 @@ def test_three_points_give_the_parabola():
     assert curve.knots == (0, 3)
 
 
+def test_three_points_at_uneven_distances():
+    # y = 60 - x - 2x^2 at 1, 3 and 4.
+    curve = through_points(abscissas=[1, 3, 4], ordinates=[57, 39, 24])
+    assert curve.value(2) == pytest.approx(50)
+    assert curve.slope(1) == pytest.approx(-5)
+
+
 def test_a_parabola_is_split_at_its_vertex():
     # y = 50 + 4x - x^2: highest, 54, at 2.
     curve = through_points(abscissas=[0, 1, 5], ordinates=[50, 53, 45])

@@ -65,6 +65,15 @@ class TestFound:
         assert hunting.period == pytest.approx(10.0, rel=0.02)
         assert hunting.peak_to_peak == pytest.approx(2.0, rel=0.05)
 
+    def test_a_saw_tooth(self):
+        # Up from 59 to 61 in 8 s and back in 2 s.
+        times = [i * 0.1 for i in range(1600)]
+        values = [59 + (t % 10) / 4 if t % 10 < 8 else 61 - (t % 10 - 8) for t in times]
+        hunting = find_hunting(trace=make_trace(times=times, values=values), least_swing=LEAST)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(10.0, rel=0.02)
+        assert hunting.peak_to_peak == pytest.approx(2.0, rel=0.05)
+
     def test_a_long_recording(self):
         hunting = found(interval=0.01, duration=2000.0, noise=0.3)
         assert hunting.state is HuntingState.SUSTAINED
@@ -103,6 +112,10 @@ class TestStates:
         hunting = found(duration=19.0)
         assert hunting.state is HuntingState.TOO_FEW_CYCLES
         assert hunting.period is None
+
+    def test_three_cycles_are_enough(self):
+        hunting = found(duration=32.0)
+        assert (hunting.state, hunting.cycles) == (HuntingState.SUSTAINED, 3.5)
 
     def test_a_slow_sampler_says_so_instead_of_an_alias(self):
         # Eight seconds sampled every three: fewer than five samples a period.

@@ -92,9 +92,8 @@ def test_a_digital_output_needs_no_scaling():
     offset=st.floats(-1e5, 1e5),
 )
 def test_the_fitting_scaling_makes_any_chain_right(output, selected_input, offset):
-    chain = replace(
-        RIGHT, output=output, selected_input=selected_input, datum_offset=offset, burden=250.0
-    )
+    compound = replace(RIGHT, lower_range_value=-1e5, datum_offset=offset, burden=250.0)
+    chain = replace(compound, output=output, selected_input=selected_input)
     lower, upper = fitting_feedback(chain=chain)
     fitted = replace(chain, feedback_at_lower=lower, feedback_at_upper=upper)
     assert largest_chain_error(chain=fitted) == pytest.approx(0, abs=1e-9)

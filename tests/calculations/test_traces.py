@@ -133,6 +133,10 @@ class TestHygiene:
         trace = make_trace(**columns)
         assert (list(trace.times), list(trace.values)) == ([0, 4], [5, 9])
 
+    def test_one_missing_value_is_a_problem(self):
+        found = inspect_trace(times=[0, 1, 2], values=[5, None, 7])
+        assert (found.missing, found.problems) == (1, (TraceProblem.MISSING_VALUES,))
+
     def test_gaps_are_named(self):
         found = inspect_trace(times=[0, 1, 2, 3, 30, 31], values=[1] * 6)
         assert found.gaps == (Gap(start=3, length=27),)
@@ -212,6 +216,10 @@ class TestSaturation:
         given = {"trace": trace, "lower_limit": 30, "upper_limit": 60}
         assert saturation(**given, margin=0.5).share_at_upper == 1
         assert saturation(**given, margin=0.4).share_at_upper == 0
+        low = make_trace(times=[0, 1, 2], values=[30.5, 30.5, 30.5])
+        given = {"trace": low, "lower_limit": 30, "upper_limit": 60}
+        assert saturation(**given, margin=0.5).share_at_lower == 1
+        assert saturation(**given, margin=0.4).share_at_lower == 0
 
     def test_time_counts_not_samples(self):
         trace = make_trace(times=[0, 1, 2, 12], values=[60, 50, 60, 50])
@@ -308,6 +316,20 @@ class TestStep:
     def test_settled_from_the_start(self):
         trace = make_trace(times=range(3), values=[60.0, 60.05, 60.1])
         assert step_metrics(trace=trace, start_value=50.0).settling_time == 0.0
+
+    @pytest.mark.parametrize(
+        ("values", "settled"),
+        [
+            # 2 % of 10 is 0.2: the last crossing lies 0.98 or 0.96 along the line to the next.
+            ([50, 60, 60, 60, 60], 0.98),
+            ([50, 60, 60, 55, 60], 3.96),
+            ([50, 60, 65, 60, 60], 2.96),
+        ],
+    )
+    def test_the_last_time_outside_counts(self, values, settled):
+        trace = make_trace(times=range(5), values=values)
+        found = step_metrics(trace=trace, final_value=60.0)
+        assert found.settling_time == pytest.approx(settled)
 
     def test_too_few_samples_in_the_rise(self):
         trace = make_trace(times=range(6), values=[50, 54, 59.5, 60, 60, 60])
