@@ -62,6 +62,22 @@ class NotFound(BookError):
     title = "There is no such thing here"
 
 
+class MethodNotAllowed(BookError):
+    """Nothing of the kind is done here."""
+
+    code = "method-not-allowed"
+    status = 405
+    title = "This cannot be done here: the header Allow names what can"
+
+
+class UnsupportedMediaType(BookError):
+    """A body in a form that is not read here."""
+
+    code = "unsupported-media-type"
+    status = 415
+    title = "This media type is not read here"
+
+
 class Conflict(BookError):
     """The state of the book does not allow it."""
 
@@ -123,6 +139,14 @@ class Unavailable(BookError):
     title = "The book cannot be reached at the moment: try again"
 
 
+class NoSigningKey(BookError):
+    """The service has no key to seal with, or one that it does not know."""
+
+    code = "no-signing-key"
+    status = 503
+    title = "Records cannot be sealed: the service has no signing key"
+
+
 class Failed(BookError):
     """A fault of ours."""
 
@@ -132,7 +156,7 @@ class Failed(BookError):
 
 
 ALL: tuple[type[BookError], ...] = (
-    BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, Conflict,
-    SameIdOtherContent, Sealed, NotReady, TooLarge, Stale, PreconditionRequired, Unavailable,
-    Failed,
+    BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, MethodNotAllowed,
+    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, NotReady, TooLarge, Stale,
+    PreconditionRequired, Unavailable, NoSigningKey, Failed,
 )  # fmt: skip

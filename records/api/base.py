@@ -6,6 +6,7 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.db.models import QuerySet
+from rest_framework import exceptions
 from rest_framework.pagination import Cursor, CursorPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -34,6 +35,8 @@ class BookView(APIView):
 
     def body(self) -> dict[str, Any]:
         """The JSON object that was sent."""
+        if not int(self.request.META.get("CONTENT_LENGTH") or 0):
+            raise Unreadable("expected a JSON object, got no body")
         data = self.request.data
         if not isinstance(data, dict):
             raise Unreadable("expected a JSON object")
@@ -55,6 +58,14 @@ def etag(revision: int) -> dict[str, str]:
     return {"ETag": f'"{revision}"'}
 
 
+_POSITION = re.compile(r"[0-9]{1,18}")
+
+
+def _not_a_cursor() -> Invalid:
+    words = "expected the cursor of a page of this list"
+    return Invalid(problems=[Problem("/cursor", "cursor", words)])
+
+
 class Pages(CursorPagination):
     """Lists by cursor: stable while rows are added."""
 
@@ -66,13 +77,12 @@ class Pages(CursorPagination):
 
     def decode_cursor(self, request: Request) -> Cursor | None:
         """Refuse a cursor that was not made here."""
-        cursor: Cursor | None = super().decode_cursor(request)
-        if (
-            cursor
-            and cursor.position is not None
-            and not re.fullmatch(r"[0-9]{1,18}", cursor.position)
-        ):
-            raise Invalid(problems=[Problem("/cursor", "cursor", "expected a cursor of this list")])
+        try:
+            cursor: Cursor | None = super().decode_cursor(request)
+        except exceptions.NotFound:
+            raise _not_a_cursor() from None
+        if cursor and cursor.position is not None and not _POSITION.fullmatch(str(cursor.position)):
+            raise _not_a_cursor()
         return cursor
 
     def get_paginated_response(self, data: Any) -> Response:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import IO, Any, NoReturn
 
@@ -13,7 +14,7 @@ from records.errors import TooLarge, Unreadable
 
 LARGEST_BODY = 4 * 1024 * 1024
 _LONGEST_INTEGER = 15
-_ESCAPED = re.compile(rb"\\u(0000|[dD][89abAB])")
+_ESCAPED = re.compile(rb"\\u(0000|[dD][89a-fA-F])")
 
 
 class JsonParser(BaseParser):
@@ -77,8 +78,8 @@ def _refuse_constant(name: str) -> NoReturn:
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     document = dict(pairs)
     if len(document) != len(pairs):
-        names = [name for name, _ in pairs]
-        doubled = next(name for name in names if names.count(name) > 1)
+        times = Counter(name for name, _ in pairs)
+        doubled = next(name for name, count in times.items() if count > 1)
         raise Unreadable(f"the name {doubled[:80]!r} stands twice in one object")
     return document
 
@@ -90,15 +91,15 @@ def _refuse_unstorable(document: Any) -> None:
 
 
 def _texts(document: Any) -> Iterable[str]:
-    if isinstance(document, str):
-        yield document
-    elif isinstance(document, dict):
-        for name, value in document.items():
-            yield name
-            yield from _texts(value)
-    elif isinstance(document, list):
-        for value in document:
-            yield from _texts(value)
+    waiting = [document]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, str):
+            yield value
+        elif isinstance(value, dict):
+            waiting += (*value.keys(), *value.values())
+        elif isinstance(value, list):
+            waiting += value
 
 
 class JsonRenderer(BaseRenderer):

@@ -16,16 +16,19 @@ from records.errors import (
     BookError,
     Failed,
     Forbidden,
+    MethodNotAllowed,
     NotFound,
     NotSignedIn,
     TooLarge,
     Unavailable,
     Unreadable,
+    UnsupportedMediaType,
 )
 
 MEDIA_TYPE = "application/problem+json"
 API = "/api/"
 RETRY_SECONDS = 5
+MOST_ERRORS = 500
 
 log = logging.getLogger(__name__)
 
@@ -41,8 +44,10 @@ def document(error: BookError) -> dict[str, Any]:
     if error.problems:
         problem["errors"] = [
             {"pointer": each.pointer, "code": each.code, "detail": each.detail}
-            for each in error.problems
+            for each in error.problems[:MOST_ERRORS]
         ]
+    if len(error.problems) > MOST_ERRORS:
+        problem["detail"] += f"; the first {MOST_ERRORS} of {len(error.problems)} are listed"
     return problem | {name: str(value) for name, value in error.extra.items()}
 
 
@@ -85,8 +90,10 @@ def as_book_error(error: Exception) -> BookError | None:
     return None
 
 
-class _Refused(BookError):
-    """What the framework refuses before our code is reached: media types, methods."""
+# What the framework refuses before our code is reached.
+_BY_STATUS: dict[int, type[BookError]] = {
+    404: NotFound, 405: MethodNotAllowed, 413: TooLarge, 415: UnsupportedMediaType, 500: Failed,
+}  # fmt: skip
 
 
 def _of_framework(error: exceptions.APIException) -> BookError:
@@ -96,10 +103,7 @@ def _of_framework(error: exceptions.APIException) -> BookError:
         return Forbidden(str(error.detail))
     if isinstance(error, exceptions.NotFound):
         return NotFound()
-    refused = _Refused(str(error.detail))
-    refused.status, refused.title = error.status_code, str(error.default_detail)
-    refused.code = error.default_code.replace("_", "-")
-    return refused
+    return _BY_STATUS.get(error.status_code, BookError)(str(error.detail))
 
 
 def response(error: BookError) -> HttpResponse:
@@ -119,7 +123,12 @@ class ProblemsMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
+        answer = self.get_response(request)
+        if answer.status_code < 400 or not f"{request.path}/".startswith(API):
+            return answer
+        if answer.headers.get("Content-Type") == MEDIA_TYPE:
+            return answer
+        return response(_BY_STATUS.get(answer.status_code, BookError)())
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """Answer in the API's own form; pages have theirs."""
