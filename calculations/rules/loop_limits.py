@@ -93,11 +93,23 @@ def _below(case: Case) -> Broken | None:
     if least is not None and aim < least.si - least.resolution:
         compared = {"set_point": set_point, "service": least}
         return Broken("service", "review", SET_POINT, compared)
-    wakes = not case.is_("/settings/wake_basis", "below_set_point") and case.find(WAKE) is not None
-    if low is not None and wakes and low >= loop.process_value(case, WAKE):
+    wake = _wake(case)
+    if low is not None and wake is not None and low >= wake and not _too_low(wake, least):
         compared = {"wake": case.quantity(WAKE), "low": case.quantity(LOW)}
         return Broken("low_wake", "review", LOW, compared)
     return None
+
+
+def _wake(case: Case) -> float | None:
+    """The wake value [Pa]; None where none is set, or only a difference."""
+    if case.find(WAKE) is None or case.is_("/settings/wake_basis", "below_set_point"):
+        return None
+    return loop.process_value(case, WAKE)
+
+
+def _too_low(wake: float, least: Quantity | None) -> bool:
+    """Whether the wake value itself is what is wrong: `loop.wake` names it then."""
+    return least is not None and wake < least.si
 
 
 def _suction_limit(case: Case) -> Broken | None:
