@@ -109,7 +109,7 @@ def _finding(
     )  # fmt: skip
 
 
-_LEFT = "{available} ({rated}{factors})"
+_LEFT = "{available} (rated {rated}{factors})"
 _PLATE = ", the motor's plate has {plate}."
 _LOAD = ", less than the {load} that the motor draws at most."
 
