@@ -1,0 +1,194 @@
+"""The speed range against the system.
+
+Raw water: zero flow at 1770 sqrt(150 / 260) rpm = 1344.4 rpm = 45.45 Hz for the lowest lift, at
+1770 sqrt(160 / 260) rpm = 1388.5 rpm = 46.94 Hz for the highest.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
+
+# -- speed.zero-flow ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("minimum", "expected"),
+    [
+        ("47.0", []),
+        ("46.9", [("note", "sometimes")]),
+        ("45.0", [("note", "sometimes")]),  # 0.45 Hz below the lowest lift's: slip, not evidence
+        ("44.9", [("review", "never")]),
+    ],
+)
+def test_minimum_against_static_lift(minimum, expected):
+    document = changed(raw_water(), left(minimum_frequency=q(minimum, "Hz")))
+    assert verdicts(document, "speed.zero-flow") == expected
+    assert verdicts(in_metric(document), "speed.zero-flow") == expected
+
+
+def test_a_pressure_loop_may_go_below_zero_flow():
+    """No demand is no flow in either case; what protects the pump decides (dead-head)."""
+    assert (
+        verdicts(changed(booster(), left(minimum_frequency=q("32", "Hz"))), "speed.zero-flow") == []
+    )
+
+
+def test_a_level_loop_is_judged_by_its_lift():
+    """26 m at no flow, 9.0 m: 50 sqrt(9.0 / 26) = 29.42 Hz; 10.2 m: 31.32 Hz."""
+    for minimum, expected in (("31.4", []), ("30", ["note"]), ("28.8", ["review"])):
+        document = changed(lift_station(), left(minimum_frequency=q(minimum, "Hz")))
+        found = [severity for severity, _ in verdicts(document, "speed.zero-flow")]
+        assert found == expected
+
+
+@pytest.mark.parametrize(
+    ("minimum", "stage_off", "expected"),
+    [
+        ("36", None, [("review", "header")]),  # 40.83 Hz hold the header at the highest suction
+        ("36", "43", []),  # taken out before it is shut off
+        ("40.4", None, []),
+    ],
+)
+def test_one_of_several_pumps_on_a_header(minimum, stage_off, expected):
+    several = {"pumps_maximum_running": 2, "minimum_frequency": q(minimum, "Hz"),
+               "sleep_method": "none"}  # fmt: skip
+    if stage_off:
+        several["stage_off_frequency"] = q(stage_off, "Hz")
+    document = changed(booster(), left(**several) | {"/site/zero_demand_possible": False})
+    document = without(document, f"{LEFT}/sleep_frequency")
+    assert verdicts(document, "speed.zero-flow") == expected
+
+
+def test_zero_flow_needs_the_lift():
+    document = without(raw_water(), "/site/static_lift_low")
+    (missing,) = lacking(judged(document), "speed.zero-flow")
+    assert missing.needs == ("/site/static_lift_low",)
+
+
+def test_a_lowest_lift_above_the_highest_is_no_ground_to_judge():
+    document = changed(raw_water(), {"/site/static_lift_low": q("170", "ft")})
+    (missing,) = lacking(judged(document), "speed.zero-flow")
+    assert missing.because == "the lowest lies above the highest"
+
+
+# -- speed.dead-head ----------------------------------------------------------------------------
+
+
+def unprotected(**more: object):
+    return changed(booster(), left(sleep_method="none") | more)
+
+
+def test_nothing_protects_at_no_demand():
+    assert verdicts(unprotected(), "speed.dead-head") == [("review", "none")]
+
+
+@pytest.mark.parametrize(
+    "way",
+    [
+        {"/site/minimum_flow_path": "recirculation"},
+        {"/site/zero_demand_possible": False},
+        left(no_flow_response="stop_and_retry"),
+        left(dry_run_method="flow_switch", dry_run_response="stop"),
+        left(sleep_method="flow"),
+    ],
+)
+def test_any_way_out_is_enough(way):
+    assert verdicts(changed(unprotected(), way), "speed.dead-head") == []
+
+
+@pytest.mark.parametrize("response", ["none", "alarm"])
+def test_an_alarm_alone_is_no_way_out(response):
+    document = changed(unprotected(), left(no_flow_response=response))
+    assert verdicts(document, "speed.dead-head") == [("review", "none")]
+
+
+def test_an_unreachable_sleep_is_named_by_its_own_rule():
+    document = changed(booster(), left(sleep_frequency=q("38", "Hz")))
+    assert verdicts(document, "speed.dead-head") == []
+    assert verdicts(document, "loop.sleep-order") == [("review", "unreachable")]
+
+
+def test_a_low_minimum_frequency_alone_is_never_the_point():
+    assert verdicts(unprotected(**left(minimum_frequency=q("45", "Hz"))), "speed.dead-head") == [
+        ("review", "none")
+    ]
+
+
+def test_dead_head_asks_whether_demand_can_end():
+    document = without(unprotected(), "/site/zero_demand_possible")
+    (missing,) = lacking(judged(document), "speed.dead-head")
+    assert missing.needs == ("/site/zero_demand_possible",)
+
+
+# -- speed.maximum-pressure ---------------------------------------------------------------------
+
+
+def bounded(limit: str, **more: object):
+    """Shut-off at 60 Hz: 260 (1775 / 1770)^2 ft / 2.309 ft/psi = 113.2 psi.
+
+    With 33 psi at 2 ft, at the datum 33 + 0.9 psi: 147.1 psi.
+    """
+    document = changed(booster(), {"/site/discharge_pressure_limit": q(limit, "psi")} | more)
+    return without(document, "/site/relief_valve_setting")
+
+
+@pytest.mark.parametrize(("limit", "expected"), [("147.3", []), ("146.9", [("stop", "unprotected")])])
+def test_shut_off_against_the_weakest_part(limit, expected):
+    document = bounded(limit, **left(high_discharge_limit_response="alarm"))
+    assert verdicts(document, "speed.maximum-pressure") == expected
+    assert verdicts(in_metric(document), "speed.maximum-pressure") == expected
+
+
+@pytest.mark.parametrize(
+    ("protection", "expected"),
+    [
+        (left(high_discharge_limit=q("125", "psi")), []),
+        (left(high_discharge_limit=q("141", "psi")), [("stop", "unprotected")]),
+        ({"/site/relief_valve_setting": q("140", "psi")}, []),
+        ({"/site/relief_valve_setting": q("141", "psi")}
+         | left(high_discharge_limit_response="none"), [("stop", "unprotected")]),
+    ],
+)  # fmt: skip
+def test_relief_or_trip_at_the_limit_or_below(protection, expected):
+    assert verdicts(changed(bounded("140"), protection), "speed.maximum-pressure") == expected
+
+
+def test_a_vessel_may_be_the_weakest_part():
+    document = bounded("175", **{"/vessels/0/maximum_pressure": q("120", "psi")})
+    (finding,) = [
+        each for each in judged(document).findings if each.rule == "speed.maximum-pressure"
+    ]
+    assert finding.parameters["whose"] == "vessel V-1"
+
+
+def test_a_suction_vessel_bears_no_discharge_pressure():
+    weak = {"/vessels/0/maximum_pressure": q("60", "psi"), "/vessels/0/location": "suction"}
+    assert verdicts(bounded("175", **weak), "speed.maximum-pressure") == []
+
+
+# -- speed.minimum-pressure -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("minimum", "expected"),
+    [
+        # At the datum 33.9 psi plus 113.2 (f / 60)^2 psi against 90 psi: 42.24 Hz.
+        ("42.2", []),
+        ("42.6", [("review", "above")]),  # 91.0 psi
+    ],
+)
+def test_pressure_at_the_minimum_frequency(minimum, expected):
+    limited = {"/site/discharge_pressure_limit": q("90", "psi"),
+               "/site/relief_valve_setting": q("89", "psi")}  # fmt: skip
+    document = changed(booster(), limited | left(minimum_frequency=q(minimum, "Hz")))
+    assert verdicts(document, "speed.minimum-pressure") == expected

@@ -1,0 +1,172 @@
+"""The speed range: order, and what pump and motor permit.
+
+The booster's pump takes most at 1000 gpm and 165 ft: 1000 x 165 / 3961.4 / 0.825 = 50.49 hp at
+1770 rpm (3961.4 gpm ft per hp at 20 degC: facts of water), 50.49 (1775 / 1770)^3 = 50.92 hp at
+60 Hz. Limits of 100 and 105 %: from memory.
+"""
+
+import pytest
+
+from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building_plates import Document, q
+from tests.calculations.stations import eighty_seven_hertz, well
+from tests.calculations.whole_stations import LEFT, left
+
+
+def ranged(minimum: str, maximum: str, **more: object) -> Document:
+    frequencies = left(minimum_frequency=q(minimum, "Hz"), maximum_frequency=q(maximum, "Hz"))
+    return changed(booster(), frequencies | more)
+
+
+# -- speed.order --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("minimum", "maximum", "expected"),
+    [
+        ("36", "60", []),
+        ("59.9", "60", []),
+        ("60", "60", [("stop", "equal")]),
+        ("60.1", "60", [("stop", "reversed")]),
+    ],
+)
+def test_minimum_lies_below_maximum(minimum, maximum, expected):
+    assert verdicts(ranged(minimum, maximum), "speed.order") == expected
+
+
+@pytest.mark.parametrize(
+    ("bands", "expected"),
+    [
+        ([("40", "4"), ("52", "6")], []),
+        ([("42", "12"), ("54", "12")], [("stop", "skipped")]),  # 36 to 48 and 48 to 60 Hz
+        ([("42", "12"), ("54", "11.8")], []),  # 48.0 to 48.1 Hz is left
+    ],
+)
+def test_skip_bands_leave_a_range(bands, expected):
+    written = [{"centre": q(centre, "Hz"), "width": q(width, "Hz")} for centre, width in bands]
+    document = changed(booster(), left(skip_bands=written))
+    assert verdicts(document, "speed.order") == expected
+
+
+def test_order_names_what_it_lacks():
+    document = without(booster(), f"{LEFT}/maximum_frequency")
+    (missing,) = lacking(judged(document), "speed.order")
+    assert missing.needs == (f"{LEFT}/maximum_frequency",)
+
+
+def test_a_fixed_speed_set_has_no_range():
+    document = without(changed(booster(), {"/pump_set/drive": None}), "/drive", "/event/settings")
+    judgement = judged(document)
+    assert not lacking(judgement, "speed.order")
+    assert not lacking(judgement, "loop.action")
+
+
+# -- speed.minimum-permitted ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("minimum", "expected"), [("30", []), ("30.0", []), ("29.9", [("review", "pump")])]
+)
+def test_minimum_of_the_pump(minimum, expected):
+    assert verdicts(ranged(minimum, "60"), "speed.minimum-permitted") == expected
+
+
+def test_minimum_of_the_bearing_counts_where_it_is_higher():
+    document = changed(well(), left(minimum_frequency=q("33", "Hz")))
+    document = changed(document, {"/pump/bearing_frequency": q("35", "Hz")})
+    assert verdicts(document, "speed.minimum-permitted") == [("review", "bearing")]
+
+
+@pytest.mark.parametrize(
+    ("minimum", "expected"), [("30", []), ("29.9", [("review", "submersible")])]
+)
+def test_a_well_pump_without_figures_gets_30_hertz(minimum, expected):
+    """30 Hz: from memory, common practice of well pumps."""
+    document = without(
+        changed(well(), left(minimum_frequency=q(minimum, "Hz"))),
+        "/pump/minimum_frequency_permitted", "/pump/bearing_frequency",
+    )  # fmt: skip
+    assert verdicts(document, "speed.minimum-permitted") == expected
+
+
+def test_another_pump_without_figures_is_not_judged():
+    document = without(booster(), "/pump/minimum_frequency_permitted")
+    (missing,) = lacking(judged(document), "speed.minimum-permitted")
+    assert missing.needs == ("/pump/minimum_frequency_permitted",)
+
+
+# -- speed.maximum-speed --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("maximum", "expected"),
+    [
+        ("60.8", []),  # 60.8 / 60 x 1775 = 1798.7 rpm of 1800 rpm
+        ("60.9", [("stop", "pump")]),  # 1801.6 rpm; 1800.5 rpm and 0.03 % are rounding
+    ],
+)
+def test_highest_speed_of_the_pump(maximum, expected):
+    assert verdicts(ranged("36", maximum), "speed.maximum-speed") == expected
+
+
+@pytest.mark.parametrize(("permitted", "expected"), [("60", []), ("59.9", [("stop", "motor")])])
+def test_highest_frequency_of_the_motor(permitted, expected):
+    document = changed(booster(), {"/motor/maximum_frequency": q(permitted, "Hz")})
+    assert verdicts(document, "speed.maximum-speed") == expected
+
+
+def test_power_is_not_judged_before_the_speed_is_right():
+    (waiting,) = lacking(judged(ranged("36", "600")), "speed.maximum-power")
+    assert waiting.waits_for == "speed.maximum-speed"
+
+
+# -- speed.maximum-power --------------------------------------------------------------------------
+
+FAST = {"/pump/maximum_speed_permitted": q("2000", "rpm")}
+
+
+@pytest.mark.parametrize(
+    ("maximum", "expected"),
+    [
+        # 50.92 hp (f / 60)^3 against 60 hp and the rounding of "60", 0.83 %.
+        ("63.4", []),  # 60.1 hp
+        ("63.7", [("review", "dry")]),  # 60.9 hp, 101.6 %
+        ("64.5", [("review", "dry")]),  # 63.3 hp, 105.4 %, of which 0.83 % may be rounding
+        ("64.7", [("stop", "dry")]),  # 63.8 hp, 106.4 %
+    ],
+)
+def test_power_at_the_maximum_frequency(maximum, expected):
+    assert verdicts(ranged("36", maximum, **FAST), "speed.maximum-power") == expected
+
+
+def test_an_estimated_curve_stops_nobody():
+    document = ranged("36", "64.7", **FAST, **{"/pump/curve_origin": "estimated"})
+    assert verdicts(document, "speed.maximum-power") == [("review", "dry")]
+
+
+def test_a_service_factor_counts_on_a_drive_only_where_the_plate_says_so():
+    """MG 1 Parts 30, 31, from memory: 1.15 on the plate is 1.0 on a drive."""
+    document = ranged("36", "64.7", **FAST)
+    assert verdicts(document, "speed.maximum-power") == [("stop", "dry")]
+    stated = changed(document, {"/motor/inverter_service_factor": q("1.15", "1")})
+    assert verdicts(stated, "speed.maximum-power") == []
+
+
+def test_a_service_factor_counts_for_an_immersed_motor():
+    document = ranged("36", "64.7", **FAST, **{"/motor/immersed": True})
+    assert verdicts(document, "speed.maximum-power") == []
+
+
+def test_a_motor_stretched_to_87_hertz_gives_more_power():
+    """22 kW at 50 Hz are 38.3 kW at 87 Hz: its pump takes 38.0 kW there."""
+    assert verdicts(eighty_seven_hertz(), "speed.maximum-power") == []
+    plain = changed(eighty_seven_hertz(), {"/motor/extended_constant_torque": False})
+    assert verdicts(plain, "speed.maximum-power") == [("stop", "dry")]
+
+
+def test_power_needs_a_curve_with_power_or_efficiency():
+    points = booster()["pump"]["curve_points"]
+    bare = [{"flow": point["flow"], "head": point["head"]} for point in points]
+    document = changed(booster(), {"/pump/curve_points": bare})
+    (missing,) = lacking(judged(document), "speed.maximum-power")
+    assert missing.because == "no shaft power and no efficiency"
