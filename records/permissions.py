@@ -56,6 +56,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "evaluate": Allowed(EVERYBODY, "read"),
     "register.read": Allowed(EVERYBODY, "read"),
     "instruments.read": Allowed(CONTRACTOR, "read"),
+    "instruments.write": Allowed(CONTRACTOR, "write"),
     "organizations.write": Allowed((OFFICE,), "write"),
     "sites.write": Allowed((OFFICE,), "write"),
     "equipment.write": Allowed(CONTRACTOR, "write"),
@@ -78,6 +79,7 @@ _SEEN_BY = {
     "events.sign": CONTRACTOR,
     "events.seal": CONTRACTOR,
     "instruments.read": CONTRACTOR,
+    "instruments.write": CONTRACTOR,
 }
 
 

@@ -1,7 +1,7 @@
 """What every view of the API shares: the walls, revisions, pages of lists."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, cast
 from uuid import UUID
 
@@ -125,6 +125,14 @@ def filters(request: Request, *names: str) -> dict[str, str]:
         if "\0" in value or len(value) > 200:
             raise Invalid(problems=[Problem(f"/{name}", "filter", "expected a plain text")])
     return given
+
+
+def choice_filter(name: str, value: str, words: Iterable[str]) -> str:
+    """A query parameter that is one of a list of words."""
+    if value not in words:
+        detail = f"expected one of {', '.join(words)}"
+        raise Invalid(problems=[Problem(f"/{name}", "choice", detail)])
+    return value
 
 
 def id_filter(name: str, value: str) -> UUID:

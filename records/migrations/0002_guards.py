@@ -187,7 +187,8 @@ CREATE FUNCTION refuse_part_of_sealed_event() RETURNS trigger
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, public
 AS $$
 BEGIN
-  IF EXISTS (SELECT FROM records_event WHERE row = NEW.event_id AND state = 'sealed') THEN
+  IF EXISTS (SELECT FROM records_event
+              WHERE row IN (NEW.event_id, OLD.event_id) AND state = 'sealed') THEN
     RAISE EXCEPTION 'event is sealed' USING ERRCODE = 'integrity_constraint_violation';
   END IF;
   RETURN NEW;

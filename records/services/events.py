@@ -100,7 +100,7 @@ def post_batch(actor: Actor, given: list[Any]) -> list[tuple[Event | None, bool,
     permissions.require(actor, "events.write")
     if len(given) > LONGEST_BATCH:
         words = f"expected at most {LONGEST_BATCH} events, got {len(given)}"
-        raise Invalid(problems=[Problem("", "too_long", words)])
+        raise Invalid(problems=[Problem("/events", "too_long", words)])
     return [_one_of_batch(actor, document) for document in given]
 
 
@@ -114,11 +114,16 @@ def _one_of_batch(actor: Actor, document: Any) -> tuple[Event | None, bool, Book
 
 
 def refresh_drafts(actor: Actor, site: Site) -> None:
-    """Judge the site's unsigned drafts again after a nameplate has changed."""
-    drafts = Event.objects.filter(site=site, state="draft", snapshot_frozen=False)
-    for event in permissions.visible(drafts, actor).select_related("site", "pump_set"):
+    """Judge the site's unsigned drafts again after a nameplate has changed.
+
+    A draft may refer to what has just been taken out of service: that is judged, not refused.
+    """
+    drafts = Event.objects.filter(site=site, state="draft", snapshot_frozen=False).order_by("row")
+    rows = permissions.visible(drafts, actor).select_related("site", "pump_set")
+    for event in list(rows.select_for_update(of=("self",))):
         document, parsed = _read(event.document)
-        _judge_and_save(actor, event, document, parsed)
+        snapshot = subjects.snapshot(actor, event.site, event.pump_set, document)
+        _keep(event, document, parsed, snapshot)
 
 
 def _read(given: Any) -> tuple[dict[str, Any], EventInput]:
@@ -178,6 +183,12 @@ def _judge_and_save(
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
+    _keep(event, document, parsed, snapshot)
+
+
+def _keep(
+    event: Event, document: dict[str, Any], parsed: EventInput, snapshot: subjects.Snapshot
+) -> None:
     judged = judging.judge(event.id, snapshot, document)
     assert parsed.performed_at is not None  # noqa: S101 - required above
     _save(
@@ -205,8 +216,14 @@ def _save(event: Event, **values: Any) -> None:
         **values, revision=event.revision + 1, changed_at=now
     )
     if not changed:
-        raise Stale()
+        raise _overtaken(event)
     event.revision, event.changed_at = event.revision + 1, now
+
+
+def _overtaken(event: Event) -> BookError:
+    """Why a change came too late."""
+    now = Event.objects.only("state", "revision").get(row=event.row)
+    return Sealed() if now.state == "sealed" else Stale(revision=now.revision)
 
 
 def _corrects(actor: Actor, event: Event, document: Mapping[str, Any]) -> list[Problem]:

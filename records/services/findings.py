@@ -31,7 +31,7 @@ def present(event: Event) -> list[Finding]:
     return list(
         Finding.objects.filter(event=event, present=True)
         .prefetch_related("answers")
-        .order_by("severity", "rule", "subject")
+        .order_by("-severity", "rule", "subject", "id")
     )
 
 
@@ -58,6 +58,7 @@ def answer(
     A `stop` is accepted by the office alone, and some can only be corrected.
     """
     permissions.require(actor, "findings.answer")
+    event = Event.objects.select_for_update().get(row=event.row)  # no seal, no repeat in between
     finding = Finding.objects.filter(event=event, id=identity).first()
     if finding is None:
         raise NotFound()

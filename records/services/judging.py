@@ -57,12 +57,7 @@ def _documents(judgement: Judgement, owner: str) -> Judged:
     return Judged(
         catalogue=judgement.catalogue,
         derived=[judging.derived_document(value) for value in judgement.derived],
-        findings=[
-            judging.finding_document(
-                each, str(uuid5(_NAMES, f"{owner} {each.rule} {each.subject}"))
-            )
-            for each in judgement.findings
-        ],
+        findings=_finding_documents(judgement, owner),
         not_evaluated=[judging.not_evaluated_document(each) for each in judgement.not_evaluated],
         limits_changed=[],
     )

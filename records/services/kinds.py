@@ -71,7 +71,7 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "instruments", Instrument, InstrumentInput,
-            read="instruments.read", fixed=("id", "organization"),
+            read="instruments.read", write="instruments.write", fixed=("id", "organization"),
         ),
     )
 }  # fmt: skip

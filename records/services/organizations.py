@@ -25,24 +25,36 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
     """Add a client of the actor's organization; returns it and whether it is new."""
     permissions.require(actor, "organizations.write")
     name, identity = _organization(given)
-    existing = Organization.objects.filter(id=identity).first() if identity else None
+    existing = _existing(name, identity)
     if existing is not None:
-        if existing.name != name:
-            raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
         return existing, False
     organization = Organization(name=name, **({"id": identity} if identity else {}))
     try:
-        with transaction.atomic():
-            _insert(organization, actor)
+        _insert(organization, actor)
     except IntegrityError:
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")]) from None
+        existing = _existing(name, identity)  # the same, and quicker
+        if existing is None:
+            raise _taken() from None
+        return existing, False
     return organization, True
+
+
+def _existing(name: str, identity: UUID | None) -> Organization | None:
+    found = Organization.objects.filter(id=identity).first() if identity else None
+    if found is not None and found.name != name:
+        raise _taken()
+    return found
+
+
+def _taken() -> SameIdOtherContent:
+    return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
 
 
 def _insert(organization: Organization, actor: Actor) -> None:
     """The pair first: an organization is seen by those who work with it."""
-    Clientele.objects.create(contractor_id=actor.organization_id, client_id=organization.id)
-    organization.save(force_insert=True)
+    with transaction.atomic():
+        Clientele.objects.create(contractor_id=actor.organization_id, client_id=organization.id)
+        organization.save(force_insert=True)
 
 
 def _organization(given: Mapping[str, Any]) -> tuple[str, UUID | None]:

@@ -4,9 +4,9 @@ They follow from the record's text alone, so that the table can be rebuilt from 
 """
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime
 from typing import Any
 
+from calculations.inputs.base import Moment
 from calculations.inputs.reading import InvalidDocument
 from calculations.units import Quantity, kinds_of
 from records.models import Record, RecordedValue
@@ -26,7 +26,7 @@ def values(record: Record, content: Content) -> list[RecordedValue]:
         "contractor_id": record.contractor_id,
         "client_id": record.client_id,
         "site_id": record.site_id,
-        "at": datetime.fromisoformat(content["event"]["performed_at"]),
+        "at": Moment(content["event"]["performed_at"]).at,
     }
     return [RecordedValue(**common, **found) for found in _found(content)]
 

@@ -52,11 +52,21 @@ def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Resource
     row = kind.model(**values, **_parties(actor, kind, values), created_digest=digest)
     if getattr(document, "id", None):
         row.id = UUID(str(document.id))  # type: ignore[attr-defined]
+    try:
+        _insert(kind, row)
+    except Conflict:
+        existing = _existing(actor, kind, document, digest)  # the same, and quicker
+        if existing is None:
+            raise
+        return existing, False
+    return row, True
+
+
+def _insert(kind: Kind, row: Resource) -> None:
     with transaction.atomic(), _Told(kind):
         row.save(force_insert=True)
         if isinstance(row, Site):
             _open_site(row)
-    return row, True
 
 
 def change(
@@ -74,9 +84,10 @@ def change(
         changed = kind.model._default_manager.filter(row=row.row, revision=revision).update(
             **values, revision=revision + 1
         )
+    row = get(actor, kind, identity)
     if not changed:
-        raise Stale()
-    return get(actor, kind, identity)
+        raise Stale(revision=row.revision)
+    return row
 
 
 def get(actor: Actor, kind: Kind, identity: UUID) -> Resource:

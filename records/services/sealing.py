@@ -34,7 +34,6 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
     if existing is not None:
         return existing, False
     with transaction.atomic():
-        head = SiteSummary.objects.select_for_update().get(site=event.site_id)
         event = Event.objects.select_for_update(of=("self",)).select_related(
             "site", "pump_set", CONTRACTOR, CLIENT
         ).get(row=event.row)  # fmt: skip
@@ -42,6 +41,7 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
         if existing is not None:
             return existing, False
         _refuse_unready(event)
+        head = SiteSummary.objects.select_for_update().get(site=event.site_id)
         return _seal(event, head), True
 
 
@@ -154,7 +154,8 @@ def obstacles(event: Event) -> list[Problem]:
         for finding in findings.present(event)
         if findings.is_open(finding)
     ]
-    signed = signatures.valid(event)
+    current = signatures.digests(event)
+    signed = [s for s in signatures.valid(event) if bytes(s.digest).hex() == current[s.meaning]]
     performers = {s.by_id for s in signed if s.meaning == "performed"}
     if not performers:
         words = "the technician has not signed that the work was performed"

@@ -66,10 +66,10 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
     """Sign what the signer was shown; the same signature again changes nothing."""
     permissions.require(actor, "events.sign")
     wanted = _read(given)
+    locked = Event.objects.select_for_update().get(row=event.row)
     existing = Signature.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
         return _repeated(actor, existing, wanted), False
-    locked = Event.objects.select_for_update().get(row=event.row)
     if locked.state == "sealed":
         raise Sealed()
     current = digests(locked)

@@ -1,30 +1,32 @@
 """Events over the API: post, change, answer, sign, seal."""
 
-from typing import Any
+from typing import Any, get_args
 
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from calculations.inputs.event import Event as EventInput
+from calculations.inputs.event import EventKind
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.api import documents as told
-from records.api.base import BookView, NewestFirst, etag, filters, id_filter, paged
+from records.api.base import BookView, NewestFirst, choice_filter, etag, filters, id_filter, paged
 from records.api.problems import document as problem_document
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.errors import Invalid, Unreadable
 from records.ids import identity
 from records.models import Event
+from records.models.event import State
 from records.selectors.event_documents import event_document, event_line, finding_document
 from records.selectors.sealed import record_document
 from records.services import events, findings, sealing, signatures
 
+WORDS = {"state": get_args(State), "kind": get_args(EventKind)}
 FILTERS = [
     OpenApiParameter("site", str, description="Id of the site."),
     OpenApiParameter("pump_set", str, description="Id of the pump set."),
-    OpenApiParameter("state", str, enum=["draft", "sealed"]),
-    OpenApiParameter("kind", str),
+    *(OpenApiParameter(name, str, enum=words) for name, words in WORDS.items()),
 ]
 
 
@@ -59,7 +61,7 @@ def _filtered(rows: Any, request: Request) -> Any:
         if name in ("site", "pump_set"):
             rows = rows.filter(**{f"{name}__id": id_filter(name, value)})
         else:
-            rows = rows.filter(**{name: value})
+            rows = rows.filter(**{name: choice_filter(name, value, WORDS[name])})
     return rows
 
 

@@ -124,6 +124,7 @@ class OperationDetail(BookView):
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """State and result."""
+        permissions.require(self.actor, "records.read")
         rows = permissions.visible(RecordDocument.objects.select_related("record"), self.actor)
         document = rows.filter(id=identity(id)).first()
         if document is None:

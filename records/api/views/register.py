@@ -6,7 +6,8 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from records.api.base import BookView, etag, filters, id_filter, paged
+from records import permissions
+from records.api.base import BookView, choice_filter, etag, filters, id_filter, paged
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.ids import identity
 from records.models import Organization, Site
@@ -71,7 +72,8 @@ def _filtered(rows: Any, kind: Kind, request: Request) -> Any:
         if name in given and name in columns:
             rows = rows.filter(**{name: given[name]})
     if "in_service" in given:
-        rows = rows.filter(out_of_service_on__isnull=given["in_service"] == "true")
+        word = choice_filter("in_service", given["in_service"], ("true", "false"))
+        rows = rows.filter(out_of_service_on__isnull=word == "true")
     return rows
 
 
@@ -139,6 +141,7 @@ class OrganizationList(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """The caller's own organization and its partners."""
+        permissions.require(self.actor, "register.read")
         return Response(
             {"items": [_organization(o) for o in organizations_selector.rows()], "next": None}
         )
@@ -167,6 +170,7 @@ class OrganizationDetail(BookView):
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The organization."""
+        permissions.require(self.actor, "register.read")
         return Response(_organization(organizations_selector.get(identity(id))))
 
 
