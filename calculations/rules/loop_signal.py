@@ -14,6 +14,7 @@ from calculations.units import KINDS, Quantity, to_si
 
 AT_LOWER, AT_UPPER = "/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal"
 RANGE = ("/regulating_sensor/lower_range_value", "/regulating_sensor/upper_range_value")
+SETTING_WITHIN = 0.002
 ATMOSPHERE_WITHIN = 0.25
 """Share of the standard atmosphere that elevation and weather take away; ISO 2533 at 2,000 m."""
 
@@ -186,10 +187,18 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
         return "height", ""
     if _shifted_by_atmosphere(case):
         return "atmosphere", ""
-    digits = mix_ups.other_digits(upper, mix_ups.of(fitting.high))
+    digits = mix_ups.other_digits(upper, _exactly(fitting.high))
     if digits and digits.si != 0:
         return "digits", f"{digits.value} {digits.unit} instead of {upper.value} {upper.unit}"
     return "plain", ""
+
+
+def _exactly(expected: float) -> mix_ups.Fit:
+    """A setting is what it is, not a reading: only digits within 0.2 % explain it."""
+    magnified = mix_ups.DIGITS_EXPLAIN / SETTING_WITHIN
+    return lambda value: (
+        Apart(1 + (value / expected - 1) * magnified) if expected else Apart(1.0, float("inf"))
+    )
 
 
 def _swapped(case: Case) -> bool:

@@ -142,7 +142,9 @@ def bounded(limit: str, **more: object):
     return without(document, "/site/relief_valve_setting")
 
 
-@pytest.mark.parametrize(("limit", "expected"), [("147.3", []), ("146.9", [("stop", "unprotected")])])
+@pytest.mark.parametrize(
+    ("limit", "expected"), [("147.3", []), ("146.9", [("stop", "unprotected")])]
+)
 def test_shut_off_against_the_weakest_part(limit, expected):
     document = bounded(limit, **left(high_discharge_limit_response="alarm"))
     assert verdicts(document, "speed.maximum-pressure") == expected

@@ -1,0 +1,256 @@
+"""The feedback's way into the drive: signal, selector, scaling.
+
+Errors by hand: 0-20 mA set for 4-20 mA shows 20 % (1 - x) too much, 250 ohm before a 0-10 V input
+10 to 50 % (Ohm's law, worked examples T07a and T08b of signals); 6 ft of water are 2.60 psi (T06).
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import (
+    LEFT,
+    booster_in_percent,
+    left,
+    lift_station,
+    raw_water,
+    shifted_booster,
+)
+
+
+def scaled(lower: str, upper: str, unit: str = "psi", **more: object):
+    ends = left(
+        feedback_at_lower_signal=q(lower, unit), feedback_at_upper_signal=q(upper, unit), **more
+    )
+    return changed(booster(), ends)
+
+
+# -- loop.signal-type ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("output", "expected", "verdict"),
+    [
+        ("4-20 mA", "4-20 mA", []),
+        ("4-20 mA", "0-10 V", [("stop", "floats")]),
+        ("4-20 mA", "0-20 mA", [("stop", "wrong")]),  # 20 % too much at no pressure
+        ("0-10 V", "2-10 V", [("stop", "wrong")]),  # 25 % too little at no pressure
+        ("0-10 V", "4-20 mA", [("stop", "kind")]),
+        ("digital", "4-20 mA", [("stop", "kind")]),
+        ("digital", "digital", []),
+    ],
+)
+def test_signal_of_the_sensor_and_of_the_drive(output, expected, verdict):
+    document = changed(
+        booster(),
+        {"/sensors/0/output": output} | left(feedback_signal=expected, input_selector=None),
+    )
+    assert verdicts(document, "loop.signal-type") == verdict
+
+
+def test_error_of_a_dead_zero_is_20_percent():
+    document = changed(booster(), left(feedback_signal="0-20 mA"))
+    (finding,) = of_rule(judged(document), "loop.signal-type")
+    assert finding.parameters["error"] == "+20 %"
+    assert finding.parameters["indicated"] == "40 psi"
+    assert finding.parameters["true"] == "0 psi"
+
+
+def test_a_live_zero_written_as_a_negative_value_is_right():
+    """0 mA is -50 psi where 4 mA is 0 and 20 mA is 200 psi; only a broken wire is not seen."""
+    document = changed(scaled("-50", "200"), left(feedback_signal="0-20 mA"))
+    assert verdicts(document, "loop.signal-type") == [("note", "no_live_zero")]
+    assert verdicts(document, "loop.scaling") == []
+
+
+@pytest.mark.parametrize(
+    ("burden", "expected", "verdict"),
+    [
+        ("500", "2-10 V", []),  # 4 mA in 500 ohm are 2 V, 20 mA are 10 V
+        ("250", "1-5 V", []),
+        ("250", "0-10 V", [("stop", "wrong")]),  # 10 to 50 % instead of 0 to 100 %
+    ],
+)
+def test_a_resistor_makes_a_voltage_of_a_current(burden, expected, verdict):
+    document = changed(
+        booster(),
+        {"/sensors/0/loop_load": q(burden, "ohm")}
+        | left(feedback_signal=expected, input_selector="voltage"),
+    )
+    assert verdicts(document, "loop.signal-type") == verdict
+
+
+def test_signal_type_needs_both_signals():
+    document = changed(booster(), left(feedback_signal="unknown"))
+    (missing,) = lacking(judged(document), "loop.signal-type")
+    assert missing.needs == (f"{LEFT}/feedback_signal",)
+
+
+def test_counted_pulses_have_no_chain():
+    document = changed(booster(), {"/sensors/0/output": "pulse"})
+    assert verdicts(document, "loop.signal-type") == []
+    assert lacking(judged(document), "loop.scaling") == []
+
+
+# -- loop.input-selector ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("selector", "verdict"),
+    [
+        ("current", []),
+        ("not_selectable", []),
+        ("voltage", [("stop", "floats")]),
+        ("digital", [("stop", "other")]),
+    ],
+)
+def test_selector_against_the_signal(selector, verdict):
+    document = changed(booster(), left(input_selector=selector))
+    assert verdicts(document, "loop.input-selector") == verdict
+
+
+def test_a_pegged_input_is_said_to_look_like_no_demand():
+    """The trap of facts 4.6: the technician looks for the wrong fault."""
+    document = changed(booster(), left(input_selector="voltage"))
+    (finding,) = of_rule(judged(document), "loop.input-selector")
+    assert finding.variant == "floats"
+
+
+def test_current_input_for_a_voltage_signal():
+    document = changed(booster(), {"/sensors/0/output": "0-10 V"} | left(feedback_signal="0-10 V"))
+    assert verdicts(document, "loop.input-selector") == [("stop", "loads")]
+
+
+def test_selector_waits_for_the_signal():
+    document = changed(booster(), left(feedback_signal="0-10 V"))
+    (waiting,) = lacking(judged(document), "loop.input-selector")
+    assert waiting.waits_for == "loop.signal-type"
+
+
+# -- loop.scaling -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("upper", "verdict"),
+    [
+        ("200", []),
+        ("202", []),  # 1 % of span
+        ("202.1", [("review", "plain")]),
+        ("210", [("review", "plain")]),  # 5 %
+        ("210.1", [("stop", "plain")]),
+        ("190", [("review", "plain")]),
+        ("189.9", [("stop", "plain")]),
+        ("150", [("stop", "plain")]),
+    ],
+)
+def test_error_of_the_scaling(upper, verdict):
+    document = scaled("0", upper)
+    assert verdicts(document, "loop.scaling") == verdict
+    assert verdicts(in_metric(document), "loop.scaling") == verdict
+
+
+def test_a_wide_tolerance_of_the_sensor_is_granted():
+    wide = {"/sensors/0/tolerance_percent_of_span": q("3", "%")}
+    assert verdicts(changed(scaled("0", "205"), wide), "loop.scaling") == []
+    assert verdicts(changed(scaled("0", "207"), wide), "loop.scaling") == [("review", "plain")]
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "unit", "variant", "read"),
+    [
+        ("0", "200", "bar", "unit", "200 psi"),
+        ("0", "13.8", "psi", "unit", "13.8 bar"),
+        ("0", "1379", "psi", "unit", "1379 kPa"),
+        ("200", "0", "psi", "swapped", ""),
+        ("0", "20", "psi", "digits", "200 psi instead of 20 psi"),
+    ],
+)
+def test_slips_are_named_first(lower, upper, unit, variant, read):
+    (finding,) = of_rule(judged(scaled(lower, upper, unit)), "loop.scaling")
+    assert (finding.severity, finding.variant) == ("stop", variant)
+    assert finding.parameters["read"] == read
+
+
+def test_what_the_cell_can_do_is_not_what_it_is_set_to():
+    document = changed(scaled("0", "300"), {"/sensors/0/range_limit_high": q("300", "psi")})
+    assert verdicts(document, "loop.scaling") == [("stop", "cell")]
+
+
+def test_the_remedy_gives_the_scaling():
+    (finding,) = of_rule(judged(scaled("0", "150")), "loop.scaling")
+    assert (finding.parameters["fit_low"], finding.parameters["fit_high"]) == ("0 psi", "200 psi")
+
+
+@pytest.mark.parametrize("station", [shifted_booster, booster_in_percent, lift_station])
+def test_legitimate_scalings_are_silent(station):
+    """Shifted for the tapping's height, in %, and levels from the floor of the well."""
+    assert verdicts(station(), "loop.scaling") == []
+
+
+def test_a_scaling_that_forgets_the_height():
+    """20 ft are 8.66 psi at 60 degF: 4.3 % of span to one side, 8.7 % with the wrong sign."""
+    high = left(set_point_datum="pump_datum") | {"/sensors/0/tapping_elevation": q("20", "ft")}
+    assert verdicts(changed(scaled("0", "200"), high), "loop.scaling") == [("review", "height")]
+    wrong = changed(scaled("-8.66", "191.34"), high)
+    assert verdicts(wrong, "loop.scaling") == [("stop", "height")]
+    right = changed(scaled("8.66", "208.66"), high)
+    assert verdicts(right, "loop.scaling") == []
+
+
+def test_either_datum_is_right_where_none_is_recorded():
+    shifted = without(shifted_booster(), f"{LEFT}/set_point_datum")
+    plain = without(booster(), f"{LEFT}/set_point_datum")
+    assert verdicts(shifted, "loop.scaling") == []
+    assert verdicts(plain, "loop.scaling") == []
+
+
+def test_only_the_width_counts_at_a_datum_of_unknown_height():
+    """The set point counts at the header, whose height nobody recorded."""
+    document = changed(scaled("12", "212"), left(set_point_datum="header"))
+    assert verdicts(document, "loop.scaling") == []
+    narrow = changed(scaled("12", "192"), left(set_point_datum="header"))
+    assert [severity for severity, _ in verdicts(narrow, "loop.scaling")] == ["review"]
+
+
+def test_an_absolute_cell_scaled_as_if_it_were_gauge():
+    """At 500 ft 14.43 psi of air (ISO 2533): 7.2 % of a span of 200 psi."""
+    absolute = {"/sensors/0/reference": "absolute"}
+    assert verdicts(changed(booster(), absolute), "loop.scaling") == [("stop", "atmosphere")]
+    right = changed(scaled("-14.43", "185.57"), absolute)
+    assert verdicts(right, "loop.scaling") == []
+    unknown = without(changed(booster(), absolute), "/site/elevation")
+    (missing,) = lacking(judged(unknown), "loop.scaling")
+    assert missing.needs == ("/site/elevation",)
+
+
+def test_a_sealed_cell_at_1800_metres_reads_two_tenths_of_a_bar_low():
+    """101.3 - 81.5 kPa = 19.8 kPa (ISO 2533, 1,800 m) of a span of 10 bar: 2 %."""
+    sealed = {
+        "/sensors/0/reference": "sealed_gauge", "/sensors/0/lower_range_value": q("0", "bar"),
+        "/sensors/0/upper_range_value": q("10", "bar"), "/site/elevation": q("1800", "m"),
+    }  # fmt: skip
+    (finding,) = of_rule(judged(changed(scaled("0", "10", "bar"), sealed)), "loop.scaling")
+    assert finding.severity == "review"
+    assert finding.parameters["error"] == "-1.98 %"
+
+
+def test_a_level_in_units_of_pressure():
+    """0.4899 bar are 5.00 m of water at 15 degC (999.1 kg/m3): 0.1 and 5.1 m over the floor."""
+    pressure = {
+        "/sensors/0/lower_range_value": q("0", "bar"),
+        "/sensors/0/upper_range_value": q("0.49", "bar"),
+    }
+    assert verdicts(changed(lift_station(), pressure), "loop.scaling") == []
+
+
+def test_no_loop_no_scaling():
+    assert lacking(judged(raw_water()), "loop.scaling") == []
