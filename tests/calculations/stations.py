@@ -189,3 +189,33 @@ SUCTION_GAUGE = ("suction_pressure", "suction_gauge_elevation")
 def high_site() -> Document:
     """The booster at 1,800 m: 77 A x 0.92 = 70.8 A; the motor allows 32 degC."""
     return changed(booster(), {"/site/elevation": q("1800", "m")})
+
+
+def old_motor() -> Document:
+    """A new drive on a motor of 1985 that states nothing of drives, close to it.
+
+    0.930 x 0.88 = 0.818 as before; 60 Mohm at 20 degC are 46 Mohm at 40 degC; 20 ft of cable.
+    """
+    plate = {
+        "year_built": 1985, "efficiency_class": "none", "inverter_suitability": "unknown",
+        "thermal_sensor": "switch", "insulation_class": "B",
+        "ratings/1/efficiency": q("93.0", "%"), "ratings/1/power_factor": q("0.88", "1"),
+    }  # fmt: skip
+    tests = {
+        "/event/motor_tests/insulation/resistance_30_s": q("55", "Mohm"),
+        "/event/motor_tests/insulation/resistance_1_min": q("60", "Mohm"),
+        "/drive/motor_cable_length": q("20", "ft"),
+    }
+    return without(changed(booster(), motor(plate) | tests), "/motor/peak_voltage_limit")
+
+
+def fed_by_one_phase() -> Document:
+    """The booster's motor on a drive of 140 A that is fed by a single phase: 70 A are left."""
+    place = {
+        "/site/supply_phases": 1,
+        "/event/supply/line_voltages": [q("479", "V")],
+        "/drive/rated_current_normal_duty": q("140", "A"),
+        "/drive/rated_current_heavy_duty": q("120", "A"),
+        "/drive/rated_input_current": q("135", "A"),
+    }
+    return changed(booster(), place | settings({"input_phase_loss_response": "none"}))
