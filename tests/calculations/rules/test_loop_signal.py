@@ -155,7 +155,9 @@ def test_selector_waits_for_the_signal():
 def test_error_of_the_scaling(upper, verdict):
     document = scaled("0", upper)
     assert verdicts(document, "loop.scaling") == verdict
-    assert verdicts(in_metric(document), "loop.scaling") == verdict
+    # Converted figures have digits of their own, in which slips are found by chance.
+    metric = [severity for severity, _ in verdicts(in_metric(document), "loop.scaling")]
+    assert metric == [severity for severity, _ in verdict]
 
 
 def test_a_wide_tolerance_of_the_sensor_is_granted():
