@@ -1,0 +1,195 @@
+"""The set point: unit, place in the span, reach; and limits that a sensor can show.
+
+The booster keeps 85 psi of a span of 200 psi; its suction is 30 to 33 psi; at 60 Hz and the lowest
+suction the pump holds 261.5 ft at no flow, that is 30 + (261.5 - 1) / 2.309 = 142.8 psi.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, booster_in_percent, left, lift_station
+
+FREE = without(
+    changed(booster(), {"/site/discharge_pressure_limit": q("600", "psi"),
+                        "/pump/maximum_working_pressure": q("600", "psi")}),
+    "/site/relief_valve_setting", f"{LEFT}/high_discharge_limit", "/vessels",
+    "/event/vessel_checks",
+)  # fmt: skip
+
+
+def kept(value: str, unit: str = "psi", **more: object):
+    """The booster without limits above it, with another set point."""
+    return changed(FREE, left(set_point=q(value, unit), **more))
+
+
+# -- loop.set-point-unit ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "variant", "read"),
+    [
+        ("5.9", "psi", "below_suction_unit", "5.9 bar"),  # 85.6 psi
+        ("85", "kPa", "below_suction_unit", "85 psi"),
+        ("590", "psi", "outside_span_unit", "590 kPa"),  # 85.6 psi
+        ("85", "bar", "outside_span_unit", "85 psi"),
+        ("196", "psi", "above_shut_off_unit", "196 ftH2O"),  # 85.0 psi
+        ("85", "ftH2O", "below_service_unit", "85 psi"),  # 36.8 psi, below 60 psi
+        ("20", "psi", "below_suction", ""),
+    ],
+)
+def test_a_set_point_in_another_unit(value, unit, variant, read):
+    (finding,) = of_rule(judged(kept(value, unit)), "loop.set-point-unit")
+    assert (finding.severity, finding.variant) == ("stop", variant)
+    assert finding.parameters["read"] == read
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        # 30 psi at 2 ft are 29.57 psi at the transmitter's 3 ft.
+        ("29.5", [("stop", "below_suction")]),
+        ("29.7", []),
+    ],
+)
+def test_boundary_at_the_lowest_suction(value, expected):
+    document = without(kept(value), "/site/minimum_service_pressure")
+    assert verdicts(document, "loop.set-point-unit") == expected
+    assert verdicts(in_metric(document), "loop.set-point-unit") == expected
+
+
+@pytest.mark.parametrize("value", ["58", "70", "100", "120", "160"])
+def test_an_odd_set_point_that_no_unit_explains_is_left_to_other_rules(value):
+    assert verdicts(kept(value), "loop.set-point-unit") == []
+
+
+def test_a_set_point_in_percent_has_no_unit_to_mix_up():
+    low = changed(booster_in_percent(), left(set_point=q("10", "%")))  # 20 psi
+    assert verdicts(low, "loop.set-point-unit") == [("stop", "below_suction")]
+
+
+def test_the_unit_of_a_level_is_not_guessed():
+    assert lacking(judged(lift_station()), "loop.set-point-unit") == []
+
+
+def test_unit_needs_the_suction():
+    document = without(booster(), "/site/suction_pressure_low")
+    (missing,) = lacking(judged(document), "loop.set-point-unit")
+    assert missing.needs == ("/site/suction_pressure_low",)
+
+
+# -- loop.set-point-in-span ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("share", "expected"),
+    [
+        ("10", []),
+        ("9.9", [("note", "near_end")]),
+        ("5", [("note", "near_end")]),
+        ("4.9", [("review", "outside")]),
+        ("90", []),
+        ("90.1", [("note", "near_end")]),
+        ("95", [("note", "near_end")]),
+        ("95.1", [("review", "outside")]),
+    ],
+)
+def test_set_point_in_the_span_of_a_level(share, expected):
+    """5 to 95 %, note 10 to 90 %: from memory. Wet wells stop at 3 to 8 %, set points are not."""
+    document = changed(lift_station(), left(set_point=q(share, "%")))
+    assert verdicts(document, "loop.set-point-in-span") == expected
+
+
+def test_a_public_example_of_88_percent():
+    """88 psi on 0 to 100 psi is 88 % and good (L07)."""
+    ranged = {"/sensors/0/upper_range_value": q("100", "psi")}
+    scaled = left(feedback_at_upper_signal=q("100", "psi"), set_point=q("88", "psi"))
+    document = changed(FREE, ranged | scaled)
+    assert verdicts(document, "loop.set-point-in-span") == []
+
+
+# -- loop.set-point-reachable -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        # At no flow 142.8 psi; 90 % of the design flow of 1000 gpm needs
+        # 30 + (261.5 - 95 x 0.81 - 1) / 2.309 = 109.5 psi.
+        ("109", []),
+        ("111", [("note", "little_flow")]),
+        ("142", [("note", "little_flow")]),
+        ("143.5", [("review", "never")]),
+    ],
+)
+def test_reach_at_the_maximum_frequency(value, expected):
+    document = kept(value)
+    assert verdicts(document, "loop.set-point-reachable") == expected
+    assert verdicts(in_metric(document), "loop.set-point-reachable") == expected
+
+
+def test_several_pumps_share_the_design_flow():
+    document = kept("120", pumps_maximum_running=2)
+    assert verdicts(document, "loop.set-point-reachable") == []
+
+
+def test_reach_waits_for_the_curve():
+    document = changed(FREE, {"/pump/rated_speed": q("1470", "rpm")})
+    (waiting,) = lacking(judged(document), "loop.set-point-reachable")
+    assert waiting.waits_for == "curve.speed"
+
+
+# -- loop.limit-measurable ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "expected"),
+    [
+        ("high_discharge_limit", "196", []),  # 98 % of 200 psi
+        ("high_discharge_limit", "197", [("review", "limit")]),
+        ("low_discharge_limit", "4", []),  # 2 %
+        ("low_discharge_limit", "3", [("review", "limit")]),
+        ("low_suction_limit", "1.2", []),  # 2 % of the suction sensor's 60 psi
+        ("low_suction_limit", "1.1", [("review", "limit")]),
+        ("low_suction_limit", "-5", [("review", "limit")]),
+    ],
+)
+def test_limits_inside_the_range_of_their_sensor(name, value, expected):
+    document = changed(booster(), left(**{name: q(value, "psi")}))
+    document = without(document, "/site/relief_valve_setting")
+    assert verdicts(document, "loop.limit-measurable") == expected
+
+
+def test_a_limit_of_a_switch_is_not_the_transmitters():
+    switch = left(
+        high_discharge_limit=q("250", "psi"), high_discharge_limit_measured_by="pressure_switch"
+    )
+    assert verdicts(changed(booster(), switch), "loop.limit-measurable") == []
+
+
+@pytest.mark.parametrize(
+    ("upper", "burst", "expected"),
+    [
+        # 145.8 psi at no flow, 60 Hz and 33 psi of suction, at the transmitter.
+        ("150", "600", []),
+        ("140", "600", [("note", "shut_off")]),
+        ("140", "145", [("review", "overpressure")]),
+    ],
+)
+def test_shut_off_pressure_against_the_transmitter(upper, burst, expected):
+    document = changed(
+        FREE,
+        {"/sensors/0/upper_range_value": q(upper, "psi"),
+         "/sensors/0/overpressure_limit": q(burst, "psi")}
+        | left(feedback_at_upper_signal=q(upper, "psi")),
+    )  # fmt: skip
+    assert verdicts(document, "loop.limit-measurable") == expected
