@@ -249,7 +249,7 @@ def _text(given: object) -> object:
     return given
 
 
-Text = Annotated[str, BeforeValidator(_text), StringConstraints(max_length=LONGEST_TEXT)]
+Text = Annotated[str, StringConstraints(max_length=LONGEST_TEXT), BeforeValidator(_text)]
 
 
 def _identifier(given: object) -> object:
