@@ -67,6 +67,7 @@ class NotEvaluated(BaseModel):
     subject: str
     needs: list[str] | None = None
     waits_for: str | None = None
+    because: str | None = None
 
 
 class Evaluation(BaseModel):
