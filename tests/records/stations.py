@@ -1,5 +1,6 @@
 """Putting the station of the calculations' tests into the book over the API."""
 
+import json
 import uuid
 from dataclasses import dataclass
 from typing import Any
@@ -23,6 +24,14 @@ class Station:
         document = booster()["event"]
         place = {"id": str(uuid.uuid4()), "site": self.site, "pump_set": self.pump_set}
         return place | document | changes
+
+
+def as_json(document: Document, **raw: str) -> bytes:
+    """A body in which the texts that are keys of `raw` stand as raw JSON."""
+    text = json.dumps(document)
+    for word, json_text in raw.items():
+        text = text.replace(f'"{word}"', json_text)
+    return text.encode()
 
 
 def register(office: Api, client: object, **changes: Any) -> Station:
