@@ -1,0 +1,86 @@
+"""Pressures in order: 30 psi suction < 50 low < 79 wake < 85 set + 3 boost < 125 high < 150 relief
+< 175 pipework. The condition is logic and has no source.
+"""
+
+import pytest
+
+from tests.calculations.building import booster, changed, in_metric, judged, of_rule, verdicts
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import booster_in_percent, left
+
+RULE = "loop.limits-order"
+
+
+def pressures(**values: str):
+    return left(**{name: q(value, "psi") for name, value in values.items()})
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, []),
+        # 88 psi is what the loop aims at.
+        (pressures(high_discharge_limit="88.1"), []),
+        (pressures(high_discharge_limit="88"), [("review", "top_high")]),
+        (pressures(high_discharge_limit="80"), [("review", "top_high")]),
+        (pressures(high_discharge_limit="151"), [("note", "high_relief")]),
+        (pressures(high_discharge_limit="176"), [("review", "high_pipework")]),
+        (pressures(low_discharge_limit="78.9"), []),
+        (pressures(low_discharge_limit="79"), [("review", "low_wake")]),
+        (pressures(low_discharge_limit="85"), [("review", "low_set_point")]),
+        (pressures(low_suction_limit="29.9"), []),
+        (pressures(low_suction_limit="30"), [("review", "suction")]),
+        (pressures(set_point="59"), [("review", "service")]),
+        (pressures(set_point="60", wake_value="60"), []),
+        (pressures(set_point="147"), [("review", "top_high")]),
+        (pressures(set_point="148"), [("stop", "top_relief")]),  # 151 psi of 150 psi
+    ],
+)
+def test_order(changes, expected):
+    document = changed(booster(), changes)
+    assert verdicts(document, RULE) == expected
+    assert verdicts(in_metric(document), RULE) == expected
+
+
+def test_half_of_a_last_digit_of_the_relief_valve_is_granted():
+    """ "150" may be 150.5: 147.4 psi and 3 psi of boost are not evidence."""
+    assert verdicts(changed(booster(), pressures(set_point="147.4")), RULE) == [
+        ("review", "top_high")
+    ]
+    assert verdicts(changed(booster(), pressures(set_point="147.6")), RULE) == [
+        ("stop", "top_relief")
+    ]
+
+
+def test_pipework_counts_without_a_relief_valve():
+    weak = {"/site/relief_valve_setting": None, "/site/discharge_pressure_limit": q("100", "psi")}
+    document = changed(booster(), weak | pressures(set_point="99"))
+    assert verdicts(document, RULE) == [("stop", "top_pipework")]
+
+
+def test_the_highest_set_point_of_the_schedule_counts():
+    night = [{"set_point": q("149", "psi"), "schedule": "fire fighting"}]
+    document = changed(booster(), left(set_point_alternatives=night))
+    assert verdicts(document, RULE) == [("stop", "top_relief")]
+
+
+def test_one_finding_for_a_set_point_that_passes_everything():
+    (finding,) = of_rule(judged(changed(booster(), pressures(set_point="180"))), RULE)
+    assert finding.variant == "top_relief"
+
+
+def test_limits_in_percent_of_the_span():
+    """42.5 + 1.5 % of 200 psi are 88 psi; a high limit of 44 % is 88 psi as well."""
+    document = changed(booster_in_percent(), left(high_discharge_limit=q("44", "%")))
+    assert verdicts(document, RULE) == [("review", "top_high")]
+
+
+def test_a_limit_that_its_sensor_cannot_show_is_left_to_the_other_rule():
+    document = changed(booster(), pressures(high_discharge_limit="250"))
+    assert verdicts(document, RULE) == []
+    assert verdicts(document, "loop.limit-measurable") == [("review", "limit")]
+
+
+def test_a_wake_value_as_a_difference_is_not_compared_as_a_pressure():
+    document = changed(booster(), pressures(wake_value="6") | left(wake_basis="below_set_point"))
+    assert verdicts(document, RULE) == []

@@ -1,0 +1,169 @@
+"""What the loop does: direction, lost signal, terms, other controllers."""
+
+import pytest
+
+from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
+
+# -- loop.action --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("regulated", "right"),
+    [
+        # Polarity of loops (L09): derived from the process, not from a label.
+        ("discharge_pressure", "rising_feedback_slows"),
+        ("differential_pressure", "rising_feedback_slows"),
+        ("flow", "rising_feedback_slows"),
+        ("level_filling", "rising_feedback_slows"),
+        ("level_emptying", "rising_feedback_speeds_up"),
+        ("suction_pressure", "rising_feedback_speeds_up"),
+    ],
+)
+def test_action(regulated, right):
+    actions = {"rising_feedback_slows", "rising_feedback_speeds_up"}
+    (wrong,) = actions - {right}
+    base = changed(booster(), left(regulated_quantity=regulated))
+    assert verdicts(changed(base, left(action=right)), "loop.action") == []
+    found = verdicts(changed(base, left(action=wrong)), "loop.action")
+    assert [severity for severity, _ in found] == ["stop"]
+
+
+def test_action_of_a_temperature_depends_on_the_process():
+    document = changed(booster(), left(regulated_quantity="temperature"))
+    assert verdicts(document, "loop.action") == []
+
+
+def test_action_names_what_it_lacks_and_unknown_is_missing():
+    document = changed(booster(), left(action="unknown"))
+    (missing,) = lacking(judged(document), "loop.action")
+    assert missing.needs == (f"{LEFT}/action",)
+
+
+def test_no_loop_in_the_drive_no_action():
+    assert lacking(judged(raw_water()), "loop.action") == []
+
+
+# -- loop.signal-loss, loop.broken-wire -----------------------------------------------------------
+
+WEAK = {"/site/discharge_pressure_limit": q("140", "psi"), "/site/relief_valve_setting": None}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        (left(signal_loss_response="stop"), []),
+        (left(signal_loss_response="hold_speed"), []),
+        (left(signal_loss_response="alarm"), []),
+        (left(signal_loss_response="none"), [("review", "none")]),
+        # 147.1 psi at full speed and no flow, pipework for 140 psi, no relief valve, and the
+        # trip at 125 psi is read from the sensor that is lost.
+        (WEAK | left(signal_loss_response="none"), [("stop", "full_speed")]),
+        (WEAK | left(signal_loss_response="alarm"), [("stop", "full_speed")]),
+        (WEAK | left(signal_loss_response="maximum_speed"), [("stop", "full_speed")]),
+        (WEAK | left(signal_loss_response="stop"), []),
+        (WEAK | left(signal_loss_response="none",
+                     high_discharge_limit_measured_by="pressure_switch"), [("review", "none")]),
+        (WEAK | left(signal_loss_response="none") | {"/site/relief_valve_setting": q("135", "psi")},
+         [("review", "none")]),
+    ],
+)  # fmt: skip
+def test_signal_loss(changes, expected):
+    assert verdicts(changed(booster(), changes), "loop.signal-loss") == expected
+
+
+def dead_zero(**more: object):
+    """0 to 10 V, which is legal."""
+    volts = {"/sensors/0/output": "0-10 V"} | left(
+        feedback_signal="0-10 V", input_selector="voltage"
+    )
+    return changed(booster(), volts | more)
+
+
+def test_a_dead_zero_is_legal_and_noted():
+    assert verdicts(dead_zero(), "loop.broken-wire") == [("note", "dead_zero")]
+    assert verdicts(dead_zero(), "loop.signal-loss") == []
+
+
+def test_a_dead_zero_never_triggers_its_response():
+    """With pipework for 140 psi the stop on loss of signal does not help: it is not seen."""
+    assert verdicts(dead_zero(**WEAK), "loop.signal-loss") == [("stop", "full_speed")]
+
+
+@pytest.mark.parametrize("signal", ["4-20 mA", "2-10 V", "1-5 V", "0.5-4.5 V", "digital"])
+def test_a_live_zero_shows_a_broken_wire(signal):
+    document = changed(
+        booster(), {"/sensors/0/output": signal} | left(feedback_signal=signal, input_selector=None)
+    )
+    assert verdicts(document, "loop.broken-wire") == []
+
+
+def test_signal_loss_names_what_it_lacks():
+    (missing,) = lacking(
+        judged(without(booster(), f"{LEFT}/signal_loss_response")), "loop.signal-loss"
+    )
+    assert missing.needs == (f"{LEFT}/signal_loss_response",)
+
+
+# -- loop.integral-off, loop.derivative -----------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("integral", "expected"),
+    [(q("0.1", "s"), []), (q("0", "s"), [("review", "off")]), ("off", [("review", "off")])],
+)
+def test_integral(integral, expected):
+    assert (
+        verdicts(changed(booster(), left(integral_time=integral)), "loop.integral-off") == expected
+    )
+
+
+def test_proportional_only_is_ordinary_on_level():
+    document = changed(lift_station(), left(integral_time="off"))
+    assert verdicts(document, "loop.integral-off") == []
+
+
+@pytest.mark.parametrize(("derivative", "expected"), [("0", []), ("0.1", [("note", "on")])])
+def test_derivative(derivative, expected):
+    document = changed(booster(), left(derivative_time=q(derivative, "s")))
+    assert verdicts(document, "loop.derivative") == expected
+
+
+def test_a_derivative_that_is_not_recorded_is_no_loss():
+    document = without(booster(), f"{LEFT}/derivative_time")
+    assert lacking(judged(document), "loop.derivative") == []
+
+
+# -- loop.two-controllers -------------------------------------------------------------------------
+
+
+def beside(group: str | None, ours: str | None = None, **settings: object):
+    """A second pump set on the header that keeps its pressure as well."""
+    other = {"regulation": "closed_loop_in_drive", "regulated_quantity": "discharge_pressure",
+             "set_point": q("85", "psi")} | settings  # fmt: skip
+    neighbour = {"pump_set": {"tag": "PS-102", "group": group}, "settings": other}
+    return changed(booster(), {"/neighbours": [neighbour], "/pump_set/group": ours})
+
+
+@pytest.mark.parametrize(
+    ("document", "expected"),
+    [
+        (beside(None), [("review", "beside")]),
+        (beside("G-1", "G-1"), []),
+        (beside("G-2", "G-1"), [("review", "beside")]),
+        (beside(None, regulated_quantity="suction_pressure"), []),
+        (beside(None, regulation="open_loop"), []),
+        (changed(beside(None), left(pumps_maximum_running=1)), []),
+        (changed(beside(None), left(pump_arrangement="duty_standby")), []),
+    ],
+)
+def test_two_drives_on_one_header(document, expected):
+    assert verdicts(document, "loop.two-controllers") == expected
+
+
+def test_a_controller_above_the_drive():
+    document = changed(booster(), left(speed_reference_signal="4-20 mA"))
+    assert verdicts(document, "loop.two-controllers") == [("review", "above")]
+    outside = changed(document, left(regulation="speed_from_external_controller"))
+    assert verdicts(outside, "loop.two-controllers") == []

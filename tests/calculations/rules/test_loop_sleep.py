@@ -1,0 +1,174 @@
+"""Sleep and wake of the booster.
+
+At 85 psi and 30 psi of suction the pump holds (85 - 30) 2.309 + 1 = 128.0 ft at no flow at
+1770 sqrt(128.0 / 260) = 1241.9 rpm = 41.98 Hz; at 33 psi 121.1 ft at 40.83 Hz.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left, lift_station
+
+ORDER, WINDOW, WAKE = "loop.sleep-order", "loop.sleep-window", "loop.wake"
+
+
+def asleep_at(frequency: str, **more: object):
+    return changed(booster(), left(sleep_frequency=q(frequency, "Hz"), **more))
+
+
+# -- loop.sleep-order ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("frequency", "expected"),
+    [
+        ("35.9", [("review", "below_minimum")]),  # minimum frequency 36 Hz
+        ("36", [("review", "unreachable")]),
+        ("41.9", [("review", "unreachable")]),
+        ("42.0", []),
+        ("42.8", []),
+        # Design flow 1000 gpm: s^2 260 = 128.0 + 95, s = 0.9261, 55.41 Hz.
+        ("55.3", []),
+        ("55.5", [("review", "immediate")]),
+        ("60", [("review", "at_maximum")]),
+    ],
+)
+def test_order(frequency, expected):
+    document = asleep_at(frequency)
+    assert verdicts(document, ORDER) == expected
+    assert verdicts(in_metric(document), ORDER) == expected
+
+
+def test_the_published_example_never_sleeps():
+    """213 ft at no flow and 1740 rpm, 120 ft to hold: 45.04 Hz; 38 Hz is never reached (L08, H05).
+
+    120 ft are 55 psi less 7 ft here: (85 - 30) 2.309 + z - 2 = 120 ft puts the tapping at -5.0 ft.
+    """
+    rows = [("0", "213"), ("200", "206"), ("400", "198"), ("800", "160"), ("1000", "130")]
+    curve = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in rows]
+    document = changed(
+        asleep_at("38"),
+        {"/pump/curve_points": curve, "/pump/rated_speed": q("1740", "rpm"),
+         "/motor/ratings/1/speed": q("1740", "rpm"), "/motor/ratings/0/speed": q("1740", "rpm"),
+         "/sensors/0/tapping_elevation": q("-4.99", "ft")},
+    )  # fmt: skip
+    (finding,) = of_rule(judged(document), ORDER)
+    assert finding.variant == "unreachable"
+    assert finding.parameters["zero_flow"] == "45.04 Hz"
+
+
+def test_the_remedy_is_a_hertz_above_zero_flow():
+    (finding,) = of_rule(judged(asleep_at("38")), ORDER)
+    assert finding.parameters["sensible"] == "43 Hz"
+
+
+@pytest.mark.parametrize(
+    ("boost", "limited", "expected"),
+    [
+        # 60 Hz hold 142.8 psi at the lowest suction: a boost of 57.8 psi.
+        ("57", False, []),
+        ("59", False, [("review", "boost")]),
+        ("59", True, []),  # it ends by time
+    ],
+)
+def test_boost_before_sleep(boost, limited, expected):
+    document = changed(booster(), left(sleep_boost=q(boost, "psi"), high_discharge_limit=None))
+    document = without(document, "/site/relief_valve_setting")
+    if not limited:
+        document = without(document, f"{LEFT}/sleep_boost_time_limit")
+    assert verdicts(document, ORDER) == expected
+
+
+def test_other_ways_to_sleep_are_not_judged_by_frequency():
+    assert verdicts(asleep_at("38", sleep_method="flow"), ORDER) == []
+    assert lacking(judged(asleep_at("38", sleep_method="none")), ORDER) == []
+
+
+def test_order_names_what_it_lacks():
+    (missing,) = lacking(judged(without(booster(), f"{LEFT}/sleep_method")), ORDER)
+    assert missing.needs == (f"{LEFT}/sleep_method",)
+
+
+# -- loop.sleep-window --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("frequency", "expected"),
+    [
+        ("42.4", [("review", "narrow")]),  # 0.42 Hz above 41.98 Hz
+        ("42.5", []),  # 0.52 Hz
+        # At 33 psi: s^2 260 - 121.1 = 95 q^2, and 50 % of 1000 s: q = 0.5 s at s = 0.7160,
+        # that is 42.84 Hz.
+        ("42.8", []),
+        ("42.9", [("note", "much_flow")]),
+    ],
+)
+def test_window(frequency, expected):
+    assert verdicts(asleep_at(frequency), WINDOW) == expected
+
+
+@pytest.mark.parametrize(
+    "way", [{"/site/minimum_flow_path": "recirculation"}, left(no_flow_response="stop")]
+)
+def test_a_narrow_window_matters_only_where_nothing_else_ends_pumping(way):
+    assert verdicts(changed(asleep_at("42.2"), way), WINDOW) == []
+
+
+def test_much_flow_says_consistent_first():
+    (finding,) = of_rule(judged(asleep_at("44")), WINDOW)
+    assert finding.severity == "note"
+
+
+# -- loop.wake ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "basis", "expected"),
+    [
+        ("79", "absolute", []),
+        ("84", "absolute", []),  # 0.5 % of 200 psi below the set point
+        ("84.1", "absolute", [("review", "at_once")]),
+        ("85", "absolute", [("review", "wrong_side")]),
+        ("90", "absolute", [("review", "wrong_side")]),
+        ("60", "absolute", []),
+        ("59", "absolute", [("review", "service")]),
+        ("6", "below_set_point", []),
+        ("0.9", "below_set_point", [("review", "at_once")]),
+        ("26", "below_set_point", [("review", "service")]),  # 59 psi
+        ("79", "below_set_point", [("review", "service")]),  # 6 psi: a value taken as difference
+        ("6", "absolute", [("review", "service")]),  # a difference taken as a value
+    ],
+)
+def test_wake(value, basis, expected):
+    document = changed(booster(), left(wake_value=q(value, "psi"), wake_basis=basis))
+    assert verdicts(document, WAKE) == expected
+    assert verdicts(in_metric(document), WAKE) == expected
+
+
+def test_suction_alone_may_hold_the_wake_value():
+    """70 psi of suction at times, 75 psi to wake: the header never falls to 65 psi."""
+    high = {"/site/suction_pressure_high": q("70", "psi")}
+    document = changed(booster(), high | left(wake_value=q("65", "psi")))
+    assert verdicts(document, WAKE) == [("review", "never")]
+
+
+def test_wake_of_a_level_pumped_down_lies_above_the_set_point():
+    """The loop's inequalities are mirrored: 1.1 m kept, asleep below, woken above."""
+    for value, expected in (("1.5", []), ("1.0", [("review", "wrong_side")])):
+        wakes = left(sleep_method="power", wake_value=q(value, "m"), wake_basis="absolute")
+        assert verdicts(changed(lift_station(), wakes), WAKE) == expected
+
+
+def test_wake_names_what_it_lacks():
+    (missing,) = lacking(judged(without(booster(), f"{LEFT}/wake_basis")), WAKE)
+    assert missing.needs == (f"{LEFT}/wake_basis",)

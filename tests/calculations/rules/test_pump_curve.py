@@ -1,0 +1,95 @@
+"""The pump's curve against itself and against the motor."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.stations import eighty_seven_hertz
+from tests.calculations.whole_stations import left
+
+POINTS = "/pump/curve_points"
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected", "place"),
+    [
+        ({}, [], None),
+        ({f"{POINTS}/2/flow": q("300", "gpm")}, [("review", "duplicate")], 2),
+        ({f"{POINTS}/2/flow": q("200", "gpm")}, [("review", "back")], 2),
+        ({f"{POINTS}/1/head": q("261", "ft")}, [("review", "rising")], 1),
+        ({f"{POINTS}/0/flow": q("10", "gpm")}, [("review", "starts_late")], 0),
+        # Flat below 0.1 % of the highest head: no source.
+        ({f"{POINTS}/1/head": q("259.8", "ft")}, [("note", "flat")], 1),
+        ({f"{POINTS}/1/head": q("259.7", "ft")}, [], None),
+    ],
+)
+def test_shape(changes, expected, place):
+    document = changed(booster(), changes)
+    assert verdicts(document, "curve.shape") == expected
+    found = of_rule(judged(document), "curve.shape")
+    assert [each.subject for each in found] == ([f"{POINTS}/{place}"] if found else [])
+
+
+def test_a_contradictory_curve_is_one_finding():
+    document = changed(booster(), {f"{POINTS}/0/head": q("26.00", "ft")})
+    judgement = judged(document)
+    assert {each.rule for each in judgement.findings} == {"curve.shape"}
+    assert any(each.waits_for == "curve.shape" for each in judgement.not_evaluated)
+
+
+def test_a_positive_displacement_pump_has_no_such_curve():
+    document = changed(booster(), {"/pump/type": "progressive_cavity",
+                                   f"{POINTS}/1/head": q("261", "ft")})  # fmt: skip
+    assert verdicts(document, "curve.shape") == []
+    assert verdicts(document, "curve.point") == []
+
+
+@pytest.mark.parametrize(
+    ("speed", "expected"),
+    [
+        # 5 % from 1775 rpm: 1686.3 and 1863.7 rpm.
+        ("1687", []),
+        ("1686", [("review", "apart")]),
+        ("1863", []),
+        ("1864", [("review", "apart")]),
+        ("1479", [("review", "other_mains")]),  # 1775 / 1.2
+        ("2130", [("review", "other_mains")]),  # 1775 x 1.2
+    ],
+)
+def test_speed_of_curve_and_motor(speed, expected):
+    document = changed(booster(), {"/pump/rated_speed": q(speed, "rpm")})
+    assert verdicts(document, "curve.speed") == expected
+
+
+def test_a_gear_stands_between_them():
+    geared = {"/pump_set/transmission": "gear", "/pump/rated_speed": q("887", "rpm")}
+    (missing,) = lacking(judged(changed(booster(), geared)), "curve.speed")
+    assert missing.needs == ("/pump_set/transmission_ratio",)
+    ratio = {"/pump_set/transmission_ratio": q("2.0", "1")}
+    assert verdicts(changed(booster(), geared | ratio), "curve.speed") == []
+
+
+def test_a_curve_for_the_maximum_frequency_is_right():
+    """50 Hz motor at 1470 rpm, run to 87 Hz and 2558 rpm on purpose; curve for 2580 rpm."""
+    assert verdicts(eighty_seven_hertz(), "curve.speed") == []
+    slower = changed(eighty_seven_hertz(), left(maximum_frequency=q("60", "Hz")))
+    assert verdicts(slower, "curve.speed") == [("review", "apart")]
+
+
+def test_speed_waits_for_the_plate():
+    document = changed(booster(), {"/motor/ratings/1/speed": q("1450", "rpm")})
+    (waiting,) = lacking(judged(document), "curve.speed")
+    assert waiting.waits_for == "motor.slip"
+
+
+def test_a_pump_without_curve_is_not_judged():
+    (missing,) = lacking(judged(without(booster(), POINTS)), "curve.shape")
+    assert missing.needs == (POINTS,)
