@@ -77,6 +77,8 @@ def band_problem(case: Case, found: Check) -> Point | None:
 
 def _signal_band(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
+    if outlier(case, found):
+        raise Waits("sensor.outlier")
     point = band_problem(case, found)
     if point is not None:
         signal = case.quantity(f"{point.place}/signal")
@@ -143,8 +145,6 @@ def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
 
 def _outlier(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
-    if band_problem(case, found):
-        raise Waits("sensor.signal-band")
     odd = outlier(case, found)
     if odd is None:
         return
@@ -189,10 +189,10 @@ OUTLIER = Rule(
 def explained(case: Case, place: str) -> None:
     """Raise `Waits` where an earlier rule has named the cause of the errors."""
     found = left(case, place)
-    if band_problem(case, found):
-        raise Waits("sensor.signal-band")
     if outlier(case, found):
         raise Waits("sensor.outlier")
+    if band_problem(case, found):
+        raise Waits("sensor.signal-band")
 
 
 RULES = (SIGNAL_BAND, OUTLIER)

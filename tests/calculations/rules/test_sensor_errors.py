@@ -1,0 +1,282 @@
+"""A sensor against its reference.
+
+PT-101: 0 to 200 psi, 4-20 mA, tolerance 0.5 % of span = 1 psi = 0.08 mA. Half a last digit of "50"
+psi and of "8.02" mA are 0.25 % and 0.03 % of span.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import left
+
+AT = "/event/sensor_verifications/0"
+GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
+
+
+def verified(signals: tuple[str, ...], **more: object) -> Document:
+    """The booster with another verification of its regulating sensor."""
+    return changed(booster(), {AT: verification("PT-101", 50, signals) | more})
+
+
+def exact(up: tuple[str, ...], down: tuple[str, ...] | None = None) -> Document:
+    """The same with inputs to a thousandth of a psi, so that rounding plays no part."""
+    found = verification("PT-101", 50, up)
+    falling = down or up
+    for index, point in enumerate(found["as_found"]):
+        number = index if index < 5 else 9 - index
+        signal = up[number] if index < 5 else falling[number]
+        point["applied"] = q(f"{50 * number}.000", "psi")
+        point["signal"] = q(signal, "mA")
+        point["indicated"] = q(f"{(float(signal) - 4) / 16 * 200:.2f}", "psi")
+    return changed(booster(), {AT: found})
+
+
+# -- sensor.error-as-left -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("top", "expected"),
+    [
+        ("20.080", []),  # 0.50 % of span at the top
+        ("20.083", [("review", "outside")]),  # 0.52 %; 0.5 uA are 0.003 %
+        ("19.920", []),
+        ("19.917", [("review", "outside")]),
+        # 2 % and the reference's 0.075 psi (0.0375 %) low: 16 mA x 2.04 % = 0.3263 mA.
+        ("19.676", [("review", "outside")]),
+        ("19.670", [("stop", "low")]),
+        ("20.400", [("review", "outside")]),  # reading high is safe for the pipework
+    ],
+)
+def test_error_as_left(top, expected):
+    document = exact(("4.000", "8.000", "12.000", "16.000", top))
+    assert verdicts(document, "sensor.error-as-left") == expected
+
+
+def test_rounding_of_the_readings_is_granted():
+    """0.78 % at 50 psi: tolerance 0.5 % and 0.28 % of rounding in "50" and "8.12"."""
+    assert (
+        verdicts(verified(("4.00", "8.12", "12.05", "16.00", "20.00")), "sensor.error-as-left")
+        == []
+    )
+    found = verdicts(verified(("4.00", "8.14", "12.14", "16.05", "20.00")), "sensor.error-as-left")
+    assert found == [("review", "outside")]
+
+
+def test_a_low_error_stops_only_where_the_drive_regulates_on_it():
+    low = verification("PT-100", 15, ("4.01", "7.90", "11.70", "15.60", "19.50"))
+    document = changed(booster(), {"/event/sensor_verifications/1": low})
+    assert verdicts(document, "sensor.error-as-left") == [("review", "outside")]
+
+
+def test_without_a_known_reference_nothing_stops():
+    low = verification("PT-101", 50, ("4.01", "7.90", "11.70", "15.60", "19.50"))
+    document = changed(booster(), {AT: without(low, "/instrument")})
+    assert verdicts(document, "sensor.error-as-left") == [("review", "outside")]
+
+
+def test_what_counts_is_how_it_was_left():
+    bad = ("4.01", "7.90", "11.70", "15.60", "19.50")
+    good = verification("PT-101", 50, GOOD)["as_found"]
+    document = verified(bad, adjusted="span", as_left=good)
+    assert verdicts(document, "sensor.error-as-left") == []
+    assert verdicts(document, "sensor.error-as-found") == [("note", "outside")]
+
+
+def test_adjusted_without_readings_as_left_is_not_a_pass():
+    document = verified(GOOD, adjusted="span")
+    (missing,) = lacking(judged(document), "sensor.error-as-left")
+    assert missing.needs == (f"{AT}/as_left",)
+
+
+def test_adjusted_or_not_has_to_be_known():
+    document = without(booster(), f"{AT}/adjusted")
+    (missing,) = lacking(judged(document), "sensor.error-as-left")
+    assert missing.needs == (f"{AT}/adjusted",)
+
+
+def test_the_sensor_has_to_be_known():
+    document = changed(booster(), {f"{AT}/sensor": "PT-999"})
+    (missing,) = lacking(judged(document), "sensor.error-as-left")
+    assert missing.needs == ("/sensors",)
+
+
+def test_a_reference_above_the_sensor_adds_its_column():
+    """11.55 ft of water at 60 degF are 5.00 psi: the sensor is right when it reads 5 psi more."""
+    shifted = ("4.40", "8.40", "12.40", "16.40", "20.40")
+    assert verdicts(verified(shifted), "sensor.offset") == [("review", "water")]
+    high = verified(shifted, applied_head_difference=q("11.55", "ft"))
+    assert verdicts(high, "sensor.offset") == []
+    assert verdicts(high, "sensor.error-as-left") == []
+
+
+# -- sensor.offset --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("shift", "expected", "height"),
+    [
+        (0.05, [], None),
+        (0.16, [("review", "water")], "4.62 ft"),  # 2 psi x 2.309 ft/psi
+        (-0.16, [("review", "water")], "4.62 ft"),
+        (-0.40, [("stop", "water")], "11.5 ft"),  # 2.5 % low
+        (-1.18, [("stop", "atmosphere")], ""),  # 14.75 psi, one atmosphere is 14.70 psi
+        (1.18, [("review", "atmosphere")], ""),
+    ],
+)
+def test_offset(shift, expected, height):
+    document = exact(tuple(f"{float(signal) + shift:.3f}" for signal in GOOD))
+    assert verdicts(document, "sensor.offset") == expected
+    for finding in of_rule(judged(document), "sensor.offset"):
+        assert finding.parameters["height"] == height
+    assert verdicts(document, "sensor.error-as-left") == []
+
+
+def test_offset_is_said_in_the_reader_s_units():
+    document = exact(tuple(f"{float(signal) + 0.16:.3f}" for signal in GOOD))
+    (finding,) = of_rule(judged(in_metric(document)), "sensor.offset")
+    assert finding.parameters["shift"].endswith(" bar")
+    assert finding.parameters["height"].endswith(" m")
+
+
+# -- sensor.outlier -----------------------------------------------------------------------------
+
+
+def with_reading(index: int, signal: str) -> Document:
+    found = verification("PT-101", 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))
+    found["as_found"][index]["signal"] = q(signal, "mA")
+    return changed(booster(), {AT: found})
+
+
+@pytest.mark.parametrize(
+    ("index", "signal", "expected", "read"),
+    [
+        (1, "8.20", [("review", "digits")], "8.02 mA"),
+        (2, "1.202", [("review", "digits")], "12.02 mA"),
+        (3, "16.60", [("review", "digits")], "16.06 mA"),
+        (2, "12.77", [("review", "plain")], ""),
+        (1, "8.12", [], None),  # inside twice the tolerance of the others
+    ],
+)
+def test_outlier(index, signal, expected, read):
+    document = with_reading(index, signal)
+    assert verdicts(document, "sensor.outlier") == expected
+    for finding in of_rule(judged(document), "sensor.outlier"):
+        assert finding.parameters["read"] == read
+        assert finding.subject == f"{AT}/as_found/{index}"
+
+
+def test_two_odd_readings_are_no_slip():
+    found = verification("PT-101", 50, ("4.00", "8.20", "12.02", "16.01", "20.00"))
+    assert verdicts(changed(booster(), {AT: found}), "sensor.outlier") == []
+
+
+# -- sensor.signal-band -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("signal", "expected"),
+    [
+        # NE 43, secondary text: 3.8 to 20.5 mA are valid.
+        ("3.50", [("review", "low")]),
+        ("3.79", [("review", "low")]),
+        ("20.60", [("review", "high")]),
+        ("20.50", []),
+    ],
+)
+def test_a_failing_loop_in_the_middle_of_the_range(signal, expected):
+    found = verification("PT-101", 50, GOOD)
+    for index in (2, 7):
+        found["as_found"][index]["signal"] = q(signal, "mA")
+    assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == expected
+
+
+def test_a_shift_at_the_ends_is_an_error_not_a_failure():
+    document = exact(tuple(f"{float(signal) - 0.4:.3f}" for signal in GOOD))
+    assert verdicts(document, "sensor.signal-band") == []
+    assert verdicts(document, "sensor.offset") == [("stop", "water")]
+
+
+def test_over_range_applied_on_purpose_is_no_failure():
+    found = verification("PT-101", 50, GOOD)
+    found["as_found"][4] = {
+        "direction": "up",
+        "applied": q("210", "psi"),
+        "signal": q("20.8", "mA"),
+    }
+    assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == []
+
+
+# -- sensor.hysteresis, sensor.linearity ----------------------------------------------------------
+
+
+def test_published_example_of_hysteresis():
+    """T04: up 4.01, 8.03, 12.04, 16.03, 20.00; down 4.02, 8.06, 12.08, 16.06, 20.00 mA:
+    largest error 0.5 %, hysteresis 0.25 % of span.
+    """
+    up = ("4.01", "8.03", "12.04", "16.03", "20.00")
+    down = ("4.02", "8.06", "12.08", "16.06", "20.00")
+    judgement = judged(exact(up, down))
+    assert derived(judgement, "sensor.hysteresis").si == pytest.approx(0.0025, abs=1e-9)
+    assert derived(judgement, "sensor.largest-error").si == pytest.approx(0.005, abs=1e-9)
+    assert verdicts(exact(up, down), "sensor.hysteresis") == []
+
+
+@pytest.mark.parametrize(
+    ("up", "down", "expected"),
+    [
+        # 0.080 mA of 16 mA are 0.5 %; two half digits of 0.001 mA are granted.
+        ("11.960", "12.040", []),
+        ("11.958", "12.042", [("review", "wide")]),
+    ],
+)
+def test_hysteresis(up, down, expected):
+    document = exact(
+        ("4.000", "8.000", up, "16.000", "20.000"), ("4.000", "8.000", down, "16.000", "20.000")
+    )
+    assert verdicts(document, "sensor.hysteresis") == expected
+
+
+def test_hysteresis_needs_both_directions():
+    found = verification("PT-101", 50, GOOD)
+    rising = found | {"as_found": found["as_found"][:5]}
+    (missing,) = lacking(judged(changed(booster(), {AT: rising})), "sensor.hysteresis")
+    assert missing.because == "no input was applied both rising and falling"
+
+
+@pytest.mark.parametrize(
+    ("ends", "middle", "expected"),
+    [
+        (("4.000", "20.000"), "12.078", []),  # 0.49 %
+        (("3.960", "19.960"), "12.050", [("review", "bent")]),  # 0.56 % from the line of the ends
+    ],
+)
+def test_linearity(ends, middle, expected):
+    document = exact((ends[0], "8.000", middle, "16.000", ends[1]))
+    assert verdicts(document, "sensor.linearity") == expected
+
+
+def test_hysteresis_waits_for_the_error():
+    document = verified(("4.01", "7.90", "11.70", "15.60", "19.50"))
+    (waiting,) = lacking(judged(document), "sensor.hysteresis")
+    assert waiting.waits_for == "sensor.error-as-left"
+
+
+def test_a_suction_loop_reading_low_runs_no_pressure_up():
+    """The pump slows when its suction reads low: a review, not a stop."""
+    document = changed(
+        verified(("4.01", "7.90", "11.70", "15.60", "19.50")),
+        left(regulated_quantity="suction_pressure", action="rising_feedback_speeds_up"),
+    )
+    assert verdicts(document, "sensor.error-as-left") == [("review", "outside")]

@@ -1,0 +1,185 @@
+"""What a verification rests on: display, reference, calibration, range."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import left, shifted_booster
+
+AT = "/event/sensor_verifications/0"
+SIGNALS = ("4.00", "8.00", "12.00", "16.00", "20.00")
+
+
+def shown(factor: float, shift: float = 0.0, at: str = "drive"):
+    """The booster whose display shows each value times `factor`, plus `shift` psi."""
+    found = verification("PT-101", 50, SIGNALS)
+    for point in found["as_found"]:
+        value = float(point["applied"]["value"]) * factor + shift
+        point["indicated"] = q(f"{value:.2f}", "psi")
+        point["indicated_at"] = at
+    return changed(booster(), {AT: found})
+
+
+# -- sensor.chain -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("factor", "shift", "expected"),
+    [
+        (1.0, 0.0, []),
+        (1.0099, 0.0, []),  # 1 % of span at the top
+        (1.011, 0.0, [("review", "scaling")]),
+        (0.9, 0.0, [("review", "scaling")]),
+        (1.0, 2.3, [("review", "shifted")]),
+        (0.06895, 0.0, [("review", "unit")]),  # bar shown as psi
+        (6.895, 0.0, [("review", "unit")]),  # kPa
+        (2.307, 0.0, [("review", "unit")]),  # feet of water
+    ],
+)
+def test_display_against_signal(factor, shift, expected):
+    document = shown(factor, shift)
+    assert verdicts(document, "sensor.chain") == expected
+    assert verdicts(document, "sensor.error-as-left") == []  # the transmitter itself is right
+
+
+def test_the_unit_is_named():
+    (finding,) = of_rule(judged(shown(0.06895)), "sensor.chain")
+    assert finding.parameters["unit"] == "bar"
+
+
+def test_a_wrong_scaling_on_record_is_one_finding():
+    document = changed(shown(0.75), left(feedback_at_upper_signal=q("150", "psi")))
+    (waiting,) = [each for each in lacking(judged(document), "sensor.chain") if each.waits_for]
+    assert waiting.waits_for == "loop.scaling"
+
+
+def test_a_display_at_another_datum_is_taken_back_to_the_transmitter():
+    assert verdicts(shifted_booster(), "sensor.chain") == []
+
+
+def test_the_transmitter_s_own_display_knows_no_datum():
+    """5.2 psi more on the transmitter itself is its own business, and wrong."""
+    document = changed(
+        shown(1.0, 5.2, at="transmitter"),
+        {"/sensors/0/tapping_elevation": q("12", "ft")}
+        | left(set_point_datum="pump_datum", feedback_at_lower_signal=q("5.2", "psi"),
+               feedback_at_upper_signal=q("205.2", "psi")),
+    )  # fmt: skip
+    assert verdicts(document, "sensor.chain") == [("review", "shifted")]
+
+
+# -- sensor.reference-uncertainty -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("share", "expected"),
+    [
+        # Tolerance 1 psi, calibrator of 300 psi: ratio = 1 / (3 share).
+        ("0.08", []),  # 4.17
+        ("0.085", ["note"]),  # 3.92
+        ("0.33", ["note"]),  # 1.01
+        ("0.34", ["review"]),  # 0.98
+    ],
+)
+def test_ratio_of_tolerance_and_uncertainty(share, expected):
+    document = changed(booster(), {"/instruments/0/percent_of_range": q(share, "%")})
+    document = without(document, "/event/sensor_verifications/1")
+    found = verdicts(document, "sensor.reference-uncertainty")
+    assert [severity for severity, _ in found] == expected
+
+
+def test_the_trap_of_a_tenth_percent_gauge():
+    """A 200 psi, 0.1 % gauge against 0.25 % of 100 psi: 0.25 / 0.2 = 1.25 (facts 4.4)."""
+    gauge = {"range_high": q("200", "psi"), "percent_of_range": q("0.1", "%")}
+    small = {"upper_range_value": q("100", "psi"), "tolerance_percent_of_span": q("0.25", "%")}
+    changes = {f"/instruments/0/{name}": value for name, value in gauge.items()}
+    changes |= {f"/sensors/0/{name}": value for name, value in small.items()}
+    changes |= {AT: verification("PT-101", 25, SIGNALS)}
+    document = changed(booster(), changes | left(feedback_at_upper_signal=q("100", "psi")))
+    (finding, _) = of_rule(judged(document), "sensor.reference-uncertainty")
+    assert (finding.severity, finding.parameters["ratio"]) == ("note", "1.25")
+
+
+def test_an_error_in_the_guard_band_cannot_be_decided():
+    """Ratio 1 / 0.5 = 2: limit 1 - 0.5 x 0.2817 = 0.859 psi (method 6, M(2) = 0.2817)."""
+    half = {"/instruments/0/percent_of_range": q("0.16667", "%")}
+    inside = changed(booster(), half | {AT: verification("PT-101", 50, (*SIGNALS[:4], "20.068"))})
+    outside = changed(booster(), half | {AT: verification("PT-101", 50, (*SIGNALS[:4], "20.070"))})
+    rule = "sensor.reference-uncertainty"
+    assert verdicts(without(inside, "/event/sensor_verifications/1"), rule) == [("note", "coarse")]
+    assert verdicts(without(outside, "/event/sensor_verifications/1"), rule) == [
+        ("review", "guard_band")
+    ]
+
+
+def test_certificates_count_before_accuracy():
+    """0.1 psi at k = 2 where the data sheet would say 3 psi."""
+    document = changed(
+        booster(),
+        {"/instruments/0/percent_of_range": q("1", "%"),
+         "/instruments/0/uncertainty": q("0.1", "psi"),
+         "/instruments/0/coverage_factor": q("2", "1")},
+    )  # fmt: skip
+    found = verdicts(document, "sensor.reference-uncertainty")
+    assert found == [("note", "coarse")]  # PT-100: 0.3 psi / 0.1 psi = 3
+
+
+def test_an_unknown_reference_is_missing():
+    document = without(booster(), f"{AT}/instrument")
+    (missing,) = lacking(judged(document), "sensor.reference-uncertainty")
+    assert missing.needs == (f"{AT}/instrument",)
+
+
+# -- sensor.reference-calibration -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"/instruments/0/due_on": "2026-03-14"}, []),  # on the day itself
+        ({"/instruments/0/due_on": "2026-03-13"}, [("review", "overdue")]),
+        ({"/instruments/0/calibrated_on": "2026-03-14"}, []),
+        ({"/instruments/0/calibrated_on": "2026-03-15"}, [("review", "later")]),
+        ({"/instruments/0/due_on": "2026-03-01", "/instruments/0/kind": "tape"}, []),
+    ],
+)
+def test_calibration_on_the_day(changes, expected):
+    assert verdicts(changed(booster(), changes), "sensor.reference-calibration") == expected
+
+
+def test_an_instrument_that_stayed_in_the_van_is_not_judged():
+    spare = {"serial": "I-9", "kind": "multimeter_true_rms", "due_on": "2020-01-01",
+             "calibrated_on": "2019-01-01"}  # fmt: skip
+    document = changed(booster(), {"/instruments/-": spare})
+    assert verdicts(document, "sensor.reference-calibration") == []
+
+
+def test_calibration_names_what_it_lacks():
+    document = without(booster(), "/instruments/0/due_on")
+    (missing,) = lacking(judged(document), "sensor.reference-calibration")
+    assert missing.needs == ("/instruments/0/due_on",)
+
+
+# -- sensor.range -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("upper", "expected"),
+    [("340", []), ("341", [("note", "wide")])],  # 4 x 85 psi
+)
+def test_range_against_service(upper, expected):
+    document = changed(
+        booster(),
+        {"/sensors/0/upper_range_value": q(upper, "psi"), "/event/sensor_verifications": None}
+        | left(feedback_at_upper_signal=q(upper, "psi")),
+    )  # fmt: skip
+    assert verdicts(document, "sensor.range") == expected
