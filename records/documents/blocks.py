@@ -14,6 +14,9 @@ from records.documents.texts import runs
 Block = dict[str, Any]
 Kind = Literal["text", "number", "quantity"]
 Row = Sequence[Cell]
+# Characters that surely fit on a page, even in a narrow column.
+_LONGEST_KEPT = 400
+_MOST_ROWS_KEPT = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +47,21 @@ def paragraph(words: str, style: Literal["body", "small", "lead"] = "body") -> B
 
 def pairs(rows: Iterable[tuple[str, Cell]], columns: int = 2, small: bool = False) -> Block:
     """Labels with their values, read down the first column and then down the next."""
-    listed = [{"label": runs(name), "cell": cell} for name, cell in rows]
+    listed = list(rows)
     half = -(-len(listed) // columns)
-    split = [listed[start : start + half] for start in range(0, len(listed), half or 1)]
-    return {"kind": "pairs", "columns": split, "count": columns, "small": small}
+    starts = range(0, len(listed), half or 1)
+    long = half > _MOST_ROWS_KEPT or any(_long(cell) for _, cell in listed)
+    return {
+        "kind": "pairs",
+        "columns": [[_pair(*row) for row in listed[start : start + half]] for start in starts],
+        "count": columns,
+        "small": small,
+        "long": long,
+    }
+
+
+def _pair(name: str, cell: Cell) -> dict[str, Any]:
+    return {"label": runs(name), "cell": cell}
 
 
 def table(columns: Sequence[Column], rows: Sequence[Row | str], *, small: bool = False) -> Block:
@@ -57,11 +71,17 @@ def table(columns: Sequence[Column], rows: Sequence[Row | str], *, small: bool =
     return {
         "kind": "table",
         "small": small,
+        "long": any(_long(cell) for row in cells for cell in row),
         "columns": heads,
         "rows": [
             {"group": runs(row)} if isinstance(row, str) else {"cells": list(row)} for row in rows
         ],
     }
+
+
+def _long(cell: Cell) -> bool:
+    """Whether a cell may not fit on one page."""
+    return cell is not None and len(str(cell.get("t", ""))) > _LONGEST_KEPT
 
 
 def _head(column: Column, cells: Sequence[Cell]) -> dict[str, Any]:

@@ -40,8 +40,10 @@ class Shown:
         """The cell of a field's value."""
         if value is None:
             return None
+        if isinstance(value, list) and len(value) == 1:
+            return self.cell(name, value[0])
         if is_quantity(value):
-            return number(value["value"], value["unit"])
+            return number(str(value["value"]), str(value["unit"]))
         if isinstance(value, int) and not isinstance(value, bool):
             return number(str(value))
         return text(self.words(name, value))
@@ -81,7 +83,7 @@ class Shown:
         except ValueError:
             return given
         local = original.astimezone(self.zone) if self.zone else original
-        here = f"{local:%Y-%m-%d}{NO_BREAK}{_clock(local)}{NO_BREAK}{offset(local)}"
+        here = f"{local:%Y-%m-%d}{NO_BREAK}{_clock(local)} {offset(local)}"
         # Z is a clock's time, not somebody's: nothing is lost by showing it in the station's.
         if given[-1] in "Zz" or local.utcoffset() == original.utcoffset():
             return here

@@ -7,6 +7,7 @@ break, `{"u": "U+1F600"}` a character shown as its code; between two pieces a li
 import re
 import unicodedata
 from collections.abc import Iterator
+from functools import cache
 from itertools import groupby
 
 from records.documents import font
@@ -14,9 +15,12 @@ from records.documents import font
 Piece = str | dict[str, str]
 Runs = str | list[Piece]
 
-# Longer words are no words: names of files, digests, slips of the keyboard.
+# Longer words are no words: names of files, digests, slips of the keyboard. They may break at a
+# line's end, without a hyphen, which would be read as part of them.
 _LONGEST_WORD = 20
-_LONG_WORD = re.compile(rf"(\S{{{_LONGEST_WORD + 1},}})")
+# Words that a narrow column surely has room for.
+_LONGEST_NARROW = 13
+_AFTER_MARKS = re.compile("(?<=[-_./:,;@])(?=.)")
 _BREAK_EVERY = 8
 # Unassigned, private, lone surrogates, controls, and marks that steer the direction of writing:
 # shown, so that nobody can hide or turn around what a record says.
@@ -24,11 +28,12 @@ _NEVER_SET = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 _LINE_ENDS = re.compile("\r\n|[\r\u2028\u2029]")
 
 
-def runs(text: str) -> Runs:
-    """A text ready to be set."""
-    if text.isascii() and text.isprintable() and not _LONG_WORD.search(text):
-        return text
-    pieces = list(_pieces(_LINE_ENDS.sub("\n", text).replace("\t", " ")))
+def runs(text: str, narrow: bool = False) -> Runs:
+    """A text ready to be set, also in a narrow column."""
+    longest = _LONGEST_NARROW if narrow else _LONGEST_WORD
+    ordinary = text.isascii() and text.isprintable()
+    whole = _LINE_ENDS.sub("\n", text).replace("\t", " ")
+    pieces: list[Piece] = list(_with_breaks(text, longest) if ordinary else _pieces(whole, longest))
     if len(pieces) == 1 and isinstance(pieces[0], str):
         return pieces[0]
     return pieces or ""
@@ -44,14 +49,14 @@ def code(character: str) -> str:
     return f"U+{ord(character):04X}"
 
 
-def _pieces(text: str) -> Iterator[Piece]:
+def _pieces(text: str, longest: int = _LONGEST_WORD) -> Iterator[Piece]:
     for kind, characters in groupby(text, _kind):
         if kind == "code":
             yield {"u": " ".join(map(code, characters))}
         elif kind == "line":
             yield from characters
         else:
-            yield from _with_breaks("".join(characters))
+            yield from _with_breaks("".join(characters), longest)
 
 
 def _kind(character: str) -> str:
@@ -60,11 +65,17 @@ def _kind(character: str) -> str:
     return "text" if can_be_set(character) else "code"
 
 
-def _with_breaks(text: str) -> Iterator[str]:
+@cache
+def _long_word(longest: int) -> re.Pattern[str]:
+    return re.compile(rf"(\S{{{longest + 1},}})")
+
+
+def _with_breaks(text: str, longest: int) -> Iterator[str]:
     """The text with places to break inside of what is too long for a line."""
-    for index, part in enumerate(_LONG_WORD.split(text)):
+    for index, part in enumerate(_long_word(longest).split(text)):
         if index % 2:
-            yield from _chopped(part)
+            for piece in _AFTER_MARKS.split(part):
+                yield from _chopped(piece) if len(piece) > longest else (piece,)
         elif part:
             yield part
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from records.documents.contents.installed import rating_in_use
 from records.documents.contents.source import Document, Source, called
-from records.documents.contents.summary import rating_in_use
 
 _FROM_RATING = {
     "motor_power": "power",

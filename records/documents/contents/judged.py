@@ -11,6 +11,8 @@ from records.documents.placing import Part
 from records.documents.shown import Cell, text
 from records.documents.texts import runs
 
+# Characters of a finding, with its arithmetic, that surely fit on one page.
+_LONGEST_KEPT = 2500
 _SEVERITIES = {"stop": "Stop", "review": "Review", "note": "Note"}
 
 
@@ -39,7 +41,7 @@ def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Bl
     correct_only = part.take("correct_only")
     about = [rule, source.place(str(part.take("subject")))]
     about += ["can only be corrected, not accepted"] if correct_only else []
-    return {
+    block: Block = {
         "kind": "finding",
         "number": f"No. {number}",
         "severity": _SEVERITIES.get(severity, severity),
@@ -49,6 +51,7 @@ def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Bl
         "answers": [_answer(source, answer) for answer in answers],
         "details": _details(source, part),
     }
+    return block | {"long": len(str(block)) > _LONGEST_KEPT}
 
 
 def _compared(source: Source, values: list[Document]) -> list[dict[str, Any]]:

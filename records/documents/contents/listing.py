@@ -11,6 +11,7 @@ from records.documents.contents.matrix import Line, lines_of
 from records.documents.contents.source import Document, Source
 from records.documents.placing import Part
 from records.documents.shown import Cell, is_quantity, order
+from records.documents.texts import runs
 
 # Share of the width of columns that need more, or less, room than others.
 _WIDE = {
@@ -26,15 +27,22 @@ _WIDE = {
     "passed": 0.7,
     "sha256": 3.0,
 }
+# Up to so many columns have room for long words.
+_ROOMY = 4
 _DIGESTS = frozenset({"sha256"})
 
 
 def section(
-    source: Source, title: str, part: Part, model: type[BaseModel], level: int = 2
+    source: Source,
+    title: str,
+    part: Part,
+    model: type[BaseModel],
+    level: int = 2,
+    columns: int = 2,
 ) -> list[Block]:
     """One object as pairs; nothing where nothing is left to place."""
     rows = source.rest(part, model)
-    return [heading(title, level), pairs(rows)] if rows else []
+    return [heading(title, level), pairs(rows, columns)] if rows else []
 
 
 def listed_section(
@@ -57,7 +65,15 @@ def listing(source: Source, part: Part, name: str, model: type[BaseModel]) -> li
 
 
 def _row(source: Source, lines: Sequence[Line], index: int) -> list[Cell]:
-    return [source.shown.cell(field, values[index]) for _, field, values in lines]
+    cells = (source.shown.cell(field, values[index]) for _, field, values in lines)
+    return [_narrow(cell) for cell in cells] if len(lines) > _ROOMY else list(cells)
+
+
+def _narrow(cell: Cell) -> Cell:
+    """A text that also fits into one of many columns."""
+    if cell and isinstance(cell.get("t"), str):
+        return {**cell, "t": runs(cell["t"], narrow=True)}
+    return cell
 
 
 def _column(label: str, field: str, values: Sequence[Any]) -> Column:

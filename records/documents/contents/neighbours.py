@@ -60,5 +60,4 @@ def _different(source: Source, name: str, part: Part, own: Document) -> list[tup
     rows: list[tuple[str, Any]] = [(n, value) for n, value in rest if own.get(n, ...) != value]
     absent = own.keys() - part.value.keys() - set(IDENTIFIERS)
     rows += [(n, None) for n in order(_MODELS[name]) if n in absent]
-    title = labels.label(name)
-    return [(f"{title}: {labels.path([n])}", source.shown.cell(n, value)) for n, value in rows]
+    return [(labels.path([name, n]), source.shown.cell(n, value)) for n, value in rows]

@@ -25,7 +25,7 @@ from records.documents.shown import order, text
 _HEAD = (
     "isolation_confirmed", "permit_reference", "parties", "ambient_temperature",
     "liquid_temperature", "weather", "reading_unit_system", "hours_run", "start_count",
-    "energy_counter", "device_time", "sensors", "instruments", "settings_file",
+    "energy_counter", "device_time", "sensors", "instruments",
 )  # fmt: skip
 
 

@@ -89,6 +89,7 @@ def _names(record: Document) -> dict[str, str]:
     snapshot = record.get("snapshot") or {}
     listed = [snapshot.get(name) for name in ("pump_set", "pump", "motor", "drive")]
     listed += [piece for name in PLACES_BY_TAG for piece in snapshot.get(name) or ()]
+    listed += [part for near in snapshot.get("neighbours") or () for part in near.values()]
     listed += list((record.get("event") or {}).get("traces") or ())
     pieces = [piece for piece in listed if isinstance(piece, Mapping) and piece.get("id")]
     names = {piece["id"]: name for piece in pieces if (name := called(piece))}

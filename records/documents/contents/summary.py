@@ -1,15 +1,15 @@
 """The first page: which work this is, by whom, with what result, and what it was done on."""
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from calculations.findings import SEVERITIES
 from records.documents import labels
-from records.documents.blocks import Block, Column, heading, pairs, paragraph, table
+from records.documents.blocks import Block, pairs, paragraph
 from records.documents.contents.cautions import DEFERENCE
+from records.documents.contents.installed import installed
 from records.documents.contents.source import Document, Source, compact
-from records.documents.shown import DASH, NO_BREAK, Cell, offset, quantity, text
+from records.documents.shown import DASH, NO_BREAK, Cell, offset, text
 from records.documents.texts import runs
 
 MONTHS = (
@@ -25,8 +25,7 @@ def summary(source: Source) -> list[Block]:
         paragraph(compact([_who_and_when(source), result(source), _undone(source)], " "), "lead"),
         *_replaces(source),
         pairs(_facts(source)),
-        heading("Installed"),
-        _installed(source),
+        *installed(source),
         paragraph(DEFERENCE, "small"),
     ]
 
@@ -96,13 +95,13 @@ def _who_and_when(source: Source) -> str:
     times = f"{start:%H:%M}" if start else ""
     if start and until and until.date() == start.date():
         times += f" to {until:%H:%M}"
-    when = compact([f"on {day(source)}", f"{times}{NO_BREAK}({offset(start)})" if start else ""])
+    when = f"on {day(source)}, {times}{NO_BREAK}({offset(start)})" if start else ""
     by = event.part("parties").see("performed_by") or _signed_by(source, "performed")
     contractor = source.record.part("contractor").see("name")
     client = source.record.part("client").see("name")
     who = compact([f"by {by}" if by else "", f"for {contractor}" if contractor else ""], " ")
-    whose = f", at a station of {client}" if client else ""
-    return f"Performed {when}, {who}{whose}."
+    whose = f"at a station of {client}" if client else ""
+    return f"Performed {compact([when, who, whose])}."
 
 
 def _signed_by(source: Source, meaning: str) -> str:
@@ -115,7 +114,7 @@ def result(source: Source) -> str:
     findings = source.judgement.see("findings") or []
     answered = {each["finding"] for each in source.record.see("answers") or [] if each["accepted"]}
     wanting = [f for f in findings if f["severity"] != "note"]
-    still_open = [f for f in wanting if f["id"] not in answered]
+    still_open = [f for f in wanting if f.get("correct_only") or f["id"] not in answered]
     sealed = f"Sealed as record {source.record.see('number')} of this station"
     return f"{sealed} {_findings_in_words(findings, wanting, still_open)}"
 
@@ -179,69 +178,3 @@ def _facts(source: Source) -> list[tuple[str, Cell]]:
 
 def _signer(signature: Document) -> str:
     return compact([signature["by"]["name"], signature.get("role") or ""])
-
-
-def _installed(source: Source) -> Block:
-    """One line for every piece; the full plates are in the annex."""
-    snapshot = source.snapshot
-    rows = [
-        _piece("Pump", snapshot.see("pump"), _pump),
-        _piece("Motor", snapshot.see("motor"), _motor),
-        _piece("Drive", snapshot.see("drive"), _drive),
-        *(_piece("Sensor", each, _sensor) for each in snapshot.see("sensors") or []),
-        *(_piece("Vessel", each, _vessel) for each in snapshot.see("vessels") or []),
-    ]
-    columns = [Column("Piece", mm=18), Column("Tag", mm=22), Column("Serial number", mm=32),
-               Column("On the plate", fr=1)]  # fmt: skip
-    return table(columns, [row for row in rows if row])
-
-
-def _piece(kind: str, plate: Any, words: Any) -> list[Cell] | None:
-    if not isinstance(plate, Mapping):
-        return None
-    named = [str(plate.get("tag") or DASH), str(plate.get("serial") or DASH)]
-    return [text(kind), *map(text, named), text(words(plate))]
-
-
-def _of(plate: Document, *names: str) -> str:
-    """Values of a plate in one line."""
-    found = (plate.get(name) for name in names)
-    return compact([_plain(value) for value in found if value is not None])
-
-
-def _plain(value: Any) -> str:
-    return quantity(value) if isinstance(value, Mapping) else labels.word(str(value))
-
-
-def _pump(plate: Document) -> str:
-    duty = compact([_of(plate, "rated_flow"), _of(plate, "rated_head")], " at ")
-    return compact([_of(plate, "type"), duty, _of(plate, "rated_speed")])
-
-
-def rating_in_use(motor: Document) -> Document:
-    """The line of the plate that the motor is linked for."""
-    ratings = motor.get("ratings") or []
-    index = motor.get("rating_in_use", 0 if len(ratings) == 1 else None)
-    return ratings[index] if index is not None and index < len(ratings) else {}
-
-
-def _motor(plate: Document) -> str:
-    rating = rating_in_use(plate)
-    used = _of(rating, "power", "voltage", "current", "frequency", "speed")
-    return compact([_of(plate, "kind"), used])
-
-
-def _drive(plate: Document) -> str:
-    current = _of(plate, "rated_current_normal_duty", "rated_current_heavy_duty")
-    volts = compact([_of(plate, "input_voltage_min"), _of(plate, "input_voltage_max")], " to ")
-    return compact([_of(plate, "rated_power"), current, f"input {volts}" if volts else "",
-                    f"firmware {plate['firmware']}" if plate.get("firmware") else ""])  # fmt: skip
-
-
-def _sensor(plate: Document) -> str:
-    span = compact([_of(plate, "lower_range_value"), _of(plate, "upper_range_value")], " to ")
-    return compact([_of(plate, "quantity"), span, _of(plate, "output", "location")])
-
-
-def _vessel(plate: Document) -> str:
-    return _of(plate, "kind", "volume", "location")

@@ -16,10 +16,14 @@ def _read(name: str) -> Any:
     return json.loads((FOLDER / name).read_text())
 
 
-def records() -> dict[str, Document]:
-    """A sealed record of every event that the demo comes with, by the event's file."""
-    names = [entry["file"] for entry in _read("events/index.json")]
-    return {name: record(_read(f"events/{name}"), number) for number, name in enumerate(names, 1)}
+def names() -> list[str]:
+    """The files of the events that the demo comes with."""
+    return [entry["file"] for entry in _read("events/index.json")]
+
+
+def record_of(name: str) -> Document:
+    """A sealed record of one of them."""
+    return record(_read(f"events/{name}"), names().index(name) + 1)
 
 
 def record(event: Document, number: int = 1) -> Document:

@@ -3,6 +3,7 @@
 import hashlib
 import json
 from copy import deepcopy
+from functools import cache
 from typing import Any
 
 import rfc8785
@@ -26,7 +27,9 @@ ALGORITHMS = {"canonical_text": "RFC 8785", "digest": "SHA-256", "signature": "E
 
 def record(document: Document | None = None) -> Document:
     """A sealed start-up of the ordinary station, every finding answered."""
-    subject = deepcopy(document or adjusted())
+    if document is None:
+        return deepcopy(_ordinary())
+    subject = deepcopy(document)
     judgement = judged(subject)
     event = {"id": EVENT_ID, **subject.pop("event")}
     return {
@@ -45,6 +48,11 @@ def record(document: Document | None = None) -> Document:
         "answers": [answer(i, f) for i, f in enumerate(judgement["findings"])],
         "signatures": signatures(),
     }
+
+
+@cache
+def _ordinary() -> Document:
+    return record(adjusted())
 
 
 def party(number: int, name: str) -> Document:

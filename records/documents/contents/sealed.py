@@ -1,0 +1,80 @@
+"""Who signed what, and the seal: how anybody can see that nothing was changed."""
+
+from typing import Any
+
+from records.documents import labels
+from records.documents.blocks import Block, heading, pairs
+from records.documents.contents.source import Source, compact
+from records.documents.placing import Part
+from records.documents.shown import Cell, text
+
+COVERS = {
+    "performed": "the event's document, the nameplates it was judged against, the version of the "
+    "catalogue and the findings shown",
+    "reviewed": "what was signed as performed, and the answers to the findings",
+    "witnessed": "what was signed as performed, and the answers to the findings",
+}
+
+
+def signatures(source: Source) -> list[Block]:
+    """Who signed, with which meaning, over what."""
+    parts = source.record.parts("signatures")
+    blocks = [block for part in parts for block in _signature(source, part)]
+    return [heading("Signatures"), *blocks] if blocks else []
+
+
+def _signature(source: Source, part: Part) -> list[Block]:
+    meaning = str(part.take("meaning"))
+    by = part.part("by")
+    name = str(by.take("name") or "")
+    at = source.shown.words("at", part.take("at"))
+    who = compact([str(part.take("role") or ""), str(part.take("organization") or "")])
+    rows = [
+        ("By", text(compact([name, who]))),
+        ("At", text(at)),
+        ("Covers", text(COVERS.get(meaning, "what its digest is of"))),
+        ("Digest of what was signed", text(str(part.take("digest")))),
+        *source.rest(part),
+    ]
+    return [heading(labels.sentence(meaning), 3), pairs(rows, columns=1)]
+
+
+def seal(source: Source) -> list[Block]:
+    """Number, digest, link, key, and how anybody can check them."""
+    record = source.record
+    algorithms = record.take("algorithms") or {}
+    rows: list[tuple[str, Cell]] = [
+        ("Number at this station", source.shown.cell("", record.take("number"))),
+        ("Record", text(str(record.take("record_id")))),
+        ("Digest", text(str(source.seal.take("digest")))),
+        ("Digest of the record before", text(str(record.take("previous") or "none: the first"))),
+        ("Key (fingerprint)", text(str(source.seal.take("key")))),
+        ("Public key", text(_public_key(source.seal.take("public_key")))),
+        ("Signature", text(str(source.seal.take("signature")))),
+        ("Methods", text(source.shown.words("", algorithms))),
+        ("Format of the record", source.shown.cell("", record.take("format"))),
+        *source.rest(source.seal),
+    ]
+    steps = ({"title": str(i + 1), "text": step} for i, step in enumerate(CHECKING))
+    return [heading("Seal"), pairs(rows, columns=1), heading("How to check it", 3),
+            {"kind": "titled", "items": list(steps)}]  # fmt: skip
+
+
+CHECKING = (
+    "Take the attached file data.json out of this document. It is one line: "
+    '{"record":…,"seal":{…}}.',
+    'The text between {"record": and ,"seal": is the record, byte for byte. Its SHA-256 must be '
+    "the digest above.",
+    "The signature is a detached JSON Web Signature over the same bytes (RFC 7515, RFC 7797; "
+    "Ed25519). Check it with the public key, whose thumbprint (RFC 7638) must be the key above.",
+    "Compare the key with the one that you were given by another way, and the digest of the "
+    "record before with that record. A chain without a gap shows that nothing was taken out.",
+    "What is printed here must agree with data.json. Where the two differ, data.json is the "
+    "record.",
+)
+
+
+def _public_key(key: Any) -> str:
+    if not isinstance(key, dict):
+        return str(key)
+    return ", ".join(f"{name} {value}" for name, value in sorted(key.items()))
