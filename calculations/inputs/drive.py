@@ -7,6 +7,7 @@ from pydantic import BeforeValidator
 from calculations.inputs.base import (
     REQUIRED,
     START_UP,
+    Day,
     Id,
     Part,
     Text,
@@ -64,7 +65,7 @@ class Drive(Part):
     derating_per_100m: Quantity | None = quantity("ratio", low="0 1", high="1 1")
     ambient_rated: Quantity | None = quantity("temperature", low="-60 degC", high="90 degC")
     ambient_max: Quantity | None = quantity("temperature", low="-60 degC", high="90 degC")
-    derating_per_K: Quantity | None = quantity("ratio", low="0 1", high="1 1")  # noqa: N815
+    derating_per_K: Quantity | None = quantity("ratio", low="0 1", high="1 1")
     short_circuit_rating: Quantity | None = quantity(
         "current", above="0 A", needed=needed_when("electrical practice us_nec")
     )
@@ -94,5 +95,5 @@ class Drive(Part):
     output_switch: bool | None = optional(START_UP)
     output_switch_interlocked: bool | None = optional(needed_when("an output switch is fitted"))
     functional_safety_stop: SafetyStop | None = optional(START_UP, "Torque off.")
-    in_service_from: Text | None = None
-    out_of_service_on: Text | None = None
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None

@@ -9,6 +9,7 @@ from calculations.inputs.base import (
     SHORT_LIST,
     START_UP,
     Count,
+    Day,
     Id,
     Part,
     Text,
@@ -106,5 +107,5 @@ class Pump(Part):
     bore_discharge: Quantity | None = quantity(
         "length", low="10 mm", high="3 m", about="At the tapping, not the flange size."
     )
-    in_service_from: Text | None = None
-    out_of_service_on: Text | None = None
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None

@@ -88,7 +88,7 @@ class Sensor(Part):
     )
     damping_time: Quantity | None = of("time", low="0 s", high="100 s", needed=START_UP)
     location: SensorLocation | None = optional(REQUIRED)
-    tapping_elevation: Quantity | None = of("length", needed=START_UP)
+    tapping_elevation: Quantity | None = of("length", needed=needed_when("pressure"))
     zero_elevation: Quantity | None = of(
         "length", needed=needed_when("level"), about="Where a level transmitter reads 0."
     )
@@ -98,8 +98,8 @@ class Sensor(Part):
     straight_upstream_diameters: Quantity | None = of("count", "ratio", low="0 1")
     straight_downstream_diameters: Quantity | None = of("count", "ratio", low="0 1")
     low_flow_cutoff: Quantity | None = of("flow", "velocity", "ratio", low="0 L/s")
-    in_service_from: Text | None = None
-    out_of_service_on: Text | None = None
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None
 
     @model_validator(mode="after")
     def _span_and_units(self) -> "Sensor":
@@ -142,7 +142,7 @@ class Instrument(Part):
     calibrated_on: Day | None = None
     due_on: Day | None = None
     certificate: Text | None = None
-    out_of_service_on: Text | None = None
+    out_of_service_on: Day | None = None
 
 
 class Vessel(Part):
@@ -159,5 +159,5 @@ class Vessel(Part):
     volume: Quantity | None = of("volume", low="1 L", high="500 m3", needed=REQUIRED)
     maximum_pressure: Quantity | None = of("pressure", above="0 bar", needed=REQUIRED)
     pre_charge_pressure_design: Quantity | None = of("pressure", low="0 bar", needed=START_UP)
-    in_service_from: Text | None = None
-    out_of_service_on: Text | None = None
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None

@@ -1,6 +1,6 @@
 """Settings of a drive in a neutral vocabulary, as found or as left."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
@@ -114,9 +114,9 @@ class RemoteControl(Part):
     analogue_output_range: Text | None = None
 
 
-RAMP = {"low": "0.01 s", "high": "3600 s"}
-DELAY = {"low": "0 s", "high": "3600 s"}
-HERTZ = {"low": "0 Hz", "high": "650 Hz"}
+RAMP: dict[str, Any] = {"low": "0.01 s", "high": "3600 s"}
+DELAY: dict[str, Any] = {"low": "0 s", "high": "3600 s"}
+HERTZ: dict[str, Any] = {"low": "0 Hz", "high": "650 Hz"}
 
 
 class Settings(Part):

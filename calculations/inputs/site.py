@@ -3,12 +3,13 @@
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator
 
 from calculations.inputs.base import (
     REQUIRED,
     SHORT_LIST,
     START_UP,
+    Day,
     Id,
     NumberText,
     Part,
@@ -189,5 +190,5 @@ class Site(Part):
     check_valve_kind: CheckValveKind | None = optional(START_UP)
     hazardous_area: HazardousArea | None = optional(needed_when("lift station"))
     confined_space: bool | None = optional(START_UP)
-    in_service_from: Text | None = Field(default=None, description="Date.")
-    out_of_service_on: Text | None = Field(default=None, description="Date.")
+    in_service_from: Day | None = None
+    out_of_service_on: Day | None = None
