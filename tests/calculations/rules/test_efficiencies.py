@@ -1,0 +1,98 @@
+"""Overall efficiency against its parts.
+
+Design point: 1000 x 125.6 / 3961.4 gpm ft per hp = 31.7 hp = 23.64 kW in the water. Pump 81.4 % at
+1085.9 gpm of its curve, motor 95.0 %, drive 97 %: 75.0 % at best.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+
+AT = "/event/duty_points/0"
+ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
+
+
+def taking(power: str, unit: str = "kW"):
+    return changed(ONE, {f"{AT}/power_drive_input": q(power, unit)})
+
+
+def test_wire_to_water_of_the_published_example():
+    """H04: 1200 gpm, 135.711 ft and 43.5 kW at 20 degC: 30.656 kW in the water, 70.47 %.
+
+    H01: 62.0 psi at 2.0 ft in 6.065 in, 4.5 psi at 1.0 ft in 7.981 in.
+    """
+    read = {
+        "flow": q("1200", "gpm"), "discharge_pressure": q("62.0", "psi"),
+        "discharge_gauge_elevation": q("2.0", "ft"), "suction_pressure": q("4.5", "psi"),
+        "suction_gauge_elevation": q("1.0", "ft"), "power_drive_input": q("43.5", "kW"),
+    }  # fmt: skip
+    document = changed(ONE, {f"{AT}/{name}": value for name, value in read.items()})
+    judgement = judged(changed(document, {"/event/liquid_temperature": q("20", "degC")}))
+    assert float(derived(judgement, "duty.total-head").shown.value) == pytest.approx(
+        135.7, abs=0.05
+    )
+    assert derived(judgement, "duty.total-head").si == pytest.approx(41.365, abs=0.001)
+    assert derived(judgement, "duty.hydraulic-power").si == pytest.approx(30656, abs=2)
+    assert derived(judgement, "duty.wire-to-water-efficiency").si == pytest.approx(0.7047, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("power", "expected"),
+    [
+        # 110 % of 75.0 % are 82.5 %: 28.65 kW.
+        ("28.7", []),
+        ("28.5", [("review", "plain")]),
+    ],
+)
+def test_above_the_sum_of_the_parts(power, expected):
+    assert verdicts(taking(power), "efficiency.sum-of-parts") == expected
+
+
+@pytest.mark.parametrize(
+    ("power", "expected"),
+    [
+        # Motor at this load 94.3 %: 74.4 %; 80 % of that less 2.0 % of uncertainty: 40.5 kW.
+        ("40.0", []),
+        ("41.1", [("review", "unit")]),  # 41.1 hp would be 30.6 kW
+    ],
+)
+def test_far_below_the_sum_of_the_parts(power, expected):
+    assert verdicts(taking(power), "efficiency.wire-to-water") == expected
+
+
+def test_a_power_in_the_wrong_unit_is_named():
+    (finding,) = of_rule(judged(taking("31.9", "hp")), "efficiency.sum-of-parts")
+    assert finding.parameters["read"] == "31.9 kW"
+
+
+def test_only_the_drive_s_input_counts():
+    """The trap of H04: a display leaves out the drive's own loss."""
+    document = without(ONE, f"{AT}/power_drive_input")
+    (missing,) = lacking(judged(document), "efficiency.sum-of-parts")
+    assert missing.needs == (f"{AT}/power_drive_input",)
+
+
+def test_efficiency_waits_for_the_point():
+    document = changed(ONE, {f"{AT}/flow": q("227", "gpm")})
+    (waiting,) = lacking(judged(document), "efficiency.sum-of-parts")
+    assert waiting.waits_for == "curve.point"
+    assert verdicts(document, "efficiency.sum-of-parts") == []
+
+
+def test_a_point_without_flow_has_no_efficiency():
+    document = changed(
+        ONE,
+        {f"{AT}/flow": q("0", "gpm"), f"{AT}/purpose": "shut_off",
+         f"{AT}/discharge_pressure": q("126.7", "psi")},
+    )  # fmt: skip
+    assert verdicts(document, "efficiency.wire-to-water") == []

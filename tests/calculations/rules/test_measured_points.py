@@ -1,0 +1,196 @@
+"""Measured points against the curve and the region that the pump likes.
+
+Design point of the booster: 1000 gpm at 1630 rpm (0.92090 of 1770 rpm), where the curve gives
+220.5 - 95 = 125.5 ft; its gauges give 125.6 ft. Grade 2B allows 5 % of head or 8 % of flow. One psi
+is 2.309 ft, so that a discharge pressure p means 125.6 + (p - 85.0) 2.309 ft.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+
+AT = "/event/duty_points/0"
+ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
+
+
+def point(**values: object):
+    """The booster with its design point alone, changed."""
+    return changed(ONE, {f"{AT}/{name}": value for name, value in values.items()})
+
+
+def discharge(value: str, **more: object):
+    return point(discharge_pressure=q(value, "psi"), **more)
+
+
+# -- curve.point --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("pressure", "expected"),
+    [
+        ("85.0", []),
+        ("82.4", []),  # 119.6 ft, -4.7 %
+        ("77.6", []),  # 108.5 ft, which the curve has at 1086 gpm: -7.9 % of flow
+        ("76.8", [("note", "undecided")]),  # 1095 gpm, -8.6 %; the meter is good for 1.5 %
+        ("75.4", [("review", "outside")]),  # 1110 gpm, -9.9 %
+        ("95.0", [("review", "outside")]),
+    ],
+)
+def test_head_at_the_flow(pressure, expected):
+    document = discharge(pressure)
+    assert verdicts(document, "curve.point") == expected
+    assert verdicts(in_metric(document), "curve.point") == expected
+
+
+def test_between_grade_and_uncertainty_nothing_is_decided():
+    """-9.9 % of flow lie between 8 % and 8 % + 5 % of a strap-on meter (5 %: from memory)."""
+    document = discharge("75.4", flow_method="strap_on")
+    assert verdicts(document, "curve.point") == [("note", "undecided")]
+
+
+def test_an_estimated_curve_accuses_nobody():
+    document = changed(discharge("75.0"), {"/pump/curve_origin": "estimated"})
+    document = changed(document, {"/pump/acceptance_grade": "none"})
+    assert [severity for severity, _ in verdicts(document, "curve.point")] == ["note"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"flow": q("227", "gpm")}, "flow 227 m3/h"),  # 999.5 gpm
+        ({"flow": q("63.1", "m3/h")}, "flow 63.1 L/s"),  # 1000 gpm
+        ({"flow": q("1000", "m3/h")}, "flow 1000 gpm"),
+        ({"discharge_pressure": q("5.86", "psi")}, "discharge pressure 5.86 bar"),  # 85.0 psi
+        ({"discharge_pressure": q("586", "psi")}, "discharge pressure 586 kPa"),
+        ({"suction_pressure": q("2.18", "psi")}, "suction pressure 2.18 bar"),  # 31.6 psi
+    ],
+)
+def test_slips_of_unit_are_named(changes, expected):
+    (finding,) = of_rule(judged(point(**changes)), "curve.point")
+    assert finding.severity == "review"
+    assert finding.parameters["read"] == expected
+
+
+def test_two_explanations_are_named_where_a_curve_is_flat():
+    """gpm and m3/h against L/s differ by 22 % only (4.40 and 3.60): a flat curve confuses them."""
+    flat = [(0, 130), (300, 128), (600, 127), (900, 126), (1200, 125), (1500, 124)]
+    rows = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in flat]
+    document = changed(
+        point(flow=q("63.1", "m3/h"), speed=q("1770", "rpm"), frequency=q("59.8", "Hz"),
+              discharge_pressure=q("47.0", "psi")),
+        {"/pump/curve_points": rows},
+    )  # fmt: skip
+    found = of_rule(judged(document), "curve.point")
+    assert [finding.severity for finding in found] == ["review"]
+    assert found[0].variant in ("outside", "unit")
+
+
+@pytest.mark.parametrize(
+    ("pressure", "expected"),
+    [
+        # At no flow and 1630 rpm the curve gives 220.5 ft = 95.5 psi: 127.1 psi at the gauge,
+        # less 1 ft of height.
+        ("126.7", []),
+        ("121.8", []),  # 209.3 ft, -5.1 %; 5 % and 0.2 % of calibrator and rounding are allowed
+        ("121.5", [("review", "shut_off")]),  # 208.6 ft, -5.4 %
+        ("132.3", [("review", "shut_off")]),
+    ],
+)
+def test_shut_off(pressure, expected):
+    document = discharge(pressure, flow=q("0", "gpm"), purpose="shut_off")
+    assert verdicts(document, "curve.point") == expected
+
+
+def test_swapped_gauges_give_a_negative_head():
+    document = discharge("31.6", suction_pressure=q("85.0", "psi"))
+    assert verdicts(document, "curve.point") == [("review", "not_positive")]
+
+
+def test_a_flow_beyond_the_curve_is_said_to_be_so():
+    assert verdicts(point(flow=q("1400", "gpm")), "curve.point") == [("review", "beyond")]
+
+
+def test_a_meter_that_serves_other_pumps_says_nothing_of_this_one():
+    (missing,) = lacking(judged(point(other_pumps_running=1)), "curve.point")
+    assert missing.because == "other pumps ran on the same meter"
+
+
+def test_heights_of_the_gauges_are_needed():
+    document = without(ONE, f"{AT}/discharge_gauge_elevation")
+    (missing,) = lacking(judged(document), "curve.point")
+    assert missing.needs == (f"{AT}/discharge_gauge_elevation",)
+
+
+def test_no_points_is_no_pass():
+    (missing,) = lacking(judged(without(booster(), "/event/duty_points")), "curve.point")
+    assert missing.needs == ("/event/duty_points",)
+
+
+# -- region.operating ---------------------------------------------------------------------------
+
+
+def at_flow(flow: str, **more: object):
+    """On the curve at 1770 rpm, where best efficiency is 1000 gpm."""
+    head = 260 - 95 * (float(flow) / 1000) ** 2
+    velocity = (0.40849 * float(flow)) ** 2 * (1 / 6.065**4 - 1 / 7.981**4) / 64.35
+    pressure = 31.6 + (head - 1.0 - velocity) / 2.309
+    return discharge(
+        f"{pressure:.1f}", flow=q(flow, "gpm"), speed=q("1770", "rpm"), frequency=q("59.8", "Hz"),
+        **more,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("flow", "purpose", "expected"),
+    [
+        ("700", "design", []),
+        ("699", "design", [("note", "left")]),
+        ("1200", "design", []),
+        ("1201", "design", [("note", "right")]),
+        ("500", "normal", []),  # a booster at night is meant to be left of it
+        ("1300", "maximum", []),
+    ],
+)
+def test_design_point_in_the_preferred_region(flow, purpose, expected):
+    """70 to 120 % of best efficiency: HI 9.6.3-2012, secondary text."""
+    assert verdicts(at_flow(flow, purpose=purpose), "region.operating") == expected
+
+
+def test_best_efficiency_moves_with_the_speed():
+    """H08: 1800 gpm at full speed is 1620 gpm at 0.9; 1000 gpm are 61.7 % and outside.
+
+    Here 1000 gpm at 1630 rpm is 1000 / 920.9 = 108.6 %.
+    """
+    assert verdicts(ONE, "region.operating") == []
+    slow = changed(ONE, {"/pump/best_efficiency_flow": q("1800", "gpm")})  # 60.3 %
+    assert verdicts(slow, "region.operating") == [("note", "left")]
+
+
+# -- region.minimum-flow ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("flow", "expected"),
+    [
+        # 250 gpm at full speed; the meter is good for 15 gpm.
+        ("240", []),
+        ("230", [("review", "below")]),
+    ],
+)
+def test_minimum_continuous_flow(flow, expected):
+    assert verdicts(at_flow(flow, purpose="minimum"), "region.minimum-flow") == expected
+
+
+def test_a_closed_valve_check_is_meant_to_have_no_flow():
+    document = at_flow("0", purpose="shut_off")
+    assert verdicts(document, "region.minimum-flow") == []

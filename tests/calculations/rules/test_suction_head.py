@@ -1,0 +1,88 @@
+"""Suction head left over.
+
+Booster, design point: required 11.3 ft at 1085.9 gpm of the curve, times 0.848 = 9.6 ft; wanted
+9.6 + 1.97 = 11.6 ft. Air at 500 ft 14.432 psi (ISO 2533), vapour at 60 degF 0.256 psi (IF97),
+velocity head in 7.98 in 0.64 ft, one psi 2.309 ft.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+
+AT = "/event/duty_points/0"
+ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
+
+
+def sucking(pressure: str, **site: object):
+    """The booster with another suction pressure, and a discharge pressure that keeps its head."""
+    raised = 85.0 + float(pressure) - 31.6
+    return changed(
+        ONE,
+        {f"{AT}/suction_pressure": q(pressure, "psi"),
+         f"{AT}/discharge_pressure": q(f"{raised:.1f}", "psi")} | site,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("pressure", "expected"),
+    [
+        # (14.432 - 0.256 + p) 2.309 + 0.64 ft: 11.6 ft at -9.43 psi, 9.6 ft at -10.30 psi.
+        ("-9.3", []),
+        ("-9.6", [("review", "small")]),
+        ("-10.2", [("review", "small")]),
+        ("-10.3", [("review", "small")]),  # short by 0.01 ft, of which 0.17 ft may be rounding
+        ("-10.4", [("stop", "short")]),
+    ],
+)
+def test_margin(pressure, expected):
+    assert verdicts(sucking(pressure), "npsh.margin") == expected
+    metric = [severity for severity, _ in verdicts(in_metric(sucking(pressure)), "npsh.margin")]
+    if pressure != "-10.3":  # converted readings carry more digits, so no rounding is granted
+        assert metric == [severity for severity, _ in expected]
+
+
+def test_elevation_is_behind_it():
+    """At 1,800 m the air weighs 81.5 kPa = 11.82 psi: 2.6 psi or 6.0 ft less."""
+    assert verdicts(sucking("-7.0"), "npsh.margin") == []
+    high = sucking("-7.0", **{"/site/elevation": q("1800", "m")})
+    assert verdicts(high, "npsh.margin") == [("review", "small")]
+
+
+def test_a_published_lift_from_the_surface():
+    """H09: 1609.344 m, 20 degC, 2.0 m of lift, 0.6 m of loss: 5.684 m."""
+    document = changed(
+        ONE,
+        {"/site/elevation": q("1609.344", "m"), "/site/suction_kind": "suction_lift",
+         "/site/suction_level_low": q("-2", "m"), "/site/suction_level_high": q("-2", "m"),
+         "/site/suction_loss": q("0.6", "m"), "/event/liquid_temperature": q("20", "degC"),
+         "/sensors/1/tapping_elevation": q("0", "m"), f"{AT}/suction_level": q("-2", "m")},
+    )  # fmt: skip
+    document = without(
+        document, f"{AT}/suction_pressure", f"{AT}/suction_gauge_elevation",
+        "/site/suction_pressure_low", "/site/suction_pressure_high",
+    )  # fmt: skip
+    found = derived(judged(document), "npsh.available")
+    assert found.si == pytest.approx(5.684, abs=0.002)
+    assert found.shown.unit == "ft"
+
+
+def test_required_head_is_needed():
+    rows = [{"flow": each["flow"], "head": each["head"]} for each in ONE["pump"]["curve_points"]]
+    document = changed(ONE, {"/pump/curve_points": rows})
+    (missing,) = lacking(judged(document), "npsh.margin")
+    assert missing.because == "no required suction head at this flow"
+
+
+def test_elevation_is_needed():
+    (missing,) = lacking(judged(without(ONE, "/site/elevation")), "npsh.margin")
+    assert missing.needs == ("/site/elevation",)
