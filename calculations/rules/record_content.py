@@ -1,5 +1,6 @@
 """Rule of what the kind of visit demands and the record lacks."""
 
+import re
 from collections.abc import Callable, Iterator
 
 from pydantic import BaseModel
@@ -45,7 +46,7 @@ def _excuses(case: Case) -> list[str]:
 
 def _plain(text: str) -> str:
     """Words in lower case and singular, joined by single spaces."""
-    words = text.lower().replace("_", " ").replace("-", " ").split()
+    words = re.findall(r"[^\W_]+", text.lower())
     return " ".join(word.removesuffix("s") for word in words)
 
 

@@ -1,0 +1,138 @@
+"""Protections: proven, at their value, and all that the station needs. No published source."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.stations import well
+from tests.calculations.whole_stations import booster_in_percent, left, lift_station
+
+TESTS = "/event/protection_tests"
+
+
+def functions_of(document) -> list[str]:
+    return [each["function"] for each in document["event"]["protection_tests"]]
+
+
+def without_test(document, *functions: str):
+    places = [f"{TESTS}/{i}" for i, each in enumerate(functions_of(document)) if each in functions]
+    return without(document, *reversed(places))
+
+
+# -- protection.failed --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("passed", "expected"), [(True, []), (False, [("stop", "failed")])])
+def test_failed(passed, expected):
+    assert (
+        verdicts(changed(booster(), {f"{TESTS}/0/passed": passed}), "protection.failed") == expected
+    )
+
+
+def test_a_test_without_result_is_missing_it():
+    (missing,) = lacking(judged(without(booster(), f"{TESTS}/0/passed")), "protection.failed")
+    assert missing.needs == (f"{TESTS}/0/passed",)
+
+
+# -- protection.trip-value ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("acted", "expected"),
+    [
+        # 125 psi, 5 % are 6.25 psi, and half of the reading's last digit.
+        ("131.2", []),
+        ("131.7", [("review", "apart")]),
+        ("118.7", []),
+        ("118.3", [("review", "apart")]),
+    ],
+)
+def test_value_at_which_it_acted(acted, expected):
+    document = changed(booster(), {f"{TESTS}/1/limit_at_trip": q(acted, "psi")})
+    assert verdicts(document, "protection.trip-value") == expected
+
+
+def test_limits_in_percent_are_compared_in_units():
+    """62.5 % of 200 psi are 125 psi."""
+    right = changed(booster_in_percent(), {f"{TESTS}/1/limit_at_trip": q("125", "psi")})
+    assert verdicts(right, "protection.trip-value") == []
+    wrong = changed(booster_in_percent(), {f"{TESTS}/1/limit_at_trip": q("62.5", "psi")})
+    assert verdicts(wrong, "protection.trip-value") == [("review", "apart")]
+
+
+def test_a_limit_near_zero_is_not_judged_to_a_hair():
+    """1 % of a span of 200 psi: 2 psi around a limit of 1 psi."""
+    low = left(low_suction_limit=q("1", "psi"))
+    for acted, expected in (("2.8", []), ("3.6", [("review", "apart")])):
+        document = changed(booster(), low | {f"{TESTS}/0/limit_at_trip": q(acted, "psi")})
+        assert verdicts(document, "protection.trip-value") == expected
+
+
+def test_a_reading_of_another_kind_is_not_compared():
+    document = changed(booster(), {f"{TESTS}/1/limit_at_trip": q("48", "Hz")})
+    assert verdicts(document, "protection.trip-value") == []
+
+
+# -- protection.missing ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("station", "function", "expected"),
+    [
+        (booster, "low_suction", [("review", "plain")]),
+        (booster, "high_pressure", [("review", "plain")]),
+        (booster, "loss_of_feedback", [("review", "plain")]),
+        (booster, "power_loss_restart", [("review", "plain")]),
+        (booster, "emergency_stop", []),
+        (well, "dry_run", [("stop", "dry")]),
+        (lift_station, "float_backup", [("stop", "float")]),
+        (lift_station, "lag_takeover", [("review", "plain")]),
+        (lift_station, "high_pressure", []),
+    ],
+)
+def test_missing(station, function, expected):
+    assert verdicts(without_test(station(), function), "protection.missing") == expected
+
+
+def test_leak_or_temperature_of_an_immersed_motor():
+    assert verdicts(without_test(lift_station(), "seal_leak"), "protection.missing") == []
+    neither = without_test(lift_station(), "seal_leak", "motor_overtemperature")
+    assert verdicts(neither, "protection.missing") == [("review", "plain")]
+
+
+def test_no_loop_no_lost_feedback():
+    """The well is driven by an external controller."""
+    assert verdicts(without_test(well(), "loss_of_feedback"), "protection.missing") == []
+
+
+@pytest.mark.parametrize("task", ["float_backup", "float backup", "Float backup, pump locked out"])
+def test_what_was_impossible_is_excused(task):
+    excuse = {"/event/not_possible": [{"task": task, "reason": "station full"}]}
+    document = changed(without_test(lift_station(), "float_backup"), excuse)
+    assert verdicts(document, "protection.missing") == []
+
+
+def test_no_dry_run_protection_is_one_finding():
+    document = changed(without_test(well(), "dry_run"), left(dry_run_method="none"))
+    assert verdicts(document, "protection.missing") == []
+    assert verdicts(document, "well.dry-run") == [("review", "none")]
+
+
+def test_only_a_start_up_needs_them_all():
+    document = changed(without_test(booster(), "low_suction"), {"/event/kind": "re_verification"})
+    assert verdicts(document, "protection.missing") == []
+
+
+def test_missing_names_what_it_lacks():
+    judgement = judged(without(booster(), TESTS))
+    (missing,) = lacking(judgement, "protection.missing")
+    assert missing.needs == (TESTS,)
+    assert [each.subject for each in of_rule(judgement, "record.missing")] == [TESTS]

@@ -1,0 +1,245 @@
+"""What a kind of visit demands and a record lacks. No published source."""
+
+import pytest
+
+from calculations.aspects.content import CONDITIONS, marked
+from calculations.inputs.drive import Drive
+from calculations.inputs.event import Event, Parties, SettingsPair
+from calculations.inputs.motor import Motor
+from calculations.inputs.pump import Pump
+from calculations.inputs.pump_set import PumpSet
+from calculations.inputs.sensor import Instrument, Sensor, Vessel
+from calculations.inputs.settings import Settings
+from calculations.inputs.site import Site
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import LEFT, left, lift_station
+
+RULE = "record.missing"
+MODELS = (Drive, Event, Instrument, Motor, Parties, Pump, PumpSet, Sensor, Settings, SettingsPair,
+          Site, Vessel)  # fmt: skip
+
+
+def missing(document: Document) -> list[tuple[str, str]]:
+    """Place and missing names of every finding."""
+    return [
+        (finding.subject, finding.parameters["names"])
+        for finding in of_rule(judged(document), RULE)
+    ]
+
+
+def test_every_condition_of_a_field_is_known():
+    """A condition that nobody asks would make its field never needed, without a word."""
+    written = {each for model in MODELS for _, named in marked(model) for each in named if each}
+    assert written <= CONDITIONS.keys()
+
+
+def test_every_condition_that_is_asked_is_written_at_a_field():
+    written = {each for model in MODELS for _, named in marked(model) for each in named if each}
+    assert CONDITIONS.keys() <= written
+
+
+# -- start-up -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("removed", "expected"),
+    [
+        ("/event/supply", ("/event/supply", "")),
+        ("/event/earth_tests", ("/event/earth_tests", "")),
+        ("/event/mechanical_checks", ("/event/mechanical_checks", "")),
+        ("/event/motor_tests", ("/event/motor_tests", "")),
+        ("/event/motor_tests/insulation", ("/event/motor_tests/insulation", "")),
+        ("/event/motor_tests/winding_resistance", ("/event/motor_tests/winding_resistance", "")),
+        ("/event/rotation", ("/event/rotation", "")),
+        ("/event/rotation/drive_direction", ("/event/rotation", "drive direction")),
+        ("/event/duty_points", ("/event/duty_points", "")),
+        ("/event/duty_points/0", ("/event/duty_points", "1 more points")),
+        ("/event/step_tests", ("/event/step_tests", "")),
+        ("/event/protection_tests", ("/event/protection_tests", "")),
+        ("/event/parties", ("/event/parties", "")),
+        ("/event/parties/performed_by", ("/event/parties", "performed by")),
+        ("/event/isolation_confirmed", ("/event", "isolation confirmed")),
+        ("/event/liquid_temperature", ("/event", "liquid temperature")),
+        ("/event/instruments", ("/event", "instruments")),
+        ("/event/settings_file", ("/event/settings_file", "")),
+        ("/event/settings", ("/event/settings/as_left", "")),
+        (f"{LEFT}/overload_current", (LEFT, "overload current")),
+        ("/event/attachments/0", ("/event/attachments", "photograph of the motor plate")),
+        ("/site/elevation", ("/site", "elevation")),
+        ("/pump/curve_origin", ("/pump", "curve origin")),
+        ("/motor/insulation_class", ("/motor", "insulation class")),
+        ("/drive/firmware", ("/drive", "firmware")),
+        ("/sensors/1/damping_time", ("/sensors/1", "damping time")),
+        ("/vessels/0/pre_charge_pressure_design", ("/vessels/0", "pre charge pressure design")),
+    ],
+)
+def test_one_finding_for_each_missing_part(removed, expected):
+    assert missing(without(booster(), removed)) == [expected]
+
+
+def test_several_values_of_a_part_are_one_finding():
+    document = without(booster(), "/motor/insulation_class", "/motor/duty", "/motor/cooling")
+    assert missing(document) == [("/motor", "duty, insulation class, cooling")]
+
+
+def test_unknown_is_missing_and_never_a_value():
+    assert missing(changed(booster(), {"/motor/duty": "unknown"})) == [("/motor", "duty")]
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # Conditions are asked: the field alone, then with what makes it needed.
+        ({"/motor/bearing_current_protection": None}, []),
+        ({"/motor/ratings/1/power": q("75", "kW")}, [("/motor", "bearing current protection")]),
+        ({"/pump_set/bypass": "manual"}, [("/pump_set", "bypass own overload"),
+                                          ("/event/rotation", "bypass direction")]),
+        ({"/drive/output_switch": True}, [("/drive", "output switch interlocked")]),
+        ({"/site/supply_earthing": "unearthed", f"{LEFT}/emc_filter_earthed": None},
+         [(LEFT, "emc filter earthed")]),
+        ({"/pump_set/transmission": "belt"}, [("/pump_set", "transmission ratio")]),
+        ({"/site/available_fault_current": None}, [("/site", "available fault current")]),
+        ({"/site/available_fault_current": None, "/site/electrical_practice": "iec"}, []),
+        ({"/site/pipeline": {"length": q("300", "ft")}, "/site/surge_protection": None},
+         [("/site", "surge protection")]),
+        ({f"{LEFT}/set_point_datum": None}, [(LEFT, "set point datum")]),
+    ],
+)  # fmt: skip
+def test_conditions_are_asked(changes, expected):
+    assert missing(changed(booster(), changes)) == expected
+
+
+def test_open_loop_needs_no_step_trace_and_no_sensor_chain():
+    document = without(
+        changed(booster(), left(regulation="open_loop")),
+        "/event/step_tests", "/event/sensor_verifications",
+    )  # fmt: skip
+    assert missing(document) == []
+
+
+def test_the_regulating_sensor_needs_three_points():
+    short = verification("PT-101", 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))
+    short["as_found"] = short["as_found"][:2]
+    document = changed(booster(), {"/event/sensor_verifications/0": short})
+    assert missing(document) == [
+        ("/event/sensor_verifications", "regulating sensor at three points or more")
+    ]
+
+
+def test_fixed_speed_needs_no_drive():
+    fixed = {"/pump_set/drive": None, "/event/rotation/bypass_direction": "correct"}
+    document = without(
+        changed(booster(), fixed),
+        "/drive", "/event/settings", "/event/settings_file", "/event/step_tests",
+    )  # fmt: skip
+    assert missing(document) == []
+
+
+@pytest.mark.parametrize(
+    ("task", "removed", "excused"),
+    [
+        ("supply", "/event/supply", True),
+        ("Insulation", "/event/motor_tests/insulation", True),
+        ("duty points", "/event/duty_points", True),
+        ("duty_points at full flow", "/event/duty_points", True),
+        ("rotation", "/event/supply", False),
+        ("motor plate", "/motor/insulation_class", True),
+        ("motor", "/motor/insulation_class", True),
+        ("motor tests", "/motor/insulation_class", False),
+        ("insulation_class", "/motor/insulation_class", True),
+        ("insulation", "/event/motor_tests", False),  # the winding is not excused with it
+    ],
+)
+def test_what_was_impossible_is_excused(task, removed, excused):
+    excuse = {"/event/not_possible": [{"task": task, "reason": "pump locked out"}]}
+    document = changed(without(booster(), removed), excuse)
+    assert (missing(document) == []) is excused
+
+
+def test_nothing_is_demanded_of_a_visit_of_unknown_kind():
+    document = without(booster(), "/event/kind", "/event/supply")
+    assert missing(document) == []
+    (unknown,) = lacking(judged(document), RULE)
+    assert unknown.needs == ("/event/kind",)
+
+
+def test_no_visit_no_record():
+    assert lacking(judged(without(booster(), "/event")), RULE) == []
+
+
+def test_severity_is_review():
+    assert verdicts(without(booster(), "/event/supply"), RULE) == [("review", "part")]
+
+
+# -- other kinds ----------------------------------------------------------------------------------
+
+
+def visit(kind: str, **parts: object) -> Document:
+    """A visit with nothing but these parts."""
+    document = without(booster(), "/event")
+    people = {"kind": kind, "parties": {"performed_by": "First technician"}}
+    return changed(document, {"/event": people | parts})
+
+
+def test_re_verification_of_sensors():
+    good = verification("PT-101", 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))
+    assert missing(visit("re_verification", sensors=["PT-101"], sensor_verifications=[good])) == []
+    assert missing(visit("re_verification", sensors=["PT-101"])) == [
+        ("/event/sensor_verifications", "")
+    ]
+    half = good | {"as_found": good["as_found"][:5]}
+    half.pop("instrument")
+    assert missing(visit("re_verification", sensors=["PT-101"], sensor_verifications=[half])) == [
+        ("/event/sensor_verifications/0", "as found down, instrument")
+    ]
+
+
+def test_settings_audit():
+    whole = booster()["event"]["settings"]["as_left"]
+    assert missing(visit("settings_change", settings={"as_found": whole})) == []
+    assert missing(visit("settings_change")) == [("/event/settings/as_found", "")]
+    part = {name: value for name, value in whole.items() if name != "motor_speed"}
+    assert missing(visit("settings_change", settings={"as_found": part})) == [
+        ("/event/settings/as_found", "motor speed")
+    ]
+
+
+def test_replacement_of_a_motor():
+    piece = {"resource": "motor", "tag": "M-101", "old_serial": "A", "new_serial": "W60-1187"}
+    parts = ("rotation", "motor_tests", "settings", "protection_tests")
+    done = {name: booster()["event"][name] for name in parts}
+    assert missing(visit("replacement", replaced=[piece], **done)) == []
+    found = dict(missing(visit("replacement", replaced=[{"resource": "motor"}])))
+    assert found == {
+        "/event/replaced/0": "old serial, new serial", "/event/rotation": "",
+        "/event/motor_tests/insulation": "", LEFT: "overload current",
+        "/event/protection_tests": "",
+    }  # fmt: skip
+
+
+def test_replacement_of_a_sensor_needs_its_verification_only():
+    piece = {"resource": "sensor", "tag": "PT-101", "old_serial": "A", "new_serial": "S-3301"}
+    assert missing(visit("replacement", replaced=[piece])) == [("/event/sensor_verifications", "")]
+
+
+def test_investigation_needs_people_only():
+    assert missing(visit("investigation")) == []
+
+
+def test_a_lift_station_is_complete():
+    assert missing(lift_station()) == []
+    assert missing(without(lift_station(), "/site/hazardous_area")) == [("/site", "hazardous area")]
+    assert missing(without(lift_station(), "/motor/leak_sensor")) == [("/motor", "leak sensor")]
+    assert missing(without(lift_station(), "/sensors/0/zero_elevation")) == [
+        ("/sensors/0", "zero elevation")
+    ]

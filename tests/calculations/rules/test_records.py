@@ -1,0 +1,121 @@
+"""The record itself: dates, serial numbers, adjustments, readings too good. No published source."""
+
+import pytest
+
+from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import q
+
+AT = "/event/sensor_verifications/0"
+GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
+BAD = ("4.01", "7.90", "11.70", "15.60", "19.50")
+
+
+# -- record.dates -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # Begins, is tested and ends in the same moment.
+        ({"/event/performed_until": "2026-03-14T09:30:00-05:00",
+          "/event/step_tests/0/time": "2026-03-14T09:30:00-05:00"}, []),
+        ({"/event/performed_until": "2026-03-14T09:29:59-05:00"}, [("review", "ends_first")]),
+        # 13:30 in UTC is 08:30 at -05:00: earlier, although the digits are later.
+        ({"/event/performed_until": "2026-03-14T13:30:00Z"}, [("review", "ends_first")]),
+        ({"/event/step_tests/0/time": "2026-03-14T09:00:00-05:00"}, [("review", "step_outside")]),
+        ({"/event/step_tests/0/time": "2026-03-14T16:00:00-05:00"}, [("review", "step_outside")]),
+        ({"/motor/year_built": 2026}, []),
+        ({"/motor/year_built": 2027}, [("review", "built_later")]),
+    ],
+)  # fmt: skip
+def test_dates(changes, expected):
+    assert verdicts(changed(booster(), changes), "record.dates") == expected
+
+
+def test_dates_name_what_they_lack():
+    (missing,) = lacking(judged(without(booster(), "/event/performed_at")), "record.dates")
+    assert missing.needs == ("/event/performed_at",)
+
+
+# -- record.serial ------------------------------------------------------------------------------
+
+
+def exchanged(**values: str):
+    piece = {
+        "resource": "motor",
+        "tag": "M-101",
+        "old_serial": "W60-0001",
+        "new_serial": "W60-1187",
+    }
+    return changed(booster(), {"/event/replaced": [piece | values], "/event/kind": "replacement"})
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ({}, []),
+        ({"new_serial": "w60 - 1187".replace(" ", "")}, []),  # case is not evidence
+        ({"new_serial": "W60-1178"}, [("review", "other")]),
+        ({"old_serial": "W60-1187", "new_serial": "W60-2000"}, [("review", "not_entered")]),
+        ({"old_serial": "W60-1187"}, [("review", "unchanged")]),
+        ({"resource": "sensor", "tag": "PT-101", "new_serial": "S-3301"}, []),
+        ({"resource": "sensor", "tag": "PT-101", "new_serial": "S-9999"}, [("review", "other")]),
+        ({"resource": "sensor", "tag": "PT-900", "new_serial": "S-9999"}, []),  # not registered
+    ],
+)
+def test_serial_numbers(values, expected):
+    assert verdicts(exchanged(**values), "record.serial") == expected
+
+
+def test_nothing_exchanged_nothing_to_compare():
+    assert lacking(judged(booster()), "record.serial") == []
+
+
+# -- record.unadjusted --------------------------------------------------------------------------
+
+
+def adjusted(kind: str, found: tuple[str, ...], left: tuple[str, ...] | None):
+    document = verification("PT-101", 50, found) | {"adjusted": kind}
+    if left is not None:
+        document["as_left"] = verification("PT-101", 50, left)["as_found"]
+    return changed(booster(), {AT: document})
+
+
+@pytest.mark.parametrize(
+    ("kind", "found", "left", "expected"),
+    [
+        ("none", GOOD, None, []),
+        ("span", BAD, GOOD, []),
+        ("span", BAD, None, [("review", "no_readings")]),
+        ("span", BAD, BAD, [("review", "identical")]),
+        ("zero", GOOD, GOOD, []),  # nothing was wrong
+        ("none", BAD, GOOD, [("review", "not_said")]),
+        ("none", GOOD, GOOD, []),
+    ],
+)
+def test_adjusted_or_not(kind, found, left, expected):
+    assert verdicts(adjusted(kind, found, left), "record.unadjusted") == expected
+
+
+# -- record.too-perfect ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("signals", "expected"),
+    [
+        (GOOD, [("note", "zero")]),
+        (("4.00", "8.00", "12.01", "16.00", "20.00"), []),
+        (("4", "8", "12", "16", "20"), []),  # too coarse to show an error
+    ],
+)
+def test_too_perfect(signals, expected):
+    assert verdicts(adjusted("none", signals, None), "record.too-perfect") == expected
+
+
+def test_a_zero_without_digits_proves_nothing():
+    found = verification("PT-101", 50, GOOD)
+    for point in found["as_found"]:
+        del point["signal"]
+        point["indicated"] = q(point["applied"]["value"], "psi")
+    assert verdicts(changed(booster(), {AT: found}), "record.too-perfect") == []
