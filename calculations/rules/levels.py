@@ -15,19 +15,22 @@ LEVEL_TESTS = "/event/level_tests"
 # -- order --------------------------------------------------------------------------------------
 
 
-def odd_one(values: Sequence[float]) -> int | None:
-    """Index of the value that breaks a rising order, None where the order rises.
+def odd_ones(values: Sequence[float]) -> tuple[int, ...]:
+    """Indices of the values any of which may break a rising order; none where it rises.
 
-    The one without which the others rise, if there is one; else the later of the first pair.
+    Those of the first broken pair without which the others rise; else the later of the pair.
     """
     broken = [index for index, (a, b) in enumerate(pairwise(values)) if a >= b]
     if not broken:
-        return None
-    for index in (broken[0] + 1, broken[0]):
-        others = [value for place, value in enumerate(values) if place != index]
-        if all(a < b for a, b in pairwise(others)):
-            return index
-    return broken[0] + 1
+        return ()
+    pair = (broken[0], broken[0] + 1)
+    alone = tuple(index for index in pair if _rises_without(values, index))
+    return alone or pair[1:]
+
+
+def _rises_without(values: Sequence[float], index: int) -> bool:
+    others = [value for place, value in enumerate(values) if place != index]
+    return all(a < b for a, b in pairwise(others))
 
 
 def _order(case: Case, place: str) -> Iterator[Finding]:
@@ -38,13 +41,13 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     known = [name for name in names if case.find(f"/settings/{name}") is not None]
     if len(known) < 2:
         raise Missing(case.place("/settings/start_level"), case.place("/settings/stop_level"))
-    index = odd_one([levels.value(case, name) for name in known])
-    if index is None:
+    odd = odd_ones([levels.value(case, name) for name in known])
+    if not odd:
         return
     yield ORDER.finding(
-        "emptying" if empties else "filling", "stop", case.place(f"/settings/{known[index]}"),
+        "emptying" if empties else "filling", "stop", case.place(f"/settings/{known[odd[-1]]}"),
         compared={name: case.quantity(f"/settings/{name}") for name in known},
-        odd=levels.WORDS[known[index]],
+        odd=" or ".join(levels.WORDS[known[index]] for index in odd),
         row=", ".join(f"{levels.WORDS[name]} {_text(case, name)}" for name in known),
         right=" < ".join(levels.WORDS[name] for name in known),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from calculations.aspects import levels, loop, pumping, system
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown, digits
 from calculations.rule import Limit, Rule, show
-from calculations.rules.levels import odd_one
+from calculations.rules.levels import odd_ones
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -89,16 +89,17 @@ def _depths(case: Case, place: str) -> Iterator[Finding]:
     known = [name for name in DEPTHS if case.find(f"/site/{name}") is not None]
     if len(known) < 2:
         raise Missing(*(f"/site/{name}" for name in DEPTHS))
-    index = odd_one([case.si(f"/site/{name}") for name in known])
-    if index is None:
+    found = odd_ones([case.si(f"/site/{name}") for name in known])
+    if not found:
         return
+    index = found[-1]
     odd = known[index]
     if {odd, known[index - 1]} == set(DEPTHS[:2]) and _equal(case):
         return
     yield LEVELS.finding(
         "order", "review", f"/site/{odd}",
         compared={name: case.quantity(f"/site/{name}") for name in known},
-        odd=odd.replace("_", " "),
+        odd=" or ".join(known[each].replace("_", " ") for each in found),
         row=", ".join(f"{name.replace('_', ' ')} {_text(case, name)}" for name in known),
     )  # fmt: skip
 

@@ -1,0 +1,142 @@
+"""Several pump sets on one header. No published source."""
+
+import pytest
+
+from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left
+
+OTHER = {
+    "regulation": "closed_loop_in_drive", "regulated_quantity": "discharge_pressure",
+    "set_point": q("85", "psi"), "wake_value": q("75", "psi"), "wake_basis": "absolute",
+    "feedback_at_lower_signal": q("0", "psi"), "feedback_at_upper_signal": q("200", "psi"),
+}  # fmt: skip
+
+
+def group(ours: dict[str, object] | None = None, **theirs: object):
+    """The booster as lead of a group of two, with a lag pump of its kind."""
+    neighbour = {
+        "pump_set": {"tag": "PS-102", "group": "G-1", "position_in_group": 2,
+                     "regulating_sensor": "PT-101"},
+        "settings": OTHER | theirs,
+    }  # fmt: skip
+    settings: dict[str, object] = {
+        "pump_arrangement": "lead_lag", "pumps_in_group": 2, "pumps_maximum_running": 2,
+        "stage_on_frequency": q("58", "Hz"), "stage_off_frequency": q("44", "Hz"),
+        "failover": "fixed speed",
+    } | (ours or {})  # fmt: skip
+    document = changed(booster(), left(**settings) | {"/neighbours": [neighbour]})
+    return changed(document, {"/pump_set/group": "G-1", "/pump_set/position_in_group": 1})
+
+
+RULES = ("station.set-points-agree", "station.staging", "station.lead-lag",
+         "station.shared-sensor")  # fmt: skip
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_a_good_group_is_silent(rule):
+    assert verdicts(group(), rule) == []
+    assert lacking(judged(group()), rule) == []
+
+
+# -- station.set-points-agree ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("theirs", "expected"),
+    [
+        ({"set_point": q("87", "psi")}, []),  # 1 % of 200 psi
+        ({"set_point": q("87.1", "psi")}, [("review", "differ")]),
+        ({"set_point": q("42.5", "%")}, []),
+        ({"set_point": q("45", "%")}, [("review", "differ")]),  # 90 psi
+        ({"set_point": q("90", "psi"), "regulated_quantity": "suction_pressure"}, []),
+    ],
+)
+def test_set_points_agree(theirs, expected):
+    assert verdicts(group(**theirs), "station.set-points-agree") == expected
+
+
+def test_an_offset_for_staged_pumps_is_meant():
+    document = group({"stage_set_point_offset": q("4", "psi")}, set_point=q("81", "psi"))
+    assert verdicts(document, "station.set-points-agree") == []
+
+
+# -- station.staging ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("ours", "expected"),
+    [
+        ({"stage_on_frequency": q("60", "Hz")}, []),
+        ({"stage_on_frequency": q("60.1", "Hz")}, [("review", "never_on")]),
+        ({"stage_off_frequency": q("58", "Hz")}, [("review", "order")]),
+        ({"stage_off_frequency": q("57.9", "Hz")}, []),
+        ({"stage_off_frequency": q("35.9", "Hz")}, [("review", "never_off")]),
+        ({"pumps_maximum_running": 3}, [("review", "too_many")]),
+        ({"pumps_maximum_running": 1, "stage_on_frequency": q("70", "Hz")}, []),
+    ],
+)
+def test_staging(ours, expected):
+    assert verdicts(group(ours), "station.staging") == expected
+
+
+def test_staging_names_what_it_lacks():
+    (missing,) = lacking(judged(without(group(), f"{LEFT}/stage_on_frequency")), "station.staging")
+    assert missing.needs == (f"{LEFT}/stage_on_frequency",)
+
+
+# -- station.lead-lag -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("theirs", "position", "expected"),
+    [
+        # We are in the first place and wake at 79 psi.
+        ({"wake_value": q("78.9", "psi")}, 2, []),
+        ({"wake_value": q("79", "psi")}, 2, [("review", "together")]),
+        ({"wake_value": q("80", "psi")}, 2, [("review", "together")]),
+        ({"wake_value": q("39", "%")}, 2, []),  # 78 psi
+        ({"wake_value": q("6", "psi"), "wake_basis": "below_set_point"}, 2, []),
+    ],
+)
+def test_lag_wakes_below_lead(theirs, position, expected):
+    document = changed(group(**theirs), {"/neighbours/0/pump_set/position_in_group": position})
+    assert verdicts(document, "station.lead-lag") == expected
+
+
+def test_the_lag_pump_sees_it_as_well():
+    """Now we are the lag pump, woken at 79 psi, the lead pump at 75 psi."""
+    document = changed(
+        group(),
+        {"/pump_set/position_in_group": 2, "/neighbours/0/pump_set/position_in_group": 1},
+    )
+    assert verdicts(document, "station.lead-lag") == [("review", "together")]
+
+
+# -- station.shared-sensor ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("failover", "sensor", "expected"),
+    [
+        ("fixed speed", "PT-101", []),
+        ("none", "PT-101", [("review", "alone")]),
+        ("None ", "S-3301", [("review", "alone")]),  # the same sensor by its serial number
+        ("none", "PT-102", []),
+    ],
+)
+def test_shared_sensor(failover, sensor, expected):
+    document = changed(
+        group({"failover": failover}), {"/neighbours/0/pump_set/regulating_sensor": sensor}
+    )
+    assert verdicts(document, "station.shared-sensor") == expected
+
+
+def test_shared_sensor_names_what_it_lacks():
+    (missing,) = lacking(judged(without(group(), f"{LEFT}/failover")), "station.shared-sensor")
+    assert missing.needs == (f"{LEFT}/failover",)
+
+
+def test_a_set_alone_on_its_header_is_no_group():
+    for rule in RULES:
+        assert lacking(judged(booster()), rule) == []

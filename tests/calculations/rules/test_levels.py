@@ -1,0 +1,188 @@
+"""Levels of the lift station: 0.35 cut-off, 0.6 stop, 1.4 start, 1.7 lag, 2.2 alarm, 2.45 float,
+2.8 m overflow over the floor at -5.0 m; the transmitter's zero lies 0.1 m over the floor.
+"""
+
+import pytest
+
+from calculations.rules.levels import odd_ones
+from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left, lift_station
+
+ORDER = "level.order"
+
+
+def levels(**values: str):
+    return left(**{name: q(value, "m") for name, value in values.items()})
+
+
+# -- level.order --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "odd"),
+    [
+        ({}, None),
+        (levels(start_level="0.61"), None),
+        (levels(start_level="0.6"), "start_level"),
+        (levels(start_level="14"), "start_level"),  # a digit slip
+        (levels(stop_level="1.5"), "start_level"),  # either of the two; the later is pointed at
+        (levels(stop_level="1.8"), "stop_level"),  # past the lag start as well
+        (levels(low_level_cutoff="1.5"), "low_level_cutoff"),
+        (levels(lag_start_level="1.2"), "lag_start_level"),
+        (levels(high_level_alarm="1.6"), "high_level_alarm"),
+        (levels(stop_level="0.2"), "stop_level"),
+    ],
+)
+def test_a_well_that_is_emptied(changes, odd):
+    found = of_rule(judged(changed(lift_station(), changes)), ORDER)
+    assert [each.severity for each in found] == (["stop"] if odd else [])
+    assert [each.subject for each in found] == ([f"{LEFT}/{odd}"] if odd else [])
+
+
+def filling(**values: str):
+    """A tank that is filled: start below stop."""
+    order = {"low_level_cutoff": "0.5", "lag_start_level": "1.5", "start_level": "2.0",
+             "stop_level": "3.0", "high_level_alarm": "3.5"} | values  # fmt: skip
+    kept = left(regulated_quantity="level_filling", action="rising_feedback_slows")
+    return changed(lift_station(), kept | levels(**order))
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ({}, []),
+        ({"start_level": "3.2"}, [("stop", "filling")]),
+        ({"stop_level": "3.6"}, [("stop", "filling")]),
+        ({"lag_start_level": "2.1"}, [("stop", "filling")]),
+    ],
+)
+def test_a_tank_that_is_filled(values, expected):
+    assert verdicts(filling(**values), ORDER) == expected
+
+
+def test_levels_in_percent_of_span():
+    """5.0 m of span over 0.1 m: 50 % are 2.6 m, above the alarm at 2.2 m."""
+    assert verdicts(changed(lift_station(), left(start_level=q("26", "%"))), ORDER) == []
+    document = changed(lift_station(), left(start_level=q("50", "%")))
+    assert verdicts(document, ORDER) == [("stop", "emptying")]
+
+
+def test_levels_that_are_not_set_are_not_compared():
+    document = without(lift_station(), f"{LEFT}/low_level_cutoff", f"{LEFT}/lag_start_level")
+    assert verdicts(document, ORDER) == []
+
+
+def test_levels_name_what_they_lack():
+    names = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
+    document = without(lift_station(), *(f"{LEFT}/{name}" for name in names))
+    (missing,) = lacking(judged(document), ORDER)
+    assert missing.needs == (f"{LEFT}/start_level", f"{LEFT}/stop_level")
+
+
+def test_both_are_named_where_either_may_be_wrong():
+    document = changed(lift_station(), levels(stop_level="1.5"))
+    (finding,) = of_rule(judged(document), ORDER)
+    assert finding.parameters["odd"] == "stop or start"
+
+
+@pytest.mark.parametrize(
+    ("values", "odd"),
+    [
+        ([1, 2, 3], ()),
+        ([], ()),
+        ([5, 2, 3], (0,)),
+        ([1, 9, 3, 4], (1,)),
+        ([1, 2, 3, 0], (3,)),
+        ([1, 1], (0, 1)),
+        ([4, 3, 2, 1], (1,)),  # nothing alone puts it right: the later of the first pair
+    ],
+)
+def test_odd_ones(values, odd):
+    assert odd_ones(values) == odd
+
+
+# -- level.alarm-below-overflow -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("alarm", "expected"),
+    [("2.79", []), ("2.80", [("review", "above")]), ("3", [("review", "above")])],
+)
+def test_alarm_below_the_overflow(alarm, expected):
+    """-5.0 m + 2.8 m = -2.2 m, where it overflows."""
+    document = changed(lift_station(), levels(high_level_alarm=alarm))
+    assert verdicts(document, "level.alarm-below-overflow") == expected
+
+
+def test_levels_over_the_transmitter_s_zero():
+    """2.75 m over a zero at -4.9 m are -2.15 m."""
+    zero = left(
+        level_reference="transmitter_zero", feedback_at_lower_signal=q("0", "m"),
+        feedback_at_upper_signal=q("5", "m"),
+    )  # fmt: skip
+    document = changed(lift_station(), zero | levels(high_level_alarm="2.75"))
+    assert verdicts(document, "level.alarm-below-overflow") == [("review", "above")]
+
+
+def test_overflow_names_what_it_lacks():
+    document = without(lift_station(), "/site/overflow_level")
+    (missing,) = lacking(judged(document), "level.alarm-below-overflow")
+    assert missing.needs == ("/site/overflow_level",)
+
+
+# -- level.zero-offset ----------------------------------------------------------------------------
+
+
+def taped(*differences: float):
+    """Level tests whose display differs from the tape by so much [m]."""
+    tests = [
+        {"name": "start", "level_measured": q(f"{1 + index}.00", "m"),
+         "level_indicated": q(f"{1 + index + difference:.3f}", "m")}
+        for index, difference in enumerate(differences)
+    ]  # fmt: skip
+    return changed(lift_station(), {"/event/level_tests": tests})
+
+
+@pytest.mark.parametrize(
+    ("differences", "expected"),
+    [
+        # 1 % of a span of 5 m are 50 mm: from memory.
+        ((0.05, -0.05), []),
+        ((0.06, 0.01), [("review", "reference")]),  # 0.1 m lie between zero and floor
+        ((0.1, 0.1), [("review", "reference")]),
+        ((0.3, 0.3), [("review", "plain")]),
+        ((4.9, 4.9), [("review", "reference")]),  # transmitter's zero against the site datum
+    ],
+)
+def test_tape_against_display(differences, expected):
+    assert verdicts(taped(*differences), "level.zero-offset") == expected
+
+
+def test_a_level_test_without_display_says_nothing():
+    tests = [{"name": "float", "level_measured": q("2.45", "m")}]
+    document = changed(lift_station(), {"/event/level_tests": tests})
+    (missing,) = lacking(judged(document), "level.zero-offset")
+    assert missing.needs == ("/event/level_tests",)
+
+
+# -- level.backup -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("height", "expected"),
+    [
+        ("1.71", []),
+        ("1.70", [("review", "low")]),  # the lag pump starts at 1.7 m
+        ("2.79", []),
+        ("2.80", [("review", "high")]),
+    ],
+)
+def test_float_between_start_and_overflow(height, expected):
+    document = changed(lift_station(), {"/event/level_tests/4/level_measured": q(height, "m")})
+    assert verdicts(document, "level.backup") == expected
+
+
+def test_a_lift_station_without_float_by_tape_is_not_passed():
+    (missing,) = lacking(judged(without(lift_station(), "/event/level_tests/4")), "level.backup")
+    assert missing.because == "no level of a float by tape"

@@ -1,0 +1,153 @@
+"""Wells: dry run, depths, starts of a wet well's pump."""
+
+import pytest
+
+from tests.calculations.building import (
+    changed,
+    derived,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.stations import well
+from tests.calculations.whole_stations import LEFT, left, lift_station
+
+# -- well.dry-run -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("method", "response", "tested", "expected"),
+    [
+        ("underload", "stop", "1400", []),
+        ("level", "stop_and_retry", "100", []),
+        ("none", None, "1400", [("review", "none")]),
+        ("level", "alarm", "1400", [("review", "no_stop")]),
+        # 1000 gpm at 3440 rpm are 1003 gpm at 60 Hz and 3450 rpm.
+        ("none", None, "1003", [("review", "none")]),
+        ("none", None, "1002", [("stop", "none_short")]),
+        ("level", "none", "900", [("stop", "no_stop_short")]),
+    ],
+)
+def test_dry_run(method, response, tested, expected):
+    document = changed(
+        well(),
+        left(dry_run_method=method, dry_run_response=response)
+        | {"/site/tested_yield": q(tested, "gpm")},
+    )
+    assert verdicts(document, "well.dry-run") == expected
+
+
+def test_without_a_tested_yield_it_is_a_review():
+    document = without(changed(well(), left(dry_run_method="none")), "/site/tested_yield")
+    assert verdicts(document, "well.dry-run") == [("review", "none")]
+
+
+def test_dry_run_names_what_it_lacks():
+    (missing,) = lacking(judged(without(well(), f"{LEFT}/dry_run_response")), "well.dry-run")
+    assert missing.needs == (f"{LEFT}/dry_run_response",)
+
+
+def test_a_lift_station_is_no_well():
+    assert lacking(judged(lift_station()), "well.dry-run") == []
+
+
+# -- well.levels --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "odd"),
+    [
+        # 45 ft static, 56 ft pumping, pump at 150 ft, bottom at 300 ft.
+        ({}, None),
+        ({"static_water_depth": "56"}, None),  # a generous well
+        ({"static_water_depth": "57"}, "pumping_water_depth"),
+        ({"pumping_water_depth": "150"}, "pump_setting_depth"),
+        ({"pump_setting_depth": "50"}, "pump_setting_depth"),
+        ({"pump_setting_depth": "300"}, "well_depth"),
+        ({"well_depth": "30"}, "well_depth"),
+    ],
+)
+def test_depths(changes, odd):
+    depths = {f"/site/{name}": q(value, "ft") for name, value in changes.items()}
+    found = of_rule(judged(changed(well(), depths)), "well.levels")
+    assert [each.subject for each in found] == ([f"/site/{odd}"] if odd else [])
+    assert all(each.severity == "review" for each in found)
+
+
+def test_depths_name_what_they_lack():
+    names = ("static_water_depth", "pumping_water_depth", "pump_setting_depth", "well_depth")
+    document = without(well(), *(f"/site/{name}" for name in names))
+    (missing,) = lacking(judged(document), "well.levels")
+    assert missing.needs == tuple(f"/site/{name}" for name in names)
+
+
+# -- well.starts --------------------------------------------------------------------------------
+
+
+def cycling(start: str, **more: object):
+    """Stop at 0.6 m; at 34 Hz and the lowest lift 49.0 m3/h flow.
+
+    s^2 26 - 5.556e-4 Q^2 = 9.0 + (8.5 / 110^2) Q^2 with s = 0.68 gives Q = 49.0 m3/h. Starts per
+    hour at half of that as inflow: Q / (4 V); two pumps take turns.
+    """
+    return changed(lift_station(), left(start_level=q(start, "m")) | more)
+
+
+@pytest.mark.parametrize(
+    ("start", "expected"),
+    [
+        # 15 starts an hour of each pump: V = 49.0 / (4 x 2 x 15) = 0.408 m3 = 0.102 m x 4.0 m2.
+        ("0.71", []),
+        ("0.69", [("review", "above_plate")]),
+    ],
+)
+def test_starts(start, expected):
+    assert verdicts(cycling(start), "well.starts") == expected
+
+
+def test_without_a_plate_limit_many_starts_are_a_note():
+    document = without(
+        cycling("0.69"), "/motor/maximum_starts_per_hour", "/pump/maximum_starts_per_hour"
+    )
+    assert verdicts(document, "well.starts") == [("note", "unstated")]
+
+
+def test_one_pump_alone_starts_twice_as_often():
+    alone = left(pump_arrangement="single", alternation="none")
+    assert verdicts(changed(cycling("0.75"), alone), "well.starts") == [("review", "above_plate")]
+
+
+def test_a_small_inflow_starts_it_less():
+    """Peak inflow 2 m3/h: nearly V / 2 m3/h of filling, 0.36 m3 in 650 s."""
+    assert verdicts(cycling("0.69", **{"/site/inflow_peak": q("2", "m3/h")}), "well.starts") == []
+
+
+def test_starts_of_the_published_example():
+    """H15b: 1000 gal between the levels, 400 gpm, inflow 130 gpm: 5.27 starts an hour.
+
+    The inflow is held at 130 gpm by its minimum and peak; 400 gpm at the maximum frequency with
+    start and stop on level at that speed.
+    """
+    area = 133.681 / 10  # 1000 gal = 133.681 ft3 over 10 ft
+    rows = [("0", "50"), ("200", "45"), ("400", "30"), ("600", "5")]
+    curve = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in rows]
+    document = changed(
+        lift_station(),
+        {"/site/wet_well_area": q(f"{area:.5f}", "ft2"), "/pump/curve_points": curve,
+         "/site/system_curve_points": [{"flow": q("0", "gpm"), "head": q("20", "ft")},
+                                       {"flow": q("400", "gpm"), "head": q("30", "ft")},
+                                       {"flow": q("800", "gpm"), "head": q("60", "ft")}],
+         "/site/inflow_minimum": q("130", "gpm"), "/site/inflow_peak": q("130", "gpm")}
+        | left(regulation="open_loop", start_level=q("12", "ft"), stop_level=q("2", "ft"),
+               lag_start_level=None, high_level_alarm=None, low_level_cutoff=None,
+               pump_arrangement="single", alternation="none"),
+    )  # fmt: skip
+    assert derived(judged(document), "well.starts-per-hour").si == pytest.approx(5.27, abs=0.01)
+
+
+def test_starts_need_the_area():
+    (missing,) = lacking(judged(without(lift_station(), "/site/wet_well_area")), "well.starts")
+    assert missing.needs == ("/site/wet_well_area",)
