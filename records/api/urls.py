@@ -1,7 +1,7 @@
 """The paths of the API, version 1."""
 
 from django.urls import URLPattern, path
-from drf_spectacular.views import SpectacularJSONAPIView, SpectacularRedocView
+from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
 from records.api.views import events, judging, people, records, register
 from records.api.views.nowhere import Nowhere
@@ -39,6 +39,9 @@ urlpatterns = [
     path("tokens", people.TokenList.as_view()),
     path("tokens/<str:id>", people.TokenDetail.as_view()),
     path("schema", SpectacularJSONAPIView.as_view(), name="schema"),
-    path("docs", SpectacularRedocView.as_view(url_name="schema")),
+    path(
+        "docs",
+        SpectacularSwaggerSplitView.as_view(url_name="schema", template_name="api/docs.html"),
+    ),
     path("<path:rest>", Nowhere.as_view()),
 ]

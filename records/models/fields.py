@@ -117,7 +117,14 @@ def choices(words: Any) -> list[tuple[str, str]]:
     """Choices of a column from a closed list of words, annotated or not."""
     if get_origin(words) is Annotated:
         words = get_args(words)[0]
-    return [(str(word), str(word).replace("_", " ")) for word in get_args(words)]
+    return [(str(word), label(str(word))) for word in get_args(words)]
+
+
+def label(word: str) -> str:
+    """A word of a closed list as people read it."""
+    return {"start_up": "start-up", "re_verification": "re-verification"}.get(
+        word, word.replace("_", " ")
+    )
 
 
 class WordField(models.TextField):  # type: ignore[type-arg]
