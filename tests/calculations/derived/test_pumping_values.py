@@ -1,0 +1,223 @@
+"""Values that a technician wants before and after: speeds, pressures, signals, vessels, air."""
+
+import pytest
+
+from calculations.units import to_si
+from tests.calculations.building import booster, changed, derived, in_metric, judged, without
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import (
+    LEFT,
+    booster_in_percent,
+    left,
+    raw_water,
+    shifted_booster,
+)
+
+
+def value(identity: str, document=None) -> float:
+    return derived(judged(document or booster()), identity).si
+
+
+def shown(identity: str, document=None) -> str:
+    return str(derived(judged(document or booster()), identity).shown)
+
+
+def known(document) -> set[str]:
+    return {each.id for each in judged(document).derived}
+
+
+# -- speeds -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("identity", "hertz"),
+    [
+        # (85 - 30) 2.309 + 1 = 128.0 ft: 1770 sqrt(128.0 / 260) = 1241.9 rpm, 60 Hz at 1775 rpm.
+        ("speed.zero-flow-at-lowest-suction", 41.98),
+        ("speed.zero-flow-at-highest-suction", 40.83),  # 121.1 ft
+        # 254.1 ft at 250 gpm: 1770 sqrt(128.0 / 254.1) = 1256.2 rpm.
+        ("speed.at-minimum-continuous-flow", 42.47),
+        ("speed.at-minimum-continuous-flow-at-highest-suction", 41.31),
+        # 50.92 hp at 60 Hz: 60 (60 / 50.92)^(1/3).
+        ("speed.highest-for-motor-power", 63.37),
+        ("speed.lowest-sensible-minimum", 40.83),  # the pump's own 30 Hz are lower
+    ],
+)
+def test_speeds_of_the_booster(identity, hertz):
+    assert value(identity) == pytest.approx(hertz, abs=0.05)
+    assert shown(identity).endswith(" Hz")
+    assert value(identity, in_metric(booster())) == pytest.approx(value(identity), rel=1e-6)
+
+
+def test_zero_flow_of_the_published_example():
+    """H05: 213 ft at no flow and 1740 rpm, 120 ft to hold: ratio 0.750587, 45.04 Hz."""
+    rows = [("0", "213"), ("200", "206"), ("400", "198"), ("800", "160")]
+    document = changed(
+        raw_water(),
+        {"/pump/curve_points": [{"flow": q(f, "gpm"), "head": q(h, "ft")} for f, h in rows],
+         "/pump/rated_speed": q("1740", "rpm"), "/motor/ratings/1/speed": q("1740", "rpm"),
+         "/motor/ratings/0/speed": q("1740", "rpm"),
+         "/site/static_lift_high": q("120", "ft"), "/site/static_lift_low": q("100", "ft")},
+    )  # fmt: skip
+    assert value("speed.zero-flow-at-lowest-suction", document) == pytest.approx(45.035, abs=0.001)
+
+
+def test_a_level_or_lift_counts_where_no_pressure_is_kept():
+    """1770 sqrt(160 / 260) rpm and 1770 sqrt(150 / 260) rpm, 60 Hz at 1775 rpm."""
+    assert value("speed.zero-flow-at-lowest-suction", raw_water()) == pytest.approx(46.94, abs=0.01)
+    assert value("speed.zero-flow-at-highest-suction", raw_water()) == pytest.approx(
+        45.45, abs=0.01
+    )
+
+
+def test_scaling_in_percent_changes_no_speed():
+    identity = "speed.zero-flow-at-lowest-suction"
+    assert value(identity, booster_in_percent()) == pytest.approx(value(identity), rel=1e-9)
+
+
+def test_the_datum_of_the_set_point_counts():
+    """85 psi at the pump's datum instead of 3 ft above: 125.0 ft, 41.48 Hz."""
+    found = value("speed.zero-flow-at-lowest-suction", shifted_booster())
+    assert found == pytest.approx(41.48, abs=0.02)
+
+
+def test_flow_at_sleep():
+    """42.8 Hz, s = 0.7154: (s^2 260 - 128.0) / 95 = 0.0533 and (s^2 260 - 121.1) / 95 = 0.1262.
+
+    231 gpm and 355 gpm of the parabola; the curve through its points is 2 % off near no flow.
+    """
+    assert value("sleep.flow") == pytest.approx(to_si(231, "gpm"), rel=0.025)
+    assert value("sleep.flow-at-highest-suction") == pytest.approx(to_si(355, "gpm"), rel=0.01)
+    assert shown("sleep.flow").endswith(" gpm")
+
+
+@pytest.mark.parametrize(
+    ("identity", "psi"),
+    [
+        # 33 psi at 2 ft are 32.57 psi at 3 ft; 113.2 psi at 60 Hz, times (36 / 60)^2 at 36 Hz.
+        ("pressure.shut-off-at-minimum-speed", 73.3),
+        ("pressure.shut-off-at-rated-speed", 145.8),
+        ("pressure.shut-off-at-maximum-speed", 145.8),
+    ],
+)
+def test_what_the_closed_valve_check_reads(identity, psi):
+    assert value(identity) == pytest.approx(to_si(psi, "psi"), rel=0.001)
+
+
+def test_a_contradictory_curve_gives_no_speed():
+    document = changed(booster(), {"/pump/curve_points/1/head": q("25.15", "ft")})
+    assert "speed.zero-flow-at-lowest-suction" not in known(document)
+
+
+# -- signals ------------------------------------------------------------------------------------
+
+
+def ranged(upper: str, set_point: str):
+    return changed(
+        booster(),
+        {"/sensors/0/upper_range_value": q(upper, "psi"), "/event/sensor_verifications": None}
+        | left(feedback_at_upper_signal=q(upper, "psi"), set_point=q(set_point, "psi")),
+    )  # fmt: skip
+
+
+def test_signal_at_the_set_point():
+    """T01b: 60 psi of 0 to 150 psi are 10.4 mA."""
+    assert shown("sensor.signal-at-set-point", ranged("150", "60")) == "10.4 mA"
+
+
+def test_signal_of_a_voltage():
+    """T02: 82.5 of 150 psi are 5.5 V of 0 to 10 V."""
+    document = changed(
+        ranged("150", "82.5"),
+        {"/sensors/0/output": "0-10 V"} | left(feedback_signal="0-10 V", input_selector="voltage"),
+    )
+    assert shown("sensor.signal-at-set-point", document) == "5.5 V"
+
+
+def test_signals_at_limits_and_quarters():
+    """125 psi of 200 psi: 4 + 16 x 0.625 = 14 mA; 79 psi: 10.32 mA."""
+    assert shown("sensor.signal-at-high-limit") == "14 mA"
+    assert shown("sensor.signal-at-wake") == "10.32 mA"
+    quarters = [shown(f"sensor.signal-at-{percent}-percent") for percent in (0, 25, 50, 75, 100)]
+    assert quarters == ["4 mA", "8 mA", "12 mA", "16 mA", "20 mA"]
+
+
+def test_signal_at_a_set_point_of_another_datum():
+    """85 psi at the datum are 79.8 psi at the transmitter, 12 ft above: 10.384 mA."""
+    found = value("sensor.signal-at-set-point", shifted_booster())
+    assert found == pytest.approx(0.010384, abs=2e-6)
+
+
+def test_scaling_that_cancels_the_tapping_s_height():
+    """T06: 6 ft of water at 20 degC are 2.5965 psi."""
+    document = changed(
+        booster(),
+        {"/sensors/0/tapping_elevation": q("6", "ft"), "/event/liquid_temperature": q("20", "degC")}
+        | left(set_point_datum="pump_datum"),
+    )
+    assert value("sensor.scaling-at-lower-signal", document) == pytest.approx(
+        to_si(2.5965, "psi"), rel=1e-4
+    )
+    assert value("sensor.scaling", document) == pytest.approx(to_si(202.5965, "psi"), rel=1e-5)
+
+
+def test_loop_resistance():
+    """T09: (24 - 10.5) V / 21 mA = 643 ohm."""
+    document = changed(booster(), {"/sensors/0/supply_voltage_minimum": q("10.5", "V")})
+    assert shown("sensor.loop-resistance-allowed", document) == "642.9 ohm"
+
+
+def test_allowed_error_of_the_published_example():
+    """T05: 0.25 % of 150 psi, reference 0.05 % of 200 psi: 0.3673 psi of 0.375 psi."""
+    document = changed(
+        ranged("150", "60"),
+        {"/sensors/0/tolerance_percent_of_span": q("0.25", "%"),
+         "/instruments/0/range_high": q("200", "psi"),
+         "/instruments/0/percent_of_range": q("0.05", "%"),
+         "/event/sensor_verifications": [
+             verification("PT-101", 30, ("4.00", "7.20", "10.40", "13.60", "16.80", "20.00"))]},
+    )  # fmt: skip
+    assert value("sensor.allowed-error", document) * 150 == pytest.approx(0.3673, abs=1e-4)
+
+
+# -- vessel, air, system --------------------------------------------------------------------------
+
+
+def test_vessel():
+    """Air at 500 ft 14.43 psi: 130 gal x 83.43 (1 / 93.43 - 1 / 102.43) = 10.2 gal.
+
+    At a leak of 1 % of 1000 gpm that lasts 61 s. Target 87.5 % of 79 psi.
+    """
+    assert shown("vessel.usable-volume") == "10.2 gal"
+    assert value("vessel.wake-interval") == pytest.approx(61.2, abs=0.3)
+    assert shown("vessel.pre-charge-target") == "69.1 psi"
+
+
+def test_vessel_in_the_wrong_order_gives_no_volume():
+    document = changed(booster(), {"/vessels/0/pre_charge_pressure_design": q("80", "psi")})
+    assert "vessel.usable-volume" not in known(document)
+
+
+def test_air_and_vapour():
+    """ISO 2533: 99.508 kPa at 500 ft; IF97: 1.766 kPa at 60 degF (0.2562 psi)."""
+    assert shown("npsh.atmospheric-pressure") == "99.51 kPa"
+    assert value("npsh.vapour-pressure") == pytest.approx(to_si(0.2562, "psi"), rel=0.002)
+
+
+def test_flows_on_the_system():
+    """Lowest lift at 49 Hz 352 gpm in 8 in: 2.25 ft/s; highest lift, k = 40 / 700^2: 285 gpm.
+
+    (174.4 - 160) / (0.95 + 0.8163) 10^-4 = 285^2, with the parabola that the curve's points follow.
+    """
+    flow = value("system.flow-at-minimum-speed", raw_water())
+    assert flow == pytest.approx(to_si(285, "gpm"), rel=0.02)
+    velocity = value("main.velocity-at-minimum-speed", raw_water())
+    assert velocity == pytest.approx(to_si(2.25, "ft/s"), rel=0.01)
+
+
+def test_values_keep_silent_where_something_is_missing():
+    document = without(booster(), f"{LEFT}/set_point")
+    assert "speed.zero-flow-at-lowest-suction" not in known(document)
+    assert "sensor.signal-at-set-point" not in known(document)
+    assert "sensor.signal-at-50-percent" in known(document)

@@ -1,0 +1,52 @@
+"""Velocity in the raw-water main.
+
+At 49 Hz and the lowest lift: s = 49 x 1775 / (60 x 1770) = 0.8190, s^2 260 = 174.4 ft, and
+(174.4 - 150) / (0.95 + 1.0204) 10^-4 = 352^2: 352 gpm. At 60 Hz 752 gpm in the same way. In 8 in
+0.4085 Q / d^2 = 2.25 and 4.80 ft/s; 0.6 m/s are 1.969 ft/s.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import raw_water
+
+RULE = "main.velocity"
+
+
+@pytest.mark.parametrize(
+    ("bore", "expected"),
+    [
+        ("8.0", []),
+        ("8.5", []),  # 1.99 ft/s at 49 Hz
+        ("8.6", [("note", "minimum")]),  # 1.94 ft/s
+        ("12.4", [("note", "minimum")]),  # 2.00 ft/s at 60 Hz
+        ("12.6", [("review", "maximum")]),  # 1.94 ft/s
+    ],
+)
+def test_velocity(bore, expected):
+    """0.6 m/s: common practice, from memory."""
+    document = changed(raw_water(), {"/site/pipeline/inside_diameter": q(bore, "in")})
+    assert verdicts(document, RULE) == expected
+    assert verdicts(in_metric(document), RULE) == expected
+
+
+@pytest.mark.parametrize("liquid", ["potable", "reclaimed"])
+def test_clean_water_settles_nothing(liquid):
+    slow = {"/site/pipeline/inside_diameter": q("20", "in"), "/site/liquid_kind": liquid}
+    assert verdicts(changed(raw_water(), slow), RULE) == []
+
+
+def test_velocity_names_what_it_lacks():
+    document = without(raw_water(), "/site/pipeline/inside_diameter")
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == ("/site/pipeline/inside_diameter",)
+    assert lacking(judged(booster()), RULE) == []

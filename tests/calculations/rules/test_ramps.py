@@ -1,0 +1,244 @@
+"""Ramps: through the bearing's speed, surge in the main, torque to start.
+
+Raw water: wave 1233 m/s in 8 in of ductile iron with 0.25 in of wall (K 2.152 GPa at 60 degF, E 165
+GPa from memory), 2 L / a = 1.483 s over 3000 ft. 700 gpm are 1.362 m/s: 171.2 m = 561.7 ft at once
+(Joukowsky). The flow ends between 58.26 Hz (700 gpm at 200 ft) and 46.94 Hz (160 ft at no flow).
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.stations import well
+from tests.calculations.whole_stations import LEFT, left, raw_water
+
+MAIN = "/site/pipeline"
+
+
+# -- ramp.submersible ---------------------------------------------------------------------------
+
+
+def ramped(**values: str):
+    return changed(well(), left(**{name: q(value, "s") for name, value in values.items()}))
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # 30 Hz within 1 s, as the pump's manual has it here.
+        ({}, []),
+        ({"initial_ramp_time": "1.01"}, [("review", "up")]),
+        ({"final_ramp_time": "1.01"}, [("review", "down")]),
+        (
+            {"initial_ramp_time": "5", "final_ramp_time": "5"},
+            [("review", "up"), ("review", "down")],
+        ),
+    ],
+)
+def test_through_the_bearing_s_speed(changes, expected):
+    assert verdicts(ramped(**changes), "ramp.submersible") == expected
+
+
+def test_the_ordinary_ramp_counts_where_no_first_one_is_set():
+    """15 s to 60 Hz: 7.5 s to 30 Hz."""
+    document = without(well(), f"{LEFT}/initial_ramp_time", f"{LEFT}/initial_ramp_to_frequency")
+    (finding,) = of_rule(judged(document), "ramp.submersible")
+    assert (finding.variant, finding.parameters["taken"]) == ("up", "7.5 s")
+
+
+def test_a_first_ramp_that_ends_too_early():
+    """0.5 s to 20 Hz, and 10 Hz of 15 s / 60 Hz: 3.0 s."""
+    document = changed(
+        ramped(initial_ramp_time="0.5"), left(initial_ramp_to_frequency=q("20", "Hz"))
+    )
+    (finding,) = of_rule(judged(document), "ramp.submersible")
+    assert finding.parameters["taken"] == "3 s"
+
+
+def test_the_ramp_s_reference_counts():
+    """15 s to the rated 60 Hz are 7.5 s to 30 Hz; to a maximum of 50 Hz they are 9 s."""
+    document = without(
+        changed(well(), left(maximum_frequency=q("50", "Hz"))),
+        f"{LEFT}/initial_ramp_time", f"{LEFT}/initial_ramp_to_frequency",
+    )  # fmt: skip
+    for reference, expected in (("to_rated_frequency", "7.5 s"), ("to_maximum_frequency", "9 s")):
+        (finding,) = of_rule(
+            judged(changed(document, left(ramp_reference=reference))), "ramp.submersible"
+        )
+        assert finding.parameters["taken"] == expected
+    (missing,) = lacking(judged(without(document, f"{LEFT}/ramp_reference")), "ramp.submersible")
+    assert missing.needs == (f"{LEFT}/ramp_reference",)
+
+
+@pytest.mark.parametrize(("time", "expected"), [("2.0", []), ("2.1", [("review", "up")])])
+def test_without_a_manual_two_seconds_to_30_hertz(time, expected):
+    """From memory, common practice of well pumps."""
+    document = without(
+        ramped(initial_ramp_time=time), "/pump/bearing_frequency", "/pump/bearing_time_limit"
+    )
+    assert verdicts(document, "ramp.submersible") == expected
+
+
+def test_coasting_needs_no_last_ramp():
+    document = changed(ramped(final_ramp_time="9"), left(stop_mode="coast"))
+    assert verdicts(document, "ramp.submersible") == []
+
+
+def test_other_pumps_may_ramp_slowly():
+    assert verdicts(changed(booster(), left(ramp_up_time=q("60", "s"))), "ramp.submersible") == []
+
+
+# -- ramp.surge ---------------------------------------------------------------------------------
+
+
+def pumping(ramp: str, rating: str = "250", **more: object):
+    document = changed(raw_water(), left(ramp_down_time=q(ramp, "s")) | more)
+    return changed(document, {f"{MAIN}/pressure_rating": q(rating, "psi")})
+
+
+@pytest.mark.parametrize(
+    ("ramp", "rating", "expected"),
+    [
+        # 60 s: flow ends in 60 (58.26 - 46.94) / 60 = 11.3 s: 561.7 x 1.483 / 11.3 = 73.6 ft over
+        # 154 ft at rest, 227.6 ft = 98.6 psi.
+        ("60", "100", []),
+        ("60", "97", [("stop", "over_rating")]),
+        # 2 s: 0.38 s, less than 1.483 s: 561.7 + 154 = 715.7 ft = 310 psi.
+        ("2", "312", []),
+        ("2", "308", [("stop", "at_once")]),
+    ],
+)
+def test_surge_over_the_rating(ramp, rating, expected):
+    document = pumping(ramp, rating)
+    assert verdicts(document, "ramp.surge") == expected
+    assert verdicts(in_metric(document), "ramp.surge") == expected
+
+
+def test_the_remedy_is_the_shortest_ramp():
+    """97 psi leave 70.0 ft: 1.483 x 561.7 / 70.0 = 11.9 s of flow, 63 s of ramp."""
+    (finding,) = of_rule(judged(pumping("60", "97")), "ramp.surge")
+    assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(63, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("height", "expected"),
+    [
+        # The grade falls from 154 ft by 73.6 ft to 80.4 ft; 32.7 ft below that water boils.
+        ("80", []),
+        ("81", [("review", "vacuum")]),
+        ("112", [("review", "vacuum")]),
+        ("115", [("review", "separates")]),
+    ],
+)
+def test_low_pressure_at_the_high_point(height, expected):
+    document = pumping("60", **{f"{MAIN}/high_point_elevation": q(height, "ft")})
+    assert verdicts(document, "ramp.surge") == expected
+
+
+def test_a_power_failure_ignores_the_ramp():
+    open_main = {"/site/surge_protection": "none"}
+    assert verdicts(pumping("60", "250", **open_main), "ramp.surge") == [("note", "power_failure")]
+    assert verdicts(pumping("60", "320", **open_main), "ramp.surge") == []
+
+
+def test_coasting_is_as_sudden_as_a_power_failure():
+    document = changed(pumping("60"), left(stop_mode="coast"))
+    assert verdicts(document, "ramp.surge") == [("stop", "at_once")]
+
+
+def test_published_surge():
+    """H13a, H13e: 300 mm ductile iron, 7.6 mm wall, 1.5 m/s, 2400 m at 20 degC: 1199.9 m/s,
+    183.5 m, 4.00 s; stopped in 20 s 36.7 m. (K 2.19 GPa there, 2.1934 GPa by IAPWS-95 here.)
+    """
+    document = changed(
+        raw_water(),
+        {f"{MAIN}/length": q("2400", "m"), f"{MAIN}/inside_diameter": q("300", "mm"),
+         f"{MAIN}/wall_thickness": q("7.6", "mm"), "/event/liquid_temperature": q("20", "degC"),
+         "/site/system_design_flow": q("381.7035", "m3/h"), "/pump/curve_points": [
+             {"flow": q(flow, "m3/h"), "head": q(head, "m")}
+             for flow, head in (("0", "101.6"), ("200", "92"), ("400", "61"))]},
+    )  # fmt: skip
+    judgement = judged(document)
+    assert derived(judgement, "surge.wave-speed").si == pytest.approx(1199.9, abs=1.0)
+    assert derived(judgement, "surge.instant-stop-head").si == pytest.approx(183.5, abs=0.3)
+    assert derived(judgement, "surge.reflection-time").si == pytest.approx(4.00, abs=0.01)
+    stopped = derived(judgement, "surge.flow-stop-time").si
+    rise = derived(judgement, "surge.ramp-head-rise").si
+    assert rise * stopped == pytest.approx(36.7 * 20, rel=0.003)  # straight line: rise ~ 1 / t
+
+
+def test_published_time_in_which_the_flow_ends():
+    """H13f: 20 s from full speed, 150 ft of 333.33 ft: 6.58 s."""
+    rows = [("0", "333.33"), ("500", "320"), ("1000", "280")]
+    curve = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in rows]
+    document = changed(
+        raw_water(),
+        {"/pump/curve_points": curve, "/pump/rated_speed": q("1775", "rpm"),
+         "/site/static_lift_high": q("150", "ft"), "/site/static_lift_low": q("150", "ft"),
+         "/site/system_design_flow": q("500", "gpm"), "/site/system_design_head": q("320", "ft")}
+        | left(ramp_down_time=q("20", "s")),
+    )  # fmt: skip
+    assert derived(judged(document), "surge.flow-stop-time").si == pytest.approx(6.58, abs=0.01)
+
+
+def test_a_recorded_wave_speed_counts():
+    document = changed(raw_water(), {"/site/wave_speed_override": q("1000", "m/s")})
+    assert derived(judged(document), "surge.wave-speed").si == 1000
+
+
+@pytest.mark.parametrize(
+    ("removed", "needs"),
+    [
+        (f"{MAIN}/pressure_rating", f"{MAIN}/pressure_rating"),
+        (f"{MAIN}/wall_thickness", f"{MAIN}/wall_thickness"),
+    ],
+)
+def test_surge_names_what_it_lacks(removed, needs):
+    (missing,) = lacking(judged(without(raw_water(), removed)), "ramp.surge")
+    assert missing.needs == (needs,)
+
+
+def test_no_main_no_surge():
+    assert lacking(judged(booster()), "ramp.surge") == []
+
+
+# -- ramp.start-torque ----------------------------------------------------------------------------
+
+
+def starting(ramp: str, **more: object):
+    """1.5 kg m2 to 1775 rpm (185.9 rad/s); rated torque 240.7 N m.
+
+    The pump takes (60 / 63.37)^2 = 89.6 % at 60 Hz; the drive gives 110 % x 77 / 68.7 = 123.3 %.
+    33.6 % or 81.0 N m are left: 1.5 x 185.9 / 81.0 = 3.44 s.
+    """
+    inertia = {"/motor/inertia": q("1.0", "kg.m2"), "/pump/inertia": q("0.5", "kg.m2")}
+    return changed(booster(), inertia | left(ramp_up_time=q(ramp, "s")) | more)
+
+
+@pytest.mark.parametrize(("ramp", "expected"), [("3.5", []), ("3.4", [("review", "too_fast")])])
+def test_torque_to_start(ramp, expected):
+    assert verdicts(starting(ramp), "ramp.start-torque") == expected
+
+
+def test_the_remedy_is_the_shortest_start():
+    (finding,) = of_rule(judged(starting("2")), "ramp.start-torque")
+    assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(3.44, abs=0.02)
+
+
+def test_a_drive_that_is_too_weak_for_any_ramp():
+    weak = {"/drive/rated_current_normal_duty": q("55", "A")}  # 88.1 %
+    assert verdicts(starting("60", **weak), "ramp.start-torque") == [("review", "too_weak")]
+
+
+def test_without_inertia_nothing_is_said():
+    assert lacking(judged(booster()), "ramp.start-torque") == []
