@@ -203,7 +203,7 @@ class _Scale:
 
 @cache
 def _scales() -> dict[str, _Scale]:
-    registry = pint.UnitRegistry()
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     scales = {
         symbol: _Scale(float(registry.Quantity(expression).to_base_units().magnitude))
         for symbol, expression in _PINT.items()
@@ -254,7 +254,7 @@ def conductor_area(gauge: float) -> float:
     if not -3 <= gauge <= 40:
         raise UnitError("unit", "American wire gauge runs from -3 (4/0) to 40")
     diameter = 0.127e-3 * 92 ** ((36 - gauge) / 39)
-    return 3.141592653589793 / 4 * diameter**2
+    return float(3.141592653589793 / 4 * diameter**2)
 
 
 @dataclass(frozen=True, slots=True)

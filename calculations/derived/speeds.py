@@ -99,7 +99,7 @@ def _lowest_sensible(case: Case) -> float:
     known = [floor.si for floor in floors if floor is not None]
     if not known:
         raise Missing("/pump/minimum_frequency_permitted")
-    return max(*known, holding.zero_flow_frequency(case, "high"))
+    return float(max(*known, holding.zero_flow_frequency(case, "high")))
 
 
 def flow_at_set_point(case: Case, frequency: float, end: End) -> float:

@@ -212,8 +212,8 @@ def _as_document(given: Quantity | str) -> object:
 
 def refusal(code: str, message: str, inside: str = "") -> PydanticCustomError:
     """An error in words; `inside` names the place below the value that is read."""
-    context = {"message": message, "inside": inside}
-    return PydanticCustomError(code, "{message}", context)  # type: ignore[arg-type]
+    context: dict[str, Any] = {"message": message, "inside": inside}
+    return PydanticCustomError(code, "{message}", context)
 
 
 def quantity(
@@ -238,7 +238,7 @@ def optional(needed: Needed | None = None, about: str = "") -> Any:
 
 
 def _field(of: Of | None, needed: Needed | None, about: str) -> Any:
-    info = Field(default=None, description=about or None)
+    info: Any = Field(default=None, description=about or None)
     info.metadata.extend(mark for mark in (of, needed) if mark is not None)
     return info
 

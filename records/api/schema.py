@@ -52,7 +52,7 @@ def page_of(item: type[BaseModel]) -> type[BaseModel]:
     )
 
 
-class BearerScheme(OpenApiAuthenticationExtension):
+class BearerScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     """Tokens of devices and scripts."""
 
     target_class = "records.api.authentication.BearerAuthentication"
@@ -63,7 +63,7 @@ class BearerScheme(OpenApiAuthenticationExtension):
         return {"type": "http", "scheme": "bearer"}
 
 
-class SessionScheme(OpenApiAuthenticationExtension):
+class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     """The pages' session."""
 
     target_class = "records.api.authentication.PersonAuthentication"

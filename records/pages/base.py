@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
@@ -22,7 +23,7 @@ def inside(page: Page) -> Page:
     @login_required
     @wraps(page)
     def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        actor = actor_of_person(request.user.pk)
+        actor = actor_of_person(UUID(str(request.user.pk)))
         if actor is None:
             return _told(request, None, "You belong to no organization yet.", 403)
         permissions.enter(actor)

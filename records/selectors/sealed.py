@@ -14,7 +14,7 @@ from records.services.times import instant
 def get(actor: Actor, identity: UUID) -> Record:
     """The record of this id, if the actor's organization is a party to it."""
     permissions.require(actor, "records.read")
-    record = rows(actor).filter(id=identity).first()
+    record: Record | None = rows(actor).filter(id=identity).first()
     if record is None:
         raise NotFound()
     return record
