@@ -41,6 +41,9 @@ class Waits(CalculationError):
         self.rule = rule
 
 
+_NOT_LOOKED_UP = object()
+
+
 class Case:
     """Reads values of one subject by place; computed values are kept for reuse."""
 
@@ -57,6 +60,8 @@ class Case:
         self._kept: dict[tuple[Any, ...], Any] = {}
         self._found: dict[str, Any] = {}
         self._roots = _roots(subject)
+        self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
+        self._instruments = _by_name(subject.instruments or (), "/instruments")
 
     # -- places ---------------------------------------------------------------------------
 
@@ -67,11 +72,10 @@ class Case:
 
     def find(self, pointer: str) -> Any:
         """The value at a place, or None; the answer `unknown` counts as missing."""
-        try:
-            return self._found[pointer]
-        except KeyError:
+        found = self._found.get(pointer, _NOT_LOOKED_UP)
+        if found is _NOT_LOOKED_UP:
             found = self._found[pointer] = self._look_up(pointer)
-            return found
+        return found
 
     def _look_up(self, pointer: str) -> Any:
         first, rest = _split(pointer)
@@ -87,15 +91,17 @@ class Case:
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
-        values = tuple(self.find(pointer) for pointer in pointers)
-        missing = [self.place(p) for p, v in zip(pointers, values, strict=True) if v is None]
-        if missing:
-            raise Missing(*missing)
+        values = tuple(map(self.find, pointers))
+        if any(value is None for value in values):
+            pairs = zip(pointers, values, strict=True)
+            raise Missing(*(self.place(pointer) for pointer, value in pairs if value is None))
         return values
 
     def quantity(self, pointer: str) -> Quantity:
         """One quantity; `Missing` if it is not known."""
-        found = self.require(pointer)[0]
+        found = self.find(pointer)
+        if found is None:
+            raise Missing(self.place(pointer))
         assert isinstance(found, Quantity), pointer  # noqa: S101 - a place named wrongly in code
         return found
 
@@ -184,11 +190,11 @@ class Case:
 
     def sensor(self, reference: str | None) -> tuple[str, Sensor] | None:
         """The sensor of this id or tag with its place; the only one where no name is given."""
-        return _named(self.subject.sensors or [], "/sensors", reference)
+        return self._sensors.get(reference)
 
     def instrument(self, reference: str | None) -> tuple[str, Instrument] | None:
         """The instrument of this id or serial number with its place."""
-        return _named(self.subject.instruments or [], "/instruments", reference)
+        return self._instruments.get(reference)
 
 
 def _roots(subject: Subject) -> dict[str, tuple[str, Any]]:
@@ -229,7 +235,7 @@ def _sensor_of(
     sensors = subject.sensors or []
     named = getattr(subject.pump_set, role, None) if subject.pump_set else None
     if named is not None:
-        found = _named(sensors, "/sensors", named)
+        found = _by_name(sensors, "/sensors", "tag").get(named)
         return found or (f"/pump_set/{role}", None)
     fitting = [(f"/sensors/{i}", s) for i, s in enumerate(sensors) if fits(subject, s)]
     return fitting[0] if len(fitting) == 1 else (f"/pump_set/{role}", None)
@@ -266,14 +272,15 @@ def _measures(quantity: str) -> Callable[[Subject, Sensor], bool]:
     return lambda _, sensor: sensor.quantity == quantity
 
 
-def _named(listed: Iterable[Any], at: str, reference: str | None) -> tuple[str, Any] | None:
+def _by_name(listed: Iterable[Any], at: str, *also: str) -> dict[str | None, tuple[str, Any]]:
+    """Members with their places by every name they have; by None where there is only one."""
     members = [(f"{at}/{index}", member) for index, member in enumerate(listed)]
-    if reference is None:
-        return members[0] if len(members) == 1 else None
+    named: dict[str | None, tuple[str, Any]] = {None: members[0]} if len(members) == 1 else {}
     for place, member in members:
-        if reference in (member.id, getattr(member, "tag", None), member.serial):
-            return place, member
-    return None
+        for name in (member.id, member.serial, *(getattr(member, field) for field in also)):
+            if name is not None:
+                named.setdefault(name, (place, member))
+    return named
 
 
 @cache
