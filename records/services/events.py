@@ -189,7 +189,7 @@ def _judge_and_save(
 def _keep(
     event: Event, document: dict[str, Any], parsed: EventInput, snapshot: subjects.Snapshot
 ) -> None:
-    judged = judging.judge(event.id, snapshot, document)
+    judged = judging.judge(event.id, snapshot, parsed)
     assert parsed.performed_at is not None  # noqa: S101 - required above
     _save(
         event,

@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 
 from calculations import judging
 from calculations.findings import Judgement
+from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
 from records.errors import Invalid
@@ -47,9 +48,9 @@ def evaluate(given: Mapping[str, Any]) -> Judged:
     return _documents(judging.judge(subject), "")
 
 
-def judge(event_id: UUID, snapshot: Mapping[str, Any], document: Mapping[str, Any]) -> Judged:
-    """Judge an event's document against its snapshot."""
-    subject = read(Subject, {**snapshot, "event": document})
+def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput) -> Judged:
+    """Judge an event's document, read already, against its snapshot."""
+    subject = read(Subject, snapshot).model_copy(update={"event": event})
     return _documents(judging.judge(subject), str(event_id))
 
 
