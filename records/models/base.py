@@ -1,6 +1,7 @@
 """What every row of the book has in common."""
 
 import uuid
+from typing import Any
 
 import uuid_utils
 from django.db import models
@@ -38,6 +39,19 @@ class Resource(Row):
     )
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        abstract = True
+
+
+class Registered(Resource):
+    """A row of the register: its document as it was entered, and columns made from it.
+
+    The columns are for constraints, scope and filters; whoever wants the whole reads `plate`.
+    One service writes both.
+    """
+
+    plate: Any = models.JSONField(default=dict, help_text="As entered, without empty fields.")
 
     class Meta:
         abstract = True

@@ -6,12 +6,12 @@ from django.db import models
 from django.db.models import F, Q
 
 from calculations.inputs import drive, motor, pump, sensor
-from records.models.base import Resource
+from records.models.base import Registered
 from records.models.fields import QuantityField, WordField
 from records.models.site import Site
 
 
-class Equipment(Resource):
+class Equipment(Registered):
     """A piece at a tag. The tag is its place, the serial number is the thing itself."""
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from calculations.inputs import pump_set, sensor
-from records.models.base import Resource
+from records.models.base import Registered
 from records.models.equipment import Drive, Motor, Pump, Sensor
 from records.models.fields import QuantityField, WordField
 from records.models.site import Site
@@ -16,7 +16,7 @@ def _part(model: type[models.Model], null: bool = False) -> Any:
     return models.ForeignKey(model, on_delete=models.PROTECT, related_name="+", null=null)
 
 
-class PumpSet(Resource):
+class PumpSet(Registered):
     """What belongs together from a day on; without a drive it runs at fixed speed."""
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="pump_sets")
@@ -63,7 +63,7 @@ class PumpSet(Resource):
         return self.tag
 
 
-class Instrument(Resource):
+class Instrument(Registered):
     """Test equipment of one contractor, with what its certificate says."""
 
     kind = WordField(sensor.InstrumentKind)

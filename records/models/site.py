@@ -4,11 +4,11 @@ from django.db import models
 from django.db.models import Q
 
 from calculations.inputs import site
-from records.models.base import Resource
+from records.models.base import Registered
 from records.models.fields import DegreesField, QuantityField, WordField
 
 
-class Site(Resource):
+class Site(Registered):
     """A pump station of one client, looked after by one contractor at a time."""
 
     code = models.TextField()

@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from calculations.inputs.event import Event as EventInput
@@ -32,9 +33,8 @@ def post(actor: Actor, given: Mapping[str, Any]) -> tuple[Event, bool]:
     document, parsed = _read(given)
     identity = UUID(document["id"]) if document.get("id") else new_id()
     digest = quick_digest(document)
-    existing = permissions.visible(Event.objects.all(), actor).filter(id=identity).first()
-    if existing is not None:
-        return _repeated(existing, digest), False
+    if document.get("id") and _own(actor, identity).exists():
+        return _repeated(_own(actor, identity).get(), digest), False
     site, pump_set = _places(actor, document)
     event = Event(
         id=identity,
@@ -53,9 +53,12 @@ def post(actor: Actor, given: Mapping[str, Any]) -> tuple[Event, bool]:
     except IntegrityError as error:
         if "event_id_in_contractor" not in str(error):
             raise
-        existing = permissions.visible(Event.objects.all(), actor).get(id=identity)
-        return _repeated(existing, digest), False
+        return _repeated(_own(actor, identity).get(), digest), False
     return event, True
+
+
+def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
+    return permissions.visible(Event.objects.filter(id=identity), actor)
 
 
 def _repeated(existing: Event, digest: bytes) -> Event:
@@ -163,13 +166,14 @@ def _refuse_fixed(event: Event, patch: Mapping[str, Any]) -> None:
 
 
 def _places(actor: Actor, document: Mapping[str, Any]) -> tuple[Site, PumpSet | None]:
-    site = permissions.visible(Site.objects.all(), actor).filter(id=document["site"]).first()
+    sites = permissions.visible(Site.objects.filter(id=document["site"]), actor)
+    site = sites.only("id", "contractor", "client", "plate").first()
     if site is None:
         raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
     if document.get("pump_set") is None:
         return site, None
     sets = permissions.visible(PumpSet.objects.filter(site=site), actor)
-    found = sets.filter(id=document["pump_set"]).first()
+    found = sets.filter(id=document["pump_set"]).only("id").first()
     if found is None:
         words = "there is no such pump set at this site"
         raise Invalid(problems=[Problem("/pump_set", "unknown_id", words)])

@@ -25,7 +25,7 @@ from records.models import (
     Site,
     Vessel,
 )
-from records.models.base import Resource
+from records.models.base import Registered
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Kind:
     """One kind of resource: its rows, its document, and how the two hang together."""
 
     name: str
-    model: type[Resource]
+    model: type[Registered]
     document: type[Part]
     write: str = "equipment.write"
     read: str = "register.read"

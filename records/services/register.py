@@ -20,7 +20,7 @@ from records.models import (
     Site,
     SiteSummary,
 )
-from records.models.base import Resource
+from records.models.base import Registered
 from records.permissions import Actor
 from records.services.content import merge_patch, quick_digest
 from records.services.kinds import Kind
@@ -37,7 +37,11 @@ _CONSTRAINTS = (
 )
 
 
-def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Resource, bool]:
+# These are told from the row itself.
+_IN_COLUMNS_ONLY = ("id", "client", "contractor", "organization")
+
+
+def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Registered, bool]:
     """Add a resource; the same id with the same content again changes nothing.
 
     Returns the row and whether it is new.
@@ -62,7 +66,7 @@ def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Resource
     return row, True
 
 
-def _insert(kind: Kind, row: Resource) -> None:
+def _insert(kind: Kind, row: Registered) -> None:
     with transaction.atomic(), _Told(kind):
         row.save(force_insert=True)
         if isinstance(row, Site):
@@ -71,7 +75,7 @@ def _insert(kind: Kind, row: Resource) -> None:
 
 def change(
     actor: Actor, kind: Kind, identity: UUID, patch: Mapping[str, Any], revision: int
-) -> Resource:
+) -> Registered:
     """Change a resource by a merge patch (RFC 7396) meant for one revision of it."""
     permissions.require(actor, kind.write)
     row = get(actor, kind, identity)
@@ -90,7 +94,7 @@ def change(
     return row
 
 
-def get(actor: Actor, kind: Kind, identity: UUID) -> Resource:
+def get(actor: Actor, kind: Kind, identity: UUID) -> Registered:
     """The resource of this id, if the actor's organization is a party to it."""
     permissions.require(actor, kind.read)
     row = rows(actor, kind).filter(id=identity).first()
@@ -99,30 +103,30 @@ def get(actor: Actor, kind: Kind, identity: UUID) -> Resource:
     return row
 
 
-def rows(actor: Actor, kind: Kind) -> "models.QuerySet[Resource]":
-    """Every row of this kind that the actor may see, with what its document refers to."""
-    relations = [name for name in kind.relations if name != "client"]
-    return permissions.visible(kind.model._default_manager.all(), actor).select_related(*relations)
+def rows(actor: Actor, kind: Kind) -> "models.QuerySet[Registered]":
+    """Every row of this kind that the actor may see."""
+    return permissions.visible(kind.model._default_manager.all(), actor)
 
 
-def to_document(kind: Kind, row: models.Model) -> dict[str, Any]:
+def to_document(kind: Kind, row: Registered) -> dict[str, Any]:
     """The document of a row, as it was entered; fields that hold nothing are null."""
-    return {name: _given(kind, row, name) for name in kind.document.model_fields}
+    known = row.plate | _whose(kind, row)
+    return {name: known.get(name) for name in kind.document.model_fields}
 
 
-def _given(kind: Kind, row: models.Model, name: str) -> Any:
-    if name in ("client", "contractor") and isinstance(row, Site):
-        return str(getattr(row, f"{name}_id"))
-    if name == "organization":
-        return str(getattr(row, "contractor_id"))  # noqa: B009
-    value = getattr(row, name)
-    if isinstance(value, Quantity):
-        return value.as_document()
-    if isinstance(value, models.Model):
-        return str(value.id)  # type: ignore[attr-defined]
-    if value is None or isinstance(value, (bool, int, str, list, dict)):
-        return value
-    return str(value)
+def to_plate(kind: Kind, row: Registered) -> dict[str, Any]:
+    """The document of a row without its empty fields."""
+    return {**_whose(kind, row), **row.plate}
+
+
+def _whose(kind: Kind, row: Registered) -> dict[str, str]:
+    """What stands in columns only: the id, and the parties, who may change."""
+    whose = {"id": str(row.id)}
+    if kind.name == "sites":
+        whose |= {"client": str(row.client_id), "contractor": str(row.contractor_id)}
+    if kind.name == "instruments":
+        whose |= {"organization": str(row.contractor_id)}
+    return whose
 
 
 def _read(kind: Kind, given: Mapping[str, Any]) -> Part:
@@ -156,7 +160,7 @@ def _missing(kind: Kind, given: Mapping[str, Any]) -> tuple[Problem, ...]:
     return tuple(problems)
 
 
-def _existing(actor: Actor, kind: Kind, document: BaseModel, digest: bytes) -> Resource | None:
+def _existing(actor: Actor, kind: Kind, document: BaseModel, digest: bytes) -> Registered | None:
     identity = getattr(document, "id", None)
     if not identity:
         return None
@@ -186,7 +190,12 @@ def _values(actor: Actor, kind: Kind, document: Part) -> dict[str, Any]:
         raise Invalid(problems=problems)
     if kind.name == "pump-sets" and values["drive_shared_with"] is None:
         values["drive_shared_with"] = []
-    return values
+    return values | {"plate": _plate(dumped)}
+
+
+def _plate(dumped: Mapping[str, Any]) -> dict[str, Any]:
+    given = {name: value for name, value in dumped.items() if value is not None}
+    return {name: value for name, value in given.items() if name not in _IN_COLUMNS_ONLY}
 
 
 def _related(
@@ -239,11 +248,12 @@ def _open_site(site: Site) -> None:
     Clientele.objects.get_or_create(**parties)
 
 
-def _refuse_fixed(kind: Kind, row: models.Model, patch: Mapping[str, Any]) -> None:
+def _refuse_fixed(kind: Kind, row: Registered, patch: Mapping[str, Any]) -> None:
+    held = to_document(kind, row)
     problems = [
         Problem(f"/{name}", "fixed", "this does not change: take it out of service instead")
         for name in kind.fixed
-        if name in patch and patch[name] != _given(kind, row, name)
+        if name in patch and patch[name] != held[name]
     ]
     if problems:
         raise Invalid(problems=problems)

@@ -1,6 +1,5 @@
 """What closes a record: not possible, attachments, remarks, signatures, seal."""
 
-
 from calculations.inputs.event import (
     AttachmentReference,
     Event,
