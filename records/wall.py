@@ -158,7 +158,6 @@ GUARDS: dict[str, Guard] = {
 FUNCTIONS: dict[str, tuple[str, ...]] = {
     "app_org()": (roles.OFFICE, roles.CLIENT, roles.WORKER),
     "find_token(bytea)": (roles.LOGIN,),
-    "touch_token(uuid)": (roles.LOGIN,),
     "memberships_of(uuid)": (roles.LOGIN,),
 }
 

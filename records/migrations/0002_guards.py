@@ -73,22 +73,17 @@ AS $$ SELECT nullif(current_setting('app.org', true), '')::uuid $$;
 CREATE FUNCTION find_token(given bytea)
 RETURNS TABLE (token_id uuid, user_id uuid, user_name text, organization_id uuid,
                organization_name text, role text, scopes text[])
-LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, public
+LANGUAGE sql SECURITY DEFINER SET search_path = pg_catalog, public
 AS $$
+  UPDATE records_token SET last_used_at = now()
+   WHERE digest = given AND revoked_at IS NULL AND expires_at > now()
+     AND (last_used_at IS NULL OR last_used_at < now() - interval '1 minute');
   SELECT t.id, u.id, coalesce(nullif(u.full_name, ''), u.username), o.id, o.name, t.role, t.scopes
     FROM records_token t
     JOIN records_user u ON u.id = t.user_id AND u.is_active
     JOIN records_organization o ON o.id = t.organization_id
     JOIN records_membership m ON m.user_id = u.id AND m.organization_id = o.id
    WHERE t.digest = given AND t.revoked_at IS NULL AND t.expires_at > now()
-$$;
-
-CREATE FUNCTION touch_token(given uuid) RETURNS void
-LANGUAGE sql SECURITY DEFINER SET search_path = pg_catalog, public
-AS $$
-  UPDATE records_token SET last_used_at = now()
-   WHERE id = given
-     AND (last_used_at IS NULL OR last_used_at < now() - interval '1 minute')
 $$;
 
 CREATE FUNCTION memberships_of(given uuid)

@@ -90,10 +90,9 @@ def actor_of(secret: str) -> Actor | None:
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM find_token(%s)", [digest_of(secret)])
         found = cursor.fetchone()
-        if found is None:
-            return None
-        token_id, user_id, name, organization_id, organization, role, scopes = found
-        cursor.execute("SELECT touch_token(%s)", [token_id])
+    if found is None:
+        return None
+    token_id, user_id, name, organization_id, organization, role, scopes = found
     return Actor(user_id, name, organization_id, organization, role, frozenset(scopes), token_id)
 
 
