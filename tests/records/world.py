@@ -1,0 +1,68 @@
+"""Two contractors with work of every kind, committed: for tests of what is kept and hidden."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from tests.records import stations, visits
+from tests.records.cast import Cast, Person
+from tests.records.client import Api
+from tests.records.stage import Stage
+from tests.records.stations import Station
+
+Document = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Side:
+    """What one contractor has: a station, a draft with an open finding, a sealed event."""
+
+    contractor: str
+    client: str
+    station: Station
+    draft: str
+    finding: str
+    sealed_event: str
+    record: str
+    operation: str
+    token: str
+
+
+@dataclass(frozen=True)
+class World:
+    """Orla's side and Otto's."""
+
+    own: Side
+    other: Side
+
+
+def of(stage: Stage) -> World:
+    """The world, made once; to be asked for before a test's transaction begins."""
+    station = stage.station()
+
+    def make(cast: Cast) -> World:
+        theirs = stations.register(Api(cast.otto), cast.other_client, code="X-90")
+        return World(
+            _side(cast.orla, cast.teo, cast.client, station),
+            _side(cast.otto, cast.tilda, cast.other_client, theirs),
+        )
+
+    return stage.keep("world", make)
+
+
+def _side(office: Person, technician: Person, client: object, station: Station) -> Side:
+    """Post a draft that needs an answer, seal another event, make a token."""
+    there, here = Api(technician), Api(office)
+    event = visits.signed(there, here, station, **_with_an_answer(station))
+    record = here.post(f"/events/{event['id']}/seal").json
+    draft = there.post("/events", visits.wrong_frequency(station)).json
+    operation = here.get(f"/records/{record['id']}/document.pdf").json["id"]
+    token = here.post("/tokens", {"name": "a device", "scopes": ["read"]}).json["id"]
+    finding = visits.found(draft, "drive.volts-per-hertz")["id"]
+    return Side(
+        str(office.organization), str(client), station, draft["id"], finding, event["id"],
+        record["id"], operation, token,
+    )  # fmt: skip
+
+
+def _with_an_answer(station: Station) -> Document:
+    return visits.wrong_frequency(station)
