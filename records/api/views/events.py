@@ -74,6 +74,7 @@ class EventBatch(BookView):
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         """Post up to 100 events; a result for each, in their order."""
+        permissions.require(self.actor, "events.write")
         given = request.data
         listed = given.get("events") if isinstance(given, dict) else given
         if not isinstance(listed, list):

@@ -1,0 +1,204 @@
+"""Who sees what: every route for every person, for what is theirs and for what is another's."""
+
+import uuid
+from dataclasses import dataclass
+
+import pytest
+from django.urls import URLPattern, get_resolver
+
+from records import permissions
+from records.models import Event, Record, Site
+from records.selectors import sealed
+from records.services import register
+from records.services.kinds import KINDS
+from tests.records import world as worlds
+from tests.records.client import Api, leave
+
+PEOPLE = ("orla", "teo", "cleo", "otto", "tilda", "cato")
+OWN = ("orla", "teo", "cleo")
+
+# Status that (orla, teo, cleo) get for what is theirs, that (otto, tilda, cato) get for it, and
+# that nobody signed in gets. 400 stands for a body that was looked at: the door was open.
+ROUTES = {
+    ("GET", "organizations"): ((200, 200, 200), (200, 200, 200)),
+    ("POST", "organizations"): ((400, 403, 403), (400, 403, 403)),
+    ("GET", "organizations/{client}"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "evaluations"): ((405, 405, 405), (405, 405, 405)),
+    ("POST", "evaluations"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "events"): ((200, 200, 404), (200, 200, 404)),
+    ("POST", "events"): ((400, 400, 404), (400, 400, 404)),
+    ("POST", "events/batch"): ((400, 400, 404), (400, 400, 404)),
+    ("GET", "events/{draft}"): ((200, 200, 404), (404, 404, 404)),
+    ("PATCH", "events/{draft}"): ((428, 428, 428), (428, 428, 428)),
+    ("GET", "events/{draft}/findings"): ((200, 200, 404), (404, 404, 404)),
+    ("POST", "events/{draft}/findings/{finding}/answer"): ((400, 400, 404), (404, 404, 404)),
+    ("GET", "events/{draft}/signatures"): ((200, 200, 404), (404, 404, 404)),
+    ("POST", "events/{draft}/signatures"): ((400, 400, 404), (404, 404, 404)),
+    ("POST", "events/{draft}/seal"): ((409, 409, 404), (404, 404, 404)),
+    ("GET", "records"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "records/{record}"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "records/{record}/data.json"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "records/{record}/document.pdf"): ((202, 202, 202), (404, 404, 404)),
+    ("GET", "operations/{operation}"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "keys"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "rules"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "rules/motor.slip"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "units"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "me"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "tokens"): ((200, 403, 403), (200, 403, 403)),
+    ("POST", "tokens"): ((400, 403, 403), (400, 403, 403)),
+    ("DELETE", "tokens/{token}"): ((204, 403, 403), (404, 403, 403)),
+}
+for _kind in KINDS:
+    _seen = 404 if _kind == "instruments" else 200
+    _write = 403 if _kind == "sites" else 400
+    _shut = 404 if _kind == "instruments" else 403
+    ROUTES |= {
+        ("GET", _kind): ((200, 200, _seen), (200, 200, _seen)),
+        ("POST", _kind): ((400, _write, _shut), (400, _write, _shut)),
+        ("GET", f"{_kind}/{{{_kind}}}"): ((200, 200, _seen), (404, 404, 404)),
+        ("PATCH", f"{_kind}/{{{_kind}}}"): ((428, 428, 428), (428, 428, 428)),
+    }
+
+PUBLIC = {"schema", "docs", "<path:rest>"}
+TAGS = {
+    "pumps": "P-101", "motors": "M-101", "drives": "D-101", "sensors": "PT-101",
+    "vessels": "V-1", "instruments": "I-1",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Places:
+    """Ids of one side, by the words that stand in the table of routes."""
+
+    ids: dict[str, str]
+
+    def path(self, route: str) -> str:
+        """A route with this side's ids."""
+        return "/" + route.format(**self.ids)
+
+
+def places(side: worlds.Side) -> Places:
+    """Where one side's things are."""
+    station = side.station
+    known = {kind: station.ids[tag] for kind, tag in TAGS.items()}
+    known |= {"sites": station.site, "pump-sets": station.pump_set}
+    named = ("client", "draft", "finding", "record", "operation", "token")
+    return Places(known | {name: getattr(side, name) for name in named})
+
+
+@pytest.fixture
+def world(stage, signing_key):
+    return worlds.of(stage)
+
+
+@pytest.fixture
+def people(world, api, cast):
+    return {name: api(getattr(cast, name)) for name in PEOPLE} | {"nobody": api(None)}
+
+
+def routes() -> set[str]:
+    """Every path of the API, as the table writes them."""
+    patterns = get_resolver("records.api.urls").url_patterns
+    return {str(p.pattern) for p in patterns if isinstance(p, URLPattern)} - PUBLIC
+
+
+def written(route: str) -> str:
+    """A route of the table as the resolver writes it."""
+    first, *rest = route.split("/")
+    names = iter(("<str:id>", "<str:finding>"))
+    steps = [next(names) if "{" in step or step == "motor.slip" else step for step in rest]
+    return "/".join((first, *steps))
+
+
+def test_every_route_is_in_the_table():
+    assert {written(route) for _, route in ROUTES} == routes()
+
+
+@pytest.mark.parametrize(("method", "route"), ROUTES, ids=lambda word: word)
+def test_each_person_gets_what_is_theirs_and_nothing_else(people, world, method, route):
+    path = places(world.own).path(route)
+    body = None if method in ("GET", "DELETE") or route.endswith("/seal") else {}
+    got = {name: people[name].call(method, path, body) for name in people if name != "orla"}
+    got["orla"] = people["orla"].call(method, path, body)
+    own, other = ROUTES[method, route]
+    expected = dict(zip(PEOPLE, (*own, *other), strict=True)) | {"nobody": 401}
+    if route == "organizations/{client}":
+        expected["cleo"] = 200
+    assert {name: answer.status for name, answer in got.items()} == expected
+    for answer in got.values():
+        if answer.status >= 400:
+            assert answer.type == "application/problem+json"
+
+
+@pytest.mark.parametrize("route", [r for m, r in ROUTES if m == "GET" and "{" in r])
+@pytest.mark.parametrize("name", ["otto", "tilda", "cato"])
+def test_what_is_anothers_answers_like_what_is_not_there(people, world, route, name):
+    foreign = people[name].get(places(world.own).path(route))
+    nowhere = Places(dict.fromkeys(places(world.own).ids, str(uuid.uuid4())))
+    absent = people[name].get(nowhere.path(route))
+    assert (foreign.status, foreign.content) == (absent.status, absent.content)
+
+
+LISTS = ("organizations", *KINDS, "events", "records")
+
+
+@pytest.mark.parametrize("listed", LISTS)
+@pytest.mark.parametrize("name", ["otto", "cato"])
+def test_no_list_holds_anything_of_the_other_side(people, world, listed, name):
+    answer = people[name].get(f"/{listed}?limit=200")
+    text = answer.content.decode()
+    ids = [*places(world.own).ids.values(), world.own.sealed_event, world.own.contractor]
+    assert not [each for each in ids if each in text]
+    filtered = people[name].get(f"/{listed}?site={world.own.station.site}")
+    if answer.status == 200 and listed not in ("organizations", "sites", "instruments"):
+        assert filtered.json["items"] == []
+
+
+def test_another_contractors_id_is_a_fresh_one(people, world):
+    theirs = world.other.station
+    answer = people["tilda"].post("/events", theirs.event(id=world.own.draft))
+    assert answer.status == 201
+    assert people["teo"].get(f"/events/{world.own.draft}").json["site"] == world.own.station.site
+
+
+# -- the second wall: what the database still refuses when the first one is forgotten ------------
+
+
+@pytest.fixture
+def without_first_wall(monkeypatch):
+    monkeypatch.setattr(permissions, "visible", lambda rows, actor: rows)
+
+
+@pytest.mark.parametrize("name", ["otto", "cato"])
+@pytest.mark.parametrize("listed", LISTS)
+def test_a_forgotten_scope_leaks_nothing(people, world, without_first_wall, listed, name):
+    test_no_list_holds_anything_of_the_other_side(people, world, listed, name)
+
+
+def test_a_forgotten_scope_still_shows_what_is_ones_own(people, world, without_first_wall):
+    listed = people["otto"].get("/sites").json["items"]
+    assert [site["id"] for site in listed] == [world.other.station.site]
+
+
+@pytest.mark.parametrize("rows", [Site.objects, Event.objects, Record.objects])
+def test_without_an_organization_there_is_nothing(people, rows):
+    leave()
+    from django.db import ProgrammingError
+
+    with pytest.raises(ProgrammingError, match="permission denied"):
+        list(rows.all())
+
+
+def test_both_walls_are_stood_behind_by_what_reads(people, world, cast):
+    """The scope that services and selectors use names the organization as a literal."""
+    actor = permissions.Actor(
+        cast.otto.id, "", cast.otto.organization, "", "office", frozenset(["read"])
+    )
+    for queryset in (register.rows(actor, KINDS["sites"]), sealed.rows(actor)):
+        assert str(cast.otto.organization.hex) in str(queryset.query).replace("-", "")
+
+
+def test_the_api_knows_its_people(people, cast):
+    assert people["cleo"].get("/me").json["role"] == "client"
+    assert isinstance(people["nobody"], Api)
