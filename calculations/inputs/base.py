@@ -86,6 +86,7 @@ class Of:
     low: Bound | None = None
     high: Bound | None = None
     also: tuple[str, ...] = ()
+    optional: bool = True
 
     def read(self, given: object) -> Quantity | str:
         """A quantity from `{"value", "unit"}`, or one of the words in `also`."""
@@ -114,14 +115,13 @@ class Of:
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
-        return core_schema.nullable_schema(
-            core_schema.no_info_plain_validator_function(
-                self.read,
-                serialization=core_schema.plain_serializer_function_ser_schema(
-                    _as_document, when_used="unless-none"
-                ),
-            )
+        read = core_schema.no_info_plain_validator_function(
+            self.read,
+            serialization=core_schema.plain_serializer_function_ser_schema(
+                _as_document, when_used="unless-none"
+            ),
         )
+        return core_schema.nullable_schema(read) if self.optional else read
 
     def __get_pydantic_json_schema__(
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
@@ -147,9 +147,16 @@ def json_schema(of: Of) -> dict[str, Any]:
         "additionalProperties": False,
     }
     limits = {"description": f"Hard limits: {of.words()}."} if of.words() else {}
+    choices: list[dict[str, Any]] = [alone]
+    if of.kinds == ("conductor",):
+        choices.append({"type": "string", "examples": ["6 AWG", "4/0 AWG", "250 kcmil"]})
+    elif _plain(of.kinds):
+        choices.append({"type": "number", "description": "Alone, it has the unit 1."})
     if of.also:
-        return {"anyOf": [alone, {"type": "string", "enum": list(of.also)}], **limits}
-    return alone | limits
+        choices.append({"type": "string", "enum": list(of.also)})
+    if of.optional:
+        choices.append({"type": "null"})
+    return ({"anyOf": choices} if len(choices) > 1 else alone) | limits
 
 
 def _read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:
@@ -230,6 +237,16 @@ def quantity(
     lowest = Bound.read(low) if low else Bound.read(above, included=False) if above else None
     highest = Bound.read(high) if high else Bound.read(below, included=False) if below else None
     return _field(Of(kinds, lowest, highest, also), needed, about)
+
+
+def element(*kinds: str, low: str = "", high: str = "") -> Of:
+    """What each element of a list of quantities may hold; none of them is empty."""
+    return Of(
+        kinds,
+        Bound.read(low) if low else None,
+        Bound.read(high) if high else None,
+        optional=False,
+    )
 
 
 def optional(needed: Needed | None = None, about: str = "") -> Any:

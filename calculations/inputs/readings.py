@@ -4,7 +4,17 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
-from calculations.inputs.base import Count, Id, Moment, Part, Text, at_most, optional, quantity
+from calculations.inputs.base import (
+    Count,
+    Id,
+    Moment,
+    Part,
+    Text,
+    at_most,
+    element,
+    optional,
+    quantity,
+)
 from calculations.units import Quantity
 
 MeasuredAt = Literal["incoming_terminals", "drive_input", "generator", "unknown"]
@@ -49,11 +59,11 @@ def three(of: list[Quantity]) -> list[Quantity]:
     return at_most(3)(of)
 
 
-_VOLTS = quantity("voltage", low="0 V", high="50000 V").metadata[0]
-_AMPS = quantity("current", low="0 A", high="10000 A").metadata[0]
-_OHMS = quantity("resistance", low="0 ohm").metadata[0]
+_VOLTS = element("voltage", low="0 V", high="50000 V")
+_AMPS = element("current", low="0 A", high="10000 A")
+_OHMS = element("resistance", low="0 ohm")
 _PROCESS = quantity(*PROCESS).metadata[0]
-_CELSIUS = quantity("temperature", low="-60 degC", high="300 degC").metadata[0]
+_CELSIUS = element("temperature", low="-60 degC", high="300 degC")
 Voltages = Annotated[list[Annotated[Quantity, _VOLTS]], Field(min_length=1), AfterValidator(three)]
 Currents = Annotated[list[Annotated[Quantity, _AMPS]], Field(min_length=1), AfterValidator(three)]
 Resistances = Annotated[
