@@ -1,0 +1,65 @@
+"""Judging without keeping: as little as a nameplate, as much as a whole station."""
+
+import pytest
+
+from tests.calculations.building import booster
+from tests.calculations.building_plates import q
+from tests.records.counting import counts
+
+
+def plate(speed="1770", frequency="60"):
+    rating = {"speed": q(speed, "rpm"), "frequency": q(frequency, "Hz"), "power": q("50", "hp")}
+    return {"motor": {"kind": "induction", "ratings": [rating]}}
+
+
+def value(answer, identity):
+    return next(v for v in answer.json["derived"] if v["id"] == identity)
+
+
+def test_a_nameplate_alone_is_judged(teo):
+    answer = teo.post("/evaluations", plate())
+    # 120 * 60 / 4 = 1800 rpm; (1800 - 1770) / 1800 = 1.6667 %: definition
+    assert value(answer, "motor.poles")["value"] == "4"
+    assert float(value(answer, "motor.slip")["value"]) == pytest.approx(1.6667, abs=1e-4)
+    assert answer.json["findings"] == []
+
+
+def test_the_other_mains_frequency_is_named(teo):
+    answer = teo.post("/evaluations", plate(speed="1450"))
+    [finding] = [f for f in answer.json["findings"] if f["severity"] != "note"]
+    # (1500 - 1450) / 1500 = 3.33 %: a 4-pole motor at 50 Hz
+    assert finding["rule"] == "motor.slip"
+    assert "50 Hz" in finding["sentence"]
+    assert "3.33 %" in finding["sentence"]
+    assert finding["subject"] == "/motor/ratings/0"
+
+
+def test_what_could_not_be_judged_says_what_it_needs(teo):
+    lacking = {
+        each["rule"]: each for each in teo.post("/evaluations", plate()).json["not_evaluated"]
+    }
+    assert "/motor/ratings/0/voltage" in lacking["motor.power-balance"]["needs"]
+
+
+def test_nothing_is_kept(teo, station):
+    before = counts()
+    assert teo.post("/evaluations", booster()).status == 200
+    assert counts() == before
+
+
+def test_every_bad_value_is_named_at_once(teo):
+    bad = {
+        "motor": {"poles": 3, "ratings": [{"voltage": q("460", "A")}]},
+        "pump": {"rated_flow": q("-1", "gpm")},
+        "unknown": {},
+    }
+    answer = teo.post("/evaluations", bad)
+    assert answer.status == 400
+    assert sorted(answer.pointers) == [
+        "/motor/poles", "/motor/ratings/0/voltage/unit", "/pump/rated_flow", "/unknown",
+    ]  # fmt: skip
+
+
+def test_nothing_known_is_nothing_said(teo):
+    answer = teo.post("/evaluations", {})
+    assert (answer.status, answer.json["findings"], answer.json["derived"]) == (200, [], [])

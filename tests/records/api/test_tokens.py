@@ -1,0 +1,81 @@
+"""Tokens of devices and scripts: shown once, kept as a digest, worthless once revoked."""
+
+import hashlib
+
+import pytest
+from django.db import connection
+
+from tests.records.cast import Person
+from tests.records.client import Api, leave
+
+
+def made(office, **wanted):
+    answer = office.post("/tokens", {"name": "archive script", **wanted})
+    assert answer.status == 201, answer.json
+    return answer.json
+
+
+def with_token(cast, secret):
+    return Api(Person("device", "office", cast.contractor, secret=secret))
+
+
+def test_a_token_works_until_it_is_revoked(orla, cast):
+    token = made(orla, scopes=["read"])
+    device = with_token(cast, token["token"])
+    assert device.get("/me").json["scopes"] == ["read"]
+    assert orla.delete(f"/tokens/{token['id']}").status == 204
+    assert device.get("/me").status == 401
+
+
+def test_a_token_does_what_its_scopes_say_and_no_more(orla, cast, station):
+    device = with_token(cast, made(orla, scopes=["read"])["token"])
+    assert device.get("/sites").status == 200
+    answer = device.post("/events", station.event())
+    assert (answer.status, answer.json["detail"]) == (403, "this token lacks the scope write")
+
+
+def test_nobody_gives_a_token_more_than_they_have(orla, cast):
+    manager = with_token(cast, made(orla, scopes=["read", "manage"])["token"])
+    refused = manager.post("/tokens", {"name": "more", "scopes": ["read", "sign"]})
+    assert refused.status == 403
+
+
+def test_only_the_digest_is_kept_and_the_secret_is_never_listed(orla, cast):
+    token = made(orla)
+    assert token["token"] not in orla.get("/tokens").content.decode()
+    leave()
+    with connection.cursor() as cursor:
+        digest = hashlib.sha256(token["token"].encode()).digest()
+        cursor.execute("SELECT token_id FROM find_token(%s)", [digest])
+        assert str(cursor.fetchone()[0]) == token["id"]
+
+
+def test_last_use_is_noted(orla, cast):
+    token = made(orla)
+    with_token(cast, token["token"]).get("/me")
+    [line] = [t for t in orla.get("/tokens").json["items"] if t["id"] == token["id"]]
+    assert line["last_used_at"] is not None
+
+
+@pytest.mark.parametrize(
+    ("wanted", "pointer"),
+    [
+        ({"scopes": []}, "/scopes"),
+        ({"scopes": ["everything"]}, "/scopes/0"),
+        ({"days": 0}, "/days"),
+        ({"days": 731}, "/days"),
+        ({"user": "018f3a3e-0000-7000-8000-000000000000"}, "/user"),
+    ],
+)
+def test_bad_wishes_are_named(orla, wanted, pointer):
+    answer = orla.post("/tokens", {"name": "x", **wanted})
+    assert (answer.status, answer.pointers) == (400, [pointer])
+
+
+@pytest.mark.parametrize(
+    "header", ["", "Bearer", "Bearer ", "Bearer x", "Basic eDp5", "Bearer " + "a" * 5000]
+)
+def test_what_is_no_token_lets_nobody_in(nobody, header):
+    answer = nobody.call("GET", "/sites", Authorization=header)
+    assert answer.status == 401
+    assert answer.headers["WWW-Authenticate"].startswith("Bearer")
