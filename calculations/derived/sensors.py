@@ -7,7 +7,7 @@ from calculations.aspects import chain, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed, like
-from calculations.rules.loop_set_point import measured_limit
+from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_sleep import wake_value
 from calculations.rules.sensor_readings import has_verifications, left
 from calculations.signals import (

@@ -7,12 +7,8 @@ from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule
-from calculations.rules.loop_set_point import (
-    CHAIN,
-    SET_POINT,
-    is_measurable,
-    measured_limit,
-)
+from calculations.rules.loop_measurable import is_measurable, measured_limit
+from calculations.rules.loop_set_point import CHAIN, SET_POINT
 from calculations.rules.loop_signal import shown
 from calculations.units import Quantity
 

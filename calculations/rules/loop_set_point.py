@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import log
 
-from calculations.aspects import liquid, loop, pumping, suction
+from calculations.aspects import liquid, loop, pumping, suction, system
 from calculations.case import Case
 from calculations.derived import speeds
 from calculations.findings import Finding, Shown
@@ -188,9 +188,29 @@ IN_SPAN = Rule(
 # -- reachable ----------------------------------------------------------------------------------
 
 
+REACHED = ("discharge_pressure", "differential_pressure", "flow")
+
+
 def _reachable(case: Case, place: str) -> Iterator[Finding]:
-    if case.is_("/settings/regulated_quantity", "discharge_pressure", "differential_pressure"):
+    if case.is_("/settings/regulated_quantity", "flow"):
+        yield from _flow_reachable(case, place)
+    else:
         yield from _pressure_reachable(case, place)
+
+
+def _flow_reachable(case: Case, place: str) -> Iterator[Finding]:
+    highest, wanted = case.quantity(MAXIMUM), loop.set_point(case)
+    flow = system.flow(case, highest.si, "low") * _pumps(case)
+    if wanted <= flow * (1 + case.limit("loop.set-point-reachable.flow")):
+        return
+    yield REACHABLE.finding(
+        "flow", "review", place,
+        compared={
+            "set_point": case.quantity(SET_POINT),
+            "maximum": highest,
+            "flow": shown(case, flow),
+        },
+    )  # fmt: skip
 
 
 def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
@@ -234,13 +254,14 @@ REACHABLE = Rule(
     title="Set point within the pump's reach",
     severities=("review", "note"),
     condition="At the maximum frequency and the lowest suction the pump holds the set point at no "
-    "flow, and at its share of the system's design flow (note, 10 % allowed).",
+    "flow, and at its share of the system's design flow (note, 10 % allowed); a flow that is kept "
+    "is given on the system at the highest lift (10 % allowed).",
     source="affinity laws, HI engineering data, equation 1.B.6",
     subject=SET_POINT,
     needs=(SET_POINT, MAXIMUM, "/settings/regulated_quantity", "/pump/curve_points"),
     waits_for=(*CHAIN, *RESTS_ON_CURVE, "speed.order", "loop.set-point-unit",
                "loop.set-point-in-span"),
-    applies=lambda case: loop.regulates(case, "discharge_pressure", "differential_pressure")
+    applies=lambda case: loop.regulates(case, *REACHED)
     and pumping.is_centrifugal(case),
     check=_reachable,
     limits={
@@ -249,6 +270,8 @@ REACHABLE = Rule(
     sentences={
         "never": "Set point {set_point} needs {needed} of head at the lowest suction; at {maximum} "
         "the pump gives {available} without any flow, it would need {zero_flow}.",
+        "flow": "Set point {set_point} is more than the {flow} that the pump gives at {maximum} on "
+        "this system at the highest lift.",
         "little_flow": "At {maximum} and the lowest suction the pump holds {set_point} up to "
         "{flow} only, less than its share of the design flow {wanted}.",
     },
@@ -256,126 +279,4 @@ REACHABLE = Rule(
               "allow it."},
 )  # fmt: skip
 
-
-# -- limits that can be measured ------------------------------------------------------------------
-
-LIMITS = {
-    "wake_value": "wake value",
-    "low_suction_limit": "low suction limit",
-    "low_discharge_limit": "low discharge limit",
-    "high_discharge_limit": "high discharge limit",
-}
-MEASURED_BY = {"regulating_sensor": "/regulating_sensor", "suction_sensor": "/suction_sensor"}
-
-
-def _measurable(case: Case, place: str) -> Iterator[Finding]:
-    for name in LIMITS:
-        sensor = _measured_by(case, name)
-        if sensor is not None and case.find(f"/settings/{name}") is not None:
-            yield from _limit_measurable(case, name, sensor)
-    yield from _overpressure(case)
-
-
-def _measured_by(case: Case, name: str) -> str | None:
-    """The sensor that a limit is read from, if it is one with a range."""
-    if name == "wake_value":
-        below = case.is_("/settings/wake_basis", "below_set_point")
-        return None if below else "/regulating_sensor"
-    found = case.find(f"/settings/{name}_measured_by")
-    return MEASURED_BY.get(str(found))
-
-
-def measured_limit(case: Case, name: str) -> float:
-    """A limit in SI; in % it belongs to the span of the sensor that it is read from."""
-    quantity, sensor = case.quantity(f"/settings/{name}"), _measured_by(case, name)
-    if quantity.kind == "ratio" and sensor == "/suction_sensor":
-        return loop.measuring_range(case, sensor).at(quantity.si)
-    return loop.process_value(case, f"/settings/{name}")
-
-
-def is_measurable(case: Case, name: str) -> bool:
-    """Whether a limit lies inside the range of the sensor that it is read from."""
-    sensor = _measured_by(case, name)
-    if sensor is None:
-        return True
-    share = _measured_range(case, sensor).share(measured_limit(case, name))
-    room = case.limit("loop.limit-measurable.room") - 1e-9
-    return room <= share <= 1 - room
-
-
-def _measured_range(case: Case, sensor: str) -> loop.Range:
-    return loop.process_range(case) if sensor == "/regulating_sensor" else loop.measuring_range(
-        case, sensor
-    )  # fmt: skip
-
-
-def _limit_measurable(case: Case, name: str, sensor: str) -> Iterator[Finding]:
-    if is_measurable(case, name):
-        return
-    ranged, value = _measured_range(case, sensor), measured_limit(case, name)
-    room = case.limit("loop.limit-measurable.room")
-    unit = case.quantity(f"{sensor}/upper_range_value").unit
-    yield MEASURABLE.finding(
-        "limit", "review", case.place(f"/settings/{name}"),
-        compared={
-            "value": case.quantity(f"/settings/{name}"),
-            "lower": show(ranged.low, unit),
-            "upper": show(ranged.high, unit),
-        },
-        limit=f"{percent(room)} to {percent(1 - room)} of span", name=LIMITS[name],
-        share=percent(ranged.share(value)),
-    )  # fmt: skip
-
-
-def _overpressure(case: Case) -> Iterator[Finding]:
-    """Pressure at no flow and maximum frequency against what the transmitter can show and bear."""
-    highest = case.find(MAXIMUM)
-    if highest is None or not case.is_("/regulating_sensor/quantity", "pressure"):
-        return
-    if case.find("/pump/curve_points") is None or not loop.keeps_discharge_pressure(case):
-        return
-    reached = speeds.shut_off_reading(case, highest.si)
-    burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
-    unit = case.quantity("/regulating_sensor/upper_range_value").unit
-    compared = {"reached": show(reached, unit), "maximum": highest}
-    if burst and reached > burst.si:
-        yield MEASURABLE.finding(
-            "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
-            compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
-        )  # fmt: skip
-    elif reached > upper.high * (1 + 1e-9):
-        yield MEASURABLE.finding(
-            "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
-            compared=compared | {"upper": show(upper.high, unit)},
-        )  # fmt: skip
-
-
-MEASURABLE = Rule(
-    id="loop.limit-measurable",
-    title="Limits inside the range of the sensor that they are read from",
-    severities=("review", "note"),
-    condition="Limits and wake value lie at 2 to 98 % of the range of the sensor that they are "
-    "read from; the pressure at no flow and maximum frequency stays within the sensor's "
-    "overpressure limit (beyond its range: note).",
-    source="common practice, no source",
-    subject="/settings/high_discharge_limit",
-    waits_for=(*CHAIN, "speed.order", "speed.maximum-speed"),
-    applies=loop.is_closed,
-    check=_measurable,
-    limits={"room": Limit(2, "%", "room at either end, of span", "higher", "from memory")},
-    sentences={
-        "limit": "The {name} {value} stands at {share} of the sensor's span from {lower} to "
-        "{upper}: the sensor may never show it.",
-        "overpressure": "At {maximum}, no flow and the highest suction the transmitter sees "
-        "{reached}, more than the {burst} that it bears.",
-        "shut_off": "At {maximum}, no flow and the highest suction the pressure is {reached}, "
-        "beyond the transmitter's {upper}: there the drive no longer sees how high it is.",
-    },
-    remedies={
-        "limit": "Bring the limit inside the sensor's range, or have it measured by another.",
-        "overpressure": "Use a transmitter that bears the pressure, or lower the maximum "
-        "frequency.",
-    },
-)
-
-RULES = (SET_POINT_UNIT, IN_SPAN, REACHABLE, MEASURABLE)
+RULES = (SET_POINT_UNIT, IN_SPAN, REACHABLE)

@@ -8,7 +8,7 @@ from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent
 from calculations.rules.closeness import signed_percent
-from calculations.rules.loop_set_point import measured_limit
+from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.record_content import excused
 from calculations.units import Quantity
 

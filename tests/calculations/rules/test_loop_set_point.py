@@ -17,7 +17,13 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import LEFT, booster_in_percent, left, lift_station
+from tests.calculations.whole_stations import (
+    LEFT,
+    booster_in_percent,
+    left,
+    lift_station,
+    raw_water,
+)
 
 FREE = without(
     changed(booster(), {"/site/discharge_pressure_limit": q("600", "psi"),
@@ -140,6 +146,25 @@ def test_reach_at_the_maximum_frequency(value, expected):
 def test_several_pumps_share_the_design_flow():
     document = kept("120", pumps_maximum_running=2)
     assert verdicts(document, "loop.set-point-reachable") == []
+
+
+@pytest.mark.parametrize(
+    ("kept_flow", "expected"),
+    [
+        # At 60 Hz and the highest lift: s^2 260 = 261.5 ft, (261.5 - 160) / (0.95 + 0.8163) 10^-4
+        # = 758^2 gpm^2; 10 % more are 834 gpm. The curve's fit is 1 % off the parabola.
+        ("820", []),
+        ("850", [("review", "flow")]),
+    ],
+)
+def test_reach_of_a_flow_that_is_kept(kept_flow, expected):
+    loop = left(
+        regulation="closed_loop_in_drive", regulated_quantity="flow", feedback_signal="4-20 mA",
+        action="rising_feedback_slows", set_point=q(kept_flow, "gpm"),
+        feedback_at_lower_signal=q("0", "gpm"), feedback_at_upper_signal=q("1500", "gpm"),
+    )  # fmt: skip
+    document = changed(raw_water(), loop | {"/pump_set/regulating_sensor": "FT-101"})
+    assert verdicts(document, "loop.set-point-reachable") == expected
 
 
 def test_reach_waits_for_the_curve():

@@ -1,0 +1,132 @@
+"""Rule of the limits that a sensor can show."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import loop
+from calculations.case import Case
+from calculations.derived import speeds
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.loop_set_point import CHAIN
+from calculations.rules.speed_limits import MAXIMUM
+
+LIMITS = {
+    "wake_value": "wake value",
+    "low_suction_limit": "low suction limit",
+    "low_discharge_limit": "low discharge limit",
+    "high_discharge_limit": "high discharge limit",
+}
+MEASURED_BY = {"regulating_sensor": "/regulating_sensor", "suction_sensor": "/suction_sensor"}
+
+
+def _measurable(case: Case, place: str) -> Iterator[Finding]:
+    for name in LIMITS:
+        sensor = _measured_by(case, name)
+        if sensor is not None and case.find(f"/settings/{name}") is not None:
+            yield from _limit_measurable(case, name, sensor)
+    yield from _overpressure(case)
+
+
+def _measured_by(case: Case, name: str) -> str | None:
+    """The sensor that a limit is read from, if it is one with a range."""
+    if name == "wake_value":
+        below = case.is_("/settings/wake_basis", "below_set_point")
+        return None if below else "/regulating_sensor"
+    found = case.find(f"/settings/{name}_measured_by")
+    return MEASURED_BY.get(str(found))
+
+
+def measured_limit(case: Case, name: str) -> float:
+    """A limit in SI; in % it belongs to the span of the sensor that it is read from."""
+    quantity, sensor = case.quantity(f"/settings/{name}"), _measured_by(case, name)
+    if quantity.kind == "ratio" and sensor == "/suction_sensor":
+        return loop.measuring_range(case, sensor).at(quantity.si)
+    return loop.process_value(case, f"/settings/{name}")
+
+
+def is_measurable(case: Case, name: str) -> bool:
+    """Whether a limit lies inside the range of the sensor that it is read from."""
+    sensor = _measured_by(case, name)
+    if sensor is None:
+        return True
+    share = _measured_range(case, sensor).share(measured_limit(case, name))
+    room = case.limit("loop.limit-measurable.room") - 1e-9
+    return room <= share <= 1 - room
+
+
+def _measured_range(case: Case, sensor: str) -> loop.Range:
+    return loop.process_range(case) if sensor == "/regulating_sensor" else loop.measuring_range(
+        case, sensor
+    )  # fmt: skip
+
+
+def _limit_measurable(case: Case, name: str, sensor: str) -> Iterator[Finding]:
+    if is_measurable(case, name):
+        return
+    ranged, value = _measured_range(case, sensor), measured_limit(case, name)
+    room = case.limit("loop.limit-measurable.room")
+    unit = case.quantity(f"{sensor}/upper_range_value").unit
+    yield MEASURABLE.finding(
+        "limit", "review", case.place(f"/settings/{name}"),
+        compared={
+            "value": case.quantity(f"/settings/{name}"),
+            "lower": show(ranged.low, unit),
+            "upper": show(ranged.high, unit),
+        },
+        limit=f"{percent(room)} to {percent(1 - room)} of span", name=LIMITS[name],
+        share=percent(ranged.share(value)),
+    )  # fmt: skip
+
+
+def _overpressure(case: Case) -> Iterator[Finding]:
+    """Pressure at no flow and maximum frequency against what the transmitter can show and bear."""
+    highest = case.find(MAXIMUM)
+    if highest is None or not case.is_("/regulating_sensor/quantity", "pressure"):
+        return
+    if case.find("/pump/curve_points") is None or not loop.keeps_discharge_pressure(case):
+        return
+    reached = speeds.shut_off_reading(case, highest.si)
+    burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
+    unit = case.quantity("/regulating_sensor/upper_range_value").unit
+    compared = {"reached": show(reached, unit), "maximum": highest}
+    if burst and reached > burst.si:
+        yield MEASURABLE.finding(
+            "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
+            compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
+        )  # fmt: skip
+    elif reached > upper.high * (1 + 1e-9):
+        yield MEASURABLE.finding(
+            "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
+            compared=compared | {"upper": show(upper.high, unit)},
+        )  # fmt: skip
+
+
+MEASURABLE = Rule(
+    id="loop.limit-measurable",
+    title="Limits inside the range of the sensor that they are read from",
+    severities=("review", "note"),
+    condition="Limits and wake value lie at 2 to 98 % of the range of the sensor that they are "
+    "read from; the pressure at no flow and maximum frequency stays within the sensor's "
+    "overpressure limit (beyond its range: note).",
+    source="common practice, no source",
+    subject="/settings/high_discharge_limit",
+    waits_for=(*CHAIN, "speed.order", "speed.maximum-speed"),
+    applies=loop.is_closed,
+    check=_measurable,
+    limits={"room": Limit(2, "%", "room at either end, of span", "higher", "from memory")},
+    sentences={
+        "limit": "The {name} {value} stands at {share} of the sensor's span from {lower} to "
+        "{upper}: the sensor may never show it.",
+        "overpressure": "At {maximum}, no flow and the highest suction the transmitter sees "
+        "{reached}, more than the {burst} that it bears.",
+        "shut_off": "At {maximum}, no flow and the highest suction the pressure is {reached}, "
+        "beyond the transmitter's {upper}: there the drive no longer sees how high it is.",
+    },
+    remedies={
+        "limit": "Bring the limit inside the sensor's range, or have it measured by another.",
+        "overpressure": "Use a transmitter that bears the pressure, or lower the maximum "
+        "frequency.",
+    },
+)
+
+RULES = (MEASURABLE,)
