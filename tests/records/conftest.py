@@ -1,5 +1,6 @@
 """Fixtures of the records' tests: the cast, its station, and the API as each of them sees it."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,13 @@ def stage(
     """What is committed once for many tests."""
     path = tmp_path_factory.mktemp("keys") / "signing_key.pem"
     return Stage(database_name, django_db_blocker, OKPKey.generate_key("Ed25519"), path)
+
+
+@pytest.fixture(scope="module")
+def cleared_afterwards(stage: Stage) -> Iterator[None]:
+    """For modules that commit more than cast and station: no other module sees it."""
+    yield
+    stage.clear()
 
 
 @pytest.fixture

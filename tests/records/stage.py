@@ -62,6 +62,11 @@ class Stage:
         made: Made = self._kept[name]
         return made
 
+    def clear(self) -> None:
+        """Empty the tables, so that the next test finds cast and station alone."""
+        self._cleaner.clear()
+        self._kept = {}
+
     def as_owner(self) -> psycopg.Connection:
         """A connection of the tables' owner, committing at once."""
         return psycopg.connect(database.dsn(roles.OWNER, self.database), autocommit=True)

@@ -88,7 +88,7 @@ def places(side: worlds.Side) -> Places:
 
 
 @pytest.fixture
-def world(stage, signing_key):
+def world(stage, signing_key, cleared_afterwards):
     return worlds.of(stage)
 
 

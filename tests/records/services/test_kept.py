@@ -90,7 +90,7 @@ STATEMENTS = [
 
 
 @pytest.fixture
-def side(cast, stage):
+def side(cast, stage, cleared_afterwards):
     """Orla's sealed event and draft, committed."""
     return world.of(stage).own
 
