@@ -15,6 +15,7 @@ from calculations.inputs.motor import Rating
 from calculations.inputs.sensor import Instrument, Sensor
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
+from calculations.recordings import Recording
 from calculations.units import Quantity
 
 Found = TypeVar("Found")
@@ -45,15 +46,22 @@ _NOT_LOOKED_UP = object()
 
 
 class Case:
-    """Reads values of one subject by place; computed values are kept for reuse."""
+    """Reads values of one subject by place; computed values are kept for reuse.
+
+    `recordings` are the rows of its traces by id; `earlier` is the same set at its first visit.
+    """
 
     def __init__(
         self,
         subject: Subject,
         formulas: Mapping[str, Callable[["Case"], float]] | None = None,
         limits: Mapping[str, float] | None = None,
+        recordings: Mapping[str, Recording] | None = None,
+        earlier: "Case | None" = None,
     ) -> None:
         self.subject = subject
+        self.recordings = recordings or {}
+        self.earlier = earlier
         self._formulas = formulas or {}
         self._limits = limits or {}
         self._computed: dict[str, float | Missing | Waits] = {}

@@ -7,6 +7,7 @@ scaling, set point and limits, rotation, measured points, and what is computed f
 
 from functools import cache
 
+from calculations.derived import answers as answers_values
 from calculations.derived import drive as drive_values
 from calculations.derived import duty as duty_values
 from calculations.derived import insulation as insulation_values
@@ -19,6 +20,7 @@ from calculations.derived import supply as supply_values
 from calculations.derived import winding as winding_values
 from calculations.rule import Rule, Value
 from calculations.rules import (
+    changes,
     draw_down,
     drive_cable,
     drive_filter,
@@ -39,6 +41,7 @@ from calculations.rules import (
     loop_set_point,
     loop_signal,
     loop_sleep,
+    loop_traces,
     mains,
     measured_points,
     motor_class,
@@ -77,6 +80,7 @@ VALUES: tuple[Value, ...] = (
     *duty_values.VALUES,
     *drive_values.VALUES,
     *station_values.VALUES,
+    *answers_values.VALUES,
 )
 
 RULES: tuple[Rule, ...] = (
@@ -182,6 +186,13 @@ RULES: tuple[Rule, ...] = (
     sensor_reference.REFERENCE_UNCERTAINTY,
     sensor_reference.REFERENCE_CALIBRATION,
     sensor_reference.RANGE,
+    loop_traces.TIME,
+    loop_traces.SAMPLING,
+    loop_traces.SATURATED,
+    loop_traces.HUNTING,
+    loop_traces.OVERSHOOT,
+    loop_traces.SETTLING,
+    loop_traces.STEADY_ERROR,
     rotation.REVERSED,
     rotation.OVER_BYPASS,
     measured_points.POINT,
@@ -193,6 +204,10 @@ RULES: tuple[Rule, ...] = (
     draw_down.DRAWDOWN,
     load.NAMEPLATE,
     load.EXPECTED,
+    changes.HEAD,
+    changes.EFFICIENCY,
+    changes.INSULATION,
+    changes.SENSOR,
     motor_cooling.AMBIENT_ALTITUDE,
     protections.FAILED,
     protections.TRIP_VALUE,

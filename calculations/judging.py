@@ -8,18 +8,28 @@ from calculations.catalogue import RULES, VALUES, VERSION, rule
 from calculations.errors import InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
+from calculations.recordings import Recording
 from calculations.rule import Rule, Value, elements
 
 Limits = Mapping[str, float]
 
 
-def judge(subject: Subject, limits: Limits | None = None) -> Judgement:
+def judge(
+    subject: Subject,
+    limits: Limits | None = None,
+    *,
+    recordings: Mapping[str, Recording] | None = None,
+    earlier: Subject | None = None,
+) -> Judgement:
     """Everything the catalogue says of `subject`.
 
-    `limits` are a client's own, by `rule.limit` (`motor.slip.large`), in SI. A rule that lacks
-    data is listed as not evaluated with the places it needs; it never passes.
+    `limits` are a client's own, by `rule.limit` (`motor.slip.large`), in SI. `recordings` are the
+    rows of the event's traces, by id; `earlier` is the pump set as its first record has it. A rule
+    that lacks data is listed as not evaluated with the places it needs; it never passes.
     """
-    case = Case(subject, _formulas(), {**_default_limits(), **(limits or {})})
+    merged = {**_default_limits(), **(limits or {})}
+    before = None if earlier is None else Case(earlier, _formulas(), merged)
+    case = Case(subject, _formulas(), merged, recordings, before)
     findings: list[Finding] = []
     not_evaluated: list[NotEvaluated] = []
     failed: dict[str, str] = {}

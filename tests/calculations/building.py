@@ -14,6 +14,7 @@ from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
+from calculations.recordings import Recording
 from calculations.units import from_si, kinds_of, to_si
 
 from . import building_event, building_plates
@@ -102,9 +103,16 @@ def _metric_quantity(quantity: dict[str, str]) -> dict[str, str]:
 # -- judging ------------------------------------------------------------------------------------
 
 
-def judged(document: Document, limits: Mapping[str, float] | None = None) -> Judgement:
+def judged(
+    document: Document,
+    limits: Mapping[str, float] | None = None,
+    recordings: Mapping[str, Recording] | None = None,
+    earlier: Document | None = None,
+) -> Judgement:
     """What the catalogue says of a document."""
-    return judge(read(Subject, document), limits)
+    before = None if earlier is None else read(Subject, earlier)
+    subject = read(Subject, document)
+    return judge(subject, limits, recordings=recordings, earlier=before)
 
 
 def of_rule(judgement: Judgement, rule: str) -> list[Finding]:

@@ -48,7 +48,8 @@ def test_good_stations_are_silent(name: str) -> None:
 def test_the_booster_is_silent_to_the_whole_catalogue() -> None:
     judgement = judged(booster())
     assert judgement.findings == ()
-    assert [each.rule for each in judgement.not_evaluated] == []
+    # The rows of its step test are not at hand here.
+    assert [each.rule for each in judgement.not_evaluated] == ["trace.time"]
 
 
 @pytest.mark.parametrize("name", [name for name in GOOD if name not in PARTIAL])

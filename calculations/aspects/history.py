@@ -1,0 +1,151 @@
+"""The same pump set at its first visit: what can be compared with today."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from calculations import trends
+from calculations.affinity import OperatingPoint
+from calculations.aspects import duty, verifying
+from calculations.aspects.duty import POINTS
+from calculations.aspects.verifying import VERIFICATIONS
+from calculations.case import Case, Missing, Waits
+from calculations.derived.duty import wire_to_water
+from calculations.errors import InvalidInput
+from calculations.rule import elements
+
+NEAR_FLOW = 0.10
+"""How near two flows at one speed must be to compare their points [1]; no source."""
+
+YEAR = 365.25 * 86400.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A duty point of today and one of the first visit: places, change [1], noise [1]."""
+
+    now: str
+    before: str
+    change: float
+    noise: float
+
+    def falls(self, limit: float) -> bool:
+        """Whether today's is certainly lower by more than a limit [1]."""
+        return self.change < 0 and trends.is_real_change(
+            change=self.change, uncertainty_before=0.0, uncertainty_now=self.noise, limit=limit
+        )
+
+
+def earlier(case: Case) -> Case:
+    """The first visit; `Missing` where none is at hand."""
+    if case.earlier is None:
+        raise Missing("/event", because="no earlier record")
+    return case.earlier
+
+
+def same_piece(case: Case, part: str) -> bool:
+    """Whether a piece is the one of the first visit, as far as serial numbers tell."""
+    before = case.earlier.find(f"/{part}/serial") if case.earlier else None
+    now = case.find(f"/{part}/serial")
+    return before is None or now is None or before == now
+
+
+def elapsed(case: Case) -> float:
+    """Time since the first visit [s]."""
+    now: datetime = case.require("/event/performed_at")[0].at
+    before: datetime = earlier(case).require("/event/performed_at")[0].at
+    seconds = (now - before).total_seconds()
+    if seconds <= 0:
+        raise Missing("/event/performed_at", because="not after the earlier record")
+    return seconds
+
+
+# -- points ---------------------------------------------------------------------------------------
+
+
+def heads(case: Case) -> list[Pair]:
+    """Heads of today's points against the nearest of the first visit, at its speed."""
+    found = []
+    for now in _places(case):
+        best = min(
+            (pair for before in _places(earlier(case)) if (pair := _head(case, now, before))),
+            key=lambda each: each[0],
+            default=None,
+        )
+        if best is not None:
+            found.append(best[1])
+    return found
+
+
+def _places(case: Case) -> list[str]:
+    """Duty points whose flow, head and speed are known and above zero."""
+    return [place for place in elements(case, POINTS) if _point(case, place) is not None]
+
+
+def _point(case: Case, place: str) -> tuple[OperatingPoint, float] | None:
+    try:
+        point = OperatingPoint(duty.flow(case, place), duty.total_head(case, place))
+        speed = duty.speed(case, place)
+    except (Missing, Waits, InvalidInput):
+        return None
+    return (point, speed) if point.flow > 0 and point.head > 0 else None
+
+
+def _head(case: Case, now: str, before: str) -> tuple[float, Pair] | None:
+    """How far the flows are apart [1], and the pair; None where they are too far apart."""
+    today, then = _point(case, now), _point(earlier(case), before)
+    if today is None or then is None:
+        return None
+    change = trends.head_change(base=then[0], base_speed=then[1], now=today[0], now_speed=today[1])
+    apart = abs(change.flow_difference)
+    if apart > NEAR_FLOW:
+        return None
+    noise = _head_noise(case, now, today[0].head, before, then[0].head)
+    return apart, Pair(now, before, change.change, noise)
+
+
+def _head_noise(case: Case, now: str, head: float, before: str, head_before: float) -> float:
+    """Uncertainty of the change: heads of both visits, and flows along the curve's slope [1]."""
+    then = earlier(case)
+    heads_ = (
+        duty.head_uncertainty(case, now, head),
+        duty.head_uncertainty(then, before, head_before),
+    )
+    flows = (duty.flow_uncertainty(case, now), duty.flow_uncertainty(then, before))
+    return trends.combined_uncertainty(*heads_, *flows)
+
+
+def efficiencies(case: Case) -> list[Pair]:
+    """Overall efficiencies of the pairs whose power was read at both visits."""
+    found = []
+    for pair in heads(case):
+        try:
+            now = wire_to_water(case, pair.now)
+            before = wire_to_water(earlier(case), pair.before)
+        except (Missing, Waits, InvalidInput):
+            continue
+        noise = trends.combined_uncertainty(
+            pair.noise, _power_noise(case, pair.now), _power_noise(earlier(case), pair.before)
+        )
+        change = trends.relative_change(before=before, now=now)
+        found.append(Pair(pair.now, pair.before, change, noise))
+    return found
+
+
+def _power_noise(case: Case, place: str) -> float:
+    return duty.power_uncertainty(case, place, case.quantity(f"{place}/power_drive_input"))
+
+
+# -- sensors --------------------------------------------------------------------------------------
+
+
+def sensor_before(case: Case, place: str) -> verifying.Check:
+    """The verification of the same sensor as it was left at the first visit."""
+    then = earlier(case)
+    now = verifying.sensor_place(case, place)
+    tag, serial = case.find(f"{now}/tag"), case.find(f"{now}/serial")
+    for before in elements(then, VERIFICATIONS):
+        sensor = verifying.sensor_place(then, before)
+        same_tag = then.find(f"{sensor}/tag") == tag
+        if same_tag and then.find(f"{sensor}/serial") == serial:
+            return verifying.check(then, before, verifying.state_left(then, before))
+    raise Missing(place, because="the sensor was not verified at the first visit")

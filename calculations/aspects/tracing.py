@@ -1,0 +1,194 @@
+"""A step test as numbers: the recorded rows behind it, its step, how the loop answered."""
+
+from collections.abc import Callable
+from itertools import pairwise
+
+from calculations import hunting, step_response, traces
+from calculations.aspects import loop
+from calculations.case import Case, Missing, Waits
+from calculations.hunting import Hunting, HuntingState
+from calculations.recordings import Recording
+from calculations.step_response import StepMetrics
+from calculations.traces import Saturation, Trace, TraceInspection
+from calculations.units import to_si
+
+TESTS = "/event/step_tests"
+STOPPED = 1.0
+"""Output frequency below which a drive counts as stopped or asleep [Hz]; no source."""
+
+AT_LIMIT = 0.2
+"""Distance from a limit at which an output frequency counts as held by it [Hz]; no source."""
+
+LEAST_SWING = 0.003
+"""Smallest swing that counts as one, of span [1]; common practice, no source."""
+
+TAIL = 0.2
+"""Share of a trace at its end that counts as steady [1]; no source."""
+
+SMALLEST_STEP = 0.01
+"""Smallest step that an answer is measured by, of span [1]; no source."""
+
+
+def recording(case: Case, place: str) -> Recording:
+    """The rows behind a step test; `Missing` where nobody handed them over."""
+    identity = case.word(f"{place}/trace")
+    found = case.recordings.get(identity)
+    if found is None:
+        raise Missing(f"{place}/trace", because="the rows of this trace are not at hand")
+    return found
+
+
+def has_rows(case: Case) -> bool:
+    """Whether the rows behind a step test are at hand; where not, `trace.time` says so once."""
+    return any(test.trace in case.recordings for test in case.find(TESTS) or ())
+
+
+def inspection(case: Case, place: str) -> TraceInspection:
+    """What the feedback's column holds, and what is wrong with it."""
+    return case.once(_inspection, place)
+
+
+def _inspection(case: Case, place: str) -> TraceInspection:
+    found = recording(case, place)
+    if "feedback" not in found.columns:
+        raise Missing(f"{place}/trace", because="no column of feedback")
+    return traces.inspect_trace(times=found.times, values=found.columns["feedback"].values)
+
+
+def _column(
+    case: Case, place: str, name: str, convert: Callable[[float, str], float | None]
+) -> Trace:
+    if not inspection(case, place).is_usable:
+        raise Waits("trace.time")
+    found = recording(case, place)
+    column = found.columns.get(name)
+    if column is None:
+        raise Missing(f"{place}/trace", because=f"no column of {name.replace('_', ' ')}")
+    values = [None if value is None else convert(value, column.unit) for value in column.values]
+    return traces.make_trace(times=found.times, values=values)
+
+
+def _process(case: Case) -> Callable[[float, str], float]:
+    """How a value of the regulated quantity is read: in its unit, or in % of the span."""
+    ranged = loop.process_range(case)
+    return lambda value, unit: ranged.at(value / 100) if unit == "%" else to_si(value, unit)
+
+
+def feedback(case: Case, place: str) -> Trace:
+    """The feedback [SI of what is regulated]."""
+    return case.once(_feedback, place)
+
+
+def _feedback(case: Case, place: str) -> Trace:
+    return _column(case, place, "feedback", _process(case))
+
+
+def output(case: Case, place: str) -> Trace:
+    """The output frequency while the drive runs [Hz]."""
+    return case.once(_output, place)
+
+
+def _output(case: Case, place: str) -> Trace:
+    def running(value: float, unit: str) -> float | None:
+        frequency = to_si(value, unit)
+        return frequency if frequency >= STOPPED else None
+
+    return _column(case, place, "output_frequency", running)
+
+
+def span(case: Case) -> float:
+    """Width of the feedback's span [SI of what is regulated]."""
+    return abs(loop.process_range(case).span)
+
+
+# -- the step -------------------------------------------------------------------------------------
+
+
+def target(case: Case, place: str) -> float:
+    """Set point at the end of the trace [SI]: of its column, of the test, of the settings."""
+    aims = _aims(case, place)
+    if aims is not None:
+        return aims.values[-1]
+    if case.is_(f"{place}/step_kind", "set_point") and case.find(f"{place}/to") is not None:
+        return loop.process_value(case, f"{place}/to")
+    return loop.set_point(case)
+
+
+def _aims(case: Case, place: str) -> Trace | None:
+    if "set_point" not in recording(case, place).columns:
+        return None
+    return _column(case, place, "set_point", _process(case))
+
+
+def metrics(case: Case, place: str) -> StepMetrics:
+    """How the feedback answered a step of the set point."""
+    return case.once(_metrics, place)
+
+
+def _metrics(case: Case, place: str) -> StepMetrics:
+    if not case.is_(f"{place}/step_kind", "set_point"):
+        raise Missing(f"{place}/step_kind", because="measured for a step of the set point only")
+    start, begin = _start(case, place)
+    aim = target(case, place)
+    if abs(aim - start) < SMALLEST_STEP * span(case):
+        raise Missing(f"{place}/to", because="the step is too small to measure an answer by")
+    return step_response.step_metrics(
+        trace=feedback(case, place), step_time=begin, start_value=start, final_value=aim,
+        target=aim, least_band=LEAST_SWING * span(case),
+    )  # fmt: skip
+
+
+def _start(case: Case, place: str) -> tuple[float, float | None]:
+    """Set point before the step [SI], and when the step began [s] where the trace shows it."""
+    aims = _aims(case, place)
+    if aims is None:
+        if case.find(f"{place}/from_value") is None:
+            raise Missing(f"{place}/from")
+        return loop.process_value(case, f"{place}/from_value"), None
+    first = aims.values[0]
+    small = SMALLEST_STEP * span(case)
+    moved = [t for t, v in zip(aims.times, aims.values, strict=True) if abs(v - first) >= small]
+    return first, (moved[0] if moved else None)
+
+
+# -- what it shows --------------------------------------------------------------------------------
+
+
+def swings(case: Case, place: str) -> Hunting:
+    """Oscillation of the feedback, if there is one."""
+    return case.once(_swings, place)
+
+
+def _swings(case: Case, place: str) -> Hunting:
+    return hunting.find_hunting(trace=feedback(case, place), least_swing=LEAST_SWING * span(case))
+
+
+def sleep_cycles(case: Case, place: str) -> int:
+    """How often the drive stopped during the trace; 0 where its frequency is not recorded."""
+    column = recording(case, place).columns.get("output_frequency")
+    if column is None:
+        return 0
+    known = [value for value in column.values if value is not None]
+    running = [to_si(value, column.unit) >= STOPPED for value in known]
+    return sum(before and not now for before, now in pairwise(running))
+
+
+def hunts(case: Case, place: str) -> bool:
+    """Whether the loop swings without dying out, by itself and not by falling asleep."""
+    lasting = (HuntingState.SUSTAINED, HuntingState.GROWING)
+    return swings(case, place).state in lasting and sleep_cycles(case, place) < 2
+
+
+def held(case: Case, place: str) -> Saturation:
+    """How long the output frequency lay at its limits."""
+    lowest, highest = case.require("/settings/minimum_frequency", "/settings/maximum_frequency")
+    return traces.saturation(
+        trace=output(case, place), lower_limit=lowest.si, upper_limit=highest.si, margin=AT_LIMIT
+    )
+
+
+def steady_error(case: Case, place: str) -> float:
+    """Set point minus mean feedback at the end of the trace [SI]."""
+    found = feedback(case, place)
+    window = TAIL * (found.times[-1] - found.times[0])
+    return traces.steady_error(trace=found, set_point=target(case, place), window=window)

@@ -1,0 +1,75 @@
+"""Derived values of the loop's recorded answers."""
+
+from calculations.aspects import loop, tracing
+from calculations.aspects.tracing import TESTS
+from calculations.case import Case, Missing
+from calculations.rule import Value, fixed
+from calculations.rules.loop_traces import has_answers
+
+CONTROL_TEXTS = "definition as in control texts"
+
+
+def _overshoot(case: Case, place: str) -> float:
+    return tracing.metrics(case, place).overshoot
+
+
+def _settling_time(case: Case, place: str) -> float:
+    found = tracing.metrics(case, place).settling_time
+    if found is None:
+        raise Missing(f"{place}/trace", because="not settled when the trace ends")
+    return found
+
+
+def _period(case: Case, place: str) -> float:
+    found = tracing.swings(case, place).period
+    if found is None:
+        raise Missing(f"{place}/trace", because="no steady swing")
+    return found
+
+
+def _steady_share(case: Case, place: str) -> float:
+    return tracing.steady_error(case, place) / tracing.span(case)
+
+
+VALUES = (
+    Value(
+        id="trace.overshoot",
+        title="Overshoot after a step of the set point, of the step",
+        formula="(peak - set point) / (set point - start)",
+        source=CONTROL_TEXTS,
+        unit=fixed("%"),
+        compute_each=_overshoot,
+        each=TESTS,
+        applies=has_answers,
+    ),
+    Value(
+        id="trace.settling-time",
+        title="Time until the feedback stays within 2 % of the step, or 0.3 % of span",
+        formula="last time outside the band, from the step on",
+        source=CONTROL_TEXTS,
+        unit=fixed("s"),
+        compute_each=_settling_time,
+        each=TESTS,
+        applies=has_answers,
+    ),
+    Value(
+        id="trace.steady-error",
+        title="Set point minus mean feedback at the end, of span",
+        formula="(SP - mean(PV)) / span",
+        source="definition",
+        unit=fixed("%"),
+        compute_each=_steady_share,
+        each=TESTS,
+        applies=lambda case: has_answers(case) and loop.is_known_closed(case),
+    ),
+    Value(
+        id="trace.period",
+        title="Period of the feedback's swing",
+        formula="mean time between turning points, twice",
+        source="common practice, no source",
+        unit=fixed("s"),
+        compute_each=_period,
+        each=TESTS,
+        applies=has_answers,
+    ),
+)

@@ -1,0 +1,345 @@
+"""Rules of a recorded answer of the loop: usable, free to move, steady, on its set point."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import loop, tracing
+from calculations.aspects.tracing import TESTS
+from calculations.case import Case, Missing, Waits
+from calculations.findings import Finding, Shown, digits
+from calculations.hunting import HuntingState
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.traces import TraceProblem
+from calculations.units import Quantity, factor
+
+PROBLEMS = {
+    TraceProblem.TOO_SHORT: "short",
+    TraceProblem.TIME_BACKWARDS: "backwards",
+    TraceProblem.MISSING_VALUES: "missing",
+    TraceProblem.GAPS: "gaps",
+}
+USELESS = ("short", "backwards")
+
+
+def has_steps(case: Case) -> bool:
+    """Whether an answer of the loop in the drive was recorded."""
+    return loop.is_closed(case) and bool(case.find(TESTS))
+
+
+def has_answers(case: Case) -> bool:
+    """Whether there are rows to look at."""
+    return has_steps(case) and tracing.has_rows(case)
+
+
+def difference(case: Case, value: float) -> Shown:
+    """A difference of what is regulated, in the unit that people read it in."""
+    unit = loop.process_unit(case)
+    if unit == "%":
+        return show(value / tracing.span(case), unit, 3)
+    return Shown(digits(value / factor(unit), 3), unit)
+
+
+# -- time ---------------------------------------------------------------------------------------
+
+
+def _time(case: Case, place: str) -> Iterator[Finding]:
+    found = tracing.inspection(case, place)
+    if not found.problems:
+        return
+    variant = PROBLEMS[found.problems[0]]
+    yield TIME.finding(
+        variant, "review" if variant in USELESS else "note", place,
+        compared={"samples": Shown(str(found.samples), "")}, missing=found.missing,
+        at=", ".join(str(index + 1) for index in found.backwards_at[:3]),
+        longest=show(max((gap.length for gap in found.gaps), default=0.0), "s", 3),
+        interval=show(found.interval or 0.0, "s", 3),
+    )  # fmt: skip
+
+
+TIME = Rule(
+    id="trace.time",
+    title="Time and values of a recorded trace",
+    severities=("review", "note"),
+    condition="Times rise from sample to sample and at least two samples have a value; pauses and "
+    "samples without a value are a note.",
+    source="logic",
+    each=TESTS,
+    needs=("./trace",),
+    applies=has_steps,
+    check=_time,
+    sentences={
+        "short": "The trace has {samples} samples, of which {missing} without a value: nothing can "
+        "be read from it.",
+        "backwards": "The trace's time stands still or runs backwards at sample {at}.",
+        "missing": "{missing} of the trace's {samples} samples have no value.",
+        "gaps": "The trace pauses for {longest} where it is sampled every {interval} otherwise.",
+    },
+    remedies={
+        "short": "Record the step again.",
+        "backwards": "Check how the trace was exported, or record the step again.",
+    },
+)
+
+
+# -- sampling -------------------------------------------------------------------------------------
+
+
+def _sampling(case: Case, place: str) -> Iterator[Finding]:
+    interval = show(tracing.feedback(case, place).interval, "s", 3)
+    if tracing.swings(case, place).state is HuntingState.TOO_SLOW_SAMPLING:
+        yield SAMPLING.finding("alias", "review", place, compared={"interval": interval})
+        return
+    if not case.is_(f"{place}/step_kind", "set_point"):
+        return
+    if tracing.metrics(case, place).is_resolved is False:
+        raise Missing(
+            f"{place}/trace", because=f"sampled every {interval}, too slowly for its rise"
+        )
+
+
+SAMPLING = Rule(
+    id="trace.sampling",
+    title="Sampled fast enough",
+    severities=("review",),
+    condition="A rise or a period has five samples at least; a swing from sample to sample may be "
+    "an alias of something faster.",
+    source="common practice; two samples a period are the limit of the sampling theorem",
+    each=TESTS,
+    needs=("./trace",),
+    waits_for=CHAIN,
+    applies=has_answers,
+    check=_sampling,
+    sentences={
+        "alias": "The trace swings from sample to sample ({interval} apart): sampled too slowly to "
+        "tell how fast the loop really swings.",
+    },
+    remedies={"alias": "Record again with a tenth of the interval."},
+)
+
+
+# -- saturated ------------------------------------------------------------------------------------
+
+
+def _stuck(case: Case, place: str) -> str | None:
+    """The limit that held the output for too much of the trace, if its frequency is recorded."""
+    if "output_frequency" not in tracing.recording(case, place).columns:
+        return None
+    found, limit = tracing.held(case, place), case.limit("trace.saturated.share")
+    if found.share_at_upper > limit:
+        return "upper"
+    return "lower" if found.share_at_lower > limit else None
+
+
+def _saturated(case: Case, place: str) -> Iterator[Finding]:
+    tracing.output(case, place)
+    variant = _stuck(case, place)
+    if variant is None:
+        return
+    found = tracing.held(case, place)
+    share = found.share_at_upper if variant == "upper" else found.share_at_lower
+    name = "maximum_frequency" if variant == "upper" else "minimum_frequency"
+    yield SATURATED.finding(
+        variant, "review", place,
+        compared={"frequency": case.quantity(f"/settings/{name}")},
+        limit=percent(case.limit("trace.saturated.share")), share=percent(share),
+    )  # fmt: skip
+
+
+SATURATED = Rule(
+    id="trace.saturated",
+    title="Output free to move",
+    severities=("review",),
+    condition="The output frequency is held by its minimum or maximum for no more than a quarter "
+    "of the trace; while it is, the loop is open and its answer says nothing.",
+    source="common practice, no source",
+    each=TESTS,
+    needs=("./trace", "/settings/minimum_frequency", "/settings/maximum_frequency"),
+    waits_for=(*CHAIN, "speed.order"),
+    applies=has_answers,
+    check=_saturated,
+    limits={"share": Limit(25, "%", "of the trace at a limit", "lower", "common practice")},
+    sentences={
+        "upper": "The drive ran at its maximum frequency {frequency} for {share} of the trace: the "
+        "loop had no room to answer.",
+        "lower": "The drive ran at its minimum frequency {frequency} for {share} of the trace: the "
+        "loop had no room to answer.",
+    },
+    remedies=dict.fromkeys(
+        ("upper", "lower"), "Record the step at a demand that the pump can follow."
+    ),
+)
+
+
+def _free(case: Case, place: str) -> None:
+    """Raise `Waits` where a limit held the output, so that the answer is not the loop's."""
+    if _stuck(case, place):
+        raise Waits("trace.saturated")
+
+
+# -- hunting --------------------------------------------------------------------------------------
+
+
+def _hunting(case: Case, place: str) -> Iterator[Finding]:
+    _free(case, place)
+    found = tracing.swings(case, place)
+    if found.state is HuntingState.TOO_SLOW_SAMPLING:
+        raise Waits("trace.sampling")
+    if found.period is None or found.peak_to_peak is None:
+        return
+    compared: dict[str, Shown | Quantity] = {
+        "swing": difference(case, found.peak_to_peak),
+        "period": show(found.period, "s", 3),
+    }
+    stops = tracing.sleep_cycles(case, place)
+    if stops > 1:
+        yield HUNTING.finding("cycling", "note", place, compared=compared, stops=stops)
+    elif tracing.hunts(case, place):
+        grows = found.state is HuntingState.GROWING
+        yield HUNTING.finding("grows" if grows else "lasts", "review", place, compared=compared)
+    elif found.state is HuntingState.SLOWLY_DECAYING:
+        yield HUNTING.finding("slow", "note", place, compared=compared)
+
+
+HUNTING = Rule(
+    id="trace.hunting",
+    title="No lasting swing",
+    severities=("review", "note"),
+    condition="Swings of 0.3 % of span or more die out: over three cycles or more, each is less "
+    "than 0.85 of the one before. A drive that falls asleep and wakes again is not hunting.",
+    source="common practice, no source; quarter decay: control texts",
+    each=TESTS,
+    needs=("./trace",),
+    waits_for=CHAIN,
+    applies=has_answers,
+    check=_hunting,
+    sentences={
+        "lasts": "The loop hunts: it swings by {swing} every {period} and does not die out.",
+        "grows": "The loop swings by {swing} every {period}, and the swing grows.",
+        "slow": "The loop swings by {swing} every {period} and dies out slowly.",
+        "cycling": "The drive stops and starts again {stops} times, which swings the feedback by "
+        "{swing} every {period}: it falls asleep and wakes, which is not hunting.",
+    },
+    remedies={
+        "lasts": "Lower the gain or lengthen the integral time; check ramps, damping and filter.",
+        "grows": "Stop it; lower the gain, and check the loop's direction.",
+    },
+)
+
+
+# -- the answer -----------------------------------------------------------------------------------
+
+
+def _quiet(case: Case, place: str) -> None:
+    """Raise `Waits` where the answer is not one step's."""
+    _free(case, place)
+    if tracing.hunts(case, place):
+        raise Waits("trace.hunting")
+
+
+def is_step(case: Case, place: str) -> bool:
+    """Whether the set point was stepped; a demand's step has no answer of this kind."""
+    return case.word(f"{place}/step_kind") == "set_point"
+
+
+def _overshoot(case: Case, place: str) -> Iterator[Finding]:
+    if not is_step(case, place):
+        return
+    _quiet(case, place)
+    found, limit = tracing.metrics(case, place), case.limit("trace.overshoot.share")
+    if found.overshoot > limit * (1 + 1e-9):
+        yield OVERSHOOT.finding(
+            "high", "review", place,
+            compared={"overshoot": Shown(percent(found.overshoot), "")}, limit=percent(limit),
+        )  # fmt: skip
+
+
+OVERSHOOT = Rule(
+    id="trace.overshoot",
+    title="Overshoot after a step of the set point",
+    severities=("review",),
+    condition="After a step of the set point the feedback passes it by no more than a quarter of "
+    "the step.",
+    source="definition as in control texts; limit: common practice, no source",
+    each=TESTS,
+    needs=("./trace", "./step_kind"),
+    waits_for=CHAIN,
+    applies=has_answers,
+    check=_overshoot,
+    limits={"share": Limit(25, "%", "of the step", "lower", "common practice")},
+    sentences={
+        "high": "After the step the feedback passes the set point by {overshoot} of the step.",
+    },
+    remedies={"high": "Lower the gain, lengthen the integral time, or ramp the set point."},
+)
+
+
+def _settling(case: Case, place: str) -> Iterator[Finding]:
+    if not is_step(case, place):
+        return
+    _quiet(case, place)
+    if tracing.metrics(case, place).settling_time is None and _near(case, place):
+        duration = tracing.inspection(case, place).duration
+        yield SETTLING.finding(
+            "open", "review", place, compared={"duration": show(duration, "s", 3)}
+        )
+
+
+def _near(case: Case, place: str) -> bool:
+    """Whether the steady error is small, so that it is unrest that keeps it from settling."""
+    allowed = case.limit("trace.steady-error.share") * tracing.span(case)
+    return abs(tracing.steady_error(case, place)) <= allowed
+
+
+SETTLING = Rule(
+    id="trace.settling",
+    title="Settled before the trace ends",
+    severities=("review",),
+    condition="After a step of the set point the feedback stays within 2 % of the step, or 0.3 % "
+    "of span, before the trace ends.",
+    source="definition as in control texts; 0.3 %: common practice, no source",
+    each=TESTS,
+    needs=("./trace", "./step_kind"),
+    waits_for=CHAIN,
+    applies=has_answers,
+    check=_settling,
+    sentences={
+        "open": "After the step the feedback has not settled when the trace ends, {duration} long.",
+    },
+    remedies={"open": "Record longer; if it stays restless, lower the gain."},
+)
+
+
+def _steady_error(case: Case, place: str) -> Iterator[Finding]:
+    _quiet(case, place)
+    error = tracing.steady_error(case, place)
+    limit = case.limit("trace.steady-error.share")
+    if abs(error) <= limit * tracing.span(case) * (1 + 1e-9):
+        return
+    yield STEADY_ERROR.finding(
+        "low" if error > 0 else "high", "review", place,
+        compared={"error": difference(case, abs(error)), "set_point": case.quantity(SET_POINT)},
+        limit=f"{percent(limit)} of span", share=percent(abs(error) / tracing.span(case)),
+    )  # fmt: skip
+
+
+STEADY_ERROR = Rule(
+    id="trace.steady-error",
+    title="Feedback on its set point at the end",
+    severities=("review",),
+    condition="Over the last fifth of the trace the mean feedback is the set point, to within 1 % "
+    "of span.",
+    source="definition; limit: common practice, no source",
+    each=TESTS,
+    needs=("./trace", SET_POINT),
+    waits_for=CHAIN,
+    applies=has_answers,
+    check=_steady_error,
+    limits={"share": Limit(1, "%", "of span", "lower", "common practice")},
+    sentences={
+        "low": "At the end the feedback stays {error} ({share} of span) below its set point.",
+        "high": "At the end the feedback stays {error} ({share} of span) above its set point.",
+    },
+    remedies=dict.fromkeys(("low", "high"), "Check the integral part, and the speed limits."),
+)
+
+RULES = (TIME, SAMPLING, SATURATED, HUNTING, OVERSHOOT, SETTLING, STEADY_ERROR)

@@ -1,0 +1,298 @@
+"""Recorded answers of the loop.
+
+Answers of a second-order loop with damping 0.5 and 1 rad/s: overshoot 16.303 %, settled within 2 %
+after 8.076 s (L01a, L02: also for a step from 50 to 60). A swing of 1.5 psi at 8 s (L04).
+"""
+
+from collections.abc import Callable
+from math import cos, exp, pi, sin, sqrt
+
+import pytest
+
+from calculations.recordings import Column, Recording
+from tests.calculations.building import booster, changed, derived, judged, lacking, of_rule
+from tests.calculations.building_event import TRACE
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import left, lift_station
+
+STEP = {"trace": TRACE, "step_kind": "set_point", "from": q("45", "psi"), "to": q("85", "psi")}
+STEPPED = changed(booster(), {"/event/step_tests": [STEP]})
+AT = "/event/step_tests/0"
+
+
+def second_order(damping: float, frequency: float = 1.0) -> Callable[[float], float]:
+    """Unit step response of a loop of second order."""
+    damped = sqrt(1 - damping**2)
+
+    def answer(t: float) -> float:
+        phase = frequency * damped * t
+        shape = cos(phase) + damping / damped * sin(phase)
+        return 1 - exp(-damping * frequency * t) * shape
+
+    return answer
+
+
+def recorded(
+    feedback: Callable[[float], float],
+    frequency: Callable[[float], float] | None = lambda t: 48.0,
+    seconds: float = 60,
+    interval: float = 0.1,
+    unit: str = "psi",
+) -> dict[str, Recording]:
+    """Rows of feedback and output frequency."""
+    times = [interval * index for index in range(int(seconds / interval) + 1)]
+    columns = {"feedback": Column(unit, [feedback(t) for t in times])}
+    if frequency is not None:
+        columns["output_frequency"] = Column("Hz", [frequency(t) for t in times])
+    return {TRACE: Recording(times, columns)}
+
+
+def stepped(damping: float, **more) -> dict[str, Recording]:
+    """45 to 85 psi."""
+    answer = second_order(damping)
+    return recorded(lambda t: 45 + 40 * answer(t), **more)
+
+
+def verdicts(recordings, rule: str, document: Document = STEPPED) -> list[tuple[str, str]]:
+    found = of_rule(judged(document, recordings=recordings), rule)
+    return [(each.severity, each.variant) for each in found]
+
+
+TRACES = ("trace.time", "trace.sampling", "trace.saturated", "trace.hunting", "trace.overshoot",
+          "trace.settling", "trace.steady-error")  # fmt: skip
+
+
+@pytest.mark.parametrize("rule", TRACES)
+def test_a_good_answer_is_silent(rule):
+    judgement = judged(STEPPED, recordings=stepped(0.7))
+    assert of_rule(judgement, rule) == []
+    assert lacking(judgement, rule) == []
+
+
+def test_published_answer():
+    judgement = judged(STEPPED, recordings=stepped(0.5))
+    assert derived(judgement, "trace.overshoot").si == pytest.approx(0.16303, abs=1e-4)
+    assert derived(judgement, "trace.settling-time").si == pytest.approx(8.076, abs=0.01)
+    assert derived(judgement, "trace.steady-error").si == pytest.approx(0, abs=1e-4)
+
+
+def test_rows_that_are_not_at_hand_are_said_once():
+    judgement = judged(STEPPED)
+    (missing,) = lacking(judgement, "trace.time")
+    assert missing.because == "the rows of this trace are not at hand"
+    assert not [each for each in judgement.not_evaluated if each.rule in TRACES[1:]]
+
+
+# -- trace.time, trace.sampling -------------------------------------------------------------------
+
+
+def test_time_that_runs_backwards():
+    times = [0.0, 1.0, 0.9, 2.0, 3.0]
+    broken = {TRACE: Recording(times, {"feedback": Column("psi", [45.0, 60, 70, 80, 85])})}
+    assert verdicts(broken, "trace.time") == [("review", "backwards")]
+    (waiting,) = lacking(judged(STEPPED, recordings=broken), "trace.overshoot")
+    assert waiting.waits_for == "trace.time"
+
+
+def test_a_trace_of_one_sample():
+    short = {TRACE: Recording([0.0], {"feedback": Column("psi", [85.0])})}
+    assert verdicts(short, "trace.time") == [("review", "short")]
+
+
+def test_pauses_and_gaps_are_noted():
+    times = [float(index) for index in range(20)] + [60.0, 61.0]
+    gaps = {TRACE: Recording(times, {"feedback": Column("psi", [85.0] * 22)})}
+    assert verdicts(gaps, "trace.time") == [("note", "gaps")]
+    holes = {TRACE: Recording(times[:20], {"feedback": Column("psi", [85.0] * 19 + [None])})}
+    assert verdicts(holes, "trace.time") == [("note", "missing")]
+
+
+def test_an_alias_is_not_taken_for_hunting():
+    """85 +- 2 psi from sample to sample: it may swing at any higher frequency."""
+    alias = recorded(lambda t: 85 + (2 if round(t) % 2 else -2), interval=1.0)
+    assert verdicts(alias, "trace.sampling") == [("review", "alias")]
+    assert verdicts(alias, "trace.hunting") == []
+
+
+def test_a_rise_with_too_few_samples_is_not_measured():
+    """Rise 1.64 s (L01a) sampled every second."""
+    judgement = judged(STEPPED, recordings=stepped(0.5, interval=1.0))
+    (missing,) = lacking(judgement, "trace.sampling")
+    assert missing.because == "sampled every 1 s, too slowly for its rise"
+
+
+# -- trace.saturated ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("seconds", "frequency", "expected"),
+    [
+        # A quarter of 60 s: no source.
+        (14, 60.0, []),
+        (16, 60.0, [("review", "upper")]),
+        (16, 59.7, []),
+        (16, 36.0, [("review", "lower")]),
+        (16, 0.0, []),  # asleep, not held
+    ],
+)
+def test_held_by_a_limit(seconds, frequency, expected):
+    held = stepped(0.7, frequency=lambda t: frequency if t < seconds else 48.0)
+    assert verdicts(held, "trace.saturated") == expected
+
+
+def test_saturation_suppresses_the_others():
+    """A loop at its maximum neither overshoots nor fails by itself."""
+    held = recorded(lambda t: min(45 + 0.5 * t, 70), frequency=lambda t: 60.0)
+    judgement = judged(STEPPED, recordings=held)
+    assert {each.rule for each in judgement.findings} == {"trace.saturated"}
+    waiting = [each for each in judgement.not_evaluated if each.waits_for == "trace.saturated"]
+    assert {each.rule for each in waiting} == {
+        "trace.hunting", "trace.overshoot", "trace.settling", "trace.steady-error"
+    }  # fmt: skip
+
+
+def test_without_output_frequency_saturation_is_not_judged():
+    judgement = judged(STEPPED, recordings=stepped(0.7, frequency=None))
+    (missing,) = lacking(judgement, "trace.saturated")
+    assert missing.because == "no column of output frequency"
+
+
+# -- trace.hunting ------------------------------------------------------------------------------
+
+
+def swinging(amplitude: float, growth: float = 0.0) -> dict[str, Recording]:
+    """85 psi +- amplitude, 8 s a cycle."""
+    return recorded(lambda t: 85 + amplitude * exp(growth * t) * sin(2 * pi * t / 8), seconds=80)
+
+
+@pytest.mark.parametrize(
+    ("amplitude", "growth", "expected"),
+    [
+        (1.5, 0.0, [("review", "lasts")]),
+        (0.25, 0.0, []),  # 0.5 psi are 0.25 % of span, below 0.3 %
+        (1.0, 0.02, [("review", "grows")]),  # 17 % more each cycle
+        (3.0, -0.05, [("note", "slow")]),  # 0.67 of the cycle before
+    ],
+)
+def test_hunting(amplitude, growth, expected):
+    assert verdicts(swinging(amplitude, growth), "trace.hunting") == expected
+
+
+def test_period_and_swing_of_the_published_example():
+    """L04: 60 +- 1.5 psi at 8 s: 3.0 psi from peak to peak."""
+    judgement = judged(STEPPED, recordings=swinging(1.5))
+    assert derived(judgement, "trace.period").si == pytest.approx(8.0, abs=0.05)
+    (finding,) = of_rule(judgement, "trace.hunting")
+    assert float(finding.parameters["swing"].split()[0]) == pytest.approx(3.0, abs=0.05)
+    assert finding.parameters["swing"].endswith(" psi")
+
+
+def test_falling_asleep_and_waking_is_not_hunting():
+    """One minute asleep, one minute awake; the pressure saws between 79 and 88 psi."""
+    sawing = recorded(
+        lambda t: 88 - 9 * ((t % 120) / 60) if t % 120 < 60 else 79 + 9 * ((t % 120 - 60) / 60),
+        frequency=lambda t: 0.0 if t % 120 < 60 else 45.0,
+        seconds=600,
+        interval=1.0,
+    )
+    assert verdicts(sawing, "trace.hunting") == [("note", "cycling")]
+
+
+def test_an_answer_of_a_hunting_loop_waits():
+    (waiting,) = lacking(judged(STEPPED, recordings=swinging(1.5)), "trace.overshoot")
+    assert waiting.waits_for == "trace.hunting"
+
+
+# -- trace.overshoot, trace.settling, trace.steady-error ------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("damping", "expected"),
+    [
+        # Overshoot exp(-pi z / sqrt(1 - z^2)): 25.4 % at 0.4, 24.5 % at 0.409.
+        (0.409, []),
+        (0.4, [("review", "high")]),
+        (0.3, [("review", "high")]),  # 37.2 % (L01b)
+    ],
+)
+def test_overshoot(damping, expected):
+    assert verdicts(stepped(damping), "trace.overshoot") == expected
+
+
+def test_a_step_downwards_overshoots_as_well():
+    answer = second_order(0.3)
+    down = changed(STEPPED, {f"{AT}/from": q("125", "psi")})
+    assert verdicts(recorded(lambda t: 125 - 40 * answer(t)), "trace.overshoot", down) == [
+        ("review", "high")
+    ]
+
+
+def test_the_column_of_the_set_point_tells_when_the_step_came():
+    answer = second_order(0.5)
+    rows = recorded(lambda t: 45 if t < 20 else 45 + 40 * answer(t - 20))[TRACE]
+    aims = Column("psi", [45.0 if t < 20 else 85.0 for t in rows.times])
+    columns = {**rows.columns, "set_point": aims}
+    judgement = judged(STEPPED, recordings={TRACE: Recording(rows.times, columns)})
+    assert derived(judgement, "trace.settling-time").si == pytest.approx(8.08, abs=0.1)
+
+
+def test_a_step_of_demand_has_no_overshoot():
+    demand = changed(STEPPED, {f"{AT}/step_kind": "demand"})
+    assert verdicts(stepped(0.3), "trace.overshoot", demand) == []
+
+
+def test_a_tiny_step_measures_nothing():
+    tiny = changed(STEPPED, {f"{AT}/from": q("84", "psi")})
+    (missing,) = lacking(judged(tiny, recordings=recorded(lambda t: 85.0)), "trace.overshoot")
+    assert missing.because == "the step is too small to measure an answer by"
+
+
+@pytest.mark.parametrize(
+    ("last", "expected"),
+    [(85.7, []), (85.9, [("review", "open")])],  # 2 % of 40 psi are 0.8 psi
+)
+def test_settled_before_the_trace_ends(last, expected):
+    answer = second_order(0.7)
+    uneasy = recorded(lambda t: 45 + 40 * answer(t) if t < 58 else last)
+    assert verdicts(uneasy, "trace.settling") == expected
+
+
+@pytest.mark.parametrize(
+    ("end", "expected"),
+    [
+        # L06: 65 psi wanted, 64.2 psi reached are 0.53 % of 150 psi; here 1 % of 200 psi is 2 psi.
+        (83.1, []),
+        (82.9, [("review", "low")]),
+        (87.1, [("review", "high")]),
+    ],
+)
+def test_steady_error(end, expected):
+    answer = second_order(0.7)
+    off = recorded(lambda t: 45 + (end - 45) * answer(t))
+    assert verdicts(off, "trace.steady-error") == expected
+
+
+def test_rows_in_percent_of_the_span():
+    """42.5 % of 200 psi are 85 psi."""
+    answer = second_order(0.5)
+    percent = recorded(lambda t: 22.5 + 20 * answer(t), unit="%")
+    judgement = judged(STEPPED, recordings=percent)
+    assert derived(judgement, "trace.overshoot").si == pytest.approx(0.16303, abs=1e-4)
+    assert derived(judgement, "trace.steady-error").si == pytest.approx(0, abs=1e-4)
+
+
+def test_a_level_loop_is_judged_in_metres():
+    answer = second_order(0.7, 0.1)
+    rows = recorded(
+        lambda t: 1.3 - 0.2 * answer(t), frequency=lambda t: 42.0, seconds=300, unit="m"
+    )
+    judgement = judged(lift_station(), recordings=rows)
+    assert not [each for each in judgement.findings if each.rule in TRACES]
+    assert not [each for each in judgement.not_evaluated if each.rule in TRACES]
+
+
+def test_rows_wait_for_the_scaling():
+    wrong = changed(STEPPED, left(feedback_at_upper_signal=q("150", "psi")))
+    judgement = judged(wrong, recordings=stepped(0.3))
+    (waiting,) = lacking(judgement, "trace.overshoot")
+    assert waiting.waits_for == "loop.scaling"
