@@ -26,6 +26,11 @@ from tests.calculations.building_plates import Document, q
 LEFT = "/event/settings/as_left"
 POINT = "/event/duty_points/0"
 
+# What a plate does not tell has to be said, since `unknown` is never a value.
+PLATE_IS_SILENT = {
+    "/event/not_possible": [{"task": "inverter suitability", "reason": "plate of 1985"}]
+}
+
 STATIONS = {
     "booster": booster,
     "shifted booster": whole_stations.shifted_booster,
@@ -37,7 +42,7 @@ STATIONS = {
     "permanent magnet": stations.permanent_magnet,
     "87 Hz": stations.eighty_seven_hertz,
     "1,800 m": stations.high_site,
-    "old motor": stations.old_motor,
+    "old motor": lambda: changed(stations.old_motor(), PLATE_IS_SILENT),
     "single phase": stations.fed_by_one_phase,
 }
 
