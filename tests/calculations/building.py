@@ -13,7 +13,7 @@ from typing import Any
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
-from calculations.judging import judge
+from calculations.judging import finding_document, judge
 from calculations.recordings import Recording
 from calculations.units import from_si, kinds_of, to_si
 
@@ -109,10 +109,13 @@ def judged(
     recordings: Mapping[str, Recording] | None = None,
     earlier: Document | None = None,
 ) -> Judgement:
-    """What the catalogue says of a document."""
+    """What the catalogue says of a document; every finding can be said in words."""
     before = None if earlier is None else read(Subject, earlier)
     subject = read(Subject, document)
-    return judge(subject, limits, recordings=recordings, earlier=before)
+    judgement = judge(subject, limits, recordings=recordings, earlier=before)
+    for finding in judgement.findings:
+        assert finding_document(finding, "")["sentence"]
+    return judgement
 
 
 def of_rule(judgement: Judgement, rule: str) -> list[Finding]:
