@@ -129,7 +129,7 @@ SET_POINT_UNIT = Rule(
     waits_for=(*CHAIN, *RESTS_ON_CURVE),
     applies=loop.on_discharge_pressure,
     check=_set_point_unit,
-    sentences=_ODD
+    sentences={"below_suction": _ODD["below_suction"]}
     | {f"{name}_unit": "Probably {read}. " + sentence for name, sentence in _ODD.items()},
     remedies={"below_suction": "Set the set point in the unit that the drive shows."}
     | {f"{name}_unit": "Set the set point to {read}, in the unit that is shown." for name in _ODD},

@@ -19,7 +19,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import Document, q
-from tests.calculations.whole_stations import left
+from tests.calculations.whole_stations import left, lift_station
 
 AT = "/event/sensor_verifications/0"
 GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
@@ -148,6 +148,15 @@ def test_offset_is_said_in_the_reader_s_units():
     (finding,) = of_rule(judged(in_metric(document)), "sensor.offset")
     assert finding.parameters["shift"].endswith(" bar")
     assert finding.parameters["height"].endswith(" m")
+
+
+def test_a_shift_of_level_is_not_said_in_water_twice():
+    """0.12 m of 5 m at every point, of a tolerance of 0.5 %; reading high."""
+    document = lift_station()
+    for point in document["event"]["sensor_verifications"][0]["as_found"]:
+        point["signal"] = q(f"{float(point['signal']['value']) + 0.384:.2f}", "mA")
+        point["indicated"] = q(f"{float(point['indicated']['value']) + 0.12:.2f}", "m")
+    assert verdicts(document, "sensor.offset") == [("review", "plain")]
 
 
 # -- sensor.outlier -----------------------------------------------------------------------------

@@ -152,9 +152,17 @@ def test_a_service_factor_counts_on_a_drive_only_where_the_plate_says_so():
     assert verdicts(stated, "speed.maximum-power") == []
 
 
-def test_a_service_factor_counts_for_an_immersed_motor():
-    document = ranged("36", "64.7", **FAST, **{"/motor/immersed": True})
-    assert verdicts(document, "speed.maximum-power") == []
+@pytest.mark.parametrize(
+    ("maximum", "expected"),
+    [
+        # 69 hp: 50.92 hp (f / 60)^3 are 63.8 hp at 64.7 Hz and 71.1 hp at 67.1 Hz, 103.1 %.
+        ("64.7", []),
+        ("67.1", [("review", "immersed")]),
+    ],
+)
+def test_a_service_factor_counts_for_an_immersed_motor(maximum, expected):
+    document = ranged("36", maximum, **FAST, **{"/motor/immersed": True})
+    assert verdicts(document, "speed.maximum-power") == expected
 
 
 def test_a_motor_stretched_to_87_hertz_gives_more_power():
