@@ -40,6 +40,8 @@ def _die_with_parent() -> Callable[[], None]:
     parent = os.getpid()
 
     def ask_kernel() -> None:
+        # A shell that starts something in the background has it ignore this signal.
+        signal.signal(PARENT_DIED, signal.SIG_DFL)
         prctl(PR_SET_PDEATHSIG, int(PARENT_DIED))
         if os.getppid() != parent:  # the parent died before the kernel was asked
             os._exit(1)

@@ -24,6 +24,11 @@ def directory(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("a demo")
 
 
+def in_the_background() -> None:
+    """What a shell does to the commands that it puts in the background."""
+    signal.signal(signal.SIGQUIT, signal.SIG_IGN)
+
+
 @contextmanager
 def demo(directory: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
     command = [sys.executable, PROJECT / "deploy" / "demo.py", "--data", directory / "the data"]
@@ -34,6 +39,7 @@ def demo(directory: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
+        preexec_fn=in_the_background,
     )
     everything = []
     try:
