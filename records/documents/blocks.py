@@ -36,7 +36,7 @@ def heading(words: str, level: int = 2) -> Block:
 
 
 def new_page() -> Block:
-    """What follows begins on a page of its own (and is laid out beside what came before)."""
+    """What follows begins on a page of its own."""
     return {"kind": "page"}
 
 

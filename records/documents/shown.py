@@ -112,7 +112,7 @@ def _clock(moment: datetime) -> str:
 
 def is_quantity(value: Any) -> bool:
     """Whether a value is digits with a unit."""
-    return isinstance(value, Mapping) and set(value) == {"value", "unit"}
+    return isinstance(value, dict) and len(value) == 2 and "value" in value and "unit" in value
 
 
 def number(digits: str, unit: str = "1") -> Cell:

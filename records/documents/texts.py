@@ -32,6 +32,8 @@ def runs(text: str, narrow: bool = False) -> Runs:
     """A text ready to be set, also in a narrow column."""
     longest = _LONGEST_NARROW if narrow else _LONGEST_WORD
     ordinary = text.isascii() and text.isprintable()
+    if ordinary and len(text) <= longest:
+        return text
     whole = _LINE_ENDS.sub("\n", text).replace("\t", " ")
     pieces: list[Piece] = list(_with_breaks(text, longest) if ordinary else _pieces(whole, longest))
     if len(pieces) == 1 and isinstance(pieces[0], str):

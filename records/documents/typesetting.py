@@ -36,10 +36,11 @@ def pdf(template: str, sheet: dict[str, Any], data: bytes, at: datetime) -> byte
 
 def _source(template: str, sheet: dict[str, Any], data: bytes) -> str:
     # As literals, because whatever came as an input would make the compiler forget all it knows.
+    words = _literal(json.dumps(sheet, separators=(",", ":")))
+    attached = _literal(data.decode("utf-8"))
     return (
         f'#import "{template}.typ": {template}\n'
-        f"#{template}(json(bytes({_literal(json.dumps(sheet))})), "
-        f"bytes({_literal(data.decode('utf-8'))}))\n"
+        f"#{template}(json(bytes({words})), bytes({attached}))\n"
     )
 
 
