@@ -125,7 +125,7 @@ def _undone(source: Source) -> str:
     checks = len(source.judgement.see("not_evaluated") or [])
     return compact([
         f"Not possible on the day: {_many(tasks, 'task')}." if tasks else "",
-        f"Not judged for want of values: {_many(checks, 'check')}." if checks else "",
+        f"Not judged: {_many(checks, 'check')}." if checks else "",
     ], " ")  # fmt: skip
 
 
