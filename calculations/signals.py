@@ -68,7 +68,10 @@ class LoopState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LoopBands:
-    """Limits between the states of a 4 to 20 mA loop [A]; the failure limits belong to failure."""
+    """Limits between the states of a 4 to 20 mA loop [A]; the failure limits belong to failure.
+
+    Refused with InvalidInput where they do not rise.
+    """
 
     failure_low: float = 0.0036
     under_range: float = 0.0038
@@ -76,6 +79,12 @@ class LoopBands:
     upper: float = 0.020
     over_range: float = 0.0205
     failure_high: float = 0.021
+
+    def __post_init__(self) -> None:
+        low = (self.failure_low, self.under_range, self.lower)
+        limits = (*low, self.upper, self.over_range, self.failure_high)
+        if list(limits) != sorted(limits):
+            raise InvalidInput("bands", "expected limits that rise from failure low to high")
 
 
 NE43_BANDS = LoopBands()
@@ -228,11 +237,10 @@ def loop_state(*, current: float, bands: LoopBands = NE43_BANDS) -> LoopState:
     current: in the loop [A].
     bands: limits between the states [A], rising; the caller's own where the receiver has a margin.
     Returns the state; limits belong to the failures, and to the valid side of the valid bands.
-    Raises InvalidInput for a current that is not finite or bands that do not rise.
+    Raises InvalidInput for a current that is not finite.
     Source: NE43 (secondary text).
     """
     guards.finite(current=current)
-    _refuse_unordered(bands)
     rounding = 1e-9
     if current <= bands.failure_low + rounding:
         return LoopState.FAILURE_LOW
@@ -348,10 +356,3 @@ def _span(lower_range_value: float, upper_range_value: float) -> float:
     if lower_range_value == upper_range_value:
         raise InvalidInput("upper_range_value", "expected to differ from the lower range value")
     return upper_range_value - lower_range_value
-
-
-def _refuse_unordered(bands: LoopBands) -> None:
-    low = (bands.failure_low, bands.under_range, bands.lower)
-    limits = (*low, bands.upper, bands.over_range, bands.failure_high)
-    if list(limits) != sorted(limits):
-        raise InvalidInput("bands", "expected limits that rise from failure low to failure high")

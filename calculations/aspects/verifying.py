@@ -1,6 +1,7 @@
 """A sensor's verification as numbers: what was applied, what the signal meant, what was shown."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal
 
 from calculations import verification
@@ -38,7 +39,7 @@ class Point:
         return self.by_signal if self.by_signal is not None else self.shown
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Check:
     """One verification in one state: its sensor, the span and tolerance, the points.
 
@@ -58,7 +59,7 @@ class Check:
         """Errors of the readable points, as shares of span [1]."""
         return self.result.errors
 
-    @property
+    @cached_property
     def outside(self) -> tuple[tuple[Point, float], ...]:
         """Points whose error is certainly beyond the tolerance, rounding of the digits granted."""
         return tuple(

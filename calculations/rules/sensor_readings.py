@@ -64,9 +64,9 @@ def band_problem(case: Case, found: Check) -> Point | None:
     if not case.is_(f"{found.sensor}/output", "4-20 mA"):
         return None
     ranged = loop.measuring_range(case, found.sensor)
+    room = END if found.outside else -0.001
     for point in found.points:
         signal = case.find(f"{point.place}/signal")
-        room = END if found.outside else -0.001
         inside = room <= ranged.share(point.applied) <= 1 - room
         if signal is None or signal.kind != "current" or not inside:
             continue
@@ -188,6 +188,10 @@ OUTLIER = Rule(
 
 def explained(case: Case, place: str) -> None:
     """Raise `Waits` where an earlier rule has named the cause of the errors."""
+    case.once(_explained, place)
+
+
+def _explained(case: Case, place: str) -> None:
     found = left(case, place)
     if outlier(case, found):
         raise Waits("sensor.outlier")
