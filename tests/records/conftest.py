@@ -61,13 +61,12 @@ def station(stage: Stage, cast: Cast) -> Station:
 
 @pytest.fixture
 def api(cast: Cast, station: Station, request: pytest.FixtureRequest) -> "type[Api]":
-    """The API, rolled back after the test: `api(cast.orla).get("/sites")`."""
-    request.getfixturevalue("transactional_db" if _commits(request) else "db")
+    """The API, rolled back after the test: `api(cast.orla).get("/sites")`.
+
+    Modules that use `transactional_db` commit.
+    """
+    request.getfixturevalue("db")
     return Api
-
-
-def _commits(request: pytest.FixtureRequest) -> bool:
-    return request.node.get_closest_marker("commits") is not None
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ the next one finds the stage set again.
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -75,12 +76,16 @@ class Stage:
         if "cast" not in self._kept:
             return False
         station = self._kept.get("station")
-        with self.as_owner() as owner:
-            for table, identity in (
-                ("records_organization", self._kept["cast"].contractor),
-                ("records_pumpset", station and station.pump_set),
-            ):
-                query = f"SELECT 1 FROM {table} WHERE id = %s"
-                if identity and not owner.execute(query, [identity]).fetchone():
-                    return False
+        for table, identity in (
+            ("records_organization", self._kept["cast"].contractor),
+            ("records_pumpset", station and station.pump_set),
+        ):
+            query = f"SELECT 1 FROM {table} WHERE id = %s"
+            if identity and not self._looking.execute(query, [identity]).fetchone():
+                return False
         return True
+
+    @cached_property
+    def _looking(self) -> psycopg.Connection:
+        """Kept open: every test looks whether the stage is still set."""
+        return self.as_owner()

@@ -1,0 +1,203 @@
+"""Many callers at once, with real commits: nothing doubled, nothing lost, no gap in a chain."""
+
+from collections import Counter
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from django.db import connection
+
+from tests.calculations.building_plates import pump, q
+from tests.records import visits
+from tests.records.client import Answer, Api
+from tests.records.verifying import verify
+from tests.records.visits import found
+
+pytestmark = pytest.mark.usefixtures("transactional_db")
+
+FREQUENCY = "drive.volts-per-hertz"
+
+
+def together(calls: list[Callable[[], Answer]]) -> list[Answer]:
+    """The answers to calls that are made at the same moment, each from its own connection."""
+    barrier = Barrier(len(calls), timeout=30)
+
+    def run(call: Callable[[], Answer]) -> Answer:
+        try:
+            barrier.wait()
+            return call()
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(calls)) as pool:
+        return list(pool.map(run, calls))
+
+
+def statuses(answers: list[Answer]) -> dict[int, int]:
+    return dict(Counter(answer.status for answer in answers))
+
+
+def rows(stage, table: str, where: str = "true") -> int:
+    with stage.as_owner() as owner:
+        return owner.execute(f"SELECT count(*) FROM {table} WHERE {where}").fetchone()[0]
+
+
+def posting(person, path, document):
+    return lambda: Api(person).post(path, document)
+
+
+# -- duplicates ---------------------------------------------------------------------------------
+
+
+def test_the_same_event_from_many_phones_is_one(api, cast, station, stage):
+    for _ in range(3):
+        event = station.event()
+        answers = together([posting(cast.teo, "/events", event)] * 8)
+        assert statuses(answers) == {201: 1, 200: 7}
+        assert all(answer.json == answers[0].json for answer in answers)
+    assert rows(stage, "records_event") == 3
+
+
+def test_of_the_same_id_with_other_content_one_is_kept(api, cast, station, stage):
+    event = station.event(id=visits.new_id())
+    calls = [posting(cast.teo, "/events", event | {"remarks": str(number)}) for number in range(8)]
+    assert statuses(together(calls)) == {201: 1, 409: 7}
+    assert rows(stage, "records_event") == 1
+
+
+def test_the_same_resource_at_once_is_one(api, cast, station, stage):
+    document = pump() | {"site": station.site, "tag": "P-7", "id": visits.new_id()}
+    assert statuses(together([posting(cast.orla, "/pumps", document)] * 8)) == {201: 1, 200: 7}
+    site = Api(cast.orla).get(f"/sites/{station.site}").json
+    site = {name: value for name, value in site.items() if value is not None}
+    site |= {"id": visits.new_id(), "code": "B-9"}
+    assert statuses(together([posting(cast.orla, "/sites", site)] * 8)) == {201: 1, 200: 7}
+    client = {"id": visits.new_id(), "name": "Marrow Fen Board"}
+    calls = [posting(cast.orla, "/organizations", client)] * 8
+    assert statuses(together(calls)) == {201: 1, 200: 7}
+    assert rows(stage, "records_pump", "tag = 'P-7'") == 1
+
+
+def test_the_same_answer_signature_and_seal_at_once_are_one(teo, orla, cast, station, stage):
+    event = teo.post("/events", visits.wrong_frequency(station)).json
+    path = f"/events/{event['id']}"
+    answer = {"id": visits.new_id(), "text": visits.WORDS}
+    place = f"{path}/findings/{found(event, FREQUENCY)['id']}/answer"
+    assert statuses(together([posting(cast.orla, place, answer)] * 8)) == {201: 1, 200: 7}
+    visits.answer_all(orla, event)
+    answered = rows(stage, "records_answer")
+    digest = teo.get(f"{path}/signatures").json["to_sign"]["performed"]
+    signature = {"id": visits.new_id(), "meaning": "performed", "digest": digest}
+    calls = [posting(cast.teo, f"{path}/signatures", signature)] * 8
+    assert statuses(together(calls)) == {201: 1, 200: 7}
+    assert visits.sign(orla, event, "reviewed").status == 201
+    answers = together([posting(cast.orla, f"{path}/seal", None)] * 8)
+    assert statuses(answers) == {201: 1, 200: 7}
+    assert all(answer.json == answers[0].json for answer in answers)
+    assert [rows(stage, f"records_{name}") for name in ("answer", "signature", "record")] == [
+        answered, 2, 1,
+    ]  # fmt: skip
+
+
+# -- lost updates -------------------------------------------------------------------------------
+
+
+def test_of_sixteen_writers_one_wins_each_round(teo, cast, station):
+    event = visits.post(teo, station)
+    path, tag = f"/events/{event['id']}", '"1"'
+    for round_ in range(4):
+
+        def writing(number, tag=tag, round_=round_):
+            words = f"round {round_}, writer {number}"
+            return lambda: Api(cast.teo).patch(path, {"remarks": words}, tag)
+
+        answers = together([writing(number) for number in range(16)])
+        assert statuses(answers) == {200: 1, 412: 15}
+        [won] = [answer for answer in answers if answer.status == 200]
+        now = teo.get(path)
+        assert (now.json, now.etag) == (won.json, won.etag)
+        assert {answer.etag for answer in answers} == {won.etag}
+        tag = won.etag
+
+
+def test_of_eight_writers_of_a_plate_one_wins(orla, cast, station):
+    path = f"/pumps/{station.ids['P-101']}"
+    calls = [
+        lambda stages=stages: Api(cast.orla).patch(path, {"stages": stages}, '"1"')
+        for stages in range(3, 11)
+    ]
+    answers = together(calls)
+    assert statuses(answers) == {200: 1, 412: 7}
+    assert {answer.etag for answer in answers} == {'"2"'}
+    [won] = [answer for answer in answers if answer.status == 200]
+    assert orla.get(path).json == won.json
+
+
+# -- chains -------------------------------------------------------------------------------------
+
+
+def test_eight_that_seal_at_one_site_leave_no_gap(teo, orla, cleo, cast, station):
+    events = [visits.signed(teo, orla, station) for _ in range(8)]
+    calls = [posting(cast.orla, f"/events/{event['id']}/seal", None) for event in events]
+    assert statuses(together(calls)) == {201: 8}
+    listed = cleo.get(f"/records?site={station.site}&after_number=0").json["items"]
+    assert [record["number"] for record in listed] == list(range(1, 9))
+    digests = [record["seal"]["digest"] for record in listed]
+    assert [record["previous_digest"] for record in listed] == [None, *digests[:-1]]
+    for record in listed:
+        text = verify(cleo.get(f"/records/{record['id']}/data.json").content)
+        assert (text["number"], text["previous"]) == (record["number"], record["previous_digest"])
+
+
+def test_what_comes_while_it_is_sealed_is_in_the_record_or_refused(teo, orla, cast, station):
+    for _ in range(4):
+        event = teo.post("/events", visits.wrong_frequency(station)).json
+        path = f"/events/{event['id']}"
+        visits.answer_all(orla, event)
+        for person, meaning in ((teo, "performed"), (orla, "reviewed")):
+            assert visits.sign(person, event, meaning).status == 201
+        place = f"{path}/findings/{found(event, FREQUENCY)['id']}/answer"
+        tag = teo.get(path).etag
+        answers = together(
+            [
+                posting(cast.orla, f"{path}/seal", None),
+                posting(cast.orla, place, {"text": "One word more."}),
+                lambda path=path, tag=tag: Api(cast.teo).patch(path, {"remarks": "more"}, tag),
+            ]
+        )
+        seal, answer, change = answers
+        assert {each.status for each in answers} <= {200, 201, 409, 412}
+        now = teo.get(path).json
+        if seal.status == 201:
+            assert (now["state"], answer.status, change.status) == ("sealed", 409, change.status)
+            assert change.status in (409, 412)
+            text = orla.get(f"/records/{seal.json['id']}/data.json").json["record"]
+            assert {name: now[name] for name in text["event"]} == text["event"]
+            assert text["answers"][-1]["text"] == visits.WORDS
+        else:
+            assert (now["state"], now["record"]) == ("draft", None)
+
+
+def test_a_plate_that_changes_while_it_is_signed_is_not_signed_unseen(teo, orla, cast, station):
+    path = f"/motors/{station.ids['M-101']}"
+    for speed in ("1600", "1610", "1620", "1630"):
+        event = visits.post(teo, station)
+        at = f"/events/{event['id']}/signatures"
+        digest = teo.get(at).json["to_sign"]["performed"]
+        motor = orla.get(path)
+        ratings = motor.json["ratings"]
+        ratings[1]["speed"] = q(speed, "rpm")
+        signed, changed = together(
+            [
+                posting(cast.teo, at, {"meaning": "performed", "digest": digest}),
+                lambda r=ratings, t=motor.etag: Api(cast.orla).patch(path, {"ratings": r}, t),
+            ]
+        )
+        assert changed.status == 200
+        now = teo.get(at).json
+        if signed.status == 201:
+            assert now["signatures"] == [signed.json]
+            assert now["to_sign"]["performed"] == digest
+        else:
+            assert (signed.status, now["signatures"]) == (409, [])
