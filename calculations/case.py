@@ -42,9 +42,6 @@ class Waits(CalculationError):
         self.rule = rule
 
 
-_NOT_LOOKED_UP = object()
-
-
 class Case:
     """Reads values of one subject by place; computed values are kept for reuse.
 
@@ -80,21 +77,19 @@ class Case:
 
     def find(self, pointer: str) -> Any:
         """The value at a place, or None; the answer `unknown` counts as missing."""
-        found = self._found.get(pointer, _NOT_LOOKED_UP)
-        if found is _NOT_LOOKED_UP:
-            found = self._found[pointer] = self._look_up(pointer)
-        return found
+        if pointer not in self._found:
+            self._found[pointer] = self._look_up(pointer)
+        return self._found[pointer]
 
     def _look_up(self, pointer: str) -> Any:
-        first, rest = _split(pointer)
-        if first in self._roots:
-            value = self._roots[first][1]
+        parent, _, step = pointer.rpartition("/")
+        if parent:
+            holder = self.find(parent)
+            value = None if holder is None else _child(holder, step)
+        elif step in self._roots:
+            value = self._roots[step][1]
         else:
-            value = getattr(self.subject, first, None)
-        for step in _steps(rest):
-            if value is None:
-                return None
-            value = _child(value, step)
+            value = getattr(self.subject, step, None)
         return None if value == "unknown" else value
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
@@ -297,12 +292,8 @@ def _split(pointer: str) -> tuple[str, str]:
     return first, slash + rest
 
 
-@cache
-def _steps(rest: str) -> tuple[str, ...]:
-    return tuple(rest.split("/")[1:])
-
-
 def _child(value: Any, step: str) -> Any:
     if isinstance(value, (list, tuple)):
-        return value[int(step)] if int(step) < len(value) else None
+        index = int(step)
+        return value[index] if index < len(value) else None
     return getattr(value, step)
