@@ -5,7 +5,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 `/regulating_sensor` the transmitter that it is regulated on.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import cache
 from typing import Any, TypeVar, cast
 
@@ -45,7 +45,8 @@ class Waits(CalculationError):
 class Case:
     """Reads values of one subject by place; computed values are kept for reuse.
 
-    `recordings` are the rows of its traces by id; `earlier` is the same set at its first visit.
+    `recordings` are the rows of its traces by id; `earlier` is the same set at its first visit;
+    `accepted` are rules whose findings were accepted as they are.
     """
 
     def __init__(
@@ -55,10 +56,12 @@ class Case:
         limits: Mapping[str, float] | None = None,
         recordings: Mapping[str, Recording] | None = None,
         earlier: "Case | None" = None,
+        accepted: Collection[str] = frozenset(),
     ) -> None:
         self.subject = subject
         self.recordings = recordings or {}
         self.earlier = earlier
+        self.accepted = accepted
         self._formulas = formulas or {}
         self._limits = limits or {}
         self._computed: dict[str, float | Missing | Waits] = {}

@@ -1,6 +1,6 @@
 """Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import cache
 
 from calculations.case import Case, Missing, Waits
@@ -12,6 +12,7 @@ from calculations.recordings import Recording
 from calculations.rule import Rule, Value, elements
 
 Limits = Mapping[str, float]
+Accepted = tuple[str, str]
 
 
 def judge(
@@ -20,16 +21,19 @@ def judge(
     *,
     recordings: Mapping[str, Recording] | None = None,
     earlier: Subject | None = None,
+    accepted: Collection[Accepted] = frozenset(),
 ) -> Judgement:
     """Everything the catalogue says of `subject`.
 
     `limits` are a client's own, by `rule.limit` (`motor.slip.large`), in SI. `recordings` are the
-    rows of the event's traces, by id; `earlier` is the pump set as its first record has it. A rule
-    that lacks data is listed as not evaluated with the places it needs; it never passes.
+    rows of the event's traces, by id; `earlier` is the pump set as its first record has it;
+    `accepted` are findings (rule, subject) that somebody responsible accepted as they are: they
+    are found again, and what waits for them is judged after all. A rule that lacks data is listed
+    as not evaluated with the places it needs; it never passes.
     """
     merged = {**_default_limits(), **(limits or {})}
     before = None if earlier is None else Case(earlier, _formulas(), merged)
-    case = Case(subject, _formulas(), merged, recordings, before)
+    case = Case(subject, _formulas(), merged, recordings, before, {rule for rule, _ in accepted})
     findings: list[Finding] = []
     not_evaluated: list[NotEvaluated] = []
     failed: dict[str, str] = {}
@@ -44,7 +48,7 @@ def judge(
         found, lacking = _apply(each, case)
         findings += found
         not_evaluated += lacking
-        if any(finding.severity != "note" for finding in found):
+        if any(f.severity != "note" and (f.rule, f.subject) not in accepted for f in found):
             failed[each.id] = each.id
     return Judgement(VERSION, tuple(_derived(case)), tuple(findings), tuple(not_evaluated))
 

@@ -108,11 +108,14 @@ def judged(
     limits: Mapping[str, float] | None = None,
     recordings: Mapping[str, Recording] | None = None,
     earlier: Document | None = None,
+    accepted: Iterable[tuple[str, str]] = (),
 ) -> Judgement:
     """What the catalogue says of a document; every finding can be said in words."""
     before = None if earlier is None else read(Subject, earlier)
     subject = read(Subject, document)
-    judgement = judge(subject, limits, recordings=recordings, earlier=before)
+    judgement = judge(
+        subject, limits, recordings=recordings, earlier=before, accepted=frozenset(accepted)
+    )
     for finding in judgement.findings:
         assert finding_document(finding, "")["sentence"]
     return judgement
