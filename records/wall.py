@@ -129,6 +129,7 @@ GUARDS: dict[str, Guard] = {
     "records_recordedvalue": _kept("SELECT, INSERT"),
     "records_verificationtask": _register(),
     "records_report": _kept("SELECT", "SELECT, INSERT"),
+    "records_rulesetting": _kept("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
     # Outside the wall: no organization is known yet, or there is nothing to hide.
     "records_signingkey": Guard(
         grants={

@@ -522,6 +522,33 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='RuleSetting',
+            fields=[
+                ('row', models.BigAutoField(primary_key=True, serialize=False)),
+                ('id', models.UUIDField(default=records.models.base.new_id, editable=False)),
+                ('rule', models.TextField()),
+                ('limit', models.TextField()),
+                ('value', models.TextField(help_text='Digits as entered.')),
+                ('unit', models.TextField()),
+                ('si', models.FloatField()),
+                ('tighter', records.models.fields.WordField(choices=[('lower', 'lower'), ('higher', 'higher')])),
+                ('catalogue_si', models.FloatField(help_text="The catalogue's own limit when this was set.")),
+                ('reason', models.TextField(default='')),
+                ('created_digest', models.BinaryField(max_length=32)),
+                ('set_by_name', models.TextField()),
+                ('set_at', models.DateTimeField()),
+                ('ended_by_name', models.TextField(default='')),
+                ('ended_at', models.DateTimeField(null=True)),
+                ('client', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.organization')),
+                ('contractor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.organization')),
+                ('ended_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('set_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('contractor', 'id'), name='rule_setting_id_in_contractor'), models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('contractor', 'client', 'rule', 'limit'), name='one_setting_in_force_a_limit'), models.CheckConstraint(condition=models.Q(models.Q(('si__lte', models.F('catalogue_si')), ('tighter', 'lower')), models.Q(('si__gte', models.F('catalogue_si')), ('tighter', 'higher')), models.Q(('reason', ''), _negated=True), _connector='OR'), name='looser_limit_has_a_reason'), models.CheckConstraint(condition=models.Q(models.Q(('ended_at', None), ('ended_by', None)), models.Q(('ended_at__isnull', False), ('ended_by__isnull', False)), _connector='OR'), name='rule_setting_is_ended_by_somebody')],
+            },
+        ),
+        migrations.CreateModel(
             name='Vessel',
             fields=[
                 ('row', models.BigAutoField(primary_key=True, serialize=False)),
@@ -612,7 +639,7 @@ class Migration(migrations.Migration):
                 ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='records.site')),
             ],
             options={
-                'indexes': [models.Index(fields=['contractor', '-row'], name='event_newest_first'), models.Index(fields=['site', 'performed_at'], name='event_by_site_and_time')],
+                'indexes': [models.Index(fields=['contractor', '-row'], name='event_newest_first'), models.Index(fields=['site', 'performed_at'], name='event_by_site_and_time'), models.Index(condition=models.Q(('state', 'draft')), fields=['site'], name='drafts_of_site')],
                 'constraints': [models.UniqueConstraint(fields=('contractor', 'id'), name='event_id_in_contractor'), models.UniqueConstraint(fields=('row', 'contractor', 'client'), name='event_with_its_parties'), models.CheckConstraint(condition=models.Q(('state', 'draft'), ('snapshot_frozen', True), _connector='OR'), name='sealed_event_has_a_frozen_snapshot')],
             },
         ),

@@ -138,7 +138,8 @@ KEPT_FOR_EVER = ("records_record", "records_answer", "records_signingkey", "reco
                  "records_trace")
 NEVER_DELETED = ("records_event", "records_finding", "records_signature", "records_recorddocument",
                  "records_site", "records_pump", "records_motor", "records_drive",
-                 "records_sensor", "records_vessel", "records_pumpset", "records_instrument")
+                 "records_sensor", "records_vessel", "records_pumpset", "records_instrument",
+                 "records_rulesetting")
 
 
 def nothing_is_rewritten():
@@ -218,6 +219,27 @@ END $$;
 
 CREATE TRIGGER signature_only_becomes_void BEFORE UPDATE ON records_signature
   FOR EACH ROW EXECUTE FUNCTION refuse_change_of_signature();
+
+-- What was set, by whom and why, stays: a setting is ended, once.
+CREATE FUNCTION refuse_change_of_rule_setting() RETURNS trigger
+LANGUAGE plpgsql
+AS $$
+BEGIN
+  IF OLD.ended_at IS NOT NULL OR NEW.ended_at IS NULL
+     OR (to_jsonb(NEW) - '{ended_at,ended_by_id,ended_by_name}'::text[])
+        <> (to_jsonb(OLD) - '{ended_at,ended_by_id,ended_by_name}'::text[]) THEN
+    RAISE EXCEPTION 'a rule setting can only be ended'
+      USING ERRCODE = 'integrity_constraint_violation';
+  END IF;
+  RETURN NEW;
+END $$;
+
+CREATE TRIGGER rule_setting_is_only_ended BEFORE UPDATE ON records_rulesetting
+  FOR EACH ROW EXECUTE FUNCTION refuse_change_of_rule_setting();
+
+-- Limits are set for those that one works for.
+ALTER TABLE records_rulesetting ADD CONSTRAINT rule_setting_for_a_client
+  FOREIGN KEY (contractor_id, client_id) REFERENCES records_clientele (contractor_id, client_id);
 """
 
 

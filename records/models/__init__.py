@@ -5,6 +5,7 @@ from records.models.event import Answer, Attachment, Event, Finding, Signature, 
 from records.models.people import Appointment, Clientele, Membership, Organization, Token, User
 from records.models.pump_set import Instrument, PumpSet
 from records.models.record import Record, RecordDocument, RecordedValue, SigningKey
+from records.models.rule_setting import RuleSetting
 from records.models.site import Site, SiteSummary
 from records.models.verification import Report, VerificationTask
 
@@ -26,6 +27,7 @@ __all__ = [
     "RecordDocument",
     "RecordedValue",
     "Report",
+    "RuleSetting",
     "Sensor",
     "Signature",
     "SigningKey",

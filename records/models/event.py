@@ -51,6 +51,7 @@ class Event(Resource):
         indexes = [
             models.Index(fields=["contractor", "-row"], name="event_newest_first"),
             models.Index(fields=["site", "performed_at"], name="event_by_site_and_time"),
+            models.Index(fields=["site"], condition=Q(state="draft"), name="drafts_of_site"),
         ]
 
 

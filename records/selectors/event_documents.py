@@ -2,14 +2,27 @@
 
 from typing import Any
 
-from records.models import Event, Finding
+from records.models import Answer, Event, Finding
 from records.services import findings, signatures
 from records.services.times import instant
 
 
 def event_document(event: Event) -> dict[str, Any]:
     """The whole of an event: what was posted, and what the service says of it."""
-    found = findings.present(event)
+    return {
+        **_told(event),
+        "findings": [finding_document(finding) for finding in findings.present(event)],
+        "signatures": [signatures.signature_document(row) for row in signatures.valid(event)],
+    }
+
+
+def new_event_document(event: Event, found: list[Finding]) -> dict[str, Any]:
+    """The same of an event that was posted just now: nobody has answered or signed."""
+    told = [_finding(finding, findings.needs_answer(finding)) for finding in found]
+    return {**_told(event), "findings": told, "signatures": []}
+
+
+def _told(event: Event) -> dict[str, Any]:
     return {
         **event.document,
         "state": event.state,
@@ -18,10 +31,10 @@ def event_document(event: Event) -> dict[str, Any]:
         "changed_at": instant(event.changed_at),
         "catalogue": event.catalogue,
         "derived": event.judgement["derived"],
-        "findings": [finding_document(finding) for finding in found],
+        "findings": [],
         "not_evaluated": event.judgement["not_evaluated"],
         "limits_changed": event.judgement["limits_changed"],
-        "signatures": [signatures.signature_document(row) for row in signatures.valid(event)],
+        "signatures": [],
         "snapshot": event.snapshot,
         "record": str(event.record.id) if event.state == "sealed" else None,
     }
@@ -29,10 +42,13 @@ def event_document(event: Event) -> dict[str, Any]:
 
 def finding_document(finding: Finding) -> dict[str, Any]:
     """A finding with its latest valid answer, and whether it still stands in the way."""
-    answer = findings.valid_answer(finding)
+    return _finding(finding, findings.is_open(finding), findings.valid_answer(finding))
+
+
+def _finding(finding: Finding, is_open: bool, answer: Answer | None = None) -> dict[str, Any]:
     return {
         **finding.document,
-        "open": findings.is_open(finding),
+        "open": is_open,
         "answer": findings.answer_document(answer) if answer else None,
     }
 

@@ -1,7 +1,9 @@
 """What an event is judged against: the nameplates in service around one pump set."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Q
 
@@ -24,13 +26,25 @@ _SENSOR_COLUMNS = tuple(f"{role}_id" for role in SENSOR_ROLES)
 _PARTS = ("pump", "motor", "drive")
 
 
-def snapshot(
-    actor: Actor, site: Site, pump_set: PumpSet | None, document: Mapping[str, Any]
-) -> Snapshot:
-    """The resources that concern one event, as documents without empty fields."""
+@dataclass(frozen=True)
+class Surroundings:
+    """A site, the pump set that is judged there, and the others in service, as rows."""
+
+    site: Site
+    own: Mapping[str, Any] | None
+    others: list[dict[str, Any]]
+
+
+def surroundings(actor: Actor, site: Site, pump_set: UUID | None) -> Surroundings:
+    """What stands around one pump set; `own` is None where the site has none of that id."""
     sets = _joined(actor, site, pump_set)
-    own = next((each for each in sets if pump_set and each["row"] == pump_set.row), None)
-    others = [each for each in sets if each is not own]
+    own = next((each for each in sets if each["id"] == pump_set), None)
+    return Surroundings(site, own, [each for each in sets if each is not own])
+
+
+def snapshot(actor: Actor, around: Surroundings, document: Mapping[str, Any]) -> Snapshot:
+    """The resources that concern one event, as documents without empty fields."""
+    site, own, others = around.site, around.own, around.others
     taken: Snapshot = {"site": to_plate(KINDS["sites"], site)}
     if own is not None:
         taken |= _parts(own)
@@ -50,9 +64,9 @@ def _plate(row: Mapping[str, Any], part: str = "") -> dict[str, Any]:
     return {"id": str(row[f"{part}id"]), **row[f"{part}plate"]}
 
 
-def _joined(actor: Actor, site: Site, own: PumpSet | None) -> list[dict[str, Any]]:
+def _joined(actor: Actor, site: Site, own: UUID | None) -> list[dict[str, Any]]:
     """Pump sets in service and the one that is judged, with their parts, in one query."""
-    wanted = Q(out_of_service_on=None) | Q(row=own.row if own else None)
+    wanted = Q(out_of_service_on=None) | Q(id=own)
     rows = permissions.visible(PumpSet.objects.filter(wanted, site=site), actor)
     parts = [f"{part}__{name}" for part in _PARTS for name in ("id", "plate")]
     return list(rows.order_by("tag").values("row", "id", "plate", *parts, *_SENSOR_COLUMNS))

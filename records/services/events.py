@@ -1,7 +1,7 @@
 """Posting and changing commissioning events."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -12,10 +12,11 @@ from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
 from records.errors import BookError, Invalid, NotFound, SameIdOtherContent, Sealed, Stale
-from records.models import Event, PumpSet, Record, Site
+from records.models import Event, Finding, Record, Site
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import subjects
+from records.selectors.subjects import Surroundings
 from records.services import judging, references, signatures, summaries
 from records.services.content import merge_patch, quick_digest
 
@@ -24,37 +25,47 @@ FIXED = ("id", "site", "pump_set", "kind")
 LONGEST_BATCH = 100
 
 
-def post(actor: Actor, given: Mapping[str, Any]) -> tuple[Event, bool]:
+class Posted(NamedTuple):
+    """The event of a POST. What was found in a new one is at hand; nobody has answered it yet."""
+
+    event: Event
+    created: bool
+    found: list[Finding]
+
+
+def post(actor: Actor, given: Mapping[str, Any]) -> Posted:
     """Add an event; the same id with the same content again changes nothing.
 
-    Returns the event and whether it is new. Findings are computed before it is kept.
+    Findings are computed before it is kept.
     """
     permissions.require(actor, "events.write")
     document, parsed = _read(given)
-    identity = UUID(document["id"]) if document.get("id") else new_id()
     digest = quick_digest(document)
-    if document.get("id") and _own(actor, identity).exists():
-        return _repeated(_own(actor, identity).get(), digest), False
-    site, pump_set = _places(actor, document)
+    try:
+        with transaction.atomic():
+            return _add(actor, document, parsed, digest)
+    except (Invalid, IntegrityError):
+        # A repeat, even where what it refers to has since been taken out of service.
+        existing = _own(actor, UUID(document["id"])).first() if document.get("id") else None
+        if existing is None:
+            raise
+        return Posted(_repeated(existing, digest), False, [])
+
+
+def _add(actor: Actor, document: dict[str, Any], parsed: EventInput, digest: bytes) -> Posted:
+    around = _places(actor, document)
+    document["id"] = document.get("id") or str(new_id())
     event = Event(
-        id=identity,
+        id=UUID(document["id"]),
         contractor_id=actor.organization_id,
-        client_id=site.client_id,
-        site=site,
-        pump_set=pump_set,
+        client_id=around.site.client_id,
+        site=around.site,
+        pump_set_id=around.own["row"] if around.own else None,
         kind=document["kind"],
         created_by_id=actor.user_id,
         created_digest=digest,
     )
-    document["id"] = str(identity)
-    try:
-        with transaction.atomic():
-            _judge_and_save(actor, event, document, parsed)
-    except IntegrityError as error:
-        if "event_id_in_contractor" not in str(error):
-            raise
-        return _repeated(_own(actor, identity).get(), digest), False
-    return event, True
+    return Posted(event, True, _judge_and_save(actor, event, document, parsed, around))
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
@@ -81,7 +92,7 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     _refuse_fixed(event, patch)
     document, parsed = _read(merge_patch(event.document, patch))
     with transaction.atomic():
-        _judge_and_save(actor, event, document, parsed)
+        _judge_and_save(actor, event, document, parsed, _around(actor, event))
         signatures.void_outdated(event)
     return event
 
@@ -98,7 +109,7 @@ def get(actor: Actor, identity: UUID) -> Event:
     return event
 
 
-def post_batch(actor: Actor, given: list[Any]) -> list[tuple[Event | None, bool, BookError | None]]:
+def post_batch(actor: Actor, given: list[Any]) -> list[Posted | BookError]:
     """Add up to 100 events, each for itself: a bad one does not stop the others."""
     permissions.require(actor, "events.write")
     if len(given) > LONGEST_BATCH:
@@ -107,13 +118,12 @@ def post_batch(actor: Actor, given: list[Any]) -> list[tuple[Event | None, bool,
     return [_one_of_batch(actor, document) for document in given]
 
 
-def _one_of_batch(actor: Actor, document: Any) -> tuple[Event | None, bool, BookError | None]:
+def _one_of_batch(actor: Actor, document: Any) -> Posted | BookError:
     try:
         with transaction.atomic():
-            event, created = post(actor, document)
-            return event, created, None
+            return post(actor, document)
     except BookError as error:
-        return None, False, error
+        return error
 
 
 def refresh_drafts(actor: Actor, site: Site) -> None:
@@ -125,7 +135,7 @@ def refresh_drafts(actor: Actor, site: Site) -> None:
     rows = permissions.visible(drafts, actor).select_related("site", "pump_set")
     for event in list(rows.select_for_update(of=("self",))):
         document, parsed = _read(event.document)
-        snapshot = subjects.snapshot(actor, event.site, event.pump_set, document)
+        snapshot = subjects.snapshot(actor, _around(actor, event), document)
         _keep(event, document, parsed, snapshot)
 
 
@@ -165,34 +175,40 @@ def _refuse_fixed(event: Event, patch: Mapping[str, Any]) -> None:
         raise Invalid(problems=problems)
 
 
-def _places(actor: Actor, document: Mapping[str, Any]) -> tuple[Site, PumpSet | None]:
+def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:
     sites = permissions.visible(Site.objects.filter(id=document["site"]), actor)
     site = sites.only("id", "contractor", "client", "plate").first()
     if site is None:
         raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
-    if document.get("pump_set") is None:
-        return site, None
-    sets = permissions.visible(PumpSet.objects.filter(site=site), actor)
-    found = sets.filter(id=document["pump_set"]).only("id").first()
-    if found is None:
+    identity = document.get("pump_set")
+    around = subjects.surroundings(actor, site, UUID(identity) if identity else None)
+    if identity and around.own is None:
         words = "there is no such pump set at this site"
         raise Invalid(problems=[Problem("/pump_set", "unknown_id", words)])
-    return site, found
+    return around
+
+
+def _around(actor: Actor, event: Event) -> Surroundings:
+    return subjects.surroundings(actor, event.site, event.pump_set.id if event.pump_set else None)
 
 
 def _judge_and_save(
-    actor: Actor, event: Event, document: dict[str, Any], parsed: EventInput
-) -> None:
-    snapshot = subjects.snapshot(actor, event.site, event.pump_set, document)
+    actor: Actor,
+    event: Event,
+    document: dict[str, Any],
+    parsed: EventInput,
+    around: Surroundings,
+) -> list[Finding]:
+    snapshot = subjects.snapshot(actor, around, document)
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
-    _keep(event, document, parsed, snapshot)
+    return _keep(event, document, parsed, snapshot)
 
 
 def _keep(
     event: Event, document: dict[str, Any], parsed: EventInput, snapshot: subjects.Snapshot
-) -> None:
+) -> list[Finding]:
     judged = judging.judge(event.id, snapshot, parsed)
     assert parsed.performed_at is not None  # noqa: S101 - required above
     _save(
@@ -204,8 +220,9 @@ def _keep(
         catalogue=judged.catalogue,
         judgement=judged.without_findings(),
     )
-    judging.keep_findings(event, judged)
+    found = judging.keep_findings(event, judged)
     summaries.refresh(event.site_id)
+    return found
 
 
 def _save(event: Event, **values: Any) -> None:

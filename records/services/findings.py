@@ -1,12 +1,13 @@
 """Findings of an event, answering them, and which of them are still open."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
+from calculations.findings import SEVERITIES
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
@@ -28,11 +29,13 @@ class AnswerInput(Part):
 
 def present(event: Event) -> list[Finding]:
     """What the catalogue says of the event now, with the answers given so far."""
-    return list(
-        Finding.objects.filter(event=event, present=True)
-        .prefetch_related("answers")
-        .order_by("-severity", "rule", "subject", "id")
-    )
+    rows = Finding.objects.filter(event=event, present=True).prefetch_related("answers")
+    return in_order(rows)
+
+
+def in_order(found: Iterable[Finding]) -> list[Finding]:
+    """The gravest first."""
+    return sorted(found, key=lambda f: (SEVERITIES.index(f.severity), f.rule, f.subject, f.id))
 
 
 def valid_answer(finding: Finding) -> Answer | None:
@@ -42,9 +45,14 @@ def valid_answer(finding: Finding) -> Answer | None:
     return next((a for a in answers if bytes(a.compared_digest) == same), None)
 
 
+def needs_answer(finding: Finding) -> bool:
+    """Whether somebody has to answer: a note is for information."""
+    return bool(finding.severity != "note")
+
+
 def is_open(finding: Finding) -> bool:
     """Whether the finding stands in the way of sealing."""
-    if finding.severity == "note":
+    if not needs_answer(finding):
         return False
     answer = valid_answer(finding)
     return answer is None or not answer.accepted

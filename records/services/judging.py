@@ -76,13 +76,13 @@ def _finding_documents(judgement: Judgement, owner: str) -> list[dict[str, Any]]
     return documents
 
 
-def keep_findings(event: Event, judged: Judged) -> None:
+def keep_findings(event: Event, judged: Judged) -> list[Finding]:
     """Make the event's rows of findings those that are found now; none is deleted."""
     found = [_row(event, document) for document in judged.findings]
-    gone = Finding.objects.filter(event=event, present=True).exclude(id__in=[f.id for f in found])
     if event.revision > 1:
-        gone.update(present=False)
-    Finding.objects.bulk_create(
+        before = Finding.objects.filter(event=event, present=True)
+        before.exclude(id__in=[finding.id for finding in found]).update(present=False)
+    return Finding.objects.bulk_create(
         found,
         update_conflicts=True,
         unique_fields=["event", "id"],

@@ -4,25 +4,25 @@ from django.db import connection
 
 # A finding of a draft is open until an accepted answer to the same comparison exists.
 _REFRESH = """
-UPDATE records_sitesummary AS summary
-   SET open_stop = found.stops, open_review = found.reviews, open_note = found.notes,
-       drafts = found.drafts, last_event_at = found.last_event_at
-  FROM (
-    SELECT count(DISTINCT e.row) FILTER (WHERE e.state = 'draft') AS drafts,
-           max(e.performed_at) AS last_event_at,
-           count(f.row) FILTER (WHERE f.severity = 'stop') AS stops,
-           count(f.row) FILTER (WHERE f.severity = 'review') AS reviews,
-           count(f.row) FILTER (WHERE f.severity = 'note') AS notes
-      FROM records_event e
-      LEFT JOIN records_finding f
-        ON f.event_id = e.row AND e.state = 'draft' AND f.present
+WITH draft AS (
+    SELECT row FROM records_event WHERE site_id = %(site)s AND state = 'draft'
+), open AS (
+    SELECT f.severity FROM draft JOIN records_finding f ON f.event_id = draft.row
+     WHERE f.present
        AND NOT EXISTS (
              SELECT FROM records_answer a
               WHERE a.finding_id = f.row AND a.accepted
                 AND a.compared_digest = f.compared_digest)
-     WHERE e.site_id = %(site)s
-  ) AS found
- WHERE summary.site_id = %(site)s
+)
+UPDATE records_sitesummary
+   SET drafts = (SELECT count(*) FROM draft),
+       last_event_at = (SELECT max(performed_at) FROM records_event WHERE site_id = %(site)s),
+       (open_stop, open_review, open_note) = (
+           SELECT count(*) FILTER (WHERE severity = 'stop'),
+                  count(*) FILTER (WHERE severity = 'review'),
+                  count(*) FILTER (WHERE severity = 'note')
+             FROM open)
+ WHERE site_id = %(site)s
 """
 
 

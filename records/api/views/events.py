@@ -14,11 +14,16 @@ from records.api import documents as told
 from records.api.base import BookView, NewestFirst, choice_filter, etag, filters, id_filter, paged
 from records.api.problems import document as problem_document
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
-from records.errors import Invalid, Unreadable
+from records.errors import BookError, Invalid, Unreadable
 from records.ids import identity
 from records.models import Event
 from records.models.event import State
-from records.selectors.event_documents import event_document, event_line, finding_document
+from records.selectors.event_documents import (
+    event_document,
+    event_line,
+    finding_document,
+    new_event_document,
+)
 from records.selectors.sealed import record_document
 from records.services import events, findings, sealing, signatures
 
@@ -51,9 +56,16 @@ class EventList(BookView):
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         """Post an event; what is found is computed before the answer is sent."""
-        event, created = events.post(self.actor, self.body())
+        posted = events.post(self.actor, self.body())
+        event = posted.event
         headers = etag(event.revision) | {"Location": f"{request.path}/{event.id}"}
-        return Response(event_document(event), status=201 if created else 200, headers=headers)
+        return Response(_posted(posted), status=201 if posted.created else 200, headers=headers)
+
+
+def _posted(posted: events.Posted) -> dict[str, Any]:
+    if posted.created:
+        return new_event_document(posted.event, findings.in_order(posted.found))
+    return event_document(posted.event)
 
 
 def _filtered(rows: Any, request: Request) -> Any:
@@ -80,13 +92,13 @@ class EventBatch(BookView):
         if not isinstance(listed, list):
             raise Unreadable('expected {"events": [...]}')
         results = events.post_batch(self.actor, listed)
-        return Response({"results": [_result(*result) for result in results]})
+        return Response({"results": [_result(result) for result in results]})
 
 
-def _result(event: Event | None, created: bool, error: Any) -> dict[str, Any]:
-    if event is None:
-        return {"status": error.status, "problem": problem_document(error)}
-    return {"status": 201 if created else 200, "event": event_document(event)}
+def _result(result: events.Posted | BookError) -> dict[str, Any]:
+    if isinstance(result, BookError):
+        return {"status": result.status, "problem": problem_document(result)}
+    return {"status": 201 if result.created else 200, "event": _posted(result)}
 
 
 class EventDetail(BookView):

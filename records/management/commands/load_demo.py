@@ -142,7 +142,7 @@ def _carry(entry: Document, actors: dict[str, Actor]) -> None:
     performer, reviewer = actors[entry["performed_by"]], actors[entry["reviewed_by"]]
     with transaction.atomic(), suppress(SameIdOtherContent):
         permissions.enter(performer)
-        event, created = events.post(performer, _read(f"events/{entry['file']}"))
+        event, created, _ = events.post(performer, _read(f"events/{entry['file']}"))
         if not created or entry["carry"] != "seal":
             return
         _answer_all(performer, event)
