@@ -1,0 +1,66 @@
+"""Limits of rules as a contractor's office has set them for a client."""
+
+from typing import Literal
+
+from django.db import models
+from django.db.models import F, Q
+
+from records.models.base import Row
+from records.models.fields import WordField
+from records.models.people import User
+
+Tighter = Literal["lower", "higher"]
+
+
+class RuleSetting(Row):
+    """One limit of one rule for one client, from when it was set until it was removed.
+
+    Rows are ended, never changed or deleted: who set what, and when, stays readable. The
+    catalogue's own limit at that time stands beside it, so that the database itself can tell a
+    looser limit and ask for its reason.
+    """
+
+    rule = models.TextField()
+    limit = models.TextField()
+    value = models.TextField(help_text="Digits as entered.")
+    unit = models.TextField()
+    si = models.FloatField()
+    tighter = WordField(Tighter)
+    catalogue_si = models.FloatField(help_text="The catalogue's own limit when this was set.")
+    reason = models.TextField(default="")
+    created_digest = models.BinaryField(max_length=32)
+    set_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    set_by_name = models.TextField()
+    set_at = models.DateTimeField()
+    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
+    ended_by_name = models.TextField(default="")
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["contractor", "id"], name="rule_setting_id_in_contractor"
+            ),
+            models.UniqueConstraint(
+                fields=["contractor", "client", "rule", "limit"],
+                condition=Q(ended_at=None),
+                name="one_setting_in_force_a_limit",
+            ),
+            models.CheckConstraint(
+                condition=Q(tighter="lower", si__lte=F("catalogue_si"))
+                | Q(tighter="higher", si__gte=F("catalogue_si"))
+                | ~Q(reason=""),
+                name="looser_limit_has_a_reason",
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_at=None, ended_by=None)
+                | Q(ended_at__isnull=False, ended_by__isnull=False),
+                name="rule_setting_is_ended_by_somebody",
+            ),
+        ]
+
+    @property
+    def looser(self) -> bool:
+        """Whether it lets more pass than the catalogue's own limit did."""
+        over = self.si - self.catalogue_si
+        return over > 0 if self.tighter == "lower" else over < 0
