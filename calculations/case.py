@@ -5,7 +5,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 `/regulating_sensor` the transmitter that it is regulated on.
 """
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from functools import cache
 from typing import Any, TypeVar, cast
 
@@ -80,9 +80,10 @@ class Case:
 
     def find(self, pointer: str) -> Any:
         """The value at a place, or None; the answer `unknown` counts as missing."""
-        if pointer not in self._found:
-            self._found[pointer] = self._look_up(pointer)
-        return self._found[pointer]
+        try:
+            return self._found[pointer]
+        except KeyError:
+            return self._found.setdefault(pointer, self._look_up(pointer))
 
     def _look_up(self, pointer: str) -> Any:
         parent, _, step = pointer.rpartition("/")
@@ -98,7 +99,7 @@ class Case:
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
         values = tuple(map(self.find, pointers))
-        if any(value is None for value in values):
+        if None in values:
             pairs = zip(pointers, values, strict=True)
             raise Missing(*(self.place(pointer) for pointer, value in pairs if value is None))
         return values
@@ -144,15 +145,16 @@ class Case:
         except (Missing, Waits):
             return None
 
-    def once(self, compute: Callable[..., Found], *places: str) -> Found:
+    def once(self, compute: Callable[..., Found], *of: Hashable) -> Found:
         """What `compute` makes of this case (and of places in it), made once, refusals too."""
-        key = (compute, *places)
-        if key not in self._kept:
+        key = (compute, *of)
+        found = self._kept.get(key, self)
+        if found is self:
             try:
-                self._kept[key] = compute(self, *places)
+                found = compute(self, *of)
             except CalculationError as error:
-                self._kept[key] = error
-        found = self._kept[key]
+                found = error
+            self._kept[key] = found
         if isinstance(found, CalculationError):
             raise found
         return cast(Found, found)

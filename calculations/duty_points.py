@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from typing import NamedTuple
 
 from calculations import guards
 from calculations.pump_curves import ROUNDING, PumpCurve
@@ -89,15 +90,29 @@ def duty_points(
     high = min(_highest_flow(curve, speed, extrapolate), system.highest_flow / pumps)
     if high <= low:
         return solution(Outcome.BEFORE_CURVE, [])
-    stretches = _stretches(curve, system, speed, pumps, low, high)
+    edges = _edges(curve, system, speed, pumps, low, high)
+    ends = [_End(flow, pump_head(flow), system.head(pumps * flow)) for flow in edges]
+    stretches = list(pairwise(ends))
     level = _SAME * shut_off
-    flat = [ends for ends in stretches if _is_flat(surplus, ends, level)]
+    flat = [stretch for stretch in stretches if _is_flat(surplus, *stretch, level)]
     if flat:
-        return solution(Outcome.FLAT, [flat[0][0], flat[-1][1]])
-    flows = _meetings(surplus, pump_head, stretches)
+        return solution(Outcome.FLAT, [flat[0][0].flow, flat[-1][1].flow])
+    flows = _meetings(surplus, stretches)
     if flows:
         return solution(Outcome.ONE if len(flows) == 1 else Outcome.SEVERAL, flows)
-    return solution(_reason(surplus(low), surplus(high), low), [])
+    return solution(_reason(ends[0].surplus, ends[-1].surplus, low), [])
+
+
+class _End(NamedTuple):
+    """An end of a stretch: one pump's flow [m3/s], its head and the system's there [m]."""
+
+    flow: float
+    pump: float
+    system: float
+
+    @property
+    def surplus(self) -> float:
+        return self.pump - self.system
 
 
 def flows_at_head(
@@ -152,34 +167,31 @@ def _highest_flow(curve: PumpCurve, speed: float, extrapolate: bool) -> float:
     return (last * ROUNDING + beyond) * speed / curve.speed
 
 
-def _stretches(
+def _edges(
     curve: PumpCurve, system: SystemCurve, speed: float, pumps: int, low: float, high: float
-) -> list[tuple[float, float]]:
-    """Ranges of one pump's flow inside which both curves are monotone."""
+) -> list[float]:
+    """One pump's flows [m3/s] between which both curves are monotone."""
     of_pump = [knot * speed / curve.speed for knot in curve.heads.knots]
     of_system = [knot / pumps for knot in system.knots]
     inner = sorted({knot for knot in (*of_pump, *of_system) if low < knot < high / ROUNDING**2})
-    edges = [low, *inner, high]
-    return list(pairwise(edges))
+    return [low, *inner, high]
 
 
-def _is_flat(surplus: Callable[[float], float], ends: tuple[float, float], level: float) -> bool:
-    start, end = ends
-    return all(abs(surplus(flow)) <= level for flow in (start, 0.5 * (start + end), end))
+def _is_flat(surplus: Callable[[float], float], start: _End, end: _End, level: float) -> bool:
+    if abs(start.surplus) > level or abs(end.surplus) > level:
+        return False
+    return abs(surplus(0.5 * (start.flow + end.flow))) <= level
 
 
-def _meetings(
-    surplus: Callable[[float], float],
-    pump_head: Callable[[float], float],
-    stretches: list[tuple[float, float]],
-) -> list[float]:
+def _meetings(surplus: Callable[[float], float], stretches: list[tuple[_End, _End]]) -> list[float]:
     found: list[float] = []
     for start, end in stretches:
-        pump_change = pump_head(end) - pump_head(start)
-        system_change = pump_change - (surplus(end) - surplus(start))
-        parts = _PARTS if pump_change * system_change > 0.0 else 1
-        found += crossings(surplus, start, end, parts)
-    least = 1e-9 * stretches[-1][1]
+        both_rise_or_fall = (end.pump - start.pump) * (end.system - start.system) > 0.0
+        if both_rise_or_fall:
+            found += crossings(surplus, start.flow, end.flow, _PARTS)
+        elif start.surplus * end.surplus <= 0.0:
+            found += crossings(surplus, start.flow, end.flow)
+    least = 1e-9 * stretches[-1][1].flow
     apart = [flow for flow in sorted(found) if flow > least]
     return [flow for i, flow in enumerate(apart) if i == 0 or flow - apart[i - 1] > least]
 

@@ -81,7 +81,9 @@ def _subjects(each: Rule, case: Case) -> Iterable[str]:
 
 def _needs(each: Rule, place: str) -> Iterable[str]:
     """Places the rule needs; the list itself where it has no element."""
-    if each.each and not place.rsplit("/", 1)[-1].isdigit():
+    if not each.each:
+        return each.needs
+    if not place.rsplit("/", 1)[-1].isdigit():
         raise Missing(place)
     return tuple(place + need[1:] if need.startswith("./") else need for need in each.needs)
 

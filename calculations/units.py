@@ -7,7 +7,7 @@ in hertz, temperatures in kelvin, ratios as 1.
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import pint
 
@@ -299,6 +299,7 @@ def number_text(value: object) -> str:
     return text
 
 
+@lru_cache(maxsize=4096)
 def last_digit(text: str) -> float:
     """Weight of the last digit of a number as written: 0.1 for 57.6, 1 for 1770."""
     mantissa, _, exponent = text.lower().partition("e")

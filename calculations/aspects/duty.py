@@ -117,6 +117,10 @@ def _rising_pipe_loss(case: Case, flow: float) -> float:
 
 def flow_uncertainty(case: Case, place: str) -> float:
     """Expanded uncertainty of the flow as a share of it [1]."""
+    return case.once(_flow_uncertainty, place)
+
+
+def _flow_uncertainty(case: Case, place: str) -> float:
     read = case.quantity(f"{place}/flow")
     method = str(case.find(f"{place}/flow_method"))
     share = FLOW_UNCERTAINTY.get(method, UNKNOWN_FLOW_UNCERTAINTY)
@@ -137,6 +141,10 @@ def _meter_uncertainty(case: Case, reading: float) -> float | None:
 
 def head_uncertainty(case: Case, place: str, head: float) -> float:
     """Expanded uncertainty of the total head as a share of it [1]."""
+    return case.once(_head_uncertainty, place, head)
+
+
+def _head_uncertainty(case: Case, place: str, head: float) -> float:
     if head <= 0:
         return math.inf
     read = [case.find(f"{place}/{side}_pressure") for side in ("suction", "discharge")]

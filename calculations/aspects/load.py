@@ -100,19 +100,29 @@ def current_of_power(
 
 
 def highest_shaft_power(case: Case, pump_speed: float) -> float:
-    """Highest power [W] that the pump takes anywhere on its curve at a speed [1/s]."""
-    powers = list(_shaft_powers(case, pump_speed))
+    """Highest power [W] that the pump takes anywhere on its curve at a speed [1/s].
+
+    It goes with the cube of the speed, along with every other point of the curve.
+    """
+    guards.positive(pump_speed=pump_speed)
+    ratio = pump_speed / pumping.curve(case).speed
+    return float(case.once(_highest_power_of_curve) * ratio**3)
+
+
+def _highest_power_of_curve(case: Case) -> float:
+    powers = list(_shaft_powers(case))
     if not powers:
         raise Missing("/pump/curve_points")
     return max(powers)
 
 
-def _shaft_powers(case: Case, pump_speed: float) -> Iterator[float]:
+def _shaft_powers(case: Case) -> Iterator[float]:
+    """Powers along the whole curve [W], at its own speed."""
     curve, density = pumping.curve(case), liquid.density(case)
-    last = curve.highest_flow(speed=pump_speed)
+    last = curve.highest_flow(speed=curve.speed)
     for step in range(SAMPLES + 1):
         flow = last * step / SAMPLES
-        power = curve.shaft_power(flow=flow, speed=pump_speed, density=density)
+        power = curve.shaft_power(flow=flow, speed=curve.speed, density=density)
         if power is not None:
             yield power
 
@@ -140,6 +150,10 @@ def torque_ratio_of_current(case: Case, current: float) -> float:
 
 def shaft_power(case: Case, point: str) -> float:
     """Shaft power [W] at a duty point: off the pump's curve, else from the drive's output."""
+    return case.once(_shaft_power, point)
+
+
+def _shaft_power(case: Case, point: str) -> float:
     by_curve = _power_by_curve(case, point)
     if by_curve is not None:
         return by_curve

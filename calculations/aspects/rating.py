@@ -51,6 +51,10 @@ def stretch(case: Case) -> float:
 
 def run_rating(case: Case) -> RunRating:
     """The rating as run; `Missing` without voltage and frequency."""
+    return case.once(_run_rating)
+
+
+def _run_rating(case: Case) -> RunRating:
     voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
     factor = stretch(case)
     upper = case.find("/rating/voltage_upper")

@@ -91,16 +91,13 @@ def check(case: Case, place: str, state: State) -> Check:
 def _check(case: Case, place: str, state: str) -> Check:
     sensor = sensor_place(case, place)
     (tolerance,) = case.require(f"{sensor}/tolerance_percent_of_span")
-    ranged = loop.measuring_range(case, sensor)
+    chain = _chain(case, place, sensor)
     points = case.require(f"{place}/{state}")[0]
-    read = tuple(
-        _point(case, place, f"{place}/{state}/{index}", sensor, ranged)
-        for index, _ in enumerate(points)
-    )
+    read = tuple(_point(case, f"{place}/{state}/{index}", chain) for index in range(len(points)))
     readable = tuple(point for point in read if point.indicated is not None)
     if not readable:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
-    span = abs(ranged.span)
+    span = abs(chain.range.span)
     checked = [
         CheckPoint(point.applied, point.indicated, point.rising)
         for point in readable
@@ -124,26 +121,46 @@ def is_regulating(case: Case, sensor: str) -> bool:
     return case.place("/regulating_sensor") == sensor
 
 
-def _point(case: Case, place: str, at: str, sensor: str, ranged: loop.Range) -> Point:
-    applied, signal, shown = case.require(f"{at}/applied")[0], *_readings(case, at)
-    level = case.is_(f"{sensor}/quantity", "level")
-    output = ANALOGUE_SIGNALS.get(case.word(f"{sensor}/output"))
+@dataclass(frozen=True, slots=True)
+class _Chain:
+    """What all points of a verification share: `height` is what the reference's height adds."""
+
+    range: loop.Range
+    output: str
+    level: bool
+    regulating: bool
+    height: float
+
+
+def _chain(case: Case, place: str, sensor: str) -> _Chain:
+    return _Chain(
+        range=loop.measuring_range(case, sensor),
+        output=case.word(f"{sensor}/output"),
+        level=case.is_(f"{sensor}/quantity", "level"),
+        regulating=is_regulating(case, sensor),
+        height=_height(case, place, sensor),
+    )
+
+
+def _point(case: Case, at: str, chain: _Chain) -> Point:
+    applied, signal, shown = case.quantity(f"{at}/applied"), *_readings(case, at)
+    output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
     if signal is not None and output is not None and signal.kind == output.quantity:
         by_signal = value_from_signal(
-            kind=case.word(f"{sensor}/output"), signal=signal.si,
-            lower_range_value=ranged.low, upper_range_value=ranged.high,
+            kind=chain.output, signal=signal.si,
+            lower_range_value=chain.range.low, upper_range_value=chain.range.high,
         )  # fmt: skip
-        rounding = abs(signal.resolution / (output.upper - output.lower) * ranged.span)
+        rounding = abs(signal.resolution / (output.upper - output.lower) * chain.range.span)
     elif shown is not None:
-        rounding = _step(case, shown, level, ranged)
+        rounding = _step(case, shown, chain)
     return Point(
         place=at,
-        applied=_process(case, applied, level, ranged) + _height(case, place, sensor),
+        applied=_process(case, applied, chain) + chain.height,
         by_signal=by_signal,
-        shown=None if shown is None else _shown(case, at, shown, level, ranged, sensor),
+        shown=None if shown is None else _shown(case, at, shown, chain),
         rising=not case.is_(f"{at}/direction", "down"),
-        rounding=rounding + _step(case, applied, level, ranged),
+        rounding=rounding + _step(case, applied, chain),
         reading_rounding=rounding,
     )
 
@@ -152,19 +169,19 @@ def _readings(case: Case, at: str) -> tuple[Any, Any]:
     return case.find(f"{at}/signal"), case.find(f"{at}/indicated")
 
 
-def _process(case: Case, quantity: Quantity, level: bool, ranged: loop.Range) -> float:
+def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
     if quantity.kind == "ratio":
-        return ranged.at(quantity.si)
-    if level and quantity.kind == "pressure":
+        return chain.range.at(quantity.si)
+    if chain.level and quantity.kind == "pressure":
         return liquid.head(case, quantity.si)
     return quantity.si
 
 
-def _step(case: Case, quantity: Quantity, level: bool, ranged: loop.Range) -> float:
+def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     """Half a last digit, in SI of what is measured."""
     if quantity.kind == "ratio":
-        return abs(quantity.resolution * ranged.span)
-    if level and quantity.kind == "pressure":
+        return abs(quantity.resolution * chain.range.span)
+    if chain.level and quantity.kind == "pressure":
         return liquid.head(case, quantity.resolution)
     return quantity.resolution
 
@@ -181,17 +198,15 @@ def _height(case: Case, place: str, sensor: str) -> float:
     return 0.0
 
 
-def _shown(
-    case: Case, at: str, shown: Quantity, level: bool, ranged: loop.Range, sensor: str
-) -> float:
+def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float:
     """What is shown, taken back to the transmitter: the drive may show it at another datum."""
     at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
-    if not (at_drive and is_regulating(case, sensor)):
-        return _process(case, shown, level, ranged)
+    if not (at_drive and chain.regulating):
+        return _process(case, shown, chain)
     if shown.kind == "ratio":
         value = loop.process_range(case).at(shown.si)
     else:
-        value = _process(case, shown, level, ranged)
+        value = _process(case, shown, chain)
     offsets = loop.datum_offsets(case) or (0.0,)
     return value - offsets[0]
 

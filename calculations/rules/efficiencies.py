@@ -42,6 +42,10 @@ class Overall:
 
 def overall(case: Case, place: str, motor: Motor) -> Overall:
     """Efficiency from wire to water of a point, and what pump, motor and drive should give."""
+    return case.once(_overall, place, motor)
+
+
+def _overall(case: Case, place: str, motor: Motor) -> Overall:
     read = case.quantity(f"{place}/power_drive_input")
     head = duty.total_head(case, place)
     uncertainty = hypot(

@@ -66,6 +66,10 @@ def measured(case: Case, place: str, reread: Reread = AS_READ) -> Measured:
 
 def tolerance(case: Case) -> AcceptanceTolerance:
     """Tolerances of the agreed grade, else of the usual one for the origin of the curve."""
+    return case.once(_tolerance)
+
+
+def _tolerance(case: Case) -> AcceptanceTolerance:
     grade = case.find("/pump/acceptance_grade")
     power = _rated_power(case)
     if grade in (None, "none"):
