@@ -5,7 +5,7 @@ voltage. What else is set rests on these.
 from collections.abc import Iterator
 
 from calculations.aspects.rating import RunRating, run_rating
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, percent, show
@@ -180,16 +180,33 @@ VOLTS_PER_HERTZ = Rule(
 # -- frequency ----------------------------------------------------------------------------------
 
 
+def _tell_a_cause_once(case: Case) -> None:
+    """Also where it was accepted that volts per hertz are others: then nothing more is wrong."""
+    if "drive.volts-per-hertz" not in case.accepted:
+        return
+    voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
+    found = _flux(run_rating(case), voltage, frequency, case.quantity("/rating/voltage"))
+    if found.beyond(case.limit("drive.volts-per-hertz.review")):
+        raise Waits("drive.volts-per-hertz")
+
+
+def _from_the_plates_frequency(case: Case) -> Apart | None:
+    """How far the frequency as set is from the plate's; None where it is near enough."""
+    entered, plate = case.require("/settings/motor_frequency", "/rating/frequency")
+    found = min(
+        (apart_from(entered, each) for each in (run_rating(case).frequency, plate.si)),
+        key=lambda each: abs(each.deviation),
+    )
+    return found if found.beyond(case.limit("drive.motor-frequency.difference")) else None
+
+
 def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
     entered, plate = case.require("/settings/motor_frequency", "/rating/frequency")
     limit = case.limit("drive.motor-frequency.difference")
-    run = run_rating(case)
-    found = min(
-        (apart_from(entered, each) for each in (run.frequency, plate.si)),
-        key=lambda each: abs(each.deviation),
-    )
-    if not found.beyond(limit):
+    found = _from_the_plates_frequency(case)
+    if found is None:
         return
+    _tell_a_cause_once(case)
     column = _column_of_frequency(case, entered)
     stretched = 1 < found.ratio < 2 and not column
     yield MOTOR_FREQUENCY.finding(
@@ -253,6 +270,9 @@ def _motor_voltage(case: Case, place: str) -> Iterator[Finding]:
     found = apart_from(entered, nearest, rounding(plate))
     column = other_column(case, entered)
     if found.beyond(limit):
+        _tell_a_cause_once(case)
+        if _from_the_plates_frequency(case) is not None:
+            raise Waits("drive.motor-frequency")
         yield MOTOR_VOLTAGE.finding(
             "column" if column else "plain", "review", place,
             compared={"set": entered, "plate": plate},

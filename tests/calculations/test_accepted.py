@@ -57,3 +57,30 @@ def test_a_curve_at_another_speed_is_used_once_that_is_accepted():
     (parent,) = of_rule(waiting, "curve.speed")
     accepted = judged(document, accepted=[(parent.rule, parent.subject)])
     assert not [e for e in accepted.not_evaluated if e.waits_for == "curve.speed"]
+
+
+@pytest.mark.parametrize("name", ["motor_frequency", "motor_voltage"])
+def test_what_would_only_say_the_same_again_goes_on_waiting(name):
+    """50 Hz for 60 Hz, or 230 V for 460 V: volts per hertz have told it, and were accepted."""
+    value = {"motor_frequency": q("50", "Hz"), "motor_voltage": q("230", "V")}[name]
+    document = changed(booster(), {f"/event/settings/as_left/{name}": value})
+    (parent,) = of_rule(judged(document), "drive.volts-per-hertz")
+    judgement = judged(document, accepted=[(parent.rule, parent.subject)])
+    rule = f"drive.{name.replace('_', '-')}"
+    assert of_rule(judgement, rule) == []
+    assert [each.waits_for for each in lacking(judgement, rule)] == ["drive.volts-per-hertz"]
+
+
+def test_an_accepted_frequency_is_not_told_as_a_voltage_again():
+    """383.3 V at 50 Hz are the plate's 460 V at 60 Hz: 17 % off, with volts per hertz right."""
+    document = changed(
+        booster(),
+        {
+            "/event/settings/as_left/motor_frequency": q("50", "Hz"),
+            "/event/settings/as_left/motor_voltage": q("383.3", "V"),
+        },
+    )
+    (parent,) = of_rule(judged(document), "drive.motor-frequency")
+    judgement = judged(document, accepted=[(parent.rule, parent.subject)])
+    assert of_rule(judgement, "drive.motor-voltage") == []
+    assert lacking(judgement, "drive.motor-voltage")[0].waits_for == "drive.motor-frequency"
