@@ -3,10 +3,11 @@
 import json
 import time
 import uuid
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, closing, contextmanager
 from dataclasses import dataclass
 from http.client import HTTPConnection
+from itertools import cycle
 from multiprocessing import get_context
 from multiprocessing.queues import Queue
 from multiprocessing.synchronize import Barrier
@@ -90,13 +91,15 @@ def _timed(post: Post, bounds: Bounds) -> tuple[float, float, list[float]]:
 
 @contextmanager
 def poster(
-    address: str, path: str, headers: Mapping[str, str], document: dict[str, Any]
+    address: str, path: str, headers: Mapping[str, str], documents: Iterable[dict[str, Any]]
 ) -> Iterator[Post]:
-    """Post a document, with a new id each time, over one connection that is kept."""
-    before, after = json.dumps(document).encode().split(document["id"].encode())
+    """Post documents in turn, with a new id each time, over one connection that is kept."""
+    around = [json.dumps(each).encode().split(each["id"].encode()) for each in documents]
+    turns = cycle(around)
     connection = HTTPConnection(address, timeout=PATIENCE)
 
     def post() -> None:
+        before, after = next(turns)
         body = before + str(uuid.uuid4()).encode() + after
         connection.request("POST", path, body, headers)
         answer = connection.getresponse()

@@ -81,9 +81,9 @@ def measure(compared: dict[str, Opener], options: argparse.Namespace) -> list[Ro
 
 
 def to_service(book: Book, number: int) -> AbstractContextManager[Post]:
-    """A technician at the station of that number."""
-    event = slipped(book.stations[number].event(id=PLACE_OF_ID))
-    return poster(book.address, "/api/v1/events", servers.bearer(book.cast.teo), event)
+    """A technician who goes round the stations of that client."""
+    events = [slipped(station.event(id=PLACE_OF_ID)) for station in book.stations[number]]
+    return poster(book.address, "/api/v1/events", servers.bearer(book.cast.teo), events)
 
 
 def to_generic(generic: Generic) -> AbstractContextManager[Post]:
@@ -91,7 +91,7 @@ def to_generic(generic: Generic) -> AbstractContextManager[Post]:
     event = start_up()
     places = {"id": PLACE_OF_ID, "site": "B-01", "pump_set": "PS-101"}
     return poster(
-        generic.address, "/visits", generic.headers, places | head(event) | relational(event)
+        generic.address, "/visits", generic.headers, [places | head(event) | relational(event)]
     )
 
 

@@ -41,16 +41,17 @@ HOST = "127.0.0.1"
 GENERIC = "tests.benchmarks.generic"
 GENERIC_DATABASE = "generic"
 JSON = {"Content-Type": "application/json"}
+STATIONS = 10  # that a client visits in turn: nobody leaves hundreds of drafts at one
 WORKERS, THREADS = 2, 4  # of each web server, as in the demo
 
 
 @dataclass(frozen=True)
 class Book:
-    """The running service, with people and stations in its book."""
+    """The running service, with people and each client's stations in its book."""
 
     address: str
     cast: Cast
-    stations: list[Station]
+    stations: list[list[Station]]
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,7 @@ def postgres() -> Iterator[EmbeddedPostgres]:
 
 @contextmanager
 def service(running: EmbeddedPostgres, clients: int) -> Iterator[Book]:
-    """The service as the demo starts it, with a station in its book for every client."""
+    """The service as the demo starts it, with stations in its book for every client."""
     prepare_server(running.dsn())
     environment = _environment(running)
     owner = running.url(user=roles.OWNER, database=DATABASE)
@@ -110,8 +111,11 @@ def service(running: EmbeddedPostgres, clients: int) -> Iterator[Book]:
     with _serving("deploy.wsgi", environment, running) as address:
         office = RemoteApi(address, people.orla)
         known = [
-            stations.register(office, people.client, code=f"B-{number:02}")
-            for number in range(clients)
+            [
+                stations.register(office, people.client, code=f"B-{client:02}-{number}")
+                for number in range(STATIONS)
+            ]
+            for client in range(clients)
         ]
         yield Book(address, people, known)
 
