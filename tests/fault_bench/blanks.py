@@ -1,0 +1,48 @@
+"""A share of what a technician may leave open, left open."""
+
+from random import Random
+from typing import Any
+
+from .stand import Entered
+
+KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use", "sensor",
+        "instrument", "item", "name", "direction", "id", "drive", "event", "settings",
+        "as_left"}  # fmt: skip
+"""Names and what gives the rest its place; without a kind or tag nothing is entered at all."""
+
+
+def blanked(entered: Entered, seed: int, share: float) -> Entered:
+    """A copy in which a random share of the fields is not filled in."""
+    copy = entered.copy()
+    _blank(copy.document, Random(seed * 7919 + 13), share)
+    return copy
+
+
+def _blank(part: Any, chance: Random, share: float) -> None:
+    if isinstance(part, list):
+        for each in part:
+            _blank(each, chance, share)
+    elif isinstance(part, dict) and not _is_quantity(part):
+        for name in list(part):
+            if name in KEPT or _has_parts(part[name]):
+                _blank(part[name], chance, share)
+            elif not _of_curve(part, name) and chance.random() < share:
+                del part[name]
+
+
+def _is_quantity(value: Any) -> bool:
+    return isinstance(value, dict) and set(value) == {"value", "unit"}
+
+
+def _has_parts(value: Any) -> bool:
+    """Whether a value has fields of its own that may be open singly."""
+    if isinstance(value, list):
+        return bool(value) and isinstance(value[0], dict) and not _is_quantity(value[0])
+    return isinstance(value, dict) and not _is_quantity(value)
+
+
+def _of_curve(part: dict[str, Any], name: str) -> bool:
+    """Flow and head of a curve point are refused one without the other."""
+    return name in ("flow", "head") and set(part) <= {
+        "flow", "head", "efficiency", "npsh_required",
+    }  # fmt: skip

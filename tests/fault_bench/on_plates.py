@@ -1,0 +1,159 @@
+"""Mistakes on plates and on the site's own data."""
+
+from . import tables
+from .mistakes import in_unit, mistake, number, swapped
+from .stand import Entered
+from .writing import q
+
+
+@mistake("power in hp for kW, or kW for hp", "motor.power-balance")
+def power_unit(e: Entered) -> None:
+    for line in e.document["motor"]["ratings"]:
+        line["power"] = in_unit(line["power"], "kW" if line["power"]["unit"] == "hp" else "hp")
+
+
+@mistake("current of the other voltage tap", "motor.power-balance")
+def current_of_other_tap(e: Entered) -> bool | None:
+    if not e.station.motor.low_tap:
+        return False
+    e.plate["current"] = e.document["motor"]["ratings"][0]["current"]
+    return None
+
+
+@mistake("voltage of the other tap", "motor.power-balance")
+def voltage_of_other_tap(e: Entered) -> bool | None:
+    if not e.station.motor.low_tap:
+        return False
+    e.plate["voltage"] = e.document["motor"]["ratings"][0]["voltage"]
+    return None
+
+
+@mistake("digits of the plate current swapped", "motor.power-balance")
+def swapped_current(e: Entered) -> bool | None:
+    other = swapped(e.plate["current"]["value"])
+    if other is None or abs(float(other) / number(e.plate["current"]) - 1) < 0.15:
+        return False
+    e.plate["current"] = q(other, "A")
+    return None
+
+
+@mistake("current of the second rating mistyped", "motor.ratings-agree")
+def second_rating(e: Entered) -> bool | None:
+    if not e.station.motor.low_tap:
+        return False
+    low = e.document["motor"]["ratings"][0]
+    low["current"] = q(f"{number(low['current']) * 1.26:.3g}", "A")
+    return None
+
+
+@mistake("plate frequency of the other mains", "motor.slip")
+def other_mains(e: Entered) -> bool | None:
+    motor = e.station.motor
+    if motor.kind != "induction" or motor.other_mains:
+        return False
+    e.plate["frequency"] = q(50 if motor.frequency == 60 else 60, "Hz")
+    return None
+
+
+@mistake("speed of another pole count", "motor.poles")
+def speed_of_other_poles(e: Entered) -> bool | None:
+    motor = e.station.motor
+    if motor.kind != "induction" or motor.other_mains:
+        return False
+    poles = 4 if motor.poles == 2 else 2
+    slip = (motor.synchronous - motor.speed) / motor.synchronous
+    e.plate["speed"] = q(f"{120 * motor.frequency / poles * (1 - slip):.0f}", "rpm")
+    return None
+
+
+@mistake("synchronous speed for rated speed", "motor.slip")
+def no_load_speed(e: Entered) -> bool | None:
+    if e.station.motor.kind != "induction":
+        return False
+    e.plate["speed"] = q(f"{e.station.motor.synchronous:g}", "rpm")
+    return None
+
+
+@mistake("pole count of a sister motor", "motor.poles")
+def poles(e: Entered) -> None:
+    motor = e.station.motor
+    e.document["motor"]["poles"] = 4 if motor.poles != 4 else 6
+    if e.station.driven:
+        # What is set in the drive is a copy of it.
+        e.settings["motor_poles"] = e.document["motor"]["poles"]
+
+
+@mistake("efficiency of a lower class than claimed", "motor.efficiency-class")
+def lower_class(e: Entered) -> bool | None:
+    motor = e.station.motor
+    lower = {"ie3": "ie2", "ie4": "ie3"}
+    if motor.claimed == "premium":
+        worse = tables.nominal_step(motor.efficiency * 100, -3)
+    elif motor.claimed in lower:
+        worse = tables.by_formula(lower[motor.claimed], motor.poles, motor.power / 1e3)
+    else:
+        return False
+    e.plate["efficiency"] = q(f"{worse:.1f}", "%")
+    return None
+
+
+@mistake("a single-phase motor", "motor.single-phase-on-drive")
+def one_phase(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    e.document["motor"]["phases"] = 1
+    return None
+
+
+@mistake("elevation in feet, or a digit too many", "site.elevation")
+def elevation(e: Entered) -> bool | None:
+    metres = e.station.elevation
+    factor = 3.2808 if 4000 < metres * 3.2808 < 6000 else 10.0
+    if not 4100 < metres * factor < 5900:
+        return False
+    e.document["site"]["elevation"] = q(f"{metres * factor:.0f}", "m")
+    return None
+
+
+@mistake("curve printed for the other mains frequency", "curve.speed")
+def curve_speed(e: Entered) -> None:
+    found = e.document["pump"]["rated_speed"]
+    factor = 1.2 if e.station.hertz == 50 else 1 / 1.2
+    e.document["pump"]["rated_speed"] = q(f"{number(found) * factor:.0f}", "rpm")
+
+
+@mistake("point of a head moved in the curve", "curve.shape")
+def curve_shape(e: Entered) -> None:
+    row = e.document["pump"]["curve_points"][e.chance.choice((1, 2, 3))]
+    row["head"] = q(f"{number(row['head']) / 10:.4g}", row["head"]["unit"])
+
+
+@mistake("two flows of the curve swapped", "curve.shape")
+def curve_order(e: Entered) -> None:
+    rows = e.document["pump"]["curve_points"]
+    rows[2]["flow"], rows[3]["flow"] = rows[3]["flow"], rows[2]["flow"]
+
+
+@mistake("pump set above the water", "well.levels")
+def pump_above_water(e: Entered) -> bool | None:
+    site = e.document["site"]
+    if e.station.suction != "well":
+        return False
+    depth = site["static_water_depth"]
+    site["pump_setting_depth"] = q(f"{number(depth) * 0.7:.1f}", depth["unit"])
+    return None
+
+
+@mistake("casing too wide for the motor", "motor.cooling")
+def wide_casing(e: Entered) -> bool | None:
+    site = e.document["site"]
+    if e.station.machine.type != "submersible_well":
+        return False
+    bore = site["casing_inside_diameter"]
+    site["casing_inside_diameter"] = q(f"{number(bore) * 2:.3g}", bore["unit"])
+    return None
+
+
+@mistake("year of the motor after the visit", "record.dates")
+def built_later(e: Entered) -> None:
+    e.document["motor"]["year_built"] = 2032
