@@ -53,6 +53,7 @@ class Allowed:
 # What each role may do. Tests are made from this table.
 ACTIONS: Mapping[str, Allowed] = {
     "rules.read": Allowed(EVERYBODY, "read"),
+    "rules.write": Allowed((OFFICE,), "write"),
     "evaluate": Allowed(EVERYBODY, "read"),
     "register.read": Allowed(EVERYBODY, "read"),
     "instruments.read": Allowed(CONTRACTOR, "read"),

@@ -70,6 +70,27 @@ class NotEvaluated(BaseModel):
     because: str | None = None
 
 
+class Amount(BaseModel):
+    """Decimal digits and their unit."""
+
+    value: str
+    unit: str
+
+
+class LimitChanged(BaseModel):
+    """A limit that differs from the catalogue's own, as it was judged by."""
+
+    rule: str
+    limit: str
+    value: str
+    unit: str
+    catalogue: Amount
+    looser: bool
+    reason: str
+    set_by: str
+    set_at: str
+
+
 class Evaluation(BaseModel):
     """What the catalogue says of a pump set."""
 
@@ -77,6 +98,7 @@ class Evaluation(BaseModel):
     derived: list[Derived]
     findings: list[EvaluatedFinding]
     not_evaluated: list[NotEvaluated]
+    limits_changed: list[LimitChanged]
 
 
 class Person(BaseModel):
@@ -113,6 +135,14 @@ class Signatures(BaseModel):
     signatures: list[Signature]
 
 
+class EarlierRecord(BaseModel):
+    """The first record of the pump set, which the visit is compared with."""
+
+    record_id: str
+    number: int
+    performed_at: str
+
+
 class EventAnswer(EventInput):
     """An event as posted, with everything the service says of it."""
 
@@ -124,7 +154,8 @@ class EventAnswer(EventInput):
     derived: list[Derived]
     findings: list[FindingAnswer]
     not_evaluated: list[NotEvaluated]
-    limits_changed: list[dict[str, Any]]
+    limits_changed: list[LimitChanged]
+    earlier_record: EarlierRecord | None
     signatures: list[Signature]
     snapshot: dict[str, Any] = Field(description="The nameplates it was judged against.")
     record: str | None
@@ -193,15 +224,34 @@ class RecordAnswer(BaseModel):
 
 
 class RuleLimit(BaseModel):
-    """One limit of a rule."""
+    """One limit of a rule: the catalogue's own, and the one that applies."""
 
     name: str
-    value: str
+    value: str = Field(description="The catalogue's own limit.")
     unit: str
     about: str
     tighter: Literal["lower", "higher"]
     evidence: str
     source: str
+    effective: Amount = Field(description="As set for the client that was asked for.")
+    looser: bool = Field(description="Whether that lets more pass than the catalogue's own.")
+    reason: str
+
+
+class RuleSetting(BaseModel):
+    """A rule's limit as an office has set it for a client."""
+
+    id: str
+    client: str
+    rule: str
+    limit: str
+    value: Amount
+    looser: bool
+    reason: str
+    set_by: str
+    set_at: str
+    ended_by: str | None
+    ended_at: str | None
 
 
 class RuleAnswer(BaseModel):

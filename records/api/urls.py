@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
-from records.api.views import events, judging, people, records, register
+from records.api.views import events, judging, people, records, register, rule_settings
 from records.api.views.nowhere import Nowhere
 
 
@@ -34,6 +34,8 @@ urlpatterns = [
     path("evaluations", judging.Evaluations.as_view()),
     path("rules", judging.RuleList.as_view()),
     path("rules/<str:id>", judging.RuleDetail.as_view()),
+    path("rule-settings", rule_settings.RuleSettingList.as_view()),
+    path("rule-settings/<str:id>", rule_settings.RuleSettingDetail.as_view()),
     path("units", judging.UnitList.as_view()),
     path("me", people.Me.as_view()),
     path("tokens", people.TokenList.as_view()),

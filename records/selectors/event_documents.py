@@ -34,6 +34,7 @@ def _told(event: Event) -> dict[str, Any]:
         "findings": [],
         "not_evaluated": event.judgement["not_evaluated"],
         "limits_changed": event.judgement["limits_changed"],
+        "earlier_record": event.judgement["earlier_record"],
         "signatures": [],
         "snapshot": event.snapshot,
         "record": str(event.record.id) if event.state == "sealed" else None,

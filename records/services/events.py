@@ -15,7 +15,7 @@ from records.errors import BookError, Invalid, NotFound, SameIdOtherContent, Sea
 from records.models import Event, Finding, Record, Site
 from records.models.base import new_id
 from records.permissions import Actor
-from records.selectors import subjects
+from records.selectors import bases, subjects
 from records.selectors.subjects import Surroundings
 from records.services import judging, references, signatures, summaries
 from records.services.content import merge_patch, quick_digest
@@ -131,12 +131,21 @@ def refresh_drafts(actor: Actor, site: Site) -> None:
 
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
-    drafts = Event.objects.filter(site=site, state="draft", snapshot_frozen=False).order_by("row")
+    _refresh(actor, Event.objects.filter(site=site))
+
+
+def refresh_drafts_of_client(actor: Actor, client: UUID) -> None:
+    """Judge a client's unsigned drafts again after limits that are set for it have changed."""
+    _refresh(actor, Event.objects.filter(client_id=client))
+
+
+def _refresh(actor: Actor, events: QuerySet[Event]) -> None:
+    drafts = events.filter(state="draft", snapshot_frozen=False).order_by("row")
     rows = permissions.visible(drafts, actor).select_related("site", "pump_set")
     for event in list(rows.select_for_update(of=("self",))):
         document, parsed = _read(event.document)
         snapshot = subjects.snapshot(actor, _around(actor, event), document)
-        _keep(event, document, parsed, snapshot)
+        _keep(actor, event, document, parsed, snapshot)
 
 
 def _read(given: Any) -> tuple[dict[str, Any], EventInput]:
@@ -203,13 +212,17 @@ def _judge_and_save(
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
-    return _keep(event, document, parsed, snapshot)
+    return _keep(actor, event, document, parsed, snapshot)
 
 
 def _keep(
-    event: Event, document: dict[str, Any], parsed: EventInput, snapshot: subjects.Snapshot
+    actor: Actor,
+    event: Event,
+    document: dict[str, Any],
+    parsed: EventInput,
+    snapshot: subjects.Snapshot,
 ) -> list[Finding]:
-    judged = judging.judge(event.id, snapshot, parsed)
+    judged = judging.judge(event.id, snapshot, parsed, bases.of(actor, event, parsed))
     assert parsed.performed_at is not None  # noqa: S101 - required above
     _save(
         event,

@@ -15,7 +15,7 @@ from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Seal
 from records.models import Answer, Event, Finding
 from records.models.base import new_id
 from records.permissions import Actor
-from records.services import signatures, summaries
+from records.services import judging, signatures, summaries
 from records.services.times import instant
 
 
@@ -90,6 +90,8 @@ def answer(
             by_role=actor.role,
             at=timezone.now(),
         )
+        if finding.rule in judging.awaited():
+            judging.again(actor, event)
         signatures.void_outdated(event)
         summaries.refresh(event.site_id)
     return row, True

@@ -3,16 +3,21 @@
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 from uuid import UUID, uuid5
 
 from calculations import judging
+from calculations.catalogue import RULES
 from calculations.findings import Judgement
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
 from records.errors import Invalid
 from records.models import Event, Finding
+from records.permissions import Actor
+from records.selectors import bases, rule_settings
+from records.selectors.bases import Basis, Pair
 from records.services.content import quick_digest
 
 # Findings of one event have ids that follow from rule and subject: the same one keeps its id.
@@ -28,6 +33,7 @@ class Judged:
     findings: list[dict[str, Any]]
     not_evaluated: list[dict[str, Any]]
     limits_changed: list[dict[str, Any]]
+    earlier_record: dict[str, Any] | None
 
     def without_findings(self) -> dict[str, Any]:
         """What is kept beside the findings."""
@@ -36,31 +42,88 @@ class Judged:
             "derived": self.derived,
             "not_evaluated": self.not_evaluated,
             "limits_changed": self.limits_changed,
+            "limits": limits(self.limits_changed),
+            "earlier_record": self.earlier_record,
         }
 
 
-def evaluate(given: Mapping[str, Any]) -> Judged:
-    """Judge what is known of a pump set; keeps nothing."""
+def evaluate(actor: Actor, given: Mapping[str, Any]) -> Judged:
+    """Judge what is known of a pump set, by the limits of its site's client; keeps nothing."""
     try:
         subject = read(Subject, given)
     except InvalidDocument as error:
         raise Invalid(problems=error.problems) from None
-    return _documents(judging.judge(subject), "")
+    client = subject.site.client if subject.site else None
+    rows = rule_settings.in_force(actor, UUID(client)) if client else []
+    return _judged(subject, Basis(rule_settings.changes(rows)), "")
 
 
-def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput) -> Judged:
+def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput, basis: Basis) -> Judged:
     """Judge an event's document, read already, against its snapshot."""
     subject = read(Subject, snapshot).model_copy(update={"event": event})
-    return _documents(judging.judge(subject), str(event_id))
+    accepted = basis.accepted
+    while True:
+        judged = _judged(subject, basis, str(event_id), accepted)
+        holding = frozenset(pair for pair in accepted if _holds(pair, judged, basis))
+        if holding == accepted:
+            return judged
+        accepted = holding
 
 
-def _documents(judgement: Judgement, owner: str) -> Judged:
+def _holds(pair: Pair, judged: Judged, basis: Basis) -> bool:
+    """Whether what a rule found of a subject is what was accepted, all of it."""
+    return all(
+        compared_digest(document) in basis.held_against.get(document["id"], ())
+        for document in judged.findings
+        if (document["rule"], document["subject"]) == pair and document["severity"] != "note"
+    )
+
+
+def again(actor: Actor, event: Event) -> None:
+    """Judge a locked draft as it stands, after an answer that other rules wait for."""
+    parsed = read(EventInput, event.document)
+    judged = judge(event.id, event.snapshot, parsed, bases.as_judged(actor, event))
+    event.catalogue, event.judgement = judged.catalogue, judged.without_findings()
+    event.revision += 1
+    event.save(update_fields=["catalogue", "judgement", "revision", "changed_at"])
+    keep_findings(event, judged)
+
+
+@cache
+def awaited() -> frozenset[str]:
+    """Rules that others wait for."""
+    return frozenset(parent for each in RULES for parent in each.waits_for)
+
+
+@cache
+def _catalogue_limits() -> dict[str, dict[str, str]]:
+    return {
+        f"{each.id}.{name}": rule_settings.limit_value(limit)
+        for each in RULES
+        for name, limit in each.limits.items()
+    }
+
+
+def limits(changed: list[dict[str, Any]]) -> dict[str, dict[str, str]]:
+    """Every limit that applies, by `rule.limit`: the catalogue's, less what was changed."""
+    return _catalogue_limits() | {
+        f"{each['rule']}.{each['limit']}": {"value": each["value"], "unit": each["unit"]}
+        for each in changed
+    }
+
+
+def _judged(
+    subject: Subject, basis: Basis, owner: str, accepted: frozenset[Pair] = frozenset()
+) -> Judged:
+    own = rule_settings.in_si(basis.limits_changed)
+    judgement = judging.judge(subject, own, earlier=basis.earlier, accepted=accepted)
     return Judged(
         catalogue=judgement.catalogue,
         derived=[judging.derived_document(value) for value in judgement.derived],
         findings=_finding_documents(judgement, owner),
         not_evaluated=[judging.not_evaluated_document(each) for each in judgement.not_evaluated],
-        limits_changed=[],
+        limits_changed=basis.limits_changed,
+        earlier_record=basis.earlier_record,
     )
 
 
@@ -100,6 +163,11 @@ def _row(event: Event, document: Mapping[str, Any]) -> Finding:
         subject=document["subject"],
         severity=document["severity"],
         document=document,
-        compared_digest=quick_digest([document["severity"], document["compared"]]),
+        compared_digest=compared_digest(document),
         present=True,
     )
+
+
+def compared_digest(document: Mapping[str, Any]) -> bytes:
+    """What an answer to a finding is held against."""
+    return quick_digest([document["severity"], document["compared"]])

@@ -1,6 +1,7 @@
 """Signing an event: who, when, with which meaning, over exactly which text.
 
-`performed` covers the document, the nameplates, the catalogue's version and the findings shown;
+`performed` covers the document, the nameplates, the catalogue's version with the limits that
+were changed, and the findings shown;
 `reviewed` and `witnessed` cover that digest and the answers. Changing what is covered makes a
 signature void.
 """
@@ -44,6 +45,7 @@ def _performed(event: Event) -> dict[str, Any]:
         "document": event.document,
         "snapshot": event.snapshot,
         "catalogue": event.catalogue,
+        "limits_changed": event.judgement["limits_changed"],
         "findings": [finding.document for finding in found],
     }
 

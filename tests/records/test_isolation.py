@@ -43,6 +43,10 @@ ROUTES = {
     ("GET", "keys"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "rules"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "rules/motor.slip"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "rule-settings"): ((200, 200, 200), (200, 200, 200)),
+    ("POST", "rule-settings"): ((400, 403, 403), (400, 403, 403)),
+    ("GET", "rule-settings/{rule_setting}"): ((200, 200, 200), (404, 404, 404)),
+    ("DELETE", "rule-settings/{rule_setting}"): ((204, 403, 403), (404, 403, 403)),
     ("GET", "units"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "me"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "tokens"): ((200, 403, 403), (200, 403, 403)),
@@ -83,7 +87,7 @@ def places(side: worlds.Side) -> Places:
     station = side.station
     known = {kind: station.ids[tag] for kind, tag in TAGS.items()}
     known |= {"sites": station.site, "pump-sets": station.pump_set}
-    named = ("client", "draft", "finding", "record", "operation", "token")
+    named = ("client", "draft", "finding", "record", "operation", "token", "rule_setting")
     return Places(known | {name: getattr(side, name) for name in named})
 
 
@@ -140,7 +144,8 @@ def test_what_is_anothers_answers_like_what_is_not_there(people, world, route, n
     assert (foreign.status, foreign.content) == (absent.status, absent.content)
 
 
-LISTS = ("organizations", *KINDS, "events", "records")
+LISTS = ("organizations", *KINDS, "events", "records", "rule-settings")
+WITHOUT_SITE = ("organizations", "sites", "instruments", "rule-settings")
 
 
 @pytest.mark.parametrize("listed", LISTS)
@@ -151,7 +156,7 @@ def test_no_list_holds_anything_of_the_other_side(people, world, listed, name):
     ids = [*places(world.own).ids.values(), world.own.sealed_event, world.own.contractor]
     assert not [each for each in ids if each in text]
     filtered = people[name].get(f"/{listed}?site={world.own.station.site}")
-    if answer.status == 200 and listed not in ("organizations", "sites", "instruments"):
+    if answer.status == 200 and listed not in WITHOUT_SITE:
         assert filtered.json["items"] == []
 
 

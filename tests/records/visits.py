@@ -93,6 +93,11 @@ def sealed(technician: Api, office: Api, station: Station, **changes: Any) -> Do
     return record
 
 
+def limit(client: object, rule: str, name: str, value: str, unit: str, **more: str) -> Document:
+    """A limit as an office sets it for a client."""
+    return {"client": str(client), "rule": rule, "limit": name, "value": q(value, unit)} | more
+
+
 def new_id() -> str:
     """An id as a device makes one."""
     return str(uuid.uuid4())

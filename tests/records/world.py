@@ -25,6 +25,7 @@ class Side:
     record: str
     operation: str
     token: str
+    rule_setting: str
 
 
 @dataclass(frozen=True)
@@ -58,9 +59,11 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     operation = here.get(f"/records/{record['id']}/document.pdf").json["id"]
     token = here.post("/tokens", {"name": "a device", "scopes": ["read"]}).json["id"]
     finding = visits.found(draft, "drive.volts-per-hertz")["id"]
+    tighter = visits.limit(client, "trace.overshoot", "share", "20", "%")
+    rule_setting = here.post("/rule-settings", tighter).json["id"]
     return Side(
         str(office.organization), str(client), station, draft["id"], finding, event["id"],
-        record["id"], operation, token,
+        record["id"], operation, token, rule_setting,
     )  # fmt: skip
 
 

@@ -1,20 +1,28 @@
 """Judging without keeping, the catalogue of rules, and units."""
 
-from drf_spectacular.utils import extend_schema
+from collections.abc import Mapping
+from typing import Any
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from calculations.catalogue import RULES, VERSION
-from calculations.findings import digits
 from calculations.inputs.subject import Subject
-from calculations.rule import Rule
+from calculations.rule import Limit, Rule
 from calculations.units import KINDS, SI_UNITS
 from records import permissions
 from records.api import documents as told
-from records.api.base import BookView
+from records.api.base import BookView, filters, id_filter
 from records.api.schema import CREATE, READ, page_of
 from records.errors import NotFound
+from records.selectors import rule_settings
 from records.services import judging
+
+CLIENT = OpenApiParameter(
+    "client", str, description="Id of a client: the limits set for it are the effective ones."
+)
+Changes = Mapping[tuple[str, str], Mapping[str, Any]]
 
 
 class Evaluations(BookView):
@@ -27,13 +35,14 @@ class Evaluations(BookView):
     def post(self, request: Request) -> Response:
         """Derived values, findings, and what could not be judged; nothing is kept."""
         permissions.require(self.actor, "evaluate")
-        judged = judging.evaluate(self.body())
+        judged = judging.evaluate(self.actor, self.body())
         return Response(
             {
                 "catalogue": judged.catalogue,
                 "derived": judged.derived,
                 "findings": judged.findings,
                 "not_evaluated": judged.not_evaluated,
+                "limits_changed": judged.limits_changed,
             }
         )
 
@@ -42,13 +51,14 @@ class RuleList(BookView):
     """The catalogue of rules."""
 
     @extend_schema(
-        operation_id="list_rules", tags=["rules"],
+        operation_id="list_rules", tags=["rules"], parameters=[CLIENT],
         responses={200: page_of(told.RuleAnswer), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """Every rule, in the order of trust."""
         permissions.require(self.actor, "rules.read")
-        items = [rule_document(rule) for rule in RULES]
+        changed = _changed(self, request)
+        items = [rule_document(rule, changed) for rule in RULES]
         return Response({"items": items, "next": None, "catalogue": VERSION})
 
 
@@ -56,7 +66,7 @@ class RuleDetail(BookView):
     """One rule."""
 
     @extend_schema(
-        operation_id="read_rule", tags=["rules"],
+        operation_id="read_rule", tags=["rules"], parameters=[CLIENT],
         responses={200: told.RuleAnswer, **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
@@ -65,11 +75,20 @@ class RuleDetail(BookView):
         found = next((rule for rule in RULES if rule.id == id), None)
         if found is None:
             raise NotFound()
-        return Response(rule_document(found))
+        return Response(rule_document(found, _changed(self, request)))
 
 
-def rule_document(rule: Rule) -> dict[str, object]:
-    """A rule as it is told."""
+def _changed(view: BookView, request: Request) -> Changes:
+    """What is set for the client that is asked for."""
+    given = filters(request, "client")
+    if "client" not in given:
+        return {}
+    rows = rule_settings.in_force(view.actor, id_filter("client", given["client"]))
+    return {(each["rule"], each["limit"]): each for each in rule_settings.changes(rows)}
+
+
+def rule_document(rule: Rule, changed: Changes) -> dict[str, object]:
+    """A rule as it is told, with the limits that are changed."""
     return {
         "id": rule.id,
         "title": rule.title,
@@ -80,18 +99,25 @@ def rule_document(rule: Rule) -> dict[str, object]:
         "needs": list(rule.needs),
         "waits_for": list(rule.waits_for),
         "limits": [
-            {
-                "name": name,
-                "value": digits(limit.value, 6),
-                "unit": limit.unit,
-                "about": limit.about,
-                "tighter": limit.tighter,
-                "evidence": limit.evidence,
-                "source": limit.source,
-            }
-            for name, limit in rule.limits.items()
+            _limit(name, limit, changed.get((rule.id, name))) for name, limit in rule.limits.items()
         ],
         "correct_only": rule.correct_only,
+    }
+
+
+def _limit(name: str, limit: Limit, change: Mapping[str, Any] | None) -> dict[str, object]:
+    own = rule_settings.limit_value(limit)
+    effective = {"value": change["value"], "unit": change["unit"]} if change else own
+    return {
+        "name": name,
+        **own,
+        "about": limit.about,
+        "tighter": limit.tighter,
+        "evidence": limit.evidence,
+        "source": limit.source,
+        "effective": effective,
+        "looser": change["looser"] if change else False,
+        "reason": change["reason"] if change else "",
     }
 
 

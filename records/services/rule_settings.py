@@ -1,0 +1,171 @@
+"""Setting a rule's limit for a client: tighter freely, looser with a reason, kept who and when."""
+
+import math
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from calculations.errors import UnitError
+from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.rule import Limit
+from calculations.units import Quantity, kinds_of
+from records import permissions
+from records.errors import Conflict, Invalid, SameIdOtherContent
+from records.models import Clientele, RuleSetting
+from records.models.base import new_id
+from records.permissions import Actor
+from records.selectors import rule_settings as selector
+from records.services import events
+from records.services.content import quick_digest
+
+
+class LimitValue(Part):
+    """A limit: decimal digits, and a unit of the same kind as the catalogue's own."""
+
+    value: str | int
+    unit: Text
+
+
+class RuleSettingInput(Part):
+    """One limit of one rule, as it shall be for one client."""
+
+    id: Id | None = None
+    client: Id
+    rule: Text
+    limit: Text
+    value: LimitValue
+    reason: Text = ""
+
+
+def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
+    """Set a limit in place of what was set before; returns the row and whether it is new.
+
+    The same id with the same content again changes nothing. Drafts of the client are judged again.
+    """
+    permissions.require(actor, "rules.write")
+    wanted = _read(given)
+    digest = quick_digest(wanted.model_dump(mode="json"))
+    identity = UUID(wanted.id) if wanted.id else new_id()
+    existing = selector.rows(actor).filter(id=identity).first()
+    if existing is not None:
+        return _repeated(existing, digest), False
+    row = _row(actor, wanted, identity, digest)
+    try:
+        with transaction.atomic():
+            _end(actor, _same_limit(actor, row))
+            row.save(force_insert=True)
+    except IntegrityError as error:
+        raise _told(error) from error
+    events.refresh_drafts_of_client(actor, row.client_id)
+    return row, True
+
+
+def remove(actor: Actor, identity: UUID) -> None:
+    """Let the catalogue's own limit apply again; again changes nothing."""
+    permissions.require(actor, "rules.write")
+    row = selector.get(actor, identity)
+    if row.ended_at is None:
+        _end(actor, selector.rows(actor).filter(row=row.row, ended_at=None))
+        events.refresh_drafts_of_client(actor, row.client_id)
+
+
+def _read(given: Mapping[str, Any]) -> RuleSettingInput:
+    try:
+        return read(RuleSettingInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+
+
+def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:
+    if bytes(existing.created_digest) != digest:
+        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+    return existing
+
+
+def _told(error: IntegrityError) -> Exception:
+    if "one_setting_in_force_a_limit" in str(error):
+        return Conflict("somebody has just set this limit: read it again")
+    if "rule_setting_id_in_contractor" in str(error):
+        return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+    return error
+
+
+def _same_limit(actor: Actor, row: RuleSetting) -> Any:
+    same = {"client_id": row.client_id, "rule": row.rule, "limit": row.limit}
+    return selector.rows(actor).filter(**same, ended_at=None)
+
+
+def _end(actor: Actor, rows: Any) -> None:
+    rows.update(ended_at=timezone.now(), ended_by_id=actor.user_id, ended_by_name=actor.name)
+
+
+def _row(actor: Actor, wanted: RuleSettingInput, identity: UUID, digest: bytes) -> RuleSetting:
+    """The row of what is wanted; `Invalid` tells everything that is wrong with it."""
+    problems = _client_problems(actor, wanted.client)
+    limit, more = _limit(wanted)
+    value, wrong = _value(wanted.value, limit)
+    problems += more + wrong
+    if limit is None or value is None or problems:
+        raise Invalid(problems=problems)
+    row = RuleSetting(
+        id=identity,
+        contractor_id=actor.organization_id,
+        client_id=UUID(wanted.client),
+        rule=wanted.rule,
+        limit=wanted.limit,
+        value=value.value,
+        unit=value.unit,
+        si=_si(value, limit),
+        tighter=limit.tighter,
+        catalogue_si=limit.si,
+        reason=wanted.reason.strip(),
+        created_digest=digest,
+        set_by_id=actor.user_id,
+        set_by_name=actor.name,
+        set_at=timezone.now(),
+    )
+    if row.looser and not row.reason:
+        words = f"a limit looser than the catalogue's own ({limit}) needs a reason"
+        raise Invalid(problems=[Problem("/reason", "required", words)])
+    return row
+
+
+def _client_problems(actor: Actor, client: str) -> list[Problem]:
+    pairs = permissions.visible(Clientele.objects.filter(client_id=UUID(client)), actor)
+    if pairs.exists():
+        return []
+    return [Problem("/client", "unknown_id", "there is no such client of yours")]
+
+
+def _limit(wanted: RuleSettingInput) -> tuple[Limit | None, list[Problem]]:
+    found = selector.known_limit(wanted.rule, wanted.limit)
+    if found is not None:
+        return found, []
+    names = selector.names_of_limits(wanted.rule)
+    if names is None:
+        return None, [Problem("/rule", "unknown", "there is no such rule: GET /rules lists them")]
+    words = f"expected one of {', '.join(names)}" if names else "this rule has no limits"
+    return None, [Problem("/limit", "unknown", words)]
+
+
+def _value(given: LimitValue, limit: Limit | None) -> tuple[Quantity | None, list[Problem]]:
+    if limit is None:
+        return None, []
+    try:
+        value = Quantity.of(given.value, given.unit, *kinds_of(limit.unit))
+    except UnitError as error:
+        return None, [Problem("/value/unit", "wrong_unit", error.message)]
+    except ValueError as error:
+        return None, [Problem("/value/value", "not_a_number", str(error))]
+    if limit.value > 0 and value.si <= 0:
+        return None, [Problem("/value", "out_of_range", "expected more than 0")]
+    return value, []
+
+
+def _si(value: Quantity, limit: Limit) -> float:
+    """In SI; the same limit in another unit is the catalogue's own, to the last bit."""
+    return limit.si if math.isclose(value.si, limit.si, rel_tol=1e-9) else value.si

@@ -1,0 +1,176 @@
+"""What an answer sets free is judged, and what changed since the first record is seen."""
+
+import json
+
+import pytest
+
+from tests.calculations.building_plates import q
+from tests.records import stations, visits
+from tests.records.visits import answer, found, rules_of
+
+FLUX, SPEED = "drive.volts-per-hertz", "drive.motor-speed"
+
+
+def waits_for(event, rule):
+    return [e.get("waits_for") for e in event["not_evaluated"] if e["rule"] == rule]
+
+
+@pytest.fixture
+def mixed(teo, station):
+    """Another voltage for the motor in the drive, and another speed: the second waits."""
+    event = station.event()
+    event["settings"]["as_left"] |= {
+        "motor_voltage": q("230", "V"),
+        "motor_speed": q("1700", "rpm"),
+    }
+    return visits.post(teo, station, **event)
+
+
+def read(person, event):
+    told = person.get(f"/events/{event['id']}")
+    assert told.status == 200
+    return told.json
+
+
+# -- accepted findings --------------------------------------------------------------------------
+
+
+def test_what_waited_is_judged_when_its_parent_is_accepted(orla, teo, mixed):
+    assert waits_for(mixed, SPEED) == [FLUX]
+    assert answer(orla, mixed, found(mixed, FLUX)).status == 201
+    after = read(teo, mixed)
+    assert waits_for(after, SPEED) == []
+    assert found(after, SPEED)["open"]
+    assert not found(after, FLUX)["open"]
+    assert after["revision"] == mixed["revision"] + 1
+
+
+def test_an_answer_that_does_not_accept_sets_nothing_free(teo, mixed):
+    assert answer(teo, mixed, found(mixed, FLUX), accepted=False).status == 201
+    assert waits_for(read(teo, mixed), SPEED) == [FLUX]
+
+
+def test_taking_an_acceptance_back_makes_it_wait_again(orla, teo, mixed):
+    answer(orla, mixed, found(mixed, FLUX))
+    answer(orla, mixed, found(mixed, FLUX), accepted=False)
+    after = read(teo, mixed)
+    assert waits_for(after, SPEED) == [FLUX]
+    assert SPEED not in rules_of(after)
+
+
+def test_an_acceptance_holds_while_what_was_compared_stays(orla, teo, mixed):
+    answer(orla, mixed, found(mixed, FLUX))
+    told = teo.get(f"/events/{mixed['id']}")
+    same = teo.patch(f"/events/{mixed['id']}", {"remarks": "painted plate"}, told.etag)
+    assert SPEED in rules_of(same.json)
+    left = {"settings": {"as_left": {"motor_voltage": q("240", "V")}}}
+    other = teo.patch(f"/events/{mixed['id']}", left, same.etag)
+    assert other.status == 200
+    assert waits_for(other.json, SPEED) == [FLUX]
+    assert found(other.json, FLUX)["open"]
+
+
+def test_what_comes_to_light_after_signing_makes_the_signature_void(orla, teo, mixed):
+    assert visits.sign(teo, mixed, "performed").status == 201
+    answer(orla, mixed, found(mixed, FLUX))
+    after = read(teo, mixed)
+    assert SPEED in rules_of(after)
+    assert after["signatures"] == []
+
+
+def test_a_signature_stays_where_an_answer_brings_nothing_to_light(orla, teo, station):
+    event = station.event()
+    event["settings"]["as_left"]["motor_voltage"] = q("230", "V")
+    posted = visits.post(teo, station, **event)
+    assert visits.sign(teo, posted, "performed").status == 201
+    answer(orla, posted, found(posted, FLUX))
+    after = read(teo, posted)
+    assert rules_of(after) == [FLUX]
+    assert [each["meaning"] for each in after["signatures"]] == ["performed"]
+
+
+# -- the first record ---------------------------------------------------------------------------
+
+
+def later(station, resistance="2000", at="2027-03-14T09:30:00-05:00", **changes):
+    """A year later; insulation after one minute in megohm."""
+    event = station.event(performed_at=at, **changes)
+    event["motor_tests"]["insulation"]["resistance_1_min"] = q(resistance, "Mohm")
+    event.pop("performed_until", None)
+    return event
+
+
+@pytest.fixture
+def first(orla, teo, station):
+    """The sealed start-up, with 2000 Mohm after one minute."""
+    event = station.event()
+    event["motor_tests"]["insulation"]["resistance_1_min"] = q("2000", "Mohm")
+    return visits.sealed(teo, orla, station, **event)
+
+
+def trends(event):
+    return [rule for rule in rules_of(event) if rule.startswith("trend.")]
+
+
+def test_without_an_earlier_record_there_is_no_trend(teo, station):
+    event = visits.post(teo, station, **later(station, "500"))
+    assert (event["earlier_record"], trends(event)) == (None, [])
+
+
+def test_a_fall_since_the_first_record_is_seen(teo, station, first):
+    """A quarter of what it was, at the same temperature: less than a third."""
+    event = visits.post(teo, station, **later(station, "500"))
+    assert trends(event) == ["trend.insulation"]
+    assert event["earlier_record"] == {
+        "record_id": first["id"], "number": 1, "performed_at": first["performed_at"],
+    }  # fmt: skip
+
+
+def test_half_of_it_is_no_trend(teo, station, first):
+    assert trends(visits.post(teo, station, **later(station, "1000"))) == []
+
+
+def test_the_first_record_counts_and_not_the_latest(orla, teo, station, first):
+    """1000 at the second visit: 500 is half of it, and a quarter of the first."""
+    visits.sealed(teo, orla, station, **later(station, "1000"))
+    event = visits.post(teo, station, **later(station, "500", at="2028-03-14T09:30:00-05:00"))
+    assert event["earlier_record"]["record_id"] == first["id"]
+    assert trends(event) == ["trend.insulation"]
+
+
+def test_a_record_that_was_replaced_no_longer_counts(orla, teo, station, first):
+    words = {"corrects": first["id"], "correction_reason": "the reading was 1000"}
+    event = station.event(**words)
+    event["motor_tests"]["insulation"]["resistance_1_min"] = q("1000", "Mohm")
+    posted = visits.post(teo, station, **event)
+    assert posted["earlier_record"] is None  # it is not compared with what it replaces
+    replaced = visits.sealed(teo, orla, station, **event | {"id": visits.new_id()})
+    again = visits.post(teo, station, **later(station, "500"))
+    assert again["earlier_record"]["record_id"] == replaced["id"]
+    assert trends(again) == []
+
+
+def test_what_came_after_the_visit_is_not_earlier(teo, station, first):
+    event = visits.post(teo, station, **later(station, at="2025-01-02T09:30:00-05:00"))
+    assert event["earlier_record"] is None
+
+
+def test_another_pump_set_has_its_own_first_record(orla, teo, cast, station, first):
+    other = stations.register(orla, cast.client, code="B-07")
+    assert visits.post(teo, other, **later(other, "500"))["earlier_record"] is None
+
+
+def test_the_record_says_what_it_was_compared_with(orla, teo, cleo, station, first):
+    record = visits.sealed(teo, orla, station, **later(station, "500"))
+    content = json.loads(cleo.get(f"/records/{record['id']}/data.json").content)["record"]
+    assert content["judgement"]["earlier_record"]["record_id"] == first["id"]
+
+
+def test_an_answer_keeps_what_was_compared_with(orla, teo, station, first):
+    event = later(station, "500")
+    event["settings"]["as_left"]["motor_voltage"] = q("230", "V")
+    posted = visits.post(teo, station, **event)
+    answer(orla, posted, found(posted, FLUX))
+    after = read(teo, posted)
+    assert after["earlier_record"] == posted["earlier_record"]
+    assert trends(after) == ["trend.insulation"]
