@@ -44,6 +44,7 @@ SECTIONS = (
     sealed.seal,
     cautions.cautions,
     judged.derived,
+    judged.limits,
     nameplates.nameplates,
     leftovers.leftovers,
 )

@@ -8,7 +8,7 @@ from records.documents import labels
 from records.documents.blocks import Block, Column, align, heading, new_page, paragraph, table
 from records.documents.contents.source import Document, Source, compact, seriousness
 from records.documents.placing import Part
-from records.documents.shown import Cell, text
+from records.documents.shown import NO_BREAK, Cell, text
 from records.documents.texts import runs
 
 # Characters of a finding, with its arithmetic, that surely fit on one page.
@@ -108,25 +108,50 @@ def limits_changed(source: Source) -> list[Block]:
     parts = source.judgement.parts("limits_changed")
     if not parts:
         return []
-    columns = [Column("Rule", mm=40), Column("Limit", mm=34), Column("Value", "quantity", mm=16),
-               Column("Reason", fr=1)]  # fmt: skip
-    return [heading("Limits changed from the catalogue"),
+    columns = [Column("Rule", mm=38), Column("Limit", mm=24), Column("Value", "quantity", mm=18),
+               Column("In the catalogue", "quantity", mm=22), Column("Why", fr=1)]  # fmt: skip
+    words = (
+        "The client's own limits, in place of the catalogue's. A looser one lets more pass than "
+        "the catalogue would, for the reason given."
+    )
+    return [heading("Limits changed from the catalogue"), paragraph(words, "small"),
             table(columns, [_limit(source, part) for part in parts])]  # fmt: skip
 
 
 def _limit(source: Source, part: Part) -> list[Cell]:
     value: Mapping[str, Any] = {"value": str(part.take("value")), "unit": str(part.take("unit"))}
     rule, limit = str(part.take("rule")), str(part.take("limit"))
-    reason = source.shown.words("reason", part.take("reason"))
+    looser, own = part.take("looser"), source.shown.cell("", part.take("catalogue"))
+    way = "" if looser is None else "looser" if looser else "tighter"
+    at = part.take("set_at")
+    by = compact([str(part.take("set_by") or ""), source.shown.words("at", at) if at else ""])
+    reason = str(part.take("reason") or "")
     others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
+    why = compact([way, reason, f"set by {by}" if by else "", *others], "; ")
     return [text(rule), text(labels.label(limit.replace("-", "_"))), source.shown.cell("", value),
-            text(compact([reason, *others]))]  # fmt: skip
+            own, text(labels.sentence(why))]  # fmt: skip
+
+
+def limits(source: Source) -> list[Block]:
+    """Every limit that applied, so that the record says it without the catalogue."""
+    by_rule: dict[str, list[str]] = {}
+    for name, value in (source.judgement.take("limits") or {}).items():
+        rule, _, limit = name.rpartition(".")
+        by_rule.setdefault(rule, []).append(f"{limit}{NO_BREAK}{source.shown.words('', value)}")
+    if not by_rule:
+        return []
+    rows = [[text(rule), text(", ".join(values))] for rule, values in sorted(by_rule.items())]
+    half = -(-len(rows) // 2)
+    pairs = [row + (rows[half + i] if half + i < len(rows) else [None, None])
+             for i, row in enumerate(rows[:half])]  # fmt: skip
+    columns = [Column("Rule", mm=38), Column("Limits", fr=1)] * 2
+    return [heading("Limits that applied"), table(columns, pairs, small=True)]
 
 
 def derived(source: Source) -> list[Block]:
     """Values that follow from what is known, with formula and source."""
     parts = source.judgement.parts("derived")
-    catalogue = source.judgement.take("catalogue")
+    catalogue, earlier = source.judgement.take("catalogue"), source.judgement.take("earlier_record")
     if not parts:
         return []
     columns = [
@@ -135,9 +160,18 @@ def derived(source: Source) -> list[Block]:
         Column("Formula and source", fr=1.35),
     ]
     words = f"Computed under catalogue {catalogue} from what is recorded here."
+    words += _compared_with(source, earlier)
     rows = [_derived_row(source, alike) for alike in _alike(parts)]
     told = paragraph(words, "small")
     return [new_page(), heading("Derived values"), told, table(columns, rows, small=True)]
+
+
+def _compared_with(source: Source, earlier: Document | None) -> str:
+    if not earlier:
+        return ""
+    day = source.shown.words("performed_at", earlier["performed_at"])
+    return (f" Changes are judged against record {earlier['number']} of this station "
+            f"({earlier['record_id']}), performed {day}.")  # fmt: skip
 
 
 def _alike(parts: list[Part]) -> list[list[Part]]:

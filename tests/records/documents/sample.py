@@ -8,6 +8,7 @@ from typing import Any
 
 import rfc8785
 
+from calculations.catalogue import RULES
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import (
@@ -97,9 +98,23 @@ def judged(subject: Document) -> Document:
         "not_evaluated": [not_evaluated_document(each) for each in said.not_evaluated],
         "limits_changed": [
             {"rule": "supply.unbalance", "limit": "review", "value": "0.8", "unit": "%",
-             "reason": "the client asks for it at all of its stations"},
+             "catalogue": {"value": "3", "unit": "%"}, "looser": False,
+             "reason": "the client asks for it at all of its stations",
+             "set_by": "Office engineer", "set_at": "2026-02-02T15:00:00Z"},
         ],
+        "limits": limits() | {"supply.unbalance.review": {"value": "0.8", "unit": "%"}},
+        "earlier_record": {"record_id": "0195a1b2-0000-7000-8000-000000000777", "number": 3,
+                           "performed_at": "2025-04-01T14:00:00Z"},
     }  # fmt: skip
+
+
+def limits() -> Document:
+    """The catalogue's own limits, as a record holds them."""
+    return {
+        f"{rule.id}.{name}": {"value": f"{limit.value:g}", "unit": limit.unit}
+        for rule in RULES
+        for name, limit in rule.limits.items()
+    }
 
 
 # Written by hand, so that a page has every severity whatever the catalogue finds.

@@ -106,6 +106,37 @@ def test_seal_says_number_digests_key_and_how_to_check(ordinary: bytes) -> None:
     assert squeezed("Its SHA-256 must be the digest above") in words
 
 
+def test_changed_limits_say_how_they_differ_why_and_by_whom(ordinary: bytes) -> None:
+    words = squeezed(text(ordinary))
+    at = words.index(squeezed("Limits changed from the catalogue"))
+    row = words.index(squeezed("supply.unbalance Review 0.8 % 3 %"), at)
+    why = "Tighter; the client asks for it at all of its stations; set by Office engineer, 2026-02"
+    assert row < words.index(squeezed(why), at)
+
+
+def test_a_looser_limit_is_said_to_be_looser() -> None:
+    record = sample.record()
+    record["judgement"]["limits_changed"][0] |= {"looser": True, "value": "4"}
+    assert squeezed("Looser; the client asks") in squeezed(text(printed(record)))
+
+
+def test_every_limit_that_applied_is_printed(ordinary: bytes) -> None:
+    """With its unit; the one that was changed as it was changed."""
+    words = squeezed(text(ordinary))
+    listed = words[words.index(squeezed("Limits that applied")) :]
+    assert squeezed("supply.unbalance note 2 %, review 0.8 %, direct 2 %, stop 5 %") in listed
+    units = {"Mohm": "MΩ", "ohm": "Ω", "1": ""}
+    for name, value in sample.record()["judgement"]["limits"].items():
+        unit = units.get(value["unit"], value["unit"])
+        said = f"{name.rpartition('.')[2]} {value['value'].replace('-', '−')} {unit}"
+        assert squeezed(said) in listed, name
+
+
+def test_what_a_visit_was_compared_with_is_said(ordinary: bytes) -> None:
+    said = "judged against record 3 of this station (0195a1b2-0000-7000-8000-000000000777)"
+    assert squeezed(said) in squeezed(text(ordinary))
+
+
 def test_cautions_and_deference_are_printed(ordinary: bytes) -> None:
     words = squeezed(text(ordinary))
     for said in ("Hazardous voltage, stored energy", "Lock-out", "Rotating equipment",
