@@ -31,9 +31,8 @@ def judge(
     are found again, and what waits for them is judged after all. A rule that lacks data is listed
     as not evaluated with the places it needs; it never passes.
     """
-    merged = {**_default_limits(), **(limits or {})}
-    before = None if earlier is None else Case(earlier, _formulas(), merged)
-    case = Case(subject, _formulas(), merged, recordings, before, {rule for rule, _ in accepted})
+    before = None if earlier is None else case_of(earlier, limits)
+    case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
     findings: list[Finding] = []
     not_evaluated: list[NotEvaluated] = []
     failed: dict[str, str] = {}
@@ -51,6 +50,18 @@ def judge(
         if any(f.severity != "note" and (f.rule, f.subject) not in accepted for f in found):
             failed[each.id] = each.id
     return Judgement(VERSION, tuple(_derived(case)), tuple(findings), tuple(not_evaluated))
+
+
+def case_of(
+    subject: Subject,
+    limits: Limits | None = None,
+    recordings: Mapping[str, Recording] | None = None,
+    earlier: Case | None = None,
+    accepted: Collection[str] = frozenset(),
+) -> Case:
+    """A subject as rules and derived values read it, with the limits that apply."""
+    merged = {**_default_limits(), **(limits or {})}
+    return Case(subject, _formulas(), merged, recordings, earlier, accepted)
 
 
 def _apply(each: Rule, case: Case) -> tuple[list[Finding], list[NotEvaluated]]:

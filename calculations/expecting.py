@@ -1,0 +1,176 @@
+"""What to expect of a pump set before anything is measured, and what is missing for it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from calculations.aspects import pumping, system
+from calculations.case import Case, Missing, Waits
+from calculations.catalogue import VALUES
+from calculations.derived.speeds import shut_off_reading
+from calculations.derived.station import FLOW_UNIT
+from calculations.errors import InvalidInput
+from calculations.findings import Derived
+from calculations.inputs.event import Event
+from calculations.inputs.readings import DutyPoint
+from calculations.inputs.subject import Subject
+from calculations.judging import Limits, case_of
+from calculations.rule import Value, elements, like
+from calculations.units import Quantity, from_si, kinds_of
+
+STEPS = 4
+"""Steps between the lowest and the highest frequency at which points are expected."""
+
+SETTINGS = "/event/settings"
+AT_A_POINT = (
+    "duty.curve-head",
+    "duty.expected-current",
+    "duty.expected-output-voltage",
+    "duty.expected-input-current",
+)
+"""Values of a duty point that need no reading but its frequency and flow."""
+
+PRESSURE_UNIT = like("/site/discharge_pressure_limit", "bar")
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A value that cannot be given: places it needs, the rule it waits for, or why."""
+
+    id: str
+    subject: str
+    needs: tuple[str, ...] = ()
+    waits_for: str = ""
+    because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """What to expect at one frequency; None where something for it is not known."""
+
+    frequency: Quantity
+    flow: Quantity | None
+    shut_off: Quantity | None
+    values: tuple[Derived, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """Values that follow from plates and settings, points on the system, and what is missing."""
+
+    derived: tuple[Derived, ...]
+    points: tuple[Point, ...]
+    lacking: tuple[Lacking, ...]
+
+
+def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
+    """Everything that can be said of a pump set from its plates and the settings known so far.
+
+    `subject` is as for `judge`; settings stand in its event, readings are not looked at. `limits`
+    are a client's own, by `rule.limit`, in SI. A value that rests on readings is left out; one
+    that lacks a plate's or a setting's value is listed with the places that it needs.
+    """
+    subject = _without_readings(subject)
+    case = case_of(subject, limits)
+    found = [value for each in VALUES if each.applies(case) for value in _values(each, case)]
+    return Expectation(
+        tuple(value for value in found if isinstance(value, Derived)),
+        tuple(_points(case, limits)),
+        tuple(value for value in found if isinstance(value, Lacking)),
+    )
+
+
+def _without_readings(subject: Subject) -> Subject:
+    settings = subject.event.settings if subject.event else None
+    return subject.model_copy(update={"event": Event(settings=settings)})
+
+
+def _values(each: Value, case: Case) -> Iterator[Derived | Lacking]:
+    places = list(elements(case, each.each)) if each.each else [each.subject]
+    for place in places:
+        found = _value(each, case, place)
+        if isinstance(found, Derived) or not _rests_on_readings(found):
+            yield found
+
+
+def _value(each: Value, case: Case, place: str) -> Derived | Lacking:
+    at = case.place(place)
+    try:
+        si = each.compute_each(case, place) if each.compute_each else case.value(each.id)
+    except Missing as missing:
+        return Lacking(each.id, at, missing.places, because=missing.because)
+    except Waits as waits:
+        return Lacking(each.id, at, waits_for=waits.rule)
+    except InvalidInput as error:
+        return Lacking(each.id, at, because=str(error))
+    return Derived(each.id, at, si, each.show(case, si), each.formula, each.source)
+
+
+def _rests_on_readings(found: Lacking) -> bool:
+    return any(
+        place.startswith("/event") and not place.startswith(SETTINGS) for place in found.needs
+    )
+
+
+# -- points on the system -----------------------------------------------------------------------
+
+
+def _points(case: Case, limits: Limits | None) -> Iterator[Point]:
+    """Points from the lowest to the highest frequency that the drive is set to."""
+    if not pumping.is_centrifugal(case):
+        return
+    known = [(each, _flow(case, each)) for each in _frequencies(case)]
+    there = _at(case, known, limits)
+    for index, (frequency, flow) in enumerate(known):
+        yield Point(frequency, flow, _shut_off(case, frequency), tuple(_derived(there, f"{index}")))
+
+
+def _frequencies(case: Case) -> list[Quantity]:
+    lowest = case.find("/settings/minimum_frequency")
+    highest = case.find("/settings/maximum_frequency") or case.find("/rating/frequency")
+    if highest is None:
+        return []
+    if case.fixed_speed or lowest is None or not 0 < lowest.si < highest.si:
+        return [_shown(highest.si, "Hz", 1)]
+    step = (highest.si - lowest.si) / STEPS
+    return [_shown(lowest.si + index * step, "Hz", 1) for index in range(STEPS + 1)]
+
+
+def _flow(case: Case, frequency: Quantity) -> Quantity | None:
+    """Flow of this pump alone on the system, at the highest lift."""
+    try:
+        found = system.flow(case, frequency.si, "low")
+    except (Missing, Waits, InvalidInput):
+        return None
+    unit = FLOW_UNIT(case)
+    return _shown(found, unit, 0 if from_si(found, unit) >= LARGE else 1)
+
+
+LARGE = 100
+"""From here on a flow is told without decimals [1]."""
+
+
+def _shut_off(case: Case, frequency: Quantity) -> Quantity | None:
+    try:
+        found = shut_off_reading(case, frequency.si)
+    except (Missing, Waits, InvalidInput):
+        return None
+    return _shown(found, PRESSURE_UNIT(case), 1)
+
+
+def _at(case: Case, known: list[tuple[Quantity, Quantity | None]], limits: Limits | None) -> Case:
+    points = [DutyPoint(frequency=frequency, flow=flow) for frequency, flow in known]
+    event = Event(settings=case.event.settings if case.event else None, duty_points=points)
+    return case_of(case.subject.model_copy(update={"event": event}), limits)
+
+
+def _derived(case: Case, index: str) -> Iterator[Derived]:
+    for each in VALUES:
+        if each.id in AT_A_POINT and each.applies(case):
+            found = _value(each, case, f"/event/duty_points/{index}")
+            if isinstance(found, Derived):
+                yield found
+
+
+def _shown(si: float, unit: str, decimals: int) -> Quantity:
+    """A computed value with so many decimals, as if it had been entered."""
+    return Quantity.of(f"{from_si(si, unit):.{decimals}f}", unit, *kinds_of(unit))

@@ -1,0 +1,131 @@
+"""What is to be expected before a visit, and what is missing for it."""
+
+import pytest
+
+from calculations.expecting import Expectation, expect
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from tests.calculations import stations, whole_stations
+from tests.calculations.building import booster, changed, without
+from tests.calculations.building_plates import q
+
+LEFT = "/event/settings/as_left"
+
+
+def expected(document) -> Expectation:
+    return expect(read(Subject, document))
+
+
+def names(found) -> set[str]:
+    return {each.id for each in found}
+
+
+def register_only():
+    """The station before its first visit: plates, no settings."""
+    document = booster()
+    del document["event"]
+    return document
+
+
+def test_plates_alone_give_what_follows_from_them_and_name_the_settings_for_the_rest():
+    found = expected(register_only())
+    # 120 x 60 / 4 = 1800 rpm; 25 / 1800 = 1.38889 %: definition.
+    shown = {each.id: str(each.shown) for each in found.derived}
+    assert (shown["motor.synchronous-speed"], shown["motor.slip"]) == ("1800 rpm", "1.38889 %")
+    needs = {each.id: each.needs for each in found.lacking}
+    assert needs["sensor.signal-at-set-point"] == (f"{LEFT}/set_point",)
+    assert needs["drive.volts-per-hertz-set"] == (
+        f"{LEFT}/motor_voltage", f"{LEFT}/motor_frequency",
+    )  # fmt: skip
+
+
+def test_the_settings_known_so_far_give_the_rest():
+    found = expected(booster())
+    # 85 psi of 0 to 200 psi on 4 to 20 mA: 4 + 16 x 85/200 = 10.8 mA.
+    shown = {each.id: str(each.shown) for each in found.derived}
+    assert shown["sensor.signal-at-set-point"] == "10.8 mA"
+    assert "speed.zero-flow-at-lowest-suction" in shown
+    assert names(found.lacking) == {"sensor.loop-resistance-allowed"}
+
+
+def test_readings_are_not_looked_at_and_not_asked_for():
+    readings = expected(booster())
+    settings = booster()
+    settings["event"] = {"settings": {"as_left": settings["event"]["settings"]["as_left"]}}
+    assert readings == expected(settings)
+    resting = {"insulation.at-40-degrees", "winding.resistance-unbalance", "duty.total-head"}
+    assert not resting & (names(readings.derived) | names(readings.lacking))
+
+
+def test_a_missing_value_of_a_plate_is_named():
+    found = expected(without(booster(), "/motor/efficiency_class", "/site/elevation"))
+    needs = {each.id: each.needs for each in found.lacking}
+    assert needs["npsh.atmospheric-pressure"] == ("/site/elevation",)
+
+
+def test_what_waits_for_a_contradiction_says_so():
+    found = expected(changed(booster(), {"/pump/rated_speed": q("1470", "rpm")}))
+    waiting = {each.id for each in found.lacking if each.waits_for == "curve.speed"}
+    assert "speed.zero-flow-at-lowest-suction" in waiting
+
+
+@pytest.mark.parametrize(
+    "document",
+    [{}, {"event": {}}, {"motor": {"kind": "induction"}}, {"pump": {"type": "end_suction"}},
+     register_only(), stations.well(), whole_stations.lift_station(),
+     stations.permanent_magnet()],
+)  # fmt: skip
+def test_whatever_is_known_every_gap_has_its_reason(document):
+    for each in expected(document).lacking:
+        assert each.needs or each.waits_for or each.because, each.id
+
+
+# -- points -------------------------------------------------------------------------------------
+
+
+def test_points_run_from_the_lowest_to_the_highest_frequency():
+    points = expected(booster()).points
+    assert [point.frequency.value for point in points] == ["36.0", "42.0", "48.0", "54.0", "60.0"]
+
+
+def test_pressure_at_a_closed_valve_goes_with_the_square_of_frequency():
+    """Affinity law: linear in f2, from 36 Hz over 48 Hz to 60 Hz (2304 - 1296 of 3600 - 1296)."""
+    low, _, middle, _, high = (float(p.shut_off.value) for p in expected(booster()).points)
+    assert middle == pytest.approx(low + (high - low) * (2304 - 1296) / (3600 - 1296), abs=0.1)
+    # 33 psi and 260 ft of water at 62.4 lb/ft3: 145.7 psi, less the gauges' heights.
+    assert high == pytest.approx(33 + 260 * 62.4 / 144, abs=1.5)
+
+
+def test_flow_is_where_pump_and_system_meet():
+    """System: 120 ft static, 128 ft at 1000 gpm; the pump stands on it at each frequency."""
+    for point in expected(booster()).points[1:]:
+        flow = float(point.flow.value)
+        [head] = [float(v.shown.value) for v in point.values if v.id == "duty.curve-head"]
+        assert head == pytest.approx(120 + 8 * (flow / 1000) ** 2, abs=0.3)
+
+
+def test_below_zero_flow_nothing_flows():
+    assert float(expected(booster()).points[0].flow.value) == 0
+
+
+def test_voltage_goes_with_frequency():
+    """Constant volts per hertz: 460 V at 60 Hz are 276 V at 36 Hz."""
+    first, *_, last = expected(booster()).points
+    volts = [v.shown.value for p in (first, last) for v in p.values if "voltage" in v.id]
+    assert volts == ["276", "460"]
+
+
+def test_a_pump_without_a_drive_has_one_point():
+    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None})
+    assert [point.frequency.value for point in expected(document).points] == ["60.0"]
+
+
+def test_without_a_curve_a_point_tells_what_it_can():
+    [*_, last] = expected(without(booster(), "/pump/curve_points")).points
+    assert (last.flow, last.shut_off) == (None, None)
+    assert {value.id for value in last.values} == {"duty.expected-output-voltage"}
+
+
+def test_a_positive_displacement_pump_has_no_such_points():
+    document = changed(booster(), {"/pump/type": "progressive_cavity"})
+    assert expected(document).points == ()
