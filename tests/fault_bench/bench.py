@@ -102,7 +102,7 @@ def _try(kind: Kind, each: Mistake, clean: Entered, before: set[str], seed: int)
     blank = blanked(clean, seed, BLANK_SHARE).copy()
     try:
         applied = each.change(blank)
-    except (KeyError, IndexError, TypeError):
+    except (KeyError, IndexError, TypeError, StopIteration):
         return  # what it would change was left blank
     if applied is not False:
         kind.with_blanks += 1

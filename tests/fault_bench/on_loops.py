@@ -1,0 +1,381 @@
+"""Mistakes in speeds, ramps, loop, limits, sleep and levels."""
+
+from .mistakes import in_unit, mistake, number, times
+from .plates import floor_level
+from .stand import Entered
+from .writing import q, stepped
+
+
+def _keeps_pressure(e: Entered) -> bool:
+    return e.station.regulation == "pressure"
+
+
+def _in_units(e: Entered) -> bool:
+    """A pressure loop whose set point is written as a pressure."""
+    return _keeps_pressure(e) and e.settings["set_point"]["unit"] != "%"
+
+
+def _is_closed(e: Entered) -> bool:
+    return e.station.regulation in ("pressure", "level")
+
+
+def _has_levels(e: Entered) -> bool:
+    return e.station.driven and "start_level" in e.settings
+
+
+# -- speeds and ramps -------------------------------------------------------------------------
+
+
+@mistake("minimum and maximum frequency swapped", "speed.order")
+def swapped_range(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    left = e.settings
+    left["minimum_frequency"], left["maximum_frequency"] = (
+        left["maximum_frequency"], left["minimum_frequency"],
+    )  # fmt: skip
+    return None
+
+
+@mistake("minimum frequency below the pump's", "speed.minimum-permitted")
+def low_minimum(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    e.settings["minimum_frequency"] = q(15, "Hz")
+    return None
+
+
+@mistake("minimum frequency below zero flow on a lift", "speed.zero-flow")
+def below_zero_flow(e: Entered) -> bool | None:
+    if not e.station.driven or _keeps_pressure(e):
+        return False
+    permitted = number(e.document["pump"]["minimum_frequency_permitted"])
+    highest = e.station.zero_flow("high") - 1.5
+    if permitted > highest:
+        return False
+    e.settings["minimum_frequency"] = q(stepped((permitted + highest) / 2, 0.1), "Hz")
+    return None
+
+
+@mistake("maximum frequency with a digit too many", "speed.maximum-speed")
+def high_maximum(e: Entered) -> bool | None:
+    if not e.station.driven or e.station.maximum > 64:
+        return False
+    e.settings["maximum_frequency"] = times(e.settings["maximum_frequency"], 10)
+    return None
+
+
+@mistake("maximum frequency of the other mains", "speed.maximum-speed")
+def sixty_for_fifty(e: Entered) -> bool | None:
+    if not e.station.driven or abs(e.station.maximum - 50) > 0.5 or e.station.hertz == 60:
+        return False
+    if e.station.motor.base_frequency != 50:
+        return False
+    e.settings["maximum_frequency"] = q(60, "Hz")
+    return None
+
+
+@mistake("no quick first ramp for a well pump", "ramp.submersible")
+def slow_ramp(e: Entered) -> bool | None:
+    if not e.station.driven or e.station.machine.type != "submersible_well":
+        return False
+    for name in ("initial_ramp_time", "initial_ramp_to_frequency"):
+        del e.settings[name]
+    return None
+
+
+@mistake("ramp down far too short for the main", "ramp.surge")
+def short_ramp(e: Entered) -> bool | None:
+    main = e.document["site"].get("pipeline")
+    if not e.station.driven or main is None:
+        return False
+    pen, station = e.station.pen, e.station
+    bore = pen.si("bore", main["inside_diameter"])
+    velocity = station.design_flow / (0.7854 * bore**2)
+    # Slow stop within a second by 2 L dv / (g t), fast stop with the slowest wave there is.
+    slow = 2 * pen.si("length", main["length"]) * velocity / 9.81
+    rise = min(slow, {"pe": 250.0}.get(main["material"], 900.0) * velocity / 9.81)
+    rest = station.lift["high"] + station.level["low"]
+    if rest + 0.9 * rise < 1.15 * pen.si("pressure", main["pressure_rating"]) / station.weight:
+        return False
+    e.settings["ramp_down_time"] = q("0.5", "s")
+    e.settings.pop("final_ramp_time", None)
+    e.settings.pop("final_ramp_from_frequency", None)
+    return None
+
+
+# -- feedback ---------------------------------------------------------------------------------
+
+
+@mistake("voltage input for a current signal", "loop.signal-type")
+def current_into_voltage(e: Entered) -> bool | None:
+    if not _is_closed(e) or e.document["sensors"][0]["output"] != "4-20 mA":
+        return False
+    e.settings["feedback_signal"] = e.chance.choice(("0-10 V", "2-10 V", "0-5 V"))
+    return None
+
+
+@mistake("live zero read as dead zero", "loop.signal-type")
+def dead_zero(e: Entered) -> bool | None:
+    if not _is_closed(e) or e.settings["feedback_signal"] != "4-20 mA":
+        return False
+    e.settings["feedback_signal"] = "0-20 mA"
+    return None
+
+
+@mistake("input selector on the other position", "loop.input-selector")
+def selector(e: Entered) -> bool | None:
+    if not _is_closed(e):
+        return False
+    other = {"current": "voltage", "voltage": "current"}
+    e.settings["input_selector"] = other[e.settings["input_selector"]]
+    return None
+
+
+@mistake("scaling of another transmitter", "loop.scaling")
+def other_range(e: Entered) -> bool | None:
+    if not _is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
+        return False
+    factor = e.chance.choice((0.6, 0.75, 1.5, 2.0))
+    e.settings["feedback_at_upper_signal"] = times(e.settings["feedback_at_upper_signal"], factor)
+    return None
+
+
+@mistake("scaling in the other unit", "loop.scaling")
+def other_unit(e: Entered) -> bool | None:
+    upper = e.settings["feedback_at_upper_signal"] if _is_closed(e) else {"unit": "%"}
+    other = {"psi": "bar", "bar": "psi", "m": "ft", "ft": "m"}.get(upper["unit"])
+    if other is None:
+        return False
+    for end in ("lower", "upper"):
+        name = f"feedback_at_{end}_signal"
+        e.settings[name] = in_unit(e.settings[name], other)
+    return None
+
+
+@mistake("transmitter's range entered wrong", "loop.scaling")
+def sensor_range(e: Entered) -> bool | None:
+    if not _is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
+        return False
+    sensor = e.document["sensors"][0]
+    sensor["upper_range_value"] = times(sensor["upper_range_value"], e.chance.choice((0.5, 1.6)))
+    return None
+
+
+@mistake("direction of the loop", "loop.action")
+def action(e: Entered) -> bool | None:
+    if not _is_closed(e):
+        return False
+    ways = ("rising_feedback_slows", "rising_feedback_speeds_up")
+    e.settings["action"] = ways[e.settings["action"] == ways[0]]
+    return None
+
+
+@mistake("no response to a lost signal", "loop.signal-loss")
+def signal_loss(e: Entered) -> bool | None:
+    if not _is_closed(e):
+        return False
+    e.settings["signal_loss_response"] = "none"
+    return None
+
+
+@mistake("integral part off", "loop.integral-off")
+def integral(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    e.settings["integral_time"] = e.chance.choice(("off", q(0, "s")))
+    return None
+
+
+@mistake("a second controller above the drive", "loop.two-controllers")
+def two_controllers(e: Entered) -> bool | None:
+    if not _is_closed(e):
+        return False
+    e.settings["speed_reference_signal"] = "4-20 mA"
+    return None
+
+
+# -- set point and limits ---------------------------------------------------------------------
+
+
+@mistake("set point in bar on a psi display, or the other way", "loop.set-point-unit")
+def set_point_unit(e: Entered) -> bool | None:
+    if not _in_units(e):
+        return False
+    factor = 1 / 14.504 if e.station.pen.us else 14.504
+    e.settings["set_point"] = times(e.settings["set_point"], factor)
+    return None
+
+
+@mistake("set point above the relief valve", "loop.limits-order")
+def above_relief(e: Entered) -> bool | None:
+    if not _in_units(e):
+        return False
+    lower = times(e.settings["set_point"], 0.9)
+    e.document["site"]["relief_valve_setting"] = lower
+    return None
+
+
+@mistake("high limit below the set point", "loop.limits-order")
+def low_high_limit(e: Entered) -> bool | None:
+    if not _in_units(e):
+        return False
+    e.settings["high_discharge_limit"] = times(e.settings["set_point"], 0.97)
+    _acted_there(e)
+    return None
+
+
+def _acted_there(e: Entered) -> None:
+    """The protection acts where its limit is."""
+    for test in e.document["event"]["protection_tests"]:
+        if test["function"] == "high_pressure" and "limit_at_trip" in test:
+            test["limit_at_trip"] = e.settings["high_discharge_limit"]
+
+
+@mistake("high limit beyond the transmitter's range", "loop.limit-measurable")
+def unseen_limit(e: Entered) -> bool | None:
+    site = e.document["site"]
+    if not _in_units(e) or e.document["sensors"][0]["output"] != "4-20 mA":
+        return False
+    upper = e.settings["feedback_at_upper_signal"]
+    limits = [site.get("relief_valve_setting"), site["discharge_pressure_limit"]]
+    if any(limit and number(limit) < number(upper) * 1.06 for limit in limits):
+        return False
+    shut_off = e.station.shut_off_pressure(e.station.maximum)
+    bears = min(number(limit) for limit in limits if limit)
+    if shut_off > bears * e.station.pen.unit("pressure")[1]:
+        return False
+    e.settings["high_discharge_limit"] = times(upper, 1.04)
+    _acted_there(e)
+    return None
+
+
+@mistake("low suction limit above the ordinary suction", "loop.limits-order")
+def suction_limit(e: Entered) -> bool | None:
+    if not _keeps_pressure(e) or "low_suction_limit" not in e.settings:
+        return False
+    low = e.document["site"]["suction_pressure_low"]
+    e.settings["low_suction_limit"] = times(low, 1.05)
+    return None
+
+
+@mistake("low pressure limit above the set point", "loop.limits-order")
+def low_limit(e: Entered) -> bool | None:
+    if not _in_units(e):
+        return False
+    e.settings["low_discharge_limit"] = times(e.settings["set_point"], 1.05)
+    return None
+
+
+# -- sleep and wake ---------------------------------------------------------------------------
+
+
+@mistake("wake above the set point", "loop.wake")
+def wake_above(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    e.settings["wake_value"] = times(e.settings["set_point"], 1.06)
+    return None
+
+
+@mistake("wake difference entered as a value", "loop.wake")
+def wake_difference(e: Entered) -> bool | None:
+    if not _in_units(e):
+        return False
+    away = number(e.settings["set_point"]) - number(e.settings["wake_value"])
+    e.settings["wake_value"] = q(f"{away:.2f}", e.settings["set_point"]["unit"])
+    return None
+
+
+@mistake("sleep below zero flow", "loop.sleep-order")
+def never_sleeps(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    wanted = e.station.zero_flow("low") - 3
+    if wanted < e.station.minimum:
+        e.settings["minimum_frequency"] = e.document["pump"]["minimum_frequency_permitted"]
+    if wanted < number(e.document["pump"]["minimum_frequency_permitted"]) + 0.5:
+        return False
+    e.settings["sleep_frequency"] = q(stepped(wanted, 0.1), "Hz")
+    return None
+
+
+@mistake("minimum frequency above sleep", "loop.sleep-order")
+def minimum_above_sleep(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    e.settings["minimum_frequency"] = q(
+        stepped(number(e.settings["sleep_frequency"]) + 1.5, 0.1), "Hz"
+    )
+    return None
+
+
+@mistake("falls asleep at the design flow", "loop.sleep-order")
+def sleeps_at_once(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    top = number(e.settings["maximum_frequency"])
+    if e.station.zero_flow("low") > top - 3:
+        return False
+    e.settings["sleep_frequency"] = q(stepped(top - 0.2, 0.1), "Hz")
+    return None
+
+
+@mistake("sleep at the very edge of zero flow", "loop.sleep-window")
+def narrow(e: Entered) -> bool | None:
+    if not _keeps_pressure(e) or e.station.zero_flow("low") < e.station.minimum + 0.3:
+        return False
+    e.settings["sleep_frequency"] = q(stepped(e.station.zero_flow("low") + 0.25, 0.01), "Hz")
+    return None
+
+
+@mistake("nothing for no demand", "speed.dead-head")
+def dead_head(e: Entered) -> bool | None:
+    if not _keeps_pressure(e) or e.settings["dry_run_method"] in ("underload", "flow_switch"):
+        return False
+    e.settings["sleep_method"] = "none"
+    return None
+
+
+# -- levels -----------------------------------------------------------------------------------
+
+
+@mistake("start level below stop level", "level.order")
+def start_below_stop(e: Entered) -> bool | None:
+    if not _has_levels(e):
+        return False
+    left = e.settings
+    left["start_level"], left["stop_level"] = left["stop_level"], left["start_level"]
+    return None
+
+
+@mistake("high alarm above the overflow", "level.alarm-below-overflow")
+def high_alarm(e: Entered) -> bool | None:
+    if not _has_levels(e):
+        return False
+    pen = e.station.pen
+    overflow = pen.si("length", e.document["site"]["overflow_level"]) - floor_level(e.station)
+    e.settings["high_level_alarm"] = pen.put("length", overflow + 0.2)
+    return None
+
+
+@mistake("start and stop level too near", "well.starts")
+def near_levels(e: Entered) -> bool | None:
+    if not _has_levels(e):
+        return False
+    pen, left = e.station.pen, e.settings
+    start, stop = (pen.si("length", left[f"{name}_level"]) for name in ("start", "stop"))
+    near = stop + (start - stop) / 40
+    left["start_level"] = pen.put("length", near, step=0.001)
+    for test in e.document["event"]["level_tests"]:
+        if test["name"] == "start":
+            test |= {"level_measured": left["start_level"], "level_indicated": left["start_level"]}
+    return None
+
+
+@mistake("no dry-run protection of a well pump", "well.dry-run")
+def no_dry_run(e: Entered) -> bool | None:
+    if not e.station.driven or e.station.suction != "well":
+        return False
+    e.settings["dry_run_method"] = "none"
+    return None

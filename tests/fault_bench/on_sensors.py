@@ -1,0 +1,223 @@
+"""Mistakes and faults at sensors, their references, and in the loop's answer."""
+
+from .checks import answer, hunting, readings
+from .mistakes import mistake, number
+from .stand import Entered
+from .writing import Document, q, stepped
+
+
+def _check(e: Entered) -> Document | None:
+    """The regulating sensor's verification, as found and not adjusted."""
+    checks = e.document["event"].get("sensor_verifications")
+    if not checks or e.document["sensors"][0]["output"] != "4-20 mA":
+        return None
+    found: Document = checks[0]
+    return found if "as_left" not in found else None
+
+
+def _again(e: Entered, zero: float, gain: float, lag: float) -> bool | None:
+    """The verification again, with errors as shares of the tolerance."""
+    found = _check(e)
+    if found is None:
+        return False
+    sensor = e.document["sensors"][0]
+    tolerance = number(sensor["tolerance_percent_of_span"]) / 100
+    found["as_found"] = readings(
+        e.station.pen, sensor, e.settings, zero * tolerance, gain * tolerance, lag * tolerance
+    )
+    return None
+
+
+@mistake("span of the regulating sensor off", "sensor.error-as-left")
+def gain(e: Entered) -> bool | None:
+    return _again(e, 0.0, e.chance.choice((-6.0, 6.0)), 0.0)
+
+
+@mistake("gauge height forgotten in the check", "sensor.offset")
+def height(e: Entered) -> bool | None:
+    found = _check(e)
+    sensor = e.document["sensors"][0]
+    if found is None or sensor["quantity"] != "pressure":
+        return False
+    metres = e.chance.uniform(2, 6)
+    span = e.station.pen.si("pressure", sensor["upper_range_value"])
+    share = metres * e.station.weight / span
+    tolerance = number(sensor["tolerance_percent_of_span"]) / 100
+    if share < 1.6 * tolerance:
+        return False
+    return _again(e, share / tolerance, 0.0, 0.0)
+
+
+@mistake("absolute cell for a gauge cell", "sensor.offset")
+def absolute(e: Entered) -> bool | None:
+    sensor = e.document["sensors"][0]
+    if sensor["quantity"] != "pressure" or _check(e) is None:
+        return False
+    span = e.station.pen.si("pressure", sensor["upper_range_value"])
+    tolerance = number(sensor["tolerance_percent_of_span"]) / 100
+    return _again(e, 1.0e5 / span / tolerance, 0.0, 0.0)
+
+
+@mistake("sticking sensor", "sensor.hysteresis")
+def sticking(e: Entered) -> bool | None:
+    """Up reads low, down reads high, each inside the tolerance."""
+    found = _check(e)
+    if found is None:
+        return False
+    sensor = e.document["sensors"][0]
+    tolerance = number(sensor["tolerance_percent_of_span"]) / 100
+    if tolerance * 16 < 0.06:
+        return False
+    _again(e, 0.0, 0.0, 0.0)
+    span = number(sensor["upper_range_value"])
+    for row in found["as_found"][1:-1]:
+        if number(row["applied"]) in (0.0, span):
+            continue
+        away = 0.75 * tolerance * (1 if row["direction"] == "down" else -1)
+        row["signal"] = q(stepped(number(row["signal"]) + 16 * away, 0.01), "mA")
+        shown = row["indicated"]
+        row["indicated"] = q(stepped(number(shown) + span * away, 0.01), shown["unit"])
+    return None
+
+
+@mistake("digits of one reading swapped", "sensor.outlier")
+def outlier(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None:
+        return False
+    row = found["as_found"][1]
+    row["signal"] = q(stepped(number(row["signal"]) + 1.8, 0.01), "mA")
+    return None
+
+
+@mistake("display scaled otherwise than recorded", "sensor.chain")
+def display(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None:
+        return False
+    for row in found["as_found"]:
+        row["indicated"] = q(
+            stepped(number(row["indicated"]) * 0.9, 0.01), row["indicated"]["unit"]
+        )
+    return None
+
+
+@mistake("sensor was dead above half", "sensor.signal-band")
+def failed_signal(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None:
+        return False
+    for row in found["as_found"][2:-2]:
+        row["signal"] = q("3.50", "mA")
+        del row["indicated"]
+    return None
+
+
+@mistake("calibrator out of date", "sensor.reference-calibration")
+def out_of_date(e: Entered) -> bool | None:
+    if _check(e) is None or e.document["sensors"][0]["quantity"] != "pressure":
+        return False
+    e.document["instruments"][0]["due_on"] = "2026-03-01"
+    return None
+
+
+@mistake("reference as coarse as the tolerance", "sensor.reference-uncertainty")
+def coarse(e: Entered) -> bool | None:
+    sensor = e.document["sensors"][0]
+    if _check(e) is None or sensor["quantity"] != "pressure":
+        return False
+    e.document["event"]["sensor_verifications"] = [
+        each for each in e.document["event"]["sensor_verifications"] if each["sensor"] == "PT-1"
+    ]
+    reference = e.document["instruments"][0]
+    tolerance = number(sensor["tolerance_percent_of_span"]) * number(sensor["upper_range_value"])
+    percent = 1.3 * tolerance / number(reference["range_high"])
+    reference["percent_of_range"] = q(f"{percent:.3g}", "%")
+    return None
+
+
+@mistake("adjusted, but not read again", "record.unadjusted")
+def not_read_again(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None:
+        return False
+    found["adjusted"] = "span"
+    return None
+
+
+# -- the loop's answer ------------------------------------------------------------------------
+
+
+def _feedback(e: Entered, values: tuple[list[float], list[float]]) -> None:
+    assert e.trace is not None
+    columns = e.trace[1]
+    e.trace = (values[0], columns | {"feedback": (columns["feedback"][0], values[1])})
+
+
+def _span(e: Entered) -> float:
+    """Of the feedback, in the unit of the set point."""
+    if e.settings["set_point"]["unit"] == "%":
+        return 100.0
+    left = e.settings
+    low, high = (number(left[f"feedback_at_{end}_signal"]) for end in ("lower", "upper"))
+    return number(e.document["sensors"][0]["upper_range_value"]) if low < 0 else high - low
+
+
+@mistake("loop that hunts", "trace.hunting")
+def hunts(e: Entered) -> bool | None:
+    if e.trace is None:
+        return False
+    aim, span = number(e.settings["set_point"]), _span(e)
+    _feedback(e, hunting(e.chance, aim, swing=0.02 * span, period=e.chance.uniform(6, 15),
+                         noise=0.0003 * span))  # fmt: skip
+    columns = e.trace[1]
+    times_ = e.trace[0]
+    e.trace = (times_, columns | {"set_point": (columns["set_point"][0], [aim] * len(times_))})
+    step = e.document["event"]["step_tests"][0]
+    step["step_kind"] = "demand"
+    del step["from"], step["to"]
+    return None
+
+
+@mistake("loop that overshoots by half", "trace.overshoot")
+def overshoots(e: Entered) -> bool | None:
+    if e.trace is None:
+        return False
+    aim, span = number(e.settings["set_point"]), _span(e)
+    start = aim * 0.92
+    if abs(aim - start) < 0.02 * span:
+        return False
+    _feedback(e, answer(e.chance, start, aim, damping=0.25, rate=0.5, noise=0.0003 * span))
+    return None
+
+
+@mistake("loop that stays away from its set point", "trace.steady-error")
+def stays_away(e: Entered) -> bool | None:
+    if e.trace is None:
+        return False
+    aim, span = number(e.settings["set_point"]), _span(e)
+    start, end = aim * 0.92, aim - 0.03 * span
+    if abs(aim - start) < 0.05 * span:
+        return False
+    _feedback(e, answer(e.chance, start, end, damping=0.9, rate=0.5, noise=0.0003 * span))
+    return None
+
+
+@mistake("loop held by the maximum frequency", "trace.saturated")
+def saturated(e: Entered) -> bool | None:
+    if e.trace is None:
+        return False
+    top = number(e.settings["maximum_frequency"])
+    times_, columns = e.trace
+    e.trace = (times_, columns | {"output_frequency": ("Hz", [top] * len(times_))})
+    return None
+
+
+@mistake("clock of the recorder ran backwards", "trace.time")
+def backwards(e: Entered) -> bool | None:
+    if e.trace is None:
+        return False
+    times_, columns = e.trace
+    half = len(times_) // 2
+    e.trace = (times_[:half] + [t - 30 for t in times_[half:]], columns)
+    return None
