@@ -69,6 +69,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "events.seal": Allowed(CONTRACTOR, "sign"),
     "records.read": Allowed(EVERYBODY, "read"),
     "tokens.read": Allowed((OFFICE,), "manage"),
+    "tokens.own": Allowed(CONTRACTOR, "manage"),
     "tokens.write": Allowed((OFFICE,), "manage"),
 }
 

@@ -269,6 +269,16 @@ def _text(given: object) -> object:
 Text = Annotated[str, StringConstraints(max_length=LONGEST_TEXT), BeforeValidator(_text)]
 
 
+def _said(given: str) -> str:
+    if not given.strip():
+        raise refusal("blank", "expected text, got nothing but blanks")
+    return given
+
+
+# Text that says something.
+Words = Annotated[Text, AfterValidator(_said)]
+
+
 def _identifier(given: object) -> object:
     if not isinstance(given, str):
         raise refusal("id", "expected a UUID as text")

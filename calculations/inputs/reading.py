@@ -54,7 +54,15 @@ _CODES = {
     "list_type": ("list", "expected a list"),
     "model_type": ("object", "expected an object"),
     "model_attributes_type": ("object", "expected an object"),
-    "too_short": ("too_short", "expected at least one element"),
+}
+# Limits that a field states itself, in the words of all others.
+_LIMITS = {
+    "greater_than_equal": ("out_of_range", "expected at least {ge}"),
+    "greater_than": ("out_of_range", "expected more than {gt}"),
+    "less_than_equal": ("out_of_range", "expected at most {le}"),
+    "less_than": ("out_of_range", "expected less than {lt}"),
+    "too_short": ("too_short", "expected at least {min_length} elements, got {actual_length}"),
+    "too_long": ("too_long", "expected at most {max_length} elements, got {actual_length}"),
 }
 
 
@@ -63,6 +71,9 @@ def _problem(detail: ErrorDetails, at: str) -> Problem:
     inside = str(context.get("inside", ""))
     place = at + pointer(*detail["loc"]) + (f"/{inside}" if inside else "")
     code, words = _CODES.get(detail["type"], (detail["type"], detail["msg"]))
+    if "message" not in context and detail["type"] in _LIMITS:
+        code, words = _LIMITS[detail["type"]]
+        words = words.format(**context).replace("at least 1 elements", "at least one element")
     if code == "literal_error":
         code, words = "choice", f"expected one of {_choices(str(context['expected']))}"
     return Problem(place, code, words)

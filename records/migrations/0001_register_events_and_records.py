@@ -56,7 +56,7 @@ class Migration(migrations.Migration):
                 ('created_at', models.DateTimeField(auto_now_add=True)),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='organization_has_a_name')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('name__regex', '^\\s*$'), _negated=True), name='organization_has_a_name')],
             },
         ),
         migrations.CreateModel(
@@ -193,7 +193,7 @@ class Migration(migrations.Migration):
                 ('user', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tokens', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('created_at'))), name='token_expires_after_creation')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('created_at'))), name='token_expires_after_creation'), models.CheckConstraint(condition=models.Q(('name__regex', '^\\s*$'), _negated=True), name='token_has_a_name'), models.CheckConstraint(condition=models.Q(models.Q(('scopes__contains', ['sign']), _negated=True), ('created_by', models.F('user')), _connector='OR'), name='token_that_signs_is_made_by_its_person')],
             },
         ),
         migrations.CreateModel(

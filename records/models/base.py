@@ -6,6 +6,9 @@ from typing import Any
 import uuid_utils
 from django.db import models
 
+# Nothing but white space, as a regular expression of the database.
+BLANK = r"^\s*$"
+
 
 def new_id() -> uuid.UUID:
     """A UUIDv7 (RFC 9562): ordered by time, and a client may make its own."""

@@ -7,7 +7,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
-from records.models.base import new_id
+from records.models.base import BLANK, new_id
 from records.models.fields import WordField
 
 Role = Literal["office", "technician", "client"]
@@ -24,7 +24,7 @@ class Organization(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=~Q(name=""), name="organization_has_a_name")
+            models.CheckConstraint(condition=~Q(name__regex=BLANK), name="organization_has_a_name")
         ]
 
     def __str__(self) -> str:
@@ -78,7 +78,13 @@ class Token(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=Q(expires_at__gt=F("created_at")), name="token_expires_after_creation"
-            )
+            ),
+            models.CheckConstraint(condition=~Q(name__regex=BLANK), name="token_has_a_name"),
+            # Who holds the text of a token that signs can sign as its person.
+            models.CheckConstraint(
+                condition=~Q(scopes__contains=["sign"]) | Q(created_by=F("user")),
+                name="token_that_signs_is_made_by_its_person",
+            ),
         ]
 
 

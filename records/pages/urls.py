@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from records.pages import events, health, problems, rules, stations
+from records.pages import events, health, problems, rules, sealed_records, stations, tokens
 
 urlpatterns = [
     path("", stations.stations, name="stations"),
@@ -11,6 +11,9 @@ urlpatterns = [
     path("events/<str:id>", events.event, name="event"),
     path("rules", rules.rules, name="rules"),
     path("sign-in", LoginView.as_view(template_name="pages/sign_in.html"), name="sign-in"),
+    path("tokens", tokens.own_tokens, name="tokens"),
+    path("tokens/<str:id>/revoke", tokens.revoke, name="revoke-token"),
+    path("records/<str:id>", sealed_records.record, name="record"),
     path("sign-out", LogoutView.as_view(), name="sign-out"),
     path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
 from records.errors import Invalid, SameIdOtherContent
@@ -18,7 +18,7 @@ class OrganizationInput(Part):
     """A company or a utility."""
 
     id: Id | None = None
-    name: Text
+    name: Words
 
 
 def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
@@ -62,6 +62,4 @@ def _organization(given: Mapping[str, Any]) -> tuple[str, UUID | None]:
         document = read(OrganizationInput, given)
     except InvalidDocument as error:
         raise Invalid(problems=error.problems) from None
-    if not document.name.strip():
-        raise Invalid(problems=[Problem("/name", "required", "expected a name")])
     return document.name, UUID(document.id) if document.id else None

@@ -8,10 +8,11 @@ from typing import Annotated, Any, Literal
 from uuid import UUID
 
 from django.db import connection
+from django.db.models import QuerySet
 from django.utils import timezone
 from pydantic import Field
 
-from calculations.inputs.base import Count, Id, Part, Text
+from calculations.inputs.base import Count, Id, Part, Words
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
 from records.errors import Forbidden, Invalid, NotFound
@@ -25,7 +26,7 @@ LONGEST_DAYS = 730
 class TokenInput(Part):
     """A token to be made: for whom, for how long, and what it may do."""
 
-    name: Text
+    name: Words
     user: Id | None = Field(default=None, description="A member; yourself if left out.")
     scopes: list[Literal["read", "write", "sign", "manage"]] = Field(default=["read"], min_length=1)
     days: Annotated[Count, Field(ge=1, le=LONGEST_DAYS)] = 365
@@ -42,12 +43,27 @@ def new_secret() -> str:
 
 
 def issue(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
-    """Make a token for a member of the actor's organization; its text is shown this once."""
+    """Make a token for a member of the actor's organization; its text is shown this once.
+
+    One that signs is made by the person it signs for: nobody else ever holds its text.
+    """
     permissions.require(actor, "tokens.write")
     wanted = _read(given)
+    return _issue(actor, wanted, UUID(wanted.user) if wanted.user else actor.user_id)
+
+
+def issue_own(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
+    """Make a token for the actor, who need not be of the office; its text is shown this once."""
+    permissions.require(actor, "tokens.own")
+    return _issue(actor, _read({**given, "user": None}), actor.user_id)
+
+
+def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]:
     if not set(wanted.scopes) <= actor.scopes:
         raise Forbidden("a token cannot be given scopes that you lack")
-    user_id = UUID(wanted.user) if wanted.user else actor.user_id
+    if "sign" in wanted.scopes and user_id != actor.user_id:
+        words = "a token that signs is made by the person it signs for, on the page /tokens"
+        raise Forbidden(words, [Problem("/scopes", "not_yours", words)])
     member = Membership.objects.filter(
         user_id=user_id, organization_id=actor.organization_id
     ).first()
@@ -56,7 +72,7 @@ def issue(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
         raise Invalid(problems=[Problem("/user", "unknown_id", words)])
     secret = new_secret()
     token = Token.objects.create(
-        name=wanted.name,
+        name=wanted.name.strip(),
         user_id=user_id,
         organization_id=actor.organization_id,
         role=member.role,
@@ -76,10 +92,27 @@ def _read(given: Mapping[str, Any]) -> TokenInput:
         raise Invalid(problems=error.problems) from None
 
 
+def own(actor: Actor) -> list[Token]:
+    """The actor's own tokens in this organization, newest first."""
+    permissions.require(actor, "tokens.own")
+    rows = Token.objects.filter(organization_id=actor.organization_id, user_id=actor.user_id)
+    return list(rows.order_by("-created_at", "id"))
+
+
+def revoke_own(actor: Actor, identity: UUID) -> None:
+    """Make one of the actor's own tokens worthless from the next request on."""
+    permissions.require(actor, "tokens.own")
+    _revoke(Token.objects.filter(user_id=actor.user_id), actor, identity)
+
+
 def revoke(actor: Actor, identity: UUID) -> None:
     """Make a token worthless from the next request on; again changes nothing."""
     permissions.require(actor, "tokens.write")
-    tokens = Token.objects.filter(organization_id=actor.organization_id, id=identity)
+    _revoke(Token.objects.all(), actor, identity)
+
+
+def _revoke(rows: QuerySet[Token], actor: Actor, identity: UUID) -> None:
+    tokens = rows.filter(organization_id=actor.organization_id, id=identity)
     if not tokens.exists():
         raise NotFound()
     tokens.filter(revoked_at=None).update(revoked_at=timezone.now())

@@ -4,9 +4,11 @@ import hashlib
 
 import pytest
 from django.db import connection
+from psycopg import errors
 
 from tests.records.cast import Person
 from tests.records.client import Api, leave
+from tests.records.problems import assert_problem
 
 
 def made(office, **wanted):
@@ -40,6 +42,33 @@ def test_nobody_gives_a_token_more_than_they_have(orla, cast):
     assert refused.status == 403
 
 
+@pytest.mark.parametrize("scopes", [["sign"], ["read", "write", "sign"]])
+def test_a_token_that_signs_is_made_by_the_person_it_signs_for(orla, cast, scopes):
+    wanted = {"name": "tablet", "scopes": scopes}
+    refused = orla.post("/tokens", wanted | {"user": str(cast.teo.id)})
+    problem = assert_problem(refused, 403, "/scopes")
+    assert "made by the person it signs for" in problem["detail"]
+    assert made(orla, scopes=scopes, user=str(cast.orla.id))["scopes"] == scopes
+    lesser = made(orla, scopes=["read", "write"], user=str(cast.teo.id))
+    assert lesser["user"] == str(cast.teo.id)
+
+
+def test_the_database_keeps_it_so(stage, cast):
+    columns = "user_id, organization_id, role, scopes, prefix, created_at, expires_at"
+    insert = (
+        f"INSERT INTO records_token (id, name, digest, created_by_id, {columns})"
+        f" SELECT gen_random_uuid(), %s, sha256('x'), %s, {columns} FROM records_token"
+        " WHERE user_id = %s LIMIT 1"
+    )
+    with stage.as_owner() as owner:
+        for name, maker, words in (
+            ("tablet", cast.orla.id, "token_that_signs_is_made_by_its_person"),
+            (" \n", cast.teo.id, "token_has_a_name"),
+        ):
+            with pytest.raises(errors.CheckViolation, match=words):
+                owner.execute(insert, [name, maker, cast.teo.id])
+
+
 def test_only_the_digest_is_kept_and_the_secret_is_never_listed(orla, cast):
     token = made(orla)
     assert token["token"] not in orla.get("/tokens").content.decode()
@@ -61,6 +90,9 @@ def test_last_use_is_noted(orla, cast):
     ("wanted", "pointer"),
     [
         ({"scopes": []}, "/scopes"),
+        ({"name": ""}, "/name"),
+        ({"name": " \t "}, "/name"),
+        ({"name": None}, "/name"),
         ({"scopes": ["everything"]}, "/scopes/0"),
         ({"days": 0}, "/days"),
         ({"days": 731}, "/days"),

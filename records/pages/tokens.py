@@ -1,0 +1,59 @@
+"""A person's own tokens: for the devices and scripts that speak in that person's name."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST
+
+from records.errors import Invalid
+from records.ids import identity
+from records.pages.base import inside, show
+from records.permissions import Actor
+from records.services import tokens
+
+SCOPES = {
+    "read": "read",
+    "write": "post and change",
+    "sign": "sign and seal in your name",
+    "manage": "make and revoke tokens",
+}
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@never_cache
+@inside
+def own_tokens(request: HttpRequest, actor: Actor) -> HttpResponse:
+    """List them; make one, whose text is shown this once."""
+    if request.method != "POST":
+        return _shown(request, actor)
+    try:
+        token, secret = tokens.issue_own(actor, _wanted(request))
+    except Invalid as error:
+        return _shown(request, actor, status=400, problems=error.problems)
+    return _shown(request, actor, status=201, made=token, secret=secret)
+
+
+def _wanted(request: HttpRequest) -> dict[str, Any]:
+    given = request.POST
+    return {
+        "name": given.get("name", ""),
+        "scopes": given.getlist("scopes"),
+        "days": given.get("days", ""),
+    }
+
+
+def _shown(request: HttpRequest, actor: Actor, status: int = 200, **more: Any) -> HttpResponse:
+    context = {"tokens": tokens.own(actor), "scopes": SCOPES, "longest": tokens.LONGEST_DAYS}
+    answer = show(request, actor, "tokens", **context, **more)
+    answer.status_code = status
+    return answer
+
+
+@require_POST
+@inside
+def revoke(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
+    """Make one worthless from the next request on."""
+    tokens.revoke_own(actor, identity(id))
+    return redirect("tokens")

@@ -1,0 +1,104 @@
+"""The page of a person's own tokens: listed, made, shown once, revoked."""
+
+import re
+
+import pytest
+from django.test import Client
+
+from records.models import User
+from tests.records.cast import Person
+from tests.records.client import Api, leave
+
+SECRET = re.compile(r"stb_[A-Za-z0-9_-]{43}")
+
+
+class Browser:
+    """A signed-in person's browser."""
+
+    def __init__(self, person):
+        leave()
+        self._client = Client()
+        self._client.force_login(User.objects.get(id=person.id))
+
+    def get(self, path):
+        leave()
+        return self._client.get(path)
+
+    def post(self, path, **given):
+        leave()
+        return self._client.post(path, given)
+
+
+@pytest.fixture
+def browser(api, cast):
+    """A browser for one of the cast."""
+    return lambda name: Browser(getattr(cast, name))
+
+
+def make(browser, **given):
+    return browser.post(
+        "/tokens", **{"name": "tablet", "scopes": ["read", "sign"], "days": "30"} | given
+    )
+
+
+def test_a_technician_makes_a_token_that_signs_and_its_text_is_shown_once(browser, cast):
+    page = browser("teo")
+    answer = make(page)
+    assert answer.status_code == 201
+    assert answer.headers["Cache-Control"].startswith("max-age=0, no-cache, no-store")
+    [secret] = SECRET.findall(answer.content.decode())
+    me = Api(Person("tablet", "technician", cast.contractor, secret=secret)).get("/me").json
+    assert (me["user"]["id"], me["role"]) == (str(cast.teo.id), "technician")
+    assert me["scopes"] == ["read", "sign"]
+    again = page.get("/tokens").content.decode()
+    assert "tablet" in again
+    assert not SECRET.findall(again)
+
+
+def test_a_revoked_token_is_refused_at_its_next_request(browser, cast):
+    page = browser("teo")
+    [secret] = SECRET.findall(make(page).content.decode())
+    device = Api(Person("tablet", "technician", cast.contractor, secret=secret))
+    assert device.get("/me").status == 200
+    paths = re.findall(
+        r'action="(/tokens/[0-9a-f-]{36}/revoke)"', page.get("/tokens").content.decode()
+    )
+    assert len(paths) == 2  # the tablet's, and the one that the tests call with
+    assert page.post(paths[0]).status_code == 302
+    assert device.get("/me").status == 401
+    assert "revoked" in page.get("/tokens").content.decode()
+
+
+def test_nobody_sees_or_revokes_anothers(browser):
+    [path] = re.findall(
+        r'action="(/tokens/[0-9a-f-]{36}/revoke)"', browser("teo").get("/tokens").content.decode()
+    )
+    for other in ("orla", "otto", "tilda"):
+        page = browser(other)
+        assert path not in page.get("/tokens").content.decode()
+        assert page.post(path).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"name": "  "}, "name: expected text"),
+        ({"scopes": []}, "scopes: expected at least"),
+        ({"scopes": ["everything"]}, "expected one of read, write"),
+        ({"days": "0"}, "days: expected at least 1"),
+        ({"days": "many"}, "days: expected a whole number"),
+    ],
+    ids=str,
+)
+def test_a_bad_wish_is_told_on_the_page(browser, given, words):
+    answer = make(browser("teo"), **given)
+    assert answer.status_code == 400
+    assert words in answer.content.decode()
+    assert not SECRET.findall(answer.content.decode())
+
+
+def test_a_client_and_a_stranger_get_no_further(browser, api):
+    refused = browser("cleo").get("/tokens")
+    assert refused.status_code == 403
+    assert "office or technician" in refused.content.decode()
+    assert Client().get("/tokens").headers["Location"].startswith("/sign-in")
