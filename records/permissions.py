@@ -61,6 +61,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "organizations.write": Allowed((OFFICE,), "write"),
     "sites.write": Allowed((OFFICE,), "write"),
     "equipment.write": Allowed(CONTRACTOR, "write"),
+    "visits.prepare": Allowed(CONTRACTOR, "read"),
     "events.read": Allowed(CONTRACTOR, "read"),
     "events.write": Allowed(CONTRACTOR, "write"),
     "findings.answer": Allowed(CONTRACTOR, "write"),
@@ -75,6 +76,7 @@ ACTIONS: Mapping[str, Allowed] = {
 
 # What a role cannot do at all does not exist for it.
 _SEEN_BY = {
+    "visits.prepare": CONTRACTOR,
     "events.read": CONTRACTOR,
     "events.write": CONTRACTOR,
     "findings.answer": CONTRACTOR,

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
-from records.api.views import events, judging, people, records, register, rule_settings
+from records.api.views import events, judging, people, records, register, rule_settings, visits
 from records.api.views.nowhere import Nowhere
 
 
@@ -18,6 +18,7 @@ urlpatterns = [
     path("organizations", register.OrganizationList.as_view()),
     path("organizations/<str:id>", register.OrganizationDetail.as_view()),
     *_register(),
+    path("sites/<str:id>/visit-pack", visits.VisitPack.as_view()),
     path("events", events.EventList.as_view()),
     path("events/batch", events.EventBatch.as_view()),
     path("events/<str:id>", events.EventDetail.as_view()),

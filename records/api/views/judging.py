@@ -1,28 +1,23 @@
 """Judging without keeping, the catalogue of rules, and units."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from calculations.catalogue import RULES, VERSION
 from calculations.inputs.subject import Subject
-from calculations.rule import Limit, Rule
 from calculations.units import KINDS, SI_UNITS
 from records import permissions
 from records.api import documents as told
 from records.api.base import BookView, filters, id_filter
 from records.api.schema import CREATE, READ, page_of
 from records.errors import NotFound
-from records.selectors import rule_settings
+from records.selectors import catalogue, rule_settings
 from records.services import judging
 
 CLIENT = OpenApiParameter(
     "client", str, description="Id of a client: the limits set for it are the effective ones."
 )
-Changes = Mapping[tuple[str, str], Mapping[str, Any]]
 
 
 class Evaluations(BookView):
@@ -58,7 +53,7 @@ class RuleList(BookView):
         """Every rule, in the order of trust."""
         permissions.require(self.actor, "rules.read")
         changed = _changed(self, request)
-        items = [rule_document(rule, changed) for rule in RULES]
+        items = [catalogue.rule_document(rule, changed) for rule in RULES]
         return Response({"items": items, "next": None, "catalogue": VERSION})
 
 
@@ -75,50 +70,16 @@ class RuleDetail(BookView):
         found = next((rule for rule in RULES if rule.id == id), None)
         if found is None:
             raise NotFound()
-        return Response(rule_document(found, _changed(self, request)))
+        return Response(catalogue.rule_document(found, _changed(self, request)))
 
 
-def _changed(view: BookView, request: Request) -> Changes:
+def _changed(view: BookView, request: Request) -> catalogue.Changes:
     """What is set for the client that is asked for."""
     given = filters(request, "client")
     if "client" not in given:
         return {}
     rows = rule_settings.in_force(view.actor, id_filter("client", given["client"]))
-    return {(each["rule"], each["limit"]): each for each in rule_settings.changes(rows)}
-
-
-def rule_document(rule: Rule, changed: Changes) -> dict[str, object]:
-    """A rule as it is told, with the limits that are changed."""
-    return {
-        "id": rule.id,
-        "title": rule.title,
-        "severities": list(rule.severities),
-        "scope": rule.scope,
-        "condition": rule.condition,
-        "source": rule.source,
-        "needs": list(rule.needs),
-        "waits_for": list(rule.waits_for),
-        "limits": [
-            _limit(name, limit, changed.get((rule.id, name))) for name, limit in rule.limits.items()
-        ],
-        "correct_only": rule.correct_only,
-    }
-
-
-def _limit(name: str, limit: Limit, change: Mapping[str, Any] | None) -> dict[str, object]:
-    own = rule_settings.limit_value(limit)
-    effective = {"value": change["value"], "unit": change["unit"]} if change else own
-    return {
-        "name": name,
-        **own,
-        "about": limit.about,
-        "tighter": limit.tighter,
-        "evidence": limit.evidence,
-        "source": limit.source,
-        "effective": effective,
-        "looser": change["looser"] if change else False,
-        "reason": change["reason"] if change else "",
-    }
+    return catalogue.by_limit(rule_settings.changes(rows))
 
 
 class UnitList(BookView):

@@ -55,7 +55,7 @@ def told(document, path, method, status, answer):
     [
         "/organizations", "/sites", "/pumps", "/motors", "/drives", "/sensors", "/vessels",
         "/pump-sets", "/instruments", "/events", "/records", "/keys", "/rules", "/units", "/me",
-        "/tokens",
+        "/tokens", "/rule-settings",
     ],
 )  # fmt: skip
 def test_answers_are_as_described(document, orla, station, path):
@@ -75,6 +75,22 @@ def test_the_main_path_is_as_described(document, teo, orla, station):
     told(document, "/records/{id}", "get", 200, orla.get(f"/records/{record['id']}"))
     plate = {"motor": {"kind": "induction", "ratings": [{}]}}
     told(document, "/evaluations", "post", 200, teo.post("/evaluations", plate))
+
+
+def test_limits_and_visit_packs_are_as_described(document, teo, orla, station, cast):
+    from tests.records import visits
+
+    given = visits.limit(cast.client, "motor.slip", "large", "12", "%", reason="soft motors")
+    setting = orla.post("/rule-settings", given)
+    told(document, "/rule-settings", "post", 201, setting)
+    told(document, "/rule-settings", "get", 200, orla.get("/rule-settings"))
+    at = f"/rule-settings/{setting.json['id']}"
+    told(document, "/rule-settings/{id}", "get", 200, orla.get(at))
+    told(document, "/rules", "get", 200, orla.get(f"/rules?client={cast.client}"))
+    for _ in range(2):  # before the first visit, and after it
+        pack = teo.get(f"/sites/{station.site}/visit-pack")
+        told(document, "/sites/{id}/visit-pack", "get", 200, pack)
+        told(document, "/events", "post", 201, teo.post("/events", station.event()))
 
 
 def test_the_page_to_read_it_on_asks_nobody_else(nobody):

@@ -1,0 +1,91 @@
+"""What is taken along to a visit, typed for the OpenAPI document."""
+
+from typing import Literal
+
+from pydantic import BaseModel, Field
+
+from calculations.inputs.drive import Drive as DriveInput
+from calculations.inputs.motor import Motor as MotorInput
+from calculations.inputs.pump import Pump as PumpInput
+from calculations.inputs.pump_set import PumpSet as PumpSetInput
+from calculations.inputs.sensor import Instrument as InstrumentInput
+from calculations.inputs.sensor import Sensor as SensorInput
+from calculations.inputs.sensor import Vessel as VesselInput
+from calculations.inputs.settings import Settings
+from calculations.inputs.site import Site as SiteInput
+from records.api.documents import Amount, Derived, LimitChanged, RuleAnswer
+
+
+class LastSettings(BaseModel):
+    """What a drive was last left with, and at which visit that was written down."""
+
+    event: str
+    kind: str
+    state: Literal["draft", "sealed"]
+    performed_at: str
+    as_left: Settings
+
+
+class ExpectedValue(BaseModel):
+    """A value at one point."""
+
+    id: str
+    value: str
+    unit: str
+    formula: str
+    source: str
+
+
+class ExpectedPoint(BaseModel):
+    """What to expect at one frequency, of this pump alone at the highest lift."""
+
+    frequency: Amount
+    flow: Amount | None
+    shut_off_pressure: Amount | None = Field(
+        description="What the closed-valve check reads at the highest suction."
+    )
+    values: list[ExpectedValue]
+
+
+class LackingValue(BaseModel):
+    """A value that cannot be given yet: what it needs, waits for, or why."""
+
+    id: str
+    subject: str
+    needs: list[str]
+    waits_for: str | None
+    because: str | None
+
+
+class Expected(BaseModel):
+    """What to expect of a pump set before anything is measured."""
+
+    derived: list[Derived]
+    points: list[ExpectedPoint]
+    lacking: list[LackingValue]
+
+
+class PackedPumpSet(BaseModel):
+    """A pump set in service with its parts, and what to expect of it."""
+
+    pump_set: PumpSetInput
+    pump: PumpInput
+    motor: MotorInput
+    drive: DriveInput | None
+    sensors: list[str] = Field(description="Ids of the sensors that concern it.")
+    neighbours: list[str] = Field(description="Ids of the sets on its header or in its group.")
+    last_settings: LastSettings | None
+    expected: Expected
+
+
+class VisitPack(BaseModel):
+    """Everything that a technician takes along to a station."""
+
+    catalogue: str
+    site: SiteInput
+    pump_sets: list[PackedPumpSet]
+    sensors: list[SensorInput]
+    vessels: list[VesselInput]
+    instruments: list[InstrumentInput] = Field(description="The contractor's own, in service.")
+    rules: list[RuleAnswer]
+    limits_changed: list[LimitChanged]

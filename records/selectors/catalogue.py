@@ -1,0 +1,48 @@
+"""The catalogue of rules as it is told, with the limits that apply to a client."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from calculations.rule import Limit, Rule
+from records.selectors import rule_settings
+
+Changes = Mapping[tuple[str, str], Mapping[str, Any]]
+
+
+def by_limit(changed: Iterable[Mapping[str, Any]]) -> Changes:
+    """Changed limits by rule and name."""
+    return {(each["rule"], each["limit"]): each for each in changed}
+
+
+def rule_document(rule: Rule, changed: Changes) -> dict[str, object]:
+    """A rule as it is told, with the limits that are changed."""
+    return {
+        "id": rule.id,
+        "title": rule.title,
+        "severities": list(rule.severities),
+        "scope": rule.scope,
+        "condition": rule.condition,
+        "source": rule.source,
+        "needs": list(rule.needs),
+        "waits_for": list(rule.waits_for),
+        "limits": [
+            _limit(name, limit, changed.get((rule.id, name))) for name, limit in rule.limits.items()
+        ],
+        "correct_only": rule.correct_only,
+    }
+
+
+def _limit(name: str, limit: Limit, change: Mapping[str, Any] | None) -> dict[str, object]:
+    own = rule_settings.limit_value(limit)
+    effective = {"value": change["value"], "unit": change["unit"]} if change else own
+    return {
+        "name": name,
+        **own,
+        "about": limit.about,
+        "tighter": limit.tighter,
+        "evidence": limit.evidence,
+        "source": limit.source,
+        "effective": effective,
+        "looser": change["looser"] if change else False,
+        "reason": change["reason"] if change else "",
+    }

@@ -1,0 +1,124 @@
+"""Everything that a technician takes along to a station, in one document."""
+
+from typing import Any
+from uuid import UUID
+
+from calculations import expecting
+from calculations.catalogue import RULES, VERSION
+from calculations.expecting import Expectation, Lacking, Point
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import derived_document
+from calculations.units import Quantity
+from records import permissions
+from records.errors import NotFound
+from records.models import Event, Instrument, Sensor, Site, Vessel
+from records.permissions import Actor
+from records.selectors import catalogue, rule_settings, subjects
+from records.selectors.subjects import Snapshot
+from records.services.kinds import KINDS
+from records.services.register import to_plate
+from records.services.times import instant
+
+Document = dict[str, Any]
+
+
+def visit_pack(actor: Actor, identity: UUID) -> Document:
+    """The pack of one station; the number of queries does not depend on what stands there."""
+    permissions.require(actor, "visits.prepare")
+    site = permissions.visible(Site.objects.filter(id=identity), actor).first()
+    if site is None:
+        raise NotFound()
+    changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
+    last = last_visits(actor, site)
+    return {
+        "catalogue": VERSION,
+        "site": to_plate(KINDS["sites"], site),
+        "pump_sets": [_pump_set(each, last, changed) for each in subjects.snapshots(actor, site)],
+        "sensors": _in_service(actor, Sensor.objects.filter(site=site)),
+        "vessels": _in_service(actor, Vessel.objects.filter(site=site)),
+        "instruments": _in_service(actor, Instrument.objects.all(), "serial"),
+        "rules": [catalogue.rule_document(each, catalogue.by_limit(changed)) for each in RULES],
+        "limits_changed": changed,
+    }
+
+
+def last_visits(actor: Actor, site: Site) -> dict[str, Document]:
+    """The visit that each drive's settings as left were last written down at, by pump set."""
+    rows = (
+        permissions.visible(Event.objects.filter(site=site), actor)
+        .filter(document__settings__as_left__isnull=False)
+        .order_by("pump_set", "-performed_at", "-row")
+        .distinct("pump_set")
+        .values("pump_set__id", "id", "kind", "state", "performed_at")
+    )
+    return {
+        str(row["pump_set__id"]): {
+            "event": str(row["id"]),
+            "kind": row["kind"],
+            "state": row["state"],
+            "performed_at": instant(row["performed_at"]),
+        }
+        for row in rows
+    }
+
+
+def _in_service(actor: Actor, rows: Any, order: str = "tag") -> list[Document]:
+    found = permissions.visible(rows.filter(out_of_service_on=None), actor).order_by(order, "row")
+    return [{"id": str(row["id"]), **row["plate"]} for row in found.values("id", "plate")]
+
+
+def _pump_set(snapshot: Snapshot, last: dict[str, Document], changed: list[Document]) -> Document:
+    own = snapshot["pump_set"]["id"]
+    parts = {part: snapshot.get(part) for part in ("pump_set", "pump", "motor", "drive")}
+    left = snapshot["event"]["settings"]["as_left"] if "event" in snapshot else None
+    return {
+        **parts,
+        "sensors": [each["id"] for each in snapshot["sensors"]],
+        "neighbours": [each["pump_set"]["id"] for each in snapshot["neighbours"]],
+        "last_settings": {**last[own], "as_left": left} if left is not None else None,
+        "expected": expected(snapshot, changed),
+    }
+
+
+def expected(snapshot: Snapshot, changed: list[Document]) -> Document:
+    """Values to expect of a pump set, by the limits that apply, and what is missing for them."""
+    subject = read(Subject, snapshot)
+    found = expecting.expect(subject, rule_settings.in_si(changed))
+    return expectation_document(found)
+
+
+def expectation_document(found: Expectation) -> Document:
+    """What is expected, as it stands in documents."""
+    return {
+        "derived": [derived_document(value) for value in found.derived],
+        "points": [_point(point) for point in found.points],
+        "lacking": [_lacking(each) for each in found.lacking],
+    }
+
+
+def _point(point: Point) -> Document:
+    return {
+        "frequency": point.frequency.as_document(),
+        "flow": _amount(point.flow),
+        "shut_off_pressure": _amount(point.shut_off),
+        "values": [
+            {"id": value.id, **value.shown.as_document(), "formula": value.formula,
+             "source": value.source}
+            for value in point.values
+        ],
+    }  # fmt: skip
+
+
+def _amount(value: Quantity | None) -> Any:
+    return None if value is None else value.as_document()
+
+
+def _lacking(each: Lacking) -> Document:
+    return {
+        "id": each.id,
+        "subject": each.subject,
+        "needs": list(each.needs),
+        "waits_for": each.waits_for or None,
+        "because": each.because or None,
+    }
