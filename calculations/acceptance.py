@@ -255,10 +255,12 @@ def judge_site_point(
     flow_uncertainty, head_uncertainty: expanded, k = 2, as shares of the readings [1].
     floor: smallest tolerance on site [1]; common practice, so that callers may set it.
     Returns the verdict: OUTSIDE only beyond tolerance plus uncertainty in head and in flow alike.
+    A flow past the end of the curve with more head than at its start is OUTSIDE as well.
     Valid at 50 % to 120 % of the curve's speed.
     Raises InvalidInput for values outside these ranges.
     Equation: deviation in head at the flow, and in flow at the head, each against tolerance, then
-    against tolerance + u with u_H^2 + (dH/dQ Q/H u_Q)^2 and u_Q^2 + (u_H H/Q / (dH/dQ))^2.
+    against tolerance + u with u_H^2 + (dH/dQ Q/H u_Q)^2 at the flow read, and u_Q^2 + (u_H H/Q /
+    (dH/dQ))^2 at the flow that the curve has at the head read.
     Source: common practice; combination of uncertainties JCGM-100-2008, 5.1.2.
     """
     guards.positive(flow=flow, head=head)
@@ -269,12 +271,17 @@ def judge_site_point(
     nearest = min((abs(point.flow - flow), point.flow) for point in met)[1] if met else None
     head_deviation = _deviation(head, expected_head)
     flow_deviation = _deviation(flow, nearest)
-    steepness = _steepness(curve, flow, head, speed)
-    in_head = math.hypot(head_uncertainty, steepness * flow_uncertainty)
+    in_head = math.hypot(head_uncertainty, _steepness(curve, flow, head, speed) * flow_uncertainty)
+    # A flat stretch at the flow read must not excuse a flow that belongs on a steep one.
+    steepness = _steepness(curve, flow if nearest is None else nearest, head, speed)
     in_flow = math.hypot(flow_uncertainty, head_uncertainty / steepness if steepness else 0.0)
     on_head = (head_deviation, allowed.head_below, allowed.head_above)
     on_flow = (flow_deviation, allowed.flow_below, allowed.flow_above)
     verdict = _site_verdict(on_head, on_flow, in_head, in_flow)
+    past = flow > curve.highest_flow(speed=speed) * (1 + allowed.flow_above + flow_uncertainty)
+    above = head > curve.shut_off_head(speed=speed)
+    if verdict is SiteVerdict.UNDECIDED and past and above:
+        verdict = SiteVerdict.OUTSIDE
     return SitePoint(verdict, head_deviation, flow_deviation, in_head, in_flow)
 
 

@@ -29,7 +29,10 @@ PRESSURE_UNCERTAINTY = 0.01
 
 POWER_UNCERTAINTY = 0.02
 SLIP_UNCERTAINTY = 0.005
-"""What rated slip in proportion may be off by where the speed was not measured [1]; derived."""
+"""Least that rated slip in proportion may be off by where no speed was measured [1]; derived."""
+
+SLIP_SHARE = 0.5
+"""Share of the rated slip [1] that it may be off by: at part load a motor slips less; derived."""
 
 RISING_PIPE_ROUGHNESS = 130.0
 """Hazen-Williams C of a rising pipe [1]; common practice."""
@@ -151,8 +154,14 @@ def _head_uncertainty(case: Case, place: str, head: float) -> float:
     pressures = [each for each in read if each is not None]
     shares = [_pressure_uncertainty(case, place, each) for each in pressures]
     share = math.hypot(*shares) / liquid.pressure(case, head)
-    by_speed = 0.0 if case.find(f"{place}/speed_measured") else 2 * SLIP_UNCERTAINTY
+    by_speed = 0.0 if case.find(f"{place}/speed_measured") else 2 * _slip_uncertainty(case)
     return math.hypot(share, by_speed)
+
+
+def _slip_uncertainty(case: Case) -> float:
+    """What a speed by rated slip in proportion may be off by [1]; small motors slip much."""
+    rated = case.known("motor.slip")
+    return max(SLIP_UNCERTAINTY, SLIP_SHARE * rated if rated is not None else 0.0)
 
 
 def _pressure_uncertainty(case: Case, place: str, read: Quantity) -> float:

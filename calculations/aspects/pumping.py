@@ -2,6 +2,7 @@
 
 from calculations import pump_curves
 from calculations.aspects import liquid
+from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing, Waits
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
 
@@ -63,7 +64,7 @@ def rise(points: tuple[pump_curves.CurvePoint, ...]) -> float:
 
 
 def speeds_agree(case: Case) -> bool | None:
-    """Whether the curve's speed is the motor's, at its rated or at the maximum frequency.
+    """Whether the curve's speed is the motor's, as rated or run, or at the maximum frequency.
 
     None where one of them is not known.
     """
@@ -73,6 +74,8 @@ def speeds_agree(case: Case) -> bool | None:
     allowed = case.limit("curve.speed.difference")
     curve_speed = case.si("/pump/rated_speed")
     frequencies = [case.si("/rating/frequency")]
+    if case.find("/motor/extended_constant_torque") and case.find("/rating/voltage"):
+        frequencies.append(run_rating(case).frequency)
     highest = case.find("/settings/maximum_frequency")
     if highest is not None:
         frequencies.append(highest.si)

@@ -32,16 +32,20 @@ def wire_to_water(case: Case, place: str) -> float:
     return hydraulic_power(case, place) / taken.si
 
 
+IN_THE_WELL = ("submersible_sewage", "vertical_turbine")
+
+
 def eye_elevation(case: Case, place: str) -> float:
     """Height of the impeller's eye [m over the site datum], as far as it is known.
 
-    A well pump's is its setting depth; an immersed pump's stands on the floor of its well; else
+    A well pump's is its setting depth; that of a pump whose impellers hang or stand in a wet well
+    is near the well's floor; else
     it is taken at the height of the suction gauge, or of the suction sensor.
     """
     depth, floor = case.find("/site/pump_setting_depth"), case.find("/site/wet_well_floor")
     if case.is_("/site/suction_kind", "well") and depth is not None:
         return -float(depth.si)
-    if case.is_("/pump/type", "submersible_sewage") and floor is not None:
+    if case.is_("/pump/type", *IN_THE_WELL) and floor is not None:
         return float(floor.si)
     for pointer in (f"{place}/suction_gauge_elevation", "/suction_sensor/tapping_elevation"):
         found = case.find(pointer)

@@ -108,7 +108,7 @@ def _sum_of_parts(case: Case, place: str) -> Iterator[Finding]:
         return
     found = overall(case, place, at_best)
     limit = case.limit("efficiency.sum-of-parts.share")
-    if found.ratio > limit * (1 + 1e-9):
+    if found.ratio * (1 - found.uncertainty) > limit * (1 + 1e-9):
         yield _finding(case, SUM_OF_PARTS, place, found, f"{percent(limit)} of the product")
 
 
@@ -135,7 +135,7 @@ SUM_OF_PARTS = Rule(
     title="Overall efficiency not above the product of its parts",
     severities=("review",),
     condition="Efficiency from the drive's input to the water is at most 110 % of pump by its "
-    "curve times motor at full load times drive.",
+    "curve times motor at full load times drive, the uncertainty of the readings granted.",
     source=_SOURCE,
     each=POINTS,
     needs=_NEEDS,

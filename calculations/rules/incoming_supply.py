@@ -7,6 +7,7 @@ from calculations import supply
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, show
+from calculations.rules import motor_power
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import across_the_line, has_drive, has_motor, is_new_work
 from calculations.units import Quantity
@@ -210,6 +211,8 @@ def _is_to_neutral(case: Case, voltage: float) -> bool:
 
 
 def _against_plate(case: Case) -> Iterator[Finding]:
+    if motor_power.is_contradicted(case):
+        raise Waits("motor.power-balance")
     plate = case.quantity("/rating/voltage")
     upper = case.find("/rating/voltage_upper") or plate
     place, voltage, rounded = _supply_voltage(case)

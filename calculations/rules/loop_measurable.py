@@ -22,9 +22,22 @@ MEASURED_BY = {"regulating_sensor": "/regulating_sensor", "suction_sensor": "/su
 def _measurable(case: Case, place: str) -> Iterator[Finding]:
     for name in LIMITS:
         sensor = _measured_by(case, name)
+        if name == "wake_value" and _wakes_too_late(case):
+            continue  # `loop.wake` tells it
         if sensor is not None and case.find(f"/settings/{name}") is not None:
             yield from _limit_measurable(case, name, sensor)
     yield from _overpressure(case)
+
+
+def _wakes_too_late(case: Case) -> bool:
+    """Whether a wake value is wrong in itself: below the pressure that is promised."""
+    least = case.find("/site/minimum_service_pressure")
+    if least is None or case.find("/settings/wake_value") is None:
+        return False
+    return (
+        loop.keeps_discharge_pressure(case)
+        and loop.process_value(case, "/settings/wake_value") < least.si - least.resolution
+    )
 
 
 def _measured_by(case: Case, name: str) -> str | None:

@@ -28,7 +28,8 @@ MIXED_UP = {
 """Units of pressure that are met on the same gauges, and taken for each other."""
 
 FITS_WITHIN = 0.10
-"""How near the expected pressure another unit must bring the set point [1]; no source."""
+"""How near the expected pressure another unit must bring the set point, as a share of it or of the
+pump's head, the larger of the two [1]: in a deep well the pressure is the small rest; no source."""
 
 
 # -- unit ---------------------------------------------------------------------------------------
@@ -78,15 +79,24 @@ def _expected(case: Case) -> float | None:
     return liquid.pressure(case, middle + head.si - loop.set_point_elevation(case))
 
 
+def _part_of_head(case: Case, expected: float | None) -> float:
+    """Expected pressure over that of the design head [1], at most 1."""
+    head = case.find("/site/system_design_head")
+    if head is None or not expected:
+        return 1.0
+    return min(expected / liquid.pressure(case, head.si), 1.0)
+
+
 def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
     """The unit in which the digits entered make a set point with nothing odd about it."""
     expected = _expected(case)
+    part = _part_of_head(case, expected)
     good: dict[str, float] = {}
     for unit in MIXED_UP.get(entered.unit, ()):
         read = to_si(float(entered.value), unit)
         if read <= 0 or _odd(case, read):
             continue
-        good[unit] = abs(log(read / expected)) if expected and expected > 0 else 0.0
+        good[unit] = part * abs(log(read / expected)) if expected and expected > 0 else 0.0
     best = min(good, key=lambda unit: good[unit], default=None)
     return best if best and good[best] <= FITS_WITHIN else None
 

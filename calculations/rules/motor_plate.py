@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from calculations import motors
 from calculations.case import Case
+from calculations.errors import CalculationError
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import Apart, signed_percent
@@ -213,6 +214,15 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
         deviation=signed_percent(found.deviation),
         fitting=fitting, true_frequency=show(true_frequency, "Hz", 4),
     )  # fmt: skip
+
+
+def is_contradicted(case: Case) -> bool:
+    """Whether speed, frequency and pole count of the plate contradict each other."""
+    try:
+        found = [*_slip(case, "/rating"), *_poles(case, "/rating")]
+    except CalculationError:
+        return False
+    return any(each.severity != "note" for each in found)
 
 
 POLES = Rule(

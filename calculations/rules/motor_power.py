@@ -6,7 +6,7 @@ from math import prod, sqrt
 
 from calculations import full_load_current, motors
 from calculations.case import Case
-from calculations.errors import InvalidInput
+from calculations.errors import CalculationError, InvalidInput
 from calculations.findings import Finding, Severity, Shown, digits
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, entered, percent
@@ -127,6 +127,14 @@ def _severity_of(case: Case, balance: Balance) -> Severity | None:
     if balance.apart.beyond(review) or balance.implied * (1 - balance.rounding) >= 1:
         return "review"
     return "note" if balance.apart.beyond(note) else None
+
+
+def is_contradicted(case: Case) -> bool:
+    """Whether power, voltage and current of the plate contradict each other."""
+    try:
+        return _severity_of(case, _balance(case)) == "review"
+    except CalculationError:
+        return False
 
 
 def _limit_of(case: Case, stated: bool) -> str:

@@ -155,7 +155,7 @@ SURGE = Rule(
     subject=DOWN,
     needs=(DOWN, f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter",
            f"{PIPELINE}/pressure_rating"),
-    waits_for=(*RESTS_ON_CURVE, "speed.order"),
+    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=has_main,
     check=_surge,
     sentences={

@@ -8,7 +8,8 @@ from calculations.case import Case, Missing
 from calculations.errors import CalculationError
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.scope import has_bypass, has_motor, is_new_work
+from calculations.rules import motor_plate
+from calculations.rules.scope import across_the_line, has_motor, is_new_work
 
 DIRECTION = "/event/rotation/drive_direction"
 BYPASS = "/event/rotation/bypass_direction"
@@ -26,7 +27,9 @@ def _is_checked(case: Case) -> bool:
 
 
 def _reversed(case: Case, place: str) -> Iterator[Finding]:
-    direction = case.find(DIRECTION)
+    direction = case.find(BYPASS if case.fixed_speed else DIRECTION)
+    if direction == "reversed" and case.fixed_speed:
+        return  # `rotation.bypass` tells it
     if direction == "reversed":
         yield REVERSED.finding("seen", "stop", place, compared={})
         return
@@ -37,7 +40,7 @@ def _reversed(case: Case, place: str) -> Iterator[Finding]:
     elif not seen and _all_points_low(case):
         yield _by_points(case, place)
     elif direction != "correct" and not _ratios(case, "shut_off"):
-        raise Missing(DIRECTION)
+        raise Missing(BYPASS if case.fixed_speed else DIRECTION)
 
 
 def _is_low(case: Case, ratio: float) -> bool:
@@ -85,6 +88,8 @@ def _ratios(case: Case, purpose: str = "") -> list[tuple[str, float]]:
 
 
 def _head_ratio(case: Case, place: str, closed: bool) -> float | None:
+    if not case.find(f"{place}/speed_measured") and motor_plate.is_contradicted(case):
+        return None  # a wrong plate gives a wrong speed
     try:
         speed = duty.speed(case, place)
         flow = 0.0 if closed else duty.flow(case, place)
@@ -162,32 +167,38 @@ REVERSED = Rule(
 
 
 def _bypass_is_checked(case: Case) -> bool:
-    return has_bypass(case) and _is_checked(case)
+    return across_the_line(case) and _is_checked(case)
 
 
 def _bypass(case: Case, place: str) -> Iterator[Finding]:
     direction = case.word(BYPASS)
     if direction == "reversed":
-        yield OVER_BYPASS.finding("reversed", "stop", place, compared={})
+        variant = "reversed_fixed" if case.fixed_speed else "reversed"
+        yield OVER_BYPASS.finding(variant, "stop", place, compared={})
     elif direction == "not_checked":
         raise Missing(BYPASS, because="the direction over the bypass was not checked")
 
 
 OVER_BYPASS = Rule(
     id="rotation.bypass",
-    title="Direction of rotation over the bypass",
+    title="Direction of rotation over the bypass, or at fixed speed",
     severities=("stop",),
-    condition="The pump was seen to turn the right way over the bypass too: it takes its phase "
-    "order from the supply, the drive makes its own.",
+    condition="The pump was seen to turn the right way over the bypass too, or across the line at "
+    "fixed speed: it takes its phase order from the supply, a drive makes its own.",
     source="common practice",
     subject=BYPASS,
     needs=(BYPASS,),
     applies=_bypass_is_checked,
     check=_bypass,
     correct_only=True,
-    sentences={"reversed": "The motor turns the wrong way over the bypass."},
+    sentences={
+        "reversed": "The motor turns the wrong way over the bypass.",
+        "reversed_fixed": "The motor turns the wrong way across the line.",
+    },
     remedies={
+        "reversed_fixed": "Isolate, prove dead, exchange two phases, then prove the direction "
+        "again.",
         "reversed": "Isolate, prove dead, exchange two phases ahead of drive and bypass (the drive "
-        "does not mind), then prove both directions again."
+        "does not mind), then prove both directions again.",
     },
 )

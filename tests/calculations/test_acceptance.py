@@ -300,6 +300,17 @@ class TestSitePoint:
         assert (point.head_deviation, point.flow_deviation) == (None, None)
         assert point.verdict is SiteVerdict.UNDECIDED
 
+    def test_a_flat_stretch_does_not_excuse_a_flow_that_is_far_off(self):
+        """A tenth of 0.06 by a slip of the pen: nearly flat there, 44 m belong to 0.06."""
+        point = site(0.006, 44)
+        assert point.head_deviation < -0.2
+        assert point.flow_deviation == pytest.approx(-0.9, abs=0.01)
+        assert point.verdict is SiteVerdict.OUTSIDE
+
+    def test_more_flow_than_the_end_and_more_head_than_the_start(self):
+        assert site(0.6, CURVE.shut_off_head(speed=29.0) * 1.01).verdict is SiteVerdict.OUTSIDE
+        assert site(0.6, 20).verdict is SiteVerdict.UNDECIDED
+
     def test_uncertainty_of_flow_weighs_by_the_slope(self):
         point = site(0.06, 44, flow_uncertainty=0.03, head_uncertainty=0.01)
         steepness = abs(CURVE.slope(flow=0.06, speed=29.0)) * 0.06 / 44

@@ -205,3 +205,13 @@ def test_between_the_limits_the_source_must_be_known() -> None:
     )
     (missing,) = lacking(judged(document), FREQUENCY)
     assert missing.needs == ("/site/supply_source",)
+
+
+def test_across_the_line_the_plate_s_own_contradiction_comes_first() -> None:
+    """480 V against a plate voltage of 230 V whose current and power are those of 460 V."""
+    fixed = {"/pump_set/drive": None, "/motor/ratings/1/voltage": q("230", "V")}
+    document = without(changed(booster(), fixed), "/drive", "/event/settings")
+    (waiting,) = lacking(judged(document), "supply.voltage-range")
+    assert waiting.waits_for == "motor.power-balance"
+    low = changed(document, {"/motor/rating_in_use": 0})
+    assert verdicts(low, "supply.voltage-range") == [("review", "plate")]

@@ -4,7 +4,15 @@
 
 import pytest
 
-from tests.calculations.building import booster, changed, in_metric, judged, of_rule, verdicts
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import booster_in_percent, left
 
@@ -84,3 +92,12 @@ def test_a_limit_that_its_sensor_cannot_show_is_left_to_the_other_rule():
 def test_a_wake_value_as_a_difference_is_not_compared_as_a_pressure():
     document = changed(booster(), pressures(wake_value="6") | left(wake_basis="below_set_point"))
     assert verdicts(document, RULE) == []
+
+
+def test_a_wake_value_that_is_wrong_in_itself_is_left_to_its_own_rule():
+    """3 psi of 200 psi: less than 2 % of span, but above all below the service pressure."""
+    document = changed(booster(), left(wake_value=q("3", "psi")))
+    assert verdicts(document, "loop.limit-measurable") == []
+    assert verdicts(document, "loop.wake") == [("review", "service")]
+    unknown = without(document, "/site/minimum_service_pressure")
+    assert verdicts(unknown, "loop.limit-measurable") == [("review", "limit")]

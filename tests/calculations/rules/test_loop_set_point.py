@@ -218,3 +218,18 @@ def test_shut_off_pressure_against_the_transmitter(upper, burst, expected):
         | left(feedback_at_upper_signal=q(upper, "psi")),
     )  # fmt: skip
     assert verdicts(document, "loop.limit-measurable") == expected
+
+
+def test_in_a_deep_well_another_unit_fits_by_the_head_of_the_pump():
+    """2.5 entered in psi for 2.5 bar (36.3 psi), kept above 60 ft of lift out of a head of 170 ft.
+
+    160 ft of design head less 60 ft of depth and 3 ft of height leave 42 psi: 13.6 % more than
+    36.3 psi, but that is 8.5 % of the pump's head.
+    """
+    deep = {
+        "/site/suction_kind": "well", "/site/static_water_depth": q("60", "ft"),
+        "/site/pumping_water_depth": q("60", "ft"), "/site/system_design_head": q("160", "ft"),
+        "/site/minimum_service_pressure": q("20", "psi"),
+    }  # fmt: skip
+    document = changed(booster(), deep | left(set_point=q("2.5", "psi")))
+    assert verdicts(document, "loop.set-point-unit") == [("stop", "below_service_unit")]

@@ -194,3 +194,22 @@ def test_minimum_continuous_flow(flow, expected):
 def test_a_closed_valve_check_is_meant_to_have_no_flow():
     document = at_flow("0", purpose="shut_off")
     assert verdicts(document, "region.minimum-flow") == []
+
+
+def test_a_small_motor_at_part_load_slips_less_than_in_proportion():
+    """0.75 hp at 1600 of 1800 rpm: 44 Hz count as 1173 rpm, where 600 gpm have 105.5 ft.
+
+    118 ft are 11.8 % more. By part-load slip it may turn faster: half of the rated slip of 11.1 %
+    leaves 11.1 % of head open.
+    """
+    slow = {
+        "/motor/ratings/1/speed": q("1600", "rpm"), "/motor/ratings/1/power": q("0.75", "hp"),
+        "/motor/ratings/1/current": q("1.0", "A"), "/motor/ratings/1/efficiency": q("80", "%"),
+        "/motor/ratings/1/power_factor": q("0.88", "1"), "/pump/rated_speed": q("1600", "rpm"),
+        f"{AT}/frequency": q("44", "Hz"), f"{AT}/flow": q("600", "gpm"),
+        f"{AT}/discharge_pressure": q("82.1", "psi"), f"{AT}/suction_pressure": q("31.6", "psi"),
+    }  # fmt: skip
+    slipping = without(changed(ONE, slow), f"{AT}/speed", f"{AT}/speed_measured")
+    assert ("review", "outside") not in verdicts(slipping, "curve.point")
+    measured = changed(slipping, {f"{AT}/speed": q("1173", "rpm"), f"{AT}/speed_measured": True})
+    assert verdicts(measured, "curve.point") == [("review", "outside")]

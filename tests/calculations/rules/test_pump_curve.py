@@ -80,8 +80,15 @@ def test_a_gear_stands_between_them():
 def test_a_curve_for_the_maximum_frequency_is_right():
     """50 Hz motor at 1470 rpm, run to 87 Hz and 2558 rpm on purpose; curve for 2580 rpm."""
     assert verdicts(eighty_seven_hertz(), "curve.speed") == []
-    slower = changed(eighty_seven_hertz(), left(maximum_frequency=q("60", "Hz")))
+    plain = changed(eighty_seven_hertz(), {"/motor/extended_constant_torque": False})
+    assert verdicts(plain, "curve.speed") == []
+    slower = changed(plain, left(maximum_frequency=q("60", "Hz")))
     assert verdicts(slower, "curve.speed") == [("review", "apart")]
+
+
+def test_a_curve_for_the_speed_of_a_stretched_rating_is_right_below_its_frequency():
+    slower = changed(eighty_seven_hertz(), left(maximum_frequency=q("60", "Hz")))
+    assert verdicts(slower, "curve.speed") == []
 
 
 def test_speed_waits_for_the_plate():

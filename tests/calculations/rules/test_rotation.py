@@ -122,3 +122,30 @@ def test_without_bypass_nothing_is_asked() -> None:
     assert lacking(judgement, BYPASS) == []
     document = without(bypass("correct"), "/event/rotation/bypass_direction")
     assert lacking(judged(document), BYPASS) != []
+
+
+FIXED = {"/pump_set/drive": None}
+
+
+def across(direction: str) -> Document:
+    """The booster without a drive; the direction is that across the line."""
+    turned = {"/event/rotation/bypass_direction": direction}
+    document = without(changed(booster(), FIXED | turned), "/drive")
+    return without(document, "/event/settings", "/event/rotation/drive_direction")
+
+
+def test_at_fixed_speed_the_direction_across_the_line_counts() -> None:
+    assert verdicts(across("reversed"), BYPASS) == [("stop", "reversed_fixed")]
+    assert verdicts(across("reversed"), REVERSED) == []
+    assert verdicts(across("correct"), BYPASS) == []
+    (missing,) = lacking(judged(across("not_checked")), REVERSED)
+    assert missing.needs == ("/event/rotation/bypass_direction",)
+
+
+def test_low_heads_by_a_wrong_plate_are_not_a_reversed_pump() -> None:
+    """1450 rpm entered for 1775 rpm: rated slip would give other speeds than there were."""
+    wrong = changed(booster(), UNSEEN | {"/motor/ratings/1/frequency": q("50", "Hz")})
+    unread = without(wrong, *(f"/event/duty_points/{i}/speed" for i in range(3)))
+    for index in range(3):
+        unread["event"]["duty_points"][index]["speed_measured"] = False
+    assert of_rule(judged(unread), REVERSED) == []

@@ -289,3 +289,11 @@ def test_a_suction_loop_reading_low_runs_no_pressure_up():
         left(regulated_quantity="suction_pressure", action="rising_feedback_speeds_up"),
     )
     assert verdicts(document, "sensor.error-as-left") == [("review", "outside")]
+
+
+def test_errors_of_span_wait_for_a_scaling_that_contradicts_the_range():
+    """Range entered 300 psi for 200 psi: every reading looks a third too high."""
+    document = changed(booster(), {"/sensors/0/upper_range_value": q("300", "psi")})
+    waiting = lacking(judged(document), "sensor.error-as-left")
+    assert [each.waits_for for each in waiting] == ["loop.scaling"]
+    assert verdicts(document, "sensor.error-as-left") == []

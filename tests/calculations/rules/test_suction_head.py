@@ -18,6 +18,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
+from tests.calculations.stations import well
 
 AT = "/event/duty_points/0"
 ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
@@ -86,3 +87,23 @@ def test_required_head_is_needed():
 def test_elevation_is_needed():
     (missing,) = lacking(judged(without(ONE, "/site/elevation")), "npsh.margin")
     assert missing.needs == ("/site/elevation",)
+
+
+def test_a_vertical_turbine_hangs_near_the_floor_of_its_wet_well():
+    """Water 10 ft under the datum and 8 ft over the floor: 32.7 + 8 ft, not 32.7 - 10 ft."""
+    document = without(
+        changed(
+            ONE,
+            {"/pump/type": "vertical_turbine", "/site/suction_kind": "wet_well",
+             "/site/wet_well_floor": q("-18", "ft"), f"{AT}/suction_level": q("-10", "ft"),
+             f"{AT}/discharge_pressure": q("48.8", "psi")},
+        ),
+        f"{AT}/suction_pressure", f"{AT}/suction_gauge_elevation", "/pump_set/suction_sensor",
+    )  # fmt: skip
+    found = derived(judged(document), "npsh.available").si / 0.3048
+    assert found == pytest.approx((14.432 - 0.256) * 2.309 + 8, abs=0.1)
+
+
+def test_margin_waits_for_the_depths_of_the_well():
+    document = changed(well(), {"/site/pump_setting_depth": q("40", "ft")})
+    assert {each.waits_for for each in lacking(judged(document), "npsh.margin")} == {"well.levels"}
