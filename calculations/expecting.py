@@ -2,19 +2,22 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
-from calculations.aspects import pumping, system
+from calculations.aspects import content, insulation_test, pumping, system
 from calculations.case import Case, Missing, Waits
 from calculations.catalogue import VALUES
 from calculations.derived.speeds import shut_off_reading
 from calculations.derived.station import FLOW_UNIT
 from calculations.errors import InvalidInput
-from calculations.findings import Derived
+from calculations.findings import Derived, digits
 from calculations.inputs.event import Event
-from calculations.inputs.readings import DutyPoint
+from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
+from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
 from calculations.rule import Value, elements, like
+from calculations.rules.protections import Wanted, wanted
 from calculations.units import Quantity, from_si, kinds_of
 
 STEPS = 4
@@ -28,6 +31,9 @@ AT_A_POINT = (
     "duty.expected-input-current",
 )
 """Values of a duty point that need no reading but its frequency and flow."""
+
+WINDING_TEMPERATURES = (10, 20, 30, 40)
+"""At which least insulation resistances are told [degC]."""
 
 PRESSURE_UNIT = like("/site/discharge_pressure_limit", "bar")
 
@@ -54,12 +60,27 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
+class LeastInsulation:
+    """What the meter must show at least at a winding temperature."""
+
+    temperature: Quantity
+    resistance: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class Expectation:
-    """Values that follow from plates and settings, points on the system, and what is missing."""
+    """Values that follow from plates and settings, points on the system, and what is missing.
+
+    `settings` are names of those that a start-up has to write down; `protections` what it has to
+    prove, in words, with the functions any of which proves it.
+    """
 
     derived: tuple[Derived, ...]
     points: tuple[Point, ...]
     lacking: tuple[Lacking, ...]
+    insulation: tuple[LeastInsulation, ...]
+    settings: tuple[str, ...]
+    protections: tuple[Wanted, ...]
 
 
 def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
@@ -76,6 +97,9 @@ def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
         tuple(value for value in found if isinstance(value, Derived)),
         tuple(_points(case, limits)),
         tuple(value for value in found if isinstance(value, Lacking)),
+        tuple(_insulation(case, limits)),
+        tuple(content.needed(case, case.settings or Settings())),
+        tuple(wanted(case)) if case.find("/site/kind") else (),
     )
 
 
@@ -109,6 +133,25 @@ def _rests_on_readings(found: Lacking) -> bool:
     return any(
         place.startswith("/event") and not place.startswith(SETTINGS) for place in found.needs
     )
+
+
+# -- insulation ---------------------------------------------------------------------------------
+
+
+def _insulation(case: Case, limits: Limits | None) -> Iterator[LeastInsulation]:
+    """Minima at winding temperatures of a motor at rest; an immersed one with its cable."""
+    if case.find("/rating/voltage") is None:
+        return
+    for celsius in WINDING_TEMPERATURES:
+        temperature = Quantity.of(celsius, "degC", "temperature")
+        test = Insulation(
+            winding_temperature=temperature, includes_cable=case.find("/motor/immersed")
+        )
+        least = insulation_test.minimum_today(
+            _with(case, limits, motor_tests=MotorTests(insulation=test))
+        )
+        megohm = digits(from_si(least, "Mohm"), 2)
+        yield LeastInsulation(temperature, Quantity.of(megohm, "Mohm", "resistance"))
 
 
 # -- points on the system -----------------------------------------------------------------------
@@ -159,7 +202,13 @@ def _shut_off(case: Case, frequency: Quantity) -> Quantity | None:
 
 def _at(case: Case, known: list[tuple[Quantity, Quantity | None]], limits: Limits | None) -> Case:
     points = [DutyPoint(frequency=frequency, flow=flow) for frequency, flow in known]
-    event = Event(settings=case.event.settings if case.event else None, duty_points=points)
+    return _with(case, limits, duty_points=points)
+
+
+def _with(case: Case, limits: Limits | None, **parts: Any) -> Case:
+    """The same with parts of an event in it."""
+    settings = case.event.settings if case.event else None
+    event = Event(settings=settings, **parts)
     return case_of(case.subject.model_copy(update={"event": event}), limits)
 
 

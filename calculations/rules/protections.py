@@ -160,7 +160,7 @@ MOTOR = ("leak or motor temperature", ("seal_leak", "motor_overtemperature"))
 LAG = ("take-over by the lag pump", ("lag_takeover",))
 
 
-def _wanted(case: Case) -> Iterator[Wanted]:
+def wanted(case: Case) -> Iterator[Wanted]:
     """The protections of the kind of station."""
     kind = case.word("/site/kind")
     yield POWER
@@ -186,7 +186,7 @@ def _has_motor_sensor(case: Case) -> bool:
 
 def _missing(case: Case, place: str) -> Iterator[Finding]:
     proven = {each.function for each in case.require(TESTS)[0]}
-    for words, functions in _wanted(case):
+    for words, functions in wanted(case):
         if proven.intersection(functions) or any(excused(case, f"/{each}") for each in functions):
             continue
         if functions == DRY[1] and case.is_("/settings/dry_run_method", "none"):

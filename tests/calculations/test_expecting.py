@@ -129,3 +129,44 @@ def test_without_a_curve_a_point_tells_what_it_can():
 def test_a_positive_displacement_pump_has_no_such_points():
     document = changed(booster(), {"/pump/type": "progressive_cavity"})
     assert expected(document).points == ()
+
+
+# -- what a visit has to bring home ---------------------------------------------------------------
+
+
+def test_least_insulation_is_5_megohm_at_40_degrees_and_more_below():
+    """IEEE 43-2013, table 3 (from memory): 5 Mohm for random windings below 1 kV."""
+    least = {each.temperature.value: each.resistance for each in expected(booster()).insulation}
+    assert [least["40"].value, least["40"].unit] == ["5", "Mohm"]
+    values = [float(each.value) for each in least.values()]
+    assert values == sorted(values, reverse=True)
+    assert values[0] > values[-1]
+    assert list(least) == ["10", "20", "30", "40"]
+
+
+def test_an_immersed_motor_is_expected_with_its_cable():
+    """2 Mohm at 40 degC for a motor in a well with cable: common practice, from memory."""
+    least = {e.temperature.value: e.resistance.value for e in expected(stations.well()).insulation}
+    assert least["40"] == "2"
+
+
+def test_limits_of_the_client_count():
+    limits = {"insulation.minimum.random-wound": 20e6}
+    found = expect(read(Subject, booster()), limits).insulation
+    assert [each.resistance.value for each in found if each.temperature.value == "40"] == ["20"]
+
+
+def test_settings_are_those_that_a_start_up_needs():
+    names_ = expected(booster()).settings
+    assert {"motor_current", "set_point", "feedback_signal"} <= set(names_)
+    assert "set_point" not in expected(register_only()).settings  # not known to be closed
+    assert "level_reference" not in names_
+    assert "level_reference" in expected(whole_stations.lift_station()).settings
+
+
+def test_protections_are_those_of_the_kind_of_station():
+    words = {functions for _, functions in expected(stations.well()).protections}
+    assert ("dry_run",) in words
+    words = {functions for _, functions in expected(whole_stations.lift_station()).protections}
+    assert ("float_backup",) in words
+    assert expected({"motor": {}}).protections == ()
