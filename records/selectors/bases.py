@@ -1,6 +1,7 @@
 """What an event is judged by, beside its document and its nameplates.
 
-The client's own limits, the first record of the same pump set, and what was answered so far.
+The client's own limits, the first record of the same pump set, what was answered so far, and
+the rows of recorded traces.
 """
 
 import json
@@ -13,10 +14,11 @@ from uuid import UUID
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
+from calculations.recordings import Recording
 from records import permissions
 from records.models import Answer, Event, Record
 from records.permissions import Actor
-from records.selectors import rule_settings
+from records.selectors import rule_settings, traces
 
 Document = dict[str, Any]
 Pair = tuple[str, str]
@@ -35,27 +37,31 @@ class Basis:
     earlier: Subject | None = None
     accepted: frozenset[Pair] = frozenset()
     held_against: Mapping[str, set[bytes]] = field(default_factory=dict)
+    recordings: Mapping[str, Recording] = field(default_factory=dict)
 
 
 def of(actor: Actor, event: Event, parsed: EventInput) -> Basis:
     """What an event is judged by now."""
     changed = rule_settings.changes(rule_settings.in_force(actor, event.client_id))
-    return _with_answers(event, changed, _first_record(actor, event, parsed))
+    return _of_event(event, parsed, changed, _first_record(actor, event, parsed))
 
 
-def as_judged(actor: Actor, event: Event) -> Basis:
-    """The same as when it was judged last; only what was answered is read again."""
+def as_judged(actor: Actor, event: Event, parsed: EventInput) -> Basis:
+    """The same as when it was judged last; only answers and traces are read again."""
     told = event.judgement.get("earlier_record")
     rows = permissions.visible(Record.objects.all(), actor)
     found = rows.filter(id=told["record_id"]) if told else rows.none()
-    return _with_answers(event, event.judgement["limits_changed"], _told(found))
+    return _of_event(event, parsed, event.judgement["limits_changed"], _told(found))
 
 
-def _with_answers(event: Event, changed: list[Document], record: Document | None) -> Basis:
+def _of_event(
+    event: Event, parsed: EventInput, changed: list[Document], record: Document | None
+) -> Basis:
     accepted, held_against = _accepted(event) if event.row else (frozenset[Pair](), {})
     told = {name: record[name] for name in _TOLD} if record else None
     earlier = _subject(record["row"], record["digest"]) if record else None
-    return Basis(changed, told, earlier, accepted, held_against)
+    recordings = traces.recordings(event, parsed)
+    return Basis(changed, told, earlier, accepted, held_against, recordings)
 
 
 # -- the first record of the pump set ---------------------------------------------------------

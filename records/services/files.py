@@ -1,18 +1,33 @@
 """Files of the book, kept under the digest of their bytes."""
 
 import hashlib
+from typing import IO
 
-from django.core.files.base import ContentFile
+from django.core.files.base import ContentFile, File
 from django.core.files.storage import default_storage
 
 
 def store(content: bytes) -> bytes:
     """Keep bytes under their digest; the same bytes again change nothing."""
     digest = hashlib.sha256(content).digest()
+    _keep(digest, ContentFile(content))
+    return digest
+
+
+def store_file(content: IO[bytes]) -> tuple[bytes, int]:
+    """The same of an open file, from its beginning: its digest and its size."""
+    size = content.tell()
+    content.seek(0)
+    digest = hashlib.file_digest(content, "sha256").digest()  # type: ignore[arg-type]
+    content.seek(0)
+    _keep(digest, File(content))
+    return digest, size
+
+
+def _keep(digest: bytes, content: File) -> None:
     name = stored_name(digest)
     if not default_storage.exists(name):
-        default_storage.save(name, ContentFile(content))
-    return digest
+        default_storage.save(name, content)
 
 
 def stored_name(digest: bytes) -> str:

@@ -82,7 +82,7 @@ def _holds(pair: Pair, judged: Judged, basis: Basis) -> bool:
 def again(actor: Actor, event: Event) -> None:
     """Judge a locked draft as it stands, after an answer that other rules wait for."""
     parsed = read(EventInput, event.document)
-    judged = judge(event.id, event.snapshot, parsed, bases.as_judged(actor, event))
+    judged = judge(event.id, event.snapshot, parsed, bases.as_judged(actor, event, parsed))
     event.catalogue, event.judgement = judged.catalogue, judged.without_findings()
     event.revision += 1
     event.save(update_fields=["catalogue", "judgement", "revision", "changed_at"])
@@ -116,7 +116,9 @@ def _judged(
     subject: Subject, basis: Basis, owner: str, accepted: frozenset[Pair] = frozenset()
 ) -> Judged:
     own = rule_settings.in_si(basis.limits_changed)
-    judgement = judging.judge(subject, own, earlier=basis.earlier, accepted=accepted)
+    judgement = judging.judge(
+        subject, own, recordings=basis.recordings, earlier=basis.earlier, accepted=accepted
+    )
     return Judged(
         catalogue=judgement.catalogue,
         derived=[judging.derived_document(value) for value in judgement.derived],

@@ -27,12 +27,17 @@ class Answer:
         self.status: int = response.status_code
         self.headers = response.headers
         self.content: bytes = getattr(response, "content", b"")
+        self._parts = getattr(response, "streaming_content", ())
         self.type: str = response.headers.get("Content-Type", "")
 
     @property
     def json(self) -> Any:
         """The document."""
         return json.loads(self.content)
+
+    def rows(self) -> bytes:
+        """The whole of a file, which can be read once."""
+        return b"".join(self._parts)
 
     @property
     def pointers(self) -> list[str]:

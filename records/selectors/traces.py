@@ -1,0 +1,76 @@
+"""Recorded traces as they are told, and their rows as they are judged."""
+
+from functools import lru_cache
+from io import TextIOWrapper
+from typing import Any
+from uuid import UUID
+
+from django.core.files.storage import default_storage
+
+from calculations.inputs.event import Event as EventInput
+from calculations.recordings import Recording
+from records.errors import NotFound
+from records.models import Event, Trace
+from records.services import trace_text
+from records.services.files import stored_name
+from records.services.times import instant
+
+KEPT_AT_HAND = 20_000
+"""Rows up to which a trace stays in memory between two judgements."""
+
+
+def of(event: Event) -> list[Trace]:
+    """The traces of an event, in the order they came."""
+    return list(Trace.objects.filter(event=event).order_by("row"))
+
+
+def get(event: Event, identity: UUID) -> Trace:
+    """One trace of an event."""
+    found = Trace.objects.filter(event=event, id=identity).first()
+    if found is None:
+        raise NotFound()
+    return found
+
+
+def document(trace: Trace) -> dict[str, Any]:
+    """A trace as it is told, without its rows."""
+    return {**line(trace), "received_at": instant(trace.created_at)}
+
+
+def line(trace: Trace) -> dict[str, Any]:
+    """A trace as it stands in a record: enough to know its rows again."""
+    interval = trace.sample_interval
+    return {
+        "id": str(trace.id),
+        "name": trace.name,
+        "columns": trace.columns,
+        "rows": trace.rows,
+        "sample_interval": None if interval is None else {"value": f"{interval:g}", "unit": "s"},
+        "size": trace.size,
+        "sha256": bytes(trace.sha256).hex(),
+    }
+
+
+def recordings(event: Event, parsed: EventInput) -> dict[str, Recording]:
+    """Rows of the traces that the event's step tests name, by the trace's id."""
+    named = {test.trace for test in parsed.step_tests or () if test.trace}
+    if not named or event.row is None:
+        return {}
+    rows = Trace.objects.filter(event=event, id__in=named)
+    return {str(row.id): _recording(row) for row in rows}
+
+
+def _recording(trace: Trace) -> Recording:
+    digest = bytes(trace.sha256)
+    return _at_hand(digest) if trace.rows <= KEPT_AT_HAND else _parsed(digest)
+
+
+def _parsed(digest: bytes) -> Recording:
+    with (
+        default_storage.open(stored_name(digest)) as file,
+        TextIOWrapper(file, encoding="utf-8", newline="") as text,
+    ):
+        return trace_text.recording(text)
+
+
+_at_hand = lru_cache(maxsize=32)(_parsed)

@@ -1,0 +1,144 @@
+"""Traces as text: what is read, how it is kept, and what is said of what cannot be read."""
+
+import io
+import math
+import random
+
+import pytest
+
+from records.errors import Invalid
+from records.services import trace_text
+
+
+def kept(*lines: str) -> str:
+    file = io.BytesIO()
+    trace_text.write_csv(lines, file)
+    return file.getvalue().decode()
+
+
+def written(*lines: str) -> trace_text.Written:
+    return trace_text.write_csv(lines, io.BytesIO())
+
+
+def wrong(*lines: str) -> list[tuple[str, str]]:
+    with pytest.raises(Invalid) as refused:
+        written(*lines)
+    return [(problem.pointer, problem.detail) for problem in refused.value.problems]
+
+
+def columns(**given) -> dict:
+    units = {"time": "s", "feedback": "bar", "output_frequency": "Hz"}
+    return {name: {"unit": units[name], "values": values} for name, values in given.items()}
+
+
+def test_digits_are_kept_as_they_were_sent():
+    text = kept("time [s],feedback [psi]\n", "0,60.10\n", "0.50,6.02e1\n")
+    assert text == "time [s],feedback [psi]\n0,60.10\n0.50,6.02e1\n"
+
+
+def test_round_brackets_other_line_ends_and_a_mark_of_byte_order_are_read():
+    text = kept("\ufefftime (s), feedback (psi)\r\n", "0, 60\r\n", "\r\n", "1, 61\r\n")
+    assert text == "time [s],feedback [psi]\n0,60\n1,61\n"
+
+
+def test_semicolons_come_with_decimal_commas():
+    text = kept("time [s];feedback [bar]\n", "0,5;4,13\n")
+    assert text == "time [s],feedback [bar]\n0.5,4.13\n"
+
+
+@pytest.mark.parametrize("cell", ["", "NaN", "nan", "-", " "])
+def test_a_sample_without_a_value_is_an_empty_cell(cell):
+    text = kept("time [s],feedback [psi]\n", f"0,{cell}\n")
+    assert text.endswith("\n0,\n")
+    assert trace_text.recording(text.splitlines(True)).columns["feedback"].values == [None]
+
+
+def test_instants_become_seconds_from_the_first_one_on():
+    lines = (
+        "time,feedback [psi]\n",
+        "2026-03-04T23:59:59.5+00:00,60\n",
+        "2026-03-05T01:00:00.25+01:00,61\n",
+    )
+    assert kept(*lines) == "time [s],feedback [psi]\n0.000000,60\n0.750000,61\n"
+
+
+def test_even_samples_have_an_interval_and_others_none():
+    head = "time [ms],feedback [psi]\n"
+    assert written(head, "0,1\n", "250,1\n", "500,1\n").sample_interval == pytest.approx(0.25)
+    assert written(head, "0,1\n", "250,1\n", "600,1\n").sample_interval is None
+    assert written(head, "250,1\n", "0,1\n").sample_interval is None
+    assert written(head, "250,1\n").sample_interval is None
+
+
+def test_time_that_runs_backwards_is_kept_as_it_is():
+    """A rule says so: what was recorded is not the reader's to mend."""
+    assert kept("time [s],feedback [psi]\n", "1,5\n", "0,6\n").endswith("1,5\n0,6\n")
+
+
+def test_a_million_values_come_back_equal():
+    source = random.Random(20260304)
+    count = 250_000
+    given = {
+        "time": [index * 0.1 for index in range(count)],
+        "feedback": [source.gauss(4, 1) for _ in range(count)],
+        "output_frequency": [source.uniform(0, 60) for _ in range(count)],
+    }
+    given["feedback"][7] = math.nan
+    file = io.BytesIO()
+    trace_text.write_columns(columns(**given), file)
+    found = trace_text.recording(file.getvalue().decode().splitlines(True))
+    assert list(found.times) == given["time"]
+    assert found.columns["output_frequency"].values == given["output_frequency"]
+    expected = [*given["feedback"][:7], None, *given["feedback"][8:]]
+    assert found.columns["feedback"].values == expected
+
+
+@pytest.mark.parametrize(
+    ("head", "pointer", "words"),
+    [
+        ("time [s],pressure [psi]", "/columns/1", "expected one of time, set_point, feedback"),
+        ("time [s],feedback", "/columns/1", "got none"),
+        ("time [s],feedback [kW]", "/columns/1", "got 'kW'"),
+        ("time [psi],feedback [psi]", "/columns/0", "expected a unit of time"),
+        ("time [s],feedback [psi],running_pumps [bar]", "/columns/2", "without a unit"),
+        ("time [s],flow [gpm]", "/columns", "feedback not found"),
+        ("time [s],feedback [psi],feedback [bar]", "/columns", "feedback stands twice"),
+        ("", "/columns", "time and feedback not found"),
+    ],
+)
+def test_a_heading_that_cannot_be_read_is_named(head, pointer, words):
+    found = wrong(head + "\n", "0,1\n")
+    assert pointer in [place for place, _ in found]
+    assert any(words in detail for _, detail in found)
+
+
+@pytest.mark.parametrize("cell", ["6O", "1_0", "1,2", "inf", "-Infinity", "0x10", "٣", "true"])
+def test_a_cell_that_is_no_number_is_named_with_its_row(cell):
+    found = wrong("time [s],feedback [psi]\n", "0,60\n", f'1,"{cell}"\n')
+    [(pointer, words)] = found
+    assert pointer == "/rows/1/feedback"
+    assert "expected a" in words
+    assert repr(cell) in words
+
+
+def test_every_row_counts_its_cells_and_twenty_problems_are_enough():
+    assert wrong("time [s],feedback [psi]\n", "0\n") == [("/rows/0", "expected 2 cells, got 1")]
+    many = wrong("time [s],feedback [psi]\n", *("0,x\n" for _ in range(99)))
+    assert len(many) == trace_text.MOST_PROBLEMS
+
+
+def test_nothing_but_headings_is_no_trace():
+    assert wrong("time [s],feedback [psi]\n") == [("/rows", "expected at least one sample")]
+
+
+def test_columns_of_unequal_length_are_counted():
+    with pytest.raises(Invalid) as refused:
+        trace_text.write_columns(columns(time=[0, 1], feedback=[5]), io.BytesIO())
+    assert "time has 2, feedback has 1" in refused.value.problems[0].detail
+
+
+@pytest.mark.parametrize("value", [True, [], {}, "x"])
+def test_values_that_are_no_numbers_are_named(value):
+    with pytest.raises(Invalid) as refused:
+        trace_text.write_columns(columns(time=[0], feedback=[value]), io.BytesIO())
+    assert refused.value.problems[0].pointer == "/rows/0/feedback"
