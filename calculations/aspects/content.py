@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from calculations.aspects import loop
 from calculations.case import Case
 from calculations.inputs.base import Needed
+from calculations.rules import motor_power
 
 LARGE_MOTOR = 75e3  # W; from here on bearing currents are looked after
 
@@ -33,7 +34,7 @@ def _level(case: Case, part: Any) -> bool:
 
 def _large(case: Case, part: Any) -> bool:
     power = case.find("/rating/power")
-    return power is not None and power.si >= LARGE_MOTOR
+    return power is not None and power.si >= LARGE_MOTOR and not motor_power.is_contradicted(case)
 
 
 def _immersed(case: Case) -> bool:

@@ -33,6 +33,15 @@ def rated_current(case: Case) -> Quantity:
     return found
 
 
+def require_normal(case: Case) -> None:
+    """`Missing` where only the smaller rating, that for heavy duty, is known of a drive.
+
+    What is too little by it may be enough for normal duty.
+    """
+    if not case.is_("/settings/duty_class", "heavy"):
+        case.require(NORMAL)
+
+
 def require_duty(case: Case, required: float) -> None:
     """`Missing` where the duty is not known and decides whether `required` [A] is reached."""
     heavy = case.find(HEAVY)

@@ -42,15 +42,17 @@ def eye_elevation(case: Case, place: str) -> float:
     is near the well's floor; else
     it is taken at the height of the suction gauge, or of the suction sensor.
     """
-    depth, floor = case.find("/site/pump_setting_depth"), case.find("/site/wet_well_floor")
-    if case.is_("/site/suction_kind", "well") and depth is not None:
-        return -float(depth.si)
+    floor = case.find("/site/wet_well_floor")
+    if case.is_("/site/suction_kind", "well"):
+        return -case.si("/site/pump_setting_depth")
     if case.is_("/pump/type", *IN_THE_WELL) and floor is not None:
         return float(floor.si)
     for pointer in (f"{place}/suction_gauge_elevation", "/suction_sensor/tapping_elevation"):
         found = case.find(pointer)
         if found is not None:
             return float(found.si)
+    if case.is_("/pump/type", "submersible_well", *IN_THE_WELL):
+        raise Missing("/site/wet_well_floor")
     return 0.0
 
 

@@ -6,6 +6,7 @@ from calculations import wet_wells
 from calculations.aspects import duty
 from calculations.case import Case, Missing
 from calculations.findings import Finding
+from calculations.inputs.readings import DutyPoint
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import Apart, signed_percent
 from calculations.rules.mix_ups import EXPLAINS
@@ -49,21 +50,27 @@ def _metered(case: Case, place: str) -> tuple[str, float]:
     """A duty point by the installed meter at the same frequency, and its flow [m3/s]."""
     wanted = case.find(f"{place}/frequency")
     running = (case.find(f"{place}/pumps_running") or 1) - 1
-    for index, point in enumerate(case.find(duty.POINTS) or ()):
-        if point.flow_method != "installed_meter" or point.flow is None:
-            continue
-        apart = _apart(wanted, point.frequency)
-        if apart and (point.other_pumps_running or 0) == running:
-            return f"{duty.POINTS}/{index}", point.flow.si
-    raise Missing(duty.POINTS, because="no metered point at the frequency of the draw-down")
+    found = [
+        (f"{duty.POINTS}/{index}", float(point.flow.si))
+        for index, point in enumerate(case.find(duty.POINTS) or ())
+        if point.flow_method == "installed_meter" and point.flow is not None
+        and (_is_open(point) if case.fixed_speed else _same(wanted, point.frequency))
+        and (point.other_pumps_running or 0) == running
+    ]  # fmt: skip
+    if not found:
+        raise Missing(duty.POINTS, because="no metered point at the frequency of the draw-down")
+    return found[0]
 
 
-def _apart(wanted: object, read: object) -> bool:
-    """Whether two frequencies count as one; a fixed-speed pump has none."""
+def _is_open(point: DutyPoint) -> bool:
+    """Whether a point of a fixed-speed pump was not throttled, as a draw-down is not."""
+    return point.purpose in ("design", "maximum")
+
+
+def _same(wanted: object, read: object) -> bool:
+    """Whether two frequencies are known and count as one."""
     first, second = getattr(wanted, "si", None), getattr(read, "si", None)
-    if first is None or second is None:
-        return first is second
-    return bool(abs(first - second) <= SAME_FREQUENCY)
+    return first is not None and second is not None and abs(first - second) <= SAME_FREQUENCY
 
 
 def _drawdown(case: Case, place: str) -> Iterator[Finding]:
@@ -109,10 +116,11 @@ DRAWDOWN = Rule(
     title="Flow by draw-down against the flow meter",
     severities=("review",),
     condition="Flow by the falling level, inflow added, agrees with the installed meter at the "
-    "same frequency to within 10 % and the uncertainty of both.",
+    "same frequency (unthrottled at fixed speed) to within 10 % and the uncertainty of both.",
     source="continuity; method: state agency's guide to calibrating lift stations; limit from "
     "memory",
     each=TESTS,
+    waits_for=("curve.point",),
     applies=lambda case: bool(case.find(TESTS)),
     check=_drawdown,
     limits={"difference": Limit(10, "%", "between the flows", "lower", "from memory")},

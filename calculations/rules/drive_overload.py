@@ -16,6 +16,8 @@ from calculations.units import Quantity
 
 SEPARATE_DEVICE_SHARES = (1.25, 1.15)
 ALIKE = 0.01
+USUAL_SERVICE_FACTOR = 1.15
+"""Of motors whose plate has one; NEMA MG 1-2011 12.51, from memory."""
 
 
 def recommended(case: Case) -> DriveOverload:
@@ -56,9 +58,22 @@ def _overload(case: Case, place: str) -> Iterator[Finding]:
     severity = _severity_over(case, entered)
     _tell_a_cause_once(case, entered, severity)
     if severity:
+        _require_service_factor_current(case, found)
         yield _over(case, place, found, severity)
     else:
         yield from _under(case, place, entered)
+
+
+def _require_service_factor_current(case: Case, found: Apart) -> None:
+    """`Missing` where the motor may be immersed, and its service factor would explain the setting.
+
+    Its plate then has a current for it, and that is what the overload is set to.
+    """
+    if case.find("/motor/immersed") is False or case.find("/motor/service_factor_current"):
+        return
+    factor = case.find("/motor/service_factor")
+    if not found.over((factor.si if factor is not None else USUAL_SERVICE_FACTOR) * 1.01 - 1):
+        case.require("/motor/immersed", "/motor/service_factor_current")
 
 
 def _severity_over(case: Case, entered: Quantity) -> Severity | None:

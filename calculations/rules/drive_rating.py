@@ -78,6 +78,7 @@ def _judge(case: Case, place: str, rule: Rule, told: tuple[str, ...]) -> Iterato
                 raise lacking[name]
         drive_current.require_duty(case, least)
         return
+    drive_current.require_normal(case)
     tip = left.tipping_factor(required)
     if tip in told:
         yield _finding(case, place, rule, left, tip or "", severity)

@@ -70,6 +70,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
     if not is_immersed(case) and air is not None and humidity is not None and humidity.si > 0:
         dew = dew_point(air.si, min(humidity.si, 1.0))
         if winding.si + winding.resolution < dew:
+            case.require("/motor/immersed")
             yield TEMPERATURE.finding(
                 "dew", "review", place,
                 compared={"winding": winding, "air": air, "humidity": humidity},
@@ -77,6 +78,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
             )  # fmt: skip
             return
     if not is_immersed(case) and not _is_correctable(winding):
+        case.require("/motor/immersed")
         yield TEMPERATURE.finding(
             "range", "review", place, compared={"winding": winding}, limit="10 to 85 degC"
         )

@@ -25,11 +25,16 @@ H14 = {
 }  # fmt: skip
 
 
+# At 1289 rpm the curve gives 130.3 ft at 282 gpm: 7.6 ft or 3.3 psi more than at the third point.
+ON_THE_CURVE = {"282": {"/event/duty_points/2/discharge_pressure": q("88.3", "psi")}}
+
+
 def drawn(metered: str, **test: object):
     """The booster's third point (43.3 Hz) with this reading of the meter, and a draw-down."""
     return changed(
         booster(),
-        {"/event/drawdown_tests": [H14 | test], "/event/duty_points/2/flow": q(metered, "gpm")},
+        {"/event/drawdown_tests": [H14 | test], "/event/duty_points/2/flow": q(metered, "gpm")}
+        | ON_THE_CURVE.get(metered, {}),
     )
 
 
@@ -94,3 +99,20 @@ def test_filling_is_needed_where_it_was_measured():
 
 def test_no_draw_down_nothing_to_say():
     assert lacking(judged(without(booster(), "/event/duty_points")), RULE) == []
+
+
+def test_at_fixed_speed_the_open_point_is_compared():
+    """No frequency decides there; a throttled point has less flow and says nothing."""
+    throttled = {"/pump_set/drive": None, "/event/duty_points/0/flow_method": "strap_on"}
+    fixed = changed(drawn("376"), throttled)
+    fixed = without(fixed, "/drive", "/event/settings")
+    (missing,) = lacking(judged(fixed), RULE)
+    assert missing.because == "no metered point at the frequency of the draw-down"
+    opened = changed(fixed, {"/event/duty_points/2/purpose": "maximum"})
+    assert lacking(judged(opened), RULE) == []
+
+
+def test_draw_down_waits_for_the_point():
+    document = changed(drawn("376"), {"/event/duty_points/2/flow": q("1720", "gpm")})
+    (waiting,) = lacking(judged(document), RULE)
+    assert waiting.waits_for == "curve.point"

@@ -132,3 +132,14 @@ def test_values_for_57_6_amperes() -> None:
 def test_a_missing_setting_is_named() -> None:
     (missing,) = lacking(judged(without(booster(), f"{LEFT}/overload_current")), RULE)
     assert missing.needs == (f"{LEFT}/overload_current",)
+
+
+def test_a_motor_that_may_be_immersed_may_be_set_to_its_service_factor_current() -> None:
+    """78 A are 113.5 % of 68.7 A: the service factor of 1.15 explains it for an immersed motor."""
+    document = changed(booster(), {"/event/settings/as_left/overload_current": q("78", "A")})
+    assert verdicts(document, "drive.overload-setting") == [("review", "service_factor")]
+    unknown = without(document, "/motor/immersed")
+    (missing,) = lacking(judged(unknown), "drive.overload-setting")
+    assert missing.needs == ("/motor/immersed", "/motor/service_factor_current")
+    more = changed(unknown, {"/event/settings/as_left/overload_current": q("90", "A")})
+    assert verdicts(more, "drive.overload-setting") == [("stop", "over")]

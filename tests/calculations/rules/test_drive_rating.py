@@ -194,3 +194,12 @@ def test_a_derating_that_is_not_known_is_named() -> None:
     (missing,) = lacking(judged(document), CARRIER)
     assert missing.needs == ("/drive/carrier_derating_per_khz",)
     assert lacking(judged(document), RATED) == []
+
+
+def test_the_rating_for_heavy_duty_alone_does_not_show_a_drive_too_small() -> None:
+    """72 A for heavy duty say nothing of what the drive gives at normal duty."""
+    alone = without(changed(booster(), {HEAVY: q("60", "A")}), "/drive/rated_current_normal_duty")
+    (missing,) = lacking(judged(alone), RATED)
+    assert missing.needs == ("/drive/rated_current_normal_duty",)
+    enough = changed(alone, {HEAVY: q("72", "A")})
+    assert verdicts(enough, RATED) == []

@@ -186,3 +186,15 @@ def test_above_5000_megohm_the_index_says_nothing() -> None:
 
 def test_without_ten_minutes_nothing_is_asked() -> None:
     assert lacking(judged(booster()), "insulation.polarization") == []
+
+
+def test_the_dew_point_is_left_open_where_the_motor_may_be_immersed() -> None:
+    """Winding at 50 degF, air at 70 degF and 70 %: dew point 60 degF."""
+    wet = {
+        "/event/motor_tests/insulation/winding_temperature": q("50", "degF"),
+        "/event/motor_tests/insulation/humidity": q("70", "%"),
+    }
+    document = without(changed(booster(), wet), "/motor/immersed")
+    (missing,) = lacking(judged(document), "insulation.temperature")
+    assert missing.needs == ("/motor/immersed",)
+    assert verdicts(changed(booster(), wet), "insulation.temperature") == [("review", "dew")]

@@ -242,3 +242,9 @@ def test_a_drive_that_is_too_weak_for_any_ramp():
 
 def test_without_inertia_nothing_is_said():
     assert lacking(judged(booster()), "ramp.start-torque") == []
+
+
+def test_half_of_a_last_ramp_is_not_judged_as_none():
+    document = without(well(), f"{LEFT}/final_ramp_time")
+    (missing,) = lacking(judged(document), "ramp.submersible")
+    assert missing.needs == (f"{LEFT}/final_ramp_time",)

@@ -101,7 +101,10 @@ def test_unknown_is_missing_and_never_a_value():
     [
         # Conditions are asked: the field alone, then with what makes it needed.
         ({"/motor/bearing_current_protection": None}, []),
-        ({"/motor/ratings/1/power": q("75", "kW")}, [("/motor", "bearing current protection")]),
+        # 75 kW at 460 V, 0.950 and 0.86 take 115.2 A; 75 kW typed for 60 hp at 68.7 A do not count.
+        ({"/motor/ratings/1/power": q("75", "kW"), "/motor/ratings/1/current": q("115", "A")},
+         [("/motor", "bearing current protection")]),
+        ({"/motor/ratings/1/power": q("75", "kW")}, []),
         ({"/pump_set/bypass": "manual"}, [("/pump_set", "bypass own overload"),
                                           ("/event/rotation", "bypass direction")]),
         ({"/drive/output_switch": True}, [("/drive", "output switch interlocked")]),

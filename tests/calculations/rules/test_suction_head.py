@@ -107,3 +107,9 @@ def test_a_vertical_turbine_hangs_near_the_floor_of_its_wet_well():
 def test_margin_waits_for_the_depths_of_the_well():
     document = changed(well(), {"/site/pump_setting_depth": q("40", "ft")})
     assert {each.waits_for for each in lacking(judged(document), "npsh.margin")} == {"well.levels"}
+
+
+def test_a_well_pump_of_unknown_depth_has_no_suction_head():
+    document = without(well(), "/site/pump_setting_depth")
+    needs = {each.needs for each in lacking(judged(document), "npsh.margin")}
+    assert needs == {("/site/pump_setting_depth",)}
