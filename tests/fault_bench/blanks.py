@@ -7,8 +7,8 @@ from .stand import Entered
 
 KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use", "sensor",
         "instrument", "item", "name", "direction", "id", "drive", "event", "settings",
-        "as_left"}  # fmt: skip
-"""Names and what gives the rest its place; without a kind or tag nothing is entered at all."""
+        "as_left", "inverter_suitability"}  # fmt: skip
+"""Names and what gives the rest its place, and what a silent plate says by its silence."""
 
 
 def blanked(entered: Entered, seed: int, share: float) -> Entered:

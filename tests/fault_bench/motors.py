@@ -109,7 +109,7 @@ def draw(chance: Random, *, practice: str, hertz: float, power: float, poles: in
         cosine = tables.power_factor(kilowatts, poles) + chance.uniform(-0.02, 0.02)
     cosine = float(stepped(cosine, 0.01))
     if kilowatts < 0.75 and not immersed:
-        slip = chance.uniform(0.05, 0.12)
+        slip = chance.uniform(0.035, 0.085)
     share = efficiency / 100
     current = _printed(power / (sqrt(3) * volts * share * cosine) * chance.uniform(0.985, 1.015))
     field_speed = 120 * hertz / poles

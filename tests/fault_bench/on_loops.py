@@ -19,6 +19,16 @@ def _is_closed(e: Entered) -> bool:
     return e.station.regulation in ("pressure", "level")
 
 
+def _is_scaled(e: Entered) -> bool:
+    """A loop scaled in units for the signal that the sensor gives.
+
+    Where both signals differ by name, a wrong scaling and a wrong signal look the same.
+    """
+    if not _is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
+        return False
+    return bool(e.settings["feedback_signal"] == e.document["sensors"][0]["output"])
+
+
 def _has_levels(e: Entered) -> bool:
     return e.station.driven and "start_level" in e.settings
 
@@ -134,7 +144,7 @@ def selector(e: Entered) -> bool | None:
 
 @mistake("scaling of another transmitter", "loop.scaling")
 def other_range(e: Entered) -> bool | None:
-    if not _is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
+    if not _is_scaled(e):
         return False
     factor = e.chance.choice((0.6, 0.75, 1.5, 2.0))
     e.settings["feedback_at_upper_signal"] = times(e.settings["feedback_at_upper_signal"], factor)
@@ -143,7 +153,7 @@ def other_range(e: Entered) -> bool | None:
 
 @mistake("scaling in the other unit", "loop.scaling")
 def other_unit(e: Entered) -> bool | None:
-    upper = e.settings["feedback_at_upper_signal"] if _is_closed(e) else {"unit": "%"}
+    upper = e.settings["feedback_at_upper_signal"] if _is_scaled(e) else {"unit": "%"}
     other = {"psi": "bar", "bar": "psi", "m": "ft", "ft": "m"}.get(upper["unit"])
     if other is None:
         return False
@@ -155,7 +165,7 @@ def other_unit(e: Entered) -> bool | None:
 
 @mistake("transmitter's range entered wrong", "loop.scaling")
 def sensor_range(e: Entered) -> bool | None:
-    if not _is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
+    if not _is_scaled(e):
         return False
     sensor = e.document["sensors"][0]
     sensor["upper_range_value"] = times(sensor["upper_range_value"], e.chance.choice((0.5, 1.6)))
@@ -305,7 +315,7 @@ def minimum_above_sleep(e: Entered) -> bool | None:
     if not _keeps_pressure(e):
         return False
     e.settings["minimum_frequency"] = q(
-        stepped(number(e.settings["sleep_frequency"]) + 1.5, 0.1), "Hz"
+        stepped(number(e.settings["sleep_frequency"]) + 0.5, 0.1), "Hz"
     )
     return None
 

@@ -177,7 +177,7 @@ def no_inflow(e: Entered) -> bool | None:
         return False
     test, pen, station = tests[0], e.station.pen, e.station
     by_fill = pen.si("length", test["fill_rise"]) / number(test["fill_time"])
-    if by_fill * pen.si("area", test["plan_area"]) < 0.22 * station.points[0].flow:
+    if by_fill * pen.si("area", test["plan_area"]) < 0.17 * station.points[0].flow:
         return False
     for name in ("fill_rise", "fill_time"):
         del test[name]

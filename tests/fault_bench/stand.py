@@ -79,7 +79,7 @@ def trace_of(station: Station, left: Document | None) -> Trace | None:
         chance, aim * 0.92, aim, damping=chance.uniform(0.72, 0.95),
         rate=chance.uniform(0.2, 0.6), noise=0.0006 * aim,
     )  # fmt: skip
-    running = (station.points[1].frequency if len(station.points) > 1 else 0.0) or 40.0
+    running = min(station.points[0].frequency, station.maximum - 1)
     return times, {
         "feedback": (left["set_point"]["unit"], values),
         "set_point": (left["set_point"]["unit"], [aim * 0.92 if t <= 10 else aim for t in times]),

@@ -165,6 +165,13 @@ def _riser_loss(station: Station, flow: float) -> float:
         step = 1.0 if not station.pen.us else 5.0
         station.riser = station.pen.rounded("length", depth, step)
         station.eye = -station.riser
+        # A rising pipe is chosen to lose a few percent of the head.
+        machine = station.machine
+        while (
+            physics.pipe_loss(machine.hydraulics.flow, station.riser, machine.bore_discharge, 130)
+            > 0.04 * machine.hydraulics.head
+        ):
+            machine.bore_discharge = bore_here(station, machine.bore_discharge * 1.1)
     return physics.pipe_loss(flow, station.riser, station.machine.bore_discharge, 130)
 
 

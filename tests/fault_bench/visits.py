@@ -41,7 +41,7 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
         found["settings_file"] = {"purpose": "settings_file", "name": "d.bin", "sha256": "a" * 64}
     if station.kind == "lift_station":
         found["level_tests"] = _level_tests(station, settings)
-        if chance.random() < 0.5:
+        if chance.random() < 0.8:
             found["drawdown_tests"] = [_drawdown(station)]
     _closed_loop(station, plates, settings, found)
     found["protection_tests"] = _protections(station, settings)
