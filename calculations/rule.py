@@ -2,11 +2,12 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Literal
 
 from calculations.case import Case
 from calculations.findings import Compared, Finding, Severity, Shown, digits
-from calculations.units import Quantity, from_si, to_si
+from calculations.units import Quantity, from_si, kinds_of, to_si
 
 Evidence = Literal["retrieved", "reproduced", "derived", "from memory", "common practice"]
 
@@ -137,9 +138,16 @@ def like(pointer: str, otherwise: str, *, us: str = "") -> Callable[[Case], str]
 
     def choose(case: Case) -> str:
         found = case.find(pointer)
-        return found.unit if isinstance(found, Quantity) and found.unit not in ("%",) else otherwise
+        alike = isinstance(found, Quantity) and _are_alike(found.unit, otherwise)
+        return str(found.unit) if alike else otherwise
 
     return choose
+
+
+@cache
+def _are_alike(one: str, other: str) -> bool:
+    """Whether some kind of quantity is written in both units."""
+    return one != "%" and not set(kinds_of(one)).isdisjoint(kinds_of(other))
 
 
 def show(si: float, unit: str, significant: int = 4) -> Shown:

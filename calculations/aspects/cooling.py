@@ -2,7 +2,7 @@
 
 from math import pi
 
-from calculations.aspects import loop
+from calculations.aspects import levels
 from calculations.case import Case
 from calculations.errors import InvalidInput
 from calculations.rules.scope import is_immersed
@@ -42,8 +42,4 @@ def velocity_in_empty_casing(case: Case) -> float:
 
 def stop_elevation(case: Case) -> float:
     """Elevation at which the pump is stopped [m over the site datum]."""
-    level = case.quantity("/settings/stop_level")
-    if level.kind == "ratio":
-        above_zero = loop.process_value(case, "/settings/stop_level")
-        return above_zero + case.si("/level_sensor/zero_elevation")
-    return loop.level_reference(case) + level.si
+    return levels.elevation(case, "stop_level")

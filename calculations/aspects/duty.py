@@ -130,14 +130,14 @@ def _flow_uncertainty(case: Case, place: str) -> float:
     if method == "installed_meter":
         share = _meter_uncertainty(case, read.si) or share
     elif method == "strap_on":
-        share = _instrument(case, place, ("flow_strap_on",), read.si) or share
+        share = _instrument(case, place, ("flow_strap_on",), read) or share
     return share + _rounding(read)
 
 
 def _meter_uncertainty(case: Case, reading: float) -> float | None:
     needed = ("tolerance_percent_of_span", "lower_range_value", "upper_range_value")
     tolerance, low, high = (case.find(f"/flow_meter/{name}") for name in needed)
-    if tolerance is None or low is None or high is None or reading <= 0:
+    if tolerance is None or low is None or high is None or reading <= 0 or high.kind != "flow":
         return None
     return float(tolerance.si * abs(high.si - low.si) / reading)
 
@@ -167,24 +167,24 @@ def _slip_uncertainty(case: Case) -> float:
 def _pressure_uncertainty(case: Case, place: str, read: Quantity) -> float:
     """Expanded uncertainty of a pressure [Pa], rounding included."""
     kinds = ("pressure_gauge", "pressure_calibrator")
-    share = _instrument(case, place, kinds, read.si)
+    share = _instrument(case, place, kinds, read)
     return (PRESSURE_UNCERTAINTY if share is None else share) * abs(read.si) + read.resolution
 
 
 def power_uncertainty(case: Case, place: str, read: Quantity) -> float:
     """Expanded uncertainty of an electrical power as a share of it [1]."""
-    share = _instrument(case, place, ("power_analyser",), read.si)
+    share = _instrument(case, place, ("power_analyser",), read)
     return (POWER_UNCERTAINTY if share is None else share) + _rounding(read)
 
 
-def _instrument(case: Case, place: str, kinds: tuple[str, ...], reading: float) -> float | None:
+def _instrument(case: Case, place: str, kinds: tuple[str, ...], read: Quantity) -> float | None:
     """Uncertainty of the point's instrument of one of `kinds`, as a share of the reading [1]."""
     for named in case.find(f"{place}/instruments") or ():
         found = case.instrument(named)
-        if found is None or found[1].kind not in kinds or reading == 0:
+        if found is None or found[1].kind not in kinds or read.si == 0:
             continue
         try:
-            return verifying.instrument_uncertainty(case, found[0], reading) / abs(reading)
+            return verifying.instrument_share(case, found[0], read)
         except Missing:
             continue
     return None

@@ -1,7 +1,7 @@
 """Levels of a wet well or tank as they are set, in one frame, whatever they are written in."""
 
-from calculations.aspects import loop
-from calculations.case import Case
+from calculations.aspects import kinds, loop
+from calculations.case import Case, Missing
 
 EMPTYING = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
 FILLING = ("low_level_cutoff", "lag_start_level", "start_level", "stop_level", "high_level_alarm")
@@ -37,11 +37,19 @@ def are_set(case: Case) -> bool:
 def value(case: Case, name: str) -> float:
     """A level of the settings [m over their reference], also where it stands in % of span."""
     quantity = case.quantity(f"/settings/{name}")
-    if quantity.kind != "ratio":
-        return quantity.si
-    if case.is_("/regulating_sensor/quantity", "level"):
-        return loop.process_range(case).at(quantity.si)
-    ranged = loop.measuring_range(case, "/level_sensor").at(quantity.si)
+    return quantity.si if quantity.kind != "ratio" else at_share(case, quantity.si)
+
+
+def at_share(case: Case, share: float) -> float:
+    """A level at a share of the span [1], of the loop's where it is on level [m]."""
+    if loop.on_level(case):
+        return loop.process_range(case).at(share)
+    if kinds.of_sensor(case, kinds.LEVEL_SENSOR) == "ratio":
+        raise Missing(
+            case.place("/level_sensor/upper_range_value"),
+            because="a range in % says nothing of units",
+        )
+    ranged = loop.measuring_range(case, kinds.LEVEL_SENSOR).at(share)
     return ranged + case.si("/level_sensor/zero_elevation") - loop.level_reference(case)
 
 

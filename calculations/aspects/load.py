@@ -191,7 +191,7 @@ def instrument_share(case: Case, point: str, reading: Quantity) -> float:
         found = case.instrument(reference)
         if found and found[1].kind in AMMETERS and reading.si > 0:
             try:
-                return verifying.instrument_uncertainty(case, found[0], reading.si) / reading.si
+                return verifying.instrument_share(case, found[0], reading)
             except Missing:
                 continue
     return 0.0

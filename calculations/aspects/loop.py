@@ -2,12 +2,12 @@
 
 from typing import NamedTuple
 
-from calculations.aspects import liquid, suction
+from calculations.aspects import kinds, liquid, suction
 from calculations.case import Case, Missing
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.errors import InvalidInput
 from calculations.rules.scope import has_drive
-from calculations.units import Quantity
+from calculations.units import KINDS, Quantity, factor
 
 PRESSURES = ("discharge_pressure", "suction_pressure", "differential_pressure")
 LEVELS = ("level_filling", "level_emptying")
@@ -64,6 +64,11 @@ def keeps_discharge_pressure(case: Case) -> bool:
     return is_known_closed(case) and case.is_("/settings/regulated_quantity", "discharge_pressure")
 
 
+def on_level(case: Case) -> bool:
+    """Whether what the loop regulates, or its sensor measures, is a level."""
+    return kinds.of_loop(case) == "length"
+
+
 def more_speed_lowers(case: Case) -> bool:
     """Whether more speed lowers what is regulated: a level pumped down, a suction held up."""
     return case.is_("/settings/regulated_quantity", "level_emptying", "suction_pressure")
@@ -78,10 +83,15 @@ def measuring_range(case: Case, sensor: str = "/regulating_sensor") -> Range:
 
 
 def _measuring_range(case: Case, sensor: str) -> Range:
-    low, high = case.require(f"{sensor}/lower_range_value", f"{sensor}/upper_range_value")
+    ends = case.require(f"{sensor}/lower_range_value", f"{sensor}/upper_range_value")
+    regulating = sensor == kinds.REGULATING
+    kind = kinds.of_loop(case) if regulating else kinds.of_sensor(case, sensor)
     offset = reference_offset(case, sensor)
-    level = case.is_(f"{sensor}/quantity", "level")
-    return Range(*(_as_process(case, each, level) + offset for each in (low, high)))
+    if offset and kind == "length":
+        offset = liquid.head(case, offset)
+    if regulating:
+        return Range(*(kinds.range_end(case, each) + offset for each in ends))
+    return Range(*(kinds.in_sensor(case, sensor, each) + offset for each in ends))
 
 
 def reference_offset(case: Case, sensor: str) -> float:
@@ -93,18 +103,14 @@ def reference_offset(case: Case, sensor: str) -> float:
     return 0.0
 
 
-def _as_process(case: Case, quantity: Quantity, level: bool) -> float:
-    if level and quantity.kind == "pressure":
-        return liquid.head(case, quantity.si)
-    return quantity.si
-
-
 def datum_offsets(case: Case) -> tuple[float, ...] | None:
     """What may be added to the transmitter's value to get the value at the set point's datum.
 
     Two are possible where no datum is recorded; None where the datum's height is not known.
     """
-    if case.is_("/regulating_sensor/quantity", "level"):
+    if kinds.of_loop(case) == "ratio":
+        return (0.0,)
+    if on_level(case):
         return _level_offsets(case)
     datum = case.find("/settings/set_point_datum")
     at_transmitter = datum == "transmitter" or datum == case.find("/regulating_sensor/location")
@@ -122,8 +128,12 @@ def _level_offsets(case: Case) -> tuple[float, ...]:
     reference = case.find("/settings/level_reference")
     if reference in (None, "transmitter_zero"):
         return (0.0,)
-    zero = case.si("/regulating_sensor/zero_elevation")
-    return (zero - level_reference(case),)
+    zero = case.find("/regulating_sensor/zero_elevation")
+    if zero is None and not case.is_("/regulating_sensor/quantity", "level"):
+        zero = case.quantity("/regulating_sensor/tapping_elevation")  # of a pressure cell
+    if zero is None:
+        raise Missing(case.place("/regulating_sensor/zero_elevation"))
+    return (zero.si - level_reference(case),)
 
 
 def level_reference(case: Case) -> float:
@@ -149,7 +159,7 @@ def displayed_range(case: Case) -> Range:
 def _displayed(case: Case, quantity: Quantity) -> float:
     if quantity.kind == "ratio":
         return measuring_range(case).at(quantity.si)
-    return _as_process(case, quantity, case.is_("/regulating_sensor/quantity", "level"))
+    return kinds.in_loop(case, quantity)
 
 
 def shows_percent(case: Case) -> bool:
@@ -169,7 +179,7 @@ def process_value(case: Case, pointer: str) -> float:
     quantity = case.quantity(pointer)
     if quantity.kind == "ratio":
         return process_range(case).at(quantity.si)
-    return _as_process(case, quantity, case.is_("/regulating_sensor/quantity", "level"))
+    return kinds.in_loop(case, quantity)
 
 
 def process_difference(case: Case, pointer: str) -> float:
@@ -177,7 +187,10 @@ def process_difference(case: Case, pointer: str) -> float:
     quantity = case.quantity(pointer)
     if quantity.kind == "ratio":
         return quantity.si * process_range(case).span
-    return _as_process(case, quantity, case.is_("/regulating_sensor/quantity", "level"))
+    kinds.in_loop(case, quantity)
+    difference = float(quantity.value) * factor(quantity.unit)
+    in_head = quantity.kind == "pressure" and kinds.of_loop(case) == "length"
+    return liquid.head(case, difference) if in_head else difference
 
 
 def boost(case: Case) -> float:
@@ -189,16 +202,17 @@ def boost(case: Case) -> float:
 
 def process_unit(case: Case) -> str:
     """The unit that people read the regulated quantity in."""
-    pointers = (
-        "/settings/set_point",
-        "/settings/feedback_at_upper_signal",
-        "/regulating_sensor/upper_range_value",
-    )
-    for pointer in pointers:
-        found = case.find(pointer)
-        if found is not None and found.kind != "ratio":
-            return str(found.unit)
-    return "%"
+    return case.once(_process_unit)
+
+
+def _process_unit(case: Case) -> str:
+    kind = kinds.of_loop(case)
+    if kind in (None, "ratio"):
+        return "%"
+    pointers = ("/settings/set_point", "/settings/feedback_at_upper_signal", kinds.RANGE_TOP)
+    found = [case.find(pointer) for pointer in pointers]
+    units = [each.unit for each in found if each is not None and each.unit in KINDS[kind]]
+    return str(units[0]) if units else kinds.USUAL_UNIT[kind]
 
 
 # -- the set point as a head ----------------------------------------------------------------------

@@ -4,13 +4,13 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from calculations import hunting, step_response, traces
-from calculations.aspects import loop
+from calculations.aspects import kinds, liquid, loop
 from calculations.case import Case, Missing, Waits
 from calculations.hunting import Hunting, HuntingState
 from calculations.recordings import Recording
 from calculations.step_response import StepMetrics
 from calculations.traces import Saturation, Trace, TraceInspection
-from calculations.units import to_si
+from calculations.units import KINDS, to_si
 
 TESTS = "/event/step_tests"
 STOPPED = 1.0
@@ -71,7 +71,19 @@ def _column(
 def _process(case: Case) -> Callable[[float, str], float]:
     """How a value of the regulated quantity is read: in its unit, or in % of the span."""
     ranged = loop.process_range(case)
-    return lambda value, unit: ranged.at(value / 100) if unit == "%" else to_si(value, unit)
+    return lambda value, unit: (
+        ranged.at(value / 100) if unit == "%" else _in_loop(case, value, unit)
+    )
+
+
+def _in_loop(case: Case, value: float, unit: str) -> float:
+    """A recorded value in SI of what is regulated; `Missing` where it is of another kind."""
+    kind = kinds.of_loop(case)
+    if kind is None or unit in KINDS.get(kind, ()):
+        return to_si(value, unit)
+    if kind == "length" and unit in KINDS["pressure"]:
+        return liquid.head(case, to_si(value, unit))
+    raise Missing(TESTS, because=f"a trace in {unit} is not of what is regulated")
 
 
 def feedback(case: Case, place: str) -> Trace:
@@ -90,6 +102,8 @@ def output(case: Case, place: str) -> Trace:
 
 def _output(case: Case, place: str) -> Trace:
     def running(value: float, unit: str) -> float | None:
+        if unit_is_no_frequency(unit):
+            raise Missing(f"{place}/trace", because=f"its output frequency is in {unit}")
         frequency = to_si(value, unit)
         return frequency if frequency >= STOPPED else None
 
@@ -163,10 +177,17 @@ def _swings(case: Case, place: str) -> Hunting:
     return hunting.find_hunting(trace=feedback(case, place), least_swing=LEAST_SWING * span(case))
 
 
+def unit_is_no_frequency(unit: str) -> bool:
+    """Whether a column recorded as frequency stands in another kind of unit."""
+    return unit not in KINDS["frequency"]
+
+
 def sleep_cycles(case: Case, place: str) -> int:
     """How often the drive stopped during the trace; 0 where its frequency is not recorded."""
     column = recording(case, place).columns.get("output_frequency")
     if column is None:
+        return 0
+    if unit_is_no_frequency(column.unit):
         return 0
     known = [value for value in column.values if value is not None]
     running = [to_si(value, column.unit) >= STOPPED for value in known]

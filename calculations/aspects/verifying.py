@@ -5,7 +5,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 from calculations import verification
-from calculations.aspects import liquid, loop
+from calculations.aspects import kinds, liquid, loop
 from calculations.case import Case, Missing
 from calculations.errors import InvalidInput
 from calculations.inputs.sensor import Instrument
@@ -125,6 +125,7 @@ def is_regulating(case: Case, sensor: str) -> bool:
 class _Chain:
     """What all points of a verification share: `height` is what the reference's height adds."""
 
+    sensor: str
     range: loop.Range
     output: str
     level: bool
@@ -134,6 +135,7 @@ class _Chain:
 
 def _chain(case: Case, place: str, sensor: str) -> _Chain:
     return _Chain(
+        sensor=sensor,
         range=loop.measuring_range(case, sensor),
         output=case.word(f"{sensor}/output"),
         level=case.is_(f"{sensor}/quantity", "level"),
@@ -146,7 +148,8 @@ def _point(case: Case, at: str, chain: _Chain) -> Point:
     applied, signal, shown = case.quantity(f"{at}/applied"), *_readings(case, at)
     output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
-    if signal is not None and output is not None and signal.kind == output.quantity:
+    if signal is not None and output is not None:
+        kinds.require_signal(case, chain.sensor, signal)
         by_signal = value_from_signal(
             kind=chain.output, signal=signal.si,
             lower_range_value=chain.range.low, upper_range_value=chain.range.high,
@@ -172,9 +175,7 @@ def _readings(case: Case, at: str) -> tuple[Any, Any]:
 def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
     if quantity.kind == "ratio":
         return chain.range.at(quantity.si)
-    if chain.level and quantity.kind == "pressure":
-        return liquid.head(case, quantity.si)
-    return quantity.si
+    return kinds.in_sensor(case, chain.sensor, quantity)
 
 
 def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
@@ -198,17 +199,25 @@ def _height(case: Case, place: str, sensor: str) -> float:
     return 0.0
 
 
-def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float:
-    """What is shown, taken back to the transmitter: the drive may show it at another datum."""
+def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float | None:
+    """What is shown, taken back to the transmitter: the drive may show it at another datum.
+
+    None for a flow that the drive makes of a differential pressure.
+    """
     at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
     if not (at_drive and chain.regulating):
         return _process(case, shown, chain)
+    kind, of_loop = kinds.of_sensor(case, chain.sensor), kinds.of_loop(case)
+    if kind != of_loop and (kind, of_loop) != ("pressure", "length"):
+        return None if shown.kind in (of_loop, "ratio") else _process(case, shown, chain)
     if shown.kind == "ratio":
         value = loop.process_range(case).at(shown.si)
+    elif kinds.readable(of_loop, shown):
+        value = kinds.in_loop(case, shown)
     else:
-        value = _process(case, shown, chain)
-    offsets = loop.datum_offsets(case) or (0.0,)
-    return value - offsets[0]
+        return _process(case, shown, chain)
+    value -= (loop.datum_offsets(case) or (0.0,))[0]
+    return value if kind == of_loop else liquid.pressure(case, value)
 
 
 # -- the reference --------------------------------------------------------------------------------
@@ -219,9 +228,11 @@ def reference_uncertainty(case: Case, found: Check) -> float:
     place = reference_place(case, found.place)
     level = case.is_(f"{found.sensor}/quantity", "level")
     highest = max(abs(point.applied) for point in found.points)
-    reading = liquid.pressure(case, highest) if level and _in_pressure(case, place) else highest
-    value = instrument_uncertainty(case, place, reading)
-    if level and _in_pressure(case, place):
+    in_pressure = level and _in_pressure(case, place)
+    reading = liquid.pressure(case, highest) if in_pressure else highest
+    kind = "pressure" if in_pressure else kinds.of_sensor(case, found.sensor) or ""
+    value = instrument_uncertainty(case, place, reading, kind)
+    if in_pressure:
         value = liquid.head(case, value)
     return value / found.span
 
@@ -240,9 +251,14 @@ def _in_pressure(case: Case, place: str) -> bool:
     return found is not None and found.kind == "pressure"
 
 
-def instrument_uncertainty(case: Case, place: str, reading: float) -> float:
-    """Expanded uncertainty of an instrument at a reading, in SI; `Missing` if not stated."""
+def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) -> float:
+    """Expanded uncertainty of an instrument at a reading of a kind, in SI; `Missing` if not stated.
+
+    A share of the reading holds for whatever the instrument reads; what belongs to its range, only
+    for what that is a range of.
+    """
     instrument: Instrument = case.require(place)[0]
+    _require_kind(place, instrument, kind)
     if instrument.uncertainty is not None:
         factor_ = instrument.coverage_factor.si if instrument.coverage_factor else 2.0
         return verification.certificate_uncertainty(
@@ -260,6 +276,20 @@ def instrument_uncertainty(case: Case, place: str, reading: float) -> float:
         )
     except InvalidInput as error:
         raise Missing(f"{place}/percent_of_range", because=error.message) from error
+
+
+def instrument_share(case: Case, place: str, reading: Quantity) -> float:
+    """The same as a share of a reading other than 0 [1]."""
+    return instrument_uncertainty(case, place, reading.si, reading.kind) / abs(reading.si)
+
+
+def _require_kind(place: str, instrument: Instrument, kind: str) -> None:
+    """Raise `Missing` where the accuracy is stated for another kind of quantity."""
+    range_counts = any((instrument.percent_of_range, instrument.digits))
+    stated = [instrument.range_high] if range_counts else []
+    stated += [instrument.uncertainty, instrument.resolution]
+    if any(each is not None and each.kind != kind for each in stated):
+        raise Missing(f"{place}/range_high", because=f"its accuracy is not that of a {kind}")
 
 
 def difference(quantity: Quantity) -> float:

@@ -3,10 +3,10 @@
 from collections.abc import Callable
 
 from calculations import verification
-from calculations.aspects import chain, loop, verifying
+from calculations.aspects import chain, kinds, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
-from calculations.rule import Value, fixed, like
+from calculations.rule import Value, fixed
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_sleep import wake_value
 from calculations.rules.sensor_readings import has_verifications, left
@@ -36,6 +36,13 @@ def _signal_of(case: Case, value: float) -> float:
     if offsets is not None:
         offset = min(offsets, key=lambda each: abs(each - offset)) if _scaled(case) else offsets[0]
     return _signal(case, loop.measuring_range(case).share(value - offset))
+
+
+def _limit(case: Case, name: str) -> float:
+    """A limit [Pa] that the regulating sensor may be asked for."""
+    if kinds.of_loop(case) not in ("pressure", "ratio"):
+        raise Missing(case.place(kinds.RANGE_TOP), because="the loop keeps no pressure")
+    return measured_limit(case, name)
 
 
 def _scaled(case: Case) -> bool:
@@ -76,6 +83,13 @@ def _at_share(percent: int) -> Value:
     )
 
 
+def _range_unit(case: Case) -> str:
+    """The unit of the sensor's range, where that is one of what is regulated."""
+    ranged = case.find(kinds.RANGE_TOP)
+    alike = ranged is not None and ranged.kind == kinds.of_loop(case)
+    return str(ranged.unit) if alike else loop.process_unit(case)
+
+
 def _scaling(end: str) -> Value:
     def compute(case: Case) -> float:
         ranged = loop.measuring_range(case)
@@ -87,7 +101,7 @@ def _scaling(end: str) -> Value:
         title=f"What the drive should show at the {end} end of the signal",
         formula="range value + rho g (z_tapping - z_datum)",
         source=f"{SIGNAL_SOURCE}; hydrostatics",
-        unit=like("/regulating_sensor/upper_range_value", "bar"),
+        unit=_range_unit,
         compute=compute,
         subject="/regulating_sensor",
         significant=5,
@@ -140,11 +154,11 @@ VALUES = (
     _at_value("wake", "wake value", "/settings/wake_value", wake_value),
     _at_value(
         "low-limit", "low discharge limit", "/settings/low_discharge_limit",
-        lambda case: measured_limit(case, "low_discharge_limit"),
+        lambda case: _limit(case, "low_discharge_limit"),
     ),
     _at_value(
         "high-limit", "high discharge limit", "/settings/high_discharge_limit",
-        lambda case: measured_limit(case, "high_discharge_limit"),
+        lambda case: _limit(case, "high_discharge_limit"),
     ),
     *(_at_share(percent) for percent in (0, 25, 50, 75, 100)),
     _scaling("lower"),

@@ -3,6 +3,7 @@
 from typing import Literal
 
 from pydantic import model_validator
+from pydantic_core import PydanticCustomError
 
 from calculations.inputs.base import (
     REQUIRED,
@@ -53,7 +54,12 @@ RANGE_KINDS: dict[str, tuple[str, ...]] = {
     "flow": ("flow",),
     "temperature": ("temperature",),
 }
+RANGE_LIMITS = ("range_limit_low", "range_limit_high")
 MEASURED = ("pressure", "length", "flow", "temperature", "ratio")
+
+
+def _of_another_kind(kind: str, whose: str, name: str) -> PydanticCustomError:
+    return refusal("wrong_unit", f"expected a unit of {kind} as of {whose}", f"{name}/unit")
 
 
 # `of`, because a sensor has a field named quantity.
@@ -107,8 +113,10 @@ class Sensor(Part):
         low, high = self.lower_range_value, self.upper_range_value
         if low and high and low.si == high.si:
             raise refusal("zero_span", "expected a value other than the lower", "upper_range_value")
+        if low and high and low.kind != high.kind:
+            raise _of_another_kind(low.kind, "the lower range value", "upper_range_value")
         kinds = RANGE_KINDS.get(self.quantity or "")
-        for name in ("lower_range_value", "upper_range_value"):
+        for name in ("lower_range_value", "upper_range_value", *RANGE_LIMITS):
             value = getattr(self, name)
             if kinds and value and value.kind not in kinds:
                 words = " or ".join(kinds)
@@ -143,6 +151,16 @@ class Instrument(Part):
     due_on: Day | None = None
     certificate: Text | None = None
     out_of_service_on: Day | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> "Instrument":
+        """Range, resolution and uncertainty are of one kind; shares have fields of their own."""
+        known = self.range_high or self.range_low
+        for name in ("range_low", "resolution", "uncertainty"):
+            value = getattr(self, name)
+            if known and value and value.kind != known.kind:
+                raise _of_another_kind(known.kind, "the range", name)
+        return self
 
 
 class Vessel(Part):

@@ -131,7 +131,7 @@ def _differences(case: Case) -> list[tuple[str, float]]:
 
 def _indicated(case: Case, test: object) -> float:
     read: Quantity = getattr(test, "level_indicated")  # noqa: B009 - any of the models of a test
-    return loop.process_range(case).at(read.si) if read.kind == "ratio" else read.si
+    return levels.at_share(case, read.si) if read.kind == "ratio" else read.si
 
 
 def _allowed(case: Case) -> float:

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import loop
-from calculations.case import Case
+from calculations.aspects import kinds, loop
+from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show
@@ -52,8 +52,15 @@ def _measured_by(case: Case, name: str) -> str | None:
 def measured_limit(case: Case, name: str) -> float:
     """A limit in SI; in % it belongs to the span of the sensor that it is read from."""
     quantity, sensor = case.quantity(f"/settings/{name}"), _measured_by(case, name)
-    if quantity.kind == "ratio" and sensor == "/suction_sensor":
-        return loop.measuring_range(case, sensor).at(quantity.si)
+    if sensor == "/suction_sensor":
+        if quantity.kind == "ratio":
+            return loop.measuring_range(case, sensor).at(quantity.si)
+        return kinds.in_sensor(case, sensor, quantity, kinds.LOOP_RULE)
+    if sensor is None and quantity.kind != "ratio":
+        return quantity.si
+    if kinds.of_loop(case) not in (None, "pressure", "ratio") and name != "wake_value":
+        kinds.in_loop(case, quantity)
+        raise Missing(f"/settings/{name}_measured_by", because="the loop keeps no pressure")
     return loop.process_value(case, f"/settings/{name}")
 
 
@@ -73,12 +80,19 @@ def _measured_range(case: Case, sensor: str) -> loop.Range:
     )  # fmt: skip
 
 
+def _unit(case: Case, sensor: str) -> str:
+    """The unit of a sensor's range, where its values are computed in that kind."""
+    upper = case.quantity(f"{sensor}/upper_range_value")
+    kind = kinds.of_loop(case) if sensor == kinds.REGULATING else kinds.of_sensor(case, sensor)
+    return upper.unit if upper.kind == kind else loop.process_unit(case)
+
+
 def _limit_measurable(case: Case, name: str, sensor: str) -> Iterator[Finding]:
     if is_measurable(case, name):
         return
     ranged, value = _measured_range(case, sensor), measured_limit(case, name)
     room = case.limit("loop.limit-measurable.room")
-    unit = case.quantity(f"{sensor}/upper_range_value").unit
+    unit = _unit(case, sensor)
     yield MEASURABLE.finding(
         "limit", "review", case.place(f"/settings/{name}"),
         compared={

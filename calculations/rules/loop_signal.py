@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import chain, liquid, loop
+from calculations.aspects import chain, kinds, liquid, loop
 from calculations.case import Case
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown
@@ -168,8 +168,9 @@ def _as_scaled(case: Case, value: float) -> Shown:
     """A value of the chain in the unit that the drive's scaling is written in."""
     if loop.shows_percent(case):
         return show(loop.measuring_range(case).share(value), "%")
-    unit = case.quantity(AT_UPPER).unit
-    return show(value, unit)
+    upper = case.quantity(AT_UPPER)
+    alike = upper.kind == kinds.of_loop(case)
+    return show(value, upper.unit if alike else loop.process_unit(case))
 
 
 def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
@@ -177,20 +178,27 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     upper, fitting = case.quantity(AT_UPPER), chain.fitting_ends(case)
     if _swapped(case):
         return "swapped", ""
-    unit = other_unit(upper, fitting.high)
+    in_units = upper.kind == kinds.of_loop(case)
+    unit = other_unit(upper, fitting.high) if in_units else None
     if unit:
         return "unit", f"{upper.value} {unit}"
-    limit = case.find("/regulating_sensor/range_limit_high")
-    if limit and Apart(upper.si / limit.si if limit.si else 0.0).near(1, mix_ups.EXPLAINS):
+    if _is_what_the_cell_can(case, upper):
         return "cell", ""
     if _shifted_by_height(case):
         return "height", ""
     if _shifted_by_atmosphere(case):
         return "atmosphere", ""
-    digits = mix_ups.other_digits(upper, _exactly(fitting.high))
+    digits = mix_ups.other_digits(upper, _exactly(fitting.high)) if in_units else None
     if digits and digits.si != 0:
         return "digits", f"{digits.value} {digits.unit} instead of {upper.value} {upper.unit}"
     return "plain", ""
+
+
+def _is_what_the_cell_can(case: Case, upper: Quantity) -> bool:
+    limit = case.find("/regulating_sensor/range_limit_high")
+    if limit is None or limit.kind != upper.kind or not limit.si:
+        return False
+    return Apart(upper.si / limit.si).near(1, mix_ups.EXPLAINS)
 
 
 def _exactly(expected: float) -> mix_ups.Fit:

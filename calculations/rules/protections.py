@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calculations.aspects import loop
-from calculations.case import Case
+from calculations.aspects import kinds, loop
+from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent
 from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_measurable import measured_limit
+from calculations.rules.loop_set_point import SET_POINT
 from calculations.rules.record_content import excused
 from calculations.units import Quantity
 
@@ -23,6 +24,10 @@ SET_BY = {
     "low_level": "low_level_cutoff",
 }
 """The setting that a protection acts at."""
+
+OF_PROCESS = ("pressure", "length", "flow", "temperature")
+OF_SPAN = ("low_suction_limit", "low_discharge_limit", "high_discharge_limit")
+"""Settings that belong to a sensor's span where they are in %."""
 
 USUAL_SHARE, NEAR_ZERO = 0.05, 0.01
 
@@ -81,15 +86,29 @@ class Trip:
 
 
 def _trip(case: Case, place: str) -> Trip | None:
-    """None where the function has no setting, or one of another kind than what was read."""
+    """None where the function has no setting, or nothing was read."""
     setting = SET_BY.get(case.word(f"{place}/function"))
     entered = case.find(f"/settings/{setting}") if setting else None
     read = case.find(f"{place}/limit_at_trip")
     if entered is None or read is None:
         return None
-    if "ratio" not in (entered.kind, read.kind) and entered.kind != read.kind:
+    if entered.kind == read.kind:
+        in_percent = entered.kind == "ratio"
+        least = NEAR_ZERO / USUAL_SHARE if in_percent else _least_scale(case, entered)
+        return Trip(read.si, entered.si, max(abs(entered.si), least), read.resolution)
+    if "ratio" not in (entered.kind, read.kind):
         return None
-    limit = measured_limit(case, str(setting)) if entered.kind == "ratio" else entered.si
+    return _trip_in_percent(case, str(setting), entered, read)
+
+
+def _trip_in_percent(case: Case, setting: str, entered: Quantity, read: Quantity) -> Trip:
+    """Setting and reading of which one is in %: of the loop's span, where both are of its kind."""
+    in_units = read if entered.kind == "ratio" else entered
+    if setting not in OF_SPAN or in_units.kind != kinds.of_loop(case):
+        raise Missing(
+            case.place(f"/settings/{setting}"), because=f"% and {in_units.unit} are not compared"
+        )
+    limit = measured_limit(case, setting) if entered.kind == "ratio" else entered.si
     acted = loop.process_range(case).at(read.si) if read.kind == "ratio" else read.si
     rounding = read.resolution if read.kind != "ratio" else 0.0
     return Trip(acted, limit, max(abs(limit), _least_scale(case, entered)), rounding)
@@ -100,7 +119,8 @@ def _least_scale(case: Case, entered: Quantity) -> float:
 
     Without a span, half of the limit's last digit is.
     """
-    if entered.kind not in ("pressure", "ratio") or not case.find("/settings/set_point"):
+    of_loop = kinds.of_loop(case) == "pressure"
+    if entered.kind not in ("pressure", "ratio") or not of_loop or not case.find(SET_POINT):
         return abs(entered.resolution) / USUAL_SHARE
     return abs(loop.process_range(case).span) * NEAR_ZERO / USUAL_SHARE
 
@@ -108,6 +128,7 @@ def _least_scale(case: Case, entered: Quantity) -> float:
 def _trip_value(case: Case, place: str) -> Iterator[Finding]:
     trip = _trip(case, place)
     if trip is None:
+        yield from _of_two_kinds(case, place)
         return
     allowed = case.limit("protection.trip-value.difference") * trip.scale + trip.rounding
     if abs(trip.acted - trip.limit) <= allowed * (1 + 1e-9):
@@ -125,12 +146,29 @@ def _trip_value(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _of_two_kinds(case: Case, place: str) -> Iterator[Finding]:
+    """A setting and a reading that cannot be compared; a level may stand in units of pressure."""
+    setting = SET_BY.get(case.word(f"{place}/function"))
+    entered = case.find(f"/settings/{setting}") if setting else None
+    read = case.find(f"{place}/limit_at_trip")
+    if entered is None or read is None or read.kind not in OF_PROCESS:
+        return  # the frequency or current at which it acted is worth writing down as well
+    if entered.kind not in OF_PROCESS or {entered.kind, read.kind} == {"length", "pressure"}:
+        return
+    yield TRIP_VALUE.finding(
+        "kinds", "review", place,
+        compared={"acted": read, "limit": entered},
+        function=_name(case.word(f"{place}/function")),
+        acted_kind=kinds.WORDS[read.kind], limit_kind=kinds.WORDS[entered.kind],
+    )  # fmt: skip
+
+
 TRIP_VALUE = Rule(
     id="protection.trip-value",
     title="Value at which a protection acted against its setting",
     severities=("review",),
     condition="The value at which a protection acted is its setting, to within 5 % and the "
-    "rounding of the reading.",
+    "rounding of the reading; both are of one kind of quantity.",
     source="common practice, no source",
     each=TESTS,
     waits_for=("loop.signal-type", "loop.input-selector", "loop.scaling"),
@@ -140,8 +178,13 @@ TRIP_VALUE = Rule(
     sentences={
         "apart": "The protection {function} acted at {acted}, but is set to {limit} "
         "({difference}).",
+        "kinds": "The protection {function} acted at {acted}, {acted_kind}, but is set to {limit}, "
+        "{limit_kind}: the two cannot be compared.",
     },
-    remedies={"apart": "Check unit and sensor of the limit, and the setting itself."},
+    remedies={
+        "apart": "Check unit and sensor of the limit, and the setting itself.",
+        "kinds": "Enter what was read of the quantity that the protection watches.",
+    },
 )
 
 

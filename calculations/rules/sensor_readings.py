@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from statistics import median
 
 from calculations import signals
-from calculations.aspects import liquid, loop, verifying
+from calculations.aspects import kinds, liquid, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
@@ -51,6 +51,87 @@ def shown(case: Case, found: Check, value: float) -> Shown:
         in_pressure = level and unit_of.kind == "pressure"
         return show(liquid.pressure(case, value) if in_pressure else value, unit_of.unit)
     return show(value, "%")
+
+
+# -- kinds --------------------------------------------------------------------------------------
+
+
+def _kinds(case: Case, place: str) -> Iterator[Finding]:
+    sensor = verifying.sensor_place(case, place)
+    for pointer, read in _of_points(case, place):
+        name = pointer.rpartition("/")[2]
+        if name == "signal":
+            if not kinds.signal_fits(case, sensor, read):
+                yield _other_signal(case, sensor, pointer, read)
+                return
+        elif not _is_of(case, sensor, read, shown=name == "indicated"):
+            yield _other_kind(case, sensor, pointer, read)
+            return
+
+
+def _of_points(case: Case, place: str) -> Iterator[tuple[str, Quantity]]:
+    for state in ("as_found", "as_left"):
+        for index in range(len(case.find(f"{place}/{state}") or ())):
+            for name in ("applied", "signal", "indicated"):
+                pointer = f"{place}/{state}/{index}/{name}"
+                found = case.find(pointer)
+                if found is not None:
+                    yield pointer, found
+
+
+def _is_of(case: Case, sensor: str, read: Quantity, *, shown: bool) -> bool:
+    """Whether a value is one of the sensor, or one that the drive makes of it."""
+    if kinds.fits_sensor(case, sensor, read):
+        return True
+    return shown and verifying.is_regulating(case, sensor) and read.kind == kinds.of_loop(case)
+
+
+def _other_kind(case: Case, sensor: str, pointer: str, read: Quantity) -> Finding:
+    return KINDS.finding(
+        "kind", "review", pointer,
+        compared={"value": read}, sensor=_tag(case, sensor), kind=kinds.WORDS[read.kind],
+        measures=case.word(f"{sensor}/quantity").replace("_", " "),
+        verb="applied" if pointer.endswith("/applied") else "shown",
+    )  # fmt: skip
+
+
+def _other_signal(case: Case, sensor: str, pointer: str, read: Quantity) -> Finding:
+    output = case.word(f"{sensor}/output")
+    over = read.kind == "voltage"
+    return KINDS.finding(
+        "voltage" if over else "current", "review", pointer,
+        compared={"signal": read, "output": Shown(output, "")}, sensor=_tag(case, sensor),
+    )  # fmt: skip
+
+
+def _tag(case: Case, sensor: str) -> str:
+    return str(case.find(f"{sensor}/tag") or case.find(f"{sensor}/serial") or "The sensor")
+
+
+KINDS = Rule(
+    id="sensor.kinds",
+    title="Kinds of quantity of a verification's readings",
+    severities=("review",),
+    condition="What was applied and shown is of the kind that the sensor measures, or in % of its "
+    "span; the signal was read in what carries it.",
+    source="definition: quantities of different kinds cannot be compared; Ohm's law",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_kinds,
+    sentences={
+        "kind": "{sensor} measures {measures}, but {value} was {verb}, {kind}: the verification is "
+        "not judged.",
+        "voltage": "{sensor} gives {output}, but its signal was read as {signal}: a voltage says "
+        "nothing without the resistor that it was read over.",
+        "current": "{sensor} gives {output}, but its signal was read as {signal}: a voltage output "
+        "is not read as a current.",
+    },
+    remedies={
+        "kind": "Read value and unit again, and check which sensor was verified.",
+        "voltage": "Enter the current: the voltage over the resistor divided by its resistance.",
+        "current": "Read the voltage, or check which sensor was verified.",
+    },
+)
 
 
 # -- signal band --------------------------------------------------------------------------------
@@ -199,4 +280,4 @@ def _explained(case: Case, place: str) -> None:
         raise Waits("sensor.signal-band")
 
 
-RULES = (SIGNAL_BAND, OUTLIER)
+RULES = (KINDS, SIGNAL_BAND, OUTLIER)

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, loop, pumping, suction
+from calculations.aspects import holding, kinds, loop, pumping, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show
+from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
 from calculations.units import Quantity
 
@@ -32,6 +33,7 @@ def _joins_others(case: Case) -> bool:
 def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
     lowest = case.quantity(MINIMUM)
     case.require("/settings/regulation")
+    kinds.require_fit(case)
     if not holding.lifts(case):
         yield from _below_header(case, place, lowest)
         return
@@ -194,7 +196,7 @@ def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
         return False
     if blind and case.find("/settings/high_discharge_limit_measured_by") in LOST_WITH_SENSOR:
         return False
-    return loop.process_value(case, "/settings/high_discharge_limit") <= limit * (1 + 1e-9)
+    return measured_limit(case, "high_discharge_limit") <= limit * (1 + 1e-9)
 
 
 def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:

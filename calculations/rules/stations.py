@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import loop
+from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
@@ -30,14 +30,29 @@ def _tag(case: Case, place: str) -> str:
     return str(case.find(f"{place}/pump_set/tag") or f"neighbour {int(place[-1]) + 1}")
 
 
-def _in_units(settings: Settings, quantity: Quantity | None) -> float | None:
-    """A value of another set in SI; in % it belongs to that set's own scaling."""
-    if quantity is None or quantity.kind != "ratio":
-        return quantity.si if quantity is not None else None
+def _in_units(case: Case, settings: Settings, quantity: Quantity | None) -> float | None:
+    """A value of another set in SI of this loop; in % it belongs to that set's own scaling.
+
+    None where it is of another kind: that is for that set's own record to tell.
+    """
+    if quantity is None:
+        return None
+    if quantity.kind != "ratio":
+        return _of_this_loop(case, quantity)
     low, high = settings.feedback_at_lower_signal, settings.feedback_at_upper_signal
     if low is None or high is None or "ratio" in (low.kind, high.kind):
         return None
-    return low.si + quantity.si * (high.si - low.si)
+    lowest, highest = _of_this_loop(case, low), _of_this_loop(case, high)
+    if lowest is None or highest is None:
+        return None
+    return lowest + quantity.si * (highest - lowest)
+
+
+def _of_this_loop(case: Case, quantity: Quantity) -> float | None:
+    kind = kinds.of_loop(case)
+    if kind == "ratio" or not kinds.readable(kind, quantity):
+        return None
+    return kinds.in_loop(case, quantity)
 
 
 # -- set points agree -----------------------------------------------------------------------------
@@ -49,7 +64,7 @@ def _set_points(case: Case, place: str) -> Iterator[Finding]:
     offset = case.find("/settings/stage_set_point_offset")
     step = loop.process_difference(case, "/settings/stage_set_point_offset") if offset else 0.0
     for at, settings in _neighbours(case):
-        theirs = _in_units(settings, settings.set_point)
+        theirs = _in_units(case, settings, settings.set_point)
         same = settings.regulated_quantity == case.word("/settings/regulated_quantity")
         if theirs is None or not same:
             continue
@@ -163,7 +178,7 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
     wake = loop.process_value(case, "/settings/wake_value")
     for at, settings in _neighbours(case):
         position = case.find(f"{at}/pump_set/position_in_group")
-        theirs = _in_units(settings, settings.wake_value)
+        theirs = _in_units(case, settings, settings.wake_value)
         if position is None or theirs is None or settings.wake_basis == "below_set_point":
             continue
         lead, lag = (wake, theirs) if ours < position else (theirs, wake)

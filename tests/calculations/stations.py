@@ -133,6 +133,7 @@ def well() -> Document:
         "overload_current": q("96.0", "A"), "output_filter": "dv_dt",
         "regulation": "speed_from_external_controller", "carrier_frequency": q("3", "kHz"),
         "minimum_frequency": q("41", "Hz"), "dry_run_method": "underload",
+        "dry_run_threshold": q("9", "kW"),
         "initial_ramp_time": q("1", "s"), "initial_ramp_to_frequency": q("30", "Hz"),
         "final_ramp_time": q("1", "s"), "final_ramp_from_frequency": q("30", "Hz"),
         "speed_reference_signal": "4-20 mA", "frequency_at_lower_reference": q("41", "Hz"),

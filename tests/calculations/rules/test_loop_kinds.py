@@ -1,0 +1,176 @@
+"""Kinds of quantity that meet in the loop. No source: a pressure and a flow are not compared."""
+
+import pytest
+
+from calculations.judging import derived_document, finding_document
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    of_rule,
+    serious,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import (
+    LEFT,
+    booster_in_percent,
+    left,
+    lift_station,
+    raw_water,
+)
+
+RULE = "loop.kinds"
+RANGE = "/sensors/0/upper_range_value"
+TEST = "/event/protection_tests/1/limit_at_trip"
+
+
+def only(document):
+    """The one serious finding of a document, of this rule."""
+    judgement = judged(document)
+    assert [rule for rule, _ in serious(judgement)] == [RULE]
+    return of_rule(judgement, RULE)[0]
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "expected"),
+    [
+        ("set_point", q("10", "m3/h"), ("stop", "other")),
+        ("set_point", q("8", "degC"), ("stop", "other")),
+        ("set_point", q("80", "m"), ("review", "head")),
+        ("feedback_at_upper_signal", q("16", "m3/h"), ("stop", "other")),
+        ("feedback_at_lower_signal", q("0", "gpm"), ("stop", "other")),
+        ("wake_value", q("8", "m3/h"), ("review", "other")),
+        ("sleep_boost", q("7", "ft"), ("review", "head")),
+        ("stage_set_point_offset", q("2", "gpm"), ("review", "other")),
+        ("flow_compensation", {"at_zero_flow": q("2", "gpm")}, ("review", "other")),
+        ("set_point_alternatives", [{"set_point": q("2", "gpm")}], ("review", "other")),
+        ("dry_run_threshold", q("9", "kW"), ("review", "other")),
+        ("low_suction_limit", q("10", "ft"), ("review", "head")),
+    ],
+)
+def test_one_value_of_another_kind_is_the_only_finding(name, value, expected):
+    found = only(changed(booster(), left(**{name: value})))
+    assert (found.severity, found.variant) == expected
+    assert found.subject.startswith(f"{LEFT}/{name}")
+
+
+def test_the_step_before_the_set_point_is_looked_at_as_well():
+    found = only(changed(booster(), {"/event/step_tests/0/from": q("5", "m3/h")}))
+    assert found.subject == "/event/step_tests/0/from"
+    demand = {"/event/step_tests/0/from": q("5", "m3/h"), "/event/step_tests/0/step_kind": "demand"}
+    assert verdicts(changed(booster(), demand), RULE) == []
+
+
+def test_values_of_one_wrong_kind_are_one_finding():
+    wrong = left(set_point=q("10", "m3/h"), wake_value=q("9", "m3/h"), sleep_boost=q("7", "ft"))
+    assert verdicts(changed(booster(), wrong), RULE) == [("stop", "other"), ("review", "head")]
+
+
+def test_the_sentence_names_what_the_sensor_measures_and_what_the_value_is():
+    found = only(changed(booster(), left(set_point=q("10", "m3/h"))))
+    sentence = finding_document(found, "")["sentence"]
+    assert "PT-101 measures pressure, but the set point 10 m3/h is a flow" in sentence
+
+
+def test_a_length_is_offered_as_a_height_of_water():
+    found = only(changed(booster(), left(set_point=q("80", "m"))))
+    assert finding_document(found, "")["remedy"].startswith("Write 80 mH2O")
+
+
+@pytest.mark.parametrize("regulated", ["flow", "temperature"])
+def test_a_sensor_that_cannot_measure_what_is_regulated(regulated):
+    found = only(changed(booster(), left(regulated_quantity=regulated)))
+    assert (found.severity, found.variant) == ("stop", "sensor")
+
+
+@pytest.mark.parametrize(
+    "value", [q("10", "m3/h"), q("8", "degC"), q("80", "m"), q("80000", "L/h")]
+)
+@pytest.mark.parametrize(
+    "name",
+    ["set_point", "feedback_at_upper_signal", "feedback_at_lower_signal", "wake_value"],
+)
+def test_what_rests_on_it_waits_even_where_it_was_accepted(name, value):
+    """No number is made of a pressure and a flow: neither sentence nor derived value."""
+    document = changed(booster(), left(**{name: value}))
+    judgement = judged(document, accepted=[(RULE, f"{LEFT}/{name}")])
+    assert [rule for rule, _ in serious(judgement)] == [RULE]
+    waiting = [each.rule for each in judgement.not_evaluated if each.waits_for == RULE]
+    assert "loop.set-point-in-span" in waiting or name == "wake_value"
+    for found in judgement.derived:
+        assert derived_document(found)["unit"] != value["unit"]
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        booster(), booster_in_percent(), lift_station(), raw_water(),
+        # A level loop shown in units of pressure, as submersible transmitters are ranged.
+        changed(lift_station(), left(set_point=q("0.11", "bar"))),
+    ],
+)  # fmt: skip
+def test_ordinary_loops_are_silent(document):
+    assert verdicts(document, RULE) == []
+
+
+def test_a_level_may_stand_on_a_pressure_transmitter():
+    """0 to 0.4 bar is 0 to 4.08 m of water (9.81 kPa per m); zero is 0.1 m over the floor."""
+    sensor = {
+        "/sensors/0/quantity": "pressure", "/sensors/0/reference": "gauge",
+        "/sensors/0/lower_range_value": q("0", "bar"), RANGE: q("0.4", "bar"),
+        "/sensors/0/tapping_elevation": lift_station()["sensors"][0]["zero_elevation"],
+    }  # fmt: skip
+    scaled = left(feedback_at_upper_signal=q("4.18", "m"))
+    document = changed(lift_station(), sensor | scaled)
+    del document["event"]["sensor_verifications"]
+    found = judged(document)
+    assert of_rule(found, RULE) == of_rule(found, "loop.scaling") == []
+    wrong = changed(document, left(feedback_at_upper_signal=q("4", "bar")))  # 40 m
+    assert [severity for severity, _ in verdicts(wrong, "loop.scaling")] == ["stop"]
+
+
+def test_a_flow_by_differential_pressure_is_not_compared_with_its_range():
+    sensor = {
+        "/sensors/0/quantity": "differential_pressure", "/sensors/0/location": "discharge",
+        "/sensors/0/lower_range_value": q("0", "psi"), RANGE: q("2", "psi"),
+    }  # fmt: skip
+    scaled = left(
+        regulated_quantity="flow", set_point=q("800", "gpm"), sleep_method="none",
+        feedback_at_lower_signal=q("0", "gpm"), feedback_at_upper_signal=q("1500", "gpm"),
+        low_discharge_limit_measured_by="pressure_switch",
+        high_discharge_limit_measured_by="pressure_switch",
+    )  # fmt: skip
+    of_pressure = ("wake_value", "sleep_boost", "sleep_boost_time_limit")
+    document = without(booster(), *(f"{LEFT}/{name}" for name in of_pressure), "/event/step_tests")
+    judgement = judged(changed(document, sensor | scaled))
+    assert not [f for f in judgement.findings if f.rule in (RULE, "loop.scaling")]
+    (lacking,) = [each for each in judgement.not_evaluated if each.rule == "loop.scaling"]
+    assert "differential pressure" in lacking.because
+
+
+@pytest.mark.parametrize(
+    ("read", "expected"),
+    [
+        (q("124", "psi"), []),
+        (q("10", "m3/h"), [("review", "kinds")]),
+        (q("62", "%"), []),  # 124 psi of 200 psi
+        (q("48", "Hz"), []),  # worth writing down, but no reading of the pressure
+    ],
+)
+def test_a_protection_is_read_in_the_kind_that_it_watches(read, expected):
+    assert verdicts(changed(booster(), {TEST: read}), "protection.trip-value") == expected
+
+
+def test_percent_of_an_underload_is_not_taken_for_a_share_of_the_pressure():
+    dry = {"function": "dry_run", "limit_at_trip": q("12", "A"), "passed": True}
+    document = changed(
+        booster(),
+        left(dry_run_method="underload", dry_run_threshold=q("40", "%"))
+        | {"/event/protection_tests/-": dry},
+    )
+    judgement = judged(document)
+    assert of_rule(judgement, "protection.trip-value") == []
+    lacking = [each for each in judgement.not_evaluated if each.rule == "protection.trip-value"]
+    assert [each.because for each in lacking] == ["% and A are not compared"]
