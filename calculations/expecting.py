@@ -11,7 +11,7 @@ from calculations.derived.speeds import shut_off_reading
 from calculations.derived.station import FLOW_UNIT
 from calculations.errors import InvalidInput
 from calculations.findings import Derived, digits
-from calculations.inputs.event import Event
+from calculations.inputs.event import Event, SettingsPair
 from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
@@ -98,7 +98,7 @@ def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
         tuple(_points(case, limits)),
         tuple(value for value in found if isinstance(value, Lacking)),
         tuple(_insulation(case, limits)),
-        tuple(content.needed(case, case.settings or Settings())),
+        tuple(_settings(case, limits)),
         tuple(wanted(case)) if case.find("/site/kind") else (),
     )
 
@@ -133,6 +133,19 @@ def _rests_on_readings(found: Lacking) -> bool:
     return any(
         place.startswith("/event") and not place.startswith(SETTINGS) for place in found.needs
     )
+
+
+# -- settings -----------------------------------------------------------------------------------
+
+
+def _settings(case: Case, limits: Limits | None) -> Iterator[str]:
+    """What has to be written down; a set with a sensor to regulate on is taken to do so."""
+    settings = case.settings or Settings()
+    if settings.regulation in (None, "unknown") and case.regulating_sensor is not None:
+        settings = settings.model_copy(update={"regulation": "closed_loop_in_drive"})
+        event = Event(settings=SettingsPair(as_left=settings))
+        case = case_of(case.subject.model_copy(update={"event": event}), limits)
+    yield from content.needed(case, settings)
 
 
 # -- insulation ---------------------------------------------------------------------------------
@@ -185,7 +198,7 @@ def _flow(case: Case, frequency: Quantity) -> Quantity | None:
     except (Missing, Waits, InvalidInput):
         return None
     unit = FLOW_UNIT(case)
-    return _shown(found, unit, 0 if from_si(found, unit) >= LARGE else 1)
+    return _shown(found, unit, 0 if found == 0 or from_si(found, unit) >= LARGE else 1)
 
 
 LARGE = 100

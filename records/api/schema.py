@@ -31,6 +31,7 @@ def _problems(*codes: int) -> dict[Any, OpenApiResponse]:
 
 
 READ = _problems(400, 401, 403, 404, 503)
+READ_OR_CONFLICT = _problems(400, 401, 403, 404, 409, 503)
 CREATE = _problems(400, 401, 403, 404, 409, 413, 415, 503)
 CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 503)
 

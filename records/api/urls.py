@@ -19,6 +19,7 @@ urlpatterns = [
     path("organizations/<str:id>", register.OrganizationDetail.as_view()),
     *_register(),
     path("sites/<str:id>/visit-pack", visits.VisitPack.as_view()),
+    path("pump-sets/<str:id>/visit-sheet.pdf", visits.VisitSheet.as_view()),
     path("events", events.EventList.as_view()),
     path("events/batch", events.EventBatch.as_view()),
     path("events/<str:id>", events.EventDetail.as_view()),

@@ -11,8 +11,9 @@ from calculations.inputs.subject import Subject
 from calculations.judging import derived_document
 from calculations.units import Quantity
 from records import permissions
-from records.errors import NotFound
-from records.models import Event, Instrument, Sensor, Site, Vessel
+from records.documents.visit.visit import Known
+from records.errors import Conflict, NotFound
+from records.models import Event, Instrument, PumpSet, Sensor, Site, Vessel
 from records.permissions import Actor
 from records.selectors import catalogue, rule_settings, subjects
 from records.selectors.subjects import Snapshot
@@ -41,6 +42,34 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
         "rules": [catalogue.rule_document(each, catalogue.by_limit(changed)) for each in RULES],
         "limits_changed": changed,
     }
+
+
+def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:
+    """What a visit sheet of one pump set is made from; it must be in service."""
+    permissions.require(actor, "visits.prepare")
+    rows = permissions.visible(PumpSet.objects.filter(id=identity), actor)
+    row = rows.select_related("site__client", "site__contractor").first()
+    if row is None:
+        raise NotFound()
+    if row.out_of_service_on is not None:
+        raise Conflict("the pump set is out of service: there is nothing to visit")
+    site = row.site
+    [snapshot] = [
+        each for each in subjects.snapshots(actor, site) if each["pump_set"]["id"] == str(row.id)
+    ]
+    changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
+    last = last_visits(actor, site).get(str(row.id)) if "event" in snapshot else None
+    known = Known(
+        snapshot=snapshot,
+        contractor={"id": str(site.contractor.id), "name": site.contractor.name},
+        client={"id": str(site.client.id), "name": site.client.name},
+        instruments=_in_service(actor, Instrument.objects.all(), "serial"),
+        last_settings=last,
+        limits_changed=changed,
+        expectation=_expected(snapshot, changed),
+        catalogue=VERSION,
+    )
+    return row, known
 
 
 def last_visits(actor: Actor, site: Site) -> dict[str, Document]:
@@ -77,15 +106,13 @@ def _pump_set(snapshot: Snapshot, last: dict[str, Document], changed: list[Docum
         "sensors": [each["id"] for each in snapshot["sensors"]],
         "neighbours": [each["pump_set"]["id"] for each in snapshot["neighbours"]],
         "last_settings": {**last[own], "as_left": left} if left is not None else None,
-        "expected": expected(snapshot, changed),
+        "expected": expectation_document(_expected(snapshot, changed)),
     }
 
 
-def expected(snapshot: Snapshot, changed: list[Document]) -> Document:
-    """Values to expect of a pump set, by the limits that apply, and what is missing for them."""
-    subject = read(Subject, snapshot)
-    found = expecting.expect(subject, rule_settings.in_si(changed))
-    return expectation_document(found)
+def _expected(snapshot: Snapshot, changed: list[Document]) -> Expectation:
+    """Values to expect of a pump set, by the limits that apply."""
+    return expecting.expect(read(Subject, snapshot), rule_settings.in_si(changed))
 
 
 def expectation_document(found: Expectation) -> Document:

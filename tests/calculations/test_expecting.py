@@ -159,7 +159,9 @@ def test_limits_of_the_client_count():
 def test_settings_are_those_that_a_start_up_needs():
     names_ = expected(booster()).settings
     assert {"motor_current", "set_point", "feedback_signal"} <= set(names_)
-    assert "set_point" not in expected(register_only()).settings  # not known to be closed
+    without_sensor = without(register_only(), "/pump_set/regulating_sensor", "/sensors")
+    assert "set_point" not in expected(without_sensor).settings
+    assert "set_point" in expected(register_only()).settings  # it has a sensor to regulate on
     assert "level_reference" not in names_
     assert "level_reference" in expected(whole_stations.lift_station()).settings
 

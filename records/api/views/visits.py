@@ -1,21 +1,27 @@
-"""Preparing a visit over the API: everything to take along, in one document."""
+"""Preparing a visit over the API: everything to take along, as data and on paper."""
 
 import hashlib
 
 from django.http import HttpResponse
-from django.utils.http import parse_etags
+from django.utils import timezone
+from django.utils.http import content_disposition_header, parse_etags
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework.request import Request
 
 from records.api import visit_documents as told
-from records.api.base import BookView
+from records.api.base import BookView, choice_filter, filters
 from records.api.json_bodies import JsonRenderer
-from records.api.schema import READ
+from records.api.schema import READ, READ_OR_CONFLICT
 from records.ids import identity
-from records.selectors.visit_packs import visit_pack
+from records.selectors.visit_packs import known_before_a_visit, visit_pack
 
 IF_NONE_MATCH = OpenApiParameter(
     "If-None-Match", str, OpenApiParameter.HEADER, description="ETags that are at hand already."
+)
+PAPERS = ("a4", "letter")
+PAPER = OpenApiParameter(
+    "paper", str, enum=PAPERS, description="letter where North American practice holds, else a4."
 )
 UNCHANGED = OpenApiResponse(None, "What is at hand is still so.")
 
@@ -43,3 +49,27 @@ def _is_at_hand(tag: str, given: str) -> bool:
     """Whether If-None-Match names this state, by weak comparison (RFC 9110, 13.1.2)."""
     tags = parse_etags(given)
     return "*" in tags or tag in {each.removeprefix("W/") for each in tags}
+
+
+class VisitSheet(BookView):
+    """What a technician takes along on paper."""
+
+    @extend_schema(
+        operation_id="read_visit_sheet", tags=["visits"], parameters=[PAPER],
+        responses={(200, "application/pdf"): OpenApiTypes.BINARY, **READ_OR_CONFLICT},
+    )  # fmt: skip
+    def get(self, request: Request, id: str) -> HttpResponse:  # noqa: A002
+        """Cautions, values to expect, and blanks for what is found, left and measured."""
+        # The typesetter is large: a process that prints no sheet does not load it.
+        from records.documents import visit_sheet
+
+        given = filters(request, "paper").get("paper")
+        paper = choice_filter("paper", given, PAPERS) if given is not None else None
+        row, known = known_before_a_visit(self.actor, identity(id))
+        usual = "letter" if row.site.electrical_practice in ("us_nec", "canadian") else "a4"
+        content = visit_sheet.render(known, timezone.now(), paper or usual)
+        answer = HttpResponse(content, content_type="application/pdf")
+        name = f"visit-sheet-{row.site.code}-{row.tag}.pdf"
+        answer["Content-Disposition"] = content_disposition_header(False, name) or "inline"
+        answer["Cache-Control"] = "private, no-cache"
+        return answer

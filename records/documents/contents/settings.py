@@ -63,8 +63,8 @@ def _rows(
     beside, group = expected(source), ""
     for path in _ordered({**found, **left}):
         name = str(path[0])
-        if _group(name) != group:
-            group = _group(name)
+        if group_of(name) != group:
+            group = group_of(name)
             yield group
         cells: list[Cell] = [text(_label(path))]
         if found:
@@ -80,7 +80,8 @@ def _ordered(paths: Mapping[Path, Any]) -> list[Path]:
     return sorted(paths, key=lambda path: (rank.get(str(path[0]), len(rank)), str(path[0])))
 
 
-def _group(name: str) -> str:
+def group_of(name: str) -> str:
+    """The heading that a setting stands under."""
     names = order(Settings)
     if name not in names:
         return _OTHER

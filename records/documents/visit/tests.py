@@ -1,0 +1,263 @@
+"""What is tested and read on site: blanks beside what is known beforehand."""
+
+from collections.abc import Iterator
+from typing import get_args
+
+from calculations import signals
+from calculations.errors import InvalidInput
+from calculations.findings import digits
+from calculations.inputs.readings import CheckItem
+from calculations.rules.protections import SET_BY
+from calculations.signals import ANALOGUE_SIGNALS
+from calculations.units import from_si
+from records.documents import labels
+from records.documents.blocks import Block, Column, heading, paragraph
+from records.documents.contents.source import Document, called, compact
+from records.documents.shown import Cell, is_quantity, number, quantity, text
+from records.documents.visit.forms import blank, box, boxes, fields, form
+from records.documents.visit.visit import Visit
+
+SHARES = ((0, "up"), (25, "up"), (50, "up"), (75, "up"), (100, "up"), (50, "down"), (0, "down"))
+PURPOSES = ("shut-off", "minimum", "normal", "maximum")
+# Field of a duty point, kind of quantity.
+READINGS = (
+    ("Frequency", "Hz"), ("Speed (measured?)", "rpm"), ("Flow, and by what", "flow"),
+    ("Suction pressure", "pressure"), ("Its gauge over datum", "length"),
+    ("Discharge pressure", "pressure"), ("Its gauge over datum", "length"),
+    ("Output currents U / V / W", "current"), ("Output voltage", "voltage"),
+    ("Input currents L1 / L2 / L3", "current"), ("Power at the drive's input", "power"),
+    ("Power and current on the display", ""), ("Motor temperature", "temperature"),
+    ("Vibration, highest r.m.s.", "velocity"), ("Other pumps running", ""),
+    ("Steady for", "s"), ("Instruments", ""),
+)  # fmt: skip
+
+
+# -- before it is switched on ---------------------------------------------------------------------
+
+
+def mechanical(visit: Visit) -> list[Block]:
+    """Things to look at before the first start."""
+    columns = [Column("Before the first start", fr=1.5), Column("Good", mm=14),
+               Column("Not good", mm=18), Column("Does not apply", mm=26),
+               Column("Value, remark", fr=1)]  # fmt: skip
+    rows = [
+        [text(labels.sentence(labels.word(item))), box(), box(), box(), blank()]
+        for item in get_args(CheckItem)
+    ]
+    return [heading("Mechanical checks"), form(columns, rows)]
+
+
+def electrical(visit: Visit) -> list[Block]:
+    """Supply, insulation, windings, earth, rotation."""
+    return [
+        heading("Electrical tests"),
+        *_supply(visit),
+        *_insulation(visit),
+        heading("Windings, phase to phase, and protective earth", 3),
+        fields([("U – V", "ohm"), ("V – W", "ohm"), ("W – U", "ohm"), ("Resolution", "ohm"),
+                ("Winding temperature", visit.unit("temperature")), ("Earth, motor to bar", "ohm")],
+               6),
+        boxes(["two-wire", "four-wire", "at the motor", "at the drive's end of the cable"], 4),
+        *_rotation(visit),
+    ]  # fmt: skip
+
+
+def _supply(visit: Visit) -> list[Block]:
+    site, drive = visit.plate("site"), visit.plate("drive")
+    nominal = site.get("supply_nominal_voltage")
+    ends = [drive.get(name) for name in ("input_voltage_min", "input_voltage_max")]
+    allowed = compact([quantity(end) for end in ends if end], " to ")
+    words = compact([
+        f"Nominal {quantity(nominal)}" if nominal else "",
+        f"the drive takes {allowed}" if allowed else "",
+        f"{quantity(site['supply_frequency'])}" if site.get("supply_frequency") else "",
+    ])  # fmt: skip
+    volts = ["L1 – L2", "L2 – L3", "L3 – L1"] if site.get("supply_phases") != 1 else ["L – L/N"]
+    rows = [(each, visit.unit("voltage")) for each in volts]
+    rows += [("Frequency", "Hz"), ("D.C. bus", visit.unit("voltage"))]
+    return [
+        heading("Supply", 3),
+        *([paragraph(f"{words}.", "small")] if words else []),
+        fields(rows, len(rows)),
+    ]
+
+
+def _insulation(visit: Visit) -> list[Block]:
+    least = visit.expectation.insulation
+    return [
+        heading("Insulation, motor to earth, before the motor is connected to the drive", 3),
+        *([_least(visit)] if least else []),
+        fields([("Test voltage", "V"), ("After 30 s", "Mohm"), ("After 1 min", "Mohm"),
+                ("After 10 min", "Mohm"), ("Winding temperature", visit.unit("temperature")),
+                ("Humidity", "%")], 6),
+        boxes(["drive disconnected", "with cable", "discharged afterwards"], 3),
+    ]  # fmt: skip
+
+
+def _least(visit: Visit) -> Block:
+    fahrenheit = visit.unit("temperature") == "degF"
+    said = []
+    for each in visit.expectation.insulation:
+        degrees = digits(from_si(each.temperature.si, "degF"), 3) if fahrenheit else ""
+        at = {"value": degrees, "unit": "degF"} if fahrenheit else each.temperature.as_document()
+        said.append(f"{quantity(each.resistance.as_document())} at {quantity(at)}")  # type: ignore[arg-type]
+    return paragraph(f"At least, after one minute: {', '.join(said)} of the winding.", "small")
+
+
+def _rotation(visit: Visit) -> list[Block]:
+    bypass = visit.plate("pump_set").get("bypass") in ("manual", "automatic")
+    words = ["on the drive: correct", "on the drive: reversed"]
+    words += ["on the bypass: correct", "on the bypass: reversed"] if bypass else []
+    return [heading("Direction of rotation", 3), boxes(words, 4)]
+
+
+# -- running --------------------------------------------------------------------------------------
+
+
+def duty_points(visit: Visit) -> list[Block]:
+    """Readings at steady operating points."""
+    columns = [Column("Reading", fr=1.25), *(Column(each.capitalize(), fr=1) for each in PURPOSES)]
+    rows = [[text(label), *([blank(_unit(visit, kind))] * len(PURPOSES))]
+            for label, kind in READINGS]  # fmt: skip
+    words = "Say where electrical values were read: drive's input, output and display differ."
+    return [heading("Duty points"), paragraph(words, "small"), form(columns, rows)]
+
+
+def _unit(visit: Visit, kind: str) -> str:
+    return kind if kind in ("", "Hz", "rpm", "s") else visit.unit(kind)
+
+
+# -- sensors --------------------------------------------------------------------------------------
+
+
+def sensors(visit: Visit) -> list[Block]:
+    """Points of every sensor that concerns the set, up and down."""
+    blocks = [block for each in visit.known.snapshot.get("sensors") or ()
+              for block in _sensor(visit, each)]  # fmt: skip
+    return [heading("Sensor verifications"), *blocks] if blocks else []
+
+
+def _sensor(visit: Visit, plate: Document) -> Iterator[Block]:
+    signal = _signal_unit(plate)
+    columns = [Column("", mm=11), Column("Applied", "quantity", fr=1),
+               Column("Expected", "quantity", fr=0.9), Column("Found: signal", fr=0.9),
+               Column("Found: shown", fr=0.9), Column("Left: signal", fr=0.9),
+               Column("Left: shown", fr=0.9)]  # fmt: skip
+    process = str((plate.get("upper_range_value") or {}).get("unit") or "")
+    rows = [
+        [text(way), _applied(plate, share), _expected(plate, share), blank(signal), blank(process),
+         blank(signal), blank(process)]
+        for share, way in SHARES
+    ]  # fmt: skip
+    yield heading(compact([called(plate), str(plate.get("serial") or "")], ", "), 3)
+    yield paragraph(_about(visit, plate), "small")
+    yield fields([("Reference used", ""), ("Reference over the sensor", visit.unit("length")),
+                  ("Damping", "s")])  # fmt: skip
+    yield form(columns, rows)
+    yield boxes(["isolated and vented", "adjusted: zero", "adjusted: span", "scaling changed"], 4)
+
+
+def _about(visit: Visit, plate: Document) -> str:
+    words = visit.source.shown.words
+    tolerance = plate.get("tolerance_percent_of_span")
+    height = plate.get("tapping_elevation")
+    return compact([
+        words("quantity", plate.get("quantity")), words("location", plate.get("location")),
+        str(plate.get("output") or ""),
+        f"allowed error {quantity(tolerance)} of span" if tolerance else "",
+        f"tapping {quantity(height)} over datum" if height else "",
+    ]) + "."  # fmt: skip
+
+
+def _ends(plate: Document) -> tuple[float, float, str] | None:
+    low, high = plate.get("lower_range_value"), plate.get("upper_range_value")
+    if not (is_quantity(low) and is_quantity(high)) or low["unit"] != high["unit"]:  # type: ignore[index]
+        return None
+    return float(low["value"]), float(high["value"]), str(high["unit"])  # type: ignore[index]
+
+
+def _applied(plate: Document, share: int) -> Cell:
+    ends = _ends(plate)
+    if ends is None:
+        return text(f"{share} %")
+    low, high, unit = ends
+    return number(digits(low + (high - low) * share / 100, 5), unit)
+
+
+def _expected(plate: Document, share: int) -> Cell:
+    """The signal that the output should give there."""
+    kind, unit = str(plate.get("output")), _signal_unit(plate)
+    try:
+        found = signals.signal_from_fraction(kind=kind, fraction=share / 100)
+    except InvalidInput:
+        return {"t": ""}
+    return number(digits(from_si(found, unit), 5), unit)
+
+
+def _signal_unit(plate: Document) -> str:
+    kind = str(plate.get("output"))
+    return kind.rsplit(" ", 1)[-1] if kind in ANALOGUE_SIGNALS else ""
+
+
+# -- protections, levels, vessels -----------------------------------------------------------------
+
+
+def protections(visit: Visit) -> list[Block]:
+    """What the kind of station has to prove, at the values that are set."""
+    columns = [Column("Protection", fr=1.5), Column("Set at", "quantity", fr=0.9),
+               Column("How provoked", fr=1.3), Column("Acted at", fr=0.8),
+               Column("After", fr=0.6), Column("Passed", mm=14)]  # fmt: skip
+    rows = [
+        [text(labels.sentence(words)), _set_at(visit, functions), blank(), blank(), blank("s"),
+         box()]
+        for words, functions in visit.expectation.protections
+    ]  # fmt: skip
+    rows += [[blank(), blank(), blank(), blank(), blank("s"), box()] for _ in range(3)]
+    return [heading("Protections"), form(columns, rows)]
+
+
+def _set_at(visit: Visit, functions: tuple[str, ...]) -> Cell:
+    names = (SET_BY.get(each, "") for each in functions)
+    found = next((visit.left()[name] for name in names if visit.left().get(name)), None)
+    return visit.source.shown.cell("", found) if is_quantity(found) else blank()
+
+
+LEVELS = ("start_level", "stop_level", "lag_start_level", "high_level_alarm", "low_level_cutoff")
+
+
+def levels(visit: Visit) -> list[Block]:
+    """Thresholds of level against the tape."""
+    left = visit.left()
+    if visit.plate("site").get("suction_kind") != "wet_well" and not any(map(left.get, LEVELS)):
+        return []
+    columns = [Column("Threshold", fr=1.2), Column("Set at", "quantity", fr=1),
+               Column("By tape", fr=1), Column("Shown", fr=1)]  # fmt: skip
+    unit = visit.unit("length")
+    rows = [[text(labels.label(name)), visit.source.shown.cell(name, left.get(name)) or blank(unit),
+             blank(unit), blank(unit)] for name in LEVELS]  # fmt: skip
+    return [heading("Levels"), form(columns, rows)]
+
+
+def vessels(visit: Visit) -> list[Block]:
+    """Pre-charge of every vessel, drained."""
+    found = visit.known.snapshot.get("vessels") or ()
+    if not found:
+        return []
+    columns = [Column("Vessel", fr=1), Column("Design", "quantity", fr=1),
+               Column("Target today", "quantity", fr=1), Column("As found", fr=1),
+               Column("As left", fr=1), Column("Drained", mm=16)]  # fmt: skip
+    unit = visit.unit("pressure")
+    rows = [
+        [text(called(plate)),
+         visit.source.shown.cell("", plate.get("pre_charge_pressure_design")),
+         _target(visit, index), blank(unit), blank(unit), box()]
+        for index, plate in enumerate(found)
+    ]  # fmt: skip
+    return [heading("Vessels: pre-charge, water side drained"), form(columns, rows)]
+
+
+def _target(visit: Visit, index: int) -> Cell:
+    for value in visit.expectation.derived:
+        if value.id == "vessel.pre-charge-target" and value.subject == f"/vessels/{index}":
+            return number(value.shown.value, value.shown.unit)
+    return None

@@ -1,0 +1,109 @@
+"""What a visit sheet is made from: one pump set as it is known, and what is expected of it."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from calculations.expecting import Expectation
+from calculations.judging import derived_document
+from calculations.units import KINDS, Quantity
+from records.documents.contents.source import Document, Source
+from records.documents.shown import Cell, is_quantity, number
+
+_OTHERWISE = {
+    "pressure": "bar", "flow": "m3/h", "temperature": "degC", "length": "m", "head": "m",
+    "power": "kW", "current": "A", "voltage": "V", "velocity": "mm/s", "volume": "L",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the book holds of a pump set before a visit."""
+
+    snapshot: Document
+    contractor: Document
+    client: Document
+    instruments: Sequence[Document]
+    last_settings: Document | None
+    limits_changed: Sequence[Document]
+    expectation: Expectation
+    catalogue: str
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """The same, ready to be printed."""
+
+    known: Known
+    source: Source
+    printed_at: datetime
+    units: Mapping[str, str]
+
+    @classmethod
+    def of(cls, known: Known, printed_at: datetime) -> "Visit":
+        """Read what is known for printing."""
+        source = Source.of(_as_record(known), {})
+        zone = source.shown.zone
+        local = printed_at.astimezone(zone) if zone else printed_at
+        return cls(known, source, local, _units(known.snapshot))
+
+    @property
+    def expectation(self) -> Expectation:
+        """What is expected."""
+        return self.known.expectation
+
+    def unit(self, kind: str) -> str:
+        """The unit that this station is written down in, for a kind of quantity."""
+        return self.units.get(kind, _OTHERWISE[kind])
+
+    def plate(self, part: str) -> Document:
+        """A piece's plate; empty where there is none."""
+        return self.known.snapshot.get(part) or {}
+
+    def left(self) -> Document:
+        """What the drive was last left with."""
+        return ((self.known.snapshot.get("event") or {}).get("settings") or {}).get("as_left") or {}
+
+
+def _as_record(known: Known) -> dict[str, Any]:
+    snapshot = dict(known.snapshot)
+    return {
+        "event": snapshot.pop("event", {}),
+        "snapshot": snapshot | {"instruments": list(known.instruments)},
+        "contractor": known.contractor,
+        "client": known.client,
+        "judgement": {
+            "catalogue": known.catalogue,
+            "derived": [derived_document(value) for value in known.expectation.derived],
+            "limits_changed": list(known.limits_changed),
+        },
+    }
+
+
+def _units(snapshot: Document) -> dict[str, str]:
+    """The most frequent unit of each kind."""
+    counted = Counter(_units_in(snapshot))
+    found: dict[str, str] = {}
+    for unit, _ in counted.most_common():
+        for kind, units in KINDS.items():
+            if unit in units:
+                found.setdefault(kind, unit)
+    return found
+
+
+def _units_in(value: Any) -> Iterator[str]:
+    if is_quantity(value):
+        yield str(value["unit"])
+    elif isinstance(value, Mapping):
+        for inner in value.values():
+            yield from _units_in(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _units_in(inner)
+
+
+def cell(value: Quantity | None) -> Cell:
+    """The cell of a computed value."""
+    return None if value is None else number(value.value, value.unit)

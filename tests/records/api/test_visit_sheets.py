@@ -1,0 +1,78 @@
+"""The visit sheet over the API: the right paper, the client's limits, nobody else's."""
+
+import pytest
+
+from tests.calculations.building_plates import q
+from tests.records import visits
+from tests.records.documents.reading_back import reader, squeezed, text
+from tests.records.problems import assert_problem
+
+
+@pytest.fixture
+def path(station):
+    return f"/pump-sets/{station.pump_set}/visit-sheet.pdf"
+
+
+def words(answer):
+    assert (answer.status, answer.type) == (200, "application/pdf")
+    return squeezed(text(answer.content))
+
+
+def test_before_the_first_visit_and_after_it(teo, path, station):
+    first = words(teo.get(path))
+    assert squeezed("Pump set PS-101: visit sheet") in first
+    assert squeezed("No settings are known yet") in first
+    visits.post(teo, station)
+    second = words(teo.get(path))
+    assert squeezed("Settings as left on 2026-03-14, not sealed yet") in second
+    assert squeezed("The set point of 85 psi is 10.8 mA from the sensor.") in second
+
+
+def test_it_is_shown_under_a_name_that_says_what_it_is(teo, path):
+    answer = teo.get(path)
+    assert answer.headers["Content-Disposition"] == 'inline; filename="visit-sheet-B-01-PS-101.pdf"'
+    assert answer.headers["Cache-Control"] == "private, no-cache"
+
+
+def width(answer):
+    assert answer.status == 200
+    return round(float(reader(answer.content).pages[0].mediabox.width))
+
+
+def test_paper_follows_the_station_or_what_is_asked_for(orla, teo, path, station):
+    """Letter is 8.5 in (612 points) wide, A4 210 mm (595 points)."""
+    assert width(teo.get(path)) == 612  # a station of US practice
+    assert width(teo.get(f"{path}?paper=a4")) == 595
+    site = f"/sites/{station.site}"
+    orla.patch(site, {"electrical_practice": "iec"}, orla.get(site).etag)
+    assert width(teo.get(path)) == 595
+    assert width(teo.get(f"{path}?paper=letter")) == 612
+    assert_problem(teo.get(f"{path}?paper=a3"), 400, "/paper")
+    assert_problem(teo.get(f"{path}?paper="), 400, "/paper")
+
+
+def test_limits_of_the_client_are_printed(orla, teo, path, cast):
+    orla.post("/rule-settings", visits.limit(cast.client, "motor.slip", "large", "7", "%"))
+    assert squeezed("motor.slip large 7 % 10 % tighter") in words(teo.get(path))
+
+
+def test_a_pump_set_out_of_service_has_none(orla, teo, path, station):
+    at = f"/pump-sets/{station.pump_set}"
+    orla.patch(at, {"out_of_service_on": "2030-01-01"}, orla.get(at).etag)
+    assert_problem(teo.get(path), 409)
+
+
+def test_what_is_not_there_is_not_found(teo, cleo, tilda, path):
+    assert_problem(teo.get(f"/pump-sets/{visits.new_id()}/visit-sheet.pdf"), 404)
+    assert_problem(cleo.get(path), 404)
+    assert_problem(tilda.get(path), 404)
+
+
+def test_a_changed_plate_is_on_the_next_sheet(orla, teo, path, station):
+    visits.plate_speed(orla, station, "1760")
+    assert squeezed("1760 rpm") in words(teo.get(path))
+    motor = f"/motors/{station.ids['M-101']}"
+    ratings = orla.get(motor).json["ratings"]
+    ratings[1]["current"] = q("66.6", "A")
+    orla.patch(motor, {"ratings": ratings}, orla.get(motor).etag)
+    assert squeezed("Overload to set: 66.6 A.") in words(teo.get(path))

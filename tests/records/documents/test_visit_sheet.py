@@ -1,0 +1,243 @@
+"""The visit sheet: what to expect beside blanks, cautions first, on either paper."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from calculations.expecting import expect
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from records.documents.visit.visit import Known, Visit
+from records.documents.visit_sheet import render, sheet_of
+from tests.calculations import stations, whole_stations
+from tests.calculations.building import booster, changed, without
+from tests.calculations.building_plates import q
+from tests.records.documents.reading_back import pages, reader, squeezed, text
+
+NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
+CHANGED = {
+    "rule": "supply.unbalance", "limit": "review", "value": "0.8", "unit": "%",
+    "catalogue": q("3", "%"), "looser": False, "reason": "asked for", "set_by": "Office",
+    "set_at": "2026-02-02T15:00:00Z",
+}  # fmt: skip
+
+
+def known(document: dict[str, Any], *, settings: bool = True, **more: Any) -> Known:
+    """What the book would hold of a station of the tests."""
+    snapshot = dict(document)
+    event, instruments = snapshot.pop("event"), snapshot.pop("instruments", [])
+    if settings:
+        snapshot["event"] = {"settings": {"as_left": event["settings"]["as_left"]}}
+    last = {"event": "e", "kind": "start_up", "state": "sealed",
+            "performed_at": "2026-03-14T14:30:00Z"}  # fmt: skip
+    given = {
+        "snapshot": snapshot,
+        "contractor": {"id": "1", "name": "Northbank Pump Services"},
+        "client": {"id": "2", "name": "Lower Valley Water District"},
+        "instruments": instruments,
+        "last_settings": last if settings else None,
+        "limits_changed": [CHANGED],
+        "expectation": expect(read(Subject, snapshot)),
+        "catalogue": "2026.11",
+    }
+    return Known(**given | more)
+
+
+def blocks(document: dict[str, Any], **more: Any) -> list[dict[str, Any]]:
+    sheet: dict[str, Any] = sheet_of(Visit.of(known(document, **more), NOW), "a4")
+    return sheet["blocks"]
+
+
+def under(found: list[dict[str, Any]], title: str, kind: str = "form") -> dict[str, Any]:
+    """The first block of a kind below a heading."""
+    at = next(i for i, b in enumerate(found) if b["kind"] == "heading" and b["text"] == title)
+    return next(block for block in found[at:] if block["kind"] == kind)
+
+
+def rows(block: dict[str, Any]) -> dict[str, list[Any]]:
+    """Rows of a form by their first words."""
+    return {row["cells"][0]["t"]: row["cells"][1:] for row in block["rows"] if "cells" in row}
+
+
+@pytest.fixture(scope="module")
+def ordinary() -> bytes:
+    return render(known(booster()), NOW, "a4")
+
+
+# -- what is printed ----------------------------------------------------------------------------
+
+
+def test_first_lines_say_which_pump_set_and_what_to_expect_above_all(ordinary):
+    first = squeezed(pages(ordinary)[0])
+    for said in (
+        "Pump set PS-101: visit sheet",
+        "Upper zone booster, B-01",
+        # 85 psi of 0 to 200 psi on 4 to 20 mA; the plate's current (by hand).
+        "The set point of 85 psi is 10.8 mA from the sensor.",
+        "The drive should show 0 psi to 200 psi over its signal.",
+        "Overload to set: 68.7 A.",
+        "Settings as left on 2026-03-14; the rest from plates and register.",
+        "As known on 2026-11-25",
+    ):
+        assert squeezed(said) in first
+
+
+def test_cautions_stand_before_anything_is_switched_on(ordinary):
+    words = squeezed(text(ordinary))
+    cautions = words.index(squeezed("Cautions Hazardous voltage"))
+    for later in ("Electrical tests", "Settings of the drive", "Duty points", "Protections"):
+        assert cautions < words.index(squeezed(later), cautions)
+    assert squeezed("It is not a safety approval and not a certification.") in words
+
+
+def test_a_setting_stands_beside_plate_last_value_and_two_blanks():
+    row = rows(under(blocks(booster()), "Settings of the drive"))["Motor current"]
+    expected, origin, left, found_blank, left_blank = row
+    assert (expected["n"], expected["u"], origin["t"]) == ("68.7", "A", "plate")
+    assert left["n"] == "68.7"
+    assert found_blank == left_blank == {"blank": "A"}
+
+
+def test_every_setting_that_was_left_or_that_a_start_up_needs_has_a_row():
+    listed = rows(under(blocks(booster()), "Settings of the drive"))
+    assert len(listed) > len(booster()["event"]["settings"]["as_left"])
+    new = rows(under(blocks(booster(), settings=False), "Settings of the drive"))
+    assert {"Motor current", "Set point", "Wake value"} <= new.keys()
+    assert all(row[2] == {"t": ""} for row in new.values())
+
+
+def test_a_value_to_expect_has_room_for_what_is_measured():
+    row = rows(under(blocks(booster()), "Values to expect"))["Signal to expect at the set point"]
+    assert (row[0]["n"], row[0]["u"]) == ("10.8", "mA")
+    assert row[1:] == [{"blank": "mA"}, {"blank": ""}]
+
+
+def test_each_frequency_has_a_line_to_write_in():
+    form = under(blocks(booster()), "At the drive's frequencies")
+    first = [row["cells"][0]["t"] for row in form["rows"]]
+    assert first == ["expected", "read"] * 5
+    # 36 to 60 Hz in four steps; 460 V at 60 Hz in proportion.
+    told = [[cell and cell.get("n") for cell in row["cells"][1:]] for row in form["rows"][::2]]
+    assert [row[0] for row in told] == ["36.0", "42.0", "48.0", "54.0", "60.0"]
+    assert [row[5] for row in told] == ["276", "322", "368", "414", "460"]
+    assert all(cell == {"blank": ""} for row in form["rows"][1::2] for cell in row["cells"][1:])
+
+
+def test_every_sensor_has_its_points_with_the_signal_to_expect():
+    """4 to 20 mA: 4, 8, 12, 16, 20 mA at quarters of span, then down again."""
+    found = blocks(booster())
+    form = under(found, "PT-101, S-3301")
+    told = [(row["cells"][0]["t"], row["cells"][1]["n"], row["cells"][2]["n"])
+            for row in form["rows"]]  # fmt: skip
+    assert told == [("up", "0", "4"), ("up", "50", "8"), ("up", "100", "12"), ("up", "150", "16"),
+                    ("up", "200", "20"), ("down", "100", "12"), ("down", "0", "4")]  # fmt: skip
+    titles = [b["text"] for b in found if b["kind"] == "heading" and b["level"] == 3]
+    assert {"PT-100, S-3300", "FT-101, S-3302"} <= set(titles)
+
+
+def test_a_signal_without_a_range_expects_nothing():
+    found = blocks(changed(booster(), {"/sensors/0/output": "digital"}))
+    assert all(row["cells"][2] == {"t": ""} for row in under(found, "PT-101, S-3301")["rows"])
+
+
+def test_protections_of_the_station_stand_at_the_values_that_are_set():
+    listed = rows_with_words(under(blocks(booster()), "Protections"))
+    assert listed["High pressure"][0]["n"] == "125"
+    assert "Restart after power loss" in listed
+
+
+def rows_with_words(block: dict[str, Any]) -> dict[str, list[Any]]:
+    cells = [row["cells"] for row in block["rows"]]
+    return {each[0]["t"]: each[1:] for each in cells if "t" in each[0]}
+
+
+def test_least_insulation_is_told_in_the_station_s_degrees():
+    """5 Mohm at 40 degC: 104 degF."""
+    said = squeezed(text(render(known(booster()), NOW, "a4")))
+    assert squeezed("5 MΩ at 104 °F of the winding") in said
+
+
+def test_what_is_missing_is_named():
+    found = blocks(without(booster(), "/site/elevation"), settings=False)
+    table = under(found, "What is missing", "table")
+    listed = rows(table)
+    assert listed["Signal to expect at the set point"][0]["t"] == "settings as left, set point"
+
+
+def test_limits_of_the_client_are_told(ordinary):
+    said = "supply.unbalance review 0.8 % 3 % tighter: asked for"
+    assert squeezed(said) in squeezed(text(ordinary))
+
+
+def test_every_derived_value_is_there_with_formula_and_source(ordinary):
+    words = squeezed(text(ordinary)).replace("-", "−")
+    for value in known(booster()).expectation.derived:
+        for said in (value.shown.value, value.formula, value.source):
+            assert squeezed(said).replace("-", "−") in words, value.id
+
+
+def test_an_instrument_that_is_overdue_says_so():
+    document = booster()
+    document["instruments"][0]["due_on"] = "2026-11-24"
+    words = squeezed(text(render(known(document), NOW, "a4")))
+    assert words.count("OVERDUE") == 1
+
+
+# -- whatever stands there ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "document",
+    [whole_stations.lift_station(), whole_stations.raw_water(), stations.well(),
+     stations.permanent_magnet(), stations.old_motor(),
+     changed(without(booster(), "/drive"), {"/pump_set/drive": None}),
+     without(booster(), "/sensors", "/vessels", "/pump/curve_points", "/instruments")],
+)  # fmt: skip
+@pytest.mark.parametrize("settings", [True, False])
+def test_every_kind_of_station_has_a_sheet(document, settings):
+    pdf = render(known(document, settings=settings), NOW, "letter")
+    assert squeezed("Signed on paper") in squeezed(text(pdf))
+
+
+def test_a_lift_station_has_levels_and_a_fixed_speed_pump_no_settings():
+    assert rows(under(blocks(whole_stations.lift_station()), "Levels")).keys() >= {"Start level"}
+    fixed = blocks(changed(without(booster(), "/drive"), {"/pump_set/drive": None}))
+    titles = [block["text"] for block in fixed if block["kind"] == "heading"]
+    assert "Settings of the drive" not in titles
+    assert "Levels" not in titles
+
+
+def test_what_people_write_is_never_markup():
+    marked = '#{"x"} *b* $y$ \\ " \N{GRINNING FACE}'
+    places = ("/site/name", "/pump_set/tag", "/sensors/0/tag", "/instruments/0/serial")
+    document = changed(booster(), dict.fromkeys(places, marked))
+    words = squeezed(text(render(known(document), NOW, "a4")))
+    assert words.count(squeezed('#{"x"} *b* $y$ \\ "')) > 4
+    assert "U+1F600" in words
+
+
+# -- paper --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("paper", "size"),
+    # ISO 216: 210 mm x 297 mm; ANSI: 8.5 in x 11 in; in points of 1/72 in.
+    [("a4", (210 / 25.4 * 72, 297 / 25.4 * 72)), ("letter", (8.5 * 72, 11 * 72))],
+)
+def test_it_is_set_for_the_paper_that_was_asked_for(paper, size):
+    box = reader(render(known(booster()), NOW, paper)).pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.5)
+
+
+def test_it_is_an_archival_tagged_document_with_a_title(ordinary):
+    root = reader(ordinary).trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert "<pdfaid:part>3</pdfaid:part>" in root["/Metadata"].get_data().decode()
+    assert (
+        reader(ordinary).metadata.title == "Pump set PS-101: visit sheet, Upper zone booster, B-01"
+    )
+
+
+def test_the_same_is_printed_the_same(ordinary):
+    assert render(known(booster()), NOW, "a4") == ordinary
