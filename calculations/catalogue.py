@@ -216,6 +216,7 @@ RULES: tuple[Rule, ...] = (
     protections.TRIP_VALUE,
     protections.MISSING,
     record_content.MISSING,
+    records.ISOLATION,
     records.DATES,
     records.SERIAL,
     records.UNADJUSTED,

@@ -106,7 +106,7 @@ def _people(case: Case) -> Iterator[Lack]:
 
 def _head(case: Case) -> Iterator[Lack]:
     """Isolation, instruments, liquid temperature, the drive's own settings file."""
-    names = ["isolation_confirmed", "liquid_temperature", "instruments"]
+    names = ["isolation_confirmed", "liquid_temperature", "instruments"]  # a no is an answer
     missing = tuple(name for name in names if not _given(case, f"/event/{name}"))
     if missing:
         yield "/event", missing
@@ -115,8 +115,7 @@ def _head(case: Case) -> Iterator[Lack]:
 
 
 def _given(case: Case, pointer: str) -> bool:
-    found = case.find(pointer)
-    return found is not None and found != [] and found is not False
+    return case.find(pointer) not in (None, [])
 
 
 def _file(case: Case) -> Iterator[Lack]:

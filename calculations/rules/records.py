@@ -69,6 +69,34 @@ DATES = Rule(
 )
 
 
+# -- isolation ------------------------------------------------------------------------------------
+
+
+def _isolation(case: Case, place: str) -> Iterator[Finding]:
+    yield ISOLATION.finding("no", "stop", place, compared={})
+
+
+ISOLATION = Rule(
+    id="record.isolation",
+    title="Machine isolated before it was worked on",
+    severities=("stop",),
+    condition="The question whether isolation was confirmed is not answered with no. Left open, it "
+    "is missing.",
+    source="29 CFR 1910.147(d), 1910.333(b): isolated, locked and proved before work",
+    subject="/event/isolation_confirmed",
+    applies=lambda case: case.find("/event/isolation_confirmed") is False,
+    check=_isolation,
+    sentences={
+        "no": "Isolation was answered with no: the machine was not shown to be locked out and dead "
+        "before it was worked on.",
+    },
+    remedies={
+        "no": "Isolate, lock, prove dead, and answer again; where nothing was opened or touched, "
+        "say who decided so and why.",
+    },
+)
+
+
 # -- serial numbers -------------------------------------------------------------------------------
 
 
@@ -224,4 +252,4 @@ TOO_PERFECT = Rule(
     },
 )
 
-RULES = (DATES, SERIAL, UNADJUSTED, TOO_PERFECT)
+RULES = (DATES, ISOLATION, SERIAL, UNADJUSTED, TOO_PERFECT)

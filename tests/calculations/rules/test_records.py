@@ -38,6 +38,20 @@ def test_dates_name_what_they_lack():
     assert missing.needs == ("/event/performed_at",)
 
 
+# -- record.isolation ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("answer", "expected", "missing"),
+    [(True, [], 0), (False, [("stop", "no")], 0), (None, [], 1)],
+)
+def test_isolation_answered_with_no_is_not_missing(answer, expected, missing):
+    """29 CFR 1910.147(d), 1910.333(b)."""
+    document = changed(booster(), {"/event/isolation_confirmed": answer})
+    assert verdicts(document, "record.isolation") == expected
+    assert len(verdicts(document, "record.missing")) == missing
+
+
 # -- record.serial ------------------------------------------------------------------------------
 
 
