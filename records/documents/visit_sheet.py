@@ -6,7 +6,7 @@ from typing import Any
 from records.documents import texts, typesetting
 from records.documents.blocks import Block
 from records.documents.contents import cautions, judged
-from records.documents.visit import before, closing, expected, tests
+from records.documents.visit import before, closing, expected, on_site
 from records.documents.visit.visit import Known, Visit
 
 TEMPLATE = "visit_sheet"
@@ -20,16 +20,16 @@ SECTIONS = (
     before.instruments,
     before.limits,
     before.installed,
-    tests.mechanical,
-    tests.electrical,
+    on_site.mechanical,
+    on_site.electrical,
     expected.settings,
     expected.values,
     expected.points,
-    tests.duty_points,
-    tests.sensors,
-    tests.protections,
-    tests.levels,
-    tests.vessels,
+    on_site.duty_points,
+    on_site.sensors,
+    on_site.protections,
+    on_site.levels,
+    on_site.vessels,
     closing.closing,
     expected.lacking,
     lambda visit: judged.derived(visit.source),
