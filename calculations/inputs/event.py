@@ -11,6 +11,7 @@ from calculations.inputs.base import (
     Moment,
     Part,
     Text,
+    Words,
     at_most,
     optional,
     quantity,
@@ -74,8 +75,8 @@ class NotPossible(Part):
     """Work that could not be done today: neither done nor missing."""
 
     id: Text | None = None
-    task: Text
-    reason: Text
+    task: Words
+    reason: Words
 
 
 class AttachmentReference(Part):
@@ -142,4 +143,4 @@ class Event(Part):
     not_possible: Annotated[list[NotPossible], MANY] | None = None
     remarks: Text | None = None
     corrects: Id | None = optional(about="The sealed record that this one replaces.")
-    correction_reason: Text | None = None
+    correction_reason: Words | None = None

@@ -26,7 +26,8 @@ REPAIRED = ("pump", "motor", "drive")
 def excused(case: Case, pointer: str) -> bool:
     """Whether the record says that this could not be done on the day, and why.
 
-    The task names the part, or the protection's function; a plate is named as `motor plate`.
+    The task names the part, the value or the protection's function; a plate as a whole is named
+    as `motor plate`, so that work on the motor excuses none of its values.
     """
     steps = [_plain(step) for step in pointer.split("/") if step and not step.isdigit()]
     names = [step for step in steps if step not in ("event", "setting")]
@@ -36,7 +37,7 @@ def excused(case: Case, pointer: str) -> bool:
 
 def _names(task: str, name: str, of_register: bool) -> bool:
     if of_register:
-        return task in (name, f"{name} plate")
+        return task == f"{name} plate"
     return task == name or task.startswith(f"{name} ") or task.endswith(f" {name}")
 
 

@@ -51,14 +51,17 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
     left = case.find(f"{place}/pre_charge_as_left") or case.quantity(f"{place}/pre_charge_as_found")
     wake = wake_value(case)
     least = case.limit("vessel.precharge.least")
-    if left.si - left.resolution < wake and left.si + left.resolution >= least * wake:
-        return
     low, high = (case.limit(f"vessel.precharge.{end}") * wake for end in ("low", "high"))
+    if low <= left.si + left.resolution and left.si - left.resolution <= high:
+        return
+    fits = left.si - left.resolution < wake and left.si + left.resolution >= least * wake
+    grave = "low" if left.si < least * wake else "high"
+    aside = "below_target" if left.si < low else "above_target"
     yield PRECHARGE.finding(
-        "low" if left.si < least * wake else "high", "review", place,
+        aside if fits else grave, "note" if fits else "review", place,
         compared={"precharge": left, "wake": show(wake, left.unit)},
         limit=f"{percent(least)} of the wake pressure, and below it",
-        tag=vessel.tag or "The vessel", target_low=show(low, left.unit, 3),
+        tag=vessel.tag or "The vessel", share=percent(left.si / wake, 2), target_low=show(low, left.unit, 3),
         target_high=show(high, left.unit, 3),
     )  # fmt: skip
 
@@ -66,9 +69,9 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
 PRECHARGE = Rule(
     id="vessel.precharge",
     title="Pre-charge against the wake pressure",
-    severities=("review",),
+    severities=("review", "note"),
     condition="The pre-charge, measured with the system drained, is below the wake pressure and "
-    "not below 60 % of it; 80 to 95 % is the target.",
+    "not below 60 % of it; outside the target of 80 to 95 % it is noted.",
     source="common practice, from memory",
     each=CHECKS,
     needs=(WAKE, "/settings/wake_basis", "./system_drained"),
@@ -85,8 +88,15 @@ PRECHARGE = Rule(
         "empty before the pump wakes.",
         "low": "{tag} is charged to {precharge} only, the pump wakes at {wake}: most of the vessel "
         "holds water that it never gives.",
+        "below_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}: "
+        "it gives less water than it could before the pump wakes.",
+        "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}: "
+        "it is nearly empty when the pump wakes.",
     },
-    remedies=dict.fromkeys(("high", "low"), "Charge it to {target_low} to {target_high}, drained."),
+    remedies=dict.fromkeys(
+        ("high", "low", "below_target", "above_target"),
+        "Charge it to {target_low} to {target_high}, drained.",
+    ),
 )
 
 

@@ -51,13 +51,16 @@ def _resolution(case: Case, found: list[Quantity]) -> float:
 
 def _resistance(case: Case, place: str) -> Iterator[Finding]:
     found, unbalance = resistances(case), resistance_unbalance(case)
-    coarse = _resolution(case, found) / load.mean(found)
-    if coarse > COARSEST:
-        because = f"a resolution of {percent(coarse)} of the reading is too coarse"
-        raise Missing(f"{TEST}/values", because=because)
+    resolution = _resolution(case, found)
+    coarse = resolution / load.mean(found)
     review = case.limit(f"winding.resistance-unbalance.{_kind(case)}")
     stop = case.limit("winding.resistance-unbalance.stop")
     apart = Apart(1 + unbalance, coarse)
+    if coarse > COARSEST:
+        apart = Apart(1 + _least_unbalance(found, resolution))
+        if not apart.over(review):
+            because = f"digits of {percent(coarse)} of the reading are too coarse to tell"
+            raise Missing(f"{TEST}/values", because=because)
     if not apart.over(review):
         return
     certain = apart.over(stop) and case.is_(f"{TEST}/method", "four_wire")
@@ -75,6 +78,15 @@ def _resistance(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _least_unbalance(found: list[Quantity], resolution: float) -> float:
+    """The least unbalance [1] that readings of so many digits leave open: the ends drawn in."""
+    middle = load.mean(found)
+    drawn = [
+        each.si - max(min(each.si - middle, resolution / 2), -resolution / 2) for each in found
+    ]
+    return supply.unbalance(values=drawn) if min(drawn) > 0 else 0.0
+
+
 def _kind(case: Case) -> str:
     voltage = case.find("/rating/voltage")
     return "form-wound" if voltage is not None and voltage.si >= LOW_VOLTAGE else "review"
@@ -86,7 +98,8 @@ RESISTANCE_UNBALANCE = Rule(
     severities=("stop", "review"),
     condition="Largest deviation of the three resistances from their mean is at most 2 % (form-"
     "wound 1 %) plus the meter's resolution; above 5 % by a four-wire measurement it must not "
-    "stay. Not judged where the resolution is coarser than 1 % of the reading.",
+    "stay. Where the digits are coarser than 1 % of the reading, only what "
+    "their rounding cannot explain is judged.",
     source="practice of motor repair shops, from memory",
     subject=f"{TEST}/values",
     needs=(f"{TEST}/values",),

@@ -157,9 +157,12 @@ def test_fixed_speed_needs_no_drive():
         ("duty_points at full flow", "/event/duty_points", True),
         ("rotation", "/event/supply", False),
         ("motor plate", "/motor/insulation_class", True),
-        ("motor", "/motor/insulation_class", True),
+        ("motor", "/motor/insulation_class", False),
         ("motor tests", "/motor/insulation_class", False),
         ("insulation_class", "/motor/insulation_class", True),
+        ("drive", "/drive/firmware", False),  # work on the drive is no reason
+        ("drive plate", "/drive/firmware", True),
+        ("firmware", "/drive/firmware", True),
         ("insulation", "/event/motor_tests", False),  # the winding is not excused with it
     ],
 )

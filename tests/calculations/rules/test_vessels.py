@@ -28,11 +28,15 @@ def charged(left_at: str, **more: object):
     ("charge", "expected"),
     [
         ("69", []),
-        ("47.4", []),
+        ("63.2", []),  # 80 % of 79 psi
+        ("63.1", [("note", "below_target")]),
+        ("47.4", [("note", "below_target")]),
         ("47.3", [("review", "low")]),
-        ("78.9", []),
+        ("75.0", []),  # 95 % are 75.05 psi
+        ("75.2", [("note", "above_target")]),
+        ("78.9", [("note", "above_target")]),
         ("79.1", [("review", "high")]),
-        ("79", []),  # "79" may be 78.5
+        ("79", [("note", "above_target")]),  # "79" may be 78.5
     ],
 )
 def test_precharge(charge, expected):

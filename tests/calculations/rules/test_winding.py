@@ -67,11 +67,28 @@ def test_a_form_wound_winding_has_half_the_limit() -> None:
 
 
 @pytest.mark.parametrize(
+    ("values", "resolution", "expected"),
+    [
+        # 1.5 to 2.5 ohm around 2 are 25 %, whatever was behind the digits.
+        (("1", "2", "3"), "1", [("stop", "unbalance")]),
+        # Half a milliohm more and less explains 0.0105 to 0.0115 around 0.011: 1.5 %.
+        (("0.011", "0.011", "0.012"), "1", []),
+        (("0.40", "0.40", "0.43"), "1", [("review", "unbalance")]),  # 0.425, 0.405: 3.2 % at least
+    ],
+)
+def test_coarse_digits_are_judged_by_what_rounding_cannot_explain(
+    values: tuple[str, str, str], resolution: str, expected: list[tuple[str, str]]
+) -> None:
+    document = resistances(*values, resolution=q(resolution, "mohm"))
+    assert verdicts(document, RESISTANCE) == expected
+
+
+@pytest.mark.parametrize(
     ("resolution", "judged_at_all"),
     [("0.001", True), ("0.005", False)],  # 0.24 % and 1.2 % of 0.412 ohm
 )
 def test_a_coarse_meter_is_not_judged(resolution: str, judged_at_all: bool) -> None:
-    document = resistances("0.412", "0.460", "0.409", resolution=q(resolution, "ohm"))
+    document = resistances("0.412", "0.420", "0.409", resolution=q(resolution, "ohm"))
     missing = lacking(judged(document), RESISTANCE)
     assert (missing == []) is judged_at_all
     if missing:
