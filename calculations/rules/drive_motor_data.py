@@ -11,8 +11,13 @@ from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
 from calculations.rules.drive_flux import other_column
+from calculations.rules.drive_motor_links import poles_of_speed, severity_of_poles
+from calculations.rules.motor_plate import other_mains
 from calculations.rules.scope import has_drive, has_slip, is_synchronous
 from calculations.units import Quantity
+
+OF_MAINS = 0.02
+"""How near a speed is to that at the other mains frequency [1], slips differing; no source."""
 
 # -- power --------------------------------------------------------------------------------------
 
@@ -141,13 +146,31 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
     if not found.beyond(limit):
         return
     read = mix_ups.other_digits(given, mix_ups.of(plate.si))
+    fitting = poles_of_speed(case, given) if has_slip(case) else None
     variant = "synchronous" if _is_synchronous_speed(case, given) else "digits" if read else "plain"
+    if fitting is not None and variant != "synchronous":
+        variant = "poles"
+    elif variant == "plain" and _is_of_the_other_mains(case, given):
+        variant = "mains"
     yield MOTOR_SPEED.finding(
-        variant, "review", place,
+        variant, severity_of_poles(case) if variant == "poles" else "review", place,
         compared={"set": given, "plate": plate, "expected": show(expected, "rpm", 5)},
         limit=percent(limit), deviation=signed_percent(found.deviation),
-        read=entered(read) if read else "",
+        read=entered(read) if read else "", fitting=fitting, poles=_poles(case),
+        mains=show(other_mains(run.frequency), "Hz"),
     )  # fmt: skip
+
+
+def _poles(case: Case) -> str:
+    known = case.known("motor.poles")
+    return "" if known is None else str(int(known))
+
+
+def _is_of_the_other_mains(case: Case, given: Quantity) -> bool:
+    """Whether the speed is the motor's at 60 Hz instead of 50 Hz, or the other way round."""
+    frequency = run_rating(case).frequency
+    expected = case.si("/rating/speed") * other_mains(frequency) / frequency
+    return apart_from(given, expected).near(1, OF_MAINS)
 
 
 def _is_synchronous_speed(case: Case, given: Quantity) -> bool:
@@ -164,13 +187,15 @@ _SPEED = "Motor speed is set to {set}, the rating in use has {expected} ({deviat
 MOTOR_SPEED = Rule(
     id="drive.motor-speed",
     title="Motor speed as set against the plate",
-    severities=("review",),
+    severities=("stop", "review"),
     condition="Motor speed as set is within 1 % of the rating in use (0.2 % of a synchronous "
-    "motor), or of its extension on purpose.",
+    "motor), or of its extension on purpose. Stop where it is the speed of another pole count and "
+    "the drive regulates by a model of the motor.",
     source="common practice, no source",
     subject="/settings/motor_speed",
     needs=("/settings/motor_speed", "/rating/speed", "/rating/voltage", "/rating/frequency"),
-    waits_for=("motor.slip", "motor.poles", "drive.volts-per-hertz", "drive.motor-frequency"),
+    waits_for=("motor.slip", "motor.poles", "drive.volts-per-hertz", "drive.motor-frequency",
+               "drive.motor-poles"),
     applies=has_drive,
     check=_motor_speed,
     limits={
@@ -181,7 +206,12 @@ MOTOR_SPEED = Rule(
         "synchronous": "Probably the synchronous speed was entered instead of the rated speed. "
         + _SPEED,
         "digits": "Probably {read} was meant. " + _SPEED,
+        "poles": "{set} is the speed of a {fitting}-pole motor, this one has {poles} poles. "
+        + _SPEED,
+        "mains": "{set} is the speed of this motor at {mains}. " + _SPEED,
         "plain": _SPEED,
     },
-    remedies=dict.fromkeys(("synchronous", "digits", "plain"), "Set motor speed {expected}."),
-)
+    remedies=dict.fromkeys(
+        ("synchronous", "digits", "poles", "mains", "plain"), "Set motor speed {expected}."
+    ),
+)  # fmt: skip

@@ -1,0 +1,154 @@
+"""Rules of the drive's motor data against the plate: pole count, and how the winding is linked."""
+
+from collections.abc import Iterator
+
+from calculations import motors
+from calculations.aspects.rating import run_rating
+from calculations.case import Case
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Rule, show
+from calculations.rules.motor_plate import POLE_COUNTS, SMALL_MOTOR
+from calculations.rules.scope import has_drive
+from calculations.units import Quantity
+
+VECTOR = ("vector", "synchronous_vector")
+"""Control that rests on a model of the motor, and with it on poles and rated speed."""
+
+
+def severity_of_poles(case: Case) -> Severity:
+    """What a wrong pole count is worth: by volts per hertz it changes little but the display."""
+    return "stop" if case.is_("/settings/control_mode", *VECTOR) else "review"
+
+
+# -- poles --------------------------------------------------------------------------------------
+
+
+def poles_of_speed(case: Case, speed: Quantity) -> int | None:
+    """The pole count that a set speed fits with an ordinary slip, if it is not the motor's own."""
+    own, frequency = case.known("motor.poles"), run_rating(case).frequency
+    power = case.find("/rating/power")
+    small = power is not None and power.si < SMALL_MOTOR
+    largest = case.limit(f"motor.slip.{'small' if small else 'large'}")
+    for poles in POLE_COUNTS:
+        slip = motors.slip(speed=speed.si, frequency=frequency, poles=poles)
+        if poles != own and 0 <= slip <= largest:
+            return poles
+    return None
+
+
+def _motor_poles(case: Case, place: str) -> Iterator[Finding]:
+    given, poles = int(case.require(place)[0]), int(case.value("motor.poles"))
+    if given == poles:
+        return
+    run = run_rating(case)
+    speed = case.find("/settings/motor_speed")
+    fits = speed is not None and poles_of_speed(case, speed) == given
+    yield MOTOR_POLES.finding(
+        "with_speed" if fits else "plain", severity_of_poles(case), place,
+        compared={"set": Shown(str(given), ""), "poles": Shown(str(poles), "")},
+        frequency=show(run.frequency, "Hz"), speed=f"{speed.value} {speed.unit}" if fits else "",
+        synchronous=show(
+            motors.synchronous_speed(frequency=run.frequency, poles=given), "rpm", 5
+        ),
+    )  # fmt: skip
+
+
+_POLES = (
+    "The drive is set for {set} poles, the motor has {poles}: {set} poles at {frequency} turn at "
+    "{synchronous}"
+)
+
+MOTOR_POLES = Rule(
+    id="drive.motor-poles",
+    title="Pole count as set against the motor's",
+    severities=("stop", "review"),
+    condition="The pole count as set is that of the plate, or of the rated speed. Stop where the "
+    "drive regulates by a model of the motor (vector control), review where it goes by volts per "
+    "hertz.",
+    source="definition of synchronous speed; a model of another motor: common practice",
+    subject="/settings/motor_poles",
+    needs=("/rating/frequency", "/rating/voltage"),
+    waits_for=("motor.slip", "motor.poles", "drive.volts-per-hertz", "drive.motor-frequency"),
+    applies=lambda case: has_drive(case) and case.find("/settings/motor_poles") is not None,
+    check=_motor_poles,
+    sentences={
+        "with_speed": _POLES + ", and the speed of {speed} that is set fits that, not the plate.",
+        "plain": _POLES + ".",
+    },
+    remedies=dict.fromkeys(
+        ("with_speed", "plain"),
+        "Set {poles} poles and the speed of the plate, and run the motor identification again.",
+    ),
+)
+
+
+# -- connection ---------------------------------------------------------------------------------
+
+FAMILY = {
+    "star": "star",
+    "parallel_star": "star",
+    "series_star": "star",
+    "delta": "delta",
+    "parallel_delta": "delta",
+    "series_delta": "delta",
+}
+EFFECT = {
+    ("star", "delta"): "in star its winding gets 58 % of its voltage and gives a third of its "
+    "torque",
+    ("delta", "star"): "in delta its winding gets 1.73 times its voltage and saturates",
+}
+
+
+def _motor_connection(case: Case, place: str) -> Iterator[Finding]:
+    given, plate = case.word(place), case.word("/rating/connection")
+    ours, theirs = FAMILY.get(given), FAMILY.get(plate)
+    if ours is None or theirs is None or given == plate:
+        return
+    if ours == theirs and ours in (given, plate):
+        return  # a drive need not tell series from parallel
+    yield MOTOR_CONNECTION.finding(
+        "family" if ours != theirs else "links", "review", place,
+        compared={"set": Shown(_spaced(given), ""), "plate": Shown(_spaced(plate), "")},
+        voltage=show(run_rating(case).voltage, "V"), effect=EFFECT.get((ours, theirs), ""),
+        column=_column(case, given),
+    )  # fmt: skip
+
+
+def _column(case: Case, connection: str) -> str:
+    """What the plate says of the connection that is set, where it states it."""
+    for rating in case.find("/motor/ratings") or ():
+        if rating.connection == connection and rating.voltage is not None:
+            return f" ({rating.voltage.value} {rating.voltage.unit} on the plate)"
+    return ""
+
+
+def _spaced(word: str) -> str:
+    return word.replace("_", " ")
+
+
+_LINKS = "The drive is set for a winding in {set}{column}, the rating in use ({voltage}) is that in"
+
+MOTOR_CONNECTION = Rule(
+    id="drive.motor-connection",
+    title="Connection of the winding as set against the rating in use",
+    severities=("review",),
+    condition="The connection as set is that of the rating in use; a drive that tells star and "
+    "delta only need not tell series from parallel.",
+    source="voltage over a winding in star and delta: definition",
+    subject="/settings/motor_connection",
+    needs=("/settings/motor_connection", "/rating/connection", "/rating/voltage",
+           "/rating/frequency"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz"),
+    applies=lambda case: has_drive(case) and case.find("/settings/motor_connection") is not None,
+    check=_motor_connection,
+    sentences={
+        "family": _LINKS + " {plate}: {effect}.",
+        "links": _LINKS + " {plate}: half or twice the voltage over each coil.",
+    },
+    remedies=dict.fromkeys(
+        ("family", "links"),
+        "Look at the links in the terminal box, then correct what is set or the rating in use.",
+    ),
+)  # fmt: skip
+
+RULES = (MOTOR_POLES, MOTOR_CONNECTION)

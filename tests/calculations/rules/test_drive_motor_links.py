@@ -1,0 +1,106 @@
+"""Pole count, speed of another pole count, and links, as set against the plate.
+
+n = 120 f / p: 60 Hz give 3600, 1800, 1200, 900 rpm for 2, 4, 6, 8 poles; the booster's motor has 4
+poles, 1775 rpm and is linked in series star for 460 V. Severities: common practice, no source.
+"""
+
+import pytest
+
+from calculations.judging import finding_document
+from tests.calculations import stations
+from tests.calculations.building import booster, changed, in_metric, judged, of_rule, serious
+from tests.calculations.building import verdicts as verdicts_of
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left
+
+SPEED, POLES, LINKS = "drive.motor-speed", "drive.motor-poles", "drive.motor-connection"
+LINEAR = "volts_per_hertz_linear"
+
+
+def told(**values: object) -> list[tuple[str, str]]:
+    """Rules and severities that the booster draws with other settings, in any units."""
+    document = changed(booster(), left(**values))
+    found = serious(judged(document))
+    assert serious(judged(in_metric(document))) == found
+    return found
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ({"motor_poles": 4}, []),
+        ({"motor_poles": 8}, [(POLES, "stop")]),
+        ({"motor_poles": 8, "control_mode": LINEAR}, [(POLES, "review")]),
+        ({"motor_poles": 2, "motor_speed": q("3540", "rpm")}, [(POLES, "stop")]),
+        ({"motor_speed": q("1180", "rpm")}, [(SPEED, "stop")]),
+        ({"motor_speed": q("1180", "rpm"), "control_mode": LINEAR}, [(SPEED, "review")]),
+        ({"motor_speed": q("1480", "rpm")}, [(SPEED, "review")]),  # 50 Hz
+        ({"motor_speed": q("1800", "rpm")}, [(SPEED, "review")]),
+    ],
+)
+def test_poles_and_speed_are_one_mistake(values, expected):
+    assert told(**values) == expected
+
+
+@pytest.mark.parametrize(
+    ("speed", "variant", "words"),
+    [
+        ("1180", "poles", "1180 rpm is the speed of a 6-pole motor, this one has 4 poles."),
+        ("3540", "poles", "3540 rpm is the speed of a 2-pole motor, this one has 4 poles."),
+        ("1480", "mains", "1480 rpm is the speed of this motor at 50 Hz."),
+        ("1800", "synchronous", "Probably the synchronous speed"),
+        ("1610", "plain", "Motor speed is set to 1610 rpm"),
+    ],
+)
+def test_the_cause_of_a_wrong_speed_is_named(speed, variant, words):
+    document = changed(booster(), left(motor_speed=q(speed, "rpm")))
+    (found,) = of_rule(judged(document), SPEED)
+    assert found.variant == variant
+    assert finding_document(found, "")["sentence"].startswith(words)
+
+
+def test_a_motor_extended_to_87_hertz_keeps_its_poles():
+    """2580 rpm at 87 Hz are 4 poles, 2610 rpm synchronous."""
+    set_right = changed(stations.eighty_seven_hertz(), {f"{LEFT}/motor_poles": 4})
+    assert serious(judged(set_right)) == []
+
+
+@pytest.mark.parametrize(
+    ("connection", "expected"),
+    [
+        ("series_star", []),
+        ("star", []),  # a drive need not tell series from parallel
+        ("other", []),
+        ("delta", [(LINKS, "review")]),
+        ("parallel_star", [(LINKS, "review")]),
+    ],
+)
+def test_links_as_set(connection, expected):
+    assert told(motor_connection=connection) == expected
+
+
+@pytest.mark.parametrize(
+    ("plate", "given", "effect"),
+    [
+        (
+            "delta",
+            "star",
+            "58 % of its voltage and gives a third of its torque",
+        ),  # 1 / sqrt(3), 1/3
+        ("star", "delta", "1.73 times its voltage"),
+    ],
+)
+def test_what_the_other_link_does_to_the_winding(plate, given, effect):
+    document = changed(
+        booster(), {"/motor/ratings/1/connection": plate} | left(motor_connection=given)
+    )
+    (found,) = of_rule(judged(document), LINKS)
+    assert effect in finding_document(found, "")["sentence"]
+
+
+def test_links_wait_for_the_rating_in_use():
+    """With the links of 230 V entered everything is told by volts per hertz."""
+    document = changed(
+        booster(), {"/motor/rating_in_use": 0} | left(motor_connection="series_star")
+    )
+    assert verdicts_of(document, LINKS) == []
