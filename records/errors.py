@@ -100,6 +100,13 @@ class Sealed(Conflict):
     title = "The event is sealed: correct it by a new event that names this record"
 
 
+class Withdrawn(Conflict):
+    """A withdrawn event stays as it is."""
+
+    code = "withdrawn"
+    title = "The event was withdrawn: nothing more is done with it"
+
+
 class NotReady(Conflict):
     """The event cannot be sealed yet; every reason is listed."""
 
@@ -157,6 +164,6 @@ class Failed(BookError):
 
 ALL: tuple[type[BookError], ...] = (
     BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, MethodNotAllowed,
-    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, NotReady, TooLarge, Stale,
+    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, NotReady, TooLarge, Stale,
     PreconditionRequired, Unavailable, NoSigningKey, Failed,
 )  # fmt: skip

@@ -64,6 +64,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "visits.prepare": Allowed(CONTRACTOR, "read"),
     "events.read": Allowed(CONTRACTOR, "read"),
     "events.write": Allowed(CONTRACTOR, "write"),
+    "events.withdraw": Allowed(CONTRACTOR, "write"),
     "findings.answer": Allowed(CONTRACTOR, "write"),
     "stops.accept": Allowed((OFFICE,), "write"),
     "events.sign": Allowed(CONTRACTOR, "sign"),

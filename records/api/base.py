@@ -6,6 +6,7 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.http import HttpResponseNotModified
 from rest_framework import exceptions
 from rest_framework.pagination import Cursor, CursorPagination
 from rest_framework.request import Request
@@ -15,9 +16,12 @@ from rest_framework.views import APIView
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
+from records.models.base import Resource
 from records.permissions import Actor
 
-_ETAG = re.compile(r'"([0-9]{1,9})"')
+# A revision; after the dot, what was said of an event since.
+_ETAG = re.compile(r'"([0-9]{1,9})(?:\.[0-9]{1,9})?"')
+_KNOWN = re.compile(r'(?:W/)?("[^"]*")')
 
 
 class BookView(APIView):
@@ -42,8 +46,23 @@ class BookView(APIView):
             raise Unreadable("expected a JSON object")
         return data
 
+    def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
+        """304 where the caller has this very text already (RFC 9110, If-None-Match)."""
+        answer = super().finalize_response(request, response, *args, **kwargs)
+        if request.method not in ("GET", "HEAD") or answer.status_code != 200:
+            return answer
+        known, tag = request.headers.get("If-None-Match"), answer.headers.get("ETag")
+        if tag is None or known is None or not _is_known(known, tag):
+            return answer
+        if hasattr(answer, "file_to_stream"):
+            answer.file_to_stream.close()
+        return HttpResponseNotModified(headers={"ETag": tag})
+
     def revision(self) -> int:
-        """The revision that a change is meant for, from If-Match."""
+        """The revision that a change is meant for, from If-Match.
+
+        What was said of an event since does not stand in the way of a change to it.
+        """
         given = self.request.headers.get("If-Match")
         if given is None:
             raise PreconditionRequired()
@@ -53,9 +72,13 @@ class BookView(APIView):
         return int(found.group(1))
 
 
-def etag(revision: int) -> dict[str, str]:
-    """The header that names a revision."""
-    return {"ETag": f'"{revision}"'}
+def etag(row: Resource) -> dict[str, str]:
+    """The header that names what is told of a row."""
+    return {"ETag": f'"{row.etag}"'}
+
+
+def _is_known(known: str, tag: str) -> bool:
+    return known.strip() == "*" or tag in _KNOWN.findall(known)
 
 
 _POSITION = re.compile(r"[0-9]{1,18}")

@@ -42,6 +42,41 @@ class EvaluatedFinding(BaseModel):
     correct_only: bool = Field(description="Can only be corrected, not accepted by signature.")
 
 
+class TraceColumn(BaseModel):
+    """A column of a trace."""
+
+    name: str
+    unit: str
+
+
+class TraceAnswer(BaseModel):
+    """A recorded trace, without its rows."""
+
+    id: str
+    name: str
+    columns: list[TraceColumn]
+    rows: int
+    sample_interval: dict[str, str] | None = Field(description="Where it is constant.")
+    size: int = Field(description="Bytes, in the form that is kept.")
+    sha256: str = Field(description="Of the bytes that are kept.")
+    received_at: str
+
+
+class TraceValues(BaseModel):
+    """Values of a column: numbers, decimal text, or null where there is none."""
+
+    unit: str
+    values: list[float | str | None]
+
+
+class TraceRows(BaseModel):
+    """A trace with its rows, column by column."""
+
+    id: str | None = None
+    name: str | None = None
+    columns: dict[str, TraceValues]
+
+
 class FindingAnswer(EvaluatedFinding):
     """What a rule says of an event, and what was answered."""
 
@@ -143,10 +178,18 @@ class EarlierRecord(BaseModel):
     performed_at: str
 
 
+class Withdrawal(BaseModel):
+    """Who withdrew a draft, when and why."""
+
+    reason: str
+    by: str
+    at: str
+
+
 class EventAnswer(EventInput):
     """An event as posted, with everything the service says of it."""
 
-    state: Literal["draft", "sealed"]
+    state: Literal["draft", "sealed", "withdrawn"]
     revision: int
     received_at: str
     changed_at: str
@@ -158,6 +201,7 @@ class EventAnswer(EventInput):
     earlier_record: EarlierRecord | None
     signatures: list[Signature]
     snapshot: dict[str, Any] = Field(description="The nameplates it was judged against.")
+    withdrawal: Withdrawal | None
     record: str | None
 
 
@@ -169,7 +213,7 @@ class EventLine(BaseModel):
     site: str
     pump_set: str | None
     performed_at: str
-    state: Literal["draft", "sealed"]
+    state: Literal["draft", "sealed", "withdrawn"]
     revision: int
     received_at: str
 

@@ -58,7 +58,7 @@ def headers(error: BookError) -> dict[str, str]:
     if error.status in (429, 503):
         return {"Retry-After": str(RETRY_SECONDS)}
     if "revision" in error.extra:
-        return {"ETag": f'"{error.extra["revision"]}"'}
+        return {"ETag": f'"{error.extra.get("etag", error.extra["revision"])}"'}
     return {}
 
 

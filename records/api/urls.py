@@ -3,7 +3,16 @@
 from django.urls import URLPattern, path
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
-from records.api.views import events, judging, people, records, register, rule_settings, visits
+from records.api.views import (
+    events,
+    judging,
+    people,
+    records,
+    register,
+    rule_settings,
+    traces,
+    visits,
+)
 from records.api.views.nowhere import Nowhere
 
 
@@ -26,6 +35,10 @@ urlpatterns = [
     path("events/<str:id>/findings", events.FindingList.as_view()),
     path("events/<str:id>/findings/<str:finding>/answer", events.FindingAnswer.as_view()),
     path("events/<str:id>/signatures", events.SignatureList.as_view()),
+    path("events/<str:id>/signatures/<str:signature>", events.SignatureDetail.as_view()),
+    path("events/<str:id>/withdrawal", events.EventWithdrawal.as_view()),
+    path("events/<str:id>/traces", traces.TraceList.as_view()),
+    path("events/<str:id>/traces/<str:trace>", traces.TraceDetail.as_view()),
     path("events/<str:id>/seal", events.EventSeal.as_view()),
     path("records", records.RecordList.as_view()),
     path("records/<str:id>", records.RecordDetail.as_view()),

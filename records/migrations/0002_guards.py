@@ -108,6 +108,9 @@ DECLARE
 BEGIN
   SELECT * INTO before FROM records_record
    WHERE site_id = NEW.site_id ORDER BY number DESC LIMIT 1;
+  IF EXISTS (SELECT FROM records_event WHERE row = NEW.event_id AND state = 'withdrawn') THEN
+    RAISE EXCEPTION 'event is withdrawn' USING ERRCODE = 'integrity_constraint_violation';
+  END IF;
   IF NEW.number <> coalesce(before.number, 0) + 1 THEN
     RAISE EXCEPTION 'record number % does not follow % at this site', NEW.number,
       coalesce(before.number, 0) USING ERRCODE = 'check_violation';
@@ -161,12 +164,12 @@ def nothing_is_rewritten():
 
 
 SEALED = """
-CREATE FUNCTION refuse_change_of_sealed_event() RETURNS trigger
+CREATE FUNCTION refuse_change_of_closed_event() RETURNS trigger
 LANGUAGE plpgsql
 AS $$
 BEGIN
-  IF OLD.state = 'sealed' THEN
-    RAISE EXCEPTION 'event is sealed' USING ERRCODE = 'integrity_constraint_violation';
+  IF OLD.state <> 'draft' THEN
+    RAISE EXCEPTION 'event is %', OLD.state USING ERRCODE = 'integrity_constraint_violation';
   END IF;
   IF NEW.contractor_id <> OLD.contractor_id OR NEW.id <> OLD.id THEN
     RAISE EXCEPTION 'an event stays with its contractor'
@@ -175,17 +178,18 @@ BEGIN
   RETURN NEW;
 END $$;
 
-CREATE TRIGGER sealed_event_is_kept BEFORE UPDATE ON records_event
-  FOR EACH ROW EXECUTE FUNCTION refuse_change_of_sealed_event();
+CREATE TRIGGER closed_event_is_kept BEFORE UPDATE ON records_event
+  FOR EACH ROW EXECUTE FUNCTION refuse_change_of_closed_event();
 
--- Findings, answers, signatures and files of a sealed event stay as they were sealed.
-CREATE FUNCTION refuse_part_of_sealed_event() RETURNS trigger
+-- Findings, answers, signatures and files stay as they were when the event was sealed or
+-- withdrawn.
+CREATE FUNCTION refuse_part_of_closed_event() RETURNS trigger
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, public
 AS $$
 BEGIN
   IF EXISTS (SELECT FROM records_event
-              WHERE row IN (NEW.event_id, OLD.event_id) AND state = 'sealed') THEN
-    RAISE EXCEPTION 'event is sealed' USING ERRCODE = 'integrity_constraint_violation';
+              WHERE row IN (NEW.event_id, OLD.event_id) AND state <> 'draft') THEN
+    RAISE EXCEPTION 'event is sealed or withdrawn' USING ERRCODE = 'integrity_constraint_violation';
   END IF;
   RETURN NEW;
 END $$;
@@ -243,11 +247,11 @@ ALTER TABLE records_rulesetting ADD CONSTRAINT rule_setting_for_a_client
 """
 
 
-def parts_of_sealed_events_are_kept():
+def parts_of_closed_events_are_kept():
     for part in ("finding", "answer", "signature", "attachment", "trace"):
         yield (
-            f"CREATE TRIGGER {part}_of_sealed_event_is_kept BEFORE INSERT OR UPDATE"
-            f" ON records_{part} FOR EACH ROW EXECUTE FUNCTION refuse_part_of_sealed_event()"
+            f"CREATE TRIGGER {part}_of_closed_event_is_kept BEFORE INSERT OR UPDATE"
+            f" ON records_{part} FOR EACH ROW EXECUTE FUNCTION refuse_part_of_closed_event()"
         )
 
 
@@ -278,7 +282,7 @@ class Migration(migrations.Migration):
                 CHAIN,
                 *nothing_is_rewritten(),
                 SEALED,
-                *parts_of_sealed_events_are_kept(),
+                *parts_of_closed_events_are_kept(),
                 WAKE,
             ],
             migrations.RunSQL.noop,

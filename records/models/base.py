@@ -46,6 +46,11 @@ class Resource(Row):
     class Meta:
         abstract = True
 
+    @property
+    def etag(self) -> str:
+        """Names what is told of the row: it changes when that changes."""
+        return str(self.revision)
+
 
 class Registered(Resource):
     """A row of the register: its document as it was entered, and columns made from it.

@@ -4,16 +4,18 @@ from typing import Any, Literal
 
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from calculations.findings import Severity
 from calculations.inputs.event import AttachmentPurpose, EventKind
-from records.models.base import Resource, Row
+from records.errors import Sealed, Withdrawn
+from records.models.base import BLANK, Resource, Row
 from records.models.fields import WordField
 from records.models.people import Role, User
 from records.models.pump_set import PumpSet
 from records.models.site import Site
 
-State = Literal["draft", "sealed"]
+State = Literal["draft", "sealed", "withdrawn"]
 Meaning = Literal["performed", "reviewed", "witnessed"]
 
 
@@ -36,6 +38,13 @@ class Event(Resource):
     catalogue = models.TextField()
     judgement: Any = models.JSONField()
     created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    said = models.PositiveIntegerField(
+        default=0, help_text="Answers, traces, signatures, withdrawals and the seal so far."
+    )
+    withdrawal_reason = models.TextField(default="")
+    withdrawn_at = models.DateTimeField(null=True)
+    withdrawn_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
+    withdrawn_by_name = models.TextField(default="")
 
     class Meta:
         constraints = [
@@ -44,8 +53,14 @@ class Event(Resource):
                 fields=["row", "contractor", "client"], name="event_with_its_parties"
             ),
             models.CheckConstraint(
-                condition=Q(state="draft") | Q(snapshot_frozen=True),
+                condition=~Q(state="sealed") | Q(snapshot_frozen=True),
                 name="sealed_event_has_a_frozen_snapshot",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="withdrawn")
+                | ~Q(withdrawal_reason__regex=BLANK)
+                & Q(withdrawn_at__isnull=False, withdrawn_by__isnull=False),
+                name="withdrawn_event_says_by_whom_and_why",
             ),
         ]
         indexes = [
@@ -53,6 +68,25 @@ class Event(Resource):
             models.Index(fields=["site", "performed_at"], name="event_by_site_and_time"),
             models.Index(fields=["site"], condition=Q(state="draft"), name="drafts_of_site"),
         ]
+
+    @property
+    def etag(self) -> str:
+        """The revision, and how much has been said about it since."""
+        return f"{self.revision}.{self.said}"
+
+    def refuse_unless_draft(self) -> None:
+        """Nothing is done with what is sealed or withdrawn."""
+        if self.state == "sealed":
+            raise Sealed()
+        if self.state == "withdrawn":
+            raise Withdrawn()
+
+    def note_said(self, **values: Any) -> None:
+        """Count an answer, a signature, a withdrawal or the seal, with what it changes."""
+        for name, value in values.items():
+            setattr(self, name, value)
+        self.said, self.changed_at = self.said + 1, timezone.now()
+        self.save(update_fields=["said", "changed_at", *values])
 
 
 class EventPart(Row):

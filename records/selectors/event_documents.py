@@ -38,10 +38,18 @@ def _told(event: Event) -> dict[str, Any]:
         "signatures": [],
         "snapshot": event.snapshot,
         "record": str(event.record.id) if event.state == "sealed" else None,
+        "withdrawal": _withdrawal(event),
     }
 
 
 def finding_document(finding: Finding) -> dict[str, Any]:
+def _withdrawal(event: Event) -> dict[str, str] | None:
+    if event.withdrawn_at is None:
+        return None
+    at = instant(event.withdrawn_at)
+    return {"reason": event.withdrawal_reason, "by": event.withdrawn_by_name, "at": at}
+
+
     """A finding with its latest valid answer, and whether it still stands in the way."""
     return _finding(finding, findings.is_open(finding), findings.valid_answer(finding))
 

@@ -131,6 +131,7 @@ def last_settings(actor: Actor, pump_sets: list[int]) -> dict[int, Any]:
     events = (
         permissions.visible(Event.objects.filter(pump_set__in=pump_sets), actor)
         .filter(document__settings__as_left__isnull=False)
+        .exclude(state="withdrawn")
         .order_by("pump_set", "-performed_at", "-row")
         .distinct("pump_set")
         .values_list("pump_set", "document__settings__as_left")

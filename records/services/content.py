@@ -6,6 +6,8 @@ from typing import Any
 
 import rfc8785
 
+from calculations.inputs.reading import Problem, pointer
+
 
 def digest_of(document: Any) -> bytes:
     """SHA-256 of a document's canonical text (RFC 8785)."""
@@ -21,6 +23,22 @@ def quick_digest(document: Any) -> bytes:
     """SHA-256 that tells equal documents from different ones within this service."""
     text = json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).digest()
+
+
+def units_alone(target: Any, patch: Any, *steps: str) -> list[Problem]:
+    """Quantities of which a merge patch names the unit alone: 9 bar would become 9 psi."""
+    if not isinstance(patch, dict) or not isinstance(target, dict):
+        return []
+    if set(target) == {"value", "unit"} and set(patch) == {"unit"} and patch != {"unit": None}:
+        words = f"expected the value with its unit: it stands in {target['unit']}"
+        return [Problem(pointer(*steps, "unit"), "unit_alone", words)] * (
+            patch["unit"] != target["unit"]
+        )
+    return [
+        problem
+        for name, value in patch.items()
+        for problem in units_alone(target.get(name), value, *steps, name)
+    ]
 
 
 def merge_patch(target: Any, patch: Any) -> Any:

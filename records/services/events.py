@@ -1,6 +1,6 @@
 """Posting and changing commissioning events."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -11,17 +11,15 @@ from django.utils import timezone
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
-from records.errors import BookError, Invalid, NotFound, SameIdOtherContent, Sealed, Stale
+from records.errors import BookError, Conflict, Invalid, NotFound, SameIdOtherContent, Stale
 from records.models import Event, Finding, Record, Site
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import bases, subjects
 from records.selectors.subjects import Surroundings
-from records.services import judging, references, signatures, summaries
-from records.services.content import merge_patch, quick_digest
+from records.services import event_checks, judging, references, signatures, summaries
+from records.services.content import merge_patch, quick_digest, units_alone
 
-REQUIRED = ("kind", "site", "performed_at")
-FIXED = ("id", "site", "pump_set", "kind")
 LONGEST_BATCH = 100
 
 
@@ -53,19 +51,19 @@ def post(actor: Actor, given: Mapping[str, Any]) -> Posted:
 
 
 def _add(actor: Actor, document: dict[str, Any], parsed: EventInput, digest: bytes) -> Posted:
-    around = _places(actor, document)
+    near = _places(actor, document)
     document["id"] = document.get("id") or str(new_id())
     event = Event(
         id=UUID(document["id"]),
         contractor_id=actor.organization_id,
-        client_id=around.site.client_id,
-        site=around.site,
-        pump_set_id=around.own["row"] if around.own else None,
+        client_id=near.site.client_id,
+        site=near.site,
+        pump_set_id=near.own["row"] if near.own else None,
         kind=document["kind"],
         created_by_id=actor.user_id,
         created_digest=digest,
     )
-    return Posted(event, True, _judge_and_save(actor, event, document, parsed, around))
+    return Posted(event, True, _judge_and_save(actor, event, document, parsed, near))
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
@@ -84,15 +82,14 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     What was signed and is changed by it makes that signature void.
     """
     permissions.require(actor, "events.write")
-    event = get(actor, identity)
-    if event.state == "sealed":
-        raise Sealed()
+    event = _get(actor, identity, lock=True)  # no answer and no seal in between
+    event.refuse_unless_draft()
     if event.revision != revision:
-        raise Stale(revision=event.revision)
-    _refuse_fixed(event, patch)
-    document, parsed = _read(merge_patch(event.document, patch))
+        raise Stale(revision=event.revision, etag=event.etag)
+    beside = event_checks.fixed(event.document, patch) + units_alone(event.document, patch)
+    document, parsed = _read(merge_patch(event.document, patch), beside)
     with transaction.atomic():
-        _judge_and_save(actor, event, document, parsed, _around(actor, event))
+        _judge_and_save(actor, event, document, parsed, around(actor, event))
         signatures.void_outdated(event)
     return event
 
@@ -100,9 +97,15 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
 def get(actor: Actor, identity: UUID) -> Event:
     """The event of this id, if the actor's organization performed it."""
     permissions.require(actor, "events.read")
+    return _get(actor, identity)
+
+
+def _get(actor: Actor, identity: UUID, *, lock: bool = False) -> Event:
     rows = permissions.visible(Event.objects.all(), actor).select_related(
         "site", "pump_set", "record"
     )
+    if lock:
+        rows = rows.select_for_update(of=("self",))
     event = rows.filter(id=identity).first()
     if event is None:
         raise NotFound()
@@ -126,62 +129,22 @@ def _one_of_batch(actor: Actor, document: Any) -> Posted | BookError:
         return error
 
 
-def refresh_drafts(actor: Actor, site: Site) -> None:
-    """Judge the site's unsigned drafts again after a nameplate has changed.
-
-    A draft may refer to what has just been taken out of service: that is judged, not refused.
-    """
-    _refresh(actor, Event.objects.filter(site=site))
+def judge_draft(actor: Actor, event: Event, snapshot: subjects.Snapshot) -> None:
+    """Judge a locked draft again against what now surrounds it; the summary is the caller's."""
+    parsed = read(EventInput, event.document)
+    _keep(actor, event, event.document, parsed, snapshot)
 
 
-def refresh_drafts_of_client(actor: Actor, client: UUID) -> None:
-    """Judge a client's unsigned drafts again after limits that are set for it have changed."""
-    _refresh(actor, Event.objects.filter(client_id=client))
-
-
-def _refresh(actor: Actor, events: QuerySet[Event]) -> None:
-    drafts = events.filter(state="draft", snapshot_frozen=False).order_by("row")
-    rows = permissions.visible(drafts, actor).select_related("site", "pump_set")
-    for event in list(rows.select_for_update(of=("self",))):
-        document, parsed = _read(event.document)
-        snapshot = subjects.snapshot(actor, _around(actor, event), document)
-        _keep(actor, event, document, parsed, snapshot)
-
-
-def _read(given: Any) -> tuple[dict[str, Any], EventInput]:
-    """The document as it will be kept, and as it is typed."""
-    missing = _missing(given)
+def _read(given: Any, beside: Iterable[Problem] = ()) -> tuple[dict[str, Any], EventInput]:
+    """The document as it will be kept, and as it is typed; `beside` is wrong with it already."""
+    problems = [*beside, *event_checks.problems(given)]
     try:
         parsed = read(EventInput, given)
     except InvalidDocument as error:
-        raise Invalid(problems=(*error.problems, *missing)) from None
-    if missing:
-        raise Invalid(problems=missing)
-    return parsed.model_dump(mode="json", exclude_unset=True, by_alias=True), parsed
-
-
-def _missing(given: Any) -> list[Problem]:
-    if not isinstance(given, Mapping):
-        return []
-    lacking = [name for name in REQUIRED if given.get(name) is None]
-    problems = [Problem(f"/{name}", "required", "this field is required") for name in lacking]
-    if given.get("pump_set") is None and not given.get("sensors"):
-        words = "expected the pump set, or the sensors that the visit was for"
-        problems.append(Problem("/pump_set", "required", words))
-    if given.get("corrects") and not given.get("correction_reason"):
-        words = "a record that replaces another says why"
-        problems.append(Problem("/correction_reason", "required", words))
-    return problems
-
-
-def _refuse_fixed(event: Event, patch: Mapping[str, Any]) -> None:
-    problems = [
-        Problem(f"/{name}", "fixed", "this does not change: post another event")
-        for name in FIXED
-        if name in patch and patch[name] != event.document.get(name)
-    ]
+        problems += error.problems
     if problems:
-        raise Invalid(problems=problems)
+        raise Invalid(problems={each.pointer: each for each in reversed(problems)}.values())
+    return parsed.model_dump(mode="json", exclude_unset=True, by_alias=True), parsed
 
 
 def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:
@@ -190,14 +153,15 @@ def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:
     if site is None:
         raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
     identity = document.get("pump_set")
-    around = subjects.surroundings(actor, site, UUID(identity) if identity else None)
-    if identity and around.own is None:
+    near = subjects.surroundings(actor, site, UUID(identity) if identity else None)
+    if identity and near.own is None:
         words = "there is no such pump set at this site"
         raise Invalid(problems=[Problem("/pump_set", "unknown_id", words)])
-    return around
+    return near
 
 
-def _around(actor: Actor, event: Event) -> Surroundings:
+def around(actor: Actor, event: Event) -> Surroundings:
+    """What stands around the pump set of an event now."""
     return subjects.surroundings(actor, event.site, event.pump_set.id if event.pump_set else None)
 
 
@@ -206,13 +170,15 @@ def _judge_and_save(
     event: Event,
     document: dict[str, Any],
     parsed: EventInput,
-    around: Surroundings,
+    near: Surroundings,
 ) -> list[Finding]:
-    snapshot = subjects.snapshot(actor, around, document)
+    snapshot = subjects.snapshot(actor, near, document)
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
-    return _keep(actor, event, document, parsed, snapshot)
+    found = _keep(actor, event, document, parsed, snapshot)
+    summaries.refresh(event.site_id)
+    return found
 
 
 def _keep(
@@ -233,9 +199,7 @@ def _keep(
         catalogue=judged.catalogue,
         judgement=judged.without_findings(),
     )
-    found = judging.keep_findings(event, judged)
-    summaries.refresh(event.site_id)
-    return found
+    return judging.keep_findings(event, judged, first=event.revision == 1)
 
 
 def _save(event: Event, **values: Any) -> None:
@@ -256,8 +220,12 @@ def _save(event: Event, **values: Any) -> None:
 
 def _overtaken(event: Event) -> BookError:
     """Why a change came too late."""
-    now = Event.objects.only("state", "revision").get(row=event.row)
-    return Sealed() if now.state == "sealed" else Stale(revision=now.revision)
+    now = Event.objects.only("state", "revision", "said").get(row=event.row)
+    try:
+        now.refuse_unless_draft()
+    except Conflict as closed:
+        return closed
+    return Stale(revision=now.revision, etag=now.etag)
 
 
 def _corrects(actor: Actor, event: Event, document: Mapping[str, Any]) -> list[Problem]:

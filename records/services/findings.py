@@ -8,10 +8,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from calculations.findings import SEVERITIES
-from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
-from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Sealed
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent
 from records.models import Answer, Event, Finding
 from records.models.base import new_id
 from records.permissions import Actor
@@ -23,7 +23,7 @@ class AnswerInput(Part):
     """What is written about a finding."""
 
     id: Id | None = None
-    text: Text
+    text: Words
     accepted: bool = True
 
 
@@ -93,18 +93,16 @@ def answer(
         if finding.rule in judging.awaited():
             judging.again(actor, event)
         signatures.void_outdated(event)
+        event.note_said()
         summaries.refresh(event.site_id)
     return row, True
 
 
 def _read(given: Mapping[str, Any]) -> AnswerInput:
     try:
-        wanted = read(AnswerInput, given)
+        return read(AnswerInput, given)
     except InvalidDocument as error:
         raise Invalid(problems=error.problems) from None
-    if not wanted.text.strip():
-        raise Invalid(problems=[Problem("/text", "required", "expected the answer in words")])
-    return wanted
 
 
 def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer:
@@ -115,8 +113,7 @@ def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer
 
 
 def _refuse(actor: Actor, event: Event, finding: Finding, wanted: AnswerInput) -> None:
-    if event.state == "sealed":
-        raise Sealed()
+    event.refuse_unless_draft()
     if not finding.present:
         raise Conflict("the finding no longer holds: what it compared was changed")
     if finding.severity == "stop" and wanted.accepted:

@@ -84,8 +84,7 @@ def again(actor: Actor, event: Event) -> None:
     parsed = read(EventInput, event.document)
     judged = judge(event.id, event.snapshot, parsed, bases.as_judged(actor, event, parsed))
     event.catalogue, event.judgement = judged.catalogue, judged.without_findings()
-    event.revision += 1
-    event.save(update_fields=["catalogue", "judgement", "revision", "changed_at"])
+    event.save(update_fields=["catalogue", "judgement", "changed_at"])
     keep_findings(event, judged)
 
 
@@ -141,10 +140,10 @@ def _finding_documents(judgement: Judgement, owner: str) -> list[dict[str, Any]]
     return documents
 
 
-def keep_findings(event: Event, judged: Judged) -> list[Finding]:
+def keep_findings(event: Event, judged: Judged, *, first: bool = False) -> list[Finding]:
     """Make the event's rows of findings those that are found now; none is deleted."""
     found = [_row(event, document) for document in judged.findings]
-    if event.revision > 1:
+    if not first:
         before = Finding.objects.filter(event=event, present=True)
         before.exclude(id__in=[finding.id for finding in found]).update(present=False)
     return Finding.objects.bulk_create(

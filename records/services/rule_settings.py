@@ -19,7 +19,7 @@ from records.models import Clientele, RuleSetting
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import rule_settings as selector
-from records.services import events
+from records.services import drafts
 from records.services.content import quick_digest
 
 
@@ -60,7 +60,7 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
             row.save(force_insert=True)
     except IntegrityError as error:
         raise _told(error) from error
-    events.refresh_drafts_of_client(actor, row.client_id)
+    drafts.of_client(actor, row.client_id)
     return row, True
 
 
@@ -70,7 +70,7 @@ def remove(actor: Actor, identity: UUID) -> None:
     row = selector.get(actor, identity)
     if row.ended_at is None:
         _end(actor, selector.rows(actor).filter(row=row.row, ended_at=None))
-        events.refresh_drafts_of_client(actor, row.client_id)
+        drafts.of_client(actor, row.client_id)
 
 
 def _read(given: Mapping[str, Any]) -> RuleSettingInput:

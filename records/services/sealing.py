@@ -41,6 +41,7 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
         if existing is not None:
             return existing, False
         _refuse_unready(event)
+        event.refuse_unless_draft()
         head = SiteSummary.objects.select_for_update().get(site=event.site_id)
         return _seal(event, head), True
 
@@ -73,8 +74,7 @@ def _seal(event: Event, head: SiteSummary) -> Record:
     record.save(force_insert=True)
     recorded_values.keep(record, content)
     _ask_for_documents(record)
-    Event.objects.filter(row=event.row).update(state="sealed", changed_at=now)
-    event.state = "sealed"
+    event.note_said(state="sealed")
     _move_head(head, record)
     summaries.refresh(event.site_id)
     return record

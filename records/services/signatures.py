@@ -16,10 +16,11 @@ from django.utils import timezone
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent, Sealed
+from records.errors import Conflict, Invalid, SameIdOtherContent
 from records.models import Answer, Event, Finding, Signature
 from records.models.base import new_id
 from records.permissions import Actor
+from records.selectors import traces
 from records.services.content import digest_of
 from records.services.times import instant
 
@@ -47,6 +48,7 @@ def _performed(event: Event) -> dict[str, Any]:
         "catalogue": event.catalogue,
         "limits_changed": event.judgement["limits_changed"],
         "findings": [finding.document for finding in found],
+        "traces": [traces.line(trace) for trace in traces.of(event)],
     }
 
 
@@ -72,8 +74,7 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
     existing = Signature.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
         return _repeated(actor, existing, wanted), False
-    if locked.state == "sealed":
-        raise Sealed()
+    locked.refuse_unless_draft()
     current = digests(locked)
     _refuse(actor, locked, wanted, current)
     row = _signature(actor, locked, wanted)
@@ -82,8 +83,7 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
             row.save(force_insert=True)
     except IntegrityError:
         raise Conflict("you have signed this already with this meaning") from None
-    if not locked.snapshot_frozen:
-        Event.objects.filter(row=locked.row).update(snapshot_frozen=True)
+    locked.note_said(snapshot_frozen=True)
     event.snapshot_frozen = True
     return row, True
 
@@ -142,15 +142,21 @@ def valid(event: Event) -> list[Signature]:
     return list(_valid(event).order_by("row"))
 
 
+def void(signed: list[Signature]) -> None:
+    """Make signatures void; they stay as rows."""
+    if signed:
+        rows = [each.row for each in signed]
+        Signature.objects.filter(row__in=rows).update(void_since=timezone.now())
+
+
 def void_outdated(event: Event) -> None:
     """Make void what no longer covers what stands there; unsigned, the snapshot is free again."""
     signed = valid(event)
     if not signed:
         return
     current = digests(event)
-    outdated = [s.row for s in signed if bytes(s.digest).hex() != current[s.meaning]]
-    if outdated:
-        Signature.objects.filter(row__in=outdated).update(void_since=timezone.now())
+    outdated = [s for s in signed if bytes(s.digest).hex() != current[s.meaning]]
+    void(outdated)
     frozen = len(outdated) < len(signed)
     if frozen != event.snapshot_frozen:
         Event.objects.filter(row=event.row).update(snapshot_frozen=frozen)

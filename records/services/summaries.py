@@ -16,7 +16,8 @@ WITH draft AS (
 )
 UPDATE records_sitesummary
    SET drafts = (SELECT count(*) FROM draft),
-       last_event_at = (SELECT max(performed_at) FROM records_event WHERE site_id = %(site)s),
+       last_event_at = (SELECT max(performed_at) FROM records_event
+                         WHERE site_id = %(site)s AND state <> 'withdrawn'),
        (open_stop, open_review, open_note) = (
            SELECT count(*) FILTER (WHERE severity = 'stop'),
                   count(*) FILTER (WHERE severity = 'review'),

@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
-from records.errors import Invalid, SameIdOtherContent, Sealed, Unreadable
+from records.errors import Invalid, SameIdOtherContent, Unreadable
 from records.models import Event, Trace
 from records.models.base import new_id
 from records.permissions import Actor
@@ -66,12 +66,12 @@ def _add(actor: Actor, event: Event, given: Mapping[str, Any], write: Write) -> 
     existing = Trace.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
         return _repeated(existing, wanted, digest), False
-    if locked.state != "draft":
-        raise Sealed()
+    locked.refuse_unless_draft()
     with transaction.atomic():
         row = _row(locked, wanted, written, digest, size)
         judging.again(actor, locked)
         signatures.void_outdated(locked)
+        locked.note_said()
         summaries.refresh(locked.site_id)
     return row, True
 

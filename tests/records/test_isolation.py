@@ -36,6 +36,11 @@ ROUTES = {
     ("POST", "events/{draft}/findings/{finding}/answer"): ((400, 400, 404), (404, 404, 404)),
     ("GET", "events/{draft}/signatures"): ((200, 200, 404), (404, 404, 404)),
     ("POST", "events/{draft}/signatures"): ((400, 400, 404), (404, 404, 404)),
+    ("DELETE", "events/{sealed_event}/signatures/{signature}"): (
+        (409, 403, 404),
+        (404, 404, 404),
+    ),
+    ("POST", "events/{draft}/withdrawal"): ((400, 400, 404), (404, 404, 404)),
     ("POST", "events/{draft}/seal"): ((409, 409, 404), (404, 404, 404)),
     ("GET", "records"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "records/{record}"): ((200, 200, 200), (404, 404, 404)),
@@ -89,7 +94,17 @@ def places(side: worlds.Side) -> Places:
     station = side.station
     known = {kind: station.ids[tag] for kind, tag in TAGS.items()}
     known |= {"sites": station.site, "pump-sets": station.pump_set}
-    named = ("client", "draft", "finding", "record", "operation", "token", "rule_setting")
+    named = (
+        "client",
+        "draft",
+        "sealed_event",
+        "signature",
+        "finding",
+        "record",
+        "operation",
+        "token",
+        "rule_setting",
+    )
     return Places(known | {name: getattr(side, name) for name in named})
 
 
@@ -109,10 +124,14 @@ def routes() -> set[str]:
     return {str(p.pattern) for p in patterns if isinstance(p, URLPattern)} - PUBLIC
 
 
+SECOND = ("finding", "signature")  # what an address names within an event
+
+
 def written(route: str) -> str:
     """A route of the table as the resolver writes it."""
     first, *rest = route.split("/")
-    names = iter(("<str:id>", "<str:finding>"))
+    second = next((word for word in SECOND if f"{{{word}}}" in route), "")
+    names = iter(("<str:id>", f"<str:{second}>"))
     steps = [next(names) if "{" in step or step == "motor.slip" else step for step in rest]
     return "/".join((first, *steps))
 

@@ -22,6 +22,7 @@ class Side:
     draft: str
     finding: str
     sealed_event: str
+    signature: str
     record: str
     operation: str
     token: str
@@ -55,6 +56,7 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     there, here = Api(technician), Api(office)
     event = visits.signed(there, here, station, **_with_an_answer(station))
     record = here.post(f"/events/{event['id']}/seal").json
+    [signature] = [s["id"] for s in _signatures(here, event) if s["meaning"] == "reviewed"]
     draft = there.post("/events", visits.wrong_frequency(station)).json
     operation = here.get(f"/records/{record['id']}/document.pdf").json["id"]
     token = here.post("/tokens", {"name": "a device", "scopes": ["read"]}).json["id"]
@@ -63,8 +65,14 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     rule_setting = here.post("/rule-settings", tighter).json["id"]
     return Side(
         str(office.organization), str(client), station, draft["id"], finding, event["id"],
+        signature,
         record["id"], operation, token, rule_setting,
     )  # fmt: skip
+
+
+def _signatures(person: Api, event: Document) -> list[Document]:
+    listed: list[Document] = person.get(f"/events/{event['id']}/signatures").json["signatures"]
+    return listed
 
 
 def _with_an_answer(station: Station) -> Document:

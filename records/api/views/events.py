@@ -25,7 +25,14 @@ from records.selectors.event_documents import (
     new_event_document,
 )
 from records.selectors.sealed import record_document
-from records.services import events, findings, sealing, signatures
+from records.services import (
+    event_checks,
+    events,
+    findings,
+    sealing,
+    signatures,
+    withdrawals,
+)
 
 WORDS = {"state": get_args(State), "kind": get_args(EventKind)}
 FILTERS = [
@@ -51,14 +58,14 @@ class EventList(BookView):
 
     @extend_schema(
         operation_id="post_event", tags=["events"],
-        request=to_add(EventInput, *events.REQUIRED),
+        request=to_add(EventInput, *event_checks.REQUIRED),
         responses={200: told.EventAnswer, 201: told.EventAnswer, **CREATE},
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         """Post an event; what is found is computed before the answer is sent."""
         posted = events.post(self.actor, self.body())
         event = posted.event
-        headers = etag(event.revision) | {"Location": f"{request.path}/{event.id}"}
+        headers = etag(event) | {"Location": f"{request.path}/{event.id}"}
         return Response(_posted(posted), status=201 if posted.created else 200, headers=headers)
 
 
@@ -111,7 +118,7 @@ class EventDetail(BookView):
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The event with everything said about it."""
         event = events.get(self.actor, identity(id))
-        return Response(event_document(event), headers=etag(event.revision))
+        return Response(event_document(event), headers=etag(event))
 
     @extend_schema(
         operation_id="change_event", tags=["events"],
@@ -121,7 +128,7 @@ class EventDetail(BookView):
     def patch(self, request: Request, id: str) -> Response:  # noqa: A002
         """Change the event by a merge patch; it is judged again."""
         event = events.change(self.actor, identity(id), self.body(), self.revision())
-        return Response(event_document(event), headers=etag(event.revision))
+        return Response(event_document(event), headers=etag(event))
 
 
 class FindingList(BookView):
@@ -174,6 +181,34 @@ class SignatureList(BookView):
         event = events.get(self.actor, identity(id))
         row, created = signatures.sign(self.actor, event, self.body())
         return Response(signatures.signature_document(row), status=201 if created else 200)
+
+
+class SignatureDetail(BookView):
+    """One signature."""
+
+    @extend_schema(
+        operation_id="withdraw_signature", tags=["events"], responses={204: None, **CREATE}
+    )
+    def delete(self, request: Request, id: str, signature: str) -> Response:  # noqa: A002
+        """Withdraw your own signature of what is not sealed: it becomes void, and stays kept."""
+        event = events.get(self.actor, identity(id))
+        withdrawals.withdraw_signature(self.actor, event, identity(signature))
+        return Response(status=204)
+
+
+class EventWithdrawal(BookView):
+    """Withdrawing a draft."""
+
+    @extend_schema(
+        operation_id="withdraw_event", tags=["events"], request=withdrawals.WithdrawalInput,
+        responses={200: told.EventAnswer, 201: told.EventAnswer, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Withdraw a draft with a reason: it stays readable, and nothing more is done with it."""
+        event = events.get(self.actor, identity(id))
+        event, created = withdrawals.withdraw(self.actor, event, self.body())
+        status = 201 if created else 200
+        return Response(event_document(event), status=status, headers=etag(event))
 
 
 class EventSeal(BookView):

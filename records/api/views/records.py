@@ -16,6 +16,7 @@ from records.errors import Invalid, NotFound
 from records.ids import identity
 from records.models import RecordDocument, SigningKey
 from records.selectors import sealed
+from records.services.content import quick_digest
 from records.services.files import stored_name
 from records.services.times import instant
 
@@ -67,7 +68,9 @@ class RecordDetail(BookView):
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The record with its seal, and where its forms are."""
-        return Response(sealed.record_document(sealed.get(self.actor, identity(id))))
+        document = sealed.record_document(sealed.get(self.actor, identity(id)))
+        tag = f'"{quick_digest(document).hex()[:32]}"'
+        return Response(document, headers={"ETag": tag})
 
 
 class RecordData(BookView):

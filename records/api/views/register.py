@@ -10,9 +10,9 @@ from records import permissions
 from records.api.base import BookView, choice_filter, etag, filters, id_filter, paged
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.ids import identity
-from records.models import Organization, Site
+from records.models import Organization
 from records.selectors import organizations as organizations_selector
-from records.services import events, organizations, register
+from records.services import drafts, organizations, register
 from records.services.kinds import KINDS, Kind
 from records.services.organizations import OrganizationInput
 
@@ -37,7 +37,7 @@ class ResourceList(BookView):
         """Add one; the same id with the same content again answers 200 and changes nothing."""
         row, created = register.create(self.actor, self.kind, self.body())
         document = register.to_document(self.kind, row)
-        headers = etag(row.revision) | {"Location": f"{request.path}/{row.id}"}
+        headers = etag(row) | {"Location": f"{request.path}/{row.id}"}
         return Response(document, status=201 if created else 200, headers=headers)
 
     def _show(self, row: Any) -> dict[str, Any]:
@@ -52,15 +52,13 @@ class ResourceDetail(BookView):
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The resource, with its ETag."""
         row = register.get(self.actor, self.kind, identity(id))
-        return Response(register.to_document(self.kind, row), headers=etag(row.revision))
+        return Response(register.to_document(self.kind, row), headers=etag(row))
 
     def patch(self, request: Request, id: str) -> Response:  # noqa: A002
         """Change it by a merge patch; drafts that rest on it are judged again."""
         row = register.change(self.actor, self.kind, identity(id), self.body(), self.revision())
-        site = row if isinstance(row, Site) else getattr(row, "site", None)
-        if site is not None:
-            events.refresh_drafts(self.actor, site)
-        return Response(register.to_document(self.kind, row), headers=etag(row.revision))
+        drafts.after_change(self.actor, self.kind, row)
+        return Response(register.to_document(self.kind, row), headers=etag(row))
 
 
 def _filtered(rows: Any, kind: Kind, request: Request) -> Any:

@@ -1,0 +1,107 @@
+"""Judging unsigned drafts again after what they rest on has changed."""
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from records import permissions
+from records.models import Event, PumpSet
+from records.models.base import Registered
+from records.permissions import Actor
+from records.selectors.subjects import (
+    SENSOR_ROLES,
+    Snapshot,
+    instruments_named,
+    snapshot,
+)
+from records.services import events, summaries
+from records.services.kinds import Kind
+
+
+def after_change(actor: Actor, kind: Kind, row: Registered) -> None:
+    """Judge again the drafts whose snapshot can hold the changed resource.
+
+    A draft may refer to what has just been taken out of service: that is judged, not refused.
+    """
+    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
+
+
+def of_client(actor: Actor, client: UUID) -> None:
+    """Judge a client's unsigned drafts again after limits that are set for it have changed."""
+    _judge(actor, _unsigned(actor).filter(client_id=client), whatever_changed=True)
+
+
+def judge(actor: Actor, event: Event) -> None:
+    """Judge one draft again, against the register as it is now."""
+    _judge(actor, _unsigned(actor).filter(row=event.row))
+
+
+def _unsigned(actor: Actor) -> QuerySet[Event]:
+    drafts = Event.objects.filter(state="draft", snapshot_frozen=False)
+    return permissions.visible(drafts, actor)
+
+
+def _concerned(actor: Actor, kind: Kind, row: Any) -> Q:
+    """Drafts that a resource concerns."""
+    if kind.name == "instruments":
+        return Q(snapshot__instruments__contains=[{"id": str(row.id)}])
+    if kind.name == "sites":
+        return Q(site=row.row)
+    return Q(site=row.site_id) & _near(actor, kind, row)
+
+
+def _near(actor: Actor, kind: Kind, row: Registered) -> Q:
+    """Which drafts of its site a piece concerns: all of them, unless pump sets hold it."""
+    if kind.name in ("pumps", "motors", "drives"):
+        holders = _holders(actor, Q(**{kind.name.removesuffix("s"): row.row}))
+        return Q(pump_set__in=_with_neighbours(actor, holders))
+    if kind.name == "sensors":
+        holders = _holders(actor, _any(Q(**{role: row.row}) for role in SENSOR_ROLES))
+        in_service = [each for each in holders if each.out_of_service_on is None]
+        # A sensor of no pump set belongs to all; visits for sensors alone take every one.
+        rows = [each.row for each in holders]
+        return Q(pump_set__in=rows) | Q(pump_set=None) if in_service else Q()
+    return Q()
+
+
+def _holders(actor: Actor, holding: Q) -> list[PumpSet]:
+    return list(permissions.visible(PumpSet.objects.filter(holding), actor))
+
+
+def _with_neighbours(actor: Actor, holders: Iterable[PumpSet]) -> list[int]:
+    """The pump sets themselves, and those that share a header or a group with one of them."""
+    held = list(holders)
+    shared = _any(
+        Q(site=each.site_id, **{name: value})
+        for each in held
+        for name in ("discharge_header", "group")
+        if (value := getattr(each, name))
+    )
+    neighbours = _holders(actor, shared) if shared else []
+    return [each.row for each in (*held, *neighbours)]
+
+
+def _any(conditions: Iterable[Q]) -> Q:
+    joined = Q()
+    for condition in conditions:
+        joined |= condition
+    return joined
+
+
+def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False) -> None:
+    """Judge those whose snapshot is no longer what stands there, or all of them."""
+    rows = drafts.select_related("site", "pump_set").order_by("row")
+    snapshots: dict[Any, Snapshot] = {}
+    sites = set()
+    for event in list(rows.select_for_update(of=("self",))):
+        # Drafts of one pump set with the same instruments have the same snapshot.
+        place = (event.site_id, event.pump_set_id, frozenset(instruments_named(event.document)))
+        if place not in snapshots:
+            snapshots[place] = snapshot(actor, events.around(actor, event), event.document)
+        if whatever_changed or snapshots[place] != event.snapshot:
+            events.judge_draft(actor, event, snapshots[place])
+            sites.add(event.site_id)
+    for site in sites:
+        summaries.refresh(site)

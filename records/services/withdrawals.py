@@ -1,0 +1,73 @@
+"""Taking back: a draft that should not be there, a signature given by mistake. Both are kept."""
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+
+from calculations.inputs.base import Part, Words
+from calculations.inputs.reading import InvalidDocument, read
+from records import permissions
+from records.errors import Forbidden, Invalid, NotFound
+from records.models import Event, Signature
+from records.permissions import Actor
+from records.services import drafts, events, signatures, summaries
+
+
+class WithdrawalInput(Part):
+    """Why a draft is withdrawn."""
+
+    reason: Words
+
+
+def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Event, bool]:
+    """Withdraw a draft: it stays readable, and nothing more is done with it.
+
+    The same reason again changes nothing. Returns the event and whether it is withdrawn just now.
+    """
+    permissions.require(actor, "events.withdraw")
+    reason = _read(given).reason.strip()
+    locked = Event.objects.select_for_update().get(row=event.row)
+    if locked.state == "withdrawn" and locked.withdrawal_reason == reason:
+        return events.get(actor, event.id), False
+    locked.refuse_unless_draft()
+    signatures.void(signatures.valid(locked))
+    locked.note_said(
+        state="withdrawn",
+        withdrawal_reason=reason,
+        withdrawn_at=timezone.now(),
+        withdrawn_by_id=actor.user_id,
+        withdrawn_by_name=actor.name,
+    )
+    summaries.refresh(locked.site_id)
+    return events.get(actor, event.id), True
+
+
+def _read(given: Mapping[str, Any]) -> WithdrawalInput:
+    try:
+        return read(WithdrawalInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+
+
+def withdraw_signature(actor: Actor, event: Event, identity: UUID) -> None:
+    """Make the actor's own signature void; again changes nothing.
+
+    Without a valid signature the nameplates are free again, and the draft is judged by them.
+    """
+    permissions.require(actor, "events.sign")
+    locked = Event.objects.select_for_update().get(row=event.row)
+    row = Signature.objects.filter(event=locked, id=identity).first()
+    if row is None:
+        raise NotFound()
+    if row.by_id != actor.user_id:
+        raise Forbidden("a signature is withdrawn by the person who gave it")
+    if row.void_since is not None:
+        return
+    locked.refuse_unless_draft()
+    signatures.void([row])
+    frozen = bool(signatures.valid(locked))
+    locked.note_said(snapshot_frozen=frozen)
+    if not frozen:
+        drafts.judge(actor, locked)
