@@ -6,3 +6,8 @@ urlpatterns = [
     path("api/v1/", include("records.api.urls")),
     path("", include("records.pages.urls")),
 ]
+
+handler400 = "records.pages.errors.bad_request"
+handler403 = "records.pages.errors.forbidden"
+handler404 = "records.pages.errors.not_found"
+handler500 = "records.pages.errors.failed"

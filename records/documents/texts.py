@@ -43,7 +43,12 @@ def runs(text: str, narrow: bool = False) -> Runs:
 
 def can_be_set(character: str) -> bool:
     """Whether the bundled face shows this character as itself."""
-    return ord(character) in font.covered() and unicodedata.category(character) not in _NEVER_SET
+    return ord(character) in font.covered() and not is_steering(character)
+
+
+def is_steering(character: str) -> bool:
+    """Whether a character is none to be seen: a control, or a mark that steers the writing."""
+    return unicodedata.category(character) in _NEVER_SET
 
 
 def code(character: str) -> str:

@@ -10,7 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from records import permissions
-from records.errors import BookError
+from records.errors import BookError, NotFound
+from records.pages.errors import told
 from records.permissions import Actor
 from records.services.tokens import actor_of_person
 
@@ -25,12 +26,13 @@ def inside(page: Page) -> Page:
     def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         actor = actor_of_person(UUID(str(request.user.pk)))
         if actor is None:
-            return _told(request, None, "You belong to no organization yet.", 403)
+            return told(request, 403, "You belong to no organization yet: ask an office for it.")
         permissions.enter(actor)
         try:
             return page(request, actor, *args, **kwargs)
         except BookError as error:
-            return _told(request, actor, error.detail, error.status)
+            words = "" if isinstance(error, NotFound) else error.detail
+            return told(request, error.status, words, actor)
 
     return view
 
@@ -38,8 +40,3 @@ def inside(page: Page) -> Page:
 def show(request: HttpRequest, actor: Actor, template: str, **context: Any) -> HttpResponse:
     """Render a page with who is signed in."""
     return render(request, f"pages/{template}.html", {"actor": actor, **context})
-
-
-def _told(request: HttpRequest, actor: Actor | None, words: str, status: int) -> HttpResponse:
-    context = {"actor": actor, "words": words}
-    return render(request, "pages/refused.html", context, status=status)

@@ -1,18 +1,92 @@
-"""One event: what was found, with the arithmetic."""
+"""One event: what was set, measured and found, and what is still in the way of sealing it."""
+
+from collections.abc import Iterator
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 
+from records.documents import labels
+from records.documents.blocks import Block, heading, pairs, paragraph
+from records.documents.contents import sealed, summary
+from records.documents.contents.source import Source
 from records.ids import identity
+from records.models import Event, Finding
 from records.pages.base import inside, show
+from records.pages.sections import AFTERWARDS, JUDGED, ON_SITE
+from records.pages.sheets import anchor_of_finding, sheet
 from records.permissions import Actor
-from records.selectors.event_documents import event_document
-from records.services import events, sealing
+from records.selectors.event_documents import content
+from records.services import events, findings, sealing
+
+Document = dict[str, Any]
+
+_WANTED = {
+    "stop": "correction, or the office's reason for accepting it",
+    "review": "correction or a written answer",
+}
 
 
 @inside
 def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
-    """What the catalogue says of one event, and what is still in the way of sealing."""
+    """One event in the words of its record, sealed or not."""
     row = events.get(actor, identity(id))
-    obstacles = sealing.obstacles(row) if row.state == "draft" else []
-    context = {"event": row, "document": event_document(row), "obstacles": obstacles}
+    found = findings.present(row)
+    document = content(row, found)
+    obstacles = _obstacles(row) if row.state == "draft" else []
+    source = Source.of(_with_what_is_wanted(document, found), {})
+    context = {
+        "event": row,
+        "obstacles": obstacles,
+        "title": _title(row),
+        "lead": f"{summary.who_and_when(source)} {summary.undone(source)}",
+        "sheet": sheet(_blocks(source)),
+    }
     return show(request, actor, "event", **context)
+
+
+def _title(row: Event) -> str:
+    kind = labels.sentence(labels.word(row.kind))
+    return f"{kind} of pump set {row.pump_set.tag}" if row.pump_set else f"{kind} of sensors"
+
+
+def _blocks(source: Source) -> Iterator[Block]:
+    yield pairs(summary.facts(source))
+    for section in (*JUDGED, *ON_SITE, _signatures, *AFTERWARDS):
+        yield from section(source)
+
+
+def _signatures(source: Source) -> list[Block]:
+    nobody = [heading("Signatures"), paragraph("Nobody has signed yet.")]
+    return sealed.signatures(source) or nobody
+
+
+def _with_what_is_wanted(document: Document, found: list[Finding]) -> Document:
+    """The same, saying of each finding what it still wants, and which answers no longer hold."""
+    listed = [{**finding.document, **_wanted(finding)} for finding in found]
+    held = {str(row.id) for finding in found if (row := findings.valid_answer(finding))}
+    answers = [each if each["id"] in held else each | _OVERTAKEN for each in document["answers"]]
+    judgement = {**document["judgement"], "findings": listed}
+    return document | {"judgement": judgement, "answers": answers}
+
+
+_OVERTAKEN = {"state": "an earlier answer, or one to values that were changed since"}
+
+
+def _wanted(finding: Finding) -> Document:
+    if not findings.is_open(finding):
+        return {}
+    only = finding.document.get("correct_only")
+    return {"still_needed": "correction" if only else _WANTED[finding.severity]}
+
+
+def _obstacles(row: Event) -> list[Document]:
+    """What stands in the way, with the anchor of the finding that it is about."""
+    return [
+        {"words": each.detail, "severity": each.code, "anchor": _anchor(each.pointer)}
+        for each in sealing.obstacles(row)
+    ]
+
+
+def _anchor(pointer: str) -> str:
+    _, part, *identity = pointer.split("/")
+    return anchor_of_finding(identity[0]) if part == "findings" else part

@@ -1,28 +1,23 @@
-"""Stations at a glance, and one station with what is in service there."""
+"""Stations at a glance, and one station with what stands there and what was done."""
 
 from typing import Any
 
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 
 from records import permissions
+from records.documents import shown
 from records.ids import identity
-from records.models import (
-    Drive,
-    Event,
-    Motor,
-    Pump,
-    PumpSet,
-    Sensor,
-    Site,
-    SiteSummary,
-    Vessel,
-)
+from records.models import Event, Site, SiteSummary
+from records.pages import plates
 from records.pages.base import inside, show
+from records.pages.paging import listed
 from records.permissions import CLIENT, Actor
-from records.selectors import sealed
+from records.selectors import open_findings, sealed
 from records.services import register
 from records.services.kinds import KINDS
 
+STATIONS_AT_ONCE = 200
 # What a client's role may read of a summary; drafts and their findings are the contractor's.
 _FOR_CLIENT = ("site_id", "last_number", "last_sealed_at", "next_due_on", "overdue")
 _FOR_OFFICE = (*_FOR_CLIENT, "open_stop", "open_review", "open_note", "drafts", "last_event_at")
@@ -31,11 +26,28 @@ _FOR_OFFICE = (*_FOR_CLIENT, "open_stop", "open_review", "open_note", "drafts", 
 @inside
 def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Every station that the signed-in person's organization is a party to."""
-    rows = permissions.visible(Site.objects.all(), actor).order_by("code", "row")
     summaries = _summaries(actor)
-    listed = [{"site": site, "summary": summaries.get(site.row, {})} for site in rows]
+    wanted = request.GET.get("q", "").replace("\0", "").strip()
+    rows = _named(permissions.visible(Site.objects.all(), actor), wanted)
+    part = listed(request, "page", rows.select_related("client"), STATIONS_AT_ONCE)
+    lines = [_line(site, summaries.get(site.row, {})) for site in part.page]
     waiting = sum(1 for summary in summaries.values() if summary.get("open_stop"))
-    return show(request, actor, "stations", listed=listed, waiting=waiting)
+    context = {"part": part, "lines": lines, "waiting": waiting, "wanted": wanted}
+    return show(request, actor, "stations", **context)
+
+
+def _named(rows: QuerySet[Site], wanted: str) -> QuerySet[Site]:
+    if wanted:
+        rows = rows.filter(
+            Q(code__icontains=wanted)
+            | Q(name__icontains=wanted)
+            | Q(client__name__icontains=wanted)
+        )
+    return rows.order_by("code", "row")
+
+
+def _line(site: Site, summary: dict[str, Any]) -> dict[str, Any]:
+    return {"site": site, "summary": summary, "zone": shown.zone(site.time_zone)}
 
 
 def _summaries(actor: Actor) -> dict[int, dict[str, Any]]:
@@ -46,30 +58,28 @@ def _summaries(actor: Actor) -> dict[int, dict[str, Any]]:
 
 @inside
 def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
-    """One station: equipment in service, visits and records."""
-    row = register.get(actor, KINDS["sites"], identity(id))
-    pieces = [(name, list(_in_service(actor, model, row))) for name, model in _PIECES]
-    events = [] if actor.role == CLIENT else list(_events(actor, row))
-    records = sealed.rows(actor).filter(site=row).order_by("-number")
-    context = {"site": row, "pieces": pieces, "events": events, "records": list(records)}
+    """One station: what is open, visits, records, equipment with its plates."""
+    row: Any = register.get(actor, KINDS["sites"], identity(id))
+    found = plates.pieces(actor, row)
+    records = sealed.rows(actor).filter(site=row).order_by("-number").defer("canonical")
+    context = {
+        "site": row,
+        "plate": plates.of_site(row),
+        "zone": shown.zone(row.time_zone),
+        "standing": [piece for piece in found if not piece.until],
+        "gone": [piece for piece in found if piece.until],
+        "records": listed(request, "records", records),
+        **({} if actor.role == CLIENT else _work(request, actor, row)),
+    }
     return show(request, actor, "station", **context)
 
 
-_PIECES: tuple[tuple[str, Any], ...] = (
-    ("Pump set", PumpSet),
-    ("Pump", Pump),
-    ("Motor", Motor),
-    ("Drive", Drive),
-    ("Sensor", Sensor),
-    ("Vessel", Vessel),
-)
-
-
-def _in_service(actor: Actor, model: Any, site: Any) -> Any:
-    rows = model.objects.filter(site=site, out_of_service_on=None)
-    return permissions.visible(rows, actor).order_by("tag")
-
-
-def _events(actor: Actor, site: Any) -> Any:
-    rows = permissions.visible(Event.objects.filter(site=site), actor)
-    return rows.select_related("pump_set", "record").order_by("-performed_at", "-row")[:50]
+def _work(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:
+    """What the contractor alone sees: visits, and what is open of them."""
+    events = permissions.visible(Event.objects.filter(site=site), actor)
+    visits = events.select_related("pump_set", "record").order_by("-performed_at", "-row")
+    visits = visits.defer("document", "snapshot", "judgement", "record__canonical")
+    return {
+        "visits": listed(request, "visits", visits),
+        "open": open_findings.of_site(actor, site),
+    }

@@ -3,6 +3,7 @@
 from typing import Any
 
 from records.models import Answer, Event, Finding
+from records.selectors import traces
 from records.services import findings, signatures
 from records.services.times import instant
 
@@ -37,12 +38,11 @@ def _told(event: Event) -> dict[str, Any]:
         "earlier_record": event.judgement["earlier_record"],
         "signatures": [],
         "snapshot": event.snapshot,
-        "record": str(event.record.id) if event.state == "sealed" else None,
         "withdrawal": _withdrawal(event),
+        "record": str(event.record.id) if event.state == "sealed" else None,
     }
 
 
-def finding_document(finding: Finding) -> dict[str, Any]:
 def _withdrawal(event: Event) -> dict[str, str] | None:
     if event.withdrawn_at is None:
         return None
@@ -50,6 +50,7 @@ def _withdrawal(event: Event) -> dict[str, str] | None:
     return {"reason": event.withdrawal_reason, "by": event.withdrawn_by_name, "at": at}
 
 
+def finding_document(finding: Finding) -> dict[str, Any]:
     """A finding with its latest valid answer, and whether it still stands in the way."""
     return _finding(finding, findings.is_open(finding), findings.valid_answer(finding))
 
@@ -60,6 +61,25 @@ def _finding(finding: Finding, is_open: bool, answer: Answer | None = None) -> d
         "open": is_open,
         "answer": findings.answer_document(answer) if answer else None,
     }
+
+
+def content(event: Event, found: list[Finding]) -> dict[str, Any]:
+    """What a record holds of an event, besides what sealing adds."""
+    answers = Answer.objects.filter(event=event).select_related("finding").order_by("row")
+    return {
+        "contractor": _party(event.contractor),
+        "client": _party(event.client),
+        "event": event.document,
+        "snapshot": event.snapshot,
+        "judgement": {**event.judgement, "findings": [finding.document for finding in found]},
+        "traces": [traces.line(trace) for trace in traces.of(event)],
+        "answers": [findings.answer_document(row) for row in answers],
+        "signatures": [signatures.signature_document(row) for row in signatures.valid(event)],
+    }
+
+
+def _party(organization: Any) -> dict[str, str]:
+    return {"id": str(organization.id), "name": organization.name}
 
 
 def event_line(event: Event) -> dict[str, Any]:

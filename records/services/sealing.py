@@ -11,9 +11,10 @@ from joserfc import jws
 from calculations.inputs.reading import Problem, pointer
 from records import permissions
 from records.errors import NotReady
-from records.models import Answer, Event, Record, RecordDocument, SiteSummary
+from records.models import Event, Record, RecordDocument, SiteSummary
 from records.models.base import new_id
 from records.permissions import Actor
+from records.selectors import event_documents
 from records.services import findings, keys, recorded_values, signatures, summaries
 from records.services.content import canonical
 from records.services.times import instant
@@ -40,8 +41,8 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
         existing = Record.objects.filter(event=event).first()
         if existing is not None:
             return existing, False
-        _refuse_unready(event)
         event.refuse_unless_draft()
+        _refuse_unready(event)
         head = SiteSummary.objects.select_for_update().get(site=event.site_id)
         return _seal(event, head), True
 
@@ -90,30 +91,16 @@ def sign_text(text: bytes) -> str:
 def _content(
     event: Event, head: SiteSummary, now: datetime, identity: str, corrected: Record | None
 ) -> dict[str, Any]:
-    answers = Answer.objects.filter(event=event).select_related("finding").order_by("row")
     return {
+        **event_documents.content(event, findings.present(event)),
         "format": FORMAT,
         "record_id": identity,
         "number": head.last_number + 1,
         "previous": bytes(head.last_digest).hex() if head.last_digest else None,
         "sealed_at": instant(now),
         "algorithms": ALGORITHMS,
-        "contractor": _party(event.contractor),
-        "client": _party(event.client),
         "corrects": _correction(event, corrected),
-        "event": event.document,
-        "snapshot": event.snapshot,
-        "judgement": {
-            **event.judgement,
-            "findings": [finding.document for finding in findings.present(event)],
-        },
-        "answers": [findings.answer_document(row) for row in answers],
-        "signatures": [signatures.signature_document(row) for row in signatures.valid(event)],
     }
-
-
-def _party(organization: Any) -> dict[str, str]:
-    return {"id": str(organization.id), "name": organization.name}
 
 
 def _corrected(event: Event) -> Record | None:

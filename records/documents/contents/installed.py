@@ -13,11 +13,9 @@ def installed(source: Source) -> list[Block]:
     """One line for every piece; the full plates are in the annex."""
     snapshot = source.snapshot
     rows = [
-        _piece("Pump", snapshot.see("pump"), _pump),
-        _piece("Motor", snapshot.see("motor"), _motor),
-        _piece("Drive", snapshot.see("drive"), _drive),
-        *(_piece("Sensor", each, _sensor) for each in snapshot.see("sensors") or []),
-        *(_piece("Vessel", each, _vessel) for each in snapshot.see("vessels") or []),
+        *(_piece(kind, snapshot.see(kind.lower())) for kind in ("Pump", "Motor", "Drive")),
+        *(_piece("Sensor", each) for each in snapshot.see("sensors") or []),
+        *(_piece("Vessel", each) for each in snapshot.see("vessels") or []),
     ]
     columns = [Column("Piece", mm=18), Column("Tag", mm=22), Column("Serial number", mm=32),
                Column("On the plate", fr=1)]  # fmt: skip
@@ -25,11 +23,11 @@ def installed(source: Source) -> list[Block]:
     return [heading("Installed"), table(columns, found)] if found else []
 
 
-def _piece(kind: str, plate: Any, words: Callable[[Document], str]) -> list[Cell] | None:
+def _piece(kind: str, plate: Any) -> list[Cell] | None:
     if not isinstance(plate, Mapping):
         return None
     named = [str(plate.get("tag") or DASH), str(plate.get("serial") or DASH)]
-    return [text(kind), *map(text, named), text(words(plate))]
+    return [text(kind), *map(text, named), text(line(kind, plate))]
 
 
 def _of(plate: Document, *names: str) -> str:
@@ -74,3 +72,17 @@ def _sensor(plate: Document) -> str:
 
 def _vessel(plate: Document) -> str:
     return _of(plate, "kind", "volume", "location")
+
+
+_LINES: Mapping[str, Callable[[Document], str]] = {
+    "Pump": _pump,
+    "Motor": _motor,
+    "Drive": _drive,
+    "Sensor": _sensor,
+    "Vessel": _vessel,
+}
+
+
+def line(kind: str, plate: Document) -> str:
+    """The most important of a plate in one line; nothing for what has no plate."""
+    return _LINES[kind](plate) if kind in _LINES else ""

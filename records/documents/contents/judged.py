@@ -43,6 +43,7 @@ def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Bl
     about += ["can only be corrected, not accepted"] if correct_only else []
     block: Block = {
         "kind": "finding",
+        "id": str(part.see("id")),
         "number": f"No. {number}",
         "severity": _SEVERITIES.get(severity, severity),
         "sentence": runs(str(part.take("sentence"))),
@@ -97,10 +98,10 @@ def not_judged(source: Source) -> list[Block]:
 def _lack(source: Source, part: Part) -> list[Cell]:
     rule, subject = str(part.take("rule")), str(part.take("subject"))
     needs = [source.place(str(need)) for need in part.take("needs") or []]
-    waits = part.take("waits_for")
-    words = [f"waits for {waits}" if waits else "", "; ".join(needs)]
+    waits, because = part.take("waits_for"), part.take("because")
+    words = [f"waits for {waits}" if waits else "", "; ".join(needs), str(because or "")]
     words += [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
-    return [text(rule), text(source.place(subject)), text(compact(words, "; "))]
+    return [text(rule), text(source.place(subject) or "the whole"), text(compact(words, "; "))]
 
 
 def limits_changed(source: Source) -> list[Block]:

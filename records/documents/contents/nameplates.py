@@ -19,18 +19,21 @@ from records.documents.contents.source import Source
 from records.documents.placing import Part
 from records.documents.shown import order
 
+_SIGNED = "As they stood when the event was first signed, and as it was judged against them."
+
 
 def nameplates(source: Source) -> list[Block]:
     """Everything that the event was judged against."""
     snapshot = source.snapshot
-    words = "As they stood when the event was first signed, and as it was judged against them."
+    signed = bool(source.record.see("signatures"))
+    words = _SIGNED if signed else "As they stand in the register, and as it is judged by them."
     return [
         heading("Station and nameplates"),
         paragraph(words, "small"),
-        *_site(source, snapshot.part("site")),
+        *site(source, snapshot.part("site")),
         *section(source, "Pump set", snapshot.part("pump_set"), PumpSet, 3),
-        *_pump(source, snapshot.part("pump")),
-        *_motor(source, snapshot.part("motor")),
+        *pump(source, snapshot.part("pump")),
+        *motor(source, snapshot.part("motor")),
         *section(source, "Drive", snapshot.part("drive"), Drive, 3),
         *_several(source, "Sensors", snapshot.parts("sensors"), Sensor),
         *_several(source, "Vessels", snapshot.parts("vessels"), Vessel),
@@ -39,25 +42,28 @@ def nameplates(source: Source) -> list[Block]:
     ]
 
 
-def _site(source: Source, site: Part) -> list[Block]:
-    curve = listed_section(source, "System curve", site, "system_curve_points", SystemPoint, 3)
-    pipeline = section(source, "Pipeline", site.part("pipeline"), Pipeline, 3)
-    return [*section(source, "Station", site, Site, 3), *pipeline, *curve]
+def site(source: Source, part: Part) -> list[Block]:
+    """The station with its pipeline and system curve."""
+    curve = listed_section(source, "System curve", part, "system_curve_points", SystemPoint, 3)
+    pipeline = section(source, "Pipeline", part.part("pipeline"), Pipeline, 3)
+    return [*section(source, "Station", part, Site, 3), *pipeline, *curve]
 
 
-def _pump(source: Source, pump: Part) -> list[Block]:
+def pump(source: Source, part: Part) -> list[Block]:
+    """A pump with its curve."""
     title = "Pump curve at rated speed"
-    curve = listed_section(source, title, pump, "curve_points", CurvePoint, 3)
-    return [*section(source, "Pump", pump, Pump, 3), *curve]
+    curve = listed_section(source, title, part, "curve_points", CurvePoint, 3)
+    return [*section(source, "Pump", part, Pump, 3), *curve]
 
 
-def _motor(source: Source, motor: Part) -> list[Block]:
-    ratings = motor.parts("ratings")
-    used = motor.see("rating_in_use")
+def motor(source: Source, part: Part) -> list[Block]:
+    """A motor with the lines of its plate."""
+    ratings = part.parts("ratings")
+    used = part.see("rating_in_use")
     heads = [f"{i + 1}, in use" if i == used else str(i + 1) for i in range(len(ratings))]
     if isinstance(used, int) and used < len(ratings):
-        motor.take("rating_in_use")
-    plate = section(source, "Motor", motor, Motor, 3)
+        part.take("rating_in_use")
+    plate = section(source, "Motor", part, Motor, 3)
     lines = lines_of(ratings, order(Rating))
     table = [heading("Ratings of the motor", 3), *matrix(source, heads, lines)] if lines else []
     return [*plate, *table]

@@ -22,9 +22,9 @@ def summary(source: Source) -> list[Block]:
     """Headline, result, parties, what was installed."""
     return [
         _first_lines(source),
-        paragraph(compact([_who_and_when(source), result(source), _undone(source)], " "), "lead"),
+        paragraph(compact([who_and_when(source), result(source), undone(source)], " "), "lead"),
         *_replaces(source),
-        pairs(_facts(source)),
+        pairs(facts(source)),
         *installed(source),
         paragraph(DEFERENCE, "small"),
     ]
@@ -87,7 +87,7 @@ def _first_lines(source: Source) -> Block:
     }
 
 
-def _who_and_when(source: Source) -> str:
+def who_and_when(source: Source) -> str:
     """Work, times and performer in one sentence."""
     event = source.event
     start = _moment(source, event.see("performed_at"))
@@ -119,7 +119,7 @@ def result(source: Source) -> str:
     return f"{sealed} {_findings_in_words(findings, wanting, still_open)}"
 
 
-def _undone(source: Source) -> str:
+def undone(source: Source) -> str:
     """How much could not be done or judged."""
     tasks = len(source.event.see("not_possible") or [])
     checks = len(source.judgement.see("not_evaluated") or [])
@@ -159,7 +159,8 @@ def _replaces(source: Source) -> list[Block]:
     return [paragraph(words)]
 
 
-def _facts(source: Source) -> list[tuple[str, Cell]]:
+def facts(source: Source) -> list[tuple[str, Cell]]:
+    """Parties, station, times, signers."""
     site, event = source.snapshot.part("site"), source.event
     words = source.shown.words
     rows = [
@@ -170,10 +171,18 @@ def _facts(source: Source) -> list[tuple[str, Cell]]:
         ("Begun", words("performed_at", event.take("performed_at"))),
         ("Ended", words("performed_until", event.take("performed_until"))),
         ("Sealed", words("sealed_at", source.record.take("sealed_at"))),
+        ("Times", _zone(source, site.see("time_zone"))),
         ("Work", labels.word(str(event.take("kind") or DASH))),
     ]
     rows += [(f"Signed: {s['meaning']}", _signer(s)) for s in source.record.see("signatures") or []]
     return [(name, text(value)) for name, value in rows if value not in ("", DASH)]
+
+
+def _zone(source: Source, name: Any) -> str:
+    """Which times these are."""
+    if not name:
+        return ""
+    return str(name) if source.shown.zone else f"UTC; the zone {name} is not known here"
 
 
 def _signer(signature: Document) -> str:

@@ -1,0 +1,61 @@
+"""One sealed record: its content, who signed it, and how anybody can check it."""
+
+import json
+from collections.abc import Iterator
+
+from django.http import HttpRequest, HttpResponse
+
+from records import permissions
+from records.documents.blocks import Block, pairs
+from records.documents.contents import leftovers, sealed, summary
+from records.documents.contents.installed import installed
+from records.documents.contents.source import Source
+from records.ids import identity
+from records.models import Record
+from records.pages.base import inside, show
+from records.pages.sections import AFTERWARDS, JUDGED, ON_SITE
+from records.pages.sheets import sheet
+from records.permissions import Actor
+from records.selectors import sealed as records
+
+
+@inside
+def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
+    """The record as it was sealed, its digest, and its forms to take along."""
+    row = records.get(actor, identity(id))
+    source = Source.of(json.loads(bytes(row.canonical)), records.seal(row))
+    made = {document.kind for document in row.documents.all() if document.sha256}
+    context = {
+        "record": row,
+        "digest": bytes(row.digest).hex(),
+        "pdf_made": "pdf" in made,
+        "beside": _beside(actor, row),
+        "reason": source.record.part("corrects").see("reason"),
+        "event": _event_of(source) if permissions.may(actor, "events.read") else None,
+        "title": f"Record {row.number}: {summary.what(source)}",
+        "where": summary.where(source),
+        "lead": " ".join(
+            words(source) for words in (summary.who_and_when, summary.result, summary.undone)
+        ),
+        "sheet": sheet(_blocks(source)),
+    }
+    return show(request, actor, "record", **context)
+
+
+def _event_of(source: Source) -> str:
+    return str(source.event.see("id"))
+
+
+def _beside(actor: Actor, row: Record) -> dict[str, str]:
+    """Ids of the records of the station before and after this one."""
+    numbers = {row.number - 1: "before", row.number + 1: "after"}
+    rows = permissions.visible(Record.objects.filter(site=row.site, number__in=numbers), actor)
+    return {numbers[number]: str(identity) for number, identity in rows.values_list("number", "id")}
+
+
+def _blocks(source: Source) -> Iterator[Block]:
+    yield pairs(summary.facts(source))
+    yield from installed(source)
+    for section in (*JUDGED, *ON_SITE, sealed.signatures, sealed.seal, *AFTERWARDS):
+        yield from section(source)
+    yield from leftovers.leftovers(source)

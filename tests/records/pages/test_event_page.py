@@ -1,0 +1,155 @@
+"""The page of a visit: what was set, measured and found, in words, and what is still wanted."""
+
+import html
+import re
+
+from tests.calculations.building_plates import q
+from tests.records import visits
+
+
+def opened(page, event, name="orla"):
+    return page(name, f"/events/{event['id']}")
+
+
+def test_first_line_says_how_much_stands_before_the_seal(page, teo, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    seen = opened(page, event)
+    # The wrong frequency and whatever else is open, and the two signatures.
+    count = sum(1 for finding in event["findings"] if finding["open"]) + 2
+    assert seen.headings[0] == (
+        1, f"Start-up of pump set PS-101: {count} things before it can be sealed",
+    )  # fmt: skip
+    assert "the technician has not signed that the work was performed" in seen.words
+    assert seen.faults == []
+
+
+def test_what_stands_in_the_way_leads_to_the_finding(page, teo, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    finding = visits.found(event, "drive.volts-per-hertz")
+    seen = opened(page, event)
+    [words] = [said for where, said in seen.links if where == f"#finding-{finding['id']}"]
+    assert finding["sentence"] in words
+    assert "correction, or the office's reason for accepting it" in seen.words
+
+
+def test_places_are_words_and_never_pointers(page, teo, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    seen = opened(page, event)
+    assert "settings as left, motor frequency" in seen.words
+    assert not re.search(r"/(event|motor|sensors|snapshot|settings)/[a-z0-9]", seen.words)
+
+
+def test_settings_stand_beside_what_they_are_held_against(page, teo, station):
+    seen = opened(page, visits.post(teo, station, **visits.wrong_frequency(station)))
+    row = re.search("Motor frequency(.{0,60})", seen.words)
+    # 50 Hz was set, the plate of the ordinary station says 60.0 Hz.
+    assert row
+    assert re.search(r"50.*Hz.*60.*Hz plate", row.group(1))
+
+
+def test_readings_remarks_signatures_and_formulas_are_shown(page, teo, orla, station):
+    remarks = "The check valve closes <hard> & loud."
+    event = visits.post(teo, station, remarks=remarks)
+    visits.answer_all(orla, event)
+    assert visits.sign(teo, event, "performed").status == 201
+    seen = opened(page, event)
+    titles = [words for _, words in seen.headings]
+    for title in ("Findings", "The visit", "Settings of the drive", "Duty points",
+                  "Sensor verifications", "Remarks", "Signatures", "Cautions", "Derived values",
+                  "Station and nameplates"):  # fmt: skip
+        assert title in titles
+    assert remarks in seen.words
+    assert html.escape(remarks) in seen.html
+    assert "Teo, technician, Halvorn Pump Works" in seen.words
+    for each in event["derived"]:
+        assert each["formula"] in seen.words
+
+
+def test_answers_stand_with_who_gave_them(page, teo, orla, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    finding = visits.found(event, "drive.volts-per-hertz")
+    assert visits.answer(orla, event, finding).status == 201
+    seen = opened(page, event)
+    at = seen.words.index("Answer " + visits.WORDS)
+    assert "Orla, office, " in seen.words[at:]
+    assert "the office's reason for accepting it" not in seen.words
+
+
+def test_an_answer_to_values_that_were_changed_is_said_to_be_one(page, teo, orla, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    assert visits.answer(orla, event, visits.found(event, "drive.volts-per-hertz")).status == 201
+    settings = visits.wrong_frequency(station, "51")["settings"]
+    path = f"/events/{event['id']}"
+    changed = teo.patch(path, {"settings": settings}, teo.get(path).etag)
+    assert changed.status == 200, changed.json
+    assert "an earlier answer, or one to values that were changed since" in (
+        opened(page, event).words
+    )
+
+
+def test_what_could_not_be_judged_says_what_it_needs(page, teo, station):
+    event = station.event()
+    del event["motor_tests"]["insulation"]["winding_temperature"]
+    posted = visits.post(teo, station, **event)
+    [lack] = [each for each in posted["not_evaluated"] if each["rule"] == "insulation.minimum"]
+    assert lack["needs"] == ["/event/motor_tests/insulation/winding_temperature"]
+    words = opened(page, posted).words
+    assert "insulation.minimum motor tests, insulation" in words
+    assert "motor tests, insulation, winding temperature" in words
+
+
+def test_times_are_the_stations_and_the_zone_is_named(page, teo, station):
+    # 2026-03-14 is after the change to daylight saving time in Chicago: UTC-5 (IANA tz database).
+    posted = visits.post(teo, station, performed_at="2026-03-14T14:30:00Z", performed_until=None)
+    words = opened(page, posted).words
+    assert "Begun 2026-03-14 09:30 UTC−05:00" in words
+    assert "Times America/Chicago" in words
+
+
+def test_cautions_come_before_values_to_set(page, teo, station):
+    words = opened(page, visits.post(teo, station, **visits.wrong_frequency(station))).words
+    caution = words.index("Hazardous voltage and stored energy")
+    assert caution < words.index("Before it can be sealed")
+    assert "What agrees here is arithmetic, not a safety approval." in words
+
+
+def test_a_sealed_event_leads_to_its_record(page, teo, orla, station):
+    record = visits.sealed(teo, orla, station)
+    seen = opened(page, {"id": record["event"]})
+    assert seen.headings[0] == (1, "Start-up of pump set PS-101: sealed as record 1")
+    assert f"/records/{record['id']}" in seen.to("record 1")
+    assert seen.faults == []
+
+
+def test_a_visit_for_sensors_has_its_page(page, teo, station):
+    event = station.event()
+    head = {name: event[name] for name in ("id", "site", "performed_at")}
+    sensor = station.ids["PT-101"]
+    posted = teo.post("/events", head | {"kind": "re_verification", "sensors": [sensor]})
+    assert posted.status == 201, posted.json
+    seen = opened(page, posted.json)
+    assert seen.headings[0][1].startswith("Re-verification of sensors:")
+    assert seen.faults == []
+
+
+def test_the_client_and_others_find_no_such_page(page, teo, station):
+    event = visits.post(teo, station)
+    for name in ("cleo", "otto", "tilda"):
+        assert opened(page, event, name).status == 404
+
+
+def test_characters_that_steer_writing_are_shown_as_codes(page, teo, station):
+    remarks = "水道 \N{GRINNING FACE} \N{RIGHT-TO-LEFT OVERRIDE}evil"
+    seen = opened(page, visits.post(teo, station, remarks=remarks))
+    assert "水道 \N{GRINNING FACE} ‹U+202E›evil" in seen.words
+    assert "\N{RIGHT-TO-LEFT OVERRIDE}" not in seen.html
+
+
+def test_numbers_meet_at_their_decimal_sign(page, teo, station):
+    event = station.event()
+    event["settings"]["as_left"] |= {"ramp_up_time": q("10", "s"), "ramp_down_time": q("9.25", "s")}
+    seen = opened(page, visits.post(teo, station, **event))
+    [spaced] = re.findall(r'Ramp up time</th>\s*<td><span class="q">([^<]*)<', seen.html)
+    # Beside other digits: a space as wide as a point and at least two as wide as a figure.
+    assert spaced.strip("\u2007\u2008\xa0") == "10"
+    assert "\u2008\u2007\u2007" in spaced

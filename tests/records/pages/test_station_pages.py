@@ -1,0 +1,145 @@
+"""Stations at a glance, and one station: visits and records in parts, equipment with its plates."""
+
+import re
+from datetime import UTC, datetime, timedelta
+
+from tests.records import stations, visits
+
+
+def opened(page, station, name="orla", query=""):
+    return page(name, f"/stations/{station.site}{query}")
+
+
+def post_daily(technician, station, count):
+    """A visit a day, of sensors only, which takes the least to judge."""
+    known = {"kind": "investigation", "site": station.site, "sensors": [station.ids["PT-101"]]}
+    first = datetime(2025, 1, 1, 12, tzinfo=UTC)
+    events = [
+        known | {"id": visits.new_id(), "performed_at": (first + timedelta(days=day)).isoformat()}
+        for day in range(count)
+    ]
+    posted = technician.post("/events/batch", {"events": events})
+    assert [each["status"] for each in posted.json["results"]] == [201] * count, posted.json
+
+
+def days(seen):
+    """The days of the visits that are listed."""
+    events = [(where, words) for where, words in seen.links if where.startswith("/events/")]
+    return [words[:10] for where, words in events if "#" not in where]
+
+
+def test_every_visit_is_on_one_of_the_parts(page, teo, station):
+    post_daily(teo, station, 60)
+    first, second = opened(page, station), opened(page, station, query="?visits=2")
+    assert "1 to 50 of 60 visits" in first.words
+    assert first.to("Older") == ["?visits=2#visits"]
+    assert second.to("Newer") == ["?visits=1#visits"]
+    listed = days(first) + days(second)
+    assert len(set(listed)) == 60
+    assert listed == sorted(listed, reverse=True)
+
+
+def test_of_many_open_findings_the_gravest_are_listed_and_the_others_counted(page, teo, station):
+    post_daily(teo, station, 30)
+    seen = opened(page, station)
+    [count] = re.findall(r": (\d+) findings open", seen.headings[0][1])
+    listed = [where for where, _ in seen.links if "#finding-" in where]
+    assert len(listed) == 20
+    assert f"and {int(count) - 20} more, on the pages of the visits" in seen.words
+
+
+def test_a_part_that_is_none_is_the_nearest(page, teo, station):
+    visits.post(teo, station)
+    for query in ("?visits=2", "?visits=0", "?visits=x", "?visits=99999999999999999999"):
+        assert len(days(opened(page, station, query=query))) == 1
+
+
+def test_times_are_those_of_the_station(page, teo, station):
+    # Half past midnight in UTC is the evening before in Chicago, UTC-6 in January (IANA tz
+    # database).
+    visits.post(teo, station, performed_at="2026-01-15T00:30:00Z", performed_until=None)
+    seen = opened(page, station)
+    assert "Times are those of the station’s zone, America/Chicago." in seen.words
+    assert "2026-01-14 18:30 UTC−06:00" in seen.words
+    assert "2026-01-14" in page("orla", "/").words
+    assert "2026-01-15" not in page("orla", "/").words
+
+
+def test_open_findings_lead_to_where_they_are_answered(page, teo, orla, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    finding = visits.found(event, "drive.volts-per-hertz")
+    seen = opened(page, station)
+    count = sum(1 for each in event["findings"] if each["open"])
+    assert seen.headings[0][1].startswith("B-01 ")
+    assert re.search(rf": {count} findings? open$", seen.headings[0][1])
+    anchor = f"/events/{event['id']}#finding-{finding['id']}"
+    assert (anchor, finding["sentence"]) in seen.links
+    visits.answer_all(orla, event)
+    assert opened(page, station).headings[0][1].endswith(": nothing open")
+
+
+def test_equipment_stands_there_with_its_plates(page, station):
+    seen = opened(page, station, "cleo")
+    for said in ("Pump set PS-101", "Pump P-101", "Motor M-101", "Sensor PT-101"):
+        assert said in seen.words
+    # The ordinary station's plates: tests/calculations/building_plates.py.
+    assert "68.7" in seen.words
+    assert "Ratings of the motor" in seen.words
+    assert "Hazardous voltage" in seen.words
+    assert seen.faults == []
+
+
+def test_what_was_taken_out_is_listed_apart(page, orla, station):
+    path = f"/sensors/{station.ids['PT-101']}"
+    sensor = orla.get(path)
+    assert orla.patch(path, {"out_of_service_on": "2026-03-20"}, sensor.etag).status == 200
+    words = opened(page, station).words
+    gone = words.index("Taken out of service")
+    assert "Sensor PT-101" in words[gone:]
+    assert "2026-03-20" in words[gone:]
+
+
+def test_records_lead_to_their_pages(page, teo, orla, station):
+    record = visits.sealed(teo, orla, station)
+    for name in ("orla", "cleo"):
+        assert opened(page, station, name).to("Record 1") == [f"/records/{record['id']}"]
+
+
+def test_an_empty_station_says_so(page, orla, cast):
+    site = stations.register(orla, cast.client, code="B-77")
+    words = opened(page, site).words
+    assert "No visit yet." in words
+    assert "Nothing sealed yet." in words
+    assert opened(page, site).faults == []
+
+
+def test_the_client_sees_neither_visits_nor_findings(page, teo, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    seen = opened(page, station, "cleo")
+    assert "Visits" not in [words for _, words in seen.headings]
+    assert visits.found(event, "drive.volts-per-hertz")["sentence"] not in seen.words
+    assert event["id"] not in seen.html
+
+
+def test_stations_can_be_found_by_code_name_and_client(page, orla, cast, station):
+    stations.register(orla, cast.client, code="Z-55", name="Far field")
+    for wanted in ("z-5", "FAR f", "tresk"):
+        assert "Z-55 Far field" in page("orla", f"/?q={wanted}").words
+    assert "Z-55" not in page("orla", "/?q=B-01").words
+    none = page("orla", "/?q=%00nothing like it")
+    assert none.status == 200
+    assert "No station’s code, name or client has this in it." in none.words
+
+
+def test_nobody_sees_anothers_stations(page, station):
+    for name in ("otto", "cato", "tilda"):
+        assert "B-01" not in page(name, "/").words
+        assert opened(page, station, name).status == 404
+
+
+def test_what_was_entered_is_never_markup(page, orla, cast):
+    site = stations.register(orla, cast.client, code="B-78", name="<script>alert(1)</script>")
+    for seen in (page("orla", "/"), opened(page, site)):
+        assert "<script" not in seen.html
+        assert "<script>alert(1)</script>" in seen.words
+        assert seen.faults == []
