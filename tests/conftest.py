@@ -22,7 +22,7 @@ from deploy.keys import SIGNING_KEY, make_missing_keys
 from records import roles
 from tests import database
 
-WITHOUT_DATABASE = Path(__file__).parent / "calculations"
+WITHOUT_DATABASE = tuple(Path(__file__).parent / name for name in ("calculations", "fault_bench"))
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -36,7 +36,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def _only_calculations(config: pytest.Config) -> bool:
     paths = [(config.invocation_params.dir / arg.split("::")[0]).resolve() for arg in config.args]
-    return all(path.is_relative_to(WITHOUT_DATABASE) for path in paths)
+    return all(any(path.is_relative_to(each) for each in WITHOUT_DATABASE) for path in paths)
 
 
 @pytest.fixture(scope="session")

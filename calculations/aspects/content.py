@@ -33,8 +33,11 @@ def _level(case: Case, part: Any) -> bool:
 
 
 def _large(case: Case, part: Any) -> bool:
+    """On a drive and dry, by a plate that does not contradict itself."""
     power = case.find("/rating/power")
-    return power is not None and power.si >= LARGE_MOTOR and not motor_power.is_contradicted(case)
+    if power is None or power.si < LARGE_MOTOR or case.fixed_speed or _immersed(case):
+        return False
+    return not motor_power.is_contradicted(case)
 
 
 def _immersed(case: Case) -> bool:

@@ -73,9 +73,7 @@ def speeds_agree(case: Case) -> bool | None:
         return None
     allowed = case.limit("curve.speed.difference")
     curve_speed = case.si("/pump/rated_speed")
-    frequencies = [case.si("/rating/frequency")]
-    if case.find("/motor/extended_constant_torque") and case.find("/rating/voltage"):
-        frequencies.append(run_rating(case).frequency)
+    frequencies = [case.si("/rating/frequency"), _rated(case)[1]]
     highest = case.find("/settings/maximum_frequency")
     if highest is not None:
         frequencies.append(highest.si)
@@ -85,14 +83,24 @@ def speeds_agree(case: Case) -> bool | None:
 
 def speed(case: Case, frequency: float) -> float:
     """Speed of the pump [1/s] at a frequency [Hz]: rated slip in proportion."""
-    rated_speed, rated_frequency = case.require("/rating/speed", "/rating/frequency")
-    return float(rated_speed.si * frequency / rated_frequency.si / transmission(case))
+    rated_speed, rated_frequency = _rated(case)
+    return rated_speed * frequency / rated_frequency / transmission(case)
 
 
 def frequency(case: Case, speed: float) -> float:
     """Frequency [Hz] at which the pump turns at a speed [1/s]."""
-    rated_speed, rated_frequency = case.require("/rating/speed", "/rating/frequency")
-    return float(speed * transmission(case) * rated_frequency.si / rated_speed.si)
+    rated_speed, rated_frequency = _rated(case)
+    return speed * transmission(case) * rated_frequency / rated_speed
+
+
+def _rated(case: Case) -> tuple[float, float]:
+    """Rated speed [1/s] and frequency [Hz] as the motor is run: stretched, it slips less [1]."""
+    speed_, frequency_ = case.require("/rating/speed", "/rating/frequency")
+    if case.find("/motor/extended_constant_torque") and case.find("/rating/voltage"):
+        run = run_rating(case)
+        if run.speed is not None:
+            return run.speed, run.frequency
+    return float(speed_.si), float(frequency_.si)
 
 
 def transmission(case: Case) -> float:

@@ -69,7 +69,8 @@ def _require_service_factor_current(case: Case, found: Apart) -> None:
 
     Its plate then has a current for it, and that is what the overload is set to.
     """
-    if case.find("/motor/immersed") is False or case.find("/motor/service_factor_current"):
+    known = case.find("/motor/service_factor_current") is not None
+    if case.find("/motor/immersed") is False or (is_immersed(case) and known):
         return
     factor = case.find("/motor/service_factor")
     if not found.over((factor.si if factor is not None else USUAL_SERVICE_FACTOR) * 1.01 - 1):

@@ -151,7 +151,8 @@ def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
     off = [each for each in _differences(case) if abs(each[1]) > allowed + 1e-9]
     if not off:
         return
-    at, difference = max(off, key=lambda each: abs(each[1]))
+    # To a tenth of a millimetre, so that the first of equals is named in every unit.
+    at, difference = max(off, key=lambda each: round(abs(each[1]), 4))
     unit = levels.unit(case)
     zero, floor = case.find("/level_sensor/zero_elevation"), case.find("/site/wet_well_floor")
     named = [each for each in (_step(zero, floor), _step(zero), _step(floor)) if each]

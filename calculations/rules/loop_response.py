@@ -166,6 +166,8 @@ BROKEN_WIRE = Rule(
 def _integral_off(case: Case, place: str) -> Iterator[Finding]:
     integral = case.require("/settings/integral_time")[0]
     off = integral == "off" or integral.si == 0
+    if off:
+        case.require("/settings/regulated_quantity")
     on_level = case.is_("/settings/regulated_quantity", *loop.LEVELS)
     if off and not on_level:
         written = Shown("off", "") if integral == "off" else integral

@@ -22,7 +22,7 @@ class Kind:
     tried: int = 0
     alone: int = 0
     with_blanks: int = 0
-    others_with_blanks: int = 0
+    others_with_blanks: Counter[str] = field(default_factory=Counter)
     others: Counter[str] = field(default_factory=Counter)
     missed: list[int] = field(default_factory=list)
 
@@ -107,7 +107,7 @@ def _try(kind: Kind, each: Mistake, clean: Entered, before: set[str], seed: int)
     if applied is not False:
         kind.with_blanks += 1
         told = rules_of(serious(blank)) - before - {each.rule, *ASKS_FOR_MORE}
-        kind.others_with_blanks += bool(told)
+        kind.others_with_blanks.update(told)
 
 
 def table(result: Result) -> str:
@@ -126,13 +126,23 @@ def table(result: Result) -> str:
     if result.kinds:
         lines.append("mistake (tried, by the right rule alone; others with blanks): others told")
     for name, kind in result.kinds.items():
-        others = ", ".join(f"{rule} {count}" for rule, count in kind.others.most_common(4))
+        others = _most(kind.others)
         lines.append(
             f"  {kind.share:6.1%} {kind.alone:4}/{kind.tried:<4} "
-            f"{kind.others_with_blanks:3}/{kind.with_blanks:<4} {name} -> {result.rules[name]}"
+            f"{kind.others_with_blanks.total():3}/{kind.with_blanks:<4} "
+            f"{name} -> {result.rules[name]}"
             + (f": {others}; seeds {kind.missed[:5]}" if others else "")
+            + (
+                f" (with blanks {_most(kind.others_with_blanks)})"
+                if kind.others_with_blanks
+                else ""
+            )
         )
     return "\n".join(lines)
+
+
+def _most(found: Counter[str]) -> str:
+    return ", ".join(f"{rule} {count}" for rule, count in found.most_common(4))
 
 
 def _by_rule(found: dict[str, Counter[str]]) -> list[str]:

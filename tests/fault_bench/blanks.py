@@ -7,7 +7,8 @@ from .stand import Entered
 
 KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use", "sensor",
         "instrument", "item", "name", "direction", "id", "drive", "event", "settings",
-        "as_left", "inverter_suitability"}  # fmt: skip
+        "as_left", "inverter_suitability",
+        "extended_constant_torque"}  # fmt: skip
 """Names and what gives the rest its place, and what a silent plate says by its silence."""
 
 

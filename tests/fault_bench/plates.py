@@ -279,8 +279,9 @@ def instruments(station: Station) -> list[Document]:
     """What the technician carries, in calibration; gauges of ordinary or of good accuracy."""
     pen, chance = station.pen, station.chance
     dates = {"calibrated_on": "2026-01-12", "due_on": "2027-01-12"}
-    high = 600 if pen.us else 40
-    unit = pen.unit("pressure")[0]
+    unit, factor = pen.unit("pressure")
+    shut_off = station.shut_off_pressure(station.maximum)
+    high = f"{standard(station, shut_off * 1.2, RANGES) / factor:g}"
     fine = chance.choice(("0.025", "0.05"))
 
     def one(serial: str, kind: str, top: Any, unit: str, **accuracy: Any) -> Document:
@@ -291,7 +292,6 @@ def instruments(station: Station) -> list[Document]:
     gauge = chance.choices(("0.1", "0.25", "0.5", "1.0"), (30, 30, 25, 15))[0]
     station.motor.more["gauge"] = float(gauge) / 100 * gauge_range
     station.motor.more["gauge_step"] = 0.1 if float(gauge) < 0.5 else 0.5
-    factor = pen.unit("pressure")[1]
     return [
         one("I-1", "pressure_calibrator", high, unit, percent_of_range=q(fine, "%")),
         one("I-2", "multimeter_true_rms", 1000, "V", percent_of_reading=q("0.5", "%")),

@@ -141,5 +141,8 @@ def test_a_motor_that_may_be_immersed_may_be_set_to_its_service_factor_current()
     unknown = without(document, "/motor/immersed")
     (missing,) = lacking(judged(unknown), "drive.overload-setting")
     assert missing.needs == ("/motor/immersed", "/motor/service_factor_current")
+    printed = changed(unknown, {"/motor/service_factor_current": q("79", "A")})
+    (missing,) = lacking(judged(printed), "drive.overload-setting")
+    assert missing.needs == ("/motor/immersed",)
     more = changed(unknown, {"/event/settings/as_left/overload_current": q("90", "A")})
     assert verdicts(more, "drive.overload-setting") == [("stop", "over")]

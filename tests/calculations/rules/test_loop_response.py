@@ -167,3 +167,10 @@ def test_a_controller_above_the_drive():
     assert verdicts(document, "loop.two-controllers") == [("review", "above")]
     outside = changed(document, left(regulation="speed_from_external_controller"))
     assert verdicts(outside, "loop.two-controllers") == []
+
+
+def test_without_an_integral_part_what_is_regulated_decides():
+    off = left(integral_time="off")
+    document = without(changed(booster(), off), f"{LEFT}/regulated_quantity")
+    (missing,) = lacking(judged(document), "loop.integral-off")
+    assert missing.needs == (f"{LEFT}/regulated_quantity",)

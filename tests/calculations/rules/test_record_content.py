@@ -105,6 +105,9 @@ def test_unknown_is_missing_and_never_a_value():
         ({"/motor/ratings/1/power": q("75", "kW"), "/motor/ratings/1/current": q("115", "A")},
          [("/motor", "bearing current protection")]),
         ({"/motor/ratings/1/power": q("75", "kW")}, []),
+        # A motor in the liquid has no bearings in the air.
+        ({"/motor/ratings/1/power": q("75", "kW"), "/motor/ratings/1/current": q("115", "A"),
+          "/motor/immersed": True}, []),
         ({"/pump_set/bypass": "manual"}, [("/pump_set", "bypass own overload"),
                                           ("/event/rotation", "bypass direction")]),
         ({"/drive/output_switch": True}, [("/drive", "output switch interlocked")]),

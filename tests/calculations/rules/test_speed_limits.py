@@ -7,7 +7,15 @@ The booster's pump takes most at 1000 gpm and 165 ft: 1000 x 165 / 3961.4 / 0.82
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    judged,
+    lacking,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import Document, q
 from tests.calculations.stations import eighty_seven_hertz, well
 from tests.calculations.whole_stations import LEFT, left
@@ -178,3 +186,14 @@ def test_power_needs_a_curve_with_power_or_efficiency():
     document = changed(booster(), {"/pump/curve_points": bare})
     (missing,) = lacking(judged(document), "speed.maximum-power")
     assert missing.because == "no shaft power and no efficiency"
+
+
+def test_a_stretched_rating_slips_as_little_as_at_its_own_frequency():
+    """22 kW, 1470 rpm at 50 Hz, run to 87 Hz: 2609 - 30 = 2579 rpm, not 1470 x 1.74 = 2558 rpm.
+
+    Shut-off 260 ft at 2580 rpm; the zero-flow frequency goes by sqrt(head) from 87.0 Hz on.
+    """
+    judgement = judged(eighty_seven_hertz())
+    kept = derived(judgement, "speed.zero-flow-at-lowest-suction").si
+    # 85 psi - 30 psi at 60 degF (2.309 ft per psi) and 1 ft of height: 128 ft of 260 ft.
+    assert kept == pytest.approx(86.96 * (128.0 / 260) ** 0.5, abs=0.15)
