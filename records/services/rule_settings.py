@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -100,7 +101,11 @@ def _same_limit(actor: Actor, row: RuleSetting) -> Any:
 
 
 def _end(actor: Actor, rows: Any) -> None:
-    rows.update(ended_at=timezone.now(), ended_by_id=actor.user_id, ended_by_name=actor.name)
+    rows.update(ended_at=_now(), ended_by_id=actor.user_id, ended_by_name=actor.name)
+
+
+def _now() -> datetime:
+    return timezone.now().replace(microsecond=0)
 
 
 def _row(actor: Actor, wanted: RuleSettingInput, identity: UUID, digest: bytes) -> RuleSetting:
@@ -126,7 +131,7 @@ def _row(actor: Actor, wanted: RuleSettingInput, identity: UUID, digest: bytes) 
         created_digest=digest,
         set_by_id=actor.user_id,
         set_by_name=actor.name,
-        set_at=timezone.now(),
+        set_at=_now(),
     )
     if row.looser and not row.reason:
         words = f"a limit looser than the catalogue's own ({limit}) needs a reason"

@@ -7,6 +7,7 @@ all, since hashing one takes its time on purpose.
 import json
 import secrets
 from argparse import ArgumentParser
+from collections.abc import Iterable
 from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
@@ -23,7 +24,15 @@ from records import permissions
 from records.errors import SameIdOtherContent
 from records.models import Clientele, Membership, Organization, Token, User
 from records.permissions import Actor
-from records.services import events, findings, register, sealing, signatures, tokens
+from records.services import (
+    events,
+    findings,
+    register,
+    rule_settings,
+    sealing,
+    signatures,
+    tokens,
+)
 from records.services.kinds import KINDS
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
@@ -62,7 +71,9 @@ class Command(BaseCommand):
             _write_organizations(book, using)
             people = [_write_person(person, kept, using) for person in book["people"]]
         actors = {person["username"]: person["actor"] for person in people}
-        _write_register(book, list(actors.values()))
+        offices = _offices(actors.values())
+        _write_register(book, offices)
+        _write_rule_settings(book, offices)
         for entry in _read("events/index.json"):
             _carry(entry, actors)
         told = {"tokens": _tokens(people, book), "people": _people(people, book, password)}
@@ -125,8 +136,11 @@ def _write_token(membership: Membership, using: str) -> str:
     return secret
 
 
-def _write_register(book: Document, actors: list[Actor]) -> None:
-    offices = {str(a.organization_id): a for a in actors if a.role == permissions.OFFICE}
+def _offices(actors: Iterable[Actor]) -> dict[str, Actor]:
+    return {str(a.organization_id): a for a in actors if a.role == permissions.OFFICE}
+
+
+def _write_register(book: Document, offices: dict[str, Actor]) -> None:
     owners = {site["id"]: site["contractor"] for site in book["sites"]}
     for name in ORDER:
         for document in book[name.replace("-", "_")]:
@@ -135,6 +149,15 @@ def _write_register(book: Document, actors: list[Actor]) -> None:
             with transaction.atomic(), suppress(SameIdOtherContent):
                 permissions.enter(office)
                 register.create(office, KINDS[name], document)
+
+
+def _write_rule_settings(book: Document, offices: dict[str, Actor]) -> None:
+    for document in book["rule_settings"]:
+        office = offices[document["contractor"]]
+        given = {name: value for name, value in document.items() if name != "contractor"}
+        with transaction.atomic(), suppress(SameIdOtherContent):
+            permissions.enter(office)
+            rule_settings.put(office, given)
 
 
 def _carry(entry: Document, actors: dict[str, Actor]) -> None:
