@@ -4,11 +4,11 @@ from collections.abc import Callable
 
 from calculations import verification
 from calculations.aspects import chain, kinds, loop, verifying
+from calculations.aspects.storage import wake_value
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed
 from calculations.rules.loop_measurable import measured_limit
-from calculations.rules.loop_sleep import wake_value
 from calculations.rules.sensor_readings import has_verifications, left
 from calculations.signals import (
     ANALOGUE_SIGNALS,

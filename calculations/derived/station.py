@@ -2,11 +2,11 @@
 
 from collections.abc import Callable
 
-from calculations.aspects import liquid, loop, pumping, surging, system
-from calculations.case import Case, Missing
+from calculations.aspects import liquid, pumping, surging, system
+from calculations.aspects.storage import usable_volume, wake_value
+from calculations.case import Case
 from calculations.rule import Value, fixed, like
 from calculations.rules import draw_down, ramps, vessels, wells
-from calculations.rules.loop_sleep import wake_value
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM
 
 SMALL_LEAK = 0.01
@@ -87,23 +87,9 @@ def _power_failure(case: Case) -> float:
 # -- vessels ------------------------------------------------------------------------------------
 
 
-def _absolute(case: Case, gauge: float) -> float:
-    return gauge + liquid.atmosphere(case)
-
-
-def _usable_volume(case: Case, place: str) -> float:
-    """Water that the vessel gives between the stop and the wake pressure [m3]."""
-    volume, charge = case.require(f"{place}/volume", f"{place}/pre_charge_pressure_design")
-    wake, stop = wake_value(case), loop.set_point(case) + loop.boost(case)
-    if not charge.si <= wake < stop:
-        raise Missing(place, because="pre-charge, wake and stop pressure are not in order")
-    gas: float = volume.si * _absolute(case, charge.si)
-    return gas * (1 / _absolute(case, wake) - 1 / _absolute(case, stop))
-
-
 def _wake_interval(case: Case, place: str) -> float:
     leak = SMALL_LEAK * case.si("/pump/rated_flow")
-    return _usable_volume(case, place) / leak
+    return usable_volume(case, place) / leak
 
 
 def _target(case: Case, place: str) -> float:
@@ -186,7 +172,7 @@ VALUES = (
     _of_vessel(
         "usable-volume", "Water that the vessel gives between stop and wake",
         "V p_0 (1 / p_wake - 1 / p_stop), absolute pressures at the site",
-        "Boyle's law; ISO 2533:1975", _volume_unit, _usable_volume,
+        "Boyle's law; ISO 2533:1975", _volume_unit, usable_volume,
     ),
     _of_vessel(
         "wake-interval", "Time between wakes at a leak of 1 % of the rated flow", "V / Q",

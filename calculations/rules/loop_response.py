@@ -9,7 +9,7 @@ from calculations.findings import Finding, Shown
 from calculations.rule import Rule
 from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
-from calculations.rules.speed_and_system import relieved, weakest
+from calculations.rules.speed_and_system import LOST_WITH_SENSOR, relieved, weakest
 from calculations.rules.speed_limits import MAXIMUM
 from calculations.units import Quantity
 
@@ -94,8 +94,25 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
                 limit=f"at most {limit.value} {limit.unit}",
             )  # fmt: skip
             return
+    if response == "maximum_speed" and loop.keeps_discharge_pressure(case):
+        yield from _blind_at_full_speed(case, place, compared)
     if response == "none":
         yield SIGNAL_LOSS.finding("none", "review", place, compared=compared)
+
+
+def _blind_at_full_speed(
+    case: Case, place: str, compared: dict[str, Shown | Quantity]
+) -> Iterator[Finding]:
+    """A pressure loop that answers a lost feedback with full speed, and what still stops it."""
+    trips = case.is_("/settings/high_discharge_limit_response", "stop", "stop_and_retry")
+    limit = case.find("/settings/high_discharge_limit") if trips else None
+    lost = case.find("/settings/high_discharge_limit_measured_by") in LOST_WITH_SENSOR
+    if limit is not None and not lost:
+        return
+    yield SIGNAL_LOSS.finding(
+        "blind_limit" if limit is not None else "blind", "review", place,
+        compared=compared | ({"high": limit} if limit is not None else {}),
+    )  # fmt: skip
 
 
 def _runs_away(case: Case, response: str, seen: bool) -> bool:
@@ -111,7 +128,8 @@ SIGNAL_LOSS = Rule(
     severities=("stop", "review"),
     condition="The drive has a response to a lost feedback; and a dead signal never drives a "
     "pressure loop to full speed where shut-off pressure exceeds the weakest part without a relief "
-    "valve, or a trip by another sensor, at that value or below.",
+    "valve, or a trip by another sensor, at that value or below. A pressure loop whose response is "
+    "the maximum speed has a high-pressure trip that is not read from the lost sensor.",
     source="common practice, no source; shut-off pressure by the affinity laws",
     subject="/settings/signal_loss_response",
     needs=("/settings/signal_loss_response", chain.INPUT),
@@ -123,12 +141,21 @@ SIGNAL_LOSS = Rule(
         "full_speed": "A dead feedback reads as no pressure and drives the pump to full speed "
         "(response: {response}, signal {signal}): at no flow that exceeds the {permitted} of the "
         "{whose}, and nothing independent of that sensor stops it.",
+        "blind": "When the feedback is lost the pump runs up to its maximum speed without seeing "
+        "the pressure, and no high-pressure limit stops it.",
+        "blind_limit": "When the feedback is lost the pump runs up to its maximum speed without "
+        "seeing the pressure: the high-pressure limit {high} is read from the sensor that is lost.",
         "none": "Nothing is set to happen when the feedback is lost: the loop goes on with "
         "whatever it reads.",
     },
     remedies={
         "full_speed": "Set a stop on loss of signal with a live-zero signal, and a pressure switch "
         "or relief valve below {permitted}.",
+        **dict.fromkeys(
+            ("blind", "blind_limit"),
+            "Set a stop or a safe fixed speed on loss of signal, or have high pressure watched by "
+            "another sensor or a switch.",
+        ),
         "none": "Set a stop, or a safe fixed speed, on loss of signal.",
     },
 )  # fmt: skip

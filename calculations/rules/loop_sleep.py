@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, loop, pumping, suction
+from calculations.aspects import holding, loop, pumping, storage, suction
+from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
@@ -11,7 +12,7 @@ from calculations.rules.loop_signal import shown
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
-SLEEP, WAKE = "/settings/sleep_frequency", "/settings/wake_value"
+SLEEP = "/settings/sleep_frequency"
 AIM = (*CHAIN, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span",
        "loop.set-point-reachable")  # fmt: skip
 """What has to be right before the loop's aim means anything."""
@@ -127,6 +128,10 @@ SLEEP_ORDER = Rule(
 )  # fmt: skip
 
 
+_PROPOSED = 1.0
+"""Sleep over zero-flow frequency, as proposed [Hz]; common practice."""
+
+
 # -- sleep window -------------------------------------------------------------------------------
 
 
@@ -142,15 +147,32 @@ def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
             sensible=show(zero_flow + 2 * least, "Hz", 3),
         )  # fmt: skip
         return
-    flow, best = case.value("sleep.flow-at-highest-suction"), _best_flow(case, sleep.si)
+    yield from _much_flow(case, place, compared, zero_flow)
+
+
+def _much_flow(
+    case: Case, place: str, compared: dict[str, Shown | Quantity], zero_flow: float
+) -> Iterator[Finding]:
+    """Asleep while somebody still draws a good part of what the pump likes to give."""
+    best = _best_flow(case, case.si(SLEEP))
+    least, most = case.value("sleep.flow"), case.value("sleep.flow-at-highest-suction")
     share = case.limit("loop.sleep-window.share")
-    if best and flow > share * best:
-        unit = case.quantity("/pump/rated_flow").unit if case.find("/pump/rated_flow") else "m3/h"
-        yield SLEEP_WINDOW.finding(
-            "much_flow", "note", place,
-            compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
-            limit=percent(share), share=percent(flow / best),
-        )  # fmt: skip
+    if not best or most <= share * best:
+        return
+    lasts = storage.lasting(case, most)
+    busy = least > case.limit("loop.sleep-window.busy") * best
+    much = least > share * best
+    short = much and lasts is not None and lasts < case.limit("loop.sleep-window.lasts")
+    flow = least if busy else most
+    unit = case.quantity("/pump/rated_flow").unit if case.find("/pump/rated_flow") else "m3/h"
+    yield SLEEP_WINDOW.finding(
+        "busy" if busy else "empties" if short else "much_flow",
+        "review" if busy or short else "note", place,
+        compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
+        limit=percent(case.limit("loop.sleep-window.busy") if busy else share),
+        share=percent(flow / best), sensible=show(zero_flow + _PROPOSED, "Hz", 3),
+        lasts=f"; the vessels give that for {show(lasts, 's', 2)}" if lasts is not None else "",
+    )  # fmt: skip
 
 
 def _another_way(case: Case) -> bool:
@@ -173,7 +195,8 @@ SLEEP_WINDOW = Rule(
     severities=("review", "note"),
     condition="The sleep frequency is 0.5 Hz or more above the zero-flow frequency at the lowest "
     "suction, or something else ends pumping at no flow; at the highest suction the pump does not "
-    "fall asleep above 50 % of its best-efficiency flow (note).",
+    "fall asleep above 50 % of its best-efficiency flow (note); at the lowest suction not above "
+    "60 %, nor above 50 % where the vessels give that flow for less than 10 s (review).",
     source="affinity laws, HI engineering data, equation 1.B.6; limits from memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
@@ -183,28 +206,34 @@ SLEEP_WINDOW = Rule(
     limits={
         "least": Limit(0.5, "Hz", "sleep over zero-flow frequency", "higher", "from memory"),
         "share": Limit(50, "%", "flow at sleep over best-efficiency flow", "lower", "from memory"),
+        "busy": Limit(60, "%", "the same at the lowest suction", "lower", "from memory"),
+        "lasts": Limit(10, "s", "time for which vessels give that flow", "higher", "from memory"),
     },
     sentences={
         "narrow": "Sleep frequency {sleep} is only just above {zero_flow}, where nothing flows at "
         "the lowest suction: slip and noise decide whether the drive sleeps, and nothing else ends "
         "pumping at no flow.",
-        "much_flow": "Consistent, but at the highest suction the pump falls asleep at {flow}, "
-        "{share} of its best-efficiency flow at that speed ({best}).",
+        "much_flow": "At the highest suction the pump falls asleep while it still delivers {flow}, "
+        "{share} of its best-efficiency flow at that speed ({best}){lasts}.",
+        "busy": "At the sleep frequency {sleep} the pump still delivers {flow} even at the lowest "
+        "suction, {share} of its best-efficiency flow at that speed ({best}): somebody draws "
+        "water, and it falls asleep{lasts}.",
+        "empties": "The pump falls asleep while it still delivers {flow} at the highest suction, "
+        "{share} of its best-efficiency flow at that speed ({best}){lasts}: it stops and starts "
+        "again and again.",
     },
-    remedies={"narrow": "Set the sleep frequency to about {sensible}."},
+    remedies={
+        "narrow": "Set the sleep frequency to about {sensible}.",
+        **dict.fromkeys(
+            ("busy", "empties"),
+            "Set the sleep frequency to about {sensible}; where the curve is so flat that this "
+            "still is much flow, let flow or power put the pump to sleep.",
+        ),
+    },
 )
 
 
 # -- wake -----------------------------------------------------------------------------------------
-
-
-def wake_value(case: Case) -> float:
-    """The wake value in SI of what is regulated, also where it is set below the set point."""
-    if case.word("/settings/wake_basis") == "absolute":
-        return loop.process_value(case, WAKE)
-    away = loop.process_difference(case, WAKE)
-    sign = -1 if loop.more_speed_lowers(case) else 1
-    return loop.set_point(case) - sign * away
 
 
 def _wake(case: Case, place: str) -> Iterator[Finding]:

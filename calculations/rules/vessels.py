@@ -3,17 +3,16 @@
 from collections.abc import Iterator
 
 from calculations.aspects import loop
+from calculations.aspects.storage import WAKE, bridges, wake_value
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown, digits
 from calculations.inputs.sensor import Vessel
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.loop_set_point import CHAIN
-from calculations.rules.loop_sleep import WAKE, wake_value
 from calculations.rules.wells import plate_starts
 from calculations.units import Quantity
 
 CHECKS = "/event/vessel_checks"
-CHARGED = ("bladder", "diaphragm")
 SHORTEST_COUNT = 24 * 3600.0
 """Running time after which counted starts say something of ordinary service [s]; no source."""
 
@@ -21,12 +20,8 @@ SHORTEST_COUNT = 24 * 3600.0
 def serves_sleep(case: Case) -> bool:
     """Whether a vessel bridges the time until the pump wakes."""
     return loop.on_discharge_pressure(case) and any(
-        _bridges(vessel) for vessel in case.find("/vessels") or ()
+        bridges(vessel) for vessel in case.find("/vessels") or ()
     )
-
-
-def _bridges(vessel: Vessel) -> bool:
-    return vessel.kind in CHARGED and vessel.location != "suction"
 
 
 def vessel_of(case: Case, place: str) -> tuple[str, Vessel]:
@@ -44,7 +39,7 @@ def vessel_of(case: Case, place: str) -> tuple[str, Vessel]:
 
 def _precharge(case: Case, place: str) -> Iterator[Finding]:
     _, vessel = vessel_of(case, place)
-    if not _bridges(vessel):
+    if not bridges(vessel):
         return
     if not case.require(f"{place}/system_drained")[0]:
         raise Missing(f"{place}/system_drained", because="measured against water it says nothing")

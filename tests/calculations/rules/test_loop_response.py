@@ -63,6 +63,12 @@ WEAK = {"/site/discharge_pressure_limit": q("140", "psi"), "/site/relief_valve_s
         (WEAK | left(signal_loss_response="alarm"), [("stop", "full_speed")]),
         (WEAK | left(signal_loss_response="maximum_speed"), [("stop", "full_speed")]),
         (WEAK | left(signal_loss_response="stop"), []),
+        # 175 psi of pipework bear full speed, but the trip at 125 psi hangs on the lost sensor.
+        (left(signal_loss_response="maximum_speed"), [("review", "blind_limit")]),
+        (left(signal_loss_response="maximum_speed", high_discharge_limit_response="alarm"),
+         [("review", "blind")]),
+        (left(signal_loss_response="maximum_speed",
+              high_discharge_limit_measured_by="pressure_switch"), []),
         (WEAK | left(signal_loss_response="none",
                      high_discharge_limit_measured_by="pressure_switch"), [("review", "none")]),
         (WEAK | left(signal_loss_response="none") | {"/site/relief_valve_setting": q("135", "psi")},
