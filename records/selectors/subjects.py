@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import F, Q, Value
 
 from records import permissions
 from records.models import Event, Instrument, PumpSet, Sensor, Site, Vessel
@@ -49,9 +49,11 @@ def snapshot(actor: Actor, around: Surroundings, document: Mapping[str, Any]) ->
     if own is not None:
         taken |= _parts(own)
         taken["neighbours"] = _neighbours(actor, own, others)
-    taken["sensors"] = _sensors(actor, site, own, others)
-    taken["vessels"] = [_plate(row) for row in _in_service(actor, Vessel.objects, site)]
-    taken["instruments"] = _instruments(actor, document)
+    pieces = _pieces(actor, site, instruments_named(document))
+    whose = {"organization": str(actor.organization_id)}
+    taken["sensors"] = _less_those_of_others(pieces["sensors"], own, others)
+    taken["vessels"] = [_plate(row) for row in pieces["vessels"]]
+    taken["instruments"] = [whose | _plate(row) for row in pieces["instruments"]]
     return taken
 
 
@@ -62,23 +64,40 @@ def snapshots(actor: Actor, site: Site) -> list[Snapshot]:
     """
     sets = _joined(actor, site, None)
     settings = last_settings(actor, [each["row"] for each in sets])
-    sensors = list(_in_service(actor, Sensor.objects, site))
-    vessels = [_plate(row) for row in _in_service(actor, Vessel.objects, site)]
+    pieces = _pieces(actor, site)
+    vessels = [_plate(row) for row in pieces["vessels"]]
     taken = []
     for own in sets:
         others = [each for each in sets if each is not own]
         parts = {"site": to_plate(KINDS["sites"], site), **_parts(own)}
         around = {"neighbours": _with_settings(_near(own, others), settings), "vessels": vessels}
-        mine = {"sensors": _less_those_of_others(sensors, own, others)}
+        mine = {"sensors": _less_those_of_others(pieces["sensors"], own, others)}
         left = settings.get(own["row"])
         known = {"event": {"settings": {"as_left": left}}} if left else {}
         taken.append({**parts, **around, **mine, **known})
     return taken
 
 
-def _in_service(actor: Actor, manager: Any, site: Site) -> Any:
-    rows = permissions.visible(manager.filter(site=site, out_of_service_on=None), actor)
-    return rows.order_by("tag").values("row", "id", "plate")
+def _pieces(actor: Actor, site: Site, named: Iterable[str] = ()) -> dict[str, list[Any]]:
+    """Sensors and vessels in service at a site, and the instruments that are named: one query."""
+    at_site = {"site": site, "out_of_service_on": None}
+    ids = [name for name in named if len(name) == 36]
+    instruments = Instrument.objects.filter(Q(id__in=ids) | Q(serial__in=sorted(named)))
+    rows: dict[str, Any] = {
+        "sensors": Sensor.objects.filter(**at_site).annotate(label=F("tag")),
+        "vessels": Vessel.objects.filter(**at_site).annotate(label=F("tag")),
+        "instruments": instruments.annotate(label=F("serial")),
+    }
+    first, *others = (
+        permissions.visible(found, actor)
+        .annotate(piece=Value(piece))
+        .values("piece", "label", "row", "id", "plate")
+        for piece, found in rows.items()
+    )
+    found: dict[str, list[Any]] = {piece: [] for piece in rows}
+    for row in first.union(*others, all=True).order_by("label", "row"):
+        found[row["piece"]].append(row)
+    return found
 
 
 def _plate(row: Mapping[str, Any], part: str = "") -> dict[str, Any]:
@@ -139,21 +158,12 @@ def last_settings(actor: Actor, pump_sets: list[int]) -> dict[int, Any]:
     return dict(events)
 
 
-def _sensors(
-    actor: Actor,
-    site: Site,
-    own: Mapping[str, Any] | None,
-    others: Iterable[Mapping[str, Any]],
-) -> list[Snapshot]:
-    """Sensors at the site, less those that belong to other pump sets only."""
-    return _less_those_of_others(_in_service(actor, Sensor.objects, site), own, others)
-
-
 def _less_those_of_others(
     sensors: Iterable[Mapping[str, Any]],
     own: Mapping[str, Any] | None,
     others: Iterable[Mapping[str, Any]],
 ) -> list[Snapshot]:
+    """Sensors at the site, less those that belong to other pump sets only."""
     taken = set()
     if own is not None:
         taken = set().union(*(_sensors_of(other) for other in others)) - _sensors_of(own)
@@ -162,17 +172,6 @@ def _less_those_of_others(
 
 def _sensors_of(row: Mapping[str, Any]) -> set[int]:
     return {row[column] for column in _SENSOR_COLUMNS if row[column] is not None}
-
-
-def _instruments(actor: Actor, document: Mapping[str, Any]) -> list[Snapshot]:
-    named = sorted(instruments_named(document))
-    if not named:
-        return []
-    ids = [name for name in named if len(name) == 36]
-    rows = permissions.visible(Instrument.objects.all(), actor)
-    found = rows.filter(Q(id__in=ids) | Q(serial__in=named)).order_by("row")
-    whose = {"organization": str(actor.organization_id)}
-    return [whose | _plate(row) for row in found.values("id", "plate")]
 
 
 def instruments_named(document: Mapping[str, Any]) -> set[str]:
