@@ -161,13 +161,10 @@ def _much_flow(
         return
     lasts = storage.lasting(case, most)
     busy = least > case.limit("loop.sleep-window.busy") * best
-    much = least > share * best
-    short = much and lasts is not None and lasts < case.limit("loop.sleep-window.lasts")
     flow = least if busy else most
     unit = case.quantity("/pump/rated_flow").unit if case.find("/pump/rated_flow") else "m3/h"
     yield SLEEP_WINDOW.finding(
-        "busy" if busy else "empties" if short else "much_flow",
-        "review" if busy or short else "note", place,
+        "busy" if busy else "much_flow", "review" if busy else "note", place,
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
         limit=percent(case.limit("loop.sleep-window.busy") if busy else share),
         share=percent(flow / best), sensible=show(zero_flow + _PROPOSED, "Hz", 3),
@@ -196,7 +193,7 @@ SLEEP_WINDOW = Rule(
     condition="The sleep frequency is 0.5 Hz or more above the zero-flow frequency at the lowest "
     "suction, or something else ends pumping at no flow; at the highest suction the pump does not "
     "fall asleep above 50 % of its best-efficiency flow (note); at the lowest suction not above "
-    "60 %, nor above 50 % where the vessels give that flow for less than 10 s (review).",
+    "70 % (review).",
     source="affinity laws, HI engineering data, equation 1.B.6; limits from memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
@@ -206,8 +203,7 @@ SLEEP_WINDOW = Rule(
     limits={
         "least": Limit(0.5, "Hz", "sleep over zero-flow frequency", "higher", "from memory"),
         "share": Limit(50, "%", "flow at sleep over best-efficiency flow", "lower", "from memory"),
-        "busy": Limit(60, "%", "the same at the lowest suction", "lower", "from memory"),
-        "lasts": Limit(10, "s", "time for which vessels give that flow", "higher", "from memory"),
+        "busy": Limit(70, "%", "the same at the lowest suction", "lower", "from memory"),
     },
     sentences={
         "narrow": "Sleep frequency {sleep} is only just above {zero_flow}, where nothing flows at "
@@ -216,19 +212,13 @@ SLEEP_WINDOW = Rule(
         "much_flow": "At the highest suction the pump falls asleep while it still delivers {flow}, "
         "{share} of its best-efficiency flow at that speed ({best}){lasts}.",
         "busy": "At the sleep frequency {sleep} the pump still delivers {flow} even at the lowest "
-        "suction, {share} of its best-efficiency flow at that speed ({best}): somebody draws "
-        "water, and it falls asleep{lasts}.",
-        "empties": "The pump falls asleep while it still delivers {flow} at the highest suction, "
-        "{share} of its best-efficiency flow at that speed ({best}){lasts}: it stops and starts "
-        "again and again.",
+        "suction, {share} of its best-efficiency flow at that speed ({best}): it falls asleep "
+        "while somebody draws water{lasts}.",
     },
     remedies={
         "narrow": "Set the sleep frequency to about {sensible}.",
-        **dict.fromkeys(
-            ("busy", "empties"),
-            "Set the sleep frequency to about {sensible}; where the curve is so flat that this "
-            "still is much flow, let flow or power put the pump to sleep.",
-        ),
+        "busy": "Set the sleep frequency to about {sensible}; where the curve is so flat that this "
+        "still is much flow, let flow or power put the pump to sleep.",
     },
 )
 
