@@ -73,6 +73,8 @@ def _first_record(actor: Actor, event: Event, parsed: EventInput) -> Document | 
     """The first one of the pump set that still stands, from before this event."""
     if event.pump_set_id is None or parsed.performed_at is None:
         return None
+    if event.site.sitesummary.last_number == 0:
+        return None  # nothing was sealed here yet
     rows = permissions.visible(Record.objects.filter(pump_set=event.pump_set_id), actor)
     rows = rows.filter(performed_at__lt=parsed.performed_at.at, corrections=None)
     if parsed.corrects:

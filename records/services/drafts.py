@@ -92,7 +92,7 @@ def _any(conditions: Iterable[Q]) -> Q:
 
 def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False) -> None:
     """Judge those whose snapshot is no longer what stands there, or all of them."""
-    rows = drafts.select_related("site", "pump_set").order_by("row")
+    rows = drafts.select_related("site__sitesummary", "pump_set").order_by("row")
     snapshots: dict[Any, Snapshot] = {}
     sites = set()
     for event in list(rows.select_for_update(of=("self",))):

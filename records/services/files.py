@@ -24,7 +24,7 @@ def store_file(content: IO[bytes]) -> tuple[bytes, int]:
     return digest, size
 
 
-def _keep(digest: bytes, content: File) -> None:
+def _keep(digest: bytes, content: "File[bytes]") -> None:
     name = stored_name(digest)
     if not default_storage.exists(name):
         default_storage.save(name, content)

@@ -194,7 +194,7 @@ class _Writer:
     def _line(self, cells: Iterable[str]) -> None:
         self._kept.write((",".join(cells) + "\n").encode())
 
-    def _cells(self, index: int, row: Sequence[str]) -> list[str]:
+    def _cells(self, index: int, row: Sequence[str]) -> Sequence[str]:
         if len(row) != len(self._headings):
             words = f"expected {len(self._headings)} cells, got {len(row)}"
             self._problems.append(Problem(pointer("rows", index), "cells", words))

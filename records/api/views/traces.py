@@ -1,5 +1,7 @@
 """Recorded traces of an event over the API."""
 
+from typing import IO, cast
+
 from django.core.files.storage import default_storage
 from django.http import FileResponse
 from drf_spectacular.types import OpenApiTypes
@@ -59,7 +61,8 @@ class TraceList(BookView):
             if not int(request.META.get("CONTENT_LENGTH") or 0):
                 raise Unreadable("expected CSV, got no body")
             given = {name: request.query_params[name] for name in request.query_params}
-            trace, created = traces.add_csv(self.actor, event, given, request.data)
+            body = cast(IO[bytes], request.data)
+            trace, created = traces.add_csv(self.actor, event, given, body)
         else:
             trace, created = traces.add_columns(self.actor, event, self.body())
         return Response(
