@@ -38,6 +38,7 @@ _COLUMNS = ("id", "tag", "in_service_from", "out_of_service_on", "plate")
 class Piece:
     """One piece of equipment; `sheet` is its nameplate."""
 
+    id: str
     kind: str
     tag: str
     serial: str
@@ -75,6 +76,7 @@ def _rows(actor: Actor, model: Any, site: Site) -> Iterable[dict[str, Any]]:
 def _piece(kind: str, row: Mapping[str, Any], printed: Shown) -> Piece:
     plate = row["plate"]
     return Piece(
+        id=str(row["id"]),
         kind=kind,
         tag=row["tag"],
         serial=plate.get("serial") or "",

@@ -68,6 +68,7 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
         "zone": shown.zone(row.time_zone),
         "standing": [piece for piece in found if not piece.until],
         "gone": [piece for piece in found if piece.until],
+        "sheets": [p for p in found if p.kind == "Pump set" and not p.until],
         "records": listed(request, "records", records),
         **({} if actor.role == CLIENT else _work(request, actor, row)),
     }

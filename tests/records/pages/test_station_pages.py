@@ -143,3 +143,14 @@ def test_what_was_entered_is_never_markup(page, orla, cast):
         assert "<script" not in seen.html
         assert "<script>alert(1)</script>" in seen.words
         assert seen.faults == []
+
+
+def test_the_visit_sheet_of_every_set_in_service_is_a_click_away(page, orla, teo, station):
+    words = "visit sheet of PS-101 (PDF)"
+    at = f"/pump-sets/{station.pump_set}"
+    for name, person in (("orla", orla), ("teo", teo)):
+        [where] = opened(page, station, name).to(words)
+        assert (person.get(where).status, person.get(where).type) == (200, "application/pdf")
+    assert opened(page, station, "cleo").to(words) == []
+    orla.patch(at, {"out_of_service_on": "2030-01-01"}, orla.get(at).etag)
+    assert opened(page, station).to(words) == []
