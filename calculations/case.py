@@ -42,6 +42,17 @@ class Waits(CalculationError):
         self.rule = rule
 
 
+class _Found(dict[str, Any]):
+    """Values by place, each looked up once."""
+
+    def __init__(self, look_up: Callable[[str], Any]) -> None:
+        self._look_up = look_up
+
+    def __missing__(self, pointer: str) -> Any:
+        value = self[pointer] = self._look_up(pointer)
+        return value
+
+
 class Case:
     """Reads values of one subject by place; computed values are kept for reuse.
 
@@ -66,8 +77,10 @@ class Case:
         self._limits = limits or {}
         self._computed: dict[str, float | Missing | Waits] = {}
         self._kept: dict[tuple[Any, ...], Any] = {}
-        self._found: dict[str, Any] = {}
         self._roots = _roots(subject)
+        # An attribute, not a method: rules ask thousands of times.
+        self.find: Callable[[str], Any] = _Found(self._look_up).__getitem__
+        """The value at a place, or None; the answer `unknown` counts as missing."""
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
 
@@ -78,13 +91,6 @@ class Case:
         first, rest = _split(pointer)
         return self._roots.get(first, ("/" + first, None))[0] + rest
 
-    def find(self, pointer: str) -> Any:
-        """The value at a place, or None; the answer `unknown` counts as missing."""
-        try:
-            return self._found[pointer]
-        except KeyError:
-            return self._found.setdefault(pointer, self._look_up(pointer))
-
     def _look_up(self, pointer: str) -> Any:
         parent, _, step = pointer.rpartition("/")
         if parent:
@@ -94,15 +100,18 @@ class Case:
             value = self._roots[step][1]
         else:
             value = getattr(self.subject, step, None)
-        return None if value == "unknown" else value
+        return None if isinstance(value, str) and value == "unknown" else value
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
         values = tuple(map(self.find, pointers))
-        if None in values:
-            pairs = zip(pointers, values, strict=True)
-            raise Missing(*(self.place(pointer) for pointer, value in pairs if value is None))
-        return values
+        for value in values:
+            if value is None:
+                break
+        else:
+            return values
+        pairs = zip(pointers, values, strict=True)
+        raise Missing(*(self.place(pointer) for pointer, value in pairs if value is None))
 
     def quantity(self, pointer: str) -> Quantity:
         """One quantity; `Missing` if it is not known."""
@@ -118,7 +127,10 @@ class Case:
 
     def word(self, pointer: str) -> str:
         """One word of a closed list; `Missing` if it is not known."""
-        return str(self.require(pointer)[0])
+        found = self.find(pointer)
+        if found is None:
+            raise Missing(self.place(pointer))
+        return str(found)
 
     def is_(self, pointer: str, *words: str) -> bool:
         """Whether a place holds one of these words; False if it is not known."""

@@ -10,7 +10,7 @@ from calculations.case import Case, Missing
 from calculations.rules.scope import is_immersed
 from calculations.units import Quantity
 
-SAMPLES = 40
+SAMPLES = 16
 """Steps along a pump's curve in which its highest power is looked for [1]."""
 
 PLACES = ("currents_drive_output", "currents_drive_display")
