@@ -189,7 +189,8 @@ _HINTS = {
     "repeats/min": "give the integral time in s: 60 divided by the repeats per minute",
 }
 
-_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]{1,3})?")
+_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]{1,3})?")
+_NOT_NOTHING = re.compile(r"-?[0.]*[1-9]")
 _LONGEST_NUMBER = 40
 _LARGEST = 1e30
 _KELVIN_AT_0_DEGC = 273.15
@@ -296,6 +297,8 @@ def number_text(value: object) -> str:
         raise ValueError(f"expected a decimal number such as 7.50, got {text[:40]!r}")
     if not abs(float(text)) <= _LARGEST:
         raise ValueError("the number is too large to be a physical quantity")
+    if not float(text) and _NOT_NOTHING.match(text):
+        raise ValueError("the number is too small to be told from 0")
     return text
 
 

@@ -19,6 +19,7 @@ def web(address: str, *, workers: int, threads: int) -> tuple[str, ...]:
     return (
         *(PYTHON, "-m", "gunicorn", "deploy.wsgi", f"--bind={address}"),
         *(f"--workers={workers}", f"--threads={threads}", "--worker-class=gthread"),
+        "--config=python:deploy.web_server",
         "--preload",  # imported once, before the workers are forked
         "--no-control-socket",  # it would lie in the user's home, one for all services
     )

@@ -5,6 +5,11 @@ from collections.abc import Iterable, Mapping
 from calculations.inputs.reading import Problem
 
 
+def first_of_each(problems: Iterable[Problem]) -> list[Problem]:
+    """What is wrong with each place, the first that was found of it."""
+    return list({each.pointer: each for each in reversed(list(problems))}.values())[::-1]
+
+
 class BookError(Exception):
     """Root of everything that the book refuses on purpose."""
 
@@ -164,6 +169,6 @@ class Failed(BookError):
 
 ALL: tuple[type[BookError], ...] = (
     BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, MethodNotAllowed,
-    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, NotReady, TooLarge, Stale,
-    PreconditionRequired, Unavailable, NoSigningKey, Failed,
+    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, NotReady, TooLarge,
+    Stale, PreconditionRequired, Unavailable, NoSigningKey, Failed,
 )  # fmt: skip

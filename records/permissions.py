@@ -13,7 +13,7 @@ from django.db import connection, models
 from django.db.models import QuerySet
 
 from records import roles
-from records.errors import Forbidden, NotFound
+from records.errors import Forbidden
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -70,36 +70,29 @@ ACTIONS: Mapping[str, Allowed] = {
     "events.sign": Allowed(CONTRACTOR, "sign"),
     "events.seal": Allowed(CONTRACTOR, "sign"),
     "records.read": Allowed(EVERYBODY, "read"),
-    "tokens.read": Allowed((OFFICE,), "manage"),
     "tokens.own": Allowed(CONTRACTOR, "manage"),
+    "tokens.read": Allowed((OFFICE,), "manage"),
     "tokens.write": Allowed((OFFICE,), "manage"),
-}
-
-# What a role cannot do at all does not exist for it.
-_SEEN_BY = {
-    "visits.prepare": CONTRACTOR,
-    "events.read": CONTRACTOR,
-    "events.write": CONTRACTOR,
-    "findings.answer": CONTRACTOR,
-    "events.sign": CONTRACTOR,
-    "events.seal": CONTRACTOR,
-    "instruments.read": CONTRACTOR,
-    "instruments.write": CONTRACTOR,
 }
 
 
 def require(actor: Actor, action: str) -> None:
-    """Refuse what the actor's role or token does not cover.
+    """`Forbidden` where the actor's role or token does not cover an action, whatever it is about.
 
-    `NotFound` where the thing is hidden from the role, `Forbidden` where it is visible.
+    Who may is no secret. What is out of an actor's sight is `NotFound`, by `visible`.
     """
     allowed = ACTIONS[action]
-    if actor.role not in _SEEN_BY.get(action, EVERYBODY):
-        raise NotFound()
     if actor.role not in allowed.roles:
-        raise Forbidden(f"this needs the role {' or '.join(allowed.roles)}")
+        words = f"this needs the role {' or '.join(allowed.roles)}; yours is {actor.role}"
+        raise Forbidden(words + _HINTS.get(action, "") if actor.role == CLIENT else words)
     if allowed.scope not in actor.scopes:
         raise Forbidden(f"this token lacks the scope {allowed.scope}")
+
+
+_HINTS = {
+    "events.read": ": a client reads what has been sealed, at /records",
+    "events.sign": ": a client's witness is named in the visit's parties.witnessed_by",
+}
 
 
 def may(actor: Actor, action: str) -> bool:

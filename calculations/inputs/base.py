@@ -71,6 +71,11 @@ class Bound:
     si: float
     included: bool = True
 
+    @property
+    def words(self) -> str:
+        """The limit as people read it: without a unit where it has none."""
+        return self.text.removesuffix(" 1")
+
     @classmethod
     def read(cls, text: str, included: bool = True) -> "Bound":
         """Read `"100 rpm"`; a bound of a dimensionless kind has unit 1 or %."""
@@ -107,9 +112,9 @@ class Of:
         """The hard limits in words."""
         parts = []
         if self.low:
-            parts.append(("at least " if self.low.included else "more than ") + self.low.text)
+            parts.append(("at least " if self.low.included else "more than ") + self.low.words)
         if self.high:
-            parts.append(("at most " if self.high.included else "less than ") + self.high.text)
+            parts.append(("at most " if self.high.included else "less than ") + self.high.words)
         return " and ".join(parts)
 
     def __get_pydantic_core_schema__(
@@ -165,7 +170,8 @@ def _read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:
     if isinstance(given, (NumberText, int)) and _plain(kinds) and not isinstance(given, bool):
         given = {"value": given, "unit": "1"}
     if not isinstance(given, dict) or set(given) != {"value", "unit"}:
-        raise refusal("quantity", f'expected {{"value", "unit"}} of {_words(kinds)}')
+        alone = "a JSON number, or " if _plain(kinds) else ""
+        raise refusal("quantity", f'expected {alone}{{"value", "unit"}} of {_words(kinds)}')
     try:
         return Quantity.of(given["value"], _unit(given["unit"]), *kinds)
     except UnitError as error:
@@ -282,12 +288,14 @@ Words = Annotated[Text, AfterValidator(_said)]
 def _identifier(given: object) -> object:
     if not isinstance(given, str):
         raise refusal("id", "expected a UUID as text")
+    words = "expected a UUID such as 01890a5d-ac96-774b-bcce-b302099a8057"
     try:
-        return str(UUID(given))
+        identity = UUID(given)
     except ValueError:
-        raise refusal(
-            "id", "expected a UUID such as 01890a5d-ac96-774b-bcce-b302099a8057"
-        ) from None
+        raise refusal("id", words) from None
+    if not identity.int:
+        raise refusal("id", f"{words}, got the one that stands for none")
+    return str(identity)
 
 
 Id = Annotated[str, BeforeValidator(_identifier)]
@@ -297,7 +305,7 @@ def _count(given: object) -> object:
     """A whole number, plain or as a quantity of unit 1."""
     if isinstance(given, dict) and set(given) == {"value", "unit"} and given["unit"] == "1":
         given = given["value"]
-    if isinstance(given, str) and re.fullmatch(r"-?[0-9]{1,9}(\.0+)?", given):
+    if isinstance(given, str) and re.fullmatch(r"-?(0|[1-9][0-9]{0,8})(\.0+)?", given):
         return int(float(given))
     if isinstance(given, int) and not isinstance(given, bool):
         return given

@@ -51,11 +51,15 @@ class Drive(Part):
     input_voltage_tolerance: Quantity | None = quantity(
         "ratio", low="0 1", high="0.2 1", about="Allowed beyond the range, as the plate states it."
     )
-    rated_current_normal_duty: Quantity | None = quantity("current", above="0 A")
-    rated_current_heavy_duty: Quantity | None = quantity("current", above="0 A")
-    rated_current_single_phase_supply: Quantity | None = quantity("current", above="0 A")
-    rated_input_current: Quantity | None = quantity("current", above="0 A", needed=START_UP)
-    rated_power: Quantity | None = quantity("power", above="0 kW")
+    rated_current_normal_duty: Quantity | None = quantity("current", above="0 A", high="20 kA")
+    rated_current_heavy_duty: Quantity | None = quantity("current", above="0 A", high="20 kA")
+    rated_current_single_phase_supply: Quantity | None = quantity(
+        "current", above="0 A", high="20 kA"
+    )
+    rated_input_current: Quantity | None = quantity(
+        "current", above="0 A", high="20 kA", needed=START_UP
+    )
+    rated_power: Quantity | None = quantity("power", above="0 kW", high="100 MW")
     overload_percent: Quantity | None = quantity("ratio", low="100 %", high="300 %")
     overload_seconds: Quantity | None = quantity("time", above="0 s")
     carrier_at_rating: Quantity | None = quantity("frequency", low="0.5 kHz", high="20 kHz")
@@ -67,7 +71,7 @@ class Drive(Part):
     ambient_max: Quantity | None = quantity("temperature", low="-60 degC", high="90 degC")
     derating_per_K: Quantity | None = quantity("ratio", low="0 1", high="1 1")
     short_circuit_rating: Quantity | None = quantity(
-        "current", above="0 A", needed=needed_when("electrical practice us_nec")
+        "current", above="0 A", high="300 kA", needed=needed_when("electrical practice us_nec")
     )
     enclosure: DriveEnclosure | None = optional(START_UP)
     enclosure_cooling: EnclosureCooling | None = optional(START_UP)

@@ -36,11 +36,11 @@ StartsPerHour = Annotated[Count, Field(ge=1, le=60)]
 class CurvePoint(Part):
     """One point of the pump's curve at rated speed."""
 
-    flow: Quantity | None = quantity("flow", low="0 m3/h")
-    head: Quantity | None = quantity("head", above="0 m")
+    flow: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
+    head: Quantity | None = quantity("head", above="0 m", high="5000 m")
     efficiency: Quantity | None = quantity("ratio", above="0 1", below="0.95 1")
-    shaft_power: Quantity | None = quantity("power", above="0 kW")
-    npsh_required: Quantity | None = quantity("head", above="0 m")
+    shaft_power: Quantity | None = quantity("power", above="0 kW", high="100 MW")
+    npsh_required: Quantity | None = quantity("head", above="0 m", high="5000 m")
 
 
 def _curve(points: list[CurvePoint]) -> list[CurvePoint]:
@@ -71,16 +71,20 @@ class Pump(Part):
         needed=REQUIRED,
         about="The speed the curve is for.",
     )
-    rated_flow: Quantity | None = quantity("flow", above="0 m3/h", needed=REQUIRED)
-    rated_head: Quantity | None = quantity("head", above="0 m", needed=REQUIRED)
+    rated_flow: Quantity | None = quantity(
+        "flow", above="0 m3/h", high="500000 m3/h", needed=REQUIRED
+    )
+    rated_head: Quantity | None = quantity("head", above="0 m", high="5000 m", needed=REQUIRED)
     stages: Stages | None = None
     suction_sides: SuctionSides | None = None
     impeller_diameter: Quantity | None = quantity("length", above="0 mm", high="5 m")
     impeller_diameter_max: Quantity | None = quantity("length", above="0 mm", high="5 m")
     curve_points: CurvePoints | None = optional(START_UP)
     curve_origin: CurveOrigin | None = optional(START_UP)
-    best_efficiency_flow: Quantity | None = quantity("flow", above="0 m3/h")
-    minimum_continuous_flow: Quantity | None = quantity("flow", low="0 m3/h", needed=START_UP)
+    best_efficiency_flow: Quantity | None = quantity("flow", above="0 m3/h", high="500000 m3/h")
+    minimum_continuous_flow: Quantity | None = quantity(
+        "flow", low="0 m3/h", high="500000 m3/h", needed=START_UP
+    )
     minimum_frequency_permitted: Quantity | None = quantity(
         "frequency", above="0 Hz", high="650 Hz", needed=START_UP
     )
@@ -95,10 +99,12 @@ class Pump(Part):
         "time", low="0.1 s", high="10 s", needed=needed_when("submersible well pump"),
         about="Longest time allowed to reach the bearing frequency.",
     )  # fmt: skip
-    maximum_working_pressure: Quantity | None = quantity("pressure", above="0 bar", needed=START_UP)
+    maximum_working_pressure: Quantity | None = quantity(
+        "pressure", above="0 bar", high="1000 bar", needed=START_UP
+    )
     maximum_starts_per_hour: StartsPerHour | None = None
     inertia: Quantity | None = quantity(
-        "inertia", above="0 kg.m2", about="With coupling and water."
+        "inertia", above="0 kg.m2", high="1000000 kg.m2", about="With coupling and water."
     )
     acceptance_grade: AcceptanceGrade | None = None
     bore_suction: Quantity | None = quantity(

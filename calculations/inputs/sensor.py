@@ -78,7 +78,7 @@ class Sensor(Part):
     upper_range_value: Quantity | None = of(*MEASURED, needed=REQUIRED)
     range_limit_low: Quantity | None = of(*MEASURED, about="What the cell can do.")
     range_limit_high: Quantity | None = of(*MEASURED, about="What the cell can do.")
-    overpressure_limit: Quantity | None = of("pressure", above="0 bar")
+    overpressure_limit: Quantity | None = of("pressure", above="0 bar", high="2000 bar")
     output: SignalKind | None = optional(REQUIRED)
     volume_per_pulse: Quantity | None = of("volume", above="0 L")
     wiring: Wiring | None = optional(START_UP)
@@ -175,7 +175,11 @@ class Vessel(Part):
     kind: VesselKind | None = optional(REQUIRED)
     location: VesselLocation | None = optional(REQUIRED)
     volume: Quantity | None = of("volume", low="1 L", high="500 m3", needed=REQUIRED)
-    maximum_pressure: Quantity | None = of("pressure", above="0 bar", needed=REQUIRED)
-    pre_charge_pressure_design: Quantity | None = of("pressure", low="0 bar", needed=START_UP)
+    maximum_pressure: Quantity | None = of(
+        "pressure", above="0 bar", high="1000 bar", needed=REQUIRED
+    )
+    pre_charge_pressure_design: Quantity | None = of(
+        "pressure", low="0 bar", high="1000 bar", needed=START_UP
+    )
     in_service_from: Day | None = None
     out_of_service_on: Day | None = None

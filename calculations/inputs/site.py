@@ -76,8 +76,8 @@ Longitude = Annotated[str, BeforeValidator(_degrees), _within(180)]
 class SystemPoint(Part):
     """One point of the system curve."""
 
-    flow: Quantity | None = quantity("flow", low="0 m3/h")
-    head: Quantity | None = quantity("head")
+    flow: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
+    head: Quantity | None = quantity("head", high="5000 m")
 
 
 def _flows_rise(points: list[SystemPoint]) -> list[SystemPoint]:
@@ -99,7 +99,7 @@ class Pipeline(Part):
     inside_diameter: Quantity | None = quantity("length", low="10 mm", high="5 m")
     wall_thickness: Quantity | None = quantity("length", above="0 mm", high="2.5 m")
     material: PipeMaterial | None = None
-    pressure_rating: Quantity | None = quantity("pressure", above="0 bar")
+    pressure_rating: Quantity | None = quantity("pressure", above="0 bar", high="1000 bar")
     high_point_elevation: Quantity | None = quantity("length")
 
 
@@ -151,39 +151,46 @@ class Site(Part):
     suction_level_high: Quantity | None = quantity("length", about="Elevation over site datum.")
     suction_pressure_low: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
     suction_pressure_high: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
-    suction_loss: Quantity | None = quantity("head", low="0 m")
-    suction_loss_at_flow: Quantity | None = quantity("flow", low="0 m3/h")
+    suction_loss: Quantity | None = quantity("head", low="0 m", high="5000 m")
+    suction_loss_at_flow: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     wet_well_area: Quantity | None = quantity(
         "area", low="0.2 m2", high="5000 m2", about="Net of benching."
     )
     wet_well_floor: Quantity | None = quantity("length")
     inlet_invert: Quantity | None = quantity("length")
     overflow_level: Quantity | None = quantity("length")
-    inflow_minimum: Quantity | None = quantity("flow", low="0 m3/h")
-    inflow_average: Quantity | None = quantity("flow", low="0 m3/h")
-    inflow_peak: Quantity | None = quantity("flow", low="0 m3/h")
+    inflow_minimum: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
+    inflow_average: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
+    inflow_peak: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     static_water_depth: Quantity | None = quantity("length", low="0 m", high="1500 m")
     pumping_water_depth: Quantity | None = quantity("length", low="0 m", high="1500 m")
-    pumping_water_depth_at_flow: Quantity | None = quantity("flow", low="0 m3/h")
+    pumping_water_depth_at_flow: Quantity | None = quantity(
+        "flow", low="0 m3/h", high="500000 m3/h"
+    )
     well_depth: Quantity | None = quantity("length", low="0 m", high="1500 m")
     pump_setting_depth: Quantity | None = quantity("length", low="0 m", high="1500 m")
     casing_inside_diameter: Quantity | None = quantity("length", above="0 mm", high="5 m")
     cooling_shroud: bool | None = None
-    tested_yield: Quantity | None = quantity("flow", above="0 m3/h")
+    tested_yield: Quantity | None = quantity("flow", above="0 m3/h", high="500000 m3/h")
     static_lift_low: Quantity | None = quantity("head", low="-50 m", high="1000 m", needed=START_UP)
     static_lift_high: Quantity | None = quantity(
         "head", low="-50 m", high="1000 m", needed=START_UP
     )
-    system_design_flow: Quantity | None = quantity("flow", above="0 m3/h", needed=START_UP)
-    system_design_head: Quantity | None = quantity("head", above="0 m", needed=START_UP)
+    system_design_flow: Quantity | None = quantity(
+        "flow", above="0 m3/h", high="500000 m3/h", needed=START_UP
+    )
+    system_design_head: Quantity | None = quantity(
+        "head", above="0 m", high="5000 m", needed=START_UP
+    )
     system_curve_points: SystemPoints | None = None
     zero_demand_possible: bool | None = optional(START_UP)
     minimum_flow_path: MinimumFlowPath | None = optional(START_UP)
     discharge_pressure_limit: Quantity | None = quantity(
-        "pressure", above="0 bar", needed=START_UP, about="Of the weakest part downstream."
-    )
-    relief_valve_setting: Quantity | None = quantity("pressure", above="0 bar")
-    minimum_service_pressure: Quantity | None = quantity("pressure", low="0 bar")
+        "pressure", above="0 bar", high="1000 bar", needed=START_UP,
+        about="Of the weakest part downstream.",
+    )  # fmt: skip
+    relief_valve_setting: Quantity | None = quantity("pressure", above="0 bar", high="1000 bar")
+    minimum_service_pressure: Quantity | None = quantity("pressure", low="0 bar", high="1000 bar")
     pipeline: Annotated[Pipeline, AfterValidator(_wall_fits)] | None = None
     wave_speed_override: Quantity | None = quantity("velocity", low="100 m/s", high="1480 m/s")
     surge_protection: SurgeProtection | None = optional(needed_when("a pipeline is recorded"))

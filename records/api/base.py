@@ -16,6 +16,7 @@ from rest_framework.views import APIView
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
+from records.models import Organization
 from records.models.base import Resource
 from records.permissions import Actor
 
@@ -72,7 +73,7 @@ class BookView(APIView):
         return int(found.group(1))
 
 
-def etag(row: Resource) -> dict[str, str]:
+def etag(row: Resource | Organization) -> dict[str, str]:
     """The header that names what is told of a row."""
     return {"ETag": f'"{row.etag}"'}
 

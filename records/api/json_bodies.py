@@ -11,8 +11,8 @@ from rest_framework.renderers import BaseRenderer
 
 from calculations.inputs.base import NumberText
 from records.errors import TooLarge, Unreadable
+from records.limits import LARGEST_BODY
 
-LARGEST_BODY = 4 * 1024 * 1024
 _LONGEST_INTEGER = 15
 _ESCAPED = re.compile(rb"\\u(0000|[dD][89a-fA-F])")
 

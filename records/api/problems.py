@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
@@ -24,11 +25,13 @@ from records.errors import (
     Unreadable,
     UnsupportedMediaType,
 )
+from records.limits import LONGEST_LET_PASS
 
 MEDIA_TYPE = "application/problem+json"
 API = "/api/"
 RETRY_SECONDS = 5
 MOST_ERRORS = 500
+_CHUNK = 64 * 1024
 
 log = logging.getLogger(__name__)
 
@@ -116,6 +119,14 @@ def response(error: BookError) -> HttpResponse:
     return answer
 
 
+def _let_pass(request: HttpRequest) -> None:
+    """Take in what is still on its way: many callers read no answer while they are sending."""
+    with suppress(OSError):
+        for _ in range(LONGEST_LET_PASS // _CHUNK):
+            if not request.read(_CHUNK):
+                return
+
+
 class ProblemsMiddleware:
     """What goes wrong outside the API's views, under the API's path, is a problem as well."""
 
@@ -124,6 +135,8 @@ class ProblemsMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         answer = self.get_response(request)
+        if answer.status_code >= 400:
+            _let_pass(request)
         if answer.status_code < 400 or not f"{request.path}/".startswith(API):
             return answer
         if answer.headers.get("Content-Type") == MEDIA_TYPE:

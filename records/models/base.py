@@ -5,6 +5,7 @@ from typing import Any
 
 import uuid_utils
 from django.db import models
+from django.db.models import F, Q
 
 # Nothing but white space, as a regular expression of the database.
 BLANK = r"^\s*$"
@@ -13,6 +14,16 @@ BLANK = r"^\s*$"
 def new_id() -> uuid.UUID:
     """A UUIDv7 (RFC 9562): ordered by time, and a client may make its own."""
     return uuid.UUID(bytes=uuid_utils.uuid7().bytes)
+
+
+def in_service_dates(kind: str) -> models.CheckConstraint:
+    """Nothing goes out of service before it came in."""
+    return models.CheckConstraint(
+        condition=Q(out_of_service_on=None)
+        | Q(in_service_from=None)
+        | Q(out_of_service_on__gte=F("in_service_from")),
+        name=f"{kind}_out_of_service_after_in_service",
+    )
 
 
 class Row(models.Model):

@@ -3,10 +3,10 @@
 from typing import Any
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Q
 
 from calculations.inputs import drive, motor, pump, sensor
-from records.models.base import Registered
+from records.models.base import BLANK, Registered, in_service_dates
 from records.models.fields import QuantityField, WordField
 from records.models.site import Site
 
@@ -38,13 +38,8 @@ def equipment_constraints(kind: str) -> list[Any]:
         models.UniqueConstraint(
             fields=["row", "site", "contractor", "client"], name=f"{kind}_with_its_site"
         ),
-        models.CheckConstraint(condition=~Q(tag=""), name=f"{kind}_has_a_tag"),
-        models.CheckConstraint(
-            condition=Q(out_of_service_on=None)
-            | Q(in_service_from=None)
-            | Q(out_of_service_on__gte=F("in_service_from")),
-            name=f"{kind}_out_of_service_after_in_service",
-        ),
+        models.CheckConstraint(condition=~Q(tag__regex=BLANK), name=f"{kind}_has_a_tag"),
+        in_service_dates(kind),
     ]
 
 

@@ -30,6 +30,11 @@ class Organization(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def etag(self) -> str:
+        """Names what is told of the row: it changes when that changes."""
+        return str(self.revision)
+
 
 class User(AbstractUser):
     """A person who signs in; what they may see follows from their memberships."""

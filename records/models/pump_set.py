@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from calculations.inputs import pump_set, sensor
-from records.models.base import Registered
+from records.models.base import BLANK, Registered, in_service_dates
 from records.models.equipment import Drive, Motor, Pump, Sensor
 from records.models.fields import QuantityField, WordField
 from records.models.site import Site
@@ -14,6 +14,15 @@ from records.models.site import Site
 
 def _part(model: type[models.Model], null: bool = False) -> Any:
     return models.ForeignKey(model, on_delete=models.PROTECT, related_name="+", null=null)
+
+
+def _in_one_set(part: str, unless: Q | None = None) -> models.UniqueConstraint:
+    """A piece turns in one pump set at a time."""
+    return models.UniqueConstraint(
+        fields=[part],
+        condition=Q(out_of_service_on=None) & (unless or Q()),
+        name=f"one_set_in_service_a_{part}",
+    )
 
 
 class PumpSet(Registered):
@@ -51,12 +60,10 @@ class PumpSet(Registered):
             models.UniqueConstraint(
                 fields=["row", "site", "client"], name="pump_set_with_its_site"
             ),
-            models.CheckConstraint(
-                condition=Q(out_of_service_on=None)
-                | Q(in_service_from=None)
-                | Q(out_of_service_on__gte=F("in_service_from")),
-                name="pump_set_out_of_service_after_in_service",
-            ),
+            *(_in_one_set(part) for part in ("pump", "motor")),
+            _in_one_set("drive", Q(drive_shared_with=[])),
+            models.CheckConstraint(condition=~Q(tag__regex=BLANK), name="pump_set_has_a_tag"),
+            in_service_dates("pump_set"),
         ]
 
     def __str__(self) -> str:
@@ -96,6 +103,9 @@ class Instrument(Registered):
                 | Q(due_on=None)
                 | Q(due_on__gte=F("calibrated_on")),
                 name="instrument_due_after_calibration",
+            ),
+            models.CheckConstraint(
+                condition=~Q(serial__regex=BLANK), name="instrument_has_a_serial"
             ),
         ]
 

@@ -4,8 +4,12 @@ from django.db import models
 from django.db.models import Q
 
 from calculations.inputs import site
-from records.models.base import Registered
+from records.models.base import BLANK, Registered, in_service_dates
 from records.models.fields import DegreesField, QuantityField, WordField
+
+# Codes stand in file names, addresses and spreadsheets.
+CODE = r"^[A-Za-z0-9._-]+( [A-Za-z0-9._-]+)*$"
+LONGEST_CODE = 60
 
 
 class Site(Registered):
@@ -82,6 +86,9 @@ class Site(Registered):
             models.CheckConstraint(
                 condition=Q(supply_phases__in=(1, 3)), name="site_phases_1_or_3"
             ),
+            models.CheckConstraint(condition=Q(code__regex=CODE), name="site_code_is_plain"),
+            models.CheckConstraint(condition=~Q(name__regex=BLANK), name="site_has_a_name"),
+            in_service_dates("site"),
         ]
         indexes = [models.Index(fields=["client", "code"], name="site_by_client_and_code")]
 

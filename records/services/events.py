@@ -11,7 +11,15 @@ from django.utils import timezone
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
-from records.errors import BookError, Conflict, Invalid, NotFound, SameIdOtherContent, Stale
+from records.errors import (
+    BookError,
+    Conflict,
+    Invalid,
+    NotFound,
+    SameIdOtherContent,
+    Stale,
+    first_of_each,
+)
 from records.models import Event, Finding, Record, Site
 from records.models.base import new_id
 from records.permissions import Actor
@@ -102,7 +110,7 @@ def get(actor: Actor, identity: UUID) -> Event:
 
 def _get(actor: Actor, identity: UUID, *, lock: bool = False) -> Event:
     rows = permissions.visible(Event.objects.all(), actor).select_related(
-        "site", "pump_set", "record"
+        "site__sitesummary", "pump_set", "record"
     )
     if lock:
         rows = rows.select_for_update(of=("self",))
@@ -143,13 +151,14 @@ def _read(given: Any, beside: Iterable[Problem] = ()) -> tuple[dict[str, Any], E
     except InvalidDocument as error:
         problems += error.problems
     if problems:
-        raise Invalid(problems={each.pointer: each for each in reversed(problems)}.values())
+        raise Invalid(problems=first_of_each(problems))
     return parsed.model_dump(mode="json", exclude_unset=True, by_alias=True), parsed
 
 
 def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:
     sites = permissions.visible(Site.objects.filter(id=document["site"]), actor)
-    site = sites.only("id", "contractor", "client", "plate").first()
+    needed = ("id", "contractor", "client", "plate", "sitesummary__last_number")
+    site = sites.select_related("sitesummary").only(*needed).first()
     if site is None:
         raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
     identity = document.get("pump_set")

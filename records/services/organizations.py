@@ -9,9 +9,11 @@ from django.db import IntegrityError, transaction
 from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
-from records.errors import Invalid, SameIdOtherContent
+from records.errors import Conflict, Invalid, SameIdOtherContent, Stale
 from records.models import Clientele, Organization
 from records.permissions import Actor
+from records.selectors import organizations
+from records.services.content import merge_patch
 
 
 class OrganizationInput(Part):
@@ -28,6 +30,7 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
     existing = _existing(name, identity)
     if existing is not None:
         return existing, False
+    _refuse_same_name(actor, name)
     organization = Organization(name=name, **({"id": identity} if identity else {}))
     try:
         _insert(organization, actor)
@@ -37,6 +40,36 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
             raise _taken() from None
         return existing, False
     return organization, True
+
+
+def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int) -> Organization:
+    """Give an organization another name, meant for one revision of it.
+
+    Sealed records keep the name that it had.
+    """
+    permissions.require(actor, "organizations.write")
+    row = organizations.get(identity)
+    held = {"id": str(row.id), "name": row.name}
+    if "id" in patch and patch["id"] != held["id"]:
+        raise Invalid(problems=[Problem("/id", "fixed", "this does not change")])
+    name, _ = _organization(merge_patch(held, patch))
+    if row.revision != revision:
+        raise Stale(revision=row.revision)
+    if name != row.name:
+        _refuse_same_name(actor, name, but=identity)
+    changed = Organization.objects.filter(id=identity, revision=revision)
+    if not changed.update(name=name, revision=revision + 1):
+        raise Stale(revision=organizations.get(identity).revision)
+    return organizations.get(identity)
+
+
+def _refuse_same_name(actor: Actor, name: str, but: UUID | None = None) -> None:
+    """Two of one name could not be told apart; one at a time looks and adds."""
+    Organization.objects.select_for_update().get(id=actor.organization_id)
+    others = organizations.rows().filter(name__iexact=name)
+    if (others.exclude(id=but) if but else others).exists():
+        words = "you work with an organization of this name already"
+        raise Conflict(words, [Problem("/name", "taken", words)])
 
 
 def _existing(name: str, identity: UUID | None) -> Organization | None:
@@ -62,4 +95,4 @@ def _organization(given: Mapping[str, Any]) -> tuple[str, UUID | None]:
         document = read(OrganizationInput, given)
     except InvalidDocument as error:
         raise Invalid(problems=error.problems) from None
-    return document.name, UUID(document.id) if document.id else None
+    return " ".join(document.name.split()), UUID(document.id) if document.id else None

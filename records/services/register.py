@@ -1,7 +1,7 @@
 """The register: sites, equipment, pump sets, instruments."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -12,7 +12,7 @@ from calculations.inputs.base import REQUIRED, Part
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from calculations.units import Quantity
 from records import permissions
-from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Stale
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Stale, first_of_each
 from records.models import (
     Appointment,
     Clientele,
@@ -22,7 +22,8 @@ from records.models import (
 )
 from records.models.base import Registered
 from records.permissions import Actor
-from records.services.content import merge_patch, quick_digest
+from records.services import register_checks
+from records.services.content import merge_patch, quick_digest, units_alone
 from records.services.kinds import Kind
 
 # What a broken constraint of the database means to the one who sent the document.
@@ -30,10 +31,14 @@ _CONSTRAINTS = (
     (r"_in_service_at_a_tag", "/tag", "one with this tag is in service at this site already"),
     (r"site_code_in_client", "/code", "the client has a site with this code already"),
     (r"instrument_serial", "/serial", "an instrument with this serial number exists already"),
-    (r"_at_the_same_site", "", "a pump set joins what stands at one site"),
+    (r"pump_set_(\w+)_at_the_same_site", r"/\1", "a pump set joins what stands at one site"),
+    (
+        r"one_set_in_service_a_(\w+)",
+        r"/\1",
+        "another pump set in service has it: take that one out of service first",
+    ),
     (r"after_in_service", "/out_of_service_on", "expected a day on or after in_service_from"),
     (r"instrument_due", "/due_on", "expected a day on or after calibrated_on"),
-    (r"_has_a_tag", "/tag", "expected a tag"),
 )
 
 
@@ -79,9 +84,9 @@ def change(
     """Change a resource by a merge patch (RFC 7396) meant for one revision of it."""
     permissions.require(actor, kind.write)
     row = get(actor, kind, identity)
-    _refuse_fixed(kind, row, patch)
-    merged = merge_patch(to_document(kind, row), patch)
-    values = _values(actor, kind, _read(kind, merged))
+    held = to_document(kind, row)
+    beside = _fixed(kind, held, patch) + units_alone(held, patch)
+    values = _values(actor, kind, _read(kind, merge_patch(held, patch), beside))
     if row.revision != revision:
         raise Stale(revision=row.revision)
     with transaction.atomic(), _Told(kind):
@@ -129,14 +134,16 @@ def _whose(kind: Kind, row: Registered) -> dict[str, str]:
     return whose
 
 
-def _read(kind: Kind, given: Mapping[str, Any]) -> Part:
+def _read(kind: Kind, given: Mapping[str, Any], beside: Iterable[Problem] = ()) -> Part:
+    """The resource, typed; `beside` is wrong with it already."""
+    problems = [*beside, *_missing(kind, given)]
     try:
         document = read(kind.document, given)
     except InvalidDocument as error:
-        raise Invalid(problems=error.problems + _missing(kind, given)) from None
-    missing = _missing(kind, given)
-    if missing:
-        raise Invalid(problems=missing)
+        raise Invalid(problems=first_of_each([*problems, *error.problems])) from None
+    problems += register_checks.problems(kind.name, document)
+    if problems:
+        raise Invalid(problems=first_of_each(problems))
     return document
 
 
@@ -248,15 +255,12 @@ def _open_site(site: Site) -> None:
     Clientele.objects.get_or_create(**parties)
 
 
-def _refuse_fixed(kind: Kind, row: Registered, patch: Mapping[str, Any]) -> None:
-    held = to_document(kind, row)
-    problems = [
+def _fixed(kind: Kind, held: Mapping[str, Any], patch: Mapping[str, Any]) -> list[Problem]:
+    return [
         Problem(f"/{name}", "fixed", "this does not change: take it out of service instead")
         for name in kind.fixed
         if name in patch and patch[name] != held[name]
     ]
-    if problems:
-        raise Invalid(problems=problems)
 
 
 class _Told:
@@ -273,8 +277,10 @@ class _Told:
             return
         text = str(error)
         for pattern, place, words in _CONSTRAINTS:
-            if re.search(pattern, text):
-                raise Conflict(words, [Problem(place, "conflict", words)]) from error
+            found = re.search(pattern, text)
+            if found:
+                problem = Problem(found.expand(place), "conflict", words)
+                raise Conflict(words, [problem]) from error
         if "_id_in_contractor" in text:
             raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
         raise error

@@ -155,7 +155,7 @@ class OrganizationList(BookView):
         return Response(
             _organization(organization),
             status=201 if created else 200,
-            headers={"Location": f"{request.path}/{organization.id}"},
+            headers=etag(organization) | {"Location": f"{request.path}/{organization.id}"},
         )
 
 
@@ -169,7 +169,19 @@ class OrganizationDetail(BookView):
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The organization."""
         permissions.require(self.actor, "register.read")
-        return Response(_organization(organizations_selector.get(identity(id))))
+        organization = organizations_selector.get(identity(id))
+        return Response(_organization(organization), headers=etag(organization))
+
+    @extend_schema(
+        operation_id="change_organizations", tags=["register"],
+        request={"application/merge-patch+json": OrganizationInput},
+        responses={200: OrganizationInput, **CHANGE},
+    )  # fmt: skip
+    def patch(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Give it another name; sealed records keep the one that it had."""
+        patch, revision = self.body(), self.revision()
+        organization = organizations.change(self.actor, identity(id), patch, revision)
+        return Response(_organization(organization), headers=etag(organization))
 
 
 def _organization(organization: Organization) -> dict[str, str]:

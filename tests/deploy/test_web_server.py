@@ -1,0 +1,87 @@
+"""A body that is not read to its end: the answer says that the connection closes."""
+
+import http.client
+import os
+import socket
+import subprocess
+import time
+from types import SimpleNamespace
+
+import pytest
+
+from deploy import processes, web_server
+from records.limits import LARGEST_BODY
+
+MEGABYTES = b"x" * (12 * 1024 * 1024)
+
+
+@pytest.mark.parametrize(
+    ("headers", "closes"),
+    [
+        ({}, False),
+        ({"CONTENT-LENGTH": "0"}, False),
+        ({"CONTENT-LENGTH": str(LARGEST_BODY)}, False),
+        ({"CONTENT-LENGTH": str(LARGEST_BODY + 1)}, True),
+        ({"CONTENT-LENGTH": "many"}, True),
+        ({"TRANSFER-ENCODING": "chunked"}, True),
+    ],
+)
+def test_what_is_longer_than_a_document_closes_its_connection(headers, closes):
+    request = SimpleNamespace(headers=list(headers.items()))
+    web_server.pre_request(None, request)
+    assert (("CONNECTION", "close") in request.headers) is closes
+
+
+@pytest.fixture(scope="module")
+def port(tmp_path_factory):
+    """A web process on a free port, which reaches no database: every answer is an error."""
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        number = taken.getsockname()[1]
+    where = {"DEBUG": "1", "PLAIN_HTTP": "1", "ALLOWED_HOSTS": "127.0.0.1",
+             "DATABASE_URL": "postgresql://nobody@%2Fnonexistent/none", "DATABASE_POOL_SIZE": "0",
+             "FILES_ROOT": str(tmp_path_factory.mktemp("files"))}  # fmt: skip
+    process = subprocess.Popen(
+        processes.web(f"127.0.0.1:{number}", workers=1, threads=2),
+        env=os.environ | where, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    try:
+        _wait_for(number)
+        yield number
+    finally:
+        process.terminate()
+        process.wait(30)
+
+
+def _wait_for(number):
+    for _ in range(300):
+        try:
+            socket.create_connection(("127.0.0.1", number), 1).close()
+        except OSError:
+            time.sleep(0.1)
+        else:
+            return
+    raise AssertionError("the web process does not listen")
+
+
+@pytest.mark.slow
+def test_a_caller_with_a_long_body_reads_its_answer_and_comes_again(port):
+    """Four in a row: a connection that ends unannounced fails in some of them only."""
+    for _ in range(4):
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+        connection.request("POST", "/api/v1/events", MEGABYTES, {"Authorization": "Bearer x"})
+        answer = connection.getresponse()
+        assert answer.getheader("Connection") == "close"
+        assert answer.getheader("Content-Type") == "application/problem+json"
+        assert answer.read()
+        connection.request("GET", "/api/v1/nothing")  # on a new connection, as it was told to
+        assert connection.getresponse().status == 503
+        connection.close()
+
+
+@pytest.mark.slow
+def test_a_long_address_is_answered_in_the_services_own_form(port):
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+    connection.request("GET", "/api/v1/events?site=" + "a" * 7000)
+    assert connection.getresponse().getheader("Content-Type") == "application/problem+json"
+    connection.close()
