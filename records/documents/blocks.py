@@ -17,6 +17,9 @@ Row = Sequence[Cell]
 # Characters that surely fit on a page, even in a narrow column.
 _LONGEST_KEPT = 400
 _MOST_ROWS_KEPT = 14
+# A table of so few lines is not parted; characters that a line surely holds over the whole width.
+_MOST_LINES_KEPT = 20
+_LINE = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,11 @@ def heading(words: str, level: int = 2) -> Block:
 def new_page() -> Block:
     """What follows begins on a page of its own."""
     return {"kind": "page"}
+
+
+def together(blocks: Iterable[Block]) -> Block:
+    """Blocks that stand on one page."""
+    return {"kind": "together", "blocks": list(blocks)}
 
 
 def paragraph(words: str, style: Literal["body", "small", "lead"] = "body") -> Block:
@@ -72,11 +80,20 @@ def table(columns: Sequence[Column], rows: Sequence[Row | str], *, small: bool =
         "kind": "table",
         "small": small,
         "long": any(_long(cell) for row in cells for cell in row),
+        "kept": sum(_lines(row) for row in rows) <= _MOST_LINES_KEPT,
         "columns": heads,
         "rows": [
             {"group": runs(row)} if isinstance(row, str) else {"cells": list(row)} for row in rows
         ],
     }
+
+
+def _lines(row: Row | str) -> int:
+    """About how many lines a row takes."""
+    if isinstance(row, str):
+        return 1
+    longest = max((len(str(cell.get("t", ""))) for cell in row if cell), default=0)
+    return -(-max(longest, 1) * len(row) // _LINE)
 
 
 def _long(cell: Cell) -> bool:

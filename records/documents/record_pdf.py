@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from records.documents import texts, typesetting
-from records.documents.blocks import Block
+from records.documents.blocks import Block, paragraph
 from records.documents.contents import (
     cautions,
     closing,
@@ -22,9 +22,9 @@ from records.documents.contents.source import Source
 
 TEMPLATE = "record"
 
-# The order of reading; `leftovers` comes last, when all others have taken what is theirs.
+# The order of reading after the first page; `leftovers` comes last, when all others have taken
+# what is theirs.
 SECTIONS = (
-    summary.summary,
     site_tests.visit,
     settings.settings,
     site_tests.electrical,
@@ -60,7 +60,9 @@ def render(record: dict[str, Any], seal: dict[str, Any], data: bytes) -> bytes:
 def sheet_of(record: dict[str, Any], seal: dict[str, Any]) -> dict[str, Any]:
     """Everything that is printed, in order, as the templates take it."""
     source = Source.of(record, seal)
-    blocks: list[Block] = [block for section in SECTIONS for block in section(source)]
+    first = summary.summary(source)
+    rest = [block for section in SECTIONS for block in section(source)]
+    blocks: list[Block] = [*first, *_codes_explained([*first, *rest]), *rest]
     title = summary.title(source)
     digest = str(seal.get("digest", ""))
     return {
@@ -70,3 +72,20 @@ def sheet_of(record: dict[str, Any], seal: dict[str, Any]) -> dict[str, Any]:
         "footer": texts.runs(f"Record {record.get('number')} · SHA-256 {digest[:16]}…"),
         "blocks": blocks,
     }
+
+
+def _codes_explained(blocks: list[Block]) -> list[Block]:
+    """What codes of characters mean, said once where there are any."""
+    return [paragraph(_CODES, "small")] if _has_codes(blocks) else []
+
+
+def _has_codes(value: Any) -> bool:
+    if isinstance(value, dict):
+        return set(value) == {"u"} or any(_has_codes(inner) for inner in value.values())
+    return isinstance(value, list) and any(_has_codes(inner) for inner in value)
+
+
+_CODES = (
+    "A character that the faces of this document do not have is printed as its Unicode number, as "
+    "‹U+05D0›. The attached data.json has every text as it was written."
+)

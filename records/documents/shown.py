@@ -26,7 +26,9 @@ _PLAIN_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,7})?")
 _MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?([Zz]|[+-][0-9:]{5})"
 )
-_MOMENTS = frozenset({"performed_at", "performed_until", "device_time", "time", "sealed_at", "at"})
+# Stamped by the service: a second is fine enough for people; data.json has them as they are.
+_STAMPS = frozenset({"at", "sealed_at"})
+_MOMENTS = _STAMPS | {"performed_at", "performed_until", "device_time", "time"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +73,22 @@ class Shown:
 
     def _word(self, name: str, value: str) -> str:
         if name in _MOMENTS and _MOMENT.fullmatch(value):
-            return self.moment(value)
+            return self.moment(value, whole=name in _STAMPS)
         if value in self.names and name != "id":
             return self.names[value]
         return labels.word(value) if value in _closed().get(name, ()) else value
 
-    def moment(self, given: str) -> str:
-        """A time in the station's zone with its offset; the original too where it differs."""
+    def moment(self, given: str, whole: bool = False) -> str:
+        """A time in the station's zone with its offset; the original too where it differs.
+
+        `whole` leaves out the parts of a second.
+        """
         try:
             original = datetime.fromisoformat(given.upper())
         except ValueError:
             return given
+        if whole:
+            original = original.replace(microsecond=0)
         local = original.astimezone(self.zone) if self.zone else original
         here = f"{local:%Y-%m-%d}{NO_BREAK}{_clock(local)} {offset(local)}"
         # Z is a clock's time, not somebody's: nothing is lost by showing it in the station's.

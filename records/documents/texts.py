@@ -1,4 +1,4 @@
-"""Text as it is set: what the bundled face has as it stands, anything else as its code.
+"""Text as it is set: what the bundled faces have as it stands, anything else as its code.
 
 A text becomes a string, or a list of pieces where it holds something special: `"\\n"` is a line
 break, `{"u": "U+1F600"}` a character shown as its code; between two pieces a line may end.
@@ -9,6 +9,7 @@ import unicodedata
 from collections.abc import Iterator
 from functools import cache
 from itertools import groupby
+from operator import itemgetter
 
 from records.documents import font
 
@@ -41,11 +42,6 @@ def runs(text: str, narrow: bool = False) -> Runs:
     return pieces or ""
 
 
-def can_be_set(character: str) -> bool:
-    """Whether the bundled face shows this character as itself."""
-    return ord(character) in font.covered() and not is_steering(character)
-
-
 def is_steering(character: str) -> bool:
     """Whether a character is none to be seen: a control, or a mark that steers the writing."""
     return unicodedata.category(character) in _NEVER_SET
@@ -57,19 +53,40 @@ def code(character: str) -> str:
 
 
 def _pieces(text: str, longest: int = _LONGEST_WORD) -> Iterator[Piece]:
-    for kind, characters in groupby(text, _kind):
+    for kind, found in groupby(_kinds(text), key=itemgetter(0)):
+        characters = "".join(character for _, character in found)
         if kind == "code":
             yield {"u": " ".join(map(code, characters))}
         elif kind == "line":
             yield from characters
         else:
-            yield from _with_breaks("".join(characters), longest)
+            yield from _with_breaks(characters, longest)
+
+
+def _kinds(text: str) -> Iterator[tuple[str, str]]:
+    """Each character with what becomes of it: line end, code, or text as it stands."""
+    after_sign = False
+    for character in text:
+        kind, is_mark = _kind(character), unicodedata.category(character).startswith("M")
+        # A mark is set by the face of its letter; the second face has none for its signs.
+        yield "code" if after_sign and is_mark else kind, character
+        after_sign = ord(character) in font.covered_far_east()
 
 
 def _kind(character: str) -> str:
     if character == "\n":
         return "line"
     return "text" if can_be_set(character) else "code"
+
+
+def can_be_set(character: str) -> bool:
+    """Whether one of the bundled faces shows this character as itself."""
+    if is_steering(character):
+        return False
+    if ord(character) in font.covered():
+        return True
+    is_mark = unicodedata.category(character).startswith("M")
+    return ord(character) in font.covered_far_east() and not is_mark
 
 
 @cache

@@ -37,12 +37,20 @@ class Section:
 def sheet(given: Iterable[Block]) -> list[Section]:
     """Blocks for a page, by section."""
     sections = [Section()]
-    for block in _ready(given):
+    for block in _ready(_flat(given)):
         if block["kind"] == "heading" and block["level"] == 2:
             sections.append(Section(plain(block["text"]), block["anchor"]))
         elif block["kind"] != "page":
             sections[-1].blocks.append(block)
     return sections
+
+
+def _flat(given: Iterable[Block]) -> Iterator[Block]:
+    for block in given:
+        if block["kind"] == "together":
+            yield from _flat(block["blocks"])
+        else:
+            yield block
 
 
 def _ready(given: Iterable[Block]) -> Iterator[Block]:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from records.documents import labels
-from records.documents.blocks import Block, Column, align, heading, new_page, paragraph, table
+from records.documents.blocks import Block, Column, align, heading, paragraph, table
 from records.documents.contents.source import Document, Source, compact, seriousness
 from records.documents.placing import Part
 from records.documents.shown import NO_BREAK, Cell, text
@@ -164,7 +164,7 @@ def derived(source: Source) -> list[Block]:
     words += _compared_with(source, earlier)
     rows = [_derived_row(source, alike) for alike in _alike(parts)]
     told = paragraph(words, "small")
-    return [new_page(), heading("Derived values"), told, table(columns, rows, small=True)]
+    return [heading("Derived values"), told, table(columns, rows, small=True)]
 
 
 def _compared_with(source: Source, earlier: Document | None) -> str:

@@ -4,9 +4,8 @@ import re
 from typing import Any
 
 from records.documents import labels
-from records.documents.blocks import Block, heading, pairs
+from records.documents.blocks import Block, heading, paragraph
 from records.documents.contents.source import Source
-from records.documents.shown import Cell, text
 
 
 def leftovers(source: Source) -> list[Block]:
@@ -14,7 +13,8 @@ def leftovers(source: Source) -> list[Block]:
     rows = _by_list(source, [each for each in source.record.unplaced() if _worth(source, *each)])
     if not rows:
         return []
-    return [heading("Identifiers"), pairs(rows, columns=1, small=True)]
+    words = "; ".join(f"{label}: {values}" for label, values in rows)
+    return [heading("Identifiers"), paragraph(f"{words}.", "small")]
 
 
 def _worth(source: Source, at: str, value: Any) -> bool:
@@ -24,7 +24,7 @@ def _worth(source: Source, at: str, value: Any) -> bool:
     return at.endswith("/id") or str(value) not in source.shown.names
 
 
-def _by_list(source: Source, values: list[tuple[str, Any]]) -> list[tuple[str, Cell]]:
+def _by_list(source: Source, values: list[tuple[str, Any]]) -> list[tuple[str, str]]:
     """The same field of a list's elements in one line, in the order of the list."""
     lines: dict[str, list[str]] = {}
     names: dict[str, str] = {}
@@ -33,7 +33,7 @@ def _by_list(source: Source, values: list[tuple[str, Any]]) -> list[tuple[str, C
         names.setdefault(kind, source.place(at))
         lines.setdefault(kind, []).append(source.shown.words(at.rsplit("/", 1)[-1], value))
     return [
-        (_list_label(kind, names[kind], len(words)), text("; ".join(words)))
+        (_list_label(kind, names[kind], len(words)), ", ".join(words))
         for kind, words in lines.items()
     ]
 

@@ -1,9 +1,10 @@
 """Who signed what, and the seal: how anybody can see that nothing was changed."""
 
+from itertools import chain
 from typing import Any
 
 from records.documents import labels
-from records.documents.blocks import Block, heading, pairs
+from records.documents.blocks import Block, heading, pairs, together
 from records.documents.contents.source import Source, compact
 from records.documents.placing import Part
 from records.documents.shown import Cell, text
@@ -19,8 +20,17 @@ COVERS = {
 def signatures(source: Source) -> list[Block]:
     """Who signed, with which meaning, over what."""
     parts = source.record.parts("signatures")
-    blocks = [block for part in parts for block in _signature(source, part)]
-    return [heading("Signatures"), *blocks] if blocks else []
+    signed = [_signature(source, part) for part in parts]
+    if not signed:
+        return []
+    # One signature is never parted, the first never from the heading, and two stand together.
+    first, rest = signed[:_BESIDE], signed[_BESIDE:]
+    title = heading("Signatures")
+    return [together([title, *chain(*first)]), *(together(each) for each in rest)]
+
+
+# So many signatures surely fit on one page.
+_BESIDE = 4
 
 
 def _signature(source: Source, part: Part) -> list[Block]:

@@ -125,7 +125,7 @@ def test_every_limit_that_applied_is_printed(ordinary: bytes) -> None:
     words = squeezed(text(ordinary))
     listed = words[words.index(squeezed("Limits that applied")) :]
     assert squeezed("supply.unbalance note 2 %, review 0.8 %, direct 2 %, stop 5 %") in listed
-    units = {"Mohm": "MΩ", "ohm": "Ω", "1": ""}
+    units = {"Mohm": "MΩ", "ohm": "Ω", "degC": "°C", "1": ""}
     for name, value in sample.record()["judgement"]["limits"].items():
         unit = units.get(value["unit"], value["unit"])
         said = f"{name.rpartition('.')[2]} {value['value'].replace('-', '−')} {unit}"

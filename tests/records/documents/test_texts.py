@@ -20,11 +20,22 @@ def test_an_ordinary_text_stays_a_string() -> None:
 
 @pytest.mark.parametrize(
     "character",
-    ["\N{GRINNING FACE}", "ש", "م", "水", "\N{ZERO WIDTH SPACE}", "\N{RIGHT-TO-LEFT OVERRIDE}",
+    ["\N{GRINNING FACE}", "ש", "م", "ก", "\N{ZERO WIDTH SPACE}", "\N{RIGHT-TO-LEFT OVERRIDE}",
      "\x00", "\x1b", "\ud800", "\ue000", "\U0010ffff", "\N{SOFT HYPHEN}"],
 )  # fmt: skip
 def test_what_the_face_has_not_or_must_not_set_becomes_its_code(character: str) -> None:
     assert runs(f"a{character}b") == ["a", {"u": f"U+{ord(character):04X}"}, "b"]
+
+
+@pytest.mark.parametrize("name", ["张伟", "山田 太郎", "ポンプ場", "김민준"])
+def test_names_of_the_far_east_are_set_as_they_stand(name: str) -> None:
+    assert runs(f"{name}, office") == f"{name}, office"
+
+
+def test_a_mark_on_a_sign_of_the_second_face_becomes_its_code() -> None:
+    # No face has both, and the setting would end where a glyph is missing.
+    assert runs("水\u0301 か\u3099") == ["水", {"u": "U+0301"}, " か", {"u": "U+3099"}]
+    assert runs("e\u0301") == "e\u0301"
 
 
 def test_codes_that_follow_each_other_stand_together() -> None:

@@ -132,10 +132,14 @@ def test_a_visit_for_sensors_has_its_page(page, teo, station):
     assert seen.faults == []
 
 
-def test_the_client_and_others_find_no_such_page(page, teo, station):
+def test_others_find_no_such_page_and_the_client_may_not_see_it(page, teo, station):
     event = visits.post(teo, station)
-    for name in ("cleo", "otto", "tilda"):
-        assert opened(page, event, name).status == 404
+    for name in ("otto", "tilda", "cato"):
+        assert opened(page, event, name).status in (403, 404)
+        assert event["id"] not in opened(page, event, name).html
+    # A visit is the contractor's until it is sealed.
+    assert opened(page, event, "cleo").status in (403, 404)
+    assert opened(page, event, "teo").status == 200
 
 
 def test_characters_that_steer_writing_are_shown_as_codes(page, teo, station):

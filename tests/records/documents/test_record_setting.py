@@ -1,0 +1,79 @@
+"""How a record is set: names of every kind, times, and what stays together on a page."""
+
+from typing import Any
+
+from records.documents.record_pdf import render
+from tests.records.documents import sample
+from tests.records.documents.reading_back import pages, reader, squeezed, text
+
+
+def printed(record: dict[str, Any]) -> bytes:
+    """The PDF of a record, with its seal and data."""
+    seal, data = sample.sealed(record)
+    return render(record, seal, data)
+
+
+def test_names_in_chinese_japanese_and_korean_are_printed_as_they_are() -> None:
+    record = sample.record()
+    record["contractor"]["name"] = "東部ポンプ工業"
+    record["signatures"][0]["by"]["name"] = "张伟 (Zhang Wei)"
+    record["signatures"][1]["by"]["name"] = "김민준"
+    record["event"]["remarks"] = "長い" * 400 + "水\u0301 か\u3099 \u3099"
+    pdf = printed(record)
+    words = squeezed(text(pdf))
+    for said in ("東部ポンプ工業", "张伟(ZhangWei)", "김민준"):
+        assert squeezed(said) in words
+    assert words.count("長い") == 400
+    fonts = {
+        str(font.get_object()["/BaseFont"]).split("+")[1].split("-")[0]
+        for page in reader(pdf).pages
+        for font in page["/Resources"]["/Font"].values()
+    }
+    assert fonts == {"SourceSans3", "DroidSansFallback"}
+
+
+def test_what_codes_of_characters_mean_is_said_once_where_there_are_any() -> None:
+    meaning = squeezed("is printed as its Unicode number")
+    record = sample.record()
+    record["answers"][0]["text"] = "שלום"
+    assert squeezed(text(printed(record))).count(meaning) == 1
+    assert meaning not in squeezed(text(printed(sample.record())))
+
+
+def test_signing_times_are_to_the_second() -> None:
+    record = sample.record()
+    record["signatures"][0]["at"] = "2026-03-14T20:20:07.158966Z"
+    # UTC-5 in Chicago on that day (IANA tz database).
+    words = text(printed(record)).replace("\N{NO-BREAK SPACE}", " ")
+    assert "2026-03-14 15:20:07 UTC−05:00" in words
+    assert "158966" not in words
+
+
+def test_the_zone_of_the_times_is_named_or_said_to_be_unknown() -> None:
+    assert squeezed("Times America/Chicago") in squeezed(pages(printed(sample.record()))[0])
+    record = sample.record()
+    record["snapshot"]["site"]["time_zone"] = "Nowhere/At all"
+    first = squeezed(pages(printed(record))[0])
+    assert squeezed("UTC; the zone Nowhere/At all is not known here") in first
+
+
+def test_signatures_stand_on_one_page_under_their_heading() -> None:
+    """Wherever they would come to stand: remarks push them down line by line."""
+    for lines in range(0, 44, 4):
+        record = sample.record()
+        record["event"]["remarks"] = "\n".join(f"remark {number}" for number in range(lines))
+        digests = [squeezed(each["digest"]) for each in record["signatures"]]
+        [page] = [p for p in map(squeezed, pages(printed(record))) if digests[0] in p]
+        assert digests[1] in page
+        assert "SignaturesPerformed" in page
+
+
+def test_a_table_does_not_begin_with_one_line_at_the_foot_of_a_page() -> None:
+    """Both tables of readings stay with their heads and at least three of their rows."""
+    for lines in range(0, 44, 4):
+        record = sample.record()
+        record["event"]["weather"] = " ".join(["wet"] * 20 * lines)
+        for page in pages(printed(record)):
+            _, head, after = page.partition("Signal error")
+            rows = [line for line in after.splitlines() if line.startswith(("up ", "down "))]
+            assert not head or len(rows) >= 3
