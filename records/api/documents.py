@@ -42,6 +42,19 @@ class EvaluatedFinding(BaseModel):
     correct_only: bool = Field(description="Can only be corrected, not accepted by signature.")
 
 
+class AttachmentAnswer(BaseModel):
+    """A photograph or document of an event."""
+
+    id: str
+    purpose: str
+    name: str
+    content_type: str = Field(description="By its content.")
+    size: int = Field(description="Bytes that are kept.")
+    sha256: str = Field(description="Of the bytes that are kept.")
+    sent_sha256: str = Field(description="Of the bytes that came: photographs are drawn anew.")
+    received_at: str
+
+
 class TraceColumn(BaseModel):
     """A column of a trace."""
 

@@ -11,7 +11,8 @@ class AlwaysJson(BaseContentNegotiation):
     def select_parser(self, request: Any, parsers: Any) -> Any:
         """The parser of the body's media type."""
         given = (request.content_type or "").partition(";")[0].strip().lower()
-        return next((parser for parser in parsers if parser.media_type == given), None)
+        fitting = (given, "*/*") if given else ("*/*",)
+        return next((parser for parser in parsers if parser.media_type in fitting), None)
 
     def select_renderer(self, request: Any, renderers: Any, format_suffix: Any = None) -> Any:
         """The view's own renderer."""

@@ -4,9 +4,11 @@ from django.urls import URLPattern, path
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
 from records.api.views import (
+    attachments,
     events,
     judging,
     people,
+    record_files,
     records,
     register,
     rule_settings,
@@ -37,12 +39,15 @@ urlpatterns = [
     path("events/<str:id>/signatures", events.SignatureList.as_view()),
     path("events/<str:id>/signatures/<str:signature>", events.SignatureDetail.as_view()),
     path("events/<str:id>/withdrawal", events.EventWithdrawal.as_view()),
+    path("events/<str:id>/attachments", attachments.AttachmentList.as_view()),
+    path("events/<str:id>/attachments/<str:attachment>", attachments.AttachmentDetail.as_view()),
     path("events/<str:id>/traces", traces.TraceList.as_view()),
     path("events/<str:id>/traces/<str:trace>", traces.TraceDetail.as_view()),
     path("events/<str:id>/seal", events.EventSeal.as_view()),
     path("records", records.RecordList.as_view()),
     path("records/<str:id>", records.RecordDetail.as_view()),
     path("records/<str:id>/data.json", records.RecordData.as_view()),
+    path("records/<str:id>/files/<str:file>", record_files.RecordFile.as_view()),
     path("records/<str:id>/document.pdf", records.RecordPdf.as_view()),
     path("operations/<str:id>", records.OperationDetail.as_view()),
     path("keys", records.KeyList.as_view()),

@@ -158,13 +158,17 @@ class Signature(EventPart):
 
 
 class Attachment(EventPart):
-    """A photograph or document, stored under the digest of its bytes."""
+    """A photograph or document, stored under the digest of its bytes.
+
+    A photograph is drawn anew: `sent_sha256` is that of the bytes that came.
+    """
 
     purpose = WordField(AttachmentPurpose)
     name = models.TextField()
     content_type = models.TextField()
     size = models.PositiveBigIntegerField()
     sha256 = models.BinaryField(max_length=32)
+    sent_sha256 = models.BinaryField(max_length=32)
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from records.models import Answer, Event, Finding
-from records.selectors import traces
+from records.selectors import attachments, traces
 from records.services import findings, signatures
 from records.services.times import instant
 
@@ -72,6 +72,7 @@ def content(event: Event, found: list[Finding]) -> dict[str, Any]:
         "event": event.document,
         "snapshot": event.snapshot,
         "judgement": {**event.judgement, "findings": [finding.document for finding in found]},
+        "attachments": [attachments.line(each) for each in attachments.of(event)],
         "traces": [traces.line(trace) for trace in traces.of(event)],
         "answers": [findings.answer_document(row) for row in answers],
         "signatures": [signatures.signature_document(row) for row in signatures.valid(event)],

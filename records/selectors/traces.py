@@ -1,5 +1,6 @@
 """Recorded traces as they are told, and their rows as they are judged."""
 
+from collections.abc import Mapping
 from functools import lru_cache
 from io import TextIOWrapper
 from typing import Any
@@ -49,6 +50,12 @@ def line(trace: Trace) -> dict[str, Any]:
         "size": trace.size,
         "sha256": bytes(trace.sha256).hex(),
     }
+
+
+def as_file(told: Mapping[str, Any]) -> dict[str, Any]:
+    """What is told of a trace, as a file to be saved."""
+    name = f"trace-{told['id']}.csv"
+    return {**told, "name": name, "content_type": "text/csv; charset=utf-8"}
 
 
 def recordings(event: Event, parsed: EventInput) -> dict[str, Recording]:

@@ -20,7 +20,7 @@ from records.errors import Conflict, Invalid, SameIdOtherContent
 from records.models import Answer, Event, Finding, Signature
 from records.models.base import new_id
 from records.permissions import Actor
-from records.selectors import traces
+from records.selectors import attachments, traces
 from records.services.content import digest_of
 from records.services.times import instant
 
@@ -48,6 +48,7 @@ def _performed(event: Event) -> dict[str, Any]:
         "catalogue": event.catalogue,
         "limits_changed": event.judgement["limits_changed"],
         "findings": [finding.document for finding in found],
+        "attachments": [attachments.line(each) for each in attachments.of(event)],
         "traces": [traces.line(trace) for trace in traces.of(event)],
     }
 

@@ -1,6 +1,6 @@
 """Recorded traces of an event: taken once, kept by digest, judged with the event."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
 from uuid import UUID
@@ -33,13 +33,13 @@ class TraceInput(Part):
 
 
 def add_csv(
-    actor: Actor, event: Event, given: Mapping[str, Any], body: IO[bytes]
+    actor: Actor, event: Event, given: Mapping[str, Any], lines: Iterable[bytes]
 ) -> tuple[Trace, bool]:
     """Keep a trace that comes as CSV; the same id with the same rows again changes nothing."""
 
     def write(kept: IO[bytes]) -> Written:
         try:
-            return trace_text.write_csv((line.decode("utf-8") for line in body), kept)
+            return trace_text.write_csv((line.decode("utf-8") for line in lines), kept)
         except UnicodeDecodeError:
             raise Unreadable("expected CSV in UTF-8") from None
 

@@ -9,7 +9,7 @@ from django.urls import URLPattern, get_resolver
 from records import permissions
 from records.models import Event, Record, Site
 from records.selectors import sealed
-from records.services import register
+from records.services import files, register
 from records.services.kinds import KINDS
 from tests.records import world as worlds
 from tests.records.client import Api, leave
@@ -41,11 +41,18 @@ ROUTES = {
         (409, 403, 403),
         (404, 404, 403),
     ),
+    ("GET", "events/{draft}/attachments"): ((200, 200, 403), (404, 404, 403)),
+    ("POST", "events/{draft}/attachments"): ((400, 400, 403), (404, 404, 403)),
+    ("GET", "events/{draft}/attachments/{attachment}"): ((200, 200, 403), (404, 404, 403)),
+    ("GET", "events/{draft}/traces"): ((200, 200, 403), (404, 404, 403)),
+    ("POST", "events/{draft}/traces"): ((400, 400, 403), (404, 404, 403)),
+    ("GET", "events/{draft}/traces/{trace}"): ((200, 200, 403), (404, 404, 403)),
     ("POST", "events/{draft}/withdrawal"): ((400, 400, 403), (404, 404, 403)),
     ("POST", "events/{draft}/seal"): ((409, 409, 403), (404, 404, 403)),
     ("GET", "records"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "records/{record}"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "records/{record}/data.json"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "records/{record}/files/{file}"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "records/{record}/document.pdf"): ((202, 202, 202), (404, 404, 404)),
     ("GET", "operations/{operation}"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "keys"): ((200, 200, 200), (200, 200, 200)),
@@ -104,13 +111,19 @@ def places(side: worlds.Side) -> Places:
         "operation",
         "token",
         "rule_setting",
+        "attachment",
+        "trace",
+        "file",
     )
     return Places(known | {name: getattr(side, name) for name in named})
 
 
 @pytest.fixture
 def world(stage, signing_key, cleared_afterwards):
-    return worlds.of(stage)
+    made = worlds.of(stage)
+    for content in (worlds.NOTE, worlds.ROWS):
+        files.store(content)  # where this test keeps its files
+    return made
 
 
 @pytest.fixture
@@ -124,7 +137,13 @@ def routes() -> set[str]:
     return {str(p.pattern) for p in patterns if isinstance(p, URLPattern)} - PUBLIC
 
 
-SECOND = ("finding", "signature")  # what an address names within an event
+SECOND = (
+    "finding",
+    "signature",
+    "attachment",
+    "trace",
+    "file",
+)  # what an address names within an event
 
 
 def written(route: str) -> str:

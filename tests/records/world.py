@@ -12,6 +12,9 @@ from tests.records.stations import Station
 Document = dict[str, Any]
 
 
+NOTE, ROWS = b"A note.\n", b"time [s],feedback [psi]\n0,60\n1,61\n"
+
+
 @dataclass(frozen=True)
 class Side:
     """What one contractor has: a station, a draft with an open finding, a sealed event."""
@@ -27,6 +30,9 @@ class Side:
     operation: str
     token: str
     rule_setting: str
+    attachment: str
+    trace: str
+    file: str
 
 
 @dataclass(frozen=True)
@@ -54,7 +60,9 @@ def of(stage: Stage) -> World:
 def _side(office: Person, technician: Person, client: object, station: Station) -> Side:
     """Post a draft that needs an answer, seal another event, make a token."""
     there, here = Api(technician), Api(office)
-    event = visits.signed(there, here, station, **_with_an_answer(station))
+    event = visits.post(there, station, **_with_an_answer(station))
+    file = _attach(there, event)
+    visits.sign_both(there, here, event)
     record = here.post(f"/events/{event['id']}/seal").json
     [signature] = [s["id"] for s in _signatures(here, event) if s["meaning"] == "reviewed"]
     draft = there.post("/events", visits.wrong_frequency(station)).json
@@ -66,8 +74,21 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     return Side(
         str(office.organization), str(client), station, draft["id"], finding, event["id"],
         signature,
-        record["id"], operation, token, rule_setting,
+        record["id"], operation, token, rule_setting, _attach(there, draft),
+        _record(there, draft), file,
     )  # fmt: skip
+
+
+def _attach(technician: Api, event: Document) -> str:
+    path = f"/events/{event['id']}/attachments?purpose=other&name=note.txt"
+    identity: str = technician.call("POST", path, NOTE, media="text/plain").json["id"]
+    return identity
+
+
+def _record(technician: Api, event: Document) -> str:
+    path = f"/events/{event['id']}/traces"
+    identity: str = technician.call("POST", path, ROWS, media="text/csv").json["id"]
+    return identity
 
 
 def _signatures(person: Api, event: Document) -> list[Document]:

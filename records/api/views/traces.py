@@ -1,8 +1,5 @@
 """Recorded traces of an event over the API."""
 
-from typing import IO, cast
-
-from django.core.files.storage import default_storage
 from django.http import FileResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -11,14 +8,13 @@ from rest_framework.response import Response
 
 from records.api import documents as told
 from records.api.base import BookView
-from records.api.csv_bodies import CsvParser
+from records.api.downloads import kept_file
 from records.api.json_bodies import JsonParser
+from records.api.raw_bodies import CsvParser, body_of, media_type_of
 from records.api.schema import CREATE, READ, page_of
-from records.errors import Unreadable
 from records.ids import identity
 from records.selectors import traces as selector
 from records.services import events, traces
-from records.services.files import stored_name
 
 IN_THE_QUERY = [
     OpenApiParameter("id", str, description="With CSV: an id of your own (a UUID)."),
@@ -57,12 +53,10 @@ class TraceList(BookView):
     def post(self, request: Request, id: str) -> Response:  # noqa: A002
         """Keep a trace."""
         event = events.get(self.actor, identity(id))
-        if (request.content_type or "").partition(";")[0].strip() == "text/csv":
-            if not int(request.META.get("CONTENT_LENGTH") or 0):
-                raise Unreadable("expected CSV, got no body")
-            given = {name: request.query_params[name] for name in request.query_params}
-            body = cast(IO[bytes], request.data)
-            trace, created = traces.add_csv(self.actor, event, given, body)
+        if media_type_of(request) == CsvParser.media_type:
+            given = dict(request.query_params.items())
+            body = body_of(request, traces.LARGEST)
+            trace, created = traces.add_csv(self.actor, event, given, body.lines())
         else:
             trace, created = traces.add_columns(self.actor, event, self.body())
         return Response(
@@ -82,13 +76,4 @@ class TraceDetail(BookView):
     def get(self, request: Request, id: str, trace: str) -> FileResponse:  # noqa: A002
         """The rows as CSV, in the form that is kept."""
         event = events.get(self.actor, identity(id))
-        found = selector.get(event, identity(trace))
-        digest = bytes(found.sha256)
-        answer = FileResponse(
-            default_storage.open(stored_name(digest)),
-            content_type="text/csv; charset=utf-8",
-            as_attachment=True,
-            filename=f"trace-{found.id}.csv",
-        )
-        answer["ETag"] = f'"{digest.hex()}"'
-        return answer
+        return kept_file(selector.as_file(selector.line(selector.get(event, identity(trace)))))

@@ -1,6 +1,7 @@
 """Recorded traces over the API: kept by digest, judged with the event, part of the record."""
 
 import hashlib
+import io
 import math
 
 import pytest
@@ -177,8 +178,20 @@ def test_what_is_said_beside_the_rows_is_checked(teo, draft, query):
 
 
 def test_too_much_is_refused_before_it_is_read(teo, draft, monkeypatch):
-    monkeypatch.setattr("records.api.csv_bodies.LARGEST", 100)
+    monkeypatch.setattr("records.services.traces.LARGEST", 100)
     assert upload(teo, draft, step()).status == 413
     monkeypatch.undo()
     monkeypatch.setattr("records.services.trace_text.LARGEST_ROWS", 100)
     assert upload(teo, draft, step()).status == 413
+
+
+def test_a_body_that_breaks_off_is_no_shorter_trace(teo, draft):
+    body = step()
+    whole_rows = body[: body.index(b"\n", len(body) // 2) + 1]
+    path = f"/api/v1/events/{draft['id']}/traces"
+    announced = {"CONTENT_TYPE": "text/csv", "CONTENT_LENGTH": str(len(body))}
+    came = {"wsgi.input": io.BytesIO(whole_rows)}
+    broken = teo.raw("POST", path, b"", **announced, **came)
+    assert broken.status == 400
+    assert "broke off" in broken.json["detail"]
+    assert teo.get(f"/events/{draft['id']}/traces").json["items"] == []

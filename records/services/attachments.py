@@ -1,0 +1,160 @@
+"""Photographs and documents of an event: known by their content, kept by digest, never active."""
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from tempfile import SpooledTemporaryFile
+from typing import IO, Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from calculations.inputs.base import Id, Part, Words
+from calculations.inputs.event import AttachmentPurpose
+from calculations.inputs.reading import InvalidDocument, Problem, read
+from records import permissions
+from records.errors import Conflict, Invalid, SameIdOtherContent
+from records.models import Attachment, Event
+from records.models.base import new_id
+from records.permissions import Actor
+from records.services import files, pictures, signatures
+
+LARGEST = 25 * 1024 * 1024
+MOST = 200
+"""Attachments of one event."""
+
+OPAQUE = "application/octet-stream"
+IN_MEMORY = 4 * 1024 * 1024
+_BEGINNINGS = {
+    b"\xff\xd8\xff": "picture",
+    b"\x89PNG\r\n\x1a\n": "picture",
+    b"RIFF": "picture",
+    b"%PDF-": "pdf",
+}
+TAKEN = "photographs as JPEG, PNG or WebP, documents as PDF, plain text in UTF-8"
+
+
+class AttachmentInput(Part):
+    """What is said of an attachment beside its bytes."""
+
+    id: Id | None = None
+    purpose: AttachmentPurpose
+    name: Words
+    sha256: Words | None = None
+
+
+def add(
+    actor: Actor, event: Event, given: Mapping[str, Any], pieces: Iterable[bytes]
+) -> tuple[Attachment, bool]:
+    """Keep an attachment; the same id with the same bytes again changes nothing.
+
+    What it is follows from its content: a name or a media type can say anything.
+    """
+    permissions.require(actor, "events.write")
+    wanted = _read(given)
+    with (
+        SpooledTemporaryFile(max_size=IN_MEMORY) as sent,
+        SpooledTemporaryFile(max_size=IN_MEMORY) as redrawn,
+    ):
+        sent_digest = _receive(pieces, sent)
+        _refuse_other_bytes(wanted, sent_digest)
+        kept, content_type = _as_kept(wanted, sent, redrawn)
+        digest, size = files.store_file(kept)
+    locked = Event.objects.select_for_update().get(row=event.row)
+    rows = Attachment.objects.filter(event=event)
+    existing = rows.filter(id=wanted.id).first() if wanted.id else None
+    if existing is not None:
+        return _repeated(existing, wanted, sent_digest), False
+    locked.refuse_unless_draft()
+    if rows.count() >= MOST:
+        raise Conflict(f"an event may have {MOST} attachments at most")
+    with transaction.atomic():
+        row = _row(locked, wanted, content_type, size, digest, sent_digest)
+        signatures.void_outdated(locked)
+        locked.note_said()
+    return row, True
+
+
+def _read(given: Mapping[str, Any]) -> AttachmentInput:
+    try:
+        return read(AttachmentInput, given)
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+
+
+def _receive(pieces: Iterable[bytes], sent: IO[bytes]) -> bytes:
+    digest = hashlib.sha256()
+    for piece in pieces:
+        digest.update(piece)
+        sent.write(piece)
+    return digest.digest()
+
+
+def _refuse_other_bytes(wanted: AttachmentInput, sent: bytes) -> None:
+    if wanted.sha256 and wanted.sha256.lower() != sent.hex():
+        words = f"other bytes came than were announced: their SHA-256 is {sent.hex()}"
+        raise Invalid(problems=[Problem("/sha256", "digest", words)])
+
+
+# -- what it is -----------------------------------------------------------------------------------
+
+
+def _as_kept(wanted: AttachmentInput, sent: IO[bytes], redrawn: IO[bytes]) -> tuple[IO[bytes], str]:
+    """The file that is kept, open at its end, and its media type."""
+    sent.seek(0)
+    beginning = sent.read(16)
+    found = next((kind for bytes_, kind in _BEGINNINGS.items() if beginning.startswith(bytes_)), "")
+    if found == "picture":
+        sent.seek(0)
+        return redrawn, pictures.redraw(sent, redrawn)
+    content_type = "application/pdf" if found == "pdf" else _plain_or_opaque(wanted, sent)
+    sent.seek(0, 2)
+    return sent, content_type
+
+
+def _plain_or_opaque(wanted: AttachmentInput, sent: IO[bytes]) -> str:
+    """Plain text; or, as a drive's own backup, bytes that nobody here opens."""
+    if wanted.purpose == "settings_file":
+        return OPAQUE
+    sent.seek(0)
+    content = sent.read()
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError:
+        text = ""
+    if not text.strip() or "\0" in text or text.lstrip("\ufeff \t\r\n").startswith("<"):
+        raise Invalid(problems=[Problem("", "content", f"expected {TAKEN}")])
+    return "text/plain; charset=utf-8"
+
+
+# -- rows -----------------------------------------------------------------------------------------
+
+
+def _repeated(existing: Attachment, wanted: AttachmentInput, sent: bytes) -> Attachment:
+    same = (bytes(existing.sent_sha256), existing.name, existing.purpose)
+    if same != (sent, wanted.name, wanted.purpose):
+        raise _taken()
+    return existing
+
+
+def _taken() -> SameIdOtherContent:
+    return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+
+
+def _row(
+    event: Event, wanted: AttachmentInput, content_type: str, size: int, kept: bytes, sent: bytes
+) -> Attachment:
+    try:
+        return Attachment.objects.create(
+            id=UUID(wanted.id) if wanted.id else new_id(),
+            event=event,
+            contractor_id=event.contractor_id,
+            client_id=event.client_id,
+            purpose=wanted.purpose,
+            name=wanted.name,
+            content_type=content_type,
+            size=size,
+            sha256=kept,
+            sent_sha256=sent,
+        )
+    except IntegrityError:
+        raise _taken() from None

@@ -1,0 +1,179 @@
+"""Photographs and documents over the API: known by content, drawn anew, part of the record."""
+
+import hashlib
+import io
+
+import pytest
+from PIL import Image
+
+from tests.records import visits
+from tests.records.visits import new_id
+
+PDF = b"%PDF-1.7\n1 0 obj<<>>endobj\ntrailer<<>>\n%%EOF\n"
+ORIENTATION, GPS, LATITUDE = 0x0112, 0x8825, 2  # Exif 2.32, tables 4, 5 and 15
+WORDS = b"of a camera that nobody needs to know"
+
+
+@pytest.fixture
+def draft(teo, station):
+    return visits.post(teo, station)
+
+
+def photograph(kind: str = "JPEG", size: tuple[int, int] = (64, 32)) -> bytes:
+    """Left half red, right half blue, held by a quarter turn, with a position in it."""
+    picture = Image.new("RGB", size, "red")
+    picture.paste("blue", (size[0] // 2, 0, size[0], size[1]))
+    exif = Image.Exif()
+    exif[ORIENTATION] = 6  # the top of what is seen is the right-hand side of the file
+    exif[0x010F] = WORDS.decode()
+    exif.get_ifd(GPS)[LATITUDE] = (51.0, 30.0, 26.0)
+    file = io.BytesIO()
+    picture.save(file, kind, exif=exif.tobytes(), comment=WORDS)
+    return file.getvalue()
+
+
+def attach(person, event, body: bytes, media="application/octet-stream", **query: str):
+    query = {"purpose": "motor_plate", "name": "plate.jpg"} | query
+    words = "&".join(f"{name}={value}" for name, value in query.items())
+    return person.call("POST", f"/events/{event['id']}/attachments?{words}", body, media=media)
+
+
+def kept(person, event) -> list:
+    return person.get(f"/events/{event['id']}/attachments").json["items"]
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_a_photograph_is_drawn_anew_and_upright(teo, draft, kind):
+    sent = photograph(kind)
+    posted = attach(teo, draft, sent)
+    assert posted.status == 201, posted.json
+    told = posted.json
+    assert told["content_type"] == "image/jpeg"
+    assert told["sent_sha256"] == hashlib.sha256(sent).hexdigest()
+    file = teo.get(posted.headers["Location"])
+    content = file.rows()
+    assert (told["sha256"], told["size"]) == (hashlib.sha256(content).hexdigest(), len(content))
+    assert WORDS not in content
+    with Image.open(io.BytesIO(content)) as picture:
+        assert picture.size == (32, 64)
+        assert dict(picture.getexif()) == {}
+        red, _, blue = picture.getpixel((16, 4))
+        assert red > 200 > 50 > blue
+
+
+def test_a_download_is_saved_and_never_shown(teo, draft):
+    posted = attach(teo, draft, PDF, purpose="certificate", name="C-77%20gauge.pdf")
+    file = teo.get(posted.headers["Location"])
+    assert (file.status, file.rows(), file.type) == (200, PDF, "application/pdf")
+    assert file.headers["Content-Disposition"] == 'attachment; filename="C-77 gauge.pdf"'
+    assert file.headers["X-Content-Type-Options"] == "nosniff"
+    assert "default-src" in file.headers["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"<html><script>alert(1)</script>",
+        b"\xef\xbb\xbf \n<svg xmlns='http://www.w3.org/2000/svg' onload='alert(1)'/>",
+        b"<?xml version='1.0'?><svg/>",
+        b"MZ\x90\x00",
+        b"PK\x03\x04" + bytes(200),
+        b"GIF89a" + bytes(20),
+        b"\xff\xd8\xff<script>alert(1)</script>",
+        b"\x89PNG\r\n\x1a\n<script>alert(1)</script>",
+        b"RIFF\x00\x00\x00\x00AVI LIST",
+        b"text with \0 in it",
+        b"   \n",
+        photograph()[:-200],
+    ],
+)
+def test_what_is_no_picture_document_or_text_is_refused(teo, draft, body):
+    refused = attach(teo, draft, body, media="image/jpeg")
+    assert refused.status == 400
+    assert "expected" in refused.json["errors"][0]["detail"]
+    assert kept(teo, draft) == []
+
+
+def test_text_is_text_whatever_it_is_called(teo, draft):
+    posted = attach(teo, draft, b"GIF89a/*<script>alert(1)</script>*/", media="image/gif")
+    file = teo.get(posted.headers["Location"])
+    assert file.type == "text/plain; charset=utf-8"
+    assert file.headers["Content-Disposition"].startswith("attachment")
+
+
+def test_a_page_hidden_behind_a_picture_is_gone(teo, draft):
+    posted = attach(teo, draft, photograph() + b"<script>alert(1)</script>")
+    assert posted.status == 201
+    assert b"script" not in teo.get(posted.headers["Location"]).rows()
+
+
+def test_a_bomb_of_pixels_is_refused(teo, draft):
+    file = io.BytesIO()
+    Image.new("1", (20_000, 20_000)).save(file, "PNG")
+    refused = attach(teo, draft, file.getvalue())
+    assert refused.status == 400
+    assert "million pixels" in refused.json["errors"][0]["detail"]
+
+
+def test_a_settings_file_may_hold_any_bytes_and_none_opens_it(teo, draft):
+    backup = b"<html>\0" + bytes(range(256))
+    posted = attach(teo, draft, backup, purpose="settings_file", name="drive.bin")
+    assert posted.json["content_type"] == "application/octet-stream"
+    assert teo.get(posted.headers["Location"]).rows() == backup
+
+
+def test_the_same_again_changes_nothing(teo, draft):
+    identity = new_id()
+    first, again = (attach(teo, draft, photograph(), id=identity) for _ in range(2))
+    assert (first.status, again.status) == (201, 200)
+    assert first.json == again.json
+    other = attach(teo, draft, photograph(size=(80, 40)), id=identity)
+    assert (other.status, other.pointers) == (409, ["/id"])
+    assert len(kept(teo, draft)) == 1
+
+
+def test_other_bytes_than_announced_are_refused(teo, draft):
+    digest = hashlib.sha256(PDF).hexdigest()
+    assert attach(teo, draft, PDF, sha256=digest, name="a.pdf").status == 201
+    refused = attach(teo, draft, PDF + b"x", sha256=digest, name="b.pdf")
+    assert (refused.status, refused.pointers) == (400, ["/sha256"])
+
+
+@pytest.mark.parametrize(
+    ("query", "pointer"),
+    [({"purpose": "holiday"}, "/purpose"), ({"name": "%20"}, "/name"), ({"id": "7"}, "/id")],
+)
+def test_what_is_said_beside_the_bytes_is_checked(teo, draft, query, pointer):
+    refused = attach(teo, draft, PDF, **query)
+    assert (refused.status, refused.pointers) == (400, [pointer])
+
+
+def test_too_much_is_refused_before_it_is_read(teo, draft, monkeypatch):
+    monkeypatch.setattr("records.services.attachments.LARGEST", 10)
+    assert attach(teo, draft, PDF).status == 413
+
+
+def test_a_new_attachment_makes_signatures_void(teo, orla, station):
+    event = visits.signed(teo, orla, station)
+    assert attach(teo, event, PDF, name="late.pdf").status == 201
+    assert teo.get(f"/events/{event['id']}").json["signatures"] == []
+
+
+def test_the_client_gets_a_record_with_its_files_and_nobody_else_does(
+    teo, orla, cleo, otto, cato, station
+):
+    event = visits.post(teo, station)
+    told = attach(teo, event, PDF, name="c.pdf").json
+    visits.answer_all(orla, event)
+    assert visits.sign(teo, event, "performed").status == 201
+    assert visits.sign(orla, event, "reviewed").status == 201
+    record = orla.post(f"/events/{event['id']}/seal").json
+    text = cleo.get(f"/records/{record['id']}/data.json").json["record"]
+    assert [(each["id"], each["sha256"]) for each in text["attachments"]] == [
+        (told["id"], told["sha256"])
+    ]
+    path = f"/records/{record['id']}/files/{told['id']}"
+    assert cleo.get(path).rows() == PDF
+    assert cleo.get(f"/records/{record['id']}/files/{new_id()}").status == 404
+    assert (otto.get(path).status, cato.get(path).status) == (404, 404)
+    assert attach(teo, event, PDF, name="d.pdf").status == 409
