@@ -106,7 +106,8 @@ def reference_offset(case: Case, sensor: str) -> float:
 def datum_offsets(case: Case) -> tuple[float, ...] | None:
     """What may be added to the transmitter's value to get the value at the set point's datum.
 
-    Two are possible where no datum is recorded; None where the datum's height is not known.
+    Two are possible where no datum is recorded; None where the height of datum or transmitter, or
+    what it measures, is not known.
     """
     if kinds.of_loop(case) == "ratio":
         return (0.0,)
@@ -114,19 +115,39 @@ def datum_offsets(case: Case) -> tuple[float, ...] | None:
         return _level_offsets(case)
     datum = case.find("/settings/set_point_datum")
     at_transmitter = datum == "transmitter" or datum == case.find("/regulating_sensor/location")
-    if at_transmitter or not case.is_("/regulating_sensor/quantity", "pressure"):
+    quantity = case.find("/regulating_sensor/quantity")
+    if at_transmitter or quantity not in (None, "pressure"):
         return (0.0,)
+    if quantity is None:
+        return None
     if datum == "pump_datum":
         return (liquid.pressure(case, case.si("/regulating_sensor/tapping_elevation")),)
     if datum is not None:
         return None
     height = case.find("/regulating_sensor/tapping_elevation")
-    return (0.0, liquid.pressure(case, height.si)) if height else (0.0,)
+    return (0.0, liquid.pressure(case, height.si)) if height else None
 
 
-def _level_offsets(case: Case) -> tuple[float, ...]:
+def shown_offset(case: Case) -> float | None:
+    """What the drive's scaling adds to the transmitter's value; None where that is not known.
+
+    Where the datum leaves it open, the scaling itself tells.
+    """
+    offsets = datum_offsets(case)
+    if offsets is not None and len(offsets) == 1:
+        return offsets[0]
+    ends = ("/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal")
+    if any(case.find(end) is None for end in ends):
+        return None
+    shift = 0.0 if shows_percent(case) else displayed_range(case).low - measuring_range(case).low
+    return shift if offsets is None else min(offsets, key=lambda each: abs(each - shift))
+
+
+def _level_offsets(case: Case) -> tuple[float, ...] | None:
     reference = case.find("/settings/level_reference")
-    if reference in (None, "transmitter_zero"):
+    if reference is None:
+        return None
+    if reference == "transmitter_zero":
         return (0.0,)
     zero = case.find("/regulating_sensor/zero_elevation")
     if zero is None and not case.is_("/regulating_sensor/quantity", "level"):

@@ -202,7 +202,7 @@ def _height(case: Case, place: str, sensor: str) -> float:
 def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float | None:
     """What is shown, taken back to the transmitter: the drive may show it at another datum.
 
-    None for a flow that the drive makes of a differential pressure.
+    None for a flow that the drive makes of a differential pressure, and where the datum is open.
     """
     at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
     if not (at_drive and chain.regulating):
@@ -216,7 +216,10 @@ def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float | None:
         value = kinds.in_loop(case, shown)
     else:
         return _process(case, shown, chain)
-    value -= (loop.datum_offsets(case) or (0.0,))[0]
+    offset = loop.shown_offset(case)
+    if offset is None:
+        return None
+    value -= offset
     return value if kind == of_loop else liquid.pressure(case, value)
 
 

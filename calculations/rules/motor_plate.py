@@ -219,7 +219,8 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
 def is_contradicted(case: Case) -> bool:
     """Whether speed, frequency and pole count of the plate contradict each other."""
     try:
-        found = [*_slip(case, "/rating"), *_poles(case, "/rating")]
+        slip = _slip(case, "/rating") if may_have_slip(case) else ()
+        found = [*slip, *_poles(case, "/rating")]
     except CalculationError:
         return False
     return any(each.severity != "note" for each in found)

@@ -8,15 +8,24 @@ from .stand import Entered
 KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use", "sensor",
         "instrument", "item", "name", "direction", "id", "drive", "event", "settings",
         "as_left", "inverter_suitability",
-        "extended_constant_torque"}  # fmt: skip
+        "extended_constant_torque", "initial_ramp_time", "initial_ramp_to_frequency",
+        "final_ramp_time", "final_ramp_from_frequency"}  # fmt: skip
 """Names and what gives the rest its place, and what a silent plate says by its silence."""
 
 
 def blanked(entered: Entered, seed: int, share: float) -> Entered:
     """A copy in which a random share of the fields is not filled in."""
-    copy = entered.copy()
-    _blank(copy.document, Random(seed * 7919 + 13), share)
+    copy, chance = entered.copy(), Random(seed * 7919 + 13)
+    rows = copy.document["pump"].pop("curve_points")
+    _blank(copy.document, chance, share)
+    copy.document["pump"]["curve_points"] = _without_columns(rows, chance, share)
     return copy
+
+
+def _without_columns(rows: list[Any], chance: Random, share: float) -> list[Any]:
+    """A curve is typed in by columns: efficiency and suction head as a whole, or not at all."""
+    gone = {name for name in ("efficiency", "npsh_required") if chance.random() < share}
+    return [{name: value for name, value in row.items() if name not in gone} for row in rows]
 
 
 def _blank(part: Any, chance: Random, share: float) -> None:
@@ -27,7 +36,7 @@ def _blank(part: Any, chance: Random, share: float) -> None:
         for name in list(part):
             if name in KEPT or _has_parts(part[name]):
                 _blank(part[name], chance, share)
-            elif not _of_curve(part, name) and chance.random() < share:
+            elif chance.random() < share:
                 del part[name]
 
 
@@ -40,10 +49,3 @@ def _has_parts(value: Any) -> bool:
     if isinstance(value, list):
         return bool(value) and isinstance(value[0], dict) and not _is_quantity(value[0])
     return isinstance(value, dict) and not _is_quantity(value)
-
-
-def _of_curve(part: dict[str, Any], name: str) -> bool:
-    """Flow and head of a curve point are refused one without the other."""
-    return name in ("flow", "head") and set(part) <= {
-        "flow", "head", "efficiency", "npsh_required",
-    }  # fmt: skip

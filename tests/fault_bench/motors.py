@@ -88,7 +88,7 @@ class Motor:
 
 def _printed(value: float) -> float:
     """A current as plates have it."""
-    return float(significant(value, 2 if value < 1 else 3))
+    return float(amperes(value))
 
 
 def draw(chance: Random, *, practice: str, hertz: float, power: float, poles: int,
@@ -184,6 +184,11 @@ def _magnets(
 # -- the plate as a document ------------------------------------------------------------------
 
 
+def amperes(current: float) -> str:
+    """A current with the digits that plates print."""
+    return significant(current, 2 if current < 1 else 3)
+
+
 def power_text(motor: Motor) -> Document:
     """Power as printed, in hp or kW."""
     if motor.hp:
@@ -195,7 +200,7 @@ def _line(motor: Motor, voltage: float, current: float, connection: str) -> Docu
     return {
         "voltage": q(f"{voltage:g}", "V"), "connection": connection,
         "frequency": q(f"{motor.frequency:g}", "Hz"), "power": power_text(motor),
-        "current": q(f"{current:g}", "A"), "speed": q(f"{motor.speed:g}", "rpm"),
+        "current": q(amperes(current), "A"), "speed": q(f"{motor.speed:g}", "rpm"),
         "power_factor": q(f"{motor.power_factor:g}", "1"),
         "efficiency": q(f"{motor.efficiency * 100:.1f}", "%"),
     }  # fmt: skip

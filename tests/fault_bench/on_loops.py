@@ -314,9 +314,10 @@ def never_sleeps(e: Entered) -> bool | None:
 def minimum_above_sleep(e: Entered) -> bool | None:
     if not _keeps_pressure(e):
         return False
-    e.settings["minimum_frequency"] = q(
-        stepped(number(e.settings["sleep_frequency"]) + 0.5, 0.1), "Hz"
-    )
+    wanted = number(e.settings["sleep_frequency"]) + 0.5
+    if e.trace is not None and max(e.trace[1]["output_frequency"][1]) < wanted + 1:
+        return False  # the step would have been held by it
+    e.settings["minimum_frequency"] = q(stepped(wanted, 0.1), "Hz")
     return None
 
 

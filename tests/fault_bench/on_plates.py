@@ -2,6 +2,7 @@
 
 from . import tables
 from .mistakes import in_unit, mistake, number, swapped
+from .plates import motor_diameter
 from .stand import Entered
 from .writing import q
 
@@ -150,7 +151,11 @@ def wide_casing(e: Entered) -> bool | None:
     if e.station.machine.type != "submersible_well":
         return False
     bore = site["casing_inside_diameter"]
-    site["casing_inside_diameter"] = q(f"{number(bore) * 2:.3g}", bore["unit"])
+    unit = e.station.pen.unit("bore")[1]
+    # So wide that less than 0.1 m/s are left.
+    outside = motor_diameter(e.station)
+    wide = (outside**2 + e.station.machine.minimum_flow / 0.08 / 0.7854) ** 0.5
+    site["casing_inside_diameter"] = q(f"{max(number(bore) * 2, wide / unit):.3g}", bore["unit"])
     return None
 
 

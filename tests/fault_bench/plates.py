@@ -246,7 +246,7 @@ def motor(station: Station) -> Document:
     if well:
         document["outside_diameter"] = station.pen.put("bore", motor_diameter(station), digits=3)
     if found.service_factor_current:
-        document["service_factor_current"] = q(f"{found.service_factor_current:g}", "A")
+        document["service_factor_current"] = q(motors.amperes(found.service_factor_current), "A")
     if found.power >= 75e3 and station.driven:
         document["bearing_current_protection"] = chance.choice(("insulated_bearing", "shaft_ring"))
     if not found.old and chance.random() < 0.5:

@@ -1,7 +1,7 @@
 """What the drive was left with."""
 
 from .drives import level_zero
-from .motors import power_text
+from .motors import amperes, power_text
 from .plates import floor_level, permitted
 from .stations import Station
 from .writing import Document, q, significant, stepped
@@ -29,13 +29,13 @@ def settings(station: Station, plates: Document) -> Document:
 def _motor_data(station: Station) -> Document:
     """Plate values as they are typed in: now and then with a digit less."""
     motor, chance = station.motor, station.chance
-    current = f"{motor.current:g}"
+    current = amperes(motor.current)
     if motor.current < 100 and chance.random() < 0.2:
         current = stepped(motor.current, 0.1)
         station.oddities.add("current rounded to a tenth")
     overload = current
     if motor.service_factor_current:
-        overload = f"{motor.service_factor_current:g}"
+        overload = amperes(motor.service_factor_current)
     magnets = motor.kind == "permanent_magnet"
     power = power_text(motor)
     if motor.extended:

@@ -213,6 +213,10 @@ def _points(station: Station) -> bool:
             head = _system(station)(flow)
             speed = station.machine.hydraulics.speed_for(flow, head)
             station.points.append(_point(station, purpose, flow, head, speed))
+        # Else the drive would be asleep at them, or could not run so slowly.
+        awake = station.zero_flow("low") + 2.2 * station.hertz / 50
+        if station.points[-1].frequency < awake:
+            return False
     elif station.driven:
         if not _lift_points(station):
             return False

@@ -18,7 +18,7 @@ TO_US = {
 
 
 def converted(part: Any, us: bool) -> Any:
-    """A document with every quantity in US or in metric units, to twelve significant digits."""
+    """A document with every quantity in US or in metric units, to nine decimals."""
     if isinstance(part, list):
         return [converted(each, us) for each in part]
     if not isinstance(part, dict):
@@ -34,11 +34,11 @@ def _quantity(given: Document, us: bool) -> Document:
         if (unit == "degF") == us:
             return given
         other = value * 1.8 + 32 if us else (value - 32) / 1.8
-        return {"value": f"{other:.12g}", "unit": "degF" if us else "degC"}
+        return {"value": f"{other:.9f}", "unit": "degF" if us else "degC"}
     found = (TO_US if us else TO_METRIC).get(unit)
     if found is None:
         return given
-    return {"value": f"{value * found[1]:.12g}", "unit": found[0]}
+    return {"value": f"{value * found[1]:.9f}", "unit": found[0]}
 
 
 def converted_trace(trace: Trace, us: bool) -> Trace:

@@ -16,7 +16,8 @@ PHOTOS = ("motor_plate", "drive_plate", "sensor_plate", "terminal_links")
 def event(station: Station, plates: Document, settings: Document | None) -> Document:
     """A complete start-up."""
     pen, chance = station.pen, station.chance
-    ambient = chance.uniform(14, 34)
+    # A room is ventilated for what its motor allows at the altitude: 1 K less for each 100 m.
+    ambient = min(chance.uniform(14, 34), 37 - max(station.elevation - 1000, 0) / 100)
     found: Document = {
         "kind": "start_up", "performed_at": "2026-05-14T09:30:00+00:00",
         "performed_until": "2026-05-14T15:10:00+00:00",

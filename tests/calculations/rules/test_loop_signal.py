@@ -256,3 +256,14 @@ def test_a_level_in_units_of_pressure():
 
 def test_no_loop_no_scaling():
     assert lacking(judged(raw_water()), "loop.scaling") == []
+
+
+def test_a_shift_is_left_open_where_height_or_reference_is_not_known():
+    """12 ft of water in the scaling are right for the datum of the pump; here nothing tells it."""
+    open_ = without(shifted_booster(), f"{LEFT}/set_point_datum", "/sensors/0/tapping_elevation")
+    assert verdicts(open_, "loop.scaling") == []
+    assert verdicts(open_, "sensor.error-as-left") == []
+    level = without(lift_station(), f"{LEFT}/level_reference")
+    assert verdicts(level, "loop.scaling") == []
+    wide = changed(open_, {f"{LEFT}/feedback_at_upper_signal": q("255.2", "psi")})
+    assert verdicts(wide, "loop.scaling") != []

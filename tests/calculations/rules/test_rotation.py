@@ -13,7 +13,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import Document
-from tests.calculations.stations import well
+from tests.calculations.stations import permanent_magnet, well
 
 REVERSED = "rotation.reversed"
 BYPASS = "rotation.bypass"
@@ -149,3 +149,12 @@ def test_low_heads_by_a_wrong_plate_are_not_a_reversed_pump() -> None:
     for index in range(3):
         unread["event"]["duty_points"][index]["speed_measured"] = False
     assert of_rule(judged(unread), REVERSED) == []
+
+
+def test_low_head_at_a_closed_valve_counts_with_a_synchronous_motor_too() -> None:
+    """120 Hz and 8 poles: 1800 rpm, so that 118 Hz are 1770 rpm, where the curve has 260 ft."""
+    document = permanent_magnet()
+    point = closed("96.5")["event"]["duty_points"][-1] | {"frequency": q("118.0", "Hz")}
+    low = changed(document, {"/event/duty_points/-": point})
+    # 64.5 psi and 1 ft are 149.9 ft: 57.7 %.
+    assert verdicts(low, REVERSED) == [("review", "shut_off_seen")]
