@@ -1,0 +1,101 @@
+"""Records on paper against the standards for archives (PDF/A-3a) and accessibility (PDF/UA-1).
+
+An independent validator reads them. ISO 19005-3, ISO 14289-1.
+"""
+
+import io
+from collections import Counter
+from typing import Any
+
+import page
+import pypdf
+import pytest
+from pypdf.generic import IndirectObject
+
+from records.documents.record_pdf import render
+from tests.records.documents import demo, full, sample
+
+STANDARDS = ("3a", "ua1")
+NAMES = "张伟 山田太郎 김민준 שלום 水\u0301 \N{GRINNING FACE} \N{RIGHT-TO-LEFT OVERRIDE}evil"
+
+
+def printed(record: dict[str, Any]) -> bytes:
+    """The PDF of a record, with its seal and data."""
+    seal, data = sample.sealed(record)
+    return render(record, seal, data)
+
+
+def named() -> dict[str, Any]:
+    """The ordinary record with names of every script, and signs that no face has."""
+    record = sample.record()
+    record["contractor"]["name"] = record["signatures"][0]["by"]["name"] = NAMES
+    record["event"]["remarks"] = f"{NAMES}\n" * 40
+    return record
+
+
+RECORDS = {
+    "ordinary": sample.record,
+    "fullest": full.record,
+    "names": named,
+    **{name: lambda name=name: demo.record_of(name) for name in demo.names()},
+}
+
+
+def faults(pdf: bytes, standard: str) -> list[str]:
+    """What the validator finds."""
+    report = page.validate_pdf_bytes(pdf, profile=standard)
+    assert report.rules.total > 100
+    real = [each for each in report.failures if not _is_misread(pdf, each)]
+    return [f"{each.rule_id}: {each.message}" for each in real]
+
+
+def _is_misread(pdf: bytes, failure: Any) -> bool:
+    """Data that end in CR stand before an end-of-line LF: the validator takes both for the latter.
+
+    ISO 32000-1, 7.3.8.2: the end-of-line marker before `endstream` does not count.
+    """
+    if failure.rule_id != "PDFA3A-STREAM-LENGTH-001":
+        return False
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    stream = IndirectObject(failure.object_id.object_number, 0, reader).get_object()
+    return bytes(stream._data).endswith(b"\r")
+
+
+@pytest.mark.parametrize("record", RECORDS)
+def test_a_record_keeps_to_the_standards(record: str) -> None:
+    pdf = printed(RECORDS[record]())
+    assert [fault for standard in STANDARDS for fault in faults(pdf, standard)] == []
+
+
+@pytest.mark.parametrize(
+    ("entry", "standard"),
+    [("/Metadata", "3a"), ("/MarkInfo", "3a"), ("/Lang", "ua1"), ("/StructTreeRoot", "ua1")],
+)
+def test_the_validator_tells_what_is_taken_away(entry: str, standard: str) -> None:
+    writer = pypdf.PdfWriter(clone_from=io.BytesIO(printed(sample.record())))
+    del writer.root_object[entry]
+    written = io.BytesIO()
+    writer.write(written)
+    assert faults(written.getvalue(), standard)
+
+
+def test_headings_tables_and_lists_are_what_they_are_for_a_screen_reader() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(printed(sample.record())))
+    tags = Counter(_tags(reader.trailer["/Root"]["/StructTreeRoot"]))
+    assert tags["/H1"] == 1
+    assert tags["/H2"] > 10
+    assert tags["/Table"] > 10
+    assert tags["/TH"] > tags["/Table"]
+    assert tags["/TD"] > tags["/TH"]
+    assert reader.trailer["/Root"]["/ViewerPreferences"]["/DisplayDocTitle"]
+
+
+def _tags(element: Any) -> list[str]:
+    """The kinds of all elements of the structure tree."""
+    element = element.get_object() if isinstance(element, IndirectObject) else element
+    if isinstance(element, list):
+        return [tag for inner in element for tag in _tags(inner)]
+    if not isinstance(element, dict):
+        return []
+    own = [str(element["/S"])] if "/S" in element else []
+    return own + (_tags(element["/K"]) if "/K" in element else [])
