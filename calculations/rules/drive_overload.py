@@ -185,7 +185,7 @@ OVERLOAD = Rule(
     limits={
         "review": Limit(5, "%", "above the plate's current", "lower", "common practice"),
         "stop": Limit(10, "%", "the same outside the United States", "lower", "common practice"),
-        "low": Limit(5, "%", "below the highest expected current", "higher", "common practice"),
+        "low": Limit(5, "%", "below the highest expected current", "lower", "common practice"),
     },
     sentences={
         "service_factor": _OVER + ": that is the service factor, which does not hold on a drive.",

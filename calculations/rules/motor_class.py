@@ -142,7 +142,7 @@ SERVICE_FACTOR = Rule(
     waits_for=("motor.power-balance", "drive.volts-per-hertz"),
     applies=_has_service_factor,
     check=_service_factor,
-    limits={"told": Limit(5, "%", "beyond which other rules tell it", "lower", "common practice")},
+    limits={"told": Limit(5, "%", "beyond which other rules tell it", "higher", "common practice")},
     sentences={
         "setting": "{value} is set where the plate has {plate}: the service factor of {factor} "
         "does not hold on a drive.",
