@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator
+from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
     START_UP,
@@ -43,6 +43,7 @@ AttachmentPurpose = Literal[
     "settings_file", "certificate", "other",
 ]  # fmt: skip
 UnitSystem = Literal["us", "si", "mixed", "unknown"]
+Starts = Annotated[Count, Field(ge=0)]
 MANY = AfterValidator(at_most(200))
 
 
@@ -120,9 +121,9 @@ class Event(Part):
     instruments: Annotated[list[Text], MANY] | None = optional(
         START_UP, "Instruments used, by id (by serial number where ids are not known)."
     )
-    hours_run: Quantity | None = quantity("time", low="0 h")
-    start_count: Count | None = None
-    energy_counter: Quantity | None = quantity("energy", low="0 kWh")
+    hours_run: Quantity | None = quantity("time", low="0 h", high="1000000 h")
+    start_count: Starts | None = None
+    energy_counter: Quantity | None = quantity("energy", low="0 kWh", high="10000000000 kWh")
     settings_file: AttachmentReference | None = optional(START_UP)
     settings: SettingsPair | None = optional(START_UP)
     supply: Supply | None = optional(START_UP)

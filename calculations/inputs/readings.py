@@ -1,6 +1,6 @@
 """What was tested and read on site, part by part."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
@@ -50,6 +50,8 @@ LevelName = Literal[
     "start", "stop", "lag_start", "high_alarm", "low_cutoff", "overflow", "float", "unknown"
 ]
 
+# Over or under the site datum.
+HEIGHT: dict[str, Any] = {"low": "-10000 m", "high": "10000 m"}
 PROCESS = ("pressure", "length", "flow", "temperature", "ratio")
 SIGNAL = ("current", "voltage")
 
@@ -89,7 +91,7 @@ class WindingResistance(Part):
 
     values: Resistances | None = None
     method: Literal["two_wire", "four_wire", "unknown"] | None = None
-    resolution: Quantity | None = quantity("resistance", above="0 ohm")
+    resolution: Quantity | None = quantity("resistance", above="0 ohm", high="1 Mohm")
     winding_temperature: Quantity | None = quantity("temperature", low="-60 degC", high="250 degC")
     at: MotorPlace | None = None
 
@@ -124,7 +126,7 @@ class EarthTest(Part):
     to: Text | None = None
     resistance: Quantity | None = quantity("resistance", low="0 ohm")
     open_circuit: bool | None = None
-    test_current: Quantity | None = quantity("current", above="0 A")
+    test_current: Quantity | None = quantity("current", above="0 A", high="1000 A")
 
 
 class MechanicalCheck(Part):
@@ -157,8 +159,8 @@ class VesselCheck(Part):
 
     id: Text | None = None
     vessel: Text | None = None
-    pre_charge_as_found: Quantity | None = quantity("pressure", low="0 bar")
-    pre_charge_as_left: Quantity | None = quantity("pressure", low="0 bar")
+    pre_charge_as_found: Quantity | None = quantity("pressure", low="0 bar", high="1000 bar")
+    pre_charge_as_left: Quantity | None = quantity("pressure", low="0 bar", high="1000 bar")
     system_drained: bool | None = optional(about="Else the figure means nothing.")
 
 
@@ -168,7 +170,7 @@ class Vibration(Part):
     id: Text | None = None
     location: Text | None = None
     direction: Literal["horizontal", "vertical", "axial", "unknown"] | None = None
-    velocity_rms: Quantity | None = quantity("velocity", low="0 mm/s")
+    velocity_rms: Quantity | None = quantity("velocity", low="0 mm/s", high="1000 mm/s")
 
 
 class DutyPoint(Part):
@@ -179,14 +181,18 @@ class DutyPoint(Part):
     frequency: Quantity | None = quantity("frequency", low="0 Hz", high="650 Hz")
     speed: Quantity | None = quantity("speed", low="0 rpm", high="20000 rpm")
     speed_measured: bool | None = None
-    flow: Quantity | None = quantity("flow", low="0 m3/h")
+    flow: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     flow_method: FlowMethod | None = None
-    suction_pressure: Quantity | None = quantity("pressure", low="-1.1 bar")
-    suction_gauge_elevation: Quantity | None = quantity("length")
-    discharge_pressure: Quantity | None = quantity("pressure", low="-1.1 bar")
-    discharge_gauge_elevation: Quantity | None = quantity("length")
-    suction_level: Quantity | None = quantity("length", about="Elevation over site datum.")
-    suction_level_depth: Quantity | None = quantity("length", about="Depth below the well head.")
+    suction_pressure: Quantity | None = quantity("pressure", low="-1.1 bar", high="1000 bar")
+    suction_gauge_elevation: Quantity | None = quantity("length", **HEIGHT)
+    discharge_pressure: Quantity | None = quantity("pressure", low="-1.1 bar", high="1000 bar")
+    discharge_gauge_elevation: Quantity | None = quantity("length", **HEIGHT)
+    suction_level: Quantity | None = quantity(
+        "length", **HEIGHT, about="Elevation over site datum."
+    )
+    suction_level_depth: Quantity | None = quantity(
+        "length", **HEIGHT, about="Depth below the well head."
+    )
     bore_suction: Quantity | None = quantity("length", low="10 mm", high="3 m")
     bore_discharge: Quantity | None = quantity("length", low="10 mm", high="3 m")
     voltages_drive_input: Voltages | None = None
@@ -195,14 +201,14 @@ class DutyPoint(Part):
     currents_drive_input: Currents | None = None
     currents_drive_output: Currents | None = None
     currents_drive_display: Currents | None = None
-    power_drive_input: Quantity | None = quantity("power", low="0 kW")
-    power_drive_output: Quantity | None = quantity("power", low="0 kW")
-    power_drive_display: Quantity | None = quantity("power", low="0 kW")
+    power_drive_input: Quantity | None = quantity("power", low="0 kW", high="100 MW")
+    power_drive_output: Quantity | None = quantity("power", low="0 kW", high="100 MW")
+    power_drive_display: Quantity | None = quantity("power", low="0 kW", high="100 MW")
     motor_temperature: Quantity | None = quantity("temperature", low="-60 degC", high="300 degC")
     bearing_temperatures: Temperatures | None = None
     vibration: Annotated[list[Vibration], AfterValidator(at_most(40))] | None = None
     other_pumps_running: Annotated[Count, Field(ge=0, le=12)] | None = None
-    steady_for: Quantity | None = quantity("time", low="0 s")
+    steady_for: Quantity | None = quantity("time", low="0 s", high="24 h")
     instruments: Annotated[list[Text], AfterValidator(at_most(40))] | None = None
 
 
@@ -230,7 +236,7 @@ class SensorVerification(Part):
     as_left: Points | None = None
     adjusted: Adjusted | None = None
     applied_head_difference: Quantity | None = quantity(
-        "length", about="Height of the reference over the sensor."
+        "length", low="-1000 m", high="1000 m", about="Height of the reference over the sensor."
     )
     isolated_and_vented: bool | None = None
     damping: Quantity | None = quantity("time", low="0 s", high="100 s")
@@ -240,14 +246,14 @@ class DrawdownTest(Part):
     """Flow out of a wet well by its falling level."""
 
     id: Text | None = None
-    plan_area: Quantity | None = quantity("area", above="0 m2")
-    diameter: Quantity | None = quantity("length", above="0 m")
-    level_start: Quantity | None = quantity("length")
-    level_end: Quantity | None = quantity("length")
-    time: Quantity | None = quantity("time", above="0 s")
+    plan_area: Quantity | None = quantity("area", above="0 m2", high="100000 m2")
+    diameter: Quantity | None = quantity("length", above="0 m", high="300 m")
+    level_start: Quantity | None = quantity("length", **HEIGHT)
+    level_end: Quantity | None = quantity("length", **HEIGHT)
+    time: Quantity | None = quantity("time", above="0 s", high="7 d")
     inflow_method: InflowMethod | None = None
-    fill_rise: Quantity | None = quantity("length", low="0 m")
-    fill_time: Quantity | None = quantity("time", above="0 s")
+    fill_rise: Quantity | None = quantity("length", low="0 m", high="100 m")
+    fill_time: Quantity | None = quantity("time", above="0 s", high="7 d")
     pumps_running: Annotated[Count, Field(ge=1, le=12)] | None = None
     frequency: Quantity | None = quantity("frequency", low="0 Hz", high="650 Hz")
 
@@ -261,7 +267,7 @@ class ProtectionTest(Part):
     expected: Text | None = None
     observed: Text | None = None
     limit_at_trip: Quantity | None = quantity(*PROCESS, "current", "power", "frequency")
-    delay_measured: Quantity | None = quantity("time", low="0 s")
+    delay_measured: Quantity | None = quantity("time", low="0 s", high="24 h")
     reset: Reset | None = None
     passed: bool | None = None
 
@@ -271,7 +277,7 @@ class LevelTest(Part):
 
     id: Text | None = None
     name: LevelName
-    level_measured: Quantity | None = quantity("length")
+    level_measured: Quantity | None = quantity("length", **HEIGHT)
     level_indicated: Quantity | None = quantity("length", "ratio")
 
 

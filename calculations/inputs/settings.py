@@ -125,13 +125,17 @@ class Settings(Part):
     # motor data
     motor_kind: MotorKind | None = optional(needed_when("not an induction motor"))
     motor_connection: Connection | None = None
-    motor_power: Quantity | None = quantity("power", above="0 kW", needed=START_UP)
-    motor_voltage: Quantity | None = quantity("voltage", above="0 V", needed=START_UP)
+    motor_power: Quantity | None = quantity("power", above="0 kW", high="100 MW", needed=START_UP)
+    motor_voltage: Quantity | None = quantity(
+        "voltage", above="0 V", high="15000 V", needed=START_UP
+    )
     motor_frequency: Quantity | None = quantity(
         "frequency", above="0 Hz", high="650 Hz", needed=START_UP
     )
-    motor_current: Quantity | None = quantity("current", above="0 A", needed=START_UP)
-    motor_speed: Quantity | None = quantity("speed", above="0 rpm", needed=START_UP)
+    motor_current: Quantity | None = quantity("current", above="0 A", high="20 kA", needed=START_UP)
+    motor_speed: Quantity | None = quantity(
+        "speed", above="0 rpm", high="20000 rpm", needed=START_UP
+    )
     motor_power_factor: Quantity | None = quantity("ratio", above="0.2 1", high="1 1")
     motor_poles: Poles | None = None
     motor_identification: Identification | None = optional(START_UP)
@@ -252,7 +256,7 @@ class Settings(Part):
     high_level_alarm: Quantity | None = quantity("length", "ratio")
     low_level_cutoff: Quantity | None = quantity("length", "ratio")
     cleaning_cycle: Text | None = None
-    flush_interval: Quantity | None = quantity("time", low="0 s")
+    flush_interval: Quantity | None = quantity("time", low="0 s", high="365 d")
     # several pumps
     pump_arrangement: Arrangement | None = optional(START_UP)
     pumps_in_group: PumpCount | None = None

@@ -3,14 +3,15 @@
 from collections.abc import Iterator
 
 from calculations.aspects import chain, loop
-from calculations.case import Case
+from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule
+from calculations.rule import Rule, show
 from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import LOST_WITH_SENSOR, relieved, weakest
 from calculations.rules.speed_limits import MAXIMUM
+from calculations.signals import ANALOGUE_SIGNALS
 from calculations.units import Quantity
 
 RIGHT_ACTION = {
@@ -159,6 +160,63 @@ SIGNAL_LOSS = Rule(
         "none": "Set a stop, or a safe fixed speed, on loss of signal.",
     },
 )  # fmt: skip
+
+
+# -- threshold of a lost signal -----------------------------------------------------------------
+
+
+def _loss_threshold(case: Case, place: str) -> Iterator[Finding]:
+    threshold, signal = case.quantity(place), case.word(chain.INPUT)
+    ranged = ANALOGUE_SIGNALS.get(signal)
+    if ranged is None or not ranged.has_live_zero:
+        return
+    if threshold.kind == "ratio":
+        raise Missing(case.place(place), because="a share does not say of what")
+    if threshold.kind != ranged.quantity:
+        variant = "kind"
+    elif not 0 < threshold.si <= HIGHEST_READABLE * ranged.upper:
+        variant = "never"
+    elif ranged.lower < threshold.si - threshold.resolution and threshold.si < ranged.upper:
+        variant = "always"
+    else:
+        return
+    yield LOSS_THRESHOLD.finding(
+        variant, "review", case.place(place),
+        compared={"threshold": threshold, "signal": Shown(signal, "")},
+        limit=f"above 0, at most {show(ranged.lower, threshold.unit)}" if variant != "kind" else "",
+    )  # fmt: skip
+
+
+HIGHEST_READABLE = 1.2
+"""Highest signal over the upper end of its range that a transmitter can give [1]: 24 mA; from
+memory."""
+
+LOSS_THRESHOLD = Rule(
+    id="loop.loss-threshold",
+    title="Threshold of a lost signal against the signal",
+    severities=("review",),
+    condition="The signal counts as lost between zero and its live zero, or above its range where "
+    "a transmitter still can go: never inside the range, and not where no signal ever is.",
+    source="IEC 60381-1 (live zero); NAMUR NE 43, secondary text",
+    subject="/settings/signal_loss_threshold",
+    needs=(chain.INPUT,),
+    waits_for=("loop.signal-type",),
+    applies=lambda case: (
+        chain.has_chain(case) and case.find("/settings/signal_loss_threshold") is not None
+    ),
+    check=_loss_threshold,
+    sentences={
+        "kind": "The feedback counts as lost at {threshold}, but the signal is {signal}.",
+        "never": "The feedback counts as lost at {threshold}, where a signal of {signal} never is: "
+        "a lost signal is not seen.",
+        "always": "The feedback counts as lost at {threshold}, inside {signal}: an ordinary "
+        "reading is taken for a broken wire.",
+    },
+    remedies=dict.fromkeys(
+        ("kind", "never", "always"),
+        "Set the threshold between zero and the live zero: 3.6 mA is usual for 4-20 mA.",
+    ),
+)
 
 
 def _broken_wire(case: Case, place: str) -> Iterator[Finding]:
@@ -312,4 +370,12 @@ TWO_CONTROLLERS = Rule(
     },
 )
 
-RULES = (ACTION, SIGNAL_LOSS, BROKEN_WIRE, INTEGRAL_OFF, DERIVATIVE, TWO_CONTROLLERS)
+RULES = (
+    ACTION,
+    SIGNAL_LOSS,
+    LOSS_THRESHOLD,
+    BROKEN_WIRE,
+    INTEGRAL_OFF,
+    DERIVATIVE,
+    TWO_CONTROLLERS,
+)

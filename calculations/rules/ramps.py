@@ -88,6 +88,49 @@ SUBMERSIBLE = Rule(
 )
 
 
+# -- too short ------------------------------------------------------------------------------------
+
+
+def _too_short(case: Case, place: str) -> Iterator[Finding]:
+    least = case.limit("ramp.too-short.time")
+    for pointer, variant in ((UP, "up"), (DOWN, "down")):
+        ramp = case.find(pointer)
+        if ramp is not None and ramp.si < least and not _is_judged_better(case, variant):
+            yield TOO_SHORT.finding(
+                variant, "review", case.place(pointer),
+                compared={"ramp": ramp}, limit=f"at least {show(least, 's')}",
+            )  # fmt: skip
+
+
+def _is_judged_better(case: Case, variant: str) -> bool:
+    """Whether torque or surge is computed for this ramp, or it has no part in stopping."""
+    if variant == "up":
+        return knows_inertia(case)
+    return has_main(case) or case.is_("/settings/stop_mode", "coast")
+
+
+TOO_SHORT = Rule(
+    id="ramp.too-short",
+    title="Ramps that are no ramps",
+    severities=("review",),
+    condition="Ramp up and ramp down of a pump take 0.5 s or more. Where inertia or main are "
+    "recorded, torque and surge are judged instead.",
+    source="common practice, no source: currents as across the line, and check valves that slam",
+    subject=UP,
+    waits_for=("ramp.submersible",),
+    applies=lambda case: has_drive(case) and case.find(UP) is not None,
+    check=_too_short,
+    limits={"time": Limit(0.5, "s", "shortest ramp of a pump", "higher", "common practice")},
+    sentences={
+        "up": "The ramp up is set to {ramp}: the drive trips or pulls the current of a start "
+        "across the line.",
+        "down": "The ramp down is set to {ramp}: the check valve slams, and the drive trips on "
+        "overvoltage.",
+    },
+    remedies=dict.fromkeys(("up", "down"), "Set a ramp of some seconds."),
+)
+
+
 # -- surge ----------------------------------------------------------------------------------------
 
 
@@ -254,4 +297,4 @@ START_TORQUE = Rule(
     },
 )  # fmt: skip
 
-RULES = (SUBMERSIBLE, SURGE, START_TORQUE)
+RULES = (SUBMERSIBLE, TOO_SHORT, SURGE, START_TORQUE)

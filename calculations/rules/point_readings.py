@@ -1,0 +1,218 @@
+"""Rules of electrical readings that no drive can have given: d.c. link, voltages, display."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import load
+from calculations.aspects.duty import POINTS
+from calculations.case import Case
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rules import mix_ups
+from calculations.rules.closeness import Apart
+from calculations.rules.incoming_supply import VOLTAGES
+from calculations.rules.scope import has_drive, has_motor
+from calculations.units import Quantity
+
+DC = "/event/supply/dc_bus_voltage"
+HIGH_VOLTAGE = 1000.0
+"""Line voltage from which drives are made of cells with links of their own [V]; IEC 60038."""
+
+TO_LINK = 2**0.5
+"""D.c. link over line voltage without load: the peak of a sine [1]."""
+
+
+def supply_voltage(case: Case) -> float | None:
+    """Line voltage of the supply [V]: measured, else nominal; None where it is not known."""
+    found = case.find(VOLTAGES)
+    if found and load.mean(found) > 0:
+        return load.mean(found)
+    nominal = case.find("/site/supply_nominal_voltage")
+    return float(nominal.si) if nominal is not None else None
+
+
+# -- d.c. link ----------------------------------------------------------------------------------
+
+
+def _dc_link(case: Case, place: str) -> Iterator[Finding]:
+    read, line = case.quantity(DC), supply_voltage(case)
+    if line is None:
+        case.require("/site/supply_nominal_voltage")
+        return
+    if line >= HIGH_VOLTAGE:
+        return
+    found = Apart(read.si / line, read.resolution / line)
+    low, high = (case.limit(f"supply.dc-link.{end}") for end in ("low", "high"))
+    if found.ratio + found.margin >= low and found.ratio - found.margin <= high:
+        return
+    other = mix_ups.other_digits(read, _as_rectified(line))
+    yield DC_LINK.finding(
+        "digits" if other else "low" if found.ratio < low else "high", "review", place,
+        compared={"read": read, "line": show(line, "V")},
+        limit=f"{low:g} to {high:g} times the line voltage", share=percent(found.ratio),
+        usual=show(line * TO_LINK, "V", 3), meant=entered(other) if other else "",
+    )  # fmt: skip
+
+
+def _as_rectified(line: float) -> mix_ups.Fit:
+    """What a rectifier makes of a line voltage [V], by its load: 1.3 to 1.45 times."""
+    return lambda value: Apart(1.0 if 1.3 <= value / line <= 1.45 else value / line / TO_LINK)
+
+
+_LINK = "The d.c. link was read at {read}; with {line} of supply about {usual} are expected."
+
+DC_LINK = Rule(
+    id="supply.dc-link",
+    title="Voltage of the d.c. link against the supply",
+    severities=("review",),
+    condition="The d.c. link stands at 1.15 to 2.1 times the line voltage: 1.35 to 1.41 with a "
+    "rectifier, more with one that feeds back. Up to 1 kV.",
+    source="peak of a sine, sqrt(2); band: common practice, no source",
+    subject=DC,
+    waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
+    applies=lambda case: has_drive(case) and case.find(DC) is not None,
+    check=_dc_link,
+    limits={
+        "low": Limit(1.15, "1", "of the line voltage", "higher", "common practice"),
+        "high": Limit(2.1, "1", "of the line voltage", "lower", "common practice"),
+    },
+    sentences={
+        "digits": "Probably {meant}. " + _LINK,
+        "low": _LINK + " A lost phase or a link that is not charged reads low.",
+        "high": _LINK,
+    },
+    remedies=dict.fromkeys(("digits", "low", "high"), "Read the d.c. link again on the drive."),
+)
+
+
+# -- voltages at a point ------------------------------------------------------------------------
+
+PLACES = ("voltages_drive_input", "voltages_drive_output", "voltages_drive_display")
+
+
+def _voltages(case: Case, place: str) -> Iterator[Finding]:
+    line = supply_voltage(case)
+    if line is None:
+        case.require("/site/supply_nominal_voltage")
+        return
+    limit = case.limit("load.voltage.above-supply")
+    for name in PLACES:
+        read: list[Quantity] = case.find(f"{place}/{name}") or []
+        worst = max(read, key=lambda each: each.si, default=None)
+        if worst is None or worst.si - worst.resolution <= limit * line:
+            continue
+        yield VOLTAGE.finding(
+            "high", "review", f"{place}/{name}",
+            compared={"read": worst, "line": show(line, "V")},
+            limit=f"at most {percent(limit)} of the supply",
+            where=name.removeprefix("voltages_").replace("_", " "),
+        )  # fmt: skip
+
+
+VOLTAGE = Rule(
+    id="load.voltage",
+    title="Voltages at a duty point against the supply",
+    severities=("review",),
+    condition="No voltage read at the drive's input, output or display is more than 130 % of the "
+    "supply: a drive gives no more than it gets, and a meter reads some of its pulses on top.",
+    source="derived; band: common practice, no source",
+    each=POINTS,
+    waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
+    applies=lambda case: has_drive(case) and _has(case, *PLACES),
+    check=_voltages,
+    limits={"above-supply": Limit(130, "%", "of the supply", "lower", "common practice")},
+    sentences={
+        "high": "{read} were read at the {where}, with a supply of {line}: more than a drive can "
+        "give.",
+    },
+    remedies={"high": "Check digits and unit, and where it was read."},
+)
+
+
+def _has(case: Case, *names: str) -> bool:
+    return any(getattr(point, name) for point in case.find(POINTS) or () for name in names)
+
+
+# -- power at a point ---------------------------------------------------------------------------
+
+POWERS = ("power_drive_output", "power_drive_display")
+
+
+def _power(case: Case, place: str) -> Iterator[Finding]:
+    highest = _highest_power(case)
+    limit = case.limit("load.power.above-plate")
+    for name in POWERS:
+        read = case.find(f"{place}/{name}")
+        if read is None or read.si - read.resolution <= limit * highest:
+            continue
+        yield POWER.finding(
+            "high", "review", f"{place}/{name}",
+            compared={"read": read, "plate": case.quantity("/rating/power")},
+            limit=f"at most {percent(limit)} of what the motor takes at its service factor",
+            where=name.removeprefix("power_").replace("_", " "),
+        )  # fmt: skip
+        return
+    yield from _display_against_output(case, place)
+
+
+def _highest_power(case: Case) -> float:
+    """Electrical power of the motor at its service factor [W], extended where that is meant."""
+    power, efficiency = case.si("/rating/power"), case.find("/rating/efficiency")
+    factor = case.find("/motor/service_factor")
+    taken = power / (efficiency.si if efficiency is not None else POOR_EFFICIENCY)
+    stretched = STRETCH if case.find("/motor/extended_constant_torque") else 1.0
+    return taken * stretched * (factor.si if factor is not None else 1.0)
+
+
+POOR_EFFICIENCY = 0.7
+"""Efficiency of a motor whose plate states none [1], at the least; common practice."""
+
+STRETCH = 3**0.5
+"""Power of a motor that is linked in delta and run to 1.73 times its frequency [1]."""
+
+
+def _display_against_output(case: Case, place: str) -> Iterator[Finding]:
+    shown, measured = (case.find(f"{place}/{name}") for name in POWERS[::-1])
+    if shown is None or measured is None:
+        return
+    floor = case.limit("load.power.least") * case.si("/rating/power")
+    if min(shown.si, measured.si) < floor:
+        return
+    found = Apart(shown.si / measured.si, (shown.resolution + measured.resolution) / measured.si)
+    limit = case.limit("load.power.display")
+    if found.beyond(limit):
+        yield POWER.finding(
+            "display", "review", place,
+            compared={"shown": shown, "measured": measured}, limit=percent(limit),
+        )  # fmt: skip
+
+
+POWER = Rule(
+    id="load.power",
+    title="Power at the drive's output and on its display",
+    severities=("review",),
+    condition="No power at the drive's output or on its display is more than 150 % of what the "
+    "motor takes at its service factor; display and measured output agree to within 25 % from a "
+    "fifth of the rated power on.",
+    source="common practice, no source",
+    each=POINTS,
+    needs=("/rating/power",),
+    waits_for=("motor.power-balance", "load.current-nameplate"),
+    applies=lambda case: has_motor(case) and _has(case, *POWERS),
+    check=_power,
+    limits={
+        "above-plate": Limit(150, "%", "of the motor's intake", "lower", "common practice"),
+        "display": Limit(25, "%", "display against output", "lower", "common practice"),
+        "least": Limit(20, "%", "of rated power, from which it is judged", "higher",
+                       "common practice"),
+    },
+    sentences={
+        "high": "{read} were read at the {where}; the motor is one of {plate}.",
+        "display": "The drive shows {shown} where {measured} were measured at its output.",
+    },
+    remedies={
+        "high": "Check digits and unit, and where it was read.",
+        "display": "Check the unit of the display and the motor data in the drive.",
+    },
+)  # fmt: skip
+
+RULES = (DC_LINK, VOLTAGE, POWER)

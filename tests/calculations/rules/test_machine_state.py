@@ -1,0 +1,120 @@
+"""What was looked at and felt.
+
+Thermal classes: IEC 60085, from memory; vibration: ISO 10816-7:2009, category II, from memory;
+bearings and the last vibration limit: common practice, no source.
+"""
+
+import pytest
+
+from calculations.inputs.reading import InvalidDocument, read
+from calculations.inputs.subject import Subject
+from calculations.rules.machine_state import DEFECTS
+from tests.calculations.building import booster, changed, in_metric, judged, serious, verdicts
+from tests.calculations.building_event import CHECKED
+from tests.calculations.building_plates import q
+
+POINT = "/event/duty_points/0"
+MOTOR, BEARING = "machine.motor-temperature", "machine.bearing-temperature"
+VIBRATION = "machine.vibration"
+
+
+@pytest.mark.parametrize("index", range(len(CHECKED)))
+def test_what_is_not_in_order_is_told(index):
+    document = changed(booster(), {f"/event/mechanical_checks/{index}/result": "not_ok"})
+    severity = "stop" if CHECKED[index] == "guard_fitted" else "review"  # 29 CFR 1910.219
+    assert serious(judged(document)) == [("machine.checks", severity)]
+
+
+@pytest.mark.parametrize("result", ["ok", "not_applicable", "unknown", None])
+def test_other_answers_are_silent(result):
+    document = changed(booster(), {"/event/mechanical_checks/1/result": result})
+    assert verdicts(document, "machine.checks") == []
+
+
+def test_every_item_has_a_defect():
+    from typing import get_args
+
+    from calculations.inputs.readings import CheckItem
+
+    assert set(DEFECTS) == set(get_args(CheckItem))
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        ("130", []),  # class B
+        ("132", [(MOTOR, "review")]),
+        ("155", [(MOTOR, "review")]),  # class F
+        ("157", [(MOTOR, "stop")]),
+        ("290", [(MOTOR, "stop")]),
+    ],
+)
+def test_temperature_of_the_motor(value, expected):
+    document = changed(booster(), {f"{POINT}/motor_temperature": q(value, "degC")})
+    assert serious(judged(document)) == expected
+
+
+def test_temperature_of_the_motor_needs_the_class():
+    changes = {f"{POINT}/motor_temperature": q("90", "degC"), "/motor/insulation_class": "unknown"}
+    found = [e for e in judged(changed(booster(), changes)).not_evaluated if e.rule == MOTOR]
+    assert [each.needs for each in found] == [("/motor/insulation_class",)]
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        ("203", []),  # degF: 95 degC
+        ("205", [(BEARING, "review")]),
+        ("248", [(BEARING, "review")]),  # 120 degC
+        ("250", [(BEARING, "stop")]),
+    ],
+)
+def test_temperature_of_the_bearings(value, expected):
+    read_ = [q("110", "degF"), q(value, "degF")]
+    assert serious(judged(changed(booster(), {f"{POINT}/bearing_temperatures": read_}))) == expected
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "power", "expected"),
+    [
+        ("5.1", "mm/s", None, []),
+        ("5.3", "mm/s", None, [("note", "shakes")]),
+        ("0.33", "in/s", None, [("note", "shakes")]),  # 8.4 mm/s
+        ("8.7", "mm/s", None, [("review", "shakes")]),
+        ("100", "mm/s", None, [("stop", "shakes")]),
+        ("6.0", "mm/s", "400", []),
+        ("9.4", "mm/s", "400", [("note", "shakes")]),
+    ],
+)
+def test_vibration(value, unit, power, expected):
+    changes = {f"{POINT}/vibration": [{"location": "drive end", "velocity_rms": q(value, unit)}]}
+    if power:
+        changes["/motor/ratings/1/power"] = q(power, "hp")
+    assert verdicts(changed(booster(), changes), VIBRATION) == expected
+    assert verdicts(in_metric(changed(booster(), changes)), VIBRATION) == expected
+
+
+def test_at_closed_valve_only_the_worst_counts():
+    for value, expected in (("9", []), ("20", [("stop", "shakes")])):
+        shaken = [{"velocity_rms": q(value, "mm/s")}]
+        changes = {f"{POINT}/purpose": "shut_off", f"{POINT}/vibration": shaken}
+        assert verdicts(changed(booster(), changes), VIBRATION) == expected
+
+
+@pytest.mark.parametrize(
+    ("pointer", "value"),
+    [
+        ("/event/hours_run", q("1000000000000", "h")),
+        ("/event/duty_points/0/steady_for", q("1000000000", "s")),
+        ("/event/protection_tests/0/delay_measured", q("1000000000", "s")),
+        ("/event/duty_points/0/discharge_pressure", q("85000", "bar")),
+        ("/event/duty_points/0/flow", q("1000000000", "gpm")),
+        ("/event/start_count", -5),
+        ("/event/settings/as_left/motor_speed", q("177500", "rpm")),
+    ],
+)
+def test_the_impossible_is_refused_with_its_place(pointer, value):
+    with pytest.raises(InvalidDocument) as refused:
+        read(Subject, changed(booster(), {pointer: value}))
+    (problem,) = refused.value.problems
+    assert problem.pointer == pointer

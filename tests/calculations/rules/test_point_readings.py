@@ -1,0 +1,134 @@
+"""Readings that no drive can have given, and times that do not fit a delay.
+
+A rectifier's link stands at sqrt(2) of the line without load: 479.3 V give 678 V. Bands: common
+practice, no source. Live zero: IEC 60381-1.
+"""
+
+import pytest
+
+from calculations.judging import finding_document
+from tests.calculations import stations
+from tests.calculations.building import booster, changed, judged, of_rule, serious, verdicts
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import left, raw_water
+
+POINT = "/event/duty_points/0"
+DC = "/event/supply/dc_bus_voltage"
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        ("678", []),
+        ("640", []),  # loaded: 1.34
+        ("900", []),  # fed back into the supply: 1.88
+        ("6500", [("review", "digits")]),
+        ("876", []),
+        ("500", [("review", "low")]),  # 1.04
+        ("1100", [("review", "high")]),  # 2.3
+        ("50000", [("review", "high")]),
+    ],
+)
+def test_dc_link(value, expected):
+    assert verdicts(changed(booster(), {DC: q(value, "V")}), "supply.dc-link") == expected
+
+
+def test_the_digits_meant_are_offered():
+    (found,) = of_rule(judged(changed(booster(), {DC: q("6500", "V")})), "supply.dc-link")
+    assert finding_document(found, "")["sentence"].startswith("Probably 650 V.")
+
+
+@pytest.mark.parametrize("name", ["voltages_drive_display", "voltages_drive_output"])
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [("421", []), ("622", []), ("626", [("load.voltage", "review")]),  # 130 % of 479.3 V
+     ("4210", [("load.voltage", "review")])],
+)  # fmt: skip
+def test_voltages_of_a_point(name, value, expected):
+    document = changed(booster(), {f"{POINT}/{name}": [q(value, "V")]})
+    assert serious(judged(document)) == expected
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "expected"),
+    [
+        # 60 hp / 0.95 x 1.15 x 1.5 = 81.2 kW; 30.9 kW were measured at the output.
+        ("power_drive_display", "81", [("review", "display")]),
+        ("power_drive_display", "83", [("review", "high")]),
+        ("power_drive_display", "310", [("review", "high")]),
+        ("power_drive_display", "38.5", []),
+        ("power_drive_display", "39.5", [("review", "display")]),
+        ("power_drive_display", "22.5", [("review", "display")]),
+        ("power_drive_display", "23.5", []),
+    ],
+)
+def test_power_of_a_point(name, value, expected):
+    document = changed(booster(), {f"{POINT}/{name}": q(value, "kW")})
+    assert verdicts(document, "load.power") == expected
+
+
+@pytest.mark.parametrize("station", [stations.permanent_magnet, stations.eighty_seven_hertz])
+def test_stretched_and_synchronous_motors_are_silent(station):
+    assert verdicts(station(), "load.power") == verdicts(station(), "load.voltage") == []
+
+
+# -- protection.delay -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("setting", "measured", "expected"),
+    [
+        ("5", "5.1", []),
+        ("5", "12", []),  # 5 + 2.5 + 5 s, 0.2 s of filter and 0.1 s of damping
+        ("5", "14", [("review", "late")]),
+        ("60", "24", [("review", "early")]),
+        ("60", "26", []),
+        ("60", "90", []),
+    ],
+)
+def test_delay_of_a_protection(setting, measured, expected):
+    document = changed(
+        booster(),
+        left(low_suction_limit_delay=q(setting, "s"))
+        | {"/event/protection_tests/0/delay_measured": q(measured, "s")},
+    )
+    assert verdicts(document, "protection.delay") == expected
+
+
+# -- loop.loss-threshold, ramp.too-short ----------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("threshold", "expected"),
+    [
+        (q("3.6", "mA"), []),
+        (q("4", "mA"), []),
+        (q("4.2", "mA"), [("review", "always")]),
+        (q("21", "mA"), []),  # the transmitter reports its own failure upwards
+        (q("30", "mA"), [("review", "never")]),
+        (q("0", "mA"), [("review", "never")]),
+        (q("1", "V"), [("review", "kind")]),
+        (q("50", "%"), []),  # of what is not said
+    ],
+)
+def test_threshold_of_a_lost_signal(threshold, expected):
+    document = changed(booster(), left(signal_loss_threshold=threshold))
+    assert verdicts(document, "loop.loss-threshold") == expected
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ({"ramp_up_time": q("0.01", "s")}, [("review", "up")]),
+        ({"ramp_up_time": q("0.5", "s")}, []),
+        ({"ramp_down_time": q("0.01", "s")}, [("review", "down")]),
+        ({"ramp_down_time": q("0.01", "s"), "stop_mode": "coast"}, []),
+    ],
+)
+def test_ramps_that_are_none(values, expected):
+    assert verdicts(changed(booster(), left(**values)), "ramp.too-short") == expected
+
+
+def test_a_ramp_into_a_main_is_judged_by_its_surge():
+    document = changed(raw_water(), left(ramp_down_time=q("0.01", "s")))
+    assert verdicts(document, "ramp.too-short") == []
