@@ -1,7 +1,7 @@
 """Signing an event: who, when, with which meaning, over exactly which text.
 
 `performed` covers the document, the nameplates, the catalogue's version with the limits that
-were changed, and the findings shown;
+were changed, the findings shown, and the files kept;
 `reviewed` and `witnessed` cover that digest and the answers. Changing what is covered makes a
 signature void.
 """

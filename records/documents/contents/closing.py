@@ -8,6 +8,7 @@ from calculations.inputs.event import (
 )
 from records.documents import labels
 from records.documents.blocks import Block, heading, pairs, paragraph
+from records.documents.contents.kept_files import kept_files
 from records.documents.contents.listing import listed_section, section
 from records.documents.contents.source import Source
 from records.documents.shown import order
@@ -25,6 +26,7 @@ def attachments(source: Source) -> list[Block]:
     """Photographs, documents and traces, by the digest of their bytes."""
     event = source.event
     return [
+        *kept_files(source),
         *listed_section(source, "Attachments", event, "attachments", AttachmentReference),
         *listed_section(source, "Traces", event, "traces", TraceReference),
         *section(source, "Settings file", event.part("settings_file"), AttachmentReference, 2, 1),

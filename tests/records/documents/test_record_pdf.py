@@ -137,6 +137,28 @@ def test_what_a_visit_was_compared_with_is_said(ordinary: bytes) -> None:
     assert squeezed(said) in squeezed(text(ordinary))
 
 
+def test_files_are_named_with_the_digest_of_their_bytes() -> None:
+    record = sample.record()
+    photograph = {
+        "id": "01975f2e-0000-7000-8000-0000000000a1", "purpose": "motor_plate",
+        "name": "plate of M-101.jpg", "content_type": "image/jpeg", "size": 48_211,
+        "sha256": "a1" * 32, "sent_sha256": "b2" * 32,
+    }  # fmt: skip
+    trace = {
+        "id": "01975f2e-0000-7000-8000-0000000000a2", "name": "step to 85 psi", "rows": 240,
+        "columns": [{"name": "time", "unit": "s"}, {"name": "running_pumps", "unit": ""}],
+        "sample_interval": {"value": "0.5", "unit": "s"}, "size": 5120, "sha256": "c3" * 32,
+    }  # fmt: skip
+    record |= {"attachments": [photograph], "traces": [trace]}
+    found = squeezed(text(printed(record)))
+    for words in (
+        "plate of M-101.jpg", "image/jpeg, 48 kB; drawn anew from what was sent", "a1" * 32,
+        "step to 85 psi", "Trace of 240 rows: time [s], running pumps; a sample every 0.5 s",
+        "b2" * 32, "c3" * 32,
+    ):  # fmt: skip
+        assert squeezed(words) in found
+
+
 def test_cautions_and_deference_are_printed(ordinary: bytes) -> None:
     words = squeezed(text(ordinary))
     for said in ("Hazardous voltage, stored energy", "Lock-out", "Rotating equipment",
