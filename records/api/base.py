@@ -1,19 +1,22 @@
 """What every view of the API shares: the walls, revisions, pages of lists."""
 
+import hashlib
 import re
+from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections.abc import Callable, Iterable
 from typing import Any, cast
 from uuid import UUID
 
 from django.db.models import QuerySet
 from django.http import HttpResponseNotModified
-from rest_framework import exceptions
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework.pagination import Cursor, CursorPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.utils.urls import replace_query_param
 from rest_framework.views import APIView
 
-from calculations.inputs.reading import Problem
+from calculations.inputs.reading import Problem, pointer
 from records import permissions
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.models import Organization
@@ -31,6 +34,7 @@ class BookView(APIView):
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """Authenticate, then enter the actor's place."""
         super().initial(request, *args, **kwargs)
+        _refuse_unknown_parameters(request, declared(self, request.method or ""))
         permissions.enter(self.actor)
 
     @property
@@ -82,49 +86,98 @@ def _is_known(known: str, tag: str) -> bool:
     return known.strip() == "*" or tag in _KNOWN.findall(known)
 
 
-_POSITION = re.compile(r"[0-9]{1,18}")
+_DECLARED: dict[tuple[type[APIView], str], tuple[str, ...]] = {}
 
 
-def _not_a_cursor() -> Invalid:
-    words = "expected the cursor of a page of this list"
-    return Invalid(problems=[Problem("/cursor", "cursor", words)])
+def declared(view: APIView, method: str) -> tuple[str, ...]:
+    """Query parameters that an operation is described with: it takes no others."""
+    operation = (type(view), "GET" if method == "HEAD" else method)
+    if operation not in _DECLARED:
+        _DECLARED[operation] = _declared(view, operation[1])
+    return _DECLARED[operation]
+
+
+def _declared(view: APIView, method: str) -> tuple[str, ...]:
+    handler = getattr(view, method.lower(), None)
+    description = getattr(handler, "kwargs", {}).get("schema")
+    if description is None:
+        return ()
+    schema = description()
+    schema.view, schema.method = view, method
+    return tuple(each.name for each in schema.get_override_parameters() if each.location == "query")
+
+
+def _refuse_unknown_parameters(request: Request, known: tuple[str, ...]) -> None:
+    given = request.query_params
+    listed = f"expected one of {', '.join(known)}" if known else "expected none at this address"
+    problems = [
+        Problem(pointer(name), "unknown_parameter", f"there is no such parameter: {listed}")
+        for name in given
+        if name not in known
+    ]
+    problems += [
+        Problem(pointer(name), "doubled", "expected this parameter once")
+        for name in given
+        if name in known and len(given.getlist(name)) > 1
+    ]
+    if problems:
+        raise Invalid(problems=problems)
+
+
+PAGING = [
+    OpenApiParameter(
+        "cursor", str, description="Where a page begins: as `next` of the page before says it."
+    ),
+    OpenApiParameter("limit", int, description="Items on a page: 1 to 200; 50 if left out."),
+]
 
 
 class Pages(CursorPagination):
-    """Lists by cursor: stable while rows are added."""
+    """Lists by cursor: stable while rows are added. A cursor belongs to one list."""
 
     page_size = 50
     max_page_size = 200
-    page_size_query_param = "limit"
     cursor_query_param = "cursor"
     ordering = "row"
 
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> Any:
+        """One page of the list at this address."""
+        self._list = hashlib.sha256(f"{request.path} {self.ordering}".encode()).hexdigest()[:8]
+        return super().paginate_queryset(queryset, request, view)
+
+    def get_page_size(self, request: Request) -> int:
+        """How many items were asked for."""
+        given = request.query_params.get("limit", str(self.page_size))
+        if not re.fullmatch(r"[0-9]{1,3}", given) or not 1 <= int(given) <= self.max_page_size:
+            words = f"expected a whole number from 1 to {self.max_page_size}"
+            raise Invalid(problems=[Problem("/limit", "out_of_range", words)])
+        return int(given)
+
+    def encode_cursor(self, cursor: Cursor) -> str:
+        """The address of the page that begins after a row; rows are unique in every order."""
+        text = urlsafe_b64encode(f"{self._list}.{cursor.position}".encode()).decode().rstrip("=")
+        return replace_query_param(str(self.base_url), self.cursor_query_param, text)
+
     def decode_cursor(self, request: Request) -> Cursor | None:
-        """Refuse a cursor that was not made here."""
+        """Refuse a cursor that was not made here, or for another list."""
+        given = request.query_params.get(self.cursor_query_param)
+        if given is None:
+            return None
         try:
-            cursor: Cursor | None = super().decode_cursor(request)
-        except exceptions.NotFound:
-            raise _not_a_cursor() from None
-        if cursor and cursor.position is not None and not _POSITION.fullmatch(str(cursor.position)):
-            raise _not_a_cursor()
-        return cursor
+            text = urlsafe_b64decode(given + "=" * (-len(given) % 4)).decode("ascii")
+        except ValueError:
+            text = ""
+        found = re.fullmatch(rf"{self._list}\.([0-9]{{1,18}})", text)
+        if not found:
+            words = "expected the cursor of a page of this list"
+            raise Invalid(problems=[Problem("/cursor", "cursor", words)])
+        return Cursor(offset=0, reverse=False, position=int(found.group(1)))
 
     def get_paginated_response(self, data: Any) -> Response:
         """The page, with the next one in the body and in Link (RFC 8288)."""
         following = self.get_next_link()
         headers = {"Link": f'<{following}>; rel="next"'} if following else {}
         return Response({"items": data, "next": following}, headers=headers)
-
-    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
-        """What a page looks like."""
-        return {
-            "type": "object",
-            "required": ["items", "next"],
-            "properties": {
-                "items": schema,
-                "next": {"type": ["string", "null"], "format": "uri"},
-            },
-        }
 
 
 class NewestFirst(Pages):

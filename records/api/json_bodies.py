@@ -3,17 +3,20 @@
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import IO, Any, NoReturn
 
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import BaseRenderer
 
 from calculations.inputs.base import NumberText
+from calculations.inputs.reading import Problem, pointer
 from records.errors import TooLarge, Unreadable
 from records.limits import LARGEST_BODY
 
 _LONGEST_INTEGER = 15
+_LONGEST_PLACE = 500
+_UNSTORABLE = re.compile("[\0\ud800-\udfff]")
 _ESCAPED = re.compile(rb"\\u(0000|[dD][89a-fA-F])")
 
 
@@ -60,6 +63,8 @@ def parse(body: bytes) -> Any:
         raise Unreadable("expected UTF-8") from None
     except RecursionError:
         raise Unreadable("the document is nested too deep") from None
+    except _DoubledName:
+        raise _doubled(body) from None
     except ValueError as error:
         raise Unreadable(f"expected JSON: {error}") from None
     if _ESCAPED.search(body):
@@ -78,28 +83,56 @@ def _refuse_constant(name: str) -> NoReturn:
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     document = dict(pairs)
     if len(document) != len(pairs):
-        times = Counter(name for name, _ in pairs)
-        doubled = next(name for name, count in times.items() if count > 1)
-        raise Unreadable(f"the name {doubled[:80]!r} stands twice in one object")
+        raise _DoubledName
     return document
 
 
+class _DoubledName(Exception):
+    """A name stands twice in one object; where, a second reading tells."""
+
+
+class _Members(list[Any]):
+    """The members of an object, names that stand twice included."""
+
+
+def _doubled(body: bytes) -> Unreadable:
+    """The error that names the first name that stands twice, and its place."""
+    for value, place in _values(json.loads(body, object_pairs_hook=_Members)):
+        if isinstance(value, _Members):
+            times = Counter(name for name, _ in value)
+            name = next((name for name, count in times.items() if count > 1), None)
+            if name is not None:
+                words = f"the name {name[:80]!r} stands twice in one object"
+                return _told(words, "doubled", (*place, name))
+    raise AssertionError("a name that stood twice stands once")
+
+
 def _refuse_unstorable(document: Any) -> None:
-    for text in _texts(document):
-        if "\0" in text or any("\ud800" <= letter <= "\udfff" for letter in text):
-            raise Unreadable("text may not hold NUL or half a surrogate pair")
+    for value, place in _values(document):
+        texts = value if isinstance(value, dict) else [value] if isinstance(value, str) else []
+        if any(_UNSTORABLE.search(text) for text in texts):
+            raise _told("text may not hold NUL or half a surrogate pair", "unstorable", place)
 
 
-def _texts(document: Any) -> Iterable[str]:
-    waiting = [document]
+def _told(words: str, code: str, place: tuple[str | int, ...]) -> Unreadable:
+    shown = pointer(*place).encode("ascii", "backslashreplace").decode().replace("\0", "\\u0000")
+    return Unreadable(words, [Problem(shown[:_LONGEST_PLACE], code, words)])
+
+
+def _values(document: Any) -> Iterator[tuple[Any, tuple[str | int, ...]]]:
+    """Every value of a document with its place, in no order that matters."""
+    waiting: list[tuple[Any, tuple[str | int, ...]]] = [(document, ())]
     while waiting:
-        value = waiting.pop()
-        if isinstance(value, str):
-            yield value
+        value, place = waiting.pop()
+        yield value, place
+        members: Iterable[tuple[str | int, Any]] = ()
+        if isinstance(value, _Members):
+            members = value
         elif isinstance(value, dict):
-            waiting += (*value.keys(), *value.values())
+            members = value.items()
         elif isinstance(value, list):
-            waiting += value
+            members = enumerate(value)
+        waiting += [(each, (*place, name)) for name, each in members]
 
 
 class JsonRenderer(BaseRenderer):

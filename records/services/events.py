@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from calculations.inputs.base import Part
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
@@ -120,13 +121,23 @@ def _get(actor: Actor, identity: UUID, *, lock: bool = False) -> Event:
     return event
 
 
-def post_batch(actor: Actor, given: list[Any]) -> list[Posted | BookError]:
+class BatchInput(Part):
+    """Up to 100 events."""
+
+    events: list[Any]
+
+
+def post_batch(actor: Actor, given: Mapping[str, Any]) -> list[Posted | BookError]:
     """Add up to 100 events, each for itself: a bad one does not stop the others."""
     permissions.require(actor, "events.write")
-    if len(given) > LONGEST_BATCH:
-        words = f"expected at most {LONGEST_BATCH} events, got {len(given)}"
+    try:
+        listed = read(BatchInput, given).events
+    except InvalidDocument as error:
+        raise Invalid(problems=error.problems) from None
+    if len(listed) > LONGEST_BATCH:
+        words = f"expected at most {LONGEST_BATCH} events, got {len(listed)}"
         raise Invalid(problems=[Problem("/events", "too_long", words)])
-    return [_one_of_batch(actor, document) for document in given]
+    return [_one_of_batch(actor, document) for document in listed]
 
 
 def _one_of_batch(actor: Actor, document: Any) -> Posted | BookError:

@@ -11,10 +11,19 @@ from calculations.inputs.event import EventKind
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.api import documents as told
-from records.api.base import BookView, NewestFirst, choice_filter, etag, filters, id_filter, paged
+from records.api.base import (
+    PAGING,
+    BookView,
+    NewestFirst,
+    choice_filter,
+    etag,
+    filters,
+    id_filter,
+    paged,
+)
 from records.api.problems import document as problem_document
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
-from records.errors import BookError, Invalid, Unreadable
+from records.errors import BookError, Invalid
 from records.ids import identity
 from records.models import Event
 from records.models.event import State
@@ -39,6 +48,7 @@ FILTERS = [
     OpenApiParameter("site", str, description="Id of the site."),
     OpenApiParameter("pump_set", str, description="Id of the pump set."),
     *(OpenApiParameter(name, str, enum=words) for name, words in WORDS.items()),
+    *PAGING,
 ]
 
 
@@ -94,11 +104,7 @@ class EventBatch(BookView):
     def post(self, request: Request) -> Response:
         """Post up to 100 events; a result for each, in their order."""
         permissions.require(self.actor, "events.write")
-        given = request.data
-        listed = given.get("events") if isinstance(given, dict) else given
-        if not isinstance(listed, list):
-            raise Unreadable('expected {"events": [...]}')
-        results = events.post_batch(self.actor, listed)
+        results = events.post_batch(self.actor, self.body())
         return Response({"results": [_result(result) for result in results]})
 
 

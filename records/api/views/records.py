@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.api import documents as told
-from records.api.base import BookView, NewestFirst, Pages, filters, id_filter, paged
+from records.api.base import PAGING, BookView, NewestFirst, Pages, filters, id_filter, paged
 from records.api.schema import READ, page_of
 from records.errors import Invalid, NotFound
 from records.ids import identity
@@ -26,6 +26,7 @@ FILTERS = [
     OpenApiParameter(
         "after_number", int, description="Those of one site after this number, in their order."
     ),
+    *PAGING,
 ]
 
 

@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from records import permissions
-from records.api.base import BookView, choice_filter, etag, filters, id_filter, paged
+from records.api.base import PAGING, BookView, choice_filter, etag, filters, id_filter, paged
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.ids import identity
 from records.models import Organization
@@ -21,6 +21,7 @@ IN_SERVICE = OpenApiParameter(
 )
 SITE = OpenApiParameter("site", str, description="Id of the site.")
 TAG = OpenApiParameter("tag", str, description="Tag, exactly.")
+CODE = OpenApiParameter("code", str, description="Code, exactly.")
 
 
 class ResourceList(BookView):
@@ -31,7 +32,7 @@ class ResourceList(BookView):
     def get(self, request: Request) -> Response:
         """A page of resources."""
         rows = register.rows(self.actor, self.kind)
-        return paged(self, _filtered(rows, self.kind, request), self._show)
+        return paged(self, _filtered(rows, request), self._show)
 
     def post(self, request: Request) -> Response:
         """Add one; the same id with the same content again answers 200 and changes nothing."""
@@ -61,13 +62,13 @@ class ResourceDetail(BookView):
         return Response(register.to_document(self.kind, row), headers=etag(row))
 
 
-def _filtered(rows: Any, kind: Kind, request: Request) -> Any:
-    columns = {field.name for field in kind.model._meta.get_fields()}
+def _filtered(rows: Any, request: Request) -> Any:
+    """Those that were asked for, by parameters that the list is described with."""
     given = filters(request, "site", "tag", "code", "in_service")
-    if "site" in given and "site" in columns:
+    if "site" in given:
         rows = rows.filter(site__id=id_filter("site", given["site"]))
     for name in ("tag", "code"):
-        if name in given and name in columns:
+        if name in given:
             rows = rows.filter(**{name: given[name]})
     if "in_service" in given:
         word = choice_filter("in_service", given["in_service"], ("true", "false"))
@@ -81,7 +82,8 @@ def views(kind: Kind) -> tuple[type[BookView], type[BookView]]:
 
 
 def _list_view(kind: Kind) -> type[BookView]:
-    parameters = [SITE, TAG, IN_SERVICE] if "site" in kind.fixed else [IN_SERVICE]
+    own = {"sites": [CODE], "instruments": []}.get(kind.name, [SITE, TAG])
+    parameters = [*own, IN_SERVICE, *PAGING]
 
     class Listed(ResourceList):
         @extend_schema(

@@ -5,7 +5,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from records.api import documents as told
-from records.api.base import BookView, choice_filter, filters, id_filter, paged
+from records.api.base import PAGING, BookView, choice_filter, filters, id_filter, paged
 from records.api.schema import CREATE, READ, page_of
 from records.ids import identity
 from records.selectors import rule_settings as selector
@@ -18,6 +18,7 @@ FILTERS = [
     OpenApiParameter(
         "in_force", bool, description="true: what applies now; false: only what has ended."
     ),
+    *PAGING,
 ]
 
 

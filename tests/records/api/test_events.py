@@ -376,6 +376,9 @@ def test_a_batch_of_101_is_refused_whole(teo, station):
     answer = teo.post("/events/batch", {"events": [_short(station)] * 101})
     assert_problem(answer, 400, "/events")
     assert "at most 100 events, got 101" in details(answer)["/events"]
-    for body in ({}, {"events": {}}, {"events": None}, "x"):
-        assert_problem(teo.post("/events/batch", body), 400)
+    for body, places in (
+        ({}, ["/events"]), ({"events": {}}, ["/events"]), ({"events": None}, ["/events"]),
+        ({"events": [], "more": 1}, ["/more"]), ([], []), ("x", []),
+    ):  # fmt: skip
+        assert_problem(teo.post("/events/batch", body), 400, *places)
     assert counts() == before

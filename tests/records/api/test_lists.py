@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.calculations.building_plates import pump
 from tests.records import visits
+from tests.records.problems import assert_problem, details
 
 
 def pages(person, path):
@@ -57,6 +58,47 @@ def test_a_forged_cursor_is_refused(orla, station, path, position):
     answer = orla.get(f"{path}?cursor={cursor}")
     assert answer.status == 400
     assert answer.pointers == ["/cursor"]
+
+
+def test_a_cursor_belongs_to_one_list(orla, teo, station):
+    add_pumps(orla, station, 2)
+    cursor = orla.get("/pumps?limit=1").json["next"].partition("cursor=")[2].partition("&")[0]
+    assert orla.get(f"/pumps?cursor={cursor}").status == 200
+    assert len(orla.get(f"/pumps?limit=1&cursor={cursor}").json["items"]) == 1
+    for path in ("/motors", "/sites", "/events", "/records"):
+        assert_problem(orla.get(f"{path}?cursor={cursor}"), 400, "/cursor")
+
+
+@pytest.mark.parametrize("limit", ["x", "0", "201", "-1", "1e2", "", "9999", "%D9%A1"])
+def test_a_page_holds_1_to_200(orla, limit):
+    answer = orla.get(f"/sites?limit={limit}")
+    assert_problem(answer, 400, "/limit")
+    assert details(answer) == {"/limit": "expected a whole number from 1 to 200"}
+    assert orla.get("/sites?limit=1").status == orla.get("/sites?limit=200").status == 200
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/sites?foo=bar", "/sites?tag=P-101", "/pumps?code=B-01", "/pumps?Tag=P-101",
+        "/events?sites=1", "/records?pump_set=1", "/rules?cursor=x", "/rules?limit=1",
+        "/organizations?cursor=x", "/units?kind=flow", "/me?x", "/tokens?user=1", "/keys?limit=1",
+        "/instruments?site=1",
+    ],
+)  # fmt: skip
+def test_a_parameter_that_is_not_known_is_refused_by_its_name(orla, path):
+    name = path.partition("?")[2].partition("=")[0]
+    answer = orla.get(path + "=" * ("=" not in path))
+    assert_problem(answer, 400, f"/{name}")
+    assert "there is no such parameter" in details(answer)[f"/{name}"]
+
+
+def test_what_is_known_is_listed_and_stands_once(orla, teo, station):
+    said = details(orla.get("/sites?foo=bar"))["/foo"]
+    assert said == "there is no such parameter: expected one of code, in_service, cursor, limit"
+    assert_problem(orla.get("/sites?limit=1&limit=2"), 400, "/limit")
+    assert_problem(teo.post("/events?dry_run=1", station.event()), 400, "/dry_run")
+    assert_problem(orla.get(f"/sites/{station.site}?fields=code"), 400, "/fields")
 
 
 def test_filters_choose(orla, teo, station):

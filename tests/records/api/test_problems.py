@@ -59,12 +59,31 @@ UNREADABLE = {
 @pytest.mark.parametrize("body", UNREADABLE.values(), ids=UNREADABLE)
 def test_what_is_no_document_is_refused(orla, station, body):
     for path in ("/events", "/events/batch", "/sites", "/evaluations", "/tokens"):
-        if (path, body) != ("/events/batch", b"[]"):
-            assert_problem(orla.call("POST", path, body), 400)
+        assert_unreadable(orla.call("POST", path, body))
     site = f"/sites/{station.site}"
     before = orla.get(site)
-    assert_problem(orla.call("PATCH", site, body, media=PATCH, If_Match=before.etag), 400)
+    assert_unreadable(orla.call("PATCH", site, body, media=PATCH, If_Match=before.etag))
     assert orla.get(site).json == before.json
+
+
+def assert_unreadable(answer):
+    assert assert_problem(answer, 400, *answer.pointers)["type"] == "/problems/unreadable"
+
+
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        (UNREADABLE["doubled name"], "/kind"),
+        (UNREADABLE["doubled name inside"], "/hours_run/value"),
+        (b'{"a": [0, {"b/c": {"d": 1, "d": 2}}]}', "/a/1/b~1c/d"),
+        (UNREADABLE["NUL"], "/remarks"),
+        (UNREADABLE["low surrogate"], "/remarks"),
+        (b'{"a": [{"b": "\\ud800"}]}', "/a/0/b"),
+        (b'{"a": {"b\\u0000": 1}}', "/a"),
+    ],
+)
+def test_what_cannot_be_kept_is_told_with_its_place(orla, body, place):
+    assert_problem(orla.call("POST", "/events", body), 400, place)
 
 
 @pytest.mark.parametrize("body_of", [deep_objects, deep_with_escape])
@@ -108,7 +127,7 @@ def test_one_byte_more_than_the_limit_is_too_large(orla):
 def test_a_doubled_name_is_found_among_very_many(orla):
     names = ",".join(f'"a{index}":1' for index in range(200_000))
     body = ("{" + names + ',"last":1,"last":2}').encode()
-    assert "'last'" in assert_problem(orla.call("POST", "/events", body), 400)["detail"]
+    assert "'last'" in assert_problem(orla.call("POST", "/events", body), 400, "/last")["detail"]
 
 
 def test_of_very_many_errors_the_first_are_told(orla):

@@ -261,3 +261,29 @@ def test_the_words_of_limits_have_no_unit_where_there_is_none(orla, station):
     answer = orla.post("/motors", piece(station, "motors", "M-7", ratings=ratings))
     said = details(answer)["/ratings/0/power_factor"]
     assert said == "expected more than 0.2 and at most 1, got 1.2"
+
+
+# -- digits -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("digits", ["+8", "08", "-08", "00.5", "1e-400", "0.1e-330"])
+def test_digits_that_nobody_means_are_refused(orla, station, digits):
+    answer = orla.post("/pumps", piece(station, "pumps", "P-7", inertia=q(digits, "kg.m2")))
+    assert_problem(answer, 400, "/inertia/value")
+    assert "number" in details(answer)["/inertia/value"]
+
+
+def test_a_number_alone_is_offered_where_it_is_taken(orla, station):
+    ratings = json.loads(json.dumps(building_plates.motor()["ratings"]))
+    ratings[0]["power_factor"] = "0.88"
+    answer = orla.post("/motors", piece(station, "motors", "M-7", ratings=ratings))
+    said = details(answer)["/ratings/0/power_factor"]
+    assert said == 'expected a JSON number, or {"value", "unit"} of ratio'
+    body = stations.as_json(piece(station, "motors", "M-7", ratings=ratings), **{"0.88": "0.880"})
+    taken = orla.call("POST", "/motors", body)
+    assert taken.json["ratings"][0]["power_factor"] == q("0.880", "1")
+
+
+def test_the_id_that_stands_for_none_is_no_id(orla, station):
+    nil = "00000000-0000-0000-0000-000000000000"
+    assert_problem(orla.post("/pumps", piece(station, "pumps", "P-7", id=nil)), 400, "/id")
