@@ -280,7 +280,9 @@ def _regulates(subject: Subject, sensor: Sensor) -> bool:
     if sensor.quantity != _QUANTITY_OF[regulated]:
         return False
     if regulated == "discharge_pressure":
-        return sensor.location != "suction"
+        suction = subject.pump_set.suction_sensor if subject.pump_set else None
+        named = suction is not None and suction in (sensor.id, sensor.tag, sensor.serial)
+        return sensor.location != "suction" and not named
     return regulated != "suction_pressure" or sensor.location == "suction"
 
 

@@ -65,6 +65,7 @@ def _speeds(station: Station, plates: Document) -> Document:
         lowest = min(usual, station.zero_flow("low")) if chance.random() < 0.85 else (
             station.zero_flow("low")
         )  # fmt: skip
+        lowest = min(lowest, station.points[-1].frequency - 0.5)
         if lowest < station.zero_flow("high"):
             station.oddities.add("minimum below zero flow in pressure service")
         station.minimum = max(permitted(station), float(int(lowest)))

@@ -207,22 +207,33 @@ def _suction_friction(station: Station, flow: float) -> float:
 
 def _points(station: Station) -> bool:
     if station.regulation == "pressure":
-        wanted = ((1.0, "design"), (0.7, "normal"), (0.45, "minimum"))
-        for share, purpose in wanted:
-            flow = station.design_flow * share * station.chance.uniform(0.97, 1.03)
-            head = _system(station)(flow)
-            speed = station.machine.hydraulics.speed_for(flow, head)
-            station.points.append(_point(station, purpose, flow, head, speed))
-        # Else the drive would be asleep at them, or could not run so slowly.
-        awake = station.zero_flow("low") + 2.2 * station.hertz / 50
-        if station.points[-1].frequency < awake:
+        least = _share_awake(station)
+        if least is None:
             return False
+        for share, purpose in ((1.0, "design"), ((1 + least) / 2, "normal"), (least, "minimum")):
+            station.points.append(_point_at(station, purpose, share))
     elif station.driven:
         if not _lift_points(station):
             return False
     else:
         _fixed_points(station)
     return _are_ordinary(station)
+
+
+def _point_at(station: Station, purpose: str, share: float) -> Point:
+    """The point at a share of the design flow [1], on the system of the day."""
+    flow = station.design_flow * share
+    head = _system(station)(flow)
+    return _point(station, purpose, flow, head, station.machine.hydraulics.speed_for(flow, head))
+
+
+def _share_awake(station: Station) -> float | None:
+    """Least share of the design flow [1] at which the set would not fall asleep on the day."""
+    awake = station.zero_flow("low") + 1.9 * station.hertz / 50
+    for share in (0.45, 0.55, 0.65, 0.75):
+        if _point_at(station, "minimum", share).frequency > awake:
+            return share
+    return None
 
 
 def _lift_points(station: Station) -> bool:

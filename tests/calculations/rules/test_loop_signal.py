@@ -267,3 +267,12 @@ def test_a_shift_is_left_open_where_height_or_reference_is_not_known():
     assert verdicts(level, "loop.scaling") == []
     wide = changed(open_, {f"{LEFT}/feedback_at_upper_signal": q("255.2", "psi")})
     assert verdicts(wide, "loop.scaling") != []
+
+
+def test_the_suction_sensor_is_not_taken_for_the_regulating_one():
+    """Which sensor regulates is not said, what PT-101 measures and where PT-100 sits neither."""
+    document = without(
+        booster(), "/pump_set/regulating_sensor", "/sensors/0/quantity", "/sensors/1/location"
+    )
+    assert verdicts(document, "loop.scaling") == []
+    assert "loop.scaling" in {each.rule for each in judged(document).not_evaluated}
