@@ -234,6 +234,7 @@ RULES: tuple[Rule, ...] = (
     record_content.MISSING,
     records.ISOLATION,
     records.DATES,
+    records.IN_SERVICE,
     records.SERIAL,
     records.UNADJUSTED,
     records.TOO_PERFECT,

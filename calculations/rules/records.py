@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
 from calculations.aspects import verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule
+from calculations.inputs.base import Moment
+from calculations.rule import Limit, Rule, show
 from calculations.rules.sensor_readings import has_verifications, name
 
 LEAST_POINTS = 4
@@ -25,8 +27,32 @@ def _dates(case: Case, place: str) -> Iterator[Finding]:
             compared={"begun": Shown(begun, ""), "ended": Shown(ended, "")},
         )  # fmt: skip
         return
+    yield from _too_long(case, begun, ended)
     yield from _steps_outside(case, begun.at, ended.at if ended is not None else None)
     yield from _built_later(case, begun.at)
+    yield from _device_clock(case, begun)
+
+
+def _too_long(case: Case, begun: Moment, ended: Moment | None) -> Iterator[Finding]:
+    longest = case.limit("record.dates.longest")
+    lasted = (ended.at - begun.at).total_seconds() if ended is not None else 0.0
+    if ended is not None and lasted > longest:
+        yield DATES.finding(
+            "too_long", "review", "/event/performed_until",
+            compared={"begun": Shown(begun, ""), "ended": Shown(ended, "")},
+            limit=f"at most {show(longest, 'd')}", lasted=show(lasted, "d", 3),
+        )  # fmt: skip
+
+
+def _device_clock(case: Case, begun: Moment) -> Iterator[Finding]:
+    sent = case.find("/event/device_time")
+    slack = case.limit("record.dates.clock")
+    if sent is not None and (begun.at - sent.at).total_seconds() > slack:
+        yield DATES.finding(
+            "sent_first", "review", "/event/device_time",
+            compared={"sent": Shown(sent, ""), "begun": Shown(begun, "")},
+            limit=f"at most {show(slack, 'h')} before",
+        )  # fmt: skip
 
 
 def _steps_outside(case: Case, begun: datetime, ended: datetime | None) -> Iterator[Finding]:
@@ -53,19 +79,97 @@ DATES = Rule(
     id="record.dates",
     title="Dates and times in order",
     severities=("review",),
-    condition="The visit ends after it begins, step tests lie within it, and the motor was built "
-    "before it.",
-    source="logic",
+    condition="The visit ends after it begins, within 14 days; step tests lie within it, the motor "
+    "was built before it, and the device did not send it before it began.",
+    source="logic; 14 days: common practice, no source",
     subject="/event/performed_at",
     needs=("/event/performed_at",),
     applies=lambda case: case.event is not None,
     check=_dates,
+    limits={
+        "longest": Limit(14, "d", "of one visit", "lower", "common practice"),
+        "clock": Limit(1, "h", "of the device's clock", "lower", "common practice"),
+    },
     sentences={
+        "too_long": "The visit lasts {lasted}, from {begun} to {ended}: several visits, or a slip "
+        "in a date.",
+        "sent_first": "The device sent this at {sent} by its own clock, before the visit began "
+        "({begun}): its clock is wrong, and with it perhaps the times of the visit.",
         "ends_first": "The visit ends ({ended}) before it begins ({begun}).",
         "step_outside": "The step test at {time} lies outside the visit.",
         "built_later": "The motor's year {built} lies after the visit ({visit}).",
     },
-    remedies=dict.fromkeys(("ends_first", "step_outside", "built_later"), "Correct the date."),
+    remedies=dict.fromkeys(("ends_first", "step_outside", "built_later"), "Correct the date.")
+    | {
+        "too_long": "Correct the date, or enter each visit by itself.",
+        "sent_first": "Set the device's clock, and check the times of the visit.",
+    },
+)
+
+
+# -- in service -----------------------------------------------------------------------------------
+
+PIECES = ("/site", "/pump_set", "/pump", "/motor", "/drive", "/regulating_sensor",
+          "/suction_sensor", "/flow_meter", "/level_sensor")  # fmt: skip
+
+
+def _pieces(case: Case) -> Iterator[str]:
+    """Places of what the visit was about: the set with its sensors, what was checked and used."""
+    yield from PIECES
+    for each in case.find(VERIFICATIONS) or ():
+        found = case.sensor(each.sensor)
+        if found is not None:
+            yield found[0]
+    for named in case.find("/event/instruments") or ():
+        used = case.instrument(named)
+        if used is not None:
+            yield used[0]
+
+
+def _in_service(case: Case, place: str) -> Iterator[Finding]:
+    begun = case.require("/event/performed_at")[0]
+    ended = case.find("/event/performed_until") or begun
+    first, last = begun.at.date().isoformat(), ended.at.date().isoformat()
+    if last < first:
+        raise Waits("record.dates")
+    off: dict[str, str] = {}
+    for pointer in _pieces(case):
+        told = _when(case.find(pointer), first, last)
+        if told:
+            off.setdefault(case.place(pointer), told)
+    if off:
+        yield IN_SERVICE.finding(
+            "off", "review", next(iter(off)) if len(off) == 1 else place,
+            compared={"day": Shown(first, "")}, pieces="; ".join(off.values()),
+        )  # fmt: skip
+
+
+def _when(piece: Any, first: str, last: str) -> str:
+    """What a piece is called and when it is in service, if that is not on the day."""
+    if piece is None:
+        return ""
+    since, until = getattr(piece, "in_service_from", None), piece.out_of_service_on
+    name = next((getattr(piece, each) for each in NAMES if getattr(piece, each, None)), "one piece")
+    if since is not None and since > last:
+        return f"{name} (from {since})"
+    return f"{name} (to {until})" if until is not None and until < first else ""
+
+
+NAMES = ("tag", "code", "serial")
+
+IN_SERVICE = Rule(
+    id="record.in-service",
+    title="Pieces in service on the day of the visit",
+    severities=("review",),
+    condition="Site, pump set, its parts and sensors, what was verified and the instruments used "
+    "were in service on the day of the visit; the first and the last day count.",
+    source="logic",
+    subject="/event/performed_at",
+    needs=("/event/performed_at",),
+    applies=lambda case: case.event is not None,
+    check=_in_service,
+    sentences={"off": "On the day of the visit ({day}) these were not in service: {pieces}."},
+    remedies={"off": "Correct the date of the visit, or the days in service in the register."},
 )
 
 
@@ -252,4 +356,4 @@ TOO_PERFECT = Rule(
     },
 )
 
-RULES = (DATES, ISOLATION, SERIAL, UNADJUSTED, TOO_PERFECT)
+RULES = (DATES, IN_SERVICE, ISOLATION, SERIAL, UNADJUSTED, TOO_PERFECT)

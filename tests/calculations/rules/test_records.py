@@ -2,7 +2,15 @@
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
 
@@ -25,6 +33,13 @@ BAD = ("4.01", "7.90", "11.70", "15.60", "19.50")
         ({"/event/performed_until": "2026-03-14T13:30:00Z"}, [("review", "ends_first")]),
         ({"/event/step_tests/0/time": "2026-03-14T09:00:00-05:00"}, [("review", "step_outside")]),
         ({"/event/step_tests/0/time": "2026-03-14T16:00:00-05:00"}, [("review", "step_outside")]),
+        ({"/event/performed_until": "2026-03-28T09:30:00-05:00"}, []),  # 14 days
+        ({"/event/performed_until": "2026-03-28T09:31:00-05:00"}, [("review", "too_long")]),
+        ({"/event/performed_until": "2326-03-14T15:10:00-05:00"}, [("review", "too_long")]),
+        ({"/event/device_time": "2026-03-20T08:00:00Z"}, []),  # sent later, without signal before
+        ({"/event/device_time": "2026-03-14T08:30:00-05:00"}, []),
+        ({"/event/device_time": "2026-03-14T08:29:00-05:00"}, [("review", "sent_first")]),
+        ({"/event/device_time": "1700-01-01T00:00:00Z"}, [("review", "sent_first")]),
         ({"/motor/year_built": 2026}, []),
         ({"/motor/year_built": 2027}, [("review", "built_later")]),
     ],
@@ -36,6 +51,58 @@ def test_dates(changes, expected):
 def test_dates_name_what_they_lack():
     (missing,) = lacking(judged(without(booster(), "/event/performed_at")), "record.dates")
     assert missing.needs == ("/event/performed_at",)
+
+
+# -- record.in-service --------------------------------------------------------------------------
+
+
+def told(changes):
+    found = of_rule(judged(changed(booster(), changes)), "record.in-service")
+    return [(each.severity, each.subject, each.parameters["pieces"]) for each in found]
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"/pump_set/in_service_from": "2026-03-14"}, []),
+        ({"/motor/out_of_service_on": "2026-03-14"}, []),
+        (
+            {"/pump_set/in_service_from": "2026-03-15"},
+            [("review", "/pump_set", "PS-101 (from 2026-03-15)")],
+        ),
+        (
+            {"/motor/out_of_service_on": "2026-03-13"},
+            [("review", "/motor", "M-101 (to 2026-03-13)")],
+        ),
+        (
+            {"/site/in_service_from": "2026-04-01", "/drive/in_service_from": "2026-04-02"},
+            [("review", "/event/performed_at", "B-01 (from 2026-04-01); D-101 (from 2026-04-02)")],
+        ),
+        (
+            {"/sensors/0/in_service_from": "2027-01-01"},
+            [("review", "/sensors/0", "PT-101 (from 2027-01-01)")],
+        ),
+        (
+            {"/instruments/0/out_of_service_on": "2026-01-01"},
+            [("review", "/instruments/0", "I-1 (to 2026-01-01)")],
+        ),
+        # Lasts until the day after: the drive that was fitted then is in service.
+        (
+            {
+                "/event/performed_until": "2026-03-15T10:00:00-05:00",
+                "/drive/in_service_from": "2026-03-15",
+            },
+            [],
+        ),
+    ],
+)
+def test_what_was_not_in_service_is_named_once(changes, expected):
+    assert told(changes) == expected
+
+
+def test_a_vessel_or_sensor_that_came_later_is_not_of_the_visit():
+    later = {"tag": "PT-900", "quantity": "flow", "in_service_from": "2027-01-01"}
+    assert told({"/sensors/-": later, "/vessels/0/in_service_from": "2027-01-01"}) == []
 
 
 # -- record.isolation ---------------------------------------------------------------------------
