@@ -20,10 +20,13 @@ TITLES = {value.id: value.title for value in VALUES}
 # What an instrument or the drive's display can show on the day; the rest is for reference.
 TO_BE_READ = ("load.", "speed.zero-flow", "sleep.", "pressure.", "system.flow", "sensor.signal-at",
               "sensor.scaling", "vessel.", "drive.volts-per-hertz")  # fmt: skip
-# A drive that regulates usually has these too.
+# A drive that regulates usually has these too, and one that keeps a pressure the second ones.
 USUAL = {"input_selector", "proportional_gain", "integral_time", "sleep_frequency", "sleep_delay",
-         "wake_value", "wake_basis", "low_suction_limit", "low_suction_limit_response",
-         "high_discharge_limit", "high_discharge_limit_response"}  # fmt: skip
+         "wake_value", "wake_basis"}  # fmt: skip
+ON_PRESSURE = {"low_suction_limit", "low_suction_limit_response", "high_discharge_limit",
+               "high_discharge_limit_response"}  # fmt: skip
+SCALING = {"feedback_at_lower_signal": "sensor.scaling-at-lower-signal",
+           "feedback_at_upper_signal": "sensor.scaling"}  # fmt: skip
 # Told with the sensor's own points.
 ELSEWHERE = tuple(f"sensor.signal-at-{share}-percent" for share in (0, 25, 50, 75, 100))
 
@@ -46,7 +49,7 @@ def settings(visit: Visit) -> list[Block]:
 
 
 def _rows(visit: Visit) -> Iterator[list[Cell] | str]:
-    beside, left, group = expected(visit.source), visit.left(), ""
+    beside, left, group = _beside(visit), visit.left(), ""
     for name in _names(visit, beside):
         if group_of(name) != group:
             group = group_of(name)
@@ -57,8 +60,23 @@ def _rows(visit: Visit) -> Iterator[list[Cell] | str]:
 def _names(visit: Visit, beside: dict[str, Expected]) -> list[str]:
     """Settings that a start-up needs, that were set before, or that something is known of."""
     known = {*visit.expectation.settings, *visit.left(), *beside}
-    known |= USUAL if "set_point" in known else set()
+    if "set_point" in known:
+        known |= USUAL if _on_level(visit) else USUAL | ON_PRESSURE
     return [name for name in order(Settings) if name in known]
+
+
+def _on_level(visit: Visit) -> bool:
+    return visit.plate("site").get("kind") == "lift_station"
+
+
+def _beside(visit: Visit) -> dict[str, Expected]:
+    """What settings are held against; feedback with the height of the tapping in it."""
+    found = expected(visit.source)
+    for name, identity in SCALING.items():
+        derived = visit.source.derived_value(identity)
+        if derived:
+            found[name] = ({"value": derived["value"], "unit": derived["unit"]}, "with its height")
+    return found
 
 
 def _row(visit: Visit, name: str, beside: Expected | None, left: Any) -> list[Cell]:

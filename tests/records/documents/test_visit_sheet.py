@@ -14,6 +14,7 @@ from tests.calculations import stations, whole_stations
 from tests.calculations.building import booster, changed, without
 from tests.calculations.building_plates import q
 from tests.records.documents.reading_back import pages, reader, squeezed, text
+from tests.records.documents.test_conformance import STANDARDS, faults
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 CHANGED = {
@@ -97,6 +98,14 @@ def test_a_setting_stands_beside_plate_last_value_and_two_blanks():
     assert (expected["n"], expected["u"], origin["t"]) == ("68.7", "A", "plate")
     assert left["n"] == "68.7"
     assert found_blank == left_blank == {"blank": "A"}
+
+
+def test_feedback_is_expected_with_the_height_of_the_tapping():
+    """A level transmitter that reads 0 at 0.1 m over the floor that set points are told from."""
+    listed = rows(under(blocks(whole_stations.lift_station()), "Settings of the drive"))
+    ends = [listed[f"Feedback at {end} signal"][0]["n"] for end in ("lower", "upper")]
+    assert ends == ["0.1", "5.1"]
+    assert "Low suction limit" not in listed  # it keeps a level
 
 
 def test_every_setting_that_was_left_or_that_a_start_up_needs_has_a_row():
@@ -228,6 +237,11 @@ def test_what_people_write_is_never_markup():
 def test_it_is_set_for_the_paper_that_was_asked_for(paper, size):
     box = reader(render(known(booster()), NOW, paper)).pages[0].mediabox
     assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.5)
+
+
+@pytest.mark.parametrize("standard", STANDARDS)
+def test_it_keeps_to_the_standards_for_archives_and_accessibility(ordinary, standard):
+    assert faults(ordinary, standard) == []
 
 
 def test_it_is_an_archival_tagged_document_with_a_title(ordinary):
