@@ -149,8 +149,10 @@ def _rotation(case: Case) -> Iterator[Lack]:
 
 def _points(case: Case) -> Iterator[Lack]:
     found = len(case.find("/event/duty_points") or ())
-    if found < LEAST_POINTS:
-        yield "/event/duty_points", (f"{LEAST_POINTS - found} more points",) if found else ()
+    lacking = LEAST_POINTS - found
+    if lacking > 0:
+        words = "1 more point" if lacking == 1 else f"{lacking} more points"
+        yield "/event/duty_points", (words,) if found else ()
 
 
 def _sensor_chain(case: Case) -> Iterator[Lack]:

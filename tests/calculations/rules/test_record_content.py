@@ -63,7 +63,7 @@ def test_every_condition_that_is_asked_is_written_at_a_field():
         ("/event/rotation", ("/event/rotation", "")),
         ("/event/rotation/drive_direction", ("/event/rotation", "drive direction")),
         ("/event/duty_points", ("/event/duty_points", "")),
-        ("/event/duty_points/0", ("/event/duty_points", "1 more points")),
+        ("/event/duty_points/0", ("/event/duty_points", "1 more point")),
         ("/event/step_tests", ("/event/step_tests", "")),
         ("/event/protection_tests", ("/event/protection_tests", "")),
         ("/event/parties", ("/event/parties", "")),
