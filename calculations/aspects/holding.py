@@ -37,5 +37,10 @@ def _lift(case: Case, end: End) -> float:
 
 
 def zero_flow_frequency(case: Case, end: End) -> float:
-    """Frequency [Hz] below which nothing flows, at the lowest or highest suction."""
+    """Frequency [Hz] below which nothing flows, at the lowest or highest suction.
+
+    A well that gives nothing stands at its static level, however deep it is pumped in service.
+    """
+    if case.is_("/site/suction_kind", "well") and not lifts(case):
+        end = "high"
     return pumping.zero_flow_frequency(case, required_head(case, end))

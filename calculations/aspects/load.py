@@ -112,16 +112,16 @@ def highest_shaft_power(case: Case, pump_speed: float) -> float:
 def _highest_power_of_curve(case: Case) -> float:
     powers = list(_shaft_powers(case))
     if not powers:
-        raise Missing("/pump/curve_points")
+        raise Missing("/pump/curve_points", because="no shaft power and no efficiency")
     return max(powers)
 
 
 def _shaft_powers(case: Case) -> Iterator[float]:
-    """Powers along the whole curve [W], at its own speed."""
+    """Powers along the whole curve [W], at its own speed: between its points and at them."""
     curve, density = pumping.curve(case), liquid.density(case)
     last = curve.highest_flow(speed=curve.speed)
-    for step in range(SAMPLES + 1):
-        flow = last * step / SAMPLES
+    between = [last * step / SAMPLES for step in range(SAMPLES + 1)]
+    for flow in (*between, *(point.flow for point in pumping.rows(case))):
         power = curve.shaft_power(flow=flow, speed=curve.speed, density=density)
         if power is not None:
             yield power

@@ -78,6 +78,24 @@ def pressure_at_rest(case: Case) -> float:
     return liquid.pressure(case, static_grade(case))
 
 
+NEAR_OUTLET = 1.0
+"""Height over or under the grade at rest within which a high point is the outlet [m]; no source."""
+
+
+def ends_at_high_point(case: Case) -> bool:
+    """Whether the main's high point is its outlet: the tank holds its level there, whatever runs.
+
+    The grade at rest is that of the outlet, somewhere between the lowest and the highest lift.
+    """
+    low, high = (case.find(place) for place in (holding.LIFT["high"], holding.LIFT["low"]))
+    elevation = case.si(f"{PIPELINE}/high_point_elevation")
+    if low is None or high is None:
+        return False
+    lowest = suction.grade(case, "high") + low.si
+    ends = (lowest, static_grade(case))
+    return bool(min(ends) - NEAR_OUTLET <= elevation <= max(ends) + NEAR_OUTLET)
+
+
 def high_point(case: Case, head_drop: float) -> LowestPressure:
     """Lowest pressure at the main's high point when the head falls by so much [m]."""
     return surge.lowest_pressure(

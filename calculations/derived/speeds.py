@@ -1,7 +1,7 @@
 """Derived values: speeds that matter, as frequencies, and pressures at no flow."""
 
 from calculations import motor_operation, operating_region
-from calculations.aspects import holding, loop, pumping, suction
+from calculations.aspects import holding, load, loop, pumping, suction
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
 from calculations.duty_points import flows_at_head
@@ -32,17 +32,7 @@ def service_factor(case: Case) -> float:
 
 def highest_shaft_power(case: Case, frequency: float) -> float:
     """Highest shaft power along the whole curve [W] at a frequency [Hz], run-out included."""
-    curve = pumping.curve(case)
-    speed = pumping.speed(case, frequency)
-    density = curve.density
-    found = [
-        curve.shaft_power(flow=point.flow * speed / curve.speed, speed=speed, density=density)
-        for point in pumping.rows(case)
-    ]
-    known = [power for power in found if power is not None]
-    if not known:
-        raise Missing("/pump/curve_points", because="no shaft power and no efficiency")
-    return max(known)
+    return load.highest_shaft_power(case, pumping.speed(case, frequency))
 
 
 def _zero_flow(end: End) -> Value:

@@ -228,7 +228,7 @@ def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
     needed = loop.required_head(case, "low")
     curve = pumping.curve(case)
     available = curve.shut_off_head(speed=pumping.speed(case, highest.si))
-    at = case.value("speed.zero-flow-at-lowest-suction")
+    at = pumping.zero_flow_frequency(case, needed)
     head_unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
     compared: dict[str, Shown | Quantity] = {
         "set_point": case.quantity(SET_POINT),

@@ -12,6 +12,7 @@ from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
+SOFTENING = ("air_vessel", "one_way_tank", "flywheel")
 UP, DOWN = "/settings/ramp_up_time", "/settings/ramp_down_time"
 
 
@@ -165,6 +166,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
         "rating": rating,
     }
     if peak > rating.si + rating.resolution:
+        _softened(case)
         sensible = surging.shortest_ramp(case) if found.slow else 0.0
         yield SURGE.finding(
             "over_rating" if sensible else "at_once", "stop", place,
@@ -175,10 +177,20 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
         yield from _low_pressure(case, place, found.head_rise)
 
 
+def _softened(case: Case) -> None:
+    """Raise `Missing` where a vessel or a flywheel softens what the estimate says."""
+    if case.is_("/site/surge_protection", *SOFTENING):
+        kind = case.word("/site/surge_protection").replace("_", " ")
+        raise Missing("/site/surge_protection", because=f"only a study tells what the {kind} does")
+
+
 def _low_pressure(case: Case, place: str, drop: float) -> Iterator[Finding]:
+    if surging.ends_at_high_point(case):
+        return
     lowest = surging.high_point(case, drop)
     unit = case.quantity(f"{PIPELINE}/pressure_rating").unit
     if lowest.pressure < 0:
+        _softened(case)
         yield SURGE.finding(
             "separates" if lowest.column_separates else "vacuum", "review", place,
             compared={"ramp": case.quantity(DOWN), "lowest": show(lowest.pressure, unit)},
@@ -191,7 +203,9 @@ SURGE = Rule(
     title="Surge in the main when the drive ramps down",
     severities=("stop", "review", "note"),
     condition="By the simple estimate the pressure stays within the main's rating when the drive "
-    "ramps down from the design point, and does not fall below that of the air at its high point. "
+    "ramps down from the design point, and does not fall below that of the air at its high point, "
+    "unless that is its outlet. What an air vessel, a one-way tank or a flywheel softens is left "
+    "to a study. "
     "The flow ends when the speed falls to zero flow, not with the ramp. A power failure without "
     "surge protection whose peak exceeds the rating is a note. Not a surge study.",
     source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli from memory",

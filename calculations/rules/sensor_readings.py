@@ -71,12 +71,11 @@ def _kinds(case: Case, place: str) -> Iterator[Finding]:
 
 def _of_points(case: Case, place: str) -> Iterator[tuple[str, Quantity]]:
     for state in ("as_found", "as_left"):
-        for index in range(len(case.find(f"{place}/{state}") or ())):
+        for index, point in enumerate(case.find(f"{place}/{state}") or ()):
             for name in ("applied", "signal", "indicated"):
-                pointer = f"{place}/{state}/{index}/{name}"
-                found = case.find(pointer)
+                found = getattr(point, name)
                 if found is not None:
-                    yield pointer, found
+                    yield f"{place}/{state}/{index}/{name}", found
 
 
 def _is_of(case: Case, sensor: str, read: Quantity, *, shown: bool) -> bool:

@@ -39,8 +39,8 @@ def known(document) -> set[str]:
         # 254.1 ft at 250 gpm: 1770 sqrt(128.0 / 254.1) = 1256.2 rpm.
         ("speed.at-minimum-continuous-flow", 42.47),
         ("speed.at-minimum-continuous-flow-at-highest-suction", 41.31),
-        # 50.92 hp at 60 Hz: 60 (60 / 50.92)^(1/3).
-        ("speed.highest-for-motor-power", 63.37),
+        # 51.3 hp at 60 Hz and 950 gpm, between two points: 60 (60 / 51.3)^(1/3).
+        ("speed.highest-for-motor-power", 63.22),
         ("speed.lowest-sensible-minimum", 40.83),  # the pump's own 30 Hz are lower
     ],
 )

@@ -136,11 +136,12 @@ FAST = {"/pump/maximum_speed_permitted": q("2000", "rpm")}
 @pytest.mark.parametrize(
     ("maximum", "expected"),
     [
-        # 50.92 hp (f / 60)^3 against 60 hp and the rounding of "60", 0.83 %.
-        ("63.4", []),  # 60.1 hp
-        ("63.7", [("review", "dry")]),  # 60.9 hp, 101.6 %
-        ("64.5", [("review", "dry")]),  # 63.3 hp, 105.4 %, of which 0.83 % may be rounding
-        ("64.7", [("stop", "dry")]),  # 63.8 hp, 106.4 %
+        # 950 gpm x 174.3 ft / (3960 x 82.1 %) x (1775 / 1770)^3 = 51.3 hp between two points of the
+        # curve, times (f / 60)^3, against 60 hp and the rounding of "60", 0.83 %.
+        ("63.3", []),  # 60.2 hp
+        ("63.7", [("review", "dry")]),  # 61.4 hp, 102.3 %
+        ("64.3", [("review", "dry")]),  # 63.1 hp, 105.2 %, of which 0.83 % may be rounding
+        ("64.7", [("stop", "dry")]),  # 64.3 hp, 107.2 %
     ],
 )
 def test_power_at_the_maximum_frequency(maximum, expected):

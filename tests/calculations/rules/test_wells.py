@@ -151,3 +151,19 @@ def test_starts_of_the_published_example():
 def test_starts_need_the_area():
     (missing,) = lacking(judged(without(lift_station(), "/site/wet_well_area")), "well.starts")
     assert missing.needs == ("/site/wet_well_area",)
+
+
+def test_without_flow_a_well_stands_at_its_static_level():
+    """60 psi kept at a head of 3 ft: 60 x 2.309 + 3 = 141.5 ft over the datum (at 60 degF).
+
+    At the static 45 ft that is 186.5 ft of 260 ft at 3440 rpm and 3450 rpm at 60 Hz:
+    60 x 3440 / 3450 sqrt(186.5 / 260) = 50.67 Hz, however deep the well is pumped (56 ft: 52.2 Hz).
+    """
+    kept = left(
+        regulation="closed_loop_in_drive", regulated_quantity="discharge_pressure",
+        set_point=q("60", "psi"),
+    )  # fmt: skip
+    judgement = judged(changed(well(), kept))
+    for end in ("lowest", "highest"):
+        found = derived(judgement, f"speed.zero-flow-at-{end}-suction")
+        assert found.si == pytest.approx(50.67, abs=0.05)
