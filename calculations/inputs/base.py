@@ -22,6 +22,7 @@ from pydantic import (
     GetCoreSchemaHandler,
     GetJsonSchemaHandler,
     StringConstraints,
+    WithJsonSchema,
 )
 from pydantic_core import PydanticCustomError, core_schema
 
@@ -298,7 +299,9 @@ def _identifier(given: object) -> object:
     return str(identity)
 
 
-Id = Annotated[str, BeforeValidator(_identifier)]
+Id = Annotated[
+    str, BeforeValidator(_identifier), WithJsonSchema({"type": "string", "format": "uuid"})
+]
 
 
 def _count(given: object) -> object:
@@ -312,7 +315,12 @@ def _count(given: object) -> object:
     raise refusal("count", "expected a whole number")
 
 
-Count = Annotated[int, BeforeValidator(_count)]
+_OR_DIGITS = "A whole number, or its digits."
+Count = Annotated[
+    int,
+    BeforeValidator(_count),
+    Field(json_schema_extra={"type": ["integer", "string"], "description": _OR_DIGITS}),
+]
 
 
 class Moment(str):
@@ -368,7 +376,7 @@ def _date(given: object) -> object:
     raise refusal("date", "expected a date such as 2026-03-14")
 
 
-Day = Annotated[str, BeforeValidator(_date)]
+Day = Annotated[str, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 
 
 def even(number: int) -> int:

@@ -1,10 +1,13 @@
 """What the API answers with, typed for the OpenAPI document."""
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field
 
 from calculations.inputs.event import Event as EventInput
+
+Uuid = Annotated[str, Field(json_schema_extra={"format": "uuid"})]
+Instant = Annotated[str, Field(json_schema_extra={"format": "date-time"})]
 
 
 class Compared(BaseModel):
@@ -18,19 +21,19 @@ class Compared(BaseModel):
 class Answer(BaseModel):
     """What a responsible person wrote about a finding."""
 
-    id: str
-    finding: str
+    id: Uuid
+    finding: Uuid
     text: str
     accepted: bool
     by: str
     role: Literal["office", "technician", "client"]
-    at: str
+    at: Instant
 
 
 class EvaluatedFinding(BaseModel):
     """What a rule says."""
 
-    id: str
+    id: Uuid
     rule: str
     severity: Literal["stop", "review", "note"]
     subject: str = Field(description="JSON Pointer into what was judged.")
@@ -45,14 +48,14 @@ class EvaluatedFinding(BaseModel):
 class AttachmentAnswer(BaseModel):
     """A photograph or document of an event."""
 
-    id: str
+    id: Uuid
     purpose: str
     name: str
     content_type: str = Field(description="By its content.")
     size: int = Field(description="Bytes that are kept.")
     sha256: str = Field(description="Of the bytes that are kept.")
     sent_sha256: str = Field(description="Of the bytes that came: photographs are drawn anew.")
-    received_at: str
+    received_at: Instant
 
 
 class TraceColumn(BaseModel):
@@ -65,14 +68,14 @@ class TraceColumn(BaseModel):
 class TraceAnswer(BaseModel):
     """A recorded trace, without its rows."""
 
-    id: str
+    id: Uuid
     name: str
     columns: list[TraceColumn]
     rows: int
     sample_interval: dict[str, str] | None = Field(description="Where it is constant.")
     size: int = Field(description="Bytes, in the form that is kept.")
     sha256: str = Field(description="Of the bytes that are kept.")
-    received_at: str
+    received_at: Instant
 
 
 class TraceValues(BaseModel):
@@ -136,7 +139,7 @@ class LimitChanged(BaseModel):
     looser: bool
     reason: str
     set_by: str
-    set_at: str
+    set_at: Instant
 
 
 class Evaluation(BaseModel):
@@ -152,20 +155,20 @@ class Evaluation(BaseModel):
 class Person(BaseModel):
     """Who signed."""
 
-    id: str
+    id: Uuid
     name: str
 
 
 class Signature(BaseModel):
     """A person's signature."""
 
-    id: str
+    id: Uuid
     meaning: Literal["performed", "reviewed", "witnessed"]
     digest: str
     by: Person
     role: Literal["office", "technician", "client"]
     organization: str
-    at: str
+    at: Instant
 
 
 class ToSign(BaseModel):
@@ -186,9 +189,9 @@ class Signatures(BaseModel):
 class EarlierRecord(BaseModel):
     """The first record of the pump set, which the visit is compared with."""
 
-    record_id: str
+    record_id: Uuid
     number: int
-    performed_at: str
+    performed_at: Instant
 
 
 class Withdrawal(BaseModel):
@@ -196,7 +199,7 @@ class Withdrawal(BaseModel):
 
     reason: str
     by: str
-    at: str
+    at: Instant
 
 
 class EventAnswer(EventInput):
@@ -204,8 +207,8 @@ class EventAnswer(EventInput):
 
     state: Literal["draft", "sealed", "withdrawn"]
     revision: int
-    received_at: str
-    changed_at: str
+    received_at: Instant
+    changed_at: Instant
     catalogue: str
     derived: list[Derived]
     findings: list[FindingAnswer]
@@ -215,20 +218,20 @@ class EventAnswer(EventInput):
     signatures: list[Signature]
     snapshot: dict[str, Any] = Field(description="The nameplates it was judged against.")
     withdrawal: Withdrawal | None
-    record: str | None
+    record: Uuid | None
 
 
 class EventLine(BaseModel):
     """An event in a list."""
 
-    id: str
+    id: Uuid
     kind: str
-    site: str
-    pump_set: str | None
-    performed_at: str
+    site: Uuid
+    pump_set: Uuid | None
+    performed_at: Instant
     state: Literal["draft", "sealed", "withdrawn"]
     revision: int
-    received_at: str
+    received_at: Instant
 
 
 class Batch(BaseModel):
@@ -251,35 +254,6 @@ class BatchAnswer(BaseModel):
     results: list[BatchResult]
 
 
-class SealDocument(BaseModel):
-    """What makes a change of the record detectable."""
-
-    digest: str = Field(description="Hex SHA-256 of the canonical text (RFC 8785).")
-    signature: str = Field(description="Detached JWS over the canonical text (RFC 7797).")
-    key: str = Field(description="Thumbprint of the key (RFC 7638).")
-    public_key: dict[str, Any]
-
-
-class RecordAnswer(BaseModel):
-    """A sealed record, and where its forms are."""
-
-    id: str
-    number: int
-    site: str
-    pump_set: str | None
-    event: str
-    kind: str
-    performed_at: str
-    sealed_at: str
-    format: int
-    seal: SealDocument
-    previous_digest: str | None
-    corrects: str | None
-    corrected_by: list[str]
-    documents: dict[str, str]
-    links: dict[str, str]
-
-
 class RuleLimit(BaseModel):
     """One limit of a rule: the catalogue's own, and the one that applies."""
 
@@ -298,17 +272,17 @@ class RuleLimit(BaseModel):
 class RuleSetting(BaseModel):
     """A rule's limit as an office has set it for a client."""
 
-    id: str
-    client: str
+    id: Uuid
+    client: Uuid
     rule: str
     limit: str
     value: Amount
     looser: bool
     reason: str
     set_by: str
-    set_at: str
+    set_at: Instant
     ended_by: str | None
-    ended_at: str | None
+    ended_at: Instant | None
 
 
 class RuleAnswer(BaseModel):
@@ -341,48 +315,28 @@ class Me(BaseModel):
     organization: Person
     role: Literal["office", "technician", "client"]
     scopes: list[str]
+    may: list[str] = Field(description="What this role and token cover, in one word each.")
 
 
 class TokenLine(BaseModel):
     """A token without its secret."""
 
-    id: str
+    id: Uuid
     name: str
-    user: str
+    user: Uuid
     role: str
     scopes: list[str]
     prefix: str
-    created_at: str
-    expires_at: str
-    last_used_at: str | None
-    revoked_at: str | None
+    created_at: Instant
+    expires_at: Instant
+    last_used_at: Instant | None
+    revoked_at: Instant | None
 
 
 class TokenMade(TokenLine):
     """A token with its secret, shown this once."""
 
     token: str
-
-
-class Operation(BaseModel):
-    """Long work."""
-
-    id: str
-    state: Literal["waiting", "done", "failed"]
-    result: str | None
-    detail: str
-
-
-class KeyAnswer(BaseModel):
-    """A public key that seals are checked with."""
-
-    kid: str
-    algorithm: str
-    public_key: dict[str, Any]
-    valid_from: str
-    valid_until: str | None
-    endorsed_by: str | None
-    endorsement: str
 
 
 class ProblemPlace(BaseModel):

@@ -7,6 +7,7 @@ from drf_spectacular.utils import OpenApiResponse
 from pydantic import BaseModel, ConfigDict, create_model
 
 from calculations.inputs.base import REQUIRED
+from records.api import headers
 from records.api.documents import ProblemDocument
 
 _WORDS = {
@@ -39,9 +40,43 @@ CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 503)
 def to_add(document: type[BaseModel], *required: str) -> type[BaseModel]:
     """The same document where it is added: with what cannot be left out marked so."""
     marked = [n for n, info in document.model_fields.items() if REQUIRED in info.metadata]
-    config = ConfigDict(json_schema_extra={"required": [*marked, *required]})
+
+    def mark(schema: dict[str, Any]) -> None:
+        schema["required"] = [*marked, *required]
+        for name in schema["required"]:
+            schema["properties"][name] = _never_null(schema["properties"][name])
+        schema.update(_CONDITIONS.get(document.__name__, {}))
+
+    config = ConfigDict(json_schema_extra=mark)
     named = f"New{document.__name__}"
     return type(named, (document,), {"model_config": config, "__doc__": document.__doc__})
+
+
+def _never_null(schema: dict[str, Any]) -> dict[str, Any]:
+    about = {name: value for name, value in schema.items() if name not in ("anyOf", "default")}
+    choices = [each for each in schema.get("anyOf", ()) if each != {"type": "null"}]
+    return (choices[0] | about) if len(choices) == 1 else about | {"anyOf": choices}
+
+
+def _given(name: str, **schema: Any) -> dict[str, Any]:
+    return {"required": [name], "properties": {name: schema}}
+
+
+# What depends on another field.
+_CONDITIONS: dict[str, dict[str, Any]] = {
+    "Event": {
+        "anyOf": [_given("pump_set", type="string"), _given("sensors", type="array", minItems=1)]
+    },
+    "Drive": {
+        "anyOf": [
+            _given(f"rated_current_{duty}_duty", type="object") for duty in ("normal", "heavy")
+        ]
+    },
+    "Sensor": {
+        "if": _given("quantity", const="pressure"),
+        "then": _given("reference", type="string"),
+    },
+}
 
 
 def page_of(item: type[BaseModel]) -> type[BaseModel]:
@@ -76,10 +111,10 @@ class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-
 
 
 def complete(result: dict[str, Any], **_: Any) -> dict[str, Any]:
-    """What every document has in common: If-Match of changes, quantities described once."""
-    for path in result["paths"].values():
-        if "patch" in path:
-            path["patch"].setdefault("parameters", []).append(_IF_MATCH)
+    """What every document has in common: headers, summaries, quantities described once."""
+    for path, operations in result["paths"].items():
+        for method, operation in operations.items():
+            _complete_operation(path, method, operation)
     schemas = result["components"]["schemas"]
     quantities: dict[str, Any] = {}
     for name in list(schemas):
@@ -88,12 +123,28 @@ def complete(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     return result
 
 
+def _complete_operation(path: str, method: str, operation: dict[str, Any]) -> None:
+    for parameter in operation.get("parameters", ()):
+        if parameter["in"] == "path" and "/rules/" not in path:
+            parameter["schema"]["format"] = "uuid"
+    first = operation.get("description", "").partition("\n")[0].rstrip(".")
+    operation.setdefault("summary", first or operation["operationId"].replace("_", " "))
+    headers.describe(method, operation)
+
+
+# The generator leaves these limits as they stand in the model.
+_LIMITS = {
+    "ge": "minimum", "le": "maximum", "gt": "exclusiveMinimum", "lt": "exclusiveMaximum",
+}  # fmt: skip
+
+
 def _with_references(schema: Any, quantities: dict[str, Any]) -> Any:
     """Refer to one description of each kind of quantity in place of repeating it."""
     if isinstance(schema, list):
         return [_with_references(each, quantities) for each in schema]
     if not isinstance(schema, dict):
         return schema
+    schema = {_LIMITS.get(name, name): each for name, each in schema.items()}
     kind = schema.get("x-quantity")
     if kind is None:
         return {name: _with_references(each, quantities) for name, each in schema.items()}
@@ -102,12 +153,3 @@ def _with_references(schema: Any, quantities: dict[str, Any]) -> Any:
     quantities[kind] = {"description": kind, **shared}
     reference = {"$ref": f"#/components/schemas/{kind}"}
     return reference | ({"description": about} if about else {})
-
-
-_IF_MATCH = {
-    "name": "If-Match",
-    "in": "header",
-    "required": True,
-    "schema": {"type": "string", "pattern": '^"[0-9]+"$'},
-    "description": "The ETag that was read last: 428 without, 412 when stale.",
-}

@@ -25,7 +25,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "post what was set and measured, read what does not agree and why, sign, seal, hand over. "
     "The service computes and records; it never writes to equipment. An agreement that it "
     "computes is arithmetic and not a safety approval.",
-    "VERSION": "1.0.0",
+    "VERSION": "0.1.0",
     "OAS_VERSION": "3.1.1",
     "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
     "SERVE_AUTHENTICATION": [],

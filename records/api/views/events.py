@@ -2,6 +2,7 @@
 
 from typing import Any, get_args
 
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -22,6 +23,7 @@ from records.api.base import (
     paged,
 )
 from records.api.problems import document as problem_document
+from records.api.record_documents import RecordAnswer
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.errors import BookError, Invalid
 from records.ids import identity
@@ -45,8 +47,8 @@ from records.services import (
 
 WORDS = {"state": get_args(State), "kind": get_args(EventKind)}
 FILTERS = [
-    OpenApiParameter("site", str, description="Id of the site."),
-    OpenApiParameter("pump_set", str, description="Id of the pump set."),
+    OpenApiParameter("site", OpenApiTypes.UUID, description="Id of the site."),
+    OpenApiParameter("pump_set", OpenApiTypes.UUID, description="Id of the pump set."),
     *(OpenApiParameter(name, str, enum=words) for name, words in WORDS.items()),
     *PAGING,
 ]
@@ -222,7 +224,7 @@ class EventSeal(BookView):
 
     @extend_schema(
         operation_id="seal_event", tags=["events"], request=None,
-        responses={200: told.RecordAnswer, 201: told.RecordAnswer, **CREATE},
+        responses={200: RecordAnswer, 201: RecordAnswer, **CREATE},
     )  # fmt: skip
     def post(self, request: Request, id: str) -> Response:  # noqa: A002
         """Seal the event into a numbered record; again answers with the same record."""

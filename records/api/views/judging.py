@@ -1,5 +1,6 @@
 """Judging without keeping, the catalogue of rules, and units."""
 
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -16,7 +17,9 @@ from records.selectors import catalogue, rule_settings
 from records.services import judging
 
 CLIENT = OpenApiParameter(
-    "client", str, description="Id of a client: the limits set for it are the effective ones."
+    "client",
+    OpenApiTypes.UUID,
+    description="Id of a client: the limits set for it are the effective ones.",
 )
 
 

@@ -29,6 +29,7 @@ class Me(BookView):
                 "organization": {"id": str(actor.organization_id), "name": actor.organization},
                 "role": actor.role,
                 "scopes": sorted(actor.scopes),
+                "may": [each for each in permissions.ACTIONS if permissions.may(actor, each)],
             }
         )
 

@@ -9,7 +9,7 @@ from rest_framework.response import Response
 
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.api import documents as told
+from records.api import record_documents as told
 from records.api.base import PAGING, BookView, NewestFirst, Pages, filters, id_filter, paged
 from records.api.schema import READ, page_of
 from records.errors import Invalid, NotFound
@@ -21,7 +21,7 @@ from records.services.files import stored_name
 from records.services.times import instant
 
 FILTERS = [
-    OpenApiParameter("site", str, description="Id of the site."),
+    OpenApiParameter("site", OpenApiTypes.UUID, description="Id of the site."),
     OpenApiParameter("number", int, description="Number at the site."),
     OpenApiParameter(
         "after_number", int, description="Those of one site after this number, in their order."
@@ -79,7 +79,7 @@ class RecordData(BookView):
 
     @extend_schema(
         operation_id="read_record_data", tags=["records"],
-        responses={200: OpenApiTypes.OBJECT, **READ},
+        responses={200: told.RecordData, **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str) -> HttpResponse:  # noqa: A002
         """The canonical text as it was sealed, with the seal beside it."""

@@ -2,6 +2,7 @@
 
 from typing import Any, ClassVar
 
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -19,7 +20,7 @@ from records.services.organizations import OrganizationInput
 IN_SERVICE = OpenApiParameter(
     "in_service", bool, description="true: only what is in service; false: only what is not."
 )
-SITE = OpenApiParameter("site", str, description="Id of the site.")
+SITE = OpenApiParameter("site", OpenApiTypes.UUID, description="Id of the site.")
 TAG = OpenApiParameter("tag", str, description="Tag, exactly.")
 CODE = OpenApiParameter("code", str, description="Code, exactly.")
 
@@ -88,6 +89,7 @@ def _list_view(kind: Kind) -> type[BookView]:
     class Listed(ResourceList):
         @extend_schema(
             operation_id=f"list_{_id(kind)}", tags=["register"], parameters=parameters,
+            description=ResourceList.get.__doc__, summary=f"List {_words(kind)}",
             responses={200: page_of(kind.document), **READ},
         )  # fmt: skip
         def get(self, request: Request) -> Response:
@@ -95,6 +97,7 @@ def _list_view(kind: Kind) -> type[BookView]:
 
         @extend_schema(
             operation_id=f"add_{_id(kind)}", tags=["register"], request=to_add(kind.document),
+            description=ResourceList.post.__doc__, summary=f"Add one of the {_words(kind)}",
             responses={200: kind.document, 201: kind.document, **CREATE},
         )  # fmt: skip
         def post(self, request: Request) -> Response:
@@ -108,6 +111,7 @@ def _detail_view(kind: Kind) -> type[BookView]:
     class Detail(ResourceDetail):
         @extend_schema(
             operation_id=f"read_{_id(kind)}", tags=["register"],
+            description=ResourceDetail.get.__doc__, summary=f"Read one of the {_words(kind)}",
             responses={200: kind.document, **READ},
         )  # fmt: skip
         def get(self, request: Request, id: str) -> Response:  # noqa: A002
@@ -115,6 +119,7 @@ def _detail_view(kind: Kind) -> type[BookView]:
 
         @extend_schema(
             operation_id=f"change_{_id(kind)}", tags=["register"],
+            description=ResourceDetail.patch.__doc__, summary=f"Change one of the {_words(kind)}",
             request={"application/merge-patch+json": kind.document},
             responses={200: kind.document, **CHANGE},
         )  # fmt: skip
@@ -127,6 +132,10 @@ def _detail_view(kind: Kind) -> type[BookView]:
 
 def _id(kind: Kind) -> str:
     return kind.name.replace("-", "_")
+
+
+def _words(kind: Kind) -> str:
+    return kind.name.replace("-", " ")
 
 
 VIEWS = {name: views(kind) for name, kind in KINDS.items()}

@@ -1,5 +1,6 @@
 """Limits of rules for each client over the API."""
 
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -13,7 +14,7 @@ from records.services import rule_settings
 from records.services.rule_settings import RuleSettingInput
 
 FILTERS = [
-    OpenApiParameter("client", str, description="Id of the client."),
+    OpenApiParameter("client", OpenApiTypes.UUID, description="Id of the client."),
     OpenApiParameter("rule", str, description="Id of the rule."),
     OpenApiParameter(
         "in_force", bool, description="true: what applies now; false: only what has ended."

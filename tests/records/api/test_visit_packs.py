@@ -51,8 +51,7 @@ def test_site_and_equipment_are_those_of_the_register(teo, path, station):
 
 def test_after_a_visit_it_holds_the_last_settings_and_all_that_follows(teo, path, station):
     visits.post(teo, station)
-    later = station.event(performed_at="2026-06-01T08:00:00-05:00")
-    later.pop("performed_until")
+    later = station.event(performed_at="2026-06-01T08:00:00-05:00", performed_until=None)
     later["settings"]["as_left"]["set_point"] = q("100", "psi")
     event = visits.post(teo, station, **later)
     [own] = teo.get(path).json["pump_sets"]
@@ -65,6 +64,18 @@ def test_after_a_visit_it_holds_the_last_settings_and_all_that_follows(teo, path
     points = own["expected"]["points"]
     assert [p["frequency"]["value"] for p in points] == ["36.0", "42.0", "48.0", "54.0", "60.0"]
     assert all(point["shut_off_pressure"]["unit"] == "psi" for point in points)
+
+
+def test_what_was_withdrawn_is_not_what_a_drive_was_left_with(teo, path, station):
+    first = visits.post(teo, station)
+    later = station.event(performed_at="2026-06-01T08:00:00-05:00", performed_until=None)
+    later["settings"]["as_left"]["set_point"] = q("100", "psi")
+    wrong = visits.post(teo, station, **later)
+    at = f"/events/{wrong['id']}/withdrawal"
+    assert teo.post(at, {"reason": "entered for the wrong pump"}).status == 200
+    [own] = teo.get(path).json["pump_sets"]
+    assert own["last_settings"]["event"] == first["id"]
+    assert own["last_settings"]["as_left"]["set_point"] == q("85", "psi")
 
 
 def test_limits_are_those_of_the_client(orla, teo, path, cast):
@@ -182,4 +193,4 @@ def test_a_station_with_nothing_in_it_has_a_pack(orla, teo, cast):
 def test_what_is_not_there_is_not_found(teo, cleo, path):
     assert_problem(teo.get(f"/sites/{visits.new_id()}/visit-pack"), 404)
     assert_problem(teo.get("/sites/x/visit-pack"), 404)
-    assert_problem(cleo.get(path), 404)
+    assert_problem(cleo.get(path), 403)

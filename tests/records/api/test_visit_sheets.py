@@ -64,7 +64,7 @@ def test_a_pump_set_out_of_service_has_none(orla, teo, path, station):
 
 def test_what_is_not_there_is_not_found(teo, cleo, tilda, path):
     assert_problem(teo.get(f"/pump-sets/{visits.new_id()}/visit-sheet.pdf"), 404)
-    assert_problem(cleo.get(path), 404)
+    assert_problem(cleo.get(path), 403)
     assert_problem(tilda.get(path), 404)
 
 
