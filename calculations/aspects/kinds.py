@@ -143,16 +143,10 @@ def _as_kind(case: Case, quantity: Quantity, kind: str | None, rule: str) -> flo
 # -- signals --------------------------------------------------------------------------------------
 
 
-def signal_fits(case: Case, sensor: str, signal: Quantity) -> bool:
-    """Whether a signal was read in what carries it: current, or voltage."""
+def of_signal(case: Case, sensor: str) -> str | None:
+    """What carries a sensor's signal: current, or voltage; None where it is not analogue."""
     output = ANALOGUE_SIGNALS.get(str(case.find(f"{sensor}/output")))
-    return output is None or signal.kind == output.quantity
-
-
-def require_signal(case: Case, sensor: str, signal: Quantity) -> None:
-    """Raise `Waits` where a signal was read in what does not carry it."""
-    if not signal_fits(case, sensor, signal):
-        raise Waits(SENSOR_RULE)
+    return None if output is None else str(output.quantity)
 
 
 # -- any sensor -----------------------------------------------------------------------------------
@@ -171,10 +165,16 @@ def of_sensor(case: Case, sensor: str) -> str | None:
     return ranged.kind if ranged is not None else None
 
 
+def of_readings(case: Case, sensor: str) -> tuple[str, ...]:
+    """Kinds that values of this sensor may be written in; none where nothing tells them."""
+    measured = case.find(f"{sensor}/quantity")
+    return (*RANGE_KINDS[measured], "ratio") if measured is not None else ()
+
+
 def fits_sensor(case: Case, sensor: str, quantity: Quantity) -> bool:
     """Whether a value may be one of this sensor."""
-    measured = case.find(f"{sensor}/quantity")
-    return measured is None or quantity.kind in (*RANGE_KINDS[measured], "ratio")
+    known = of_readings(case, sensor)
+    return not known or quantity.kind in known
 
 
 def in_sensor(case: Case, sensor: str, quantity: Quantity, rule: str = SENSOR_RULE) -> float:

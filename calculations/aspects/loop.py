@@ -109,6 +109,10 @@ def datum_offsets(case: Case) -> tuple[float, ...] | None:
     Two are possible where no datum is recorded; None where the height of datum or transmitter, or
     what it measures, is not known.
     """
+    return case.once(_datum_offsets)
+
+
+def _datum_offsets(case: Case) -> tuple[float, ...] | None:
     if kinds.of_loop(case) == "ratio":
         return (0.0,)
     if on_level(case):
@@ -258,13 +262,15 @@ def set_point_elevation(case: Case) -> float:
     if case.is_("/settings/set_point_datum", "pump_datum"):
         return 0.0
     tapping = case.si("/regulating_sensor/tapping_elevation")
-    if datum_offsets(case) is not None:
+    offsets = datum_offsets(case)
+    if offsets is not None and len(offsets) == 1:
         return tapping
-    return tapping - liquid.head(case, _shift(case))
+    return tapping - liquid.head(case, _shift(case, offsets))
 
 
-def _shift(case: Case) -> float:
-    """What the scaling adds to the transmitter's value where the datum's height is not known."""
-    if case.find("/settings/feedback_at_lower_signal") is None or shows_percent(case):
+def _shift(case: Case, offsets: tuple[float, ...] | None) -> float:
+    """What the scaling adds to the transmitter's value where the datum does not tell it."""
+    known = shown_offset(case)
+    if known is None or (offsets is None and shows_percent(case)):
         raise Missing(case.place("/settings/feedback_at_lower_signal"))
-    return displayed_range(case).low - measuring_range(case).low
+    return known

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from calculations import verification
 from calculations.aspects import kinds, liquid, loop
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.errors import InvalidInput
 from calculations.inputs.sensor import Instrument
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
@@ -126,6 +126,7 @@ class _Chain:
     """What all points of a verification share: `height` is what the reference's height adds."""
 
     sensor: str
+    kind: str | None
     range: loop.Range
     output: str
     level: bool
@@ -136,6 +137,7 @@ class _Chain:
 def _chain(case: Case, place: str, sensor: str) -> _Chain:
     return _Chain(
         sensor=sensor,
+        kind=kinds.of_sensor(case, sensor),
         range=loop.measuring_range(case, sensor),
         output=case.word(f"{sensor}/output"),
         level=case.is_(f"{sensor}/quantity", "level"),
@@ -149,7 +151,8 @@ def _point(case: Case, at: str, chain: _Chain) -> Point:
     output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
     if signal is not None and output is not None:
-        kinds.require_signal(case, chain.sensor, signal)
+        if signal.kind != output.quantity:
+            raise Waits(kinds.SENSOR_RULE)
         by_signal = value_from_signal(
             kind=chain.output, signal=signal.si,
             lower_range_value=chain.range.low, upper_range_value=chain.range.high,
@@ -173,6 +176,8 @@ def _readings(case: Case, at: str) -> tuple[Any, Any]:
 
 
 def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
+    if quantity.kind == chain.kind != "ratio":
+        return quantity.si
     if quantity.kind == "ratio":
         return chain.range.at(quantity.si)
     return kinds.in_sensor(case, chain.sensor, quantity)
@@ -205,9 +210,11 @@ def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float | None:
     None for a flow that the drive makes of a differential pressure, and where the datum is open.
     """
     at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
+    if at_drive and case.find("/regulating_sensor") is None and loop.is_known_closed(case):
+        return None  # it may be the one that is regulated on
     if not (at_drive and chain.regulating):
         return _process(case, shown, chain)
-    kind, of_loop = kinds.of_sensor(case, chain.sensor), kinds.of_loop(case)
+    kind, of_loop = chain.kind, kinds.of_loop(case)
     if kind != of_loop and (kind, of_loop) != ("pressure", "length"):
         return None if shown.kind in (of_loop, "ratio") else _process(case, shown, chain)
     if shown.kind == "ratio":

@@ -129,7 +129,7 @@ def _pieces(case: Case) -> Iterator[str]:
 def _in_service(case: Case, place: str) -> Iterator[Finding]:
     begun = case.require("/event/performed_at")[0]
     ended = case.find("/event/performed_until") or begun
-    first, last = begun.at.date().isoformat(), ended.at.date().isoformat()
+    first, last = begun[:10], ended[:10]  # the days where the visit was
     if last < first:
         raise Waits("record.dates")
     off: dict[str, str] = {}
@@ -149,10 +149,13 @@ def _when(piece: Any, first: str, last: str) -> str:
     if piece is None:
         return ""
     since, until = getattr(piece, "in_service_from", None), piece.out_of_service_on
-    name = next((getattr(piece, each) for each in NAMES if getattr(piece, each, None)), "one piece")
     if since is not None and since > last:
-        return f"{name} (from {since})"
-    return f"{name} (to {until})" if until is not None and until < first else ""
+        return f"{_called(piece)} (from {since})"
+    return f"{_called(piece)} (to {until})" if until is not None and until < first else ""
+
+
+def _called(piece: Any) -> str:
+    return next((getattr(piece, each) for each in NAMES if getattr(piece, each, None)), "one piece")
 
 
 NAMES = ("tag", "code", "serial")

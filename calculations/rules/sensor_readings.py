@@ -58,31 +58,25 @@ def shown(case: Case, found: Check, value: float) -> Shown:
 
 def _kinds(case: Case, place: str) -> Iterator[Finding]:
     sensor = verifying.sensor_place(case, place)
-    for pointer, read in _of_points(case, place):
-        name = pointer.rpartition("/")[2]
-        if name == "signal":
-            if not kinds.signal_fits(case, sensor, read):
-                yield _other_signal(case, sensor, pointer, read)
-                return
-        elif not _is_of(case, sensor, read, shown=name == "indicated"):
-            yield _other_kind(case, sensor, pointer, read)
+    signal, applied = kinds.of_signal(case, sensor), kinds.of_readings(case, sensor)
+    shown = applied
+    if verifying.is_regulating(case, sensor):
+        shown = (*applied, str(kinds.of_loop(case)))  # what the drive makes of it
+    right = {"applied": applied, "indicated": shown, "signal": (signal,) if signal else ()}
+    for pointer, name, read in _of_points(case, place):
+        if right[name] and read.kind not in right[name]:
+            other = _other_signal if name == "signal" else _other_kind
+            yield other(case, sensor, pointer, read)
             return
 
 
-def _of_points(case: Case, place: str) -> Iterator[tuple[str, Quantity]]:
+def _of_points(case: Case, place: str) -> Iterator[tuple[str, str, Quantity]]:
     for state in ("as_found", "as_left"):
         for index, point in enumerate(case.find(f"{place}/{state}") or ()):
             for name in ("applied", "signal", "indicated"):
                 found = getattr(point, name)
                 if found is not None:
-                    yield f"{place}/{state}/{index}/{name}", found
-
-
-def _is_of(case: Case, sensor: str, read: Quantity, *, shown: bool) -> bool:
-    """Whether a value is one of the sensor, or one that the drive makes of it."""
-    if kinds.fits_sensor(case, sensor, read):
-        return True
-    return shown and verifying.is_regulating(case, sensor) and read.kind == kinds.of_loop(case)
+                    yield f"{place}/{state}/{index}/{name}", name, found
 
 
 def _other_kind(case: Case, sensor: str, pointer: str, read: Quantity) -> Finding:
