@@ -12,8 +12,10 @@ from records.models import Event, Instrument, PumpSet, Sensor, Site, Vessel
 from records.permissions import Actor
 from records.services.kinds import KINDS
 from records.services.register import to_plate
+from records.services.times import instant
 
 Snapshot = dict[str, Any]
+Visit = dict[str, Any]
 
 SENSOR_ROLES = (
     "regulating_sensor",
@@ -57,13 +59,15 @@ def snapshot(actor: Actor, around: Surroundings, document: Mapping[str, Any]) ->
     return taken
 
 
-def snapshots(actor: Actor, site: Site) -> list[Snapshot]:
+def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
     """The same for every pump set in service, in a number of queries that does not depend on them.
 
-    Each has the sensors that concern it, its neighbours, and what its drive was last left with.
+    Each has the sensors that concern it, its neighbours, and what its drive was last left with;
+    beside it the visit at which that was written down.
     """
     sets = _joined(actor, site, None)
-    settings = last_settings(actor, [each["row"] for each in sets])
+    last = last_visits(actor, [each["row"] for each in sets])
+    settings = {row: visit["as_left"] for row, visit in last.items()}
     pieces = _pieces(actor, site)
     vessels = [_plate(row) for row in pieces["vessels"]]
     taken = []
@@ -74,7 +78,7 @@ def snapshots(actor: Actor, site: Site) -> list[Snapshot]:
         mine = {"sensors": _less_those_of_others(pieces["sensors"], own, others)}
         left = settings.get(own["row"])
         known = {"event": {"settings": {"as_left": left}}} if left else {}
-        taken.append({**parts, **around, **mine, **known})
+        taken.append(({**parts, **around, **mine, **known}, last[own["row"]] if left else None))
     return taken
 
 
@@ -145,6 +149,11 @@ def _shares(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
 
 def last_settings(actor: Actor, pump_sets: list[int]) -> dict[int, Any]:
     """What the drive of each pump set was last left with, by the set's inner key."""
+    return {row: visit["as_left"] for row, visit in last_visits(actor, pump_sets).items()}
+
+
+def last_visits(actor: Actor, pump_sets: list[int]) -> dict[int, Visit]:
+    """The visit at which each drive's settings as left were last written down."""
     if not pump_sets:
         return {}
     events = (
@@ -153,9 +162,15 @@ def last_settings(actor: Actor, pump_sets: list[int]) -> dict[int, Any]:
         .exclude(state="withdrawn")
         .order_by("pump_set", "-performed_at", "-row")
         .distinct("pump_set")
-        .values_list("pump_set", "document__settings__as_left")
+        .values_list(
+            "pump_set", "id", "kind", "state", "performed_at", "document__settings__as_left"
+        )
     )
-    return dict(events)
+    return {
+        row: {"event": str(identity), "kind": kind, "state": state, "performed_at": instant(at),
+              "as_left": left}
+        for row, identity, kind, state, at, left in events
+    }  # fmt: skip
 
 
 def _less_those_of_others(

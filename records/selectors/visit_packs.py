@@ -13,13 +13,12 @@ from calculations.units import Quantity
 from records import permissions
 from records.documents.visit.visit import Known
 from records.errors import Conflict, NotFound
-from records.models import Event, Instrument, PumpSet, Sensor, Site, Vessel
+from records.models import Instrument, PumpSet, Sensor, Site, Vessel
 from records.permissions import Actor
 from records.selectors import catalogue, rule_settings, subjects
 from records.selectors.subjects import Snapshot
 from records.services.kinds import KINDS
 from records.services.register import to_plate
-from records.services.times import instant
 
 Document = dict[str, Any]
 
@@ -31,11 +30,10 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
     if site is None:
         raise NotFound()
     changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
-    last = last_visits(actor, site)
     return {
         "catalogue": VERSION,
         "site": to_plate(KINDS["sites"], site),
-        "pump_sets": [_pump_set(each, last, changed) for each in subjects.snapshots(actor, site)],
+        "pump_sets": [_pump_set(*each, changed) for each in subjects.snapshots(actor, site)],
         "sensors": _in_service(actor, Sensor.objects.filter(site=site)),
         "vessels": _in_service(actor, Vessel.objects.filter(site=site)),
         "instruments": _in_service(actor, Instrument.objects.all(), "serial"),
@@ -54,11 +52,12 @@ def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:
     if row.out_of_service_on is not None:
         raise Conflict("the pump set is out of service: there is nothing to visit")
     site = row.site
-    [snapshot] = [
-        each for each in subjects.snapshots(actor, site) if each["pump_set"]["id"] == str(row.id)
+    [(snapshot, last)] = [
+        (each, visit)
+        for each, visit in subjects.snapshots(actor, site)
+        if each["pump_set"]["id"] == str(row.id)
     ]
     changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
-    last = last_visits(actor, site).get(str(row.id)) if "event" in snapshot else None
     known = Known(
         snapshot=snapshot,
         contractor={"id": str(site.contractor.id), "name": site.contractor.name},
@@ -72,40 +71,18 @@ def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:
     return row, known
 
 
-def last_visits(actor: Actor, site: Site) -> dict[str, Document]:
-    """The visit that each drive's settings as left were last written down at, by pump set."""
-    rows = (
-        permissions.visible(Event.objects.filter(site=site), actor)
-        .filter(document__settings__as_left__isnull=False)
-        .order_by("pump_set", "-performed_at", "-row")
-        .distinct("pump_set")
-        .values("pump_set__id", "id", "kind", "state", "performed_at")
-    )
-    return {
-        str(row["pump_set__id"]): {
-            "event": str(row["id"]),
-            "kind": row["kind"],
-            "state": row["state"],
-            "performed_at": instant(row["performed_at"]),
-        }
-        for row in rows
-    }
-
-
 def _in_service(actor: Actor, rows: Any, order: str = "tag") -> list[Document]:
     found = permissions.visible(rows.filter(out_of_service_on=None), actor).order_by(order, "row")
     return [{"id": str(row["id"]), **row["plate"]} for row in found.values("id", "plate")]
 
 
-def _pump_set(snapshot: Snapshot, last: dict[str, Document], changed: list[Document]) -> Document:
-    own = snapshot["pump_set"]["id"]
+def _pump_set(snapshot: Snapshot, last: Document | None, changed: list[Document]) -> Document:
     parts = {part: snapshot.get(part) for part in ("pump_set", "pump", "motor", "drive")}
-    left = snapshot["event"]["settings"]["as_left"] if "event" in snapshot else None
     return {
         **parts,
         "sensors": [each["id"] for each in snapshot["sensors"]],
         "neighbours": [each["pump_set"]["id"] for each in snapshot["neighbours"]],
-        "last_settings": {**last[own], "as_left": left} if left is not None else None,
+        "last_settings": last,
         "expected": expectation_document(_expected(snapshot, changed)),
     }
 

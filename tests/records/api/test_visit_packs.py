@@ -72,7 +72,7 @@ def test_what_was_withdrawn_is_not_what_a_drive_was_left_with(teo, path, station
     later["settings"]["as_left"]["set_point"] = q("100", "psi")
     wrong = visits.post(teo, station, **later)
     at = f"/events/{wrong['id']}/withdrawal"
-    assert teo.post(at, {"reason": "entered for the wrong pump"}).status == 200
+    assert teo.post(at, {"reason": "entered for the wrong pump"}).status == 201
     [own] = teo.get(path).json["pump_sets"]
     assert own["last_settings"]["event"] == first["id"]
     assert own["last_settings"]["as_left"]["set_point"] == q("85", "psi")
