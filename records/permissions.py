@@ -70,6 +70,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "events.sign": Allowed(CONTRACTOR, "sign"),
     "events.seal": Allowed(CONTRACTOR, "sign"),
     "records.read": Allowed(EVERYBODY, "read"),
+    "members.read": Allowed((OFFICE,), "manage"),
     "tokens.own": Allowed(CONTRACTOR, "manage"),
     "tokens.read": Allowed((OFFICE,), "manage"),
     "tokens.write": Allowed((OFFICE,), "manage"),

@@ -318,6 +318,23 @@ class Me(BaseModel):
     may: list[str] = Field(description="What this role and token cover, in one word each.")
 
 
+class Member(BaseModel):
+    """Somebody in an organization."""
+
+    id: Uuid
+    name: str
+    role: Literal["office", "technician", "client"]
+    since: Instant
+
+
+class OrganizationAnswer(BaseModel):
+    """An organization, and what it is to the caller's own."""
+
+    id: Uuid
+    name: str
+    relation: Literal["own", "client", "contractor"]
+
+
 class TokenLine(BaseModel):
     """A token without its secret."""
 

@@ -58,6 +58,7 @@ urlpatterns = [
     path("rule-settings/<str:id>", rule_settings.RuleSettingDetail.as_view()),
     path("units", judging.UnitList.as_view()),
     path("me", people.Me.as_view()),
+    path("members", people.MemberList.as_view()),
     path("tokens", people.TokenList.as_view()),
     path("tokens/<str:id>", people.TokenDetail.as_view()),
     path("schema", SpectacularJSONAPIView.as_view(), name="schema"),

@@ -12,6 +12,7 @@ from records.api.base import BookView
 from records.api.schema import CREATE, READ, page_of
 from records.ids import identity
 from records.models import Token
+from records.selectors.members import members
 from records.services import tokens
 from records.services.times import instant
 
@@ -32,6 +33,18 @@ class Me(BookView):
                 "may": [each for each in permissions.ACTIONS if permissions.may(actor, each)],
             }
         )
+
+
+class MemberList(BookView):
+    """People of the caller's organization."""
+
+    @extend_schema(
+        operation_id="list_members", tags=["people"],
+        responses={200: page_of(told.Member), **READ},
+    )  # fmt: skip
+    def get(self, request: Request) -> Response:
+        """Everybody in the caller's organization, with the id that a token is made for."""
+        return Response({"items": members(self.actor), "next": None})
 
 
 class TokenList(BookView):

@@ -8,10 +8,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from records import permissions
+from records.api import documents as told
 from records.api.base import PAGING, BookView, choice_filter, etag, filters, id_filter, paged
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.ids import identity
 from records.models import Organization
+from records.permissions import Actor
 from records.selectors import organizations as organizations_selector
 from records.services import drafts, organizations, register
 from records.services.kinds import KINDS, Kind
@@ -146,25 +148,28 @@ class OrganizationList(BookView):
 
     @extend_schema(
         operation_id="list_organizations", tags=["register"],
-        responses={200: page_of(OrganizationInput), **READ},
+        responses={200: page_of(told.OrganizationAnswer), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """The caller's own organization and its partners."""
         permissions.require(self.actor, "register.read")
         return Response(
-            {"items": [_organization(o) for o in organizations_selector.rows()], "next": None}
+            {
+                "items": [_organization(self.actor, o) for o in organizations_selector.rows()],
+                "next": None,
+            }
         )
 
     @extend_schema(
         operation_id="add_organizations", tags=["register"],
         request=OrganizationInput,
-        responses={200: OrganizationInput, 201: OrganizationInput, **CREATE},
+        responses={200: told.OrganizationAnswer, 201: told.OrganizationAnswer, **CREATE},
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         """Add a client."""
         organization, created = organizations.create(self.actor, self.body())
         return Response(
-            _organization(organization),
+            _organization(self.actor, organization),
             status=201 if created else 200,
             headers=etag(organization) | {"Location": f"{request.path}/{organization.id}"},
         )
@@ -175,25 +180,27 @@ class OrganizationDetail(BookView):
 
     @extend_schema(
         operation_id="read_organizations", tags=["register"],
-        responses={200: OrganizationInput, **READ},
+        responses={200: told.OrganizationAnswer, **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The organization."""
         permissions.require(self.actor, "register.read")
         organization = organizations_selector.get(identity(id))
-        return Response(_organization(organization), headers=etag(organization))
+        return Response(_organization(self.actor, organization), headers=etag(organization))
 
     @extend_schema(
         operation_id="change_organizations", tags=["register"],
         request={"application/merge-patch+json": OrganizationInput},
-        responses={200: OrganizationInput, **CHANGE},
+        responses={200: told.OrganizationAnswer, **CHANGE},
     )  # fmt: skip
     def patch(self, request: Request, id: str) -> Response:  # noqa: A002
         """Give it another name; sealed records keep the one that it had."""
         patch, revision = self.body(), self.revision()
         organization = organizations.change(self.actor, identity(id), patch, revision)
-        return Response(_organization(organization), headers=etag(organization))
+        return Response(_organization(self.actor, organization), headers=etag(organization))
 
 
-def _organization(organization: Organization) -> dict[str, str]:
-    return {"id": str(organization.id), "name": organization.name}
+def _organization(actor: Actor, organization: Organization) -> dict[str, str]:
+    partner = "contractor" if actor.role == permissions.CLIENT else "client"
+    relation = "own" if organization.id == actor.organization_id else partner
+    return {"id": str(organization.id), "name": organization.name, "relation": relation}

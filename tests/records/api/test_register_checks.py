@@ -220,6 +220,13 @@ def test_two_organizations_of_one_name_cannot_be_told_apart(orla, otto):
     assert otto.post("/organizations", {"name": "Marrow Fen Board"}).status == 201
 
 
+def test_a_list_says_what_each_organization_is(orla, cleo):
+    mine = {o["name"]: o["relation"] for o in orla.get("/organizations").json["items"]}
+    theirs = {o["name"]: o["relation"] for o in cleo.get("/organizations").json["items"]}
+    assert mine == {"Halvorn Pump Works": "own", "Tresk Water District": "client"}
+    assert theirs == {"Halvorn Pump Works": "contractor", "Tresk Water District": "own"}
+
+
 def test_a_wrong_name_is_put_right(orla, teo, cleo, otto):
     made = orla.post("/organizations", {"name": "Marow Fen Board"})
     path = f"/organizations/{made.json['id']}"

@@ -42,6 +42,13 @@ def test_nobody_gives_a_token_more_than_they_have(orla, cast):
     assert refused.status == 403
 
 
+def test_the_office_finds_the_ids_that_tokens_are_made_for(orla, cast):
+    listed = orla.get("/members").json["items"]
+    assert [(m["id"], m["name"], m["role"]) for m in listed] == [
+        (str(cast.orla.id), "Orla", "office"), (str(cast.teo.id), "Teo", "technician"),
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("scopes", [["sign"], ["read", "write", "sign"]])
 def test_a_token_that_signs_is_made_by_the_person_it_signs_for(orla, cast, scopes):
     wanted = {"name": "tablet", "scopes": scopes}
