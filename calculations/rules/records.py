@@ -9,6 +9,7 @@ from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
 from calculations.inputs.base import Moment
+from calculations.inputs.event import Event
 from calculations.rule import Limit, Rule, show
 from calculations.rules.sensor_readings import has_verifications, name
 
@@ -330,11 +331,39 @@ UNADJUSTED = Rule(
 
 def _too_perfect(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
+    before = _before(case, found)
+    if before is not None and len(found.readable) >= LEAST_POINTS:
+        yield TOO_PERFECT.finding(
+            "copied", "note", place,
+            compared={"day": Shown(before, "")}, sensor=name(case, found), count=len(found.points),
+        )  # fmt: skip
+        return
     if len(found.readable) >= LEAST_POINTS and _fine(case, found) and not any(found.errors):
         yield TOO_PERFECT.finding(
             "zero", "note", place,
             compared={}, sensor=name(case, found), count=len(found.readable),
         )  # fmt: skip
+
+
+def _before(case: Case, found: Check) -> str | None:
+    """The day of the first record, if the same sensor was found the same then, to the digit."""
+    earlier, read = case.earlier, case.find(f"{found.place}/as_found")
+    event = earlier.event if earlier is not None else None
+    if earlier is None or event is None or event.performed_at is None:
+        return None
+    names = {getattr(case.require(found.sensor)[0], each) for each in ("id", "tag", "serial")}
+    for each in event.sensor_verifications or ():
+        known = earlier.sensor(each.sensor)
+        ours = known is not None and names & {known[1].id, known[1].tag, known[1].serial} - {None}
+        states = ("as_left", "as_found")
+        same = any(_readings(getattr(each, state) or []) == _readings(read) for state in states)
+        if ours and same and _is_another_visit(case, event):
+            return event.performed_at[:10]
+    return None
+
+
+def _is_another_visit(case: Case, event: Event) -> bool:
+    return case.event is not None and case.event.performed_at != event.performed_at
 
 
 def _fine(case: Case, found: Check) -> bool:
@@ -348,12 +377,14 @@ TOO_PERFECT = Rule(
     title="Readings too good to be read",
     severities=("note",),
     condition="The errors as found are not all exactly zero, where the readings have digits enough "
-    "to show one.",
+    "to show one; and they are not to the digit those of the set's first record.",
     source="common practice, no source",
     each=VERIFICATIONS,
     applies=has_verifications,
     check=_too_perfect,
     sentences={
+        "copied": "All {count} readings of {sensor} are to the digit those of {day}: were they "
+        "read, or copied?",
         "zero": "All {count} readings of {sensor} are exact to the last digit: were they read, or "
         "computed?",
     },

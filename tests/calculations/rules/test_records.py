@@ -194,6 +194,21 @@ def test_too_perfect(signals, expected):
     assert verdicts(adjusted("none", signals, None), "record.too-perfect") == expected
 
 
+@pytest.mark.parametrize(
+    ("signals", "day", "expected"),
+    [
+        (BAD, "2025-03-14", [("note", "copied")]),
+        (("4.01", "7.90", "11.71", "15.60", "19.50"), "2025-03-14", []),
+        (BAD, "2026-03-14", []),  # the first record is this visit
+    ],
+)
+def test_readings_of_another_visit(signals, day, expected):
+    first = changed(adjusted("none", BAD, None), {"/event/performed_at": f"{day}T09:30:00-05:00"})
+    found = judged(adjusted("none", signals, None), earlier=first)
+    told = [each for each in found.findings if each.rule == "record.too-perfect"]
+    assert [(each.severity, each.variant) for each in told if each.subject == AT] == expected
+
+
 def test_a_zero_without_digits_proves_nothing():
     found = verification("PT-101", 50, GOOD)
     for point in found["as_found"]:
