@@ -1,0 +1,53 @@
+"""Measured points against each other: affinity laws, HI engineering data, equation 1.B.6.
+
+The booster at its three points, brought to 1630 rpm: 1000, 796, 506 gpm with 125.6, 160.2, 196.2
+ft (123.8 (1630 / 1433)^2 and 122.7 (1630 / 1289)^2). The limit of 8 % is from memory.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+
+RULE = "curve.points-agree"
+BARE = without(booster(), "/pump/curve_points")
+POINT = "/event/duty_points/1"
+
+
+def test_good_points_agree():
+    assert verdicts(BARE, RULE) == []
+    assert lacking(judged(BARE), RULE) == []
+
+
+@pytest.mark.parametrize(
+    ("pressure", "expected"),
+    [
+        # 796 gpm may have 8 % more head than 506 gpm: 211.9 ft, 163.8 ft at 1433 rpm, which is
+        # 40 ft or 17.3 psi more than read; gauges of 0.3 psi leave 0.5 %.
+        ("102", []),
+        ("104", [("review", "rises")]),
+    ],
+)
+def test_more_flow_with_more_head_is_two_pumps(pressure, expected):
+    document = changed(BARE, {f"{POINT}/discharge_pressure": q(pressure, "psi")})
+    assert verdicts(document, RULE) == expected
+
+
+def test_both_points_are_named():
+    document = changed(BARE, {f"{POINT}/discharge_pressure": q("110", "psi")})
+    (found,) = of_rule(judged(document), RULE)
+    assert (found.parameters["first"], found.parameters["second"]) == ("3", "2")
+
+
+def test_with_a_curve_every_point_is_compared_with_it():
+    document = changed(booster(), {f"{POINT}/discharge_pressure": q("110", "psi")})
+    assert verdicts(document, RULE) == []
+    assert [severity for severity, _ in verdicts(document, "curve.point")] == ["review"]
