@@ -205,9 +205,12 @@ def _in_words(person: Any) -> str:
     return ", ".join(f"{name} {value}" for name, value in person.items())
 
 
-def visit(address: str, file: Path) -> int:
-    """Run the field-app demonstration as a stranger: it knows the address and that file."""
-    command: list[str | Path] = [PYTHON, "-I", VISIT, address, "--json", file]
+def visit(address: str, file: Path, folder: Path) -> int:
+    """Run the field-app demonstration as a stranger: it knows the address and that file.
+
+    What it downloads goes into `folder`.
+    """
+    command: list[str | Path] = [PYTHON, "-I", VISIT, address, "--json", file, "--folder", folder]
     surroundings = {"PATH": os.environ.get("PATH", os.defpath), "LC_ALL": "C.UTF-8"}
     child = start_child(command, cwd="/", env=surroundings)
     try:
@@ -233,7 +236,7 @@ def serve(options: argparse.Namespace, stack: ExitStack) -> int:
     write_whole(file, {"address": address, **loaded})
     print(f"Serving after {time.monotonic() - begun:.1f} s.", flush=True)
     say_where(address, loaded)
-    status = visit(address, file)
+    status = visit(address, file, demo.data)
     demo.refuse_dead_children()
     if options.once:
         return status

@@ -217,7 +217,7 @@ def main() -> int:
     options = parser.parse_args()
     known = json.loads(options.json.read_text(encoding="utf-8"))
     try:
-        visit(options.address, known, options.json.parent)
+        visit(options.address, known, options.folder or options.json.parent)
     except (Failed, OSError, KeyError, ValueError) as error:
         say(f"\nThe demonstration failed: {error!s}")
         return 1
@@ -226,3 +226,4 @@ def main() -> int:
 
 if __name__ == "__main__":
     sys.exit(main())
+    parser.add_argument("--folder", type=Path, help="where the record is kept; else beside it")
