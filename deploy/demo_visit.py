@@ -1,4 +1,4 @@
-"""A field app's day over the REST API: post, read what is wrong, correct, answer, sign, seal.
+"""A field app's day over the REST API: post, read what is wrong, correct, send, answer, sign, seal.
 
 It speaks HTTP and imports nothing of the project. Ends with 0 when everything went as it should.
 
@@ -11,6 +11,7 @@ import json
 import sys
 import time
 import urllib.error
+import urllib.parse
 import urllib.request
 from pathlib import Path
 from typing import Any
@@ -56,7 +57,7 @@ class Service:
         merge = "merge-patch+" if method == "PATCH" else ""
         request = urllib.request.Request(  # noqa: S310  # the address that was given
             f"{self.address}/api/v1{path}",
-            data=None if body is None else json.dumps(body).encode(),
+            data=body if body is None or isinstance(body, bytes) else json.dumps(body).encode(),
             method=method,
             headers={
                 "Authorization": f"Bearer {self.token}",
@@ -105,6 +106,23 @@ def expect_rules(event: Document, expected: Document) -> None:
         surplus = said[what] - set(rules) if what != "waiting" else set()
         if missing or surplus:
             raise Failed(f"{what}: missing {sorted(missing)}, surplus {sorted(surplus)}")
+
+
+def send_files(scenario: Document, path: str, device: Service) -> Document:
+    """Send what was saved on site as it is, and read the event as it is judged with it."""
+    say("\nSent:")
+    for file in scenario["files"]:
+        content = (VISIT.parent / file["file"]).read_bytes()
+        place = f"{path}/{file['to']}?{urllib.parse.urlencode(file['query'])}"
+        sent = device._send("POST", place, content, {"Content-Type": file["media_type"]})
+        if sent.status not in (200, 201):
+            raise Failed(f"POST {place}: {sent.status}\n{sent.body.decode(errors='replace')}")
+        say(f"  {sent.document['name']} ({sent.document['size']} bytes kept)")
+    event: Document = device.call("GET", path, expect=200).document
+    for value in event["derived"]:
+        if value["id"].startswith("trace."):
+            say(f"  {value['id']}: {value['value']} {value['unit']}")
+    return event
 
 
 def answer(event: Document, answers: list[Document], people: dict[str, Service]) -> None:
@@ -173,7 +191,7 @@ def carry_on(
     technician: Service,
     people: dict[str, Service],
 ) -> None:
-    """Correct, answer, sign."""
+    """Correct, send the files, answer, sign."""
     changed = posted
     for correction in scenario["rounds"]:
         etag = changed.headers["ETag"]
@@ -181,10 +199,12 @@ def carry_on(
         say(f"\nCorrected: {correction['about']}")
         tell(changed.document)
         expect_rules(changed.document, correction["expected"])
+    event = send_files(scenario, path, technician)
+    expect_rules(event, scenario["rounds"][-1]["expected"])
     say("\nAnswered:")
-    answer(changed.document, scenario["answers"], people)
+    answer(event, scenario["answers"], people)
     say("\nSigned:")
-    signed = {(s["by"]["name"], s["meaning"]) for s in changed.document["signatures"]}
+    signed = {(s["by"]["name"], s["meaning"]) for s in event["signatures"]}
     for signature in scenario["signatures"]:
         if signature["meaning"] not in {meaning for _, meaning in signed}:
             sign(path, people[signature["by"]], signature["meaning"])
@@ -214,6 +234,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("address")
     parser.add_argument("--json", type=Path, required=True, help="what sh deploy/demo wrote")
+    parser.add_argument("--folder", type=Path, help="where the record is kept; else beside it")
     options = parser.parse_args()
     known = json.loads(options.json.read_text(encoding="utf-8"))
     try:
@@ -226,4 +247,3 @@ def main() -> int:
 
 if __name__ == "__main__":
     sys.exit(main())
-    parser.add_argument("--folder", type=Path, help="where the record is kept; else beside it")

@@ -22,9 +22,10 @@ from django.utils import timezone
 
 from records import permissions
 from records.errors import SameIdOtherContent
-from records.models import Clientele, Membership, Organization, Token, User
+from records.models import Clientele, Membership, Organization, Record, Token, User
 from records.permissions import Actor
 from records.services import (
+    attachments,
     events,
     findings,
     register,
@@ -32,6 +33,8 @@ from records.services import (
     sealing,
     signatures,
     tokens,
+    traces,
+    withdrawals,
 )
 from records.services.kinds import KINDS
 
@@ -165,21 +168,45 @@ def _carry(entry: Document, actors: dict[str, Actor]) -> None:
     performer, reviewer = actors[entry["performed_by"]], actors[entry["reviewed_by"]]
     with transaction.atomic(), suppress(SameIdOtherContent):
         permissions.enter(performer)
-        event, created, _ = events.post(performer, _read(f"events/{entry['file']}"))
-        if not created or entry["carry"] != "seal":
+        document = _read(f"events/{entry['file']}") | _correction(entry)
+        event, created, _ = events.post(performer, document)
+        if not created:
             return
-        _answer_all(performer, event)
+        _keep_files(performer, event, document)
+        if entry["carry"] == "withdraw":
+            withdrawals.withdraw(performer, event, {"reason": entry["withdrawal"]})
+        if entry["carry"] != "seal":
+            return
+        _answer(performer, event, entry["answers"])
         _sign(performer, event, "performed")
         permissions.enter(reviewer)
         _sign(reviewer, event, "reviewed")
         sealing.seal(reviewer, event)
 
 
-def _answer_all(actor: Actor, event: Any) -> None:
-    for finding in findings.present(event):
-        if findings.is_open(finding):
-            words = {"text": "Looked at on site with the operator; it is meant to be so."}
-            findings.answer(actor, event, finding.id, words)
+def _correction(entry: Document) -> Document:
+    """The record that an event replaces: its id is known only since it was sealed."""
+    if not entry["corrects"]:
+        return {}
+    return {"corrects": str(Record.objects.get(event__id=entry["corrects"]).id)}
+
+
+def _keep_files(actor: Actor, event: Any, document: Document) -> None:
+    """What was saved on site, under the ids by which the document names it."""
+    for trace in document.get("traces", []):
+        with (FOLDER / "files" / trace["name"]).open("rb") as lines:
+            traces.add_csv(actor, event, {"id": trace["id"], "name": trace["name"]}, lines)
+    saved = document.get("settings_file")
+    if saved:
+        given = {name: saved[name] for name in ("id", "purpose", "name", "sha256")}
+        attachments.add(actor, event, given, [(FOLDER / "files" / saved["name"]).read_bytes()])
+
+
+def _answer(actor: Actor, event: Any, answers: list[Document]) -> None:
+    """Answer what is open, one by one: what is accepted lets other rules speak."""
+    texts = {answer["rule"]: answer["text"] for answer in answers}
+    while finding := next(filter(findings.is_open, findings.present(event)), None):
+        findings.answer(actor, event, finding.id, {"text": texts[finding.rule]})
 
 
 def _sign(actor: Actor, event: Any, meaning: str) -> None:
