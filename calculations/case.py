@@ -258,7 +258,10 @@ def _sensor_of(
         found = _by_name(sensors, "/sensors", "tag").get(named)
         return found or (f"/pump_set/{role}", None)
     fitting = [(f"/sensors/{i}", s) for i, s in enumerate(sensors) if fits(subject, s)]
-    return fitting[0] if len(fitting) == 1 else (f"/pump_set/{role}", None)
+    # One of which nothing is known may be meant as well.
+    unknown = [s for s in sensors if s.quantity in (None, "unknown") and not fits(subject, s)]
+    certain = len(fitting) == 1 and not unknown
+    return fitting[0] if certain else (f"/pump_set/{role}", None)
 
 
 _QUANTITY_OF = {

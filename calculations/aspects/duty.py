@@ -31,8 +31,9 @@ POWER_UNCERTAINTY = 0.02
 SLIP_UNCERTAINTY = 0.005
 """Least that rated slip in proportion may be off by where no speed was measured [1]; derived."""
 
-SLIP_SHARE = 0.5
-"""Share of the rated slip [1] that it may be off by: at part load a motor slips less; derived."""
+SLIP_SHARE = 0.7
+"""Share of the rated slip [1] that it may be off by: at half speed a pump asks for a quarter of the
+torque, and the motor slips the less; derived."""
 
 RISING_PIPE_ROUGHNESS = 130.0
 """Hazen-Williams C of a rising pipe [1]; common practice."""
@@ -154,7 +155,8 @@ def _head_uncertainty(case: Case, place: str, head: float) -> float:
     pressures = [each for each in read if each is not None]
     shares = [_pressure_uncertainty(case, place, each) for each in pressures]
     share = math.hypot(*shares) / liquid.pressure(case, head)
-    by_speed = 0.0 if case.find(f"{place}/speed_measured") else 2 * _slip_uncertainty(case)
+    measured = case.find(f"{place}/speed_measured") and case.find(f"{place}/speed")
+    by_speed = 0.0 if measured else 2 * _slip_uncertainty(case)
     return math.hypot(share, by_speed)
 
 

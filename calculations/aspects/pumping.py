@@ -68,7 +68,8 @@ def speeds_agree(case: Case) -> bool | None:
 
     None where one of them is not known.
     """
-    needed = ("/pump/rated_speed", "/rating/speed", "/rating/frequency")
+    needed = ["/pump/rated_speed", "/rating/speed", "/rating/frequency"]
+    needed += ["/rating/voltage"] if case.find("/motor/extended_constant_torque") else []
     if any(case.find(place) is None for place in needed):
         return None
     allowed = case.limit("curve.speed.difference")
@@ -96,7 +97,7 @@ def frequency(case: Case, speed: float) -> float:
 def _rated(case: Case) -> tuple[float, float]:
     """Rated speed [1/s] and frequency [Hz] as the motor is run: stretched, it slips less [1]."""
     speed_, frequency_ = case.require("/rating/speed", "/rating/frequency")
-    if case.find("/motor/extended_constant_torque") and case.find("/rating/voltage"):
+    if case.find("/motor/extended_constant_torque"):
         run = run_rating(case)
         if run.speed is not None:
             return run.speed, run.frequency

@@ -210,7 +210,7 @@ def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float | None:
     None for a flow that the drive makes of a differential pressure, and where the datum is open.
     """
     at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
-    if at_drive and case.find("/regulating_sensor") is None and loop.is_known_closed(case):
+    if at_drive and case.find("/regulating_sensor") is None and loop.is_closed(case):
         return None  # it may be the one that is regulated on
     if not (at_drive and chain.regulating):
         return _process(case, shown, chain)

@@ -169,6 +169,8 @@ def _minimum(case: Case, place: str) -> Iterator[Finding]:
         severity = "note"
     if severity is None:
         return
+    if is_immersed(case) and highest >= case.limit("insulation.minimum.immersed-stop"):
+        case.require(f"{TEST}/includes_cable")
     limit = {"stop": least.stop, "review": least.review, "note": least.note_when_new}[severity]
     yield MINIMUM.finding(
         "new" if severity == "note" else "cable" if test.is_through_cable(case) else "low",

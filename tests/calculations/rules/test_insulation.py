@@ -198,3 +198,16 @@ def test_the_dew_point_is_left_open_where_the_motor_may_be_immersed() -> None:
     (missing,) = lacking(judged(document), "insulation.temperature")
     assert missing.needs == ("/motor/immersed",)
     assert verdicts(changed(booster(), wet), "insulation.temperature") == [("review", "dew")]
+
+
+def test_of_an_immersed_motor_it_has_to_be_known_whether_the_cable_was_in_it() -> None:
+    """6 Mohm at 60 degF are 4.3 Mohm at 40 degC: enough through a cable, not at the winding."""
+    document = changed(
+        well(),
+        {"/event/motor_tests/insulation/resistance_1_min": q("6", "Mohm"),
+         "/event/motor_tests/insulation/resistance_30_s": q("6", "Mohm")},
+    )  # fmt: skip
+    assert verdicts(document, "insulation.minimum") == [("note", "new")]
+    open_ = without(document, "/event/motor_tests/insulation/includes_cable")
+    (missing,) = lacking(judged(open_), "insulation.minimum")
+    assert missing.needs == ("/event/motor_tests/insulation/includes_cable",)

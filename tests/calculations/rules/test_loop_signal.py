@@ -276,3 +276,11 @@ def test_the_suction_sensor_is_not_taken_for_the_regulating_one():
     )
     assert verdicts(document, "loop.scaling") == []
     assert "loop.scaling" in {each.rule for each in judged(document).not_evaluated}
+
+
+def test_a_sensor_of_which_nothing_is_known_may_be_the_regulating_one():
+    document = without(
+        booster(), "/pump_set/regulating_sensor", "/pump_set/suction_sensor",
+        "/sensors/0/quantity", "/sensors/1/location",
+    )  # fmt: skip
+    assert verdicts(document, "loop.scaling") == []

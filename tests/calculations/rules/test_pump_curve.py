@@ -100,3 +100,8 @@ def test_speed_waits_for_the_plate():
 def test_a_pump_without_curve_is_not_judged():
     (missing,) = lacking(judged(without(booster(), POINTS)), "curve.shape")
     assert missing.needs == (POINTS,)
+
+
+def test_a_stretched_rating_of_unknown_voltage_is_not_judged():
+    document = without(eighty_seven_hertz(), "/motor/ratings/0/voltage")
+    assert verdicts(document, "curve.speed") == []
