@@ -75,8 +75,8 @@ def _checks(case: Case, place: str) -> Iterator[Finding]:
         return
     defect = DEFECTS[check.item]
     yield MACHINE_CHECKS.finding(
-        check.item, defect.severity, place,
-        compared={}, value=f" Written down: {check.value}." if check.value else "",
+        f"{check.item}_said" if check.value else check.item, defect.severity, place,
+        compared={}, value=str(check.value),
     )  # fmt: skip
 
 
@@ -89,8 +89,10 @@ MACHINE_CHECKS = Rule(
     each=CHECKS,
     applies=lambda case: bool(case.find(CHECKS)),
     check=_checks,
-    sentences={item: defect.words + "{value}" for item, defect in DEFECTS.items()},
-    remedies={item: defect.remedy for item, defect in DEFECTS.items()},
+    sentences={item: defect.words for item, defect in DEFECTS.items()}
+    | {f"{item}_said": f"{each.words} Written down: {{value}}." for item, each in DEFECTS.items()},
+    remedies={item: defect.remedy for item, defect in DEFECTS.items()}
+    | {f"{item}_said": defect.remedy for item, defect in DEFECTS.items()},
 )
 
 

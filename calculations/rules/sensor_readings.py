@@ -89,11 +89,14 @@ def _other_kind(case: Case, sensor: str, pointer: str, read: Quantity) -> Findin
 
 
 def _other_signal(case: Case, sensor: str, pointer: str, read: Quantity) -> Finding:
-    output = case.word(f"{sensor}/output")
+    output, load = case.word(f"{sensor}/output"), case.find(f"{sensor}/loop_load")
     over = read.kind == "voltage"
+    known = over and load is not None and load.si > 0
     return KINDS.finding(
-        "voltage" if over else "current", "review", pointer,
+        "voltage_over" if known else "voltage" if over else "current", "review", pointer,
         compared={"signal": read, "output": Shown(output, "")}, sensor=_tag(case, sensor),
+        load=f"{load.value} {load.unit}" if known else "",
+        current=show(read.si / load.si, "mA") if known else "",
     )  # fmt: skip
 
 
@@ -116,11 +119,14 @@ KINDS = Rule(
         "not judged.",
         "voltage": "{sensor} gives {output}, but its signal was read as {signal}: a voltage says "
         "nothing without the resistor that it was read over.",
+        "voltage_over": "{sensor} gives {output}, but its signal was read as {signal}; over the "
+        "{load} that are recorded for the loop that is {current}.",
         "current": "{sensor} gives {output}, but its signal was read as {signal}: a voltage output "
         "is not read as a current.",
     },
     remedies={
         "kind": "Read value and unit again, and check which sensor was verified.",
+        "voltage_over": "Enter the current, {current}, if it was read over that resistor.",
         "voltage": "Enter the current: the voltage over the resistor divided by its resistance.",
         "current": "Read the voltage, or check which sensor was verified.",
     },

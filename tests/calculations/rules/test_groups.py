@@ -39,6 +39,17 @@ def test_a_good_group_is_silent(rule):
     assert lacking(judged(group()), rule) == []
 
 
+def test_what_another_set_has_in_another_kind_is_for_its_own_record():
+    """Neither is a flow taken for a pressure, nor its own scaling."""
+    for theirs in (
+        {"set_point": q("100", "gpm"), "wake_value": q("90", "gpm")},
+        {"set_point": q("50", "%"), "wake_value": q("45", "%"),
+         "feedback_at_upper_signal": q("900", "gpm")},
+    ):  # fmt: skip
+        for rule in RULES:
+            assert verdicts(group(**theirs), rule) == []
+
+
 # -- station.set-points-agree ---------------------------------------------------------------------
 
 

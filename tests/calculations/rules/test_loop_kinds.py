@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.judging import derived_document, finding_document
+from calculations.recordings import Column, Recording
 from tests.calculations.building import (
     booster,
     changed,
@@ -12,6 +13,7 @@ from tests.calculations.building import (
     verdicts,
     without,
 )
+from tests.calculations.building_event import TRACE
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import (
     LEFT,
@@ -161,6 +163,24 @@ def test_a_flow_by_differential_pressure_is_not_compared_with_its_range():
 )
 def test_a_protection_is_read_in_the_kind_that_it_watches(read, expected):
     assert verdicts(changed(booster(), {TEST: read}), "protection.trip-value") == expected
+
+
+@pytest.mark.parametrize(
+    ("unit", "frequency", "because"),
+    [
+        ("psi", "rpm", "its output frequency is in rpm"),
+        ("gpm", "Hz", "a trace in gpm is not of what is regulated"),
+    ],
+)
+def test_a_trace_of_another_kind_is_not_taken_for_the_loop(unit, frequency, because):
+    columns = {
+        "feedback": Column(unit, [80.0 + 0.1 * index for index in range(51)]),
+        "output_frequency": Column(frequency, [48.0] * 51),
+    }
+    rows = {TRACE: Recording([0.5 * index for index in range(51)], columns)}
+    judgement = judged(booster(), recordings=rows)
+    assert serious(judgement) == []
+    assert because in {each.because for each in judgement.not_evaluated}
 
 
 def test_percent_of_an_underload_is_not_taken_for_a_share_of_the_pressure():

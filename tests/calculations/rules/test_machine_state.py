@@ -8,6 +8,7 @@ import pytest
 
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
+from calculations.judging import finding_document
 from calculations.rules.machine_state import DEFECTS
 from tests.calculations.building import booster, changed, in_metric, judged, serious, verdicts
 from tests.calculations.building_event import CHECKED
@@ -23,6 +24,12 @@ def test_what_is_not_in_order_is_told(index):
     document = changed(booster(), {f"/event/mechanical_checks/{index}/result": "not_ok"})
     severity = "stop" if CHECKED[index] == "guard_fitted" else "review"  # 29 CFR 1910.219
     assert serious(judged(document)) == [("machine.checks", severity)]
+
+
+def test_what_was_written_down_is_told_with_it():
+    check = {"item": "coupling_aligned", "result": "not_ok", "value": "0.4 mm at the rim"}
+    (found,) = judged(changed(booster(), {"/event/mechanical_checks/0": check})).findings
+    assert finding_document(found, "")["sentence"].endswith("Written down: 0.4 mm at the rim.")
 
 
 @pytest.mark.parametrize("result", ["ok", "not_applicable", "unknown", None])

@@ -32,6 +32,13 @@ def test_one_reading_of_another_kind_is_the_only_finding(name, value, variant):
     }
 
 
+def test_a_voltage_over_a_known_resistor_is_offered_as_current():
+    """4.003 V over 250 ohm: 16.01 mA."""
+    read_ = {f"{POINT}/signal": q("4.003", "V"), "/sensors/0/loop_load": q("250", "ohm")}
+    (found,) = of_rule(judged(changed(booster(), read_)), RULE)
+    assert (found.variant, found.parameters["current"]) == ("voltage_over", "16.01 mA")
+
+
 @pytest.mark.parametrize("name", ["applied", "indicated"])
 def test_a_share_of_the_span_is_of_every_kind(name):
     value = {"applied": "75", "indicated": "75.1"}[name]
