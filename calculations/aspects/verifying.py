@@ -129,7 +129,6 @@ class _Chain:
     kind: str | None
     range: loop.Range
     output: str
-    level: bool
     regulating: bool
     height: float
 
@@ -140,7 +139,6 @@ def _chain(case: Case, place: str, sensor: str) -> _Chain:
         kind=kinds.of_sensor(case, sensor),
         range=loop.measuring_range(case, sensor),
         output=case.word(f"{sensor}/output"),
-        level=case.is_(f"{sensor}/quantity", "level"),
         regulating=is_regulating(case, sensor),
         height=_height(case, place, sensor),
     )
@@ -187,8 +185,10 @@ def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     """Half a last digit, in SI of what is measured."""
     if quantity.kind == "ratio":
         return abs(quantity.resolution * chain.range.span)
-    if chain.level and quantity.kind == "pressure":
+    if (quantity.kind, chain.kind) == ("pressure", "length"):
         return liquid.head(case, quantity.resolution)
+    if (quantity.kind, chain.kind) == ("length", "pressure"):
+        return liquid.pressure(case, quantity.resolution)
     return quantity.resolution
 
 

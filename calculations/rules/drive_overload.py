@@ -119,8 +119,9 @@ def _explanation(case: Case, found: Apart) -> str:
     if factor is not None and factor.si > 1 and found.near(factor.si, ALIKE):
         return "service_factor"
     listed = _table_current(case)
+    entered = case.quantity("/settings/overload_current")
     if listed and any(
-        apart_from(case.quantity("/settings/overload_current"), listed * share).near(1, ALIKE)
+        _against(case, entered, listed * share).near(1, ALIKE)
         for share in (1.0, *SEPARATE_DEVICE_SHARES)
     ):
         return "table"
