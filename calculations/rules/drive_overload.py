@@ -120,10 +120,9 @@ def _explanation(case: Case, found: Apart) -> str:
         return "service_factor"
     listed = _table_current(case)
     entered = case.quantity("/settings/overload_current")
-    if listed and any(
-        _against(case, entered, listed * share).near(1, ALIKE)
-        for share in (1.0, *SEPARATE_DEVICE_SHARES)
-    ):
+    in_amperes = entered.kind != "ratio"
+    shares = (1.0, *SEPARATE_DEVICE_SHARES) if listed and in_amperes else ()
+    if any(apart_from(entered, (listed or 0.0) * share).near(1, ALIKE) for share in shares):
         return "table"
     if any(found.near(share, ALIKE) for share in SEPARATE_DEVICE_SHARES):
         return "separate"
