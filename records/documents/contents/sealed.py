@@ -66,8 +66,8 @@ def seal(source: Source) -> list[Block]:
         *source.rest(source.seal),
     ]
     steps = ({"title": str(i + 1), "text": step} for i, step in enumerate(CHECKING))
-    return [heading("Seal"), pairs(rows, columns=1), heading("How to check it", 3),
-            {"kind": "titled", "items": list(steps)}]  # fmt: skip
+    check = together([heading("How to check it", 3), {"kind": "titled", "items": list(steps)}])
+    return [heading("Seal"), pairs(rows, columns=1), check]
 
 
 CHECKING = (
