@@ -87,7 +87,12 @@ class Station:
         return speed * 60 / self.motor.run_speed * self.motor.base_frequency
 
     def zero_flow(self, end: str, above: float = 0.0) -> float:
-        """Frequency below which nothing flows, at the `low` or `high` suction [Hz]."""
+        """Frequency below which nothing flows, at the `low` or `high` suction [Hz].
+
+        A well that gives nothing stands at its static level, the high end.
+        """
+        if self.suction == "well" and self.regulation == "pressure":
+            end = "high"
         pump = self.machine.hydraulics
         head = self.static_head(end) + above
         shut_off = pump.head_at(0.0, pump.speed, made=False)
