@@ -118,7 +118,9 @@ def _datum_offsets(case: Case) -> tuple[float, ...] | None:
     if on_level(case):
         return _level_offsets(case)
     datum = case.find("/settings/set_point_datum")
-    at_transmitter = datum == "transmitter" or datum == case.find("/regulating_sensor/location")
+    at_transmitter = datum is not None and datum in (
+        "transmitter", case.find("/regulating_sensor/location"),
+    )  # fmt: skip
     quantity = case.find("/regulating_sensor/quantity")
     if at_transmitter or quantity not in (None, "pressure"):
         return (0.0,)

@@ -284,3 +284,11 @@ def test_a_sensor_of_which_nothing_is_known_may_be_the_regulating_one():
         "/sensors/0/quantity", "/sensors/1/location",
     )  # fmt: skip
     assert verdicts(document, "loop.scaling") == []
+
+
+def test_without_datum_and_location_the_height_may_be_in_the_scaling():
+    """Neither is known: the shift of 12 ft of water is right as well as none."""
+    document = without(
+        shifted_booster(), f"{LEFT}/set_point_datum", f"{LEFT}/set_point", "/sensors/0/location"
+    )
+    assert verdicts(document, "loop.scaling") == []
