@@ -9,9 +9,10 @@ limit_request_line = 8190
 
 
 def pre_request(worker: Any, request: Any) -> None:
-    """Close the connection after a body that is not read to its end.
+    """Close the connection after a body that may not be read to its end.
 
     Where the next request begins is then unknown, and the caller must be told in the answer.
+    A file that is longer than a document may be is taken, and closes its connection as well.
     """
     if _is_too_long(dict(request.headers)):
         request.headers.append(("CONNECTION", "close"))

@@ -289,14 +289,12 @@ Words = Annotated[Text, AfterValidator(_said)]
 def _identifier(given: object) -> object:
     if not isinstance(given, str):
         raise refusal("id", "expected a UUID as text")
-    words = "expected a UUID such as 01890a5d-ac96-774b-bcce-b302099a8057"
     try:
-        identity = UUID(given)
+        if UUID(given).int:
+            return str(UUID(given))
     except ValueError:
-        raise refusal("id", words) from None
-    if not identity.int:
-        raise refusal("id", f"{words}, got the one that stands for none")
-    return str(identity)
+        pass
+    raise refusal("id", "expected a UUID such as 01890a5d-ac96-774b-bcce-b302099a8057")
 
 
 Id = Annotated[
@@ -315,12 +313,8 @@ def _count(given: object) -> object:
     raise refusal("count", "expected a whole number")
 
 
-_OR_DIGITS = "A whole number, or its digits."
-Count = Annotated[
-    int,
-    BeforeValidator(_count),
-    Field(json_schema_extra={"type": ["integer", "string"], "description": _OR_DIGITS}),
-]
+_OR_DIGITS = {"type": ["integer", "string"], "description": "A whole number, or its digits."}
+Count = Annotated[int, BeforeValidator(_count), Field(json_schema_extra=_OR_DIGITS)]
 
 
 class Moment(str):

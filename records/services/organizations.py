@@ -27,10 +27,11 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
     """Add a client of the actor's organization; returns it and whether it is new."""
     permissions.require(actor, "organizations.write")
     name, identity = _organization(given)
+    _one_at_a_time(actor)
     existing = _existing(name, identity)
     if existing is not None:
         return existing, False
-    _refuse_same_name(actor, name)
+    _refuse_same_name(name)
     organization = Organization(name=name, **({"id": identity} if identity else {}))
     try:
         _insert(organization, actor)
@@ -56,16 +57,21 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     if row.revision != revision:
         raise Stale(revision=row.revision)
     if name != row.name:
-        _refuse_same_name(actor, name, but=identity)
+        _one_at_a_time(actor)
+        _refuse_same_name(name, but=identity)
     changed = Organization.objects.filter(id=identity, revision=revision)
     if not changed.update(name=name, revision=revision + 1):
         raise Stale(revision=organizations.get(identity).revision)
     return organizations.get(identity)
 
 
-def _refuse_same_name(actor: Actor, name: str, but: UUID | None = None) -> None:
-    """Two of one name could not be told apart; one at a time looks and adds."""
+def _one_at_a_time(actor: Actor) -> None:
+    """Nobody of the organization adds between a look and what is added after it."""
     Organization.objects.select_for_update().get(id=actor.organization_id)
+
+
+def _refuse_same_name(name: str, but: UUID | None = None) -> None:
+    """Two of one name could not be told apart."""
     others = organizations.rows().filter(name__iexact=name)
     if (others.exclude(id=but) if but else others).exists():
         words = "you work with an organization of this name already"

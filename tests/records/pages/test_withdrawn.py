@@ -1,0 +1,19 @@
+"""A withdrawn visit on the pages: who, why, and no word of sealing it."""
+
+from tests.records import visits
+from tests.records.pages.test_tokens import Browser
+
+
+def test_a_withdrawn_visit_says_so_where_it_is_shown(api, cast, teo, station):
+    event = visits.post(teo, station)
+    browser = Browser(cast.orla)
+    before = browser.get(f"/events/{event['id']}").content.decode()
+    assert "withdrawn" not in before
+    why = {"reason": "Entered for the wrong pump set."}
+    assert teo.post(f"/events/{event['id']}/withdrawal", why).status == 201
+    page = browser.get(f"/events/{event['id']}").content.decode()
+    assert "Withdrawn by Teo" in page
+    assert why["reason"] in page
+    assert "sealed" not in page.partition("</h1>")[0]
+    station_page = browser.get(f"/stations/{station.site}").content.decode()
+    assert '<td data-label="State">withdrawn</td>' in station_page
