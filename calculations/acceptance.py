@@ -275,6 +275,9 @@ def judge_site_point(
     # A flat stretch at the flow read must not excuse a flow that belongs on a steep one.
     steepness = _steepness(curve, flow if nearest is None else nearest, head, speed)
     in_flow = math.hypot(flow_uncertainty, head_uncertainty / steepness if steepness else 0.0)
+    # Of the readings so far; the deviations are shares of what the curve has.
+    in_head *= head / expected_head if expected_head else 1.0
+    in_flow *= flow / nearest if nearest else 1.0
     on_head = (head_deviation, allowed.head_below, allowed.head_above)
     on_flow = (flow_deviation, allowed.flow_below, allowed.flow_above)
     verdict = _site_verdict(on_head, on_flow, in_head, in_flow)

@@ -85,16 +85,27 @@ def _stated_product(case: Case) -> float | None:
     return prod(each.si for each in printed) if printed else None
 
 
+def _may_be_immersed(case: Case) -> bool:
+    """Whether it is not said that a motor is immersed, but all else of it looks like that."""
+    return case.find("/motor/immersed") is None and (
+        case.is_("/motor/enclosure", "submersible")
+        or case.is_("/motor/cooling", "immersed", "jacket")
+        or case.is_("/pump/type", "submersible_well", "submersible_sewage")
+    )
+
+
 def _usual_band(case: Case, power: float) -> tuple[float, float]:
     poles = case.known("motor.poles")
     if case.find("/motor/kind") is None or poles is None:
         return WIDEST_BAND
-    return motors.ordinary_product_band(
-        power=power,
-        poles=int(poles),
-        immersed=is_immersed(case),
-        synchronous=is_synchronous(case),
-    )
+    places = (True, False) if _may_be_immersed(case) else (is_immersed(case),)
+    bands = [
+        motors.ordinary_product_band(
+            power=power, poles=int(poles), immersed=immersed, synchronous=is_synchronous(case)
+        )
+        for immersed in places
+    ]
+    return min(low for low, _ in bands), max(high for _, high in bands)
 
 
 def _power_balance(case: Case, place: str) -> Iterator[Finding]:

@@ -307,6 +307,14 @@ class TestSitePoint:
         assert point.flow_deviation == pytest.approx(-0.9, abs=0.01)
         assert point.verdict is SiteVerdict.OUTSIDE
 
+    def test_a_head_near_nothing_is_not_excused_by_its_share_of_uncertainty(self):
+        """0.5 m known to half a metre, where the curve has 44 m."""
+        point = site(0.06, 0.5, head_uncertainty=1.0)
+        assert point.head_deviation == pytest.approx(-0.99, abs=0.01)
+        by_flow = 0.03 * abs(CURVE.slope(flow=0.06, speed=29.0)) * 0.06 / 44
+        assert point.head_uncertainty == pytest.approx(((0.5 / 44) ** 2 + by_flow**2) ** 0.5)
+        assert point.verdict is SiteVerdict.OUTSIDE
+
     def test_more_flow_than_the_end_and_more_head_than_the_start(self):
         assert site(0.6, CURVE.shut_off_head(speed=29.0) * 1.01).verdict is SiteVerdict.OUTSIDE
         assert site(0.6, 20).verdict is SiteVerdict.UNDECIDED

@@ -376,7 +376,7 @@ def near_levels(e: Entered) -> bool | None:
         return False
     pen, left = e.station.pen, e.settings
     start, stop = (pen.si("length", left[f"{name}_level"]) for name in ("start", "stop"))
-    near = stop + (start - stop) / 40
+    near = stop + (start - stop) / 100
     left["start_level"] = pen.put("length", near, step=0.001)
     for test in e.document["event"]["level_tests"]:
         if test["name"] == "start":

@@ -220,7 +220,7 @@ def charged_high(e: Entered) -> bool | None:
     if "vessel_checks" not in e.document["event"]:
         return False
     check = e.document["event"]["vessel_checks"][0]
-    check["pre_charge_as_left"] = times(check["pre_charge_as_left"], 1.35)
+    check["pre_charge_as_left"] = times(check["pre_charge_as_left"], 1.6)
     return None
 
 

@@ -258,3 +258,10 @@ def test_a_power_that_is_not_listed_is_no_question() -> None:
     judgement = judged(document)
     assert of_rule(judgement, TABLE) == []
     assert lacking(judgement, TABLE) == []
+
+
+def test_a_motor_that_may_be_immersed_has_the_band_of_both_kinds() -> None:
+    """0.619 is too little of a dry motor, and ordinary in the liquid (0.50 to 0.82)."""
+    low = without(plate(current=q("70.0", "A")), "/motor/ratings/0/power_factor")
+    assert verdicts(changed(low, {"/motor/immersed": False}), BALANCE) != []
+    assert verdicts(changed(low, {"/motor/enclosure": "submersible"}), BALANCE) == []
