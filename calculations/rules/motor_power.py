@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from math import prod, sqrt
 
 from calculations import full_load_current, motors
@@ -12,7 +13,13 @@ from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, entered, percent
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, rounding, signed_percent
-from calculations.rules.scope import has_motor, has_slip, is_immersed, is_synchronous
+from calculations.rules.scope import (
+    has_motor,
+    has_slip,
+    is_immersed,
+    is_synchronous,
+    may_be_immersed,
+)
 from calculations.units import Quantity
 
 WIDEST_BAND = (0.45, 0.98)
@@ -85,26 +92,13 @@ def _stated_product(case: Case) -> float | None:
     return prod(each.si for each in printed) if printed else None
 
 
-def _may_be_immersed(case: Case) -> bool:
-    """Whether it is not said that a motor is immersed, but all else of it looks like that."""
-    return case.find("/motor/immersed") is None and (
-        case.is_("/motor/enclosure", "submersible")
-        or case.is_("/motor/cooling", "immersed", "jacket")
-        or case.is_("/pump/type", "submersible_well", "submersible_sewage")
-    )
-
-
 def _usual_band(case: Case, power: float) -> tuple[float, float]:
     poles = case.known("motor.poles")
     if case.find("/motor/kind") is None or poles is None:
         return WIDEST_BAND
-    places = (True, False) if _may_be_immersed(case) else (is_immersed(case),)
-    bands = [
-        motors.ordinary_product_band(
-            power=power, poles=int(poles), immersed=immersed, synchronous=is_synchronous(case)
-        )
-        for immersed in places
-    ]
+    places = (True, False) if may_be_immersed(case) else (is_immersed(case),)
+    band = partial(motors.ordinary_product_band, power=power, poles=int(poles))
+    bands = [band(immersed=each, synchronous=is_synchronous(case)) for each in places]
     return min(low for low, _ in bands), max(high for _, high in bands)
 
 

@@ -43,6 +43,15 @@ def is_immersed(case: Case) -> bool:
     return case.find("/motor/immersed") is True
 
 
+def may_be_immersed(case: Case) -> bool:
+    """Whether it is not said that a motor is immersed, but all else of it looks like that."""
+    return case.find("/motor/immersed") is None and (
+        case.is_("/motor/enclosure", "submersible")
+        or case.is_("/motor/cooling", "immersed", "jacket")
+        or case.is_("/pump/type", "submersible_well", "submersible_sewage")
+    )
+
+
 def has_bypass(case: Case) -> bool:
     """Whether the motor can be fed past the drive."""
     return case.is_("/pump_set/bypass", "manual", "automatic")
