@@ -203,6 +203,16 @@ def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
                 yield residual, f"{name.replace('_', ' ')} {read.value} {unit}"
 
 
+def misread(case: Case, place: str) -> bool:
+    """Whether a wrong reading, not the pump, keeps a point off its curve: nothing rests on it."""
+    try:
+        point = measured(case, place)
+        outside = point.head > 0 and _judge(case, point).verdict is SiteVerdict.OUTSIDE
+        return point.head <= 0 or (outside and bool(_slips(case, place)))
+    except Missing:
+        return False
+
+
 def _residual(case: Case, point: Measured) -> float | None:
     """How far a point is from the curve [1], by head or flow; None where it does not fit."""
     if point.flow <= 0 or point.head <= 0:
@@ -226,7 +236,7 @@ POINT = Rule(
     "from memory); floor: common practice",
     each=POINTS,
     needs=("/pump/curve_points", "/pump/rated_speed"),
-    waits_for=(*RESTS_ON_CURVE, "rotation.reversed"),
+    waits_for=(*RESTS_ON_CURVE, "speed.measured", "rotation.reversed"),
     applies=has_points,
     check=_point,
     limits={"floor": Limit(5, "%", "smallest tolerance on site", "lower", "common practice")},

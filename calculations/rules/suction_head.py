@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from calculations import hydraulics
 from calculations.aspects import duty, liquid, pumping
 from calculations.aspects.duty import POINTS
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import npsh_available
 from calculations.findings import Finding, digits
 from calculations.rule import Limit, Rule, show
-from calculations.rules.measured_points import has_points
+from calculations.rules.measured_points import has_points, misread
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 
 
@@ -36,6 +36,8 @@ def _uncertainty(case: Case, place: str) -> float:
 def _margin(case: Case, place: str) -> Iterator[Finding]:
     if case.is_(f"{place}/purpose", "shut_off") or case.si(f"{place}/flow") == 0:
         return
+    if "curve.point" not in case.accepted and misread(case, place):
+        raise Waits("curve.point")
     available, needed = npsh_available(case, place), required(case, place)
     if needed <= 0:
         return
@@ -65,11 +67,13 @@ MARGIN = Rule(
     severities=("stop", "review"),
     condition="At flow and speed of the point, with the air's pressure at the site's elevation and "
     "the vapour pressure on the day, the suction head available is at least 1.1 times what the "
-    "pump needs and 0.6 m more (stop: less than it needs at 3 % head drop, rounding granted).",
+    "pump needs and 0.6 m more (stop: less than it needs at 3 % head drop, rounding granted). A "
+    "point under its curve is judged as well, since cavitation takes head; one whose readings are "
+    "wrong is not.",
     source="ISO 9906:2012, 3.2; ISO 2533:1975; margin: ANSI/HI 9.6.1, secondary text",
     each=POINTS,
     needs=("./flow", "/pump/curve_points", "/pump/rated_speed", "/site/elevation"),
-    waits_for=("site.elevation", "well.levels", *RESTS_ON_CURVE, "curve.point"),
+    waits_for=("site.elevation", "well.levels", *RESTS_ON_CURVE, "rotation.reversed"),
     applies=has_points,
     check=_margin,
     limits={

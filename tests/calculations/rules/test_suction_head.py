@@ -113,3 +113,29 @@ def test_a_well_pump_of_unknown_depth_has_no_suction_head():
     document = without(well(), "/site/pump_setting_depth")
     needs = {each.needs for each in lacking(judged(document), "npsh.margin")}
     assert needs == {("/site/pump_setting_depth",)}
+
+
+# -- points off the curve -------------------------------------------------------------------------
+
+STARVED = sucking("-12.0")
+"""5.7 ft with the gauge's own height, 7.7 ft over the datum, against 9.6 ft."""
+
+
+def test_cavitation_that_takes_head_does_not_hide_itself():
+    """10 psi less on the discharge are 23.1 ft of 125.6 ft: 18 % under the curve."""
+    document = changed(STARVED, {f"{AT}/discharge_pressure": q("31.4", "psi")})
+    assert verdicts(document, "curve.point") == [("review", "outside")]
+    assert verdicts(document, "npsh.margin") == [("stop", "short")]
+
+
+def test_a_wrong_reading_says_nothing_of_suction_head():
+    """1000 gpm are 227 m3/h: with the unit put right the point lies on the curve."""
+    document = changed(STARVED, {f"{AT}/flow": q("227", "gpm")})
+    assert verdicts(document, "curve.point") == [("review", "unit")]
+    assert {each.waits_for for each in lacking(judged(document), "npsh.margin")} == {"curve.point"}
+
+
+def test_a_wrong_reading_that_was_accepted_is_judged():
+    document = changed(STARVED, {f"{AT}/flow": q("227", "gpm")})
+    judgement = judged(document, accepted=[("curve.point", AT)])
+    assert "curve.point" not in {each.waits_for for each in lacking(judgement, "npsh.margin")}
