@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import UUID
 
+from calculations.inputs.event import AttachmentReference
 from records.errors import NotFound
 from records.models import Attachment, Event
 from records.services.times import instant
@@ -19,6 +20,17 @@ def get(event: Event, identity: UUID) -> Attachment:
     if found is None:
         raise NotFound()
     return found
+
+
+def references(event: Event) -> tuple[AttachmentReference, ...]:
+    """What was attached, as an event's document names it."""
+    return tuple(
+        AttachmentReference(
+            id=str(each.id), purpose=each.purpose, name=each.name,
+            sha256=bytes(each.sha256).hex(),
+        )
+        for each in of(event)
+    )  # fmt: skip
 
 
 def document(attachment: Attachment) -> dict[str, Any]:

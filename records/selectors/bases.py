@@ -1,7 +1,7 @@
 """What an event is judged by, beside its document and its nameplates.
 
 The client's own limits, the first record of the same pump set, what was answered so far, and
-the rows of recorded traces.
+the files that were kept.
 """
 
 import json
@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
+from calculations.inputs.event import AttachmentReference
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
@@ -18,7 +19,7 @@ from calculations.recordings import Recording
 from records import permissions
 from records.models import Answer, Event, Record
 from records.permissions import Actor
-from records.selectors import rule_settings, traces
+from records.selectors import attachments, rule_settings, traces
 
 Document = dict[str, Any]
 Pair = tuple[str, str]
@@ -38,6 +39,7 @@ class Basis:
     accepted: frozenset[Pair] = frozenset()
     held_against: Mapping[str, set[bytes]] = field(default_factory=dict)
     recordings: Mapping[str, Recording] = field(default_factory=dict)
+    files: tuple[AttachmentReference, ...] = ()
 
 
 def of(actor: Actor, event: Event, parsed: EventInput) -> Basis:
@@ -61,7 +63,8 @@ def _of_event(
     told = {name: record[name] for name in _TOLD} if record else None
     earlier = _subject(record["row"], record["digest"]) if record else None
     recordings = traces.recordings(event, parsed)
-    return Basis(changed, told, earlier, accepted, held_against, recordings)
+    files = attachments.references(event) if event.row else ()
+    return Basis(changed, told, earlier, accepted, held_against, recordings, files)
 
 
 # -- the first record of the pump set ---------------------------------------------------------

@@ -16,7 +16,7 @@ from records.errors import Conflict, Invalid, SameIdOtherContent
 from records.models import Attachment, Event
 from records.models.base import new_id
 from records.permissions import Actor
-from records.services import files, pictures, signatures
+from records.services import files, judging, pictures, signatures, summaries
 
 LARGEST = 25 * 1024 * 1024
 MOST = 200
@@ -69,8 +69,10 @@ def add(
         raise Conflict(f"an event may have {MOST} attachments at most")
     with transaction.atomic():
         row = _row(locked, wanted, content_type, size, digest, sent_digest)
+        judging.again(actor, locked)
         signatures.void_outdated(locked)
         locked.note_said()
+        summaries.refresh(locked.site_id)
     return row, True
 
 

@@ -60,7 +60,7 @@ def evaluate(actor: Actor, given: Mapping[str, Any]) -> Judged:
 
 def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput, basis: Basis) -> Judged:
     """Judge an event's document, read already, against its snapshot."""
-    subject = read(Subject, snapshot).model_copy(update={"event": event})
+    subject = read(Subject, snapshot).model_copy(update={"event": _with_files(event, basis)})
     accepted = basis.accepted
     while True:
         judged = _judged(subject, basis, str(event_id), accepted)
@@ -68,6 +68,13 @@ def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput, basis:
         if holding == accepted:
             return judged
         accepted = holding
+
+
+def _with_files(event: EventInput, basis: Basis) -> EventInput:
+    """The event as if it named every file that was kept: what was sent need not be listed."""
+    if not basis.files:
+        return event
+    return event.model_copy(update={"attachments": [*(event.attachments or ()), *basis.files]})
 
 
 def _holds(pair: Pair, judged: Judged, basis: Basis) -> bool:

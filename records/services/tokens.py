@@ -61,7 +61,7 @@ def issue_own(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
 def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]:
     if not set(wanted.scopes) <= actor.scopes:
         raise Forbidden("a token cannot be given scopes that you lack")
-    if "sign" in wanted.scopes and user_id != actor.user_id:
+    if "sign" in wanted.scopes and (user_id != actor.user_id or actor.token_id is not None):
         words = "a token that signs is made by the person it signs for, on the page /tokens"
         raise Forbidden(words, [Problem("/scopes", "not_yours", words)])
     member = Membership.objects.filter(

@@ -55,7 +55,12 @@ _PARTS = tuple(
 
 
 def _nothing_recorded(source: Source) -> list[Block]:
-    empty = [labels.label(name).lower() for name in _PARTS if not source.event.see(name)]
+    kept = source.record  # files that were sent stand beside the event
+    empty = [
+        labels.label(name).lower()
+        for name in _PARTS
+        if not source.event.see(name) and not kept.see(name)
+    ]
     if not empty or not source.event.see("pump_set"):
         return []
     return [heading("Not recorded"), paragraph(f"Nothing was recorded of: {', '.join(empty)}.")]

@@ -177,3 +177,17 @@ def test_the_client_gets_a_record_with_its_files_and_nobody_else_does(
     assert cleo.get(f"/records/{record['id']}/files/{new_id()}").status == 404
     assert (otto.get(path).status, cato.get(path).status) == (404, 404)
     assert attach(teo, event, PDF, name="d.pdf").status == 409
+
+
+def test_what_was_sent_is_not_missing(teo, station):
+    event = station.event()
+    del event["settings_file"], event["attachments"]
+    draft = teo.post("/events", event).json
+    said = [f["sentence"] for f in draft["findings"] if f["rule"] == "record.missing"]
+    assert any("settings file" in sentence for sentence in said)
+    assert any("motor plate" in sentence for sentence in said)
+    assert attach(teo, draft, b"backup", purpose="settings_file", name="d.bin").status == 201
+    assert attach(teo, draft, photograph()).status == 201
+    now = teo.get(f"/events/{draft['id']}").json
+    said = [f["sentence"] for f in now["findings"] if f["rule"] == "record.missing"]
+    assert not any("settings file" in sentence or "motor plate" in sentence for sentence in said)
