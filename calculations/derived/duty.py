@@ -36,24 +36,24 @@ IN_THE_WELL = ("submersible_sewage", "vertical_turbine")
 
 
 def eye_elevation(case: Case, place: str) -> float:
-    """Height of the impeller's eye [m over the site datum], as far as it is known.
+    """Height of the impeller's eye [m over the site datum]: at the datum, beside which heights of
+    a dry pump are measured.
 
     A well pump's is its setting depth; that of a pump whose impellers hang or stand in a wet well
-    is near the well's floor; else
-    it is taken at the height of the suction gauge, or of the suction sensor.
+    is near the well's floor, else not higher than the suction gauge or the suction sensor.
     """
     floor = case.find("/site/wet_well_floor")
     if case.is_("/site/suction_kind", "well"):
         return -case.si("/site/pump_setting_depth")
-    if case.is_("/pump/type", *IN_THE_WELL) and floor is not None:
+    if not case.is_("/pump/type", "submersible_well", *IN_THE_WELL):
+        return 0.0
+    if floor is not None and case.is_("/pump/type", *IN_THE_WELL):
         return float(floor.si)
     for pointer in (f"{place}/suction_gauge_elevation", "/suction_sensor/tapping_elevation"):
         found = case.find(pointer)
         if found is not None:
             return float(found.si)
-    if case.is_("/pump/type", "submersible_well", *IN_THE_WELL):
-        raise Missing("/site/wet_well_floor")
-    return 0.0
+    raise Missing("/site/wet_well_floor")
 
 
 def npsh_available(case: Case, place: str) -> float:
