@@ -86,12 +86,14 @@ class Motor(Part):
     extended_constant_torque: bool | None = optional(
         about="Run on purpose along the same volts per hertz above the rated frequency."
     )
-    service_factor: Quantity | None = quantity("ratio", low="1 1", high="1.5 1", needed=START_UP)
+    service_factor: Quantity | None = quantity(
+        "ratio", low="1 1", high="1.5 1", needed=needed_when("electrical practice us_nec")
+    )
     service_factor_current: Quantity | None = quantity("current", low="0.1 A", high="3000 A")
     inverter_service_factor: Quantity | None = quantity("ratio", low="1 1", high="1.5 1")
     efficiency_class: EfficiencyClass | None = None
     year_built: Year | None = optional(START_UP)
-    design_letter: DesignLetter | None = optional(START_UP)
+    design_letter: DesignLetter | None = optional(needed_when("electrical practice us_nec"))
     duty: Duty | None = optional(START_UP)
     duty_minutes: Quantity | None = quantity("time", above="0 s")
     insulation_class: InsulationClass | None = optional(START_UP)
