@@ -44,6 +44,11 @@ def atmosphere(case: Case) -> float:
 
 def vapour_pressure(case: Case) -> float:
     """Absolute vapour pressure [Pa]: on the day, else at the highest temperature of the site."""
-    measured = case.find("/event/liquid_temperature")
-    warmest = measured.si if measured else case.si("/site/liquid_temperature_max")
-    return water.saturation_pressure_absolute(temperature=max(warmest, ICE_POINT))
+    known = case.find("/event/liquid_temperature") is not None
+    place = "/event/liquid_temperature" if known else "/site/liquid_temperature_max"
+    return vapour_pressure_at(case, place)
+
+
+def vapour_pressure_at(case: Case, place: str) -> float:
+    """Absolute vapour pressure [Pa] at the temperature that stands at a place."""
+    return water.saturation_pressure_absolute(temperature=max(case.si(place), ICE_POINT))

@@ -15,6 +15,9 @@ _WELL_DEPTHS: dict[End, str] = {
     "high": "/site/static_water_depth",
 }
 
+IN_THE_WET_WELL = ("submersible_sewage", "vertical_turbine")
+IN_THE_LIQUID = ("submersible_well", *IN_THE_WET_WELL)
+
 
 def grade(case: Case, end: End) -> float:
     """Lowest or highest grade line of the suction [m over the site datum] while nothing flows.
@@ -32,6 +35,37 @@ def grade(case: Case, end: End) -> float:
     if case.is_("/site/suction_kind", *_LEVELS):
         return value
     return gauge_elevation(case) + liquid.head(case, value)
+
+
+def eye(case: Case, place: str = "") -> float:
+    """Height of the impeller's eye [m over the site datum]: at the datum, beside which heights of
+    a dry pump are measured.
+
+    A well pump's is its setting depth; that of a pump whose impellers hang or stand in a wet well
+    is near the well's floor, else not higher than the suction gauge of a point or the sensor.
+    """
+    floor = case.find("/site/wet_well_floor")
+    if case.is_("/site/suction_kind", "well"):
+        return -case.si("/site/pump_setting_depth")
+    if not case.is_("/pump/type", *IN_THE_LIQUID):
+        return 0.0
+    if floor is not None and case.is_("/pump/type", *IN_THE_WET_WELL):
+        return float(floor.si)
+    for pointer in (f"{place}/suction_gauge_elevation", "/suction_sensor/tapping_elevation"):
+        found = case.find(pointer)
+        if found is not None:
+            return float(found.si)
+    raise Missing("/site/wet_well_floor")
+
+
+def loss(case: Case, flow: float) -> float:
+    """Friction up to the pump [m] at a flow [m3/s]; none where it hangs in the liquid."""
+    if case.is_("/pump/type", *IN_THE_LIQUID):
+        return 0.0
+    stated, at = case.si("/site/suction_loss"), case.si("/site/suction_loss_at_flow")
+    if at <= 0:
+        raise Missing("/site/suction_loss_at_flow", because="no flow")
+    return stated * (flow / at) ** 2
 
 
 def _place(case: Case, end: End) -> str:

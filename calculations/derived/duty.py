@@ -1,7 +1,7 @@
 """Derived values of duty points: head, what the curve says, power, efficiency, suction head."""
 
 from calculations import hydraulics
-from calculations.aspects import duty, liquid, pumping
+from calculations.aspects import duty, liquid, pumping, suction
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed, like
@@ -32,34 +32,10 @@ def wire_to_water(case: Case, place: str) -> float:
     return hydraulic_power(case, place) / taken.si
 
 
-IN_THE_WELL = ("submersible_sewage", "vertical_turbine")
-
-
-def eye_elevation(case: Case, place: str) -> float:
-    """Height of the impeller's eye [m over the site datum]: at the datum, beside which heights of
-    a dry pump are measured.
-
-    A well pump's is its setting depth; that of a pump whose impellers hang or stand in a wet well
-    is near the well's floor, else not higher than the suction gauge or the suction sensor.
-    """
-    floor = case.find("/site/wet_well_floor")
-    if case.is_("/site/suction_kind", "well"):
-        return -case.si("/site/pump_setting_depth")
-    if not case.is_("/pump/type", "submersible_well", *IN_THE_WELL):
-        return 0.0
-    if floor is not None and case.is_("/pump/type", *IN_THE_WELL):
-        return float(floor.si)
-    for pointer in (f"{place}/suction_gauge_elevation", "/suction_sensor/tapping_elevation"):
-        found = case.find(pointer)
-        if found is not None:
-            return float(found.si)
-    raise Missing("/site/wet_well_floor")
-
-
 def npsh_available(case: Case, place: str) -> float:
     """Net positive suction head available at a point [m]: from a gauge, else from the surface."""
     air, vapour = liquid.atmosphere(case), liquid.vapour_pressure(case)
-    eye, density, through = eye_elevation(case, place), liquid.density(case), duty.flow(case, place)
+    eye, density, through = suction.eye(case, place), liquid.density(case), duty.flow(case, place)
     if case.find(f"{place}/suction_pressure") is not None:
         return hydraulics.npsh_available_from_gauge(
             atmospheric_pressure_absolute=air, suction=duty.gauge(case, place, "suction"),
@@ -68,18 +44,8 @@ def npsh_available(case: Case, place: str) -> float:
     return hydraulics.npsh_available_from_surface(
         atmospheric_pressure_absolute=air, surface_pressure=0.0, vapour_pressure_absolute=vapour,
         static_head=duty.water_level(case, place) - eye,
-        suction_loss=suction_loss(case, through), density=density,
+        suction_loss=suction.loss(case, through), density=density,
     )  # fmt: skip
-
-
-def suction_loss(case: Case, flow: float) -> float:
-    """Friction from the surface to the pump at a flow [m]; none for a pump in the liquid."""
-    if case.is_("/pump/type", "submersible_well", "submersible_sewage", "vertical_turbine"):
-        return 0.0
-    loss, at = case.si("/site/suction_loss"), case.si("/site/suction_loss_at_flow")
-    if at <= 0:
-        raise Missing("/site/suction_loss_at_flow", because="no flow")
-    return loss * (flow / at) ** 2
 
 
 HEAD_UNIT = like("/pump/rated_head", "m")

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from calculations.aspects import liquid, pumping, surging, system
+from calculations.aspects import liquid, lowest_suction, pumping, surging, system
 from calculations.aspects.storage import usable_volume, wake_value
 from calculations.case import Case
 from calculations.rule import Value, fixed, like
@@ -209,11 +209,31 @@ VALUES = (
     ),
     Value(
         id="npsh.vapour-pressure",
-        title="Vapour pressure of the liquid, absolute",
+        title="Vapour pressure of the liquid on the day, absolute",
         formula="saturation line, equation 30",
         source="IF97",
         unit=fixed("kPa"),
-        compute=liquid.vapour_pressure,
-        subject="/site/liquid_temperature_max",
+        compute=lambda case: liquid.vapour_pressure_at(case, "/event/liquid_temperature"),
+        subject="/event/liquid_temperature",
+    ),
+    Value(
+        id="npsh.vapour-pressure-at-highest-temperature",
+        title="Vapour pressure of the liquid at the site's highest temperature, absolute",
+        formula="saturation line, equation 30",
+        source="IF97",
+        unit=fixed("kPa"),
+        compute=lambda case: liquid.vapour_pressure_at(case, lowest_suction.WARMEST),
+        subject=lowest_suction.WARMEST,
+    ),
+    Value(
+        id="npsh.available-at-lowest-suction",
+        title="Net positive suction head available at the lowest suction, highest temperature and "
+        "maximum frequency",
+        formula="(p_atm - p_v)/(rho g) + z_suction - z_eye - h_f(Q)",
+        source="ISO 9906:2012, 3.2; IF97; ISO 2533:1975",
+        unit=HEAD_UNIT,
+        compute=lambda case: lowest_suction.scarcest(case).available,
+        subject="/site",
+        applies=pumping.is_centrifugal,
     ),
 )  # fmt: skip

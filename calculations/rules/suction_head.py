@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import hydraulics
-from calculations.aspects import duty, liquid, pumping
+from calculations.aspects import duty, liquid, lowest_suction, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import npsh_available
@@ -92,4 +92,69 @@ MARGIN = Rule(
     ),
 )
 
-RULES = (MARGIN,)
+
+# -- at the lowest suction ------------------------------------------------------------------------
+
+
+def _lowest(case: Case, place: str) -> Iterator[Finding]:
+    at = lowest_suction.scarcest(case)
+    needed = pumping.curve(case).npsh_required(flow=at.flow, speed=at.speed)
+    if needed is None:
+        raise Missing("/pump/curve_points", because="no required suction head at this flow")
+    wanted = max(
+        case.limit("npsh.lowest-suction.ratio") * needed,
+        needed + case.limit("npsh.lowest-suction.difference"),
+    )
+    if needed <= 0 or at.available >= wanted - 1e-9:
+        return
+    unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
+    flow_unit = case.find("/site/system_design_flow")
+    short = at.available < needed
+    yield LOWEST.finding(
+        "short" if short else "small", "review" if short else "note", place,
+        compared={
+            "available": show(at.available, unit),
+            "required": show(needed, unit),
+            "flow": show(at.flow, flow_unit.unit if flow_unit else "m3/h"),
+            "temperature": case.quantity(lowest_suction.WARMEST),
+        },
+        limit=f"at least {show(wanted, unit)}", wanted=show(wanted, unit),
+    )  # fmt: skip
+
+
+LOWEST = Rule(
+    id="npsh.lowest-suction",
+    title="Suction head available at the lowest suction, highest temperature and maximum frequency",
+    severities=("review", "note"),
+    condition="At the flow that pump and system agree on at the maximum frequency, with the "
+    "lowest suction, the highest lift and the highest temperature that the site states, the "
+    "suction head available is at least what the pump needs (else review), 1.1 times that and "
+    "0.6 m more (else note). The eye of a dry pump stands at the datum.",
+    source="ISO 9906:2012, 3.2; ISO 2533:1975; IF97; margin: ANSI/HI 9.6.1, secondary text",
+    subject="/site",
+    needs=(
+        "/site/elevation", "/site/suction_kind", lowest_suction.WARMEST,
+        "/pump/curve_points", "/pump/rated_speed",
+    ),
+    waits_for=("site.elevation", "well.levels", *RESTS_ON_CURVE, "speed.order",
+               "speed.maximum-speed"),
+    applies=has_points,
+    check=_lowest,
+    limits={
+        "ratio": Limit(1.1, "1", "available over required", "higher", "retrieved"),
+        "difference": Limit(0.6, "m", "available minus required", "higher", "from memory"),
+    },
+    sentences={
+        "short": "At the lowest suction, {temperature} and maximum frequency the pump takes {flow},"
+        " needs {required} of suction head and has {available}: it would cavitate.",
+        "small": "At the lowest suction, {temperature} and maximum frequency the pump takes {flow},"
+        " needs {required} of suction head and has {available}: the margin is small, {wanted} "
+        "would be enough.",
+    },
+    remedies=dict.fromkeys(
+        ("short", "small"),
+        "Stop at a higher suction, lower the maximum frequency, or check the lowest suction.",
+    ),
+)  # fmt: skip
+
+RULES = (MARGIN, LOWEST)

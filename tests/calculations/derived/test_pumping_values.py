@@ -200,9 +200,16 @@ def test_vessel_in_the_wrong_order_gives_no_volume():
 
 
 def test_air_and_vapour():
-    """ISO 2533: 99.508 kPa at 500 ft; IF97: 1.766 kPa at 60 degF (0.2562 psi)."""
+    """ISO 2533: 99.508 kPa at 500 ft; IF97: 1.766 kPa at 60 degF (0.2562 psi), 0.430 psi at 75."""
     assert shown("npsh.atmospheric-pressure") == "99.51 kPa"
     assert value("npsh.vapour-pressure") == pytest.approx(to_si(0.2562, "psi"), rel=0.002)
+    warmest = derived(judged(booster()), "npsh.vapour-pressure-at-highest-temperature")
+    assert warmest.subject == "/site/liquid_temperature_max"
+    assert warmest.si == pytest.approx(to_si(0.430, "psi"), rel=0.002)
+
+
+def test_vapour_pressure_of_the_day_needs_the_day_s_temperature():
+    assert "npsh.vapour-pressure" not in known(without(booster(), "/event/liquid_temperature"))
 
 
 def test_flows_on_the_system():

@@ -164,3 +164,65 @@ def test_a_wrong_reading_that_was_accepted_is_judged():
     document = changed(STARVED, {f"{AT}/flow": q("227", "gpm")})
     judgement = judged(document, accepted=[("curve.point", AT)])
     assert "curve.point" not in {each.waits_for for each in lacking(judgement, "npsh.margin")}
+
+
+# -- lowest suction, highest temperature ----------------------------------------------------------
+
+
+def lifting(feet: str, **site: object):
+    """The booster without any reading, drawing from a level so far under the eye.
+
+    Curve 1.00566 x 260 - 95 x^2 at 60 Hz (1775 of 1770 rpm), system 120 + 8 x^2: 1172 gpm. Loss
+    1.5 x 1.172^2 = 2.06 ft. Vapour at 75 degF 0.430 psi (IF97), one psi 2.313 ft: available
+    (14.432 - 0.430) 2.313 - 2.06 = 30.33 ft less the lift. Required, by the convex curve between
+    10.0 ft at 1000 gpm and 13.5 ft at 1200 gpm, 12.7 to 13.0 ft; wanted 1.97 ft (0.6 m) more.
+    """
+    document = changed(
+        ONE,
+        {"/site/suction_kind": "suction_lift", "/site/suction_level_low": q(f"-{feet}", "ft"),
+         "/site/suction_level_high": q("-5", "ft"), "/event/duty_points": []} | site,
+    )  # fmt: skip
+    return without(document, "/site/suction_pressure_low", "/site/suction_pressure_high")
+
+
+@pytest.mark.parametrize(
+    ("feet", "expected"),
+    [
+        ("15.0", []),  # 15.3 ft
+        ("16.0", [("note", "small")]),  # 14.3 ft
+        ("18.0", [("review", "short")]),  # 12.3 ft
+        ("28.0", [("review", "short")]),
+    ],
+)
+def test_lowest_suction(feet, expected):
+    assert verdicts(lifting(feet), "npsh.lowest-suction") == expected
+    metric = [severity for severity, _ in verdicts(in_metric(lifting(feet)), "npsh.lowest-suction")]
+    assert metric == [severity for severity, _ in expected]
+
+
+def test_suction_head_at_the_lowest_suction():
+    found = derived(judged(lifting("15.0")), "npsh.available-at-lowest-suction")
+    assert found.si / 0.3048 == pytest.approx(15.33, abs=0.06)
+    assert found.shown.unit == "ft"
+
+
+def test_a_hotter_liquid_leaves_less():
+    """At 120 degF 1.693 psi (IF97) and 988.6 kg/m3, 2.333 ft a psi: 27.66 ft less the lift."""
+    hot = lifting("15.0", **{"/site/liquid_temperature_max": q("120", "degF")})
+    assert verdicts(hot, "npsh.lowest-suction") == [("review", "short")]
+    found = derived(judged(hot), "npsh.available-at-lowest-suction")
+    assert found.si / 0.3048 == pytest.approx(12.66, abs=0.06)
+
+
+def test_lowest_suction_names_what_it_needs():
+    for place in ("/site/suction_level_low", "/site/liquid_temperature_max", "/site/suction_loss"):
+        (missing,) = lacking(judged(without(lifting("15.0"), place)), "npsh.lowest-suction")
+        assert missing.needs == (place,)
+
+
+def test_where_nothing_flows_no_suction_head_is_judged():
+    """261.5 ft at no flow do not reach 300 ft."""
+    lifts = {"/site/static_lift_high": q("300", "ft"), "/site/static_lift_low": q("290", "ft"),
+             "/site/system_design_head": q("310", "ft")}  # fmt: skip
+    (missing,) = lacking(judged(lifting("15.0", **lifts)), "npsh.lowest-suction")
+    assert missing.because == "nothing flows at the lowest suction"
