@@ -107,13 +107,21 @@ def high_point(case: Case, head_drop: float) -> LowestPressure:
 
 
 def allowed_rise(case: Case) -> float:
-    """Head rise over rest that the main's rating leaves [m]."""
+    """Head that a stop may add to the rest, or take from it at the main's high point [m].
+
+    What the rating leaves and, where the high point is no outlet, what it has over the air's
+    pressure; nothing is asked of a high point that lies above the grade line even at rest.
+    """
     rating = case.si(f"{PIPELINE}/pressure_rating")
-    return liquid.head(case, rating - pressure_at_rest(case))
+    room = liquid.head(case, rating - pressure_at_rest(case))
+    high = case.find(f"{PIPELINE}/high_point_elevation")
+    if high is None or ends_at_high_point(case) or high.si >= static_grade(case):
+        return room
+    return float(min(room, static_grade(case) - high.si))
 
 
 def shortest_ramp(case: Case) -> float:
-    """Ramp-down time, as the drive counts it, whose estimated rise stays within the rating [s]."""
+    """Ramp-down time, as the drive counts it, whose estimated surge stays within bounds [s]."""
     room = allowed_rise(case)
     if room <= 0:
         raise Missing(f"{PIPELINE}/pressure_rating", because="exceeded at rest")

@@ -6,7 +6,7 @@ from calculations import motor_operation, motors
 from calculations.aspects import liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
-from calculations.findings import Finding, Shown
+from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
@@ -143,17 +143,30 @@ def has_main(case: Case) -> bool:
 
 
 def _surge(case: Case, place: str) -> Iterator[Finding]:
-    yield from _by_ramp(case, place)
-    if not case.is_("/site/surge_protection", "none"):
+    if case.is_("/settings/stop_mode", "coast"):
+        yield from _sudden(case, case.place("/settings/stop_mode"), "coast", "stop")
         return
+    yield from _by_ramp(case, place)
+    if case.is_("/site/surge_protection", "none"):
+        yield from _sudden(case, case.place("/site/surge_protection"), "power_failure", "review")
+
+
+def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[Finding]:
+    """The set runs down without power; in a short main the wave is back before it has."""
     drop = surging.instant_head(case)
     rating = case.quantity(f"{PIPELINE}/pressure_rating")
     peak = surging.pressure_at_rest(case) + liquid.pressure(case, drop)
-    if peak > rating.si:
+    back = surging.reflection_time(case)
+    is_long = back >= case.limit("ramp.surge.run-down")
+    if peak > rating.si + rating.resolution:
+        _softened(case)
         yield SURGE.finding(
-            "power_failure", "note", case.place("/site/surge_protection"),
+            cause, severity if is_long else "note", place,
             compared={"peak": show(peak, rating.unit), "rating": rating},
+            limit=f"at most {rating.value} {rating.unit}", reflection=show(back, "s", 3),
         )  # fmt: skip
+    elif is_long and case.find(f"{PIPELINE}/high_point_elevation") is not None:
+        yield from _low_pressure(case, place, drop, f"{cause}_")
 
 
 def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
@@ -174,7 +187,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
             sensible=show(sensible, "s", 3), reflection=show(found.reflection_time, "s", 3),
         )  # fmt: skip
     elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
-        yield from _low_pressure(case, place, found.head_rise)
+        yield from _low_pressure(case, place, found.head_rise, "")
 
 
 def _softened(case: Case) -> None:
@@ -184,18 +197,21 @@ def _softened(case: Case) -> None:
         raise Missing("/site/surge_protection", because=f"only a study tells what the {kind} does")
 
 
-def _low_pressure(case: Case, place: str, drop: float) -> Iterator[Finding]:
+def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[Finding]:
     if surging.ends_at_high_point(case):
         return
     lowest = surging.high_point(case, drop)
     unit = case.quantity(f"{PIPELINE}/pressure_rating").unit
-    if lowest.pressure < 0:
-        _softened(case)
-        yield SURGE.finding(
-            "separates" if lowest.column_separates else "vacuum", "review", place,
-            compared={"ramp": case.quantity(DOWN), "lowest": show(lowest.pressure, unit)},
-            limit="not below the pressure of the air",
-        )  # fmt: skip
+    if lowest.pressure >= 0:
+        return
+    _softened(case)
+    rare = cause == "power_failure_" and not lowest.column_separates
+    yield SURGE.finding(
+        f"{cause}separates" if lowest.column_separates else f"{cause}vacuum",
+        "note" if rare else "review", place,
+        compared={"ramp": case.quantity(DOWN), "lowest": show(lowest.pressure, unit)},
+        limit="not below the pressure of the air",
+    )  # fmt: skip
 
 
 SURGE = Rule(
@@ -206,8 +222,9 @@ SURGE = Rule(
     "ramps down from the design point, and does not fall below that of the air at its high point, "
     "unless that is its outlet. What an air vessel, a one-way tank or a flywheel softens is left "
     "to a study. "
-    "The flow ends when the speed falls to zero flow, not with the ramp. A power failure without "
-    "surge protection whose peak exceeds the rating is a note. Not a surge study.",
+    "The flow ends when the speed falls to zero flow, not with the ramp. Where the pump coasts, "
+    "or power fails without surge protection, the flow is taken to end at once; that is a note "
+    "where the wave is back before a set has run down. Not a surge study.",
     source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli from memory",
     subject=DOWN,
     needs=(DOWN, f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter",
@@ -215,6 +232,7 @@ SURGE = Rule(
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=has_main,
     check=_surge,
+    limits={"run-down": Limit(1, "s", "shortest run-down of a set", "lower", "common practice")},
     sentences={
         "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "
         "above its rating of {rating} (simple estimate, not a surge study).",
@@ -225,6 +243,18 @@ SURGE = Rule(
         "{lowest}: air or dirt may be drawn in.",
         "separates": "Ramping down in {ramp} may lower the pressure at the main's high point to "
         "the vapour's: the column separates, and slams when it closes.",
+        "coast": "Letting the pump coast may end the flow before the wave is back ({reflection}) "
+        "and may raise the pressure in the main to about {peak}, above its rating of {rating} "
+        "(simple estimate without the set's inertia, not a surge study).",
+        "coast_vacuum": "Letting the pump coast may lower the pressure at the main's high point to "
+        "about {lowest}: air or dirt may be drawn in.",
+        "coast_separates": "Letting the pump coast may lower the pressure at the main's high point "
+        "to the vapour's: the column separates, and slams when it closes.",
+        "power_failure_vacuum": "A power failure may lower the pressure at the main's high point "
+        "to about {lowest}: air or dirt may be drawn in.",
+        "power_failure_separates": "A power failure may lower the pressure at the main's high "
+        "point to the vapour's: the column separates, and slams when it closes; no surge "
+        "protection is recorded.",
         "power_failure": "No ramp softens a power failure: without surge protection the pressure "
         "in the main may reach about {peak}, above its rating of {rating}.",
     },
@@ -233,6 +263,12 @@ SURGE = Rule(
         "at_once": "Set a much longer ramp down, and have the main studied.",
         "vacuum": "Set a longer ramp down; check air valves at the high point.",
         "separates": "Set a longer ramp down, and have the main studied.",
+        "coast": "Stop by a ramp, and have the main studied.",
+        "coast_vacuum": "Stop by a ramp; check air valves at the high point.",
+        "coast_separates": "Stop by a ramp, and have the main studied.",
+        "power_failure": "Have the main studied for a power failure.",
+        "power_failure_vacuum": "Check air valves at the high point.",
+        "power_failure_separates": "Have the main studied for a power failure.",
     },
 )  # fmt: skip
 

@@ -7,6 +7,7 @@ GPa from memory), 2 L / a = 1.483 s over 3000 ft. 700 gpm are 1.362 m/s: 171.2 m
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -172,15 +173,86 @@ def test_what_softens_a_surge_is_left_to_a_study(protection):
     assert lacking(judged(low), "ramp.surge") == []  # nothing to soften
 
 
-def test_a_power_failure_ignores_the_ramp():
-    open_main = {"/site/surge_protection": "none"}
-    assert verdicts(pumping("60", "250", **open_main), "ramp.surge") == [("note", "power_failure")]
-    assert verdicts(pumping("60", "320", **open_main), "ramp.surge") == []
+OPEN = {"/site/surge_protection": "none"}
+SHORT = {f"{MAIN}/length": q("2000", "ft")}  # the wave is back after 0.99 s
 
 
-def test_coasting_is_as_sudden_as_a_power_failure():
-    document = changed(pumping("60"), left(stop_mode="coast"))
-    assert verdicts(document, "ramp.surge") == [("stop", "at_once")]
+@pytest.mark.parametrize(
+    ("rating", "main", "expected"),
+    [
+        # 561.7 + 154 ft = 310 psi, whatever the length.
+        ("250", {}, [("review", "power_failure")]),
+        ("308", {}, [("review", "power_failure")]),
+        ("312", {}, []),
+        ("250", SHORT, [("note", "power_failure")]),
+        ("312", SHORT, []),
+    ],
+)
+def test_a_power_failure_ignores_the_ramp(rating, main, expected):
+    assert verdicts(pumping("60", rating, **OPEN, **main), "ramp.surge") == expected
+
+
+def test_what_a_power_failure_may_reach_has_a_limit():
+    (finding,) = of_rule(judged(pumping("60", **OPEN)), "ramp.surge")
+    assert (finding.limit, finding.subject) == ("at most 250 psi", "/site/surge_protection")
+
+
+@pytest.mark.parametrize(
+    ("height", "wave", "main", "expected"),
+    [
+        # The grade of 154 ft falls by far more than the 32.7 ft at which water boils.
+        ("40", "1233", {}, [("review", "power_failure_separates")]),
+        ("40", "1233", SHORT, []),
+        # At 100 m/s: 13.89 m = 45.6 ft at once: 154 - 45.6 = 108.4 ft, 75.7 ft where water boils.
+        ("107", "100", {}, []),
+        ("110", "100", {}, [("note", "power_failure_vacuum")]),
+        ("139", "100", {}, [("note", "power_failure_vacuum")]),
+        ("143", "100", {}, [("review", "power_failure_separates")]),
+        ("150", "1233", {}, []),  # the outlet
+    ],
+)
+def test_a_power_failure_at_the_high_point(height, wave, main, expected):
+    """A ramp of 900 s softens nothing of it."""
+    high = {f"{MAIN}/high_point_elevation": q(height, "ft")}
+    speed = {"/site/wave_speed_override": q(wave, "m/s")}
+    document = pumping("900", "350", **OPEN, **main, **high, **speed)
+    assert verdicts(document, "ramp.surge") == expected
+
+
+@pytest.mark.parametrize(
+    ("rating", "more", "expected"),
+    [
+        ("250", {}, [("stop", "coast")]),
+        ("312", {}, []),
+        ("250", SHORT, [("note", "coast")]),
+        ("312", {f"{MAIN}/high_point_elevation": q("40", "ft")}, [("review", "coast_separates")]),
+        ("312", SHORT | {f"{MAIN}/high_point_elevation": q("40", "ft")}, []),
+        ("312", OPEN, []),
+        ("250", OPEN, [("stop", "coast")]),  # told once
+    ],
+)
+def test_coasting_is_as_sudden_as_a_power_failure(rating, more, expected):
+    document = changed(pumping("60", rating, **more), left(stop_mode="coast"))
+    found = of_rule(judged(document), "ramp.surge")
+    assert [(each.severity, each.variant) for each in found] == expected
+    assert not any("amping" in finding_document(each, "")["sentence"] for each in found)
+
+
+@pytest.mark.parametrize(
+    ("height", "expected"),
+    [
+        # 250 psi are 577.6 ft, 423.6 ft over rest: a surge of 561.7 ft at once is 1.326 times it,
+        # 1.483 x 1.326 = 1.966 s of flow, 1.966 x 60 / 11.32 = 10.4 s of ramp.
+        (None, 10.4),
+        # 54 ft over the air's pressure: 10.40 times, 15.4 s of flow, 81.8 s of ramp.
+        ("100", 81.8),
+        ("150", 10.4),  # the outlet
+    ],
+)
+def test_the_shortest_ramp_heeds_rating_and_high_point(height, expected):
+    high = {} if height is None else {f"{MAIN}/high_point_elevation": q(height, "ft")}
+    found = derived(judged(pumping("60", **high)), "surge.shortest-ramp")
+    assert found.si == pytest.approx(expected, rel=0.01)
 
 
 def test_published_surge():
