@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 
 from calculations import hydraulics
-from calculations.aspects import liquid, pumping, verifying
+from calculations.aspects import liquid, pumping, suction, verifying
 from calculations.case import Case, Missing
 from calculations.hydraulics import Gauge
 from calculations.system_curves import HAZEN_WILLIAMS_EXPONENT, hazen_williams_coefficient
@@ -85,13 +85,13 @@ def _total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:
     through = reread.get("flow", flow(case, place))
     density = liquid.density(case)
     if case.find(f"{place}/suction_pressure") is not None:
-        suction = gauge(case, place, "suction", reread)
+        inlet = gauge(case, place, "suction", reread)
         return hydraulics.total_head(
-            flow=through, suction=suction, discharge=discharge, density=density
+            flow=through, suction=inlet, discharge=discharge, density=density
         ).total
     return hydraulics.total_head_from_level(
         flow=through, water_level=water_level(case, place), discharge=discharge, density=density,
-        pipe_loss=_rising_pipe_loss(case, through),
+        pipe_loss=_rising_pipe_loss(case, through) + _suction_loss(case, through),
     ).total  # fmt: skip
 
 
@@ -114,6 +114,14 @@ def _rising_pipe_loss(case: Case, flow: float) -> float:
         length=depth.si, bore=bore.si, roughness=RISING_PIPE_ROUGHNESS
     )
     return coefficient * float(flow**HAZEN_WILLIAMS_EXPONENT)
+
+
+def _suction_loss(case: Case, flow: float) -> float:
+    """Friction from the surface to the pump [m]: the pump's work as well; 0 where unknown."""
+    try:
+        return suction.loss(case, flow)
+    except Missing:
+        return 0.0
 
 
 # -- how well known -------------------------------------------------------------------------------

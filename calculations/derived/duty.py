@@ -54,7 +54,8 @@ VALUES = (
     Value(
         id="duty.total-head",
         title="Total head of the pump at a duty point",
-        formula="H = (p_d - p_s)/(rho g) + z_d - z_s + (v_d^2 - v_s^2)/(2 g)",
+        formula="H = (p_d - p_s)/(rho g) + z_d - z_s + (v_d^2 - v_s^2)/(2 g), or from the surface, "
+        "with the loss up to the pump",
         source="ISO 9906:2012, 3.2",
         unit=HEAD_UNIT,
         compute_each=duty.total_head,

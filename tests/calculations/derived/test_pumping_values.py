@@ -181,6 +181,41 @@ def test_allowed_error_of_the_published_example():
     assert value("sensor.allowed-error", document) * 150 == pytest.approx(0.3673, abs=1e-4)
 
 
+# -- heads ----------------------------------------------------------------------------------------
+
+LEVEL = "/event/duty_points/0/suction_level"
+
+
+def from_a_level(**site: object):
+    """1000 gpm drawn from -2 m: 85 psi at 20 degC (998.2 kg/m3) 59.87 m, 3 ft, 3.385 m/s."""
+    document = changed(
+        booster(),
+        {"/site/suction_kind": "suction_lift", "/site/suction_level_low": q("-3", "m"),
+         "/site/suction_level_high": q("-1", "m"), "/event/liquid_temperature": q("20", "degC"),
+         LEVEL: q("-2", "m")} | site,
+    )  # fmt: skip
+    point = "/event/duty_points/0"
+    return without(document, f"{point}/suction_pressure", f"{point}/suction_gauge_elevation")
+
+
+def test_total_head_from_a_level_counts_the_suction_loss():
+    """59.869 + 0.914 + 2 + 0.584 + 0.6 = 63.967 m; ISO 9906:2012, 3.2."""
+    lossy = {"/site/suction_loss": q("0.6", "m"), "/site/suction_loss_at_flow": q("1000", "gpm")}
+    found = value("duty.total-head", from_a_level(**lossy))
+    assert found == pytest.approx(63.967, abs=0.005)
+
+
+def test_total_head_from_a_level_without_a_known_loss():
+    found = value("duty.total-head", without(from_a_level(), "/site/suction_loss"))
+    assert found == pytest.approx(63.367, abs=0.005)
+
+
+def test_a_pump_in_the_liquid_has_no_suction_loss():
+    hanging = {"/pump/type": "vertical_turbine", "/site/suction_loss": q("5", "m")}
+    found = value("duty.total-head", from_a_level(**hanging))
+    assert found == pytest.approx(63.367, abs=0.005)
+
+
 # -- vessel, air, system --------------------------------------------------------------------------
 
 
