@@ -232,7 +232,7 @@ SURGE = Rule(
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=has_main,
     check=_surge,
-    limits={"run-down": Limit(1, "s", "shortest run-down of a set", "lower", "common practice")},
+    limits={"run-down": Limit(2, "s", "ordinary run-down of a set", "lower", "common practice")},
     sentences={
         "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "
         "above its rating of {rating} (simple estimate, not a surge study).",
