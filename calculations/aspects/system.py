@@ -1,5 +1,7 @@
 """The pipe system, and the flow that pump and system agree on at a frequency."""
 
+from dataclasses import replace
+
 from calculations import system_curves
 from calculations.aspects import holding, pumping
 from calculations.aspects.suction import End
@@ -13,7 +15,7 @@ def curve(case: Case, end: End) -> SystemCurve:
     """Head that the system asks for, at the lowest or highest suction.
 
     Recorded points where there are any; else static lift and design point, friction as the square
-    of flow.
+    of flow. The design point belongs to the highest lift, and the pipes are the same at the lowest.
     """
     points = case.find("/site/system_curve_points")
     if points and all(point.flow and point.head for point in points):
@@ -21,11 +23,18 @@ def curve(case: Case, end: End) -> SystemCurve:
             flows=[point.flow.si for point in points], heads=[point.head.si for point in points]
         )
     flow, head = case.require("/site/system_design_flow", "/site/system_design_head")
-    return system_curves.system_through_design_point(
-        static_head=min(case.si(holding.LIFT[end]), head.si),
+    highest = system_curves.system_through_design_point(
+        static_head=min(_design_lift(case, end), head.si),
         design_flow=flow.si,
         design_head=head.si,
     )
+    return replace(highest, static_head=min(case.si(holding.LIFT[end]), head.si))
+
+
+def _design_lift(case: Case, end: End) -> float:
+    """The highest static lift [m]; the one asked for where it is not known."""
+    highest = case.find(holding.LIFT["low"])
+    return float(highest.si) if highest is not None else case.si(holding.LIFT[end])
 
 
 def flow(case: Case, frequency: float, end: End) -> float:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from calculations.aspects import liquid, lowest_suction, pumping, surging, system
 from calculations.aspects.storage import usable_volume, wake_value
+from calculations.aspects.suction import End
 from calculations.case import Case
 from calculations.rule import Value, fixed, like
 from calculations.rules import draw_down, ramps, vessels, wells
@@ -27,14 +28,16 @@ HEAD_UNIT = like("/site/system_design_head", "m")
 PRESSURE_UNIT = like("/site/pipeline/pressure_rating", "bar")
 
 
-def _flow(name: str, pointer: str) -> Value:
+def _flow(name: str, pointer: str, end: End = "low") -> Value:
+    at_lowest = end == "high"
     return Value(
-        id=f"system.flow-at-{name}-speed",
-        title=f"Flow of this pump alone on the system at its {name} frequency, highest lift",
+        id=f"system.flow-at-{name}-speed" + ("-at-lowest-lift" if at_lowest else ""),
+        title=f"Flow of this pump alone on the system at its {name} frequency, "
+        f"{'lowest' if at_lowest else 'highest'} lift",
         formula="s^2 h(Q / s) = H_system(Q)",
         source="HI engineering data (affinity laws, system curves)",
         unit=FLOW_UNIT,
-        compute=lambda case: system.flow(case, case.si(pointer), "low"),
+        compute=lambda case: system.flow(case, case.si(pointer), end),
         subject=pointer,
         applies=pumping.is_centrifugal,
     )
@@ -127,6 +130,7 @@ def _volume_unit(case: Case) -> str:
 VALUES = (
     _flow("minimum", MINIMUM),
     _flow("maximum", MAXIMUM),
+    _flow("maximum", MAXIMUM, "high"),
     _velocity("minimum", MINIMUM),
     _velocity("maximum", MAXIMUM),
     _surge(

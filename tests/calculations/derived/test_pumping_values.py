@@ -248,14 +248,31 @@ def test_vapour_pressure_of_the_day_needs_the_day_s_temperature():
 
 
 def test_flows_on_the_system():
-    """Lowest lift at 49 Hz 352 gpm in 8 in: 2.25 ft/s; highest lift, k = 40 / 700^2: 285 gpm.
+    """Lowest lift at 49 Hz 372 gpm in 8 in: 2.37 ft/s; highest lift, k = 40 / 700^2: 285 gpm.
 
     (174.4 - 160) / (0.95 + 0.8163) 10^-4 = 285^2, with the parabola that the curve's points follow.
     """
     flow = value("system.flow-at-minimum-speed", raw_water())
     assert flow == pytest.approx(to_si(285, "gpm"), rel=0.02)
     velocity = value("main.velocity-at-minimum-speed", raw_water())
-    assert velocity == pytest.approx(to_si(2.25, "ft/s"), rel=0.01)
+    assert velocity == pytest.approx(to_si(2.37, "ft/s"), rel=0.01)
+
+
+def test_run_out_at_the_lowest_lift():
+    """60 Hz: s^2 260 = 261.5 ft; the pipes are the same, only the lift is less.
+
+    (261.5 - 160) / (0.95 + 0.8163) 10^-4 = 758^2; (261.5 - 150) / (0.95 + 0.8163) 10^-4 = 794^2.
+    """
+    highest = value("system.flow-at-maximum-speed", raw_water())
+    assert highest == pytest.approx(to_si(758, "gpm"), rel=0.005)
+    lowest = value("system.flow-at-maximum-speed-at-lowest-lift", raw_water())
+    assert lowest == pytest.approx(to_si(794, "gpm"), rel=0.005)
+
+
+def test_run_out_needs_the_lowest_lift():
+    document = without(raw_water(), "/site/static_lift_low")
+    assert "system.flow-at-maximum-speed" in known(document)
+    assert "system.flow-at-maximum-speed-at-lowest-lift" not in known(document)
 
 
 def test_values_keep_silent_where_something_is_missing():
