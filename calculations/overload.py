@@ -186,19 +186,20 @@ def drive_overload(
     service_factor, temperature_rise: as in `separate_device_limit`, for the US limit.
     review_share, stop_share_elsewhere: limits over the setting [1], at least 1.
     Returns setting and limits. The setting is the plate's current itself (the service-factor
-    current of an immersed motor): the margin is in the drive's curve. Check the unit the drive
-    asks for, ampere or percent of motor current.
+    current of an immersed motor): the margin is in the drive's curve. The US limit goes by the
+    plate's full-load current whatever the setting, but never refuses the setting itself. Check the
+    unit the drive asks for, ampere or percent of motor current.
     Raises InvalidInput outside these ranges.
     Source: NFPA70 430.124, 430.32 for the US limit; else common practice, from memory.
     """
     reference = _overload_reference(nameplate_current, immersed, service_factor_current)
     limit = separate_device_limit(
-        nameplate_current=reference,
+        nameplate_current=nameplate_current,
         service_factor=service_factor,
         temperature_rise=temperature_rise,
     )
     is_us = practice is ElectricalPractice.US_NEC
-    stop = limit.maximum if is_us else reference * stop_share_elsewhere
+    stop = max(limit.maximum, reference) if is_us else reference * stop_share_elsewhere
     return DriveOverload(reference, reference * review_share, stop)
 
 

@@ -109,6 +109,8 @@ def _over(case: Case, place: str, found: Apart, severity: Severity) -> Finding:
         limit=f"{percent(limits.review_above / limits.setting)} review, "
         f"{percent(limits.stop_above / limits.setting)} stop",
         share=percent(found.ratio),
+        named="the service-factor current of" if reference.si > case.si("/rating/current")
+        else "the plate's",
         practice="the highest trip of a separate overload device (NFPA 70 430.32)" if us
         else "the practice limit",
     )  # fmt: skip
@@ -167,15 +169,16 @@ def _too_low(case: Case, place: str, variant: str, needed: Shown) -> Finding:
     )  # fmt: skip
 
 
-_OVER = "Overload is set to {set}, {share} of the plate's {plate}"
+_OVER = "Overload is set to {set}, {share} of {named} {plate}"
 
 OVERLOAD = Rule(
     id="drive.overload-setting",
     title="Drive's overload setting against the plate",
     severities=("stop", "review"),
     condition="The drive's own overload is set to the plate's current (an immersed motor's "
-    "service-factor current): above 105 % is questioned, above 125 or 115 % (United States) or "
-    "110 % (elsewhere) must not stay; below the highest current in service it trips.",
+    "service-factor current): above 105 % is questioned; above 125 or 115 % of its full-load "
+    "current (United States) or 110 % of the setting (elsewhere) must not stay; below the highest "
+    "current in service it trips.",
     source="NFPA 70 430.32, 430.124 for the United States; else common practice, from memory",
     subject="/settings/overload_current",
     needs=("/settings/overload_current", "/rating/current"),

@@ -2,6 +2,8 @@
 
 import pytest
 
+from calculations.findings import Judgement
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -9,6 +11,7 @@ from tests.calculations.building import (
     in_metric,
     judged,
     lacking,
+    of_rule,
     q,
     verdicts,
     without,
@@ -91,10 +94,52 @@ def test_below_the_plate_is_silent_where_nothing_is_known_of_the_load() -> None:
 
 
 def test_an_immersed_motor_goes_by_its_service_factor_current() -> None:
-    # 96.0 A is the reference: 84.1 A suits the load, 101 A is 105.2 %, 121 A is 126 %.
-    for current, severity in (("96.0", []), ("84.1", []), ("101.2", ["review"]), ("121", ["stop"])):
+    # 96.0 A is the setting: 84.1 A suits the load, 101.2 A is 105.4 %. What is refused goes by the
+    # full-load current of the plate (NFPA 70 430.32(A)(1)): 1.25 x 84.1 A = 105.1 A.
+    for current, severity in (
+        ("96.0", []), ("84.1", []), ("101.2", ["review"]), ("104.9", ["review"]),
+        ("105.7", ["stop"]), ("121", ["stop"]),
+    ):  # fmt: skip
         document = changed(well(), settings({"overload_current": q(current, "A")}))
         assert [each for each, _ in verdicts(document, RULE)] == severity
+
+
+def well_of_57_amperes(overload: str, **more: Document) -> Document:
+    """57 A at full load, 64 A at the service factor."""
+    plate = {
+        "/motor/ratings/0/current": q("57", "A"),
+        "/motor/service_factor_current": q("64", "A"),
+    }
+    left = {"motor_current": q("57", "A"), "overload_current": q(overload, "A")}
+    return changed(well(), plate | settings(left) | more)
+
+
+def test_both_limits_of_an_immersed_motor_are_one() -> None:
+    # 1.25 x 57 = 71.25 A (430.32(A)(1)), not 1.25 x 64 = 80 A: 78 A is beyond.
+    judgement = judged(well_of_57_amperes("64"))
+    for limit in ("drive.overload-refused-above", "motor.separate-overload-limit"):
+        assert derived(judgement, limit).si == pytest.approx(71.25)
+    assert derived(judgement, "drive.overload-setting").si == 64
+
+
+def test_the_service_factor_current_is_called_by_its_name() -> None:
+    document = without(well_of_57_amperes("78"), "/pump/curve_points", "/event/duty_points")
+    (found,) = of_rule(judged_of_a_plate_in_balance(document), RULE)
+    assert found.severity == "stop"
+    assert "of the service-factor current of 64 A" in finding_document(found, "")["sentence"]
+
+
+def judged_of_a_plate_in_balance(document: Document) -> Judgement:
+    """The well's plate with the power that 57 A mean: 57 / 84.1 x 60 hp = 40.7 hp."""
+    power = {"/motor/ratings/0/power": q("40.7", "hp")}
+    return judged(changed(document, power | settings({"motor_power": q("40.7", "hp")})))
+
+
+def test_what_the_plate_says_itself_is_never_refused() -> None:
+    # Without a service factor of 1.15, 1.15 x 57 = 65.6 A; 68 A printed are more.
+    plain = {"/motor/service_factor": q("1.0", "1"), "/motor/service_factor_current": q("68", "A")}
+    judgement = judged(well_of_57_amperes("68", **plain))
+    assert derived(judgement, "drive.overload-refused-above").si == 68
 
 
 def test_one_wrong_figure_for_both_is_told_once() -> None:
