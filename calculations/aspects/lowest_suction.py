@@ -1,11 +1,12 @@
-"""Suction head where it is scarcest: lowest suction, highest temperature, maximum frequency."""
+"""Suction head where it is scarcest: lowest suction, highest temperature, highest flow."""
 
 from dataclasses import dataclass
 
 from calculations import hydraulics, water
-from calculations.aspects import liquid, pumping, suction, system
+from calculations.aspects import holding, liquid, loop, pumping, suction, system
 from calculations.case import Case, Missing
 from calculations.constants import ICE_POINT
+from calculations.duty_points import speeds_through
 
 MAXIMUM = "/settings/maximum_frequency"
 WARMEST = "/site/liquid_temperature_max"
@@ -21,15 +22,16 @@ class Scarcest:
 
 
 def scarcest(case: Case) -> Scarcest:
-    """What the pump has where this pump alone meets the system at the lowest suction."""
+    """What the pump has at its highest flow on the system, alone, at the lowest suction.
+
+    That is at the maximum frequency; a drive that keeps a pressure slows down above the design
+    flow, since nobody draws more.
+    """
     return case.once(_scarcest)
 
 
 def _scarcest(case: Case) -> Scarcest:
-    frequency = case.si("/rating/frequency" if case.fixed_speed else MAXIMUM)
-    flow = system.flow(case, frequency, "low")
-    if flow <= 0:
-        raise Missing(MAXIMUM, because="nothing flows at the lowest suction")
+    flow, speed = _highest(case)
     warmest = max(case.si(WARMEST), ICE_POINT)
     available = hydraulics.npsh_available_from_surface(
         atmospheric_pressure_absolute=liquid.atmosphere(case), surface_pressure=0.0,
@@ -37,4 +39,18 @@ def _scarcest(case: Case) -> Scarcest:
         static_head=suction.grade(case, "low") - suction.eye(case),
         suction_loss=suction.loss(case, flow), density=water.density(temperature=warmest),
     )  # fmt: skip
-    return Scarcest(flow, pumping.speed(case, frequency), available)
+    return Scarcest(flow, speed, available)
+
+
+def _highest(case: Case) -> tuple[float, float]:
+    """Highest flow [m3/s] at the lowest suction, and the speed there [1/s]."""
+    frequency = case.si("/rating/frequency" if case.fixed_speed else MAXIMUM)
+    flow, speed = system.flow(case, frequency, "low"), pumping.speed(case, frequency)
+    if flow <= 0:
+        raise Missing(MAXIMUM, because="nothing flows at the lowest suction")
+    drawn = case.find("/site/system_design_flow")
+    if drawn is None or drawn.si >= flow or not loop.is_closed(case) or holding.lifts(case):
+        return flow, speed
+    head = system.curve(case, "low").head(drawn.si)
+    speeds = speeds_through(curve=pumping.curve(case), flow=drawn.si, head=head)
+    return float(drawn.si), min([*speeds, speed])

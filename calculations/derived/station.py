@@ -232,7 +232,7 @@ VALUES = (
     Value(
         id="npsh.available-at-lowest-suction",
         title="Net positive suction head available at the lowest suction, highest temperature and "
-        "maximum frequency",
+        "highest flow",
         formula="(p_atm - p_v)/(rho g) + z_suction - z_eye - h_f(Q)",
         source="ISO 9906:2012, 3.2; IF97; ISO 2533:1975",
         unit=HEAD_UNIT,

@@ -124,12 +124,13 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
 
 LOWEST = Rule(
     id="npsh.lowest-suction",
-    title="Suction head available at the lowest suction, highest temperature and maximum frequency",
+    title="Suction head available at the lowest suction, highest temperature and highest flow",
     severities=("review", "note"),
-    condition="At the flow that pump and system agree on at the maximum frequency, with the "
-    "lowest suction, the highest lift and the highest temperature that the site states, the "
-    "suction head available is at least what the pump needs (else review), 1.1 times that and "
-    "0.6 m more (else note). The eye of a dry pump stands at the datum.",
+    condition="At the flow that pump and system agree on at the maximum frequency (where a "
+    "pressure is kept, at the design flow at most), with the lowest suction, the highest lift and "
+    "the highest temperature that the site states, the suction head available is at least what "
+    "the pump needs (else review), 1.1 times that and 0.6 m more (else note). The eye of a dry "
+    "pump stands at the datum.",
     source="ISO 9906:2012, 3.2; ISO 2533:1975; IF97; margin: ANSI/HI 9.6.1, secondary text",
     subject="/site",
     needs=(
@@ -145,11 +146,11 @@ LOWEST = Rule(
         "difference": Limit(0.6, "m", "available minus required", "higher", "from memory"),
     },
     sentences={
-        "short": "At the lowest suction, {temperature} and maximum frequency the pump takes {flow},"
-        " needs {required} of suction head and has {available}: it would cavitate.",
-        "small": "At the lowest suction, {temperature} and maximum frequency the pump takes {flow},"
-        " needs {required} of suction head and has {available}: the margin is small, {wanted} "
-        "would be enough.",
+        "short": "At the lowest suction and {temperature} the pump takes up to {flow}, needs "
+        "{required} of suction head and has {available}: it would cavitate.",
+        "small": "At the lowest suction and {temperature} the pump takes up to {flow}, needs "
+        "{required} of suction head and has {available}: the margin is small, {wanted} would be "
+        "enough.",
     },
     remedies=dict.fromkeys(
         ("short", "small"),

@@ -170,7 +170,7 @@ def test_a_wrong_reading_that_was_accepted_is_judged():
 
 
 def lifting(feet: str, **site: object):
-    """The booster without any reading, drawing from a level so far under the eye.
+    """The booster without any reading, by hand, drawing from a level so far under the eye.
 
     Curve 1.00566 x 260 - 95 x^2 at 60 Hz (1775 of 1770 rpm), system 120 + 8 x^2: 1172 gpm. Loss
     1.5 x 1.172^2 = 2.06 ft. Vapour at 75 degF 0.430 psi (IF97), one psi 2.313 ft: available
@@ -180,7 +180,8 @@ def lifting(feet: str, **site: object):
     document = changed(
         ONE,
         {"/site/suction_kind": "suction_lift", "/site/suction_level_low": q(f"-{feet}", "ft"),
-         "/site/suction_level_high": q("-5", "ft"), "/event/duty_points": []} | site,
+         "/site/suction_level_high": q("-5", "ft"), "/event/duty_points": [],
+         "/event/settings/as_left/regulation": "hand_only"} | site,
     )  # fmt: skip
     return without(document, "/site/suction_pressure_low", "/site/suction_pressure_high")
 
@@ -198,6 +199,17 @@ def test_lowest_suction(feet, expected):
     assert verdicts(lifting(feet), "npsh.lowest-suction") == expected
     metric = [severity for severity, _ in verdicts(in_metric(lifting(feet)), "npsh.lowest-suction")]
     assert metric == [severity for severity, _ in expected]
+
+
+def test_a_kept_pressure_draws_no_more_than_the_design_flow():
+    """1000 gpm and 128 ft: s = 0.926, 9.6 ft required; 32.39 - 1.5 - 18 = 12.9 ft available."""
+    kept = {"/event/settings/as_left/regulation": "closed_loop_in_drive"}
+    assert verdicts(lifting("18.0", **kept), "npsh.lowest-suction") == []
+    found = derived(judged(lifting("18.0", **kept)), "npsh.available-at-lowest-suction")
+    assert found.si / 0.3048 == pytest.approx(12.9, abs=0.06)
+    # wanted 9.6 + 1.97 = 11.6 ft
+    assert verdicts(lifting("20.0", **kept), "npsh.lowest-suction") == [("note", "small")]
+    assert verdicts(lifting("22.0", **kept), "npsh.lowest-suction") == [("review", "short")]
 
 
 def test_suction_head_at_the_lowest_suction():
