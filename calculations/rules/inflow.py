@@ -1,0 +1,90 @@
+"""Rule of what flows into a lift station against what its pumps carry away."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import pumping, system
+from calculations.case import Case, Missing
+from calculations.duty_points import duty_points
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
+
+PEAK = "/site/inflow_peak"
+ONE_RUNS = ("single", "duty_standby")
+
+
+def _knows_its_peak(case: Case) -> bool:
+    return (
+        has_drive(case)
+        and pumping.is_centrifugal(case)
+        and case.is_("/site/kind", "lift_station")
+        and case.find(PEAK) is not None
+    )
+
+
+def _pumps(case: Case) -> int:
+    """Pumps that may run at once: as set, else by their arrangement, with no spare counted."""
+    stated = case.find("/settings/pumps_maximum_running")
+    if stated is not None:
+        return int(stated)
+    if case.is_("/settings/pump_arrangement", *ONE_RUNS):
+        return 1
+    found = case.find("/settings/pumps_in_group")
+    if found is None:
+        raise Missing(case.place("/settings/pumps_maximum_running"))
+    return int(found)
+
+
+def _capacity(case: Case, pumps: int) -> float:
+    """Flow of all that may run [m3/s] at the maximum frequency and the lowest lift."""
+    speed = pumping.speed(case, case.si(MAXIMUM))
+    found = duty_points(
+        curve=pumping.curve(case), system=system.curve(case, "high"), speed=speed, pumps=pumps,
+        extrapolate=True,
+    ).points  # fmt: skip
+    if not found:
+        raise Missing(case.place(MAXIMUM), because="pump and system do not meet")
+    return pumps * found[-1].pump_flow
+
+
+def _inflow(case: Case, place: str) -> Iterator[Finding]:
+    peak, pumps = case.quantity(PEAK), _pumps(case)
+    carried = _capacity(case, pumps)
+    limit = case.limit("station.inflow.above")
+    if peak.si - peak.resolution <= carried * (1 + limit):
+        return
+    yield INFLOW.finding(
+        "above", "review", place,
+        compared={
+            "peak": peak,
+            "carried": show(carried, peak.unit, 3),
+            "pumps": Shown(str(pumps), "1"),
+        },
+        limit=f"no more than {percent(limit)} above what the pumps carry",
+    )  # fmt: skip
+
+
+INFLOW = Rule(
+    id="station.inflow",
+    title="Peak inflow of a lift station against its pumps",
+    severities=("review",),
+    condition="The pumps that may run at once carry the peak inflow, at their maximum frequency "
+    "and the lowest lift; 10 % are left to the well and to the curves.",
+    source="continuity; affinity laws, HI engineering data; 10 %: common practice, no source",
+    scope="station",
+    subject=PEAK,
+    needs=(PEAK, MAXIMUM),
+    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed", "speed.zero-flow"),
+    applies=_knows_its_peak,
+    check=_inflow,
+    limits={"above": Limit(10, "%", "inflow over the flow of the pumps", "lower",
+                           "common practice")},
+    sentences={
+        "above": "The peak inflow is {peak}, the pumps that may run at once ({pumps}) carry "
+        "{carried} at the lowest lift: the well overflows.",
+    },
+    remedies={"above": "Check the inflow and its unit, how many pumps may run, and the pump."},
+)  # fmt: skip
+
+RULES = (INFLOW,)
