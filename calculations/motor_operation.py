@@ -28,7 +28,16 @@ RATED_ALTITUDE = 1000.0
 """Altitude up to which a plate holds without more [m]; IEC60034-1, from memory."""
 
 AMBIENT_LOSS_PER_METRE = 0.01
-"""Allowed ambient lost above `RATED_ALTITUDE` [K/m]; common practice, from memory."""
+"""Allowed ambient lost above `RATED_ALTITUDE`, class F [K/m]; common practice, from memory."""
+
+AMBIENT_LOSS_BY_CLASS = {
+    "A": 0.006,
+    "E": 0.0075,
+    "B": 0.008,
+    "F": AMBIENT_LOSS_PER_METRE,
+    "H": 0.0125,
+}
+"""The same by thermal class [K/m]: 1 % of its rise for 100 m; IEC60034-1, from memory."""
 
 PART_LOAD_LOSS = (-0.4508, 1.2399, -0.4301, 0.6410)
 """Loss over full-load loss, coefficients from x^3 down [1]; 10CFR431-Y App. A."""
@@ -348,8 +357,8 @@ def allowed_ambient(
     loss_per_metre: [K/m], at least 0.
     Returns the temperature [K].
     Raises InvalidInput outside these ranges.
-    Equation: 1 K less for each 100 m above 1000 m.
-    Source: common practice, from memory.
+    Equation: t_n - k (h - h_n); k by thermal class, 1 K for each 100 m of class F.
+    Source: IEC60034-1, from memory.
     """
     guards.within(lowest=-500, highest=4000, unit="m", altitude=altitude)
     guards.positive(rated_ambient=rated_ambient)

@@ -209,8 +209,9 @@ VALUES = (
     Value(
         id="motor.allowed-ambient",
         title="Air temperature in which the motor still carries its rating",
-        formula="t = t_n - 1 K (h - 1000 m) / 100 m",
-        source="common practice, from memory",
+        formula="t = t_n - k (h - 1000 m) / 100 m; k by thermal class: A 0.6 K, E 0.75 K, "
+        "B 0.8 K, F 1 K, H 1.25 K",
+        source="IEC 60034-1, from memory",
         unit=like("/event/ambient_temperature", "degC"),
         compute=allowed_ambient,
         subject="/motor/ambient_rated",

@@ -188,7 +188,7 @@ SUCTION_GAUGE = ("suction_pressure", "suction_gauge_elevation")
 
 
 def high_site() -> Document:
-    """The booster at 1,800 m: 77 A x 0.92 = 70.8 A; the motor allows 32 degC."""
+    """The booster at 1,800 m: 77 A x 0.92 = 70.8 A; the motor allows 33.6 degC."""
     return changed(booster(), {"/site/elevation": q("1800", "m")})
 
 

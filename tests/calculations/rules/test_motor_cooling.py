@@ -142,10 +142,26 @@ def test_boundaries_of_the_ambient(celsius: str, amperes: str, fires: bool) -> N
     assert found == ([("review", "warm")] if fires else [])
 
 
-def test_at_1800_m_the_motor_allows_32_degrees() -> None:
-    assert derived(judged(high_site()), "motor.allowed-ambient").si == pytest.approx(305.15)
-    assert verdicts(warm("32", "68.0", high_site()), AMBIENT) == []
-    assert verdicts(warm("33", "68.0", high_site()), AMBIENT) == [("review", "warm")]
+def test_at_1800_m_a_rise_of_class_b_allows_33_degrees() -> None:
+    # 40 degC less 8 x 0.8 K (IEC 60034-1, from memory).
+    assert derived(judged(high_site()), "motor.allowed-ambient").si == pytest.approx(306.75)
+    assert verdicts(warm("33", "68.0", high_site()), AMBIENT) == []
+    assert verdicts(warm("35", "68.0", high_site()), AMBIENT) == [("review", "warm")]
+
+
+@pytest.mark.parametrize(
+    ("rise", "insulation", "celsius"),
+    [
+        # 8 x 0.6, 0.75, 0.8, 1.0 and 1.25 K below 40 degC; IEC 60034-1, from memory.
+        ("A", "F", 35.2), ("E", "F", 34.0), ("B", "F", 33.6), ("F", "H", 32.0), ("H", "H", 30.0),
+        ("unknown", "B", 33.6), ("unknown", "H", 30.0), ("unknown", "unknown", 32.0),
+        ("unknown", "other", 32.0),
+    ],
+)  # fmt: skip
+def test_what_altitude_takes_goes_by_the_thermal_class(rise, insulation, celsius) -> None:
+    plate = {"/motor/temperature_rise_class": rise, "/motor/insulation_class": insulation}
+    found = derived(judged(changed(high_site(), plate)), "motor.allowed-ambient")
+    assert found.si == pytest.approx(273.15 + celsius)
 
 
 def test_the_plates_own_ambient_and_altitude_go_first() -> None:
