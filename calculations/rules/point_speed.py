@@ -123,7 +123,7 @@ MEASURED = Rule(
     },
     remedies=dict.fromkeys(
         ("above", "slips", "synchronous"),
-        "Measure speed and frequency again; check the marks on the shaft.",
+        "Measure speed and frequency again; check the pole count.",
     ),
 )  # fmt: skip
 

@@ -12,6 +12,9 @@ RANGES = {True: (100, 150, 200, 300, 500), False: (6, 10, 16, 25, 40)}
 PRACTICES = {"us": "us_nec", "canadian": "canadian", "iec": "iec", "iec60": "iec"}
 
 
+LONG_MAIN = 900.0  # m
+
+
 def standard(station: Station, pascals: float, table: dict[bool, tuple[int, ...]]) -> float:
     """The smallest standard pressure at or above a value [Pa]."""
     factor = station.pen.unit("pressure")[1]
@@ -54,6 +57,9 @@ def site(station: Station) -> Document:
         return found
     if chance.random() < 0.6:
         found["pipeline"] = _pipeline(station)
+        # Nobody leaves a long main to a power failure.
+        if station.pen.si("length", found["pipeline"]["length"]) > LONG_MAIN:
+            found["surge_protection"] = "surge_anticipator"
     return found
 
 
