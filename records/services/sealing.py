@@ -145,7 +145,7 @@ def obstacles(event: Event) -> list[Problem]:
     signed = [s for s in signatures.valid(event) if bytes(s.digest).hex() == current[s.meaning]]
     performers = {s.by_id for s in signed if s.meaning == "performed"}
     if not performers:
-        words = "the technician has not signed that the work was performed"
+        words = "nobody has signed that the work was performed"
         problems.append(Problem("/signatures", "unsigned", words))
     if not any(s.meaning == "reviewed" and s.by_id not in performers for s in signed):
         words = "a second person has not signed the review"

@@ -17,8 +17,8 @@ from records.selectors import traces as selector
 from records.services import events, traces
 
 IN_THE_QUERY = [
-    OpenApiParameter("id", str, description="With CSV: an id of your own (a UUID)."),
-    OpenApiParameter("name", str, description="With CSV: what the trace shows."),
+    OpenApiParameter("id", str, description="An id of your own (a UUID)."),
+    OpenApiParameter("name", str, description="What the trace shows."),
 ]
 ABOUT = """Keep the rows of a trace, and judge the event again.
 
@@ -58,7 +58,8 @@ class TraceList(BookView):
             body = body_of(request, traces.LARGEST)
             trace, created = traces.add_csv(self.actor, event, given, body.lines())
         else:
-            trace, created = traces.add_columns(self.actor, event, self.body())
+            given = {**request.query_params.dict(), **self.body()}
+            trace, created = traces.add_columns(self.actor, event, given)
         return Response(
             selector.document(trace),
             status=201 if created else 200,

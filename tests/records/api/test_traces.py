@@ -73,8 +73,9 @@ def test_json_columns_are_kept_alike(teo, draft):
         "time": {"unit": "s", "values": [0, 0.5, 1]},
         "feedback": {"unit": "psi", "values": [60, None, "61.50"]},
     }
-    posted = teo.post(f"/events/{draft['id']}/traces", {"name": "short", "columns": columns})
+    posted = teo.post(f"/events/{draft['id']}/traces?name=short", {"columns": columns})
     assert posted.status == 201, posted.json
+    assert posted.json["name"] == "short"
     rows = teo.get(posted.headers["Location"]).rows()
     assert rows == b"time [s],feedback [psi]\n0,60\n0.5,\n1,61.50\n"
 
