@@ -1,5 +1,7 @@
 """Derived values: speeds that matter, as frequencies, and pressures at no flow."""
 
+from collections.abc import Iterator
+
 from calculations import motor_operation, operating_region
 from calculations.aspects import holding, load, loop, pumping, suction
 from calculations.aspects.suction import End
@@ -7,6 +9,7 @@ from calculations.case import Case, Missing
 from calculations.duty_points import flows_at_head
 from calculations.rule import Value, fixed, like
 from calculations.rules.scope import is_immersed
+from calculations.units import Quantity
 
 AFFINITY = "HI engineering data, equation 1.B.6 (affinity laws)"
 
@@ -92,6 +95,22 @@ def _lowest_sensible(case: Case) -> float:
     return float(max(*known, holding.zero_flow_frequency(case, "high")))
 
 
+def ceilings(case: Case) -> Iterator[tuple[str, Quantity, float]]:
+    """Whose highest speed is stated, as it is stated, and the frequency [Hz] that reaches it."""
+    motor, pump = case.find("/motor/maximum_frequency"), case.find("/pump/maximum_speed_permitted")
+    if motor:
+        yield "motor", motor, motor.si
+    if pump:
+        yield "pump", pump, pumping.frequency(case, pump.si)
+
+
+def _highest_permitted(case: Case) -> float:
+    found = [frequency for _, _, frequency in ceilings(case)]
+    if not found:
+        raise Missing("/motor/maximum_frequency", "/pump/maximum_speed_permitted")
+    return min(found)
+
+
 def flow_at_set_point(case: Case, frequency: float, end: End) -> float:
     """Flow of the pump [m3/s] while it keeps the set point at a frequency [Hz]."""
     curve, head = pumping.curve(case), loop.required_head(case, end)
@@ -162,6 +181,16 @@ VALUES = (
         unit=fixed("Hz"),
         compute=_highest_for_power,
         subject="/motor",
+        applies=pumping.is_centrifugal,
+    ),
+    Value(
+        id="speed.highest-permitted",
+        title="Highest frequency that motor and pump permit",
+        formula="the lower of the motor's highest frequency and f n_max / n of the pump",
+        source="motor's and pump's manual",
+        unit=fixed("Hz"),
+        compute=_highest_permitted,
+        subject="/pump",
         applies=pumping.is_centrifugal,
     ),
     _sleep_flow("low"),

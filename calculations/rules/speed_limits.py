@@ -155,22 +155,14 @@ MINIMUM_PERMITTED = Rule(
 # -- maximum speed ------------------------------------------------------------------------------
 
 
-def _ceilings(case: Case) -> Iterator[tuple[str, Quantity, float]]:
-    """Whose limit it is, as stated, and the frequency [Hz] that reaches it."""
-    motor, pump = case.find("/motor/maximum_frequency"), case.find("/pump/maximum_speed_permitted")
-    if motor:
-        yield "motor", motor, motor.si
-    if pump:
-        yield "pump", pump, pumping.frequency(case, pump.si + pump.resolution)
-
-
 def _maximum_speed(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
-    ceilings = list(_ceilings(case))
+    ceilings = list(speeds.ceilings(case))
     if not ceilings:
         raise Missing("/pump/maximum_speed_permitted")
     variant, permitted, ceiling = min(ceilings, key=lambda each: each[2])
-    margin = rounding(case.quantity("/rating/speed")) if variant == "pump" else 0.0
+    plate = case.quantity("/rating/speed")
+    margin = rounding(plate) + rounding(permitted) if variant == "pump" else 0.0
     if highest.si <= ceiling * (1 + margin + 1e-9):
         return
     yield MAXIMUM_SPEED.finding(

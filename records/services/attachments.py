@@ -4,26 +4,19 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
-from uuid import UUID
-
-from django.db import IntegrityError, transaction
 
 from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.event import AttachmentPurpose
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent
+from records.errors import Invalid
 from records.models import Attachment, Event
-from records.models.base import new_id
 from records.permissions import Actor
-from records.services import files, judging, pictures, signatures, summaries
+from records.services import event_files, files, pictures
+from records.services.reading import read_input
 
 LARGEST = 25 * 1024 * 1024
-MOST = 200
-"""Attachments of one event."""
-
 OPAQUE = "application/octet-stream"
-IN_MEMORY = 4 * 1024 * 1024
 _BEGINNINGS = {
     b"\xff\xd8\xff": "picture",
     b"\x89PNG\r\n\x1a\n": "picture",
@@ -50,37 +43,23 @@ def add(
     What it is follows from its content: a name or a media type can say anything.
     """
     permissions.require(actor, "events.write")
-    wanted = _read(given)
-    with (
-        SpooledTemporaryFile(max_size=IN_MEMORY) as sent,
-        SpooledTemporaryFile(max_size=IN_MEMORY) as redrawn,
-    ):
+    wanted = read_input(AttachmentInput, given)
+    memory = event_files.IN_MEMORY
+    with SpooledTemporaryFile(memory) as sent, SpooledTemporaryFile(memory) as redrawn:
         sent_digest = _receive(pieces, sent)
         _refuse_other_bytes(wanted, sent_digest)
         kept, content_type = _as_kept(wanted, sent, redrawn)
         digest, size = files.store_file(kept)
-    locked = Event.objects.select_for_update().get(row=event.row)
-    rows = Attachment.objects.filter(event=event)
-    existing = rows.filter(id=wanted.id).first() if wanted.id else None
-    if existing is not None:
-        return _repeated(existing, wanted, sent_digest), False
-    locked.refuse_unless_draft()
-    if rows.count() >= MOST:
-        raise Conflict(f"an event may have {MOST} attachments at most")
-    with transaction.atomic():
-        row = _row(locked, wanted, content_type, size, digest, sent_digest)
-        judging.again(actor, locked)
-        signatures.void_outdated(locked)
-        locked.note_said()
-        summaries.refresh(locked.site_id)
-    return row, True
-
-
-def _read(given: Mapping[str, Any]) -> AttachmentInput:
-    try:
-        return read(AttachmentInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
+    values = {
+        "purpose": wanted.purpose,
+        "name": wanted.name,
+        "content_type": content_type,
+        "size": size,
+        "sha256": digest,
+        "sent_sha256": sent_digest,
+    }
+    same = ("sent_sha256", "name", "purpose")
+    return event_files.add(actor, event, Attachment, wanted.id, values, same)
 
 
 def _receive(pieces: Iterable[bytes], sent: IO[bytes]) -> bytes:
@@ -126,37 +105,3 @@ def _plain_or_opaque(wanted: AttachmentInput, sent: IO[bytes]) -> str:
     if not text.strip() or "\0" in text or text.lstrip("\ufeff \t\r\n").startswith("<"):
         raise Invalid(problems=[Problem("", "content", f"expected {TAKEN}")])
     return "text/plain; charset=utf-8"
-
-
-# -- rows -----------------------------------------------------------------------------------------
-
-
-def _repeated(existing: Attachment, wanted: AttachmentInput, sent: bytes) -> Attachment:
-    same = (bytes(existing.sent_sha256), existing.name, existing.purpose)
-    if same != (sent, wanted.name, wanted.purpose):
-        raise _taken()
-    return existing
-
-
-def _taken() -> SameIdOtherContent:
-    return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
-
-
-def _row(
-    event: Event, wanted: AttachmentInput, content_type: str, size: int, kept: bytes, sent: bytes
-) -> Attachment:
-    try:
-        return Attachment.objects.create(
-            id=UUID(wanted.id) if wanted.id else new_id(),
-            event=event,
-            contractor_id=event.contractor_id,
-            client_id=event.client_id,
-            purpose=wanted.purpose,
-            name=wanted.name,
-            content_type=content_type,
-            size=size,
-            sha256=kept,
-            sent_sha256=sent,
-        )
-    except IntegrityError:
-        raise _taken() from None

@@ -28,6 +28,7 @@ from records.selectors import bases, subjects
 from records.selectors.subjects import Surroundings
 from records.services import event_checks, judging, references, signatures, summaries
 from records.services.content import merge_patch, quick_digest, units_alone
+from records.services.reading import read_input
 
 LONGEST_BATCH = 100
 
@@ -130,10 +131,7 @@ class BatchInput(Part):
 def post_batch(actor: Actor, given: Mapping[str, Any]) -> list[Posted | BookError]:
     """Add up to 100 events, each for itself: a bad one does not stop the others."""
     permissions.require(actor, "events.write")
-    try:
-        listed = read(BatchInput, given).events
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
+    listed = read_input(BatchInput, given).events
     if len(listed) > LONGEST_BATCH:
         words = f"expected at most {LONGEST_BATCH} events, got {len(listed)}"
         raise Invalid(problems=[Problem("/events", "too_long", words)])

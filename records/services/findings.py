@@ -9,13 +9,14 @@ from django.utils import timezone
 
 from calculations.findings import SEVERITIES
 from calculations.inputs.base import Id, Part, Words
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent
+from records.errors import Conflict, NotFound, SameIdOtherContent
 from records.models import Answer, Event, Finding
 from records.models.base import new_id
 from records.permissions import Actor
 from records.services import judging, signatures, summaries
+from records.services.reading import read_input
 from records.services.times import instant
 
 
@@ -70,7 +71,7 @@ def answer(
     finding = Finding.objects.filter(event=event, id=identity).first()
     if finding is None:
         raise NotFound()
-    wanted = _read(given)
+    wanted = read_input(AnswerInput, given)
     existing = Answer.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
         return _repeated(existing, finding, wanted), False
@@ -96,13 +97,6 @@ def answer(
         event.note_said()
         summaries.refresh(event.site_id)
     return row, True
-
-
-def _read(given: Mapping[str, Any]) -> AnswerInput:
-    try:
-        return read(AnswerInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
 
 
 def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer:

@@ -11,14 +11,14 @@ from calculations import judging
 from calculations.catalogue import RULES
 from calculations.findings import Judgement
 from calculations.inputs.event import Event as EventInput
-from calculations.inputs.reading import InvalidDocument, read
+from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
-from records.errors import Invalid
 from records.models import Event, Finding
 from records.permissions import Actor
 from records.selectors import bases, rule_settings
 from records.selectors.bases import Basis, Pair
 from records.services.content import quick_digest
+from records.services.reading import read_input
 
 # Findings of one event have ids that follow from rule and subject: the same one keeps its id.
 _NAMES = UUID("0d4c1b8e-6a59-4f0e-9a43-5f6c2f7b9a10")
@@ -49,10 +49,7 @@ class Judged:
 
 def evaluate(actor: Actor, given: Mapping[str, Any]) -> Judged:
     """Judge what is known of a pump set, by the limits of its site's client; keeps nothing."""
-    try:
-        subject = read(Subject, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
+    subject = read_input(Subject, given)
     client = subject.site.client if subject.site else None
     rows = rule_settings.in_force(actor, UUID(client)) if client else []
     return _judged(subject, Basis(rule_settings.changes(rows)), "")

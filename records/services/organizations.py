@@ -7,13 +7,14 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from calculations.inputs.base import Id, Part, Words
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Conflict, Invalid, SameIdOtherContent, Stale
 from records.models import Clientele, Organization
 from records.permissions import Actor
 from records.selectors import organizations
 from records.services.content import merge_patch
+from records.services.reading import read_input
 
 
 class OrganizationInput(Part):
@@ -97,8 +98,5 @@ def _insert(organization: Organization, actor: Actor) -> None:
 
 
 def _organization(given: Mapping[str, Any]) -> tuple[str, UUID | None]:
-    try:
-        document = read(OrganizationInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
+    document = read_input(OrganizationInput, given)
     return " ".join(document.name.split()), UUID(document.id) if document.id else None

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from calculations.errors import UnitError
 from calculations.inputs.base import Id, Part, Text
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from calculations.rule import Limit
 from calculations.units import Quantity, kinds_of
 from records import permissions
@@ -22,6 +22,7 @@ from records.permissions import Actor
 from records.selectors import rule_settings as selector
 from records.services import drafts
 from records.services.content import quick_digest
+from records.services.reading import read_input
 
 
 class LimitValue(Part):
@@ -48,7 +49,7 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
     The same id with the same content again changes nothing. Drafts of the client are judged again.
     """
     permissions.require(actor, "rules.write")
-    wanted = _read(given)
+    wanted = read_input(RuleSettingInput, given)
     digest = quick_digest(wanted.model_dump(mode="json"))
     identity = UUID(wanted.id) if wanted.id else new_id()
     existing = selector.rows(actor).filter(id=identity).first()
@@ -72,13 +73,6 @@ def remove(actor: Actor, identity: UUID) -> None:
     if row.ended_at is None:
         _end(actor, selector.rows(actor).filter(row=row.row, ended_at=None))
         drafts.of_client(actor, row.client_id)
-
-
-def _read(given: Mapping[str, Any]) -> RuleSettingInput:
-    try:
-        return read(RuleSettingInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
 
 
 def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:

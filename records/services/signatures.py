@@ -14,14 +14,15 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from calculations.inputs.base import Id, Part, Text
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent
+from records.errors import Conflict, SameIdOtherContent
 from records.models import Answer, Event, Finding, Signature
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import attachments, traces
 from records.services.content import digest_of
+from records.services.reading import read_input
 from records.services.times import instant
 
 
@@ -70,7 +71,7 @@ def _answers(event: Event) -> list[dict[str, Any]]:
 def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signature, bool]:
     """Sign what the signer was shown; the same signature again changes nothing."""
     permissions.require(actor, "events.sign")
-    wanted = _read(given)
+    wanted = read_input(SignatureInput, given)
     locked = Event.objects.select_for_update().get(row=event.row)
     existing = Signature.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
@@ -87,13 +88,6 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
     locked.note_said(snapshot_frozen=True)
     event.snapshot_frozen = True
     return row, True
-
-
-def _read(given: Mapping[str, Any]) -> SignatureInput:
-    try:
-        return read(SignatureInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
 
 
 def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Signature:

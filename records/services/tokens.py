@@ -13,11 +13,12 @@ from django.utils import timezone
 from pydantic import Field
 
 from calculations.inputs.base import Count, Id, Part, Words
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Forbidden, Invalid, NotFound
 from records.models import Membership, Token
 from records.permissions import Actor
+from records.services.reading import read_input
 
 PREFIX = "stb_"
 LONGEST_DAYS = 730
@@ -48,14 +49,14 @@ def issue(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
     One that signs is made by the person it signs for: nobody else ever holds its text.
     """
     permissions.require(actor, "tokens.write")
-    wanted = _read(given)
+    wanted = read_input(TokenInput, given)
     return _issue(actor, wanted, UUID(wanted.user) if wanted.user else actor.user_id)
 
 
 def issue_own(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
     """Make a token for the actor, who need not be of the office; its text is shown this once."""
     permissions.require(actor, "tokens.own")
-    return _issue(actor, _read({**given, "user": None}), actor.user_id)
+    return _issue(actor, read_input(TokenInput, {**given, "user": None}), actor.user_id)
 
 
 def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]:
@@ -83,13 +84,6 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]
         expires_at=timezone.now() + timedelta(days=wanted.days),
     )
     return token, secret
-
-
-def _read(given: Mapping[str, Any]) -> TokenInput:
-    try:
-        return read(TokenInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
 
 
 def own(actor: Actor) -> list[Token]:

@@ -3,24 +3,19 @@
 from collections.abc import Callable, Iterable, Mapping
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
-from uuid import UUID
-
-from django.db import IntegrityError, transaction
 
 from calculations.inputs.base import Id, Part, Text
-from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Invalid, SameIdOtherContent, Unreadable
+from records.errors import Invalid, Unreadable
 from records.models import Event, Trace
-from records.models.base import new_id
 from records.permissions import Actor
-from records.services import files, judging, signatures, summaries, trace_text
+from records.services import event_files, files, trace_text
+from records.services.reading import read_input
 from records.services.trace_text import Written
 
 LARGEST = 64 * 1024 * 1024
 """Bytes that a trace may be sent in: a million rows of five columns."""
-
-IN_MEMORY = 4 * 1024 * 1024
 
 Write = Callable[[IO[bytes]], Written]
 
@@ -58,50 +53,16 @@ def add_columns(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[T
 
 def _add(actor: Actor, event: Event, given: Mapping[str, Any], write: Write) -> tuple[Trace, bool]:
     permissions.require(actor, "events.write")
-    wanted = _read(given)
-    with SpooledTemporaryFile(max_size=IN_MEMORY) as kept:
+    wanted = read_input(TraceInput, given)
+    with SpooledTemporaryFile(max_size=event_files.IN_MEMORY) as kept:
         written = write(kept)
         digest, size = files.store_file(kept)
-    locked = Event.objects.select_for_update().get(row=event.row)
-    existing = Trace.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
-    if existing is not None:
-        return _repeated(existing, wanted, digest), False
-    locked.refuse_unless_draft()
-    with transaction.atomic():
-        row = _row(locked, wanted, written, digest, size)
-        judging.again(actor, locked)
-        signatures.void_outdated(locked)
-        locked.note_said()
-        summaries.refresh(locked.site_id)
-    return row, True
-
-
-def _read(given: Mapping[str, Any]) -> TraceInput:
-    try:
-        return read(TraceInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
-
-
-def _repeated(existing: Trace, wanted: TraceInput, digest: bytes) -> Trace:
-    if (bytes(existing.sha256), existing.name) != (digest, wanted.name or ""):
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
-    return existing
-
-
-def _row(event: Event, wanted: TraceInput, written: Written, digest: bytes, size: int) -> Trace:
-    try:
-        return Trace.objects.create(
-            id=UUID(wanted.id) if wanted.id else new_id(),
-            event=event,
-            contractor_id=event.contractor_id,
-            client_id=event.client_id,
-            name=wanted.name or "",
-            columns=[{"name": each.name, "unit": each.unit} for each in written.headings],
-            rows=written.rows,
-            sample_interval=written.sample_interval,
-            size=size,
-            sha256=digest,
-        )
-    except IntegrityError:
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")]) from None
+    values = {
+        "name": wanted.name or "",
+        "columns": [{"name": each.name, "unit": each.unit} for each in written.headings],
+        "rows": written.rows,
+        "sample_interval": written.sample_interval,
+        "size": size,
+        "sha256": digest,
+    }
+    return event_files.add(actor, event, Trace, wanted.id, values, same=("sha256", "name"))

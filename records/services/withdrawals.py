@@ -7,12 +7,12 @@ from uuid import UUID
 from django.utils import timezone
 
 from calculations.inputs.base import Part, Words
-from calculations.inputs.reading import InvalidDocument, read
 from records import permissions
-from records.errors import Forbidden, Invalid, NotFound
+from records.errors import Forbidden, NotFound
 from records.models import Event, Signature
 from records.permissions import Actor
 from records.services import drafts, events, signatures, summaries
+from records.services.reading import read_input
 
 
 class WithdrawalInput(Part):
@@ -27,7 +27,7 @@ def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Even
     The same reason again changes nothing. Returns the event and whether it is withdrawn just now.
     """
     permissions.require(actor, "events.withdraw")
-    reason = _read(given).reason.strip()
+    reason = read_input(WithdrawalInput, given).reason.strip()
     locked = Event.objects.select_for_update().get(row=event.row)
     if locked.state == "withdrawn" and locked.withdrawal_reason == reason:
         return events.get(actor, event.id), False
@@ -42,13 +42,6 @@ def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Even
     )
     summaries.refresh(locked.site_id)
     return events.get(actor, event.id), True
-
-
-def _read(given: Mapping[str, Any]) -> WithdrawalInput:
-    try:
-        return read(WithdrawalInput, given)
-    except InvalidDocument as error:
-        raise Invalid(problems=error.problems) from None
 
 
 def withdraw_signature(actor: Actor, event: Event, identity: UUID) -> None:

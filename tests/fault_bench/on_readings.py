@@ -17,7 +17,7 @@ def drive_connected(e: Entered) -> bool | None:
 
 
 @mistake("insulation tested with 1000 V", "insulation.test-voltage")
-def test_voltage(e: Entered) -> None:
+def tested_with_1000_volts(e: Entered) -> None:
     e.document["event"]["motor_tests"]["insulation"]["test_voltage"] = q(1000, "V")
 
 

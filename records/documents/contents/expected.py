@@ -22,14 +22,18 @@ _FROM_SENSOR = {
     "feedback_at_lower_signal": ("lower_range_value", "range of"),
     "feedback_at_upper_signal": ("upper_range_value", "range of"),
 }
-# Of several the first that is known.
+# Of several floors the highest counts, of several ceilings the lowest: all are in hertz.
+_FLOORS_AND_CEILINGS = {"minimum_frequency": max, "maximum_frequency": min, "sleep_frequency": max}
 _FROM_DERIVED = {
     "minimum_frequency": (
-        ("speed.lowest-sensible-minimum", "lowest sensible"),
-        ("speed.at-minimum-continuous-flow", "for least flow"),
+        ("speed.lowest-sensible-minimum", "at least, to make sense"),
+        ("speed.at-minimum-continuous-flow", "at least, for least flow"),
         ("speed.zero-flow-at-lowest-suction", "no flow below"),
     ),
-    "maximum_frequency": (("speed.highest-for-motor-power", "motor carries"),),
+    "maximum_frequency": (
+        ("speed.highest-permitted", "at most, permitted"),
+        ("speed.highest-for-motor-power", "at most, motor carries"),
+    ),
     "sleep_frequency": (
         ("speed.zero-flow-at-highest-suction", "no flow below"),
         ("speed.zero-flow-at-lowest-suction", "no flow below"),
@@ -89,9 +93,15 @@ def sensor_named(snapshot: Document, reference: Any) -> Document | None:
 def _from_derived(source: Source) -> dict[str, Expected]:
     found: dict[str, Expected] = {}
     for setting, candidates in _FROM_DERIVED.items():
-        for identity, origin in candidates:
-            derived = source.derived_value(identity)
-            if derived:
-                value = {"value": derived["value"], "unit": derived["unit"]}
-                found.setdefault(setting, (value, origin))
+        known = [(derived, origin) for identity, origin in candidates
+                 if (derived := source.derived_value(identity))]  # fmt: skip
+        if not known:
+            continue
+        most = _FLOORS_AND_CEILINGS.get(setting)
+        derived, origin = most(known, key=_number) if most else known[0]
+        found[setting] = ({"value": derived["value"], "unit": derived["unit"]}, origin)
     return found
+
+
+def _number(known: tuple[Document, str]) -> float:
+    return float(known[0]["value"])

@@ -41,6 +41,8 @@ def known(document) -> set[str]:
         ("speed.at-minimum-continuous-flow-at-highest-suction", 41.31),
         # 51.3 hp at 60 Hz and 950 gpm, between two points: 60 (60 / 51.3)^(1/3).
         ("speed.highest-for-motor-power", 63.22),
+        # 60 * 1800 / 1775: the pump permits 1800 rpm, the motor 90 Hz.
+        ("speed.highest-permitted", 60.85),
         ("speed.lowest-sensible-minimum", 40.83),  # the pump's own 30 Hz are lower
     ],
 )

@@ -1,0 +1,73 @@
+"""Files of a draft: taken once each; the draft is judged with them, and signed anew."""
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from calculations.inputs.reading import Problem
+from records.errors import Conflict, SameIdOtherContent
+from records.models import Attachment, Event, Trace
+from records.models.base import new_id
+from records.permissions import Actor
+from records.services import judging, signatures, summaries
+
+MOST = 200
+"""Files of a kind that one event may have."""
+
+IN_MEMORY = 4 * 1024 * 1024
+"""Bytes of a file that is being read up to which nothing is written to disk."""
+
+EventFile = TypeVar("EventFile", Attachment, Trace)
+
+
+def add(
+    actor: Actor,
+    event: Event,
+    model: type[EventFile],
+    identity: str | None,
+    values: Mapping[str, Any],
+    same: tuple[str, ...],
+) -> tuple[EventFile, bool]:
+    """Add a file's row; the same id with the same values of `same` again changes nothing."""
+    locked = Event.objects.select_for_update().get(row=event.row)
+    rows = model.objects.filter(event=event)
+    existing = rows.filter(id=identity).first() if identity else None
+    if existing is not None:
+        if any(_plain(getattr(existing, name)) != values[name] for name in same):
+            raise _taken()
+        return existing, False
+    locked.refuse_unless_draft()
+    if rows.count() >= MOST:
+        raise Conflict(f"an event may have {MOST} of these at most")
+    with transaction.atomic():
+        row = _create(locked, model, identity, values)
+        judging.again(actor, locked)
+        signatures.void_outdated(locked)
+        locked.note_said()
+        summaries.refresh(locked.site_id)
+    return row, True
+
+
+def _create(
+    event: Event, model: type[EventFile], identity: str | None, values: Mapping[str, Any]
+) -> EventFile:
+    try:
+        return model.objects.create(
+            id=UUID(identity) if identity else new_id(),
+            event=event,
+            contractor_id=event.contractor_id,
+            client_id=event.client_id,
+            **values,
+        )
+    except IntegrityError:
+        raise _taken() from None
+
+
+def _taken() -> SameIdOtherContent:
+    return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+
+
+def _plain(value: Any) -> Any:
+    return bytes(value) if isinstance(value, memoryview) else value
