@@ -17,6 +17,19 @@ def problems(document: Document, snapshot: Document) -> list[Problem]:
     ]
 
 
+def not_kept(document: Document, digests: set[str], traces: set[str]) -> list[Problem]:
+    """Every digest and trace that the document states and of which no bytes were kept.
+
+    A digest on a sealed record says that these bytes are there: nobody's word stands for them.
+    """
+    return [
+        *_unknown(_digests(document), digests, _NO_FILE),
+        *_unknown(_traces(document), traces, _NO_TRACE),
+    ]
+
+
+_NO_FILE = "no file of this SHA-256 was sent: send it to the event, or leave the digest out"
+_NO_TRACE = "no trace of this id was sent: send it to the event, or leave it out"
 _NOT_A_SENSOR = "there is no such sensor at this site, or it belongs to another pump set"
 _NOT_ONE = "there is no such instrument among yours"
 _NOT_A_VESSEL = "there is no such vessel at this site"
@@ -40,6 +53,21 @@ def _sensors(document: Document) -> Iterator[tuple[str, str]]:
     for index, each in enumerate(document.get("sensor_verifications") or ()):
         if each.get("sensor"):
             yield pointer("sensor_verifications", index, "sensor"), each["sensor"]
+
+
+def _digests(document: Document) -> Iterator[tuple[str, str]]:
+    if digest := (document.get("settings_file") or {}).get("sha256"):
+        yield pointer("settings_file", "sha256"), digest.lower()
+    for name in ("attachments", "traces"):
+        for index, each in enumerate(document.get(name) or ()):
+            if each.get("sha256"):
+                yield pointer(name, index, "sha256"), each["sha256"].lower()
+
+
+def _traces(document: Document) -> Iterator[tuple[str, str]]:
+    for index, each in enumerate(document.get("step_tests") or ()):
+        if each.get("trace"):
+            yield pointer("step_tests", index, "trace"), each["trace"].lower()
 
 
 def _vessels(document: Document) -> Iterator[tuple[str, str]]:

@@ -14,8 +14,15 @@ from records.errors import NotReady
 from records.models import Event, Record, RecordDocument, SiteSummary
 from records.models.base import new_id
 from records.permissions import Actor
-from records.selectors import event_documents
-from records.services import findings, keys, recorded_values, signatures, summaries
+from records.selectors import attachments, event_documents, traces
+from records.services import (
+    findings,
+    keys,
+    recorded_values,
+    references,
+    signatures,
+    summaries,
+)
 from records.services.content import canonical
 from records.services.times import instant
 
@@ -141,6 +148,7 @@ def obstacles(event: Event) -> list[Problem]:
         for finding in findings.present(event)
         if findings.is_open(finding)
     ]
+    problems += _not_kept(event)
     current = signatures.digests(event)
     signed = [s for s in signatures.valid(event) if bytes(s.digest).hex() == current[s.meaning]]
     performers = {s.by_id for s in signed if s.meaning == "performed"}
@@ -151,6 +159,14 @@ def obstacles(event: Event) -> list[Problem]:
         words = "a second person has not signed the review"
         problems.append(Problem("/signatures", "unreviewed", words))
     return problems
+
+
+def _not_kept(event: Event) -> list[Problem]:
+    kept, recorded = attachments.of(event), traces.of(event)
+    digests = {bytes(digest).hex() for each in kept for digest in (each.sha256, each.sent_sha256)}
+    digests |= {bytes(each.sha256).hex() for each in recorded}
+    found = references.not_kept(event.document, digests, {str(each.id) for each in recorded})
+    return [Problem("/event" + each.pointer, each.code, each.detail) for each in found]
 
 
 def _words(finding: Any) -> str:

@@ -22,6 +22,12 @@ class Station:
     def event(self, **changes: Any) -> Document:
         """The complete, clean start-up of its pump set."""
         document = booster()["event"]
+        # What names files is left out: a test that needs some sends them.
+        for each in (document["settings_file"], *document["attachments"]):
+            each.pop("sha256", None)
+        del document["traces"]
+        for test in document["step_tests"]:
+            test.pop("trace")
         place = {"id": str(uuid.uuid4()), "site": self.site, "pump_set": self.pump_set}
         return place | document | changes
 

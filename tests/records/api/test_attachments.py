@@ -191,3 +191,28 @@ def test_what_was_sent_is_not_missing(teo, station):
     now = teo.get(f"/events/{draft['id']}").json
     said = [f["sentence"] for f in now["findings"] if f["rule"] == "record.missing"]
     assert not any("settings file" in sentence or "motor plate" in sentence for sentence in said)
+
+
+@pytest.mark.parametrize(
+    ("place", "value"),
+    [
+        ("/event/attachments/0/sha256", {"attachments": [{"name": "a.jpg", "sha256": "0" * 64}]}),
+        ("/event/settings_file/sha256", {"settings_file": {"name": "d.bin", "sha256": "1" * 64}}),
+        ("/event/traces/0/sha256", {"traces": [{"name": "t.csv", "sha256": "2" * 64}]}),
+        ("/event/step_tests/0/trace", {"step_tests": [{"trace": new_id()}]}),
+    ],
+)
+def test_a_digest_or_trace_of_which_no_bytes_came_is_not_sealed(teo, orla, station, place, value):
+    event = visits.signed(teo, orla, station, **value)
+    refused = orla.post(f"/events/{event['id']}/seal")
+    assert (refused.status, refused.pointers) == (409, [place])
+
+
+def test_what_was_sent_may_be_named_by_either_digest(teo, orla, station):
+    event = visits.post(teo, station)
+    told = attach(teo, event, photograph()).json
+    path = f"/events/{event['id']}"
+    named = [{"name": "a", "sha256": told["sha256"]}, {"name": "b", "sha256": told["sent_sha256"]}]
+    assert teo.patch(path, {"attachments": named}, teo.get(path).etag).status == 200
+    visits.sign_both(teo, orla, event)
+    assert orla.post(f"{path}/seal").status == 201
