@@ -7,7 +7,7 @@ from calculations.aspects import liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -170,6 +170,7 @@ def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[
 
 
 def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
+    case.require(DOWN)
     found = surging.ramp_surge(case)
     rating = case.quantity(f"{PIPELINE}/pressure_rating")
     peak = surging.pressure_at_rest(case) + liquid.pressure(case, found.head_rise)
@@ -206,10 +207,11 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
         return
     _softened(case)
     rare = cause == "power_failure_" and not lowest.column_separates
+    ramp = {} if cause else {"ramp": entered(case.quantity(DOWN))}
     yield SURGE.finding(
         f"{cause}separates" if lowest.column_separates else f"{cause}vacuum",
         "note" if rare else "review", place,
-        compared={"ramp": case.quantity(DOWN), "lowest": show(lowest.pressure, unit)},
+        compared=ramp | {"lowest": show(lowest.pressure, unit)},
         limit="not below the pressure of the air",
     )  # fmt: skip
 
@@ -227,8 +229,7 @@ SURGE = Rule(
     "where the wave is back before a set has run down. Not a surge study.",
     source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli from memory",
     subject=DOWN,
-    needs=(DOWN, f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter",
-           f"{PIPELINE}/pressure_rating"),
+    needs=(f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter", f"{PIPELINE}/pressure_rating"),
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=has_main,
     check=_surge,

@@ -24,6 +24,7 @@ from tests.calculations.stations import well
 from tests.calculations.whole_stations import LEFT, left, raw_water
 
 MAIN = "/site/pipeline"
+DOWN = f"{LEFT}/ramp_down_time"
 
 
 # -- ramp.submersible ---------------------------------------------------------------------------
@@ -239,6 +240,25 @@ def test_coasting_is_as_sudden_as_a_power_failure(rating, more, expected):
     found = of_rule(judged(document), "ramp.surge")
     assert [(each.severity, each.variant) for each in found] == expected
     assert not any("amping" in finding_document(each, "")["sentence"] for each in found)
+
+
+def test_coasting_needs_no_ramp_down_time():
+    coasting = changed(pumping("60", "250", **LONG), left(stop_mode="coast"))
+    assert verdicts(without(coasting, DOWN), "ramp.surge") == [("stop", "coast")]
+    (missing,) = lacking(judged(without(pumping("60"), DOWN)), "ramp.surge")
+    assert missing.needs == (DOWN,)
+
+
+@pytest.mark.parametrize(
+    ("more", "compared"),
+    [(left(stop_mode="coast"), ["lowest"]), (OPEN, ["lowest"]), ({}, ["ramp", "lowest"])],
+)
+def test_the_ramp_is_compared_only_where_it_is_the_cause(more, compared):
+    high = {f"{MAIN}/high_point_elevation": q("110", "ft")}
+    ramp = "900" if more == OPEN else "20"
+    speed = {"/site/wave_speed_override": q("100", "m/s")} if more == OPEN else {}
+    (found,) = of_rule(judged(pumping(ramp, "350", **LONG, **high, **speed, **more)), "ramp.surge")
+    assert [each.name for each in found.compared] == compared
 
 
 @pytest.mark.parametrize(
