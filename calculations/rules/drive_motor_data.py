@@ -157,7 +157,7 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
         compared={"set": given, "plate": plate, "expected": show(expected, "rpm", 5)},
         limit=percent(limit), deviation=signed_percent(found.deviation),
         read=entered(read) if read else "", fitting=fitting, poles=_poles(case),
-        mains=show(other_mains(run.frequency), "Hz"),
+        mains=show(other_mains(case.si("/rating/frequency")), "Hz"),
     )  # fmt: skip
 
 
@@ -168,7 +168,7 @@ def _poles(case: Case) -> str:
 
 def _is_of_the_other_mains(case: Case, given: Quantity) -> bool:
     """Whether the speed is the motor's at 60 Hz instead of 50 Hz, or the other way round."""
-    frequency = run_rating(case).frequency
+    frequency = case.si("/rating/frequency")
     expected = case.si("/rating/speed") * other_mains(frequency) / frequency
     return apart_from(given, expected).near(1, OF_MAINS)
 

@@ -124,6 +124,13 @@ def test_87_hz_has_the_extended_power_and_speed() -> None:
     assert verdicts(document, SPEED) == [("review", "synchronous")]
 
 
+def test_the_other_mains_is_that_of_the_plate() -> None:
+    """1470 rpm at 50 Hz are 1764 rpm at 60 Hz, however far the drive stretches it."""
+    document = changed(eighty_seven_hertz(), settings({"motor_speed": q("1764", "rpm")}))
+    (found,) = of_rule(judged(document), SPEED)
+    assert (found.variant, found.parameters["mains"]) == ("mains", "60 Hz")
+
+
 @pytest.mark.parametrize("rule", [POWER, CURRENT, SPEED])
 def test_they_wait_for_volts_per_hertz(rule: str) -> None:
     (waiting,) = lacking(judged(left(motor_voltage=q("230", "V"))), rule)
