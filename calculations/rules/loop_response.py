@@ -11,7 +11,7 @@ from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import LOST_WITH_SENSOR, relieved, weakest
 from calculations.rules.speed_limits import MAXIMUM
-from calculations.signals import ANALOGUE_SIGNALS
+from calculations.signals import ANALOGUE_SIGNALS, SignalRange
 from calculations.units import Quantity
 
 RIGHT_ACTION = {
@@ -183,21 +183,32 @@ def _loss_threshold(case: Case, place: str) -> Iterator[Finding]:
     yield LOSS_THRESHOLD.finding(
         variant, "review", case.place(place),
         compared={"threshold": threshold, "signal": Shown(signal, "")},
-        limit=f"above 0, at most {show(ranged.lower, threshold.unit)}" if variant != "kind" else "",
+        limit=_accepted(ranged, threshold.unit) if variant != "kind" else "",
+        usual=" (3.6 mA is usual)" if signal == "4-20 mA" else "",
     )  # fmt: skip
 
 
+def _accepted(ranged: SignalRange, unit: str) -> str:
+    """Both regions in which a signal counts as lost: below its live zero, above its range."""
+    ends = (ranged.lower, ranged.upper, HIGHEST_READABLE * ranged.upper)
+    zero, upper, highest = (show(end, unit) for end in ends)
+    return f"above 0 up to {zero}, or {upper} to {highest}"
+
+
 HIGHEST_READABLE = 1.2
-"""Highest signal over the upper end of its range that a transmitter can give [1]: 24 mA; from
-memory."""
+"""Highest signal over the upper end of its range that a transmitter can give [1].
+
+24 mA of 20 mA, from memory; 12 V of 10 V by the same ratio, no source."""
 
 LOSS_THRESHOLD = Rule(
     id="loop.loss-threshold",
     title="Threshold of a lost signal against the signal",
     severities=("review",),
     condition="The signal counts as lost between zero and its live zero, or above its range where "
-    "a transmitter still can go: never inside the range, and not where no signal ever is.",
-    source="IEC 60381-1 (live zero); NAMUR NE 43, secondary text",
+    "a transmitter still can go, up to 1.2 times its upper end: never inside the range, and not "
+    "where no signal ever is.",
+    source="IEC 60381-1, IEC 60381-2 (live zero); NAMUR NE 43, secondary text; 1.2 times: from "
+    "memory",
     subject="/settings/signal_loss_threshold",
     needs=(chain.INPUT,),
     waits_for=("loop.signal-type",),
@@ -214,7 +225,7 @@ LOSS_THRESHOLD = Rule(
     },
     remedies=dict.fromkeys(
         ("kind", "never", "always"),
-        "Set the threshold between zero and the live zero: 3.6 mA is usual for 4-20 mA.",
+        "Set the threshold between zero and the live zero{usual}, or above the range.",
     ),
 )
 

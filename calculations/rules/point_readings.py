@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from calculations.aspects import load
 from calculations.aspects.duty import POINTS
+from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, entered, percent, show
@@ -159,15 +160,17 @@ def _highest_power(case: Case) -> float:
     power, efficiency = case.si("/rating/power"), case.find("/rating/efficiency")
     factor = case.find("/motor/service_factor")
     taken = power / (efficiency.si if efficiency is not None else POOR_EFFICIENCY)
-    stretched = STRETCH if case.find("/motor/extended_constant_torque") else 1.0
-    return taken * stretched * (factor.si if factor is not None else 1.0)
+    return taken * _stretch(case) * (factor.si if factor is not None else 1.0)
 
 
 POOR_EFFICIENCY = 0.7
 """Efficiency of a motor whose plate states none [1], at the least; common practice."""
 
-STRETCH = 3**0.5
-"""Power of a motor that is linked in delta and run to 1.73 times its frequency [1]."""
+
+def _stretch(case: Case) -> float:
+    """Power of the motor as run over that of its plate [1]; 1 where its ratio is not known."""
+    known = case.find("/rating/voltage") is not None and case.find("/rating/frequency") is not None
+    return run_rating(case).stretch if known else 1.0
 
 
 def _display_against_output(case: Case, place: str) -> Iterator[Finding]:

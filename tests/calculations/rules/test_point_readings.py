@@ -8,7 +8,15 @@ import pytest
 
 from calculations.judging import finding_document
 from tests.calculations import stations
-from tests.calculations.building import booster, changed, judged, of_rule, serious, verdicts
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    of_rule,
+    serious,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left, raw_water
 
@@ -72,6 +80,24 @@ def test_stretched_and_synchronous_motors_are_silent(station):
     assert verdicts(station(), "load.power") == verdicts(station(), "load.voltage") == []
 
 
+@pytest.mark.parametrize(("value", "expected"), [("61", False), ("62.5", True)])
+def test_power_of_a_motor_as_it_is_stretched(value, expected):
+    """22 kW / 0.93 x 400 V / 230 V x 1.0 x 1.5 = 61.7 kW."""
+    document = changed(
+        stations.eighty_seven_hertz(), {f"{POINT}/power_drive_display": q(value, "kW")}
+    )
+    assert (("review", "high") in verdicts(document, "load.power")) is expected
+
+
+@pytest.mark.parametrize("removed", [(), ("/motor/ratings/1/frequency",)])
+def test_permission_alone_stretches_no_power(removed):
+    """Set to its plate's frequency, or to none that is known: 60 hp / 0.95 x 1.15 x 1.5."""
+    permitted = {"/motor/extended_constant_torque": True}
+    powers = {f"{POINT}/power_drive_display": q("83", "kW")}
+    document = without(changed(booster(), permitted | powers), *removed)
+    assert verdicts(document, "load.power") == [("review", "high")]
+
+
 # -- protection.delay -----------------------------------------------------------------------------
 
 
@@ -114,6 +140,25 @@ def test_delay_of_a_protection(setting, measured, expected):
 def test_threshold_of_a_lost_signal(threshold, expected):
     document = changed(booster(), left(signal_loss_threshold=threshold))
     assert verdicts(document, "loop.loss-threshold") == expected
+
+
+@pytest.mark.parametrize(
+    ("signal", "threshold", "limit", "usual"),
+    [
+        # 24 mA of 20 mA: from memory; 6 V of 5 V by the same ratio, no source.
+        ("4-20 mA", q("4.2", "mA"), "above 0 up to 4 mA, or 20 mA to 24 mA", True),
+        ("1-5 V", q("1.2", "V"), "above 0 up to 1 V, or 5 V to 6 V", False),
+        ("1-5 V", q("6.1", "V"), "above 0 up to 1 V, or 5 V to 6 V", False),
+    ],
+)
+def test_limit_and_remedy_of_the_threshold_are_of_its_signal(signal, threshold, limit, usual):
+    selector = "current" if signal == "4-20 mA" else "voltage"
+    changes = {"/sensors/0/output": signal} | left(
+        feedback_signal=signal, input_selector=selector, signal_loss_threshold=threshold
+    )
+    (found,) = of_rule(judged(changed(booster(), changes)), "loop.loss-threshold")
+    assert found.limit == limit
+    assert ("3.6 mA" in str(finding_document(found, "")["remedy"])) is usual
 
 
 @pytest.mark.parametrize(
