@@ -296,10 +296,11 @@ def instrument_share(case: Case, place: str, reading: Quantity) -> float:
 def _require_kind(place: str, instrument: Instrument, kind: str) -> None:
     """Raise `Missing` where the accuracy is stated for another kind of quantity."""
     range_counts = any((instrument.percent_of_range, instrument.digits))
-    stated = [instrument.range_high] if range_counts else []
-    stated += [instrument.uncertainty, instrument.resolution]
-    if any(each is not None and each.kind != kind for each in stated):
-        raise Missing(f"{place}/range_high", because=f"its accuracy is not that of a {kind}")
+    stated = ("range_high",) if range_counts else ()
+    for name in (*stated, "uncertainty", "resolution"):
+        value: Quantity | None = getattr(instrument, name)
+        if value is not None and value.kind != kind:
+            raise Missing(f"{place}/{name}", because=f"its accuracy is not that of a {kind}")
 
 
 def difference(quantity: Quantity) -> float:

@@ -155,11 +155,13 @@ class Instrument(Part):
     @model_validator(mode="after")
     def _one_kind(self) -> "Instrument":
         """Range, resolution and uncertainty are of one kind; shares have fields of their own."""
-        known = self.range_high or self.range_low
-        for name in ("range_low", "resolution", "uncertainty"):
-            value = getattr(self, name)
-            if known and value and value.kind != known.kind:
-                raise _of_another_kind(known.kind, "the range", name)
+        names = ("range_high", "range_low", "resolution", "uncertainty")
+        stated = [(name, value) for name in names if (value := getattr(self, name))]
+        for name, value in stated[1:]:
+            first, known = stated[0]
+            if value.kind != known.kind:
+                whose = "the range" if first in names[:2] else f"the {first}"
+                raise _of_another_kind(known.kind, whose, name)
         return self
 
 

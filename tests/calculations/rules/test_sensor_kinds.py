@@ -87,6 +87,35 @@ def test_an_instrument_of_two_kinds_is_refused(changes, pointer):
     assert [problem.pointer for problem in refused.value.problems] == [pointer]
 
 
+def test_an_instrument_without_a_range_is_of_one_kind_too():
+    two = {"resolution": q("0.1", "psi"), "uncertainty": q("0.1", "A")}
+    rangeless = {n: v for n, v in GAUGE.items() if n not in ("range_low", "range_high")}
+    with pytest.raises(InvalidDocument) as refused:
+        read(Instrument, rangeless | two)
+    assert [problem.pointer for problem in refused.value.problems] == ["/uncertainty/unit"]
+
+
+@pytest.mark.parametrize(
+    ("field", "stated"),
+    [
+        ("range_high", {"range_low": q("0", "mA"), "range_high": q("24", "mA")}),
+        ("uncertainty", {"uncertainty": q("0.01", "mA")}),
+        ("resolution", {"resolution": q("0.01", "mA")}),
+    ],
+)
+def test_the_field_of_another_kind_is_named(field, stated):
+    share = {"percent_of_range": q("0.1", "%")} if field == "range_high" else {}
+    given = {"serial": "I-1", "kind": "loop_calibrator"} | stated | share
+    document = booster()
+    document["instruments"][0] = given
+    lacking = [
+        each
+        for each in judged(document).not_evaluated
+        if each.rule == "sensor.reference-uncertainty"
+    ]
+    assert {each.needs for each in lacking} == {(f"/instruments/0/{field}",)}
+
+
 def test_the_accuracy_of_another_kind_of_range_says_nothing():
     """0.5 % of 200 kW is no accuracy of a current: only a share of the reading is."""
     of_range = {"/instruments/2/percent_of_range": q("20", "%")}
