@@ -1,7 +1,7 @@
 """The main when its flow stops: wave, ramp, power failure. A first look, not a surge study."""
 
 from calculations import surge, water
-from calculations.aspects import holding, liquid, pumping, ramps, suction, system
+from calculations.aspects import group, holding, liquid, pumping, ramps, suction, system
 from calculations.case import Case, Missing
 from calculations.constants import ICE_POINT
 from calculations.duty_points import speeds_through
@@ -50,8 +50,7 @@ def flow_stop_time(case: Case) -> float:
         return 0.0
     curve = pumping.curve(case)
     flow, head = case.require("/site/system_design_flow", "/site/system_design_head")
-    pumps = int(case.find("/settings/pumps_maximum_running") or 1)
-    speeds = speeds_through(curve=curve, flow=flow.si / pumps, head=head.si)
+    speeds = speeds_through(curve=curve, flow=flow.si / group.sharing(case), head=head.si)
     if not speeds:
         raise Missing("/pump/curve_points", because="the design point lies beyond the curve")
     begins = pumping.frequency(case, speeds[-1])

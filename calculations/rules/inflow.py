@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import pumping, system
+from calculations.aspects import group, pumping, system
 from calculations.case import Case, Missing
 from calculations.duty_points import duty_points
 from calculations.findings import Finding, Shown
@@ -11,7 +11,6 @@ from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 
 PEAK = "/site/inflow_peak"
-ONE_RUNS = ("single", "duty_standby")
 
 
 def _knows_its_peak(case: Case) -> bool:
@@ -24,16 +23,11 @@ def _knows_its_peak(case: Case) -> bool:
 
 
 def _pumps(case: Case) -> int:
-    """Pumps that may run at once: as set, else by their arrangement, with no spare counted."""
-    stated = case.find("/settings/pumps_maximum_running")
-    if stated is not None:
-        return int(stated)
-    if case.is_("/settings/pump_arrangement", *ONE_RUNS):
-        return 1
-    found = case.find("/settings/pumps_in_group")
+    """Pumps that may run at once; `Missing` where that is not known."""
+    found = group.may_run(case)
     if found is None:
         raise Missing(case.place("/settings/pumps_maximum_running"))
-    return int(found)
+    return found
 
 
 def _capacity(case: Case, pumps: int) -> float:

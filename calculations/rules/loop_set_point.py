@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import log
 
-from calculations.aspects import liquid, loop, pumping, suction, system
+from calculations.aspects import group, liquid, loop, pumping, suction, system
 from calculations.case import Case
 from calculations.derived import speeds
 from calculations.findings import Finding, Shown
@@ -210,7 +210,7 @@ def _reachable(case: Case, place: str) -> Iterator[Finding]:
 
 def _flow_reachable(case: Case, place: str) -> Iterator[Finding]:
     highest, wanted = case.quantity(MAXIMUM), loop.set_point(case)
-    flow = system.flow(case, highest.si, "low") * _pumps(case)
+    flow = system.flow(case, highest.si, "low") * group.sharing(case)
     if wanted <= flow * (1 + case.limit("loop.set-point-reachable.flow")):
         return
     yield REACHABLE.finding(
@@ -242,7 +242,7 @@ def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
         return
     flow = speeds.flow_at_set_point(case, highest.si, "low")
     wanted = _wanted_flow(case)
-    if wanted and flow < wanted.si / _pumps(case) * (
+    if wanted and flow < wanted.si / group.sharing(case) * (
         1 - case.limit("loop.set-point-reachable.flow")
     ):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
@@ -252,11 +252,6 @@ def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
 def _wanted_flow(case: Case) -> Quantity | None:
     found: Quantity | None = case.find("/site/system_design_flow")
     return found
-
-
-def _pumps(case: Case) -> int:
-    running = case.find("/settings/pumps_maximum_running") or case.find("/settings/pumps_in_group")
-    return int(running or 1)
 
 
 REACHABLE = Rule(

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, loop, pumping, storage, suction
+from calculations.aspects import group, holding, loop, pumping, storage, suction
 from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
@@ -61,15 +61,11 @@ def _against_zero_flow(case: Case, place: str, sleep: Quantity) -> Iterator[Find
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
-    if wanted is not None and flow >= wanted.si / _pumps(case):
+    if wanted is not None and flow >= wanted.si / group.sharing(case):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
         yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared)
         return
     yield from _boost_reachable(case)
-
-
-def _pumps(case: Case) -> int:
-    return int(case.find("/settings/pumps_maximum_running") or 1)
 
 
 def _boost_reachable(case: Case) -> Iterator[Finding]:

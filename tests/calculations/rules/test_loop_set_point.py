@@ -143,9 +143,19 @@ def test_reach_at_the_maximum_frequency(value, expected):
     assert verdicts(in_metric(document), "loop.set-point-reachable") == expected
 
 
-def test_several_pumps_share_the_design_flow():
-    document = kept("120", pumps_maximum_running=2)
-    assert verdicts(document, "loop.set-point-reachable") == []
+@pytest.mark.parametrize(
+    ("settings", "expected"),
+    [
+        ({"pumps_maximum_running": 2}, []),
+        ({"pump_arrangement": "alternating", "pumps_in_group": 2}, []),
+        (
+            {"pump_arrangement": "duty_standby", "pumps_in_group": 2},
+            [("note", "little_flow")],
+        ),
+    ],
+)
+def test_pumps_that_may_run_share_the_design_flow(settings, expected):
+    assert verdicts(kept("120", **settings), "loop.set-point-reachable") == expected
 
 
 @pytest.mark.parametrize(

@@ -49,6 +49,20 @@ def test_order(frequency, expected):
     assert verdicts(in_metric(document), ORDER) == expected
 
 
+@pytest.mark.parametrize(
+    ("arrangement", "frequency", "expected"),
+    [
+        # 500 gpm of 1000: s^2 260 = 128.0 + 95 / 4, s = 0.7640, 45.71 Hz.
+        ("alternating", "45.5", []),
+        ("alternating", "46", [("review", "immediate")]),
+        ("duty_standby", "55.3", []),
+    ],
+)
+def test_pumps_that_may_run_share_the_design_flow(arrangement, frequency, expected):
+    document = asleep_at(frequency, pump_arrangement=arrangement, pumps_in_group=2)
+    assert verdicts(document, ORDER) == expected
+
+
 def test_the_published_example_never_sleeps():
     """213 ft at no flow and 1740 rpm, 120 ft to hold: 45.04 Hz; 38 Hz is never reached (L08, H05).
 

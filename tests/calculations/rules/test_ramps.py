@@ -313,6 +313,18 @@ def test_published_time_in_which_the_flow_ends():
     assert derived(judged(document), "surge.flow-stop-time").si == pytest.approx(6.58, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    ("arrangement", "running"), [("alternating", 2), ("duty_standby", 1), ("single", 1)]
+)
+def test_the_flow_of_the_pumps_that_may_run_ends(arrangement, running):
+    group = left(pump_arrangement=arrangement, pumps_in_group=2)
+    told = changed(pumping("60"), left(pumps_maximum_running=running))
+    of_group = changed(pumping("60"), group)
+    times = [derived(judged(each), "surge.flow-stop-time").si for each in (told, of_group)]
+    assert times[0] == times[1]
+    assert (times[0] == pytest.approx(11.32, abs=0.02)) is (running == 1)
+
+
 def test_a_recorded_wave_speed_counts():
     document = changed(raw_water(), {"/site/wave_speed_override": q("1000", "m/s")})
     assert derived(judged(document), "surge.wave-speed").si == 1000
