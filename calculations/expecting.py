@@ -7,7 +7,7 @@ from typing import Any
 from calculations.aspects import content, insulation_test, pumping, system
 from calculations.case import Case, Missing, Waits
 from calculations.catalogue import VALUES
-from calculations.derived.speeds import shut_off_reading
+from calculations.derived.speeds import is_read_at_sensor, shut_off_reading
 from calculations.derived.station import FLOW_UNIT
 from calculations.errors import InvalidInput
 from calculations.findings import Derived, digits
@@ -72,7 +72,8 @@ class Expectation:
     """Values that follow from plates and settings, points on the system, and what is missing.
 
     `settings` are names of those that a start-up has to write down; `protections` what it has to
-    prove, in words, with the functions any of which proves it.
+    prove, in words, with the functions any of which proves it. Pressures at a closed valve are
+    `at_sensor`, the regulating one, or else at the station's datum.
     """
 
     derived: tuple[Derived, ...]
@@ -81,6 +82,7 @@ class Expectation:
     insulation: tuple[LeastInsulation, ...]
     settings: tuple[str, ...]
     protections: tuple[Wanted, ...]
+    at_sensor: bool
 
 
 def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
@@ -100,6 +102,7 @@ def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
         tuple(_insulation(case, limits)),
         tuple(_settings(case, limits)),
         tuple(wanted(case)) if case.find("/site/kind") else (),
+        is_read_at_sensor(case),
     )
 
 
@@ -206,6 +209,8 @@ LARGE = 100
 
 
 def _shut_off(case: Case, frequency: Quantity) -> Quantity | None:
+    if not pumping.may_shut_off(case):
+        return None
     try:
         found = shut_off_reading(case, frequency.si)
     except (Missing, Waits, InvalidInput):

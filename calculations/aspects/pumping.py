@@ -14,10 +14,18 @@ UNUSABLE = (
 ORDINARY_RISE = 0.10
 """Rise of a curve, as a share of its highest head, that some pumps really have; from memory."""
 
+NEVER_SHUT_OFF = ("progressive_cavity", "axial_or_mixed_flow")
+"""Pumps that must not run at a closed valve: pressure, or power, is highest there."""
+
 
 def is_centrifugal(case: Case) -> bool:
     """Whether the pump is not known to be a positive displacement pump."""
     return not case.is_("/pump/type", "progressive_cavity")
+
+
+def may_shut_off(case: Case) -> bool:
+    """Whether the pump is not known to be of a kind that must not run at a closed valve."""
+    return not case.is_("/pump/type", *NEVER_SHUT_OFF)
 
 
 def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:

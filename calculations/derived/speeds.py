@@ -11,6 +11,7 @@ from calculations.rule import Value, fixed, like
 from calculations.rules.scope import is_immersed
 from calculations.units import Quantity
 
+TAPPING = "/regulating_sensor/tapping_elevation"
 AFFINITY = "HI engineering data, equation 1.B.6 (affinity laws)"
 
 
@@ -141,20 +142,29 @@ def _shut_off(name: str, frequency: str) -> Value:
     return Value(
         id=f"pressure.shut-off-at-{name}",
         title=f"What the closed-valve check reads at {name.replace('-', ' ')}, highest suction",
-        formula="p = p_s + rho g H0 (n / n_curve)^2, at the regulating sensor",
+        formula="p = p_s + rho g H0 (n / n_curve)^2, at the regulating sensor; at the datum where "
+        "that measures no pressure or its height is not known",
         source=AFFINITY,
         unit=like("/site/discharge_pressure_limit", "bar"),
         compute=lambda case: shut_off_reading(case, case.si(frequency)),
         subject="/pump",
-        applies=pumping.is_centrifugal,
+        applies=pumping.may_shut_off,
     )
 
 
 def shut_off_reading(case: Case, frequency: float) -> float:
-    """Pressure [Pa] at no flow and the highest suction, at the regulating sensor's height."""
-    height = case.find("/regulating_sensor/tapping_elevation")
-    at = height.si if height is not None else suction.gauge_elevation(case)
+    """Pressure [Pa] at no flow and the highest suction, at the regulating sensor or the datum."""
+    at = case.si(TAPPING) if is_read_at_sensor(case) else 0.0
     return suction.pressure(case, "high", at) + pumping.shut_off_pressure(case, frequency)
+
+
+def is_read_at_sensor(case: Case) -> bool:
+    """Whether a discharge pressure can be told at the regulating sensor: else it is at the datum.
+
+    A sensor of unknown quantity is taken to measure pressure.
+    """
+    measured = case.find("/regulating_sensor/quantity")
+    return case.find(TAPPING) is not None and measured in (None, "pressure")
 
 
 VALUES = (

@@ -18,7 +18,7 @@ SECTIONS = (
     lambda visit: cautions.cautions(visit.source),
     before.the_visit,
     before.instruments,
-    before.limits,
+    lambda visit: judged.limits_changed(visit.source),
     before.installed,
     on_site.mechanical,
     on_site.electrical,

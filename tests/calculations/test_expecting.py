@@ -126,6 +126,13 @@ def test_without_a_curve_a_point_tells_what_it_can():
     assert {value.id for value in last.values} == {"duty.expected-output-voltage"}
 
 
+def test_a_pump_that_must_not_run_at_a_closed_valve_has_no_pressure_there():
+    found = expected(changed(booster(), {"/pump/type": "axial_or_mixed_flow"}))
+    assert len(found.points) == 5
+    assert {point.shut_off for point in found.points} == {None}
+    assert not [n for n in names(found.derived) | names(found.lacking) if "shut-off" in n]
+
+
 def test_a_positive_displacement_pump_has_no_such_points():
     document = changed(booster(), {"/pump/type": "progressive_cavity"})
     assert expected(document).points == ()

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from calculations.aspects.pumping import NEVER_SHUT_OFF
 from records.documents.blocks import Block, heading, paragraph
 from records.documents.contents.source import Document, Source
 
@@ -36,9 +37,9 @@ _ALWAYS = (
 )  # fmt: skip
 
 
-def cautions(source: Source) -> list[Block]:
-    """All cautions that concern the reader of this record."""
-    listed = [*_ALWAYS, *_of_the_station(source)]
+def cautions(*sources: Source) -> list[Block]:
+    """All cautions that concern the reader of a record, or of several pieces, each once."""
+    listed = dict.fromkeys((*_ALWAYS, *(each for one in sources for each in _of_the_station(one))))
     return [
         heading("Cautions"),
         {"kind": "titled", "items": [{"title": title, "text": words} for title, words in listed]},
@@ -73,7 +74,7 @@ def _site(site: Document) -> Iterator[tuple[str, str]]:
 def _equipment(snapshot: Document) -> Iterator[tuple[str, str]]:
     motor, drive = snapshot.get("motor") or {}, snapshot.get("drive") or {}
     if motor.get("kind") in ("permanent_magnet", "pm_assisted_reluctance"):
-        yield ("Permanent magnets", "The motor's terminals are live while its shaft turns, also "
+        yield ("Permanent magnets", "Such a motor's terminals are live while its shaft turns, also "
                "by backflow. Isolate, and stop the shaft.")  # fmt: skip
     if snapshot.get("vessels"):
         yield (
@@ -87,5 +88,11 @@ def _equipment(snapshot: Document) -> Iterator[tuple[str, str]]:
         )
     if (snapshot.get("pump_set") or {}).get("bypass") in ("manual", "automatic"):
         yield ("Bypass", "The motor can be live and turning with the drive switched off.")
-    if (snapshot.get("pump") or {}).get("type") == "axial_or_mixed_flow":
-        yield ("Closed valve", "Never test this kind of pump at a closed valve.")
+    if not may_shut_off(snapshot):
+        yield ("Closed valve", "Never start, run or test an axial, mixed-flow or progressive "
+               "cavity pump at a closed valve: power or pressure is highest there.")  # fmt: skip
+
+
+def may_shut_off(snapshot: Document) -> bool:
+    """Whether the pump may be tested at a closed valve, as far as its kind says."""
+    return (snapshot.get("pump") or {}).get("type") not in NEVER_SHUT_OFF

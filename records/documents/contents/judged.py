@@ -143,7 +143,8 @@ def limits(source: Source) -> list[Block]:
         return []
     rows = [[text(rule), text(", ".join(values))] for rule, values in sorted(by_rule.items())]
     half = -(-len(rows) // 2)
-    pairs = [row + (rows[half + i] if half + i < len(rows) else [None, None])
+    nothing: list[Cell] = [{"t": ""}, {"t": ""}]
+    pairs = [row + (rows[half + i] if half + i < len(rows) else nothing)
              for i, row in enumerate(rows[:half])]  # fmt: skip
     columns = [Column("Rule", mm=38), Column("Limits", fr=1)] * 2
     return [heading("Limits that applied"), table(columns, pairs, small=True)]

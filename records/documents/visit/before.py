@@ -1,15 +1,19 @@
 """The first page: which pump set, what to expect above all, cautions, the visit, what is there."""
 
+from typing import get_args
+
+from calculations.inputs.event import EventKind
+from records.documents import labels
 from records.documents.blocks import Block, Column, heading, new_page, paragraph
+from records.documents.contents.cautions import SHORT
 from records.documents.contents.installed import installed as pieces
 from records.documents.contents.source import Document, compact
-from records.documents.shown import NO_BREAK, quantity, text
+from records.documents.shown import NO_BREAK, quantity
 from records.documents.texts import runs
 from records.documents.visit.forms import blank, box, boxes, fields, form
 from records.documents.visit.visit import Visit
 
-WORK = ("start-up", "re-verification", "after repair", "settings change", "replacement",
-        "investigation")  # fmt: skip
+WORK = tuple(labels.word(kind) for kind in get_args(EventKind))
 
 
 def title(visit: Visit) -> str:
@@ -24,7 +28,7 @@ def where(visit: Visit) -> str:
 
 
 def first(visit: Visit) -> list[Block]:
-    """Headline, and what to expect above all."""
+    """Headline, and what to expect above all, after the shortest of cautions."""
     printed = f"{visit.printed_at:%Y-%m-%d}"
     return [
         {
@@ -35,6 +39,7 @@ def first(visit: Visit) -> list[Block]:
             "title": runs(title(visit)),
             "where": runs(where(visit)),
         },
+        paragraph(SHORT, "small"),
         paragraph(_lead(visit), "lead"),
     ]  # fmt: skip
 
@@ -122,23 +127,3 @@ def _instrument(visit: Visit, plate: Document) -> str:
     late = due is not None and str(due) < f"{visit.printed_at:%Y-%m-%d}"
     day = f"due{NO_BREAK}{due}{', OVERDUE' if late else ''}" if due else ""
     return compact([str(plate.get("serial") or ""), kind, day])
-
-
-def limits(visit: Visit) -> list[Block]:
-    """Limits that the office has set for this client."""
-    if not visit.known.limits_changed:
-        return []
-    columns = [Column("Rule", fr=1), Column("Limit", fr=0.8), Column("Value", "quantity", mm=20),
-               Column("In the catalogue", "quantity", mm=26), Column("Why", fr=1.6)]  # fmt: skip
-    rows = [
-        [text(each["rule"]), text(each["limit"]), visit.source.shown.cell("", _amount(each)),
-         visit.source.shown.cell("", each["catalogue"]),
-         text(compact(["looser" if each["looser"] else "tighter", each["reason"]], ": "))]
-        for each in visit.known.limits_changed
-    ]  # fmt: skip
-    block = form(columns, rows) | {"kind": "table"}
-    return [heading("Limits set for this client", 3), block]
-
-
-def _amount(changed: Document) -> Document:
-    return {"value": changed["value"], "unit": changed["unit"]}

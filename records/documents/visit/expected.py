@@ -8,6 +8,7 @@ from calculations.findings import Derived
 from calculations.inputs.settings import Settings
 from records.documents import labels
 from records.documents.blocks import Block, Column, heading, paragraph, table
+from records.documents.contents.cautions import SHORT
 from records.documents.contents.expected import Expected, expected
 from records.documents.contents.settings import group_of
 from records.documents.contents.source import compact
@@ -42,6 +43,7 @@ def settings(visit: Visit) -> list[Block]:
     ]  # fmt: skip
     return [
         heading("Settings of the drive"),
+        paragraph(SHORT, "small"),
         paragraph("Write down what is found before anything is changed. An empty box under as "
                   "left means: as found.", "small"),
         form(columns, list(_rows(visit))),
@@ -124,6 +126,8 @@ def _name(visit: Visit, value: Derived) -> Cell:
     words = TITLES.get(value.id) or labels.dotted(value.id)
     several = value.subject.rsplit("/", 1)[-1].isdigit() and value.id.startswith("vessel.")
     note = {"note": runs(visit.source.place(value.subject))} if several else {}
+    if value.id.startswith("pressure.shut-off"):
+        note = {"note": runs(_where_read(visit))}
     return {**(text(words) or {}), **note}
 
 
@@ -132,9 +136,10 @@ def points(visit: Visit) -> list[Block]:
     found = visit.expectation.points
     if not found:
         return []
+    closed = visit.may_shut_off
     columns = [Column("", mm=17), Column("Frequency", "number", fr=1),
                Column("Flow", "number", fr=1), Column("Head", "number", fr=1),
-               Column("Valve closed", "number", fr=1.1),
+               *([Column("Valve closed", "number", fr=1.1)] if closed else []),
                Column("Motor current", "number", fr=1.1),
                Column("Output voltage", "number", fr=1.1),
                Column("Input current", "number", fr=1.1)]  # fmt: skip
@@ -143,16 +148,22 @@ def points(visit: Visit) -> list[Block]:
         shown = {value.id: number(value.shown.value, value.shown.unit) for value in point.values}
         rows.append([
             text("expected"), cell(point.frequency), cell(point.flow),
-            shown.get("duty.curve-head"), cell(point.shut_off),
+            shown.get("duty.curve-head"), *([cell(point.shut_off)] if closed else []),
             *(shown.get(f"duty.expected-{name}") for name in
               ("current", "output-voltage", "input-current")),
         ])  # fmt: skip
-        rows.append([text("read"), *(blank() for _ in range(7))])
-    words = (
-        "This pump alone on the system at the highest lift. Valve closed: pressure at the sensor, "
-        "at the highest suction; seconds only, and only where the caution allows it."
-    )
+        rows.append([text("read"), *(blank() for _ in columns[1:])])
+    words = "This pump alone on the system at the highest lift."
+    if closed:
+        words += (f" Valve closed: pressure {_where_read(visit)}, at the highest suction; seconds "
+                  "only.")  # fmt: skip
     return [heading("At the drive's frequencies"), paragraph(words, "small"), form(columns, rows)]
+
+
+def _where_read(visit: Visit) -> str:
+    """The height that pressures at a closed valve are told at."""
+    at_sensor = visit.expectation.at_sensor
+    return "at the regulating sensor" if at_sensor else "at the height of the station's datum"
 
 
 def lacking(visit: Visit) -> list[Block]:

@@ -18,7 +18,6 @@ from records.documents.visit.forms import blank, box, boxes, fields, form
 from records.documents.visit.visit import Visit
 
 SHARES = ((0, "up"), (25, "up"), (50, "up"), (75, "up"), (100, "up"), (50, "down"), (0, "down"))
-PURPOSES = ("shut-off", "minimum", "normal", "maximum")
 # Field of a duty point, kind of quantity.
 READINGS = (
     ("Frequency", "Hz"), ("Speed (measured?)", "rpm"), ("Flow, and by what", "flow"),
@@ -116,8 +115,9 @@ def _rotation(visit: Visit) -> list[Block]:
 
 def duty_points(visit: Visit) -> list[Block]:
     """Readings at steady operating points."""
-    columns = [Column("Reading", fr=1.25), *(Column(each.capitalize(), fr=1) for each in PURPOSES)]
-    rows = [[text(label), *([blank(_unit(visit, kind))] * len(PURPOSES))]
+    purposes = visit.purposes
+    columns = [Column("Reading", fr=1.25), *(Column(each.capitalize(), fr=1) for each in purposes)]
+    rows = [[text(label), *([blank(_unit(visit, kind))] * len(purposes))]
             for label, kind in READINGS]  # fmt: skip
     words = "Say where electrical values were read: drive's input, output and display differ."
     return [heading("Duty points"), paragraph(words, "small"), form(columns, rows)]

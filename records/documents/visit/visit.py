@@ -9,6 +9,7 @@ from typing import Any
 from calculations.expecting import Expectation
 from calculations.judging import derived_document
 from calculations.units import KINDS, Quantity
+from records.documents.contents.cautions import may_shut_off
 from records.documents.contents.source import Document, Source
 from records.documents.shown import Cell, is_quantity, number
 
@@ -61,6 +62,16 @@ class Visit:
     def plate(self, part: str) -> Document:
         """A piece's plate; empty where there is none."""
         return self.known.snapshot.get(part) or {}
+
+    @property
+    def purposes(self) -> tuple[str, ...]:
+        """Purposes of duty points; a closed valve only where no caution forbids it."""
+        return (*(("shut-off",) if self.may_shut_off else ()), "minimum", "normal", "maximum")
+
+    @property
+    def may_shut_off(self) -> bool:
+        """Whether the pump may be tested at a closed valve."""
+        return may_shut_off(self.known.snapshot)
 
     def left(self) -> Document:
         """What the drive was last left with."""

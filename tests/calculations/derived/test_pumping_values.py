@@ -107,6 +107,16 @@ def test_what_the_closed_valve_check_reads(identity, psi):
     assert value(identity) == pytest.approx(to_si(psi, "psi"), rel=0.001)
 
 
+@pytest.mark.parametrize(
+    "place", ["/sensors/0/quantity", "/sensors/0/tapping_elevation"], ids=("level", "no height")
+)
+def test_without_a_pressure_sensor_the_closed_valve_is_told_at_the_datum(place):
+    """33 psi at 2 ft are 33.87 psi at the datum (62.4 lb/ft3), and 113.2 psi at 60 Hz."""
+    given = {place: "level" if place.endswith("quantity") else None}
+    found = value("pressure.shut-off-at-rated-speed", changed(booster(), given))
+    assert found == pytest.approx(to_si(147.1, "psi"), rel=0.001)
+
+
 def test_a_contradictory_curve_gives_no_speed():
     document = changed(booster(), {"/pump/curve_points/1/head": q("25.15", "ft")})
     assert "speed.zero-flow-at-lowest-suction" not in known(document)

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from records.documents.contents import judged
+from records.documents.contents.source import Source
 from records.documents.record_pdf import render
 from tests.records.documents import sample
 from tests.records.documents.reading_back import pages, reader, squeezed, text
@@ -77,3 +79,13 @@ def test_a_table_does_not_begin_with_one_line_at_the_foot_of_a_page() -> None:
             _, head, after = page.partition("Signal error")
             rows = [line for line in after.splitlines() if line.startswith(("up ", "down "))]
             assert not head or len(rows) >= 3
+
+
+def test_where_there_is_nothing_there_is_no_dash() -> None:
+    """Three rules in two columns: the fourth place is empty, and not a value not recorded."""
+    record = sample.record()
+    limit = {"value": "1", "unit": "%"}
+    record["judgement"]["limits"] = {f"{rule}.most": limit for rule in ("a.a", "b.b", "c.c")}
+    _, table = judged.limits(Source.of(record, {}))
+    assert [cell["t"] for cell in table["rows"][0]["cells"]][2] == "c.c"
+    assert table["rows"][1]["cells"][2:] == [{"t": ""}, {"t": ""}]

@@ -8,6 +8,7 @@ import pytest
 from calculations.expecting import expect
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
+from records.documents.contents.cautions import SHORT
 from records.documents.visit.visit import Known, Visit
 from records.documents.visit_sheet import render, sheet_of
 from tests.calculations import stations, whole_stations
@@ -90,6 +91,48 @@ def test_cautions_stand_before_anything_is_switched_on(ordinary):
     for later in ("Electrical tests", "Settings of the drive", "Duty points", "Protections"):
         assert cautions < words.index(squeezed(later), cautions)
     assert squeezed("It is not a safety approval and not a certification.") in words
+
+
+def test_values_to_set_have_the_cautions_beside_them():
+    """On the first page before the lead, and under the heading of the settings."""
+    found = blocks(booster())
+    told = [i for i, block in enumerate(found) if block.get("text") == SHORT]
+    lead = next(i for i, block in enumerate(found) if block.get("style") == "lead")
+    settings = next(i for i, b in enumerate(found) if b.get("text") == "Settings of the drive")
+    assert told == [lead - 1, settings + 1]
+
+
+@pytest.mark.parametrize("kind", ["axial_or_mixed_flow", "progressive_cavity"])
+def test_a_pump_that_must_not_run_at_a_closed_valve_is_asked_for_no_such_reading(kind):
+    """An axial pump's power, a displacement pump's pressure is highest there (from memory)."""
+    found = blocks(changed(booster(), {"/pump/type": kind}))
+    assert "Closed valve" in [each["title"] for each in under(found, "Cautions", "titled")["items"]]
+    heads = [block["columns"] for block in found if "columns" in block]
+    listed = {column["text"] for columns in heads for column in columns}
+    assert "Minimum" in listed
+    assert not {"Shut-off", "Valve closed"} & listed
+    assert "closed-valve" not in str(found)
+    assert "shut-off-at" not in str(found)
+
+
+def test_another_pump_is_asked_for_it_without_a_caution():
+    found = blocks(booster())
+    titles = [each["title"] for each in under(found, "Cautions", "titled")["items"]]
+    assert "Closed valve" not in titles
+    assert {"Shut-off", "Valve closed"} <= {c["text"] for b in found for c in b.get("columns", ())}
+
+
+@pytest.mark.parametrize(
+    ("quantity", "words"),
+    [("pressure", "at the regulating sensor"), ("level", "at the height of the station's datum")],
+)
+def test_a_pressure_at_a_closed_valve_says_at_which_height(quantity, words):
+    found = blocks(changed(booster(), {"/sensors/0/quantity": quantity}))
+    said = under(found, "At the drive's frequencies", "paragraph")["text"]
+    assert f"Valve closed: pressure {words}, at the highest suction; seconds only." in said
+    notes = [row["cells"][0].get("note") for row in under(found, "Values to expect")["rows"]
+             if "closed-valve" in str(row)]  # fmt: skip
+    assert set(notes) == {words}
 
 
 def test_a_setting_stands_beside_plate_last_value_and_two_blanks():
@@ -175,7 +218,7 @@ def test_what_is_missing_is_named():
 
 
 def test_limits_of_the_client_are_told(ordinary):
-    said = "supply.unbalance review 0.8 % 3 % tighter: asked for"
+    said = "supply.unbalance Review 0.8 % 3 % Tighter; asked for; set by Office, 2026-02-02"
     assert squeezed(said) in squeezed(text(ordinary))
 
 
