@@ -102,6 +102,15 @@ def may(actor: Actor, action: str) -> bool:
     return actor.role in allowed.roles and allowed.scope in actor.scopes
 
 
+def allowed(actor: Actor | None) -> dict[str, dict[str, bool]]:
+    """Every action by its two words, as templates ask: `may.events.read`; nothing for nobody."""
+    found: dict[str, dict[str, bool]] = {}
+    for action in ACTIONS:
+        what, _, deed = action.partition(".")
+        found.setdefault(what, {})[deed] = actor is not None and may(actor, action)
+    return found
+
+
 def enter(actor: Actor) -> None:
     """Take the actor's place in the database until the end of the transaction."""
     _set_context(_DATABASE_ROLE[actor.role], str(actor.organization_id))

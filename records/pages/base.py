@@ -38,5 +38,6 @@ def inside(page: Page) -> Page:
 
 
 def show(request: HttpRequest, actor: Actor, template: str, **context: Any) -> HttpResponse:
-    """Render a page with who is signed in."""
-    return render(request, f"pages/{template}.html", {"actor": actor, **context})
+    """Render a page with who is signed in, and what that person `may`."""
+    told = {"actor": actor, "may": permissions.allowed(actor), **context}
+    return render(request, f"pages/{template}.html", told)

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
-from records.permissions import Actor
+from records.permissions import Actor, allowed
 from records.services.tokens import actor_of_person
 
 _RETRY = {"Retry-After": "5"}
@@ -39,7 +39,8 @@ def told(
 ) -> HttpResponse:
     """A page that says what went wrong, and where to go from here."""
     title, usual = _WORDS.get(status, (HTTPStatus(status).phrase, ""))
-    context = {"actor": actor, "title": title, "words": words or usual, "status": status}
+    context = {"actor": actor, "may": allowed(actor), "title": title, "words": words or usual,
+               "status": status}  # fmt: skip
     return render(request, "pages/refused.html", context, status=status)
 
 

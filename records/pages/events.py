@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from records.documents import labels
 from records.documents.blocks import Block, heading, pairs, paragraph
 from records.documents.contents import sealed, summary
+from records.documents.contents.cautions import SHORT
 from records.documents.contents.source import Source
 from records.ids import identity
 from records.models import Event, Finding
@@ -39,6 +40,7 @@ def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
         "obstacles": obstacles,
         "title": _title(row),
         "lead": f"{summary.who_and_when(source)} {summary.undone(source)}",
+        "caution": SHORT,
         "sheet": sheet(_blocks(source)),
     }
     return show(request, actor, "event", **context)

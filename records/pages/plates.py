@@ -4,39 +4,36 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from calculations.inputs.drive import Drive as DriveInput
-from calculations.inputs.pump_set import PumpSet as PumpSetInput
-from calculations.inputs.sensor import Sensor as SensorInput
-from calculations.inputs.sensor import Vessel as VesselInput
 from records import permissions
 from records.documents import shown
 from records.documents.blocks import Block
-from records.documents.contents import nameplates
+from records.documents.contents import cautions, nameplates
 from records.documents.contents.installed import line
 from records.documents.contents.listing import section
 from records.documents.contents.source import Source
 from records.documents.placing import Part
 from records.documents.shown import Shown
-from records.models import Drive, Motor, Pump, PumpSet, Sensor, Site, Vessel
+from records.models import Site
 from records.pages.sheets import Section, sheet
 from records.permissions import Actor
-from records.services.kinds import KINDS
+from records.services.kinds import KINDS, Kind
 from records.services.register import to_plate
 
-_MODELS: Mapping[str, Any] = {
-    "Pump set": PumpSet,
-    "Pump": Pump,
-    "Motor": Motor,
-    "Drive": Drive,
-    "Sensor": Sensor,
-    "Vessel": Vessel,
+# In the order of reading.
+_KINDS: Mapping[str, Kind] = {
+    "Pump set": KINDS["pump-sets"],
+    "Pump": KINDS["pumps"],
+    "Motor": KINDS["motors"],
+    "Drive": KINDS["drives"],
+    "Sensor": KINDS["sensors"],
+    "Vessel": KINDS["vessels"],
 }
 _COLUMNS = ("id", "tag", "in_service_from", "out_of_service_on", "plate")
 
 
 @dataclass(frozen=True)
 class Piece:
-    """One piece of equipment; `sheet` is its nameplate."""
+    """One piece of equipment; `sheet` is its nameplate, `plate` what was entered of it."""
 
     id: str
     kind: str
@@ -46,11 +43,12 @@ class Piece:
     until: Any
     line: str
     sheet: list[Section]
+    plate: Mapping[str, Any]
 
 
 def pieces(actor: Actor, site: Site) -> list[Piece]:
     """Everything that stands or stood at a station, a query for each kind."""
-    rows = [(kind, row) for kind, model in _MODELS.items() for row in _rows(actor, model, site)]
+    rows = [(name, row) for name, kind in _KINDS.items() for row in _rows(actor, kind, site)]
     names = {str(row["id"]): row["tag"] for _, row in rows}
     printed = Shown(zone=shown.zone(site.time_zone), names=names | {str(site.id): site.name})
     return [_piece(kind, row, printed) for kind, row in rows]
@@ -67,7 +65,19 @@ def of_site(site: Site) -> list[Section]:
     return sheet(_without_title(nameplates.site(source, known)))
 
 
-def _rows(actor: Actor, model: Any, site: Site) -> Iterable[dict[str, Any]]:
+def cautions_of(site: Site, standing: Iterable[Piece]) -> list[Section]:
+    """The cautions of a station and of everything that stands there."""
+    printed = Shown(zone=shown.zone(site.time_zone))
+    sources = [_source({"site": to_plate(KINDS["sites"], site)}, printed)]
+    for piece in standing:
+        name = piece.kind.lower().replace(" ", "_")
+        found = {"vessels": [piece.plate]} if name == "vessel" else {name: piece.plate}
+        sources.append(_source(found, printed))
+    return sheet(cautions.cautions(*sources))
+
+
+def _rows(actor: Actor, kind: Kind, site: Site) -> Iterable[dict[str, Any]]:
+    model: Any = kind.model
     rows = permissions.visible(model.objects.filter(site=site), actor)
     found: Iterable[dict[str, Any]] = rows.order_by("tag", "row").values(*_COLUMNS)
     return found
@@ -84,6 +94,7 @@ def _piece(kind: str, row: Mapping[str, Any], printed: Shown) -> Piece:
         until=row["out_of_service_on"],
         line=_joined(plate, printed) if kind == "Pump set" else line(kind, plate),
         sheet=sheet(_without_title(_plate(kind, plate, printed))),
+        plate=plate,
     )
 
 
@@ -101,15 +112,7 @@ def _plate(kind: str, plate: Mapping[str, Any], printed: Shown) -> list[Block]:
         return nameplates.pump(source, part)
     if kind == "Motor":
         return nameplates.motor(source, part)
-    return section(source, kind, part, _PLATES[kind], 3)
-
-
-_PLATES: Mapping[str, Any] = {
-    "Pump set": PumpSetInput,
-    "Drive": DriveInput,
-    "Sensor": SensorInput,
-    "Vessel": VesselInput,
-}
+    return section(source, kind, part, _KINDS[kind].document, 3)
 
 
 def _source(snapshot: Mapping[str, Any], printed: Shown) -> Source:

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from records import permissions
 from records.documents.blocks import Block, pairs
 from records.documents.contents import leftovers, sealed, summary
+from records.documents.contents.cautions import SHORT
 from records.documents.contents.installed import installed
 from records.documents.contents.source import Source
 from records.ids import identity
@@ -37,6 +38,7 @@ def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
         "lead": " ".join(
             words(source) for words in (summary.who_and_when, summary.result, summary.undone)
         ),
+        "caution": SHORT,
         "sheet": sheet(_blocks(source)),
     }
     return show(request, actor, "record", **context)

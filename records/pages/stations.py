@@ -7,18 +7,19 @@ from django.http import HttpRequest, HttpResponse
 
 from records import permissions
 from records.documents import shown
+from records.documents.contents.cautions import SHORT
 from records.ids import identity
 from records.models import Event, Site, SiteSummary
 from records.pages import plates
 from records.pages.base import inside, show
 from records.pages.paging import listed
-from records.permissions import CLIENT, Actor
+from records.permissions import Actor
 from records.selectors import open_findings, sealed
 from records.services import register
 from records.services.kinds import KINDS
 
 STATIONS_AT_ONCE = 200
-# What a client's role may read of a summary; drafts and their findings are the contractor's.
+# What whoever reads no visits may read of a summary: drafts and their findings are left out.
 _FOR_CLIENT = ("site_id", "last_number", "last_sealed_at", "next_due_on", "overdue")
 _FOR_OFFICE = (*_FOR_CLIENT, "open_stop", "open_review", "open_note", "drafts", "last_event_at")
 
@@ -51,7 +52,7 @@ def _line(site: Site, summary: dict[str, Any]) -> dict[str, Any]:
 
 
 def _summaries(actor: Actor) -> dict[int, dict[str, Any]]:
-    columns = _FOR_CLIENT if actor.role == CLIENT else _FOR_OFFICE
+    columns = _FOR_OFFICE if permissions.may(actor, "events.read") else _FOR_CLIENT
     rows = permissions.visible(SiteSummary.objects.all(), actor).values(*columns)
     return {row["site_id"]: row for row in rows}
 
@@ -61,16 +62,19 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
     """One station: what is open, visits, records, equipment with its plates."""
     row: Any = register.get(actor, KINDS["sites"], identity(id))
     found = plates.pieces(actor, row)
+    standing = [piece for piece in found if not piece.until]
     records = sealed.rows(actor).filter(site=row).order_by("-number").defer("canonical")
     context = {
         "site": row,
         "plate": plates.of_site(row),
         "zone": shown.zone(row.time_zone),
-        "standing": [piece for piece in found if not piece.until],
+        "standing": standing,
         "gone": [piece for piece in found if piece.until],
-        "sheets": [p for p in found if p.kind == "Pump set" and not p.until],
+        "sheets": [piece for piece in standing if piece.kind == "Pump set"],
+        "caution": SHORT,
+        "cautions": plates.cautions_of(row, standing),
         "records": listed(request, "records", records),
-        **({} if actor.role == CLIENT else _work(request, actor, row)),
+        **(_work(request, actor, row) if permissions.may(actor, "events.read") else {}),
     }
     return show(request, actor, "station", **context)
 

@@ -110,7 +110,7 @@ def test_cautions_come_before_values_to_set(page, teo, station):
     words = opened(page, visits.post(teo, station, **visits.wrong_frequency(station))).words
     caution = words.index("Hazardous voltage and stored energy")
     assert caution < words.index("Before it can be sealed")
-    assert "What agrees here is arithmetic, not a safety approval." in words
+    assert "It is not a safety approval and not a certification. All cautions" in words[caution:]
 
 
 def test_a_sealed_event_leads_to_its_record(page, teo, orla, station):

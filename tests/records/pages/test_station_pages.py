@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, datetime, timedelta
 
+from records.documents.contents.cautions import SHORT
 from tests.records import stations, visits
 
 
@@ -86,6 +87,27 @@ def test_equipment_stands_there_with_its_plates(page, station):
     assert "68.7" in seen.words
     assert "Ratings of the motor" in seen.words
     assert "Hazardous voltage" in seen.words
+    assert seen.faults == []
+
+
+def test_a_station_has_the_cautions_of_all_that_stands_there(page, orla, station):
+    """The short ones above the plates, each of the others once, in the words of the documents."""
+    site, motor = f"/sites/{station.site}", f"/motors/{station.ids['M-101']}"
+    orla.patch(site, {"hazardous_area": "zone_1", "supply_source": "generator"},
+               orla.get(site).etag)  # fmt: skip
+    assert "Permanent magnets" not in opened(page, station).words
+    for path, given in (
+        (motor, {"kind": "permanent_magnet"}),
+        (f"/pump-sets/{station.pump_set}", {"bypass": "manual"}),
+        (f"/pumps/{station.ids['P-101']}", {"type": "axial_or_mixed_flow"}),
+    ):
+        assert orla.patch(path, given, orla.get(path).etag).status == 200
+    seen = opened(page, station, "cleo")
+    assert seen.words.index(SHORT) < seen.words.index("In service")
+    after = seen.html[seen.html.index('id="cautions"') :]
+    for title in ("Lock-out", "Explosive atmosphere", "Several sources", "Vessels",
+                  "Permanent magnets", "Bypass", "Closed valve"):  # fmt: skip
+        assert after.count(f"<dt>{title}</dt>") == 1
     assert seen.faults == []
 
 
