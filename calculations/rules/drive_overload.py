@@ -73,7 +73,9 @@ def _require_service_factor_current(case: Case, found: Apart) -> None:
     if case.find("/motor/immersed") is False or (is_immersed(case) and known):
         return
     factor = case.find("/motor/service_factor")
-    if not found.over((factor.si if factor is not None else USUAL_SERVICE_FACTOR) * 1.01 - 1):
+    if not found.over(
+        (factor.si if factor is not None else USUAL_SERVICE_FACTOR) * (1 + ALIKE) - 1
+    ):
         case.require("/motor/immersed", "/motor/service_factor_current")
 
 

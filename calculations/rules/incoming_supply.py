@@ -171,7 +171,7 @@ def _is_judged_on_voltage(case: Case) -> bool:
     return known and (has_drive(case) or across_the_line(case))
 
 
-def _supply_voltage(case: Case) -> tuple[str, float, float]:
+def supply_voltage(case: Case) -> tuple[str, float, float]:
     """Where the voltage is from, the voltage [V], and its rounding [V]; measured goes first."""
     found = case.find(VOLTAGES)
     if found:
@@ -192,7 +192,7 @@ def _against_drive(case: Case) -> Iterator[Finding]:
     low, high = case.require("/drive/input_voltage_min", "/drive/input_voltage_max")
     stated = case.find("/drive/input_voltage_tolerance")
     tolerance = case.limit("supply.voltage-range.tolerance") if stated is None else stated.si
-    place, voltage, rounded = _supply_voltage(case)
+    place, voltage, rounded = supply_voltage(case)
     lowest, highest = low.si * (1 - tolerance), high.si * (1 + tolerance)
     if lowest <= voltage + rounded and voltage - rounded <= highest:
         return
@@ -215,7 +215,7 @@ def _against_plate(case: Case) -> Iterator[Finding]:
         raise Waits("motor.power-balance")
     plate = case.quantity("/rating/voltage")
     upper = case.find("/rating/voltage_upper") or plate
-    place, voltage, rounded = _supply_voltage(case)
+    place, voltage, rounded = supply_voltage(case)
     nearest = min(max(voltage, plate.si), max(upper.si, plate.si))
     found = Apart(voltage / nearest, rounded / nearest + rounding(plate))
     limit = case.limit("supply.voltage-range.plate")

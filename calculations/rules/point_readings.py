@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import load
+from calculations import drives
 from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
@@ -10,35 +10,28 @@ from calculations.findings import Finding
 from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart
-from calculations.rules.incoming_supply import VOLTAGES
+from calculations.rules.incoming_supply import supply_voltage
 from calculations.rules.scope import has_drive, has_motor
 from calculations.units import Quantity
 
 DC = "/event/supply/dc_bus_voltage"
 HIGH_VOLTAGE = 1000.0
-"""Line voltage from which drives are made of cells with links of their own [V]; IEC 60038."""
+"""Line voltage from which drives are made of cells with links of their own [V].
 
-TO_LINK = 2**0.5
-"""D.c. link over line voltage without load: the peak of a sine [1]."""
+1 kV: IEC 60038, from memory; cells: common practice."""
 
 
-def supply_voltage(case: Case) -> float | None:
-    """Line voltage of the supply [V]: measured, else nominal; None where it is not known."""
-    found = case.find(VOLTAGES)
-    if found and load.mean(found) > 0:
-        return load.mean(found)
-    nominal = case.find("/site/supply_nominal_voltage")
-    return float(nominal.si) if nominal is not None else None
+def _line_voltage(case: Case) -> float:
+    """Line voltage of the supply [V]: as judged, but nominal where the measured one is none."""
+    _, voltage, _ = supply_voltage(case)
+    return voltage if voltage > 0 else case.si("/site/supply_nominal_voltage")
 
 
 # -- d.c. link ----------------------------------------------------------------------------------
 
 
 def _dc_link(case: Case, place: str) -> Iterator[Finding]:
-    read, line = case.quantity(DC), supply_voltage(case)
-    if line is None:
-        case.require("/site/supply_nominal_voltage")
-        return
+    read, line = case.quantity(DC), _line_voltage(case)
     if line >= HIGH_VOLTAGE:
         return
     found = Apart(read.si / line, read.resolution / line)
@@ -50,13 +43,15 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
         "digits" if other else "low" if found.ratio < low else "high", "review", place,
         compared={"read": read, "line": show(line, "V")},
         limit=f"{low:g} to {high:g} times the line voltage", share=percent(found.ratio),
-        usual=show(line * TO_LINK, "V", 3), meant=entered(other) if other else "",
+        usual=show(drives.dc_link_voltage(line_voltage=line), "V", 3),
+        meant=entered(other) if other else "",
     )  # fmt: skip
 
 
 def _as_rectified(line: float) -> mix_ups.Fit:
-    """What a rectifier makes of a line voltage [V], by its load: 1.3 to 1.45 times."""
-    return lambda value: Apart(1.0 if 1.3 <= value / line <= 1.45 else value / line / TO_LINK)
+    """What a rectifier makes of a line voltage [V]: 1.35 times it under load to 1.41 times."""
+    low, high = (drives.dc_link_voltage(line_voltage=line, loaded=load) for load in (True, False))
+    return lambda value: Apart(value / min(max(value, low), high))
 
 
 _LINK = "The d.c. link was read at {read}; with {line} of supply about {usual} are expected."
@@ -67,7 +62,8 @@ DC_LINK = Rule(
     severities=("review",),
     condition="The d.c. link stands at 1.15 to 2.1 times the line voltage: 1.35 to 1.41 with a "
     "rectifier, more with one that feeds back. Up to 1 kV.",
-    source="peak of a sine, sqrt(2); band: common practice, no source",
+    source="peak of a sine, sqrt(2); 1.35 and band: common practice, no source; 1 kV: IEC 60038, "
+    "from memory",
     subject=DC,
     waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
     applies=lambda case: has_drive(case) and case.find(DC) is not None,
@@ -91,11 +87,7 @@ PLACES = ("voltages_drive_input", "voltages_drive_output", "voltages_drive_displ
 
 
 def _voltages(case: Case, place: str) -> Iterator[Finding]:
-    line = supply_voltage(case)
-    if line is None:
-        case.require("/site/supply_nominal_voltage")
-        return
-    limit = case.limit("load.voltage.above-supply")
+    line, limit = _line_voltage(case), case.limit("load.voltage.above-supply")
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
         worst = max(read, key=lambda each: each.si, default=None)

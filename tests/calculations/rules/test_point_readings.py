@@ -31,6 +31,8 @@ DC = "/event/supply/dc_bus_voltage"
         ("640", []),  # loaded: 1.34
         ("900", []),  # fed back into the supply: 1.88
         ("6500", [("review", "digits")]),
+        ("6300", [("review", "high")]),  # 630 V would be 1.31, no rectifier's 1.35 to 1.41
+        ("6900", [("review", "high")]),  # 690 V would be 1.44
         ("876", []),
         ("500", [("review", "low")]),  # 1.04
         ("1100", [("review", "high")]),  # 2.3
@@ -44,6 +46,13 @@ def test_dc_link(value, expected):
 def test_the_digits_meant_are_offered():
     (found,) = of_rule(judged(changed(booster(), {DC: q("6500", "V")})), "supply.dc-link")
     assert finding_document(found, "")["sentence"].startswith("Probably 650 V.")
+
+
+def test_without_voltage_measured_the_nominal_one_counts():
+    none = {"/event/supply/line_voltages": [q("0", "V")] * 3, DC: q("6500", "V")}
+    document = without(changed(booster(), none), "/drive/input_voltage_min")
+    (found,) = of_rule(judged(document), "supply.dc-link")
+    assert (found.variant, found.parameters["line"]) == ("digits", "480 V")
 
 
 @pytest.mark.parametrize("name", ["voltages_drive_display", "voltages_drive_output"])
