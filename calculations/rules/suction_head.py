@@ -8,9 +8,12 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import npsh_available
 from calculations.findings import Finding, digits
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, like, show
 from calculations.rules.measured_points import has_points, misread
 from calculations.rules.speed_limits import RESTS_ON_CURVE
+
+HEAD_UNIT = like("/pump/rated_head", "m")
+FLOW_UNIT = like("/site/system_design_flow", "m3/h")
 
 
 def required(case: Case, place: str) -> float:
@@ -33,6 +36,12 @@ def _uncertainty(case: Case, place: str) -> float:
     return rounding + (height.resolution if height is not None else 0.0)
 
 
+def _wanted(case: Case, needed: float) -> float:
+    """Suction head [m] that leaves enough over what is needed [m]."""
+    ratio, difference = (case.limit(f"npsh.margin.{name}") for name in ("ratio", "difference"))
+    return max(ratio * needed, needed + difference)
+
+
 def _margin(case: Case, place: str) -> Iterator[Finding]:
     if case.is_(f"{place}/purpose", "shut_off") or case.si(f"{place}/flow") == 0:
         return
@@ -42,10 +51,7 @@ def _margin(case: Case, place: str) -> Iterator[Finding]:
     if needed <= 0:
         return
     margin = hydraulics.npsh_margin(available=available, required=needed)
-    wanted = max(
-        case.limit("npsh.margin.ratio") * needed, needed + case.limit("npsh.margin.difference")
-    )
-    unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
+    wanted, unit = _wanted(case, needed), HEAD_UNIT(case)
     short = margin.difference + _uncertainty(case, place) < 0
     if not short and available >= wanted - 1e-9:
         return
@@ -101,21 +107,17 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
     needed = pumping.curve(case).npsh_required(flow=at.flow, speed=at.speed)
     if needed is None:
         raise Missing("/pump/curve_points", because="no required suction head at this flow")
-    wanted = max(
-        case.limit("npsh.lowest-suction.ratio") * needed,
-        needed + case.limit("npsh.lowest-suction.difference"),
-    )
+    wanted = _wanted(case, needed)
     if needed <= 0 or at.available >= wanted - 1e-9:
         return
-    unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
-    flow_unit = case.find("/site/system_design_flow")
+    unit = HEAD_UNIT(case)
     short = at.available < needed
     yield LOWEST.finding(
         "short" if short else "small", "review" if short else "note", place,
         compared={
             "available": show(at.available, unit),
             "required": show(needed, unit),
-            "flow": show(at.flow, flow_unit.unit if flow_unit else "m3/h"),
+            "flow": show(at.flow, FLOW_UNIT(case)),
             "temperature": case.quantity(lowest_suction.WARMEST),
         },
         limit=f"at least {show(wanted, unit)}", wanted=show(wanted, unit),
@@ -129,8 +131,8 @@ LOWEST = Rule(
     condition="At the flow that pump and system agree on at the maximum frequency (where a "
     "pressure is kept, at the design flow at most), with the lowest suction, the highest lift and "
     "the highest temperature that the site states, the suction head available is at least what "
-    "the pump needs (else review), 1.1 times that and 0.6 m more (else note). The eye of a dry "
-    "pump stands at the datum.",
+    "the pump needs (else review), 1.1 times that and 0.6 m more, as of a measured point (else "
+    "note). The eye of a dry pump stands at the datum.",
     source="ISO 9906:2012, 3.2; ISO 2533:1975; IF97; margin: ANSI/HI 9.6.1, secondary text",
     subject="/site",
     needs=(
@@ -141,10 +143,6 @@ LOWEST = Rule(
                "speed.maximum-speed"),
     applies=has_points,
     check=_lowest,
-    limits={
-        "ratio": Limit(1.1, "1", "available over required", "higher", "retrieved"),
-        "difference": Limit(0.6, "m", "available minus required", "higher", "from memory"),
-    },
     sentences={
         "short": "At the lowest suction and {temperature} the pump takes up to {flow}, needs "
         "{required} of suction head and has {available}: it would cavitate.",

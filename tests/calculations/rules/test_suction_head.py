@@ -201,6 +201,13 @@ def test_lowest_suction(feet, expected):
     assert metric == [severity for severity, _ in expected]
 
 
+def test_the_lowest_suction_is_asked_for_the_same_margin():
+    """15.3 ft are there, 12.7 ft or more needed: less than 1 m (3.28 ft) is left over."""
+    judgement = judged(lifting("15.0"), limits={"npsh.margin.difference": 1.0})
+    found = [each for each in judgement.findings if each.rule == "npsh.lowest-suction"]
+    assert [(each.severity, each.variant) for each in found] == [("note", "small")]
+
+
 def test_a_kept_pressure_draws_no_more_than_the_design_flow():
     """1000 gpm and 128 ft: s = 0.926, 9.6 ft required; 32.39 - 1.5 - 18 = 12.9 ft available."""
     kept = {"/event/settings/as_left/regulation": "closed_loop_in_drive"}
