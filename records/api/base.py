@@ -25,6 +25,8 @@ from records.permissions import Actor
 
 # A revision; after the dot, what was said of an event since.
 _ETAG = re.compile(r'"([0-9]{1,9})(?:\.[0-9]{1,9})?"')
+# What a 304 says as the 200 in its place would (RFC 9110, 15.4.5).
+_TOLD_AGAIN = ("ETag", "Cache-Control", "Vary")
 _KNOWN = re.compile(r'(?:W/)?("[^"]*")')
 
 
@@ -61,7 +63,8 @@ class BookView(APIView):
             return answer
         if hasattr(answer, "file_to_stream"):
             answer.file_to_stream.close()
-        return HttpResponseNotModified(headers={"ETag": tag})
+        told = {name: answer.headers[name] for name in _TOLD_AGAIN if name in answer.headers}
+        return HttpResponseNotModified(headers=told)
 
     def revision(self) -> int:
         """The revision that a change is meant for, from If-Match.

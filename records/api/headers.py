@@ -38,7 +38,8 @@ RETRY_AFTER = _header("Seconds after which to try again.", "^[0-9]+$")
 
 # Operations whose answers carry a tag, besides those of the register.
 EVENTS = ("post_event", "read_event", "change_event", "withdraw_event")
-TAGGED = ("read_record", "read_record_data", "read_record_pdf", "read_visit_pack")
+TAGGED = ("read_record", "read_record_data", "read_record_pdf", "read_visit_pack",
+          "read_attachment", "read_trace", "read_record_file")  # fmt: skip
 LOCATED = ("post_event", "seal_event", "set_rule_limit", "post_trace", "post_attachment")
 
 

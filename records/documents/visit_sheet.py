@@ -7,10 +7,10 @@ from records.documents import texts, typesetting
 from records.documents.blocks import Block
 from records.documents.contents import cautions, judged
 from records.documents.visit import before, closing, expected, on_site
+from records.documents.visit.papers import PAPERS
 from records.documents.visit.visit import Known, Visit
 
 TEMPLATE = "visit_sheet"
-PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 # The order of work: read, make safe, compare, test, switch on, set, run, prove, sign.
 SECTIONS = (
@@ -18,8 +18,8 @@ SECTIONS = (
     lambda visit: cautions.cautions(visit.source),
     before.the_visit,
     before.instruments,
-    lambda visit: judged.limits_changed(visit.source),
     before.installed,
+    lambda visit: judged.limits_changed(visit.source),
     on_site.mechanical,
     on_site.electrical,
     expected.settings,

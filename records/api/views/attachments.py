@@ -27,7 +27,7 @@ IN_THE_QUERY = [
 ABOUT = f"""Keep a photograph or document; its bytes are the body.
 
 Taken are {attachments.TAKEN}; with the purpose `settings_file` any bytes. Photographs are drawn
-anew: position and camera data do not come along. At most 25 MiB.
+anew: position and camera data do not come along. At most {attachments.LARGEST // 2**20} MiB.
 """
 
 

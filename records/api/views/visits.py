@@ -4,51 +4,40 @@ import hashlib
 
 from django.http import HttpResponse
 from django.utils import timezone
-from django.utils.http import content_disposition_header, parse_etags
+from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 
 from records.api import visit_documents as told
 from records.api.base import BookView, choice_filter, filters
 from records.api.json_bodies import JsonRenderer
 from records.api.schema import READ, READ_OR_CONFLICT
+from records.documents.visit import papers
 from records.ids import identity
 from records.selectors.visit_packs import known_before_a_visit, visit_pack
 
-IF_NONE_MATCH = OpenApiParameter(
-    "If-None-Match", str, OpenApiParameter.HEADER, description="ETags that are at hand already."
-)
-PAPERS = ("a4", "letter")
 PAPER = OpenApiParameter(
-    "paper", str, enum=PAPERS, description="letter where North American practice holds, else a4."
+    "paper",
+    str,
+    enum=tuple(papers.PAPERS),
+    description="letter where North American practice holds, else a4.",
 )
-UNCHANGED = OpenApiResponse(None, "What is at hand is still so.")
 
 
 class VisitPack(BookView):
     """What a technician takes along to a station."""
 
     @extend_schema(
-        operation_id="read_visit_pack", tags=["visits"], parameters=[IF_NONE_MATCH],
-        responses={200: told.VisitPack, 304: UNCHANGED, **READ},
+        operation_id="read_visit_pack", tags=["visits"], responses={200: told.VisitPack, **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str) -> HttpResponse:  # noqa: A002
         """Site, equipment in service, last settings as left, values to expect, rules and limits."""
         content = JsonRenderer().render(visit_pack(self.actor, identity(id)))
-        tag = f'"{hashlib.sha256(content).hexdigest()}"'
-        if _is_at_hand(tag, request.headers.get("If-None-Match", "")):
-            answer = HttpResponse(status=304)
-        else:
-            answer = HttpResponse(content, content_type="application/json")
-        answer["ETag"], answer["Cache-Control"] = tag, "private, no-cache"
+        answer = HttpResponse(content, content_type="application/json")
+        answer["ETag"] = f'"{hashlib.sha256(content).hexdigest()}"'
+        answer["Cache-Control"] = "private, no-cache"
         return answer
-
-
-def _is_at_hand(tag: str, given: str) -> bool:
-    """Whether If-None-Match names this state, by weak comparison (RFC 9110, 13.1.2)."""
-    tags = parse_etags(given)
-    return "*" in tags or tag in {each.removeprefix("W/") for each in tags}
 
 
 class VisitSheet(BookView):
@@ -64,10 +53,9 @@ class VisitSheet(BookView):
         from records.documents import visit_sheet
 
         given = filters(request, "paper").get("paper")
-        paper = choice_filter("paper", given, PAPERS) if given is not None else None
+        paper = choice_filter("paper", given, papers.PAPERS) if given is not None else None
         row, known = known_before_a_visit(self.actor, identity(id))
-        usual = "letter" if row.site.electrical_practice in ("us_nec", "canadian") else "a4"
-        content = visit_sheet.render(known, timezone.now(), paper or usual)
+        content = visit_sheet.render(known, timezone.now(), paper or papers.usual(known.snapshot))
         answer = HttpResponse(content, content_type="application/pdf")
         name = f"visit-sheet-{row.site.code}-{row.tag}.pdf"
         answer["Content-Disposition"] = content_disposition_header(False, name) or "inline"

@@ -68,6 +68,8 @@ def test_a_download_is_saved_and_never_shown(teo, draft):
     assert file.headers["Content-Disposition"] == 'attachment; filename="C-77 gauge.pdf"'
     assert file.headers["X-Content-Type-Options"] == "nosniff"
     assert "default-src" in file.headers["Content-Security-Policy"]
+    again = teo.call("GET", posted.headers["Location"], If_None_Match=file.etag)
+    assert (again.status, again.content, again.etag) == (304, b"", file.etag)
 
 
 @pytest.mark.parametrize(

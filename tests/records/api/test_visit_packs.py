@@ -111,6 +111,7 @@ def test_what_is_at_hand_is_not_sent_again(teo, path):
     for given in (first.etag, f"W/{first.etag}", f'"other", {first.etag}', "*"):
         again = teo.call("GET", path, If_None_Match=given)
         assert (again.status, again.content, again.etag) == (304, b"", first.etag)
+        assert again.headers["Cache-Control"] == "private, no-cache"
 
 
 @pytest.mark.parametrize("given", ['"other"', "", "nonsense", 'W/"other"'])

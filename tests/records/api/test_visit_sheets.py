@@ -53,7 +53,7 @@ def test_paper_follows_the_station_or_what_is_asked_for(orla, teo, path, station
 
 def test_limits_of_the_client_are_printed(orla, teo, path, cast):
     orla.post("/rule-settings", visits.limit(cast.client, "motor.slip", "large", "7", "%"))
-    assert squeezed("motor.slip large 7 % 10 % tighter") in words(teo.get(path))
+    assert squeezed("motor.slip Large 7 % 10 % Tighter;") in words(teo.get(path))
 
 
 def test_a_pump_set_out_of_service_has_none(orla, teo, path, station):
