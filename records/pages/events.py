@@ -41,6 +41,7 @@ def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
         "title": _title(row),
         "lead": f"{summary.who_and_when(source)} {summary.undone(source)}",
         "caution": SHORT,
+        "zone": source.shown.zone,
         "sheet": sheet(_blocks(source)),
     }
     return show(request, actor, "event", **context)

@@ -20,6 +20,10 @@ SCOPES = {
     "manage": "make and revoke tokens",
 }
 
+# What the form calls the fields of a wish, and what they hold at first.
+LABELS = {"name": "What it is for", "scopes": "It may", "days": "Days until it expires"}
+USUAL = {"name": "", "scopes": ["read"], "days": "365"}
+
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @never_cache
@@ -28,10 +32,13 @@ def own_tokens(request: HttpRequest, actor: Actor) -> HttpResponse:
     """List them; make one, whose text is shown this once."""
     if request.method != "POST":
         return _shown(request, actor)
+    wanted = _wanted(request)
     try:
-        token, secret = tokens.issue_own(actor, _wanted(request))
+        token, secret = tokens.issue_own(actor, wanted)
     except Invalid as error:
-        return _shown(request, actor, status=400, problems=error.problems)
+        problems = [{"label": _label(each.pointer), "detail": each.detail}
+                    for each in error.problems]  # fmt: skip
+        return _shown(request, actor, status=400, problems=problems, wanted=wanted)
     return _shown(request, actor, status=201, made=token, secret=secret)
 
 
@@ -44,9 +51,16 @@ def _wanted(request: HttpRequest) -> dict[str, Any]:
     }
 
 
+def _label(pointer: str) -> str:
+    """What the form calls the field that a problem is about."""
+    field = pointer.split("/")[1] if "/" in pointer else ""
+    return LABELS.get(field, field)
+
+
 def _shown(request: HttpRequest, actor: Actor, status: int = 200, **more: Any) -> HttpResponse:
-    context = {"tokens": tokens.own(actor), "scopes": SCOPES, "longest": tokens.LONGEST_DAYS}
-    answer = show(request, actor, "tokens", **context, **more)
+    context = {"tokens": tokens.own(actor), "scopes": SCOPES, "longest": tokens.LONGEST_DAYS,
+               "labels": LABELS, "wanted": USUAL}  # fmt: skip
+    answer = show(request, actor, "tokens", **context | more)
     answer.status_code = status
     return answer
 

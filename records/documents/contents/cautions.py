@@ -16,7 +16,7 @@ DEFERENCE = (
 )
 SHORT = (
     "Hazardous voltage and stored energy; rotating and pressurised equipment; automatic restart. "
-    "Before any of these values is set again, read the cautions in this document. " + ARITHMETIC
+    "Before any of these values is set again, read all of the cautions. " + ARITHMETIC
 )
 
 _ALWAYS = (

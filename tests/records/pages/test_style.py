@@ -7,7 +7,8 @@ import pytest
 
 from records import pages
 
-CSS = (Path(pages.__file__).parents[1] / "static/records/book.css").read_text()
+ROOT = Path(pages.__file__).parents[1]
+CSS = (ROOT / "static/records/book.css").read_text()
 TEXTS = ("ink", "quiet", "mark", "link")
 # The light colours, the dark ones over them, and those of print.
 SCHEMES = [
@@ -53,3 +54,9 @@ def test_focus_is_shown_on_whatever_takes_it():
         assert f"{control}:focus-visible" in selectors
     assert "outline: none" not in CSS
     assert "outline: 0" not in CSS
+
+
+def test_templates_ask_what_is_allowed_and_not_which_role():
+    texts = [each.read_text() for each in (ROOT / "templates/pages").rglob("*.html")]
+    assert any("{% if may." in text for text in texts)
+    assert [found for text in texts for found in re.findall(r"{%[^%]*\brole\b[^%]*%}", text)] == []

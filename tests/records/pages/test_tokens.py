@@ -82,11 +82,11 @@ def test_nobody_sees_or_revokes_anothers(browser):
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        ({"name": "  "}, "name: expected text"),
-        ({"scopes": []}, "scopes: expected at least"),
+        ({"name": "  "}, "What it is for: expected text"),
+        ({"scopes": []}, "It may: expected at least"),
         ({"scopes": ["everything"]}, "expected one of read, write"),
-        ({"days": "0"}, "days: expected at least 1"),
-        ({"days": "many"}, "days: expected a whole number"),
+        ({"days": "0"}, "Days until it expires: expected at least 1"),
+        ({"days": "many"}, "Days until it expires: expected a whole number"),
     ],
     ids=str,
 )
@@ -95,6 +95,14 @@ def test_a_bad_wish_is_told_on_the_page(browser, given, words):
     assert answer.status_code == 400
     assert words in answer.content.decode()
     assert not SECRET.findall(answer.content.decode())
+
+
+def test_what_was_typed_stays_when_it_is_refused(browser):
+    html = make(browser("teo"), name='tablet "B"', days="900").content.decode()
+    assert 'value="tablet &quot;B&quot;"' in html
+    assert 'value="900"' in html
+    chosen = re.findall(r'name="scopes" value="(\w+)" checked', html)
+    assert chosen == ["read", "sign"]
 
 
 def test_a_client_and_a_stranger_get_no_further(browser, api):
