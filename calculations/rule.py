@@ -160,6 +160,11 @@ def entered(quantity: Quantity) -> Shown:
     return Shown(quantity.value, quantity.unit)
 
 
+def spaced(word: str) -> str:
+    """A word of a closed list, or the name of a field, as it is read: `air vessel`."""
+    return word.replace("_", " ")
+
+
 def percent(ratio: float, significant: int = 3) -> str:
     """A ratio as percent in words: `3.3 %`."""
     return f"{digits(100 * ratio, significant)} %"

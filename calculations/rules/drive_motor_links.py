@@ -6,13 +6,11 @@ from calculations import motors
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Rule, show
+from calculations.rule import Rule, show, spaced
+from calculations.rules.drive_switching import VECTOR
 from calculations.rules.motor_plate import POLE_COUNTS, SMALL_MOTOR
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
-
-VECTOR = ("vector", "synchronous_vector")
-"""Control that rests on a model of the motor, and with it on poles and rated speed."""
 
 
 def severity_of_poles(case: Case) -> Severity:
@@ -108,7 +106,7 @@ def _motor_connection(case: Case, place: str) -> Iterator[Finding]:
         return  # a drive need not tell series from parallel
     yield MOTOR_CONNECTION.finding(
         "family" if ours != theirs else "links", "review", place,
-        compared={"set": Shown(_spaced(given), ""), "plate": Shown(_spaced(plate), "")},
+        compared={"set": Shown(spaced(given), ""), "plate": Shown(spaced(plate), "")},
         voltage=show(run_rating(case).voltage, "V"), effect=EFFECT.get((ours, theirs), ""),
         column=_column(case, given),
     )  # fmt: skip
@@ -120,10 +118,6 @@ def _column(case: Case, connection: str) -> str:
         if rating.connection == connection and rating.voltage is not None:
             return f" ({rating.voltage.value} {rating.voltage.unit} on the plate)"
     return ""
-
-
-def _spaced(word: str) -> str:
-    return word.replace("_", " ")
 
 
 _LINKS = "The drive is set for a winding in {set}{column}, the rating in use ({voltage}) is that in"

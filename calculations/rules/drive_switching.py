@@ -7,6 +7,9 @@ from calculations.findings import Finding, Severity
 from calculations.rule import Rule
 from calculations.rules.scope import has_bypass, has_drive, is_synchronous
 
+VECTOR = ("vector", "synchronous_vector")
+"""Control that rests on a model of the motor, and with it on poles and rated speed."""
+
 # -- capacitors ---------------------------------------------------------------------------------
 
 
@@ -110,7 +113,7 @@ BYPASS = Rule(
 def _identification(case: Case, place: str) -> Iterator[Finding]:
     if case.word("/settings/motor_identification") != "skipped":
         return
-    vector = case.is_("/settings/control_mode", "vector", "synchronous_vector")
+    vector = case.is_("/settings/control_mode", *VECTOR)
     needed = vector or is_synchronous(case)
     severity: Severity = "review" if needed else "note"
     yield IDENTIFICATION.finding("needed" if needed else "useful", severity, place, compared={})

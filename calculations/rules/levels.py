@@ -6,7 +6,7 @@ from itertools import pairwise
 from calculations.aspects import levels, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, entered, show
 from calculations.units import Quantity
 
 LEVEL_TESTS = "/event/level_tests"
@@ -54,8 +54,7 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _text(case: Case, name: str) -> str:
-    quantity: Quantity = case.quantity(f"/settings/{name}")
-    return f"{quantity.value} {quantity.unit}"
+    return str(entered(case.quantity(f"/settings/{name}")))
 
 
 ORDER = Rule(

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import kinds, loop
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Rule
+from calculations.rule import Rule, entered, spaced
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -100,7 +100,7 @@ def _finding(case: Case, wrong: list[Named]) -> Finding:
         _as_entered(case.place(pointer)),
         compared={_name(each): value for each, value in wrong},
         kept=_kept(case), kind=kinds.WORDS[first.kind], read=read,
-        values=" and ".join(f"{_name(each)} {_text(value)}" for each, value in wrong[:3]),
+        values=" and ".join(f"{_name(each)} {entered(value)}" for each, value in wrong[:3]),
         are="is" if len(wrong) == 1 else "are each",
     )  # fmt: skip
 
@@ -112,7 +112,7 @@ def _kept(case: Case) -> str:
     told = KEPT.get(str(regulated))
     if measured in (None, "unknown"):
         return told or f"The loop is scaled in {kinds.WORDS[str(_kind(case))].split()[-1]}"
-    measures = f"{sensor.tag or 'the sensor'} measures {_spaced(measured)}"
+    measures = f"{sensor.tag or 'the sensor'} measures {spaced(measured)}"
     return f"{told}, and {measures}" if told else measures[0].upper() + measures[1:]
 
 
@@ -121,7 +121,7 @@ def _other_sensor(case: Case) -> Finding:
     return KINDS.finding(
         "sensor", "stop", case.place("/settings/regulated_quantity"),
         compared={}, kept=KEPT[regulated], tag=sensor.tag or "the sensor",
-        measured=_spaced(sensor.quantity),
+        measured=spaced(sensor.quantity),
     )  # fmt: skip
 
 
@@ -135,13 +135,13 @@ def _at_suction(case: Case) -> Iterator[Finding]:
         return
     if kinds.fits_sensor(case, "/suction_sensor", found):
         return
-    measures = f"{sensor.tag or 'The suction sensor'} measures {_spaced(sensor.quantity)}"
+    measures = f"{sensor.tag or 'The suction sensor'} measures {spaced(sensor.quantity)}"
     head = found.kind == "length" and found.unit in HEAD_UNIT and sensor.quantity == "pressure"
     yield KINDS.finding(
         "head" if head else "other", "review", case.place("/settings/low_suction_limit"),
         compared={"low suction limit": found}, kept=measures, kind=kinds.WORDS[found.kind],
         read=f"{found.value} {HEAD_UNIT[found.unit]}" if head else "",
-        values=f"low suction limit {_text(found)}", are="is",
+        values=f"low suction limit {entered(found)}", are="is",
     )  # fmt: skip
 
 
@@ -152,8 +152,8 @@ def _dry_run(case: Case) -> Iterator[Finding]:
         return
     yield KINDS.finding(
         "other", "review", case.place("/settings/dry_run_threshold"),
-        compared={"dry run threshold": found}, kept=f"The dry-run method is {_spaced(method)}",
-        kind=kinds.WORDS[found.kind], values=f"dry run threshold {_text(found)}", are="is",
+        compared={"dry run threshold": found}, kept=f"The dry-run method is {spaced(method)}",
+        kind=kinds.WORDS[found.kind], values=f"dry run threshold {entered(found)}", are="is",
         read="",
     )  # fmt: skip
 
@@ -164,15 +164,7 @@ def _as_entered(pointer: str) -> str:
 
 def _name(pointer: str) -> str:
     step = pointer.rpartition("/")[2]
-    return NAMES.get(step, _spaced(step))
-
-
-def _spaced(word: str) -> str:
-    return word.replace("_", " ")
-
-
-def _text(quantity: Quantity) -> str:
-    return f"{quantity.value} {quantity.unit}"
+    return NAMES.get(step, spaced(step))
 
 
 KINDS = Rule(

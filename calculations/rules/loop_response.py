@@ -6,7 +6,7 @@ from calculations.aspects import chain, loop
 from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, show
+from calculations.rule import Rule, show, spaced
 from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import LOST_WITH_SENSOR, relieved, weakest
@@ -44,7 +44,7 @@ def _action(case: Case, place: str) -> Iterator[Finding]:
     slows = right == "rising_feedback_slows"
     yield ACTION.finding(
         "must_slow" if slows else "must_speed_up", "stop", place,
-        compared={"action": Shown(action.replace("_", " "), "")}, regulated=REGULATED[regulated],
+        compared={"action": Shown(spaced(action), "")}, regulated=REGULATED[regulated],
     )  # fmt: skip
 
 

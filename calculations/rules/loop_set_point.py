@@ -6,6 +6,7 @@ from math import log
 from calculations.aspects import group, liquid, loop, pumping, suction, system
 from calculations.case import Case
 from calculations.derived import speeds
+from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
@@ -229,7 +230,7 @@ def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
     curve = pumping.curve(case)
     available = curve.shut_off_head(speed=pumping.speed(case, highest.si))
     at = pumping.zero_flow_frequency(case, needed)
-    head_unit = case.quantity("/pump/rated_head").unit if case.find("/pump/rated_head") else "m"
+    head_unit = HEAD_UNIT(case)
     compared: dict[str, Shown | Quantity] = {
         "set_point": case.quantity(SET_POINT),
         "maximum": highest,

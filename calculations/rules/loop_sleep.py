@@ -6,13 +6,14 @@ from calculations.aspects import group, holding, loop, pumping, storage, suction
 from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, like, percent, show
 from calculations.rules.loop_set_point import CHAIN, SET_POINT
 from calculations.rules.loop_signal import shown
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
 SLEEP = "/settings/sleep_frequency"
+FLOW_UNIT = like("/pump/rated_flow", "m3/h")
 AIM = (*CHAIN, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span",
        "loop.set-point-reachable")  # fmt: skip
 """What has to be right before the loop's aim means anything."""
@@ -158,7 +159,7 @@ def _much_flow(
     lasts = storage.lasting(case, most)
     busy = least > case.limit("loop.sleep-window.busy") * best
     flow = least if busy else most
-    unit = case.quantity("/pump/rated_flow").unit if case.find("/pump/rated_flow") else "m3/h"
+    unit = FLOW_UNIT(case)
     yield SLEEP_WINDOW.finding(
         "busy" if busy else "much_flow", "review" if busy else "note", place,
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},

@@ -9,6 +9,7 @@ from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
 from calculations.aspects import duty, pumping
 from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing
+from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
 from calculations.rule import Limit, Rule, percent, show
@@ -106,7 +107,7 @@ def _point(case: Case, place: str) -> Iterator[Finding]:
 
 def _not_positive(case: Case, place: str, point: Measured) -> Finding:
     slips = _slips(case, place)
-    compared = {"head": show(point.head, _head_unit(case))}
+    compared = {"head": show(point.head, HEAD_UNIT(case))}
     return POINT.finding(
         "not_positive_unit" if slips else "not_positive", "review", place,
         compared=compared, read=" or ".join(slips),
@@ -138,12 +139,12 @@ def _compared(
     compared: dict[str, Shown | Quantity] = {
         "flow": case.quantity(f"{place}/flow"),
         "speed": show(point.speed, "rpm"),
-        "head": show(point.head, _head_unit(case)),
+        "head": show(point.head, HEAD_UNIT(case)),
     }
     if expected is None:
         end = pumping.curve(case).highest_flow(speed=point.speed)
         return compared | {"end": show(end, case.quantity(f"{place}/flow").unit)}
-    return compared | {"expected": show(expected, _head_unit(case))}
+    return compared | {"expected": show(expected, HEAD_UNIT(case))}
 
 
 def _severity(case: Case, outside: bool) -> Severity:
@@ -159,11 +160,6 @@ def _limit(case: Case) -> str:
     return f"{percent(head)} of head or {percent(flow)} of flow, plus the instruments' uncertainty"
 
 
-def _head_unit(case: Case) -> str:
-    found = case.find("/pump/rated_head")
-    return str(found.unit) if found is not None else "m"
-
-
 def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     expected = pumping.curve(case).shut_off_head(speed=point.speed)
     allowed = max(tolerance(case).head_below, case.limit("curve.point.floor"))
@@ -174,8 +170,8 @@ def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
         "shut_off", _severity(case, outside=True), place,
         compared={
             "speed": show(point.speed, "rpm"),
-            "head": show(point.head, _head_unit(case)),
-            "expected": show(expected, _head_unit(case)),
+            "head": show(point.head, HEAD_UNIT(case)),
+            "expected": show(expected, HEAD_UNIT(case)),
         },
         limit=_limit(case), deviation=signed_percent(deviation),
     )  # fmt: skip

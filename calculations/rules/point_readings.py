@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, entered, percent, show, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart
 from calculations.rules.incoming_supply import supply_voltage
@@ -97,7 +97,7 @@ def _voltages(case: Case, place: str) -> Iterator[Finding]:
             "high", "review", f"{place}/{name}",
             compared={"read": worst, "line": show(line, "V")},
             limit=f"at most {percent(limit)} of the supply",
-            where=name.removeprefix("voltages_").replace("_", " "),
+            where=spaced(name.removeprefix("voltages_")),
         )  # fmt: skip
 
 
@@ -141,7 +141,7 @@ def _power(case: Case, place: str) -> Iterator[Finding]:
             "high", "review", f"{place}/{name}",
             compared={"read": read, "plate": case.quantity("/rating/power")},
             limit=f"at most {percent(limit)} of what the motor takes at its service factor",
-            where=name.removeprefix("power_").replace("_", " "),
+            where=spaced(name.removeprefix("power_")),
         )  # fmt: skip
         return
     yield from _display_against_output(case, place)

@@ -7,6 +7,7 @@ from itertools import pairwise
 from calculations.aspects import duty, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing
+from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import signed_percent
@@ -61,8 +62,8 @@ def _agree(case: Case, place: str) -> Iterator[Finding]:
             "rises", "review", more.place,
             compared={
                 "less": show(less.flow, unit), "more": show(more.flow, unit),
-                "head_less": show(less.head, _head_unit(case)),
-                "head_more": show(more.head, _head_unit(case)),
+                "head_less": show(less.head, HEAD_UNIT(case)),
+                "head_more": show(more.head, HEAD_UNIT(case)),
             },
             limit=f"{percent(allowed)} and the instruments' uncertainty",
             first=int(less.place.rsplit("/", 1)[1]) + 1,
@@ -73,11 +74,6 @@ def _agree(case: Case, place: str) -> Iterator[Finding]:
 
 def _flow_unit(case: Case, place: str) -> str:
     return case.quantity(f"{place}/flow").unit
-
-
-def _head_unit(case: Case) -> str:
-    found = case.find("/pump/rated_head")
-    return str(found.unit) if found is not None else "m"
 
 
 def _has_no_curve(case: Case) -> bool:

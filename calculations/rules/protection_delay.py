@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, percent, show, spaced
 from calculations.rules.protections import TESTS, tested
 
 SET_BY = {
@@ -38,7 +38,7 @@ def _delay(case: Case, place: str) -> Iterator[Finding]:
         "late" if late else "early", "review", place,
         compared={"measured": measured, "set": given},
         limit=f"{percent(case.limit('protection.delay.share'))} and {show(by_hand, 's')}",
-        function=function.replace("_", " "),
+        function=spaced(function),
     )  # fmt: skip
 
 

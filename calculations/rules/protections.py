@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, percent
+from calculations.rule import Limit, Rule, percent, spaced
 from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SET_POINT
@@ -39,10 +39,6 @@ def tested(case: Case) -> bool:
     )
 
 
-def _name(function: str) -> str:
-    return function.replace("_", " ")
-
-
 # -- failed -------------------------------------------------------------------------------------
 
 
@@ -53,7 +49,7 @@ def _failed(case: Case, place: str) -> Iterator[Finding]:
     observed = case.find(f"{place}/observed")
     yield FAILED.finding(
         "failed", "stop", place,
-        compared={}, function=_name(case.word(f"{place}/function")),
+        compared={}, function=spaced(case.word(f"{place}/function")),
         observed=f": {observed}" if observed else "",
     )  # fmt: skip
 
@@ -141,7 +137,7 @@ def _trip_value(case: Case, place: str) -> Iterator[Finding]:
             "limit": case.quantity(f"/settings/{setting}"),
         },
         limit=percent(case.limit("protection.trip-value.difference")),
-        function=_name(case.word(f"{place}/function")),
+        function=spaced(case.word(f"{place}/function")),
         difference=signed_percent((trip.acted - trip.limit) / trip.scale),
     )  # fmt: skip
 
@@ -158,7 +154,7 @@ def _of_two_kinds(case: Case, place: str) -> Iterator[Finding]:
     yield TRIP_VALUE.finding(
         "kinds", "review", place,
         compared={"acted": read, "limit": entered},
-        function=_name(case.word(f"{place}/function")),
+        function=spaced(case.word(f"{place}/function")),
         acted_kind=kinds.WORDS[read.kind], limit_kind=kinds.WORDS[entered.kind],
     )  # fmt: skip
 
@@ -237,7 +233,7 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
         variant, severity = _gravity(functions)
         yield MISSING.finding(
             variant, severity, place,
-            compared={"kind": Shown(_name(case.word("/site/kind")), "")}, wanted=words,
+            compared={"kind": Shown(spaced(case.word("/site/kind")), "")}, wanted=words,
         )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from calculations.aspects import liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, entered, percent, show, spaced
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -194,7 +194,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
 def _softened(case: Case) -> None:
     """Raise `Missing` where a vessel or a flywheel softens what the estimate says."""
     if case.is_("/site/surge_protection", *SOFTENING):
-        kind = case.word("/site/surge_protection").replace("_", " ")
+        kind = spaced(case.word("/site/surge_protection"))
         raise Missing("/site/surge_protection", because=f"only a study tells what the {kind} does")
 
 

@@ -8,7 +8,7 @@ from pydantic import BaseModel
 from calculations.aspects import content, loop
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Rule
+from calculations.rule import Rule, spaced
 from calculations.rules.scope import has_bypass
 
 Lack = tuple[str, tuple[str, ...]]
@@ -257,8 +257,8 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
             continue
         yield MISSING.finding(
             "values" if left else "part", "review", pointer,
-            compared={}, part=_words(pointer), names=", ".join(_spaced(name) for name in left),
-            kind=_spaced(kind),
+            compared={}, part=_words(pointer), names=", ".join(spaced(name) for name in left),
+            kind=spaced(kind),
         )  # fmt: skip
 
 
@@ -268,14 +268,10 @@ def _words(pointer: str) -> str:
     if not steps:
         return "visit"
     if steps[-1].isdigit():
-        return f"{_spaced(steps[-2]).removesuffix('s')} {int(steps[-1]) + 1}"
+        return f"{spaced(steps[-2]).removesuffix('s')} {int(steps[-1]) + 1}"
     if steps[0] == "settings" and len(steps) > 1:
-        return f"settings {_spaced(steps[1])}"
-    return _spaced(steps[-1])
-
-
-def _spaced(name: str) -> str:
-    return name.replace("_", " ")
+        return f"settings {spaced(steps[1])}"
+    return spaced(steps[-1])
 
 
 MISSING = Rule(

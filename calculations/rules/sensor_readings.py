@@ -8,7 +8,7 @@ from calculations.aspects import kinds, liquid, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, show
+from calculations.rule import Rule, show, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import signed_percent
 from calculations.signals import LoopState
@@ -83,7 +83,7 @@ def _other_kind(case: Case, sensor: str, pointer: str, read: Quantity) -> Findin
     return KINDS.finding(
         "kind", "review", pointer,
         compared={"value": read}, sensor=_tag(case, sensor), kind=kinds.WORDS[read.kind],
-        measures=case.word(f"{sensor}/quantity").replace("_", " "),
+        measures=spaced(case.word(f"{sensor}/quantity")),
         verb="applied" if pointer.endswith("/applied") else "shown",
     )  # fmt: skip
 

@@ -6,7 +6,7 @@ from calculations.aspects import pumping
 from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules.closeness import rounding
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
@@ -100,7 +100,7 @@ def _minimum_permitted(case: Case, place: str) -> Iterator[Finding]:
     if lowest.si < floor.si:
         yield MINIMUM_PERMITTED.finding(
             variant, "review", place,
-            compared={"minimum": lowest, "permitted": floor}, limit=f"at least {_text(floor)}",
+            compared={"minimum": lowest, "permitted": floor}, limit=f"at least {entered(floor)}",
         )  # fmt: skip
 
 
@@ -114,10 +114,6 @@ def _unstated_minimum(case: Case, place: str, lowest: Quantity) -> Iterator[Find
             "submersible", "review", place,
             compared={"minimum": lowest, "permitted": shown}, limit=f"at least {shown}",
         )  # fmt: skip
-
-
-def _text(quantity: Quantity) -> str:
-    return f"{quantity.value} {quantity.unit}"
 
 
 MINIMUM_PERMITTED = Rule(
@@ -172,7 +168,7 @@ def _maximum_speed(case: Case, place: str) -> Iterator[Finding]:
             "speed": show(pumping.speed(case, highest.si), "rpm"),
             "permitted": permitted,
         },
-        limit=f"at most {_text(permitted)}", sensible=show(ceiling, "Hz", 3),
+        limit=f"at most {entered(permitted)}", sensible=show(ceiling, "Hz", 3),
     )  # fmt: skip
 
 

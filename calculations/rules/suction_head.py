@@ -6,14 +6,12 @@ from calculations import hydraulics
 from calculations.aspects import duty, liquid, lowest_suction, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
-from calculations.derived.duty import npsh_available
+from calculations.derived.duty import HEAD_UNIT, npsh_available
+from calculations.derived.station import FLOW_UNIT
 from calculations.findings import Finding, digits
-from calculations.rule import Limit, Rule, like, show
+from calculations.rule import Limit, Rule, show
 from calculations.rules.measured_points import has_points, misread
 from calculations.rules.speed_limits import RESTS_ON_CURVE
-
-HEAD_UNIT = like("/pump/rated_head", "m")
-FLOW_UNIT = like("/site/system_design_flow", "m3/h")
 
 
 def required(case: Case, place: str) -> float:

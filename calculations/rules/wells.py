@@ -6,7 +6,7 @@ from calculations import wet_wells
 from calculations.aspects import levels, loop, pumping, system
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown, digits
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, entered, show, spaced
 from calculations.rules.levels import odd_ones
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
@@ -34,7 +34,7 @@ def _dry_run(case: Case, place: str) -> Iterator[Finding]:
         return
     yielded, flow = case.find("/site/tested_yield"), _pump_flow(case)
     runs_dry = yielded is not None and flow is not None and yielded.si < flow
-    compared: dict[str, Shown | Quantity] = {"method": Shown(method.replace("_", " "), "")}
+    compared: dict[str, Shown | Quantity] = {"method": Shown(spaced(method), "")}
     if runs_dry:
         compared |= {"yield": yielded, "flow": show(flow or 0.0, yielded.unit)}
     variant = "none" if method == "none" else "no_stop"
@@ -99,8 +99,8 @@ def _depths(case: Case, place: str) -> Iterator[Finding]:
     yield LEVELS.finding(
         "order", "review", f"/site/{odd}",
         compared={name: case.quantity(f"/site/{name}") for name in known},
-        odd=" or ".join(known[each].replace("_", " ") for each in found),
-        row=", ".join(f"{name.replace('_', ' ')} {_text(case, name)}" for name in known),
+        odd=" or ".join(spaced(known[each]) for each in found),
+        row=", ".join(f"{spaced(name)} {_text(case, name)}" for name in known),
     )  # fmt: skip
 
 
@@ -110,8 +110,7 @@ def _equal(case: Case) -> bool:
 
 
 def _text(case: Case, name: str) -> str:
-    quantity = case.quantity(f"/site/{name}")
-    return f"{quantity.value} {quantity.unit}"
+    return str(entered(case.quantity(f"/site/{name}")))
 
 
 LEVELS = Rule(
