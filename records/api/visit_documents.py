@@ -42,7 +42,9 @@ class ExpectedPoint(BaseModel):
     frequency: Amount
     flow: Amount | None
     shut_off_pressure: Amount | None = Field(
-        description="What the closed-valve check reads at the highest suction."
+        description="What the closed-valve check reads at the highest suction: at the regulating "
+        "sensor, or at the datum where that measures no pressure or its height is not known. Null "
+        "where the pump must not run at a closed valve."
     )
     values: list[ExpectedValue]
 
