@@ -119,8 +119,8 @@ GUARDS: dict[str, Guard] = {
     "records_finding": _work("SELECT, INSERT, UPDATE"),
     "records_answer": _work("SELECT, INSERT"),
     "records_signature": _work("SELECT, INSERT, UPDATE (void_since)"),
-    "records_attachment": _work("SELECT, INSERT"),
-    "records_trace": _work("SELECT, INSERT"),
+    "records_attachment": _work("SELECT, INSERT, DELETE"),
+    "records_trace": _work("SELECT, INSERT, DELETE"),
     "records_record": _kept("SELECT, INSERT"),
     "records_recorddocument": _kept(
         "SELECT, INSERT",

@@ -1,4 +1,7 @@
-"""Files of a draft: taken once each; the draft is judged with them, and signed anew."""
+"""Files of a draft: taken once each; the draft is judged with them, and signed anew.
+
+A wrong one is removed while nobody has signed.
+"""
 
 from collections.abc import Mapping
 from typing import Any, TypeVar
@@ -7,7 +10,8 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from calculations.inputs.reading import Problem
-from records.errors import Conflict, SameIdOtherContent
+from records import permissions
+from records.errors import Conflict, NotFound, SameIdOtherContent
 from records.models import Attachment, Event, Trace
 from records.models.base import new_id
 from records.permissions import Actor
@@ -43,11 +47,36 @@ def add(
         raise Conflict(f"an event may have {MOST} of these at most")
     with transaction.atomic():
         row = _create(locked, model, identity, values)
-        judging.again(actor, locked)
+        _judge_again(actor, locked)
         signatures.void_outdated(locked)
-        locked.note_said()
-        summaries.refresh(locked.site_id)
     return row, True
+
+
+def remove(actor: Actor, event: Event, model: type[EventFile], identity: UUID) -> None:
+    """Remove a file from a draft that nobody has signed; the draft is judged without it.
+
+    Its bytes stay where they are kept: another event may hold the same.
+    """
+    permissions.require(actor, "events.write")
+    locked = Event.objects.select_for_update().get(row=event.row)
+    row = model.objects.filter(event=event, id=identity).first()
+    if row is None:
+        raise NotFound()
+    locked.refuse_unless_draft()
+    if signatures.valid(locked):
+        raise Conflict(
+            "the draft is signed: first each signer withdraws the signature, with"
+            " DELETE /events/{id}/signatures/{signature}"
+        )
+    with transaction.atomic():
+        row.delete()
+        _judge_again(actor, locked)
+
+
+def _judge_again(actor: Actor, event: Event) -> None:
+    judging.again(actor, event)
+    event.note_said()
+    summaries.refresh(event.site_id)
 
 
 def _create(

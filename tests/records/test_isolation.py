@@ -18,7 +18,8 @@ PEOPLE = ("orla", "teo", "cleo", "otto", "tilda", "cato")
 OWN = ("orla", "teo", "cleo")
 
 # Status that (orla, teo, cleo) get for what is theirs, that (otto, tilda, cato) get for it, and
-# that nobody signed in gets. 400 stands for a body that was looked at: the door was open.
+# that nobody signed in gets. 400 stands for a body that was looked at: the door was open. Orla
+# comes last: what another has removed is gone for her.
 ROUTES = {
     ("GET", "organizations"): ((200, 200, 200), (200, 200, 200)),
     ("POST", "organizations"): ((400, 403, 403), (400, 403, 403)),
@@ -44,9 +45,11 @@ ROUTES = {
     ("GET", "events/{draft}/attachments"): ((200, 200, 403), (404, 404, 403)),
     ("POST", "events/{draft}/attachments"): ((400, 400, 403), (404, 404, 403)),
     ("GET", "events/{draft}/attachments/{attachment}"): ((200, 200, 403), (404, 404, 403)),
+    ("DELETE", "events/{draft}/attachments/{attachment}"): ((404, 204, 403), (404, 404, 403)),
     ("GET", "events/{draft}/traces"): ((200, 200, 403), (404, 404, 403)),
     ("POST", "events/{draft}/traces"): ((400, 400, 403), (404, 404, 403)),
     ("GET", "events/{draft}/traces/{trace}"): ((200, 200, 403), (404, 404, 403)),
+    ("DELETE", "events/{draft}/traces/{trace}"): ((404, 204, 403), (404, 404, 403)),
     ("POST", "events/{draft}/withdrawal"): ((400, 400, 403), (404, 404, 403)),
     ("POST", "events/{draft}/seal"): ((409, 409, 403), (404, 404, 403)),
     ("GET", "records"): ((200, 200, 200), (200, 200, 200)),

@@ -61,7 +61,7 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     """Post a draft that needs an answer, seal another event, make a token."""
     there, here = Api(technician), Api(office)
     event = visits.post(there, station, **_with_an_answer(station))
-    file = _attach(there, event)
+    file, _ = _attach(there, event), _record(there, event)
     visits.sign_both(there, here, event)
     record = here.post(f"/events/{event['id']}/seal").json
     [signature] = [s["id"] for s in _signatures(here, event) if s["meaning"] == "reviewed"]

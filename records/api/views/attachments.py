@@ -13,10 +13,11 @@ from records.api import documents as told
 from records.api.base import BookView
 from records.api.downloads import kept_file
 from records.api.raw_bodies import RawParser, body_of
-from records.api.schema import CREATE, READ, page_of
+from records.api.schema import CREATE, READ, READ_OR_CONFLICT, page_of
 from records.ids import identity
+from records.models import Attachment
 from records.selectors import attachments as selector
-from records.services import attachments, events
+from records.services import attachments, event_files, events
 
 IN_THE_QUERY = [
     OpenApiParameter("purpose", str, required=True, enum=get_args(AttachmentPurpose)),
@@ -65,7 +66,7 @@ class AttachmentList(BookView):
 
 
 class AttachmentDetail(BookView):
-    """The bytes of one attachment."""
+    """One attachment."""
 
     @extend_schema(
         operation_id="read_attachment", tags=["events"],
@@ -75,3 +76,13 @@ class AttachmentDetail(BookView):
         """The file as it is kept, to be saved and not to be shown."""
         event = events.get(self.actor, identity(id))
         return kept_file(selector.line(selector.get(event, identity(attachment))))
+
+    @extend_schema(
+        operation_id="remove_attachment", tags=["events"],
+        responses={204: None, **READ_OR_CONFLICT},
+    )  # fmt: skip
+    def delete(self, request: Request, id: str, attachment: str) -> Response:  # noqa: A002
+        """Remove a wrong file from a draft that nobody has signed; it is judged without it."""
+        event = events.get(self.actor, identity(id))
+        event_files.remove(self.actor, event, Attachment, identity(attachment))
+        return Response(status=204)

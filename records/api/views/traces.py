@@ -11,10 +11,11 @@ from records.api.base import BookView
 from records.api.downloads import kept_file
 from records.api.json_bodies import JsonParser
 from records.api.raw_bodies import CsvParser, body_of, media_type_of
-from records.api.schema import CREATE, READ, page_of
+from records.api.schema import CREATE, READ, READ_OR_CONFLICT, page_of
 from records.ids import identity
+from records.models import Trace
 from records.selectors import traces as selector
-from records.services import events, traces
+from records.services import event_files, events, traces
 
 IN_THE_QUERY = [
     OpenApiParameter("id", str, description="An id of your own (a UUID)."),
@@ -68,7 +69,7 @@ class TraceList(BookView):
 
 
 class TraceDetail(BookView):
-    """The rows of one trace."""
+    """One trace."""
 
     @extend_schema(
         operation_id="read_trace", tags=["events"],
@@ -78,3 +79,12 @@ class TraceDetail(BookView):
         """The rows as CSV, in the form that is kept."""
         event = events.get(self.actor, identity(id))
         return kept_file(selector.as_file(selector.line(selector.get(event, identity(trace)))))
+
+    @extend_schema(
+        operation_id="remove_trace", tags=["events"], responses={204: None, **READ_OR_CONFLICT}
+    )
+    def delete(self, request: Request, id: str, trace: str) -> Response:  # noqa: A002
+        """Remove a wrong trace from a draft that nobody has signed; it is judged without it."""
+        event = events.get(self.actor, identity(id))
+        event_files.remove(self.actor, event, Trace, identity(trace))
+        return Response(status=204)

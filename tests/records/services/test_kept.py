@@ -67,6 +67,10 @@ STATEMENTS = [
     f"UPDATE records_signature SET void_since = now() WHERE {OF_SEALED}",
     f"UPDATE records_signature SET by_name = 'Somebody' WHERE {OF_SEALED}",
     f"UPDATE records_signature SET event_id = {DRAFT} WHERE {OF_SEALED}",
+    "UPDATE records_attachment SET name = 'another.txt'",
+    "UPDATE records_trace SET rows = rows",
+    f"DELETE FROM records_attachment WHERE {OF_SEALED}",
+    f"DELETE FROM records_trace WHERE {OF_SEALED}",
     "UPDATE records_signingkey SET valid_until = now()",
     "DELETE FROM records_signingkey",
     "UPDATE records_recorddocument SET sha256 = 'made'; UPDATE records_recorddocument SET size = 1",
@@ -129,6 +133,8 @@ def test_a_draft_can_still_be_worked_on(side, stage):
         for statement in (
             f"UPDATE records_event SET revision = revision + 1 WHERE row = {DRAFT}",
             f"UPDATE records_finding SET present = false WHERE event_id = {DRAFT}",
+            f"DELETE FROM records_attachment WHERE event_id = {DRAFT}",
+            f"DELETE FROM records_trace WHERE event_id = {DRAFT}",
             _copy("records_finding", id="gen_random_uuid()", event_id=DRAFT),
             _copy("records_signature", id="gen_random_uuid()", event_id=DRAFT),
             f"UPDATE records_signature SET void_since = now() WHERE event_id = {DRAFT}",
@@ -138,6 +144,15 @@ def test_a_draft_can_still_be_worked_on(side, stage):
             connection.execute(
                 f"UPDATE records_signature SET void_since = NULL WHERE event_id = {DRAFT}"
             )
+        connection.rollback()
+
+
+@pytest.mark.parametrize("table", ["records_attachment", "records_trace"])
+def test_a_file_of_a_signed_draft_is_not_removed(side, stage, table):
+    with connected(stage, roles.OFFICE, side.contractor) as connection:
+        connection.execute(_copy("records_signature", id="gen_random_uuid()", event_id=DRAFT))
+        with pytest.raises(errors.IntegrityConstraintViolation, match="signed"):
+            connection.execute(f"DELETE FROM {table} WHERE event_id = {DRAFT}")
         connection.rollback()
 
 
