@@ -99,10 +99,8 @@ def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Sign
 
 def _refuse(actor: Actor, event: Event, wanted: SignatureInput, current: Mapping[str, str]) -> None:
     if wanted.digest != current[wanted.meaning]:
-        raise Conflict(
-            "what you would sign has changed: read it again",
-            [Problem("/digest", "outdated", f"expected {current[wanted.meaning]}")],
-        )
+        # The right digest is not told: whoever repeats it must have read what it is of.
+        raise Conflict(_CHANGED, [Problem("/digest", "outdated", _OUTDATED)])
     if wanted.meaning == "performed":
         return
     performers = _valid(event).filter(meaning="performed").values_list("by", flat=True)
@@ -110,6 +108,10 @@ def _refuse(actor: Actor, event: Event, wanted: SignatureInput, current: Mapping
         raise Conflict("nobody has signed yet that the work was performed")
     if actor.user_id in performers:
         raise Conflict("the second signature is another person's")
+
+
+_CHANGED = "what stands there now is not what you would sign: read the visit again, then sign"
+_OUTDATED = "expected the digest, for this meaning, of the visit as it stands now"
 
 
 def _signature(actor: Actor, event: Event, wanted: SignatureInput) -> Signature:

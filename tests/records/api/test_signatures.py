@@ -60,8 +60,12 @@ def test_only_what_was_read_is_signed(teo, event):
     change(teo, event, {"remarks": "later"})
     before = counts()
     path = f"/events/{event['id']}/signatures"
+    now = page(teo, event)["to_sign"]
     for given in (digest, "0" * 64, "", digest.upper(), "none"):
-        assert_problem(teo.post(path, {"meaning": "performed", "digest": given}), 409, "/digest")
+        refused = teo.post(path, {"meaning": "performed", "digest": given})
+        assert_problem(refused, 409, "/digest")
+        assert "read the visit again" in refused.json["detail"]
+        assert not [each for each in now.values() if each in refused.content.decode()]
     reviewed = page(teo, event)["to_sign"]["reviewed"]
     wrong = teo.post(path, {"meaning": "performed", "digest": reviewed})
     assert_problem(wrong, 409, "/digest")
