@@ -182,7 +182,7 @@ class ToSign(BaseModel):
 class Signatures(BaseModel):
     """What there is to sign, and who has signed."""
 
-    to_sign: ToSign
+    to_sign: ToSign | None = Field(description="Null once the event is sealed or withdrawn.")
     signatures: list[Signature]
 
 

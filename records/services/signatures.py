@@ -41,6 +41,11 @@ def digests(event: Event) -> dict[str, str]:
     return {"performed": performed, "reviewed": reviewed, "witnessed": reviewed}
 
 
+def to_sign(event: Event) -> dict[str, str] | None:
+    """The same while it can be signed; None once it is sealed or withdrawn."""
+    return digests(event) if event.state == "draft" else None
+
+
 def _performed(event: Event) -> dict[str, Any]:
     found = Finding.objects.filter(event=event, present=True).order_by("rule", "subject", "id")
     return {

@@ -178,7 +178,7 @@ class SignatureList(BookView):
         """What there is to sign now, and who has signed."""
         event = events.get(self.actor, identity(id))
         signed = [signatures.signature_document(row) for row in signatures.valid(event)]
-        return Response({"to_sign": signatures.digests(event), "signatures": signed})
+        return Response({"to_sign": signatures.to_sign(event), "signatures": signed})
 
     @extend_schema(
         operation_id="sign_event", tags=["events"], request=signatures.SignatureInput,

@@ -110,6 +110,17 @@ def test_a_person_signs_once_with_each_meaning(teo, event):
     assert counts() == before
 
 
+def test_there_is_nothing_to_sign_of_what_is_sealed_or_withdrawn(teo, orla, station):
+    sealed, withdrawn = visits.signed(teo, orla, station), visits.post(teo, station)
+    assert sorted(page(teo, withdrawn)["to_sign"]) == ["performed", "reviewed", "witnessed"]
+    assert orla.post(f"/events/{sealed['id']}/seal").status == 201
+    reason = {"reason": "Posted for the wrong pump."}
+    assert teo.post(f"/events/{withdrawn['id']}/withdrawal", reason).status == 201
+    assert page(teo, sealed)["to_sign"] is None
+    assert meanings(teo, sealed) == ["performed", "reviewed"]
+    assert page(teo, withdrawn) == {"to_sign": None, "signatures": []}
+
+
 # -- what is covered ----------------------------------------------------------------------------
 
 

@@ -45,12 +45,12 @@ def test_a_withdrawn_draft_says_who_and_why_and_stays_readable(teo, orla, event)
 
 def test_nothing_else_is_done_with_it(teo, orla, event):
     sign(teo, event, "performed")
-    withdraw(teo, event)
     path = f"/events/{event['id']}"
+    digest = teo.get(f"{path}/signatures").json["to_sign"]["performed"]
+    withdraw(teo, event)
     etag = teo.get(path).etag
     before = counts()
     finding = found(event, "drive.volts-per-hertz")
-    digest = teo.get(f"{path}/signatures").json["to_sign"]["performed"]
     for refused in (
         teo.patch(path, {"remarks": "more"}, etag),
         answer(orla, event, finding),
