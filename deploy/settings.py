@@ -156,7 +156,9 @@ SECURE_SSL_REDIRECT = False  # the proxy in front redirects; behind it there is 
 SECURE_HSTS_SECONDS = 0 if PLAIN_HTTP else 365 * 24 * 60 * 60
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-if switch("BEHIND_PROXY"):  # only where the proxy sets this header itself on every request
+# Only where the proxy sets X-Forwarded-Proto and -For itself on every request.
+BEHIND_PROXY = switch("BEHIND_PROXY")
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
