@@ -35,6 +35,7 @@ class Actor:
     role: str
     scopes: frozenset[str]
     token_id: UUID | None = None
+    address: str | None = None
 
     @property
     def is_authenticated(self) -> bool:
@@ -74,6 +75,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "tokens.own": Allowed(CONTRACTOR, "manage"),
     "tokens.read": Allowed((OFFICE,), "manage"),
     "tokens.write": Allowed((OFFICE,), "manage"),
+    "audit.read": Allowed((OFFICE,), "manage"),
 }
 
 

@@ -130,6 +130,15 @@ GUARDS: dict[str, Guard] = {
     "records_verificationtask": _register(),
     "records_report": _kept("SELECT", "SELECT, INSERT"),
     "records_rulesetting": _kept("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
+    # Written once; row and time are the database's own.
+    "records_auditentry": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT (id, contractor_id, client_id, site_id, person_id,"
+            " person_name, role, token_id, address, action, kind, subject, name, before, after,"
+            " reason)"
+        },
+        policies={roles.OFFICE: BY_CONTRACTOR},
+    ),
     # Outside the wall: no organization is known yet, or there is nothing to hide.
     "records_signingkey": Guard(
         grants={

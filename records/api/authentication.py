@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework.authentication import BaseAuthentication, SessionAuthentication
 from rest_framework.request import Request
 
+from records.addresses import address_of
 from records.errors import NotSignedIn
 from records.permissions import Actor
 from records.services import tokens
@@ -20,7 +21,8 @@ class BearerAuthentication(BaseAuthentication):
         scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
         if scheme.lower() != "bearer":
             return None
-        actor = tokens.actor_of(secret.strip()) if len(secret) <= LONGEST_TOKEN else None
+        known = len(secret) <= LONGEST_TOKEN
+        actor = tokens.actor_of(secret.strip(), address_of(request)) if known else None
         if actor is None:
             raise NotSignedIn("the token is not known, has expired or was revoked")
         return actor, actor.token_id
@@ -39,7 +41,7 @@ class PersonAuthentication(SessionAuthentication):
         if user is None or not user.is_active or user.pk is None:
             return None
         self.enforce_csrf(request)
-        actor = tokens.actor_of_person(user.pk)
+        actor = tokens.actor_of_person(user.pk, address=address_of(request))
         if actor is None:
             raise NotSignedIn("you belong to no organization")
         return actor, None

@@ -1,5 +1,6 @@
 """What the book keeps."""
 
+from records.models.audit import AuditEntry
 from records.models.equipment import Drive, Motor, Pump, Sensor, Vessel
 from records.models.event import Answer, Attachment, Event, Finding, Signature, Trace
 from records.models.people import Appointment, Clientele, Membership, Organization, Token, User
@@ -13,6 +14,7 @@ __all__ = [
     "Answer",
     "Appointment",
     "Attachment",
+    "AuditEntry",
     "Clientele",
     "Drive",
     "Event",

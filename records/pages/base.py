@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from records import permissions
+from records.addresses import address_of
 from records.errors import BookError, NotFound
 from records.pages.errors import told
 from records.permissions import Actor
@@ -24,7 +25,7 @@ def inside(page: Page) -> Page:
     @login_required
     @wraps(page)
     def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        actor = actor_of_person(UUID(str(request.user.pk)))
+        actor = actor_of_person(UUID(str(request.user.pk)), address=address_of(request))
         if actor is None:
             return told(request, 403, "You belong to no organization yet: ask an office for it.")
         permissions.enter(actor)

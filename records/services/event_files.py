@@ -15,7 +15,7 @@ from records.errors import Conflict, NotFound, SameIdOtherContent
 from records.models import Attachment, Event, Trace
 from records.models.base import new_id
 from records.permissions import Actor
-from records.services import judging, signatures, summaries
+from records.services import audit, judging, signatures, summaries
 
 MOST = 200
 """Files of a kind that one event may have."""
@@ -47,8 +47,9 @@ def add(
         raise Conflict(f"an event may have {MOST} of these at most")
     with transaction.atomic():
         row = _create(locked, model, identity, values)
+        audit.write(actor, "file added", audit.of_event(event), audit.Change(after=_told(row)))
         _judge_again(actor, locked)
-        signatures.void_outdated(locked)
+        signatures.void_outdated(actor, locked)
     return row, True
 
 
@@ -69,8 +70,14 @@ def remove(actor: Actor, event: Event, model: type[EventFile], identity: UUID) -
             " DELETE /events/{id}/signatures/{signature}"
         )
     with transaction.atomic():
+        audit.write(actor, "file removed", audit.of_event(event), audit.Change(before=_told(row)))
         row.delete()
         _judge_again(actor, locked)
+
+
+def _told(row: Attachment | Trace) -> dict[str, str]:
+    kind = "trace" if isinstance(row, Trace) else "attachment"
+    return {kind: str(row.id), "name": row.name, "sha256": bytes(row.sha256).hex()}
 
 
 def _judge_again(actor: Actor, event: Event) -> None:

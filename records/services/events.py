@@ -26,7 +26,7 @@ from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import bases, subjects
 from records.selectors.subjects import Surroundings
-from records.services import event_checks, judging, references, signatures, summaries
+from records.services import audit, event_checks, judging, references, signatures, summaries
 from records.services.content import merge_patch, quick_digest, units_alone
 from records.services.reading import read_input
 
@@ -73,7 +73,10 @@ def _add(actor: Actor, document: dict[str, Any], parsed: EventInput, digest: byt
         created_by_id=actor.user_id,
         created_digest=digest,
     )
-    return Posted(event, True, _judge_and_save(actor, event, document, parsed, near))
+    found = _judge_and_save(actor, event, document, parsed, near)
+    told = {"revision": event.revision, "digest": digest.hex()}
+    audit.write(actor, "added", audit.of_event(event), audit.Change(after=told))
+    return Posted(event, True, found)
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
@@ -98,9 +101,11 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
         raise Stale(revision=event.revision, etag=event.etag)
     beside = event_checks.fixed(event.document, patch) + units_alone(event.document, patch)
     document, parsed = _read(merge_patch(event.document, patch), beside)
+    change = audit.difference(event.document, document)
     with transaction.atomic():
         _judge_and_save(actor, event, document, parsed, around(actor, event))
-        signatures.void_outdated(event)
+        audit.write(actor, "changed", audit.of_event(event), change)
+        signatures.void_outdated(actor, event)
     return event
 
 

@@ -15,7 +15,7 @@ from records.errors import Conflict, NotFound, SameIdOtherContent
 from records.models import Answer, Event, Finding
 from records.models.base import new_id
 from records.permissions import Actor
-from records.services import judging, signatures, summaries
+from records.services import audit, judging, signatures, summaries
 from records.services.reading import read_input
 from records.services.times import instant
 
@@ -93,10 +93,16 @@ def answer(
         )
         if finding.rule in judging.awaited():
             judging.again(actor, event)
-        signatures.void_outdated(event)
+        signatures.void_outdated(actor, event)
+        audit.write(actor, "finding answered", audit.of_event(event), _change(row), row.text)
         event.note_said()
         summaries.refresh(event.site_id)
     return row, True
+
+
+def _change(row: Answer) -> audit.Change:
+    told = {"finding": str(row.finding.id), "rule": row.finding.rule, "accepted": row.accepted}
+    return audit.Change(after={"answer": str(row.id), **told})
 
 
 def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer:

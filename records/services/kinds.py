@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import cast
 
 from django.db import models
 
@@ -25,6 +26,7 @@ from records.models import (
     Site,
     Vessel,
 )
+from records.models.audit import Subject
 from records.models.base import Registered
 
 
@@ -39,6 +41,11 @@ class Kind:
     read: str = "register.read"
     relations: Mapping[str, type[models.Model]] = field(default_factory=dict)
     fixed: tuple[str, ...] = ("id", "site")
+
+    @property
+    def word(self) -> Subject:
+        """One of them, in words."""
+        return cast(Subject, self.name.removesuffix("s").replace("-", " "))
 
 
 _SENSOR_ROLES = (

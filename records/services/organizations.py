@@ -13,6 +13,7 @@ from records.errors import Conflict, Invalid, SameIdOtherContent, Stale
 from records.models import Clientele, Organization
 from records.permissions import Actor
 from records.selectors import organizations
+from records.services import audit
 from records.services.content import merge_patch
 from records.services.reading import read_input
 
@@ -63,7 +64,17 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     changed = Organization.objects.filter(id=identity, revision=revision)
     if not changed.update(name=name, revision=revision + 1):
         raise Stale(revision=organizations.get(identity).revision)
+    change = audit.difference(_told(row), {"name": name})
+    audit.write(actor, "changed", _about(row), change)
     return organizations.get(identity)
+
+
+def _told(organization: Organization) -> dict[str, Any]:
+    return {"name": organization.name}
+
+
+def _about(organization: Organization) -> audit.About:
+    return audit.About("organization", organization.id, organization.name, client=organization.id)
 
 
 def _one_at_a_time(actor: Actor) -> None:
@@ -95,6 +106,7 @@ def _insert(organization: Organization, actor: Actor) -> None:
     with transaction.atomic():
         Clientele.objects.create(contractor_id=actor.organization_id, client_id=organization.id)
         organization.save(force_insert=True)
+        audit.write(actor, "added", _about(organization), audit.Change(after=_told(organization)))
 
 
 def _organization(given: Mapping[str, Any]) -> tuple[str, UUID | None]:

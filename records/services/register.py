@@ -20,9 +20,10 @@ from records.models import (
     Site,
     SiteSummary,
 )
+from records.models.audit import Action
 from records.models.base import Registered
 from records.permissions import Actor
-from records.services import register_checks
+from records.services import audit, register_checks
 from records.services.content import merge_patch, quick_digest, units_alone
 from records.services.kinds import Kind
 
@@ -62,7 +63,7 @@ def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Register
     if getattr(document, "id", None):
         row.id = UUID(str(document.id))  # type: ignore[attr-defined]
     try:
-        _insert(kind, row)
+        _insert(actor, kind, row)
     except Conflict:
         existing = _existing(actor, kind, document, digest)  # the same, and quicker
         if existing is None:
@@ -71,11 +72,12 @@ def create(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Register
     return row, True
 
 
-def _insert(kind: Kind, row: Registered) -> None:
+def _insert(actor: Actor, kind: Kind, row: Registered) -> None:
     with transaction.atomic(), _Told(kind):
         row.save(force_insert=True)
         if isinstance(row, Site):
             _open_site(row)
+        audit.write(actor, "added", _about(kind, row), audit.Change(after=row.plate))
 
 
 def change(
@@ -93,10 +95,25 @@ def change(
         changed = kind.model._default_manager.filter(row=row.row, revision=revision).update(
             **values, revision=revision + 1
         )
-    row = get(actor, kind, identity)
+    before, row = row.plate, get(actor, kind, identity)
     if not changed:
         raise Stale(revision=row.revision)
+    _write_down(actor, kind, row, before)
     return row
+
+
+def _write_down(actor: Actor, kind: Kind, row: Registered, before: Mapping[str, Any]) -> None:
+    change = audit.difference(before, row.plate)
+    gone = "out_of_service_on"
+    action: Action = "taken out of service" if change.after.get(gone) else "changed"
+    audit.write(actor, action, _about(kind, row), change)
+
+
+def _about(kind: Kind, row: Any) -> audit.About:
+    """A resource as the audit names it, at the station where it stands."""
+    site = row.row if kind.name == "sites" else getattr(row, "site_id", None)
+    name = next(row.plate[name] for name in ("tag", "code", "serial") if row.plate.get(name))
+    return audit.About(kind.word, row.id, name, site, row.client_id if site else None)
 
 
 def get(actor: Actor, kind: Kind, identity: UUID) -> Registered:

@@ -20,7 +20,7 @@ from records.models import Clientele, RuleSetting
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import rule_settings as selector
-from records.services import drafts
+from records.services import audit, drafts
 from records.services.content import quick_digest
 from records.services.reading import read_input
 
@@ -58,8 +58,11 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
     row = _row(actor, wanted, identity, digest)
     try:
         with transaction.atomic():
+            before = _same_limit(actor, row).first()
             _end(actor, _same_limit(actor, row))
             row.save(force_insert=True)
+            change = audit.Change(_told_of(before) if before else None, _told_of(row))
+            audit.write(actor, "limit set", _about(row), change, row.reason)
     except IntegrityError as error:
         raise _told(error) from error
     drafts.of_client(actor, row.client_id)
@@ -72,7 +75,17 @@ def remove(actor: Actor, identity: UUID) -> None:
     row = selector.get(actor, identity)
     if row.ended_at is None:
         _end(actor, selector.rows(actor).filter(row=row.row, ended_at=None))
+        audit.write(actor, "limit removed", _about(row), audit.Change(before=_told_of(row)))
         drafts.of_client(actor, row.client_id)
+
+
+def _about(row: RuleSetting) -> audit.About:
+    name = f"{row.rule}, {row.limit}"
+    return audit.About("rule setting", row.id, name, client=row.client_id)
+
+
+def _told_of(row: RuleSetting) -> dict[str, Any]:
+    return {"value": {"value": row.value, "unit": row.unit}}
 
 
 def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:

@@ -16,6 +16,7 @@ from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import attachments, event_documents, traces
 from records.services import (
+    audit,
     findings,
     keys,
     recorded_values,
@@ -51,7 +52,14 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
         event.refuse_unless_draft()
         _refuse_unready(event)
         head = SiteSummary.objects.select_for_update().get(site=event.site_id)
-        return _seal(event, head), True
+        record = _seal(event, head)
+        audit.write(actor, "sealed", audit.of_event(event), _change(record))
+        return record, True
+
+
+def _change(record: Record) -> audit.Change:
+    told = {"record": str(record.id), "number": record.number, "digest": record.digest.hex()}
+    return audit.Change(after=told)
 
 
 def _seal(event: Event, head: SiteSummary) -> Record:

@@ -18,9 +18,11 @@ from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Conflict, SameIdOtherContent
 from records.models import Answer, Event, Finding, Signature
+from records.models.audit import Action
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import attachments, traces
+from records.services import audit
 from records.services.content import digest_of
 from records.services.reading import read_input
 from records.services.times import instant
@@ -90,6 +92,7 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
             row.save(force_insert=True)
     except IntegrityError:
         raise Conflict("you have signed this already with this meaning") from None
+    write_down(actor, locked, "signed", row)
     locked.note_said(snapshot_frozen=True)
     event.snapshot_frozen = True
     return row, True
@@ -151,7 +154,13 @@ def void(signed: list[Signature]) -> None:
         Signature.objects.filter(row__in=rows).update(void_since=timezone.now())
 
 
-def void_outdated(event: Event) -> None:
+def write_down(actor: Actor, event: Event, action: Action, row: Signature) -> None:
+    """Add to the audit what became of a signature, and whose it is."""
+    told = {"signature": str(row.id), "meaning": row.meaning, "by": row.by_name}
+    audit.write(actor, action, audit.of_event(event), audit.Change(after=told))
+
+
+def void_outdated(actor: Actor, event: Event) -> None:
     """Make void what no longer covers what stands there; unsigned, the snapshot is free again."""
     signed = valid(event)
     if not signed:
@@ -159,6 +168,8 @@ def void_outdated(event: Event) -> None:
     current = digests(event)
     outdated = [s for s in signed if bytes(s.digest).hex() != current[s.meaning]]
     void(outdated)
+    for each in outdated:
+        write_down(actor, event, "signature void", each)
     frozen = len(outdated) < len(signed)
     if frozen != event.snapshot_frozen:
         Event.objects.filter(row=event.row).update(snapshot_frozen=frozen)

@@ -18,7 +18,9 @@ from records import permissions
 from records.errors import Forbidden, Invalid, NotFound
 from records.models import Membership, Token
 from records.permissions import Actor
+from records.services import audit
 from records.services.reading import read_input
+from records.services.times import instant
 
 PREFIX = "stb_"
 LONGEST_DAYS = 730
@@ -83,7 +85,22 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]
         created_by_id=actor.user_id,
         expires_at=timezone.now() + timedelta(days=wanted.days),
     )
+    audit.write(actor, "token made", _about(token), audit.Change(after=_told(token)))
     return token, secret
+
+
+def _about(token: Token) -> audit.About:
+    return audit.About("token", token.id, token.name)
+
+
+def _told(token: Token) -> dict[str, Any]:
+    """What a token is, without anything that would let in."""
+    return {
+        "user": str(token.user_id),
+        "role": token.role,
+        "scopes": token.scopes,
+        "expires_at": instant(token.expires_at),
+    }
 
 
 def own(actor: Actor) -> list[Token]:
@@ -107,31 +124,39 @@ def revoke(actor: Actor, identity: UUID) -> None:
 
 def _revoke(rows: QuerySet[Token], actor: Actor, identity: UUID) -> None:
     tokens = rows.filter(organization_id=actor.organization_id, id=identity)
-    if not tokens.exists():
+    token = tokens.first()
+    if token is None:
         raise NotFound()
-    tokens.filter(revoked_at=None).update(revoked_at=timezone.now())
+    if tokens.filter(revoked_at=None).update(revoked_at=timezone.now()):
+        audit.write(actor, "token revoked", _about(token))
 
 
-def actor_of(secret: str) -> Actor | None:
-    """Who a token speaks for; None for a wrong, expired or revoked one."""
+def actor_of(secret: str, address: str | None = None) -> Actor | None:
+    """Who a token speaks for, from which address; None for a wrong, expired or revoked one."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM find_token(%s)", [digest_of(secret)])
         found = cursor.fetchone()
     if found is None:
         return None
     token_id, user_id, name, organization_id, organization, role, scopes = found
-    return Actor(user_id, name, organization_id, organization, role, frozenset(scopes), token_id)
+    return Actor(
+        user_id, name, organization_id, organization, role, frozenset(scopes), token_id, address
+    )
 
 
 ALL_SCOPES = frozenset(("read", "write", "sign", "manage"))
 
 
-def actor_of_person(user_id: UUID, organization_id: UUID | None = None) -> Actor | None:
+def actor_of_person(
+    user_id: UUID, organization_id: UUID | None = None, address: str | None = None
+) -> Actor | None:
     """Who a signed-in person is: in the organization chosen, else in their first one."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM memberships_of(%s)", [user_id])
         memberships = cursor.fetchall()
     for name, organization, organization_name, role in memberships:
         if organization_id in (None, organization):
-            return Actor(user_id, name, organization, organization_name, role, ALL_SCOPES)
+            return Actor(
+                user_id, name, organization, organization_name, role, ALL_SCOPES, address=address
+            )
     return None

@@ -11,7 +11,7 @@ from records import permissions
 from records.errors import Forbidden, NotFound
 from records.models import Event, Signature
 from records.permissions import Actor
-from records.services import drafts, events, signatures, summaries
+from records.services import audit, drafts, events, signatures, summaries
 from records.services.reading import read_input
 
 
@@ -40,6 +40,7 @@ def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Even
         withdrawn_by_id=actor.user_id,
         withdrawn_by_name=actor.name,
     )
+    audit.write(actor, "withdrawn", audit.of_event(locked), reason=reason)
     summaries.refresh(locked.site_id)
     return events.get(actor, event.id), True
 
@@ -60,6 +61,7 @@ def withdraw_signature(actor: Actor, event: Event, identity: UUID) -> None:
         return
     locked.refuse_unless_draft()
     signatures.void([row])
+    signatures.write_down(actor, locked, "signature withdrawn", row)
     frozen = bool(signatures.valid(locked))
     locked.note_said(snapshot_frozen=frozen)
     if not frozen:

@@ -1,0 +1,88 @@
+"""The one way to write down who did what: in the transaction of what was done, with one INSERT."""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from django.db import connection
+from psycopg.types.json import Jsonb
+
+from records.models import Event
+from records.models.audit import Action, Subject
+from records.models.base import new_id
+from records.models.fields import label
+from records.permissions import Actor
+
+# Row and time are the database's own: who writes an entry cannot date it.
+_INSERT = """
+INSERT INTO records_auditentry
+  (id, contractor_id, client_id, site_id, person_id, person_name, role, token_id, address,
+   action, kind, subject, name, before, after, reason)
+VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)
+"""
+
+
+class About(NamedTuple):
+    """What an entry is about; `site` is the inner key of the station that it belongs to."""
+
+    kind: Subject
+    id: UUID
+    name: str
+    site: int | None = None
+    client: UUID | None = None
+
+
+class Change(NamedTuple):
+    """Merge patches (RFC 7396) that lead to either side: what changed alone, as entered."""
+
+    before: Any = None
+    after: Any = None
+
+
+NOTHING = Change()
+
+
+def write(
+    actor: Actor, action: Action, about: About, change: Change = NOTHING, reason: str = ""
+) -> None:
+    """Add an entry to the audit of the actor's organization.
+
+    Texts of tokens and passwords have no place in it: only what may be read again goes in.
+    """
+    values: list[Any] = [
+        new_id(), actor.organization_id, about.client, about.site, actor.user_id, actor.name,
+        actor.role, actor.token_id, actor.address, action, about.kind, about.id, about.name,
+        _json(change.before), _json(change.after), reason,
+    ]  # fmt: skip
+    with connection.cursor() as cursor:
+        cursor.execute(_INSERT, values)
+
+
+def _json(document: Any) -> Jsonb | None:
+    return None if document is None else Jsonb(document)
+
+
+def of_event(event: Event) -> About:
+    """An event, and with it everything that is answered, signed and sealed of it."""
+    pump_set = event.snapshot.get("pump_set")
+    name = f"{label(event.kind)} of {pump_set['tag'] if pump_set else 'sensors'}"
+    return About("event", event.id, name, event.site_id, event.client_id)
+
+
+def difference(old: Mapping[str, Any], new: Mapping[str, Any]) -> Change:
+    """What leads from one document to another and back; lists are replaced whole."""
+    return Change(_patch(new, old), _patch(old, new))
+
+
+def _patch(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
+    """The merge patch that makes `new` of `old`."""
+    patch: dict[str, Any] = {name: None for name in old if name not in new}
+    for name, value in new.items():
+        held = old.get(name)
+        if isinstance(value, dict) and isinstance(held, dict):
+            inner = _patch(held, value)
+            if inner:
+                patch[name] = inner
+        elif name not in old or value != held:
+            patch[name] = value
+    return patch
