@@ -9,10 +9,15 @@ from calculations.errors import InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
-from calculations.rule import Rule, Value, elements
+from calculations.rule import Rule, Value, always_waits, elements
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
+Doubts = dict[str, dict[str, str]]
+"""By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
+
+A rule that looks at a subject as a whole has one entry, whatever its name.
+"""
 
 
 def judge(
@@ -35,20 +40,12 @@ def judge(
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
     findings: list[Finding] = []
     not_evaluated: list[NotEvaluated] = []
-    failed: dict[str, str] = {}
+    doubts: Doubts = {}
     for each in RULES:
-        if not each.applies(case):
-            continue
-        blocker = next((failed[parent] for parent in each.waits_for if parent in failed), "")
-        if blocker:
-            not_evaluated.append(NotEvaluated(each.id, case.place(each.subject), (), blocker))
-            failed[each.id] = blocker
-            continue
-        found, lacking = _apply(each, case)
-        findings += found
-        not_evaluated += lacking
-        if any(f.severity != "note" and (f.rule, f.subject) not in accepted for f in found):
-            failed[each.id] = each.id
+        if each.applies(case):
+            found, lacking = _apply(each, case, doubts, accepted)
+            findings += found
+            not_evaluated += lacking
     return Judgement(VERSION, tuple(_derived(case)), tuple(findings), tuple(not_evaluated))
 
 
@@ -64,20 +61,61 @@ def case_of(
     return Case(subject, _formulas(), merged, recordings, earlier, accepted)
 
 
-def _apply(each: Rule, case: Case) -> tuple[list[Finding], list[NotEvaluated]]:
+def _apply(
+    each: Rule, case: Case, doubts: Doubts, accepted: Collection[Accepted]
+) -> tuple[list[Finding], list[NotEvaluated]]:
     findings: list[Finding] = []
     not_evaluated: list[NotEvaluated] = []
+    whole, at = _held(each, doubts) if doubts else ("", {})
+    if whole and each.waits_at is always_waits:
+        doubts[each.id] = {"": whole}
+        return [], [NotEvaluated(each.id, case.place(each.subject), (), whole)]
     for place in _subjects(each, case):
-        try:
-            case.require(*_needs(each, place))
-            findings += each.check(case, place)
-        except Missing as missing:
-            not_evaluated.append(_lacks(each, place, missing))
-        except Waits as waits:
-            not_evaluated.append(NotEvaluated(each.id, place, (), waits.rule))
-        except InvalidInput as error:
-            not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
+        blocker = at.get(place) or (whole if whole and each.waits_at(case, place) else "")
+        found, lacking = _apply_at(each, case, place, blocker)
+        findings += found
+        if lacking:
+            not_evaluated.append(lacking)
+        if blocker or any(_is_open(one, accepted) for one in found):
+            doubts.setdefault(each.id, {})[place] = blocker or each.id
     return findings, not_evaluated
+
+
+def _apply_at(
+    each: Rule, case: Case, place: str, blocker: str
+) -> tuple[list[Finding], NotEvaluated | None]:
+    findings: list[Finding] = []
+    if blocker:
+        return findings, NotEvaluated(each.id, place, (), blocker)
+    try:
+        case.require(*_needs(each, place))
+        # What was found before something lacked stays found: `+=` takes one by one.
+        findings += each.check(case, place)
+    except Missing as missing:
+        return findings, _lacks(each, place, missing)
+    except Waits as waits:
+        return findings, NotEvaluated(each.id, place, (), waits.rule)
+    except InvalidInput as error:
+        return findings, _lacks(each, place, Missing(place, because=str(error)))
+    return findings, None
+
+
+def _is_open(found: Finding, accepted: Collection[Accepted]) -> bool:
+    return found.severity != "note" and (found.rule, found.subject) not in accepted
+
+
+def _held(each: Rule, doubts: Doubts) -> tuple[str, dict[str, str]]:
+    """What a rule waits for as a whole, and what by element of the list that both look at."""
+    whole, at = "", dict[str, str]()
+    for parent in each.waits_for:
+        doubted = doubts.get(parent)
+        if not doubted:
+            continue
+        if "" in doubted or not each.each or rule(parent).each != each.each:
+            whole = whole or next(iter(doubted.values()))
+        else:
+            at = doubted | at
+    return whole, at
 
 
 def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
-from calculations.case import Case
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Compared, Finding, Severity, Shown, digits
 from calculations.units import Quantity, from_si, kinds_of, to_si
 
@@ -40,14 +40,21 @@ def always(case: Case) -> bool:
     return True
 
 
+def always_waits(case: Case, place: str) -> bool:
+    """Every element rests on what the rule waits for."""
+    return True
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """One consistency check.
 
     `needs` are places that must be known before `check` is called, each of them relative to the
     element (`./flow`) where the rule looks at every element of the list `each`. `waits_for` are
-    rules whose contradiction would make this one's meaningless. `applies` is False where the rule
-    has nothing to say (a slip of a synchronous motor): silence, not a missing value.
+    rules whose contradiction would make this one's meaningless: of the same element where both look
+    at the same list, of the whole else, and only at places where `waits_at` holds. `applies` is
+    False where the rule has nothing to say (a slip of a synchronous motor): silence, not a missing
+    value. What `check` yields before it raises `Missing` or `Waits` stays found.
     """
 
     id: str
@@ -61,6 +68,7 @@ class Rule:
     each: str = ""
     needs: tuple[str, ...] = ()
     waits_for: tuple[str, ...] = ()
+    waits_at: Callable[[Case, str], bool] = always_waits
     applies: Callable[[Case], bool] = always
     limits: Mapping[str, Limit] = field(default_factory=dict)
     scope: Literal["nameplate", "event", "station"] = "event"
@@ -175,6 +183,27 @@ def elements(case: Case, each: str) -> Iterator[str]:
     found = case.find(each)
     for index in range(len(found or ())):
         yield f"{case.place(each)}/{index}"
+
+
+def each_alone(*parts: Iterable[Finding]) -> Iterator[Finding]:
+    """What every part finds; what one of them lacks keeps no other from being judged.
+
+    Raises at the end the first `Waits`, else one `Missing` of all that the parts lack.
+    """
+    lacking: list[Missing] = []
+    waiting: list[Waits] = []
+    for part in parts:
+        try:
+            yield from part
+        except Missing as missing:
+            lacking.append(missing)
+        except Waits as waits:
+            waiting.append(waits)
+    if waiting:
+        raise waiting[0]
+    if lacking:
+        places = dict.fromkeys(place for each in lacking for place in each.places)
+        raise Missing(*places, because=lacking[0].because)
 
 
 def _shown(value: Shown | Quantity) -> Shown:

@@ -7,6 +7,7 @@ from calculations import guards, motor_operation, motors
 from calculations.aspects import duty, liquid, pumping, verifying
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing
+from calculations.rules import motor_plate
 from calculations.rules.scope import is_immersed
 from calculations.units import Quantity
 
@@ -82,6 +83,7 @@ def magnetizing_share(case: Case) -> float:
 def rated_torque(case: Case) -> float:
     """Torque of the plate [N.m]; the same where the rating is stretched."""
     power, speed = case.require("/rating/power", "/rating/speed")
+    motor_plate.require_consistent(case)
     return motors.rated_torque(power=power.si, speed=speed.si)
 
 

@@ -5,6 +5,7 @@ from calculations.aspects import liquid
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing, Waits
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
+from calculations.rules import motor_plate
 
 UNUSABLE = (
     ShapeProblemKind.STARTS_LATE,
@@ -74,8 +75,10 @@ def rise(points: tuple[pump_curves.CurvePoint, ...]) -> float:
 def speeds_agree(case: Case) -> bool | None:
     """Whether the curve's speed is the motor's, as rated or run, or at the maximum frequency.
 
-    None where one of them is not known.
+    None where one of them is not known, or the plate contradicts itself.
     """
+    if motor_plate.doubt(case):
+        return None
     needed = ["/pump/rated_speed", "/rating/speed", "/rating/frequency"]
     needed += ["/rating/voltage"] if case.find("/motor/extended_constant_torque") else []
     if any(case.find(place) is None for place in needed):
@@ -91,7 +94,10 @@ def speeds_agree(case: Case) -> bool | None:
 
 
 def speed(case: Case, frequency: float) -> float:
-    """Speed of the pump [1/s] at a frequency [Hz]: rated slip in proportion."""
+    """Speed of the pump [1/s] at a frequency [Hz]: rated slip in proportion.
+
+    It waits for the plate where that contradicts itself.
+    """
     rated_speed, rated_frequency = _rated(case)
     return rated_speed * frequency / rated_frequency / transmission(case)
 
@@ -103,7 +109,12 @@ def frequency(case: Case, speed: float) -> float:
 
 
 def _rated(case: Case) -> tuple[float, float]:
-    """Rated speed [1/s] and frequency [Hz] as the motor is run: stretched, it slips less [1]."""
+    """Rated speed [1/s] and frequency [Hz] as the motor is run: stretched, it slips less."""
+    return case.once(_rated_as_run)
+
+
+def _rated_as_run(case: Case) -> tuple[float, float]:
+    motor_plate.require_consistent(case)
     speed_, frequency_ = case.require("/rating/speed", "/rating/frequency")
     if case.find("/motor/extended_constant_torque"):
         run = run_rating(case)

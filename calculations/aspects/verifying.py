@@ -121,6 +121,14 @@ def is_regulating(case: Case, sensor: str) -> bool:
     return case.place("/regulating_sensor") == sensor
 
 
+def rests_on_loop(case: Case, place: str) -> bool:
+    """Whether a verification is of the sensor that the drive is regulated on, or may be."""
+    try:
+        return is_regulating(case, sensor_place(case, place))
+    except Missing:
+        return True
+
+
 @dataclass(frozen=True, slots=True)
 class _Chain:
     """What all points of a verification share: `height` is what the reference's height adds."""

@@ -96,13 +96,16 @@ def _lowest_sensible(case: Case) -> float:
     return float(max(*known, holding.zero_flow_frequency(case, "high")))
 
 
-def ceilings(case: Case) -> Iterator[tuple[str, Quantity, float]]:
-    """Whose highest speed is stated, as it is stated, and the frequency [Hz] that reaches it."""
-    motor, pump = case.find("/motor/maximum_frequency"), case.find("/pump/maximum_speed_permitted")
-    if motor:
-        yield "motor", motor, motor.si
-    if pump:
-        yield "pump", pump, pumping.frequency(case, pump.si)
+def ceilings(case: Case, *, pump: bool = True) -> Iterator[tuple[str, Quantity, float]]:
+    """Whose highest speed is stated, as it is stated, and the frequency [Hz] that reaches it.
+
+    `pump`: whether the pump's counts too, for which the motor's plate has to be right.
+    """
+    own, driven = case.find("/motor/maximum_frequency"), case.find("/pump/maximum_speed_permitted")
+    if own:
+        yield "motor", own, own.si
+    if driven and pump:
+        yield "pump", driven, pumping.frequency(case, driven.si)
 
 
 def _highest_permitted(case: Case) -> float:

@@ -9,7 +9,7 @@ from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules import mix_ups
+from calculations.rules import mix_ups, motor_plate
 from calculations.rules.closeness import Apart, apart_from, rounding, signed_percent
 from calculations.rules.scope import has_drive, has_slip
 from calculations.units import Quantity
@@ -87,6 +87,7 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
     stop = case.limit("drive.volts-per-hertz.stop")
     if not found.beyond(review):
         return
+    _trust_frequency(case)
     severity: Severity = "stop" if found.beyond(stop) else "review"
     variant, column = _explanation(case, found)
     yield VOLTS_PER_HERTZ.finding(
@@ -103,6 +104,16 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
         deviation=signed_percent(found.deviation), column=column,
         effect="saturates the motor" if found.over(0) else "takes torque from the motor",
     )  # fmt: skip
+
+
+def _trust_frequency(case: Case) -> None:
+    """Wait where the plate's speed does not fit its frequency and the drive has another one.
+
+    Where plate and drive have the same frequency it is the speed, or the poles, that is in doubt.
+    """
+    entered, plate = case.require("/settings/motor_frequency", "/rating/frequency")
+    if not apart_from(entered, plate.si).near(1, SAME):
+        motor_plate.require_consistent(case)
 
 
 def _explanation(case: Case, found: Apart) -> tuple[str, str]:
@@ -155,7 +166,7 @@ VOLTS_PER_HERTZ = Rule(
         "/rating/voltage",
         "/rating/frequency",
     ),
-    waits_for=("motor.slip", "motor.power-balance"),
+    waits_for=("motor.power-balance",),
     applies=has_drive,
     check=_volts_per_hertz,
     limits={
@@ -206,6 +217,7 @@ def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
     found = _from_the_plates_frequency(case)
     if found is None:
         return
+    _trust_frequency(case)
     _tell_a_cause_once(case)
     column = _column_of_frequency(case, entered)
     stretched = 1 < found.ratio < 2 and not column
@@ -237,7 +249,7 @@ MOTOR_FREQUENCY = Rule(
     source="common practice, no source",
     subject="/settings/motor_frequency",
     needs=("/settings/motor_frequency", "/rating/frequency", "/rating/voltage"),
-    waits_for=("motor.slip", "drive.volts-per-hertz"),
+    waits_for=("drive.volts-per-hertz",),
     applies=has_drive,
     check=_motor_frequency,
     limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},

@@ -145,6 +145,12 @@ def _allowed(case: Case) -> float:
     return max(least, case.limit("level.zero-offset.share") * span)
 
 
+def _shown_by_loop(case: Case, place: str) -> bool:
+    """Whether the level is shown by the chain that the drive is regulated on, or may be."""
+    sensors = case.place("/level_sensor"), case.place("/regulating_sensor")
+    return loop.on_level(case) or sensors[0] == sensors[1]
+
+
 def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
     allowed = _allowed(case)
     off = [each for each in _differences(case) if abs(each[1]) > allowed + 1e-9]
@@ -181,6 +187,7 @@ ZERO_OFFSET = Rule(
     source="common practice, from memory",
     subject=LEVEL_TESTS,
     waits_for=("loop.signal-type", "loop.input-selector", "loop.scaling"),
+    waits_at=_shown_by_loop,
     applies=lambda case: bool(case.find(LEVEL_TESTS)),
     check=_zero_offset,
     limits={

@@ -128,7 +128,6 @@ EXPECTED = Rule(
     each="/event/duty_points",
     needs=("/rating/current", "/rating/power", "/rating/speed", "./frequency"),
     waits_for=(
-        "motor.slip",
         "motor.power-balance",
         "curve.shape",
         "curve.speed",

@@ -1,12 +1,12 @@
 """Rule of the pressures in order: limits, wake, set point, boost, relief valve, pipework."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from calculations.aspects import loop
-from calculations.case import Case
+from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Rule
+from calculations.rule import Rule, each_alone
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import CHAIN, SET_POINT
 from calculations.rules.loop_signal import shown
@@ -28,12 +28,18 @@ class Broken:
 
 
 def _limits_order(case: Case, place: str) -> Iterator[Finding]:
-    for broken in (_above(case), _below(case), _suction_limit(case)):
-        if broken is not None:
-            yield LIMITS_ORDER.finding(
-                broken.variant, broken.severity, case.place(broken.subject),
-                compared=broken.compared,
-            )  # fmt: skip
+    return each_alone(
+        *(_told(case, search) for search in (_above, _below, _suction_limit)),
+    )
+
+
+def _told(case: Case, search: Callable[[Case], Iterator[Broken]]) -> Iterator[Finding]:
+    """The first pair that one search finds in the wrong order."""
+    for broken in search(case):
+        yield LIMITS_ORDER.finding(
+            broken.variant, broken.severity, case.place(broken.subject), compared=broken.compared
+        )
+        return
 
 
 def _top(case: Case) -> float:
@@ -50,14 +56,18 @@ def _top(case: Case) -> float:
 def _limit(case: Case, pointer: str) -> float | None:
     """A limit of the drive [Pa]; None where none is set, or none that its sensor can show."""
     name = pointer.rsplit("/", 1)[-1]
-    if case.find(pointer) is None or not is_measurable(case, name):
+    if case.find(pointer) is None:
         return None
-    return measured_limit(case, name)
+    try:
+        shows = is_measurable(case, name)
+    except Missing:
+        shows = True  # of a sensor whose range is not known
+    return measured_limit(case, name) if shows else None
 
 
-def _above(case: Case) -> Broken | None:
-    """The set point and its boost against all that lies above; the worst only."""
-    top, high = _top(case), _limit(case, HIGH)
+def _above(case: Case) -> Iterator[Broken]:
+    """The set point and its boost against all that lies above, the worst first."""
+    top = _top(case)
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
     aims: dict[str, Shown | Quantity] = {
         "set_point": case.quantity(SET_POINT),
@@ -65,35 +75,43 @@ def _above(case: Case) -> Broken | None:
     }
     for variant, above in (("top_relief", relief), ("top_pipework", pipework)):
         if above is not None and top > above.si + above.resolution:
-            return Broken(variant, "stop", SET_POINT, aims | {"above": above})
+            yield Broken(variant, "stop", SET_POINT, aims | {"above": above})
+    high = _limit(case, HIGH)
     if high is None:
-        return None
+        return
     stop = case.quantity(HIGH)
     if top >= high * (1 - 1e-9):
-        return Broken("top_high", "review", HIGH, aims | {"above": stop})
+        yield Broken("top_high", "review", HIGH, aims | {"above": stop})
     if pipework is not None and high > pipework.si + pipework.resolution:
-        return Broken("high_pipework", "review", HIGH, {"high": stop, "above": pipework})
+        yield Broken("high_pipework", "review", HIGH, {"high": stop, "above": pipework})
     if relief is not None and high > relief.si + relief.resolution:
-        return Broken("high_relief", "note", HIGH, {"high": stop, "above": relief})
-    return None
+        yield Broken("high_relief", "note", HIGH, {"high": stop, "above": relief})
 
 
-def _below(case: Case) -> Broken | None:
-    """The set point and the wake value against all that lies below."""
+def _below(case: Case) -> Iterator[Broken]:
+    """The set point and the wake value against all that lies below, the worst first."""
     aim = loop.set_point(case)
     set_point = case.quantity(SET_POINT)
-    low, least = _limit(case, LOW), case.find("/site/minimum_service_pressure")
+    least = case.find("/site/minimum_service_pressure")
+    try:
+        low = _limit(case, LOW)
+    except Missing:
+        yield from _below_service(aim, set_point, least)
+        raise
     if low is not None and low >= aim * (1 - 1e-9):
         compared: dict[str, Shown | Quantity] = {"set_point": set_point, "low": case.quantity(LOW)}
-        return Broken("low_set_point", "review", LOW, compared)
-    if least is not None and aim < least.si - least.resolution:
-        compared = {"set_point": set_point, "service": least}
-        return Broken("service", "review", SET_POINT, compared)
+        yield Broken("low_set_point", "review", LOW, compared)
+    yield from _below_service(aim, set_point, least)
     wake = _wake(case)
     if low is not None and wake is not None and low >= wake and not _too_low(wake, least):
         compared = {"wake": case.quantity(WAKE), "low": case.quantity(LOW)}
-        return Broken("low_wake", "review", LOW, compared)
-    return None
+        yield Broken("low_wake", "review", LOW, compared)
+
+
+def _below_service(aim: float, set_point: Quantity, least: Quantity | None) -> Iterator[Broken]:
+    if least is not None and aim < least.si - least.resolution:
+        compared: dict[str, Shown | Quantity] = {"set_point": set_point, "service": least}
+        yield Broken("service", "review", SET_POINT, compared)
 
 
 def _wake(case: Case) -> float | None:
@@ -108,16 +126,15 @@ def _too_low(wake: float, least: Quantity | None) -> bool:
     return least is not None and wake < least.si
 
 
-def _suction_limit(case: Case) -> Broken | None:
+def _suction_limit(case: Case) -> Iterator[Broken]:
     """The low-suction limit against the lowest suction that is ordinary."""
     entered, ordinary = case.find(LOW_SUCTION), case.find("/site/suction_pressure_low")
     if entered is None or ordinary is None or entered.kind == "length":
-        return None
+        return
     limit = _limit(case, LOW_SUCTION)
-    if limit is None or limit < ordinary.si * (1 - 1e-9):
-        return None
-    compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
-    return Broken("suction", "review", LOW_SUCTION, compared)
+    if limit is not None and limit >= ordinary.si * (1 - 1e-9):
+        compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
+        yield Broken("suction", "review", LOW_SUCTION, compared)
 
 
 LIMITS_ORDER = Rule(

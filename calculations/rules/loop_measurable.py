@@ -6,7 +6,7 @@ from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, each_alone, percent, show
 from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.speed_limits import MAXIMUM
 
@@ -20,13 +20,15 @@ MEASURED_BY = {"regulating_sensor": "/regulating_sensor", "suction_sensor": "/su
 
 
 def _measurable(case: Case, place: str) -> Iterator[Finding]:
-    for name in LIMITS:
-        sensor = _measured_by(case, name)
-        if name == "wake_value" and _wakes_too_late(case):
-            continue  # `loop.wake` tells it
-        if sensor is not None and case.find(f"/settings/{name}") is not None:
-            yield from _limit_measurable(case, name, sensor)
-    yield from _overpressure(case)
+    return each_alone(*(_one_measurable(case, name) for name in LIMITS), _overpressure(case))
+
+
+def _one_measurable(case: Case, name: str) -> Iterator[Finding]:
+    sensor = _measured_by(case, name)
+    if name == "wake_value" and _wakes_too_late(case):
+        return  # `loop.wake` tells it
+    if sensor is not None and case.find(f"/settings/{name}") is not None:
+        yield from _limit_measurable(case, name, sensor)
 
 
 def _wakes_too_late(case: Case) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import motors
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.errors import CalculationError
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
@@ -216,14 +216,32 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-def is_contradicted(case: Case) -> bool:
-    """Whether speed, frequency and pole count of the plate contradict each other."""
+def contradiction(case: Case) -> str:
+    """The rule by which speed, frequency and pole count of the plate contradict each other."""
+    return case.once(_contradiction)
+
+
+def _contradiction(case: Case) -> str:
+    if case.find("/motor/kind") is None:
+        return ""  # neither rule is judged
     try:
         slip = _slip(case, "/rating") if may_have_slip(case) else ()
         found = [*slip, *_poles(case, "/rating")]
     except CalculationError:
-        return False
-    return any(each.severity != "note" for each in found)
+        return ""
+    return next((each.rule for each in found if each.severity != "note"), "")
+
+
+def doubt(case: Case) -> str:
+    """The contradiction of the plate that nobody accepted as it is."""
+    found = contradiction(case)
+    return "" if found in case.accepted else found
+
+
+def require_consistent(case: Case) -> None:
+    """Raise `Waits` where what follows from the plate's speed is in doubt."""
+    if found := doubt(case):
+        raise Waits(found)
 
 
 POLES = Rule(

@@ -8,7 +8,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, entered, percent, show
-from calculations.rules import mix_ups
+from calculations.rules import mix_ups, motor_plate
 from calculations.rules.closeness import Apart, signed_percent
 from calculations.rules.scope import has_motor, is_synchronous
 from calculations.units import Quantity
@@ -31,6 +31,7 @@ def _measured(case: Case, place: str) -> Iterator[Finding]:
     frequency = case.quantity(f"{place}/frequency")
     if frequency.si <= 0:
         return
+    motor_plate.require_consistent(case)
     poles = int(case.value("motor.poles"))
     field = motors.synchronous_speed(frequency=frequency.si, poles=poles)
     rounding = read.resolution / field + read.si / field * frequency.resolution / frequency.si
@@ -106,7 +107,6 @@ MEASURED = Rule(
     "no source",
     each=POINTS,
     needs=("/motor/kind",),
-    waits_for=("motor.slip", "motor.poles"),
     applies=_was_measured,
     check=_measured,
     limits={

@@ -11,6 +11,7 @@ from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SET_POINT
 from calculations.rules.record_content import excused
+from calculations.rules.speed_and_system import LOST_WITH_SENSOR
 from calculations.units import Quantity
 
 TESTS = "/event/protection_tests"
@@ -142,6 +143,13 @@ def _trip_value(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _watched_by_loop(case: Case, place: str) -> bool:
+    """Whether a protection acts on what the drive is regulated on, or may."""
+    setting = SET_BY.get(str(case.find(f"{place}/function")))
+    measured_by = case.find(f"/settings/{setting}_measured_by") if setting in OF_SPAN else None
+    return setting is not None and measured_by in LOST_WITH_SENSOR
+
+
 def _of_two_kinds(case: Case, place: str) -> Iterator[Finding]:
     """A setting and a reading that cannot be compared; a level may stand in units of pressure."""
     setting = SET_BY.get(case.word(f"{place}/function"))
@@ -168,6 +176,7 @@ TRIP_VALUE = Rule(
     source="common practice, no source",
     each=TESTS,
     waits_for=("loop.signal-type", "loop.input-selector", "loop.scaling"),
+    waits_at=_watched_by_loop,
     applies=tested,
     check=_trip_value,
     limits={"difference": Limit(5, "%", "of the limit set", "lower", "from memory")},

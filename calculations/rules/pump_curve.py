@@ -125,7 +125,6 @@ SPEED = Rule(
     scope="nameplate",
     subject="/pump/rated_speed",
     needs=("/pump/rated_speed", "/rating/speed", "/rating/frequency"),
-    waits_for=("motor.slip", "motor.poles"),
     applies=lambda case: has_curve(case) and has_motor(case),
     check=_speed,
     limits={"difference": Limit(5, "%", "between the speeds", "lower", "from memory")},

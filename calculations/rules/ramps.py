@@ -333,7 +333,7 @@ START_TORQUE = Rule(
     subject=UP,
     needs=(UP, MAXIMUM, "/rating/power", "/rating/speed", "/rating/frequency", "/rating/current",
            "/drive/overload_percent"),
-    waits_for=("motor.power-balance", *RESTS_ON_CURVE, "speed.order"),
+    waits_for=("motor.slip", "motor.poles", "motor.power-balance", *RESTS_ON_CURVE, "speed.order"),
     applies=knows_inertia,
     check=_start_torque,
     sentences={

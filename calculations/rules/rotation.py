@@ -88,7 +88,7 @@ def _ratios(case: Case, purpose: str = "") -> list[tuple[str, float]]:
 
 
 def _head_ratio(case: Case, place: str, closed: bool) -> float | None:
-    if not case.find(f"{place}/speed_measured") and motor_plate.is_contradicted(case):
+    if not case.find(f"{place}/speed_measured") and motor_plate.contradiction(case):
         return None  # a wrong plate gives a wrong speed
     try:
         speed = duty.speed(case, place)

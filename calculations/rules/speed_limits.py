@@ -3,15 +3,16 @@
 from collections.abc import Iterator
 
 from calculations.aspects import pumping
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.derived import speeds
-from calculations.findings import Finding, Severity
+from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rules import motor_plate
 from calculations.rules.closeness import rounding
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
-RESTS_ON_CURVE = ("motor.slip", "motor.poles", "curve.shape", "curve.speed")
+RESTS_ON_CURVE = ("curve.shape", "curve.speed")
 """What has to be right before speeds on the pump's curve mean anything."""
 
 MINIMUM, MAXIMUM = "/settings/minimum_frequency", "/settings/maximum_frequency"
@@ -152,22 +153,30 @@ MINIMUM_PERMITTED = Rule(
 
 
 def _maximum_speed(case: Case, place: str) -> Iterator[Finding]:
-    highest = case.quantity(MAXIMUM)
-    ceilings = list(speeds.ceilings(case))
-    if not ceilings:
+    doubtful = motor_plate.doubt(case)
+    # The motor's own limit is a frequency: no slip comes in.
+    ceilings = list(speeds.ceilings(case, pump=not doubtful))
+    if ceilings:
+        yield from _beyond_ceiling(case, place, *min(ceilings, key=lambda each: each[2]))
+    elif not doubtful:
         raise Missing("/pump/maximum_speed_permitted")
-    variant, permitted, ceiling = min(ceilings, key=lambda each: each[2])
-    plate = case.quantity("/rating/speed")
+    if doubtful:
+        raise Waits(doubtful)
+
+
+def _beyond_ceiling(
+    case: Case, place: str, variant: str, permitted: Quantity, ceiling: float
+) -> Iterator[Finding]:
+    highest, plate = case.quantity(MAXIMUM), case.quantity("/rating/speed")
     margin = rounding(plate) + rounding(permitted) if variant == "pump" else 0.0
     if highest.si <= ceiling * (1 + margin + 1e-9):
         return
+    compared: dict[str, Shown | Quantity] = {"maximum": highest, "permitted": permitted}
+    if variant == "pump":
+        compared["speed"] = show(pumping.speed(case, highest.si), "rpm")
     yield MAXIMUM_SPEED.finding(
         variant, "stop", place,
-        compared={
-            "maximum": highest,
-            "speed": show(pumping.speed(case, highest.si), "rpm"),
-            "permitted": permitted,
-        },
+        compared=compared,
         limit=f"at most {entered(permitted)}", sensible=show(ceiling, "Hz", 3),
     )  # fmt: skip
 
@@ -181,7 +190,7 @@ MAXIMUM_SPEED = Rule(
     source="pump's and motor's manual",
     subject=MAXIMUM,
     needs=(MAXIMUM, "/rating/speed", "/rating/frequency"),
-    waits_for=("motor.slip", "motor.poles", "speed.order"),
+    waits_for=("speed.order",),
     applies=has_drive,
     check=_maximum_speed,
     sentences={

@@ -1,0 +1,204 @@
+"""What waits for a contradiction, and only that: by number, by point, by sensor."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+
+LEFT = "/event/settings/as_left"
+POINTS = "/event/duty_points"
+# 1830 rpm is above the 1800 rpm of four poles at 60 Hz (120 f / p).
+ABOVE = changed(booster(), {"/motor/ratings/1/speed": q("1830", "rpm")})
+
+
+def waiting(judgement, parent):
+    return {(each.rule, each.subject) for each in judgement.not_evaluated
+            if each.waits_for == parent}  # fmt: skip
+
+
+# -- the plate's speed ----------------------------------------------------------------------------
+
+
+def test_a_doubtful_plate_speed_leaves_measured_points_alone():
+    judgement = judged(ABOVE)
+    assert [each.rule for each in judgement.findings if each.severity != "note"] == ["motor.slip"]
+    silent = {rule for rule, _ in waiting(judgement, "motor.slip")}
+    assert silent.isdisjoint({
+        "curve.point", "region.minimum-flow", "npsh.margin", "efficiency.wire-to-water",
+        "loop.limits-order", "loop.wake", "sensor.range", "drive.volts-per-hertz",
+        "drive.overload-setting", "vessel.precharge",
+    })  # fmt: skip
+    assert {
+        "speed.measured",
+        "curve.speed",
+        "drive.motor-speed",
+        "loop.sleep-order",
+        "load.current-expected",
+    } <= silent
+
+
+def test_what_follows_from_a_doubtful_speed_is_no_number():
+    with pytest.raises(LookupError):
+        derived(judged(ABOVE), "speed.zero-flow-at-lowest-suction")
+
+
+def test_a_point_whose_speed_was_not_measured_waits_alone():
+    document = changed(ABOVE, {f"{POINTS}/1/speed_measured": False})
+    (found,) = lacking(judged(document), "curve.point")
+    assert (found.subject, found.waits_for) == (f"{POINTS}/1", "motor.slip")
+
+
+def test_a_bad_point_is_told_beside_a_doubtful_plate():
+    document = changed(ABOVE, {f"{POINTS}/0/flow": q("227", "gpm")})
+    assert [each.subject for each in of_rule(judged(document), "curve.point")] == [f"{POINTS}/0"]
+
+
+def test_a_cavitating_pump_is_told_beside_a_doubtful_plate():
+    """5 inHg below atmosphere at 1000 gpm: -2.5 psi of suction leave less than the 10 ft needed."""
+    points = {f"{POINTS}/0/suction_pressure": q("-10.5", "psi")}
+    assert "npsh.margin" in {each.rule for each in judged(changed(ABOVE, points)).findings}
+
+
+def test_the_wrong_tap_is_told_beside_a_doubtful_speed():
+    """230 V at 60 Hz on a 460 V winding: half the flux, and the frequency is not in doubt."""
+    document = changed(ABOVE, {f"{LEFT}/motor_voltage": q("230", "V")})
+    assert verdicts(document, "drive.volts-per-hertz")[0][0] == "stop"
+
+
+def test_volts_per_hertz_wait_where_the_frequency_may_be_what_is_wrong():
+    """1475 rpm entered with 60 Hz, the drive set to 50 Hz: the plate's frequency was misread."""
+    changes = {"/motor/ratings/1/speed": q("1475", "rpm"), f"{LEFT}/motor_frequency": q("50", "Hz")}
+    judgement = judged(changed(booster(), changes))
+    assert of_rule(judgement, "drive.volts-per-hertz") == []
+    assert lacking(judgement, "drive.volts-per-hertz")[0].waits_for == "motor.slip"
+
+
+def test_a_motors_highest_frequency_needs_no_slip():
+    """90 Hz is the motor's highest (building_plates); the pump's own limit waits for the plate."""
+    judgement = judged(changed(ABOVE, {f"{LEFT}/maximum_frequency": q("95", "Hz")}))
+    (found,) = of_rule(judgement, "speed.maximum-speed")
+    assert (found.severity, found.variant) == ("stop", "motor")
+    at_limit = judged(changed(ABOVE, {f"{LEFT}/maximum_frequency": q("90", "Hz")}))
+    assert of_rule(at_limit, "speed.maximum-speed") == []
+    assert lacking(at_limit, "speed.maximum-speed")[0].waits_for == "motor.slip"
+
+
+def test_an_accepted_plate_is_used_as_it_is():
+    (parent,) = of_rule(judged(ABOVE), "motor.slip")
+    judgement = judged(ABOVE, accepted=[(parent.rule, parent.subject)])
+    assert waiting(judgement, "motor.slip") == set()
+
+
+def test_a_wrong_pole_count_is_waited_for_by_its_own_rule():
+    document = changed(booster(), {"/motor/poles": 6})
+    judgement = judged(document)
+    assert [each.rule for each in judgement.findings if each.severity == "review"] == [
+        "motor.poles"
+    ]
+    assert ("curve.speed", "/pump/rated_speed") in waiting(judgement, "motor.poles")
+
+
+def test_a_plate_that_nobody_can_judge_is_waited_for_by_none():
+    """Without the kind of motor neither rule speaks, so nothing may wait for it."""
+    judgement = judged(without(ABOVE, "/motor/kind"))
+    assert waiting(judgement, "motor.slip") == waiting(judgement, "motor.poles") == set()
+
+
+# -- one point ------------------------------------------------------------------------------------
+
+
+def test_one_doubtful_speed_silences_one_point():
+    """1900 rpm at 48.2 Hz, where four poles turn at 1446 rpm: a slip of the pen at point 2."""
+    document = changed(booster(), {f"{POINTS}/1/speed": q("1900", "rpm")})
+    judgement = judged(document)
+    assert [each.subject for each in of_rule(judgement, "speed.measured")] == [f"{POINTS}/1/speed"]
+    assert {subject for rule, subject in waiting(judgement, "speed.measured")
+            if rule in ("curve.point", "region.operating", "efficiency.wire-to-water")} == {
+        f"{POINTS}/1"
+    }  # fmt: skip
+
+
+def test_another_points_error_is_told_beside_it():
+    changes = {f"{POINTS}/1/speed": q("1900", "rpm"), f"{POINTS}/0/flow": q("227", "gpm")}
+    judgement = judged(changed(booster(), changes))
+    assert [each.subject for each in of_rule(judgement, "curve.point")] == [f"{POINTS}/0"]
+
+
+# -- one sensor -----------------------------------------------------------------------------------
+
+WRONG_SELECTOR = changed(booster(), {f"{LEFT}/input_selector": "voltage"})
+
+
+def test_a_doubtful_loop_silences_its_own_sensor_only():
+    judgement = judged(WRONG_SELECTOR)
+    assert {each.rule for each in judgement.findings if each.severity == "stop"} == {
+        "loop.input-selector"
+    }
+    verifications = "/event/sensor_verifications"
+    assert {s for r, s in waiting(judgement, "loop.input-selector")
+            if r == "sensor.error-as-left"} == {f"{verifications}/0"}  # fmt: skip
+
+
+def test_the_suction_sensors_error_is_told_beside_a_doubtful_loop():
+    """20.40 mA at 60 of 60 psi, where 20.00 mA are meant: 2.5 % of span, tolerance 0.5 %."""
+    signals = ("4.00", "8.10", "12.20", "16.30", "20.40")
+    at = "/event/sensor_verifications/1/as_found"
+    changes = {}
+    for index, signal in enumerate(signals + signals[::-1]):
+        changes[f"{at}/{index}/signal"] = q(signal, "mA")
+        changes[f"{at}/{index}/indicated"] = None
+    found = of_rule(judged(changed(WRONG_SELECTOR, changes)), "sensor.error-as-left")
+    assert [each.subject for each in found] == ["/event/sensor_verifications/1"]
+
+
+# -- one limit ------------------------------------------------------------------------------------
+
+NO_SUCTION_SENSOR = without(
+    booster(), "/sensors/1", "/pump_set/suction_sensor", "/event/sensor_verifications/1"
+)
+
+
+@pytest.mark.parametrize("document", [booster(), NO_SUCTION_SENSOR])
+def test_a_high_limit_beyond_its_sensor_needs_no_suction_sensor(document):
+    """205 psi on a sensor of 0 to 200 psi, read by the regulating sensor."""
+    high = changed(document, {f"{LEFT}/high_discharge_limit": q("205", "psi")})
+    assert ("review", "limit") in verdicts(high, "loop.limit-measurable")
+
+
+def test_limits_in_order_need_no_suction_sensor():
+    assert lacking(judged(NO_SUCTION_SENSOR), "loop.limits-order") == []
+    low = changed(NO_SUCTION_SENSOR, {f"{LEFT}/low_discharge_limit": q("85", "psi")})
+    assert verdicts(low, "loop.limits-order") == [("review", "low_set_point")]
+
+
+def test_what_the_suction_limit_lacks_is_named_still():
+    (found,) = lacking(judged(NO_SUCTION_SENSOR), "loop.limit-measurable")
+    assert "/pump_set/suction_sensor/lower_range_value" in found.needs
+
+
+def test_a_set_point_above_the_pipework_needs_no_scaling_of_the_high_limit():
+    """125 psi in %, of a span that is not known: the stop is told, the rest is missing."""
+    document = without(
+        booster(),
+        f"{LEFT}/feedback_at_lower_signal",
+        f"{LEFT}/feedback_at_upper_signal",
+        "/sensors/0/upper_range_value",
+    )
+    changes = {
+        f"{LEFT}/high_discharge_limit": q("60", "%"),
+        "/site/discharge_pressure_limit": q("80", "psi"),
+        f"{LEFT}/sleep_boost": None,
+    }
+    judgement = judged(changed(document, changes))
+    assert [(each.severity, each.variant) for each in of_rule(judgement, "loop.limits-order")] == [
+        ("stop", "top_pipework")
+    ]
