@@ -33,9 +33,16 @@ PLAIN_HTTP = switch("PLAIN_HTTP")  # for one machine's own loopback; elsewhere H
 # --- Database -----------------------------------------------------------------------------------
 
 
+# A statement asked so often on a connection is planned once; 0 behind a pooler that hands
+# connections on after each transaction and does not keep prepared statements.
+PREPARE_AFTER = whole_number("DATABASE_PREPARE_AFTER", 3)
+
+
 def _database(url: str, *, pool_size: int = 0) -> dict[str, Any]:
     database: dict[str, Any] = {**dj_database_url.parse(url, conn_health_checks=True)}
     options = {"connect_timeout": 5, **database.get("OPTIONS", {})}
+    if PREPARE_AFTER:
+        options |= {"server_side_binding": True, "prepare_threshold": PREPARE_AFTER}
     if pool_size:
         options["pool"] = {"min_size": 1, "max_size": pool_size, "timeout": 5}
     return {**database, "OPTIONS": options, "ATOMIC_REQUESTS": True}
