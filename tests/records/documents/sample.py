@@ -17,6 +17,7 @@ from calculations.judging import (
     judge,
     not_evaluated_document,
 )
+from records.documents.record_pdf import render
 from tests.calculations import building
 from tests.calculations.building_plates import q
 
@@ -202,6 +203,12 @@ def signature(number: int, meaning: str, name: str, role: str, at: str) -> Docum
         "organization": "Northbank Pump Services",
         "at": at,
     }
+
+
+def printed(content: Document) -> bytes:
+    """The PDF of a record, with its seal and data."""
+    seal, data = sealed(content)
+    return render(content, seal, data)
 
 
 def sealed(content: Document) -> tuple[Document, bytes]:

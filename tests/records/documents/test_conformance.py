@@ -12,17 +12,11 @@ import pypdf
 import pytest
 from pypdf.generic import IndirectObject
 
-from records.documents.record_pdf import render
 from tests.records.documents import demo, full, sample
+from tests.records.documents.sample import printed
 
 STANDARDS = ("3a", "ua1")
 NAMES = "张伟 山田太郎 김민준 שלום 水\u0301 \N{GRINNING FACE} \N{RIGHT-TO-LEFT OVERRIDE}evil"
-
-
-def printed(record: dict[str, Any]) -> bytes:
-    """The PDF of a record, with its seal and data."""
-    seal, data = sample.sealed(record)
-    return render(record, seal, data)
 
 
 def named() -> dict[str, Any]:

@@ -1,18 +1,10 @@
 """How a record is set: names of every kind, times, and what stays together on a page."""
 
-from typing import Any
-
 from records.documents.contents import judged
 from records.documents.contents.source import Source
-from records.documents.record_pdf import render
 from tests.records.documents import sample
 from tests.records.documents.reading_back import pages, reader, squeezed, text
-
-
-def printed(record: dict[str, Any]) -> bytes:
-    """The PDF of a record, with its seal and data."""
-    seal, data = sample.sealed(record)
-    return render(record, seal, data)
+from tests.records.documents.sample import printed
 
 
 def test_names_in_chinese_japanese_and_korean_are_printed_as_they_are() -> None:
