@@ -57,7 +57,11 @@ class SettingsPair(Part):
 class Parties(Part):
     """Who was there."""
 
-    performed_by: Text | None = optional(START_UP)
+    performed_by: Text | None = optional(
+        START_UP,
+        about="Who did the work, as they write it. A signature says the name of its account: "
+        "documents print both where they differ.",
+    )
     witnessed_by: Text | None = None
     client_present: Text | None = None
 

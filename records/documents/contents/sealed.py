@@ -41,12 +41,25 @@ def _signature(source: Source, part: Part) -> list[Block]:
     who = compact([str(part.take("role") or ""), str(part.take("organization") or "")])
     rows = [
         ("By", text(compact([name, who]))),
+        *_named_otherwise(source, meaning, name),
         ("At", text(at)),
         ("Covers", text(COVERS.get(meaning, "what its digest is of"))),
         ("Digest of what was signed", text(str(part.take("digest")))),
         *source.rest(part),
     ]
     return [heading(labels.sentence(meaning), 3), pairs(rows, columns=1)]
+
+
+def _named_otherwise(source: Source, meaning: str, name: str) -> list[tuple[str, Cell]]:
+    """Whom the visit names, where the account that signed it writes the name in another way."""
+    named = str(source.event.part("parties").see("performed_by") or "")
+    if meaning != "performed" or not named or _plain(named) == _plain(name):
+        return []
+    return [("The visit names", text(named))]
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()
 
 
 def seal(source: Source) -> list[Block]:

@@ -66,6 +66,19 @@ def test_findings_show_their_arithmetic_and_answers(ordinary: bytes) -> None:
     assert squeezed("Office engineer, office, 2026-03-16 09:50 UTC−05:00, accepted") in words
 
 
+def test_a_signer_is_told_apart_from_whom_the_visit_names(ordinary: bytes) -> None:
+    """The account's own name stands at the signature; another spelling of the same adds nothing."""
+    said = squeezed("The visit names")
+    record = sample.record()
+    record["event"]["parties"]["performed_by"] = "F. Technician"
+    words = squeezed(text(printed(record)))
+    at = words.index(squeezed("By First technician"))
+    assert said + squeezed("F. Technician") in words[at : at + 120]
+    record["event"]["parties"]["performed_by"] = " first  Technician"
+    assert said not in squeezed(text(printed(record)))
+    assert said not in squeezed(text(ordinary))
+
+
 def test_seal_says_number_digests_key_and_how_to_check(ordinary: bytes) -> None:
     record = sample.record()
     seal, _ = sample.sealed(record)
