@@ -26,7 +26,7 @@ IF_NONE_MATCH = _parameter(
     "If-None-Match", "ETags that are at hand already: 304 where one of them names this text.",
     required=False,
 )  # fmt: skip
-ETAG = _header("Names this text: it changes when the text does.")
+ETAG = _header("Names this text: it changes when the text does. What is read has one.")
 EVENT_ETAG = _header(
     "The revision, a dot, and how much has been said of it: answers, files, signatures, "
     "withdrawals, the seal.",
@@ -36,10 +36,8 @@ LOCATION = _header("Where it is.")
 LINK = _header('The page that follows (RFC 8288): `<…>; rel="next"`. Absent on the last one.')
 RETRY_AFTER = _header("Seconds after which to try again.", "^[0-9]+$")
 
-# Operations whose answers carry a tag, besides those of the register.
+# Operations that answer with an event.
 EVENTS = ("post_event", "read_event", "change_event", "withdraw_event")
-TAGGED = ("read_record", "read_record_data", "read_record_pdf", "read_visit_pack",
-          "read_attachment", "read_trace", "read_record_file")  # fmt: skip
 LOCATED = ("post_event", "seal_event", "set_rule_limit", "post_trace", "post_attachment")
 
 
@@ -47,7 +45,7 @@ def describe(method: str, operation: Operation) -> None:
     """Add the headers that an operation takes and answers with."""
     name = operation["operationId"]
     in_register = operation.get("tags") == ["register"] and not name.startswith("list_")
-    tag = EVENT_ETAG if name in EVENTS else ETAG if in_register or name in TAGGED else None
+    tag = EVENT_ETAG if name in EVENTS else ETAG if in_register or method == "get" else None
     if method == "patch":
         _take(operation, IF_MATCH)
         _answer(operation, "412", "ETag", tag or ETAG)

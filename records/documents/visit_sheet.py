@@ -1,6 +1,6 @@
 """The visit sheet: what to expect of a pump set, with blanks to fill in by hand."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
 from records.documents import texts, typesetting
@@ -37,10 +37,10 @@ SECTIONS = (
 
 
 def render(known: Known, printed_at: datetime, paper: str) -> bytes:
-    """The PDF of a visit sheet on one of `PAPERS`; the same input, the same bytes."""
+    """The PDF of a visit sheet on one of `PAPERS`; the same input, the same bytes all day."""
     visit = Visit.of(known, printed_at)
-    at = printed_at.replace(microsecond=0)
-    return typesetting.pdf(TEMPLATE, sheet_of(visit, paper), b"", at)
+    day = visit.printed_at.replace(hour=0, minute=0, second=0, microsecond=0)
+    return typesetting.pdf(TEMPLATE, sheet_of(visit, paper), b"", day.astimezone(UTC))
 
 
 def sheet_of(visit: Visit, paper: str) -> dict[str, Any]:

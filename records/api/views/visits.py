@@ -1,17 +1,15 @@
 """Preparing a visit over the API: everything to take along, as data and on paper."""
 
-import hashlib
-
 from django.http import HttpResponse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
+from rest_framework.response import Response
 
 from records.api import visit_documents as told
 from records.api.base import BookView, choice_filter, filters
-from records.api.json_bodies import JsonRenderer
 from records.api.schema import READ, READ_OR_CONFLICT
 from records.documents.visit import papers
 from records.ids import identity
@@ -31,13 +29,9 @@ class VisitPack(BookView):
     @extend_schema(
         operation_id="read_visit_pack", tags=["visits"], responses={200: told.VisitPack, **READ},
     )  # fmt: skip
-    def get(self, request: Request, id: str) -> HttpResponse:  # noqa: A002
+    def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """Site, equipment in service, last settings as left, values to expect, rules and limits."""
-        content = JsonRenderer().render(visit_pack(self.actor, identity(id)))
-        answer = HttpResponse(content, content_type="application/json")
-        answer["ETag"] = f'"{hashlib.sha256(content).hexdigest()}"'
-        answer["Cache-Control"] = "private, no-cache"
-        return answer
+        return Response(visit_pack(self.actor, identity(id)))
 
 
 class VisitSheet(BookView):
@@ -59,5 +53,4 @@ class VisitSheet(BookView):
         answer = HttpResponse(content, content_type="application/pdf")
         name = f"visit-sheet-{row.site.code}-{row.tag}.pdf"
         answer["Content-Disposition"] = content_disposition_header(False, name) or "inline"
-        answer["Cache-Control"] = "private, no-cache"
         return answer

@@ -1,5 +1,7 @@
 """ETags: they change with what is told, and what is known already is not sent again."""
 
+import hashlib
+
 import pytest
 
 from tests.records import visits
@@ -76,6 +78,48 @@ def test_what_is_known_is_not_sent_again(teo, orla, cleo, station, event):
             assert (again.status, again.content, again.etag) == (304, b"", first.etag), path
         for tags in (['"other"'], ["nonsense"], [first.etag.strip('"')]):
             assert known(person, path, *tags).content == first.content, path
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/rules", "/rules/motor.slip", "/keys", "/units", "/me", "/sites", "/pumps?limit=1",
+        "/events", "/records", "/rule-settings", "/organizations",
+    ],
+)  # fmt: skip
+def test_what_has_no_tag_of_its_own_has_the_digest_of_its_text(orla, station, signing_key, path):
+    first = orla.get(path)
+    assert first.status == 200
+    assert first.etag == f'"{hashlib.sha256(first.content).hexdigest()}"'
+    assert first.headers["Cache-Control"] == "private, no-cache"
+    again = known(orla, path, first.etag)
+    assert (again.status, again.content, again.etag) == (304, b"", first.etag)
+    assert again.headers["Cache-Control"] == first.headers["Cache-Control"]
+    assert known(orla, path, '"other"').content == first.content
+
+
+def test_a_list_has_another_tag_when_it_tells_something_else(teo, station):
+    before = teo.get("/events").etag
+    visits.post(teo, station)
+    assert known(teo, "/events", before).status == 200
+    now = teo.get("/events").etag
+    assert known(teo, "/events", now).status == 304
+    assert known(teo, "/events?state=sealed", now).status == 200
+
+
+def test_limits_set_for_a_client_change_the_tag_of_its_rules(orla, cast, station):
+    path = f"/rules?client={cast.client}"
+    before = orla.get(path).etag
+    tighter = visits.limit(cast.client, "trace.overshoot", "share", "20", "%")
+    assert orla.post("/rule-settings", tighter).status == 201
+    assert known(orla, path, before).status == 200
+
+
+def test_a_refusal_has_no_tag(teo, station):
+    for path in ("/pumps?wrong=1", f"/events/{visits.new_id()}"):
+        refused = known(teo, path, "*")
+        assert refused.status >= 400
+        assert "ETag" not in refused.headers
 
 
 def test_a_changed_text_is_sent(teo, orla, event):

@@ -1,5 +1,7 @@
 """The visit sheet over the API: the right paper, the client's limits, nobody else's."""
 
+import hashlib
+
 import pytest
 
 from tests.calculations.building_plates import q
@@ -37,6 +39,18 @@ def test_it_is_shown_under_a_name_that_says_what_it_is(teo, path):
 def width(answer):
     assert answer.status == 200
     return round(float(reader(answer.content).pages[0].mediabox.width))
+
+
+def test_the_same_day_gives_the_same_sheet_which_is_not_sent_again(orla, teo, path, station):
+    first = teo.get(path)
+    assert first.etag == f'"{hashlib.sha256(first.content).hexdigest()}"'
+    again = teo.call("GET", path, If_None_Match=first.etag)
+    assert (again.status, again.content, again.etag) == (304, b"", first.etag)
+    assert teo.get(f"{path}?paper=a4").etag != first.etag
+    pump = f"/pumps/{station.ids['P-101']}"
+    slower = {"rated_speed": q("1710", "rpm")}
+    assert orla.patch(pump, slower, orla.get(pump).etag).status == 200
+    assert teo.call("GET", path, If_None_Match=first.etag).status == 200
 
 
 def test_paper_follows_the_station_or_what_is_asked_for(orla, teo, path, station):

@@ -298,3 +298,5 @@ def test_it_is_an_archival_tagged_document_with_a_title(ordinary):
 
 def test_the_same_is_printed_the_same(ordinary):
     assert render(known(booster()), NOW, "a4") == ordinary
+    assert render(known(booster()), NOW.replace(hour=17, minute=5), "a4") == ordinary
+    assert render(known(booster()), NOW.replace(day=26), "a4") != ordinary
