@@ -68,6 +68,7 @@ from calculations.rules import (
     sensor_readings,
     sensor_reference,
     site,
+    site_data,
     speed_and_system,
     speed_limits,
     stations,
@@ -95,6 +96,8 @@ VALUES: tuple[Value, ...] = (
 
 RULES: tuple[Rule, ...] = (
     site.ELEVATION,
+    site_data.ORDER,
+    site_data.SYSTEM,
     incoming_supply.PHASES,
     incoming_supply.UNBALANCE,
     incoming_supply.VOLTAGE_RANGE,

@@ -1,8 +1,8 @@
 """What the pump has to hold before anything flows: a pressure that is kept, or a static lift."""
 
 from calculations.aspects import loop, pumping
-from calculations.aspects.suction import End
-from calculations.case import Case, Missing
+from calculations.aspects.suction import SITE_ORDER, End
+from calculations.case import Case, Waits
 from calculations.rules.scope import has_drive
 
 LIFT: dict[End, str] = {"low": "/site/static_lift_high", "high": "/site/static_lift_low"}
@@ -32,7 +32,7 @@ def required_head(case: Case, end: End) -> float:
 def _lift(case: Case, end: End) -> float:
     lowest, highest = case.find(LIFT["high"]), case.find(LIFT["low"])
     if lowest and highest and lowest.si > highest.si:
-        raise Missing(*LIFT.values(), because="the lowest lies above the highest")
+        raise Waits(SITE_ORDER)
     return case.si(LIFT[end])
 
 
@@ -44,3 +44,11 @@ def zero_flow_frequency(case: Case, end: End) -> float:
     if case.is_("/site/suction_kind", "well") and not lifts(case):
         end = "high"
     return pumping.zero_flow_frequency(case, required_head(case, end))
+
+
+def require_flow(case: Case) -> None:
+    """Raise `Waits` where nothing flows at the highest lift, even at the maximum frequency."""
+    highest = case.find("/settings/maximum_frequency")
+    begins = case.known("speed.zero-flow-at-lowest-suction") if lifts(case) else None
+    if highest is not None and begins is not None and highest.si <= begins:
+        raise Waits("speed.zero-flow")

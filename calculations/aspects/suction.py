@@ -3,10 +3,13 @@
 from typing import Literal
 
 from calculations.aspects import liquid
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 
 End = Literal["low", "high"]
 ENDS: tuple[End, End] = ("low", "high")
+
+SITE_ORDER, WELL_ORDER = "site.order", "well.levels"
+"""Rules that name a range whose lowest lies above its highest."""
 
 # Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
 _LEVELS = ("flooded_tank", "wet_well", "suction_lift")
@@ -28,7 +31,7 @@ def grade(case: Case, end: End) -> float:
     lowest, highest = case.find(low), case.find(high)
     deep = case.is_("/site/suction_kind", "well")
     if lowest and highest and (lowest.si < highest.si if deep else lowest.si > highest.si):
-        raise Missing(low, high, because="the lowest lies above the highest")
+        raise Waits(WELL_ORDER if deep else SITE_ORDER)
     value = case.si(low if end == "low" else high)
     if deep:
         return -value

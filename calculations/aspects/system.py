@@ -1,23 +1,61 @@
 """The pipe system, and the flow that pump and system agree on at a frequency."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 from calculations import system_curves
 from calculations.aspects import holding, pumping
 from calculations.aspects.suction import End
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.duty_points import duty_points
 from calculations.hydraulics import velocity
 from calculations.system_curves import SystemCurve
+
+RULE, POINTS = "system.curve", "/site/system_curve_points"
+
+
+def falls(case: Case) -> int | None:
+    """The first point of the recorded curve that asks for less head than the one before it."""
+    points = case.find(POINTS) or ()
+    for index, (before, here) in enumerate(pairwise(points), start=1):
+        if not (before.head and here.head):
+            continue
+        if here.head.si + here.head.resolution + before.head.resolution < before.head.si:
+            return index
+    return None
+
+
+def apart_from_lifts(case: Case) -> float | None:
+    """How far the curve begins outside the static lifts, as a share of its highest head [1].
+
+    None where it does not begin at no flow, or a lift is not known.
+    """
+    points = [each for each in case.find(POINTS) or () if each.flow and each.head]
+    low, high = (case.find(holding.LIFT[end]) for end in ("high", "low"))
+    if not points or points[0].flow.si > 0 or low is None or high is None:
+        return None
+    begins, highest = points[0].head.si, max(each.head.si for each in points)
+    apart = max(low.si - begins, begins - high.si, 0.0)
+    return apart / highest if highest > 0 else None
+
+
+def _require_consistent(case: Case) -> None:
+    apart = apart_from_lifts(case) if holding.lifts(case) else None
+    off = apart is not None and apart > case.limit(f"{RULE}.lift")
+    if (off or falls(case) is not None) and RULE not in case.accepted:
+        raise Waits(RULE)
 
 
 def curve(case: Case, end: End) -> SystemCurve:
     """Head that the system asks for, at the lowest or highest suction.
 
+    It waits for `system.curve` where recorded points contradict each other or the lifts.
+
     Recorded points where there are any; else static lift and design point, friction as the square
     of flow. The design point belongs to the highest lift, and the pipes are the same at the lowest.
     """
-    points = case.find("/site/system_curve_points")
+    points = case.find(POINTS)
+    _require_consistent(case)
     if points and all(point.flow and point.head for point in points):
         return system_curves.system_through_points(
             flows=[point.flow.si for point in points], heads=[point.head.si for point in points]
@@ -48,7 +86,7 @@ def flow(case: Case, frequency: float, end: End) -> float:
         return 0.0
     found = duty_points(curve=pump, system=system, speed=speed, extrapolate=True).points
     if not found:
-        raise Missing("/site/system_curve_points", because="pump and system do not meet")
+        raise Missing(POINTS, because="pump and system do not meet")
     return found[-1].pump_flow
 
 

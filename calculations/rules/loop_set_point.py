@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import log
 
 from calculations.aspects import group, liquid, loop, pumping, suction, system
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.derived import speeds
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
@@ -212,6 +212,8 @@ def _reachable(case: Case, place: str) -> Iterator[Finding]:
 def _flow_reachable(case: Case, place: str) -> Iterator[Finding]:
     highest, wanted = case.quantity(MAXIMUM), loop.set_point(case)
     flow = system.flow(case, highest.si, "low") * group.sharing(case)
+    if flow == 0:
+        raise Waits("speed.zero-flow")
     if wanted <= flow * (1 + case.limit("loop.set-point-reachable.flow")):
         return
     yield REACHABLE.finding(

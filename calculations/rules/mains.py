@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import pumping, system
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, show
 from calculations.rules.scope import has_drive
@@ -30,7 +30,10 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
     )
     for variant, pointer, severity in ends:
         frequency = case.quantity(pointer)
-        velocity = system.main_velocity(case, system.flow(case, frequency.si, "high"))
+        flow = system.flow(case, frequency.si, "high")
+        if flow == 0 and variant == "maximum":
+            raise Waits("speed.zero-flow")
+        velocity = system.main_velocity(case, flow)
         if velocity >= least * (1 - 1e-9):
             continue
         unit = "ft/s" if case.quantity("/site/pipeline/inside_diameter").unit == "in" else "m/s"

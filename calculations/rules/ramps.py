@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import motor_operation, motors
-from calculations.aspects import liquid, pumping, ramps, surging
+from calculations.aspects import holding, liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
@@ -143,6 +143,7 @@ def has_main(case: Case) -> bool:
 
 
 def _surge(case: Case, place: str) -> Iterator[Finding]:
+    holding.require_flow(case)
     if case.is_("/settings/stop_mode", "coast"):
         yield from _sudden(case, case.place("/settings/stop_mode"), "coast", "stop")
         return

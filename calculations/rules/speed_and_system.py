@@ -44,7 +44,14 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
         "zero_flow": show(easiest, "Hz"),
         "worst": show(hardest, "Hz"),
     }
-    if lowest.si < easiest - case.limit("speed.zero-flow.margin"):
+    highest = case.find(MAXIMUM)
+    if highest is not None and highest.si <= hardest:
+        # No stop: it follows from lifts and curve as entered, nobody saw a pump without flow.
+        yield ZERO_FLOW.finding(
+            "at_no_lift" if highest.si <= easiest else "not_at_all_lifts", "review", place,
+            compared=compared | {"maximum": highest},
+        )  # fmt: skip
+    elif lowest.si < easiest - case.limit("speed.zero-flow.margin"):
         yield ZERO_FLOW.finding(
             "never", "review", place, compared=compared, limit=f"at least {show(easiest, 'Hz')}"
         )
@@ -74,8 +81,9 @@ ZERO_FLOW = Rule(
     title="Minimum frequency against the frequency below which nothing flows",
     severities=("review", "note"),
     condition="On level or static lift the minimum frequency is not below the zero-flow frequency "
-    "at the lowest lift (0.5 Hz allowed; between lowest and highest lift: note). One of several "
-    "pumps on a header where demand never ends leaves before the header shuts it off.",
+    "at the lowest lift (0.5 Hz allowed; between lowest and highest lift: note), and the maximum "
+    "frequency is above that at the highest lift. One of several pumps on a header where demand "
+    "never ends leaves before the header shuts it off.",
     source="affinity laws at zero flow, HI engineering data, equation 1.B.6; slip left out, which "
     "is less than 1 Hz",
     subject=MINIMUM,
@@ -87,6 +95,10 @@ ZERO_FLOW = Rule(
         "margin": Limit(0.5, "Hz", "below the zero-flow frequency", "lower", "common practice"),
     },
     sentences={
+        "at_no_lift": "Even at the maximum frequency {maximum} nothing flows: the pump would begin "
+        "to deliver at {zero_flow} at the lowest lift, at {worst} at the highest.",
+        "not_at_all_lifts": "At the maximum frequency {maximum} nothing flows at the highest lift, "
+        "where the pump would begin to deliver at {worst} (at the lowest at {zero_flow}).",
         "never": "At the minimum frequency {minimum} nothing flows even at the lowest lift: the "
         "pump begins to deliver at {zero_flow}, at the highest lift at {worst}.",
         "sometimes": "At the minimum frequency {minimum} the pump delivers at the lowest lift "
@@ -95,6 +107,10 @@ ZERO_FLOW = Rule(
         "the header, which takes {zero_flow}: beside the others it churns without flow.",
     },
     remedies={
+        "at_no_lift": "Check the static lifts, the pump's curve and its stages: this pump is not "
+        "for this lift.",
+        "not_at_all_lifts": "Check the highest static lift and the pump's curve; raise the maximum "
+        "frequency if motor and pump allow it.",
         "never": "Set the minimum frequency to {worst} or more.",
         "sometimes": "Set the minimum frequency to {worst} or more, or accept that it rests.",
         "header": "Set the minimum frequency, or the frequency at which it is taken out, to "

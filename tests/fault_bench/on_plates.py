@@ -162,3 +162,28 @@ def wide_casing(e: Entered) -> bool | None:
 @mistake("year of the motor after the visit", "record.dates")
 def built_later(e: Entered) -> None:
     e.document["motor"]["year_built"] = 2032
+
+
+@mistake("lowest and highest of the site in each other's place", "site.order")
+def ends_swapped(e: Entered) -> bool | None:
+    site = e.document["site"]
+    pairs = (("static_lift_low", "static_lift_high"),
+             ("suction_pressure_low", "suction_pressure_high"),
+             ("suction_level_low", "suction_level_high"))  # fmt: skip
+    for low, high in pairs:
+        if low in site and high in site and number(site[low]) != number(site[high]):
+            site[low], site[high] = site[high], site[low]
+            return None
+    return False
+
+
+@mistake("a lift that the pump never reaches", "speed.zero-flow")
+def too_high_a_lift(e: Entered) -> bool | None:
+    if e.station.regulation == "pressure" or not e.document.get("drive"):
+        return False
+    site, first = e.document["site"], e.document["pump"]["curve_points"][0]["head"]
+    if site["static_lift_high"]["unit"] != first["unit"]:
+        return False
+    for name in ("static_lift_low", "static_lift_high", "system_design_head"):
+        site[name] = q(f"{number(first) * 1.25:.1f}", first["unit"])
+    return None

@@ -77,8 +77,36 @@ def test_zero_flow_needs_the_lift():
 
 def test_a_lowest_lift_above_the_highest_is_no_ground_to_judge():
     document = changed(raw_water(), {"/site/static_lift_low": q("170", "ft")})
-    (missing,) = lacking(judged(document), "speed.zero-flow")
-    assert missing.because == "the lowest lies above the highest"
+    judgement = judged(document)
+    (waiting,) = lacking(judgement, "speed.zero-flow")
+    assert waiting.waits_for == "site.order"
+    assert [each.rule for each in judgement.findings if each.severity != "note"] == ["site.order"]
+
+
+# s^2 260 ft at 60 Hz (1775 of 1770 rpm) are 261.5 ft: a lift of 261 ft begins to flow at 59.95 Hz.
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [
+        ("150", "261", [("note", "sometimes")]),
+        ("150", "262", [("review", "not_at_all_lifts")]),
+        ("261", "262", [("review", "not_at_all_lifts")]),
+        ("262", "265", [("review", "at_no_lift")]),
+    ],
+)
+def test_a_lift_beyond_the_pump_is_told_once(low, high, expected):
+    lifts = {"static_lift_low": low, "static_lift_high": high, "system_design_head": "265"}
+    document = changed(raw_water(), {f"/site/{name}": q(value, "ft") for name, value in
+                                     lifts.items()})  # fmt: skip
+    judgement = judged(document)
+    assert verdicts(document, "speed.zero-flow") == expected
+    assert verdicts(in_metric(document), "speed.zero-flow") == expected
+    (velocity,) = lacking(judgement, "main.velocity") or [None]
+    if expected == [("review", "at_no_lift")]:
+        assert velocity.waits_for == "speed.zero-flow"
+    else:
+        assert velocity is None
+    (surge,) = lacking(judgement, "ramp.surge") or [None]
+    assert (surge is not None and surge.waits_for == "speed.zero-flow") == (high > "261")
 
 
 # -- speed.dead-head ----------------------------------------------------------------------------

@@ -140,6 +140,7 @@ def test_starts_of_the_published_example():
          "/site/system_curve_points": [{"flow": q("0", "gpm"), "head": q("20", "ft")},
                                        {"flow": q("400", "gpm"), "head": q("30", "ft")},
                                        {"flow": q("800", "gpm"), "head": q("60", "ft")}],
+         "/site/static_lift_low": q("20", "ft"), "/site/static_lift_high": q("20", "ft"),
          "/site/inflow_minimum": q("130", "gpm"), "/site/inflow_peak": q("130", "gpm")}
         | left(regulation="open_loop", start_level=q("12", "ft"), stop_level=q("2", "ft"),
                lag_start_level=None, high_level_alarm=None, low_level_cutoff=None,
