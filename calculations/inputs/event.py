@@ -109,7 +109,7 @@ class Event(Part):
     site: Id | None = None
     pump_set: Id | None = None
     sensors: Annotated[list[Text], MANY] | None = optional(
-        about="Sensors that the visit was for, where it was for sensors only."
+        about="Sensors that the visit was for, where it was for sensors only: by id or by tag."
     )
     performed_at: Moment | None = None
     performed_until: Moment | None = None
@@ -123,7 +123,7 @@ class Event(Part):
     weather: Text | None = None
     reading_unit_system: UnitSystem | None = None
     instruments: Annotated[list[Text], MANY] | None = optional(
-        START_UP, "Instruments used, by id (by serial number where ids are not known)."
+        START_UP, "Instruments used: by id or by serial number."
     )
     hours_run: Quantity | None = quantity("time", low="0 h", high="1000000 h")
     start_count: Starts | None = None

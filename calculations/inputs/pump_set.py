@@ -2,9 +2,10 @@
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, WithJsonSchema
 
 from calculations.inputs.base import (
+    LONGEST_TEXT,
     REQUIRED,
     START_UP,
     Count,
@@ -22,8 +23,17 @@ from calculations.units import Quantity
 Bypass = Literal["none", "manual", "automatic", "unknown"]
 Transmission = Literal["direct", "belt", "gear", "shaft", "unknown"]
 Position = Annotated[Count, Field(ge=1, le=12)]
-# In the register a sensor is named by id; where ids are not known, by its tag.
-Reference = Text
+Reference = Annotated[
+    Text,
+    WithJsonSchema(
+        {
+            "type": "string",
+            "maxLength": LONGEST_TEXT,
+            "description": "An id; where ids are not known, a tag.",
+        }
+    ),
+]
+"""How a pump set names its pieces. In the register they are ids."""
 
 
 class PumpSet(Part):

@@ -158,7 +158,7 @@ class VesselCheck(Part):
     """Pre-charge of a vessel."""
 
     id: Text | None = None
-    vessel: Text | None = None
+    vessel: Text | None = optional(about="By id or by tag.")
     pre_charge_as_found: Quantity | None = quantity("pressure", low="0 bar", high="1000 bar")
     pre_charge_as_left: Quantity | None = quantity("pressure", low="0 bar", high="1000 bar")
     system_drained: bool | None = optional(about="Else the figure means nothing.")
@@ -209,7 +209,9 @@ class DutyPoint(Part):
     vibration: Annotated[list[Vibration], AfterValidator(at_most(40))] | None = None
     other_pumps_running: Annotated[Count, Field(ge=0, le=12)] | None = None
     steady_for: Quantity | None = quantity("time", low="0 s", high="24 h")
-    instruments: Annotated[list[Text], AfterValidator(at_most(40))] | None = None
+    instruments: Annotated[list[Text], AfterValidator(at_most(40))] | None = optional(
+        about="By id or by serial number."
+    )
 
 
 class VerificationPoint(Part):
@@ -230,8 +232,8 @@ class SensorVerification(Part):
     """A sensor against a reference, as found and, where adjusted, as left."""
 
     id: Text | None = None
-    sensor: Text | None = None
-    instrument: Text | None = None
+    sensor: Text | None = optional(about="By id or by tag.")
+    instrument: Text | None = optional(about="By id or by serial number.")
     as_found: Points | None = None
     as_left: Points | None = None
     adjusted: Adjusted | None = None
@@ -285,7 +287,7 @@ class StepTest(Part):
     """A step of set point or demand, recorded in a trace."""
 
     id: Text | None = None
-    trace: Id | None = None
+    trace: Id | None = optional(about="Id of a trace that was sent to the event.")
     step_kind: StepKind | None = None
     time: Moment | None = None
     from_value: Annotated[Quantity | None, _PROCESS] = Field(default=None, alias="from")

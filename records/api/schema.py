@@ -1,12 +1,13 @@
 """Describing the API: shared answers, pages of lists, and what the generator leaves out."""
 
-from typing import Any
+from typing import Any, get_args
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.utils import OpenApiResponse
 from pydantic import BaseModel, ConfigDict, create_model
 
 from calculations.inputs.base import REQUIRED
+from calculations.inputs.pump_set import Reference
 from records.api import headers
 from records.api.documents import ProblemDocument
 
@@ -37,11 +38,35 @@ CREATE = _problems(400, 401, 403, 404, 409, 413, 415, 503)
 CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 503)
 
 
+def registered(document: type[BaseModel]) -> type[BaseModel]:
+    """The same document in the register, where whatever is named is named by its id."""
+    loose = _references(document)
+    if not loose:
+        return document
+    named, config = f"Registered{document.__name__}", ConfigDict(json_schema_extra=_name_by_id)
+    return type(named, (document,), {"model_config": config, "__doc__": document.__doc__})
+
+
+def _references(document: type[BaseModel]) -> list[str]:
+    fields = document.model_fields.items()
+    return [name for name, info in fields if Reference in get_args(info.annotation)]
+
+
+def _name_by_id(schema: dict[str, Any], document: type[BaseModel]) -> None:
+    for name in _references(document):
+        about = {
+            k: v for k, v in schema["properties"][name].items() if k in ("title", "description")
+        }
+        choices = [{"type": "string", "format": "uuid"}, {"type": "null"}]
+        schema["properties"][name] = {"anyOf": choices, "default": None} | about
+
+
 def to_add(document: type[BaseModel], *required: str) -> type[BaseModel]:
     """The same document where it is added: with what cannot be left out marked so."""
     marked = [n for n, info in document.model_fields.items() if REQUIRED in info.metadata]
 
     def mark(schema: dict[str, Any]) -> None:
+        _name_by_id(schema, document)
         schema["required"] = [*marked, *required]
         for name in schema["required"]:
             schema["properties"][name] = _never_null(schema["properties"][name])

@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from records import permissions
 from records.api import documents as told
 from records.api.base import PAGING, BookView, choice_filter, etag, filters, id_filter, paged
-from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
+from records.api.schema import CHANGE, CREATE, READ, page_of, registered, to_add
 from records.ids import identity
 from records.models import Organization
 from records.permissions import Actor
@@ -87,12 +87,13 @@ def views(kind: Kind) -> tuple[type[BookView], type[BookView]]:
 def _list_view(kind: Kind) -> type[BookView]:
     own = {"sites": [CODE], "instruments": []}.get(kind.name, [SITE, TAG])
     parameters = [*own, IN_SERVICE, *PAGING]
+    document = registered(kind.document)
 
     class Listed(ResourceList):
         @extend_schema(
             operation_id=f"list_{_id(kind)}", tags=["register"], parameters=parameters,
             description=ResourceList.get.__doc__, summary=f"List {_words(kind)}",
-            responses={200: page_of(kind.document), **READ},
+            responses={200: page_of(document), **READ},
         )  # fmt: skip
         def get(self, request: Request) -> Response:
             return super().get(request)
@@ -100,7 +101,7 @@ def _list_view(kind: Kind) -> type[BookView]:
         @extend_schema(
             operation_id=f"add_{_id(kind)}", tags=["register"], request=to_add(kind.document),
             description=ResourceList.post.__doc__, summary=f"Add one of the {_words(kind)}",
-            responses={200: kind.document, 201: kind.document, **CREATE},
+            responses={200: document, 201: document, **CREATE},
         )  # fmt: skip
         def post(self, request: Request) -> Response:
             return super().post(request)
@@ -110,11 +111,13 @@ def _list_view(kind: Kind) -> type[BookView]:
 
 
 def _detail_view(kind: Kind) -> type[BookView]:
+    document = registered(kind.document)
+
     class Detail(ResourceDetail):
         @extend_schema(
             operation_id=f"read_{_id(kind)}", tags=["register"],
             description=ResourceDetail.get.__doc__, summary=f"Read one of the {_words(kind)}",
-            responses={200: kind.document, **READ},
+            responses={200: document, **READ},
         )  # fmt: skip
         def get(self, request: Request, id: str) -> Response:  # noqa: A002
             return super().get(request, id)
@@ -122,8 +125,8 @@ def _detail_view(kind: Kind) -> type[BookView]:
         @extend_schema(
             operation_id=f"change_{_id(kind)}", tags=["register"],
             description=ResourceDetail.patch.__doc__, summary=f"Change one of the {_words(kind)}",
-            request={"application/merge-patch+json": kind.document},
-            responses={200: kind.document, **CHANGE},
+            request={"application/merge-patch+json": document},
+            responses={200: document, **CHANGE},
         )  # fmt: skip
         def patch(self, request: Request, id: str) -> Response:  # noqa: A002
             return super().patch(request, id)

@@ -76,6 +76,34 @@ def test_limits_and_forms_have_the_names_that_json_schema_gives_them(document):
                     assert each["schema"]["format"] == "uuid", name
 
 
+def test_a_pump_set_of_the_register_names_its_pieces_by_id(document):
+    schemas = document["components"]["schemas"]
+    pieces = ("pump", "motor", "drive", "regulating_sensor", "suction_sensor", "flow_meter",
+              "level_sensor", "discharge_switch")  # fmt: skip
+    for name in ("NewPumpSet", "RegisteredPumpSet"):
+        said = {piece: schemas[name]["properties"][piece] for piece in pieces}
+        assert {str(each).count("'uuid'") for each in said.values()} == {1}, name
+    assert schemas["NewPumpSet"]["properties"]["pump"]["type"] == "string"
+    judged = schemas["PumpSet"]["properties"]["pump"]  # of /evaluations: tags do as well
+    assert "uuid" not in str(judged)
+    assert "a tag" in str(judged)
+
+
+def test_an_event_says_what_its_references_are(document):
+    schemas = document["components"]["schemas"]
+    for model, field, other in (
+        ("Event", "sensors", "by tag"),
+        ("Event", "instruments", "by serial number"),
+        ("DutyPoint", "instruments", "by serial number"),
+        ("SensorVerification", "sensor", "by tag"),
+        ("SensorVerification", "instrument", "by serial number"),
+        ("VesselCheck", "vessel", "by tag"),
+    ):
+        about = schemas[model]["properties"][field]["description"]
+        assert "by id or" in about.lower(), (model, field)
+        assert about.rstrip(".").endswith(other), (model, field)
+
+
 def test_what_cannot_be_left_out_is_never_null(document):
     schemas = document["components"]["schemas"]
     added = {name: schema for name, schema in schemas.items() if name.startswith("New")}
