@@ -5,6 +5,7 @@ from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSpli
 
 from records.api.views import (
     attachments,
+    audit,
     events,
     judging,
     people,
@@ -61,6 +62,7 @@ urlpatterns = [
     path("members", people.MemberList.as_view()),
     path("tokens", people.TokenList.as_view()),
     path("tokens/<str:id>", people.TokenDetail.as_view()),
+    path("audit", audit.AuditList.as_view()),
     path("schema", SpectacularJSONAPIView.as_view(), name="schema"),
     path(
         "docs",

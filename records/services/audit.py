@@ -79,10 +79,14 @@ def _patch(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
     patch: dict[str, Any] = {name: None for name in old if name not in new}
     for name, value in new.items():
         held = old.get(name)
-        if isinstance(value, dict) and isinstance(held, dict):
-            inner = _patch(held, value)
-            if inner:
-                patch[name] = inner
-        elif name not in old or value != held:
-            patch[name] = value
+        if name not in old or value != held:
+            patch[name] = _inside(held, value) if isinstance(held, dict) else value
     return patch
+
+
+def _inside(held: dict[str, Any], value: Any) -> Any:
+    """A patch of an object; digits stay with their unit."""
+    digits = {"value", "unit"}
+    if not isinstance(value, dict) or set(value) == set(held) == digits:
+        return value
+    return _patch(held, value)

@@ -7,6 +7,7 @@ from django.db import connection
 from django.test import Client
 
 from tests.records.cast import Person
+from tests.records.witness import assert_written_down, watched
 
 Document = dict[str, Any]
 
@@ -67,15 +68,17 @@ class Api:
         if self.person is not None:
             headers = {"Authorization": f"Bearer {self.person.secret}"} | headers
         content = body if isinstance(body, bytes) else json.dumps(body).encode()
-        return Answer(
-            self._client.generic(
+        with watched() as written:
+            response = self._client.generic(
                 method,
                 path if path.startswith("/api") else self.base + path,
                 content if body is not None else b"",
                 content_type=media or "application/json",
                 headers={name.replace("_", "-"): value for name, value in headers.items()},
             )
-        )
+        if response.status_code < 400:
+            assert_written_down(written, f"{method} {path}")
+        return Answer(response)
 
     def raw(self, method: str, path: str, body: bytes = b"", **environ: str) -> Answer:
         """One request with the server's variables as they are given."""

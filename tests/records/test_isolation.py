@@ -71,6 +71,7 @@ ROUTES = {
     ("GET", "tokens"): ((200, 403, 403), (200, 403, 403)),
     ("POST", "tokens"): ((400, 403, 403), (400, 403, 403)),
     ("DELETE", "tokens/{token}"): ((204, 403, 403), (404, 403, 403)),
+    ("GET", "audit"): ((200, 403, 403), (200, 403, 403)),
 }
 for _kind in KINDS:
     _seen = 403 if _kind == "instruments" else 200
@@ -188,7 +189,7 @@ def test_what_is_anothers_answers_like_what_is_not_there(people, world, route, n
     assert (foreign.status, foreign.content) == (absent.status, absent.content)
 
 
-LISTS = ("organizations", *KINDS, "events", "records", "rule-settings")
+LISTS = ("organizations", *KINDS, "events", "records", "rule-settings", "audit")
 WITHOUT_SITE = ("organizations", "sites", "instruments", "rule-settings")
 
 

@@ -1,0 +1,90 @@
+"""The audit as a page: who changed what, when, from where, and why."""
+
+from datetime import date
+from typing import Any
+from urllib.parse import urlencode
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+
+from records.documents.shown import Shown
+from records.pages import changes
+from records.pages.base import inside, show
+from records.permissions import Actor
+from records.selectors import audit as selector
+
+AT_ONCE = 50
+AT_A_GLANCE = 6
+"""Lines of a change that stand open; more are folded."""
+
+_READ: dict[str, Any] = {
+    "site": UUID,
+    "subject": UUID,
+    "person": UUID,
+    "since": date.fromisoformat,
+    "until": date.fromisoformat,
+}
+
+
+@inside
+def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
+    """Entries of the organization, newest first, one part at a time."""
+    wanted, unread = _wanted(request)
+    rows = selector.rows(actor, **wanted).order_by("-row")
+    before = request.GET.get("before", "")
+    part = rows.filter(row__lt=int(before)) if _is_row(before) else rows
+    found = list(part[: AT_ONCE + 1])
+    context = {
+        "entries": [_entry(row) for row in found[:AT_ONCE]],
+        "wanted": {name: str(value) for name, value in wanted.items()},
+        "narrowed": {n: v for n, v in wanted.items() if n in ("site", "subject", "person")},
+        "unread": unread,
+        "older": _older(wanted, found[AT_ONCE - 1]["row"]) if len(found) > AT_ONCE else "",
+        "later": "before" in request.GET,
+        "newest": "?" + urlencode(wanted),
+    }
+    return show(request, actor, "audit", **context)
+
+
+def _wanted(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
+    """What the list is narrowed to, and the names of what cannot be read."""
+    wanted, unread = {}, []
+    for name, read in _READ.items():
+        given = request.GET.get(name, "").strip()
+        try:
+            if given:
+                wanted[name] = read(given)
+        except ValueError:
+            unread.append(name)
+    return wanted, unread
+
+
+def _is_row(given: str) -> bool:
+    return given.isascii() and given.isdigit() and len(given) <= 18
+
+
+def _older(wanted: dict[str, Any], row: int) -> str:
+    return "?" + urlencode({**wanted, "before": row})
+
+
+def _entry(row: dict[str, Any]) -> dict[str, Any]:
+    lines = changes.lines(row["before"], row["after"], Shown())
+    narrowed = {"subject": row["subject"]}
+    return {
+        **row,
+        "lines": lines,
+        "folded": len(lines) > AT_A_GLANCE,
+        "address_of": _page_of(row),
+        "all_of_it": "?" + urlencode(narrowed),
+        "all_of_person": "?" + urlencode({"person": row["person_id"]}) if row["person_id"] else "",
+    }
+
+
+def _page_of(row: dict[str, Any]) -> str:
+    """Where the subject can be read, if it has a page of its own or stands at a station."""
+    if row["kind"] == "event":
+        return reverse("event", args=[row["subject"]])
+    if row["kind"] == "rule setting":
+        return reverse("rules") + "#" + str(row["name"]).partition(",")[0]
+    return reverse("station", args=[row["site__id"]]) if row["site__id"] else ""

@@ -1,0 +1,111 @@
+"""The audit as a page: what it says, where it is linked from, who gets it."""
+
+import re
+
+import pytest
+
+from records.documents.shown import Shown
+from records.pages.changes import Line, lines
+from tests.calculations.building_plates import q
+from tests.records import visits
+
+
+@pytest.fixture
+def text(page):
+    """The page's text as somebody sees it, spaces and no-break spaces alike."""
+
+    def read(path, name="orla"):
+        return re.sub(r"\s+", " ", page(name, path).text)
+
+    return read
+
+
+def test_it_says_who_changed_what_from_what_to_what_and_from_where(text, orla, station):
+    visits.plate_speed(orla, station, "1742")
+    told = text("/audit")
+    assert "Changed: motor M-101 at" in told
+    assert re.search(r"Rating 2, speed: [0-9]+ (rpm|min⁻¹|1/min) → 1742", told), told
+    assert "Orla by the token test (stb_" in told
+    assert "from 127.0.0.1" in told
+
+
+def test_it_says_why(text, teo, station):
+    event = visits.post(teo, station)
+    teo.post(f"/events/{event['id']}/withdrawal", {"reason": "Entered twice."})
+    assert "Reason: Entered twice." in text(f"/audit?subject={event['id']}")
+
+
+def test_it_is_linked_from_where_it_is_looked_for(page, teo, station):
+    event = visits.post(teo, station)
+    assert page("orla", "/").to("Audit") == ["/audit"]
+    at_station = page("orla", f"/stations/{station.site}").to("Who changed what here")
+    assert at_station == [f"/audit?site={station.site}"]
+    at_visit = page("orla", f"/events/{event['id']}").to("Who changed what of this visit")
+    assert at_visit == [f"/audit?subject={event['id']}"]
+    for path in ("/", f"/stations/{station.site}", f"/events/{event['id']}"):
+        assert not [where for where, _ in page("teo", path).links if "/audit" in where]
+
+
+@pytest.mark.parametrize("name", ["teo", "cleo"])
+def test_others_get_no_further(page, name):
+    refused = page(name, "/audit")
+    assert refused.status == 403
+    assert "office" in refused.text
+
+
+def test_another_office_sees_nothing_of_it(text, orla, otto, station):
+    assert "M-101" in text("/audit")
+    assert "M-101" not in text("/audit", "otto")
+    assert "M-101" not in text(f"/audit?site={station.site}", "otto")
+
+
+def test_what_cannot_be_read_is_told_and_left_out(text, orla):
+    orla.post("/tokens", {"name": "archive"})
+    told = text("/audit?since=yesterday&site=X-1")
+    assert "Since: expected a day" in told
+    assert "Site: expected an id" in told
+    assert "token archive" in told
+
+
+def test_many_entries_come_in_parts(page, orla):
+    for number in range(52):
+        orla.post("/tokens", {"name": f"device {number}."})
+    first = page("orla", "/audit")
+    [older] = first.to("Older")
+    rest = page("orla", f"/audit{older}")
+    assert "device 2." in first.text
+    assert "device 1." not in first.text
+    assert not first.faults + rest.faults
+    assert "device 1." in rest.text
+    assert "device 2." not in rest.text
+
+
+@pytest.mark.parametrize("before", ["", "-1", "1e3", "9" * 30, "x", "٣"])
+def test_a_forged_part_is_no_error(page, orla, before):
+    assert page("orla", f"/audit?before={before}").status == 200
+
+
+# -- changes in words ---------------------------------------------------------------------------
+
+
+def test_elements_with_an_id_are_the_same_wherever_they_stand():
+    old = {
+        "duty_points": [{"id": "a", "flow": q("1", "m3/h")}, {"id": "b", "flow": q("2", "m3/h")}]
+    }
+    new = {"duty_points": [{"id": "b", "flow": q("3", "m3/h")}]}
+    found = lines(old, new, Shown())
+    told = {line.place: (line.before, line.after) for line in found}
+    assert told.keys() == {"Duty point 1, flow", "Duty point 2"}
+    assert told["Duty point 1, flow"] == ("2\N{NO-BREAK SPACE}m³/h", "3\N{NO-BREAK SPACE}m³/h")
+    assert told["Duty point 2"][1] == "–"
+
+
+def test_what_was_not_there_is_a_dash():
+    assert lines({"remarks": None}, {"remarks": "Seen."}, Shown()) == [
+        Line("Remarks", "–", "Seen."),
+    ]
+
+
+def test_digests_and_ids_are_for_programs():
+    told = {"signature": "0", "digest": "ab", "meaning": "performed"}
+    assert [line.place for line in lines(None, told, Shown())] == ["Meaning"]
