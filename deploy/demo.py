@@ -22,7 +22,7 @@ sys.path[0] = str(PROJECT)  # this file's own folder, which Python put there, is
 from deploy.children import start_child, stop_child, stop_together  # noqa: E402
 from deploy.commands import BETWEEN  # noqa: E402
 from deploy.embedded_postgres import EmbeddedPostgres, EmbeddedPostgresError  # noqa: E402
-from deploy.keys import SECRET_KEY, SIGNING_KEY, make_missing_keys  # noqa: E402
+from deploy.keys import MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys  # noqa: E402
 from deploy.postgres_programs import PostgresProgramsError  # noqa: E402
 from deploy.processes import PYTHON, RELAY, WORKER, web  # noqa: E402
 from deploy.roles import DATABASE, prepare_server  # noqa: E402
@@ -89,6 +89,9 @@ class Demo:
             "QUEUE_URL": postgres.url(user=roles.QUEUE, database=DATABASE),
             "SECRET_KEY_FILE": str(self.data / SECRET_KEY),
             "SIGNING_KEY_FILE": str(self.data / SIGNING_KEY),
+            "MFA_KEY_FILE": str(self.data / MFA_KEY),
+            "SECOND_FACTOR": os.environ.get("SECOND_FACTOR", "offered"),
+            "MAIL_FOLDER": str(self.data / "mail"),
             "FILES_ROOT": str(self.data / "files"),
             "ALLOWED_HOSTS": f"{HOST},localhost",
             "PLAIN_HTTP": "1",

@@ -35,6 +35,14 @@ def whole_number(name: str, otherwise: int, *, least: int = 0) -> int:
     return int(value)
 
 
+def one_of(name: str, choices: tuple[str, ...]) -> str:
+    """Answer one of a few words; the first where nothing is said."""
+    value = os.environ.get(name, "").strip().lower() or choices[0]
+    if value not in choices:
+        raise BadVariableError(name, f"one of {', '.join(choices)}")
+    return value
+
+
 def secret(name: str) -> str:
     """Answer the variable NAME, or what stands in the file that NAME_FILE names; "" for neither."""
     file = os.environ.get(f"{name}_FILE", "")

@@ -8,16 +8,18 @@ import secrets
 import sys
 from pathlib import Path
 
+from cryptography.fernet import Fernet
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
 SECRET_KEY = "secret_key"  # noqa: S105  # the file's name
 SIGNING_KEY = "signing_key.pem"
+MFA_KEY = "mfa_key"
 
 
 def make_missing_keys(directory: Path) -> None:
     """Make what is not there yet; a key that is there is never touched."""
-    makers = {SECRET_KEY: _secret_key, SIGNING_KEY: _signing_key}
+    makers = {SECRET_KEY: _secret_key, SIGNING_KEY: _signing_key, MFA_KEY: Fernet.generate_key}
     for name, make in makers.items():
         if not (directory / name).exists():
             _write_whole(directory / name, make())

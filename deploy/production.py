@@ -1,7 +1,9 @@
 """What a serving process refuses to start with."""
 
 import os
+from collections.abc import Iterator
 
+from cryptography.fernet import Fernet
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 
@@ -12,6 +14,7 @@ REQUIRED = {
     "ALLOWED_HOSTS": ("ALLOWED_HOSTS",),
     "SIGNING_KEY_FILE": ("SIGNING_KEY_FILE",),
     "FILES_ROOT": ("FILES_ROOT",),
+    "MFA_KEY or MFA_KEY_FILE": ("MFA_KEY", "MFA_KEY_FILE"),
 }
 SHORTEST_SECRET = 32
 
@@ -25,7 +28,18 @@ def refuse_defaults() -> None:
         faults.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
     if "*" in settings.ALLOWED_HOSTS:
         faults.append("ALLOWED_HOSTS must name the hosts")
+    faults += [f"MFA_KEY: {fault}" for fault in _faults_of_keys(settings.MFA_KEYS)]
+    if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
+        faults.append("SECOND_FACTOR=offered is for one machine's own loopback")
     if faults:
         raise ImproperlyConfigured(
             "Not started: " + "; ".join(faults) + ". DEBUG=1 does without, on your own machine."
         )
+
+
+def _faults_of_keys(keys: list[str]) -> Iterator[str]:
+    for number, key in enumerate(keys, 1):
+        try:
+            Fernet(key)
+        except ValueError:
+            yield f"key {number} is not 32 bytes in URL-safe base64"

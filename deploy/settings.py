@@ -9,12 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import dj_database_url
+from cryptography.fernet import Fernet
 from django.core.management.utils import get_random_secret_key
 
 from deploy.broker import broker_settings
-from deploy.environment import secret, switch, whole_number, words
+from deploy.environment import one_of, secret, switch, whole_number, words
 from records.api.settings import REST_FRAMEWORK as REST_FRAMEWORK
 from records.api.settings import SPECTACULAR_SETTINGS as SPECTACULAR_SETTINGS
+from records.pages.entrance.settings import ENTRANCE
+from records.services.links import INVITATION_SECONDS
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -76,15 +79,19 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "records",  # before the entrance's library: its mails are in our words
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
     "rest_framework",
     "drf_spectacular",
     "drf_spectacular_sidecar",
-    "records",
     "deploy",
 ]
 
 MIDDLEWARE = [
     "records.api.problems.ProblemsMiddleware",
+    "records.api.token_guesses.TokenGuessesMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "deploy.headers.SecurityHeadersMiddleware",
@@ -93,6 +100,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
 
@@ -157,7 +165,35 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "records.pages.errors.outdated_form"
 SESSION_COOKIE_AGE = 12 * 60 * 60  # a working day
-LOGIN_URL, LOGIN_REDIRECT_URL, LOGOUT_REDIRECT_URL = "sign-in", "stations", "sign-in"
+LOGIN_URL, LOGIN_REDIRECT_URL, LOGOUT_REDIRECT_URL = "account_login", "stations", "account_login"
+
+# --- People -------------------------------------------------------------------------------------
+
+globals().update(ENTRANCE)  # what stands beside the entrance, in records/pages/entrance/settings.py
+AUTHENTICATION_BACKENDS = ["records.services.sign_in.PersonBackend"]
+# Of the office and of whoever signs; `offered` is for one machine's own loopback.
+SECOND_FACTOR = one_of("SECOND_FACTOR", ("required", "offered"))
+CONFIRMED_MINUTES = whole_number("CONFIRMED_MINUTES", 15, least=1)
+ACCOUNT_REAUTHENTICATION_TIMEOUT = CONFIRMED_MINUTES * 60
+PASSWORD_RESET_TIMEOUT = INVITATION_SECONDS
+# The first encrypts second factors, all of them decrypt: a new one goes in front.
+MFA_KEYS = secret("MFA_KEY").split() or [Fernet.generate_key().decode()]
+
+# --- Mail ---------------------------------------------------------------------------------------
+
+NO_MAIL = "django.core.mail.backends.dummy.EmailBackend"
+EMAIL_HOST = os.environ.get("MAIL_HOST") or ""
+EMAIL_FILE_PATH = os.environ.get("MAIL_FOLDER") or None  # in place of a server, for trying
+EMAIL_BACKEND = NO_MAIL
+if EMAIL_FILE_PATH or EMAIL_HOST:
+    EMAIL_BACKEND = (
+        f"django.core.mail.backends.{'filebased' if EMAIL_FILE_PATH else 'smtp'}.EmailBackend"
+    )
+EMAIL_PORT = whole_number("MAIL_PORT", 587)
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = os.environ.get("MAIL_USER", ""), secret("MAIL_PASSWORD")
+EMAIL_USE_TLS = not switch("MAIL_PLAIN")
+EMAIL_TIMEOUT = 5  # s
+DEFAULT_FROM_EMAIL = SERVER_EMAIL = os.environ.get("MAIL_FROM") or "stationbook@localhost"
 
 SECURE_SSL_REDIRECT = False  # the proxy in front redirects; behind it there is plain HTTP
 SECURE_HSTS_SECONDS = 0 if PLAIN_HTTP else 365 * 24 * 60 * 60

@@ -59,6 +59,30 @@ class Forbidden(BookError):
     title = "This is not allowed with your role or token"
 
 
+class ConfirmationNeeded(BookError):
+    """A person at a browser must show again who they are, before what binds them."""
+
+    code = "confirmation-needed"
+    status = 403
+    title = "Confirm who you are first: on the page /confirm"
+
+
+class SecondFactorNeeded(BookError):
+    """A person at a browser has signed in by password alone, where more is asked."""
+
+    code = "second-factor-needed"
+    status = 403
+    title = "Sign in with a second factor first: on the page /second-factor"
+
+
+class TooManyGuesses(BookError):
+    """Tried too often; `retry_after` says after how many seconds to come back."""
+
+    code = "too-many-guesses"
+    status = 429
+    title = "Tried too often: wait, then try again"
+
+
 class NotFound(BookError):
     """Not there, or not visible: the two answer alike."""
 
@@ -168,7 +192,8 @@ class Failed(BookError):
 
 
 ALL: tuple[type[BookError], ...] = (
-    BookError, Invalid, Unreadable, NotSignedIn, Forbidden, NotFound, MethodNotAllowed,
+    BookError, Invalid, Unreadable, NotSignedIn, Forbidden, ConfirmationNeeded,
+    SecondFactorNeeded, TooManyGuesses, NotFound, MethodNotAllowed,
     UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, NotReady, TooLarge,
     Stale, PreconditionRequired, Unavailable, NoSigningKey, Failed,
 )  # fmt: skip

@@ -4,16 +4,18 @@ Every query of API, pages, downloads and tasks is scoped here. `enter` sets the 
 and organization for the transaction, `visible` adds the same predicate as a literal.
 """
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 from uuid import UUID
 
+from django.conf import settings
 from django.db import connection, models
 from django.db.models import QuerySet
 
 from records import roles
-from records.errors import Forbidden
+from records.errors import ConfirmationNeeded, Forbidden, SecondFactorNeeded
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -22,6 +24,14 @@ CONTRACTOR = (OFFICE, TECHNICIAN)
 EVERYBODY = (OFFICE, TECHNICIAN, CLIENT)
 
 _DATABASE_ROLE = {OFFICE: roles.OFFICE, TECHNICIAN: roles.OFFICE, CLIENT: roles.CLIENT}
+
+
+@dataclass(frozen=True, slots=True)
+class Presence:
+    """What a person at a browser has proven since signing in; seconds since 1970."""
+
+    second_factor: bool = False
+    confirmed_at: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +46,7 @@ class Actor:
     scopes: frozenset[str]
     token_id: UUID | None = None
     address: str | None = None
+    presence: Presence | None = None  # None: a device, or a command
 
     @property
     def is_authenticated(self) -> bool:
@@ -72,6 +83,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "events.seal": Allowed(CONTRACTOR, "sign"),
     "records.read": Allowed(EVERYBODY, "read"),
     "members.read": Allowed((OFFICE,), "manage"),
+    "members.write": Allowed((OFFICE,), "manage"),
     "tokens.own": Allowed(CONTRACTOR, "manage"),
     "tokens.read": Allowed((OFFICE,), "manage"),
     "tokens.write": Allowed((OFFICE,), "manage"),
@@ -111,6 +123,35 @@ def allowed(actor: Actor | None) -> dict[str, dict[str, bool]]:
         what, _, deed = action.partition(".")
         found.setdefault(what, {})[deed] = actor is not None and may(actor, action)
     return found
+
+
+def lacks_second_factor(actor: Actor | None) -> bool:
+    """Whether the actor must set one up, or show it, before anything else: the office does."""
+    if actor is None or actor.presence is None or actor.role != OFFICE:
+        return False
+    return _is_required() and not actor.presence.second_factor
+
+
+def require_presence(actor: Actor) -> None:
+    """Before what binds a person: `SecondFactorNeeded` or `ConfirmationNeeded` at a browser.
+
+    A device's token was made by the person it signs for, who confirmed it then.
+    """
+    if actor.presence is None:
+        return
+    if _is_required() and not actor.presence.second_factor:
+        raise SecondFactorNeeded()
+    if not is_recent(actor.presence):
+        raise ConfirmationNeeded()
+
+
+def is_recent(presence: Presence) -> bool:
+    """Whether somebody has shown who they are within the last CONFIRMED_MINUTES."""
+    return time.time() - presence.confirmed_at <= settings.CONFIRMED_MINUTES * 60
+
+
+def _is_required() -> bool:
+    return bool(settings.SECOND_FACTOR == "required")
 
 
 def enter(actor: Actor) -> None:

@@ -5,10 +5,12 @@ from typing import Any
 from rest_framework.authentication import BaseAuthentication, SessionAuthentication
 from rest_framework.request import Request
 
+from records import permissions
 from records.addresses import address_of
-from records.errors import NotSignedIn
+from records.errors import NotSignedIn, SecondFactorNeeded
 from records.permissions import Actor
 from records.services import tokens
+from records.services.presence import presence_of
 
 LONGEST_TOKEN = 200
 
@@ -41,7 +43,11 @@ class PersonAuthentication(SessionAuthentication):
         if user is None or not user.is_active or user.pk is None:
             return None
         self.enforce_csrf(request)
-        actor = tokens.actor_of_person(user.pk, address=address_of(request))
+        actor = tokens.actor_of_person(
+            user.pk, address=address_of(request), presence=presence_of(request._request)
+        )
         if actor is None:
             raise NotSignedIn("you belong to no organization")
+        if permissions.lacks_second_factor(actor):
+            raise SecondFactorNeeded()
         return actor, None

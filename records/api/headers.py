@@ -62,7 +62,7 @@ def describe(method: str, operation: Operation) -> None:
     if any(each["name"] == "cursor" for each in operation.get("parameters", ())):
         _answer(operation, "200", "Link", LINK)
     _answer(operation, "202", "Location", LOCATION)
-    for status in ("202", "503"):
+    for status in ("202", "429", "503"):
         _answer(operation, status, "Retry-After", RETRY_AFTER)
     _answer(operation, "401", "WWW-Authenticate", _header("Bearer."))
 

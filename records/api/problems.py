@@ -59,7 +59,7 @@ def headers(error: BookError) -> dict[str, str]:
     if error.status == 401:
         return {"WWW-Authenticate": 'Bearer realm="stationbook"'}
     if error.status in (429, 503):
-        return {"Retry-After": str(RETRY_SECONDS)}
+        return {"Retry-After": str(error.extra.get("retry_after", RETRY_SECONDS))}
     if "revision" in error.extra:
         return {"ETag": f'"{error.extra.get("etag", error.extra["revision"])}"'}
     return {}

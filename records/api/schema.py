@@ -21,6 +21,7 @@ _WORDS = {
     413: "Too large.",
     415: "Not a media type that is read here.",
     428: "If-Match is missing.",
+    429: "Tried too often from this address: wait.",
     503: "The book cannot be reached at the moment.",
 }
 
@@ -32,10 +33,10 @@ def _problems(*codes: int) -> dict[Any, OpenApiResponse]:
     }
 
 
-READ = _problems(400, 401, 403, 404, 503)
-READ_OR_CONFLICT = _problems(400, 401, 403, 404, 409, 503)
-CREATE = _problems(400, 401, 403, 404, 409, 413, 415, 503)
-CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 503)
+READ = _problems(400, 401, 403, 404, 429, 503)
+READ_OR_CONFLICT = _problems(400, 401, 403, 404, 409, 429, 503)
+CREATE = _problems(400, 401, 403, 404, 409, 413, 415, 429, 503)
+CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 429, 503)
 
 
 def registered(document: type[BaseModel]) -> type[BaseModel]:

@@ -3,6 +3,7 @@
 from records.models.audit import AuditEntry
 from records.models.equipment import Drive, Motor, Pump, Sensor, Vessel
 from records.models.event import Answer, Attachment, Event, Finding, Signature, Trace
+from records.models.guess import Guess
 from records.models.people import Appointment, Clientele, Membership, Organization, Token, User
 from records.models.pump_set import Instrument, PumpSet
 from records.models.record import Record, RecordDocument, RecordedValue, SigningKey
@@ -19,6 +20,7 @@ __all__ = [
     "Drive",
     "Event",
     "Finding",
+    "Guess",
     "Instrument",
     "Membership",
     "Motor",

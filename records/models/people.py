@@ -6,6 +6,7 @@ from django.contrib.auth.models import AbstractUser
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Lower
 
 from records.models.base import BLANK, new_id
 from records.models.fields import WordField
@@ -42,12 +43,20 @@ class User(AbstractUser):
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     full_name = models.TextField(blank=True)
 
+    class Meta(AbstractUser.Meta):
+        constraints = [
+            models.UniqueConstraint(Lower("username"), name="one_person_a_user_name"),
+            models.UniqueConstraint(
+                Lower("email"), condition=~Q(email=""), name="one_person_an_address"
+            ),
+        ]
+
     def __str__(self) -> str:
         return self.full_name or self.username
 
 
 class Membership(models.Model):
-    """A person's role in an organization."""
+    """A person's role in an organization; it ends and is never deleted."""
 
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
     organization = models.ForeignKey(
@@ -55,6 +64,7 @@ class Membership(models.Model):
     )
     role = WordField(Role)
     since = models.DateTimeField(auto_now_add=True)
+    ended_at = models.DateTimeField(null=True)
 
     class Meta:
         constraints = [

@@ -3,17 +3,21 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from urllib.parse import urlsplit
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
 from records import permissions
 from records.addresses import address_of
-from records.errors import BookError, NotFound
+from records.errors import BookError, ConfirmationNeeded, NotFound, SecondFactorNeeded
+from records.pages.entrance.ways import to_confirm, to_second_factor
 from records.pages.errors import told
 from records.permissions import Actor
+from records.services.presence import presence_of
 from records.services.tokens import actor_of_person
 
 Page = Callable[..., HttpResponse]
@@ -25,17 +29,35 @@ def inside(page: Page) -> Page:
     @login_required
     @wraps(page)
     def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        actor = actor_of_person(UUID(str(request.user.pk)), address=address_of(request))
+        actor = actor_of_person(
+            UUID(str(request.user.pk)), address=address_of(request), presence=presence_of(request)
+        )
         if actor is None:
             return told(request, 403, "You belong to no organization yet: ask an office for it.")
+        if permissions.lacks_second_factor(actor):
+            return to_second_factor(_page_of(request))
         permissions.enter(actor)
         try:
             return page(request, actor, *args, **kwargs)
+        except ConfirmationNeeded:
+            return to_confirm(_page_of(request))
+        except SecondFactorNeeded:
+            return to_second_factor(_page_of(request))
         except BookError as error:
             words = "" if isinstance(error, NotFound) else error.detail
             return told(request, error.status, words, actor)
 
     return view
+
+
+def _page_of(request: HttpRequest) -> str:
+    """The page to come back to: of what was sent from a form, the page that the form is on."""
+    if request.method in ("GET", "HEAD"):
+        return request.get_full_path()
+    sent_from = urlsplit(request.headers.get("Referer", ""))
+    if sent_from.netloc != request.get_host() or not sent_from.path:
+        return reverse("stations")
+    return sent_from.path + (f"?{sent_from.query}" if sent_from.query else "")
 
 
 def show(request: HttpRequest, actor: Actor, template: str, **context: Any) -> HttpResponse:

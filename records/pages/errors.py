@@ -9,7 +9,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
-from records.permissions import Actor, allowed
+from records.errors import TooManyGuesses
+from records.permissions import Actor, Presence, allowed
 from records.services.tokens import actor_of_person
 
 _RETRY = {"Retry-After": "5"}
@@ -22,6 +23,7 @@ _WORDS = {
     404: ("There is no such page here", "The address may be misspelt, or it belongs to something "
           "that your organization is not a party to: the two look alike."),
     405: ("This cannot be done here", "The page can be read, not written to."),
+    429: ("Tried too often", "Nothing was looked at."),
     500: ("Something went wrong on our side", "Nothing was changed. Try again; if it stays so, "
           "tell whoever runs this service the time and the address of the page."),
     503: ("The book cannot be reached at the moment", "Nothing was changed. Try again soon."),
@@ -42,6 +44,19 @@ def told(
     context = {"actor": actor, "may": allowed(actor), "title": title, "words": words or usual,
                "status": status}  # fmt: skip
     return render(request, "pages/refused.html", context, status=status)
+
+
+def too_many(request: HttpRequest, error: TooManyGuesses) -> HttpResponse:
+    """429, and when to come back."""
+    seconds = int(str(error.extra["retry_after"]))
+    wait = f"{seconds} seconds" if seconds < 100 else f"{round(seconds / 60)} minutes"
+    words = (
+        "So that nobody guesses passwords and codes, they can be tried a few times only. "
+        f"Nothing was looked at this time. Try again in {wait}."
+    )
+    answer = told(request, 429, words)
+    answer["Retry-After"] = str(seconds)
+    return answer
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
@@ -75,4 +90,6 @@ def failed(request: HttpRequest) -> HttpResponse:
 
 def _signed_in(request: HttpRequest) -> Actor | None:
     user = getattr(request, "user", None)
-    return actor_of_person(UUID(str(user.pk))) if user and user.is_authenticated else None
+    if not user or not user.is_authenticated:
+        return None
+    return actor_of_person(UUID(str(user.pk)), presence=Presence())

@@ -1,10 +1,9 @@
 """The paths of the pages."""
 
-from django.contrib.auth.views import LoginView, LogoutView
-from django.urls import path
+from django.urls import include, path
 from django.views.generic import RedirectView
 
-from records.pages import audit, events, health, problems, rules, sealed_records, stations, tokens
+from records.pages import events, health, problems, rules, sealed_records, stations, tokens
 
 urlpatterns = [
     path("", stations.stations, name="stations"),
@@ -14,10 +13,8 @@ urlpatterns = [
     path("tokens", tokens.own_tokens, name="tokens"),
     path("tokens/<str:id>/revoke", tokens.revoke, name="revoke-token"),
     path("records/<str:id>", sealed_records.record, name="record"),
-    path("audit", audit.audit, name="audit"),
     path("rules", rules.rules, name="rules"),
-    path("sign-in", LoginView.as_view(template_name="pages/sign_in.html"), name="sign-in"),
-    path("sign-out", LogoutView.as_view(), name="sign-out"),
+    path("", include("records.pages.entrance.urls")),
     path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),
 ]

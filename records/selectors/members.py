@@ -11,7 +11,7 @@ from records.services.times import instant
 def members(actor: Actor) -> list[dict[str, Any]]:
     """Everybody in the actor's organization, with the id that a token is made for, by name."""
     permissions.require(actor, "members.read")
-    rows = Membership.objects.filter(organization_id=actor.organization_id)
+    rows = Membership.objects.filter(organization_id=actor.organization_id, ended_at=None)
     names = ("user_id", "user__full_name", "user__username", "role", "since")
     found = [_member(row) for row in rows.values(*names)]
     return sorted(found, key=lambda member: (member["name"], member["id"]))

@@ -39,6 +39,7 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
     `NotReady` lists everything that stands in the way.
     """
     permissions.require(actor, "events.seal")
+    permissions.require_presence(actor)
     existing = Record.objects.filter(event=event).first()
     if existing is not None:
         return existing, False

@@ -78,6 +78,7 @@ def _answers(event: Event) -> list[dict[str, Any]]:
 def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signature, bool]:
     """Sign what the signer was shown; the same signature again changes nothing."""
     permissions.require(actor, "events.sign")
+    permissions.require_presence(actor)
     wanted = read_input(SignatureInput, given)
     locked = Event.objects.select_for_update().get(row=event.row)
     existing = Signature.objects.filter(event=event, id=wanted.id).first() if wanted.id else None

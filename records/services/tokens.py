@@ -17,7 +17,7 @@ from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Forbidden, Invalid, NotFound
 from records.models import Membership, Token
-from records.permissions import Actor
+from records.permissions import Actor, Presence
 from records.services import audit
 from records.services.reading import read_input
 from records.services.times import instant
@@ -67,8 +67,10 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]
     if "sign" in wanted.scopes and (user_id != actor.user_id or actor.token_id is not None):
         words = "a token that signs is made by the person it signs for, on the page /tokens"
         raise Forbidden(words, [Problem("/scopes", "not_yours", words)])
+    if "sign" in wanted.scopes:
+        permissions.require_presence(actor)
     member = Membership.objects.filter(
-        user_id=user_id, organization_id=actor.organization_id
+        user_id=user_id, organization_id=actor.organization_id, ended_at=None
     ).first()
     if member is None:
         words = "there is no such member of your organization"
@@ -148,7 +150,11 @@ ALL_SCOPES = frozenset(("read", "write", "sign", "manage"))
 
 
 def actor_of_person(
-    user_id: UUID, organization_id: UUID | None = None, address: str | None = None
+    user_id: UUID,
+    organization_id: UUID | None = None,
+    address: str | None = None,
+    *,
+    presence: Presence,
 ) -> Actor | None:
     """Who a signed-in person is: in the organization chosen, else in their first one."""
     with connection.cursor() as cursor:
@@ -157,6 +163,13 @@ def actor_of_person(
     for name, organization, organization_name, role in memberships:
         if organization_id in (None, organization):
             return Actor(
-                user_id, name, organization, organization_name, role, ALL_SCOPES, address=address
+                user_id,
+                name,
+                organization,
+                organization_name,
+                role,
+                ALL_SCOPES,
+                address=address,
+                presence=presence,
             )
     return None

@@ -2,22 +2,24 @@
 
 import stat
 
+from cryptography.fernet import Fernet
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import load_pem_private_key
 
-from deploy.keys import SECRET_KEY, SIGNING_KEY, make_missing_keys
+from deploy.keys import MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys
 
 
 def test_they_are_made_for_this_user_only(tmp_path):
     make_missing_keys(tmp_path)
     modes = {file.name: stat.S_IMODE(file.stat().st_mode) for file in tmp_path.iterdir()}
-    assert modes == {SECRET_KEY: 0o600, SIGNING_KEY: 0o600}
+    assert modes == {SECRET_KEY: 0o600, SIGNING_KEY: 0o600, MFA_KEY: 0o600}
 
 
 def test_they_are_keys(tmp_path):
     make_missing_keys(tmp_path)
     signing_key = load_pem_private_key((tmp_path / SIGNING_KEY).read_bytes(), password=None)
     assert isinstance(signing_key, Ed25519PrivateKey)
+    Fernet((tmp_path / MFA_KEY).read_bytes())
     assert len((tmp_path / SECRET_KEY).read_text()) >= 50
 
 

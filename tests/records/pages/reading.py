@@ -7,9 +7,9 @@ from itertools import pairwise
 
 from django.test import Client
 
-from records.models import User
 from tests.records.cast import Person
 from tests.records.client import leave
+from tests.records.sessions import sign_in
 
 VOID = frozenset({"meta", "link", "input", "br", "wbr", "hr", "img"})
 
@@ -42,8 +42,7 @@ def open_page(person: Person | None, path: str) -> Page:
     leave()
     client = Client(raise_request_exception=False)
     if person is not None:
-        client.force_login(User.objects.get(id=person.id))
-    leave()
+        sign_in(client, person)
     answer = client.get(path)
     html = answer.content.decode()
     return read(Page(answer.status_code, dict(answer.headers), html))

@@ -38,13 +38,13 @@ def test_whoever_is_not_signed_in_is_asked_to(page, station):
     )
     form = page(None, "/sign-in")
     assert form.faults == []
-    assert "User name" in form.words
+    assert "User name or e-mail address" in form.words
 
 
 def test_a_wrong_password_is_told_beside_the_fields(cast, api):
-    answer = Client().post("/sign-in", {"username": "orla", "password": "wrong"})
+    answer = Client().post("/sign-in", {"login": "orla", "password": "wrong"})
     seen = read(Page(answer.status_code, {}, answer.content.decode()))
-    assert "User name and password do not belong together." in seen.words
+    assert "Name and password do not belong together." in seen.words
     assert 'aria-describedby="told"' in seen.html
     assert seen.faults == []
 
@@ -79,7 +79,7 @@ def test_a_fault_of_ours_tells_nothing_but_that(cast, api, monkeypatch, error, s
 
 def test_every_page_needs_no_script_and_nothing_from_elsewhere(page, station):
     for path in ("/", f"/stations/{station.site}", "/rules", "/sign-in", "/nope"):
-        html = page("orla", path).html
+        html = page(None if path == "/sign-in" else "orla", path).html
         assert "<script" not in html
         assert re.findall(r'(?:src|href|action)="(?:\w+:)?//', html) == []
         assert '<html lang="en">' in html

@@ -5,9 +5,9 @@ import re
 import pytest
 from django.test import Client
 
-from records.models import User
 from tests.records.cast import Person
 from tests.records.client import Api, leave
+from tests.records.sessions import sign_in
 
 SECRET = re.compile(r"stb_[A-Za-z0-9_-]{43}")
 
@@ -16,9 +16,8 @@ class Browser:
     """A signed-in person's browser."""
 
     def __init__(self, person):
-        leave()
         self._client = Client()
-        self._client.force_login(User.objects.get(id=person.id))
+        sign_in(self._client, person)
 
     def get(self, path):
         leave()

@@ -1,0 +1,35 @@
+"""Limits on guessing tokens: an address that gives many wrong ones is told to wait.
+
+Wrong ones alone are counted. A good token passes whatever others at the same address do, and costs
+nothing more: 256 random bits are guessed by nobody, and a whole office may share an address.
+"""
+
+from collections.abc import Callable
+
+from django.db import InterfaceError, OperationalError
+from django.http import HttpRequest, HttpResponse
+
+from records.api.problems import API, response
+from records.errors import TooManyGuesses, Unavailable
+from records.services import guessing
+
+
+class TokenGuessesMiddleware:
+    """Counts outside of the request's transaction, which a refusal undoes."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        answer = self.get_response(request)
+        if answer.status_code != 401 or not request.path.startswith(API):
+            return answer
+        if "Authorization" not in request.headers:
+            return answer
+        try:
+            guessing.take(guessing.TOKEN_BY_ADDRESS, guessing.source_of(request))
+        except TooManyGuesses as error:
+            return response(error)
+        except (OperationalError, InterfaceError):
+            return response(Unavailable())
+        return answer

@@ -1,0 +1,1 @@
+"""How people come in: sign-in, second factor, confirming, recovering access."""

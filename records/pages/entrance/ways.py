@@ -1,0 +1,15 @@
+"""Where a page sends a person who has to show more, and from where they come back."""
+
+from django.http import HttpResponseRedirect
+from django.urls import reverse
+from django.utils.http import urlencode
+
+
+def to_confirm(page: str) -> HttpResponseRedirect:
+    """To confirm who they are."""
+    return HttpResponseRedirect(f"{reverse('account_reauthenticate')}?{urlencode({'next': page})}")
+
+
+def to_second_factor(page: str) -> HttpResponseRedirect:
+    """To show a second factor, or to set one up."""
+    return HttpResponseRedirect(f"{reverse('mfa_index')}?{urlencode({'next': page})}")
