@@ -3,7 +3,7 @@
 from django.urls import include, path
 from django.views.generic import RedirectView
 
-from records.pages import events, health, problems, rules, sealed_records, stations, tokens
+from records.pages import audit, events, health, problems, rules, sealed_records, stations, tokens
 
 urlpatterns = [
     path("", stations.stations, name="stations"),
@@ -13,6 +13,7 @@ urlpatterns = [
     path("tokens", tokens.own_tokens, name="tokens"),
     path("tokens/<str:id>/revoke", tokens.revoke, name="revoke-token"),
     path("records/<str:id>", sealed_records.record, name="record"),
+    path("audit", audit.audit, name="audit"),
     path("rules", rules.rules, name="rules"),
     path("", include("records.pages.entrance.urls")),
     path("problems/<slug:code>", problems.problem, name="problem"),
