@@ -157,13 +157,16 @@ def _much_flow(
     if not best or most <= share * best:
         return
     lasts = storage.lasting(case, most)
-    busy = least > case.limit("loop.sleep-window.busy") * best
+    limits = {name: case.limit(f"loop.sleep-window.{name}") for name in ("busy", "beyond")}
+    busy = least > limits["busy"] * best
+    beyond = not busy and most > limits["beyond"] * best
+    variant = "busy" if busy else "beyond" if beyond else "much_flow"
     flow = least if busy else most
     unit = FLOW_UNIT(case)
     yield SLEEP_WINDOW.finding(
-        "busy" if busy else "much_flow", "review" if busy else "note", place,
+        variant, "note" if variant == "much_flow" else "review", place,
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
-        limit=percent(case.limit("loop.sleep-window.busy") if busy else share),
+        limit=percent(limits.get(variant, share)),
         share=percent(flow / best), sensible=show(zero_flow + _PROPOSED, "Hz", 3),
         lasts=f"; the vessels give that for {show(lasts, 's', 2)}" if lasts is not None else "",
     )  # fmt: skip
@@ -189,8 +192,8 @@ SLEEP_WINDOW = Rule(
     severities=("review", "note"),
     condition="The sleep frequency is 0.5 Hz or more above the zero-flow frequency at the lowest "
     "suction, or something else ends pumping at no flow; at the highest suction the pump does not "
-    "fall asleep above 50 % of its best-efficiency flow (note); at the lowest suction not above "
-    "70 % (review).",
+    "fall asleep above 50 % of its best-efficiency flow (note) or above all of it (review); at the "
+    "lowest suction not above 70 % (review).",
     source="affinity laws, HI engineering data, equation 1.B.6; limits from memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
@@ -201,6 +204,9 @@ SLEEP_WINDOW = Rule(
         "least": Limit(0.5, "Hz", "sleep over zero-flow frequency", "higher", "from memory"),
         "share": Limit(50, "%", "flow at sleep over best-efficiency flow", "lower", "from memory"),
         "busy": Limit(70, "%", "the same at the lowest suction", "lower", "from memory"),
+        "beyond": Limit(
+            100, "%", "the same at the highest suction, to be answered", "lower", "common practice"
+        ),
     },
     sentences={
         "narrow": "Sleep frequency {sleep} is only just above {zero_flow}, where nothing flows at "
@@ -208,12 +214,17 @@ SLEEP_WINDOW = Rule(
         "pumping at no flow.",
         "much_flow": "At the highest suction the pump falls asleep while it still delivers {flow}, "
         "{share} of its best-efficiency flow at that speed ({best}){lasts}.",
+        "beyond": "At the highest suction the pump falls asleep while it delivers {flow}, {share} "
+        "of its best-efficiency flow at that speed ({best}): somebody draws all it likes to "
+        "give{lasts}.",
         "busy": "At the sleep frequency {sleep} the pump still delivers {flow} even at the lowest "
         "suction, {share} of its best-efficiency flow at that speed ({best}): it falls asleep "
         "while somebody draws water{lasts}.",
     },
     remedies={
         "narrow": "Set the sleep frequency to about {sensible}.",
+        "beyond": "Set the sleep frequency to about {sensible}; where suction changes so much that "
+        "this still is much flow, let flow or power put the pump to sleep.",
         "busy": "Set the sleep frequency to about {sensible}; where the curve is so flat that this "
         "still is much flow, let flow or power put the pump to sleep.",
     },

@@ -277,6 +277,10 @@ def low_limit(e: Entered) -> bool | None:
     return None
 
 
+def _sleeps_on_frequency(e: Entered) -> bool:
+    return _keeps_pressure(e) and "sleep_frequency" in e.settings
+
+
 # -- sleep and wake ---------------------------------------------------------------------------
 
 
@@ -299,7 +303,7 @@ def wake_difference(e: Entered) -> bool | None:
 
 @mistake("sleep below zero flow", "loop.sleep-order")
 def never_sleeps(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not _sleeps_on_frequency(e):
         return False
     wanted = e.station.zero_flow("low") - 3
     if wanted < e.station.minimum:
@@ -312,7 +316,7 @@ def never_sleeps(e: Entered) -> bool | None:
 
 @mistake("minimum frequency above sleep", "loop.sleep-order")
 def minimum_above_sleep(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not _sleeps_on_frequency(e):
         return False
     wanted = number(e.settings["sleep_frequency"]) + 0.5
     if e.trace is not None and max(e.trace[1]["output_frequency"][1]) < wanted + 1:
@@ -323,7 +327,7 @@ def minimum_above_sleep(e: Entered) -> bool | None:
 
 @mistake("falls asleep at the design flow", "loop.sleep-order")
 def sleeps_at_once(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not _sleeps_on_frequency(e):
         return False
     top = number(e.settings["maximum_frequency"])
     if e.station.zero_flow("low") > top - 3:
@@ -334,7 +338,7 @@ def sleeps_at_once(e: Entered) -> bool | None:
 
 @mistake("sleep at the very edge of zero flow", "loop.sleep-window")
 def narrow(e: Entered) -> bool | None:
-    if not _keeps_pressure(e) or e.station.zero_flow("low") < e.station.minimum + 0.3:
+    if not _sleeps_on_frequency(e) or e.station.zero_flow("low") < e.station.minimum + 0.3:
         return False
     e.settings["sleep_frequency"] = q(stepped(e.station.zero_flow("low") + 0.25, 0.01), "Hz")
     return None

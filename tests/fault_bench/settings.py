@@ -162,7 +162,7 @@ def _pressure_loop(station: Station, plates: Document) -> Document:
         "proportional_gain": q("1.5", "1"), "gain_form": "series",
         "integral_time": q(chance.choice((3, 5, 8)), "s"), "derivative_time": q(0, "s"),
         "signal_loss_response": "stop", "signal_loss_delay": q(2, "s"),
-        "sleep_method": "frequency", "sleep_frequency": _sleep(station),
+        **_sleep(station),
         "sleep_delay": q(30, "s"), "sleep_boost": pen.put("pressure", boost, step=fine),
         "sleep_boost_time_limit": q(20, "s"), "wake_basis": "absolute",
         "wake_value": pen.put("pressure", max(wake, held * 1.03), step=fine),
@@ -174,10 +174,18 @@ def _pressure_loop(station: Station, plates: Document) -> Document:
 
 
 def _sleep(station: Station) -> Document:
-    """A little above the zero-flow frequency at the lowest suction."""
+    """A little above the zero-flow frequency at the lowest suction.
+
+    Where that is about the pump's best flow at the highest suction, no frequency tells that nobody
+    draws water: the flow does.
+    """
     above = station.chance.uniform(0.8, 1.8) * station.hertz / 50
-    wanted = station.zero_flow("low") + above
-    return q(stepped(max(wanted, station.minimum), 0.1), "Hz")
+    wanted = max(station.zero_flow("low") + above, station.minimum)
+    pump, speed = station.machine.hydraulics, station.speed_of(wanted)
+    best = 0.95 * pump.flow * speed / pump.speed
+    if pump.head_at(best, speed, made=False) > station.static_head("high"):
+        return {"sleep_method": "flow"}
+    return {"sleep_method": "frequency", "sleep_frequency": q(stepped(wanted, 0.1), "Hz")}
 
 
 def _limits(station: Station, plates: Document, upper: float, fine: float) -> Document:

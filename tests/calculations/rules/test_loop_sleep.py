@@ -136,6 +136,26 @@ def test_window(frequency, expected):
 
 
 @pytest.mark.parametrize(
+    ("highest", "frequency", "expected"),
+    [
+        # H = 95 + 260 s^2 of friction: s^2 260 - H = 95 q^2, all of 1000 s gpm at s^2 165 = H.
+        # 60 psi at 2 ft: H = 85 x 2.309 + 3 - (60 x 2.309 + 2) = 58.7 ft, s = 0.5965, 35.69 Hz:
+        # any sleep above 41.98 Hz lies beyond. 45 psi: H = 93.4 ft, s = 0.7523, 45.01 Hz.
+        ("45", "42.9", [("note", "much_flow")]),
+        ("45", "44.8", [("note", "much_flow")]),
+        ("45", "45.3", [("review", "beyond")]),
+        ("60", "42.9", [("review", "beyond")]),
+    ],
+)
+def test_asleep_above_the_best_flow(highest, frequency, expected):
+    """At the lowest suction 45.3 Hz give less than the 70 % that 46.33 Hz would."""
+    site = {"/site/suction_pressure_high": q(highest, "psi")}
+    document = changed(asleep_at(frequency), site)
+    assert verdicts(document, WINDOW) == expected
+    assert verdicts(in_metric(document), WINDOW) == expected
+
+
+@pytest.mark.parametrize(
     "way", [{"/site/minimum_flow_path": "recirculation"}, left(no_flow_response="stop")]
 )
 def test_a_narrow_window_matters_only_where_nothing_else_ends_pumping(way):
