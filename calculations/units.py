@@ -189,7 +189,8 @@ _HINTS = {
     "repeats/min": "give the integral time in s: 60 divided by the repeats per minute",
 }
 
-_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]{1,3})?")
+NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]{1,3})?")
+"""A decimal number as JSON writes it, in its digits."""
 _NOT_NOTHING = re.compile(r"-?[0.]*[1-9]")
 _LONGEST_NUMBER = 40
 _LARGEST = 1e30
@@ -293,7 +294,7 @@ def number_text(value: object) -> str:
     if isinstance(value, int) and abs(value) > _LARGEST:
         raise ValueError("the number is too large to be a physical quantity")
     text = str(value)
-    if len(text) > _LONGEST_NUMBER or not _NUMBER.fullmatch(text):
+    if len(text) > _LONGEST_NUMBER or not NUMBER.fullmatch(text):
         raise ValueError(f"expected a decimal number such as 7.50, got {text[:40]!r}")
     if not abs(float(text)) <= _LARGEST:
         raise ValueError("the number is too large to be a physical quantity")

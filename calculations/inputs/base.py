@@ -24,19 +24,13 @@ from pydantic import (
     StringConstraints,
     WithJsonSchema,
 )
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic_core import core_schema
 
-from calculations.errors import UnitError
-from calculations.units import KINDS, Quantity, to_si
+from calculations.inputs.entered import NumberText, is_plain, read_quantity, refusal
+from calculations.units import KINDS, NUMBER, Quantity, to_si
 
 LONGEST_TEXT = 2000
 LONGEST_LIST = 200
-
-
-class NumberText(str):
-    """The digits of a JSON number, kept as they were written; not a text."""
-
-    __slots__ = ()
 
 
 class Part(BaseModel):
@@ -100,7 +94,7 @@ class Of:
             return given
         if isinstance(given, Quantity):
             return self._within(given)
-        return self._within(_read_quantity(given, self.kinds))
+        return self._within(read_quantity(given, self.kinds))
 
     def _within(self, quantity: Quantity) -> Quantity:
         if self.low and not _reaches(quantity.si, self.low):
@@ -156,8 +150,8 @@ def json_schema(of: Of) -> dict[str, Any]:
     choices: list[dict[str, Any]] = [alone]
     if of.kinds == ("conductor",):
         choices.append({"type": "string", "examples": ["6 AWG", "4/0 AWG", "250 kcmil"]})
-    elif _plain(of.kinds):
-        choices.append({"type": "number", "description": "Alone, it has the unit 1."})
+    elif is_plain(of.kinds):
+        choices.append(_ALONE)
     if of.also:
         choices.append({"type": "string", "enum": list(of.also)})
     if of.optional:
@@ -165,43 +159,11 @@ def json_schema(of: Of) -> dict[str, Any]:
     return ({"anyOf": choices} if len(choices) > 1 else alone) | limits
 
 
-def _read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:
-    if isinstance(given, str) and kinds == ("conductor",):
-        return _conductor(given)
-    if isinstance(given, (NumberText, int)) and _plain(kinds) and not isinstance(given, bool):
-        given = {"value": given, "unit": "1"}
-    if not isinstance(given, dict) or set(given) != {"value", "unit"}:
-        alone = "a JSON number, or " if _plain(kinds) else ""
-        raise refusal("quantity", f'expected {alone}{{"value", "unit"}} of {_words(kinds)}')
-    try:
-        return Quantity.of(given["value"], _unit(given["unit"]), *kinds)
-    except UnitError as error:
-        raise refusal("wrong_unit", error.message, "unit") from None
-    except ValueError as error:
-        raise refusal("not_a_number", str(error), "value") from None
-
-
-def _unit(given: object) -> str:
-    if not isinstance(given, str):
-        raise UnitError("unit", "expected the unit as text")
-    return given
-
-
-def _conductor(text: str) -> Quantity:
-    found = re.fullmatch(r"(-?[0-9]+(?:/0)?|[0-9]+(?:\.[0-9]+)?) ?(AWG|kcmil)", text)
-    if not found:
-        raise refusal("conductor", 'expected a size such as "6 AWG", "250 kcmil" or mm2')
-    digits, unit = found.groups()
-    gauge = str(1 - int(digits[0])) if digits.endswith("/0") and unit == "AWG" else digits
-    try:
-        area = to_si(float(gauge), unit)
-    except (UnitError, ValueError):
-        raise refusal("conductor", "American wire gauge runs from 4/0 to 40") from None
-    return Quantity(digits, unit, "conductor", area)
-
-
-def _plain(kinds: tuple[str, ...]) -> bool:
-    return "1" in KINDS[kinds[0]]
+_ALONE: dict[str, Any] = {
+    "type": ["number", "string"],
+    "pattern": f"^{NUMBER.pattern}$",
+    "description": "A number or its digits; alone, it has the unit 1.",
+}
 
 
 def _reaches(value: float, bound: Bound, sign: float = 1.0) -> bool:
@@ -211,10 +173,6 @@ def _reaches(value: float, bound: Bound, sign: float = 1.0) -> bool:
     return bound.included if close else value > limit
 
 
-def _words(kinds: tuple[str, ...]) -> str:
-    return " or ".join(kind.replace("_", " ") for kind in kinds)
-
-
 def shown(quantity: Quantity) -> str:
     """Digits and unit as entered."""
     return quantity.value if quantity.unit == "1" else f"{quantity.value} {quantity.unit}"
@@ -222,12 +180,6 @@ def shown(quantity: Quantity) -> str:
 
 def _as_document(given: Quantity | str) -> object:
     return given if isinstance(given, str) else given.as_document()
-
-
-def refusal(code: str, message: str, inside: str = "") -> PydanticCustomError:
-    """An error in words; `inside` names the place below the value that is read."""
-    context: dict[str, Any] = {"message": message, "inside": inside}
-    return PydanticCustomError(code, "{message}", context)
 
 
 def quantity(

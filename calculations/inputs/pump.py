@@ -16,8 +16,8 @@ from calculations.inputs.base import (
     needed_when,
     optional,
     quantity,
-    refusal,
 )
+from calculations.inputs.entered import refusal
 from calculations.units import Quantity
 
 PumpType = Literal[

@@ -14,11 +14,11 @@ from calculations.inputs.base import (
     Text,
     needed_when,
     optional,
-    refusal,
 )
 from calculations.inputs.base import (
     quantity as of,
 )
+from calculations.inputs.entered import refusal
 from calculations.units import Quantity
 
 SensorQuantity = Literal[

@@ -11,14 +11,13 @@ from calculations.inputs.base import (
     START_UP,
     Day,
     Id,
-    NumberText,
     Part,
     Text,
     needed_when,
     optional,
     quantity,
-    refusal,
 )
+from calculations.inputs.entered import NumberText, refusal
 from calculations.units import Quantity, number_text
 
 SiteKind = Literal[

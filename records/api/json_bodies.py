@@ -9,7 +9,7 @@ from typing import IO, Any, NoReturn
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import BaseRenderer
 
-from calculations.inputs.base import NumberText
+from calculations.inputs.entered import NumberText
 from calculations.inputs.reading import Problem, pointer
 from records.errors import TooLarge, Unreadable
 from records.limits import LARGEST_BODY

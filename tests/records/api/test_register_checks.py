@@ -282,12 +282,15 @@ def test_digits_that_nobody_means_are_refused(orla, station, digits):
 
 def test_a_number_alone_is_offered_where_it_is_taken(orla, station):
     ratings = json.loads(json.dumps(building_plates.motor()["ratings"]))
-    ratings[0]["power_factor"] = "0.88"
+    ratings[0]["power_factor"] = "high"
     answer = orla.post("/motors", piece(station, "motors", "M-7", ratings=ratings))
     said = details(answer)["/ratings/0/power_factor"]
-    assert said == 'expected a JSON number, or {"value", "unit"} of ratio'
-    body = stations.as_json(piece(station, "motors", "M-7", ratings=ratings), **{"0.88": "0.880"})
+    assert said == 'expected a number, or {"value", "unit"} of ratio'
+    body = stations.as_json(piece(station, "motors", "M-7", ratings=ratings), high="0.880")
     taken = orla.call("POST", "/motors", body)
+    assert taken.json["ratings"][0]["power_factor"] == q("0.880", "1")
+    ratings[0]["power_factor"] = "0.880"
+    taken = orla.post("/motors", piece(station, "motors", "M-8", ratings=ratings))
     assert taken.json["ratings"][0]["power_factor"] == q("0.880", "1")
 
 

@@ -1,0 +1,75 @@
+"""Quantities as they come in: digits kept, numbers alone where there is no unit, refusals."""
+
+import pytest
+
+from calculations.inputs.drive import Drive
+from calculations.inputs.entered import NumberText
+from calculations.inputs.motor import Motor
+from calculations.inputs.reading import InvalidDocument, read
+
+
+def power_factor(given: object) -> object:
+    motor = read(Motor, {"ratings": [{"power_factor": given}]})
+    return motor.model_dump(mode="json")["ratings"][0]["power_factor"]
+
+
+def refused(model: type, document: dict) -> dict[str, str]:
+    """What each place is refused with."""
+    with pytest.raises(InvalidDocument) as raised:
+        read(model, document)
+    return {each.pointer: each.detail for each in raised.value.problems}
+
+
+@pytest.mark.parametrize(
+    ("given", "digits"),
+    [
+        ("0.84", "0.84"),
+        ("0.840", "0.840"),
+        ("1", "1"),
+        (1, "1"),
+        (NumberText("0.840"), "0.840"),
+        ("8.4e-1", "8.4e-1"),
+        ({"value": "0.840", "unit": "1"}, "0.840"),
+    ],
+)
+def test_a_number_without_a_unit_may_stand_alone_as_text_too(given, digits):
+    assert power_factor(given) == {"value": digits, "unit": "1"}
+
+
+@pytest.mark.parametrize("given", [True, "about 0.84", "", " 0.84", "0,84", "+0.84", "084", None])
+def test_what_is_no_number_does_not(given):
+    if given is None:
+        assert power_factor(given) is None
+        return
+    said = refused(Motor, {"ratings": [{"power_factor": given}]})
+    assert said == {"/ratings/0/power_factor": 'expected a number, or {"value", "unit"} of ratio'}
+
+
+def test_a_limit_holds_for_digits_alone():
+    said = refused(Motor, {"ratings": [{"power_factor": "1.2"}]})
+    assert said == {"/ratings/0/power_factor": "expected more than 0.2 and at most 1, got 1.2"}
+
+
+@pytest.mark.parametrize(
+    ("field", "given", "words"),
+    [
+        ("rated_power", "7.50 kW", 'expected {"value", "unit"} of power: write'
+         ' {"value": "7.50", "unit": "kW"}'),
+        ("rated_power", "7.50kW", 'expected {"value", "unit"} of power: write'
+         ' {"value": "7.50", "unit": "kW"}'),
+        ("rated_power", "7.50 psi", 'expected {"value", "unit"} of power'),
+        ("rated_power", "7.50", 'expected {"value", "unit"} of power: 7.50 has no unit'),
+        ("rated_power", 7, 'expected {"value", "unit"} of power: 7 has no unit'),
+        ("rated_power", NumberText("7.5"), 'expected {"value", "unit"} of power: 7.5 has no unit'),
+        ("rated_power", {"value": "7.50"}, 'expected {"value", "unit"} of power'),
+        ("motor_cable_conductor", "16 mm2", 'expected a size such as "6 AWG", "250 kcmil" or'
+         ' {"value": "16", "unit": "mm2"}'),
+        ("motor_cable_conductor", "2.5mm²", 'expected a size such as "6 AWG", "250 kcmil" or'
+         ' {"value": "2.5", "unit": "mm2"}'),
+        ("motor_cable_conductor", "thick", 'expected a size such as "6 AWG", "250 kcmil" or'
+         ' {"value": "10", "unit": "mm2"}'),
+        ("motor_cable_conductor", 16, 'expected {"value", "unit"} of conductor: 16 has no unit'),
+    ],
+)  # fmt: skip
+def test_what_was_meant_is_said_as_it_is_written(field, given, words):
+    assert refused(Drive, {field: given}) == {f"/{field}": words}
