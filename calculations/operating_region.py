@@ -82,21 +82,24 @@ def operating_region(
 
 
 def speed_at_minimum_flow(
-    *, curve: PumpCurve, minimum_flow: float, required_head: float
+    *, curve: PumpCurve, minimum_flow: float, required_head: float, drawdown: float = 0.0
 ) -> float | None:
     """Speed below which a pump that holds a head gives less than its minimum continuous flow.
 
     curve: of one pump.
     minimum_flow: minimum continuous flow at the curve's own speed [m3/s], zero or more.
     required_head: that the pump holds [m]; zero or less needs no speed at all.
+    drawdown: what a well falls by at the minimum flow [m], zero or more; in proportion to flow.
     Returns the speed [1/s]; None where the minimum flow lies beyond the curve's last point.
     Valid where the minimum flow moves with the speed, as heat and recirculation limits do.
     Raises InvalidInput for values outside these ranges.
-    Equation: n = n_curve sqrt(H / h(Q_min)).
-    Source: HI-DATA, equation 1.B.6.
+    Equation: n = n_curve s, s^2 h(Q_min) = H + D s; without draw-down n_curve sqrt(H / h(Q_min)).
+    Source: HI-DATA, equation 1.B.6; THEIS-1935 (draw-down in proportion to flow).
     """
     guards.finite(required_head=required_head)
+    guards.not_negative(drawdown=drawdown)
     head = curve.head(flow=minimum_flow, speed=curve.speed)
     if head is None or head <= 0.0:
         return None
-    return curve.speed * math.sqrt(max(required_head, 0.0) / head)
+    held = max(required_head, 0.0)
+    return curve.speed * (drawdown + math.sqrt(drawdown**2 + 4 * head * held)) / (2 * head)

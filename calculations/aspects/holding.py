@@ -2,7 +2,7 @@
 
 from calculations.aspects import loop, pumping
 from calculations.aspects.suction import SITE_ORDER, End
-from calculations.case import Case, Waits
+from calculations.case import Case, Missing, Waits
 from calculations.rules.scope import has_drive
 
 LIFT: dict[End, str] = {"low": "/site/static_lift_high", "high": "/site/static_lift_low"}
@@ -36,12 +36,27 @@ def _lift(case: Case, end: End) -> float:
     return case.si(LIFT[end])
 
 
+def is_kept_from_a_well(case: Case) -> bool:
+    """Whether a pressure is kept out of a well, whose level falls with the flow alone."""
+    return case.is_("/site/suction_kind", "well") and not lifts(case)
+
+
+def drawdown(case: Case, flow: float) -> float:
+    """What a well falls by [m] below its static level at a flow [m3/s]: in proportion to it."""
+    pumped, static, at = case.require(
+        "/site/pumping_water_depth", "/site/static_water_depth", "/site/pumping_water_depth_at_flow"
+    )
+    if at.si <= 0:
+        raise Missing("/site/pumping_water_depth_at_flow", because="no flow")
+    return float(max(pumped.si - static.si, 0.0) * flow / at.si)
+
+
 def zero_flow_frequency(case: Case, end: End) -> float:
     """Frequency [Hz] below which nothing flows, at the lowest or highest suction.
 
     A well that gives nothing stands at its static level, however deep it is pumped in service.
     """
-    if case.is_("/site/suction_kind", "well") and not lifts(case):
+    if is_kept_from_a_well(case):
         end = "high"
     return pumping.zero_flow_frequency(case, required_head(case, end))
 

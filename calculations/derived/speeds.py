@@ -54,10 +54,13 @@ def _zero_flow(end: End) -> Value:
 
 def _at_minimum_flow(end: End) -> Value:
     def compute(case: Case) -> float:
+        least = case.si("/pump/minimum_continuous_flow")
+        falls = holding.is_kept_from_a_well(case)
         speed = operating_region.speed_at_minimum_flow(
             curve=pumping.curve(case),
-            minimum_flow=case.si("/pump/minimum_continuous_flow"),
-            required_head=holding.required_head(case, end),
+            minimum_flow=least,
+            required_head=holding.required_head(case, "high" if falls else end),
+            drawdown=holding.drawdown(case, least) if falls else 0.0,
         )
         if speed is None:
             raise Missing("/pump/curve_points", because="the minimum flow lies beyond the curve")
@@ -68,7 +71,8 @@ def _at_minimum_flow(end: End) -> Value:
         id="speed.at-minimum-continuous-flow" + ("" if lowest else "-at-highest-suction"),
         title=f"Frequency below which the minimum continuous flow is not kept, at the {end}est "
         "suction",
-        formula="f = f_curve sqrt(H / h(Q_min))",
+        formula="f = f_curve s, s^2 h(Q_min) = H; a well's H at its static level, and the "
+        "draw-down in proportion to the flow",
         source=AFFINITY,
         unit=fixed("Hz"),
         compute=compute,

@@ -87,6 +87,24 @@ def test_speed_at_minimum_flow():
     assert speed_at_minimum_flow(curve=curve, minimum_flow=0.02, required_head=-1) == 0
 
 
+def test_speed_at_minimum_flow_of_a_well():
+    """58 s^2 = 14.5 + D s: with D = 14.5 m, s = (14.5 + sqrt(14.5^2 + 4 58 14.5)) / 116 = 0.6404.
+
+    At rest nothing falls: held at 0 m, 58 s^2 = 14.5 s, s = 0.25.
+    """
+    curve = fit_pump_curve(
+        points=[CurvePoint(0, 60), CurvePoint(0.02, 58), CurvePoint(0.06, 44)], speed=29.0
+    )
+    given = {"curve": curve, "minimum_flow": 0.02, "drawdown": 14.5}
+    speed = speed_at_minimum_flow(**given, required_head=14.5)
+    assert speed == pytest.approx(29 * 0.6404, abs=2e-3)
+    assert speed_at_minimum_flow(**given, required_head=0) == pytest.approx(29 / 4)
+    assert speed_at_minimum_flow(**given, required_head=-1) == pytest.approx(29 / 4)
+    with pytest.raises(InvalidInput) as raised:
+        speed_at_minimum_flow(**given | {"drawdown": -1}, required_head=14.5)
+    assert raised.value.argument == "drawdown"
+
+
 @pytest.mark.parametrize(
     ("changed", "argument"),
     [

@@ -154,17 +154,37 @@ def test_starts_need_the_area():
     assert missing.needs == ("/site/wet_well_area",)
 
 
+KEPT = left(
+    regulation="closed_loop_in_drive", regulated_quantity="discharge_pressure",
+    set_point=q("60", "psi"),
+)  # fmt: skip
+
+
 def test_without_flow_a_well_stands_at_its_static_level():
     """60 psi kept at a head of 3 ft: 60 x 2.309 + 3 = 141.5 ft over the datum (at 60 degF).
 
     At the static 45 ft that is 186.5 ft of 260 ft at 3440 rpm and 3450 rpm at 60 Hz:
     60 x 3440 / 3450 sqrt(186.5 / 260) = 50.67 Hz, however deep the well is pumped (56 ft: 52.2 Hz).
     """
-    kept = left(
-        regulation="closed_loop_in_drive", regulated_quantity="discharge_pressure",
-        set_point=q("60", "psi"),
-    )  # fmt: skip
-    judgement = judged(changed(well(), kept))
+    judgement = judged(changed(well(), KEPT))
     for end in ("lowest", "highest"):
         found = derived(judgement, f"speed.zero-flow-at-{end}-suction")
         assert found.si == pytest.approx(50.67, abs=0.05)
+
+
+def test_at_its_least_flow_a_well_falls_in_proportion():
+    """100 gpm are a tenth of the 1000 gpm that lower it by 11 ft: 1.1 ft at the curve's speed.
+
+    259.05 ft at 100 gpm: s^2 259.05 = 186.5 + 1.1 s, s = 0.8506, 60 x 3440 / 3450 s = 50.89 Hz
+    (with the whole draw-down it would be 52.24 Hz).
+    """
+    judgement = judged(changed(well(), KEPT))
+    for name in ("", "-at-highest-suction"):
+        found = derived(judgement, f"speed.at-minimum-continuous-flow{name}")
+        assert found.si == pytest.approx(50.89, abs=0.05)
+
+
+def test_a_draw_down_without_its_flow_is_not_guessed():
+    document = without(changed(well(), KEPT), "/site/pumping_water_depth_at_flow")
+    with pytest.raises(LookupError):
+        derived(judged(document), "speed.at-minimum-continuous-flow")
