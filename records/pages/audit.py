@@ -26,6 +26,9 @@ _READ: dict[str, Any] = {
     "until": date.fromisoformat,
 }
 
+# What the form calls them; the others come from links.
+_LABELS = {"since": "From", "until": "Until"}
+
 
 @inside
 def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
@@ -47,16 +50,18 @@ def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
     return show(request, actor, "audit", **context)
 
 
-def _wanted(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
-    """What the list is narrowed to, and the names of what cannot be read."""
-    wanted, unread = {}, []
+def _wanted(request: HttpRequest) -> tuple[dict[str, Any], list[dict[str, str]]]:
+    """What the list is narrowed to, and what of it cannot be read."""
+    wanted: dict[str, Any] = {}
+    unread = []
     for name, read in _READ.items():
         given = request.GET.get(name, "").strip()
         try:
             if given:
                 wanted[name] = read(given)
         except ValueError:
-            unread.append(name)
+            expected = "an id" if read is UUID else "a day as 2026-11-25"
+            unread.append({"label": _LABELS.get(name, name), "expected": expected})
     return wanted, unread
 
 
@@ -73,6 +78,7 @@ def _entry(row: dict[str, Any]) -> dict[str, Any]:
     narrowed = {"subject": row["subject"]}
     return {
         **row,
+        "called": row["name"] if row["kind"] == "event" else f"{row['kind']} {row['name']}",
         "lines": lines,
         "folded": len(lines) > AT_A_GLANCE,
         "address_of": _page_of(row),

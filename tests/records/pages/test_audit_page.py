@@ -62,8 +62,8 @@ def test_another_office_sees_nothing_of_it(text, orla, otto, station):
 def test_what_cannot_be_read_is_told_and_left_out(text, orla):
     orla.post("/tokens", {"name": "archive"})
     told = text("/audit?since=yesterday&site=X-1")
-    assert "Since: expected a day" in told
-    assert "Site: expected an id" in told
+    assert "From: expected a day as 2026-11-25. It was left out." in told
+    assert "site: expected an id" in told
     assert "token archive" in told
 
 
