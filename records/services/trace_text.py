@@ -9,7 +9,7 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 from itertools import chain
 from typing import IO, Any
 
@@ -57,11 +57,13 @@ class Written:
     sample_interval: float | None
 
 
-def write_csv(given: Iterable[str], kept: IO[bytes]) -> Written:
+def write_csv(given: Iterable[str], kept: IO[bytes], zone: tzinfo | None = None) -> Written:
     """Read lines of CSV and write them in the form that is kept.
 
     Columns are divided by commas, or by semicolons, where decimal commas are read too. Times are
-    numbers, or instants (RFC 3339) that become seconds from the first one on.
+    numbers, or instants (RFC 3339) that become seconds from the first one on. Instants without an
+    offset are the time of `zone`, the station's; in an hour in which clocks are changed, or
+    without a zone, they are refused.
     """
     lines = iter(given)
     first = next(lines, "")
@@ -69,12 +71,12 @@ def write_csv(given: Iterable[str], kept: IO[bytes]) -> Written:
     rows = csv.reader(chain([first], lines), delimiter=divider, strict=True)
     try:
         headings = _headings(next(rows, []))
-        return _Writer(headings, kept, decimal_comma=divider == ";").write(rows)
+        return _Writer(headings, kept, zone, decimal_comma=divider == ";").write(rows)
     except csv.Error as error:
         raise Invalid(problems=[Problem("", "csv", f"expected CSV: {error}")]) from None
 
 
-def write_columns(given: Mapping[str, Any], kept: IO[bytes]) -> Written:
+def write_columns(given: Mapping[str, Any], kept: IO[bytes], zone: tzinfo | None = None) -> Written:
     """The same of columns in JSON: `{"time": {"unit": "s", "values": [...]}, ...}`."""
     if not given or not all(_is_column(column) for column in given.values()):
         words = 'expected for each column {"unit": ..., "values": [...]}'
@@ -89,7 +91,7 @@ def write_columns(given: Mapping[str, Any], kept: IO[bytes]) -> Written:
         raise Invalid(problems=[Problem("/columns", "length", words)])
     values = (column["values"] for column in given.values())
     rows = ([_cell(value) for value in row] for row in zip(*values, strict=True))
-    return _Writer(headings, kept).write(rows)
+    return _Writer(headings, kept, zone).write(rows)
 
 
 def _is_column(column: Any) -> bool:
@@ -159,7 +161,12 @@ class _Writer:
     """Writes rows of cells, and collects what is wrong with them."""
 
     def __init__(
-        self, headings: tuple[Heading, ...], kept: IO[bytes], *, decimal_comma: bool = False
+        self,
+        headings: tuple[Heading, ...],
+        kept: IO[bytes],
+        zone: tzinfo | None,
+        *,
+        decimal_comma: bool = False,
     ) -> None:
         self._time = [heading.name for heading in headings].index("time")
         self._instants = not headings[self._time].unit
@@ -167,9 +174,10 @@ class _Writer:
             Heading("time", "s") if heading.name == "time" and not heading.unit else heading
             for heading in headings
         )
-        self._kept, self._decimal_comma = kept, decimal_comma
+        self._kept, self._zone, self._decimal_comma = kept, zone, decimal_comma
         self._problems: list[Problem] = []
         self._begin: datetime | None = None
+        self._offsets = False
         self._last, self._shortest, self._longest = math.nan, math.inf, -math.inf
 
     def write(self, rows: Iterable[Sequence[str]]) -> Written:
@@ -236,9 +244,7 @@ class _Writer:
 
     def _time_cell(self, cell: str) -> str:
         if self._instants:
-            at = _instant(cell)
-            self._begin = self._begin or at
-            seconds = _seconds_between(self._begin, at)
+            seconds = self._seconds(_instant(cell))
             cell = f"{seconds:.6f}"
         else:
             seconds = _number(cell)
@@ -246,6 +252,16 @@ class _Writer:
                 raise ValueError("expected a time")
         self._next(seconds)
         return cell
+
+    def _seconds(self, at: datetime) -> float:
+        """From the first instant on."""
+        offset = at.tzinfo is not None
+        if self._begin is not None and offset != self._offsets:
+            raise ValueError("expected every time with its offset, or none")
+        universal = (at if offset else _at_the_station(at, self._zone)).astimezone(UTC)
+        if self._begin is None:
+            self._begin, self._offsets = universal, offset
+        return (universal - self._begin).total_seconds()
 
     def _interval(self, rows: int) -> float | None:
         """The sample interval [s] where it is constant."""
@@ -277,10 +293,12 @@ def _instant(cell: str) -> datetime:
         raise ValueError(words) from None
 
 
-def _seconds_between(begin: datetime, at: datetime) -> float:
-    if (begin.tzinfo is None) != (at.tzinfo is None):
-        raise ValueError("expected every time with its offset, or none")
-    return (at - begin).total_seconds()
+def _at_the_station(at: datetime, zone: tzinfo | None) -> datetime:
+    here = at.replace(tzinfo=zone)
+    if here.utcoffset() is None or here.utcoffset() != here.replace(fold=1).utcoffset():
+        why = "clocks are changed there in this hour" if zone else "nobody knows its time zone"
+        raise ValueError(f"expected a time with its offset, as in 2026-03-04T10:15:00Z: {why}")
+    return here
 
 
 # -- reading again --------------------------------------------------------------------------------

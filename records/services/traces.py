@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
+from zoneinfo import ZoneInfo
 
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import Problem
@@ -32,9 +33,11 @@ def add_csv(
 ) -> tuple[Trace, bool]:
     """Keep a trace that comes as CSV; the same id with the same rows again changes nothing."""
 
+    zone = ZoneInfo(event.site.time_zone)
+
     def write(kept: IO[bytes]) -> Written:
         try:
-            return trace_text.write_csv((line.decode("utf-8") for line in lines), kept)
+            return trace_text.write_csv((line.decode("utf-8") for line in lines), kept, zone)
         except UnicodeDecodeError:
             raise Unreadable("expected CSV in UTF-8") from None
 
@@ -48,7 +51,8 @@ def add_columns(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[T
         words = 'expected {"time": {"unit": "s", "values": [...]}, "feedback": {...}}'
         raise Invalid(problems=[Problem("/columns", "required", words)])
     rest = {name: value for name, value in given.items() if name != "columns"}
-    return _add(actor, event, rest, lambda kept: trace_text.write_columns(columns, kept))
+    zone = ZoneInfo(event.site.time_zone)
+    return _add(actor, event, rest, lambda kept: trace_text.write_columns(columns, kept, zone))
 
 
 def _add(actor: Actor, event: Event, given: Mapping[str, Any], write: Write) -> tuple[Trace, bool]:

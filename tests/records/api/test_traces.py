@@ -68,6 +68,20 @@ def test_rows_come_back_as_they_were_sent(teo, draft):
     assert teo.get(f"/events/{draft['id']}/traces").json["items"] == [trace]
 
 
+def test_times_without_an_offset_are_the_stations_own(teo, orla, station, draft):
+    """At this station clocks went from 02:00 to 03:00 on 8 March 2026 (IANA, America/Chicago)."""
+    assert orla.get(f"/sites/{station.site}").json["time_zone"] == "America/Chicago"
+    lines = "time,feedback [psi]\n2026-03-08 01:59:59,60\n2026-03-08 03:00:00,61\n"
+    posted = upload(teo, draft, lines.encode())
+    assert posted.json["sample_interval"] == {"value": "1", "unit": "s"}
+    columns = {
+        "time": {"unit": "", "values": ["2026-03-08T02:15:00"]},
+        "feedback": {"unit": "psi", "values": [60]},
+    }
+    refused = teo.post(f"/events/{draft['id']}/traces", {"columns": columns})
+    assert (refused.status, refused.pointers) == (400, ["/rows/0/time"])
+
+
 def test_json_columns_are_kept_alike(teo, draft):
     columns = {
         "time": {"unit": "s", "values": [0, 0.5, 1]},

@@ -3,6 +3,7 @@
 import io
 import math
 import random
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -60,6 +61,52 @@ def test_instants_become_seconds_from_the_first_one_on():
         "2026-03-05T01:00:00.25+01:00,61\n",
     )
     assert kept(*lines) == "time [s],feedback [psi]\n0.000000,60\n0.750000,61\n"
+
+
+DENVER = ZoneInfo("America/Denver")
+"""Standard time UTC-7 until 2026-03-08 02:00, summer time UTC-6 until 2026-11-01 02:00 (IANA)."""
+
+
+def in_denver(*times: str) -> str:
+    file = io.BytesIO()
+    rows = [f"{time},60\n" for time in times]
+    trace_text.write_csv(["time,feedback [psi]\n", *rows], file, DENVER)
+    return file.getvalue().decode()
+
+
+def test_instants_without_an_offset_are_the_stations_own():
+    told = in_denver("2026-03-07 10:15:00", "2026-03-07 10:15:00.5")
+    assert told == "time [s],feedback [psi]\n0.000000,60\n0.500000,60\n"
+    over_the_change = in_denver("2026-03-08 01:59:59", "2026-03-08 03:00:01")
+    assert over_the_change.endswith("0.000000,60\n2.000000,60\n")
+    back = in_denver("2026-11-01 00:59:59", "2026-11-01 02:00:01")
+    assert back.endswith("0.000000,60\n7202.000000,60\n")
+
+
+@pytest.mark.parametrize("time", ["2026-03-08 02:30:00", "2026-11-01 01:30:00"])
+def test_in_an_hour_that_comes_twice_or_never_the_offset_is_asked_for(time):
+    with pytest.raises(Invalid) as refused:
+        in_denver("2026-03-08 00:30:00", time)
+    [problem] = refused.value.problems
+    assert problem.pointer == "/rows/1/time"
+    assert problem.detail.startswith("expected a time with its offset")
+    assert "clocks are changed" in problem.detail
+    assert in_denver(f"{time}-07:00").endswith("0.000000,60\n")
+
+
+@pytest.mark.parametrize("offsets", [("", "-07:00"), ("Z", "")])
+def test_times_come_all_with_their_offset_or_all_without(offsets):
+    first, second = offsets
+    with pytest.raises(Invalid) as refused:
+        in_denver(f"2026-03-07T10:15:00{first}", f"2026-03-07T10:15:01{second}")
+    [problem] = refused.value.problems
+    assert problem.detail.startswith("expected every time with its offset, or none")
+
+
+def test_without_a_zone_the_offset_is_asked_for():
+    [(place, said)] = wrong("time,feedback [psi]\n", "2026-03-04 10:15:00,60\n")
+    assert place == "/rows/0/time"
+    assert said.startswith("expected a time with its offset")
 
 
 def test_even_samples_have_an_interval_and_others_none():
