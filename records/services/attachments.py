@@ -12,7 +12,7 @@ from records import permissions
 from records.errors import Invalid
 from records.models import Attachment, Event
 from records.permissions import Actor
-from records.services import event_files, files, pictures
+from records.services import event_files, files, pdf_files, pictures
 from records.services.reading import read_input
 
 LARGEST = 25 * 1024 * 1024
@@ -87,7 +87,11 @@ def _as_kept(wanted: AttachmentInput, sent: IO[bytes], redrawn: IO[bytes]) -> tu
     if found == "picture":
         sent.seek(0)
         return redrawn, pictures.redraw(sent, redrawn)
-    content_type = "application/pdf" if found == "pdf" else _plain_or_opaque(wanted, sent)
+    if found == "pdf" and wanted.purpose != "settings_file":
+        pdf_files.refuse_broken(sent)
+        content_type = "application/pdf"
+    else:
+        content_type = _plain_or_opaque(wanted, sent)
     sent.seek(0, 2)
     return sent, content_type
 

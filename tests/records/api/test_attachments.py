@@ -6,10 +6,10 @@ import io
 import pytest
 from PIL import Image
 
-from tests.records import visits
+from tests.records import pdfs, visits
 from tests.records.visits import new_id
 
-PDF = b"%PDF-1.7\n1 0 obj<<>>endobj\ntrailer<<>>\n%%EOF\n"
+PDF = pdfs.smallest()
 ORIENTATION, GPS, LATITUDE = 0x0112, 0x8825, 2  # Exif 2.32, tables 4, 5 and 15
 WORDS = b"of a camera that nobody needs to know"
 
@@ -85,6 +85,8 @@ def test_a_download_is_saved_and_never_shown(teo, draft):
         b"\x89PNG\r\n\x1a\n<script>alert(1)</script>",
         b"RIFF\x00\x00\x00\x00AVI LIST",
         b"text with \0 in it",
+        b"%PDF-1.4\nMZ",
+        b"%PDF-1.7 is what this text is called\n",
         b"   \n",
         photograph()[:-200],
     ],
@@ -122,6 +124,11 @@ def test_a_settings_file_may_hold_any_bytes_and_none_opens_it(teo, draft):
     posted = attach(teo, draft, backup, purpose="settings_file", name="drive.bin")
     assert posted.json["content_type"] == "application/octet-stream"
     assert teo.get(posted.headers["Location"]).rows() == backup
+
+
+def test_a_broken_pdf_is_a_settings_file_like_any_bytes(teo, draft):
+    posted = attach(teo, draft, b"%PDF-1.4\nMZ", purpose="settings_file", name="drive.bin")
+    assert posted.json["content_type"] == "application/octet-stream"
 
 
 def test_the_same_again_changes_nothing(teo, draft):
