@@ -5,9 +5,9 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 `/regulating_sensor` the transmitter that it is regulated on.
 """
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
-from functools import cache
-from typing import Any, TypeVar, cast
+from collections.abc import Callable, Collection, Iterable, Mapping
+from functools import cache, cached_property, wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from calculations.errors import CalculationError
 from calculations.inputs.event import Event
@@ -19,6 +19,7 @@ from calculations.recordings import Recording
 from calculations.units import Quantity
 
 Found = TypeVar("Found")
+Of = ParamSpec("Of")
 
 
 class Missing(CalculationError):
@@ -43,13 +44,20 @@ class Waits(CalculationError):
 
 
 class _Found(dict[str, Any]):
-    """Values by place, each looked up once."""
-
-    def __init__(self, look_up: Callable[[str], Any]) -> None:
-        self._look_up = look_up
+    """Values by place, each looked up once; the answer `unknown` counts as missing."""
 
     def __missing__(self, pointer: str) -> Any:
-        value = self[pointer] = self._look_up(pointer)
+        parent, step, index = _parted(pointer)
+        holder = self[parent]
+        if holder is None:
+            value = None
+        elif index is not None:
+            value = holder[index] if index < len(holder) else None
+        else:
+            value = getattr(holder, step) if parent else getattr(holder, step, None)
+        if isinstance(value, str) and value == "unknown":
+            value = None
+        self[pointer] = value
         return value
 
 
@@ -76,10 +84,12 @@ class Case:
         self._formulas = formulas or {}
         self._limits = limits or {}
         self._computed: dict[str, float | Missing | Waits] = {}
-        self._kept: dict[tuple[Any, ...], Any] = {}
+        self.kept: dict[tuple[Any, ...], Any] = {}
+        """What `once` has made."""
         self._roots = _roots(subject)
+        roots = {f"/{name}": value for name, (_, value) in self._roots.items()}
         # An attribute, not a method: rules ask thousands of times.
-        self.find: Callable[[str], Any] = _Found(self._look_up).__getitem__
+        self.find: Callable[[str], Any] = _Found({"": subject, **roots}).__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
@@ -89,18 +99,8 @@ class Case:
     def place(self, pointer: str) -> str:
         """The full pointer that a short one stands for."""
         first, rest = _split(pointer)
-        return self._roots.get(first, ("/" + first, None))[0] + rest
-
-    def _look_up(self, pointer: str) -> Any:
-        parent, _, step = pointer.rpartition("/")
-        if parent:
-            holder = self.find(parent)
-            value = None if holder is None else _child(holder, step)
-        elif step in self._roots:
-            value = self._roots[step][1]
-        else:
-            value = getattr(self.subject, step, None)
-        return None if isinstance(value, str) and value == "unknown" else value
+        root = self._roots.get(first)
+        return f"/{first}{rest}" if root is None else root[0] + rest
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
@@ -147,7 +147,7 @@ class Case:
                 self._computed[name] = reason
         found = self._computed[name]
         if isinstance(found, Exception):
-            raise found
+            raise found.with_traceback(None)
         return found
 
     def known(self, name: str) -> float | None:
@@ -156,20 +156,6 @@ class Case:
             return self.value(name)
         except (Missing, Waits):
             return None
-
-    def once(self, compute: Callable[..., Found], *of: Hashable) -> Found:
-        """What `compute` makes of this case (and of places in it), made once, refusals too."""
-        key = (compute, *of)
-        found = self._kept.get(key, self)
-        if found is self:
-            try:
-                found = compute(self, *of)
-            except CalculationError as error:
-                found = error
-            self._kept[key] = found
-        if isinstance(found, CalculationError):
-            raise found
-        return cast(Found, found)
 
     def limit(self, name: str) -> float:
         """A rule's limit in SI, as this client has set it."""
@@ -200,7 +186,7 @@ class Case:
         found = self._roots["regulating_sensor"][1]
         return found if isinstance(found, Sensor) else None
 
-    @property
+    @cached_property
     def fixed_speed(self) -> bool:
         """Whether the pump set is known to have no drive."""
         pump_set = self.subject.pump_set
@@ -215,6 +201,33 @@ class Case:
     def instrument(self, reference: str | None) -> tuple[str, Instrument] | None:
         """The instrument of this id or serial number with its place."""
         return self._instruments.get(reference)
+
+
+def once(
+    compute: Callable[Concatenate[Case, Of], Found],
+) -> Callable[Concatenate[Case, Of], Found]:
+    """What a function makes of a case (and of places in it) is made once, refusals too."""
+
+    @wraps(compute)
+    def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
+        key = (compute, *of, *named.items())
+        found: Any = case.kept.get(key, case)
+        if found is case:
+            found = case.kept[key] = _tried(compute, case, *of, **named)
+        if isinstance(found, CalculationError):
+            raise found.with_traceback(None)
+        return found  # type: ignore[no-any-return]
+
+    return kept
+
+
+def _tried(
+    compute: Callable[Concatenate[Case, Of], Found], case: Case, *of: Of.args, **named: Of.kwargs
+) -> Found | CalculationError:
+    try:
+        return compute(case, *of, **named)
+    except CalculationError as refusal:
+        return refusal
 
 
 def _roots(subject: Subject) -> dict[str, tuple[str, Any]]:
@@ -310,12 +323,13 @@ def _by_name(listed: Iterable[Any], at: str, *also: str) -> dict[str | None, tup
 
 @cache
 def _split(pointer: str) -> tuple[str, str]:
+    """First step of a place, and what follows it."""
     first, slash, rest = pointer[1:].partition("/")
     return first, slash + rest
 
 
-def _child(value: Any, step: str) -> Any:
-    if isinstance(value, (list, tuple)):
-        index = int(step)
-        return value[index] if index < len(value) else None
-    return getattr(value, step)
+@cache
+def _parted(pointer: str) -> tuple[str, str, int | None]:
+    """The place around a place, and the last step: an index where it counts elements of a list."""
+    parent, _, step = pointer.rpartition("/")
+    return parent, step, int(step) if step.isdigit() else None

@@ -41,21 +41,23 @@ class PiecewiseCubic:
 
     def value(self, x: float) -> float:
         """Ordinate at x [unit of the ordinates]."""
-        piece, step, beyond = self._locate(x)
+        knots = self.knots
+        last = knots[-1]
+        if x > last:
+            return self.value(last) + (x - last) * self.slope(last)
+        piece = bisect_right(knots, x, 1, len(knots) - 1) - 1
         c0, c1, c2, c3 = self.pieces[piece]
-        at_end = ((c3 * step + c2) * step + c1) * step + c0
-        return at_end + beyond * self.slope(self.knots[-1]) if beyond else at_end
+        step = x - knots[piece]
+        return ((c3 * step + c2) * step + c1) * step + c0
 
     def slope(self, x: float) -> float:
         """Derivative at x [unit of the ordinates per unit of the abscissas]."""
-        piece, step, _ = self._locate(x)
+        knots = self.knots
+        inside = min(x, knots[-1])
+        piece = bisect_right(knots, inside, 1, len(knots) - 1) - 1
+        step = inside - knots[piece]
         _, c1, c2, c3 = self.pieces[piece]
         return (3.0 * c3 * step + 2.0 * c2) * step + c1
-
-    def _locate(self, x: float) -> tuple[int, float, float]:
-        inside = min(x, self.knots[-1])
-        piece = min(bisect_right(self.knots, inside), len(self.pieces)) - 1
-        return piece, inside - self.knots[piece], x - inside
 
 
 @dataclass(frozen=True, slots=True)

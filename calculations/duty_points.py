@@ -91,7 +91,7 @@ def duty_points(
     if high <= low:
         return solution(Outcome.BEFORE_CURVE, [])
     edges = _edges(curve, system, speed, pumps, low, high)
-    ends = [_End(flow, pump_head(flow), system.head(pumps * flow)) for flow in edges]
+    ends = [_end(flow, pump_head(flow), system.head(pumps * flow)) for flow in edges]
     stretches = list(pairwise(ends))
     level = _SAME * shut_off
     flat = [stretch for stretch in stretches if _is_flat(surplus, *stretch, level)]
@@ -104,15 +104,16 @@ def duty_points(
 
 
 class _End(NamedTuple):
-    """An end of a stretch: one pump's flow [m3/s], its head and the system's there [m]."""
+    """An end of a stretch: flow of one pump [m3/s], its head, the system's, and the surplus [m]."""
 
     flow: float
     pump: float
     system: float
+    surplus: float
 
-    @property
-    def surplus(self) -> float:
-        return self.pump - self.system
+
+def _end(flow: float, pump: float, system: float) -> _End:
+    return _End(flow, pump, system, pump - system)
 
 
 def flows_at_head(

@@ -1,6 +1,6 @@
 """Refusals shared by every formula: an argument outside its range never becomes a number."""
 
-import math
+from math import inf
 
 from calculations.errors import InvalidInput
 
@@ -13,7 +13,7 @@ def finite(**values: float) -> None:
     Raises InvalidInput naming the argument.
     """
     for argument, value in values.items():
-        if not math.isfinite(value):
+        if not -inf < value < inf:
             raise InvalidInput(argument, f"expected a finite number, got {value}")
 
 
@@ -25,7 +25,7 @@ def positive(**values: float) -> None:
     Raises InvalidInput naming the argument.
     """
     for argument, value in values.items():
-        if not (math.isfinite(value) and value > 0.0):
+        if not 0.0 < value < inf:
             raise InvalidInput(argument, f"expected a number above zero, got {value}")
 
 
@@ -37,7 +37,7 @@ def not_negative(**values: float) -> None:
     Raises InvalidInput naming the argument.
     """
     for argument, value in values.items():
-        if not (math.isfinite(value) and value >= 0.0):
+        if not 0.0 <= value < inf:
             raise InvalidInput(argument, f"expected zero or more, got {value}")
 
 

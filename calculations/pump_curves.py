@@ -98,8 +98,9 @@ class PumpCurve:
         Raises InvalidInput for a value outside these ranges.
         Equation: H = s^2 h(Q / s), s = n / n_curve. Source: HI-DATA, equation 1.B.6.
         """
-        value = self._read(self.heads, flow, speed, extrapolate)
-        return None if value is None else value * self._ratio(speed) ** 2
+        ratio, at = self._at(flow, speed)
+        value = _read(self.heads, at, extrapolate)
+        return None if value is None else value * ratio**2
 
     def slope(self, *, flow: float, speed: float) -> float | None:
         """How steeply head changes with flow.
@@ -110,10 +111,8 @@ class PumpCurve:
         Raises InvalidInput for a value outside these ranges.
         Equation: dH/dQ = s h'(Q / s). Source: HI-DATA, equation 1.B.6.
         """
-        ratio = self._ratio(speed)
-        if self._read(self.heads, flow, speed) is None:
-            return None
-        return ratio * self.heads.slope(flow / ratio)
+        ratio, at = self._at(flow, speed)
+        return ratio * self.heads.slope(at) if _covers(self.heads, at) else None
 
     def efficiency(self, *, flow: float, speed: float) -> float | None:
         """Pump efficiency at a flow and a speed.
@@ -125,7 +124,7 @@ class PumpCurve:
         Raises InvalidInput for a value outside these ranges.
         Equation: eta = eta_curve(Q / s). Source: HI14.6-2011, 14.6.5.7.2.
         """
-        return self._read(self.efficiencies, flow, speed)
+        return _read(self.efficiencies, self._at(flow, speed)[1])
 
     def shaft_power(
         self, *, flow: float, speed: float, density: float = COLD_WATER_DENSITY
@@ -141,10 +140,14 @@ class PumpCurve:
         Equation: P = s^3 P_curve(Q / s), or P = rho g Q H / eta. Source: HI-DATA, 1.B.6.
         """
         guards.positive(density=density)
-        value = self._read(self.shaft_powers, flow, speed)
+        ratio, at = self._at(flow, speed)
+        value = _read(self.shaft_powers, at)
         if value is not None:
-            return value * self._ratio(speed) ** 3 * density / self.density
-        return self._power_from_efficiency(flow, speed, density)
+            return value * ratio**3 * density / self.density
+        head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
+        if head is None or not efficiency:
+            return None
+        return hydraulic_power(flow=flow, head=head * ratio**2, density=density) / efficiency
 
     def npsh_required(self, *, flow: float, speed: float) -> float | None:
         """Suction head that the pump needs, at 3 % head drop.
@@ -156,8 +159,9 @@ class PumpCurve:
         Raises InvalidInput for a value outside these ranges.
         Equation: NPSH3 = s^2 NPSH3_curve(Q / s). Source: HI14.6-2011, 14.6.5.7.2.
         """
-        value = self._read(self.npsh_required_heads, flow, speed)
-        return None if value is None else value * self._ratio(speed) ** 2
+        ratio, at = self._at(flow, speed)
+        value = _read(self.npsh_required_heads, at)
+        return None if value is None else value * ratio**2
 
     def best_efficiency_flow(self, *, speed: float) -> float | None:
         """Flow at which efficiency is highest.
@@ -192,22 +196,11 @@ class PumpCurve:
         guards.positive(speed=speed)
         return speed / self.speed
 
-    def _read(
-        self, shape: CurveShape | None, flow: float, speed: float, extrapolate: bool = False
-    ) -> float | None:
+    def _at(self, flow: float, speed: float) -> tuple[float, float]:
+        """Speed over the curve's own [1], and the flow there that is similar to `flow` [m3/s]."""
         guards.not_negative(flow=flow)
-        at = flow / self._ratio(speed)
-        if shape is None or at < shape.knots[0]:
-            return None
-        beyond = at > shape.knots[-1] * ROUNDING
-        return None if beyond and not extrapolate else shape.value(at)
-
-    def _power_from_efficiency(self, flow: float, speed: float, density: float) -> float | None:
-        head = self.head(flow=flow, speed=speed)
-        efficiency = self.efficiency(flow=flow, speed=speed)
-        if head is None or not efficiency:
-            return None
-        return hydraulic_power(flow=flow, head=head, density=density) / efficiency
+        ratio = self._ratio(speed)
+        return ratio, flow / ratio
 
 
 def fit_pump_curve(
@@ -312,6 +305,17 @@ def _refuse_unusable(points: Sequence[CurvePoint]) -> None:
 
 def _efficiencies(points: Sequence[CurvePoint]) -> list[tuple[float, float | None]]:
     return [(point.flow, 0.0 if point.flow == 0.0 else point.efficiency) for point in points]
+
+
+def _covers(shape: CurveShape, at: float) -> bool:
+    knots = shape.knots
+    return knots[0] <= at <= knots[-1] * ROUNDING
+
+
+def _read(shape: CurveShape | None, at: float, extrapolate: bool = False) -> float | None:
+    if shape is None or not (_covers(shape, at) or (extrapolate and at >= shape.knots[0])):
+        return None
+    return shape.value(at)
 
 
 def _fit_column(column: Sequence[tuple[float, float | None]]) -> CurveShape | None:

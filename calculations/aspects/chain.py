@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from calculations import sensor_chains
 from calculations.aspects import loop
-from calculations.case import Case
+from calculations.case import Case, once
 from calculations.sensor_chains import ChainPoint, SensorChain
 from calculations.signals import ANALOGUE_SIGNALS
 
@@ -41,6 +41,7 @@ def is_connected(case: Case) -> bool:
     return sent == expected or ({sent, expected} == {"current", "voltage"} and bool(burden(case)))
 
 
+@once
 def points(case: Case) -> tuple[ChainPoint, ...]:
     """Indicated against true at 0, 50 and 100 % of the sensor's span, by the datum that fits best.
 
@@ -56,6 +57,7 @@ def points(case: Case) -> tuple[ChainPoint, ...]:
     return min(read, key=lambda each: abs(worst(each).error))
 
 
+@once
 def fitting_ends(case: Case) -> loop.Range:
     """What the drive should show at the ends of its input [SI of what is regulated]."""
     offsets = loop.datum_offsets(case) or (0.0,)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 
 from calculations import drives
 from calculations.aspects import load
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.drives import AvailableCurrent
 from calculations.units import Quantity
 
@@ -120,6 +120,7 @@ def available(case: Case) -> AvailableCurrent:
     return drives.available_current(rated_current=rated_current(case).si, factors=known)
 
 
+@once
 def available_as_far_as_known(case: Case) -> tuple[AvailableCurrent, dict[str, Missing]]:
     """What it can give with the factors that are known, and what the others lack."""
     known, lacking = {}, {}
@@ -132,6 +133,7 @@ def available_as_far_as_known(case: Case) -> tuple[AvailableCurrent, dict[str, M
     return drives.available_current(rated_current=rated, factors=known), lacking
 
 
+@once
 def highest_load(case: Case, model_share: float) -> float | None:
     """Highest motor current in service [A]: as read, or as expected less the model's share [1].
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from calculations import hydraulics
 from calculations.aspects import liquid, pumping, suction, verifying
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.hydraulics import Gauge
 from calculations.system_curves import HAZEN_WILLIAMS_EXPONENT, hazen_williams_coefficient
 from calculations.units import Quantity
@@ -77,10 +77,15 @@ def total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:
 
     `reread` are readings taken otherwise than entered, in SI, to try an explanation.
     """
-    return _total_head(case, place, reread) if reread else case.once(_total_head, place)
+    return _total_head(case, place, reread) if reread else _head_as_read(case, place)
 
 
-def _total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:
+@once
+def _head_as_read(case: Case, place: str) -> float:
+    return _total_head(case, place, AS_READ)
+
+
+def _total_head(case: Case, place: str, reread: Reread) -> float:
     discharge = gauge(case, place, "discharge", reread)
     through = reread.get("flow", flow(case, place))
     density = liquid.density(case)
@@ -127,12 +132,9 @@ def _suction_loss(case: Case, flow: float) -> float:
 # -- how well known -------------------------------------------------------------------------------
 
 
+@once
 def flow_uncertainty(case: Case, place: str) -> float:
     """Expanded uncertainty of the flow as a share of it [1]."""
-    return case.once(_flow_uncertainty, place)
-
-
-def _flow_uncertainty(case: Case, place: str) -> float:
     read = case.quantity(f"{place}/flow")
     method = str(case.find(f"{place}/flow_method"))
     share = FLOW_UNCERTAINTY.get(method, UNKNOWN_FLOW_UNCERTAINTY)
@@ -151,12 +153,9 @@ def _meter_uncertainty(case: Case, reading: float) -> float | None:
     return float(tolerance.si * abs(high.si - low.si) / reading)
 
 
+@once
 def head_uncertainty(case: Case, place: str, head: float) -> float:
     """Expanded uncertainty of the total head as a share of it [1]."""
-    return case.once(_head_uncertainty, place, head)
-
-
-def _head_uncertainty(case: Case, place: str, head: float) -> float:
     if head <= 0:
         return math.inf
     read = [case.find(f"{place}/{side}_pressure") for side in ("suction", "discharge")]

@@ -5,7 +5,7 @@ that names it, and lacks it where nobody made a mistake.
 """
 
 from calculations.aspects import liquid
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.inputs.sensor import RANGE_KINDS
 from calculations.signals import ANALOGUE_SIGNALS
 from calculations.units import Quantity
@@ -57,15 +57,12 @@ USUAL_UNIT = {"pressure": "bar", "length": "m", "flow": "m3/h", "temperature": "
 # -- the loop -------------------------------------------------------------------------------------
 
 
+@once
 def of_loop(case: Case) -> str | None:
     """The kind that values of the loop are computed in; None where nothing tells it.
 
     `ratio` where sensor, drive and set point are all in %, so that no unit is known.
     """
-    return case.once(_of_loop)
-
-
-def _of_loop(case: Case) -> str | None:
     if _all_in_percent(case):
         return "ratio"
     regulated = case.find("/settings/regulated_quantity")

@@ -1,7 +1,7 @@
 """The liquid on the day, and the air above it."""
 
 from calculations import water
-from calculations.case import Case
+from calculations.case import Case, once
 from calculations.constants import ICE_POINT
 
 USUAL_TEMPERATURE = ICE_POINT + 15.0
@@ -18,12 +18,9 @@ def temperature(case: Case) -> float:
     return sum(known) / len(known) if known else USUAL_TEMPERATURE
 
 
+@once
 def density(case: Case) -> float:
     """Density of the liquid [kg/m3], taken as clean water."""
-    return case.once(_density)
-
-
-def _density(case: Case) -> float:
     return water.density(temperature=max(temperature(case), ICE_POINT))
 
 

@@ -6,7 +6,7 @@ from math import pi, sqrt
 from calculations import guards, motor_operation, motors
 from calculations.aspects import duty, liquid, pumping, verifying
 from calculations.aspects.rating import run_rating
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.rules import motor_plate
 from calculations.rules.scope import is_immersed
 from calculations.units import Quantity
@@ -55,6 +55,7 @@ def mean(readings: list[Quantity]) -> float:
     return sum(each.si for each in readings) / len(readings)
 
 
+@once
 def highest_reading(case: Case) -> tuple[str, Quantity] | None:
     """The duty point with the highest motor current, and that current."""
     points = case.find("/event/duty_points") or ()
@@ -80,6 +81,7 @@ def magnetizing_share(case: Case) -> float:
     return motor_operation.MAGNETIZING_SHARE
 
 
+@once
 def rated_torque(case: Case) -> float:
     """Torque of the plate [N.m]; the same where the rating is stretched."""
     power, speed = case.require("/rating/power", "/rating/speed")
@@ -108,9 +110,10 @@ def highest_shaft_power(case: Case, pump_speed: float) -> float:
     """
     guards.positive(pump_speed=pump_speed)
     ratio = pump_speed / pumping.curve(case).speed
-    return float(case.once(_highest_power_of_curve) * ratio**3)
+    return _highest_power_of_curve(case) * ratio**3
 
 
+@once
 def _highest_power_of_curve(case: Case) -> float:
     powers = list(_shaft_powers(case))
     if not powers:
@@ -150,12 +153,9 @@ def torque_ratio_of_current(case: Case, current: float) -> float:
 # -- at a duty point ----------------------------------------------------------------------------
 
 
+@once
 def shaft_power(case: Case, point: str) -> float:
     """Shaft power [W] at a duty point: off the pump's curve, else from the drive's output."""
-    return case.once(_shaft_power, point)
-
-
-def _shaft_power(case: Case, point: str) -> float:
     by_curve = _power_by_curve(case, point)
     if by_curve is not None:
         return by_curve
@@ -176,6 +176,7 @@ def _power_by_curve(case: Case, point: str) -> float | None:
     )
 
 
+@once
 def expected_current(case: Case, point: str, share: float | None = None) -> float:
     """Motor current [A] to expect at a duty point, for a no-load `share` of rated current [1]."""
     return current_of_power(

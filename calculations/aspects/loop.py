@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from calculations.aspects import kinds, liquid, suction
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.errors import InvalidInput
 from calculations.rules.scope import has_drive
@@ -77,12 +77,9 @@ def more_speed_lowers(case: Case) -> bool:
 # -- the sensor -----------------------------------------------------------------------------------
 
 
+@once
 def measuring_range(case: Case, sensor: str = "/regulating_sensor") -> Range:
     """What a transmitter's signal stands for: gauge pressure, level as length, or as it is."""
-    return case.once(_measuring_range, sensor)
-
-
-def _measuring_range(case: Case, sensor: str) -> Range:
     ends = case.require(f"{sensor}/lower_range_value", f"{sensor}/upper_range_value")
     regulating = sensor == kinds.REGULATING
     kind = kinds.of_loop(case) if regulating else kinds.of_sensor(case, sensor)
@@ -103,16 +100,13 @@ def reference_offset(case: Case, sensor: str) -> float:
     return 0.0
 
 
+@once
 def datum_offsets(case: Case) -> tuple[float, ...] | None:
     """What may be added to the transmitter's value to get the value at the set point's datum.
 
     Two are possible where no datum is recorded; None where the height of datum or transmitter, or
     what it measures, is not known.
     """
-    return case.once(_datum_offsets)
-
-
-def _datum_offsets(case: Case) -> tuple[float, ...] | None:
     if kinds.of_loop(case) == "ratio":
         return (0.0,)
     if on_level(case):
@@ -134,6 +128,7 @@ def _datum_offsets(case: Case) -> tuple[float, ...] | None:
     return (0.0, liquid.pressure(case, height.si)) if height else None
 
 
+@once
 def shown_offset(case: Case) -> float | None:
     """What the drive's scaling adds to the transmitter's value; None where that is not known.
 
@@ -176,6 +171,7 @@ def level_reference(case: Case) -> float:
 # -- the drive's scaling --------------------------------------------------------------------------
 
 
+@once
 def displayed_range(case: Case) -> Range:
     """What the drive shows at the lower and the upper end of its input, in process units."""
     ends = ("/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal")
@@ -195,6 +191,7 @@ def shows_percent(case: Case) -> bool:
     return lower is not None and lower.kind == "ratio"
 
 
+@once
 def process_range(case: Case) -> Range:
     """The span that values in % of the feedback belong to."""
     known = case.find("/settings/feedback_at_lower_signal")
@@ -227,12 +224,9 @@ def boost(case: Case) -> float:
     return process_difference(case, "/settings/sleep_boost")
 
 
+@once
 def process_unit(case: Case) -> str:
     """The unit that people read the regulated quantity in."""
-    return case.once(_process_unit)
-
-
-def _process_unit(case: Case) -> str:
     kind = kinds.of_loop(case)
     if kind in (None, "ratio"):
         return "%"
@@ -259,6 +253,7 @@ def required_head(case: Case, end: suction.End, pressure: float | None = None) -
     return liquid.head(case, kept) + height - suction.grade(case, end)
 
 
+@once
 def set_point_elevation(case: Case) -> float:
     """Height at which the set point counts [m over the site datum]."""
     if case.is_("/settings/set_point_datum", "pump_datum"):

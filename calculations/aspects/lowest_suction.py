@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from calculations import hydraulics, water
 from calculations.aspects import holding, liquid, loop, pumping, suction, system
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.constants import ICE_POINT
 from calculations.duty_points import speeds_through
 
@@ -21,16 +21,13 @@ class Scarcest:
     available: float
 
 
+@once
 def scarcest(case: Case) -> Scarcest:
     """What the pump has at its highest flow on the system, alone, at the lowest suction.
 
     That is at the maximum frequency; a drive that keeps a pressure slows down above the design
     flow, since nobody draws more.
     """
-    return case.once(_scarcest)
-
-
-def _scarcest(case: Case) -> Scarcest:
     flow, speed = _highest(case)
     warmest = max(case.si(WARMEST), ICE_POINT)
     available = hydraulics.npsh_available_from_surface(

@@ -3,7 +3,7 @@
 from calculations import pump_curves
 from calculations.aspects import liquid
 from calculations.aspects.rating import run_rating
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
 from calculations.rules import motor_plate
 
@@ -44,16 +44,13 @@ def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:
     )
 
 
+@once
 def curve(case: Case) -> PumpCurve:
     """The fitted curve.
 
     It waits for `curve.shape` where the points contradict each other, and for `curve.speed` where
     the curve's speed is not the motor's.
     """
-    return case.once(_curve)
-
-
-def _curve(case: Case) -> PumpCurve:
     speed, points = case.si("/pump/rated_speed"), rows(case)
     problems = pump_curves.shape_problems(points=points)
     if any(problem.kind in UNUSABLE for problem in problems) or rise(points) > ORDINARY_RISE:
@@ -108,12 +105,9 @@ def frequency(case: Case, speed: float) -> float:
     return speed * transmission(case) * rated_frequency / rated_speed
 
 
+@once
 def _rated(case: Case) -> tuple[float, float]:
     """Rated speed [1/s] and frequency [Hz] as the motor is run: stretched, it slips less."""
-    return case.once(_rated_as_run)
-
-
-def _rated_as_run(case: Case) -> tuple[float, float]:
     motor_plate.require_consistent(case)
     speed_, frequency_ = case.require("/rating/speed", "/rating/frequency")
     if case.find("/motor/extended_constant_torque"):

@@ -7,7 +7,7 @@ winding) has a larger power, frequency, voltage and speed than its plate, at the
 from dataclasses import dataclass
 
 from calculations import motor_operation
-from calculations.case import Case
+from calculations.case import Case, once
 from calculations.rules.scope import is_synchronous
 from calculations.units import Quantity
 
@@ -49,12 +49,9 @@ def stretch(case: Case) -> float:
     return found if found > BARELY_ABOVE else 1.0
 
 
+@once
 def run_rating(case: Case) -> RunRating:
     """The rating as run; `Missing` without voltage and frequency."""
-    return case.once(_run_rating)
-
-
-def _run_rating(case: Case) -> RunRating:
     voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
     factor = stretch(case)
     upper = case.find("/rating/voltage_upper")

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from calculations.aspects import liquid
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 
 End = Literal["low", "high"]
 ENDS: tuple[End, End] = ("low", "high")
@@ -22,6 +22,7 @@ IN_THE_WET_WELL = ("submersible_sewage", "vertical_turbine")
 IN_THE_LIQUID = ("submersible_well", *IN_THE_WET_WELL)
 
 
+@once
 def grade(case: Case, end: End) -> float:
     """Lowest or highest grade line of the suction [m over the site datum] while nothing flows.
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 from calculations import system_curves
 from calculations.aspects import holding, pumping
 from calculations.aspects.suction import End
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.duty_points import duty_points
 from calculations.hydraulics import velocity
 from calculations.system_curves import SystemCurve
@@ -46,6 +46,7 @@ def _require_consistent(case: Case) -> None:
         raise Waits(RULE)
 
 
+@once
 def curve(case: Case, end: End) -> SystemCurve:
     """Head that the system asks for, at the lowest or highest suction.
 
@@ -75,6 +76,7 @@ def _design_lift(case: Case, end: End) -> float:
     return float(highest.si) if highest is not None else case.si(holding.LIFT[end])
 
 
+@once
 def flow(case: Case, frequency: float, end: End) -> float:
     """Flow of this pump alone on the system [m3/s] at a frequency [Hz]; 0 where none flows."""
     pump = pumping.curve(case)

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from calculations import hunting, step_response, traces
 from calculations.aspects import kinds, liquid, loop
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.hunting import Hunting, HuntingState
 from calculations.recordings import Recording
 from calculations.step_response import StepMetrics
@@ -43,12 +43,9 @@ def has_rows(case: Case) -> bool:
     return any(test.trace in case.recordings for test in case.find(TESTS) or ())
 
 
+@once
 def inspection(case: Case, place: str) -> TraceInspection:
     """What the feedback's column holds, and what is wrong with it."""
-    return case.once(_inspection, place)
-
-
-def _inspection(case: Case, place: str) -> TraceInspection:
     found = recording(case, place)
     if "feedback" not in found.columns:
         raise Missing(f"{place}/trace", because="no column of feedback")
@@ -86,21 +83,16 @@ def _in_loop(case: Case, value: float, unit: str) -> float:
     raise Missing(TESTS, because=f"a trace in {unit} is not of what is regulated")
 
 
+@once
 def feedback(case: Case, place: str) -> Trace:
     """The feedback [SI of what is regulated]."""
-    return case.once(_feedback, place)
-
-
-def _feedback(case: Case, place: str) -> Trace:
     return _column(case, place, "feedback", _process(case))
 
 
+@once
 def output(case: Case, place: str) -> Trace:
     """The output frequency while the drive runs [Hz]."""
-    return case.once(_output, place)
 
-
-def _output(case: Case, place: str) -> Trace:
     def running(value: float, unit: str) -> float | None:
         if unit_is_no_frequency(unit):
             raise Missing(f"{place}/trace", because=f"its output frequency is in {unit}")
@@ -134,12 +126,9 @@ def _aims(case: Case, place: str) -> Trace | None:
     return _column(case, place, "set_point", _process(case))
 
 
+@once
 def metrics(case: Case, place: str) -> StepMetrics:
     """How the feedback answered a step of the set point."""
-    return case.once(_metrics, place)
-
-
-def _metrics(case: Case, place: str) -> StepMetrics:
     if not case.is_(f"{place}/step_kind", "set_point"):
         raise Missing(f"{place}/step_kind", because="measured for a step of the set point only")
     start, begin = _start(case, place)
@@ -168,12 +157,9 @@ def _start(case: Case, place: str) -> tuple[float, float | None]:
 # -- what it shows --------------------------------------------------------------------------------
 
 
+@once
 def swings(case: Case, place: str) -> Hunting:
     """Oscillation of the feedback, if there is one."""
-    return case.once(_swings, place)
-
-
-def _swings(case: Case, place: str) -> Hunting:
     return hunting.find_hunting(trace=feedback(case, place), least_swing=LEAST_SWING * span(case))
 
 

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from calculations import verification
 from calculations.aspects import kinds, liquid, loop
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.errors import InvalidInput
 from calculations.inputs.sensor import Instrument
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
@@ -83,12 +83,9 @@ def state_left(case: Case, place: str) -> State:
     raise Missing(f"{place}/as_left")
 
 
+@once
 def check(case: Case, place: str, state: State) -> Check:
     """The points of one verification in one state; `Missing` names what it lacks."""
-    return case.once(_check, place, state)
-
-
-def _check(case: Case, place: str, state: str) -> Check:
     sensor = sensor_place(case, place)
     (tolerance,) = case.require(f"{sensor}/tolerance_percent_of_span")
     chain = _chain(case, place, sensor)
@@ -296,6 +293,7 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
         raise Missing(f"{place}/percent_of_range", because=error.message) from error
 
 
+@once
 def instrument_share(case: Case, place: str, reading: Quantity) -> float:
     """The same as a share of a reading other than 0 [1]."""
     return instrument_uncertainty(case, place, reading.si, reading.kind) / abs(reading.si)

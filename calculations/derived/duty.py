@@ -3,7 +3,7 @@
 from calculations import hydraulics
 from calculations.aspects import duty, liquid, pumping, suction
 from calculations.aspects.duty import POINTS
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.rule import Value, fixed, like
 
 
@@ -15,6 +15,7 @@ def curve_head(case: Case, place: str) -> float:
     return found
 
 
+@once
 def hydraulic_power(case: Case, place: str) -> float:
     """Power given to the liquid [W]."""
     return hydraulics.hydraulic_power(
@@ -24,6 +25,7 @@ def hydraulic_power(case: Case, place: str) -> float:
     )
 
 
+@once
 def wire_to_water(case: Case, place: str) -> float:
     """Power given to the liquid over the power at the drive's input [1]."""
     taken = case.quantity(f"{place}/power_drive_input")
@@ -32,6 +34,7 @@ def wire_to_water(case: Case, place: str) -> float:
     return hydraulic_power(case, place) / taken.si
 
 
+@once
 def npsh_available(case: Case, place: str) -> float:
     """Net positive suction head available at a point [m]: from a gauge, else from the surface."""
     air, vapour = liquid.atmosphere(case), liquid.vapour_pressure(case)

@@ -7,7 +7,7 @@ from math import hypot
 from calculations import motor_operation
 from calculations.aspects import duty, liquid, pumping
 from calculations.aspects.duty import POINTS
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.derived.duty import wire_to_water
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent
@@ -40,12 +40,9 @@ class Overall:
         return self.measured / self.product
 
 
+@once
 def overall(case: Case, place: str, motor: Motor) -> Overall:
     """Efficiency from wire to water of a point, and what pump, motor and drive should give."""
-    return case.once(_overall, place, motor)
-
-
-def _overall(case: Case, place: str, motor: Motor) -> Overall:
     read = case.quantity(f"{place}/power_drive_input")
     head = duty.total_head(case, place)
     uncertainty = hypot(

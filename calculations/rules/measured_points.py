@@ -8,7 +8,7 @@ from calculations import acceptance, hydraulics, operating_region
 from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
 from calculations.aspects import duty, pumping
 from calculations.aspects.duty import AS_READ, POINTS, Reread
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
@@ -65,12 +65,9 @@ def measured(case: Case, place: str, reread: Reread = AS_READ) -> Measured:
     )  # fmt: skip
 
 
+@once
 def tolerance(case: Case) -> AcceptanceTolerance:
     """Tolerances of the agreed grade, else of the usual one for the origin of the curve."""
-    return case.once(_tolerance)
-
-
-def _tolerance(case: Case) -> AcceptanceTolerance:
     grade = case.find("/pump/acceptance_grade")
     power = _rated_power(case)
     if grade in (None, "none"):
@@ -87,6 +84,7 @@ def _rated_power(case: Case) -> float | None:
     return power if power and power > 0 else None
 
 
+@once
 def _judge(case: Case, point: Measured) -> SitePoint:
     return acceptance.judge_site_point(
         curve=pumping.curve(case), flow=point.flow, head=point.head, speed=point.speed,

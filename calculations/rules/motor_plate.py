@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import motors
-from calculations.case import Case, Waits
+from calculations.case import Case, Waits, once
 from calculations.errors import CalculationError
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
@@ -216,12 +216,9 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+@once
 def contradiction(case: Case) -> str:
     """The rule by which speed, frequency and pole count of the plate contradict each other."""
-    return case.once(_contradiction)
-
-
-def _contradiction(case: Case) -> str:
     if case.find("/motor/kind") is None:
         return ""  # neither rule is judged
     try:

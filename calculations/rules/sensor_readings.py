@@ -6,7 +6,7 @@ from statistics import median
 from calculations import signals
 from calculations.aspects import kinds, liquid, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
-from calculations.case import Case, Waits
+from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, show, spaced
 from calculations.rules import mix_ups
@@ -266,12 +266,9 @@ OUTLIER = Rule(
 )
 
 
+@once
 def explained(case: Case, place: str) -> None:
     """Raise `Waits` where an earlier rule has named the cause of the errors."""
-    case.once(_explained, place)
-
-
-def _explained(case: Case, place: str) -> None:
     found = left(case, place)
     if outlier(case, found):
         raise Waits("sensor.outlier")

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations import verification
 from calculations.aspects import loop, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
-from calculations.case import Case, Waits
+from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown, digits
 from calculations.rule import Limit, Rule, percent
 from calculations.rules.closeness import signed_percent
@@ -175,6 +175,7 @@ REFERENCE_UNCERTAINTY = Rule(
 )
 
 
+@once
 def _used(case: Case) -> set[str]:
     """Places of the instruments that were used on the visit, or for its readings."""
     event = case.event
