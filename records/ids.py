@@ -11,3 +11,12 @@ def identity(text: str) -> UUID:
         return UUID(text)
     except ValueError:
         raise NotFound() from None
+
+
+def is_id(text: str) -> bool:
+    """Whether a reference is an id, and not a tag or a serial number."""
+    try:
+        UUID(text)
+    except ValueError:
+        return False
+    return True

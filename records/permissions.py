@@ -174,5 +174,9 @@ def _set_context(role: str, organization: str) -> None:
 
 def visible(rows: QuerySet[Row], actor: Actor) -> QuerySet[Row]:
     """Those of `rows` that the actor's organization is a party to."""
-    party = "client_id" if actor.role == CLIENT else "contractor_id"
-    return rows.filter(**{party: actor.organization_id})
+    return rows.filter(**{party(actor): actor.organization_id})
+
+
+def party(actor: Actor) -> str:
+    """The column by which rows are the actor's organization's: for SQL that is written by hand."""
+    return "client_id" if actor.role == CLIENT else "contractor_id"

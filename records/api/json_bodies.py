@@ -12,6 +12,7 @@ from rest_framework.renderers import BaseRenderer
 from calculations.inputs.entered import NumberText
 from calculations.inputs.reading import Problem, pointer
 from records.errors import TooLarge, Unreadable
+from records.json_text import text_of
 from records.limits import LARGEST_BODY
 
 _LONGEST_INTEGER = 15
@@ -151,7 +152,7 @@ class JsonRenderer(BaseRenderer):
         """The document as bytes."""
         if data is None:
             return b""
-        return json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode()
+        return text_of(data)
 
 
 class ProblemRenderer(JsonRenderer):

@@ -7,6 +7,8 @@ import uuid_utils
 from django.db import models
 from django.db.models import F, Q
 
+from records.models.fields import DocumentField
+
 # Nothing but white space, as a regular expression of the database.
 BLANK = r"^\s*$"
 
@@ -70,7 +72,7 @@ class Registered(Resource):
     One service writes both.
     """
 
-    plate: Any = models.JSONField(default=dict, help_text="As entered, without empty fields.")
+    plate: Any = DocumentField(default=dict, help_text="As entered, without empty fields.")
 
     class Meta:
         abstract = True

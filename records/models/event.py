@@ -10,7 +10,7 @@ from calculations.findings import Severity
 from calculations.inputs.event import AttachmentPurpose, EventKind
 from records.errors import Sealed, Withdrawn
 from records.models.base import BLANK, Resource, Row
-from records.models.fields import WordField
+from records.models.fields import DocumentField, WordField
 from records.models.people import Role, User
 from records.models.pump_set import PumpSet
 from records.models.site import Site
@@ -32,11 +32,11 @@ class Event(Resource):
     kind = WordField(EventKind)
     performed_at = models.DateTimeField()
     state = WordField(State, default="draft")
-    document: Any = models.JSONField()
-    snapshot: Any = models.JSONField()
+    document: Any = DocumentField()
+    snapshot: Any = DocumentField()
     snapshot_frozen = models.BooleanField(default=False)
     catalogue = models.TextField()
-    judgement: Any = models.JSONField()
+    judgement: Any = DocumentField()
     created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     said = models.PositiveIntegerField(
         default=0, help_text="Answers, traces, signatures, withdrawals and the seal so far."
@@ -104,7 +104,7 @@ class Finding(EventPart):
     rule = models.TextField()
     subject = models.TextField()
     severity = WordField(Severity)
-    document: Any = models.JSONField()
+    document: Any = DocumentField()
     # What was compared: an answer holds while this stays the same.
     compared_digest = models.BinaryField(max_length=32)
     present = models.BooleanField(default=True)

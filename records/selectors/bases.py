@@ -42,9 +42,10 @@ class Basis:
     files: tuple[AttachmentReference, ...] = ()
 
 
-def of(actor: Actor, event: Event, parsed: EventInput) -> Basis:
-    """What an event is judged by now."""
-    changed = rule_settings.changes(rule_settings.in_force(actor, event.client_id))
+def of(actor: Actor, event: Event, parsed: EventInput, *, limits_set: bool) -> Basis:
+    """What an event is judged by now; `limits_set`: whether there may be limits of its client."""
+    rows = rule_settings.in_force(actor, event.client_id) if limits_set else []
+    changed = rule_settings.changes(rows)
     return _of_event(event, parsed, changed, _first_record(actor, event, parsed))
 
 

@@ -1,14 +1,17 @@
 """What an event is judged against: the nameplates in service around one pump set."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import F, Q, Value
+from django.db import connection, models
 
 from records import permissions
-from records.models import Event, Instrument, PumpSet, Sensor, Site, Vessel
+from records.ids import is_id
+from records.json_text import document_of
+from records.models import Event, Site, SiteSummary
 from records.permissions import Actor
 from records.services.kinds import KINDS
 from records.services.register import to_plate
@@ -24,39 +27,144 @@ SENSOR_ROLES = (
     "level_sensor",
     "discharge_switch",
 )
-_SENSOR_COLUMNS = tuple(f"{role}_id" for role in SENSOR_ROLES)
-_PARTS = ("pump", "motor", "drive")
+_SENSOR_COLUMNS = ", ".join(f"joined.{role}_id" for role in SENSOR_ROLES)
+
+# Everything that stands around one pump set in one statement: it is asked for at every post.
+_AROUND = """
+WITH here AS (
+    SELECT row, id, contractor_id, client_id, plate FROM records_site
+     WHERE id = %(site)s AND {party} = %(organization)s
+)
+SELECT 'site' AS piece, '' AS label, here.row, here.id, here.plate, jsonb_build_object(
+           'contractor', here.contractor_id, 'client', here.client_id,
+           'last_number', summary.last_number,
+           'limits_set', EXISTS (
+               SELECT FROM records_rulesetting setting
+                WHERE setting.{party} = %(organization)s
+                  AND setting.client_id = here.client_id AND setting.ended_at IS NULL))
+  FROM here JOIN records_sitesummary summary ON summary.site_id = here.row
+UNION ALL
+SELECT 'pump_set', joined.tag, joined.row, joined.id, joined.plate, jsonb_build_object(
+           'pump', jsonb_build_object('id', pump.id) || pump.plate,
+           'motor', jsonb_build_object('id', motor.id) || motor.plate,
+           'drive', jsonb_build_object('id', drive.id) || drive.plate,
+           'sensors', array_remove(ARRAY[{sensors}], NULL))
+  FROM here JOIN records_pumpset joined ON joined.site_id = here.row
+  JOIN records_pump pump ON pump.row = joined.pump_id
+  JOIN records_motor motor ON motor.row = joined.motor_id
+  LEFT JOIN records_drive drive ON drive.row = joined.drive_id
+ WHERE joined.{party} = %(organization)s
+   AND (joined.out_of_service_on IS NULL OR joined.id = %(pump_set)s)
+UNION ALL
+SELECT 'sensor', sensor.tag, sensor.row, sensor.id, sensor.plate, NULL
+  FROM here JOIN records_sensor sensor ON sensor.site_id = here.row
+ WHERE sensor.{party} = %(organization)s AND sensor.out_of_service_on IS NULL
+UNION ALL
+SELECT 'vessel', vessel.tag, vessel.row, vessel.id, vessel.plate, NULL
+  FROM here JOIN records_vessel vessel ON vessel.site_id = here.row
+ WHERE vessel.{party} = %(organization)s AND vessel.out_of_service_on IS NULL
+UNION ALL
+SELECT 'instrument', serial, row, id, plate, NULL FROM records_instrument
+ WHERE {party} = %(organization)s AND (id = ANY(%(ids)s) OR serial = ANY(%(serials)s))
+ ORDER BY label, row
+"""
+
+
+class Standing(NamedTuple):
+    """A row of the register as it stands there; `beside` is what its document does not hold."""
+
+    row: int
+    id: UUID
+    plate: Snapshot
+    beside: Snapshot
+
+    @property
+    def document(self) -> Snapshot:
+        """What was entered, with the id."""
+        return {"id": str(self.id), **self.plate}
 
 
 @dataclass(frozen=True)
 class Surroundings:
-    """A site, the pump set that is judged there, and the others in service, as rows."""
+    """A site, the pump set that is judged there, the others in service, and what else is there.
+
+    `limits_set` says whether limits of rules are set for the site's client.
+    """
 
     site: Site
-    own: Mapping[str, Any] | None
-    others: list[dict[str, Any]]
+    own: Standing | None
+    others: list[Standing]
+    sensors: list[Standing]
+    vessels: list[Standing]
+    instruments: list[Standing]
+    limits_set: bool
 
 
-def surroundings(actor: Actor, site: Site, pump_set: UUID | None) -> Surroundings:
-    """What stands around one pump set; `own` is None where the site has none of that id."""
-    sets = _joined(actor, site, pump_set)
-    own = next((each for each in sets if each["id"] == pump_set), None)
-    return Surroundings(site, own, [each for each in sets if each is not own])
+def surroundings(
+    actor: Actor, site: UUID, pump_set: UUID | None, document: Mapping[str, Any]
+) -> Surroundings | None:
+    """What stands around one pump set, with the instruments that an event's document names.
+
+    None where there is no such site here; `own` is None where it has no pump set of that id.
+    """
+    found = _standing(actor, site, pump_set, instruments_named(document))
+    if not found["site"]:
+        return None
+    [here] = found["site"]
+    own = next((each for each in found["pump_set"] if each.id == pump_set), None)
+    return Surroundings(
+        site=_site(here),
+        own=own,
+        others=[each for each in found["pump_set"] if each is not own],
+        sensors=found["sensor"],
+        vessels=found["vessel"],
+        instruments=found["instrument"],
+        limits_set=here.beside["limits_set"],
+    )
 
 
-def snapshot(actor: Actor, around: Surroundings, document: Mapping[str, Any]) -> Snapshot:
+def _standing(
+    actor: Actor, site: UUID, pump_set: UUID | None, named: Iterable[str]
+) -> dict[str, list[Standing]]:
+    given = {
+        "organization": actor.organization_id,
+        "site": site,
+        "pump_set": pump_set,
+        "ids": [UUID(name) for name in named if is_id(name)],
+        "serials": list(named),
+    }
+    text = _AROUND.format(party=permissions.party(actor), sensors=_SENSOR_COLUMNS)
+    found: dict[str, list[Standing]] = defaultdict(list)
+    with connection.cursor() as cursor:
+        cursor.execute(text, given)
+        for piece, _, row, identity, plate, beside in cursor:
+            documents = document_of(plate), document_of(beside or "{}")
+            found[piece].append(Standing(row, identity, *documents))
+    return found
+
+
+def _site(here: Standing) -> Site:
+    """The site's row and its summary, as far as they were read."""
+    told = here.beside
+    parties = {"contractor_id": UUID(told["contractor"]), "client_id": UUID(told["client"])}
+    site: Site = _as_read(Site, row=here.row, id=here.id, plate=here.plate, **parties)
+    site.sitesummary = _as_read(SiteSummary, site_id=here.row, last_number=told["last_number"])
+    return site
+
+
+def _as_read(model: type[models.Model], **values: Any) -> Any:
+    names = [field.attname for field in model._meta.concrete_fields if field.attname in values]
+    return model.from_db("default", names, [values[name] for name in names])
+
+
+def snapshot(actor: Actor, around: Surroundings) -> Snapshot:
     """The resources that concern one event, as documents without empty fields."""
-    site, own, others = around.site, around.own, around.others
-    taken: Snapshot = {"site": to_plate(KINDS["sites"], site)}
-    if own is not None:
-        taken |= _parts(own)
-        taken["neighbours"] = _neighbours(actor, own, others)
-    pieces = _pieces(actor, site, instruments_named(document))
+    near = _near(around)
     whose = {"organization": str(actor.organization_id)}
-    taken["sensors"] = _less_those_of_others(pieces["sensors"], own, others)
-    taken["vessels"] = [_plate(row) for row in pieces["vessels"]]
-    taken["instruments"] = [whose | _plate(row) for row in pieces["instruments"]]
-    return taken
+    return {
+        **_snapshot(around, near, last_settings(actor, [other.row for other in near])),
+        "instruments": [whose | each.document for each in around.instruments],
+    }
 
 
 def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
@@ -65,82 +173,52 @@ def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
     Each has the sensors that concern it, its neighbours, and what its drive was last left with;
     beside it the visit at which that was written down.
     """
-    sets = _joined(actor, site, None)
-    last = last_visits(actor, [each["row"] for each in sets])
+    whole = surroundings(actor, site.id, None, {})
+    if whole is None:
+        return []
+    sets = whole.others
+    last = last_visits(actor, [each.row for each in sets])
+    return [
+        _known_of(replace(whole, own=own, others=[each for each in sets if each is not own]), last)
+        for own in sets
+    ]
+
+
+def _known_of(around: Surroundings, last: Mapping[int, Visit]) -> tuple[Snapshot, Visit | None]:
     settings = {row: visit["as_left"] for row, visit in last.items()}
-    pieces = _pieces(actor, site)
-    vessels = [_plate(row) for row in pieces["vessels"]]
-    taken = []
-    for own in sets:
-        others = [each for each in sets if each is not own]
-        parts = {"site": to_plate(KINDS["sites"], site), **_parts(own)}
-        around = {"neighbours": _with_settings(_near(own, others), settings), "vessels": vessels}
-        mine = {"sensors": _less_those_of_others(pieces["sensors"], own, others)}
-        left = settings.get(own["row"])
-        known = {"event": {"settings": {"as_left": left}}} if left else {}
-        taken.append(({**parts, **around, **mine, **known}, last[own["row"]] if left else None))
+    taken = _snapshot(around, _near(around), settings)
+    visit = last.get(around.own.row) if around.own else None
+    if visit is None or not visit["as_left"]:
+        return taken, None
+    return {**taken, "event": {"settings": {"as_left": visit["as_left"]}}}, visit
+
+
+def _snapshot(
+    around: Surroundings, near: Iterable[Standing], settings: Mapping[int, Any]
+) -> Snapshot:
+    """A site with one pump set, its neighbours with what their drives were left with."""
+    taken: Snapshot = {"site": to_plate(KINDS["sites"], around.site)}
+    if around.own is not None:
+        taken |= _parts(around.own)
+        taken["neighbours"] = [
+            _parts(each) | ({"settings": settings[each.row]} if each.row in settings else {})
+            for each in near
+        ]
+    taken["sensors"] = _less_those_of_others(around)
+    taken["vessels"] = [each.document for each in around.vessels]
     return taken
 
 
-def _pieces(actor: Actor, site: Site, named: Iterable[str] = ()) -> dict[str, list[Any]]:
-    """Sensors and vessels in service at a site, and the instruments that are named: one query."""
-    at_site = {"site": site, "out_of_service_on": None}
-    ids = [name for name in named if len(name) == 36]
-    instruments = Instrument.objects.filter(Q(id__in=ids) | Q(serial__in=sorted(named)))
-    rows: dict[str, Any] = {
-        "sensors": Sensor.objects.filter(**at_site).annotate(label=F("tag")),
-        "vessels": Vessel.objects.filter(**at_site).annotate(label=F("tag")),
-        "instruments": instruments.annotate(label=F("serial")),
-    }
-    first, *others = (
-        permissions.visible(found, actor)
-        .annotate(piece=Value(piece))
-        .values("piece", "label", "row", "id", "plate")
-        for piece, found in rows.items()
-    )
-    found: dict[str, list[Any]] = {piece: [] for piece in rows}
-    for row in first.union(*others, all=True).order_by("label", "row"):
-        found[row["piece"]].append(row)
-    return found
-
-
-def _plate(row: Mapping[str, Any], part: str = "") -> dict[str, Any]:
-    return {"id": str(row[f"{part}id"]), **row[f"{part}plate"]}
-
-
-def _joined(actor: Actor, site: Site, own: UUID | None) -> list[dict[str, Any]]:
-    """Pump sets in service and the one that is judged, with their parts, in one query."""
-    wanted = Q(out_of_service_on=None) | Q(id=own)
-    rows = permissions.visible(PumpSet.objects.filter(wanted, site=site), actor)
-    parts = [f"{part}__{name}" for part in _PARTS for name in ("id", "plate")]
-    return list(rows.order_by("tag").values("row", "id", "plate", *parts, *_SENSOR_COLUMNS))
-
-
-def _parts(row: Mapping[str, Any]) -> Snapshot:
+def _parts(own: Standing) -> Snapshot:
     """A pump set's own plate and those of its parts; no drive is an answer, not a gap."""
-    known = {part: _plate(row, f"{part}__") for part in _PARTS if row[f"{part}__id"]}
-    return {"pump_set": {"drive": None, **_plate(row)}, **known}
+    parts = {name: own.beside[name] for name in ("pump", "motor", "drive") if own.beside[name]}
+    return {"pump_set": {"drive": None, **own.document}, **parts}
 
 
-def _neighbours(
-    actor: Actor, own: Mapping[str, Any], others: Iterable[Mapping[str, Any]]
-) -> list[Snapshot]:
-    """Sets on the same header or in the same group, with what their drives were left with."""
-    near = _near(own, others)
-    return _with_settings(near, last_settings(actor, [other["row"] for other in near]))
-
-
-def _near(own: Mapping[str, Any], others: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    return [other for other in others if _shares(other["plate"], own["plate"])]
-
-
-def _with_settings(
-    sets: Iterable[Mapping[str, Any]], settings: Mapping[int, Any]
-) -> list[Snapshot]:
-    return [
-        _parts(each) | ({"settings": settings[each["row"]]} if each["row"] in settings else {})
-        for each in sets
-    ]
+def _near(around: Surroundings) -> list[Standing]:
+    """Sets on the same header or in the same group."""
+    own = around.own
+    return [other for other in around.others if own and _shares(other.plate, own.plate)]
 
 
 def _shares(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
@@ -173,20 +251,13 @@ def last_visits(actor: Actor, pump_sets: list[int]) -> dict[int, Visit]:
     }  # fmt: skip
 
 
-def _less_those_of_others(
-    sensors: Iterable[Mapping[str, Any]],
-    own: Mapping[str, Any] | None,
-    others: Iterable[Mapping[str, Any]],
-) -> list[Snapshot]:
+def _less_those_of_others(around: Surroundings) -> list[Snapshot]:
     """Sensors at the site, less those that belong to other pump sets only."""
-    taken = set()
-    if own is not None:
-        taken = set().union(*(_sensors_of(other) for other in others)) - _sensors_of(own)
-    return [_plate(row) for row in sensors if row["row"] not in taken]
-
-
-def _sensors_of(row: Mapping[str, Any]) -> set[int]:
-    return {row[column] for column in _SENSOR_COLUMNS if row[column] is not None}
+    taken: set[int] = set()
+    if around.own is not None:
+        taken.update(*(other.beside["sensors"] for other in around.others))
+        taken.difference_update(around.own.beside["sensors"])
+    return [each.document for each in around.sensors if each.row not in taken]
 
 
 def instruments_named(document: Mapping[str, Any]) -> set[str]:

@@ -1,12 +1,12 @@
 """Documents as bytes: what makes two of them the same."""
 
 import hashlib
-import json
 from typing import Any
 
 import rfc8785
 
 from calculations.inputs.reading import Problem, pointer
+from records.json_text import text_of
 
 
 def digest_of(document: Any) -> bytes:
@@ -21,8 +21,7 @@ def canonical(document: Any) -> bytes:
 
 def quick_digest(document: Any) -> bytes:
     """SHA-256 that tells equal documents from different ones within this service."""
-    text = json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).digest()
+    return hashlib.sha256(text_of(document, sorted_names=True)).digest()
 
 
 def units_alone(target: Any, patch: Any, *steps: str) -> list[Problem]:

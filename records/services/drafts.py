@@ -15,6 +15,7 @@ from records.selectors.subjects import (
     Snapshot,
     instruments_named,
     snapshot,
+    surroundings,
 )
 from records.services import events, summaries
 from records.services.kinds import Kind
@@ -99,9 +100,16 @@ def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = Fa
         # Drafts of one pump set with the same instruments have the same snapshot.
         place = (event.site_id, event.pump_set_id, frozenset(instruments_named(event.document)))
         if place not in snapshots:
-            snapshots[place] = snapshot(actor, events.around(actor, event), event.document)
+            snapshots[place] = _snapshot_now(actor, event)
         if whatever_changed or snapshots[place] != event.snapshot:
             events.judge_draft(actor, event, snapshots[place])
             sites.add(event.site_id)
     for site in sites:
         summaries.refresh(site)
+
+
+def _snapshot_now(actor: Actor, event: Event) -> Snapshot:
+    """What stands around a draft; of a site that has gone to another contractor, what stood."""
+    pump_set = event.pump_set.id if event.pump_set else None
+    around = surroundings(actor, event.site.id, pump_set, event.document)
+    return snapshot(actor, around) if around else event.snapshot

@@ -21,7 +21,7 @@ from records.errors import (
     Stale,
     first_of_each,
 )
-from records.models import Event, Finding, Record, Site
+from records.models import Event, Finding, Record
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import bases, subjects
@@ -68,7 +68,7 @@ def _add(actor: Actor, document: dict[str, Any], parsed: EventInput, digest: byt
         contractor_id=actor.organization_id,
         client_id=near.site.client_id,
         site=near.site,
-        pump_set_id=near.own["row"] if near.own else None,
+        pump_set_id=near.own.row if near.own else None,
         kind=document["kind"],
         created_by_id=actor.user_id,
         created_digest=digest,
@@ -103,7 +103,7 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     document, parsed = _read(merge_patch(event.document, patch), beside)
     change = audit.difference(event.document, document)
     with transaction.atomic():
-        _judge_and_save(actor, event, document, parsed, around(actor, event))
+        _judge_and_save(actor, event, document, parsed, _places(actor, document))
         audit.write(actor, "changed", audit.of_event(event), change)
         signatures.void_outdated(actor, event)
     return event
@@ -170,22 +170,16 @@ def _read(given: Any, beside: Iterable[Problem] = ()) -> tuple[dict[str, Any], E
 
 
 def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:
-    sites = permissions.visible(Site.objects.filter(id=document["site"]), actor)
-    needed = ("id", "contractor", "client", "plate", "sitesummary__last_number")
-    site = sites.select_related("sitesummary").only(*needed).first()
-    if site is None:
-        raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
+    """What stands around the places that a document names; they must be there."""
     identity = document.get("pump_set")
-    near = subjects.surroundings(actor, site, UUID(identity) if identity else None)
+    pump_set = UUID(identity) if identity else None
+    near = subjects.surroundings(actor, UUID(document["site"]), pump_set, document)
+    if near is None:
+        raise Invalid(problems=[Problem("/site", "unknown_id", "there is no such site here")])
     if identity and near.own is None:
         words = "there is no such pump set at this site"
         raise Invalid(problems=[Problem("/pump_set", "unknown_id", words)])
     return near
-
-
-def around(actor: Actor, event: Event) -> Surroundings:
-    """What stands around the pump set of an event now."""
-    return subjects.surroundings(actor, event.site, event.pump_set.id if event.pump_set else None)
 
 
 def _judge_and_save(
@@ -195,11 +189,11 @@ def _judge_and_save(
     parsed: EventInput,
     near: Surroundings,
 ) -> list[Finding]:
-    snapshot = subjects.snapshot(actor, near, document)
+    snapshot = subjects.snapshot(actor, near)
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
-    found = _keep(actor, event, document, parsed, snapshot)
+    found = _keep(actor, event, document, parsed, snapshot, limits_set=near.limits_set)
     summaries.refresh(event.site_id)
     return found
 
@@ -210,8 +204,11 @@ def _keep(
     document: dict[str, Any],
     parsed: EventInput,
     snapshot: subjects.Snapshot,
+    *,
+    limits_set: bool = True,
 ) -> list[Finding]:
-    judged = judging.judge(event.id, snapshot, parsed, bases.of(actor, event, parsed))
+    basis = bases.of(actor, event, parsed, limits_set=limits_set)
+    judged = judging.judge(event.id, snapshot, parsed, basis)
     assert parsed.performed_at is not None  # noqa: S101 - required above
     _save(
         event,
