@@ -157,7 +157,7 @@ class Case:
         except (Missing, Waits):
             return None
 
-    def once(self, compute: Callable[Concatenate["Case", Of], Found], *of: Any) -> Found:
+    def once(self, compute: Callable[..., Found], *of: Any) -> Found:
         """The same as `once`, for a function that does not stand under it."""
         return once(compute)(self, *of)
 
