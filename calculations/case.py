@@ -94,6 +94,10 @@ class Case:
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
 
+    def of(self, subject: Subject) -> "Case":
+        """Another subject, read with the same formulas and limits."""
+        return Case(subject, self._formulas, self._limits)
+
     # -- places ---------------------------------------------------------------------------
 
     def place(self, pointer: str) -> str:

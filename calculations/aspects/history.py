@@ -5,7 +5,7 @@ from datetime import datetime
 
 from calculations import trends
 from calculations.affinity import OperatingPoint
-from calculations.aspects import duty, verifying
+from calculations.aspects import duty, pumping, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing, Waits
@@ -28,11 +28,15 @@ class Pair:
     change: float
     noise: float
 
-    def falls(self, limit: float) -> bool:
-        """Whether today's is certainly lower by more than a limit [1]."""
-        return self.change < 0 and trends.is_real_change(
+    def differs(self, limit: float) -> bool:
+        """Whether today's is certainly another one by more than a limit [1]."""
+        return trends.is_real_change(
             change=self.change, uncertainty_before=0.0, uncertainty_now=self.noise, limit=limit
         )
+
+    def falls(self, limit: float) -> bool:
+        """Whether today's is certainly lower by more than a limit [1]."""
+        return self.change < 0 and self.differs(limit)
 
 
 def earlier(case: Case) -> Case:
@@ -62,12 +66,15 @@ def elapsed(case: Case) -> float:
 # -- points ---------------------------------------------------------------------------------------
 
 
-def heads(case: Case) -> list[Pair]:
-    """Heads of today's points against the nearest of the first visit, at its speed."""
-    found = []
+def heads(case: Case, other: Case | None = None) -> list[Pair]:
+    """Heads of today's points against the nearest of the first visit, at its speed.
+
+    `other` is what is compared with in its place: a like pump.
+    """
+    then, found = other or earlier(case), []
     for now in _places(case):
         best = min(
-            (pair for before in _places(earlier(case)) if (pair := _head(case, now, before))),
+            (pair for before in _places(then) if (pair := _head(case, now, then, before))),
             key=lambda each: each[0],
             default=None,
         )
@@ -90,22 +97,37 @@ def _point(case: Case, place: str) -> tuple[OperatingPoint, float] | None:
     return (point, speed) if point.flow > 0 and point.head > 0 else None
 
 
-def _head(case: Case, now: str, before: str) -> tuple[float, Pair] | None:
+def _head(case: Case, now: str, then: Case, before: str) -> tuple[float, Pair] | None:
     """How far the flows are apart [1], and the pair; None where they are too far apart."""
-    today, then = _point(case, now), _point(earlier(case), before)
-    if today is None or then is None:
+    today, base = _point(case, now), _point(then, before)
+    if today is None or base is None:
         return None
-    change = trends.head_change(base=then[0], base_speed=then[1], now=today[0], now_speed=today[1])
+    change = trends.head_change(base=base[0], base_speed=base[1], now=today[0], now_speed=today[1])
     apart = abs(change.flow_difference)
     if apart > NEAR_FLOW:
         return None
-    noise = _head_noise(case, now, today[0].head, before, then[0].head)
-    return apart, Pair(now, before, change.change, noise)
+    noise = _head_noise((case, now, today[0].head), (then, before, base[0].head))
+    fall = _along_curve(case, base[0].flow, change.corrected.flow, base[1])
+    if fall is None:
+        return apart, Pair(now, before, change.change, trends.combined_uncertainty(noise, apart))
+    return apart, Pair(now, before, (1 + change.change) / fall - 1, noise)
 
 
-def _head_noise(case: Case, now: str, head: float, before: str, head_before: float) -> float:
+def _along_curve(case: Case, base: float, flow: float, speed: float) -> float | None:
+    """Head of the curve at a flow over that at another [1]: what so much more flow costs."""
+    try:
+        curve = pumping.curve(case)
+    except (Missing, Waits, InvalidInput):
+        return None
+    heads_ = curve.head(flow=base, speed=speed), curve.head(flow=flow, speed=speed)
+    if heads_[0] is None or heads_[1] is None or min(heads_[0], heads_[1]) <= 0:
+        return None
+    return heads_[1] / heads_[0]
+
+
+def _head_noise(today: tuple[Case, str, float], base: tuple[Case, str, float]) -> float:
     """Uncertainty of the change: heads of both visits, and flows along the curve's slope [1]."""
-    then = earlier(case)
+    (case, now, head), (then, before, head_before) = today, base
     heads_ = (
         duty.head_uncertainty(case, now, head),
         duty.head_uncertainty(then, before, head_before),

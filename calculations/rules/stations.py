@@ -27,7 +27,9 @@ def _neighbours(case: Case) -> Iterator[tuple[str, Settings]]:
 
 
 def _tag(case: Case, place: str) -> str:
-    return str(case.find(f"{place}/pump_set/tag") or f"neighbour {int(place[-1]) + 1}")
+    return str(
+        case.find(f"{place}/pump_set/tag") or f"neighbour {int(place.rsplit('/', 1)[1]) + 1}"
+    )
 
 
 def _in_units(case: Case, settings: Settings, quantity: Quantity | None) -> float | None:

@@ -27,6 +27,11 @@ SENSOR_ROLES = (
     "level_sensor",
     "discharge_switch",
 )
+_HYDRAULICS = (
+    "purpose", "frequency", "speed", "speed_measured", "flow", "flow_method", "suction_pressure",
+    "suction_gauge_elevation", "discharge_pressure", "discharge_gauge_elevation", "suction_level",
+    "suction_level_depth", "bore_suction", "bore_discharge", "other_pumps_running",
+)  # fmt: skip
 _SENSOR_COLUMNS = ", ".join(f"joined.{role}_id" for role in SENSOR_ROLES)
 
 # Everything that stands around one pump set in one statement: it is asked for at every post.
@@ -162,7 +167,7 @@ def snapshot(actor: Actor, around: Surroundings) -> Snapshot:
     near = _near(around)
     whose = {"organization": str(actor.organization_id)}
     return {
-        **_snapshot(around, near, last_settings(actor, [other.row for other in near])),
+        **_snapshot(around, near, last_visits(actor, [other.row for other in near])),
         "instruments": [whose | each.document for each in around.instruments],
     }
 
@@ -178,6 +183,8 @@ def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
         return []
     sets = whole.others
     last = last_visits(actor, [each.row for each in sets])
+    for visit in last.values():
+        del visit["duty_points"]
     return [
         _known_of(replace(whole, own=own, others=[each for each in sets if each is not own]), last)
         for own in sets
@@ -185,8 +192,7 @@ def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
 
 
 def _known_of(around: Surroundings, last: Mapping[int, Visit]) -> tuple[Snapshot, Visit | None]:
-    settings = {row: visit["as_left"] for row, visit in last.items()}
-    taken = _snapshot(around, _near(around), settings)
+    taken = _snapshot(around, _near(around), last)
     visit = last.get(around.own.row) if around.own else None
     if visit is None or not visit["as_left"]:
         return taken, None
@@ -194,19 +200,23 @@ def _known_of(around: Surroundings, last: Mapping[int, Visit]) -> tuple[Snapshot
 
 
 def _snapshot(
-    around: Surroundings, near: Iterable[Standing], settings: Mapping[int, Any]
+    around: Surroundings, near: Iterable[Standing], last: Mapping[int, Visit]
 ) -> Snapshot:
-    """A site with one pump set, its neighbours with what their drives were left with."""
+    """A site with one pump set, its neighbours as their drives were left and measured."""
     taken: Snapshot = {"site": to_plate(KINDS["sites"], around.site)}
     if around.own is not None:
         taken |= _parts(around.own)
-        taken["neighbours"] = [
-            _parts(each) | ({"settings": settings[each.row]} if each.row in settings else {})
-            for each in near
-        ]
+        taken["neighbours"] = [_parts(each) | _left(last.get(each.row)) for each in near]
     taken["sensors"] = _less_those_of_others(around)
     taken["vessels"] = [each.document for each in around.vessels]
     return taken
+
+
+def _left(visit: Visit | None) -> Snapshot:
+    if visit is None:
+        return {}
+    points = visit.get("duty_points")
+    return {"settings": visit["as_left"]} | ({"duty_points": points} if points else {})
 
 
 def _parts(own: Standing) -> Snapshot:
@@ -225,11 +235,6 @@ def _shares(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     return any(one.get(n) and one.get(n) == other.get(n) for n in ("discharge_header", "group"))
 
 
-def last_settings(actor: Actor, pump_sets: list[int]) -> dict[int, Any]:
-    """What the drive of each pump set was last left with, by the set's inner key."""
-    return {row: visit["as_left"] for row, visit in last_visits(actor, pump_sets).items()}
-
-
 def last_visits(actor: Actor, pump_sets: list[int]) -> dict[int, Visit]:
     """The visit at which each drive's settings as left were last written down."""
     if not pump_sets:
@@ -241,14 +246,25 @@ def last_visits(actor: Actor, pump_sets: list[int]) -> dict[int, Visit]:
         .order_by("pump_set", "-performed_at", "-row")
         .distinct("pump_set")
         .values_list(
-            "pump_set", "id", "kind", "state", "performed_at", "document__settings__as_left"
+            "pump_set",
+            "id",
+            "kind",
+            "state",
+            "performed_at",
+            "document__settings__as_left",
+            "document__duty_points",
         )
     )
     return {
         row: {"event": str(identity), "kind": kind, "state": state, "performed_at": instant(at),
-              "as_left": left}
-        for row, identity, kind, state, at, left in events
+              "as_left": left, "duty_points": [_hydraulics(each) for each in points or ()]}
+        for row, identity, kind, state, at, left, points in events
     }  # fmt: skip
+
+
+def _hydraulics(point: Mapping[str, Any]) -> dict[str, Any]:
+    """What of a point says where a pump stands on its curve."""
+    return {name: point[name] for name in _HYDRAULICS if name in point}
 
 
 def _less_those_of_others(around: Surroundings) -> list[Snapshot]:

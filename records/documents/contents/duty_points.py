@@ -39,6 +39,15 @@ def duty_points(source: Source) -> list[Block]:
     return [heading("Duty points"), *matrix(source, heads, lines)]
 
 
+def points_of_neighbour(source: Source, part: Part) -> list[Block]:
+    """A column for every point at which a neighbour was measured."""
+    points = part.parts("duty_points")
+    if not points:
+        return []
+    heads = [_head(index, point) for index, point in enumerate(points)]
+    return matrix(source, heads, list(_grouped(list(lines_of(points, order(DutyPoint))))))
+
+
 def _head(index: int, point: Part) -> str:
     purpose = point.take("purpose")
     return f"{index + 1} {labels.word(str(purpose))}" if purpose else str(index + 1)

@@ -12,6 +12,7 @@ from calculations.inputs.pump_set import PumpSet
 from calculations.inputs.settings import Settings
 from records.documents import labels
 from records.documents.blocks import Block, heading, pairs, paragraph
+from records.documents.contents.duty_points import points_of_neighbour
 from records.documents.contents.source import Document, Source, called
 from records.documents.placing import IDENTIFIERS, Part
 from records.documents.shown import Cell, order
@@ -46,10 +47,11 @@ def _neighbour(source: Source, part: Part, own: Mapping[str, Document]) -> list[
     rows: list[tuple[str, Cell]] = []
     for name in _MODELS:
         rows += _different(source, name, part.part(name), own[name])
+    measured = points_of_neighbour(source, part)
     rows += source.rest(part)
     title = f"Neighbour {called(part.value)}"
     words = f"Where nothing else is said, it is recorded as {called(own['pump_set'])} is."
-    return [heading(title, 3), paragraph(words, "small"), pairs(rows)]
+    return [heading(title, 3), paragraph(words, "small"), pairs(rows), *measured]
 
 
 def _different(source: Source, name: str, part: Part, own: Document) -> list[tuple[str, Cell]]:

@@ -127,3 +127,14 @@ def test_another_contractors_drafts_are_not_touched(otto, tilda, orla, cast, sta
     event = visits.post(tilda, theirs)
     change(orla, "motors", station.ids["M-101"], serial="another")
     assert revision(tilda, event) == 1
+
+
+def test_a_neighbour_is_there_as_it_was_measured(teo, orla, station):
+    """Its points say where its pump stands on the curve; what its motor took is its own affair."""
+    visits.post(teo, station)
+    beside = join(orla, station, "4", discharge_header="H-1")
+    told = other_visit(teo, station, beside)
+    [neighbour] = told["snapshot"]["neighbours"]
+    flows = [point["flow"]["value"] for point in neighbour["duty_points"]]
+    assert flows == ["1000", "700", "400"]
+    assert not [name for name in neighbour["duty_points"][0] if name.startswith("currents")]
