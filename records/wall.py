@@ -121,6 +121,19 @@ GUARDS: dict[str, Guard] = {
     "records_signature": _work("SELECT, INSERT, UPDATE (void_since)"),
     "records_attachment": _work("SELECT, INSERT, DELETE"),
     "records_trace": _work("SELECT, INSERT, DELETE"),
+    # Under way: nobody's but the office's; a worker drops what has expired, unread.
+    "records_upload": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT, UPDATE (received, parts, changed_at, completed_at),"
+            " DELETE",
+            roles.WORKER: "SELECT (row, changed_at), DELETE",
+        },
+        policies={roles.OFFICE: BY_CONTRACTOR, roles.WORKER: EVERY_ROW},
+    ),
+    "records_uploadpart": Guard(
+        grants={roles.OFFICE: "SELECT, INSERT, DELETE"},
+        policies={roles.OFFICE: BY_CONTRACTOR},
+    ),
     "records_record": _kept("SELECT, INSERT"),
     "records_recorddocument": _kept(
         "SELECT, INSERT",

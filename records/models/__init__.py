@@ -9,6 +9,7 @@ from records.models.pump_set import Instrument, PumpSet
 from records.models.record import Record, RecordDocument, RecordedValue, SigningKey
 from records.models.rule_setting import RuleSetting
 from records.models.site import Site, SiteSummary
+from records.models.upload import Upload, UploadPart
 from records.models.verification import Report, VerificationTask
 
 __all__ = [
@@ -39,6 +40,8 @@ __all__ = [
     "SiteSummary",
     "Token",
     "Trace",
+    "Upload",
+    "UploadPart",
     "User",
     "VerificationTask",
     "Vessel",
