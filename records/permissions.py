@@ -12,10 +12,11 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db import connection, models
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from records import roles
 from records.errors import ConfirmationNeeded, Forbidden, SecondFactorNeeded
+from records.models import Clientele, Organization
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -180,3 +181,10 @@ def visible(rows: QuerySet[Row], actor: Actor) -> QuerySet[Row]:
 def party(actor: Actor) -> str:
     """The column by which rows are the actor's organization's: for SQL that is written by hand."""
     return "client_id" if actor.role == CLIENT else "contractor_id"
+
+
+def acquainted(rows: QuerySet[Organization], actor: Actor) -> QuerySet[Organization]:
+    """Of organizations the actor's own one, and those that it works with."""
+    ours, theirs = ("client", "contractor") if actor.role == CLIENT else ("contractor", "client")
+    pairs = Clientele.objects.filter(**{f"{ours}_id": actor.organization_id})
+    return rows.filter(Q(id=actor.organization_id) | Q(id__in=pairs.values(f"{theirs}_id")))

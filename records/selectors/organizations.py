@@ -1,21 +1,23 @@
-"""Organizations that the database shows: one's own and those it works with."""
+"""One's own organization and those it works with."""
 
 from uuid import UUID
 
 from django.db.models import QuerySet
 
+from records import permissions
 from records.errors import NotFound
 from records.models import Organization
+from records.permissions import Actor
 
 
-def rows() -> QuerySet[Organization]:
-    """All that are visible inside the wall, by name."""
-    return Organization.objects.order_by("name", "id")
+def rows(actor: Actor) -> QuerySet[Organization]:
+    """All of them, by name."""
+    return permissions.acquainted(Organization.objects.order_by("name", "id"), actor)
 
 
-def get(identity: UUID) -> Organization:
+def get(actor: Actor, identity: UUID) -> Organization:
     """One of them."""
-    organization = rows().filter(id=identity).first()
+    organization = rows(actor).filter(id=identity).first()
     if organization is None:
         raise NotFound()
     return organization

@@ -30,15 +30,15 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
     permissions.require(actor, "organizations.write")
     name, identity = _organization(given)
     _one_at_a_time(actor)
-    existing = _existing(name, identity)
+    existing = _existing(actor, name, identity)
     if existing is not None:
         return existing, False
-    _refuse_same_name(name)
+    _refuse_same_name(actor, name)
     organization = Organization(name=name, **({"id": identity} if identity else {}))
     try:
         _insert(organization, actor)
     except IntegrityError:
-        existing = _existing(name, identity)  # the same, and quicker
+        existing = _existing(actor, name, identity)  # the same, and quicker
         if existing is None:
             raise _taken() from None
         return existing, False
@@ -51,7 +51,7 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     Sealed records keep the name that it had.
     """
     permissions.require(actor, "organizations.write")
-    row = organizations.get(identity)
+    row = organizations.get(actor, identity)
     held = {"id": str(row.id), "name": row.name}
     if "id" in patch and patch["id"] != held["id"]:
         raise Invalid(problems=[Problem("/id", "fixed", "this does not change")])
@@ -60,13 +60,13 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
         raise Stale(revision=row.revision)
     if name != row.name:
         _one_at_a_time(actor)
-        _refuse_same_name(name, but=identity)
-    changed = Organization.objects.filter(id=identity, revision=revision)
+        _refuse_same_name(actor, name, but=identity)
+    changed = Organization.objects.filter(id=row.id, revision=revision)
     if not changed.update(name=name, revision=revision + 1):
-        raise Stale(revision=organizations.get(identity).revision)
+        raise Stale(revision=organizations.get(actor, identity).revision)
     change = audit.difference(_told(row), {"name": name})
     audit.write(actor, "changed", _about(row), change)
-    return organizations.get(identity)
+    return organizations.get(actor, identity)
 
 
 def _told(organization: Organization) -> dict[str, Any]:
@@ -82,16 +82,16 @@ def _one_at_a_time(actor: Actor) -> None:
     Organization.objects.select_for_update().get(id=actor.organization_id)
 
 
-def _refuse_same_name(name: str, but: UUID | None = None) -> None:
+def _refuse_same_name(actor: Actor, name: str, but: UUID | None = None) -> None:
     """Two of one name could not be told apart."""
-    others = organizations.rows().filter(name__iexact=name)
+    others = organizations.rows(actor).filter(name__iexact=name)
     if (others.exclude(id=but) if but else others).exists():
         words = "you work with an organization of this name already"
         raise Conflict(words, [Problem("/name", "taken", words)])
 
 
-def _existing(name: str, identity: UUID | None) -> Organization | None:
-    found = Organization.objects.filter(id=identity).first() if identity else None
+def _existing(actor: Actor, name: str, identity: UUID | None) -> Organization | None:
+    found = organizations.rows(actor).filter(id=identity).first() if identity else None
     if found is not None and found.name != name:
         raise _taken()
     return found

@@ -241,7 +241,7 @@ def _find(actor: Actor, model: type[models.Model], identity: str) -> models.Mode
     except ValueError:
         return None
     if model is Organization:
-        return Organization.objects.filter(id=key).first()
+        return permissions.acquainted(Organization.objects.all(), actor).filter(id=key).first()
     return permissions.visible(model._default_manager.all(), actor).filter(id=key).first()
 
 

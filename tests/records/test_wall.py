@@ -1,30 +1,39 @@
-"""The second wall: the database's catalogue is what `records.wall` declares, no more, no less."""
+"""The second wall: the database's catalogue is what `records.wall` declares, no more, no less.
 
+Each policy and each grant is taken away once, and added to once: the comparison notices.
+"""
+
+import psycopg
 import pytest
 from django.db import connection
 
 from records import roles, wall
+from tests import database
+from tests.records import catalogue
+from tests.records.catalogue import GRANTS, POLICIES, declared_grants, differences
 
 pytestmark = pytest.mark.django_db
 
-TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = 'public'"
-POLICIES = (
-    "SELECT tablename, policyname, roles[1], cmd, permissive, qual, with_check"
-    " FROM pg_policies WHERE schemaname = 'public'"
-)
-ENABLED = (
-    "SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace"
-    " AND relkind = 'r' AND relrowsecurity"
-)
-GRANTS = """
-SELECT relname, grantee::regrole::text, privilege_type, NULL
-  FROM pg_class, aclexplode(relacl) WHERE relnamespace = 'public'::regnamespace AND relkind = 'r'
-   AND grantee <> relowner
-UNION ALL
-SELECT relname, grantee::regrole::text, privilege_type, attname
-  FROM pg_attribute JOIN pg_class ON pg_class.oid = attrelid, aclexplode(attacl)
- WHERE relnamespace = 'public'::regnamespace AND grantee <> relowner
-"""
+
+@pytest.fixture(scope="module")
+def owner(django_db_setup, database_name):
+    """The tables' owner; whatever it does is rolled back."""
+    with psycopg.connect(database.dsn(roles.OWNER, database_name)) as made:
+        yield made
+
+
+@pytest.fixture
+def breached(owner):
+    """What differs after the owner has run a statement."""
+
+    def run(statement):
+        try:
+            owner.execute(statement)
+            return differences(owner)
+        finally:
+            owner.rollback()
+
+    return run
 
 
 def rows(statement):
@@ -33,28 +42,8 @@ def rows(statement):
         return cursor.fetchall()
 
 
-def declared_grants():
-    for table, guard in wall.GUARDS.items():
-        for role, grants in guard.grants.items():
-            depth_of_columns = grants.replace("(", "|").replace(")", "|").split("|")
-            words = iter(depth_of_columns)
-            for plain in words:
-                columns = next(words, "")
-                privileges = [p.strip() for p in plain.split(",") if p.strip()]
-                on_columns = [privileges.pop()] if columns else []
-                yield from ((table, role, p, None) for p in privileges)
-                for column in columns.split(","):
-                    yield from ((table, role, p, column.strip()) for p in on_columns)
-
-
-def test_every_table_is_declared():
-    assert {name for (name,) in rows(TABLES)} == set(wall.GUARDS)
-
-
-def test_policies_are_those_declared():
-    found = {(table, role) for table, _, role, *_ in rows(POLICIES)}
-    declared = {(t, role) for t, guard in wall.GUARDS.items() for role in guard.policies}
-    assert found == declared
+def test_the_catalogue_is_what_is_declared(owner):
+    assert differences(owner) == []
 
 
 def test_every_policy_is_for_all_commands_and_permits_only_its_rows():
@@ -65,17 +54,8 @@ def test_every_policy_is_for_all_commands_and_permits_only_its_rows():
             assert "app_org()" in using
 
 
-def test_row_security_is_enabled_where_there_are_policies():
-    declared = {table for table, guard in wall.GUARDS.items() if guard.policies}
-    assert {name for (name,) in rows(ENABLED)} == declared
-
-
-def test_grants_are_those_declared():
-    assert set(rows(GRANTS)) == set(declared_grants())
-
-
 def test_the_client_has_no_privilege_on_work():
-    work = {"event", "finding", "answer", "signature", "attachment", "trace", "token"}
+    work = {"event", "finding", "answer", "signature", "attachment", "trace", "token", "auditentry"}
     granted = {table for table, role, *_ in rows(GRANTS) if role == roles.CLIENT}
     assert not granted & {f"records_{name}" for name in work}
 
@@ -86,3 +66,84 @@ def test_the_suite_is_the_log_in_role_and_owns_nothing():
     )
     assert (user, superuser, bypass) == (roles.LOGIN, False, False)
     assert rows(f"SELECT relname FROM pg_class WHERE relowner = '{roles.LOGIN}'::regrole") == []
+
+
+# -- one breach at a time -------------------------------------------------------------------------
+
+DECLARED = [(table, role) for table, guard in wall.GUARDS.items() for role in guard.policies]
+GRANTED = sorted(declared_grants(), key=str)
+EVERYBODY = ("PUBLIC", roles.LOGIN, *roles.ASSUMED)
+
+
+@pytest.mark.parametrize(("table", "role"), DECLARED)
+def test_a_policy_that_is_dropped_is_missed(breached, table, role):
+    name = wall.policy_name(table, role)
+    assert breached(f"DROP POLICY {name} ON {table}")
+
+
+@pytest.mark.parametrize(("table", "role"), DECLARED)
+@pytest.mark.parametrize("rows", ["true OR app_org() IS NULL", "app_org() IS NOT NULL"])
+def test_a_policy_with_other_words_is_noticed(breached, table, role, rows):
+    name = wall.policy_name(table, role)
+    for side in ("USING", "WITH CHECK"):
+        assert breached(f"ALTER POLICY {name} ON {table} {side} ({rows})")
+
+
+@pytest.mark.parametrize(("table", "role"), DECLARED)
+def test_a_policy_for_another_role_is_noticed(breached, table, role):
+    name = wall.policy_name(table, role)
+    assert breached(f"ALTER POLICY {name} ON {table} TO PUBLIC")
+
+
+@pytest.mark.parametrize("table", sorted({table for table, _ in DECLARED}))
+def test_one_more_policy_or_none_at_all_is_noticed(breached, table):
+    assert breached(f"CREATE POLICY besides ON {table} TO {roles.OFFICE} USING (true)")
+    assert breached(f"ALTER TABLE {table} DISABLE ROW LEVEL SECURITY")
+
+
+@pytest.mark.parametrize(("table", "role", "privilege", "column"), GRANTED)
+def test_a_grant_that_is_taken_away_is_missed(breached, table, role, privilege, column):
+    what = f"{privilege} ({column})" if column else privilege
+    assert breached(f"REVOKE {what} ON {table} FROM {role}")
+
+
+@pytest.mark.parametrize("table", wall.GUARDS)
+def test_a_grant_too_many_is_noticed(breached, table):
+    for role in EVERYBODY:
+        for privilege in ("SELECT", "INSERT", "UPDATE", "DELETE", "TRUNCATE", "REFERENCES"):
+            if (table, role, privilege, None) not in GRANTED:
+                assert breached(f"GRANT {privilege} ON {table} TO {role}"), (role, privilege)
+
+
+@pytest.mark.parametrize("function", wall.FUNCTIONS)
+def test_whoever_may_call_a_function_is_declared(breached, function):
+    for role in EVERYBODY:
+        if role in wall.FUNCTIONS[function]:
+            assert breached(f"REVOKE EXECUTE ON FUNCTION {function} FROM {role}")
+        else:
+            assert breached(f"GRANT EXECUTE ON FUNCTION {function} TO {role}")
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "CREATE TABLE records_besides (id int)",
+        "CREATE VIEW records_seen AS SELECT * FROM records_site",
+        "CREATE FUNCTION besides() RETURNS int LANGUAGE sql AS 'SELECT 1'",
+        "ALTER FUNCTION find_token(bytea) RESET search_path",
+        f"GRANT USAGE ON SEQUENCE records_auditentry_row_seq TO {roles.OFFICE}",
+    ],
+)
+def test_what_nobody_declared_is_noticed(breached, statement):
+    assert breached(statement)
+
+
+def test_the_wall_is_built_again_over_whatever_was_done(owner):
+    try:
+        catalogue.open_up(owner)
+        owner.execute(f"GRANT ALL ON records_event TO {roles.CLIENT}, {roles.WORKER}")
+        assert differences(owner)
+        catalogue.build(owner)
+        assert differences(owner) == []
+    finally:
+        owner.rollback()

@@ -158,7 +158,9 @@ class OrganizationList(BookView):
         permissions.require(self.actor, "register.read")
         return Response(
             {
-                "items": [_organization(self.actor, o) for o in organizations_selector.rows()],
+                "items": [
+                    _organization(self.actor, o) for o in organizations_selector.rows(self.actor)
+                ],
                 "next": None,
             }
         )
@@ -188,7 +190,7 @@ class OrganizationDetail(BookView):
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The organization."""
         permissions.require(self.actor, "register.read")
-        organization = organizations_selector.get(identity(id))
+        organization = organizations_selector.get(self.actor, identity(id))
         return Response(_organization(self.actor, organization), headers=etag(organization))
 
     @extend_schema(
