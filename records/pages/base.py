@@ -14,7 +14,7 @@ from django.urls import reverse
 from records import permissions
 from records.addresses import address_of
 from records.errors import BookError, ConfirmationNeeded, NotFound, SecondFactorNeeded
-from records.pages.entrance.ways import to_confirm, to_second_factor
+from records.pages.entrance.ways import to_second_factor, to_show_more
 from records.pages.errors import told
 from records.permissions import Actor
 from records.services.presence import presence_of
@@ -39,10 +39,8 @@ def inside(page: Page) -> Page:
         permissions.enter(actor)
         try:
             return page(request, actor, *args, **kwargs)
-        except ConfirmationNeeded:
-            return to_confirm(_page_of(request))
-        except SecondFactorNeeded:
-            return to_second_factor(_page_of(request))
+        except (ConfirmationNeeded, SecondFactorNeeded) as error:
+            return to_show_more(error, _page_of(request))
         except BookError as error:
             words = "" if isinstance(error, NotFound) else error.detail
             return told(request, error.status, words, actor)

@@ -2,14 +2,16 @@
 
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
+from django.utils.http import urlencode
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from records.errors import Invalid
+from records.errors import ConfirmationNeeded, Invalid, SecondFactorNeeded
 from records.ids import identity
 from records.pages.base import inside, show
+from records.pages.entrance.ways import to_show_more
 from records.permissions import Actor
 from records.services import tokens
 
@@ -31,10 +33,12 @@ USUAL = {"name": "", "scopes": ["read"], "days": "365"}
 def own_tokens(request: HttpRequest, actor: Actor) -> HttpResponse:
     """List them; make one, whose text is shown this once."""
     if request.method != "POST":
-        return _shown(request, actor)
-    wanted = _wanted(request)
+        return _shown(request, actor, **_wish_brought_back(request))
+    wanted = _wanted(request.POST)
     try:
         token, secret = tokens.issue_own(actor, wanted)
+    except (ConfirmationNeeded, SecondFactorNeeded) as error:
+        return to_show_more(error, f"{request.path}?{urlencode(wanted, doseq=True)}")
     except Invalid as error:
         problems = [{"label": _label(each.pointer), "detail": each.detail}
                     for each in error.problems]  # fmt: skip
@@ -42,8 +46,12 @@ def own_tokens(request: HttpRequest, actor: Actor) -> HttpResponse:
     return _shown(request, actor, status=201, made=token, secret=secret)
 
 
-def _wanted(request: HttpRequest) -> dict[str, Any]:
-    given = request.POST
+def _wish_brought_back(request: HttpRequest) -> dict[str, Any]:
+    """What was typed before the person had to confirm who they are."""
+    return {"wanted": _wanted(request.GET)} if "name" in request.GET else {}
+
+
+def _wanted(given: QueryDict) -> dict[str, Any]:
     return {
         "name": given.get("name", ""),
         "scopes": given.getlist("scopes"),

@@ -21,7 +21,7 @@ from calculations.inputs.base import Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Conflict, Invalid, NotFound
-from records.models import Membership, User
+from records.models import AuditEntry, Membership, Organization, User
 from records.models.base import new_id
 from records.permissions import OFFICE, Actor
 from records.services import audit, links
@@ -36,6 +36,12 @@ class InvitationInput(Part):
     name: Words
     email: Address = Field(description="Where the invitation goes; the user name besides.")
     role: Literal["office", "technician"]
+
+
+class FirstInvitationInput(InvitationInput):
+    """The same by whoever runs the service, for a client's people as well."""
+
+    role: Literal["office", "technician", "client"]  # type: ignore[assignment]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +78,30 @@ def invite(actor: Actor, given: Mapping[str, Any], absolute: Callable[[str], str
     transaction.on_commit(lambda: _mail(actor, email, invitation))
     audit.write(actor, "person invited", _about(user.id, str(user)), _role(None, wanted.role))
     return invitation
+
+
+def invite_by_operator(
+    organization: Organization, given: Mapping[str, Any], absolute: Callable[[str], str], using: str
+) -> Invitation:
+    """The first person of an organization, who can then invite others; as the tables' owner."""
+    wanted = read_input(FirstInvitationInput, given)
+    email = _address(wanted.email)
+    with transaction.atomic(using=using):
+        user = User(id=new_id(), username=email, full_name=wanted.name.strip(), email=email)
+        user.password = _no_password()
+        try:
+            user.save(using=using, force_insert=True)
+        except IntegrityError:
+            raise _taken() from None
+        Membership.objects.using(using).create(
+            user=user, organization=organization, role=wanted.role
+        )
+        AuditEntry.objects.using(using).create(
+            contractor=organization, person_name="operator", role="operator",
+            action="person invited", kind="person", subject=user.id, name=str(user),
+            after={"role": wanted.role},
+        )  # fmt: skip
+    return _invitation(user, wanted.role, absolute)
 
 
 def change_role(actor: Actor, user_id: UUID, role: str) -> None:

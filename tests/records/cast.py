@@ -28,6 +28,11 @@ class Person:
     id: uuid.UUID = field(default_factory=uuid.uuid4)
     secret: str = field(default_factory=new_secret)
 
+    @property
+    def email(self) -> str:
+        """Where mail reaches them."""
+        return f"{self.username}@people.example"
+
 
 @dataclass(frozen=True)
 class Cast:
@@ -103,8 +108,8 @@ def _engage_person(owner: psycopg.Connection, person: Person) -> None:
     owner.execute(
         "INSERT INTO records_user (id, username, full_name, password, first_name, last_name,"
         " email, is_staff, is_active, is_superuser, date_joined)"
-        " VALUES (%s, %s, %s, %s, '', '', '', false, true, false, now())",
-        [person.id, person.username, person.username.title(), _password()],
+        " VALUES (%s, %s, %s, %s, '', '', %s, false, true, false, now())",
+        [person.id, person.username, person.username.title(), _password(), person.email],
     )
     owner.execute(
         "INSERT INTO records_membership (user_id, organization_id, role, since)"

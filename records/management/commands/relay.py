@@ -12,10 +12,10 @@ from uuid import UUID
 
 import psycopg
 from django.core.management.base import BaseCommand
-from django.db import Error, connection
+from django.db import Error, connection, transaction
 
-from records import tasks
-from records.services import documents
+from records import permissions, tasks
+from records.services import documents, guessing
 
 log = logging.getLogger(__name__)
 
@@ -23,6 +23,7 @@ CHANNEL = "work_to_do"
 LOOK_EVERY = 5.0  # s, without being woken
 ASK_AGAIN_AFTER = 60.0  # s, for what was queued and is still missing; doubles with each failure
 LONGEST_WAIT = 3600.0  # s
+FORGET_EVERY = 600.0  # s
 PAUSE_AFTER_FAILURE = 1.0  # s
 
 
@@ -31,6 +32,16 @@ class Relay:
 
     def __init__(self) -> None:
         self._waits: dict[UUID, float] = {}
+        self._forget_at = 0.0
+
+    def forget_old_guesses(self) -> None:
+        """Delete, now and then, counts whose time is over."""
+        if time.monotonic() < self._forget_at:
+            return
+        self._forget_at = time.monotonic() + FORGET_EVERY
+        with transaction.atomic():
+            permissions.enter_as_worker()
+            guessing.forget_old()
 
     def queue_missing(self) -> int:
         """Queue a task for every document that is missing and was not queued lately."""
@@ -79,5 +90,6 @@ def _listen(relay: Relay) -> None:
         ear.execute(f"LISTEN {CHANNEL}")
         while True:
             relay.queue_missing()
+            relay.forget_old_guesses()
             for _ in ear.notifies(timeout=LOOK_EVERY, stop_after=1):
                 pass

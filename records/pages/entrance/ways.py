@@ -4,6 +4,8 @@ from django.http import HttpResponseRedirect
 from django.urls import reverse
 from django.utils.http import urlencode
 
+from records.errors import ConfirmationNeeded, SecondFactorNeeded
+
 
 def to_confirm(page: str) -> HttpResponseRedirect:
     """To confirm who they are."""
@@ -13,3 +15,8 @@ def to_confirm(page: str) -> HttpResponseRedirect:
 def to_second_factor(page: str) -> HttpResponseRedirect:
     """To show a second factor, or to set one up."""
     return HttpResponseRedirect(f"{reverse('mfa_index')}?{urlencode({'next': page})}")
+
+
+def to_show_more(error: ConfirmationNeeded | SecondFactorNeeded, page: str) -> HttpResponseRedirect:
+    """To whichever of the two is asked."""
+    return (to_confirm if isinstance(error, ConfirmationNeeded) else to_second_factor)(page)
