@@ -18,6 +18,14 @@ from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
 from calculations.units import Quantity
 
+# A soft starter has currents, times and limits as well, but no frequency and no loop.
+ONLY_A_DRIVE_HAS = (
+    "minimum_frequency", "maximum_frequency", "control_mode", "motor_identification",
+    "carrier_frequency", "skip_bands", "sleep_frequency", "frequency_at_lower_reference",
+    "frequency_at_upper_reference", "stage_on_frequency", "signal_loss_frequency",
+)  # fmt: skip
+REGULATES = ("closed_loop_in_drive", "speed_from_external_controller")
+
 Found = TypeVar("Found")
 Of = ParamSpec("Of")
 
@@ -196,7 +204,19 @@ class Case:
 
     @cached_property
     def fixed_speed(self) -> bool:
-        """Whether the pump set is known to have no drive."""
+        """Whether the pump set is known to have no drive: no settings of one are entered either."""
+        return self.recorded_without_drive and not self.drive_settings
+
+    @property
+    def drive_settings(self) -> tuple[str, ...]:
+        """Names of the settings that are known and that only a drive has."""
+        found = [name for name in ONLY_A_DRIVE_HAS if self.find(f"/settings/{name}")]
+        regulates = self.is_("/settings/regulation", *REGULATES)
+        return (*found, *(("regulation",) if regulates else ()))
+
+    @property
+    def recorded_without_drive(self) -> bool:
+        """Whether `no drive` was entered."""
         pump_set = self.subject.pump_set
         if self.subject.drive is not None or pump_set is None:
             return False

@@ -115,6 +115,7 @@ RULES: tuple[Rule, ...] = (
     motor_class.EFFICIENCY_CLASS,
     pump_curve.SHAPE,
     pump_curve.SPEED,
+    drive_control.NO_DRIVE,
     drive_flux.MOTOR_KIND,
     drive_control.CONTROL_MODE,
     drive_flux.VOLTS_PER_HERTZ,

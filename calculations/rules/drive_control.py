@@ -1,10 +1,10 @@
-"""Rule of the drive's way of control against the kind of motor."""
+"""Rules of the drive as a whole: whether there is one, and its way of control."""
 
 from collections.abc import Iterator
 
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Rule
+from calculations.rule import Rule, spaced
 from calculations.rules.drive_flux import WORDS
 from calculations.rules.scope import has_drive, has_slip
 
@@ -46,4 +46,44 @@ CONTROL_MODE = Rule(
     },
 )
 
-RULES = (CONTROL_MODE,)
+
+# -- settings without a drive -------------------------------------------------------------------
+
+NAMED = 3
+"""Fields that the sentence names."""
+
+
+def _has_none(case: Case) -> bool:
+    """Whether the set is recorded without a drive, and shares none with another."""
+    shared = case.find("/pump_set/drive_shared_with")
+    return case.recorded_without_drive and not shared
+
+
+def _without_drive(case: Case, place: str) -> Iterator[Finding]:
+    names = case.drive_settings
+    if names:
+        yield NO_DRIVE.finding(
+            "settings", "review", case.place(f"/settings/{names[0]}"),
+            compared={}, names=", ".join(spaced(name) for name in names[:NAMED]),
+        )  # fmt: skip
+
+
+NO_DRIVE = Rule(
+    id="drive.missing",
+    title="Settings of a drive on a set without one",
+    severities=("review",),
+    condition="A pump set that is recorded without a drive has no settings that only a drive has "
+    "(frequencies, its control of the motor, its loop); a soft starter's currents, times and "
+    "limits are its own. Where there are some the set is judged as one with a drive.",
+    source="logic",
+    subject="/pump_set/drive",
+    applies=_has_none,
+    check=_without_drive,
+    sentences={
+        "settings": "The pump set is recorded without a drive, but settings of one are entered "
+        "({names}): what its plate would tell is not judged.",
+    },
+    remedies={"settings": "Join the drive to the pump set, or take its settings out."},
+)
+
+RULES = (CONTROL_MODE, NO_DRIVE)

@@ -75,7 +75,7 @@ def _plates(case: Case) -> Iterator[Lack]:
     """Everything that is in service, with the values that its plate and place tell."""
     for pointer in ("/site", "/pump_set", "/pump", "/motor"):
         yield from _values(case, pointer)
-    if not case.fixed_speed:
+    if not case.recorded_without_drive:  # `drive.missing` tells it else
         yield from _values(case, "/drive")
     if loop.is_known_closed(case) and not case.find("/sensors"):
         yield "/sensors", ()

@@ -17,7 +17,8 @@ NO_WORD = ("none", "no", "not fitted", "n/a")
 
 def in_group(case: Case) -> bool:
     """Whether other pump sets are known on the header, and this one has a drive."""
-    return has_drive(case) and bool(case.subject.neighbours)
+    with_drive = has_drive(case) and not case.recorded_without_drive
+    return with_drive and bool(case.subject.neighbours)
 
 
 def _neighbours(case: Case) -> Iterator[tuple[str, Settings]]:

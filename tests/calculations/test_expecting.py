@@ -116,7 +116,7 @@ def test_voltage_goes_with_frequency():
 
 
 def test_a_pump_without_a_drive_has_one_point():
-    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None})
+    document = changed(without(booster(), "/drive", "/event/settings"), {"/pump_set/drive": None})
     assert [point.frequency.value for point in expected(document).points] == ["60.0"]
 
 

@@ -302,3 +302,12 @@ def fault_rating(e: Entered) -> bool | None:
         return False
     e.document["drive"]["short_circuit_rating"] = q(5, "kA")
     return None
+
+
+@mistake("the drive not joined to its pump set", "drive.missing")
+def not_joined(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    e.document.pop("drive", None)
+    e.document["pump_set"]["drive"] = None
+    return None

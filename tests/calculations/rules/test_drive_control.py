@@ -2,7 +2,16 @@
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    severities,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
 from tests.calculations.stations import LEFT, eighty_seven_hertz, permanent_magnet, settings, well
 
 RULE = "drive.control-mode"
@@ -49,3 +58,57 @@ def test_a_mode_that_is_not_known_is_asked_for():
     document = without(permanent_magnet(), f"{LEFT}/control_mode")
     (missing,) = lacking(judged(document), RULE)
     assert missing.needs == (f"{LEFT}/control_mode",)
+
+
+# -- settings without a drive ---------------------------------------------------------------------
+
+NO_DRIVE = "drive.missing"
+
+
+def fixed(**left):
+    """The booster across the line, with a soft starter's settings and `left`."""
+    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None, LEFT: {}})
+    starter = {"overload_current": q("68.7", "A"), "ramp_up_time": q("10", "s"),
+               "regulation": "hand_only", "output_filter": "none"}  # fmt: skip
+    return changed(document, settings(starter | left))
+
+
+@pytest.mark.parametrize(
+    ("left", "expected"),
+    [
+        ({}, []),
+        ({"motor_voltage": q("460", "V"), "high_discharge_limit": q("120", "psi")}, []),
+        ({"regulation": "open_loop"}, []),
+        ({"maximum_frequency": q("60", "Hz")}, [("review", "settings")]),
+        ({"regulation": "closed_loop_in_drive"}, [("review", "settings")]),
+        ({"carrier_frequency": q("4", "kHz")}, [("review", "settings")]),
+    ],
+)
+def test_settings_of_a_drive_that_is_not_there(left, expected):
+    assert verdicts(fixed(**left), NO_DRIVE) == expected
+
+
+def test_a_whole_drives_settings_are_named_once():
+    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None})
+    judgement = judged(document)
+    (found,) = judgement.findings
+    assert found.rule == NO_DRIVE
+    assert found.parameters["names"] == "minimum frequency, maximum frequency, control mode"
+
+
+def test_a_set_with_a_drives_settings_is_judged_as_one_with_a_drive():
+    """Half the flux would be silent if the set were taken to run across the line."""
+    document = changed(
+        without(booster(), "/drive"),
+        {"/pump_set/drive": None, f"{LEFT}/motor_voltage": q("230", "V")},
+    )
+    assert severities(document, "drive.volts-per-hertz") == ["stop"]
+
+
+def test_a_drive_that_is_not_named_may_be_there():
+    """Only the answer `no drive` is one; a shared drive belongs to another set."""
+    document = without(booster(), "/drive", "/pump_set/drive")
+    assert verdicts(document, NO_DRIVE) == verdicts(booster(), NO_DRIVE) == []
+    shared = changed(without(booster(), "/drive"), {"/pump_set/drive": None,
+                     "/pump_set/drive_shared_with": ["PS-102"]})  # fmt: skip
+    assert verdicts(shared, NO_DRIVE) == []

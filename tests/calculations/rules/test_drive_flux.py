@@ -180,7 +180,7 @@ def test_missing_settings_are_named() -> None:
 
 
 def test_a_fixed_speed_set_has_no_drive_to_judge() -> None:
-    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None})
+    document = changed(without(booster(), "/drive", "/event/settings"), {"/pump_set/drive": None})
     judgement = judged(document)
     for rule in (KIND, FLUX, FREQUENCY, VOLTAGE, "drive.rated-current"):
         assert of_rule(judgement, rule) == []

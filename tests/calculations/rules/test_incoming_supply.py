@@ -155,7 +155,7 @@ def test_over_a_bypass_the_plate_counts() -> None:
 
 
 def test_a_fixed_speed_set_is_judged_by_the_plate() -> None:
-    document = changed(without(measured("512", "512", "512"), "/drive"), FIXED)
+    document = changed(without(measured("512", "512", "512"), "/drive", "/event/settings"), FIXED)
     assert verdicts(document, RANGE) == [("review", "plate")]
 
 

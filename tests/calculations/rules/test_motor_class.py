@@ -128,7 +128,7 @@ def test_where_the_service_factor_is_allowed_or_absent() -> None:
     assert verdicts(stated, FACTOR) == []
     assert verdicts(changed(document, {"/motor/service_factor": q("1.0", "1")}), FACTOR) == []
     assert verdicts(well(), FACTOR) == []
-    fixed = changed(without(document, "/drive"), {"/pump_set/drive": None})
+    fixed = changed(without(document, "/drive", "/event/settings"), {"/pump_set/drive": None})
     assert verdicts(fixed, FACTOR) == []
 
 
@@ -139,7 +139,7 @@ def test_a_single_phase_motor_has_no_place_on_a_drive() -> None:
     rule = "motor.single-phase-on-drive"
     document = changed(booster(), {"/motor/phases": 1})
     assert verdicts(document, rule) == [("stop", "single_phase")]
-    fixed = changed(without(document, "/drive"), {"/pump_set/drive": None})
+    fixed = changed(without(document, "/drive", "/event/settings"), {"/pump_set/drive": None})
     assert verdicts(fixed, rule) == []
     alone = {"motor": {"kind": "induction", "phases": 1}}
     (missing,) = lacking(judged(alone), rule)
