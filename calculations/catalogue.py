@@ -249,6 +249,7 @@ RULES: tuple[Rule, ...] = (
     protection_delay.DELAY,
     protections.MISSING,
     record_content.MISSING,
+    record_content.NOT_RECEIVED,
     records.ISOLATION,
     records.DATES,
     records.IN_SERVICE,

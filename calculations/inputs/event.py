@@ -93,6 +93,10 @@ class AttachmentReference(Part):
     sha256: Text | None = None
 
 
+class NotReceived(AttachmentReference):
+    """A file that an event names and of which no bytes have come; the document never says so."""
+
+
 class TraceReference(Part):
     """A time series that belongs to the event."""
 

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 from calculations.aspects import content, loop
 from calculations.case import Case
 from calculations.findings import Finding
+from calculations.inputs.event import NotReceived
 from calculations.rule import Rule, spaced
 from calculations.rules.scope import has_bypass
 
@@ -298,4 +299,33 @@ MISSING = Rule(
     ),
 )
 
-RULES = (MISSING,)
+# -- files ----------------------------------------------------------------------------------------
+
+
+def _not_received(case: Case) -> list[str]:
+    """Names of files that have not come; nothing where nobody knows, as in an evaluation."""
+    named = [*(case.find("/event/attachments") or ()), case.find("/event/settings_file")]
+    lacking = [each for each in named if isinstance(each, NotReceived)]
+    return [each.name or spaced(each.purpose or "file") for each in lacking]
+
+
+def _told(case: Case, place: str) -> Iterator[Finding]:
+    names = _not_received(case)
+    yield NOT_RECEIVED.finding("named", "note", place, compared={}, names=", ".join(names))
+
+
+NOT_RECEIVED = Rule(
+    id="record.not-received",
+    title="Files that are named and have not come",
+    severities=("note",),
+    condition="Of every photograph and document that the record names, the file was received.",
+    source="common practice, no source",
+    subject="/event",
+    needs=(),
+    applies=lambda case: bool(_not_received(case)),
+    check=_told,
+    sentences={"named": "Named, but the file was not received: {names}."},
+    remedies={"named": "Send it to the event, or leave it out."},
+)
+
+RULES = (MISSING, NOT_RECEIVED)

@@ -1,5 +1,6 @@
 """Photographs and documents of an event, as they are told."""
 
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -22,15 +23,32 @@ def get(event: Event, identity: UUID) -> Attachment:
     return found
 
 
-def references(event: Event) -> tuple[AttachmentReference, ...]:
-    """What was attached, as an event's document names it."""
-    return tuple(
-        AttachmentReference(
-            id=str(each.id), purpose=each.purpose, name=each.name,
-            sha256=bytes(each.sha256).hex(),
-        )
-        for each in of(event)
-    )  # fmt: skip
+@dataclass(frozen=True, slots=True)
+class KeptFile:
+    """An attachment as an event's document names it, and the digest of the bytes that came."""
+
+    reference: AttachmentReference
+    sent: str
+
+    def is_named_by(self, named: AttachmentReference) -> bool:
+        """Whether this is the file that is named: by id, by digest, else by name or purpose."""
+        mine = self.reference
+        if named.id or named.sha256:
+            digest = (named.sha256 or "").lower()
+            return named.id == mine.id or digest in (mine.sha256, self.sent)
+        return mine.name == named.name or mine.purpose == named.purpose
+
+
+def kept(event: Event) -> tuple[KeptFile, ...]:
+    """What was attached."""
+    return tuple(_kept(each) for each in of(event))
+
+
+def _kept(row: Attachment) -> KeptFile:
+    reference = AttachmentReference(
+        id=str(row.id), purpose=row.purpose, name=row.name, sha256=bytes(row.sha256).hex()
+    )
+    return KeptFile(reference, bytes(row.sent_sha256).hex())
 
 
 def document(attachment: Attachment) -> dict[str, Any]:

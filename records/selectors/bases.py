@@ -11,7 +11,6 @@ from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
-from calculations.inputs.event import AttachmentReference
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
@@ -20,6 +19,7 @@ from records import permissions
 from records.models import Answer, Event, Record
 from records.permissions import Actor
 from records.selectors import attachments, rule_settings, traces
+from records.selectors.attachments import KeptFile
 
 Document = dict[str, Any]
 Pair = tuple[str, str]
@@ -39,7 +39,7 @@ class Basis:
     accepted: frozenset[Pair] = frozenset()
     held_against: Mapping[str, set[bytes]] = field(default_factory=dict)
     recordings: Mapping[str, Recording] = field(default_factory=dict)
-    files: tuple[AttachmentReference, ...] = ()
+    files: tuple[KeptFile, ...] = ()
 
 
 def of(actor: Actor, event: Event, parsed: EventInput, *, limits_set: bool) -> Basis:
@@ -64,7 +64,7 @@ def _of_event(
     told = {name: record[name] for name in _TOLD} if record else None
     earlier = _subject(record["row"], record["digest"]) if record else None
     recordings = traces.recordings(event, parsed)
-    files = attachments.references(event) if event.row else ()
+    files = attachments.kept(event) if event.row else ()
     return Basis(changed, told, earlier, accepted, held_against, recordings, files)
 
 

@@ -1,7 +1,7 @@
 """Judging an event, and keeping what was found."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -10,12 +10,14 @@ from uuid import UUID, uuid5
 from calculations import judging
 from calculations.catalogue import RULES
 from calculations.findings import Judgement
+from calculations.inputs.event import AttachmentReference, NotReceived
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from records.models import Event, Finding
 from records.permissions import Actor
 from records.selectors import bases, rule_settings
+from records.selectors.attachments import KeptFile
 from records.selectors.bases import Basis, Pair
 from records.services.content import quick_digest
 from records.services.reading import read_input
@@ -68,10 +70,17 @@ def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput, basis:
 
 
 def _with_files(event: EventInput, basis: Basis) -> EventInput:
-    """The event as if it named every file that was kept: what was sent need not be listed."""
-    if not basis.files:
-        return event
-    return event.model_copy(update={"attachments": [*(event.attachments or ()), *basis.files]})
+    """The event as if it named every file that was kept, and told apart which has not come."""
+    named = [_received(each, basis.files) for each in event.attachments or ()]
+    named += [each.reference for each in basis.files]
+    saved = _received(event.settings_file, basis.files) if event.settings_file else None
+    return event.model_copy(update={"attachments": named or None, "settings_file": saved})
+
+
+def _received(named: AttachmentReference, files: Iterable[KeptFile]) -> AttachmentReference:
+    if any(file.is_named_by(named) for file in files):
+        return named
+    return NotReceived.model_construct(**dict(named))
 
 
 def _holds(pair: Pair, judged: Judged, basis: Basis) -> bool:

@@ -4,13 +4,16 @@ import pytest
 
 from calculations.aspects.content import CONDITIONS, marked
 from calculations.inputs.drive import Drive
-from calculations.inputs.event import Event, Parties, SettingsPair
+from calculations.inputs.event import Event, NotReceived, Parties, SettingsPair
 from calculations.inputs.motor import Motor
 from calculations.inputs.pump import Pump
 from calculations.inputs.pump_set import PumpSet
+from calculations.inputs.reading import read
 from calculations.inputs.sensor import Instrument, Sensor, Vessel
 from calculations.inputs.settings import Settings
 from calculations.inputs.site import Site
+from calculations.inputs.subject import Subject
+from calculations.judging import judge
 from tests.calculations.building import (
     booster,
     changed,
@@ -46,6 +49,21 @@ def test_every_condition_of_a_field_is_known():
 def test_every_condition_that_is_asked_is_written_at_a_field():
     written = {each for model in MODELS for _, named in marked(model) for each in named if each}
     assert CONDITIONS.keys() <= written
+
+
+# -- files ---------------------------------------------------------------------------------------
+
+
+def test_a_file_that_has_not_come_is_told_and_nothing_is_guessed():
+    """As the book tells it; a document alone cannot say so, and then nobody is asked."""
+    document = booster()
+    assert of_rule(judged(document), "record.not-received") == []
+    subject = read(Subject, document)
+    named = subject.event.attachments
+    one = NotReceived.model_construct(**dict(named[1]))
+    event = subject.event.model_copy(update={"attachments": [named[0], one, *named[2:]]})
+    [finding] = of_rule(judge(subject.model_copy(update={"event": event})), "record.not-received")
+    assert (finding.severity, finding.parameters["names"]) == ("note", "drive_plate.jpg")
 
 
 # -- start-up -------------------------------------------------------------------------------------

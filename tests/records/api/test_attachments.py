@@ -202,6 +202,46 @@ def test_what_was_sent_is_not_missing(teo, station):
     assert not any("settings file" in sentence or "motor plate" in sentence for sentence in said)
 
 
+def lacking(teo, draft) -> list[str]:
+    """What is said of files that are named and have not come."""
+    found = teo.get(f"/events/{draft['id']}").json["findings"]
+    rule = visits.NOT_RECEIVED
+    return [(f["severity"], f["sentence"]) for f in found if f["rule"] == rule]
+
+
+def test_a_file_that_is_named_and_was_not_sent_is_told(teo, station):
+    sent = photograph()
+    digest = hashlib.sha256(sent).hexdigest()
+    event = station.event(
+        settings_file={"purpose": "settings_file", "name": "D-101.bin"},
+        attachments=[
+            {"purpose": "motor_plate", "name": "motor.jpg"},
+            {"purpose": "drive_plate", "name": "drive.jpg", "sha256": digest},
+            {"purpose": "sensor_plate"},
+        ],
+    )
+    draft = teo.post("/events", event).json
+    start = "Named, but the file was not received: "
+    everything = "motor.jpg, drive.jpg, sensor plate, D-101.bin."
+    assert lacking(teo, draft) == [("note", start + everything)]
+    told = attach(teo, draft, sent, purpose="other", name="1.jpg")  # known by its digest
+    assert lacking(teo, draft) == [("note", start + "motor.jpg, sensor plate, D-101.bin.")]
+    assert attach(teo, draft, sent, purpose="sensor_plate", name="2.jpg").status == 201
+    assert attach(teo, draft, sent, purpose="other", name="motor.jpg").status == 201
+    assert lacking(teo, draft) == [("note", start + "D-101.bin.")]
+    assert attach(teo, draft, b"backup", purpose="settings_file", name="d.bin").status == 201
+    assert lacking(teo, draft) == []
+    assert teo.delete(told.headers["Location"]).status == 204
+    # A digest is of these bytes alone, and they have come under another name besides.
+    assert lacking(teo, draft) == []
+
+
+def test_where_nothing_is_kept_nobody_asks_for_files(teo, station):
+    judged = teo.post("/evaluations", {"event": {"attachments": [{"purpose": "motor_plate"}]}})
+    told = {each["rule"] for each in (*judged.json["findings"], *judged.json["not_evaluated"])}
+    assert visits.NOT_RECEIVED not in told
+
+
 @pytest.mark.parametrize(
     ("place", "value"),
     [
