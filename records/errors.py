@@ -136,6 +136,13 @@ class Withdrawn(Conflict):
     title = "The event was withdrawn: nothing more is done with it"
 
 
+class OffsetMismatch(Conflict):
+    """Other bytes of an upload are expected next; `offset` says from where."""
+
+    code = "mismatching-upload-offset"
+    title = "Bytes from another place are expected next: Upload-Offset says from where"
+
+
 class NotReady(Conflict):
     """The event cannot be sealed yet; every reason is listed."""
 
@@ -175,6 +182,14 @@ class Unavailable(BookError):
     title = "The book cannot be reached at the moment: try again"
 
 
+class NoSpace(BookError):
+    """The disk is full, of the files or of the database."""
+
+    code = "no-space"
+    status = 507
+    title = "There is no space left to keep this; nothing was changed"
+
+
 class NoSigningKey(BookError):
     """The service has no key to seal with, or one that it does not know."""
 
@@ -194,6 +209,6 @@ class Failed(BookError):
 ALL: tuple[type[BookError], ...] = (
     BookError, Invalid, Unreadable, NotSignedIn, Forbidden, ConfirmationNeeded,
     SecondFactorNeeded, TooManyGuesses, NotFound, MethodNotAllowed,
-    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, NotReady, TooLarge,
-    Stale, PreconditionRequired, Unavailable, NoSigningKey, Failed,
+    UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, OffsetMismatch, NotReady,
+    TooLarge, Stale, PreconditionRequired, Unavailable, NoSpace, NoSigningKey, Failed,
 )  # fmt: skip

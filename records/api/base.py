@@ -18,6 +18,7 @@ from rest_framework.views import APIView
 
 from calculations.inputs.reading import Problem, pointer
 from records import permissions
+from records.api.problems import tell
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.models import Organization
 from records.models.base import Resource
@@ -33,11 +34,18 @@ _KNOWN = re.compile(r'(?:W/)?("[^"]*")')
 class BookView(APIView):
     """A view inside both walls: the actor's place in the database is taken before it runs."""
 
+    makes_its_own_transactions = False
+
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """Authenticate, then enter the actor's place."""
         super().initial(request, *args, **kwargs)
         _refuse_unknown_parameters(request, declared(self, request.method or ""))
-        permissions.enter(self.actor)
+        if not self.makes_its_own_transactions:
+            permissions.enter(self.actor)
+
+    def get_exception_handler(self) -> Any:
+        """Problem documents; there is nothing to undo where a view makes its own transactions."""
+        return tell if self.makes_its_own_transactions else super().get_exception_handler()
 
     @property
     def actor(self) -> Actor:

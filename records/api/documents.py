@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Field, RootModel
 
 from calculations.inputs.event import Event as EventInput
 
@@ -58,6 +58,20 @@ class AttachmentAnswer(BaseModel):
     received_at: Instant
 
 
+class UploadAnswer(BaseModel):
+    """A file that comes in parts, and how much of it has come."""
+
+    id: Uuid
+    kind: Literal["attachment", "trace"]
+    purpose: str | None
+    name: str
+    size: int = Field(description="Bytes that were announced.")
+    sha256: str = Field(description="As announced.")
+    received: int = Field(description="Bytes that have come: where to go on.")
+    complete: bool
+    expires_at: Instant = Field(description="When it is dropped, where nothing more comes.")
+
+
 class TraceColumn(BaseModel):
     """A column of a trace."""
 
@@ -76,6 +90,10 @@ class TraceAnswer(BaseModel):
     size: int = Field(description="Bytes, in the form that is kept.")
     sha256: str = Field(description="Of the bytes that are kept.")
     received_at: Instant
+
+
+class FileAnswer(RootModel[AttachmentAnswer | TraceAnswer]):
+    """What a file that came in parts has become."""
 
 
 class TraceValues(BaseModel):

@@ -36,17 +36,37 @@ LOCATION = _header("Where it is.")
 LINK = _header('The page that follows (RFC 8288): `<…>; rel="next"`. Absent on the last one.')
 RETRY_AFTER = _header("Seconds after which to try again.", "^[0-9]+$")
 
+UPLOAD_HEADERS = {
+    "Upload-Offset": _header("Bytes that have come: where the next body begins.", "^[0-9]+$"),
+    "Upload-Complete": _header("?1 when all has come, whatever was found of it.", r"^\?[01]$"),
+    "Upload-Length": _header("Bytes that were announced.", "^[0-9]+$"),
+    "Upload-Limit": _header("`max-size` in bytes, and `max-age`: seconds until it is dropped."),
+}
+# How many of them an operation answers with, by status.
+UPLOADS = {
+    "begin_upload": {"200": 4, "201": 4},
+    "read_upload": {"200": 4},
+    "ask_upload": {"204": 4},
+    "append_to_upload": {"204": 4, "200": 2, "201": 2, "400": 2, "409": 2},
+}
+
 # Operations that answer with an event.
 EVENTS = ("post_event", "read_event", "change_event", "withdraw_event")
-LOCATED = ("post_event", "seal_event", "set_rule_limit", "post_trace", "post_attachment")
+LOCATED = (
+    "post_event", "seal_event", "set_rule_limit", "post_trace", "post_attachment", "begin_upload",
+    "append_to_upload",
+)  # fmt: skip
 
 
 def describe(method: str, operation: Operation) -> None:
     """Add the headers that an operation takes and answers with."""
     name = operation["operationId"]
     in_register = operation.get("tags") == ["register"] and not name.startswith("list_")
+    for status, number in UPLOADS.get(name, {}).items():
+        for header in list(UPLOAD_HEADERS)[:number]:
+            _answer(operation, status, header, UPLOAD_HEADERS[header])
     tag = EVENT_ETAG if name in EVENTS else ETAG if in_register or method == "get" else None
-    if method == "patch":
+    if method == "patch" and name != "append_to_upload":
         _take(operation, IF_MATCH)
         _answer(operation, "412", "ETag", tag or ETAG)
     if tag is not None:

@@ -1,10 +1,12 @@
 """Every error of the API as a problem document (RFC 9457), with a pointer to every bad value."""
 
+import errno
 import logging
 from collections.abc import Callable
 from contextlib import suppress
 from typing import Any
 
+import psycopg
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.db import InterfaceError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
@@ -18,6 +20,7 @@ from records.errors import (
     Failed,
     Forbidden,
     MethodNotAllowed,
+    NoSpace,
     NotFound,
     NotSignedIn,
     TooLarge,
@@ -60,6 +63,8 @@ def headers(error: BookError) -> dict[str, str]:
         return {"WWW-Authenticate": 'Bearer realm="stationbook"'}
     if error.status in (429, 503):
         return {"Retry-After": str(error.extra.get("retry_after", RETRY_SECONDS))}
+    if "expected_offset" in error.extra:
+        return {"Upload-Offset": str(error.extra["expected_offset"])}
     if "revision" in error.extra:
         return {"ETag": f'"{error.extra.get("etag", error.extra["revision"])}"'}
     return {}
@@ -67,10 +72,17 @@ def headers(error: BookError) -> dict[str, str]:
 
 def handle(error: Exception, context: dict[str, Any]) -> Response | None:
     """DRF's exception handler; None for what is nobody's known error."""
+    known = tell(error, context)
+    if known is not None:
+        set_rollback()
+    return known
+
+
+def tell(error: Exception, context: dict[str, Any]) -> Response | None:
+    """The same where there is nothing to undo: for views that make their own transactions."""
     known = as_book_error(error)
     if known is None:
         return None
-    set_rollback()
     return Response(
         document(known), status=known.status, headers=headers(known), content_type=MEDIA_TYPE
     )
@@ -80,6 +92,8 @@ def as_book_error(error: Exception) -> BookError | None:
     """What an exception of a library means here; None if that is not known."""
     if isinstance(error, BookError):
         return error
+    if _is_of_a_full_disk(error):
+        return NoSpace()
     if isinstance(error, (OperationalError, InterfaceError)):
         return Unavailable()
     if isinstance(error, RequestDataTooBig):
@@ -91,6 +105,13 @@ def as_book_error(error: Exception) -> BookError | None:
     if isinstance(error, SuspiciousOperation):
         return Unreadable(str(error))
     return None
+
+
+def _is_of_a_full_disk(error: Exception) -> bool:
+    """Of the files, of what is spooled to disk, or of the database."""
+    if isinstance(error, OperationalError):
+        return isinstance(error.__cause__, psycopg.errors.DiskFull)
+    return isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT)
 
 
 # What the framework refuses before our code is reached.

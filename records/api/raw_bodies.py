@@ -1,6 +1,7 @@
 """Bodies that are read piece by piece: rows of a trace, photographs, documents."""
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import IO, Any
 
 from rest_framework.parsers import BaseParser
@@ -9,6 +10,7 @@ from rest_framework.request import Request
 from records.errors import TooLarge, Unreadable
 
 _PIECE = 256 * 1024
+_STEP = 16 * 1024
 
 
 class Body:
@@ -24,6 +26,11 @@ class Body:
     def pieces(self) -> Iterator[bytes]:
         """Its bytes, some at a time."""
         yield from self._counted(iter(lambda: self._stream.read(_PIECE), b""))
+
+    def arriving(self) -> Iterator[bytes]:
+        """Its bytes, a few at a time, as far as they come: where it breaks off, no error."""
+        with suppress(OSError):
+            yield from iter(lambda: self._stream.read(_STEP), b"")
 
     def _counted(self, parts: Iterator[bytes]) -> Iterator[bytes]:
         received = 0
@@ -47,6 +54,12 @@ class RawParser(BaseParser):
     ) -> Any:
         """The stream."""
         return stream
+
+
+class PartParser(RawParser):
+    """`application/partial-upload` (draft-ietf-httpbis-resumable-upload)."""
+
+    media_type = "application/partial-upload"
 
 
 class CsvParser(RawParser):

@@ -1,5 +1,6 @@
 """Describing the API: shared answers, pages of lists, and what the generator leaves out."""
 
+import copy
 from typing import Any, get_args
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
@@ -23,6 +24,7 @@ _WORDS = {
     428: "If-Match is missing.",
     429: "Tried too often from this address: wait.",
     503: "The book cannot be reached at the moment.",
+    507: "There is no space left to keep it.",
 }
 
 
@@ -35,8 +37,8 @@ def _problems(*codes: int) -> dict[Any, OpenApiResponse]:
 
 READ = _problems(400, 401, 403, 404, 429, 503)
 READ_OR_CONFLICT = _problems(400, 401, 403, 404, 409, 429, 503)
-CREATE = _problems(400, 401, 403, 404, 409, 413, 415, 429, 503)
-CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 429, 503)
+CREATE = APPEND = _problems(400, 401, 403, 404, 409, 413, 415, 429, 503, 507)
+CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 429, 503, 507)
 
 
 def registered(document: type[BaseModel]) -> type[BaseModel]:
@@ -139,6 +141,7 @@ class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-
 def complete(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     """What every document has in common: headers, summaries, quantities described once."""
     for path, operations in result["paths"].items():
+        _describe_head(operations)
         for method, operation in operations.items():
             _complete_operation(path, method, operation)
     schemas = result["components"]["schemas"]
@@ -147,6 +150,18 @@ def complete(result: dict[str, Any], **_: Any) -> dict[str, Any]:
         schemas[name] = _with_references(schemas[name], quantities)
     schemas.update(sorted(quantities.items()))
     return result
+
+
+def _describe_head(operations: dict[str, Any]) -> None:
+    """HEAD, where it says something of its own; the generator leaves it out."""
+    read = operations.get("get", {})
+    if read.get("operationId") == "read_upload":
+        problems = {status: each for status, each in read["responses"].items() if status != "200"}
+        operations["head"] = copy.deepcopy(read) | {
+            "operationId": "ask_upload",
+            "description": "How much has come, in headers alone.",
+            "responses": {"204": {"description": "Where to go on."}} | problems,
+        }
 
 
 def _complete_operation(path: str, method: str, operation: dict[str, Any]) -> None:

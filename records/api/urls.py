@@ -14,6 +14,7 @@ from records.api.views import (
     register,
     rule_settings,
     traces,
+    uploads,
     visits,
 )
 from records.api.views.nowhere import Nowhere
@@ -44,6 +45,8 @@ urlpatterns = [
     path("events/<str:id>/attachments/<str:attachment>", attachments.AttachmentDetail.as_view()),
     path("events/<str:id>/traces", traces.TraceList.as_view()),
     path("events/<str:id>/traces/<str:trace>", traces.TraceDetail.as_view()),
+    path("events/<str:id>/uploads", uploads.UploadList.as_view()),
+    path("events/<str:id>/uploads/<str:upload>", uploads.UploadDetail.as_view()),
     path("events/<str:id>/seal", events.EventSeal.as_view()),
     path("records", records.RecordList.as_view()),
     path("records/<str:id>", records.RecordDetail.as_view()),

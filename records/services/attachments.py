@@ -47,7 +47,8 @@ def add(
     memory = event_files.IN_MEMORY
     with SpooledTemporaryFile(memory) as sent, SpooledTemporaryFile(memory) as redrawn:
         sent_digest = _receive(pieces, sent)
-        _refuse_other_bytes(wanted, sent_digest)
+        if wanted.sha256:
+            event_files.refuse_other_bytes(wanted.sha256, sent_digest)
         kept, content_type = _as_kept(wanted, sent, redrawn)
         digest, size = files.store_file(kept)
     values = {
@@ -68,12 +69,6 @@ def _receive(pieces: Iterable[bytes], sent: IO[bytes]) -> bytes:
         digest.update(piece)
         sent.write(piece)
     return digest.digest()
-
-
-def _refuse_other_bytes(wanted: AttachmentInput, sent: bytes) -> None:
-    if wanted.sha256 and wanted.sha256.lower() != sent.hex():
-        words = f"other bytes came than were announced: their SHA-256 is {sent.hex()}"
-        raise Invalid(problems=[Problem("/sha256", "digest", words)])
 
 
 # -- what it is -----------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from django.db import IntegrityError, transaction
 
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, NotFound, SameIdOtherContent
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent
 from records.models import Attachment, Event, Trace
 from records.models.base import new_id
 from records.permissions import Actor
@@ -73,6 +73,13 @@ def remove(actor: Actor, event: Event, model: type[EventFile], identity: UUID) -
         audit.write(actor, "file removed", audit.of_event(event), audit.Change(before=_told(row)))
         row.delete()
         _judge_again(actor, locked)
+
+
+def refuse_other_bytes(announced: str, sent: bytes) -> None:
+    """Of bytes with the SHA-256 `sent`, where another digest (in hex) was announced."""
+    if announced.lower() != sent.hex():
+        words = f"other bytes came than were announced: their SHA-256 is {sent.hex()}"
+        raise Invalid(problems=[Problem("/sha256", "digest", words)])
 
 
 def _told(row: Attachment | Trace) -> dict[str, str]:

@@ -12,7 +12,14 @@ from tests.records.client import Api
 from tests.records.test_isolation import ROUTES, places
 
 # Routes that look like changing something and change nothing.
-CHANGES_NOTHING = {("GET", "evaluations"), ("POST", "evaluations")}
+CHANGES_NOTHING = {
+    ("GET", "evaluations"),
+    ("POST", "evaluations"),
+    ("HEAD", "events/{draft}/uploads/{upload}"),
+    # What is under way becomes a file, with its entry, or nothing.
+    ("POST", "events/{draft}/uploads"),
+    ("DELETE", "events/{draft}/uploads/{upload}"),
+}
 
 
 @pytest.fixture
@@ -97,6 +104,10 @@ class Deeds:
     def record(self, route):
         return self.teo.call("POST", self.path(route), worlds.ROWS, media="text/csv")
 
+    def complete(self, route):
+        offset, rest = {"Upload_Offset": "4"}, worlds.NOTE[4:]
+        return self.teo.call("PATCH", self.path(route), rest, media=worlds.PARTIAL, **offset)
+
     def remove(self, route):
         return self.orla.delete(self.path(route))
 
@@ -141,6 +152,7 @@ ON_EVENTS = {
     ("DELETE", "events/{draft}/attachments/{attachment}"): (Deeds.remove, "file removed"),
     ("POST", "events/{draft}/traces"): (Deeds.record, "file added"),
     ("DELETE", "events/{draft}/traces/{trace}"): (Deeds.remove, "file removed"),
+    ("PATCH", "events/{draft}/uploads/{upload}"): (Deeds.complete, "file added"),
     ("POST", "events/{draft}/withdrawal"): (Deeds.withdraw, "withdrawn"),
     ("POST", "events/{draft}/seal"): (Deeds.seal, "sealed"),
 }

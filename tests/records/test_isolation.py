@@ -50,6 +50,12 @@ ROUTES = {
     ("POST", "events/{draft}/traces"): ((400, 400, 403), (404, 404, 403)),
     ("GET", "events/{draft}/traces/{trace}"): ((200, 200, 403), (404, 404, 403)),
     ("DELETE", "events/{draft}/traces/{trace}"): ((404, 204, 403), (404, 404, 403)),
+    ("GET", "events/{draft}/uploads"): ((200, 200, 403), (404, 404, 403)),
+    ("POST", "events/{draft}/uploads"): ((400, 400, 403), (404, 404, 403)),
+    ("GET", "events/{draft}/uploads/{upload}"): ((200, 200, 403), (404, 404, 403)),
+    ("HEAD", "events/{draft}/uploads/{upload}"): ((204, 204, 403), (404, 404, 403)),
+    ("PATCH", "events/{draft}/uploads/{upload}"): ((400, 400, 403), (404, 404, 403)),
+    ("DELETE", "events/{draft}/uploads/{upload}"): ((404, 204, 403), (404, 404, 403)),
     ("POST", "events/{draft}/withdrawal"): ((400, 400, 403), (404, 404, 403)),
     ("POST", "events/{draft}/seal"): ((409, 409, 403), (404, 404, 403)),
     ("GET", "records"): ((200, 200, 200), (200, 200, 200)),
@@ -118,6 +124,7 @@ def places(side: worlds.Side) -> Places:
         "rule_setting",
         "attachment",
         "trace",
+        "upload",
         "file",
     )
     return Places(known | {name: getattr(side, name) for name in named})
@@ -147,6 +154,7 @@ SECOND = (
     "signature",
     "attachment",
     "trace",
+    "upload",
     "file",
 )  # what an address names within an event
 
@@ -167,7 +175,7 @@ def test_every_route_is_in_the_table():
 @pytest.mark.parametrize(("method", "route"), ROUTES, ids=lambda word: word)
 def test_each_person_gets_what_is_theirs_and_nothing_else(people, world, method, route):
     path = places(world.own).path(route)
-    body = None if method in ("GET", "DELETE") or route.endswith("/seal") else {}
+    body = None if method in ("GET", "HEAD", "DELETE") or route.endswith("/seal") else {}
     got = {name: people[name].call(method, path, body) for name in people if name != "orla"}
     got["orla"] = people["orla"].call(method, path, body)
     own, other = ROUTES[method, route]

@@ -18,6 +18,9 @@ _FOLLOWS = {
     "records_recorddocument",
     "records_recordedvalue",
     "records_sitesummary",
+    # Under way: it becomes a file, with its entry, or nothing.
+    "records_upload",
+    "records_uploadpart",
 }
 AUDIT = "records_auditentry"
 WATCHED = {t for t, guard in wall.GUARDS.items() if roles.OFFICE in guard.policies} - _FOLLOWS

@@ -1,5 +1,6 @@
 """Two contractors with work of every kind, committed: for tests of what is kept and hidden."""
 
+import hashlib
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,7 +12,7 @@ from tests.records.stations import Station
 
 Document = dict[str, Any]
 
-
+PARTIAL = "application/partial-upload"
 NOTE, ROWS = b"A note.\n", b"time [s],feedback [psi]\n0,60\n1,61\n"
 
 
@@ -32,6 +33,7 @@ class Side:
     rule_setting: str
     attachment: str
     trace: str
+    upload: str
     file: str
 
 
@@ -75,7 +77,7 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
         str(office.organization), str(client), station, draft["id"], finding, event["id"],
         signature,
         record["id"], operation, token, rule_setting, _attach(there, draft),
-        _record(there, draft), file,
+        _record(there, draft), _begin(there, draft), file,
     )  # fmt: skip
 
 
@@ -88,6 +90,19 @@ def _attach(technician: Api, event: Document) -> str:
 def _record(technician: Api, event: Document) -> str:
     path = f"/events/{event['id']}/traces"
     identity: str = technician.call("POST", path, ROWS, media="text/csv").json["id"]
+    return identity
+
+
+def _begin(technician: Api, event: Document) -> str:
+    """A file of which half has come."""
+    digest = hashlib.sha256(NOTE).hexdigest()
+    path = f"/events/{event['id']}/uploads"
+    announced = {"kind": "attachment", "purpose": "other", "name": "n.txt", "size": len(NOTE)}
+    identity: str = technician.post(path, announced | {"sha256": digest}).json["id"]
+    half = technician.call(
+        "PATCH", f"{path}/{identity}", NOTE[:4], media=PARTIAL, Upload_Offset="0"
+    )
+    assert half.status == 204, half.content
     return identity
 
 
