@@ -171,8 +171,8 @@ def _offset(request: Request) -> int:
 
 
 def _length(request: Request) -> int:
-    given = request.META.get("CONTENT_LENGTH")
-    if not given or not given.isdecimal():
+    given = request.META.get("CONTENT_LENGTH") or "0"
+    if "HTTP_TRANSFER_ENCODING" in request.META or not given.isdecimal():
         raise Unreadable("expected the body's length in Content-Length")
     return int(given)
 
