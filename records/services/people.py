@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
-from allauth.account.adapter import get_adapter
 from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
@@ -24,7 +23,7 @@ from records.errors import Conflict, Invalid, NotFound
 from records.models import AuditEntry, Membership, Organization, User
 from records.models.base import new_id
 from records.permissions import OFFICE, Actor
-from records.services import audit, links
+from records.services import audit, links, mails
 from records.services.reading import read_input
 
 Address = Annotated[str, StringConstraints(strip_whitespace=True, max_length=150)]
@@ -209,7 +208,7 @@ def _mail(actor: Actor, email: str, invitation: Invitation) -> None:
     told = {"inviter": actor.name, "organization": actor.organization, "link": invitation.link,
             "username": invitation.username}  # fmt: skip
     name = "invited" if invitation.link else "joined"
-    get_adapter().send_mail(f"account/email/{name}", email, told)
+    mails.send(f"account/email/{name}", email, told)
 
 
 def _member(actor: Actor, user_id: UUID) -> Membership:

@@ -1,23 +1,18 @@
 """Where the library of the entrance asks the book: limits, addresses, mail, secrets, words."""
 
-import logging
-from smtplib import SMTPException
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.mfa.adapter import DefaultMFAAdapter
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
 from records.models import User
 from records.permissions import is_recent
-from records.services import guessing, second_factor
+from records.services import guessing, mails, second_factor
 from records.services.presence import presence_of
 from records.services.sign_in import Attempt
-
-log = logging.getLogger(__name__)
 
 
 class Entrance(DefaultAccountAdapter):
@@ -71,16 +66,9 @@ class Entrance(DefaultAccountAdapter):
         """As guesses are counted."""
         return guessing.source_of(request)
 
-    def get_from_email(self) -> str:
-        """Who mails."""
-        return settings.DEFAULT_FROM_EMAIL
-
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
-        """A mail server that is away changes no answer: it would tell who has an account."""
-        try:
-            super().send_mail(template_prefix, email, context)
-        except (OSError, SMTPException) as error:
-            log.warning("a mail was not sent: %s", type(error).__name__)
+        """As the book mails."""
+        mails.send(template_prefix, email, context)
 
 
 class SecondFactor(DefaultMFAAdapter):

@@ -1,0 +1,331 @@
+"""Who belongs to an organization: invited, given a role, let go; and how the first comes in."""
+
+import re
+from datetime import UTC, datetime, timedelta
+from io import StringIO
+
+import pytest
+from django.core import mail
+from django.core.management import CommandError, call_command
+from django.db import Error, connection, transaction
+
+from records import permissions
+from records.errors import Conflict, Forbidden, Invalid, NotFound
+from records.models import AuditEntry, Membership, User
+from records.services import people, tokens
+from tests.records.client import Api, leave
+from tests.records.pages.entrance.walking import Walker, give_quick_password
+
+WANTED = {"name": "Nilo Ferran", "email": "Nilo@people.example", "role": "technician"}
+NEW = {"password1": "seven grey herons", "password2": "seven grey herons"}
+
+
+def absolute(path):
+    return f"https://book.example{path}"
+
+
+class Office:
+    """Does something as one of the cast, in the place that a request would take."""
+
+    def __init__(self, person):
+        leave()
+        self.actor = tokens.actor_of(person.secret)
+
+    def __getattr__(self, name):
+        def call(*given):
+            leave()
+            permissions.enter(self.actor)
+            try:
+                with transaction.atomic():
+                    return getattr(people, name)(self.actor, *given)
+            finally:
+                leave()
+
+        return call
+
+    def invite(self, **given):
+        return self.__getattr__("invite")(WANTED | given, absolute)
+
+
+@pytest.fixture
+def office(api, cast, settings):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    mail.outbox = []
+    give_quick_password(cast.teo)
+    return Office(cast.orla)
+
+
+def path_of(invitation):
+    return invitation.link.removeprefix("https://book.example")
+
+
+def choose(link):
+    """Open a link and choose a password; answers whether that went well."""
+    browser = Walker()
+    browser.get(link)
+    if browser.answer.status_code != 302:
+        return False
+    browser.post(browser.at, **NEW)
+    return browser.at == "/password/chosen"
+
+
+def test_an_invited_person_chooses_a_password_and_is_in(office, django_capture_on_commit_callbacks):
+    with django_capture_on_commit_callbacks(execute=True):
+        invitation = office.invite()
+    in_a_week = datetime.now(UTC) + timedelta(days=7)
+    assert abs(invitation.expires_at - in_a_week) < timedelta(minutes=1)
+    [sent] = mail.outbox
+    assert sent.to == ["nilo@people.example"]
+    assert invitation.link in sent.body
+    assert "Orla of Halvorn Pump Works invites you" in sent.body
+    assert choose(path_of(invitation))
+    browser = Walker()
+    browser.sign_in("nilo@people.example", NEW["password1"])
+    assert "Nilo Ferran, Halvorn Pump Works (technician)" in browser.get("/").words
+    assert not choose(path_of(invitation))  # once
+
+
+def test_before_a_password_is_chosen_nobody_comes_in(office):
+    office.invite()
+    for password in ("", "!", "seven grey herons"):
+        assert Walker().sign_in("nilo@people.example", password).status == 200
+
+
+def test_an_invited_person_has_no_powers_and_is_written_down(office, cast):
+    invitation = office.invite()
+    user = User.objects.get(id=invitation.user_id)
+    assert (user.is_superuser, user.is_staff, user.is_active) == (False, False, True)
+    assert not user.has_usable_password()
+    permissions.enter(office.actor)
+    entry = AuditEntry.objects.order_by("-row").first()
+    assert (entry.action, entry.kind, entry.subject) == ("person invited", "person", user.id)
+    assert entry.person_id == cast.orla.id
+    assert invitation.link.rpartition("-")[2] not in str(entry.__dict__)
+
+
+def test_the_link_ends_after_a_week(office, monkeypatch):
+    from django.contrib.auth.tokens import PasswordResetTokenGenerator as Generator
+
+    link = path_of(office.invite())
+    now = Generator()._now()
+    for days, status in ((6.99, 302), (7.01, 404)):
+        monkeypatch.setattr(Generator, "_now", lambda self, d=days: now + timedelta(days=d))
+        assert Walker().get(link).status == status
+
+
+def test_inviting_again_ends_the_former_link(office):
+    first = office.invite()
+    second = office.invite(role="office")
+    assert second.user_id == first.user_id
+    assert not choose(path_of(first))
+    assert choose(path_of(second))
+    leave()
+    permissions.enter(office.actor)
+    assert Membership.objects.get(user_id=first.user_id).role == "office"
+    with pytest.raises(Conflict, match="belongs to your organization already"):
+        office.invite()
+
+
+def test_nobody_gets_a_link_to_anothers_account(office, cast):
+    """Who signs in with this address elsewhere would otherwise be let in to by a stranger."""
+    before = User.objects.get(pk=cast.otto.id).password
+    for email in ("otto@people.example", "OTTO@people.example", "cleo@people.example"):
+        with pytest.raises(Conflict, match="somebody else signs in with this address"):
+            office.invite(email=email)
+    leave()
+    assert User.objects.get(pk=cast.otto.id).password == before
+
+
+def test_a_name_that_is_an_address_of_somebody_is_taken(office, stage, cast):
+    office.invite(email="zoe@people.example")
+    with pytest.raises(Conflict):
+        Office(cast.otto).invite(email="ZOE@people.example")
+
+
+def test_who_left_is_let_in_again_without_a_link(office, cast, django_capture_on_commit_callbacks):
+    office.end(cast.teo.id)
+    assert Api(cast.teo).get("/me").status == 401
+    with django_capture_on_commit_callbacks(execute=True):
+        invitation = office.invite(email="teo@people.example", name="Teo")
+    assert (invitation.link, invitation.user_id) == (None, cast.teo.id)
+    assert Api(cast.teo).get("/me").status == 200
+    assert "again" in mail.outbox[-1].subject
+    assert "http" not in mail.outbox[-1].body
+
+
+def test_who_is_let_go_is_refused_at_once_and_leaves_the_list(office, cast, orla):
+    browser = Walker()
+    browser.sign_in("teo")
+    assert browser.get("/").status == 200
+    office.end(cast.teo.id)
+    assert browser.get("/").status == 403
+    assert Api(cast.teo).get("/me").status == 401
+    assert "Teo" not in [each["name"] for each in orla.get("/members").json["items"]]
+    made = orla.post("/tokens", {"name": "x", "user": str(cast.teo.id)})
+    assert made.status == 400
+    with pytest.raises(NotFound):
+        office.end(cast.teo.id)
+
+
+def test_another_role_ends_the_tokens_of_the_former(office, cast):
+    office.change_role(cast.teo.id, "office")
+    assert Api(cast.teo).get("/me").status == 401
+    browser = Walker()
+    browser.sign_in("teo")
+    browser.get("/")
+    assert browser.at.startswith("/second-factor")  # of the office, it is needed
+    office.change_role(cast.teo.id, "technician")
+    assert Api(cast.teo).get("/me").status == 200
+
+
+def test_the_last_of_the_office_stays(office, cast):
+    for change in (lambda: office.end(cast.orla.id),
+                   lambda: office.change_role(cast.orla.id, "technician")):  # fmt: skip
+        with pytest.raises(Conflict, match="last person of the office"):
+            change()
+    office.change_role(cast.teo.id, "office")
+    office.end(cast.orla.id)
+    assert Api(cast.orla).get("/me").status == 401
+
+
+def test_the_office_alone_and_of_its_own_organization_alone(office, cast):
+    for person in (cast.teo, cast.cleo):
+        with pytest.raises(Forbidden):
+            Office(person).invite()
+        with pytest.raises(Forbidden):
+            Office(person).end(cast.orla.id)
+    for other in (cast.otto, cast.cleo):
+        with pytest.raises(NotFound):
+            office.end(other.id)
+        with pytest.raises(NotFound):
+            office.change_role(other.id, "office")
+
+
+@pytest.mark.parametrize(
+    ("given", "pointer"),
+    [
+        ({"name": " "}, "/name"),
+        ({"email": "nobody"}, "/email"),
+        ({"email": "a@b@people.example"}, "/email"),
+        ({"email": "x" * 150 + "@people.example"}, "/email"),
+        ({"email": "nilo@people.example\nBcc: x@people.example"}, "/email"),
+        ({"role": "client"}, "/role"),
+        ({"role": "owner"}, "/role"),
+    ],
+)
+def test_a_bad_wish_names_its_field(office, given, pointer):
+    with pytest.raises(Invalid) as refused:
+        office.invite(**given)
+    assert [each.pointer for each in refused.value.problems] == [pointer]
+    assert mail.outbox == []
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        "add_person('{id}', 'eve', 'Eve', 'eve@people.example', 'pbkdf2_sha256$1$x$y')",
+        "invite_again('{otto}', 'pbkdf2_sha256$1$x$y')",
+    ],
+)
+def test_the_database_takes_no_password_from_an_office(office, cast, call):
+    permissions.enter(office.actor)
+    statement = "SELECT " + call.format(id="0" * 32, otto=cast.otto.id)
+    with pytest.raises(Error, match=r"without a password|holds no password"), transaction.atomic():
+        connection.cursor().execute(statement)
+
+
+def test_the_database_renews_no_invitation_of_another_organization(office, cast):
+    theirs = Office(cast.otto).invite(email="zoe@people.example")
+    leave()
+    permissions.enter(office.actor)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT invite_again(%s, '!x')", [theirs.user_id])
+        assert cursor.fetchone() == (False,)
+        cursor.execute("SELECT invite_again(%s, '!x')", [cast.teo.id])  # has a password
+        assert cursor.fetchone() == (False,)
+    leave()
+    assert choose(path_of(theirs))
+
+
+@pytest.mark.commits
+def test_an_installation_begins_with_a_command(as_owner, database_name, settings, stage):
+    from tests import database
+    from tests.database import PROJECT  # noqa: F401
+
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    said = run_as_owner(
+        database, database_name, "invite_person", "ada@people.example", "--name", "Ada",
+        "--role", "office", "--new-organization", "Pale Reach Pumps",
+        "--address", "https://book.example/",
+    )  # fmt: skip
+    [link] = re.findall(r"https://book\.example(/password/choose/\S+)", said)
+    assert choose(link)
+    browser = Walker()
+    browser.sign_in("ada@people.example", NEW["password1"])
+    assert browser.at == "/"
+    row = as_owner.execute("SELECT person_name, action FROM records_auditentry").fetchall()
+    assert row == [("operator", "person invited")]
+
+
+def run_as_owner(database, name, *words):
+    """Run a command in a process of its own, as the owner of the tables."""
+    import os
+    import subprocess
+    import sys
+
+    from records import roles
+
+    ran = subprocess.run(
+        [sys.executable, database.PROJECT / "manage.py", *words],
+        env={**os.environ, "OWNER_DATABASE_URL": database.url(roles.OWNER, name),
+             "SECRET_KEY": secret_key()},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    return ran.stdout
+
+
+def secret_key():
+    from django.conf import settings
+
+    return settings.SECRET_KEY
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"organization": "nope"}, "no organization of this id"),
+        ({"new_organization": "X", "email": "nope"}, "/email: expected an e-mail address"),
+    ],
+)
+def test_the_command_says_what_is_wrong(db, given, words, monkeypatch):
+    options = {"email": "ada@people.example", "name": "Ada", "role": "office",
+               "address": "https://book.example", "organization": None,
+               "new_organization": None} | given  # fmt: skip
+    from records.management.commands.invite_person import Command, Organization
+
+    monkeypatch.setattr(Organization, "objects", FakeRows(Organization.objects))
+    with pytest.raises(CommandError, match=words):
+        Command(stdout=StringIO()).handle(**options)
+
+
+class FakeRows:
+    """Organizations without a database that would let the log-in role add one."""
+
+    def __init__(self, real):
+        self.real = real
+
+    def using(self, alias):
+        return self
+
+    def get(self, **given):
+        return self.real.none().get(**given)
+
+    def create(self, **given):
+        return self.real.model(**given)
+
+
+def test_a_command_that_knows_nobody_says_so(db):
+    with pytest.raises(CommandError, match="nobody of this user name"):
+        call_command("second_factor", "forget", "zoe")
