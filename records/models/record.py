@@ -67,6 +67,7 @@ class Record(models.Model):
                 | Q(number__gt=1, previous_digest__isnull=False),
                 name="only_the_first_record_has_no_predecessor",
             ),
+            models.UniqueConstraint(fields=["corrects"], name="record_is_corrected_once"),
         ]
         indexes = [
             models.Index(fields=["client", "-row"], name="record_newest_of_client"),

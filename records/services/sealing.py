@@ -51,8 +51,9 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
         if existing is not None:
             return existing, False
         event.refuse_unless_draft()
-        _refuse_unready(event)
+        # First the lock: no other record of the site is sealed between the look and the seal.
         head = SiteSummary.objects.select_for_update().get(site=event.site_id)
+        _refuse_unready(event)
         record = _seal(event, head)
         audit.write(actor, "sealed", audit.of_event(event), _change(record))
         return record, True
@@ -157,7 +158,7 @@ def obstacles(event: Event) -> list[Problem]:
         for finding in findings.present(event)
         if findings.is_open(finding)
     ]
-    problems += _not_kept(event)
+    problems += _not_kept(event) + _corrected_already(event)
     current = signatures.digests(event)
     signed = [s for s in signatures.valid(event) if bytes(s.digest).hex() == current[s.meaning]]
     performers = {s.by_id for s in signed if s.meaning == "performed"}
@@ -176,6 +177,19 @@ def _not_kept(event: Event) -> list[Problem]:
     digests |= {bytes(each.sha256).hex() for each in recorded}
     found = references.not_kept(event.document, digests, {str(each.id) for each in recorded})
     return [Problem("/event" + each.pointer, each.code, each.detail) for each in found]
+
+
+def _corrected_already(event: Event) -> list[Problem]:
+    """A record is corrected once: what is still wrong then stands in the new one."""
+    named = event.document.get("corrects")
+    newer = Record.objects.filter(corrects__id=named, site=event.site_id).first() if named else None
+    if newer is None:
+        return []
+    words = (
+        f"the record was corrected already, by record {newer.number}: if that one is wrong too,"
+        f" correct it in turn, by its id {newer.id}, or else withdraw this draft"
+    )
+    return [Problem("/event/corrects", "corrected", words)]
 
 
 def _words(finding: Any) -> str:

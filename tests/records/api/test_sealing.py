@@ -187,6 +187,37 @@ def test_a_correcting_record_names_the_one_it_replaces(teo, orla, cleo, station)
     }  # fmt: skip
 
 
+def test_of_two_drafts_that_correct_a_record_one_is_sealed(teo, orla, station):
+    old = visits.sealed(teo, orla, station)
+    why = {"corrects": old["id"], "correction_reason": "Wrong serial number."}
+    first, second = (visits.signed(teo, orla, station, **why) for _ in range(2))
+    new = seal(orla, first)
+    assert new.status == 201
+    refused = seal(orla, second)
+    assert_problem(refused, 409, "/event/corrects")
+    [problem] = refused.json["errors"]
+    assert problem["code"] == "corrected"
+    assert "by record 2" in problem["detail"]
+    assert new.json["id"] in problem["detail"]
+    path = f"/events/{second['id']}"
+    assert teo.patch(path, {"corrects": new.json["id"]}, teo.get(path).etag).status == 200
+    visits.sign_both(teo, orla, second)
+    third = seal(orla, second).json
+    assert (third["number"], third["corrects"]) == (3, new.json["id"])
+
+
+def test_the_database_holds_that_a_record_is_corrected_once(teo, orla, station, monkeypatch):
+    old = visits.sealed(teo, orla, station)
+    why = {"corrects": old["id"], "correction_reason": "Wrong serial number."}
+    first, second = (visits.signed(teo, orla, station, **why) for _ in range(2))
+    assert seal(orla, first).status == 201
+    before = counts()
+    monkeypatch.setattr("records.services.sealing._corrected_already", lambda event: [])
+    assert seal(orla, second).status == 500
+    assert counts() == before
+    assert teo.get(f"/events/{second['id']}").json["state"] == "draft"
+
+
 def test_only_a_record_of_the_same_site_is_corrected(teo, orla, station, cast):
     other = stations.register(orla, cast.client, code="B-8")
     there = visits.sealed(teo, orla, other)

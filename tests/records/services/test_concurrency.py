@@ -100,6 +100,15 @@ def test_the_same_answer_signature_and_seal_at_once_are_one(teo, orla, cast, sta
     ]  # fmt: skip
 
 
+def test_of_two_corrections_sealed_at_once_one_wins(teo, orla, cast, station, stage):
+    old = visits.sealed(teo, orla, station)
+    why = {"corrects": old["id"], "correction_reason": "Wrong serial number."}
+    drafts = [visits.signed(teo, orla, station, **why) for _ in range(4)]
+    answers = together([posting(cast.orla, f"/events/{e['id']}/seal", None) for e in drafts])
+    assert statuses(answers) == {201: 1, 409: 3}
+    assert rows(stage, "records_record", "corrects_id IS NOT NULL") == 1
+
+
 # -- lost updates -------------------------------------------------------------------------------
 
 
