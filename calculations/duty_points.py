@@ -94,7 +94,11 @@ def duty_points(
     ends = [_end(flow, pump_head(flow), system.head(pumps * flow)) for flow in edges]
     stretches = list(pairwise(ends))
     level = _SAME * shut_off
-    flat = [stretch for stretch in stretches if _is_flat(surplus, *stretch, level)]
+    flat = [
+        stretch
+        for stretch in stretches
+        if abs(stretch[0].surplus) <= level and _is_flat(surplus, *stretch, level)
+    ]
     if flat:
         return solution(Outcome.FLAT, [flat[0][0].flow, flat[-1][1].flow])
     flows = _meetings(surplus, stretches)
@@ -179,9 +183,8 @@ def _edges(
 
 
 def _is_flat(surplus: Callable[[float], float], start: _End, end: _End, level: float) -> bool:
-    if abs(start.surplus) > level or abs(end.surplus) > level:
-        return False
-    return abs(surplus(0.5 * (start.flow + end.flow))) <= level
+    middle = 0.5 * (start.flow + end.flow)
+    return abs(end.surplus) <= level and abs(surplus(middle)) <= level
 
 
 def _meetings(surplus: Callable[[float], float], stretches: list[tuple[_End, _End]]) -> list[float]:

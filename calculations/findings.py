@@ -2,14 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Severity = Literal["stop", "review", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "review", "note")
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """A value as people read it: digits and unit."""
 
     value: str
@@ -65,8 +64,7 @@ class NotEvaluated:
     because: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Derived:
+class Derived(NamedTuple):
     """A value that follows from what is known, with its formula and source."""
 
     id: str

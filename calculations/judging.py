@@ -76,7 +76,7 @@ def _apply(
         findings += found
         if lacking:
             not_evaluated.append(lacking)
-        if blocker or any(_is_open(one, accepted) for one in found):
+        if blocker or (found and any(_is_open(one, accepted) for one in found)):
             doubts.setdefault(each.id, {})[place] = blocker or each.id
     return findings, not_evaluated
 
@@ -125,7 +125,7 @@ def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:
 def _subjects(each: Rule, case: Case) -> Iterable[str]:
     if not each.each:
         return (case.place(each.subject),)
-    return tuple(elements(case, each.each)) or (case.place(each.each),)
+    return elements(case, each.each) or (case.place(each.each),)
 
 
 def _needs(each: Rule, place: str) -> Iterable[str]:
@@ -134,7 +134,12 @@ def _needs(each: Rule, place: str) -> Iterable[str]:
         return each.needs
     if not place.rsplit("/", 1)[-1].isdigit():
         raise Missing(place)
-    return tuple(place + need[1:] if need.startswith("./") else need for need in each.needs)
+    return _at(place, each.needs)
+
+
+@cache
+def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(place + need[1:] if need.startswith("./") else need for need in needs)
 
 
 def _derived(case: Case) -> Iterable[Derived]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Compared, Finding, Severity, Shown, digits
 from calculations.units import Quantity, from_si, kinds_of, to_si
 
@@ -178,11 +178,11 @@ def percent(ratio: float, significant: int = 3) -> str:
     return f"{digits(100 * ratio, significant)} %"
 
 
-def elements(case: Case, each: str) -> Iterator[str]:
+@once
+def elements(case: Case, each: str) -> tuple[str, ...]:
     """The places of the elements of a list; none if the list is not known or empty."""
-    found = case.find(each)
-    for index in range(len(found or ())):
-        yield f"{case.place(each)}/{index}"
+    whole = case.place(each)
+    return tuple(f"{whole}/{index}" for index in range(len(case.find(each) or ())))
 
 
 def each_alone(*parts: Iterable[Finding]) -> Iterator[Finding]:

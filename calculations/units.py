@@ -278,7 +278,7 @@ class Quantity:
     @property
     def resolution(self) -> float:
         """Half of the last digit entered, in SI: what rounding alone may have changed."""
-        return 0.5 * last_digit(self.value) * (factor(self.unit) if self.unit != "AWG" else 0.0)
+        return _resolution(self.value, self.unit)
 
     def as_document(self) -> "dict[str, str] | str":
         """As it stands in documents; conductors by gauge are plain text."""
@@ -304,6 +304,10 @@ def number_text(value: object) -> str:
 
 
 @lru_cache(maxsize=4096)
+def _resolution(text: str, unit: str) -> float:
+    return 0.5 * last_digit(text) * (factor(unit) if unit != "AWG" else 0.0)
+
+
 def last_digit(text: str) -> float:
     """Weight of the last digit of a number as written: 0.1 for 57.6, 1 for 1770."""
     mantissa, _, exponent = text.lower().partition("e")

@@ -196,8 +196,26 @@ def judge_error(*, error: float, tolerance: float, uncertainty: float) -> ErrorV
     Equation: |e| <= A inside, <= T undecided, else outside; A as `acceptance_limit`.
     Source: Z540.3-2006, 5.3 b), and handbook, method 6 (formula from memory).
     """
-    guards.finite(error=error)
+    return judge_errors(errors=(error,), tolerance=tolerance, uncertainty=uncertainty)[0]
+
+
+def judge_errors(
+    *, errors: Sequence[float], tolerance: float, uncertainty: float
+) -> tuple[ErrorVerdict, ...]:
+    """What each of several errors shows: as `judge_error`, the limit computed once.
+
+    errors: indicated minus true [any unit].
+    tolerance, uncertainty: as for `judge_error` [same unit].
+    Returns a verdict for each error.
+    Raises InvalidInput for values outside these ranges.
+    Equation and source: as `judge_error`.
+    """
     limit = acceptance_limit(tolerance=tolerance, uncertainty=uncertainty)
+    return tuple(_verdict(error, limit, tolerance) for error in errors)
+
+
+def _verdict(error: float, limit: float, tolerance: float) -> ErrorVerdict:
+    guards.finite(error=error)
     rounding = 1e-9 * tolerance
     if abs(error) <= limit + rounding and limit > 0.0:
         return ErrorVerdict.INSIDE

@@ -90,7 +90,7 @@ CONDITIONS: Mapping[str, Condition] = {
 def needed(case: Case, part: BaseModel) -> Iterator[str]:
     """Names of the fields that a start-up needs of this part."""
     for name, conditions in marked(type(part)):
-        if any(not each or _holds(case, part, each) for each in conditions):
+        if _is_needed(case, part, conditions):
             yield name
 
 
@@ -106,6 +106,10 @@ def marked(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...]], ...]:
     return tuple(found)
 
 
+def _is_needed(case: Case, part: BaseModel, conditions: tuple[str, ...]) -> bool:
+    return "" in conditions or any(_holds(case, part, each) for each in conditions)
+
+
 def _holds(case: Case, part: BaseModel, words: str) -> bool:
     condition = CONDITIONS.get(words)
     return condition is not None and condition(case, part)
@@ -114,5 +118,11 @@ def _holds(case: Case, part: BaseModel, words: str) -> bool:
 def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
     """Those of them that are not known; `unknown` and an empty text or list are not known."""
     return tuple(
-        name for name in needed(case, part) if getattr(part, name) in (None, "unknown", "", [])
+        name
+        for name, conditions in marked(type(part))
+        if _is_blank(getattr(part, name)) and _is_needed(case, part, conditions)
     )
+
+
+def _is_blank(value: Any) -> bool:
+    return value is None or (isinstance(value, str | list) and value in ("unknown", "", []))

@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal
+from typing import Literal
 
 from calculations import verification
 from calculations.aspects import kinds, liquid, loop
 from calculations.case import Case, Missing, Waits, once
 from calculations.errors import InvalidInput
+from calculations.inputs.readings import VerificationPoint
 from calculations.inputs.sensor import Instrument
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 from calculations.units import Quantity, factor
@@ -90,7 +91,9 @@ def check(case: Case, place: str, state: State) -> Check:
     (tolerance,) = case.require(f"{sensor}/tolerance_percent_of_span")
     chain = _chain(case, place, sensor)
     points = case.require(f"{place}/{state}")[0]
-    read = tuple(_point(case, f"{place}/{state}/{index}", chain) for index in range(len(points)))
+    read = tuple(
+        _point(case, f"{place}/{state}/{index}", each, chain) for index, each in enumerate(points)
+    )
     readable = tuple(point for point in read if point.indicated is not None)
     if not readable:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
@@ -149,8 +152,10 @@ def _chain(case: Case, place: str, sensor: str) -> _Chain:
     )
 
 
-def _point(case: Case, at: str, chain: _Chain) -> Point:
-    applied, signal, shown = case.quantity(f"{at}/applied"), *_readings(case, at)
+def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point:
+    applied, signal, shown = read.applied, read.signal, read.indicated
+    if applied is None:
+        raise Missing(f"{at}/applied")
     output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
     if signal is not None and output is not None:
@@ -167,15 +172,11 @@ def _point(case: Case, at: str, chain: _Chain) -> Point:
         place=at,
         applied=_process(case, applied, chain) + chain.height,
         by_signal=by_signal,
-        shown=None if shown is None else _shown(case, at, shown, chain),
-        rising=not case.is_(f"{at}/direction", "down"),
+        shown=None if shown is None else _shown(case, shown, read.indicated_at, chain),
+        rising=read.direction != "down",
         rounding=rounding + _step(case, applied, chain),
         reading_rounding=rounding,
     )
-
-
-def _readings(case: Case, at: str) -> tuple[Any, Any]:
-    return case.find(f"{at}/signal"), case.find(f"{at}/indicated")
 
 
 def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
@@ -209,12 +210,12 @@ def _height(case: Case, place: str, sensor: str) -> float:
     return 0.0
 
 
-def _shown(case: Case, at: str, shown: Quantity, chain: _Chain) -> float | None:
+def _shown(case: Case, shown: Quantity, where: str | None, chain: _Chain) -> float | None:
     """What is shown, taken back to the transmitter: the drive may show it at another datum.
 
     None for a flow that the drive makes of a differential pressure, and where the datum is open.
     """
-    at_drive = case.find(f"{at}/indicated_at") in (None, "drive")
+    at_drive = where in (None, "unknown", "drive")
     if at_drive and case.find("/regulating_sensor") is None and loop.is_closed(case):
         return None  # it may be the one that is regulated on
     if not (at_drive and chain.regulating):
@@ -318,9 +319,11 @@ def _si(quantity: Quantity | None) -> float | None:
     return None if quantity is None else quantity.si
 
 
-def verdict(error: float, found: Check, uncertainty: float) -> ErrorVerdict:
-    """What an error [1] shows of a sensor, seen with the reference's uncertainty [1]."""
-    return verification.judge_error(error=error, tolerance=found.tolerance, uncertainty=uncertainty)
+def verdicts(found: Check, uncertainty: float) -> tuple[ErrorVerdict, ...]:
+    """What the errors show of a sensor, seen with the reference's uncertainty [1]."""
+    return verification.judge_errors(
+        errors=found.errors, tolerance=found.tolerance, uncertainty=uncertainty
+    )
 
 
 def known_uncertainty(case: Case, found: Check) -> float | None:

@@ -139,8 +139,7 @@ def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
 def _doubt(case: Case, found: Check, uncertainty: float, ratio: float) -> str | None:
     if ratio < case.limit("sensor.reference-uncertainty.review") - 1e-9:
         return "useless"
-    verdicts = [verifying.verdict(error, found, uncertainty) for error in found.errors]
-    if verification.ErrorVerdict.UNDECIDED in verdicts:
+    if verification.ErrorVerdict.UNDECIDED in verifying.verdicts(found, uncertainty):
         return "guard_band"
     return "coarse" if ratio < case.limit("sensor.reference-uncertainty.note") - 1e-9 else None
 
