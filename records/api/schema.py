@@ -90,7 +90,7 @@ def _given(name: str, **schema: Any) -> dict[str, Any]:
     return {"required": [name], "properties": {name: schema}}
 
 
-# What depends on another field.
+# What depends on another field, as the services hold it: a test posts every combination.
 _CONDITIONS: dict[str, dict[str, Any]] = {
     "Event": {
         "anyOf": [_given("pump_set", type="string"), _given("sensors", type="array", minItems=1)]

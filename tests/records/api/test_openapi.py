@@ -113,29 +113,6 @@ def test_what_cannot_be_left_out_is_never_null(document):
             assert {"type": "null"} not in schema["properties"][field].get("anyOf", []), name
 
 
-@pytest.mark.parametrize(
-    ("name", "given", "valid"),
-    [
-        ("NewEvent", {"pump_set": "1"}, True),
-        ("NewEvent", {"sensors": ["PT-101"]}, True),
-        ("NewEvent", {}, False),
-        ("NewEvent", {"pump_set": None}, False),
-        ("NewEvent", {"sensors": []}, False),
-        ("NewSensor", {"quantity": "pressure", "reference": "gauge"}, True),
-        ("NewSensor", {"quantity": "flow"}, True),
-        ("NewSensor", {"quantity": "pressure"}, False),
-        ("NewSensor", {"quantity": "pressure", "reference": None}, False),
-        ("NewDrive", {"rated_current_heavy_duty": {"value": "1", "unit": "A"}}, True),
-        ("NewDrive", {}, False),
-    ],
-)
-def test_what_depends_on_another_field_is_described(document, name, given, valid):
-    """The same as the service refuses: tests of events and of the register hold it to that."""
-    schema = document["components"]["schemas"][name]
-    conditions = {key: schema[key] for key in ("anyOf", "if", "then") if key in schema}
-    assert Draft202012Validator(conditions).is_valid(given) is valid
-
-
 def test_a_page_and_its_limit_are_described_where_there_are_pages(document):
     for name, operation in operations(document).items():
         known = {each["name"] for each in operation.get("parameters", ())}
