@@ -2,7 +2,7 @@
 
 import pytest
 
-from deploy.environment import BadVariableError, secret, switch, whole_number, words
+from deploy.environment import BadVariableError, one_of, secret, switch, whole_number, words
 
 
 @pytest.mark.parametrize(("text", "meant"), [("1", True), ("yes", True), ("0", False), ("", False)])
@@ -27,6 +27,17 @@ def test_a_number_out_of_its_range(monkeypatch, text):
 def test_a_number_that_is_not_said(monkeypatch):
     monkeypatch.delenv("POOL", raising=False)
     assert whole_number("POOL", 8) == 8
+
+
+def test_one_of_a_few_words(monkeypatch):
+    choices = ("required", "offered")
+    monkeypatch.delenv("SECOND_FACTOR", raising=False)
+    assert one_of("SECOND_FACTOR", choices) == "required"
+    monkeypatch.setenv("SECOND_FACTOR", " Offered")
+    assert one_of("SECOND_FACTOR", choices) == "offered"
+    monkeypatch.setenv("SECOND_FACTOR", "off")
+    with pytest.raises(BadVariableError, match="SECOND_FACTOR: expected one of required, offered"):
+        one_of("SECOND_FACTOR", choices)
 
 
 def test_a_list(monkeypatch):

@@ -47,6 +47,21 @@ def test_it_refuses_a_short_secret_and_every_host(everything_said, settings):
         refuse_defaults()
 
 
+def test_it_refuses_a_key_of_second_factors_that_is_none(everything_said, settings):
+    settings.MFA_KEYS = [settings.MFA_KEYS[0], "short"]
+    with pytest.raises(ImproperlyConfigured, match="MFA_KEY: key 2 is not 32 bytes"):
+        refuse_defaults()
+
+
+def test_a_second_factor_is_left_to_people_on_a_loopback_alone(everything_said, settings):
+    settings.SECOND_FACTOR = "offered"
+    settings.PLAIN_HTTP = True
+    refuse_defaults()
+    settings.PLAIN_HTTP = False
+    with pytest.raises(ImproperlyConfigured, match="SECOND_FACTOR=offered is for one machine"):
+        refuse_defaults()
+
+
 def test_debugging_does_without(settings, monkeypatch):
     for name in SAID:
         monkeypatch.delenv(name, raising=False)

@@ -10,6 +10,7 @@ from django.test import Client, RequestFactory
 
 from records import permissions
 from records.errors import TooManyGuesses
+from records.management.commands.relay import Relay
 from records.models import Guess
 from records.services import guessing
 from records.services.guessing import Limit
@@ -92,6 +93,16 @@ def test_the_worker_deletes_what_is_over_and_the_log_in_role_cannot():
         assert guessing.forget_old() == 1
     leave()
     assert Guess.objects.count() == 1
+
+
+def test_the_relay_deletes_them_now_and_then():
+    relay = Relay()
+    for number, left in ((1, 0), (2, 1)):  # the second time it is too early
+        guessing.take(THREE, number)
+        Guess.objects.update(until="2000-01-01T00:00:00Z")
+        relay.forget_old_guesses()
+        leave()
+        assert Guess.objects.count() == left
 
 
 @pytest.mark.parametrize(

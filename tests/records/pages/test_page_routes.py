@@ -1,0 +1,142 @@
+"""Every route of the pages for every person, with its headers: one that is not in it fails."""
+
+import re
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from tests.records import visits
+from tests.records.client import leave
+from tests.records.pages.reading import Page, read
+from tests.records.sessions import sign_in
+
+PEOPLE = ("orla", "teo", "cleo", "otto", None)
+IN = 302  # to sign-in
+
+# What each route answers to (orla, teo, cleo, otto, nobody); POST without a form.
+ROUTES = {
+    ("GET", ""): (200, 200, 200, 200, IN),
+    ("GET", "stations"): (302, 302, 302, 302, 302),
+    ("GET", "stations/{station}"): (200, 200, 200, 404, IN),
+    ("GET", "events/{event}"): (200, 200, 403, 404, IN),
+    ("GET", "tokens"): (200, 200, 403, 200, IN),
+    ("POST", "tokens"): (400, 400, 403, 400, IN),
+    ("POST", "tokens/{token}/revoke"): (404, 404, 403, 404, IN),
+    ("GET", "tokens/{token}/revoke"): (405, 405, 405, 405, 405),
+    ("GET", "records/{record}"): (200, 200, 200, 404, IN),
+    ("GET", "audit"): (200, 403, 403, 200, IN),
+    ("GET", "rules"): (200, 200, 200, 200, IN),
+    ("GET", "problems/not-found"): (200, 200, 200, 200, 200),
+    ("GET", "healthz"): (200, 200, 200, 200, 200),
+    ("GET", "sign-in"): (302, 302, 302, 302, 200),
+    ("POST", "sign-in"): (302, 302, 302, 302, 200),
+    ("GET", "sign-in/code"): (302, 302, 302, 302, 302),
+    ("POST", "sign-in/code"): (302, 302, 302, 302, 302),
+    ("GET", "sign-out"): (405, 405, 405, 405, 405),
+    ("POST", "sign-out"): (302, 302, 302, 302, 302),
+    ("GET", "confirm"): (200, 200, 200, 200, IN),
+    ("POST", "confirm"): (200, 200, 200, 200, IN),
+    ("GET", "confirm/code"): (302, 302, 302, 302, IN),  # nobody has set one up: by password
+    ("GET", "password"): (200, 200, 200, 200, IN),
+    ("POST", "password"): (200, 200, 200, 200, IN),
+    ("GET", "password/forgotten"): (200, 200, 200, 200, 200),
+    ("POST", "password/forgotten"): (200, 200, 200, 200, 200),
+    ("GET", "password/forgotten/sent"): (200, 200, 200, 200, 200),
+    ("GET", "password/chosen"): (200, 200, 200, 200, 200),
+    ("GET", "password/choose/{nobody}-abc-def"): (404, 404, 404, 404, 404),
+    ("GET", "second-factor"): (200, 200, 200, 200, IN),
+    ("GET", "second-factor/app"): (200, 200, 200, 200, IN),
+    ("POST", "second-factor/app"): (200, 200, 200, 200, IN),
+    ("GET", "second-factor/app/remove"): (404, 404, 404, 404, IN),
+    ("POST", "second-factor/app/remove"): (404, 404, 404, 404, IN),
+    ("GET", "second-factor/recovery-codes"): (404, 404, 404, 404, IN),
+    ("GET", "second-factor/recovery-codes/new"): (200, 200, 200, 200, IN),
+    ("POST", "second-factor/recovery-codes/new"): (200, 200, 200, 200, IN),
+}
+
+
+@pytest.fixture
+def places(teo, orla, station):
+    record = visits.sealed(teo, orla, station)
+    event = visits.post(teo, station)
+    return {"station": station.site, "event": event["id"], "record": record["id"],
+            "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
+
+
+def patterns(resolver, before=""):
+    for each in resolver.url_patterns:
+        here = before + str(each.pattern)
+        if isinstance(each, URLResolver):
+            yield from patterns(each, here)
+        elif isinstance(each, URLPattern):
+            yield here
+
+
+def written(route):
+    """A route of the table as the resolver writes it."""
+    if route.startswith("password/choose/"):
+        return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
+    route = re.sub(r"\{\w+\}", "<str:id>", route)
+    return route.replace("problems/not-found", "problems/<slug:code>")
+
+
+def test_every_route_is_in_the_table():
+    known = {written(route) for _, route in ROUTES}
+    assert known == set(patterns(get_resolver("records.pages.urls")))
+
+
+def call(cast, name, method, path):
+    client = Client(raise_request_exception=False)
+    if name:
+        sign_in(client, getattr(cast, name))
+    leave()
+    return client.generic(method, path)
+
+
+@pytest.mark.parametrize(("method", "route"), ROUTES, ids=lambda word: word or "/")
+def test_each_person_gets_what_is_theirs_with_every_header(api, cast, places, method, route):
+    path = "/" + route.format(**places)
+    answers = {name: call(cast, name, method, path) for name in PEOPLE}
+    got = tuple(answers[name].status_code for name in PEOPLE)
+    assert got == ROUTES[method, route]
+    for answer in answers.values():
+        check_headers(answer)
+        check_page(answer)
+
+
+def check_headers(answer):
+    policy = answer.headers["Content-Security-Policy"]
+    assert "default-src 'self'" in policy
+    assert "unsafe" not in policy
+    assert answer.headers["X-Frame-Options"] == "DENY"
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert answer.headers["Referrer-Policy"] == "same-origin"
+    assert answer.headers["Cross-Origin-Opener-Policy"] == "same-origin"
+
+
+def check_page(answer):
+    """In the look of the pages, readable without a script and with nothing from elsewhere."""
+    html = answer.content.decode()
+    if not html or not answer.headers["Content-Type"].startswith("text/html"):
+        return
+    seen = read(Page(answer.status_code, dict(answer.headers), html))
+    assert seen.faults == []
+    assert "<script" not in html
+    assert "<style" not in html
+    assert re.findall(r'(?:src|href|action)="(?:\w+:)?//', html) == []
+    assert "arithmetic and not a safety approval" in seen.words
+
+
+ENTRANCE = ("sign-in", "confirm", "password", "second-factor")
+
+
+@pytest.mark.parametrize(
+    "route", [r for m, r in ROUTES if m == "GET" and r.split("/")[0] in ENTRANCE]
+)
+def test_no_page_of_the_entrance_is_kept_by_anybody(api, cast, places, route):
+    for name in ("teo", None):
+        answer = call(cast, name, "GET", "/" + route.format(**places))
+        if answer.status_code != 200:
+            continue  # nothing of anybody's is in it
+        assert "no-store" in answer.headers["Cache-Control"], (route, name)
