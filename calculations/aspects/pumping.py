@@ -2,7 +2,7 @@
 
 from calculations import pump_curves
 from calculations.aspects import liquid
-from calculations.aspects.rating import run_rating
+from calculations.aspects.rating import SUPPLY, available, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
 from calculations.rules import motor_plate
@@ -77,7 +77,8 @@ def speeds_agree(case: Case) -> bool | None:
     if motor_plate.doubt(case):
         return None
     needed = ["/pump/rated_speed", "/rating/speed", "/rating/frequency"]
-    needed += ["/rating/voltage"] if case.find("/motor/extended_constant_torque") else []
+    if case.find("/motor/extended_constant_torque"):
+        needed += ["/rating/voltage", *([] if available(case) else [SUPPLY])]
     if any(case.find(place) is None for place in needed):
         return None
     allowed = case.limit("curve.speed.difference")

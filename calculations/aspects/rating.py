@@ -7,7 +7,7 @@ winding) has a larger power, frequency, voltage and speed than its plate, at the
 from dataclasses import dataclass
 
 from calculations import motor_operation
-from calculations.case import Case, once
+from calculations.case import Case, Missing, once
 from calculations.rules.scope import is_synchronous
 from calculations.units import Quantity
 
@@ -15,7 +15,7 @@ BARELY_ABOVE = 1.02
 """Set over rated frequency [1] up to which nothing is stretched."""
 
 HIGHEST_STRETCH = 2.0
-"""Most by which a rating is stretched where the supply is not known [1]; delta to star is 1.73."""
+"""Most by which a rating is stretched [1], whatever is set; delta to star is 1.73."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,22 +36,37 @@ class RunRating:
         return self.voltage / self.frequency
 
 
+SUPPLY = "/site/supply_nominal_voltage"
+
+
+def available(case: Case) -> Quantity | None:
+    """The voltage that a stretched motor may get: the supply's, else what the drive is set to."""
+    found: Quantity | None = case.find(SUPPLY) or case.find("/settings/motor_voltage")
+    return found
+
+
 def stretch(case: Case) -> float:
-    """How far the rating is stretched [1]: no further than the supply's voltage carries."""
+    """How far the rating is stretched [1]: no further than the supply's voltage carries.
+
+    `Missing` where a motor is run above its rating and the supply is not known.
+    """
     if case.find("/motor/extended_constant_torque") is not True:
         return 1.0
     voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
     asked = case.find("/settings/motor_frequency")
     wanted = asked.si / frequency.si if asked is not None else HIGHEST_STRETCH
-    supply = case.find("/site/supply_nominal_voltage") or case.find("/settings/motor_voltage")
-    carried = supply.si / voltage.si if supply is not None else HIGHEST_STRETCH
-    found = min(wanted, carried, HIGHEST_STRETCH)
+    if wanted <= BARELY_ABOVE:
+        return 1.0
+    supply = available(case)
+    if supply is None:
+        raise Missing(SUPPLY)
+    found = min(wanted, supply.si / voltage.si, HIGHEST_STRETCH)
     return found if found > BARELY_ABOVE else 1.0
 
 
 @once
 def run_rating(case: Case) -> RunRating:
-    """The rating as run; `Missing` without voltage and frequency."""
+    """The rating as run; `Missing` without voltage and frequency, or the supply where stretched."""
     voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
     factor = stretch(case)
     upper = case.find("/rating/voltage_upper")

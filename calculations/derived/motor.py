@@ -52,7 +52,10 @@ def _product(case: Case) -> float:
 
 def _is_extended(case: Case) -> bool:
     known = case.find("/rating/voltage") and case.find("/rating/frequency")
-    return bool(known) and stretch(case) > 1
+    try:
+        return bool(known) and stretch(case) > 1
+    except Missing:
+        return True  # how far is not known: the value says what it lacks
 
 
 def _extended_frequency(case: Case) -> float:

@@ -114,6 +114,7 @@ def _overpressure(case: Case) -> Iterator[Finding]:
         return
     if case.find("/pump/curve_points") is None or not loop.keeps_discharge_pressure(case):
         return
+    case.require(speeds.TAPPING)  # what it sees is told at its own height
     reached = speeds.shut_off_reading(case, highest.si)
     burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
     unit = case.quantity("/regulating_sensor/upper_range_value").unit

@@ -4,12 +4,16 @@ from collections.abc import Iterator
 
 from calculations.aspects import chain, loop
 from calculations.case import Case, Missing
-from calculations.derived import speeds
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, show, spaced
 from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
-from calculations.rules.speed_and_system import LOST_WITH_SENSOR, relieved, weakest
+from calculations.rules.speed_and_system import (
+    LOST_WITH_SENSOR,
+    pressure_at,
+    relieved,
+    weakest,
+)
 from calculations.rules.speed_limits import MAXIMUM
 from calculations.signals import ANALOGUE_SIGNALS, SignalRange
 from calculations.units import Quantity
@@ -87,7 +91,7 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
     seen = chain.has_live_zero(signal)
     if _runs_away(case, response, seen):
         whose, limit = weakest(case)
-        reached = speeds.shut_off_reading(case, case.si(MAXIMUM))
+        reached = pressure_at(case, case.si(MAXIMUM))
         if reached > limit.si + limit.resolution and not relieved(case, limit.si, blind=True):
             yield SIGNAL_LOSS.finding(
                 "full_speed", "stop", place,

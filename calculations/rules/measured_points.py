@@ -98,7 +98,8 @@ def _point(case: Case, place: str) -> Iterator[Finding]:
     if point.head <= 0:
         yield _not_positive(case, place, point)
     elif point.flow == 0:
-        yield from _shut_off(case, place, point)
+        if pumping.may_shut_off(case):  # else the curve says little there, and nobody asks
+            yield from _shut_off(case, place, point)
     else:
         yield from _with_flow(case, place, point)
 
@@ -355,39 +356,4 @@ OPERATING = Rule(
 )
 
 
-def _minimum_flow(case: Case, place: str) -> Iterator[Finding]:
-    flow = duty.flow(case, place)
-    if flow == 0 or case.is_(f"{place}/purpose", "shut_off"):
-        return
-    ratio = duty.speed(case, place) / case.si("/pump/rated_speed")
-    least = case.si("/pump/minimum_continuous_flow") * ratio
-    if flow * (1 + duty.flow_uncertainty(case, place)) >= least:
-        return
-    read = case.quantity(f"{place}/flow")
-    yield MINIMUM_FLOW.finding(
-        "below", "review", place,
-        compared={"flow": read, "least": show(least, read.unit)},
-        limit=f"at least {show(least, read.unit)}",
-    )  # fmt: skip
-
-
-MINIMUM_FLOW = Rule(
-    id="region.minimum-flow",
-    title="Measured flow against the minimum continuous flow",
-    severities=("review",),
-    condition="No lasting point has less flow than the pump's minimum continuous flow, taken with "
-    "its speed, beyond the uncertainty of the flow.",
-    source="pump's manual; affinity law of flow",
-    each=POINTS,
-    needs=("/pump/minimum_continuous_flow", "/pump/rated_speed"),
-    waits_for=(*RESTS_ON_CURVE, "curve.point"),
-    applies=has_points,
-    check=_minimum_flow,
-    sentences={
-        "below": "At {flow} the pump gives less than its minimum continuous flow of {least} at "
-        "that speed.",
-    },
-    remedies={"below": "Let it sleep earlier, or give it a path for minimum flow."},
-)
-
-RULES = (POINT, OPERATING, MINIMUM_FLOW)
+RULES = (POINT, OPERATING)

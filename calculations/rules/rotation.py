@@ -34,12 +34,13 @@ def _reversed(case: Case, place: str) -> Iterator[Finding]:
         yield REVERSED.finding("seen", "stop", place, compared={})
         return
     seen = direction == "correct" and case.is_("/event/rotation/method", *SEEN)
-    low = [found for found in _ratios(case, "shut_off") if _is_low(case, found[1])]
+    closed = _ratios(case, "shut_off") if pumping.may_shut_off(case) else []
+    low = [found for found in closed if _is_low(case, found[1])]
     if low:
         yield _by_shut_off(case, low[0], seen)
     elif not seen and _all_points_low(case):
         yield _by_points(case, place)
-    elif direction != "correct" and not _ratios(case, "shut_off"):
+    elif direction != "correct" and not closed:
         raise Missing(BYPASS if case.fixed_speed else DIRECTION)
 
 

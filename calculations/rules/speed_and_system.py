@@ -193,7 +193,7 @@ def weakest(case: Case) -> tuple[str, Quantity]:
     return min(known, key=lambda each: each[1].si)
 
 
-def _pressure_at(case: Case, frequency: float) -> float:
+def pressure_at(case: Case, frequency: float) -> float:
     """Pressure [Pa] at no flow and the highest suction, at the height of the site datum."""
     return suction.pressure(case, "high", 0.0) + pumping.shut_off_pressure(case, frequency)
 
@@ -218,7 +218,7 @@ def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
 def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
     whose, limit = weakest(case)
-    reached = _pressure_at(case, highest.si)
+    reached = pressure_at(case, highest.si)
     if reached <= limit.si + limit.resolution or relieved(case, limit.si):
         return
     yield MAXIMUM_PRESSURE.finding(
@@ -256,7 +256,7 @@ MAXIMUM_PRESSURE = Rule(
 def _minimum_pressure(case: Case, place: str) -> Iterator[Finding]:
     lowest = case.quantity(MINIMUM)
     whose, limit = weakest(case)
-    reached = _pressure_at(case, lowest.si)
+    reached = pressure_at(case, lowest.si)
     if reached <= limit.si + limit.resolution:
         return
     yield MINIMUM_PRESSURE.finding(

@@ -236,3 +236,23 @@ def test_a_voltage_that_the_supply_cannot_give(supply: str, notes: bool) -> None
     document = changed(booster(), {"/site/supply_nominal_voltage": q(supply, "V")})
     expected = [("note", "above_supply")] if notes else []
     assert verdicts(document, VOLTAGE) == expected
+
+
+def test_a_stretched_motor_without_a_supply_is_not_guessed() -> None:
+    """230 V at 50 Hz stretched to 87 Hz, as far as the supply's voltage carries it."""
+    document = without(eighty_seven_hertz(), "/site/supply_nominal_voltage")
+    assert verdicts(document, FLUX) == []  # the drive's own voltage carries it
+    (missing,) = lacking(judged(without(document, f"{LEFT}/motor_voltage")), VOLTAGE)
+    assert missing.needs == (f"{LEFT}/motor_voltage",)
+    judgement = judged(without(document, f"{LEFT}/motor_voltage"))
+    for rule in ("drive.motor-power", "load.current-expected"):
+        assert "/site/supply_nominal_voltage" in lacking(judgement, rule)[0].needs
+    assert "drive.volts-per-hertz" not in {each.id for each in judgement.derived}
+
+
+def test_a_motor_run_at_its_rating_needs_no_supply() -> None:
+    """Stretching is allowed, but the drive is set to the plate's 50 Hz."""
+    document = changed(eighty_seven_hertz(), {f"{LEFT}/motor_frequency": q("50", "Hz")})
+    document = without(document, "/site/supply_nominal_voltage", f"{LEFT}/motor_voltage")
+    values = {each.id for each in judged(document).derived}
+    assert "drive.volts-per-hertz" in values

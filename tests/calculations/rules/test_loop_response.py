@@ -2,7 +2,15 @@
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    severities,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
 
@@ -77,6 +85,17 @@ WEAK = {"/site/discharge_pressure_limit": q("140", "psi"), "/site/relief_valve_s
 )  # fmt: skip
 def test_signal_loss(changes, expected):
     assert verdicts(changed(booster(), changes), "loop.signal-loss") == expected
+
+
+@pytest.mark.parametrize(("limit", "expected"), [("147.0", ["stop"]), ("147.4", [])])
+def test_pipework_is_compared_at_the_datum_wherever_the_sensor_is(limit, expected):
+    """147.1 psi at the datum; a sensor 20 ft above it would read 138.4 psi."""
+    changes = WEAK | left(signal_loss_response="maximum_speed") | {
+        "/site/discharge_pressure_limit": q(limit, "psi"),
+        "/sensors/0/tapping_elevation": q("20", "ft"),
+    }  # fmt: skip
+    found = severities(changed(booster(), changes), "loop.signal-loss")
+    assert [each for each in found if each == "stop"] == expected
 
 
 def dead_zero(**more: object):

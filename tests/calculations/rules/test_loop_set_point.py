@@ -243,3 +243,9 @@ def test_in_a_deep_well_another_unit_fits_by_the_head_of_the_pump():
     }  # fmt: skip
     document = changed(booster(), deep | left(set_point=q("2.5", "psi")))
     assert verdicts(document, "loop.set-point-unit") == [("stop", "below_service_unit")]
+
+
+def test_what_a_transmitter_sees_is_told_at_its_own_height():
+    document = without(booster(), "/sensors/0/tapping_elevation")
+    (missing,) = lacking(judged(document), "loop.limit-measurable")
+    assert missing.needs == ("/sensors/0/tapping_elevation",)

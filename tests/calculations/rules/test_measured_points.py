@@ -196,6 +196,16 @@ def test_a_closed_valve_check_is_meant_to_have_no_flow():
     assert verdicts(document, "region.minimum-flow") == []
 
 
+@pytest.mark.parametrize("kind", ["axial_or_mixed_flow", "end_suction"])
+def test_some_pumps_must_not_run_at_a_closed_valve(kind):
+    """Power of an axial pump is highest there: its head there is judged by nothing."""
+    axial = kind == "axial_or_mixed_flow"
+    document = changed(at_flow("0", purpose="shut_off"), {"/pump/type": kind})
+    assert verdicts(document, "region.minimum-flow") == [("review", "closed")] * axial
+    low = changed(document, {f"{AT}/discharge_pressure": q("112", "psi")})  # 187 of 220 ft
+    assert verdicts(low, "curve.point") == ([] if axial else [("review", "shut_off")])
+
+
 def test_a_small_motor_at_part_load_slips_less_than_in_proportion():
     """0.75 hp at 1600 of 1800 rpm: 44 Hz count as 1173 rpm, where 600 gpm have 105.5 ft.
 

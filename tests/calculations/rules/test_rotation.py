@@ -65,6 +65,14 @@ def test_a_pump_of_high_specific_speed_keeps_it_a_question() -> None:
     assert verdicts(closed("90.0", **UNSEEN, **axial), REVERSED) == [("review", "shut_off")]
 
 
+def test_an_axial_pump_is_not_judged_by_its_head_at_a_closed_valve() -> None:
+    axial = {"/pump/type": "axial_or_mixed_flow"}
+    assert verdicts(closed("90.0", **axial), REVERSED) == []
+    unknown = {"/event/rotation/drive_direction": "not_checked"}
+    judgement = judged(closed("90.0", **unknown, **axial))
+    assert lacking(judgement, REVERSED)[0].needs == ("/event/rotation/drive_direction",)
+
+
 def test_little_head_at_every_point_is_a_question_unless_seen() -> None:
     low = {
         f"/event/duty_points/{i}/discharge_pressure": q(value, "psi")
