@@ -67,6 +67,13 @@ class Expected(BaseModel):
     lacking: list[LackingValue]
 
 
+class Caution(BaseModel):
+    """A caution as documents print it: to be shown before any value that is to be set."""
+
+    title: str
+    text: str
+
+
 class PackedPumpSet(BaseModel):
     """A pump set in service with its parts, and what to expect of it."""
 
@@ -74,6 +81,7 @@ class PackedPumpSet(BaseModel):
     pump: PumpInput
     motor: MotorInput
     drive: DriveInput | None
+    cautions: list[Caution] = Field(description="Those that hold for this pump set.")
     sensors: list[str] = Field(description="Ids of the sensors that concern it.")
     neighbours: list[str] = Field(description="Ids of the sets on its header or in its group.")
     last_settings: LastSettings | None
@@ -84,6 +92,8 @@ class VisitPack(BaseModel):
     """Everything that a technician takes along to a station."""
 
     catalogue: str
+    cautions: list[Caution] = Field(description="Those that hold for the station and all in it.")
+    deference: str = Field(description="What computed agreement is not, and what comes first.")
     site: SiteInput
     pump_sets: list[PackedPumpSet]
     sensors: list[SensorInput]

@@ -11,6 +11,7 @@ from calculations.inputs.subject import Subject
 from calculations.judging import derived_document
 from calculations.units import Quantity
 from records import permissions
+from records.documents.contents import cautions
 from records.documents.visit.visit import Known
 from records.errors import Conflict, NotFound
 from records.models import Instrument, PumpSet, Sensor, Site, Vessel
@@ -30,12 +31,17 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
     if site is None:
         raise NotFound()
     changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
+    plate, sets = to_plate(KINDS["sites"], site), subjects.snapshots(actor, site)
+    vessels = _in_service(actor, Vessel.objects.filter(site=site))
+    standing = ({"site": plate, "vessels": vessels}, *(snapshot for snapshot, _ in sets))
     return {
         "catalogue": VERSION,
-        "site": to_plate(KINDS["sites"], site),
-        "pump_sets": [_pump_set(*each, changed) for each in subjects.snapshots(actor, site)],
+        "cautions": cautions.concerning(*standing),
+        "deference": cautions.DEFERENCE,
+        "site": plate,
+        "pump_sets": [_pump_set(*each, changed) for each in sets],
         "sensors": _in_service(actor, Sensor.objects.filter(site=site)),
-        "vessels": _in_service(actor, Vessel.objects.filter(site=site)),
+        "vessels": vessels,
         "instruments": _in_service(actor, Instrument.objects.all(), "serial"),
         "rules": [catalogue.rule_document(each, catalogue.by_limit(changed)) for each in RULES],
         "limits_changed": changed,
@@ -80,6 +86,7 @@ def _pump_set(snapshot: Snapshot, last: Document | None, changed: list[Document]
     parts = {part: snapshot.get(part) for part in ("pump_set", "pump", "motor", "drive")}
     return {
         **parts,
+        "cautions": cautions.concerning(snapshot),
         "sensors": [each["id"] for each in snapshot["sensors"]],
         "neighbours": [each["pump_set"]["id"] for each in snapshot["neighbours"]],
         "last_settings": last,

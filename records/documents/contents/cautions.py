@@ -39,18 +39,20 @@ _ALWAYS = (
 
 def cautions(*sources: Source) -> list[Block]:
     """All cautions that concern the reader of a record, or of several pieces, each once."""
-    listed = dict.fromkeys((*_ALWAYS, *(each for one in sources for each in _of_the_station(one))))
-    return [
-        heading("Cautions"),
-        {"kind": "titled", "items": [{"title": title, "text": words} for title, words in listed]},
-        paragraph(DEFERENCE),
-    ]
+    listed = concerning(*(source.snapshot.value for source in sources))
+    return [heading("Cautions"), {"kind": "titled", "items": listed}, paragraph(DEFERENCE)]
 
 
-def _of_the_station(source: Source) -> Iterator[tuple[str, str]]:
-    snapshot = source.snapshot
-    yield from _site(snapshot.see("site") or {})
-    yield from _equipment(snapshot.value)
+def concerning(*snapshots: Document) -> list[dict[str, str]]:
+    """The same as data, `title` and `text`: of these nameplates, each once."""
+    found = (each for one in snapshots for each in _of_the_station(one))
+    listed = dict.fromkeys((*_ALWAYS, *found))
+    return [{"title": title, "text": words} for title, words in listed]
+
+
+def _of_the_station(snapshot: Document) -> Iterator[tuple[str, str]]:
+    yield from _site(snapshot.get("site") or {})
+    yield from _equipment(snapshot)
 
 
 def _site(site: Document) -> Iterator[tuple[str, str]]:

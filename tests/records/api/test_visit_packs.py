@@ -7,6 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from tests.calculations import building_plates
 from tests.calculations.building_plates import q
 from tests.records import stations, visits
+from tests.records.documents.reading_back import squeezed, text
 from tests.records.problems import assert_problem
 
 
@@ -76,6 +77,43 @@ def test_what_was_withdrawn_is_not_what_a_drive_was_left_with(teo, path, station
     [own] = teo.get(path).json["pump_sets"]
     assert own["last_settings"]["event"] == first["id"]
     assert own["last_settings"]["as_left"]["set_point"] == q("85", "psi")
+
+
+def test_cautions_are_those_that_are_printed(orla, teo, path, station):
+    """As on the visit sheet, in its order; those of this station with them."""
+    at = f"/sites/{station.site}"
+    area = {"hazardous_area": "zone_1"}
+    assert orla.patch(at, area, orla.get(at).etag).status == 200
+    pack = teo.get(path).json
+    titles = [each["title"] for each in pack["cautions"]]
+    assert titles[0] == "Hazardous voltage, stored energy"
+    assert {"Lock-out", "Automatic restart", "Explosive atmosphere", "Vessels"} <= set(titles)
+    [own] = pack["pump_sets"]
+    assert own["cautions"] == pack["cautions"]  # the only pump set that there is
+    printed = teo.get(f"/pump-sets/{station.pump_set}/visit-sheet.pdf").content
+    words = squeezed(text(printed))
+    places = [words.index(squeezed(f"{e['title']} {e['text']}")) for e in own["cautions"]]
+    assert places == sorted(places)
+    assert squeezed(pack["deference"]) in words
+    assert "not a safety approval" in pack["deference"]
+
+
+def test_a_caution_of_one_pump_set_is_told_with_it(orla, teo, station):
+    """An axial-flow pump must not run at a closed valve; the other one may."""
+    place = {"site": station.site}
+    axial = building_plates.pump() | place | {"type": "axial_or_mixed_flow", "tag": "P-102"}
+    motor = building_plates.motor() | place | {"tag": "M-102", "serial": "M-2"}
+    pieces = {kind: orla.post(f"/{kind}s", each).json["id"]
+              for kind, each in (("pump", axial), ("motor", motor))}  # fmt: skip
+    second = place | {"tag": "PS-102"} | pieces
+    assert orla.post("/pump-sets", second).status == 201
+    pack = teo.get(f"/sites/{station.site}/visit-pack").json
+    told = {each["pump_set"]["tag"]: {c["title"] for c in each["cautions"]}
+            for each in pack["pump_sets"]}  # fmt: skip
+    assert {tag: "Closed valve" in titles for tag, titles in told.items()} == {
+        "PS-101": False, "PS-102": True,
+    }  # fmt: skip
+    assert "Closed valve" in {each["title"] for each in pack["cautions"]}
 
 
 def test_limits_are_those_of_the_client(orla, teo, path, cast):
