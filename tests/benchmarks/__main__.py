@@ -1,8 +1,8 @@
 """Runs every benchmark: python -m tests.benchmarks."""
 
-from tests.benchmarks import event_post
+from tests.benchmarks import event_post, judging
 
-BENCHMARKS = (event_post,)
+BENCHMARKS = (event_post, judging)
 
 if __name__ == "__main__":
     for benchmark in BENCHMARKS:

@@ -1,0 +1,109 @@
+"""judge() of a full event, beside the same formulas written as bare floats, measured in turn.
+
+    python -m tests.benchmarks.judging
+
+Prints a table in Markdown and writes everything measured as JSON. `bare_formulas` says what it
+computes and what it leaves out. Processor time is counted, not the clock on the wall, so that a
+busy machine disturbs the ratio less; reading the document is not part of either.
+"""
+
+import argparse
+import gc
+import os
+import platform
+import statistics
+import time
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import judge
+from tests.benchmarks import report, servers
+from tests.benchmarks.bare_formulas import formulas
+from tests.benchmarks.bare_numbers import numbers
+from tests.benchmarks.documents import Document, quantities, start_up
+from tests.calculations.building import booster
+
+JUDGE, BARE = "judge()", "the same formulas as bare floats"
+WARM_UP = 20
+
+
+def arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
+    """Read the command line."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.judging")
+    parser.add_argument("--rounds", type=int, default=40, help="of each, in turn")
+    parser.add_argument("--times", type=int, default=10, help="of judge() in a round")
+    parser.add_argument("--json", type=Path, default=servers.DATA / "judging.json")
+    return parser.parse_args(words)
+
+
+def main(words: Sequence[str] | None = None) -> None:
+    """Measure, print the table, write the file."""
+    options = arguments(words)
+    told = measure(options.rounds, options.times)
+    print(in_words(told))
+    report.write(options.json, told)
+
+
+def full_event() -> Subject:
+    """The booster's complete start-up, with the slips in it."""
+    return read(Subject, booster() | {"event": start_up()})
+
+
+def measure(rounds: int, times: int) -> Document:
+    """Both in turn, round after round; a ratio compares neighbours in time."""
+    subject = full_event()
+    compared = {JUDGE: partial(judge, subject), BARE: partial(formulas, numbers(subject))}
+    found: dict[str, list[float]] = {name: [] for name in compared}
+    for _ in range(rounds):
+        for name, compute in compared.items():
+            found[name].append(milliseconds(compute, times))
+    ratios = [ours / bare for ours, bare in zip(found[JUDGE], found[BARE], strict=True)]
+    return {
+        "at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
+        "python": platform.python_version(),
+        "processors": os.cpu_count(),
+        "load": os.getloadavg()[0],
+        "quantities": quantities(start_up()),
+        "summary": [_line(name, each) for name, each in found.items()],
+        "ratio": statistics.median(ratios),
+    }
+
+
+def milliseconds(compute: Callable[[], Any], times: int) -> float:
+    """Mean processor time of so many runs, after some that do not count."""
+    for _ in range(WARM_UP):
+        compute()
+    gc.collect()
+    begun = time.process_time()
+    for _ in range(times):
+        compute()
+    return (time.process_time() - begun) / times * 1e3
+
+
+def _line(what: str, found: Sequence[float]) -> Document:
+    return {"what": what, "median_ms": statistics.median(found), "least_ms": min(found)}
+
+
+def in_words(told: Document) -> str:
+    """The report that is printed."""
+    rows = [("what", "median ms", "least ms"), ("---", "---", "---")]
+    rows += [
+        (each["what"], f"{each['median_ms']:.2f}", f"{each['least_ms']:.2f}")
+        for each in told["summary"]
+    ]
+    return "\n".join(
+        (
+            f"\nJudging an event of {told['quantities']} quantities; {told['processors']}"
+            f" processors, load {told['load']:.1f}, Python {told['python']}.\n",
+            *(f"| {' | '.join(row)} |" for row in rows),
+            f"\njudge() ÷ bare floats: {told['ratio']:.1f}",
+        )
+    )
+
+
+if __name__ == "__main__":
+    main()
