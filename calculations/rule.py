@@ -116,7 +116,8 @@ class Value:
     """A derived value: how it is computed, in which unit it is shown, and where it comes from.
 
     `compute` returns SI and raises `Missing`; with `each` it is computed for every element of a
-    list, whose place it is given.
+    list, whose place it is given. `read_on_site`: an instrument or the drive's display can show it
+    on the day, and nothing else asks for it.
     """
 
     id: str
@@ -130,6 +131,7 @@ class Value:
     each: str = ""
     significant: int = 4
     applies: Callable[[Case], bool] = always
+    read_on_site: bool = False
 
     def show(self, case: Case, si: float) -> Shown:
         """The value in the unit that people expect it in."""

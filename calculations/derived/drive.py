@@ -54,6 +54,7 @@ VALUES = (
         compute=_volts_per_hertz,
         subject="/rating",
         applies=has_motor,
+        read_on_site=True,
     ),
     Value(
         id="drive.volts-per-hertz-set",
@@ -64,6 +65,7 @@ VALUES = (
         compute=_volts_per_hertz_set,
         subject="/settings/motor_voltage",
         applies=has_drive,
+        read_on_site=True,
     ),
     Value(
         id="drive.available-current",

@@ -43,6 +43,7 @@ VALUES = (
         compute=_no_load_current,
         subject="/rating",
         significant=3,
+        read_on_site=True,
     ),
     Value(
         id="load.highest-expected-current",
@@ -54,6 +55,7 @@ VALUES = (
         unit=like("/rating/current", "A"),
         compute=load.highest_current,
         subject="/settings/maximum_frequency",
+        read_on_site=True,
     ),
     Value(
         id="duty.expected-current",

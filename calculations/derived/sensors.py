@@ -68,6 +68,7 @@ def _at_value(name: str, title: str, subject: str, value: Callable[[Case], float
         compute=compute,
         subject=subject,
         applies=loop.is_closed,
+        read_on_site=True,
     )
 
 
@@ -105,6 +106,7 @@ def _scaling(end: str) -> Value:
         compute=compute,
         subject="/regulating_sensor",
         significant=5,
+        read_on_site=True,
     )
 
 

@@ -49,6 +49,7 @@ def _zero_flow(end: End) -> Value:
         compute=lambda case: holding.zero_flow_frequency(case, end),
         subject="/pump",
         applies=pumping.is_centrifugal,
+        read_on_site=True,
     )
 
 
@@ -142,6 +143,7 @@ def _sleep_flow(end: End) -> Value:
         compute=lambda case: flow_at_set_point(case, case.si("/settings/sleep_frequency"), end),
         subject="/settings/sleep_frequency",
         applies=loop.keeps_discharge_pressure,
+        read_on_site=True,
     )
 
 
@@ -156,6 +158,7 @@ def _shut_off(name: str, frequency: str) -> Value:
         compute=lambda case: shut_off_reading(case, case.si(frequency)),
         subject="/pump",
         applies=pumping.may_shut_off,
+        read_on_site=True,
     )
 
 

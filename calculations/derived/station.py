@@ -40,6 +40,7 @@ def _flow(name: str, pointer: str, end: End = "low") -> Value:
         compute=lambda case: system.flow(case, case.si(pointer), end),
         subject=pointer,
         applies=pumping.is_centrifugal,
+        read_on_site=True,
     )
 
 
@@ -119,6 +120,7 @@ def _of_vessel(
         each="/vessels",
         applies=vessels.serves_sleep,
         significant=3,
+        read_on_site=True,
     )
 
 

@@ -18,9 +18,8 @@ from records.documents.visit.forms import blank, form
 from records.documents.visit.visit import Visit, cell
 
 TITLES = {value.id: value.title for value in VALUES}
-# What an instrument or the drive's display can show on the day; the rest is for reference.
-TO_BE_READ = ("load.", "speed.zero-flow", "sleep.", "pressure.", "system.flow", "sensor.signal-at",
-              "sensor.scaling", "vessel.", "drive.volts-per-hertz")  # fmt: skip
+# What can be read on the day; the rest is for reference, or told with the sensor's own points.
+READ_ON_SITE = {value.id for value in VALUES if value.read_on_site}
 # A drive that regulates usually has these too, and one that keeps a pressure the second ones.
 USUAL = {"input_selector", "proportional_gain", "integral_time", "sleep_frequency", "sleep_delay",
          "wake_value", "wake_basis"}  # fmt: skip
@@ -28,8 +27,6 @@ ON_PRESSURE = {"low_suction_limit", "low_suction_limit_response", "high_discharg
                "high_discharge_limit_response"}  # fmt: skip
 SCALING = {"feedback_at_lower_signal": "sensor.scaling-at-lower-signal",
            "feedback_at_upper_signal": "sensor.scaling"}  # fmt: skip
-# Told with the sensor's own points.
-ELSEWHERE = tuple(f"sensor.signal-at-{share}-percent" for share in (0, 25, 50, 75, 100))
 
 
 def settings(visit: Visit) -> list[Block]:
@@ -104,7 +101,7 @@ def unit_of(value: Any) -> str:
 
 def values(visit: Visit) -> list[Block]:
     """Values that can be read on the day, with room for what was read."""
-    found = [value for value in visit.expectation.derived if _is_to_be_read(value)]
+    found = [value for value in visit.expectation.derived if value.id in READ_ON_SITE]
     if not found:
         return []
     columns = [Column("Value", fr=2.4), Column("Expected", "quantity", fr=0.8),
@@ -115,10 +112,6 @@ def values(visit: Visit) -> list[Block]:
         for value in found
     ]  # fmt: skip
     return [heading("Values to expect"), form(columns, rows)]
-
-
-def _is_to_be_read(value: Derived) -> bool:
-    return value.id.startswith(TO_BE_READ) and value.id not in ELSEWHERE
 
 
 def _name(visit: Visit, value: Derived) -> Cell:

@@ -165,6 +165,14 @@ def test_a_value_to_expect_has_room_for_what_is_measured():
     assert row[1:] == [{"blank": "mA"}, {"blank": ""}]
 
 
+def test_what_is_told_with_the_sensors_points_is_not_told_twice():
+    listed = rows(under(blocks(booster()), "Values to expect"))
+    assert "Signal to expect at the set point" in listed
+    assert "What the drive should show at the upper end of the signal" in listed
+    assert not [words for words in listed if "regulating sensor's span" in words]
+    assert not [words for words in listed if "wave" in words]  # for reference, at the end
+
+
 def test_each_frequency_has_a_line_to_write_in():
     form = under(blocks(booster()), "At the drive's frequencies")
     first = [row["cells"][0]["t"] for row in form["rows"]]
