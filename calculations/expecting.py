@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from calculations.aspects import content, insulation_test, pumping, system
+from calculations.aspects.check_points import CheckPoint, check_points
 from calculations.case import Case, Missing, Waits
 from calculations.catalogue import VALUES
 from calculations.derived.speeds import is_read_at_sensor, shut_off_reading
@@ -66,14 +67,21 @@ class LeastInsulation:
     temperature: Quantity
     resistance: Quantity
 
+    def temperature_in(self, unit: str) -> Quantity:
+        """The temperature in degC or degF, to three digits where it is converted."""
+        if unit == self.temperature.unit:
+            return self.temperature
+        return Quantity.of(digits(from_si(self.temperature.si, unit), 3), unit, "temperature")
+
 
 @dataclass(frozen=True, slots=True)
 class Expectation:
     """Values that follow from plates and settings, points on the system, and what is missing.
 
     `settings` are names of those that a start-up has to write down; `protections` what it has to
-    prove, in words, with the functions any of which proves it. Pressures at a closed valve are
-    `at_sensor`, the regulating one, or else at the station's datum.
+    prove, in words, with the functions any of which proves it; `sensors` the points at which each
+    of them is checked. Pressures at a closed valve are `at_sensor`, the regulating one, or else at
+    the station's datum.
     """
 
     derived: tuple[Derived, ...]
@@ -83,6 +91,7 @@ class Expectation:
     settings: tuple[str, ...]
     protections: tuple[Wanted, ...]
     at_sensor: bool
+    sensors: tuple[tuple[CheckPoint, ...], ...]
 
 
 def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
@@ -103,6 +112,7 @@ def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
         tuple(_settings(case, limits)),
         tuple(wanted(case)) if case.find("/site/kind") else (),
         is_read_at_sensor(case),
+        tuple(check_points(sensor) for sensor in subject.sensors or ()),
     )
 
 

@@ -1,23 +1,19 @@
 """What is tested and read on site: blanks beside what is known beforehand."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import get_args
 
-from calculations import signals
-from calculations.errors import InvalidInput
-from calculations.findings import digits
+from calculations.aspects.check_points import CheckPoint, signal_unit
 from calculations.inputs.readings import CheckItem
 from calculations.rules.protections import SET_BY
-from calculations.signals import ANALOGUE_SIGNALS
-from calculations.units import from_si
+from calculations.units import Quantity
 from records.documents import labels
 from records.documents.blocks import Block, Column, heading, paragraph
 from records.documents.contents.source import Document, called, compact
 from records.documents.shown import Cell, is_quantity, number, quantity, text
 from records.documents.visit.forms import blank, box, boxes, fields, form
-from records.documents.visit.visit import Visit
+from records.documents.visit.visit import Visit, cell
 
-SHARES = ((0, "up"), (25, "up"), (50, "up"), (75, "up"), (100, "up"), (50, "down"), (0, "down"))
 # Field of a duty point, kind of quantity.
 READINGS = (
     ("Frequency", "Hz"), ("Speed (measured?)", "rpm"), ("Flow, and by what", "flow"),
@@ -94,13 +90,15 @@ def _insulation(visit: Visit) -> list[Block]:
 
 
 def _least(visit: Visit) -> Block:
-    fahrenheit = visit.unit("temperature") == "degF"
-    said = []
-    for each in visit.expectation.insulation:
-        degrees = digits(from_si(each.temperature.si, "degF"), 3) if fahrenheit else ""
-        at = {"value": degrees, "unit": "degF"} if fahrenheit else each.temperature.as_document()
-        said.append(f"{quantity(each.resistance.as_document())} at {quantity(at)}")  # type: ignore[arg-type]
+    said = [
+        f"{_words(each.resistance)} at {_words(each.temperature_in(visit.unit('temperature')))}"
+        for each in visit.expectation.insulation
+    ]
     return paragraph(f"At least, after one minute: {', '.join(said)} of the winding.", "small")
+
+
+def _words(value: Quantity) -> str:
+    return quantity({"value": value.value, "unit": value.unit})
 
 
 def _rotation(visit: Visit) -> list[Block]:
@@ -132,22 +130,24 @@ def _unit(visit: Visit, kind: str) -> str:
 
 def sensors(visit: Visit) -> list[Block]:
     """Points of every sensor that concerns the set, up and down."""
-    blocks = [block for each in visit.known.snapshot.get("sensors") or ()
-              for block in _sensor(visit, each)]  # fmt: skip
+    plates = visit.known.snapshot.get("sensors") or ()
+    blocks = [block for plate, points in zip(plates, visit.expectation.sensors, strict=True)
+              for block in _sensor(visit, plate, points)]  # fmt: skip
     return [heading("Sensor verifications"), *blocks] if blocks else []
 
 
-def _sensor(visit: Visit, plate: Document) -> Iterator[Block]:
-    signal = _signal_unit(plate)
+def _sensor(visit: Visit, plate: Document, points: Iterable[CheckPoint]) -> Iterator[Block]:
+    signal = signal_unit(plate.get("output"))
     columns = [Column("", mm=11), Column("Applied", "quantity", fr=1),
                Column("Expected", "quantity", fr=0.9), Column("Found: signal", fr=0.9),
                Column("Found: shown", fr=0.9), Column("Left: signal", fr=0.9),
                Column("Left: shown", fr=0.9)]  # fmt: skip
     process = str((plate.get("upper_range_value") or {}).get("unit") or "")
     rows = [
-        [text(way), _applied(plate, share), _expected(plate, share), blank(signal), blank(process),
-         blank(signal), blank(process)]
-        for share, way in SHARES
+        [text(each.way), cell(each.applied) or text(f"{each.share} %"),
+         cell(each.signal) or {"t": ""}, blank(signal), blank(process), blank(signal),
+         blank(process)]
+        for each in points
     ]  # fmt: skip
     yield heading(compact([called(plate), str(plate.get("serial") or "")], ", "), 3)
     yield paragraph(_about(visit, plate), "small")
@@ -167,36 +167,6 @@ def _about(visit: Visit, plate: Document) -> str:
         f"allowed error {quantity(tolerance)} of span" if tolerance else "",
         f"tapping {quantity(height)} over datum" if height else "",
     ]) + "."  # fmt: skip
-
-
-def _ends(plate: Document) -> tuple[float, float, str] | None:
-    low, high = plate.get("lower_range_value"), plate.get("upper_range_value")
-    if not (is_quantity(low) and is_quantity(high)) or low["unit"] != high["unit"]:  # type: ignore[index]
-        return None
-    return float(low["value"]), float(high["value"]), str(high["unit"])  # type: ignore[index]
-
-
-def _applied(plate: Document, share: int) -> Cell:
-    ends = _ends(plate)
-    if ends is None:
-        return text(f"{share} %")
-    low, high, unit = ends
-    return number(digits(low + (high - low) * share / 100, 5), unit)
-
-
-def _expected(plate: Document, share: int) -> Cell:
-    """The signal that the output should give there."""
-    kind, unit = str(plate.get("output")), _signal_unit(plate)
-    try:
-        found = signals.signal_from_fraction(kind=kind, fraction=share / 100)
-    except InvalidInput:
-        return {"t": ""}
-    return number(digits(from_si(found, unit), 5), unit)
-
-
-def _signal_unit(plate: Document) -> str:
-    kind = str(plate.get("output"))
-    return kind.rsplit(" ", 1)[-1] if kind in ANALOGUE_SIGNALS else ""
 
 
 # -- protections, levels, vessels -----------------------------------------------------------------
