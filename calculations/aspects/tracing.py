@@ -141,13 +141,31 @@ def metrics(case: Case, place: str) -> StepMetrics:
     )  # fmt: skip
 
 
+def settling_time(case: Case, place: str) -> float:
+    """Time from the step until the feedback stays near its end [s]."""
+    found = metrics(case, place).settling_time
+    if _start(case, place)[1] is None:
+        raise Missing(f"{place}/step_after")
+    if found is None:
+        raise Missing(f"{place}/trace", because="not settled when the trace ends")
+    return found
+
+
 def _start(case: Case, place: str) -> tuple[float, float | None]:
-    """Set point before the step [SI], and when the step began [s] where the trace shows it."""
+    """Set point before the step [SI], and when the step began [s] in the trace's time.
+
+    Where the trace has no set point the test says both.
+    """
     aims = _aims(case, place)
     if aims is None:
         if case.find(f"{place}/from_value") is None:
             raise Missing(f"{place}/from")
-        return loop.process_value(case, f"{place}/from_value"), None
+        after = case.find(f"{place}/step_after")
+        times = recording(case, place).times
+        begin = None if after is None else times[0] + after.si
+        if begin is not None and begin >= times[-1]:
+            raise Missing(f"{place}/step_after", because="later than the end of the trace")
+        return loop.process_value(case, f"{place}/from_value"), begin
     first = aims.values[0]
     small = SMALLEST_STEP * span(case)
     moved = [t for t, v in zip(aims.times, aims.values, strict=True) if abs(v - first) >= small]

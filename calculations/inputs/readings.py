@@ -279,8 +279,15 @@ class LevelTest(Part):
 
     id: Text | None = None
     name: LevelName
-    level_measured: Quantity | None = quantity("length", **HEIGHT)
-    level_indicated: Quantity | None = quantity("length", "ratio")
+    level_measured: Quantity | None = quantity(
+        "length", **HEIGHT,
+        about="By tape, counted upwards as the levels in the settings are (level_reference: floor, "
+        "transmitter's zero or site datum); not the depth below a cover.",
+    )  # fmt: skip
+    level_indicated: Quantity | None = quantity(
+        "length", "ratio",
+        about="As the drive or controller shows it at that moment, counted alike; or in % of span.",
+    )  # fmt: skip
 
 
 class StepTest(Part):
@@ -289,6 +296,13 @@ class StepTest(Part):
     id: Text | None = None
     trace: Id | None = optional(about="Id of a trace that was sent to the event.")
     step_kind: StepKind | None = None
-    time: Moment | None = None
+    time: Moment | None = optional(
+        about="When the step was made, by the clock; rows of a trace count from their own first."
+    )
+    step_after: Quantity | None = quantity(
+        "time", low="0 s", high="10 d",
+        about="From the first row of the trace to the step: a settling time counts from there. "
+        "Needed where the trace has no column of the set point, which shows it by itself.",
+    )  # fmt: skip
     from_value: Annotated[Quantity | None, _PROCESS] = Field(default=None, alias="from")
     to: Quantity | None = quantity(*PROCESS)

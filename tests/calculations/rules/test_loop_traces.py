@@ -15,7 +15,10 @@ from tests.calculations.building_event import TRACE
 from tests.calculations.building_plates import Document, q
 from tests.calculations.whole_stations import left, lift_station
 
-STEP = {"trace": TRACE, "step_kind": "set_point", "from": q("45", "psi"), "to": q("85", "psi")}
+STEP = {
+    "trace": TRACE, "step_kind": "set_point", "from": q("45", "psi"), "to": q("85", "psi"),
+    "step_after": q("0", "s"),
+}  # fmt: skip
 STEPPED = changed(booster(), {"/event/step_tests": [STEP]})
 AT = "/event/step_tests/0"
 
@@ -74,6 +77,29 @@ def test_published_answer():
     assert derived(judgement, "trace.overshoot").si == pytest.approx(0.16303, abs=1e-4)
     assert derived(judgement, "trace.settling-time").si == pytest.approx(8.076, abs=0.01)
     assert derived(judgement, "trace.steady-error").si == pytest.approx(0, abs=1e-4)
+
+
+@pytest.mark.parametrize(("after", "unit"), [("5", "s"), ("5000", "ms")])
+def test_a_settling_time_counts_from_the_step(after, unit):
+    """Five seconds of rest before the same answer: 8.076 s after the step all the same."""
+    answer = second_order(0.5)
+    late = recorded(lambda t: 45 + 40 * answer(t - 5) if t > 5 else 45.0)
+    document = changed(STEPPED, {f"{AT}/step_after": q(after, unit)})
+    found = derived(judged(document, recordings=late), "trace.settling-time")
+    assert found.si == pytest.approx(8.076, abs=0.01)
+
+
+@pytest.mark.parametrize("after", [None, q("60", "s"), q("61", "s")])
+def test_without_its_moment_a_step_has_no_settling_time(after):
+    """The rest of the answer does not need it, unless it is said to lie beyond the rows."""
+    document = changed(STEPPED, {f"{AT}/step_after": after})
+    judgement = judged(document, recordings=stepped(0.5))
+    values = {each.id for each in judgement.derived}
+    assert "trace.settling-time" not in values
+    assert ("trace.overshoot" in values) is (after is None)
+    if after:
+        (missing,) = lacking(judgement, "trace.overshoot")
+        assert missing.needs == (f"{AT}/step_after",)
 
 
 def test_rows_that_are_not_at_hand_are_said_once():
