@@ -116,13 +116,13 @@ BELOW_OVERFLOW = Rule(
 # -- zero -----------------------------------------------------------------------------------------
 
 
-def _differences(case: Case) -> list[tuple[str, float]]:
-    """Place of every level test, and indicated minus measured [m]."""
+def _pairs(case: Case) -> list[tuple[str, float, float]]:
+    """Place of every level test, level shown and level by tape [m over the same reference]."""
     found = []
     for index, test in enumerate(case.find(LEVEL_TESTS) or ()):
         if test.level_measured is None or test.level_indicated is None:
             continue
-        found.append((f"{LEVEL_TESTS}/{index}", _indicated(case, test) - test.level_measured.si))
+        found.append((f"{LEVEL_TESTS}/{index}", _indicated(case, test), test.level_measured.si))
     if not found:
         raise Missing(LEVEL_TESTS)
     return found
@@ -153,22 +153,33 @@ def _shown_by_loop(case: Case, place: str) -> bool:
 
 def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
     allowed = _allowed(case)
-    off = [each for each in _differences(case) if abs(each[1]) > allowed + 1e-9]
+    pairs = _pairs(case)
+    differences = [(at, shown - taped) for at, shown, taped in pairs]
+    off = [each for each in differences if abs(each[1]) > allowed + 1e-9]
     if not off:
         return
+    from_above = _cover(pairs, allowed)
     # To a tenth of a millimetre, so that the first of equals is named in every unit.
     at, difference = max(off, key=lambda each: round(abs(each[1]), 4))
     unit = levels.unit(case)
     zero, floor = case.find("/level_sensor/zero_elevation"), case.find("/site/wet_well_floor")
     named = [each for each in (_step(zero, floor), _step(zero), _step(floor)) if each]
-    variant = "reference" if any(abs(each - abs(difference)) <= allowed for each in named) else (
-        "plain"
-    )  # fmt: skip
+    known = any(abs(each - abs(difference)) <= allowed for each in named)
+    variant = "depth" if from_above is not None else "reference" if known else "plain"
     yield ZERO_OFFSET.finding(
         variant, "review", at,
         compared={"difference": show(difference, unit, 3)},
         limit=f"at most {show(allowed, unit, 2)}", count=len(off),
+        cover=show(from_above or 0.0, unit, 3),
     )  # fmt: skip
+
+
+def _cover(pairs: list[tuple[str, float, float]], allowed: float) -> float | None:
+    """Height [m] that the tape was let down from, where it fell as the level shown rose."""
+    sums = [shown + taped for _, shown, taped in pairs]
+    levels_ = [shown for _, shown, _ in pairs]
+    apart = max(levels_) - min(levels_) > 2 * allowed
+    return sums[0] if apart and max(sums) - min(sums) <= 2 * allowed else None
 
 
 def _step(zero: Quantity | None, other: Quantity | None = None) -> float:
@@ -182,8 +193,8 @@ ZERO_OFFSET = Rule(
     id="level.zero-offset",
     title="Level by tape against level shown",
     severities=("review",),
-    condition="The level shown is the level by tape, to within 30 mm or 1 % of the transmitter's "
-    "span.",
+    condition="The level shown is the level by tape, both counted as the levels in the settings "
+    "are, to within 30 mm or 1 % of the transmitter's span.",
     source="common practice, from memory",
     subject=LEVEL_TESTS,
     waits_for=("loop.signal-type", "loop.input-selector", "loop.scaling"),
@@ -195,12 +206,15 @@ ZERO_OFFSET = Rule(
         "share": Limit(1, "%", "of the transmitter's span", "lower", "from memory"),
     },
     sentences={
+        "depth": "The levels by tape fall as the levels shown rise: they are probably depths below "
+        "{cover}, where the tape was let down from, and not heights.",
         "reference": "The level shown differs from the tape by {difference} (at {count} places): "
         "as much as lies between floor, transmitter's zero and site datum, so the levels probably "
         "count from another of them.",
         "plain": "The level shown differs from the tape by {difference} (at {count} places).",
     },
     remedies={
+        "depth": "Enter {cover} less what the tape showed.",
         "reference": "Settle what levels count from, and set scaling and levels to that.",
         "plain": "Check the transmitter's zero and depth, and the tape's mark.",
     },

@@ -159,6 +159,31 @@ def test_tape_against_display(differences, expected):
     assert verdicts(taped(*differences), "level.zero-offset") == expected
 
 
+@pytest.mark.parametrize(
+    ("below", "expected"),
+    [
+        (("4.40", "3.90", "3.40"), [("review", "depth")]),  # 5.4 m less 1.0, 1.5 and 2.0 m
+        (("4.45", "3.90", "3.40"), [("review", "depth")]),  # 50 mm of waves
+        (("4.40", "4.20", "3.40"), [("review", "plain")]),
+        (("4.40",), [("review", "plain")]),  # one level tells no direction
+    ],
+)
+def test_a_depth_below_a_cover_is_no_level(below, expected):
+    tests = [
+        {"name": "start", "level_measured": q(depth, "m"), "level_indicated": q(shown, "m")}
+        for depth, shown in zip(below, ("1.00", "1.50", "2.00"), strict=False)
+    ]
+    document = changed(lift_station(), {"/event/level_tests": tests})
+    assert verdicts(document, "level.zero-offset") == expected
+
+
+@pytest.mark.parametrize("reference", ["floor", "site_datum"])
+def test_tape_and_display_count_alike_whatever_levels_count_from(reference):
+    """Floor 10 m below the datum: what counts is that both say the same."""
+    document = changed(taped(0.0, 0.0), {f"{LEFT}/level_reference": reference})
+    assert verdicts(document, "level.zero-offset") == []
+
+
 def test_a_level_test_without_display_says_nothing():
     tests = [{"name": "float", "level_measured": q("2.45", "m")}]
     document = changed(lift_station(), {"/event/level_tests": tests})
