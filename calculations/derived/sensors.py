@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from calculations import verification
 from calculations.aspects import chain, kinds, loop, verifying
+from calculations.aspects.check_points import signal_unit
 from calculations.aspects.storage import wake_value
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
@@ -50,8 +51,7 @@ def _scaled(case: Case) -> bool:
 
 
 def _signal_unit(case: Case) -> str:
-    found = ANALOGUE_SIGNALS.get(str(case.find(chain.OUTPUT)))
-    return "V" if found and str(found.quantity) == "voltage" else "mA"
+    return signal_unit(case.find(chain.OUTPUT)) or "mA"
 
 
 def _at_value(name: str, title: str, subject: str, value: Callable[[Case], float]) -> Value:
