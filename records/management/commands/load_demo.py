@@ -104,7 +104,11 @@ def _write_organizations(book: Document, using: str) -> None:
 def _write_person(person: Document, kept: Document, using: str) -> Document:
     user, _ = User.objects.using(using).update_or_create(
         username=person["username"],
-        defaults={"full_name": person["full_name"], **kept},
+        defaults={
+            "full_name": person["full_name"],
+            "email": f"{person['username']}@people.example",
+            **kept,
+        },
     )
     membership, _ = Membership.objects.using(using).get_or_create(
         user=user, organization_id=person["organization"], defaults={"role": person["role"]}
