@@ -24,7 +24,10 @@ PIP = (
     *("--require-hashes", "--no-deps"),
 )
 # A larger lock holds everything of the smaller one, in the same versions.
-HOLDS = {"requirements-check.lock": ("requirements.lock",)}
+HOLDS = {
+    "requirements-s3.lock": ("requirements.lock",),
+    "requirements-check.lock": ("requirements.lock", "requirements-s3.lock"),
+}
 
 
 def main(lock: Path) -> None:

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from importlib.util import find_spec
 
 from cryptography.fernet import Fernet
 from django.conf import settings
@@ -13,7 +14,7 @@ REQUIRED = {
     "QUEUE_URL": ("QUEUE_URL", "QUEUE_URL_FILE"),
     "ALLOWED_HOSTS": ("ALLOWED_HOSTS",),
     "SIGNING_KEY_FILE": ("SIGNING_KEY_FILE",),
-    "FILES_ROOT": ("FILES_ROOT",),
+    "FILES_ROOT or FILES_S3_BUCKET": ("FILES_ROOT", "FILES_S3_BUCKET"),
     "MFA_KEY or MFA_KEY_FILE": ("MFA_KEY", "MFA_KEY_FILE"),
 }
 SHORTEST_SECRET = 32
@@ -28,6 +29,7 @@ def refuse_defaults() -> None:
         faults.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
     if "*" in settings.ALLOWED_HOSTS:
         faults.append("ALLOWED_HOSTS must name the hosts")
+    faults += _faults_of_storage()
     faults += [f"MFA_KEY: {fault}" for fault in _faults_of_keys(settings.MFA_KEYS)]
     if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
         faults.append("SECOND_FACTOR=offered is for one machine's own loopback")
@@ -35,6 +37,16 @@ def refuse_defaults() -> None:
         raise ImproperlyConfigured(
             "Not started: " + "; ".join(faults) + ". DEBUG=1 does without, on your own machine."
         )
+
+
+def _faults_of_storage() -> Iterator[str]:
+    """Of a bucket: a client that is not installed, and a way on which others can read along."""
+    if not os.getenv("FILES_S3_BUCKET"):
+        return
+    if find_spec("storages") is None or find_spec("boto3") is None:
+        yield "FILES_S3_BUCKET needs deploy/requirements-s3.lock to be installed"
+    if os.getenv("FILES_S3_ENDPOINT", "").startswith("http://") and not settings.PLAIN_HTTP:
+        yield "FILES_S3_ENDPOINT must begin with https://"
 
 
 def _faults_of_keys(keys: list[str]) -> Iterator[str]:

@@ -14,6 +14,7 @@ from django.core.management.utils import get_random_secret_key
 
 from deploy.broker import broker_settings
 from deploy.environment import one_of, secret, switch, whole_number, words
+from deploy.file_storage import file_storage
 from records.api.settings import REST_FRAMEWORK as REST_FRAMEWORK
 from records.api.settings import SPECTACULAR_SETTINGS as SPECTACULAR_SETTINGS
 from records.pages.entrance.settings import ENTRANCE
@@ -144,10 +145,7 @@ STATICFILES_STORAGE_CLASS = (
     else "django.contrib.staticfiles.storage.StaticFilesStorage"
 )
 STORAGES = {
-    "default": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {"location": FILES_ROOT, "file_permissions_mode": 0o600},
-    },
+    "default": file_storage(FILES_ROOT),
     "staticfiles": {"BACKEND": STATICFILES_STORAGE_CLASS},
 }
 

@@ -62,6 +62,34 @@ def test_a_second_factor_is_left_to_people_on_a_loopback_alone(everything_said, 
         refuse_defaults()
 
 
+@pytest.mark.parametrize(
+    ("endpoint", "plain", "refused"),
+    [
+        ("http://10.0.0.9", False, True),
+        ("http://127.0.0.1", True, False),
+        ("https://s", False, False),
+    ],
+)
+def test_files_do_not_travel_in_plain_text(
+    everything_said, monkeypatch, settings, endpoint, plain, refused
+):
+    settings.PLAIN_HTTP = plain
+    monkeypatch.setenv("FILES_S3_ENDPOINT", endpoint)
+    if not refused:
+        refuse_defaults()
+        return
+    with pytest.raises(ImproperlyConfigured, match="FILES_S3_ENDPOINT must begin with https"):
+        refuse_defaults()
+
+
+def test_a_bucket_needs_its_client(everything_said, monkeypatch):
+    monkeypatch.setattr("deploy.production.find_spec", lambda name: None)
+    with pytest.raises(ImproperlyConfigured, match=r"needs deploy/requirements-s3\.lock"):
+        refuse_defaults()
+    monkeypatch.delenv("FILES_S3_BUCKET")
+    refuse_defaults()
+
+
 def test_debugging_does_without(settings, monkeypatch):
     for name in SAID:
         monkeypatch.delenv(name, raising=False)

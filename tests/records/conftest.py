@@ -40,7 +40,7 @@ def signing_key(stage: Stage, settings: LazySettings, tmp_path: Path) -> OKPKey:
     settings.STORAGES = {
         **settings.STORAGES,
         "default": {
-            "BACKEND": "django.core.files.storage.FileSystemStorage",
+            "BACKEND": "deploy.local_files.LocalFiles",
             "OPTIONS": {"location": tmp_path / "files"},
         },
     }

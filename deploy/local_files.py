@@ -1,0 +1,58 @@
+"""Files in a folder of this machine: whole, or not there."""
+
+import os
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from django.core.files.base import File
+from django.core.files.storage import FileSystemStorage
+
+UNFINISHED = ".unfinished"
+
+
+class LocalFiles(FileSystemStorage):
+    """A folder in which a file has its name only when all of it is on the disk.
+
+    It is written under another name, synchronized and renamed. What a killed process leaves lies
+    in `.unfinished`, where nothing is ever read. The same name again replaces the file by a whole
+    one: a name is the digest of the bytes.
+    """
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options, allow_overwrite=True)
+
+    def _save(self, name: str, content: "File[bytes]") -> str:
+        unfinished = Path(self.path(UNFINISHED))
+        place = Path(self.path(name))
+        for folder in (unfinished, place.parent):
+            folder.mkdir(parents=True, exist_ok=True)
+        handle, written = tempfile.mkstemp(dir=unfinished)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                self._write(file, content)
+            Path(written).replace(place)
+        except BaseException:
+            with suppress(OSError):
+                Path(written).unlink()
+            raise
+        _synchronize_folder(place.parent)
+        return name
+
+    def _write(self, file: Any, content: "File[bytes]") -> None:
+        for piece in content.chunks():
+            file.write(piece)
+        file.flush()
+        if self.file_permissions_mode is not None:
+            os.fchmod(file.fileno(), self.file_permissions_mode)
+        os.fsync(file.fileno())
+
+
+def _synchronize_folder(folder: Path) -> None:
+    """A new name is on the disk only when its folder is."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
