@@ -198,6 +198,10 @@ def quantity(
     return _field(Of(kinds, lowest, highest, also), needed, about)
 
 
+HEIGHT: dict[str, Any] = {"low": "-10000 m", "high": "10000 m"}
+"""Hard limits of a height over the site datum, which may be the sea."""
+
+
 def element(*kinds: str, low: str = "", high: str = "") -> Of:
     """What each element of a list of quantities may hold; none of them is empty."""
     return Of(

@@ -61,7 +61,7 @@ class Drive(Part):
     )
     rated_power: Quantity | None = quantity("power", above="0 kW", high="100 MW")
     overload_percent: Quantity | None = quantity("ratio", low="100 %", high="300 %")
-    overload_seconds: Quantity | None = quantity("time", above="0 s")
+    overload_seconds: Quantity | None = quantity("time", above="0 s", high="3600 s")
     carrier_at_rating: Quantity | None = quantity("frequency", low="0.5 kHz", high="20 kHz")
     carrier_derating_per_khz: Quantity | None = quantity("ratio", low="0 1", high="1 1")
     altitude_limit: Quantity | None = quantity("length", low="0 m", high="6000 m")

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
+    HEIGHT,
     REQUIRED,
     START_UP,
     Count,
@@ -95,7 +96,7 @@ class Motor(Part):
     year_built: Year | None = optional(START_UP)
     design_letter: DesignLetter | None = optional(needed_when("electrical practice us_nec"))
     duty: Duty | None = optional(START_UP)
-    duty_minutes: Quantity | None = quantity("time", above="0 s")
+    duty_minutes: Quantity | None = quantity("time", above="0 s", high="24 h")
     insulation_class: InsulationClass | None = optional(START_UP)
     temperature_rise_class: InsulationClass | None = optional(START_UP)
     enclosure: Enclosure | None = optional(START_UP)
@@ -108,7 +109,7 @@ class Motor(Part):
         about="Largest, for the liquid that flows past it.",
     )  # fmt: skip
     minimum_liquid_level: Quantity | None = quantity(
-        "length", needed=needed_when("immersed without a jacket"),
+        "length", **HEIGHT, needed=needed_when("immersed without a jacket"),
         about="Elevation over site datum to which liquid must cover it.",
     )  # fmt: skip
     ambient_rated: Quantity | None = quantity("temperature", low="-60 degC", high="90 degC")
@@ -123,10 +124,10 @@ class Motor(Part):
     leak_sensor: bool | None = optional(needed_when("immersed in sewage"))
     maximum_frequency: Quantity | None = quantity("frequency", low="10 Hz", high="650 Hz")
     maximum_starts_per_hour: StartsPerHour | None = None
-    back_emf: Quantity | None = quantity("back_emf", above="0 V/krpm")
-    stator_resistance: Quantity | None = quantity("resistance", above="0 ohm")
-    d_inductance: Quantity | None = quantity("inductance", above="0 mH")
-    q_inductance: Quantity | None = quantity("inductance", above="0 mH")
-    inertia: Quantity | None = quantity("inertia", above="0 kg.m2")
+    back_emf: Quantity | None = quantity("back_emf", above="0 V/krpm", high="500000 V/krpm")
+    stator_resistance: Quantity | None = quantity("resistance", above="0 ohm", high="10 kohm")
+    d_inductance: Quantity | None = quantity("inductance", above="0 mH", high="100000 mH")
+    q_inductance: Quantity | None = quantity("inductance", above="0 mH", high="100000 mH")
+    inertia: Quantity | None = quantity("inertia", above="0 kg.m2", high="1000000 kg.m2")
     in_service_from: Day | None = None
     out_of_service_on: Day | None = None

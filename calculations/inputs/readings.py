@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
+    HEIGHT,
     Count,
     Id,
     Moment,
@@ -51,7 +52,6 @@ LevelName = Literal[
 ]
 
 # Over or under the site datum.
-HEIGHT: dict[str, Any] = {"low": "-10000 m", "high": "10000 m"}
 PROCESS = ("pressure", "length", "flow", "temperature", "ratio")
 SIGNAL = ("current", "voltage")
 
@@ -61,9 +61,11 @@ def three(of: list[Quantity]) -> list[Quantity]:
     return at_most(3)(of)
 
 
+# Insulation testers end far below; a circuit that is open reads as much as the ohmmeter shows.
+INSULATION: dict[str, Any] = {"low": "0 ohm", "high": "100000 Gohm"}
 _VOLTS = element("voltage", low="0 V", high="50000 V")
 _AMPS = element("current", low="0 A", high="10000 A")
-_OHMS = element("resistance", low="0 ohm")
+_OHMS = element("resistance", low="0 ohm", high="1 Mohm")
 _PROCESS = quantity(*PROCESS).metadata[0]
 _CELSIUS = element("temperature", low="-60 degC", high="300 degC")
 Voltages = Annotated[list[Annotated[Quantity, _VOLTS]], Field(min_length=1), AfterValidator(three)]
@@ -100,9 +102,9 @@ class Insulation(Part):
     """Insulation resistance of the winding to earth."""
 
     test_voltage: Quantity | None = quantity("voltage", above="0 V", high="15000 V")
-    resistance_30_s: Quantity | None = quantity("resistance", low="0 ohm")
-    resistance_1_min: Quantity | None = quantity("resistance", low="0 ohm")
-    resistance_10_min: Quantity | None = quantity("resistance", low="0 ohm")
+    resistance_30_s: Quantity | None = quantity("resistance", **INSULATION)
+    resistance_1_min: Quantity | None = quantity("resistance", **INSULATION)
+    resistance_10_min: Quantity | None = quantity("resistance", **INSULATION)
     winding_temperature: Quantity | None = quantity("temperature", low="-60 degC", high="250 degC")
     humidity: Quantity | None = quantity("ratio", low="0 %", high="100 %")
     drive_disconnected: bool | None = None
@@ -124,7 +126,7 @@ class EarthTest(Part):
     id: Text | None = None
     from_point: Text | None = Field(default=None, alias="from")
     to: Text | None = None
-    resistance: Quantity | None = quantity("resistance", low="0 ohm")
+    resistance: Quantity | None = quantity("resistance", low="0 ohm", high="100 Mohm")
     open_circuit: bool | None = None
     test_current: Quantity | None = quantity("current", above="0 A", high="1000 A")
 
@@ -151,7 +153,7 @@ class IdentificationRun(Part):
     """The drive's measurement of the motor."""
 
     kind: Literal["standstill", "rotating", "none", "unknown"] | None = None
-    result_resistance: Quantity | None = quantity("resistance", low="0 ohm")
+    result_resistance: Quantity | None = quantity("resistance", low="0 ohm", high="10 kohm")
 
 
 class VesselCheck(Part):

@@ -6,6 +6,7 @@ from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
 from calculations.inputs.base import (
+    HEIGHT,
     REQUIRED,
     START_UP,
     Day,
@@ -80,7 +81,7 @@ class Sensor(Part):
     range_limit_high: Quantity | None = of(*MEASURED, about="What the cell can do.")
     overpressure_limit: Quantity | None = of("pressure", above="0 bar", high="2000 bar")
     output: SignalKind | None = optional(REQUIRED)
-    volume_per_pulse: Quantity | None = of("volume", above="0 L")
+    volume_per_pulse: Quantity | None = of("volume", above="0 L", high="1000 m3")
     wiring: Wiring | None = optional(START_UP)
     power_source: Text | None = optional(START_UP)
     supply_voltage_minimum: Quantity | None = of("voltage", above="0 V", high="250 V")
@@ -94,9 +95,9 @@ class Sensor(Part):
     )
     damping_time: Quantity | None = of("time", low="0 s", high="100 s", needed=START_UP)
     location: SensorLocation | None = optional(REQUIRED)
-    tapping_elevation: Quantity | None = of("length", needed=needed_when("pressure"))
+    tapping_elevation: Quantity | None = of("length", **HEIGHT, needed=needed_when("pressure"))
     zero_elevation: Quantity | None = of(
-        "length", needed=needed_when("level"), about="Where a level transmitter reads 0."
+        "length", **HEIGHT, needed=needed_when("level"), about="Where a level transmitter reads 0."
     )
     process_isolation: bool | None = optional(about="Can be isolated and vented for a check.")
     meter_kind: MeterKind | None = None
@@ -141,9 +142,11 @@ class Instrument(Part):
     model_text: Text | None = None
     range_low: Quantity | None = of(*INSTRUMENT_KINDS, needed=REQUIRED)
     range_high: Quantity | None = of(*INSTRUMENT_KINDS, needed=REQUIRED)
-    percent_of_range: Quantity | None = of("ratio", low="0 %")
-    percent_of_reading: Quantity | None = of("ratio", low="0 %")
-    digits: Quantity | None = of("count", low="0 1", about="Counts of the last digit.")
+    percent_of_range: Quantity | None = of("ratio", low="0 %", high="100 %")
+    percent_of_reading: Quantity | None = of("ratio", low="0 %", high="100 %")
+    digits: Quantity | None = of(
+        "count", low="0 1", high="1000 1", about="Counts of the last digit."
+    )
     resolution: Quantity | None = of(*INSTRUMENT_KINDS)
     uncertainty: Quantity | None = of(*INSTRUMENT_KINDS)
     coverage_factor: Quantity | None = of("count", low="1 1", high="3 1")

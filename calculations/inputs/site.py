@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator
 
 from calculations.inputs.base import (
+    HEIGHT,
     REQUIRED,
     SHORT_LIST,
     START_UP,
@@ -76,7 +77,7 @@ class SystemPoint(Part):
     """One point of the system curve."""
 
     flow: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
-    head: Quantity | None = quantity("head", high="5000 m")
+    head: Quantity | None = quantity("head", low="-50 m", high="5000 m")
 
 
 def _flows_rise(points: list[SystemPoint]) -> list[SystemPoint]:
@@ -94,12 +95,12 @@ SystemPoints = Annotated[list[SystemPoint], SHORT_LIST, AfterValidator(_flows_ri
 class Pipeline(Part):
     """The discharge main, as far as surge and velocity need it."""
 
-    length: Quantity | None = quantity("length", above="0 m")
+    length: Quantity | None = quantity("length", above="0 m", high="1000 km")
     inside_diameter: Quantity | None = quantity("length", low="10 mm", high="5 m")
     wall_thickness: Quantity | None = quantity("length", above="0 mm", high="2.5 m")
     material: PipeMaterial | None = None
     pressure_rating: Quantity | None = quantity("pressure", above="0 bar", high="1000 bar")
-    high_point_elevation: Quantity | None = quantity("length")
+    high_point_elevation: Quantity | None = quantity("length", **HEIGHT)
 
 
 def _wall_fits(pipeline: Pipeline) -> Pipeline:
@@ -146,8 +147,12 @@ class Site(Part):
         "temperature", low="-5 degC", high="95 degC", needed=START_UP
     )
     suction_kind: SuctionKind | None = optional(REQUIRED)
-    suction_level_low: Quantity | None = quantity("length", about="Elevation over site datum.")
-    suction_level_high: Quantity | None = quantity("length", about="Elevation over site datum.")
+    suction_level_low: Quantity | None = quantity(
+        "length", **HEIGHT, about="Elevation over site datum."
+    )
+    suction_level_high: Quantity | None = quantity(
+        "length", **HEIGHT, about="Elevation over site datum."
+    )
     suction_pressure_low: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
     suction_pressure_high: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
     suction_loss: Quantity | None = quantity("head", low="0 m", high="5000 m")
@@ -155,9 +160,9 @@ class Site(Part):
     wet_well_area: Quantity | None = quantity(
         "area", low="0.2 m2", high="5000 m2", about="Net of benching."
     )
-    wet_well_floor: Quantity | None = quantity("length")
-    inlet_invert: Quantity | None = quantity("length")
-    overflow_level: Quantity | None = quantity("length")
+    wet_well_floor: Quantity | None = quantity("length", **HEIGHT)
+    inlet_invert: Quantity | None = quantity("length", **HEIGHT)
+    overflow_level: Quantity | None = quantity("length", **HEIGHT)
     inflow_minimum: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     inflow_average: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     inflow_peak: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")

@@ -1,0 +1,79 @@
+"""Hard limits of the inputs: impossible values and certain slips are refused by name.
+
+The limits are common practice; none of them has a source.
+"""
+
+import importlib
+import inspect
+import pkgutil
+
+import pytest
+from pydantic import BaseModel
+
+from calculations import inputs
+from calculations.inputs.base import Of
+from calculations.inputs.event import Event
+from calculations.inputs.motor import Motor
+from calculations.inputs.reading import InvalidDocument, read
+from calculations.inputs.sensor import Instrument, Sensor
+from calculations.inputs.site import Site
+from tests.calculations.building_plates import q
+
+
+def fields():
+    """Every field that holds a quantity, by model and name."""
+    for found in pkgutil.iter_modules(inputs.__path__):
+        module = importlib.import_module(f"calculations.inputs.{found.name}")
+        for model in vars(module).values():
+            own = inspect.isclass(model) and issubclass(model, BaseModel)
+            if own and model.__module__ == module.__name__:
+                for name, field in model.model_fields.items():
+                    yield from ((model, name, m) for m in field.metadata if isinstance(m, Of))
+
+
+def test_a_field_of_one_kind_has_a_limit_at_both_ends():
+    """Where a field takes several kinds no one number limits it; a conductor is no number line."""
+    open_ended = [
+        f"{model.__name__}.{name}"
+        for model, name, of in fields()
+        if len(of.kinds) == 1 and of.kinds != ("conductor",) and not (of.low and of.high)
+    ]
+    assert open_ended == []
+
+
+HEIGHTS = ("suction_level_low", "suction_level_high", "wet_well_floor", "inlet_invert",
+           "overflow_level")  # fmt: skip
+LIMITS = [
+    *((Site, name, q("10000", "m"), q("10001", "m")) for name in HEIGHTS),
+    *((Site, name, q("-10000", "m"), q("-10001", "m")) for name in HEIGHTS),
+    (Sensor, "tapping_elevation", q("32808", "ft"), q("32809", "ft")),  # 10,000 m are 32,808.4 ft
+    (Sensor, "volume_per_pulse", q("1000", "m3"), q("1001", "m3")),
+    (Motor, "duty_minutes", q("24", "h"), q("1441", "min")),
+    (Motor, "stator_resistance", q("10", "kohm"), q("10.1", "kohm")),
+    (Instrument, "percent_of_range", q("100", "%"), q("101", "%")),
+    (Instrument, "percent_of_reading", q("100", "%"), q("101", "%")),
+    (Instrument, "digits", q("1000", "1"), q("1001", "1")),
+]
+
+
+@pytest.mark.parametrize(("model", "name", "taken", "refused"), LIMITS)
+def test_the_limit_is_taken_and_what_lies_beyond_is_refused(model, name, taken, refused):
+    assert getattr(read(model, {name: taken}), name).value == taken["value"]
+    with pytest.raises(InvalidDocument) as raised:
+        read(model, {name: refused})
+    (problem,) = raised.value.problems
+    assert (problem.pointer, problem.code) == (f"/{name}", "out_of_range")
+
+
+@pytest.mark.parametrize(("value", "unit", "taken"), [
+    ("0.05", "ohm", True), ("100", "Mohm", True), ("101", "Mohm", False), ("-0.1", "ohm", False),
+])  # fmt: skip
+def test_an_earth_connection(value, unit, taken):
+    """An open one may read as much as the meter shows."""
+    document = {"earth_tests": [{"from": "a", "to": "b", "resistance": q(value, unit)}]}
+    if taken:
+        assert read(Event, document).earth_tests
+        return
+    with pytest.raises(InvalidDocument) as raised:
+        read(Event, document)
+    assert [each.pointer for each in raised.value.problems] == ["/earth_tests/0/resistance"]
