@@ -28,6 +28,8 @@ REGULATES = ("closed_loop_in_drive", "speed_from_external_controller")
 
 Found = TypeVar("Found")
 Of = ParamSpec("Of")
+Named = dict[str | None, tuple[str, Any]]
+"""Members of a list with their places, by every name; by None where there is only one."""
 
 
 class Missing(CalculationError):
@@ -94,13 +96,13 @@ class Case:
         self._computed: dict[str, float | Missing | Waits] = {}
         self.kept: dict[tuple[Any, ...], Any] = {}
         """What `once` has made."""
-        self._roots = _roots(subject)
+        self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
+        self._instruments = _by_name(subject.instruments or (), "/instruments")
+        self._roots = _roots(subject, self._sensors)
         roots = {f"/{name}": value for name, (_, value) in self._roots.items()}
         # An attribute, not a method: rules ask thousands of times.
         self.find: Callable[[str], Any] = _Found({"": subject, **roots}).__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
-        self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
-        self._instruments = _by_name(subject.instruments or (), "/instruments")
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
@@ -135,7 +137,11 @@ class Case:
 
     def si(self, pointer: str) -> float:
         """One quantity's SI value; `Missing` if it is not known."""
-        return self.quantity(pointer).si
+        found = self.find(pointer)
+        if found is None:
+            raise Missing(self.place(pointer))
+        value: float = found.si
+        return value
 
     def word(self, pointer: str) -> str:
         """One word of a closed list; `Missing` if it is not known."""
@@ -258,16 +264,13 @@ def _tried(
         return refusal
 
 
-def _roots(subject: Subject) -> dict[str, tuple[str, Any]]:
+def _roots(subject: Subject, sensors: Named) -> dict[str, tuple[str, Any]]:
     settings = _settings(subject)
     rating = _rating(subject)
     return {
         "settings": settings,
         "rating": rating,
-        "regulating_sensor": _sensor_of(subject, "regulating_sensor", _regulates),
-        "suction_sensor": _sensor_of(subject, "suction_sensor", _at("suction")),
-        "flow_meter": _sensor_of(subject, "flow_meter", _measures("flow")),
-        "level_sensor": _sensor_of(subject, "level_sensor", _measures("level")),
+        **{role: _sensor_of(subject, sensors, role, fits) for role, fits in _ROLES.items()},
     }
 
 
@@ -290,14 +293,13 @@ def _rating(subject: Subject) -> tuple[str, Rating | None]:
 
 
 def _sensor_of(
-    subject: Subject, role: str, fits: Callable[[Subject, Sensor], bool]
+    subject: Subject, by_name: Named, role: str, fits: Callable[[Subject, Sensor], bool]
 ) -> tuple[str, Sensor | None]:
     """The sensor that the pump set names for a role; else the only one that fits it."""
     sensors = subject.sensors or []
     named = getattr(subject.pump_set, role, None) if subject.pump_set else None
     if named is not None:
-        found = _by_name(sensors, "/sensors", "tag").get(named)
-        return found or (f"/pump_set/{role}", None)
+        return by_name.get(named) or (f"/pump_set/{role}", None)
     fitting = [(f"/sensors/{i}", s) for i, s in enumerate(sensors) if fits(subject, s)]
     # One of which nothing is known may be meant as well.
     unknown = [s for s in sensors if s.quantity in (None, "unknown") and not fits(subject, s)]
@@ -330,18 +332,19 @@ def _regulates(subject: Subject, sensor: Sensor) -> bool:
     return regulated != "suction_pressure" or sensor.location == "suction"
 
 
-def _at(location: str) -> Callable[[Subject, Sensor], bool]:
-    return lambda _, sensor: sensor.location == location
+_ROLES: Mapping[str, Callable[[Subject, Sensor], bool]] = {
+    "regulating_sensor": _regulates,
+    "suction_sensor": lambda _, sensor: sensor.location == "suction",
+    "flow_meter": lambda _, sensor: sensor.quantity == "flow",
+    "level_sensor": lambda _, sensor: sensor.quantity == "level",
+}
+"""What a pump set names a sensor for, and whether one that it does not name fits."""
 
 
-def _measures(quantity: str) -> Callable[[Subject, Sensor], bool]:
-    return lambda _, sensor: sensor.quantity == quantity
-
-
-def _by_name(listed: Iterable[Any], at: str, *also: str) -> dict[str | None, tuple[str, Any]]:
+def _by_name(listed: Iterable[Any], at: str, *also: str) -> Named:
     """Members with their places by every name they have; by None where there is only one."""
     members = [(f"{at}/{index}", member) for index, member in enumerate(listed)]
-    named: dict[str | None, tuple[str, Any]] = {None: members[0]} if len(members) == 1 else {}
+    named: Named = {None: members[0]} if len(members) == 1 else {}
     for place, member in members:
         for name in (member.id, member.serial, *(getattr(member, field) for field in also)):
             if name is not None:

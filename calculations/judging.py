@@ -38,15 +38,12 @@ def judge(
     """
     before = None if earlier is None else case_of(earlier, limits)
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
-    findings: list[Finding] = []
-    not_evaluated: list[NotEvaluated] = []
-    doubts: Doubts = {}
+    judging = _Judging(case, accepted)
     for each in RULES:
         if each.applies(case):
-            found, lacking = _apply(each, case, doubts, accepted)
-            findings += found
-            not_evaluated += lacking
-    return Judgement(VERSION, tuple(_derived(case)), tuple(findings), tuple(not_evaluated))
+            judging.apply(each)
+    found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
+    return Judgement(VERSION, tuple(_derived(case)), found, lacking)
 
 
 def case_of(
@@ -61,61 +58,65 @@ def case_of(
     return Case(subject, _formulas(), merged, recordings, earlier, accepted)
 
 
-def _apply(
-    each: Rule, case: Case, doubts: Doubts, accepted: Collection[Accepted]
-) -> tuple[list[Finding], list[NotEvaluated]]:
-    findings: list[Finding] = []
-    not_evaluated: list[NotEvaluated] = []
-    whole, at = _held(each, doubts) if doubts else ("", {})
-    if whole and each.waits_at is always_waits:
-        doubts[each.id] = {"": whole}
-        return [], [NotEvaluated(each.id, case.place(each.subject), (), whole)]
-    for place in _subjects(each, case):
-        blocker = at.get(place) or (whole if whole and each.waits_at(case, place) else "")
-        found, lacking = _apply_at(each, case, place, blocker)
-        findings += found
-        if lacking:
-            not_evaluated.append(lacking)
-        if blocker or (found and any(_is_open(one, accepted) for one in found)):
-            doubts.setdefault(each.id, {})[place] = blocker or each.id
-    return findings, not_evaluated
+class _Judging:
+    """Rules applied to one case, one after the other, and what they have said so far."""
 
+    def __init__(self, case: Case, accepted: Collection[Accepted]) -> None:
+        self.case = case
+        self.accepted = accepted
+        self.findings: list[Finding] = []
+        self.not_evaluated: list[NotEvaluated] = []
+        self.doubts: Doubts = {}
 
-def _apply_at(
-    each: Rule, case: Case, place: str, blocker: str
-) -> tuple[list[Finding], NotEvaluated | None]:
-    findings: list[Finding] = []
-    if blocker:
-        return findings, NotEvaluated(each.id, place, (), blocker)
-    try:
-        case.require(*_needs(each, place))
-        # What was found before something lacked stays found: `+=` takes one by one.
-        findings += each.check(case, place)
-    except Missing as missing:
-        return findings, _lacks(each, place, missing)
-    except Waits as waits:
-        return findings, NotEvaluated(each.id, place, (), waits.rule)
-    except InvalidInput as error:
-        return findings, _lacks(each, place, Missing(place, because=str(error)))
-    return findings, None
+    def apply(self, each: Rule) -> None:
+        """Apply a rule at every place that it looks at, unless it waits."""
+        whole, at = self._held(each) if self.doubts else ("", {})
+        if whole and each.waits_at is always_waits:
+            self._wait(each, self.case.place(each.subject), whole)
+            self.doubts[each.id] = {"": whole}
+            return
+        for place in _subjects(each, self.case):
+            blocker = at.get(place) or (whole if whole and each.waits_at(self.case, place) else "")
+            if blocker:
+                self._wait(each, place, blocker)
+            else:
+                blocker = self._check(each, place)
+            if blocker:
+                self.doubts.setdefault(each.id, {})[place] = blocker
 
+    def _check(self, each: Rule, place: str) -> str:
+        """Apply a rule at one place: its own name where what it finds is open, else nothing."""
+        before = len(self.findings)
+        try:
+            self.case.require(*_needs(each, place))
+            # What was found before something lacked stays found: `+=` takes one by one.
+            self.findings += each.check(self.case, place)
+        except Missing as missing:
+            self.not_evaluated.append(_lacks(each, place, missing))
+        except Waits as waits:
+            self._wait(each, place, waits.rule)
+        except InvalidInput as error:
+            self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
+        return each.id if any(map(self._is_open, self.findings[before:])) else ""
 
-def _is_open(found: Finding, accepted: Collection[Accepted]) -> bool:
-    return found.severity != "note" and (found.rule, found.subject) not in accepted
+    def _wait(self, each: Rule, place: str, blocker: str) -> None:
+        self.not_evaluated.append(NotEvaluated(each.id, place, (), blocker))
 
+    def _is_open(self, found: Finding) -> bool:
+        return found.severity != "note" and (found.rule, found.subject) not in self.accepted
 
-def _held(each: Rule, doubts: Doubts) -> tuple[str, dict[str, str]]:
-    """What a rule waits for as a whole, and what by element of the list that both look at."""
-    whole, at = "", dict[str, str]()
-    for parent in each.waits_for:
-        doubted = doubts.get(parent)
-        if not doubted:
-            continue
-        if "" in doubted or not each.each or rule(parent).each != each.each:
-            whole = whole or next(iter(doubted.values()))
-        else:
-            at = doubted | at
-    return whole, at
+    def _held(self, each: Rule) -> tuple[str, dict[str, str]]:
+        """What a rule waits for as a whole, and what by element of the list that both look at."""
+        whole, at = "", dict[str, str]()
+        for parent in each.waits_for:
+            doubted = self.doubts.get(parent)
+            if not doubted:
+                continue
+            if "" in doubted or not each.each or rule(parent).each != each.each:
+                whole = whole or next(iter(doubted.values()))
+            else:
+                at = doubted | at
+        return whole, at
 
 
 def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:
@@ -132,13 +133,17 @@ def _needs(each: Rule, place: str) -> Iterable[str]:
     """Places the rule needs; the list itself where it has no element."""
     if not each.each:
         return each.needs
-    if not place.rsplit("/", 1)[-1].isdigit():
+    needs = _at(place, each.needs)
+    if needs is None:
         raise Missing(place)
-    return _at(place, each.needs)
+    return needs
 
 
 @cache
-def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...]:
+def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
+    """Places needed of an element; None where the place is none of an element."""
+    if not place.rsplit("/", 1)[-1].isdigit():
+        return None
     return tuple(place + need[1:] if need.startswith("./") else need for need in needs)
 
 

@@ -141,13 +141,23 @@ class PumpCurve:
         """
         guards.positive(density=density)
         ratio, at = self._at(flow, speed)
-        value = _read(self.shaft_powers, at)
-        if value is not None:
-            return value * ratio**3 * density / self.density
-        head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
-        if head is None or not efficiency:
-            return None
-        return hydraulic_power(flow=flow, head=head * ratio**2, density=density) / efficiency
+        return self._power(ratio, at, flow, density)
+
+    def highest_shaft_power(
+        self, *, flows: Sequence[float], density: float = COLD_WATER_DENSITY
+    ) -> float | None:
+        """Highest power that the pump takes at one of several flows, at the curve's own speed.
+
+        flows: of one pump [m3/s], zero or more; those beyond the last point count for nothing.
+        density: of the liquid pumped [kg/m3], above zero.
+        Returns the power [W], or None where the points say nothing.
+        Raises InvalidInput for a value outside these ranges.
+        Equation and source: as `shaft_power`.
+        """
+        guards.positive(density=density)
+        guards.not_negative(flows=min(flows, default=0.0))
+        powers = [self._power(1.0, flow, flow, density) for flow in flows]
+        return max((power for power in powers if power is not None), default=None)
 
     def npsh_required(self, *, flow: float, speed: float) -> float | None:
         """Suction head that the pump needs, at 3 % head drop.
@@ -191,6 +201,15 @@ class PumpCurve:
         return zero_flow_speed(
             speed=self.speed, shut_off_head=shut_off, required_head=required_head
         )
+
+    def _power(self, ratio: float, at: float, flow: float, density: float) -> float | None:
+        value = _read(self.shaft_powers, at)
+        if value is not None:
+            return value * ratio**3 * density / self.density
+        head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
+        if head is None or not efficiency:
+            return None
+        return hydraulic_power(flow=flow, head=head * ratio**2, density=density) / efficiency
 
     def _ratio(self, speed: float) -> float:
         guards.positive(speed=speed)
@@ -307,15 +326,15 @@ def _efficiencies(points: Sequence[CurvePoint]) -> list[tuple[float, float | Non
     return [(point.flow, 0.0 if point.flow == 0.0 else point.efficiency) for point in points]
 
 
-def _covers(shape: CurveShape, at: float) -> bool:
+def _covers(shape: CurveShape | None, at: float, extrapolate: bool = False) -> bool:
+    if shape is None:
+        return False
     knots = shape.knots
-    return knots[0] <= at <= knots[-1] * ROUNDING
+    return knots[0] <= at and (extrapolate or at <= knots[-1] * ROUNDING)
 
 
 def _read(shape: CurveShape | None, at: float, extrapolate: bool = False) -> float | None:
-    if shape is None or not (_covers(shape, at) or (extrapolate and at >= shape.knots[0])):
-        return None
-    return shape.value(at)
+    return shape.value(at) if shape and _covers(shape, at, extrapolate) else None
 
 
 def _fit_column(column: Sequence[tuple[float, float | None]]) -> CurveShape | None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from typing import NamedTuple
 
 from calculations import guards
 from calculations.errors import InvalidInput
@@ -22,8 +23,7 @@ SAME_INPUT = 0.02
 _GUARD_A, _GUARD_B, _GUARD_C = 1.04, 0.38, 0.54
 
 
-@dataclass(frozen=True, slots=True)
-class CheckPoint:
+class CheckPoint(NamedTuple):
     """One point of a verification: applied and indicated value [one unit], approached rising."""
 
     applied: float

@@ -1,6 +1,5 @@
 """What the motor is loaded with: currents as read, and as the torque model expects them."""
 
-from collections.abc import Iterator
 from math import pi, sqrt
 
 from calculations import guards, motor_operation, motors
@@ -115,21 +114,15 @@ def highest_shaft_power(case: Case, pump_speed: float) -> float:
 
 @once
 def _highest_power_of_curve(case: Case) -> float:
-    powers = list(_shaft_powers(case))
-    if not powers:
-        raise Missing("/pump/curve_points", because="no shaft power and no efficiency")
-    return max(powers)
-
-
-def _shaft_powers(case: Case) -> Iterator[float]:
-    """Powers along the whole curve [W], at its own speed: between its points and at them."""
+    """Along the whole curve [W], at its own speed: between its points and at them."""
     curve, density = pumping.curve(case), liquid.density(case)
     last = curve.highest_flow(speed=curve.speed)
     between = [last * step / SAMPLES for step in range(SAMPLES + 1)]
-    for flow in (*between, *(point.flow for point in pumping.rows(case))):
-        power = curve.shaft_power(flow=flow, speed=curve.speed, density=density)
-        if power is not None:
-            yield power
+    flows = (*between, *(point.flow for point in pumping.rows(case)))
+    found = curve.highest_shaft_power(flows=flows, density=density)
+    if found is None:
+        raise Missing("/pump/curve_points", because="no shaft power and no efficiency")
+    return found
 
 
 def highest_current(case: Case) -> float:

@@ -29,6 +29,7 @@ def may_shut_off(case: Case) -> bool:
     return not case.is_("/pump/type", *NEVER_SHUT_OFF)
 
 
+@once
 def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:
     """The recorded points of the curve."""
     (points,) = case.require("/pump/curve_points")

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from calculations import verification
 from calculations.aspects import kinds, liquid, loop
@@ -18,8 +18,7 @@ State = Literal["as_found", "as_left"]
 VERIFICATIONS = "/event/sensor_verifications"
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(NamedTuple):
     """One point in SI of what is measured; `by_signal` and `shown` are None where not read.
 
     `rounding` is what half a last digit of value applied and reading may have changed,

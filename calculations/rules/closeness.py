@@ -1,7 +1,7 @@
 """How far two values are apart, beyond what the rounding of their digits explains."""
 
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from calculations.findings import digits
 from calculations.units import Quantity
@@ -12,8 +12,7 @@ STANDARD_SIZE = 0.01
 _ROUNDING_ERROR = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Apart:
+class Apart(NamedTuple):
     """One value over another [1], and what their last digits may have changed of that [1]."""
 
     ratio: float

@@ -193,6 +193,8 @@ def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
         return
     day = case.require("/event/performed_at")[0].at.date().isoformat()
     due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
+    if calibrated <= day <= due:
+        return
     compared: dict[str, Shown | Quantity] = {
         "day": Shown(day, ""),
         "calibrated": Shown(calibrated, ""),
