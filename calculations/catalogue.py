@@ -18,6 +18,7 @@ from calculations.derived import speeds as speeds_values
 from calculations.derived import station as station_values
 from calculations.derived import supply as supply_values
 from calculations.derived import winding as winding_values
+from calculations.fingerprint import fingerprint
 from calculations.rule import Rule, Value
 from calculations.rules import (
     changes,
@@ -80,7 +81,8 @@ from calculations.rules import (
     winding,
 )
 
-VERSION = "2026.11"
+REVISION = "2026.11"
+"""To be raised (`2026.12`, `2026.12.2`) when the catalogue judges otherwise by arithmetic alone."""
 
 VALUES: tuple[Value, ...] = (
     *motor_values.VALUES,
@@ -258,6 +260,9 @@ RULES: tuple[Rule, ...] = (
     records.UNADJUSTED,
     records.TOO_PERFECT,
 )
+
+VERSION = f"{REVISION}-{fingerprint(RULES, VALUES)}"
+"""Stated on every record: two catalogues that say or judge otherwise do not share it."""
 
 
 @cache
