@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+import time
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ from django.core.files.base import File
 from django.core.files.storage import FileSystemStorage
 
 UNFINISHED = ".unfinished"
+LONGEST_WRITTEN = 24 * 60 * 60  # s
 
 
 class LocalFiles(FileSystemStorage):
@@ -47,6 +49,13 @@ class LocalFiles(FileSystemStorage):
         if self.file_permissions_mode is not None:
             os.fchmod(file.fileno(), self.file_permissions_mode)
         os.fsync(file.fileno())
+
+    def forget_unfinished(self) -> None:
+        """Drop what nobody has written to for a day."""
+        for left in Path(self.path(UNFINISHED)).glob("*"):
+            with suppress(OSError):
+                if time.time() - left.stat().st_mtime > LONGEST_WRITTEN:
+                    left.unlink()
 
 
 def _synchronize_folder(folder: Path) -> None:

@@ -1,5 +1,7 @@
 """What the web server is told beside its command line: `--config python:deploy.web_server`."""
 
+import socket
+import struct
 from typing import Any
 
 from records.limits import LARGEST_BODY
@@ -8,12 +10,20 @@ from records.limits import LARGEST_BODY
 limit_request_line = 8190
 
 
+LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as broken off
+
+
 def pre_request(worker: Any, request: Any) -> None:
-    """Close the connection after a body that may not be read to its end.
+    """Wait for no silent caller; close the connection after a body that may not be read to its end.
+
+    A phone that has lost its signal says no goodbye: a thread would wait for it for hours.
 
     Where the next request begins is then unknown, and the caller must be told in the answer.
     A file that is longer than a document may be is taken, and closes its connection as well.
     """
+    # Of what is received alone: whoever reads slowly may take as long as it takes.
+    silence = struct.pack("ll", int(LONGEST_SILENCE), int(LONGEST_SILENCE % 1 * 1e6))
+    request.unreader.sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, silence)
     if _is_too_long(dict(request.headers)):
         request.headers.append(("CONNECTION", "close"))
 

@@ -9,7 +9,7 @@ from typing import Any
 import psycopg
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.db import InterfaceError, OperationalError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, UnreadablePostError
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
@@ -92,6 +92,8 @@ def as_book_error(error: Exception) -> BookError | None:
     """What an exception of a library means here; None if that is not known."""
     if isinstance(error, BookError):
         return error
+    if isinstance(error, UnreadablePostError):
+        return Unreadable("the body broke off")
     if _is_of_a_full_disk(error):
         return NoSpace()
     if isinstance(error, (OperationalError, InterfaceError)):

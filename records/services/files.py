@@ -30,6 +30,13 @@ def _keep(digest: bytes, content: "File[bytes]") -> None:
         default_storage.save(name, content)
 
 
+def forget_unfinished() -> None:
+    """Drop what killed processes left half-written, where the storage keeps such things."""
+    forget = getattr(default_storage, "forget_unfinished", None)
+    if forget is not None:
+        forget()
+
+
 def stored_name(digest: bytes) -> str:
     """Where bytes of this digest are kept."""
     text = digest.hex()

@@ -10,13 +10,14 @@ import io
 import os
 import random
 import stat
+import time
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from django.core.files.base import ContentFile, File
 
 from deploy.file_storage import file_storage
-from deploy.local_files import UNFINISHED, LocalFiles
+from deploy.local_files import LONGEST_WRITTEN, UNFINISHED, LocalFiles
 from deploy.object_files import ObjectFiles
 from records.errors import Unavailable
 from records.services import files
@@ -154,6 +155,19 @@ def test_a_killed_process_leaves_nothing_under_a_name(local, tmp_path, monkeypat
     local.save("ab/abc", Watching(b""))
     assert [name.partition("/")[0] for name in seen] == [UNFINISHED]
     assert everything(tmp_path) == ["ab/abc"]
+
+
+def test_what_a_killed_process_left_is_dropped_after_a_day(local, tmp_path, monkeypatch):
+    local.forget_unfinished()  # nothing is there yet
+    local.save("ab/abc", ContentFile(b"x"))
+    old, new = tmp_path / UNFINISHED / "old", tmp_path / UNFINISHED / "new"
+    for left in (old, new):
+        left.write_bytes(b"half")
+    day_before = time.time() - LONGEST_WRITTEN - 60
+    os.utime(old, (day_before, day_before))
+    monkeypatch.setattr(files, "default_storage", local)
+    files.forget_unfinished()
+    assert everything(tmp_path) == [f"{UNFINISHED}/new", "ab/abc"]
 
 
 def test_a_file_is_on_the_disk_before_it_has_its_name(local, monkeypatch):

@@ -27,9 +27,24 @@ MEGABYTES = b"x" * (12 * 1024 * 1024)
     ],
 )
 def test_what_is_longer_than_a_document_closes_its_connection(headers, closes):
-    request = SimpleNamespace(headers=list(headers.items()))
-    web_server.pre_request(None, request)
+    with socket.socket() as ours:
+        request = SimpleNamespace(
+            headers=list(headers.items()), unreader=SimpleNamespace(sock=ours)
+        )
+        web_server.pre_request(None, request)
     assert (("CONNECTION", "close") in request.headers) is closes
+
+
+def test_a_caller_who_falls_silent_is_not_waited_for(monkeypatch):
+    monkeypatch.setattr(web_server, "LONGEST_SILENCE", 0.2)
+    theirs, ours = socket.socketpair()
+    with theirs, ours:
+        request = SimpleNamespace(headers=[], unreader=SimpleNamespace(sock=ours))
+        web_server.pre_request(None, request)
+        theirs.sendall(b"half")
+        assert ours.recv(10) == b"half"
+        with pytest.raises(BlockingIOError):
+            ours.recv(10)
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from django.core.management.base import BaseCommand
 from django.db import Error, connection, transaction
 
 from records import permissions, tasks
-from records.services import documents, guessing
+from records.services import documents, files, guessing, uploads
 
 log = logging.getLogger(__name__)
 
@@ -34,14 +34,16 @@ class Relay:
         self._waits: dict[UUID, float] = {}
         self._forget_at = 0.0
 
-    def forget_old_guesses(self) -> None:
-        """Delete, now and then, counts whose time is over."""
+    def forget_what_is_over(self) -> None:
+        """Delete, now and then, counts and uploads whose time is over."""
         if time.monotonic() < self._forget_at:
             return
         self._forget_at = time.monotonic() + FORGET_EVERY
         with transaction.atomic():
             permissions.enter_as_worker()
             guessing.forget_old()
+            uploads.forget_expired()
+        files.forget_unfinished()
 
     def queue_missing(self) -> int:
         """Queue a task for every document that is missing and was not queued lately."""
@@ -90,6 +92,6 @@ def _listen(relay: Relay) -> None:
         ear.execute(f"LISTEN {CHANNEL}")
         while True:
             relay.queue_missing()
-            relay.forget_old_guesses()
+            relay.forget_what_is_over()
             for _ in ear.notifies(timeout=LOOK_EVERY, stop_after=1):
                 pass

@@ -4,9 +4,12 @@ import hashlib
 from datetime import timedelta
 
 import pytest
-from django.db import connection, transaction
+from django.db import connection
+from django.http import UnreadablePostError
+from django.utils import timezone
 
-from records import permissions
+from records.api import problems
+from records.management.commands.relay import Relay
 from records.models import Upload
 from records.services import attachments, traces, uploads
 from tests.records import visits
@@ -353,17 +356,12 @@ def test_parts_go_when_the_file_is_made(teo, draft):
     assert parts_kept() == 0
 
 
-def test_what_nothing_more_comes_of_is_dropped(teo, draft, monkeypatch):
+def test_the_relay_drops_what_nothing_more_comes_of(teo, draft):
     old, new = begin(teo, draft, BACKUP), begin(teo, draft, BACKUP)
     append(teo, old, BACKUP[:10], 0)
-    Upload.objects.filter(id=old.rpartition("/")[2]).update(
-        changed_at=Upload.objects.get(id=old.rpartition("/")[2]).changed_at
-        - uploads.KEPT_FOR
-        - timedelta(minutes=1)
-    )
-    with transaction.atomic():
-        permissions.enter_as_worker()
-        assert uploads.forget_expired() == 1
+    longer_ago = timezone.now() - uploads.KEPT_FOR - timedelta(minutes=1)
+    Upload.objects.filter(id=old.rpartition("/")[2]).update(changed_at=longer_ago)
+    Relay().forget_what_is_over()
     assert teo.call("HEAD", old).status == 404
     assert state(teo, new) == (0, "?0")
     assert parts_kept() == 0
@@ -410,3 +408,8 @@ def test_a_token_that_only_reads_begins_nothing(api, cast, orla, draft):
     assert_problem(append(reader, begun, BACKUP, 0), 403)
     assert_problem(reader.delete(begun), 403)
     assert reader.get(begun).status == 200
+
+
+def test_a_caller_who_breaks_off_is_no_fault_of_ours():
+    known = problems.as_book_error(UnreadablePostError("reset"))
+    assert known.status == 400

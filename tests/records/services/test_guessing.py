@@ -100,7 +100,7 @@ def test_the_relay_deletes_them_now_and_then():
     for number, left in ((1, 0), (2, 1)):  # the second time it is too early
         guessing.take(THREE, number)
         Guess.objects.update(until="2000-01-01T00:00:00Z")
-        relay.forget_old_guesses()
+        relay.forget_what_is_over()
         leave()
         assert Guess.objects.count() == left
 
