@@ -17,7 +17,7 @@ from django.db.models import Q, QuerySet
 
 from records import roles
 from records.errors import ConfirmationNeeded, Forbidden, SecondFactorNeeded
-from records.models import Clientele, Organization
+from records.models import Clientele, Organization, Site
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -183,8 +183,19 @@ def _set_context(role: str, organization: str) -> None:
 
 
 def visible(rows: QuerySet[Row], actor: Actor) -> QuerySet[Row]:
-    """Those of `rows` that the actor's organization is a party to."""
-    return rows.filter(**{party(actor): actor.organization_id})
+    """Those of `rows` that the actor's organization is a party to, or was handed by the client."""
+    own = Q(**{party(actor): actor.organization_id})
+    if actor.role != CLIENT and hasattr(rows.model, "handed_to"):
+        own |= Q(handed_to__contains=[actor.organization_id])
+    return rows.filter(own)
+
+
+def formerly(rows: QuerySet[Site], actor: Actor) -> QuerySet[Site]:
+    """Of stations those that the actor's organization looked after once: its events name them."""
+    if actor.role == CLIENT:
+        return rows.none()
+    own = rows.filter(former_contractors__contains=[actor.organization_id])
+    return own.exclude(contractor=actor.organization_id)
 
 
 def party(actor: Actor) -> str:

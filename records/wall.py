@@ -6,7 +6,7 @@ the planner checks it once per scan.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.db.backends.base.base import BaseDatabaseWrapper
 
@@ -26,6 +26,8 @@ class Guard:
 
     grants: Mapping[str, str]
     policies: Mapping[str, str] = field(default_factory=dict)
+    checks: Mapping[str, str] = field(default_factory=dict)
+    """Rows that a role may write, where those are fewer than it sees."""
 
 
 def _register(client: str = "SELECT") -> Guard:
@@ -63,6 +65,21 @@ def _kept(office: str, worker: str = "SELECT") -> Guard:
         },
     )
 
+
+def _read_by(guard: Guard, column: str) -> Guard:
+    """The same, read besides by the contractors that a column of the row lists."""
+    also = f"{BY_CONTRACTOR} OR app_org() = ANY ({column})"
+    return replace(
+        guard,
+        policies={**guard.policies, roles.OFFICE: also},
+        checks={roles.OFFICE: BY_CONTRACTOR},
+    )
+
+
+# What an event names stays in sight of those who performed it.
+_FORMER = "former_contractors"
+# The client hands records on to the next contractor.
+_HANDED = "handed_to"
 
 _OWN_OR_PARTNER = (
     "id = app_org() OR id IN (SELECT {theirs}_id FROM records_clientele"
@@ -103,7 +120,7 @@ GUARDS: dict[str, Guard] = {
         policies={roles.OFFICE: "organization_id = app_org()"},
     ),
     "records_appointment": _register(),
-    "records_site": _register(),
+    "records_site": _read_by(_register(), _FORMER),
     "records_sitesummary": _register(
         client="SELECT (site_id, contractor_id, client_id, last_number, last_digest,"
         " last_sealed_at, next_due_on, overdue)"
@@ -113,7 +130,7 @@ GUARDS: dict[str, Guard] = {
     "records_drive": _register(),
     "records_sensor": _register(),
     "records_vessel": _register(),
-    "records_pumpset": _register(),
+    "records_pumpset": _read_by(_register(), _FORMER),
     "records_instrument": _work("SELECT, INSERT, UPDATE"),
     "records_event": _work("SELECT, INSERT, UPDATE"),
     "records_finding": _work("SELECT, INSERT, UPDATE"),
@@ -134,12 +151,12 @@ GUARDS: dict[str, Guard] = {
         grants={roles.OFFICE: "SELECT, INSERT, DELETE"},
         policies={roles.OFFICE: BY_CONTRACTOR},
     ),
-    "records_record": _kept("SELECT, INSERT"),
-    "records_recorddocument": _kept(
-        "SELECT, INSERT",
-        "SELECT, UPDATE (sha256, size, made_at, attempts, last_error)",
+    "records_record": _read_by(_kept("SELECT, INSERT"), _HANDED),
+    "records_recorddocument": _read_by(
+        _kept("SELECT, INSERT", "SELECT, UPDATE (sha256, size, made_at, attempts, last_error)"),
+        _HANDED,
     ),
-    "records_recordedvalue": _kept("SELECT, INSERT"),
+    "records_recordedvalue": _read_by(_kept("SELECT, INSERT"), _HANDED),
     "records_verificationtask": _register(),
     "records_report": _kept("SELECT", "SELECT, INSERT"),
     "records_rulesetting": _kept("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
@@ -235,7 +252,8 @@ def _table(table: str, guard: Guard) -> list[str]:
         listed.append(f"DROP POLICY IF EXISTS {name} ON {table}")
         if role in guard.policies:
             rows = guard.policies[role]
+            own = guard.checks.get(role, rows)
             listed.append(
-                f"CREATE POLICY {name} ON {table} TO {role} USING ({rows}) WITH CHECK ({rows})"
+                f"CREATE POLICY {name} ON {table} TO {role} USING ({rows}) WITH CHECK ({own})"
             )
     return listed

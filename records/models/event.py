@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from calculations.findings import Severity
 from calculations.inputs.event import AttachmentPurpose, EventKind
-from records.errors import Sealed, Withdrawn
+from records.errors import Conflict, Sealed, Withdrawn
 from records.models.base import BLANK, Resource, Row
 from records.models.fields import DocumentField, WordField
 from records.models.people import Role, User
@@ -75,6 +75,15 @@ class Event(Resource):
         return f"{self.revision}.{self.said}"
 
     def refuse_unless_draft(self) -> None:
+        """Nothing is done with what is closed, or at a station that another looks after now."""
+        self.refuse_closed()
+        if self.site.contractor_id != self.contractor_id:
+            raise Conflict(
+                "another contractor looks after this station now: the draft stays as it is,"
+                " and can be withdrawn"
+            )
+
+    def refuse_closed(self) -> None:
         """Nothing is done with what is sealed or withdrawn."""
         if self.state == "sealed":
             raise Sealed()

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
@@ -48,6 +49,9 @@ class PumpSet(Registered):
     transmission_ratio = QuantityField(pump_set.PumpSet)
     in_service_from = models.DateField(null=True)
     out_of_service_on = models.DateField(null=True)
+    former_contractors: Any = ArrayField(
+        models.UUIDField(), default=list, help_text="Their own events still name this pump set."
+    )
 
     class Meta:
         constraints = [

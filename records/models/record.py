@@ -1,7 +1,8 @@
 """Sealed records: canonical text, link to the one before, signature; and what is made of them."""
 
-from typing import Literal
+from typing import Any, Literal
 
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
 
@@ -13,6 +14,11 @@ from records.models.pump_set import PumpSet
 from records.models.site import Site
 
 DocumentKind = Literal["pdf"]
+
+
+def _handed_to() -> Any:
+    """Contractors that the client has handed a record on to: they read it like their own."""
+    return ArrayField(models.UUIDField(), default=list)
 
 
 class SigningKey(models.Model):
@@ -58,6 +64,7 @@ class Record(models.Model):
     corrects = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, related_name="corrections"
     )
+    handed_to: Any = _handed_to()
 
     class Meta:
         constraints = [
@@ -91,6 +98,7 @@ class RecordDocument(models.Model):
     attempts = models.PositiveSmallIntegerField(default=0)
     last_error = models.TextField(default="")
     asked_at = models.DateTimeField(auto_now_add=True)
+    handed_to: Any = _handed_to()
 
     class Meta:
         constraints = [
@@ -120,6 +128,7 @@ class RecordedValue(models.Model):
     si = models.FloatField(null=True)
     word = models.TextField(default="")
     at = models.DateTimeField()
+    handed_to: Any = _handed_to()
 
     class Meta:
         constraints = [

@@ -1,5 +1,8 @@
 """A pump station, and the state of it at a glance."""
 
+from typing import Any
+
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
 
@@ -73,6 +76,9 @@ class Site(Registered):
     confined_space = models.BooleanField(null=True)
     in_service_from = models.DateField(null=True)
     out_of_service_on = models.DateField(null=True)
+    former_contractors: Any = ArrayField(
+        models.UUIDField(), default=list, help_text="Their own events still name this station."
+    )
 
     class Meta:
         constraints = [

@@ -32,7 +32,7 @@ def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
         "pdf_made": "pdf" in made,
         "beside": _beside(actor, row),
         "reason": source.record.part("corrects").see("reason"),
-        "event": _event_of(source) if permissions.may(actor, "events.read") else None,
+        "event": _event_of(source) if _performed(actor, row) else None,
         "title": f"Record {row.number}: {summary.what(source)}",
         "where": summary.where(source),
         "lead": " ".join(
@@ -42,6 +42,12 @@ def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
         "sheet": sheet(_blocks(source)),
     }
     return show(request, actor, "record", **context)
+
+
+def _performed(actor: Actor, row: Record) -> bool:
+    """Whether the visit is the actor's organization's own: a record may have been handed on."""
+    own = row.contractor_id == actor.organization_id
+    return own and permissions.may(actor, "events.read")
 
 
 def _event_of(source: Source) -> str:

@@ -9,10 +9,10 @@ from records import permissions
 from records.documents import shown
 from records.documents.contents.cautions import SHORT
 from records.ids import identity
-from records.models import Event, Site, SiteSummary
+from records.models import Appointment, Event, Site, SiteSummary
 from records.pages import plates
 from records.pages.base import inside, show
-from records.pages.paging import listed
+from records.pages.paging import Listed, listed
 from records.permissions import Actor
 from records.selectors import open_findings, sealed
 from records.services import register
@@ -33,7 +33,9 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     part = listed(request, "page", rows.select_related("client"), STATIONS_AT_ONCE)
     lines = [_line(site, summaries.get(site.row, {})) for site in part.page]
     waiting = sum(1 for summary in summaries.values() if summary.get("open_stop"))
-    context = {"part": part, "lines": lines, "waiting": waiting, "wanted": wanted}
+    former = permissions.formerly(Site.objects.order_by("code", "row"), actor)[:STATIONS_AT_ONCE]
+    context = {"part": part, "lines": lines, "waiting": waiting, "wanted": wanted,
+               "former": former}  # fmt: skip
     return show(request, actor, "stations", **context)
 
 
@@ -60,10 +62,12 @@ def _summaries(actor: Actor) -> dict[int, dict[str, Any]]:
 @inside
 def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
     """One station: what is open, visits, records, equipment with its plates."""
+    former = permissions.formerly(Site.objects.filter(id=identity(id)), actor).first()
+    if former is not None:
+        return show(request, actor, "station", **_before(request, actor, former))
     row: Any = register.get(actor, KINDS["sites"], identity(id))
     found = plates.pieces(actor, row)
     standing = [piece for piece in found if not piece.until]
-    records = sealed.rows(actor).filter(site=row).order_by("-number").defer("canonical")
     context = {
         "site": row,
         "plate": plates.of_site(row),
@@ -73,10 +77,28 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
         "sheets": [piece for piece in standing if piece.kind == "Pump set"],
         "caution": SHORT,
         "cautions": plates.cautions_of(row, standing),
-        "records": listed(request, "records", records),
+        "records": _records(request, actor, row),
         **(_work(request, actor, row) if permissions.may(actor, "events.read") else {}),
     }
     return show(request, actor, "station", **context)
+
+
+def _before(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:
+    """What one keeps of a station that another looks after now: one's own visits and records."""
+    ended = permissions.visible(Appointment.objects.filter(site=site), actor)
+    return {
+        "site": site,
+        "until": ended.order_by("-until_day").values_list("until_day", flat=True).first(),
+        "zone": shown.zone(site.time_zone),
+        "caution": SHORT,
+        "records": _records(request, actor, site),
+        **_work(request, actor, site),
+    }
+
+
+def _records(request: HttpRequest, actor: Actor, site: Site) -> Listed:
+    rows = sealed.rows(actor).filter(site=site).order_by("-number").defer("canonical")
+    return listed(request, "records", rows)
 
 
 def _work(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db import connection
+from django.db import connections
 from psycopg.types.json import Jsonb
 
 from records.models import Event
@@ -49,12 +49,38 @@ def write(
 
     Texts of tokens and passwords have no place in it: only what may be read again goes in.
     """
-    values: list[Any] = [
-        new_id(), actor.organization_id, about.client, about.site, actor.user_id, actor.name,
-        actor.role, actor.token_id, actor.address, action, about.kind, about.id, about.name,
-        _json(change.before), _json(change.after), reason,
+    who = [actor.user_id, actor.name, actor.role, actor.token_id, actor.address]
+    _insert("default", actor.organization_id, who, action, about, change, reason)
+
+
+def write_by_operator(
+    organization: UUID,
+    operator: str,
+    action: Action,
+    about: About,
+    *,
+    reason: str,
+    change: Change = NOTHING,
+    using: str = "default",
+) -> None:
+    """The same by somebody who runs the service: known by name alone, and with a reason."""
+    _insert(using, organization, [None, operator, "", None, None], action, about, change, reason)
+
+
+def _insert(
+    using: str,
+    organization: UUID,
+    who: list[Any],
+    action: Action,
+    about: About,
+    change: Change,
+    reason: str,
+) -> None:
+    values = [
+        new_id(), organization, about.client, about.site, *who, action, about.kind, about.id,
+        about.name, _json(change.before), _json(change.after), reason,
     ]  # fmt: skip
-    with connection.cursor() as cursor:
+    with connections[using].cursor() as cursor:
         cursor.execute(_INSERT, values)
 
 

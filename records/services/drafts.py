@@ -40,7 +40,8 @@ def judge(actor: Actor, event: Event) -> None:
 
 
 def _unsigned(actor: Actor) -> QuerySet[Event]:
-    drafts = Event.objects.filter(state="draft", snapshot_frozen=False)
+    still = {"site__contractor": actor.organization_id}  # another may look after it by now
+    drafts = Event.objects.filter(state="draft", snapshot_frozen=False, **still)
     return permissions.visible(drafts, actor)
 
 

@@ -31,7 +31,7 @@ def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Even
     locked = Event.objects.select_for_update().get(row=event.row)
     if locked.state == "withdrawn" and locked.withdrawal_reason == reason:
         return events.get(actor, event.id), False
-    locked.refuse_unless_draft()
+    locked.refuse_closed()
     signatures.void(signatures.valid(locked))
     locked.note_said(
         state="withdrawn",
