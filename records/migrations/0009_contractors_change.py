@@ -66,7 +66,7 @@ CREATE TRIGGER event_is_where_one_is_appointed BEFORE INSERT OR UPDATE ON record
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0007_correct_a_record_once'),
+        ('records', '0008_hard_limits_at_both_ends'),
     ]
 
     operations = [
