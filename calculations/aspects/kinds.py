@@ -102,6 +102,11 @@ def require_fit(case: Case) -> None:
         raise Waits(LOOP_RULE)
 
 
+def no_units(place: str) -> Missing:
+    """What is raised where a range in % would have to be compared with a value in units."""
+    return Missing(place, because="a range in % says nothing of units")
+
+
 def readable(kind: str | None, quantity: Quantity) -> bool:
     """Whether a value is of a loop's or sensor's kind, in %, or a pressure that means a level."""
     if kind is None or quantity.kind in (kind, "ratio"):
@@ -119,7 +124,7 @@ def range_end(case: Case, quantity: Quantity) -> float:
     kind = of_loop(case)
     require_fit(case)
     if kind not in (None, "ratio") and quantity.kind == "ratio":
-        raise Missing(case.place(RANGE_TOP), because="a range in % says nothing of units")
+        raise no_units(case.place(RANGE_TOP))
     if kind == "flow" and quantity.kind == "pressure":
         raise Missing(
             case.place(RANGE_TOP), because="a flow made of a differential pressure is not compared"
@@ -131,7 +136,7 @@ def _as_kind(case: Case, quantity: Quantity, kind: str | None, rule: str) -> flo
     if kind is None or quantity.kind == kind:
         return quantity.si
     if kind == "ratio":
-        raise Missing(case.place(RANGE_TOP), because="a range in % says nothing of units")
+        raise no_units(case.place(RANGE_TOP))
     if kind == "length" and quantity.kind == "pressure":
         return liquid.head(case, quantity.si)
     raise Waits(rule)
@@ -178,5 +183,5 @@ def in_sensor(case: Case, sensor: str, quantity: Quantity, rule: str = SENSOR_RU
     """A value in SI of what a sensor measures; `Waits` where it is of another kind."""
     kind = of_sensor(case, sensor)
     if kind == "ratio" and quantity.kind != "ratio" and fits_sensor(case, sensor, quantity):
-        raise Missing(f"{sensor}/upper_range_value", because="a range in % says nothing of units")
+        raise no_units(f"{sensor}/upper_range_value")
     return _as_kind(case, quantity, kind, rule)

@@ -1,7 +1,7 @@
 """Levels of a wet well or tank as they are set, in one frame, whatever they are written in."""
 
 from calculations.aspects import kinds, loop
-from calculations.case import Case, Missing
+from calculations.case import Case
 
 EMPTYING = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
 FILLING = ("low_level_cutoff", "lag_start_level", "start_level", "stop_level", "high_level_alarm")
@@ -45,10 +45,7 @@ def at_share(case: Case, share: float) -> float:
     if loop.on_level(case):
         return loop.process_range(case).at(share)
     if kinds.of_sensor(case, kinds.LEVEL_SENSOR) == "ratio":
-        raise Missing(
-            case.place("/level_sensor/upper_range_value"),
-            because="a range in % says nothing of units",
-        )
+        raise kinds.no_units(case.place("/level_sensor/upper_range_value"))
     ranged = loop.measuring_range(case, kinds.LEVEL_SENSOR).at(share)
     return ranged + case.si("/level_sensor/zero_elevation") - loop.level_reference(case)
 

@@ -9,19 +9,29 @@ USUAL_TEMPERATURE = ICE_POINT + 15.0
 
 
 def temperature(case: Case) -> float:
-    """Temperature of the liquid [K]: on the day, else in the middle of the site's range."""
+    """Temperature of the liquid [K], not below ice: on the day, else the middle of the site's."""
     measured = case.find("/event/liquid_temperature")
     if measured is not None:
-        return float(measured.si)
+        return temperature_at(case, "/event/liquid_temperature")
     ends = [case.find("/site/liquid_temperature_min"), case.find("/site/liquid_temperature_max")]
     known = [end.si for end in ends if end is not None]
-    return sum(known) / len(known) if known else USUAL_TEMPERATURE
+    return max(sum(known) / len(known), ICE_POINT) if known else USUAL_TEMPERATURE
+
+
+def temperature_at(case: Case, place: str) -> float:
+    """Temperature that stands at a place [K], not below that of ice: what is pumped is liquid."""
+    return max(case.si(place), ICE_POINT)
 
 
 @once
 def density(case: Case) -> float:
     """Density of the liquid [kg/m3], taken as clean water."""
-    return water.density(temperature=max(temperature(case), ICE_POINT))
+    return water.density(temperature=temperature(case))
+
+
+def density_at(case: Case, place: str) -> float:
+    """Density [kg/m3] at the temperature that stands at a place, taken as clean water."""
+    return water.density(temperature=temperature_at(case, place))
 
 
 def head(case: Case, pressure: float) -> float:
@@ -48,4 +58,4 @@ def vapour_pressure(case: Case) -> float:
 
 def vapour_pressure_at(case: Case, place: str) -> float:
     """Absolute vapour pressure [Pa] at the temperature that stands at a place."""
-    return water.saturation_pressure_absolute(temperature=max(case.si(place), ICE_POINT))
+    return water.saturation_pressure_absolute(temperature=temperature_at(case, place))

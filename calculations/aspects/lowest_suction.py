@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass
 
-from calculations import hydraulics, water
+from calculations import hydraulics
 from calculations.aspects import holding, liquid, loop, pumping, suction, system
 from calculations.case import Case, Missing, once
-from calculations.constants import ICE_POINT
 from calculations.duty_points import speeds_through
 
 MAXIMUM = "/settings/maximum_frequency"
@@ -29,12 +28,11 @@ def scarcest(case: Case) -> Scarcest:
     flow, since nobody draws more.
     """
     flow, speed = _highest(case)
-    warmest = max(case.si(WARMEST), ICE_POINT)
     available = hydraulics.npsh_available_from_surface(
         atmospheric_pressure_absolute=liquid.atmosphere(case), surface_pressure=0.0,
         vapour_pressure_absolute=liquid.vapour_pressure_at(case, WARMEST),
         static_head=suction.grade(case, "low") - suction.eye(case),
-        suction_loss=suction.loss(case, flow), density=water.density(temperature=warmest),
+        suction_loss=suction.loss(case, flow), density=liquid.density_at(case, WARMEST),
     )  # fmt: skip
     return Scarcest(flow, speed, available)
 

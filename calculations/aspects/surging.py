@@ -3,7 +3,6 @@
 from calculations import surge, water
 from calculations.aspects import group, holding, liquid, pumping, ramps, suction, system
 from calculations.case import Case, Missing
-from calculations.constants import ICE_POINT
 from calculations.duty_points import speeds_through
 from calculations.surge import PIPE_ELASTIC_MODULUS, LowestPressure, StopSurge
 
@@ -19,7 +18,7 @@ def wave_speed(case: Case) -> float:
     material = case.word(f"{PIPELINE}/material")
     if material not in PIPE_ELASTIC_MODULUS:
         raise Missing("/site/wave_speed_override")
-    temperature = max(liquid.temperature(case), ICE_POINT)
+    temperature = liquid.temperature(case)
     return surge.wave_speed(
         bulk_modulus=water.bulk_modulus(temperature=temperature), density=liquid.density(case),
         bore=bore.si, wall_thickness=wall.si, elastic_modulus=PIPE_ELASTIC_MODULUS[material],

@@ -27,15 +27,6 @@ NAMES = {
     "from_value": "set point before the step", "to": "set point after the step",
     "at_zero_flow": "set point at zero flow", "at_design_flow": "set point at design flow",
 }  # fmt: skip
-KEPT = {
-    "discharge_pressure": "The loop keeps a discharge pressure",
-    "suction_pressure": "The loop keeps a suction pressure",
-    "differential_pressure": "The loop keeps a differential pressure",
-    "flow": "The loop keeps a flow",
-    "level_filling": "The loop keeps a level",
-    "level_emptying": "The loop keeps a level",
-    "temperature": "The loop keeps a temperature",
-}
 HEAD_UNIT = {"ft": "ftH2O", "in": "inH2O", "m": "mH2O"}
 DRY_RUN = {
     "suction_pressure": ("pressure", "length", "ratio"),
@@ -105,11 +96,16 @@ def _finding(case: Case, wrong: list[Named]) -> Finding:
     )  # fmt: skip
 
 
+def _keeps(regulated: str) -> str:
+    """What a loop keeps: a level is one, whichever way it is kept."""
+    return f"The loop keeps a {'level' if regulated in loop.LEVELS else spaced(regulated)}"
+
+
 def _kept(case: Case) -> str:
     """What the loop keeps, and what its sensor measures, in words."""
     regulated, sensor = case.find("/settings/regulated_quantity"), case.find(kinds.REGULATING)
     measured = sensor.quantity if sensor is not None else None
-    told = KEPT.get(str(regulated))
+    told = _keeps(regulated) if regulated is not None else ""
     if measured in (None, "unknown"):
         return told or f"The loop is scaled in {kinds.WORDS[str(_kind(case))].split()[-1]}"
     measures = f"{sensor.tag or 'the sensor'} measures {spaced(measured)}"
@@ -120,7 +116,7 @@ def _other_sensor(case: Case) -> Finding:
     regulated, sensor = case.require("/settings/regulated_quantity", kinds.REGULATING)
     return KINDS.finding(
         "sensor", "stop", case.place("/settings/regulated_quantity"),
-        compared={}, kept=KEPT[regulated], tag=sensor.tag or "the sensor",
+        compared={}, kept=_keeps(regulated), tag=sensor.tag or "the sensor",
         measured=spaced(sensor.quantity),
     )  # fmt: skip
 

@@ -122,14 +122,16 @@ def _motor_temperature(case: Case, place: str) -> Iterator[Finding]:
         raise Missing("/motor/insulation_class")
     usual = _class_limit(case, "temperature_rise_class")
     least = read.si - read.resolution
+    found: tuple[str, Severity, float, str]
     if least > limit:
-        variant, severity, exceeded, name = "limit", "stop", limit, "insulation_class"
+        found = ("limit", "stop", limit, "insulation_class")
     elif usual is not None and least > usual:
-        variant, severity, exceeded, name = "rise", "review", usual, "temperature_rise_class"
+        found = ("rise", "review", usual, "temperature_rise_class")
     else:
         return
+    variant, severity, exceeded, name = found
     yield MOTOR_TEMPERATURE.finding(
-        variant, "stop" if severity == "stop" else "review", place,
+        variant, severity, place,
         compared={"read": read, "limit": show(exceeded, read.unit)},
         limit=f"at most {show(exceeded, read.unit)}", letter=case.word(f"/motor/{name}"),
     )  # fmt: skip
@@ -169,9 +171,10 @@ def _bearing(case: Case, place: str) -> Iterator[Finding]:
     )
     if least <= review:
         return
-    exceeded = stop if least > stop else review
+    severity: Severity = "stop" if least > stop else "review"
+    exceeded = stop if severity == "stop" else review
     yield BEARING.finding(
-        "hot", "stop" if least > stop else "review", place,
+        "hot", severity, place,
         compared={"read": hottest, "limit": show(exceeded, hottest.unit)},
         limit=f"{show(review, 'degC')} review, {show(stop, 'degC')} stop",
     )  # fmt: skip
