@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from functools import partial
 from math import prod, sqrt
 
-from calculations import full_load_current, motors
+from calculations import motors
 from calculations.case import Case
-from calculations.errors import CalculationError, InvalidInput
+from calculations.errors import CalculationError
 from calculations.findings import Finding, Severity, Shown, digits
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, entered, percent
@@ -15,7 +15,6 @@ from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import (
     has_motor,
-    has_slip,
     is_immersed,
     is_synchronous,
     may_be_immersed,
@@ -25,6 +24,7 @@ from calculations.units import Quantity
 WIDEST_BAND = (0.45, 0.98)
 FACTORS = {"low_tap": 2.0, "high_tap": 0.5, "star": sqrt(3), "delta": 1 / sqrt(3)}
 SAME_FREQUENCY = 0.5  # Hz
+SAME_CURRENT = 0.005  # as digits are copied
 LOWEST_RATIO = 0.2  # of efficiency and power factor, as plates are read
 
 
@@ -131,7 +131,16 @@ def _severity_of(case: Case, balance: Balance) -> Severity | None:
     review = case.limit("motor.power-balance." + ("review" if stated else "band"))
     if balance.apart.beyond(review) or balance.implied * (1 - balance.rounding) >= 1:
         return "review"
-    return "note" if balance.apart.beyond(note) else None
+    if not balance.apart.beyond(note):
+        return None
+    return "review" if _is_confirmed(case, balance) else "note"
+
+
+def _is_confirmed(case: Case, balance: Balance) -> bool:
+    """Whether the drive is set to the current that the plate has with two digits exchanged."""
+    current, chosen = balance.printed[2], case.find("/settings/motor_current")
+    read = mix_ups.other_digits(current, balance.with_other(current))
+    return bool(read and chosen and abs(chosen.si / read.si - 1) <= SAME_CURRENT)
 
 
 def is_contradicted(case: Case) -> bool:
@@ -198,7 +207,8 @@ POWER_BALANCE = Rule(
     title="Power against voltage and current of the plate",
     severities=("review", "note"),
     condition="P / (sqrt(3) U I) agrees with efficiency times power factor of the plate to within "
-    "6 % (note) and 12 % (review); where the plate lacks one of them, it lies in the band that is "
+    "6 % (note) and 12 % (review, also where the drive is set to the current with its digits "
+    "exchanged); where the plate lacks one of them, it lies in the band that is "
     "usual for the kind of motor. Product of 1 or more is impossible.",
     source="definition of input power; limits and bands: common practice, from memory",
     scope="nameplate",
@@ -331,68 +341,4 @@ RATINGS_AGREE = Rule(
     remedies=dict.fromkeys(
         ("digits", "factor", "plain"), "Read voltages and currents from the plate again."
     ),
-)
-
-
-# -- full-load current tables -------------------------------------------------------------------
-
-
-def _is_in_the_tables(case: Case) -> bool:
-    practice = case.find("/site/electrical_practice")
-    return has_slip(case) and phases(case) == 3 and practice in (None, "us_nec")
-
-
-def _table_ratio(case: Case) -> tuple[float, float] | None:
-    """Table current [A] and plate current over it; None where the table lists nothing."""
-    power, voltage, current = case.require("/rating/power", "/rating/voltage", "/rating/current")
-    try:
-        listed = full_load_current.table_full_load_current(power=power.si, voltage=voltage.si)
-    except InvalidInput:
-        return None
-    ratio = full_load_current.nameplate_ratio(nameplate_current=current.si, table_current=listed)
-    return listed, ratio
-
-
-def _full_load_current(case: Case, place: str) -> Iterator[Finding]:
-    found = _table_ratio(case)
-    band = full_load_current.ordinary_ratio_band(
-        poles=int(case.value("motor.poles")), immersed=is_immersed(case)
-    )
-    if found is None or band is None:
-        return
-    listed, ratio = found
-    margin = ratio * rounding(case.quantity("/rating/current"))
-    if band.lowest - margin <= ratio <= band.highest + margin:
-        return
-    yield FULL_LOAD_CURRENT.finding(
-        "outside", "note", place,
-        compared={
-            "current": case.quantity("/rating/current"),
-            "power": case.quantity("/rating/power"),
-            "voltage": case.quantity("/rating/voltage"),
-            "table": Shown(digits(listed, 4), "A"),
-        },
-        limit=f"{digits(band.lowest)} to {digits(band.highest)} times the table",
-        ratio=digits(ratio, 3),
-    )  # fmt: skip
-
-
-FULL_LOAD_CURRENT = Rule(
-    id="motor.full-load-current-table",
-    title="Plate current against the code's table of full-load currents",
-    severities=("note",),
-    condition="United States practice: the plate current of a three-phase induction motor is 0.60 "
-    "to 1.15 times the table (8 poles 1.30, immersed 1.35). Not a fault by itself: the table sizes "
-    "conductors, overload protection goes by the plate.",
-    source="NFPA 70 Table 430.250 (2008 print); bands from memory",
-    scope="nameplate",
-    subject="/rating",
-    needs=("/site/electrical_practice", "/rating/power", "/rating/voltage", "/rating/current"),
-    waits_for=("motor.slip", "motor.poles", "motor.power-balance"),
-    applies=_is_in_the_tables,
-    check=_full_load_current,
-    sentences={
-        "outside": "Plate current {current} for {power} at {voltage} is {ratio} times the table's "
-        "{table}: unusual for a motor of this kind, read the plate again.",
-    },
 )

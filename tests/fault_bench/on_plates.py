@@ -6,6 +6,9 @@ from .plates import motor_diameter
 from .stand import Entered
 from .writing import q
 
+LARGEST_PREMIUM = 500 * 746.0
+"""Power up to which the tables of premium efficiency go [W]; NEMA MG 1 Table 12-12."""
+
 
 @mistake("power in hp for kW, or kW for hp", "motor.power-balance")
 def power_unit(e: Entered) -> None:
@@ -88,6 +91,8 @@ def poles(e: Entered) -> None:
 def lower_class(e: Entered) -> bool | None:
     motor = e.station.motor
     lower = {"ie3": "ie2", "ie4": "ie3"}
+    if motor.claimed == "premium" and motor.power > LARGEST_PREMIUM:
+        return False  # no table says what a premium motor of that size has
     if motor.claimed == "premium":
         worse = tables.nominal_step(motor.efficiency * 100, -3)
     elif motor.claimed in lower:

@@ -146,6 +146,25 @@ def test_missing_current_is_named() -> None:
     assert missing.needs == ("/motor/ratings/0/current",)
 
 
+@pytest.mark.parametrize(
+    ("plate_current", "chosen", "expected"),
+    [
+        # 49.4 kW at 89 A: 0.995 of what is stated; 98 A give 0.904, a note by itself.
+        ("98", None, [("note", "digits")]),
+        ("98", "98", [("note", "digits")]),
+        ("98", "89.3", [("review", "digits")]),
+        ("98", "89", [("review", "digits")]),
+        ("98", "89.5", [("note", "digits")]),
+        ("89", "98", []),
+    ],
+)
+def test_a_drive_set_to_the_exchanged_digits_confirms_them(plate_current, chosen, expected) -> None:
+    document = plate(power=q("49.4", "kW"), current=q(plate_current, "A"))
+    left = {"motor_current": q(chosen, "A")} if chosen else {}
+    document |= {"event": {"settings": {"as_left": left}}}
+    assert verdicts(document, BALANCE) == expected
+
+
 # -- pairs of ratings ---------------------------------------------------------------------------
 
 
