@@ -192,3 +192,18 @@ def too_high_a_lift(e: Entered) -> bool | None:
     for name in ("static_lift_low", "static_lift_high", "system_design_head"):
         site[name] = q(f"{number(first) * 1.25:.1f}", first["unit"])
     return None
+
+
+@mistake("a system curve that falls", "system.curve")
+def falling_system(e: Entered) -> bool | None:
+    if e.station.regulation == "pressure":
+        return False
+    site = e.document["site"]
+    flow, head = site["system_design_flow"], site["system_design_head"]
+    middle = q(f"{number(flow) / 2:.3g}", flow["unit"])
+    site["system_curve_points"] = [
+        {"flow": q(0, flow["unit"]), "head": site["static_lift_high"]},
+        {"flow": middle, "head": q(f"{number(head) * 1.2:.4g}", head["unit"])},
+        {"flow": flow, "head": head},
+    ]
+    return None

@@ -231,3 +231,15 @@ def charged_low(e: Entered) -> bool | None:
     check = e.document["event"]["vessel_checks"][0]
     check["pre_charge_as_left"] = times(check["pre_charge_as_left"], 0.5)
     return None
+
+
+@mistake("depths below a cover for levels by tape", "level.zero-offset")
+def from_the_cover(e: Entered) -> bool | None:
+    tests = [t for t in e.document["event"].get("level_tests") or () if "level_indicated" in t]
+    if len(tests) < 2:
+        return False
+    for test in tests:
+        read = test["level_measured"]
+        cover = 20 if read["unit"] == "ft" else 6
+        test["level_measured"] = q(f"{cover - number(read):.2f}", read["unit"])
+    return None
