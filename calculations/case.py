@@ -175,10 +175,6 @@ class Case:
         except (Missing, Waits):
             return None
 
-    def once(self, compute: Callable[..., Found], *of: Any) -> Found:
-        """The same as `once`, for a function that does not stand under it."""
-        return once(compute)(self, *of)
-
     def limit(self, name: str) -> float:
         """A rule's limit in SI, as this client has set it."""
         return self._limits[name]

@@ -76,10 +76,13 @@ def duty_points(
     """
     guards.within(pumps=pumps, lowest=1, highest=100, unit="pumps")
     shut_off = curve.shut_off_head(speed=speed)
-    pump_head = _pump_head(curve, speed)
+    ratio, pump, needed = speed / curve.speed, curve.heads.value, system.head
+
+    def pump_head(flow: float) -> float:
+        return ratio * ratio * pump(flow / ratio)
 
     def surplus(flow: float) -> float:
-        return pump_head(flow) - system.head(pumps * flow)
+        return ratio * ratio * pump(flow / ratio) - needed(pumps * flow)
 
     def solution(outcome: Outcome, flows: list[float]) -> DutySolution:
         points = tuple(DutyPoint(pumps * flow, pump_head(flow), flow) for flow in flows)
@@ -158,11 +161,6 @@ def speeds_through(*, curve: PumpCurve, flow: float, head: float) -> tuple[float
     similar = FrictionCurve(static_head=0.0, coefficient=head / flow**2)
     met = duty_points(curve=curve, system=similar, speed=curve.speed)
     return tuple(sorted(curve.speed * flow / point.flow for point in met.points))
-
-
-def _pump_head(curve: PumpCurve, speed: float) -> Callable[[float], float]:
-    ratio, shape = speed / curve.speed, curve.heads
-    return lambda flow: ratio * ratio * shape.value(flow / ratio)
 
 
 def _highest_flow(curve: PumpCurve, speed: float, extrapolate: bool) -> float:

@@ -70,7 +70,7 @@ class _Judging:
 
     def apply(self, each: Rule) -> None:
         """Apply a rule at every place that it looks at, unless it waits."""
-        whole, at = self._held(each) if self.doubts else ("", {})
+        whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
             self._wait(each, self.case.place(each.subject), whole)
             self.doubts[each.id] = {"": whole}
@@ -108,6 +108,8 @@ class _Judging:
     def _held(self, each: Rule) -> tuple[str, dict[str, str]]:
         """What a rule waits for as a whole, and what by element of the list that both look at."""
         whole, at = "", dict[str, str]()
+        if self.doubts.keys().isdisjoint(each.waits_for):
+            return whole, at
         for parent in each.waits_for:
             doubted = self.doubts.get(parent)
             if not doubted:

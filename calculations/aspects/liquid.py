@@ -44,6 +44,7 @@ def pressure(case: Case, head: float) -> float:
     return water.pressure_of_head(head=head, density=density(case))
 
 
+@once
 def atmosphere(case: Case) -> float:
     """Absolute pressure of the air at the site [Pa]; `Missing` without the site's elevation."""
     return water.atmospheric_pressure_absolute(elevation=case.si("/site/elevation"))
@@ -56,6 +57,7 @@ def vapour_pressure(case: Case) -> float:
     return vapour_pressure_at(case, place)
 
 
+@once
 def vapour_pressure_at(case: Case, place: str) -> float:
     """Absolute vapour pressure [Pa] at the temperature that stands at a place."""
     return water.saturation_pressure_absolute(temperature=temperature_at(case, place))

@@ -119,6 +119,14 @@ class TestPower:
         dense = curve.shaft_power(flow=0.06, speed=SPEED, density=1050)
         assert dense == pytest.approx(32e3 * 1050 / 998.2)
 
+    def test_the_highest_of_several_flows(self):
+        # As above at 0.06; nothing is known at no flow, nor beyond the last point.
+        found = CURVE.highest_shaft_power(flows=(0.0, 0.03, 0.06, 9.0), density=1050)
+        assert found == pytest.approx(33132.7 * 1050 / 998.2, rel=1e-4)
+        assert CURVE.highest_shaft_power(flows=(0.0, 9.0)) is None
+        with pytest.raises(InvalidInput, match="flows: expected zero or more"):
+            CURVE.highest_shaft_power(flows=(0.06, -0.01))
+
     def test_no_columns_no_power(self):
         bare = fit_pump_curve(
             points=[CurvePoint(0, 50), CurvePoint(0.05, 42), CurvePoint(0.08, 30)], speed=SPEED

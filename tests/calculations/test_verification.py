@@ -273,6 +273,13 @@ class TestGuardBand:
         # Limits of the worked example: 0.3673 and 0.375.
         assert verification.judge_error(error=error, tolerance=0.375, uncertainty=0.1) is verdict
 
+    def test_several_errors_have_their_verdicts_in_order(self):
+        verdicts = verification.judge_errors(
+            errors=(0.376, -0.36, 0.37), tolerance=0.375, uncertainty=0.1
+        )
+        assert verdicts == (ErrorVerdict.OUTSIDE, ErrorVerdict.INSIDE, ErrorVerdict.UNDECIDED)
+        assert verification.judge_errors(errors=(), tolerance=0.375, uncertainty=0.1) == ()
+
     @pytest.mark.parametrize(
         ("call", "argument"),
         [

@@ -1,0 +1,101 @@
+"""A case looks values up by place, and makes what is asked of it once."""
+
+import pytest
+
+from calculations.case import Case, Missing, once
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import case_of
+
+from .building import booster, changed
+
+POINTS = "/event/duty_points"
+
+
+def case(changes: dict[str, object] | None = None) -> Case:
+    return case_of(read(Subject, changed(booster(), changes or {})))
+
+
+# -- values by place ------------------------------------------------------------------------------
+
+
+def test_a_value_stands_at_its_place_and_at_the_shorter_one():
+    found = case()
+    assert found.find("/motor/ratings/1/current").value == "68.7"
+    assert found.find("/rating/current") == found.find("/motor/ratings/1/current")
+    assert found.place("/rating/current") == "/motor/ratings/1/current"
+
+
+@pytest.mark.parametrize(
+    "place",
+    [f"{POINTS}/3", f"{POINTS}/3/flow", "/site/pipeline/inside_diameter", "/no_such_part"],
+)
+def test_nothing_stands_beyond_a_list_or_in_what_is_not_known(place: str):
+    assert case().find(place) is None
+
+
+def test_the_answer_unknown_is_not_known():
+    assert case({"/site/supply_earthing": "unknown"}).find("/site/supply_earthing") is None
+
+
+def test_a_misspelt_field_is_a_slip_in_code():
+    with pytest.raises(AttributeError, match="elevatoin"):
+        case().find("/site/elevatoin")
+
+
+def test_what_is_asked_for_and_not_known_is_missing_with_its_full_place():
+    found = case({"/motor/ratings/1/power_factor": None})
+    with pytest.raises(Missing) as raised:
+        found.si("/rating/power_factor")
+    assert raised.value.places == ("/motor/ratings/1/power_factor",)
+    with pytest.raises(Missing) as raised:
+        found.require("/rating/power_factor", "/site/elevation", f"{POINTS}/9")
+    assert raised.value.places == ("/motor/ratings/1/power_factor", f"{POINTS}/9")
+
+
+# -- once -----------------------------------------------------------------------------------------
+
+
+def test_a_value_is_made_once_for_each_case_and_place():
+    made: list[str] = []
+
+    @once
+    def squared(case: Case, place: str) -> float:
+        made.append(place)
+        return case.si(place) ** 2
+
+    one, other = case(), case({"/site/elevation": {"value": "3", "unit": "m"}})
+    assert squared(one, "/site/elevation") == squared(one, "/site/elevation")
+    assert squared(other, "/site/elevation") == 9.0
+    squared(one, "/rating/current")
+    assert made == ["/site/elevation", "/site/elevation", "/rating/current"]
+
+
+def test_nothing_and_a_named_argument_are_kept_as_well():
+    made: list[bool] = []
+
+    @once
+    def nothing(case: Case, *, deep: bool) -> None:
+        made.append(deep)
+
+    found = case()
+    for deep in (True, False, True, False):
+        assert nothing(found, deep=deep) is None
+    assert made == [True, False]
+
+
+def test_a_refusal_is_kept_without_the_steps_that_led_to_it():
+    asked: list[str] = []
+
+    @once
+    def refused(case: Case, place: str) -> float:
+        asked.append(place)
+        raise Missing(place, because="no such thing")
+
+    found, lengths = case(), []
+    for _ in range(3):
+        with pytest.raises(Missing, match="/here") as raised:
+            refused(found, "/here")
+        lengths.append(len(raised.traceback))
+    assert asked == ["/here"]
+    assert lengths[1] == lengths[2]
