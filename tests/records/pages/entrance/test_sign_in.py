@@ -159,7 +159,10 @@ def test_whoever_is_let_go_is_refused_at_the_next_request(browser, stage, entran
             "UPDATE records_membership SET ended_at = now() WHERE user_id = %s", [entrance.cleo.id]
         )
     try:
-        assert browser.get("/").status == 403
+        refused = browser.get("/")
+        assert refused.status == 403
+        assert "You belong to no organization" in refused.words
+        assert "Sign out" in refused.words
         assert browser.get("/api/v1/me").status == 401
         assert api(entrance.cleo).get("/me").status == 401
     finally:
