@@ -66,6 +66,8 @@ def describe(method: str, operation: Operation) -> None:
         for header in list(UPLOAD_HEADERS)[:number]:
             _answer(operation, status, header, UPLOAD_HEADERS[header])
     tag = EVENT_ETAG if name in EVENTS else ETAG if in_register or method == "get" else None
+    if name == "begin_upload":
+        _answer(operation, "413", "Upload-Limit", UPLOAD_HEADERS["Upload-Limit"])
     if method == "patch" and name != "append_to_upload":
         _take(operation, IF_MATCH)
         _answer(operation, "412", "ETag", tag or ETAG)

@@ -65,6 +65,8 @@ def headers(error: BookError) -> dict[str, str]:
         return {"Retry-After": str(error.extra.get("retry_after", RETRY_SECONDS))}
     if "expected_offset" in error.extra:
         return {"Upload-Offset": str(error.extra["expected_offset"])}
+    if "max_size" in error.extra:
+        return {"Upload-Limit": f"max-size={error.extra['max_size']}"}
     if "revision" in error.extra:
         return {"ETag": f'"{error.extra.get("etag", error.extra["revision"])}"'}
     return {}

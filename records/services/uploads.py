@@ -13,7 +13,6 @@ from tempfile import SpooledTemporaryFile
 from typing import IO, Annotated, Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
 from django.db.models import F, Sum
 from django.utils import timezone
 from pydantic import Field, StringConstraints
@@ -96,15 +95,26 @@ def begin(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Upload,
         "size": wanted.size,
         "sha256": bytes.fromhex(wanted.sha256),
     }
+    # Of many that begin at once, each sees those before it.
+    Organization.objects.select_for_update(no_key=True).get(id=actor.organization_id)
     existing = Upload.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
         return _repeated(existing, values), False
     event.refuse_unless_draft()
     if wanted.size > largest(wanted.kind):
-        words = f"at most {largest(wanted.kind)} bytes are taken here, {wanted.size} were announced"
-        raise TooLarge(words)
+        most = largest(wanted.kind)
+        words = f"at most {most} bytes are taken here, {wanted.size} were announced"
+        raise TooLarge(words, max_size=most)
     _refuse_too_much(actor, wanted.size)
-    return _create(actor, event, wanted.id, values), True
+    created = Upload.objects.create(
+        id=UUID(wanted.id) if wanted.id else new_id(),
+        event=event,
+        contractor_id=event.contractor_id,
+        client_id=event.client_id,
+        created_by_id=actor.user_id,
+        **values,
+    )
+    return created, True
 
 
 def _refuse_half_described(wanted: UploadInput) -> None:
@@ -129,8 +139,6 @@ def _repeated(existing: Upload, values: Mapping[str, Any]) -> Upload:
 
 
 def _refuse_too_much(actor: Actor, size: int) -> None:
-    """Of many that begin at once, each counts those before it."""
-    Organization.objects.select_for_update(no_key=True).get(id=actor.organization_id)
     under_way = permissions.visible(Upload.objects.filter(completed_at=None), actor)
     announced = under_way.aggregate(bytes=Sum("size"))["bytes"] or 0
     if under_way.count() >= MOST_UNDER_WAY or announced + size > MOST_BYTES:
@@ -138,23 +146,6 @@ def _refuse_too_much(actor: Actor, size: int) -> None:
             f"your organization may have {MOST_UNDER_WAY} uploads of {MOST_BYTES} bytes together"
             " under way: complete some, or give them up with DELETE"
         )
-
-
-def _create(actor: Actor, event: Event, identity: str | None, values: Mapping[str, Any]) -> Upload:
-    try:
-        with transaction.atomic():
-            return Upload.objects.create(
-                id=UUID(identity) if identity else new_id(),
-                event=event,
-                contractor_id=event.contractor_id,
-                client_id=event.client_id,
-                created_by_id=actor.user_id,
-                **values,
-            )
-    except IntegrityError:  # begun by another request in the same moment
-        if identity is None:
-            raise
-        return _repeated(get(event, UUID(identity)), values)
 
 
 def give_up(actor: Actor, event: Event, identity: UUID) -> None:

@@ -245,7 +245,9 @@ def test_what_is_announced_is_checked(teo, draft, changes, pointers):
 def test_what_is_too_large_is_refused_before_any_of_it_comes(teo, draft, kind):
     most = attachments.LARGEST if kind == "attachment" else traces.LARGEST
     path = f"/events/{draft['id']}/uploads"
-    assert_problem(teo.post(path, announced(BACKUP, kind, size=most + 1)), 413)
+    refused = teo.post(path, announced(BACKUP, kind, size=most + 1))
+    assert_problem(refused, 413)
+    assert refused.headers["Upload-Limit"] == f"max-size={most}"
     assert teo.post(path, announced(BACKUP, kind, size=most)).status == 201
 
 
