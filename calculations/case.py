@@ -240,7 +240,7 @@ def once(
 
     @wraps(compute)
     def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
-        key = (compute, *of, *named.items())
+        key = (compute, of, *named.items()) if named else (compute, of)
         found: Any = case.kept.get(key, case)
         if found is case:
             found = case.kept[key] = _tried(compute, case, *of, **named)

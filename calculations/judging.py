@@ -88,7 +88,8 @@ class _Judging:
         """Apply a rule at one place: its own name where what it finds is open, else nothing."""
         before = len(self.findings)
         try:
-            self.case.require(*_needs(each, place))
+            if each.needs or each.each:
+                self.case.require(*_needs(each, place))
             # What was found before something lacked stays found: `+=` takes one by one.
             self.findings += each.check(self.case, place)
         except Missing as missing:
