@@ -49,6 +49,7 @@ class Actor:
     token_id: UUID | None = None
     address: str | None = None
     presence: Presence | None = None  # None: a device, or a command
+    admitted: str = ""  # why somebody who runs the service was let in, to look and no more
 
     @property
     def is_authenticated(self) -> bool:

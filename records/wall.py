@@ -115,6 +115,8 @@ GUARDS: dict[str, Guard] = {
         grants={roles.OFFICE: "SELECT, INSERT, UPDATE"},
         policies={roles.OFFICE: "organization_id = app_org()"},
     ),
+    # Written by who runs the service, looked up at sign-in by `memberships_of`.
+    "records_admission": Guard(grants={}),
     "records_token": Guard(
         grants={roles.OFFICE: "SELECT, INSERT, UPDATE (revoked_at)"},
         policies={roles.OFFICE: "organization_id = app_org()"},

@@ -23,6 +23,7 @@ from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.models import Organization
 from records.models.base import Resource
 from records.permissions import Actor
+from records.services import operators
 
 # A revision; after the dot, what was said of an event since.
 _ETAG = re.compile(r'"([0-9]{1,9})(?:\.[0-9]{1,9})?"')
@@ -42,6 +43,7 @@ class BookView(APIView):
         _refuse_unknown_parameters(request, declared(self, request.method or ""))
         if not self.makes_its_own_transactions:
             permissions.enter(self.actor)
+        operators.note(self.actor, request, inside=not self.makes_its_own_transactions)
 
     def get_exception_handler(self) -> Any:
         """Problem documents; there is nothing to undo where a view makes its own transactions."""

@@ -4,7 +4,15 @@ from records.models.audit import AuditEntry
 from records.models.equipment import Drive, Motor, Pump, Sensor, Vessel
 from records.models.event import Answer, Attachment, Event, Finding, Signature, Trace
 from records.models.guess import Guess
-from records.models.people import Appointment, Clientele, Membership, Organization, Token, User
+from records.models.people import (
+    Admission,
+    Appointment,
+    Clientele,
+    Membership,
+    Organization,
+    Token,
+    User,
+)
 from records.models.pump_set import Instrument, PumpSet
 from records.models.record import Record, RecordDocument, RecordedValue, SigningKey
 from records.models.rule_setting import RuleSetting
@@ -13,6 +21,7 @@ from records.models.upload import Upload, UploadPart
 from records.models.verification import Report, VerificationTask
 
 __all__ = [
+    "Admission",
     "Answer",
     "Appointment",
     "Attachment",

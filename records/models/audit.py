@@ -32,6 +32,7 @@ Action = Literal[
     "person removed",
     "operator admitted",
     "operator dismissed",
+    "operator looked",
     "contractor appointed",
     "appointment ended",
 ]

@@ -1,5 +1,6 @@
 """Organizations, the people in them, and the tokens of devices and scripts."""
 
+from datetime import timedelta
 from typing import Literal
 
 from django.contrib.auth.models import AbstractUser
@@ -10,6 +11,8 @@ from django.db.models.functions import Lower
 
 from records.models.base import BLANK, new_id
 from records.models.fields import WordField
+
+LONGEST_ADMISSION = timedelta(days=3)
 
 Role = Literal["office", "technician", "client"]
 Scope = Literal["read", "write", "sign", "manage"]
@@ -69,6 +72,33 @@ class Membership(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["user", "organization"], name="one_role_a_person")
+        ]
+
+
+class Admission(models.Model):
+    """Somebody who runs the service, let into an organization to look, for a time and a reason."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    organization = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    reason = models.TextField()
+    admitted_by = models.TextField()
+    since = models.DateTimeField()
+    until = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(reason__regex=BLANK) & ~Q(admitted_by__regex=BLANK),
+                name="admission_says_by_whom_and_why",
+            ),
+            models.CheckConstraint(
+                condition=Q(until__gt=F("since"), until__lte=F("since") + LONGEST_ADMISSION),
+                name="admission_is_for_three_days_at_most",
+            ),
+            models.UniqueConstraint(
+                fields=["user"], condition=Q(ended_at=None), name="one_admission_a_person"
+            ),
         ]
 
 

@@ -146,6 +146,7 @@ def actor_of(secret: str, address: str | None = None) -> Actor | None:
     )
 
 
+TO_LOOK = frozenset(("read",))
 ALL_SCOPES = frozenset(("read", "write", "sign", "manage"))
 
 
@@ -160,7 +161,7 @@ def actor_of_person(
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM memberships_of(%s)", [user_id])
         memberships = cursor.fetchall()
-    for name, organization, organization_name, role in memberships:
+    for name, organization, organization_name, role, admitted in memberships:
         if organization_id in (None, organization):
             return Actor(
                 user_id,
@@ -168,8 +169,9 @@ def actor_of_person(
                 organization,
                 organization_name,
                 role,
-                ALL_SCOPES,
+                TO_LOOK if admitted else ALL_SCOPES,
                 address=address,
                 presence=presence,
+                admitted=admitted,
             )
     return None

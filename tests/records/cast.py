@@ -104,13 +104,18 @@ def engage(owner: psycopg.Connection, cast: Cast, key: OKPKey) -> None:
     )
 
 
-def _engage_person(owner: psycopg.Connection, person: Person) -> None:
+def add_account(owner: psycopg.Connection, person: Person) -> None:
+    """An account that belongs nowhere yet."""
     owner.execute(
         "INSERT INTO records_user (id, username, full_name, password, first_name, last_name,"
         " email, is_staff, is_active, is_superuser, date_joined)"
         " VALUES (%s, %s, %s, %s, '', '', %s, false, true, false, now())",
         [person.id, person.username, person.username.title(), _password(), person.email],
     )
+
+
+def _engage_person(owner: psycopg.Connection, person: Person) -> None:
+    add_account(owner, person)
     owner.execute(
         "INSERT INTO records_membership (user_id, organization_id, role, since)"
         " VALUES (%s, %s, %s, now())",
