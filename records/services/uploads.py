@@ -7,6 +7,7 @@ connection, a process or a machine broke off is there for any other process.
 """
 
 import hashlib
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
 from tempfile import SpooledTemporaryFile
@@ -15,9 +16,10 @@ from uuid import UUID
 
 from django.db.models import F, Sum
 from django.utils import timezone
-from pydantic import Field, StringConstraints
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from calculations.inputs.base import Count, Id, Part, Words, optional
+from calculations.inputs.entered import refusal
 from calculations.inputs.event import AttachmentPurpose
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -48,7 +50,18 @@ MOST_UNDER_WAY, MOST_BYTES = 500, 2 * 1024**3
 KEPT_FOR = timedelta(days=7)
 """After the last byte came, whether complete or not."""
 
-Sha256 = Annotated[str, StringConstraints(pattern="^[0-9a-fA-F]{64}$")]
+_IN_HEX = "^[0-9a-fA-F]{64}$"
+
+
+def _sha256(given: object) -> object:
+    if isinstance(given, str) and re.fullmatch(_IN_HEX, given):
+        return given
+    raise refusal("digest", "expected a SHA-256 in hex: 64 digits")
+
+
+Sha256 = Annotated[
+    str, BeforeValidator(_sha256), WithJsonSchema({"type": "string", "pattern": _IN_HEX})
+]
 
 
 class UploadInput(Part):

@@ -16,7 +16,7 @@ from tests.records import visits
 from tests.records.api.test_attachments import attach, photograph
 from tests.records.client import Api
 from tests.records.counting import counts
-from tests.records.problems import assert_problem
+from tests.records.problems import assert_problem, details
 from tests.records.visits import new_id
 from tests.records.world import PARTIAL, ROWS
 
@@ -239,6 +239,7 @@ def test_a_part_says_that_it_is_one(teo, draft):
 def test_what_is_announced_is_checked(teo, draft, changes, pointers):
     posted = teo.post(f"/events/{draft['id']}/uploads", announced(BACKUP, **changes))
     assert_problem(posted, 400, *pointers)
+    assert not any(words.startswith("String") for words in details(posted).values())
 
 
 @pytest.mark.parametrize("kind", ["attachment", "trace"])
