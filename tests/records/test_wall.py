@@ -61,6 +61,19 @@ def test_the_client_has_no_privilege_on_work():
     assert not granted & {f"records_{name}" for name in work}
 
 
+def test_what_lets_people_in_is_the_log_in_roles_alone():
+    """Passwords, second factors, sessions: no role that a request takes sees any of it."""
+    sign_in = {"mfa_authenticator", "django_session", "account_emailaddress",
+               "account_emailconfirmation"}  # fmt: skip
+    for table, role, _, column in rows(GRANTS):
+        if table in sign_in or (table, column) == ("records_user", "password"):
+            assert role == roles.LOGIN, (table, role)
+        if table == "records_user" and role != roles.LOGIN:
+            assert column is not None  # never the whole row
+        if table == "records_guess":
+            assert role in (roles.LOGIN, roles.WORKER)
+
+
 def test_the_suite_is_the_log_in_role_and_owns_nothing():
     [(user, superuser, bypass)] = rows(
         "SELECT rolname, rolsuper, rolbypassrls FROM pg_roles WHERE rolname = current_user"
