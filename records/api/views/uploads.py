@@ -43,7 +43,8 @@ last part sent again answers as before and changes nothing.
 """
 IN_THE_HEADERS = [
     OpenApiParameter(
-        "Upload-Offset", int, OpenApiParameter.HEADER, required=True,
+        "Upload-Offset", {"type": "integer", "minimum": 0, "maximum": 10**15 - 1},
+        OpenApiParameter.HEADER, required=True,
         description="Where in the file the body begins.",
     ),
     OpenApiParameter(
