@@ -87,7 +87,7 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
     stop = case.limit("drive.volts-per-hertz.stop")
     if not found.beyond(review):
         return
-    _trust_frequency(case)
+    trust_frequency(case)
     severity: Severity = "stop" if found.beyond(stop) else "review"
     variant, column = _explanation(case, found)
     yield VOLTS_PER_HERTZ.finding(
@@ -106,13 +106,13 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-def _trust_frequency(case: Case) -> None:
-    """Wait where the plate's speed does not fit its frequency and the drive has another one.
+def trust_frequency(case: Case) -> None:
+    """Wait where the plate's speed does not fit its frequency, which the drive does not confirm.
 
     Where plate and drive have the same frequency it is the speed, or the poles, that is in doubt.
     """
-    entered, plate = case.require("/settings/motor_frequency", "/rating/frequency")
-    if not apart_from(entered, plate.si).near(1, SAME):
+    entered, plate = case.find("/settings/motor_frequency"), case.si("/rating/frequency")
+    if entered is None or not apart_from(entered, plate).near(1, SAME):
         motor_plate.require_consistent(case)
 
 
@@ -217,7 +217,7 @@ def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
     found = _from_the_plates_frequency(case)
     if found is None:
         return
-    _trust_frequency(case)
+    trust_frequency(case)
     _tell_a_cause_once(case)
     column = _column_of_frequency(case, entered)
     stretched = 1 < found.ratio < 2 and not column
@@ -282,6 +282,7 @@ def _motor_voltage(case: Case, place: str) -> Iterator[Finding]:
     found = apart_from(entered, nearest, rounding(plate))
     column = other_column(case, entered)
     if found.beyond(limit):
+        trust_frequency(case)
         _tell_a_cause_once(case)
         if _from_the_plates_frequency(case) is not None:
             raise Waits("drive.motor-frequency")

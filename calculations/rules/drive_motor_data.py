@@ -10,7 +10,7 @@ from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
-from calculations.rules.drive_flux import other_column
+from calculations.rules.drive_flux import other_column, trust_frequency
 from calculations.rules.drive_motor_links import poles_of_speed, severity_of_poles
 from calculations.rules.motor_plate import other_mains
 from calculations.rules.scope import has_drive, has_slip, is_synchronous
@@ -31,6 +31,8 @@ def _motor_power(case: Case, place: str) -> Iterator[Finding]:
     nearest = min(found, key=lambda each: abs(each.deviation))
     if not nearest.beyond(limit):
         return
+    if run.stretch > 1:
+        trust_frequency(case)
     unit = mix_ups.other_power_unit(given, mix_ups.of(plate.si))
     other = mix_ups.other_digits(given, mix_ups.of(plate.si))
     read = unit or other

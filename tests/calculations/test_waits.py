@@ -13,6 +13,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
+from tests.calculations.stations import eighty_seven_hertz
 
 LEFT = "/event/settings/as_left"
 POINTS = "/event/duty_points"
@@ -80,6 +81,16 @@ def test_volts_per_hertz_wait_where_the_frequency_may_be_what_is_wrong():
     judgement = judged(changed(booster(), changes))
     assert of_rule(judgement, "drive.volts-per-hertz") == []
     assert lacking(judgement, "drive.volts-per-hertz")[0].waits_for == "motor.slip"
+
+
+def test_a_stretched_motors_power_waits_for_its_frequency():
+    """50 Hz entered as 60 Hz stretch to 87 Hz by 1.45 in place of 1.73: 20 % less power."""
+    wrong = changed(eighty_seven_hertz(), {"/motor/ratings/0/frequency": q("60", "Hz")})
+    judgement = judged(wrong)
+    assert [each.rule for each in judgement.findings if each.severity != "note"] == ["motor.slip"]
+    assert {"drive.volts-per-hertz", "drive.motor-power"} <= {
+        rule for rule, _ in waiting(judgement, "motor.slip")
+    }
 
 
 def test_a_motors_highest_frequency_needs_no_slip():
