@@ -47,6 +47,10 @@ class ChangePassword(account_forms.ChangePasswordForm):
 class Recover(account_forms.ResetPasswordForm):
     """The address that a link is mailed to."""
 
+    def clean_email(self) -> str:
+        """Whose it is comes to light in the mail alone."""
+        return str(self.cleaned_data["email"])
+
     def save(self, request: HttpRequest, **kwargs: Any) -> str:
         """Mail a link; to an address that nobody here has, a word that it was asked for.
 
@@ -58,6 +62,7 @@ class Recover(account_forms.ResetPasswordForm):
             address = users[0].email
             password_reset.request_password_reset(request, address, users, Links())
         else:
+            Links().make_token(User(email=email))  # takes as long as making one that is used
             get_entrance().send_mail("account/email/unknown_account", email, {})
         return email
 
