@@ -10,8 +10,7 @@ import hashlib
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
-from tempfile import SpooledTemporaryFile
-from typing import IO, Annotated, Any
+from typing import Annotated, Any
 from uuid import UUID
 
 from django.db.models import F, Sum
@@ -267,10 +266,8 @@ def complete(actor: Actor, event_id: UUID, identity: UUID) -> tuple[Attachment |
         if upload.received != upload.size:
             raise _mismatch(upload.received, upload.size)
         event.refuse_unless_draft()
-        with SpooledTemporaryFile(event_files.IN_MEMORY) as whole:
-            event_files.refuse_other_bytes(bytes(upload.sha256).hex(), _gather(upload, whole))
-            whole.seek(0)
-            made = _make(actor, event, upload, whole)
+        event_files.refuse_other_bytes(bytes(upload.sha256).hex(), _digest(upload))
+        made = _make(actor, event, upload)
         UploadPart.objects.filter(upload=upload).delete()
         upload.completed_at = upload.changed_at = timezone.now()
         upload.save(update_fields=["completed_at", "changed_at"])
@@ -286,22 +283,41 @@ def made_of(upload: Upload) -> Attachment | Trace:
     return made
 
 
-def _gather(upload: Upload, whole: IO[bytes]) -> bytes:
-    """Write the parts one behind the other; answers the SHA-256 of all."""
+def _make(actor: Actor, event: Event, upload: Upload) -> tuple[Attachment | Trace, bool]:
+    given = {"id": str(upload.id), "name": upload.name}
+    if upload.kind == "attachment":
+        return attachments.add(actor, event, given | {"purpose": upload.purpose}, _kept(upload))
+    named = given if upload.name else {"id": given["id"]}
+    return traces.add_csv(actor, event, named, _lines(_kept(upload)))
+
+
+def _kept(upload: Upload) -> Iterator[bytes]:
+    """What came, from the beginning, part by part."""
+    parts = UploadPart.objects.filter(upload=upload).values_list("content", flat=True)
+    at = 0
+    while at < upload.size:
+        content = bytes(parts.get(starts_at=at))
+        yield content
+        at += len(content)
+
+
+def _digest(upload: Upload) -> bytes:
+    """SHA-256 of all that came."""
     digest = hashlib.sha256()
-    parts = UploadPart.objects.filter(upload=upload).order_by("starts_at")
-    for content in parts.values_list("content", flat=True).iterator(chunk_size=4):
+    for content in _kept(upload):
         digest.update(content)
-        whole.write(content)
     return digest.digest()
 
 
-def _make(
-    actor: Actor, event: Event, upload: Upload, whole: IO[bytes]
-) -> tuple[Attachment | Trace, bool]:
-    given = {"id": str(upload.id), "name": upload.name}
-    if upload.kind == "attachment":
-        pieces = iter(lambda: whole.read(PART), b"")
-        return attachments.add(actor, event, given | {"purpose": upload.purpose}, pieces)
-    named = given if upload.name else {"id": given["id"]}
-    return traces.add_csv(actor, event, named, whole)
+def _lines(pieces: Iterable[bytes]) -> Iterator[bytes]:
+    """Lines, each with its end, of what comes in pieces of any length."""
+    begun: list[bytes] = []
+    for piece in pieces:
+        first, *others = piece.split(b"\n")
+        begun.append(first)
+        if others:
+            yield b"".join((*begun, b"\n"))
+            yield from (line + b"\n" for line in others[:-1])
+            begun = others[-1:]
+    if any(begun):
+        yield b"".join(begun)

@@ -416,3 +416,11 @@ def test_a_token_that_only_reads_begins_nothing(api, cast, orla, draft):
 def test_a_caller_who_breaks_off_is_no_fault_of_ours():
     known = problems.as_book_error(UnreadablePostError("reset"))
     assert known.status == 400
+
+
+@pytest.mark.parametrize("length", [1, 2, 3, 7, 100])
+def test_lines_are_found_wherever_a_part_ends(length):
+    text = b"\n\nab\r\ncdefgh\n\nlast"
+    pieces = [text[at : at + length] for at in range(0, len(text), length)]
+    assert list(uploads._lines(pieces)) == [b"\n", b"\n", b"ab\r\n", b"cdefgh\n", b"\n", b"last"]
+    assert list(uploads._lines([b"", b"a\n", b""])) == [b"a\n"]
