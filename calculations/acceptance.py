@@ -255,7 +255,7 @@ def judge_site_point(
     flow_uncertainty, head_uncertainty: expanded, k = 2, as shares of the readings [1].
     floor: smallest tolerance on site [1]; common practice, so that callers may set it.
     Returns the verdict: OUTSIDE only beyond tolerance plus uncertainty in head and in flow alike.
-    A flow past the end of the curve with more head than at its start is OUTSIDE as well.
+    A flow past the end of the curve with more head than there is OUTSIDE as well: curves fall.
     Valid at 50 % to 120 % of the curve's speed.
     Raises InvalidInput for values outside these ranges.
     Equation: deviation in head at the flow, and in flow at the head, each against tolerance, then
@@ -281,8 +281,10 @@ def judge_site_point(
     on_head = (head_deviation, allowed.head_below, allowed.head_above)
     on_flow = (flow_deviation, allowed.flow_below, allowed.flow_above)
     verdict = _site_verdict(on_head, on_flow, in_head, in_flow)
-    past = flow > curve.highest_flow(speed=speed) * (1 + allowed.flow_above + flow_uncertainty)
-    above = head > curve.shut_off_head(speed=speed)
+    last = curve.highest_flow(speed=speed)
+    past = flow > last * (1 + allowed.flow_above + flow_uncertainty)
+    least = curve.head(flow=last, speed=speed) or 0.0
+    above = head > least * (1 + allowed.head_above + head_uncertainty)
     if verdict is SiteVerdict.UNDECIDED and past and above:
         verdict = SiteVerdict.OUTSIDE
     return SitePoint(verdict, head_deviation, flow_deviation, in_head, in_flow)

@@ -319,6 +319,13 @@ class TestSitePoint:
         assert site(0.6, CURVE.shut_off_head(speed=29.0) * 1.01).verdict is SiteVerdict.OUTSIDE
         assert site(0.6, 20).verdict is SiteVerdict.UNDECIDED
 
+    def test_a_head_like_the_start_does_not_excuse_a_flow_past_the_end(self):
+        """Near its start the curve is flat, so that the flow there is open by any amount."""
+        start = CURVE.shut_off_head(speed=29.0)
+        point = site(0.6, start * 0.999, head_uncertainty=0.02)
+        assert point.flow_uncertainty > abs(point.flow_deviation)
+        assert point.verdict is SiteVerdict.OUTSIDE
+
     def test_uncertainty_of_flow_weighs_by_the_slope(self):
         point = site(0.06, 44, flow_uncertainty=0.03, head_uncertainty=0.01)
         steepness = abs(CURVE.slope(flow=0.06, speed=29.0)) * 0.06 / 44
