@@ -3,6 +3,7 @@
 from typing import Any, Literal
 
 from django.contrib.postgres.fields import ArrayField
+from django.contrib.postgres.indexes import GinIndex
 from django.db import models
 from django.db.models import Q
 
@@ -79,6 +80,7 @@ class Record(models.Model):
         indexes = [
             models.Index(fields=["client", "-row"], name="record_newest_of_client"),
             models.Index(fields=["contractor", "-row"], name="record_newest_of_contractor"),
+            GinIndex(fields=["handed_to"], name="record_handed_to"),
         ]
 
 

@@ -24,10 +24,17 @@ def rows(actor: Actor) -> Any:
     """Every record that the actor may see."""
     related = ("site", "pump_set", "key", "corrects")
     return (
-        permissions.visible(Record.objects.all(), actor)
+        permissions.visible(Record.objects.all(), actor, handed=_was_handed_any(actor))
         .select_related(*related)
         .prefetch_related("documents", "corrections")
     )
+
+
+def _was_handed_any(actor: Actor) -> bool:
+    """Asked first: a list of one's own records has an index in its order, one of both has none."""
+    if actor.role == permissions.CLIENT:
+        return False
+    return Record.objects.filter(handed_to__contains=[actor.organization_id]).exists()
 
 
 def record_document(record: Record) -> dict[str, Any]:

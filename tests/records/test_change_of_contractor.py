@@ -192,7 +192,7 @@ def test_no_list_pack_or_page_tells_of_the_old_ones_drafts(people, side, page):
 
 @pytest.mark.parametrize("name", ["otto", "tilda"])
 def test_a_forgotten_scope_shows_the_new_one_no_draft(people, side, monkeypatch, name):
-    monkeypatch.setattr(permissions, "visible", lambda rows, actor: rows)
+    monkeypatch.setattr(permissions, "visible", lambda rows, actor, **_: rows)
     listed = [event["id"] for event in people[name].get("/events?limit=200").json["items"]]
     assert not {side.draft, side.sealed_event} & set(listed)
     assert people[name].get(f"/events/{side.draft}").status == 404

@@ -46,7 +46,7 @@ def people(world, api, cast):
 
 @pytest.fixture
 def without_first_wall(monkeypatch):
-    monkeypatch.setattr(permissions, "visible", lambda rows, actor: rows)
+    monkeypatch.setattr(permissions, "visible", lambda rows, actor, **_: rows)
     monkeypatch.setattr(permissions, "acquainted", lambda rows, actor: rows)
 
 

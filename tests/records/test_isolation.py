@@ -225,7 +225,7 @@ def test_another_contractors_id_is_a_fresh_one(people, world):
 
 @pytest.fixture
 def without_first_wall(monkeypatch):
-    monkeypatch.setattr(permissions, "visible", lambda rows, actor: rows)
+    monkeypatch.setattr(permissions, "visible", lambda rows, actor, **_: rows)
 
 
 @pytest.mark.parametrize("name", ["otto", "cato"])
@@ -253,6 +253,7 @@ def test_both_walls_are_stood_behind_by_what_reads(people, world, cast):
     actor = permissions.Actor(
         cast.otto.id, "", cast.otto.organization, "", "office", frozenset(["read"])
     )
+    permissions.enter(actor)
     for queryset in (register.rows(actor, KINDS["sites"]), sealed.rows(actor)):
         assert str(cast.otto.organization.hex) in str(queryset.query).replace("-", "")
 
