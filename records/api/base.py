@@ -2,7 +2,6 @@
 
 import hashlib
 import re
-from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections.abc import Callable, Iterable
 from typing import Any, cast
 from uuid import UUID
@@ -18,6 +17,7 @@ from rest_framework.views import APIView
 
 from calculations.inputs.reading import Problem, pointer
 from records import permissions
+from records.api import cursors
 from records.api.problems import tell
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.models import Organization
@@ -174,7 +174,7 @@ class Pages(CursorPagination):
 
     def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> Any:
         """One page of the list at this address."""
-        self._list = hashlib.sha256(f"{request.path} {self.ordering}".encode()).hexdigest()[:8]
+        self._list = f"{request.path} {self.ordering} {view.actor.organization_id}"
         return super().paginate_queryset(queryset, request, view)
 
     def get_page_size(self, request: Request) -> int:
@@ -187,7 +187,7 @@ class Pages(CursorPagination):
 
     def encode_cursor(self, cursor: Cursor) -> str:
         """The address of the page that begins after a row; rows are unique in every order."""
-        text = urlsafe_b64encode(f"{self._list}.{cursor.position}".encode()).decode().rstrip("=")
+        text = cursors.written(int(cursor.position or 0), self._list)
         return replace_query_param(str(self.base_url), self.cursor_query_param, text)
 
     def decode_cursor(self, request: Request) -> Cursor | None:
@@ -195,15 +195,11 @@ class Pages(CursorPagination):
         given = request.query_params.get(self.cursor_query_param)
         if given is None:
             return None
-        try:
-            text = urlsafe_b64decode(given + "=" * (-len(given) % 4)).decode("ascii")
-        except ValueError:
-            text = ""
-        found = re.fullmatch(rf"{self._list}\.([0-9]{{1,18}})", text)
-        if not found:
+        row = cursors.read(given, self._list)
+        if row is None:
             words = "expected the cursor of a page of this list"
             raise Invalid(problems=[Problem("/cursor", "cursor", words)])
-        return Cursor(offset=0, reverse=False, position=int(found.group(1)))
+        return Cursor(offset=0, reverse=False, position=row)
 
     def get_paginated_response(self, data: Any) -> Response:
         """The page, with the next one in the body and in Link (RFC 8288)."""

@@ -7,6 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from records.models import Pump
 from tests.calculations.building_plates import pump
 from tests.records import visits
 from tests.records.problems import assert_problem, details
@@ -62,11 +63,37 @@ def test_a_forged_cursor_is_refused(orla, station, path, position):
 
 def test_a_cursor_belongs_to_one_list(orla, teo, station):
     add_pumps(orla, station, 2)
-    cursor = orla.get("/pumps?limit=1").json["next"].partition("cursor=")[2].partition("&")[0]
+    cursor = cursor_of(orla, "/pumps?limit=1")
     assert orla.get(f"/pumps?cursor={cursor}").status == 200
     assert len(orla.get(f"/pumps?limit=1&cursor={cursor}").json["items"]) == 1
     for path in ("/motors", "/sites", "/events", "/records"):
         assert_problem(orla.get(f"{path}?cursor={cursor}"), 400, "/cursor")
+
+
+def cursor_of(person, path):
+    """What the first page says of the second."""
+    return person.get(path).json["next"].partition("cursor=")[2].partition("&")[0]
+
+
+def test_a_cursor_does_not_tell_where_in_the_book_its_row_stands(orla, station):
+    """Rows are numbered through the whole book: two numbers would count what others add."""
+    add_pumps(orla, station, 3)
+    rows = [str(row) for row in Pump.objects.values_list("row", flat=True)]
+    first = cursor_of(orla, "/pumps?limit=1")
+    second = cursor_of(orla, "/pumps?limit=2")
+    opened = [base64.urlsafe_b64decode(each + "==") for each in (first, second)]
+    for each in opened:
+        assert not [row for row in rows if row.encode() in each or int(row).to_bytes(8) in each]
+    differing = [one for one, other in zip(*opened, strict=True) if one != other]
+    assert len(differing) > 16  # the row's number is 8 bytes, of which neighbours differ in one
+    assert cursor_of(orla, "/pumps?limit=1") == first  # a list that is unchanged has its ETag
+
+
+def test_a_cursor_belongs_to_one_organization(orla, otto, cleo, station):
+    add_pumps(orla, station, 2)
+    cursor = cursor_of(orla, "/pumps?limit=1")
+    for stranger in (otto, cleo):
+        assert_problem(stranger.get(f"/pumps?cursor={cursor}"), 400, "/cursor")
 
 
 @pytest.mark.parametrize("limit", ["x", "0", "201", "-1", "1e2", "", "9999", "%D9%A1"])

@@ -1,0 +1,43 @@
+"""Where a page of a list begins, as text that tells its caller nothing.
+
+Rows are numbered through the whole book: a number, or the distance of two of them, would tell how
+much others write. So it is encrypted, for one list of one organization (AES-SIV, RFC 5297): the
+same place is the same text, and a text that was not made here opens nothing.
+"""
+
+import hashlib
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from functools import lru_cache
+
+from cryptography.exceptions import InvalidTag
+from cryptography.hazmat.primitives.ciphers.aead import AESSIV
+from django.conf import settings
+
+_BYTES = 8  # of a row's number
+_TAG = 16
+
+
+def written(row: int, whose: str) -> str:
+    """The text for a row's number (0 to 2⁶³ - 1), for `whose` list."""
+    sealed = _cipher(settings.SECRET_KEY).encrypt(row.to_bytes(_BYTES), [whose.encode()])
+    return urlsafe_b64encode(sealed).decode()
+
+
+def read(text: str, whose: str) -> int | None:
+    """The row's number; None for what was not written for this list."""
+    try:
+        sealed = urlsafe_b64decode(text.encode("ascii"))
+    except ValueError:
+        return None
+    if len(sealed) != _TAG + _BYTES:
+        return None
+    try:
+        opened = _cipher(settings.SECRET_KEY).decrypt(sealed, [whose.encode()])
+    except InvalidTag:
+        return None
+    return int.from_bytes(opened)
+
+
+@lru_cache(maxsize=2)
+def _cipher(secret: str) -> AESSIV:
+    return AESSIV(hashlib.sha512(b"records.api.cursors" + secret.encode()).digest())
