@@ -87,9 +87,11 @@ ACTIONS: Mapping[str, Allowed] = {
     "records.read": Allowed(EVERYBODY, "read"),
     "members.read": Allowed((OFFICE,), "manage"),
     "members.write": Allowed((OFFICE,), "manage"),
-    "tokens.own": Allowed(CONTRACTOR, "manage"),
+    "tokens.own": Allowed(EVERYBODY, "manage"),
     "tokens.read": Allowed((OFFICE,), "manage"),
     "tokens.write": Allowed((OFFICE,), "manage"),
+    "devices.own": Allowed(CONTRACTOR, "manage"),
+    "devices.write": Allowed((OFFICE,), "manage"),
     "audit.read": Allowed((OFFICE,), "manage"),
 }
 
@@ -148,6 +150,15 @@ def require_presence(actor: Actor) -> None:
         raise ConfirmationNeeded()
 
 
+def is_present(actor: Actor) -> bool:
+    """Whether `require_presence` would let the actor pass."""
+    try:
+        require_presence(actor)
+    except (ConfirmationNeeded, SecondFactorNeeded):
+        return False
+    return True
+
+
 def is_recent(presence: Presence) -> bool:
     """Whether somebody has shown who they are within the last CONFIRMED_MINUTES."""
     return time.time() - presence.confirmed_at <= settings.CONFIRMED_MINUTES * 60
@@ -168,6 +179,11 @@ def inside(actor: Actor) -> Iterator[None]:
     with transaction.atomic():
         enter(actor)
         yield
+
+
+def leave() -> None:
+    """Be the log-in role again, before the transaction ends."""
+    _set_context("none", "")
 
 
 def enter_as_worker() -> None:

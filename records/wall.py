@@ -81,6 +81,11 @@ _FORMER = "former_contractors"
 # The client hands records on to the next contractor.
 _HANDED = "handed_to"
 
+_ENTRY = (
+    "INSERT (id, contractor_id, client_id, site_id, person_id, person_name, role, token_id,"
+    " address, action, kind, subject, name, before, after, reason)"
+)
+
 _OWN_OR_PARTNER = (
     "id = app_org() OR id IN (SELECT {theirs}_id FROM records_clientele"
     " WHERE {ours}_id = app_org())"
@@ -118,8 +123,22 @@ GUARDS: dict[str, Guard] = {
     # Written by who runs the service, looked up at sign-in by `memberships_of`.
     "records_admission": Guard(grants={}),
     "records_token": Guard(
-        grants={roles.OFFICE: "SELECT, INSERT, UPDATE (revoked_at)"},
-        policies={roles.OFFICE: "organization_id = app_org()"},
+        grants={
+            roles.OFFICE: "SELECT, INSERT, UPDATE (revoked_at)",
+            roles.CLIENT: "SELECT, INSERT, UPDATE (revoked_at)",
+        },
+        policies={
+            roles.OFFICE: "organization_id = app_org()",
+            roles.CLIENT: "organization_id = app_org() AND role = 'client'",
+        },
+    ),
+    # Used by `use_enrolment`; a worker drops what has expired, unread.
+    "records_enrolment": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT, DELETE",
+            roles.WORKER: "SELECT (id, expires_at), DELETE",
+        },
+        policies={roles.OFFICE: "organization_id = app_org()", roles.WORKER: EVERY_ROW},
     ),
     "records_appointment": _register(),
     "records_site": _read_by(_register(), _FORMER),
@@ -162,14 +181,11 @@ GUARDS: dict[str, Guard] = {
     "records_verificationtask": _register(),
     "records_report": _kept("SELECT", "SELECT, INSERT"),
     "records_rulesetting": _kept("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
-    # Written once; row and time are the database's own.
+    # Written once; row and time are the database's own. A client's people add what they do with
+    # their tokens to their own organization's, and read nothing.
     "records_auditentry": Guard(
-        grants={
-            roles.OFFICE: "SELECT, INSERT (id, contractor_id, client_id, site_id, person_id,"
-            " person_name, role, token_id, address, action, kind, subject, name, before, after,"
-            " reason)"
-        },
-        policies={roles.OFFICE: BY_CONTRACTOR},
+        grants={roles.OFFICE: f"SELECT, {_ENTRY}", roles.CLIENT: _ENTRY},
+        policies={roles.OFFICE: BY_CONTRACTOR, roles.CLIENT: BY_CONTRACTOR},
     ),
     # Outside the wall: no organization is known yet, or there is nothing to hide.
     "records_signingkey": Guard(
@@ -214,6 +230,9 @@ FUNCTIONS: dict[str, tuple[str, ...]] = {
     # A person is added and invited again without a look at anybody's password.
     "add_person(uuid, text, text, text, text)": (roles.OFFICE,),
     "invite_again(uuid, text)": (roles.OFFICE,),
+    # Who has set a second factor up, without a look at it.
+    "members_with_second_factor()": (roles.OFFICE,),
+    "use_enrolment(bytea)": (roles.LOGIN,),
 }
 
 

@@ -36,11 +36,14 @@ class BookView(APIView):
     """A view inside both walls: the actor's place in the database is taken before it runs."""
 
     makes_its_own_transactions = False
+    is_for_nobody_known = False  # who calls is learnt from what is sent
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """Authenticate, then enter the actor's place."""
         super().initial(request, *args, **kwargs)
         _refuse_unknown_parameters(request, declared(self, request.method or ""))
+        if self.is_for_nobody_known:
+            return
         if not self.makes_its_own_transactions:
             permissions.enter(self.actor)
         operators.note(self.actor, request, inside=not self.makes_its_own_transactions)

@@ -326,52 +326,12 @@ class UnitsOfKind(BaseModel):
     si: str
 
 
-class Me(BaseModel):
-    """Who the caller is."""
-
-    user: Person
-    organization: Person
-    role: Literal["office", "technician", "client"]
-    scopes: list[str]
-    may: list[str] = Field(description="What this role and token cover, in one word each.")
-
-
-class Member(BaseModel):
-    """Somebody in an organization."""
-
-    id: Uuid
-    name: str
-    role: Literal["office", "technician", "client"]
-    since: Instant
-
-
 class OrganizationAnswer(BaseModel):
     """An organization, and what it is to the caller's own."""
 
     id: Uuid
     name: str
     relation: Literal["own", "client", "contractor"]
-
-
-class TokenLine(BaseModel):
-    """A token without its secret."""
-
-    id: Uuid
-    name: str
-    user: Uuid
-    role: str
-    scopes: list[str]
-    prefix: str
-    created_at: Instant
-    expires_at: Instant
-    last_used_at: Instant | None
-    revoked_at: Instant | None
-
-
-class TokenMade(TokenLine):
-    """A token with its secret, shown this once."""
-
-    token: str
 
 
 class ProblemPlace(BaseModel):

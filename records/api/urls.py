@@ -6,6 +6,7 @@ from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSpli
 from records.api.views import (
     attachments,
     audit,
+    enrolments,
     events,
     judging,
     people,
@@ -63,8 +64,11 @@ urlpatterns = [
     path("units", judging.UnitList.as_view()),
     path("me", people.Me.as_view()),
     path("members", people.MemberList.as_view()),
+    path("members/<str:id>", people.MemberDetail.as_view()),
+    path("members/<str:id>/role", people.MemberRole.as_view()),
     path("tokens", people.TokenList.as_view()),
     path("tokens/<str:id>", people.TokenDetail.as_view()),
+    path("enrolments", enrolments.EnrolmentList.as_view()),
     path("audit", audit.AuditList.as_view()),
     path("schema", SpectacularJSONAPIView.as_view(), name="schema"),
     path(

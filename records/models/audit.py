@@ -26,6 +26,8 @@ Action = Literal[
     "limit removed",
     "token made",
     "token revoked",
+    "enrolment code made",
+    "device enrolled",
     "person invited",
     "person joined",
     "role changed",

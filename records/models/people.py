@@ -13,6 +13,7 @@ from records.models.base import BLANK, new_id
 from records.models.fields import WordField
 
 LONGEST_ADMISSION = timedelta(days=3)
+LONGEST_ENROLMENT = timedelta(minutes=11)  # ten, and clocks of two machines
 
 Role = Literal["office", "technician", "client"]
 Scope = Literal["read", "write", "sign", "manage"]
@@ -113,6 +114,7 @@ class Token(models.Model):
     scopes = ArrayField(WordField(Scope))
     prefix = models.CharField(max_length=12)
     digest = models.BinaryField(max_length=32, unique=True)
+    device = models.BooleanField(default=False, db_default=False)  # enrolled with a code
     created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField()
@@ -129,6 +131,41 @@ class Token(models.Model):
             models.CheckConstraint(
                 condition=~Q(scopes__contains=["sign"]) | Q(created_by=F("user")),
                 name="token_that_signs_is_made_by_its_person",
+            ),
+            models.CheckConstraint(
+                condition=~Q(role="client") | Q(scopes__contained_by=["read"]),
+                name="token_of_a_client_reads",
+            ),
+        ]
+
+
+class Enrolment(models.Model):
+    """A code that makes one device's token, once and within minutes: only its digest is kept."""
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    organization = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    role = WordField(Role)
+    scopes = ArrayField(WordField(Scope))
+    digest = models.BinaryField(max_length=32, unique=True)
+    created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+    expires_at = models.DateTimeField(db_index=True)
+    used_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(
+                    expires_at__gt=F("created_at"),
+                    expires_at__lte=F("created_at") + LONGEST_ENROLMENT,
+                ),
+                name="enrolment_is_for_minutes",
+            ),
+            models.CheckConstraint(
+                condition=Q(scopes__contained_by=["read", "write"])
+                | Q(created_by=F("user"), scopes__contained_by=["read", "write", "sign"]),
+                name="enrolment_that_signs_is_made_by_its_person",
             ),
         ]
 

@@ -66,7 +66,8 @@ def _label(pointer: str) -> str:
 
 
 def _shown(request: HttpRequest, actor: Actor, status: int = 200, **more: Any) -> HttpResponse:
-    context = {"tokens": tokens.own(actor), "scopes": SCOPES, "longest": tokens.LONGEST_DAYS,
+    scopes = {name: SCOPES[name] for name in tokens.scopes_of(actor.role)}
+    context = {"tokens": tokens.own(actor), "scopes": scopes, "longest": tokens.LONGEST_DAYS,
                "labels": LABELS, "wanted": USUAL}  # fmt: skip
     answer = show(request, actor, "tokens", **context | more)
     answer.status_code = status

@@ -3,7 +3,18 @@
 from django.urls import include, path
 from django.views.generic import RedirectView
 
-from records.pages import audit, events, health, problems, rules, sealed_records, stations, tokens
+from records.pages import (
+    audit,
+    devices,
+    events,
+    health,
+    people,
+    problems,
+    rules,
+    sealed_records,
+    stations,
+    tokens,
+)
 
 urlpatterns = [
     path("", stations.stations, name="stations"),
@@ -11,7 +22,14 @@ urlpatterns = [
     path("stations/<str:id>", stations.station, name="station"),
     path("events/<str:id>", events.event, name="event"),
     path("tokens", tokens.own_tokens, name="tokens"),
+    path("tokens/device", devices.own_device, name="enrol-device"),
     path("tokens/<str:id>/revoke", tokens.revoke, name="revoke-token"),
+    path("people", people.people, name="people"),
+    path("people/<str:id>", people.person, name="person"),
+    path("people/<str:id>/role", people.give_role, name="change-member"),
+    path("people/<str:id>/end", people.end, name="end-membership"),
+    path("people/<str:id>/device", devices.device_of, name="enrol-device-of"),
+    path("people/<str:id>/tokens/<str:token>/revoke", people.revoke, name="revoke-token-of"),
     path("records/<str:id>", sealed_records.record, name="record"),
     path("audit", audit.audit, name="audit"),
     path("rules", rules.rules, name="rules"),

@@ -19,7 +19,7 @@ from pydantic import Field, StringConstraints
 from calculations.inputs.base import Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, Invalid, NotFound
+from records.errors import Conflict, Forbidden, Invalid, NotFound
 from records.models import AuditEntry, Membership, Organization, User
 from records.models.base import new_id
 from records.permissions import OFFICE, Actor
@@ -30,7 +30,7 @@ Address = Annotated[str, StringConstraints(strip_whitespace=True, max_length=150
 
 
 class InvitationInput(Part):
-    """Somebody to be let into the actor's organization."""
+    """Somebody to be let into the caller's organization."""
 
     name: Words
     email: Address = Field(description="Where the invitation goes; the user name besides.")
@@ -41,6 +41,12 @@ class FirstInvitationInput(InvitationInput):
     """The same by whoever runs the service, for a client's people as well."""
 
     role: Literal["office", "technician", "client"]  # type: ignore[assignment]
+
+
+class RoleInput(Part):
+    """The role that a member is to have."""
+
+    role: Literal["office", "technician"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +68,7 @@ def invite(actor: Actor, given: Mapping[str, Any], absolute: Callable[[str], str
     who has not used it, a new link ends the former. Somebody who signs in already with this
     address, and never belonged here, is refused: a link for them would let others in.
     """
-    permissions.require(actor, "members.write")
+    _require_to_let_in(actor)
     wanted = read_input(InvitationInput, given)
     email = _address(wanted.email)
     known = _known(email)
@@ -105,7 +111,7 @@ def invite_by_operator(
 
 def change_role(actor: Actor, user_id: UUID, role: str) -> None:
     """Give a member another role; their tokens of the former one end with it."""
-    permissions.require(actor, "members.write")
+    _require_to_let_in(actor)
     if role not in permissions.CONTRACTOR:
         words = f"expected one of {', '.join(permissions.CONTRACTOR)}"
         raise Invalid(problems=[Problem("/role", "choice", words)])
@@ -119,6 +125,14 @@ def change_role(actor: Actor, user_id: UUID, role: str) -> None:
     audit.write(actor, "role changed", _about(user_id, _name(user_id)), _role(before, role))
 
 
+def give_role(actor: Actor, user_id: UUID, given: Mapping[str, Any]) -> str:
+    """The same by what a caller sent; answers the role."""
+    _require_to_let_in(actor)
+    wanted = read_input(RoleInput, given)
+    change_role(actor, user_id, wanted.role)
+    return wanted.role
+
+
 def end(actor: Actor, user_id: UUID) -> None:
     """Let a member go: sessions and tokens are refused from their next request on."""
     permissions.require(actor, "members.write")
@@ -128,6 +142,14 @@ def end(actor: Actor, user_id: UUID) -> None:
     member.ended_at = timezone.now()
     member.save(update_fields=["ended_at"])
     audit.write(actor, "person removed", _about(user_id, _name(user_id)), _role(member.role, None))
+
+
+def _require_to_let_in(actor: Actor) -> None:
+    """Whoever is let in can sign: nobody gives what they lack, and a person confirms it first."""
+    permissions.require(actor, "members.write")
+    if "sign" not in actor.scopes:
+        raise Forbidden("who is let in can sign and seal: this token lacks the scope sign")
+    permissions.require_presence(actor)
 
 
 def _address(given: str) -> str:

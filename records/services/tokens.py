@@ -4,7 +4,7 @@ import hashlib
 import secrets
 from collections.abc import Mapping
 from datetime import timedelta
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, get_args
 from uuid import UUID
 
 from django.db import connection
@@ -17,6 +17,7 @@ from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Forbidden, Invalid, NotFound
 from records.models import Membership, Token
+from records.models.people import Scope
 from records.permissions import Actor, Presence
 from records.services import audit
 from records.services.reading import read_input
@@ -31,7 +32,7 @@ class TokenInput(Part):
 
     name: Words
     user: Id | None = Field(default=None, description="A member; yourself if left out.")
-    scopes: list[Literal["read", "write", "sign", "manage"]] = Field(default=["read"], min_length=1)
+    scopes: list[Scope] = Field(default=["read"], min_length=1)
     days: Annotated[Count, Field(ge=1, le=LONGEST_DAYS)] = 365
 
 
@@ -52,16 +53,36 @@ def issue(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
     """
     permissions.require(actor, "tokens.write")
     wanted = read_input(TokenInput, given)
-    return _issue(actor, wanted, UUID(wanted.user) if wanted.user else actor.user_id)
+    user_id = UUID(wanted.user) if wanted.user else actor.user_id
+    return _issue(actor, wanted, user_id, _role_of(actor, user_id))
 
 
 def issue_own(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
-    """Make a token for the actor, who need not be of the office; its text is shown this once."""
+    """Make a token for the actor, whatever their role; its text is shown this once."""
     permissions.require(actor, "tokens.own")
-    return _issue(actor, read_input(TokenInput, {**given, "user": None}), actor.user_id)
+    wanted = read_input(TokenInput, {**given, "user": None})
+    return _issue(actor, wanted, actor.user_id, actor.role)
 
 
-def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]:
+def scopes_of(role: str) -> tuple[str, ...]:
+    """What a token of somebody in a role can be given: a client's reads, and does no more."""
+    return ("read",) if role == permissions.CLIENT else get_args(Scope)
+
+
+def _role_of(actor: Actor, user_id: UUID) -> str:
+    member = Membership.objects.filter(
+        user_id=user_id, organization_id=actor.organization_id, ended_at=None
+    ).first()
+    if member is None:
+        words = "there is no such member of your organization"
+        raise Invalid(problems=[Problem("/user", "unknown_id", words)])
+    return str(member.role)
+
+
+def _issue(actor: Actor, wanted: TokenInput, user_id: UUID, role: str) -> tuple[Token, str]:
+    if not set(wanted.scopes) <= set(scopes_of(role)):
+        words = f"expected {' and '.join(scopes_of(role))} alone: it is the token of a {role}"
+        raise Invalid(problems=[Problem("/scopes", "choice", words)])
     if not set(wanted.scopes) <= actor.scopes:
         raise Forbidden("a token cannot be given scopes that you lack")
     if "sign" in wanted.scopes and (user_id != actor.user_id or actor.token_id is not None):
@@ -69,33 +90,37 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID) -> tuple[Token, str]
         raise Forbidden(words, [Problem("/scopes", "not_yours", words)])
     if "sign" in wanted.scopes:
         permissions.require_presence(actor)
-    member = Membership.objects.filter(
-        user_id=user_id, organization_id=actor.organization_id, ended_at=None
-    ).first()
-    if member is None:
-        words = "there is no such member of your organization"
-        raise Invalid(problems=[Problem("/user", "unknown_id", words)])
-    secret = new_secret()
-    token = Token.objects.create(
+    token, secret = keep(
+        wanted.days,
         name=wanted.name.strip(),
         user_id=user_id,
         organization_id=actor.organization_id,
-        role=member.role,
+        role=role,
         scopes=list(wanted.scopes),
-        prefix=secret[:12],
-        digest=digest_of(secret),
         created_by_id=actor.user_id,
-        expires_at=timezone.now() + timedelta(days=wanted.days),
     )
-    audit.write(actor, "token made", _about(token), audit.Change(after=_told(token)))
+    audit.write(actor, "token made", about(token), audit.Change(after=told(token)))
     return token, secret
 
 
-def _about(token: Token) -> audit.About:
+def keep(days: int, **columns: Any) -> tuple[Token, str]:
+    """A token with these columns, good for so many days, and its text, which is not kept."""
+    secret = new_secret()
+    token = Token.objects.create(
+        prefix=secret[:12],
+        digest=digest_of(secret),
+        expires_at=timezone.now() + timedelta(days=days),
+        **columns,
+    )
+    return token, secret
+
+
+def about(token: Token) -> audit.About:
+    """A token, as the audit names it."""
     return audit.About("token", token.id, token.name)
 
 
-def _told(token: Token) -> dict[str, Any]:
+def told(token: Token) -> dict[str, Any]:
     """What a token is, without anything that would let in."""
     return {
         "user": str(token.user_id),
@@ -108,8 +133,18 @@ def _told(token: Token) -> dict[str, Any]:
 def own(actor: Actor) -> list[Token]:
     """The actor's own tokens in this organization, newest first."""
     permissions.require(actor, "tokens.own")
-    rows = Token.objects.filter(organization_id=actor.organization_id, user_id=actor.user_id)
-    return list(rows.order_by("-created_at", "id"))
+    return list(_newest(actor).filter(user_id=actor.user_id))
+
+
+def every(actor: Actor) -> list[Token]:
+    """Everybody's tokens in the actor's organization, newest first."""
+    permissions.require(actor, "tokens.read")
+    return list(_newest(actor))
+
+
+def _newest(actor: Actor) -> QuerySet[Token]:
+    rows = Token.objects.filter(organization_id=actor.organization_id)
+    return rows.order_by("-created_at", "id")
 
 
 def revoke_own(actor: Actor, identity: UUID) -> None:
@@ -130,7 +165,7 @@ def _revoke(rows: QuerySet[Token], actor: Actor, identity: UUID) -> None:
     if token is None:
         raise NotFound()
     if tokens.filter(revoked_at=None).update(revoked_at=timezone.now()):
-        audit.write(actor, "token revoked", _about(token))
+        audit.write(actor, "token revoked", about(token))
 
 
 def actor_of(secret: str, address: str | None = None) -> Actor | None:

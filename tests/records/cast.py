@@ -14,7 +14,11 @@ from psycopg.types.json import Jsonb
 from records.services import keys
 from records.services.tokens import digest_of, new_secret
 
-SCOPES = ["read", "write", "sign", "manage"]
+SCOPES = {
+    "office": ["read", "write", "sign", "manage"],
+    "technician": ["read", "write", "sign", "manage"],
+    "client": ["read"],
+}
 EXPIRES = datetime(2100, 1, 1, tzinfo=UTC)
 
 
@@ -126,7 +130,7 @@ def _engage_person(owner: psycopg.Connection, person: Person) -> None:
         " digest, created_by_id, created_at, expires_at)"
         " VALUES (%s, 'test', %s, %s, %s, %s, %s, %s, %s, now(), %s)",
         [
-            uuid.uuid4(), person.id, person.organization, person.role, SCOPES,
+            uuid.uuid4(), person.id, person.organization, person.role, SCOPES[person.role],
             person.secret[:12], digest_of(person.secret), person.id, EXPIRES,
         ],
     )  # fmt: skip

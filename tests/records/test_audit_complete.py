@@ -9,6 +9,7 @@ from tests.records import visits
 from tests.records import world as worlds
 from tests.records.cast import Person
 from tests.records.client import Api
+from tests.records.enrolling import make_code
 from tests.records.test_isolation import ROUTES, places
 
 # Routes that look like changing something and change nothing.
@@ -127,6 +128,19 @@ class Deeds:
     def make_token(self, route):
         return self.orla.post("/tokens", {"name": "archive"})
 
+    # -- people and devices
+
+    def invite(self, route):
+        wanted = {"name": "Nilo", "email": "nilo@people.example", "role": "technician"}
+        return self.orla.post("/members", wanted)
+
+    def give_role(self, route):
+        return self.orla.call("PUT", self.path(route), {"role": "office"})
+
+    def enrol(self, route):
+        code = make_code(self.cast.teo, self.cast.teo)
+        return Api(None).post("/enrolments", {"code": code.text, "name": "test"})
+
     def revoke(self, route):
         made = self.orla.post("/tokens", {"name": "archive"}).json["id"]
         return self.orla.delete(f"/tokens/{made}")
@@ -170,6 +184,10 @@ DONE = {
     ("POST", "rule-settings"): (Deeds.set_limit, "limit set", "rule setting"),
     ("DELETE", "rule-settings/{rule_setting}"): (Deeds.remove, "limit removed", "rule setting"),
     ("POST", "tokens"): (Deeds.make_token, "token made", "token"),
+    ("POST", "members"): (Deeds.invite, "person invited", "person"),
+    ("PUT", "members/{member}/role"): (Deeds.give_role, "role changed", "person"),
+    ("DELETE", "members/{member}"): (Deeds.remove, "person removed", "person"),
+    ("POST", "enrolments"): (Deeds.enrol, "device enrolled", "token"),
     ("DELETE", "tokens/{token}"): (Deeds.revoke, "token revoked", "token"),
 }  # fmt: skip
 

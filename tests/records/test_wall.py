@@ -56,9 +56,18 @@ def test_every_policy_is_for_all_commands_and_permits_only_its_rows():
 
 
 def test_the_client_has_no_privilege_on_work():
-    work = {"event", "finding", "answer", "signature", "attachment", "trace", "token", "auditentry"}
+    work = {"event", "finding", "answer", "signature", "attachment", "trace", "enrolment"}
     granted = {table for table, role, *_ in rows(GRANTS) if role == roles.CLIENT}
     assert not granted & {f"records_{name}" for name in work}
+
+
+def test_a_client_adds_to_its_own_audit_and_reads_none():
+    granted = {p for table, role, p, _ in rows(GRANTS)
+               if (table, role) == ("records_auditentry", roles.CLIENT)}  # fmt: skip
+    assert granted == {"INSERT"}
+    [words] = [check for table, _, role, _, _, _, check in rows(POLICIES)
+               if (table, role) == ("records_auditentry", roles.CLIENT)]  # fmt: skip
+    assert words == "(contractor_id = app_org())"
 
 
 def test_what_lets_people_in_is_the_log_in_roles_alone():

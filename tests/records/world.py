@@ -35,6 +35,7 @@ class Side:
     trace: str
     upload: str
     file: str
+    member: str
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,7 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
         signature,
         record["id"], operation, token, rule_setting, _attach(there, draft),
         _record(there, draft), _begin(there, draft), file,
+        str(technician.id),
     )  # fmt: skip
 
 

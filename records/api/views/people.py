@@ -1,4 +1,4 @@
-"""Who the caller is, and the tokens of devices and scripts."""
+"""Who the caller is, who belongs to the organization, and the tokens of devices and scripts."""
 
 from typing import Any
 
@@ -7,13 +7,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from records import permissions
-from records.api import documents as told
+from records.api import people_documents as told
 from records.api.base import BookView
-from records.api.schema import CREATE, READ, page_of
+from records.api.schema import CREATE, READ, READ_OR_CONFLICT, page_of
 from records.ids import identity
 from records.models import Token
 from records.selectors.members import members
-from records.services import tokens
+from records.services import people, tokens
 from records.services.times import instant
 
 
@@ -46,6 +46,50 @@ class MemberList(BookView):
         """Everybody in the caller's organization, with the id that a token is made for."""
         return Response({"items": members(self.actor), "next": None})
 
+    @extend_schema(
+        operation_id="invite_member", tags=["people"], request=people.InvitationInput,
+        responses={201: told.InvitationAnswer, **CREATE},
+    )  # fmt: skip
+    def post(self, request: Request) -> Response:
+        """Let a person in; the link to choose a password is shown this once.
+
+        It is mailed as well where the service mails, good once and for a week. Inviting somebody
+        again who has not used it ends the former link. A token needs the scopes manage and sign.
+        """
+        made = people.invite(self.actor, self.body(), request.build_absolute_uri)
+        return Response(_invitation(made), status=201)
+
+
+class MemberDetail(BookView):
+    """One member."""
+
+    @extend_schema(
+        operation_id="end_membership", tags=["people"],
+        responses={204: None, **READ_OR_CONFLICT},
+    )  # fmt: skip
+    def delete(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Let a member go, with effect on the next request of every session and token.
+
+        The last person of the office stays.
+        """
+        people.end(self.actor, identity(id))
+        return Response(status=204)
+
+
+class MemberRole(BookView):
+    """A member's role."""
+
+    @extend_schema(
+        operation_id="set_member_role", tags=["people"], request=people.RoleInput,
+        responses={200: told.RoleAnswer, **CREATE},
+    )  # fmt: skip
+    def put(self, request: Request, id: str) -> Response:  # noqa: A002
+        """Give a member a role; tokens of another one end with it.
+
+        The last person of the office keeps it. A token needs the scopes manage and sign.
+        """
+        return Response({"role": people.give_role(self.actor, identity(id), self.body())})
+
 
 class TokenList(BookView):
     """Tokens of the caller's organization."""
@@ -56,9 +100,7 @@ class TokenList(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """What each is for, and when it was last used."""
-        permissions.require(self.actor, "tokens.read")
-        rows = Token.objects.filter(organization_id=self.actor.organization_id)
-        items = [_line(row) for row in rows.order_by("created_at", "id")]
+        items = [token_line(each) for each in reversed(tokens.every(self.actor))]
         return Response({"items": items, "next": None})
 
     @extend_schema(
@@ -68,7 +110,7 @@ class TokenList(BookView):
     def post(self, request: Request) -> Response:
         """Make a token; its text is shown this once."""
         token, secret = tokens.issue(self.actor, self.body())
-        return Response({**_line(token), "token": secret}, status=201)
+        return Response({**token_line(token), "token": secret}, status=201)
 
 
 class TokenDetail(BookView):
@@ -81,7 +123,8 @@ class TokenDetail(BookView):
         return Response(status=204)
 
 
-def _line(token: Token) -> dict[str, Any]:
+def token_line(token: Token) -> dict[str, Any]:
+    """A token as the API tells it, without its text."""
     return {
         "id": str(token.id),
         "name": token.name,
@@ -93,4 +136,15 @@ def _line(token: Token) -> dict[str, Any]:
         "expires_at": instant(token.expires_at),
         "last_used_at": instant(token.last_used_at) if token.last_used_at else None,
         "revoked_at": instant(token.revoked_at) if token.revoked_at else None,
+        "device": token.device,
+    }
+
+
+def _invitation(made: people.Invitation) -> dict[str, Any]:
+    return {
+        "id": str(made.user_id),
+        "username": made.username,
+        "role": made.role,
+        "link": made.link,
+        "expires_at": instant(made.expires_at) if made.expires_at else None,
     }

@@ -15,7 +15,7 @@ from django.core.management.base import BaseCommand
 from django.db import Error, connection, transaction
 
 from records import permissions, tasks
-from records.services import documents, files, guessing, uploads
+from records.services import documents, enrolments, files, guessing, uploads
 
 log = logging.getLogger(__name__)
 
@@ -35,7 +35,7 @@ class Relay:
         self._forget_at = 0.0
 
     def forget_what_is_over(self) -> None:
-        """Delete, now and then, counts and uploads whose time is over."""
+        """Delete, now and then, counts, uploads and codes whose time is over."""
         if time.monotonic() < self._forget_at:
             return
         self._forget_at = time.monotonic() + FORGET_EVERY
@@ -43,6 +43,7 @@ class Relay:
             permissions.enter_as_worker()
             guessing.forget_old()
             uploads.forget_expired()
+            enrolments.forget_expired()
         files.forget_unfinished()
 
     def queue_missing(self) -> int:

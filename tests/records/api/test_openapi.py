@@ -186,7 +186,7 @@ def told(document, path, method, status, answer):
     [
         "/organizations", "/sites", "/pumps", "/motors", "/drives", "/sensors", "/vessels",
         "/pump-sets", "/instruments", "/events", "/records", "/keys", "/rules", "/units", "/me",
-        "/tokens", "/rule-settings",
+        "/tokens", "/members", "/rule-settings",
     ],
 )  # fmt: skip
 def test_answers_are_as_described(document, orla, station, path):

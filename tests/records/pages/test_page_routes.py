@@ -20,10 +20,24 @@ ROUTES = {
     ("GET", "stations"): (302, 302, 302, 302, 302),
     ("GET", "stations/{station}"): (200, 200, 200, 404, IN),
     ("GET", "events/{event}"): (200, 200, 403, 404, IN),
-    ("GET", "tokens"): (200, 200, 403, 200, IN),
-    ("POST", "tokens"): (400, 400, 403, 400, IN),
-    ("POST", "tokens/{token}/revoke"): (404, 404, 403, 404, IN),
+    ("GET", "tokens"): (200, 200, 200, 200, IN),
+    ("POST", "tokens"): (400, 400, 400, 400, IN),
+    ("POST", "tokens/device"): (201, 201, 403, 201, IN),
+    ("GET", "tokens/device"): (405, 405, 405, 405, 405),
+    ("POST", "tokens/{token}/revoke"): (404, 404, 404, 404, IN),
     ("GET", "tokens/{token}/revoke"): (405, 405, 405, 405, 405),
+    ("GET", "people"): (200, 403, 403, 200, IN),
+    ("POST", "people"): (400, 403, 403, 400, IN),
+    ("GET", "people/{member}"): (200, 403, 403, 404, IN),
+    ("POST", "people/{member}"): (405, 405, 405, 405, 405),
+    ("POST", "people/{member}/role"): (400, 403, 403, 400, IN),
+    ("GET", "people/{member}/role"): (405, 405, 405, 405, 405),
+    ("POST", "people/{member}/end"): (302, 403, 403, 404, IN),
+    ("GET", "people/{member}/end"): (405, 405, 405, 405, 405),
+    ("POST", "people/{member}/device"): (201, 201, 403, 404, IN),  # Teo's own
+    ("GET", "people/{member}/device"): (405, 405, 405, 405, 405),
+    ("POST", "people/{member}/tokens/{token}/revoke"): (404, 403, 403, 404, IN),
+    ("GET", "people/{member}/tokens/{token}/revoke"): (405, 405, 405, 405, 405),
     ("GET", "records/{record}"): (200, 200, 200, 404, IN),
     ("GET", "audit"): (200, 403, 403, 200, IN),
     ("GET", "rules"): (200, 200, 200, 200, IN),
@@ -57,11 +71,11 @@ ROUTES = {
 
 
 @pytest.fixture
-def places(teo, orla, station):
+def places(teo, orla, station, cast):
     record = visits.sealed(teo, orla, station)
     event = visits.post(teo, station)
     return {"station": station.site, "event": event["id"], "record": record["id"],
-            "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
+            "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
 
 
 def patterns(resolver, before=""):
@@ -77,6 +91,7 @@ def written(route):
     """A route of the table as the resolver writes it."""
     if route.startswith("password/choose/"):
         return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
+    route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
 

@@ -1,12 +1,17 @@
 """The page of a person's own tokens: listed, made, shown once, revoked."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from django.test import Client
+from psycopg import errors
 
+from records import permissions
+from records.models import AuditEntry
 from tests.records.cast import Person
 from tests.records.client import Api, leave
+from tests.records.enrolling import by_token
 from tests.records.sessions import sign_in
 
 SECRET = re.compile(r"stb_[A-Za-z0-9_-]{43}")
@@ -104,8 +109,55 @@ def test_what_was_typed_stays_when_it_is_refused(browser):
     assert chosen == ["read", "sign"]
 
 
-def test_a_client_and_a_stranger_get_no_further(browser, api):
-    refused = browser("cleo").get("/tokens")
-    assert refused.status_code == 403
-    assert "office or technician" in refused.content.decode()
+def test_a_clients_archive_script_reads_its_own_and_does_nothing_else(browser, cast, station):
+    page = browser("cleo")
+    html = page.get("/tokens").content.decode()
+    assert re.findall(r'name="scopes" value="(\w+)"', html) == ["read"]
+    assert "Enrol a device" not in html
+    answer = make(page, name="archive", scopes=["read"])
+    assert answer.status_code == 201
+    [secret] = SECRET.findall(answer.content.decode())
+    script = Api(Person("archive", "client", cast.client, secret=secret))
+    me = script.get("/me").json
+    assert (me["user"]["id"], me["role"]) == (str(cast.cleo.id), "client")
+    assert me["scopes"] == ["read"]
+    assert [site["id"] for site in script.get("/sites").json["items"]] == [station.site]
+    assert script.get("/records").status == 200
+    for path in ("/events", "/tokens", "/members", "/audit"):
+        assert script.get(path).status == 403
+    assert script.post("/tokens", {"name": "more", "scopes": ["read"]}).status == 403
+    listed = page.get("/tokens").content.decode()
+    paths = dict(re.findall(r'action="([^"]+/revoke)">.*?aria-label="Revoke ([^"]+)"', listed))
+    [path] = [path for path, name in paths.items() if name == "archive"]
+    assert browser("cato").post(path).status_code == 404
+    assert page.post(path).status_code == 302
+    assert script.get("/me").status == 401
+
+
+@pytest.mark.parametrize("scopes", [["write"], ["read", "sign"], ["manage"]])
+def test_a_clients_token_is_given_no_more(browser, scopes):
+    answer = make(browser("cleo"), scopes=scopes)
+    assert answer.status_code == 400
+    assert "It may: expected read alone" in answer.content.decode()
+
+
+def test_the_database_gives_it_no_more_either(stage, cast):
+    widen = "UPDATE records_token SET scopes = '{read,write}' WHERE user_id = %s"
+    with stage.as_owner() as owner, pytest.raises(errors.CheckViolation, match="client_reads"):
+        owner.execute(widen, [cast.cleo.id])
+
+
+def test_what_a_client_makes_is_written_down(browser, stage, cast):
+    make(browser("cleo"), name="archive", scopes=["read"])
+    leave()
+    permissions.enter(by_token(cast.orla))
+    assert not AuditEntry.objects.filter(name="archive").exists()  # the client's own
+    leave()
+    office = replace(by_token(cast.orla), organization_id=cast.client)
+    permissions.enter(office)
+    entry = AuditEntry.objects.get(name="archive")
+    assert (entry.action, entry.person_id, entry.role) == ("token made", cast.cleo.id, "client")
+
+
+def test_a_stranger_gets_no_further():
     assert Client().get("/tokens").headers["Location"].startswith("/sign-in")
