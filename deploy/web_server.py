@@ -8,7 +8,9 @@ from records.limits import LARGEST_BODY
 
 # Long addresses are refused by the service itself, in its own form; the largest the server takes.
 limit_request_line = 8190
-
+# The server would take scheme and root of every address from whoever calls over the loopback, and
+# with a proxy on this machine everybody does. `BEHIND_PROXY` alone says what is believed.
+forwarded_allow_ips = ""
 
 LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as broken off
 

@@ -8,6 +8,7 @@ import time
 from types import SimpleNamespace
 
 import pytest
+from gunicorn.config import Config
 
 from deploy import processes, web_server
 from records.limits import LARGEST_BODY
@@ -45,6 +46,14 @@ def test_a_caller_who_falls_silent_is_not_waited_for(monkeypatch):
         assert ours.recv(10) == b"half"
         with pytest.raises(BlockingIOError):
             ours.recv(10)
+
+
+def test_no_caller_is_taken_for_a_proxy():
+    """The server's own default is the loopback, where a proxy on this machine hands all on."""
+    told = Config()
+    told.set("forwarded_allow_ips", web_server.forwarded_allow_ips)
+    assert told.forwarded_allow_ips == []
+    assert Config().forwarded_allow_ips != []
 
 
 @pytest.fixture(scope="module")
@@ -99,4 +108,19 @@ def test_a_long_address_is_answered_in_the_services_own_form(port):
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
     connection.request("GET", "/api/v1/events?site=" + "a" * 7000)
     assert connection.getresponse().getheader("Content-Type") == "application/problem+json"
+    connection.close()
+
+
+@pytest.mark.slow
+def test_nobody_moves_the_service_to_another_root(port):
+    """Under another root the API's paths would no longer count guesses, nor mails' links lead here.
+
+    Taken, the root would be cut off, and the API be asked, which reaches no database here: 503.
+    """
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+    for headers in ({}, {"SCRIPT_NAME": "/x"}, {"Script-Name": "/x"}):
+        connection.request("GET", "/x/api/v1/nothing", headers=headers)
+        answer = connection.getresponse()
+        answer.read()
+        assert answer.status == 404
     connection.close()
