@@ -5,8 +5,19 @@ from typing import Any
 
 from django.core.files.storage import default_storage
 from django.http import FileResponse
+from drf_spectacular.types import OpenApiTypes
 
 from records.services.files import stored_name
+
+ATTACHMENT_TYPES = (
+    "application/octet-stream", "application/pdf", "image/jpeg", "image/png", "text/plain",
+)  # fmt: skip
+TRACE_TYPE = "text/csv"
+
+
+def of_types(*types: str) -> dict[Any, Any]:
+    """A file as an answer of the OpenAPI document."""
+    return {(200, each): OpenApiTypes.BINARY for each in types}
 
 
 def kept_file(told: Mapping[str, Any]) -> FileResponse:

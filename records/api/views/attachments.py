@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from calculations.inputs.event import AttachmentPurpose
 from records.api import documents as told
 from records.api.base import BookView
-from records.api.downloads import kept_file
+from records.api.downloads import ATTACHMENT_TYPES, kept_file, of_types
 from records.api.raw_bodies import RawParser, body_of
 from records.api.schema import CREATE, READ, READ_OR_CONFLICT, page_of
 from records.ids import identity
@@ -70,7 +70,7 @@ class AttachmentDetail(BookView):
 
     @extend_schema(
         operation_id="read_attachment", tags=["events"],
-        responses={(200, "application/octet-stream"): OpenApiTypes.BINARY, **READ},
+        responses={**of_types(*ATTACHMENT_TYPES), **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str, attachment: str) -> FileResponse:  # noqa: A002
         """The file as it is kept, to be saved and not to be shown."""

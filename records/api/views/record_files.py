@@ -3,12 +3,11 @@
 import json
 
 from django.http import FileResponse
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 
 from records.api.base import BookView
-from records.api.downloads import kept_file
+from records.api.downloads import ATTACHMENT_TYPES, TRACE_TYPE, kept_file, of_types
 from records.api.schema import READ
 from records.errors import NotFound
 from records.ids import identity
@@ -20,7 +19,7 @@ class RecordFile(BookView):
 
     @extend_schema(
         operation_id="read_record_file", tags=["records"],
-        responses={(200, "application/octet-stream"): OpenApiTypes.BINARY, **READ},
+        responses={**of_types(*ATTACHMENT_TYPES, TRACE_TYPE), **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str, file: str) -> FileResponse:  # noqa: A002
         """An attachment or a trace by the id that the record's text gives it."""

@@ -265,3 +265,23 @@ def test_what_was_sent_may_be_named_by_either_digest(teo, orla, station):
     assert teo.patch(path, {"attachments": named}, teo.get(path).etag).status == 200
     visits.sign_both(teo, orla, event)
     assert orla.post(f"{path}/seal").status == 201
+
+
+@pytest.mark.parametrize(
+    ("body", "purpose"),
+    [
+        (photograph("JPEG"), "motor_plate"),
+        (PDF, "certificate"),
+        (b"A note.", "other"),
+        (b"\x00\x01", "settings_file"),
+    ],
+)
+def test_the_openapi_document_names_each_media_type_that_a_file_is_answered_in(
+    teo, nobody, draft, body, purpose
+):
+    kept = attach(teo, draft, body, purpose=purpose).json
+    where = f"/events/{draft['id']}/attachments/{kept['id']}"
+    answered = teo.get(where).type.partition(";")[0]
+    paths = nobody.get("/schema").json["paths"]
+    for path in ("events/{id}/attachments/{attachment}", "records/{id}/files/{file}"):
+        assert answered in paths[f"/api/v1/{path}"]["get"]["responses"]["200"]["content"]
