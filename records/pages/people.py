@@ -16,6 +16,7 @@ from records.errors import BookError, Conflict, Invalid
 from records.ids import identity
 from records.models import Token
 from records.pages.base import inside, show
+from records.pages.tokens import listed
 from records.permissions import Actor
 from records.selectors import members
 from records.services import people as service
@@ -103,12 +104,10 @@ def person(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
     """One of them, with what speaks in their name, and what can be done."""
     member = members.row(actor, identity(id))
     held = [each for each in tokens.every(actor) if each.user_id == member["id"]]
-    for each in held:
-        each.rests = each.role != member["role"]  # type: ignore[attr-defined]
     others = [name for name in permissions.CONTRACTOR if name != member["role"]]
     context = {
         "person": member,
-        "tokens": held,
+        "tokens": listed(held, member["role"]),
         "others": others,
         "is_own": member["id"] == actor.user_id,
         "can_have_devices": member["role"] in permissions.CONTRACTOR,

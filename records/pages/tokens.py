@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from records.errors import ConfirmationNeeded, Invalid, SecondFactorNeeded
 from records.ids import identity
+from records.models import Token
 from records.pages.base import inside, show
 from records.pages.entrance.ways import to_show_more
 from records.permissions import Actor
@@ -19,7 +20,7 @@ SCOPES = {
     "read": "read",
     "write": "post and change",
     "sign": "sign and seal in your name",
-    "manage": "make and revoke tokens",
+    "manage": "look after tokens, people and audit, as far as your role does",
 }
 
 # What the form calls the fields of a wish, and what they hold at first.
@@ -67,11 +68,16 @@ def _label(pointer: str) -> str:
 
 def _shown(request: HttpRequest, actor: Actor, status: int = 200, **more: Any) -> HttpResponse:
     scopes = {name: SCOPES[name] for name in tokens.scopes_of(actor.role)}
-    context = {"tokens": tokens.own(actor), "scopes": scopes, "longest": tokens.LONGEST_DAYS,
-               "labels": LABELS, "wanted": USUAL}  # fmt: skip
+    context = {"tokens": listed(tokens.own(actor), actor.role), "scopes": scopes,
+               "longest": tokens.LONGEST_DAYS, "labels": LABELS, "wanted": USUAL}  # fmt: skip
     answer = show(request, actor, "tokens", **context | more)
     answer.status_code = status
     return answer
+
+
+def listed(held: list[Token], role: str) -> list[dict[str, Any]]:
+    """Tokens of somebody in a role: those that were made in another one rest."""
+    return [{"token": each, "rests": each.role != role} for each in held]
 
 
 @require_POST
