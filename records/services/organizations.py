@@ -48,7 +48,8 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
 def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int) -> Organization:
     """Give an organization another name, meant for one revision of it.
 
-    Sealed records keep the name that it had.
+    Sealed records keep the name that it had. `Conflict` where other contractors work for it, too:
+    it is printed on what they seal.
     """
     permissions.require(actor, "organizations.write")
     row = organizations.get(actor, identity)
@@ -61,12 +62,22 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     if name != row.name:
         _one_at_a_time(actor)
         _refuse_same_name(actor, name, but=identity)
-    changed = Organization.objects.filter(id=row.id, revision=revision)
-    if not changed.update(name=name, revision=revision + 1):
+    if not _renamed(row, name, revision):
         raise Stale(revision=organizations.get(actor, identity).revision)
     change = audit.difference(_told(row), {"name": name})
     audit.write(actor, "changed", _about(row), change)
     return organizations.get(actor, identity)
+
+
+def _renamed(row: Organization, name: str, revision: int) -> bool:
+    """The database knows who else works for it; whoever asks does not see them."""
+    rows = Organization.objects.filter(id=row.id, revision=revision)
+    try:
+        with transaction.atomic():
+            return bool(rows.update(name=name, revision=revision + 1))
+    except IntegrityError:
+        words = "others work for this client as well: whoever runs the service changes its name"
+        raise Conflict(words, [Problem("/name", "shared", words)]) from None
 
 
 def _told(organization: Organization) -> dict[str, Any]:

@@ -320,6 +320,18 @@ def test_a_contractor_that_comes_back_works_as_before(people, changed, page):
     assert "In service" in page("teo", f"/stations/{station.site}").words
 
 
+@pytest.mark.parametrize("name", ["orla", "otto"])
+def test_neither_renames_the_client_that_both_have_worked_for(people, side, name):
+    """The other one's next record would bear the name, and the client's own pages would."""
+    where = f"/organizations/{side.client}"
+    before = people[name].get(where)
+    answer = people[name].patch(where, {"name": "Somebody else"}, before.etag)
+    assert_problem(answer, 409, "/name")
+    assert people["cleo"].get(where).content == before.content.replace(b'"client"}', b'"own"}')
+    same = people[name].patch(where, {"name": before.json["name"]}, before.etag)
+    assert same.status == 200
+
+
 def test_both_audits_say_who_and_why(people, side):
     for name, action in (("orla", "appointment ended"), ("otto", "contractor appointed")):
         [entry] = [

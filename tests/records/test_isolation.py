@@ -4,15 +4,17 @@ import uuid
 from dataclasses import dataclass
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.urls import URLPattern, get_resolver
 
 from records import permissions
-from records.models import Event, Record, Site
+from records.models import Clientele, Event, Record, Site
 from records.selectors import sealed
 from records.services import files, register
 from records.services.kinds import KINDS
 from tests.records import world as worlds
 from tests.records.client import Api, leave
+from tests.records.problems import assert_problem
 
 PEOPLE = ("orla", "teo", "cleo", "otto", "tilda", "cato")
 OWN = ("orla", "teo", "cleo")
@@ -227,6 +229,13 @@ def test_another_contractors_id_is_a_fresh_one(people, world):
     assert people["teo"].get(f"/events/{world.own.draft}").json["site"] == world.own.station.site
 
 
+def test_an_organization_of_others_is_not_taken_up_by_its_id(people, world):
+    """Who knows the id learns that somebody has it, and nothing more."""
+    answer = people["otto"].post("/organizations", {"id": world.own.client, "name": "Any"})
+    assert_problem(answer, 409, "/id")
+    assert people["otto"].get(f"/organizations/{world.own.client}").status == 404
+
+
 # -- the second wall: what the database still refuses when the first one is forgotten ------------
 
 
@@ -268,3 +277,13 @@ def test_both_walls_are_stood_behind_by_what_reads(people, world, cast):
 def test_the_api_knows_its_people(people, cast):
     assert people["cleo"].get("/me").json["role"] == "client"
     assert isinstance(people["nobody"], Api)
+
+
+def test_a_forgotten_check_makes_nobody_the_client_of_another(people, world, cast):
+    """A pair opens the name, and lets stations and limits of that client be added."""
+    people["otto"].get("/me")
+    with pytest.raises(IntegrityError, match="another one's client"), transaction.atomic():
+        Clientele.objects.create(
+            contractor_id=cast.other_contractor, client_id=uuid.UUID(world.own.client)
+        )
+    assert people["otto"].get(f"/organizations/{world.own.client}").status == 404
