@@ -3,10 +3,13 @@
 import re
 
 import pytest
+from django.db import connection
 
+from records import permissions
 from tests.records.cast import Person
 from tests.records.client import Api
-from tests.records.pages.entrance.walking import Walker
+from tests.records.enrolling import by_token
+from tests.records.pages.entrance.walking import Walker, give_quick_password
 from tests.records.problems import assert_problem
 
 NILO = {"name": "Nilo Ferran", "email": "nilo@people.example", "role": "technician"}
@@ -95,8 +98,6 @@ def test_who_belongs_elsewhere_is_not_there_and_not_let_in(orla, otto, cast):
 
 def test_a_second_factor_is_seen_by_the_own_office_alone(orla, otto, cast, settings):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    from tests.records.pages.entrance.walking import give_quick_password
-
     give_quick_password(cast.teo)
     browser = Walker()
     browser.sign_in("teo")
@@ -105,3 +106,8 @@ def test_a_second_factor_is_seen_by_the_own_office_alone(orla, otto, cast, setti
     assert (listed["Teo"]["second_factor"], listed["Orla"]["second_factor"]) == (True, False)
     assert listed["Teo"]["last_sign_in_at"] is not None
     assert not any(each["second_factor"] for each in otto.get("/members").json["items"])
+    for person, seen in ((cast.orla, [(cast.teo.id,)]), (cast.otto, [])):
+        permissions.enter(by_token(person))
+        with connection.cursor() as cursor:  # the database says no more than that
+            cursor.execute("SELECT members_with_second_factor()")
+            assert cursor.fetchall() == seen
