@@ -8,7 +8,9 @@ import pytest
 
 from tests.database import PROJECT
 
-DEPENDENCIES = tomllib.loads((PROJECT / "pyproject.toml").read_text())["project"]
+DECLARED = tomllib.loads((PROJECT / "pyproject.toml").read_text())
+DEPENDENCIES = DECLARED["project"]
+APART = "requirements-fuzz.lock"
 LOCKS = {
     "requirements.lock": ("embedded",),
     "requirements-s3.lock": ("embedded", "s3"),
@@ -40,7 +42,11 @@ def test_every_direct_dependency_is_locked_in_its_version(lock, extras):
     assert wanted(extras) - pins(lock) == set()
 
 
-@pytest.mark.parametrize("lock", LOCKS)
+def test_what_runs_apart_is_locked_in_its_version():
+    assert set(DECLARED["dependency-groups"]["fuzz"]) <= {f"{n}=={v}" for n, v in pins(APART)}
+
+
+@pytest.mark.parametrize("lock", [*LOCKS, APART])
 def test_every_pin_has_a_hash_and_no_host_or_path_is_named(lock):
     pinned = re.split(r"\n(?=\S)", text(lock).strip())
     assert all("--hash=sha256:" in pin for pin in pinned)
