@@ -4,7 +4,7 @@ import hashlib
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 from joserfc import jws
 
@@ -89,13 +89,30 @@ def _seal(event: Event, head: SiteSummary) -> Record:
         key=keys.known(key),
         corrects=corrected,
     )
-    record.save(force_insert=True)
+    _keep(record)
     recorded_values.keep(record, content)
     _ask_for_documents(record)
     event.note_said(state="sealed")
     _move_head(head, record)
     summaries.refresh(event.site_id)
     return record
+
+
+def _keep(record: Record) -> None:
+    """A record may have been corrected by a contractor whose records this one does not see."""
+    try:
+        with transaction.atomic():
+            record.save(force_insert=True)
+    except IntegrityError as error:
+        if "record_is_corrected_once" not in str(error):
+            raise
+        raise NotReady(problems=[Problem("/event/corrects", "corrected", _ELSEWHERE)]) from None
+
+
+_ELSEWHERE = (
+    "another contractor has corrected this record, and the client has not handed that on to you:"
+    " ask for it and correct that one, or else withdraw this draft"
+)
 
 
 def sign_text(text: bytes) -> str:
