@@ -9,6 +9,10 @@ from records import permissions
 from records.models import Organization
 from tests.records import catalogue
 from tests.records import world as worlds
+from tests.records.test_foreign_references import (
+    test_in_a_field_of_an_event,
+    test_in_a_field_of_the_register,
+)
 from tests.records.test_isolation import (
     LISTS,
     PEOPLE,
@@ -87,6 +91,19 @@ def test_without_both_the_test_of_lists_fails(people, world, without_first_wall,
 def test_without_both_the_test_of_each_thing_fails(people, world, without_first_wall, route):
     with pytest.raises(AssertionError):
         test_what_is_anothers_answers_like_what_is_not_there(people, world, route, "otto")
+
+
+@pytest.mark.parametrize("kind", ["pumps", "pump-sets"])
+def test_without_both_the_test_of_references_fails(people, world, without_first_wall, kind):
+    theirs = {"sites": world.own.station.site}
+    with pytest.raises(AssertionError):
+        test_in_a_field_of_the_register(world, people["otto"], theirs, kind, "site")
+
+
+@pytest.mark.parametrize("name", ["site", "corrects"])
+def test_the_first_wall_holds_references_alone(people, world, name):
+    theirs = {"sites": world.own.station.site, "records": world.own.record}
+    test_in_a_field_of_an_event(world, people["tilda"], theirs, name)
 
 
 def test_without_the_second_wall_the_database_shows_everything(people, world):
