@@ -196,11 +196,18 @@ GUARDS: dict[str, Guard] = {
             roles.LOGIN: "SELECT",
         }
     ),
+    # An office sees its own people, those who left as well; `person_of` tells whether an address
+    # is anybody's.
     "records_user": Guard(
         grants={
             roles.LOGIN: "SELECT, UPDATE (password, last_login)",
             roles.OFFICE: "SELECT (id, username, full_name, email, is_active, last_login)",
-        }
+        },
+        policies={
+            roles.LOGIN: EVERY_ROW,
+            roles.OFFICE: "id IN (SELECT user_id FROM records_membership"
+            " WHERE organization_id = app_org())",
+        },
     ),
     # Sign-in: addresses stand in records_user, these two of the library stay empty.
     "account_emailaddress": Guard(grants={roles.LOGIN: "SELECT"}),
@@ -230,6 +237,7 @@ FUNCTIONS: dict[str, tuple[str, ...]] = {
     # A person is added and invited again without a look at anybody's password.
     "add_person(uuid, text, text, text, text)": (roles.OFFICE,),
     "invite_again(uuid, text)": (roles.OFFICE,),
+    "person_of(text)": (roles.OFFICE,),
     # Who has set a second factor up, without a look at it.
     "members_with_second_factor()": (roles.OFFICE,),
     "use_enrolment(bytea)": (roles.LOGIN,),
@@ -268,7 +276,7 @@ def _table(table: str, guard: Guard) -> list[str]:
     listed += [f"GRANT {what} ON {table} TO {role}" for role, what in guard.grants.items()]
     if guard.policies:
         listed.append(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
-    for role in roles.ASSUMED:
+    for role in (roles.LOGIN, *roles.ASSUMED):
         name = policy_name(table, role)
         listed.append(f"DROP POLICY IF EXISTS {name} ON {table}")
         if role in guard.policies:

@@ -8,11 +8,8 @@ import pytest
 from records import permissions
 from records.models import Organization
 from tests.records import catalogue
+from tests.records import test_foreign_references as references
 from tests.records import world as worlds
-from tests.records.test_foreign_references import (
-    test_in_a_field_of_an_event,
-    test_in_a_field_of_the_register,
-)
 from tests.records.test_isolation import (
     LISTS,
     PEOPLE,
@@ -97,13 +94,13 @@ def test_without_both_the_test_of_each_thing_fails(people, world, without_first_
 def test_without_both_the_test_of_references_fails(people, world, without_first_wall, kind):
     theirs = {"sites": world.own.station.site}
     with pytest.raises(AssertionError):
-        test_in_a_field_of_the_register(world, people["otto"], theirs, kind, "site")
+        references.test_in_a_field_of_the_register(world, people["otto"], theirs, kind, "site")
 
 
 @pytest.mark.parametrize("name", ["site", "corrects"])
 def test_the_first_wall_holds_references_alone(people, world, name):
     theirs = {"sites": world.own.station.site, "records": world.own.record}
-    test_in_a_field_of_an_event(world, people["tilda"], theirs, name)
+    references.test_in_a_field_of_an_event(world, people["tilda"], theirs, name)
 
 
 def test_without_the_second_wall_the_database_shows_everything(people, world):

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.urls import URLPattern, get_resolver
 
 from records import permissions
-from records.models import Clientele, Event, Record, Site
+from records.models import Clientele, Event, Record, Site, User
 from records.selectors import sealed
 from records.services import files, register
 from records.services.kinds import KINDS
@@ -287,3 +287,10 @@ def test_a_forgotten_check_makes_nobody_the_client_of_another(people, world, cas
             contractor_id=cast.other_contractor, client_id=uuid.UUID(world.own.client)
         )
     assert people["otto"].get(f"/organizations/{world.own.client}").status == 404
+
+
+def test_a_forgotten_scope_shows_an_office_its_own_people_alone(people, world, cast):
+    people["otto"].get("/me")
+    assert set(User.objects.values_list("id", flat=True)) == {cast.otto.id, cast.tilda.id}
+    people["orla"].get("/me")
+    assert set(User.objects.values_list("id", flat=True)) == {cast.orla.id, cast.teo.id}
