@@ -170,7 +170,9 @@ def _reaches(value: float, bound: Bound, sign: float = 1.0) -> bool:
     limit = sign * bound.si
     # Conversion alone must not push a value that equals the limit outside it.
     close = math.isclose(value, limit, rel_tol=1e-12, abs_tol=1e-15)
-    return bound.included if close else value > limit
+    if close and bound.included:
+        return limit != 0 or value >= 0  # nothing converts to exactly nothing, in any unit
+    return not close and value > limit
 
 
 def shown(quantity: Quantity) -> str:

@@ -323,3 +323,15 @@ def test_organizations_repeat_like_everything_else(orla):
     assert_problem(orla.post("/organizations", document | {"name": "Other"}), 409, "/id")
     assert_problem(orla.post("/organizations", {"name": " "}), 400, "/name")
     assert_problem(orla.post("/organizations", {"name": "x" * 2001}), 400, "/name")
+
+
+@pytest.mark.parametrize("value", ["-2.32461854545306e-179", "1e-179", "-5e-320"])
+def test_a_quantity_next_to_nothing_is_kept_or_refused(orla, station, value):
+    """The document took it for nothing, the database for less than nothing."""
+    drive = orla.get(f"/drives/{station.ids['D-101']}")
+    patch = f'{{"derating_start_altitude": {{"unit": "ft", "value": {value}}}}}'
+    answer = orla.call(
+        "PATCH", f"/drives/{station.ids['D-101']}", patch.encode(),
+        media="application/merge-patch+json", If_Match=drive.etag,
+    )  # fmt: skip
+    assert answer.status in (200, 400)
