@@ -126,7 +126,7 @@ def main() -> int:
     given = argparse.ArgumentParser(description=__doc__)
     given.add_argument("--fuzzer", required=True, help="the fuzzer's program")
     given.add_argument("--cases", type=int, default=15, help="of each operation and caller")
-    given.add_argument("--minutes", type=int, default=10, help="the longest, of each caller")
+    given.add_argument("--minutes", type=int, default=30, help="the longest, of each caller")
     given.add_argument("--seed", type=int, help="to see again what was seen")
     given.add_argument("--as", dest="callers", nargs="+", choices=CALLERS, default=CALLERS)
     wanted = given.parse_args()
