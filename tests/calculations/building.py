@@ -6,6 +6,7 @@ readings were computed by hand from curve, affinity laws and plate, and rounded 
 show, so that a rule that fires on it is wrong or finds a slip in this file.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
@@ -110,15 +111,29 @@ def judged(
     earlier: Document | None = None,
     accepted: Iterable[tuple[str, str]] = (),
 ) -> Judgement:
-    """What the catalogue says of a document; every finding can be said in words."""
+    """What the catalogue says of a document; all of it can be said in words."""
     before = None if earlier is None else read(Subject, earlier)
     subject = read(Subject, document)
     judgement = judge(
         subject, limits, recordings=recordings, earlier=before, accepted=frozenset(accepted)
     )
-    for finding in judgement.findings:
-        assert finding_document(finding, "")["sentence"]
+    assert_told_whole(judgement)
     return judgement
+
+
+def assert_told_whole(judgement: Judgement) -> None:
+    """Every finding has its place, its words and its values; nothing in it is left out."""
+    for finding in judgement.findings:
+        assert finding.subject.startswith("/"), finding
+        told = finding_document(finding, "")
+        assert told["sentence"]
+        given = [*finding.parameters.values(), *(each.shown.value for each in finding.compared)]
+        assert all(isinstance(each, str) for each in given), finding
+        assert not re.search(r"\bNone\b|\{|\}", f"{told['sentence']} {told['remedy'] or ''}"), told
+    for value in judgement.derived:
+        assert value.subject.startswith("/"), value
+        assert value.shown.value, value
+        assert value.shown.unit is not None, value
 
 
 def of_rule(judgement: Judgement, rule: str) -> list[Finding]:
