@@ -68,9 +68,9 @@ class Stage:
         self._cleaner.clear()
         self._kept = {}
 
-    def as_owner(self) -> psycopg.Connection:
-        """A connection of the tables' owner, committing at once."""
-        return psycopg.connect(database.dsn(roles.OWNER, self.database), autocommit=True)
+    def as_owner(self, *, autocommit: bool = True) -> psycopg.Connection:
+        """A connection of the tables' owner, committing at once unless told otherwise."""
+        return psycopg.connect(database.dsn(roles.OWNER, self.database), autocommit=autocommit)
 
     def _still_there(self) -> bool:
         if "cast" not in self._kept:

@@ -9,7 +9,6 @@ import subprocess
 import sys
 from dataclasses import dataclass
 
-import psycopg
 import pytest
 from psycopg import errors
 
@@ -368,7 +367,7 @@ def test_the_command_says_what_is_wrong(changed, appoint, cast, code, contractor
 
 
 def test_handing_on_changes_nothing_else_of_a_record(changed, side, stage):
-    with psycopg.connect(stage.as_owner().info.dsn) as owner:
+    with stage.as_owner(autocommit=False) as owner:
         for statement in (
             "UPDATE records_record SET handed_to = '{}'",
             "UPDATE records_record SET handed_to = handed_to",

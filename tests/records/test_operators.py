@@ -5,7 +5,6 @@ import subprocess
 import sys
 import uuid
 
-import psycopg
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
@@ -184,7 +183,7 @@ def test_twice_at_once_is_refused(admit):
 
 def test_the_database_itself_asks_for_reason_and_time(admit, stage):
     admit()
-    with psycopg.connect(stage.as_owner().info.dsn) as owner:
+    with stage.as_owner(autocommit=False) as owner:
         for changed, words in (
             ("reason = ' '", "admission_says_by_whom_and_why"),
             ("admitted_by = ''", "admission_says_by_whom_and_why"),

@@ -1,6 +1,5 @@
 """Audit entries: what changed leads both ways, and whoever asks, an entry stays as it is."""
 
-import psycopg
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -108,7 +107,7 @@ def test_an_office_sees_its_own_alone(side, stage, cast):
 
 
 def test_the_words_are_a_closed_list(side, stage):
-    with psycopg.connect(stage.as_owner().info.dsn) as owner:
+    with stage.as_owner(autocommit=False) as owner:
         for column in ("action", "kind"):
             other = COPIED.replace(column, "'tampered'")
             with pytest.raises(errors.CheckViolation):
