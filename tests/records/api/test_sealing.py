@@ -213,7 +213,7 @@ def test_the_database_holds_that_a_record_is_corrected_once(teo, orla, station, 
     assert seal(orla, first).status == 201
     before = counts()
     monkeypatch.setattr("records.services.sealing._corrected_already", lambda event: [])
-    assert seal(orla, second).status == 500
+    assert seal(orla, second).status == 409
     assert counts() == before
     assert teo.get(f"/events/{second['id']}").json["state"] == "draft"
 
