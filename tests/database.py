@@ -110,9 +110,10 @@ TABLES = """
 SELECT relname FROM pg_class
 WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' ORDER BY relname
 """
-QUEUES = (
-    "SELECT relname FROM pg_class WHERE relnamespace = 'pgmq'::regnamespace AND relname ~ '^q_'"
-)
+QUEUES = """
+SELECT relname FROM pg_class
+WHERE relnamespace = 'pgmq'::regnamespace AND relkind = 'r' AND relname ~ '^q_'
+"""
 
 
 class Cleaner:
