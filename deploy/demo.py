@@ -13,6 +13,7 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
+from threading import Event
 from types import FrameType
 from typing import Any
 
@@ -22,7 +23,7 @@ sys.path[0] = str(PROJECT)  # this file's own folder, which Python put there, is
 from deploy.children import start_child, stop_child, stop_together  # noqa: E402
 from deploy.commands import BETWEEN  # noqa: E402
 from deploy.embedded_postgres import EmbeddedPostgres, EmbeddedPostgresError  # noqa: E402
-from deploy.keys import MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys  # noqa: E402
+from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys  # noqa: E402
 from deploy.postgres_programs import PostgresProgramsError  # noqa: E402
 from deploy.processes import PYTHON, RELAY, WORKER, web  # noqa: E402
 from deploy.roles import DATABASE, prepare_server  # noqa: E402
@@ -35,6 +36,9 @@ START_SECONDS = 60
 
 class Stopped(Exception):
     """Somebody asked the demo to end."""
+
+
+_asked = Event()
 
 
 class DemoError(Exception):
@@ -89,6 +93,7 @@ class Demo:
             "QUEUE_URL": postgres.url(user=roles.QUEUE, database=DATABASE),
             "SECRET_KEY_FILE": str(self.data / SECRET_KEY),
             "SIGNING_KEY_FILE": str(self.data / SIGNING_KEY),
+            "DOCUMENT_KEY_FILE": str(self.data / DOCUMENT_KEY),
             "MFA_KEY_FILE": str(self.data / MFA_KEY),
             "SECOND_FACTOR": os.environ.get("SECOND_FACTOR", "offered"),
             "MAIL_FOLDER": str(self.data / "mail"),
@@ -157,6 +162,7 @@ class Demo:
         """Wait until the service says that it is well."""
         deadline = time.monotonic() + START_SECONDS
         while not _answers(f"{address}/healthz"):
+            leave_if_asked()
             self.refuse_dead_children()
             if time.monotonic() > deadline:
                 raise DemoError(f"{address}/healthz does not answer; see {self.logs}.")
@@ -240,6 +246,7 @@ def serve(options: argparse.Namespace, stack: ExitStack) -> int:
     print(f"Serving after {time.monotonic() - begun:.1f} s.", flush=True)
     say_where(address, loaded)
     status = visit(address, file, demo.data)
+    leave_if_asked()
     demo.refuse_dead_children()
     if options.once:
         return status
@@ -248,14 +255,26 @@ def serve(options: argparse.Namespace, stack: ExitStack) -> int:
     print(f"Serving on {address}/ until Ctrl-C.", flush=True)
     while True:
         time.sleep(0.5)
+        leave_if_asked()
         demo.refuse_dead_children()
 
 
 def stop(number: int, frame: FrameType | None) -> None:
-    """Leave by the front door: everything that was started is ended on the way."""
+    """Leave by the front door: everything that was started is ended on the way.
+
+    It is noted as well: what is raised while the interpreter does things of its own, as at a
+    fork, gets lost.
+    """
+    _asked.set()
     for name in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         signal.signal(name, signal.SIG_IGN)
     raise Stopped
+
+
+def leave_if_asked() -> None:
+    """Raise `Stopped` where that was lost before."""
+    if _asked.is_set():
+        raise Stopped
 
 
 def main() -> int:
