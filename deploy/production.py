@@ -8,12 +8,15 @@ from cryptography.fernet import Fernet
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 
+from records.documents.document_key import DocumentKey
+
 REQUIRED = {
     "SECRET_KEY or SECRET_KEY_FILE": ("SECRET_KEY", "SECRET_KEY_FILE"),
     "DATABASE_URL": ("DATABASE_URL", "DATABASE_URL_FILE"),
     "QUEUE_URL": ("QUEUE_URL", "QUEUE_URL_FILE"),
     "ALLOWED_HOSTS": ("ALLOWED_HOSTS",),
     "SIGNING_KEY_FILE": ("SIGNING_KEY_FILE",),
+    "DOCUMENT_KEY_FILE": ("DOCUMENT_KEY_FILE",),
     "FILES_ROOT or FILES_S3_BUCKET": ("FILES_ROOT", "FILES_S3_BUCKET"),
     "MFA_KEY or MFA_KEY_FILE": ("MFA_KEY", "MFA_KEY_FILE"),
 }
@@ -30,6 +33,7 @@ def refuse_defaults() -> None:
     if "*" in settings.ALLOWED_HOSTS:
         faults.append("ALLOWED_HOSTS must name the hosts")
     faults += _faults_of_storage()
+    faults += _faults_of_document_key()
     faults += [f"MFA_KEY: {fault}" for fault in _faults_of_keys(settings.MFA_KEYS)]
     if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
         faults.append("SECOND_FACTOR=offered is for one machine's own loopback")
@@ -47,6 +51,15 @@ def _faults_of_storage() -> Iterator[str]:
         yield "FILES_S3_BUCKET needs deploy/requirements-s3.lock to be installed"
     if os.getenv("FILES_S3_ENDPOINT", "").startswith("http://") and not settings.PLAIN_HTTP:
         yield "FILES_S3_ENDPOINT must begin with https://"
+
+
+def _faults_of_document_key() -> Iterator[str]:
+    if settings.DOCUMENT_KEY_FILE is None:
+        return
+    try:
+        DocumentKey.read(settings.DOCUMENT_KEY_FILE.read_bytes())
+    except (OSError, ValueError) as error:
+        yield f"DOCUMENT_KEY_FILE: {error}"
 
 
 def _faults_of_keys(keys: list[str]) -> Iterator[str]:

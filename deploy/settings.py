@@ -31,6 +31,10 @@ CSRF_TRUSTED_ORIGINS = words("TRUSTED_ORIGINS")
 SIGNING_KEY_FILE = Path(
     os.environ.get("SIGNING_KEY_FILE") or BASE_DIR / ".data" / "signing_key.pem"
 )
+# Documents are left unsigned without it; a serving process asks for it (deploy/production.py).
+DOCUMENT_KEY_FILE = (
+    Path(os.environ["DOCUMENT_KEY_FILE"]) if os.environ.get("DOCUMENT_KEY_FILE") else None
+)
 FILES_ROOT = Path(os.environ.get("FILES_ROOT") or BASE_DIR / ".data" / "files")
 PLAIN_HTTP = switch("PLAIN_HTTP")  # for one machine's own loopback; elsewhere HTTPS stands in front
 

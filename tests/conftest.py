@@ -18,7 +18,7 @@ from django.db import connection
 from django.test import TransactionTestCase
 from pytest_django import DjangoDbBlocker
 
-from deploy.keys import MFA_KEY, SIGNING_KEY, make_missing_keys
+from deploy.keys import DOCUMENT_KEY, MFA_KEY, SIGNING_KEY, make_missing_keys
 from records import roles
 from tests import database
 
@@ -83,6 +83,7 @@ def service_environment(database_name: str, tmp_path: Path) -> dict[str, str]:
         "QUEUE_URL": database.url(roles.QUEUE, database_name),
         "SECRET_KEY": "of-the-tests-only-" + "x" * 32,
         "SIGNING_KEY_FILE": str(tmp_path / SIGNING_KEY),
+        "DOCUMENT_KEY_FILE": str(tmp_path / DOCUMENT_KEY),
         "MFA_KEY_FILE": str(tmp_path / MFA_KEY),
         "FILES_ROOT": str(tmp_path / "files"),
         "ALLOWED_HOSTS": "127.0.0.1",

@@ -2,13 +2,18 @@
 
 import json
 import logging
+from functools import cache
+from pathlib import Path
 from uuid import UUID
 
+from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
 from records import permissions
+from records.documents.document_key import DocumentKey
 from records.documents.record_pdf import render
+from records.documents.signing import sign
 from records.models import RecordDocument
 from records.selectors import sealed
 from records.services.files import store
@@ -53,4 +58,17 @@ def _waiting(identity: UUID) -> RecordDocument | None:
 def _render(document: RecordDocument) -> bytes:
     record = document.record
     content = json.loads(bytes(record.canonical))
-    return render(content, sealed.seal(record), sealed.data(record))
+    pdf = render(content, sealed.seal(record), sealed.data(record))
+    key = _document_key()
+    return sign(pdf, key) if key else pdf
+
+
+def _document_key() -> DocumentKey | None:
+    """What documents are signed with; None where the installation names no key for them."""
+    file: Path | None = settings.DOCUMENT_KEY_FILE
+    return _load(file, file.stat().st_mtime_ns) if file else None
+
+
+@cache
+def _load(file: Path, changed: int) -> DocumentKey:
+    return DocumentKey.read(file.read_bytes())

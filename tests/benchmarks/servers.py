@@ -20,7 +20,7 @@ from joserfc.jwk import OKPKey
 
 from deploy.children import start_child, stop_child
 from deploy.embedded_postgres import SUPERUSER, EmbeddedPostgres
-from deploy.keys import MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys
+from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys
 from deploy.processes import PYTHON, web
 from deploy.roles import DATABASE, prepare_server
 from records import roles
@@ -146,6 +146,7 @@ def _environment(running: EmbeddedPostgres) -> dict[str, str]:
         "QUEUE_URL": running.url(user=roles.QUEUE, database=DATABASE),
         "SECRET_KEY_FILE": str(folder / SECRET_KEY),
         "SIGNING_KEY_FILE": str(folder / SIGNING_KEY),
+        "DOCUMENT_KEY_FILE": str(folder / DOCUMENT_KEY),
         "MFA_KEY_FILE": str(folder / MFA_KEY),
         "FILES_ROOT": str(folder / "files"),
         "ALLOWED_HOSTS": HOST,

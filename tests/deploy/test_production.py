@@ -53,6 +53,15 @@ def test_it_refuses_a_key_of_second_factors_that_is_none(everything_said, settin
         refuse_defaults()
 
 
+def test_it_refuses_a_key_for_documents_that_is_none(everything_said, settings, tmp_path):
+    settings.DOCUMENT_KEY_FILE = tmp_path / "document_key.pem"
+    with pytest.raises(ImproperlyConfigured, match=r"DOCUMENT_KEY_FILE: .*No such file"):
+        refuse_defaults()
+    settings.DOCUMENT_KEY_FILE.write_bytes(b"not PEM")
+    with pytest.raises(ImproperlyConfigured, match="DOCUMENT_KEY_FILE: "):
+        refuse_defaults()
+
+
 def test_a_second_factor_is_left_to_people_on_a_loopback_alone(everything_said, settings):
     settings.SECOND_FACTOR = "offered"
     settings.PLAIN_HTTP = True
