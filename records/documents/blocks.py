@@ -93,7 +93,8 @@ def _lines(row: Row | str) -> int:
     if isinstance(row, str):
         return 1
     longest = max((len(str(cell.get("t", ""))) for cell in row if cell), default=0)
-    return -(-max(longest, 1) * len(row) // _LINE)
+    entered = any(cell and "entered" in cell for cell in row)
+    return -(-max(longest, 1) * len(row) // _LINE) + entered
 
 
 def _long(cell: Cell) -> bool:

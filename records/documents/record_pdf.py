@@ -1,7 +1,8 @@
 """A sealed record as a document for people: archival PDF with the record as data inside."""
 
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, Literal
 
 from records.documents import texts, typesetting
 from records.documents.blocks import Block, paragraph
@@ -19,8 +20,11 @@ from records.documents.contents import (
     verifications,
 )
 from records.documents.contents.source import Source
+from records.documents.unit_systems import System
 
 TEMPLATE = "record"
+Paper = Literal["a4", "letter"]
+_PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 # The order of reading after the first page; `leftovers` comes last, when all others have taken
 # what is theirs.
@@ -50,28 +54,50 @@ SECTIONS = (
 )
 
 
-def render(record: dict[str, Any], seal: dict[str, Any], data: bytes) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How a client wants its documents."""
+
+    units: System = "entered"
+    paper: Paper = "a4"
+
+
+AS_ENTERED = Style()
+
+
+def render(
+    record: dict[str, Any], seal: dict[str, Any], data: bytes, style: Style = AS_ENTERED
+) -> bytes:
     """The PDF of a sealed record, with `data` (its data.json) attached; same input, same bytes."""
-    sheet = sheet_of(record, seal)
+    sheet = sheet_of(record, seal, style)
     sealed_at = datetime.fromisoformat(str(record["sealed_at"]).upper())
     return typesetting.pdf(TEMPLATE, sheet, data, sealed_at)
 
 
-def sheet_of(record: dict[str, Any], seal: dict[str, Any]) -> dict[str, Any]:
+def sheet_of(
+    record: dict[str, Any], seal: dict[str, Any], style: Style = AS_ENTERED
+) -> dict[str, Any]:
     """Everything that is printed, in order, as the templates take it."""
-    source = Source.of(record, seal)
+    source = Source.of(record, seal, style.units)
     first = summary.summary(source)
     rest = [block for section in SECTIONS for block in section(source)]
-    blocks: list[Block] = [*first, *_codes_explained([*first, *rest]), *rest]
+    told = [*_units_explained(style.units), *_codes_explained([*first, *rest])]
+    blocks: list[Block] = [*first, *told, *rest]
     title = summary.title(source)
     digest = str(seal.get("digest", ""))
     return {
+        "paper": _PAPERS[style.paper],
         "title": texts.plain(title),
         "author": texts.plain(str(record.get("contractor", {}).get("name", ""))),
         "running": texts.runs(title),
         "footer": texts.runs(f"Record {record.get('number')} · SHA-256 {digest[:16]}…"),
         "blocks": blocks,
     }
+
+
+def _units_explained(units: System) -> list[Block]:
+    """Which units these are, said once where they are not those that were entered."""
+    return [paragraph(_UNITS.format(_SYSTEMS[units]), "small")] if units in _SYSTEMS else []
 
 
 def _codes_explained(blocks: list[Block]) -> list[Block]:
@@ -89,3 +115,9 @@ _CODES = (
     "A character that the faces of this document do not have is printed as its Unicode number, as "
     "‹U+05D0›. The attached data.json has every text as it was written."
 )
+_UNITS = (
+    "Quantities are printed in {} units, as this client wants them. What was entered in another "
+    "unit stands behind or under the number in lighter type, with the digits entered. Sentences, "
+    "plates in one line, instruments and limits keep the units they were written in."
+)
+_SYSTEMS = {"si": "SI and other metric", "us": "US customary"}

@@ -1,6 +1,7 @@
 """A record's values as they are printed: digits and unit as entered, words, times.
 
-A cell is None (nothing there), a number `{"n", "u"}` or a text `{"t"}`.
+A cell is None (nothing there), a number `{"n", "u"}` or a text `{"t"}`. A number in another unit
+than the entered one has `entered` with it.
 """
 
 import re
@@ -16,6 +17,7 @@ from pydantic import BaseModel
 from calculations.inputs.subject import Subject
 from records.documents import labels
 from records.documents.texts import runs
+from records.documents.unit_systems import System, instead
 
 Cell = dict[str, Any] | None
 
@@ -33,10 +35,11 @@ _MOMENTS = _STAMPS | {"performed_at", "performed_until", "device_time", "time"}
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """How values are printed for one station: its time zone, and what its pieces are called."""
+    """How values are printed for one station: time zone, names of its pieces, system of units."""
 
     zone: tzinfo | None = None
     names: Mapping[str, str] = field(default_factory=dict)
+    units: System = "entered"
 
     def cell(self, name: str, value: Any) -> Cell:
         """The cell of a field's value."""
@@ -45,7 +48,7 @@ class Shown:
         if isinstance(value, list) and len(value) == 1:
             return self.cell(name, value[0])
         if is_quantity(value):
-            return number(str(value["value"]), str(value["unit"]))
+            return self._number(value)
         if isinstance(value, int) and not isinstance(value, bool):
             return number(str(value))
         return text(self.words(name, value))
@@ -57,7 +60,7 @@ class Shown:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if is_quantity(value):
-            return quantity(value)
+            return self.quantities([value])
         if isinstance(value, Mapping):
             parts = (f"{labels.label(n)}: {self.words(n, v)}" for n, v in value.items())
             return ", ".join(parts) or DASH
@@ -65,9 +68,37 @@ class Shown:
             return self._listed(name, value)
         return self._word(name, str(value))
 
+    def _number(self, value: Mapping[str, Any]) -> Cell:
+        entered = number(str(value["value"]), str(value["unit"]))
+        other = instead(value, self.units)
+        cell = number(other["value"], other["unit"]) if other else None
+        return {**cell, "entered": runs(quantity(value))} if cell else entered
+
+    def bare(self, value: Any) -> Cell:
+        """The cell of one or several quantities whose unit stands elsewhere."""
+        listed = [value] if is_quantity(value) else list(value)
+        shown = [instead(each, self.units) or each for each in listed]
+        if len(shown) == 1:
+            cell = number(str(shown[0]["value"]))
+        else:
+            cell = text(_digits(shown))
+        return {**(cell or {}), "entered": runs(_digits(listed))} if shown != listed else cell
+
+    def unit(self, entered: str) -> Cell:
+        """The unit of values that were entered in this one, in a cell of its own."""
+        other = instead({"value": "1", "unit": entered}, self.units)
+        cell = {"t": labels.unit(other["unit"] if other else entered), "light": True}
+        return {**cell, "entered": runs(labels.unit(entered))} if other else cell
+
+    def quantities(self, values: Sequence[Mapping[str, Any]]) -> str:
+        """One or several values in running text; as entered behind, where units differ."""
+        others = [instead(value, self.units) or value for value in values]
+        entered = quantities(values)
+        return entered if others == list(values) else f"{quantities(others)} ({entered})"
+
     def _listed(self, name: str, values: Sequence[Any]) -> str:
         if values and all(is_quantity(each) for each in values):
-            return quantities(values)
+            return self.quantities(values)
         between = "; " if any(isinstance(each, Mapping) for each in values) else ", "
         return between.join(self.words(name, each) for each in values) or DASH
 
@@ -145,9 +176,12 @@ def quantities(values: Sequence[Mapping[str, Any]]) -> str:
     """Several values, the unit once where it is the same: 481 / 479 / 478 V."""
     if len({value["unit"] for value in values}) > 1:
         return " / ".join(quantity(value) for value in values)
-    bare = [quantity({**value, "unit": "1"}) for value in values]
     unit = labels.unit(str(values[0]["unit"]))
-    return " / ".join(bare) + (f"{NO_BREAK}{unit}" if unit else "")
+    return _digits(values) + (f"{NO_BREAK}{unit}" if unit else "")
+
+
+def _digits(values: Sequence[Mapping[str, Any]]) -> str:
+    return " / ".join(quantity({**value, "unit": "1"}) for value in values)
 
 
 def _minus(digits: str) -> str:

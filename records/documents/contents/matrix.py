@@ -4,10 +4,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from records.documents import labels
-from records.documents.blocks import Block, Column, Kind, numbers, table
+from records.documents.blocks import Block, Column, Kind, table
 from records.documents.contents.source import Source
 from records.documents.placing import Part
-from records.documents.shown import Cell, is_quantity, quantities, text
+from records.documents.shown import Cell, is_quantity, text
 
 ACROSS = 4
 Values = Sequence[Any]
@@ -67,11 +67,12 @@ def _rows(source: Source, lines: Sequence[Line | str]) -> Iterator[list[Cell] | 
             yield line
             continue
         label, name, values = line
-        cells = [source.shown.cell(name, value) for value in values]
         unit = _unit(values)
-        if unit is not None:
-            cells = [_bare(cell, value) for cell, value in zip(cells, values, strict=True)]
-        yield [text(label), {"t": labels.unit(unit or ""), "light": True}, *cells]
+        if unit is None:
+            yield [text(label), {"t": ""}, *(source.shown.cell(name, value) for value in values)]
+        else:
+            cells = [None if value is None else source.shown.bare(value) for value in values]
+            yield [text(label), source.shown.unit(unit), *cells]
 
 
 def _unit(values: Values) -> str | None:
@@ -86,10 +87,3 @@ def _quantities(value: Any) -> list[Mapping[str, Any]]:
         return [value]
     listed = value if isinstance(value, list) else []
     return listed if listed and all(is_quantity(each) for each in listed) else []
-
-
-def _bare(cell: Cell, value: Any) -> Cell:
-    if cell and numbers([cell]):
-        return {**cell, "u": ""}
-    plain = [{**each, "unit": "1"} for each in _quantities(value)]
-    return text(quantities(plain)) if plain else cell

@@ -11,6 +11,7 @@ from calculations.inputs.reading import pointer
 from records.documents import labels, shown
 from records.documents.placing import Part
 from records.documents.shown import Cell, Shown
+from records.documents.unit_systems import System
 
 Document = Mapping[str, Any]
 PLACES_BY_TAG = ("sensors", "vessels", "instruments", "neighbours")
@@ -26,11 +27,12 @@ class Source:
     places: Mapping[str, str]
 
     @classmethod
-    def of(cls, record: Document, seal: Document) -> "Source":
-        """Read a record and its seal for printing."""
+    def of(cls, record: Document, seal: Document, units: System = "entered") -> "Source":
+        """Read a record and its seal for printing in a system of units."""
         snapshot = record.get("snapshot") or {}
         site = snapshot.get("site") or {}
-        printed = Shown(zone=shown.zone(site.get("time_zone")), names=_names(record))
+        zone = shown.zone(site.get("time_zone"))
+        printed = Shown(zone=zone, names=_names(record), units=units)
         return cls(Part(record), Part(seal), printed, _places(record))
 
     @property

@@ -13,7 +13,7 @@ from records.documents.contents.expected import sensor_named
 from records.documents.contents.listing import derived_lines
 from records.documents.contents.source import Document, Source
 from records.documents.placing import Part
-from records.documents.shown import Cell, number, order, quantity
+from records.documents.shown import Cell, number, order
 
 _STATES = {"as_found": "As found", "as_left": "As left"}
 _HEIGHT = "Errors are of the values as applied, not corrected for the height of the reference."
@@ -29,7 +29,7 @@ def verifications(source: Source) -> list[Block]:
 def _verification(source: Source, part: Part) -> list[Block]:
     named = part.see("sensor")
     sensor = sensor_named(source.snapshot.value, named) or {}
-    title = f"{source.shown.words('sensor', part.take('sensor'))} {_range(sensor)}"
+    title = f"{source.shown.words('sensor', part.take('sensor'))} {_range(source, sensor)}"
     tables = _points(source, part, sensor)
     rows = source.rest(part, SensorVerification)
     rows += [
@@ -43,11 +43,12 @@ def _verification(source: Source, part: Part) -> list[Block]:
     return [heading(title, 3), pairs(rows), *tables]
 
 
-def _range(sensor: Document) -> str:
+def _range(source: Source, sensor: Document) -> str:
     low, high = sensor.get("lower_range_value"), sensor.get("upper_range_value")
     if not low or not high:
         return ""
-    return f"({quantity(low)} to {quantity(high)}, {sensor.get('output', '')})"
+    ends = [source.shown.words("", end) for end in (low, high)]
+    return f"({ends[0]} to {ends[1]}, {sensor.get('output', '')})"
 
 
 def _points(source: Source, part: Part, sensor: Document) -> list[Block]:

@@ -17,7 +17,7 @@ from calculations.judging import (
     judge,
     not_evaluated_document,
 )
-from records.documents.record_pdf import render
+from records.documents.record_pdf import AS_ENTERED, Style, render
 from tests.calculations import building
 from tests.calculations.building_plates import q
 
@@ -205,10 +205,10 @@ def signature(number: int, meaning: str, name: str, role: str, at: str) -> Docum
     }
 
 
-def printed(content: Document) -> bytes:
+def printed(content: Document, style: Style = AS_ENTERED) -> bytes:
     """The PDF of a record, with its seal and data."""
     seal, data = sealed(content)
-    return render(content, seal, data)
+    return render(content, seal, data, style)
 
 
 def sealed(content: Document) -> tuple[Document, bytes]:

@@ -12,6 +12,7 @@ import pypdf
 import pytest
 from pypdf.generic import IndirectObject
 
+from records.documents.record_pdf import Style
 from tests.records.documents import demo, full, sample
 from tests.records.documents.sample import printed
 
@@ -58,6 +59,12 @@ def _is_misread(pdf: bytes, failure: Any) -> bool:
 @pytest.mark.parametrize("record", RECORDS)
 def test_a_record_keeps_to_the_standards(record: str) -> None:
     pdf = printed(RECORDS[record]())
+    assert [fault for standard in STANDARDS for fault in faults(pdf, standard)] == []
+
+
+@pytest.mark.parametrize("style", [Style("us", "letter"), Style("si", "a4")])
+def test_it_does_so_as_a_client_wants_it(style: Style) -> None:
+    pdf = printed(full.record(), style)
     assert [fault for standard in STANDARDS for fault in faults(pdf, standard)] == []
 
 

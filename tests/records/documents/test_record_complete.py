@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from records.documents.record_pdf import AS_ENTERED, Style
 from tests.records.documents import demo, full, sample
 from tests.records.documents.reading_back import leaves, squeezed, text
 from tests.records.documents.sample import printed
@@ -12,11 +13,14 @@ from tests.records.documents.sample import printed
 # -- nothing is dropped --------------------------------------------------------------------------
 
 
-@pytest.fixture(scope="module")
-def fullest() -> tuple[dict[str, Any], str]:
-    """The fullest record and its text."""
+STYLES = (AS_ENTERED, Style("us", "letter"), Style("si", "a4"))
+
+
+@pytest.fixture(scope="module", params=STYLES, ids=lambda style: style.units)
+def fullest(request: pytest.FixtureRequest) -> tuple[dict[str, Any], str]:
+    """The fullest record and its text, in the units entered and in those of a client."""
     record = full.record()
-    return record, squeezed(text(printed(record)))
+    return record, squeezed(text(printed(record, request.param)))
 
 
 def test_every_number_and_text_of_event_and_plates_is_printed(

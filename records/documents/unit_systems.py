@@ -1,0 +1,61 @@
+"""Quantities in the other system of units, for readers who think in that.
+
+A unit that belongs to the wanted system, or to both (V, A, Hz, rpm, s, %, kW), stays as entered:
+bar is not turned into kPa, nor a motor's kW into hp.
+"""
+
+import math
+from collections.abc import Mapping
+from typing import Any, Literal
+
+from calculations.units import from_si, to_si
+
+System = Literal["entered", "si", "us"]
+
+_INSTEAD: Mapping[System, Mapping[str, str]] = {
+    "entered": {},
+    "si": {
+        "psi": "kPa", "ftH2O": "kPa", "inH2O": "Pa", "inHg": "kPa",
+        "ft": "m", "in": "mm", "ft2": "m2",
+        "gpm": "m3/h", "MGD": "m3/h", "ft3/s": "m3/h", "gal": "L", "ft3": "m3",
+        "ft/s": "m/s", "in/s": "mm/s",
+        "hp": "kW", "lbf.ft": "N.m", "lb.ft2": "kg.m2",
+        "degF": "degC", "delta_degF": "K",
+    },
+    "us": {
+        "bar": "psi", "kPa": "psi", "MPa": "psi", "kgf/cm2": "psi", "mH2O": "ftH2O",
+        "mbar": "inH2O", "Pa": "inH2O",
+        "m": "ft", "km": "ft", "cm": "in", "mm": "in", "m2": "ft2",
+        "L/s": "gpm", "L/min": "gpm", "m3/h": "gpm", "L/h": "gpm", "m3/d": "gpm",
+        "L": "gal", "m3": "gal",
+        "m/s": "ft/s", "mm/s": "in/s",
+        "hp_metric": "hp", "N.m": "lbf.ft", "kg.m2": "lb.ft2",
+        "degC": "degF", "K": "delta_degF",
+    },
+}  # fmt: skip
+_FEWEST_DIGITS = 3
+
+
+def instead(quantity: Mapping[str, Any], system: System) -> dict[str, str] | None:
+    """The quantity in a unit of `system`; None where it stays as entered.
+
+    It has as many significant digits as were entered, three at least.
+    """
+    unit = _INSTEAD[system].get(str(quantity["unit"]))
+    if unit is None:
+        return None
+    entered = str(quantity["value"])
+    value = from_si(to_si(float(entered), str(quantity["unit"])), unit)
+    return {"value": _rounded(value, _significant(entered)), "unit": unit}
+
+
+def _significant(digits: str) -> int:
+    mantissa = digits.lower().partition("e")[0]
+    return max(len(mantissa.replace(".", "").strip("-").lstrip("0")), _FEWEST_DIGITS)
+
+
+def _rounded(value: float, digits: int) -> str:
+    if value == 0:
+        return "0"
+    places = max(digits - 1 - math.floor(math.log10(abs(value))), 0)
+    return f"{value:.{places}f}"
