@@ -76,10 +76,13 @@ class Operation(BaseModel):
 class KeyAnswer(BaseModel):
     """A public key that seals are checked with."""
 
-    kid: str
+    kid: str = Field(description="Thumbprint (RFC 7638): the fingerprint that is printed.")
     algorithm: str
     public_key: dict[str, Any]
-    valid_from: Instant
-    valid_until: Instant | None
-    endorsed_by: str | None
-    endorsement: str
+    valid_from: Instant = Field(description="First second that it seals in.")
+    valid_until: Instant | None = Field(description="Last second; null while it seals.")
+    endorsed_by: str | None = Field(description="The key before; null of the first.")
+    endorsement: str = Field(
+        description="Detached JWS (RFC 7797) by the key before, over the canonical text (RFC 8785)"
+        " of `endorsed_by`, `public_key` and `valid_from`."
+    )

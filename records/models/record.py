@@ -5,7 +5,7 @@ from typing import Any, Literal
 from django.contrib.postgres.fields import ArrayField
 from django.contrib.postgres.indexes import GinIndex
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from calculations.inputs.event import EventKind
 from records.models.base import new_id
@@ -23,18 +23,35 @@ def _handed_to() -> Any:
 
 
 class SigningKey(models.Model):
-    """A public key that seals are checked with; each new one is endorsed by the one before."""
+    """A public key that seals are checked with; each new one is endorsed by the one before.
+
+    The database refuses a seal outside of its key's time, and any change of a key but its end.
+    """
 
     kid = models.TextField(primary_key=True, help_text="RFC 7638 thumbprint.")
     public_jwk = models.JSONField()
     algorithm = models.TextField(default="Ed25519")
-    valid_from = models.DateTimeField()
-    valid_until = models.DateTimeField(null=True)
+    valid_from = models.DateTimeField(help_text="First second that it seals in.")
+    valid_until = models.DateTimeField(null=True, help_text="Last second that it seals in.")
     endorsed_by = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, related_name="endorsed"
     )
     endorsement = models.TextField(default="", help_text="Detached JWS by the key before.")
     created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["endorsed_by"], name="key_endorses_one"),
+            models.CheckConstraint(
+                condition=Q(valid_until=None) | Q(valid_until__gte=F("valid_from")),
+                name="key_ends_after_it_begins",
+            ),
+            models.CheckConstraint(
+                condition=Q(endorsed_by=None, endorsement="")
+                | (Q(endorsed_by__isnull=False) & ~Q(endorsement="")),
+                name="endorsed_key_has_its_endorsement",
+            ),
+        ]
 
 
 class Record(models.Model):

@@ -3,7 +3,7 @@
 from records import permissions
 from records.models import Finding, Site
 from records.permissions import Actor
-from records.services import findings
+from records.services import findings, signatures
 
 
 def of_site(actor: Actor, site: Site) -> list[Finding]:
@@ -11,4 +11,4 @@ def of_site(actor: Actor, site: Site) -> list[Finding]:
     rows = Finding.objects.filter(event__site=site, event__state="draft", present=True)
     wanting = permissions.visible(rows, actor).exclude(severity="note")
     found = wanting.select_related("event__pump_set").prefetch_related("answers")
-    return findings.in_order(each for each in found if findings.is_open(each))
+    return signatures.in_order(each for each in found if findings.is_open(each))

@@ -1,13 +1,12 @@
 """Findings of an event, answering them, and which of them are still open."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
-from calculations.findings import SEVERITIES
 from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -31,12 +30,7 @@ class AnswerInput(Part):
 def present(event: Event) -> list[Finding]:
     """What the catalogue says of the event now, with the answers given so far."""
     rows = Finding.objects.filter(event=event, present=True).prefetch_related("answers")
-    return in_order(rows)
-
-
-def in_order(found: Iterable[Finding]) -> list[Finding]:
-    """The gravest first."""
-    return sorted(found, key=lambda f: (SEVERITIES.index(f.severity), f.rule, f.subject, f.id))
+    return signatures.in_order(rows)
 
 
 def valid_answer(finding: Finding) -> Answer | None:

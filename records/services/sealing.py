@@ -6,11 +6,10 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from joserfc import jws
 
 from calculations.inputs.reading import Problem, pointer
 from records import permissions
-from records.errors import NotReady
+from records.errors import NoSigningKey, NotReady
 from records.models import Event, Record, RecordDocument, SiteSummary
 from records.models.base import new_id
 from records.permissions import Actor
@@ -68,6 +67,7 @@ def _seal(event: Event, head: SiteSummary) -> Record:
     key = keys.signing_key()
     now, identity = timezone.now().replace(microsecond=0), new_id()
     corrected = _corrected(event)
+    row = keys.known(key, now)
     content = _content(event, head, now, str(identity), corrected)
     text = canonical(content)
     record = Record(
@@ -85,8 +85,8 @@ def _seal(event: Event, head: SiteSummary) -> Record:
         canonical=text,
         digest=hashlib.sha256(text).digest(),
         previous_digest=head.last_digest,
-        signature=sign_text(text),
-        key=keys.known(key),
+        signature=keys.sign(text, key),
+        key=row,
         corrects=corrected,
     )
     _keep(record)
@@ -99,11 +99,16 @@ def _seal(event: Event, head: SiteSummary) -> Record:
 
 
 def _keep(record: Record) -> None:
-    """A record may have been corrected by a contractor whose records this one does not see."""
+    """A record may have been corrected by a contractor whose records this one does not see.
+
+    And the key may have been exchanged since it was looked at.
+    """
     try:
         with transaction.atomic():
             record.save(force_insert=True)
     except IntegrityError as error:
+        if "signing key" in str(error):
+            raise NoSigningKey("the signing key was exchanged just now: ask again") from None
         if "record_is_corrected_once" not in str(error):
             raise
         raise NotReady(problems=[Problem("/event/corrects", "corrected", _ELSEWHERE)]) from None
@@ -113,13 +118,6 @@ _ELSEWHERE = (
     "another contractor has corrected this record, and the client has not handed that on to you:"
     " ask for it and correct that one, or else withdraw this draft"
 )
-
-
-def sign_text(text: bytes) -> str:
-    """Detached JWS over the text as it stands (RFC 7797), by the service's key."""
-    key = keys.signing_key()
-    header = {"alg": "Ed25519", "kid": keys.key_id(key), "b64": False, "crit": ["b64"]}
-    return jws.serialize_compact(header, text, key, algorithms=["Ed25519"])
 
 
 def _content(

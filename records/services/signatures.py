@@ -6,13 +6,14 @@ were changed, the findings shown, and the files kept;
 signature void.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Literal
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from calculations.findings import SEVERITIES
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -49,7 +50,7 @@ def to_sign(event: Event) -> dict[str, str] | None:
 
 
 def _performed(event: Event) -> dict[str, Any]:
-    found = Finding.objects.filter(event=event, present=True).order_by("rule", "subject", "id")
+    found = in_order(Finding.objects.filter(event=event, present=True))
     return {
         "document": event.document,
         "snapshot": event.snapshot,
@@ -59,6 +60,11 @@ def _performed(event: Event) -> dict[str, Any]:
         "attachments": [attachments.line(each) for each in attachments.of(event)],
         "traces": [traces.line(trace) for trace in traces.of(event)],
     }
+
+
+def in_order(found: Iterable[Finding]) -> list[Finding]:
+    """The gravest first: the order in which findings are shown, signed and sealed."""
+    return sorted(found, key=lambda f: (SEVERITIES.index(f.severity), f.rule, f.subject, f.id))
 
 
 def _answers(event: Event) -> list[dict[str, Any]]:

@@ -103,7 +103,7 @@ def engage(owner: psycopg.Connection, cast: Cast, key: OKPKey) -> None:
         _engage_person(owner, person)
     owner.execute(
         "INSERT INTO records_signingkey (kid, public_jwk, algorithm, valid_from, endorsement,"
-        " created_at) VALUES (%s, %s, 'Ed25519', now(), '', now())",
+        " created_at) VALUES (%s, %s, 'Ed25519', date_trunc('second', now()), '', now())",
         [keys.key_id(key), Jsonb(keys.public_jwk(key))],
     )
 

@@ -83,7 +83,7 @@ class EventList(BookView):
 
 def _posted(posted: events.Posted) -> dict[str, Any]:
     if posted.created:
-        return new_event_document(posted.event, findings.in_order(posted.found))
+        return new_event_document(posted.event, signatures.in_order(posted.found))
     return event_document(posted.event)
 
 

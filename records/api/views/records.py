@@ -157,7 +157,7 @@ class KeyList(BookView):
         responses={200: page_of(told.KeyAnswer), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
-        """Every key that a seal was ever made with."""
+        """Every key that a seal was ever made with; what `verify.py --keys` takes."""
         rows = SigningKey.objects.order_by("valid_from", "kid")
         return Response({"items": [_key(row) for row in rows], "next": None})
 

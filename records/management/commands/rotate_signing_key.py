@@ -1,0 +1,56 @@
+"""Exchanges the signing key: a new one is made, endorsed by the present one, and put in its place.
+
+rotate_signing_key
+
+What was interrupted is finished by the next run. Where SIGNING_KEY_FILE cannot be written, run it
+on a copy and put that in place. Other machines get the new file from you: until then they answer
+503 to whoever seals, and nothing is lost.
+"""
+
+import os
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+from joserfc.jwk import OKPKey
+
+from records.errors import BookError
+from records.services import keys
+
+
+class Command(BaseCommand):
+    """Runs as the tables' owner: the service itself cannot add keys."""
+
+    help = __doc__
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """The book knows the new key before a process can seal with it."""
+        using = "owner" if "owner" in settings.DATABASES else "default"
+        file = Path(settings.SIGNING_KEY_FILE)
+        following = file.with_name(f"{file.name}.next")
+        try:
+            old = keys.signing_key()
+            row = keys.rotate(old, _made(following), using)
+            following.replace(file)
+        except BookError as error:
+            raise CommandError(error.detail) from error
+        except (OSError, ValueError) as error:
+            raise CommandError(f"{following}: {error}") from error
+        self.stdout.write(
+            f"{keys.key_id(old)} seals no more; {row.kid} does, from {row.valid_from} on."
+            f" It lies in {file}; the one before is gone from there."
+        )
+
+
+def _made(file: Path) -> OKPKey:
+    """The next key, in a file that only this user reads: made now, or by a run that broke off."""
+    if not file.exists():
+        unfinished = file.with_name(f".{file.name}.{os.getpid()}")
+        handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(OKPKey.generate_key("Ed25519").as_pem(private=True))
+            stream.flush()
+            os.fsync(handle)
+        unfinished.replace(file)
+    return OKPKey.import_key(file.read_bytes())
