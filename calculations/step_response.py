@@ -22,6 +22,7 @@ _RISE_FROM, _RISE_TO = 0.1, 0.9
 class StepMetrics:
     """A step's values [unit of the trace], shares of the step [1], times from its start [s].
 
+    `band` is how far from the final value counts as settled [unit of the trace], to both sides.
     `rise_time` is None where the response never gets to 90 %, `settling_time` where it is not
     settled when the trace ends. `is_resolved` is False where the rise has too few samples to be
     measured; `steady_error` is None without a target.
@@ -29,6 +30,7 @@ class StepMetrics:
 
     start_value: float
     final_value: float
+    band: float
     overshoot: float
     undershoot: float
     peak_time: float
@@ -85,6 +87,7 @@ def step_metrics(
     return StepMetrics(
         start_value=start,
         final_value=final,
+        band=band,
         overshoot=max((peak - final) / change, 0.0),
         undershoot=max((start - dip) / change, 0.0),
         peak_time=times[values.index(peak)] - begin,

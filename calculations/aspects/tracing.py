@@ -1,6 +1,7 @@
 """A step test as numbers: the recorded rows behind it, its step, how the loop answered."""
 
 from collections.abc import Callable
+from functools import partial
 from itertools import pairwise
 
 from calculations import hunting, step_response, traces
@@ -94,12 +95,21 @@ def output(case: Case, place: str) -> Trace:
     """The output frequency while the drive runs [Hz]."""
 
     def running(value: float, unit: str) -> float | None:
-        if unit_is_no_frequency(unit):
-            raise Missing(f"{place}/trace", because=f"its output frequency is in {unit}")
-        frequency = to_si(value, unit)
+        frequency = _in_hertz(place, value, unit)
         return frequency if frequency >= STOPPED else None
 
     return _column(case, place, "output_frequency", running)
+
+
+def frequency(case: Case, place: str) -> Trace:
+    """The output frequency as it was recorded, also where the drive stands [Hz]."""
+    return _column(case, place, "output_frequency", partial(_in_hertz, place))
+
+
+def _in_hertz(place: str, value: float, unit: str) -> float:
+    if unit_is_no_frequency(unit):
+        raise Missing(f"{place}/trace", because=f"its output frequency is in {unit}")
+    return to_si(value, unit)
 
 
 def span(case: Case) -> float:
@@ -112,15 +122,17 @@ def span(case: Case) -> float:
 
 def target(case: Case, place: str) -> float:
     """Set point at the end of the trace [SI]: of its column, of the test, of the settings."""
-    aims = _aims(case, place)
-    if aims is not None:
-        return aims.values[-1]
+    aimed = aims(case, place)
+    if aimed is not None:
+        return aimed.values[-1]
     if case.is_(f"{place}/step_kind", "set_point") and case.find(f"{place}/to") is not None:
         return loop.process_value(case, f"{place}/to")
     return loop.set_point(case)
 
 
-def _aims(case: Case, place: str) -> Trace | None:
+@once
+def aims(case: Case, place: str) -> Trace | None:
+    """The set point as it was recorded [SI of what is regulated]; None without such a column."""
     if "set_point" not in recording(case, place).columns:
         return None
     return _column(case, place, "set_point", _process(case))
@@ -131,7 +143,7 @@ def metrics(case: Case, place: str) -> StepMetrics:
     """How the feedback answered a step of the set point."""
     if not case.is_(f"{place}/step_kind", "set_point"):
         raise Missing(f"{place}/step_kind", because="measured for a step of the set point only")
-    start, begin = _start(case, place)
+    start, begin = step_start(case, place)
     aim = target(case, place)
     if abs(aim - start) < SMALLEST_STEP * span(case):
         raise Missing(f"{place}/to", because="the step is too small to measure an answer by")
@@ -144,20 +156,20 @@ def metrics(case: Case, place: str) -> StepMetrics:
 def settling_time(case: Case, place: str) -> float:
     """Time from the step until the feedback stays near its end [s]."""
     found = metrics(case, place).settling_time
-    if _start(case, place)[1] is None:
+    if step_start(case, place)[1] is None:
         raise Missing(f"{place}/step_after")
     if found is None:
         raise Missing(f"{place}/trace", because="not settled when the trace ends")
     return found
 
 
-def _start(case: Case, place: str) -> tuple[float, float | None]:
+def step_start(case: Case, place: str) -> tuple[float, float | None]:
     """Set point before the step [SI], and when the step began [s] in the trace's time.
 
     Where the trace has no set point the test says both.
     """
-    aims = _aims(case, place)
-    if aims is None:
+    aimed = aims(case, place)
+    if aimed is None:
         if case.find(f"{place}/from_value") is None:
             raise Missing(f"{place}/from")
         after = case.find(f"{place}/step_after")
@@ -166,9 +178,9 @@ def _start(case: Case, place: str) -> tuple[float, float | None]:
         if begin is not None and begin >= times[-1]:
             raise Missing(f"{place}/step_after", because="later than the end of the trace")
         return loop.process_value(case, f"{place}/from_value"), begin
-    first = aims.values[0]
+    first = aimed.values[0]
     small = SMALLEST_STEP * span(case)
-    moved = [t for t, v in zip(aims.times, aims.values, strict=True) if abs(v - first) >= small]
+    moved = [t for t, v in zip(aimed.times, aimed.values, strict=True) if abs(v - first) >= small]
     return first, (moved[0] if moved else None)
 
 

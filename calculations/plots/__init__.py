@@ -1,0 +1,1 @@
+"""What plots show, in SI: points along curves, and readings as rules and values see them."""

@@ -1,0 +1,165 @@
+"""Pump and system as they are plotted, by the figures of the ordinary station.
+
+Its curve is H = 260 - 95 (Q / 1000)^2 in ft and gpm up to 1350 gpm at 1770 rpm; the motor turns
+1775 rpm at 60 Hz. Affinity laws (HI engineering data, equation 1.B.6): Q ~ n, H ~ n^2.
+"""
+
+import pytest
+
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import case_of
+from calculations.plots.pumping import PumpPlot, pump_plot
+from calculations.units import from_si, to_si
+from tests.calculations.building import booster, changed, without
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import lift_station
+
+LEFT = "/event/settings/as_left"
+# A head of 1 psi of water near 60 degF, in ft: 2.31 (water tables; 0.1 % for other temperatures).
+FEET_PER_PSI = 2.31
+# Rated and maximum speed are one line, at the speed that the motor really turns.
+RATIO = 1775 / 1770
+
+
+def plotted(document: Document) -> PumpPlot:
+    return pump_plot(case_of(read(Subject, document)))
+
+
+def feet(metres: float) -> float:
+    return from_si(metres, "ft")
+
+
+def gallons(flow: float) -> float:
+    return from_si(flow, "gpm")
+
+
+def parts(plot: PumpPlot) -> list[str]:
+    return [each.part for each in plot.lacking]
+
+
+def test_curves_at_minimum_and_at_rated_which_is_the_maximum_speed():
+    plot = plotted(booster())
+    assert [line.names for line in plot.curves] == [("minimum",), ("rated", "maximum")]
+    lowest, rated = plot.curves
+    assert (lowest.frequency, rated.frequency) == pytest.approx((36, 60))
+    # 36 Hz of 60: 1065 rpm, 0.36 of the head, 0.6 of the flow.
+    assert (lowest.speed * 60, rated.speed * 60) == pytest.approx((1065, 1775))
+    for line, share in ((lowest, 0.6 * RATIO), (rated, RATIO)):
+        (first, shut_off), (last, run_out) = line.points[0], line.points[-1]
+        assert (gallons(first), feet(shut_off)) == pytest.approx((0, 260 * share**2))
+        assert (gallons(last), feet(run_out)) == pytest.approx((1350 * share, 86.9 * share**2))
+    assert plot.lacking == ()
+
+
+def test_along_the_curve_heads_are_those_of_its_equation():
+    rated = plotted(booster()).curves[1]
+    for flow, head in rated.points:
+        by_equation = 260 * RATIO**2 - 95 * (gallons(flow) / 1000) ** 2
+        # The points were rounded to 0.1 ft, and a curve through them is no parabola.
+        assert feet(head) == pytest.approx(by_equation, abs=0.6)
+
+
+def test_a_maximum_apart_from_the_rated_speed_is_a_line_of_its_own():
+    plot = plotted(changed(booster(), {f"{LEFT}/maximum_frequency": q("54", "Hz")}))
+    assert [line.names for line in plot.curves] == [("minimum",), ("maximum",), ("rated",)]
+    assert feet(plot.curves[1].points[0][1]) == pytest.approx(260 * (0.9 * RATIO) ** 2)
+
+
+def test_the_system_at_both_ends_of_the_suction():
+    plot = plotted(booster())
+    assert [line.ends for line in plot.systems] == [("low",), ("high",)]
+    # 120 ft of lift and 128 ft at 1000 gpm: 8 ft of friction; the lowest lift is 115 ft.
+    lowest, highest = plot.systems
+    assert [feet(line.points[0][1]) for line in plot.systems] == pytest.approx([120, 115])
+    at_end = gallons(lowest.points[-1][0])
+    assert at_end == pytest.approx(1350 * RATIO)
+    friction = 8 * (at_end / 1000) ** 2
+    ends = [feet(line.points[-1][1]) for line in (lowest, highest)]
+    assert ends == pytest.approx([120 + friction, 115 + friction])
+
+
+def test_the_set_point_is_the_head_that_it_asks_for_at_no_flow():
+    # 85 psi at 3 ft, out of 30 psi at the suction sensor's 2 ft.
+    assert feet(plotted(booster()).kept) == pytest.approx(55 * FEET_PER_PSI + 1, rel=2e-3)
+
+
+def test_where_no_pressure_is_kept_there_is_no_set_point_and_nothing_lacks():
+    plot = plotted(lift_station())
+    assert plot.kept is None
+    assert "set point" not in parts(plot)
+
+
+def test_measured_points_stand_beside_what_the_curve_gives():
+    plot = plotted(booster())
+    assert [each.index for each in plot.measured] == [0, 1, 2]
+    assert [gallons(each.flow) for each in plot.measured] == pytest.approx([1000, 700, 400])
+    # Heads of the station's duty points, by hand: see `building_event.duty_points`.
+    heads = [feet(each.head) for each in plot.measured]
+    assert heads == pytest.approx([125.6, 123.8, 122.7], abs=0.15)
+    assert [each.head / each.curve_head for each in plot.measured] == pytest.approx(
+        [1, 1, 1], abs=0.01
+    )
+
+
+def test_several_equal_pumps_add_their_flows_at_equal_head():
+    several = {f"{LEFT}/pump_arrangement": "lead_lag", f"{LEFT}/pumps_maximum_running": 2}
+    plot = plotted(changed(booster(), several))
+    one, both = plot.curves[-2:]
+    assert (one.pumps, both.pumps) == (1, 2)
+    for (flow, head), (sum_of_flows, same) in zip(one.points, both.points, strict=False):
+        assert (sum_of_flows, same) == pytest.approx((2 * flow, head))
+    # Both meet the lowest system curve near 260 - 95 (Q / 2000)^2 = 115 + 8 (Q / 1000)^2.
+    met = 1000 * (145 / (95 / 4 + 8)) ** 0.5
+    assert met < gallons(both.points[-1][0]) < 1.16 * met
+
+
+# -- what is missing ------------------------------------------------------------------------------
+
+
+def test_without_a_curve_there_is_nothing_but_the_points():
+    plot = plotted(without(booster(), "/pump/curve_points"))
+    assert plot.curves == ()
+    assert len(plot.measured) == 3
+    assert plot.lacking[0].part == "pump curve"
+    assert plot.lacking[0].needs == ("/pump/curve_points",)
+
+
+def test_a_curve_that_contradicts_itself_waits_for_its_rule():
+    plot = plotted(changed(booster(), {"/pump/curve_points/2/flow": q("300", "gpm")}))
+    assert plot.curves == ()
+    assert plot.lacking[0].waits_for == "curve.shape"
+
+
+def test_a_minimum_that_was_not_set_leaves_the_other_lines():
+    plot = plotted(without(booster(), f"{LEFT}/minimum_frequency"))
+    assert [line.names for line in plot.curves] == [("rated", "maximum")]
+    assert parts(plot) == ["minimum speed"]
+
+
+def test_a_point_without_a_flow_is_told_and_the_others_stay():
+    plot = plotted(without(booster(), "/event/duty_points/1/flow"))
+    assert [each.index for each in plot.measured] == [0, 2]
+    assert [(each.part, each.needs) for each in plot.lacking] == [
+        ("point 2", ("/event/duty_points/1/flow",))
+    ]
+
+
+def test_a_system_that_is_not_known_is_told():
+    unknown = ("/site/system_design_flow", "/site/system_design_head")
+    plot = plotted(without(booster(), *unknown))
+    assert plot.systems == ()
+    assert parts(plot) == ["system curve"]
+    assert set(plot.lacking[0].needs) == set(unknown)
+
+
+def test_affinity_says_nothing_of_a_displacement_pump():
+    plot = plotted(changed(booster(), {"/pump/type": "progressive_cavity"}))
+    assert plot.curves == ()
+    assert "do not hold" in plot.lacking[0].because
+
+
+def test_a_flow_in_another_unit_is_the_same_plot():
+    document = changed(booster(), {"/event/duty_points/0/flow": q("63.0902", "L/s")})
+    # 1000 gpm are 63.0902 L/s (US gallon of 3.785411784 L).
+    assert plotted(document).measured[0].flow == pytest.approx(to_si(1000, "gpm"), rel=1e-6)
