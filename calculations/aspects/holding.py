@@ -1,7 +1,7 @@
 """What the pump has to hold before anything flows: a pressure that is kept, or a static lift."""
 
 from calculations.aspects import loop, pumping
-from calculations.aspects.suction import SITE_ORDER, End
+from calculations.aspects.suction import SITE_ORDER, End, above
 from calculations.case import Case, Missing, Waits
 from calculations.rules.scope import has_drive
 
@@ -31,7 +31,7 @@ def required_head(case: Case, end: End) -> float:
 
 def _lift(case: Case, end: End) -> float:
     lowest, highest = case.find(LIFT["high"]), case.find(LIFT["low"])
-    if lowest and highest and lowest.si > highest.si:
+    if lowest and highest and above(lowest, highest):
         raise Waits(SITE_ORDER)
     return case.si(LIFT[end])
 

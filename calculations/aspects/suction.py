@@ -4,6 +4,7 @@ from typing import Literal
 
 from calculations.aspects import liquid
 from calculations.case import Case, Missing, Waits, once
+from calculations.units import Quantity
 
 End = Literal["low", "high"]
 ENDS: tuple[End, End] = ("low", "high")
@@ -22,6 +23,11 @@ IN_THE_WET_WELL = ("submersible_sewage", "vertical_turbine")
 IN_THE_LIQUID = ("submersible_well", *IN_THE_WET_WELL)
 
 
+def above(one: Quantity, other: Quantity) -> bool:
+    """Whether a value is larger than another: 3 ft are not above 0.9144 m, however they convert."""
+    return one.si - other.si > 1e-9 * abs(other.si)
+
+
 @once
 def grade(case: Case, end: End) -> float:
     """Lowest or highest grade line of the suction [m over the site datum] while nothing flows.
@@ -31,7 +37,7 @@ def grade(case: Case, end: End) -> float:
     low, high = (_place(case, each) for each in ENDS)
     lowest, highest = case.find(low), case.find(high)
     deep = case.is_("/site/suction_kind", "well")
-    if lowest and highest and (lowest.si < highest.si if deep else lowest.si > highest.si):
+    if lowest and highest and (above(highest, lowest) if deep else above(lowest, highest)):
         raise Waits(WELL_ORDER if deep else SITE_ORDER)
     value = case.si(low if end == "low" else high)
     if deep:

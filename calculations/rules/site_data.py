@@ -32,7 +32,7 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     told: set[str] = set()
     for low, high in _ranges(case):
         lowest, highest = case.quantity(f"/site/{low}"), case.quantity(f"/site/{high}")
-        if lowest.si - highest.si <= 1e-9 * abs(highest.si) or told & {low, high}:
+        if not suction.above(lowest, highest) or told & {low, high}:
             continue
         told |= {low, high}
         yield ORDER.finding(

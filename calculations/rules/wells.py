@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import wet_wells
-from calculations.aspects import levels, loop, pumping, system
+from calculations.aspects import levels, loop, pumping, suction, system
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown, digits
 from calculations.rule import Limit, Rule, entered, show, spaced
@@ -12,9 +12,8 @@ from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
-DEPTHS = (
-    "static_water_depth", "pumping_water_depth", "pump_setting_depth", "well_depth",
-)  # fmt: skip
+STATIC, PUMPED = "static_water_depth", "pumping_water_depth"
+DEPTHS = (STATIC, PUMPED, "pump_setting_depth", "well_depth")
 
 
 def is_well(case: Case) -> bool:
@@ -89,24 +88,23 @@ def _depths(case: Case, place: str) -> Iterator[Finding]:
     known = [name for name in DEPTHS if case.find(f"/site/{name}") is not None]
     if len(known) < 2:
         raise Missing(*(f"/site/{name}" for name in DEPTHS))
+    if known[:2] == [STATIC, PUMPED] and _stays(case):
+        known = known[1:]
     found = odd_ones([case.si(f"/site/{name}") for name in known])
     if not found:
         return
-    index = found[-1]
-    odd = known[index]
-    if {odd, known[index - 1]} == set(DEPTHS[:2]) and _equal(case):
-        return
     yield LEVELS.finding(
-        "order", "review", f"/site/{odd}",
+        "order", "review", f"/site/{known[found[-1]]}",
         compared={name: case.quantity(f"/site/{name}") for name in known},
         odd=" or ".join(spaced(known[each]) for each in found),
         row=", ".join(f"{spaced(name)} {_text(case, name)}" for name in known),
     )  # fmt: skip
 
 
-def _equal(case: Case) -> bool:
+def _stays(case: Case) -> bool:
     """A generous well may not fall while it is pumped."""
-    return case.si(f"/site/{DEPTHS[0]}") == case.si(f"/site/{DEPTHS[1]}")
+    static, pumped = case.quantity(f"/site/{STATIC}"), case.quantity(f"/site/{PUMPED}")
+    return not suction.above(static, pumped) and not suction.above(pumped, static)
 
 
 def _text(case: Case, name: str) -> str:

@@ -77,6 +77,18 @@ def test_both_ends_are_named():
     assert lacking(judgement, "loop.sleep-order")[0].waits_for == ORDER
 
 
+@pytest.mark.parametrize(
+    ("low", "high"), [(q("3", "ft"), q("0.9144", "m")), (q("0.9144", "m"), q("3", "ft"))]
+)
+@pytest.mark.parametrize("name", ["static_lift", "suction_level"])
+def test_the_same_height_in_two_units_is_one_height(name, low, high):
+    """3 ft are 0.9144 m: nobody waits for a finding that there is not."""
+    ends = {f"/site/{name}_low": low, f"/site/{name}_high": high}
+    judgement = judged(changed(raw_water(), ends))
+    assert of_rule(judgement, ORDER) == []
+    assert not [each for each in judgement.not_evaluated if each.waits_for == ORDER]
+
+
 def test_half_a_range_is_no_range():
     document = without(booster(), "/site/suction_pressure_high")
     assert verdicts(document, ORDER) == []

@@ -63,6 +63,8 @@ def test_a_lift_station_is_no_well():
         # 45 ft static, 56 ft pumping, pump at 150 ft, bottom at 300 ft.
         ({}, None),
         ({"static_water_depth": "56"}, None),  # a generous well
+        ({"static_water_depth": "56", "pump_setting_depth": "300"}, "well_depth"),
+        ({"static_water_depth": "56", "pumping_water_depth": "56.1"}, None),
         ({"static_water_depth": "57"}, "pumping_water_depth"),
         ({"pumping_water_depth": "150"}, "pump_setting_depth"),
         ({"pump_setting_depth": "50"}, "pump_setting_depth"),
@@ -75,6 +77,17 @@ def test_depths(changes, odd):
     found = of_rule(judged(changed(well(), depths)), "well.levels")
     assert [each.subject for each in found] == ([f"/site/{odd}"] if odd else [])
     assert all(each.severity == "review" for each in found)
+
+
+@pytest.mark.parametrize(
+    ("static", "pumped"), [(q("3", "ft"), q("0.9144", "m")), (q("0.9144", "m"), q("3", "ft"))]
+)
+def test_the_same_depth_in_two_units_is_one_depth(static, pumped):
+    """3 ft are 0.9144 m: the well does not fall, and its grade is known."""
+    depths = {"/site/static_water_depth": static, "/site/pumping_water_depth": pumped}
+    judgement = judged(changed(well(), depths))
+    assert of_rule(judgement, "well.levels") == []
+    assert not [each for each in judgement.not_evaluated if each.waits_for == "well.levels"]
 
 
 def test_depths_name_what_they_lack():
