@@ -20,6 +20,12 @@ def may_run(case: Case) -> int | None:
     return None if found is None else int(found)
 
 
+def name(case: Case, place: str) -> str:
+    """What people call the neighbour at a place: its tag, else its number."""
+    tag = case.find(f"{place}/pump_set/tag")
+    return str(tag or f"neighbour {int(place.rsplit('/', 1)[1]) + 1}")
+
+
 def sharing(case: Case) -> int:
     """Pumps that share the design flow: those that may run, one where that is not known."""
     return may_run(case) or 1

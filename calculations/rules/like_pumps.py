@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import history, likeness, pumping
+from calculations.aspects import group, history, likeness, pumping
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import Pair
 from calculations.case import Case, Missing
@@ -29,7 +29,7 @@ def _alike(case: Case, place: str) -> Iterator[Finding]:
             yield LIKE_PUMPS.finding(
                 "differ", "note", worst.now,
                 compared={"flow": case.quantity(f"{worst.now}/flow")}, limit=percent(limit),
-                tag=case.find(f"{at}/pump_set/tag") or at, change=signed_percent(worst.change),
+                tag=group.name(case, at), change=signed_percent(worst.change),
                 noise=percent(worst.noise, 2),
             )  # fmt: skip
     if not compared:
@@ -63,8 +63,8 @@ LIKE_PUMPS = Rule(
     check=_alike,
     limits={"difference": Limit(5, "%", "between like pumps, of head", "lower", "common practice")},
     sentences={
-        "differ": "At {flow} this pump gives {change} of head against {tag}, a pump of the same "
-        "kind, at the same speed and flow; the instruments explain {noise}.",
+        "differ": "At {flow} the head of this pump differs by {change} from that of {tag}, a pump "
+        "of the same kind, brought to the same speed and flow; the instruments explain {noise}.",
     },
     remedies={
         "differ": "Compare gauges and flow of both first, then clearances, impellers and check "

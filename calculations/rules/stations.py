@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import kinds, loop
+from calculations.aspects import group, kinds, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
@@ -25,12 +25,6 @@ def _neighbours(case: Case) -> Iterator[tuple[str, Settings]]:
     for index, neighbour in enumerate(case.subject.neighbours or ()):
         if neighbour.settings is not None:
             yield f"/neighbours/{index}", neighbour.settings
-
-
-def _tag(case: Case, place: str) -> str:
-    return str(
-        case.find(f"{place}/pump_set/tag") or f"neighbour {int(place.rsplit('/', 1)[1]) + 1}"
-    )
 
 
 def _in_units(case: Case, settings: Settings, quantity: Quantity | None) -> float | None:
@@ -78,7 +72,7 @@ def _set_points(case: Case, place: str) -> Iterator[Finding]:
             "differ", "review", f"{at}/settings/set_point",
             compared={"ours": case.quantity(SET_POINT), "theirs": _entered(settings)},
             limit=f"{percent(case.limit('station.set-points-agree.share'))} of span",
-            tag=_tag(case, at),
+            tag=group.name(case, at),
         )  # fmt: skip
 
 
@@ -116,13 +110,13 @@ def stages(case: Case) -> bool:
 
 
 def _staging(case: Case, place: str) -> Iterator[Finding]:
-    group, running = (
+    size, running = (
         case.find(f"/settings/{name}") for name in ("pumps_in_group", "pumps_maximum_running")
     )
-    if group is not None and running is not None and running > group:
+    if size is not None and running is not None and running > size:
         yield STAGING.finding(
             "too_many", "review", case.place("/settings/pumps_maximum_running"),
-            compared={"running": Shown(str(running), ""), "group": Shown(str(group), "")},
+            compared={"running": Shown(str(running), ""), "group": Shown(str(size), "")},
         )  # fmt: skip
     if running == 1:
         return
@@ -189,7 +183,7 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
             yield LEAD_LAG.finding(
                 "together", "review", f"{at}/settings/wake_value",
                 compared={"ours": case.quantity("/settings/wake_value"), "theirs": _wake(settings)},
-                tag=_tag(case, at), ours_is="lead" if ours < position else "lag",
+                tag=group.name(case, at), ours_is="lead" if ours < position else "lag",
             )  # fmt: skip
 
 
@@ -239,7 +233,7 @@ def _shared_sensor(case: Case, place: str) -> Iterator[Finding]:
         yield SHARED_SENSOR.finding(
             "alone", "review", place,
             compared={"sensor": Shown(sensor, "")},
-            tags=", ".join(_tag(case, at) for at in sharing),
+            tags=", ".join(group.name(case, at) for at in sharing),
         )  # fmt: skip
 
 

@@ -62,6 +62,11 @@ def test_it_says_which_pump_and_which_way():
     assert found.subject.startswith("/event/duty_points/")
 
 
+def test_a_pump_without_a_tag_is_told_by_its_number():
+    (found,) = of_rule(judged(without(pair(4.3, 4.3, 4.3), "/neighbours/0/pump_set/tag")), RULE)
+    assert found.parameters["tag"] == "neighbour 1"
+
+
 def test_another_flow_is_taken_along_the_curve():
     """7 % more flow at 1000 gpm costs 95 (1.07^2 - 1) = 13.8 ft at any speed: 11 % of 125.6 ft.
 
