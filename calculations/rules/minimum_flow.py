@@ -17,8 +17,8 @@ def _minimum_flow(case: Case, place: str) -> Iterator[Finding]:
         yield MINIMUM_FLOW.finding("closed", "review", place, compared={})
     if flow == 0 or case.is_(f"{place}/purpose", "shut_off"):
         return
-    ratio = duty.speed(case, place) / case.si("/pump/rated_speed")
-    least = case.si("/pump/minimum_continuous_flow") * ratio
+    stated, rated_speed = case.require("/pump/minimum_continuous_flow", "/pump/rated_speed")
+    least = stated.si * duty.speed(case, place) / rated_speed.si
     if flow * (1 + duty.flow_uncertainty(case, place)) >= least:
         return
     read = case.quantity(f"{place}/flow")
@@ -38,7 +38,6 @@ MINIMUM_FLOW = Rule(
     "closed valve is not run there at all.",
     source="pump's manual; affinity law of flow",
     each=POINTS,
-    needs=("/pump/minimum_continuous_flow", "/pump/rated_speed"),
     waits_for=(*RESTS_ON_CURVE, "curve.point"),
     applies=has_points,
     check=_minimum_flow,

@@ -206,6 +206,17 @@ def test_some_pumps_must_not_run_at_a_closed_valve(kind):
     assert verdicts(low, "curve.point") == ([] if axial else [("review", "shut_off")])
 
 
+def test_a_closed_valve_needs_no_minimum_flow_to_be_told():
+    """What the pump bears is asked for where something flows."""
+    stated = "/pump/minimum_continuous_flow"
+    closed = without(at_flow("0", purpose="shut_off"), stated)
+    axial = changed(closed, {"/pump/type": "axial_or_mixed_flow"})
+    assert verdicts(axial, "region.minimum-flow") == [("review", "closed")]
+    assert lacking(judged(closed), "region.minimum-flow") == []
+    (missing,) = lacking(judged(without(ONE, stated)), "region.minimum-flow")
+    assert missing.needs == (stated,)
+
+
 def test_a_small_motor_at_part_load_slips_less_than_in_proportion():
     """0.75 hp at 1600 of 1800 rpm: 44 Hz count as 1173 rpm, where 600 gpm have 105.5 ft.
 
