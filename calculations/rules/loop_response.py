@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import chain, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, show, spaced
+from calculations.rule import Limit, Rule, show, spaced
 from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import (
@@ -178,7 +178,7 @@ def _loss_threshold(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(case.place(place), because="a share does not say of what")
     if threshold.kind != ranged.quantity:
         variant = "kind"
-    elif not 0 < threshold.si <= HIGHEST_READABLE * ranged.upper:
+    elif not 0 < threshold.si <= _highest_readable(case, ranged):
         variant = "never"
     elif ranged.lower < threshold.si - threshold.resolution and threshold.si < ranged.upper:
         variant = "always"
@@ -187,22 +187,22 @@ def _loss_threshold(case: Case, place: str) -> Iterator[Finding]:
     yield LOSS_THRESHOLD.finding(
         variant, "review", case.place(place),
         compared={"threshold": threshold, "signal": Shown(signal, "")},
-        limit=_accepted(ranged, threshold.unit) if variant != "kind" else "",
+        limit=_accepted(case, ranged, threshold.unit) if variant != "kind" else "",
         usual=" (3.6 mA is usual)" if signal == "4-20 mA" else "",
     )  # fmt: skip
 
 
-def _accepted(ranged: SignalRange, unit: str) -> str:
+def _highest_readable(case: Case, ranged: SignalRange) -> float:
+    """Highest signal that a transmitter can give [A or V]."""
+    return case.limit("loop.loss-threshold.highest") * ranged.upper
+
+
+def _accepted(case: Case, ranged: SignalRange, unit: str) -> str:
     """Both regions in which a signal counts as lost: below its live zero, above its range."""
-    ends = (ranged.lower, ranged.upper, HIGHEST_READABLE * ranged.upper)
+    ends = (ranged.lower, ranged.upper, _highest_readable(case, ranged))
     zero, upper, highest = (show(end, unit) for end in ends)
     return f"above 0 up to {zero}, or {upper} to {highest}"
 
-
-HIGHEST_READABLE = 1.2
-"""Highest signal over the upper end of its range that a transmitter can give [1].
-
-24 mA of 20 mA, from memory; 12 V of 10 V by the same ratio, no source."""
 
 LOSS_THRESHOLD = Rule(
     id="loop.loss-threshold",
@@ -211,8 +211,8 @@ LOSS_THRESHOLD = Rule(
     condition="The signal counts as lost between zero and its live zero, or above its range where "
     "a transmitter still can go, up to 1.2 times its upper end: never inside the range, and not "
     "where no signal ever is.",
-    source="IEC 60381-1, IEC 60381-2 (live zero); NAMUR NE 43, secondary text; 1.2 times: from "
-    "memory",
+    source="IEC 60381-1, IEC 60381-2 (live zero); NAMUR NE 43, secondary text; 1.2 times: 24 mA "
+    "of 20 mA, from memory, and the same of volts",
     subject="/settings/signal_loss_threshold",
     needs=(chain.INPUT,),
     waits_for=("loop.signal-type",),
@@ -220,6 +220,9 @@ LOSS_THRESHOLD = Rule(
         chain.has_chain(case) and case.find("/settings/signal_loss_threshold") is not None
     ),
     check=_loss_threshold,
+    limits={
+        "highest": Limit(1.2, "1", "over the end of the signal's range", "lower", "from memory")
+    },
     sentences={
         "kind": "The feedback counts as lost at {threshold}, but the signal is {signal}.",
         "never": "The feedback counts as lost at {threshold}, where a signal of {signal} never is: "

@@ -6,7 +6,14 @@ from calculations import full_load_current
 from calculations.case import Case
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Shown, digits
-from calculations.rule import Rule
+from calculations.full_load_current import (
+    DRY_BAND,
+    EIGHT_POLE_BAND,
+    IMMERSED_BAND,
+    RatioBand,
+    ordinary_ratio_band,
+)
+from calculations.rule import Limit, Rule
 from calculations.rules.closeness import rounding
 from calculations.rules.motor_power import phases
 from calculations.rules.scope import has_slip, is_immersed
@@ -28,11 +35,18 @@ def _table_ratio(case: Case) -> tuple[float, float] | None:
     return listed, ratio
 
 
+def _band(case: Case) -> RatioBand | None:
+    """Ordinary plate current over the table's [1]; None where the table says nothing."""
+    lowest, *highest = (case.limit(f"{FULL_LOAD_CURRENT.id}.{name}") for name in LIMITS)
+    dry, eight_pole, immersed = (RatioBand(lowest, each) for each in highest)
+    return ordinary_ratio_band(
+        poles=int(case.value("motor.poles")), immersed=is_immersed(case),
+        dry_band=dry, eight_pole_band=eight_pole, immersed_band=immersed,
+    )  # fmt: skip
+
+
 def _full_load_current(case: Case, place: str) -> Iterator[Finding]:
-    found = _table_ratio(case)
-    band = full_load_current.ordinary_ratio_band(
-        poles=int(case.value("motor.poles")), immersed=is_immersed(case)
-    )
+    found, band = _table_ratio(case), _band(case)
     if found is None or band is None:
         return
     listed, ratio = found
@@ -52,6 +66,18 @@ def _full_load_current(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+_ABOUT = "plate over table"
+LIMITS = {
+    "lowest": Limit(DRY_BAND.lowest, "1", _ABOUT, "higher", "from memory"),
+    "highest": Limit(DRY_BAND.highest, "1", f"{_ABOUT}, 2 to 6 poles", "lower", "from memory"),
+    "highest-8-poles": Limit(
+        EIGHT_POLE_BAND.highest, "1", f"{_ABOUT}, 8 poles", "lower", "from memory"
+    ),
+    "highest-immersed": Limit(
+        IMMERSED_BAND.highest, "1", f"{_ABOUT}, immersed", "lower", "from memory"
+    ),
+}
+
 FULL_LOAD_CURRENT = Rule(
     id="motor.full-load-current-table",
     title="Plate current against the code's table of full-load currents",
@@ -66,6 +92,7 @@ FULL_LOAD_CURRENT = Rule(
     waits_for=("motor.slip", "motor.poles", "motor.power-balance"),
     applies=_is_in_the_tables,
     check=_full_load_current,
+    limits=LIMITS,
     sentences={
         "outside": "Plate current {current} for {power} at {voltage} is {ratio} times the table's "
         "{table}: unusual for a motor of this kind, read the plate again.",

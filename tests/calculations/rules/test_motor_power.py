@@ -262,6 +262,21 @@ def test_bands_of_the_table(current: str, poles: int, immersed: bool, fires: boo
     assert found == ([("note", "outside")] if fires else [])
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "document"),
+    [
+        ("lowest", 0.9, hp_plate("57.6")),  # 0.886 of the table
+        ("highest", 0.88, hp_plate("57.6")),
+        ("highest-8-poles", 1.15, hp_plate("77.4", 8)),  # 1.19
+        ("highest-immersed", 1.30, hp_plate("87.0", 4, True)),  # 1.338
+    ],
+)
+def test_a_client_may_tighten_each_band(name: str, value: float, document: Document) -> None:
+    judgement = judged(document, limits={f"{TABLE}.{name}": value})
+    assert [each.severity for each in of_rule(judgement, TABLE)] == ["note"]
+    assert of_rule(judged(document), TABLE) == []
+
+
 def test_the_table_is_for_the_united_states() -> None:
     document = changed(hp_plate("75.0"), {"/site/electrical_practice": "iec"})
     judgement = judged(document)

@@ -151,6 +151,15 @@ def test_threshold_of_a_lost_signal(threshold, expected):
     assert verdicts(document, "loop.loss-threshold") == expected
 
 
+def test_a_client_may_say_how_high_a_signal_goes():
+    """21.5 mA is lost above the range; of a transmitter that ends at 21 mA it never comes."""
+    document = changed(booster(), left(signal_loss_threshold=q("21.5", "mA")))
+    assert verdicts(document, "loop.loss-threshold") == []
+    judgement = judged(document, limits={"loop.loss-threshold.highest": 1.05})
+    (found,) = of_rule(judgement, "loop.loss-threshold")
+    assert (found.variant, found.limit) == ("never", "above 0 up to 4 mA, or 20 mA to 21 mA")
+
+
 @pytest.mark.parametrize(
     ("signal", "threshold", "limit", "usual"),
     [
