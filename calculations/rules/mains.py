@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import pumping, system
-from calculations.case import Case, Waits
+from calculations.aspects import holding, pumping, system
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, show
 from calculations.rules.scope import has_drive
@@ -32,7 +32,7 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
         frequency = case.quantity(pointer)
         flow = system.flow(case, frequency.si, "high")
         if flow == 0 and variant == "maximum":
-            raise Waits("speed.zero-flow")
+            raise _no_flow(case)
         velocity = system.main_velocity(case, flow)
         if velocity >= least * (1 - 1e-9):
             continue
@@ -43,6 +43,13 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
             limit=f"at least {show(least, unit, 2)}", least=show(least, unit, 2),
         )  # fmt: skip
         return
+
+
+def _no_flow(case: Case) -> Missing | Waits:
+    """Why nothing flows: told by another rule where a lift is pumped against."""
+    if holding.lifts(case):
+        return Waits("speed.zero-flow")
+    return Missing(case.place(MAXIMUM), because="nothing flows at the lowest lift")
 
 
 VELOCITY = Rule(

@@ -18,7 +18,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import raw_water
+from tests.calculations.whole_stations import left, raw_water
 
 RULE = "main.velocity"
 
@@ -44,6 +44,17 @@ def test_velocity(bore, expected):
 def test_clean_water_settles_nothing(liquid):
     slow = {"/site/pipeline/inside_diameter": q("20", "in"), "/site/liquid_kind": liquid}
     assert verdicts(changed(raw_water(), slow), RULE) == []
+
+
+def test_where_a_pressure_is_kept_no_flow_waits_for_nobody():
+    """262 ft are more than the pump's 261.5 ft at 60 Hz; no rule judges lifts that are not used."""
+    kept = left(regulation="closed_loop_in_drive", regulated_quantity="discharge_pressure")
+    lifts = {f"/site/static_lift_{end}": q("262", "ft") for end in ("low", "high")}
+    head = {"/site/system_design_head": q("265", "ft")}
+    judgement = judged(changed(raw_water(), kept | lifts | head))
+    (missing,) = lacking(judgement, RULE)
+    assert missing.because == "nothing flows at the lowest lift"
+    assert missing.needs == ("/event/settings/as_left/maximum_frequency",)
 
 
 def test_velocity_names_what_it_lacks():
