@@ -64,7 +64,7 @@ class _Found(dict[str, Any]):
         elif index is not None:
             value = holder[index] if index < len(holder) else None
         else:
-            value = getattr(holder, step) if parent else getattr(holder, step, None)
+            value = getattr(holder, step)
         if isinstance(value, str) and value == "unknown":
             value = None
         self[pointer] = value

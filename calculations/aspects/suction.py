@@ -61,7 +61,8 @@ def eye(case: Case, place: str = "") -> float:
         return 0.0
     if floor is not None and case.is_("/pump/type", *IN_THE_WET_WELL):
         return float(floor.si)
-    for pointer in (f"{place}/suction_gauge_elevation", "/suction_sensor/tapping_elevation"):
+    at_point = (f"{place}/suction_gauge_elevation",) if place else ()
+    for pointer in (*at_point, "/suction_sensor/tapping_elevation"):
         found = case.find(pointer)
         if found is not None:
             return float(found.si)

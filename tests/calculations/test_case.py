@@ -28,7 +28,7 @@ def test_a_value_stands_at_its_place_and_at_the_shorter_one():
 
 @pytest.mark.parametrize(
     "place",
-    [f"{POINTS}/3", f"{POINTS}/3/flow", "/site/pipeline/inside_diameter", "/no_such_part"],
+    [f"{POINTS}/3", f"{POINTS}/3/flow", "/site/pipeline/inside_diameter"],
 )
 def test_nothing_stands_beyond_a_list_or_in_what_is_not_known(place: str):
     assert case().find(place) is None
@@ -38,9 +38,15 @@ def test_the_answer_unknown_is_not_known():
     assert case({"/site/supply_earthing": "unknown"}).find("/site/supply_earthing") is None
 
 
-def test_a_misspelt_field_is_a_slip_in_code():
-    with pytest.raises(AttributeError, match="elevatoin"):
-        case().find("/site/elevatoin")
+@pytest.mark.parametrize("place", ["/site/elevatoin", "/siet/elevation"])
+def test_a_misspelt_place_is_a_slip_in_code(place: str):
+    with pytest.raises(AttributeError, match=r"elevatoin|siet"):
+        case().find(place)
+
+
+def test_a_misspelt_word_is_a_slip_in_code_that_every_test_sees():
+    with pytest.raises(AssertionError, match="/site/kind never holds one of"):
+        case().is_("/site/kind", "boster")
 
 
 def test_what_is_asked_for_and_not_known_is_missing_with_its_full_place():
