@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from calculations.errors import InvalidInput
 from calculations.findings import digits
 from calculations.inputs.sensor import Sensor
 from calculations.signals import ANALOGUE_SIGNALS, signal_from_fraction
@@ -58,8 +57,7 @@ def _applied(sensor: Sensor, share: float) -> Quantity | None:
 
 def _signal(sensor: Sensor, share: float) -> Quantity | None:
     unit = signal_unit(sensor.output)
-    try:
-        found = signal_from_fraction(kind=str(sensor.output), fraction=share)
-    except InvalidInput:
+    if sensor.output is None or not unit:
         return None
+    found = signal_from_fraction(kind=sensor.output, fraction=share)
     return Quantity.of(digits(from_si(found, unit), SIGNIFICANT), unit, "current", "voltage")

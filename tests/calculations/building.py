@@ -11,12 +11,13 @@ from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
 
+from calculations.catalogue import RULES
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import finding_document, judge
 from calculations.recordings import Recording
-from calculations.units import from_si, kinds_of, to_si
+from calculations.units import KINDS, from_si, kinds_of, to_si
 
 from . import building_event, building_plates
 from .building_plates import Document, q
@@ -121,19 +122,38 @@ def judged(
     return judgement
 
 
+UNITS = {"", *(unit for units in KINDS.values() for unit in units)}
+RULE_IDS = {each.id for each in RULES}
+
+
 def assert_told_whole(judgement: Judgement) -> None:
-    """Every finding has its place, its words and its values; nothing in it is left out."""
+    """Everything has its place, its words and its values in known units; nothing is left out."""
     for finding in judgement.findings:
-        assert finding.subject.startswith("/"), finding
-        told = finding_document(finding, "")
-        assert told["sentence"]
-        given = [*finding.parameters.values(), *(each.shown.value for each in finding.compared)]
-        assert all(isinstance(each, str) for each in given), finding
-        assert not re.search(r"\bNone\b|\{|\}", f"{told['sentence']} {told['remedy'] or ''}"), told
+        _assert_finding(finding)
+    for lacking in judgement.not_evaluated:
+        _assert_lacking(lacking)
     for value in judgement.derived:
         assert value.subject.startswith("/"), value
         assert value.shown.value, value
-        assert value.shown.unit is not None, value
+        assert value.shown.unit in UNITS, value
+
+
+def _assert_finding(finding: Finding) -> None:
+    assert finding.subject.startswith("/"), finding
+    told = finding_document(finding, "")
+    assert told["sentence"]
+    given = [*finding.parameters.values(), *(each.shown.value for each in finding.compared)]
+    assert all(isinstance(each, str) for each in given), finding
+    assert {each.shown.unit for each in finding.compared} <= UNITS, finding
+    words = f"{told['sentence']} {told['remedy'] or ''} {finding.limit}"
+    assert not re.search(r"\bNone\b|\{|\}", words), told
+    assert not finding.limit[:1].isupper(), finding  # it goes on in a row of other words
+
+
+def _assert_lacking(lacking: NotEvaluated) -> None:
+    assert lacking.subject.startswith("/"), lacking
+    assert all(each.startswith("/") for each in lacking.needs), lacking
+    assert lacking.waits_for in RULE_IDS if lacking.waits_for else lacking.needs, lacking
 
 
 def of_rule(judgement: Judgement, rule: str) -> list[Finding]:
