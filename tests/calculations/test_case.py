@@ -6,8 +6,10 @@ from calculations.case import Case, Missing, once
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import case_of
+from calculations.rules.scope import has_drive
 
 from .building import booster, changed
+from .building_plates import q
 
 POINTS = "/event/duty_points"
 
@@ -57,6 +59,68 @@ def test_what_is_asked_for_and_not_known_is_missing_with_its_full_place():
     with pytest.raises(Missing) as raised:
         found.require("/rating/power_factor", "/site/elevation", f"{POINTS}/9")
     assert raised.value.places == ("/motor/ratings/1/power_factor", f"{POINTS}/9")
+
+
+# -- what the parts are to each other -------------------------------------------------------------
+
+PRESSURE, LEVEL, FLOW = (
+    {"tag": quantity, "quantity": quantity} for quantity in ("pressure", "level", "flow")
+)
+SUCTION = {"tag": "suction", "quantity": "pressure", "location": "suction"}
+
+
+@pytest.mark.parametrize(
+    ("regulated", "sensors", "tag"),
+    [
+        ("discharge_pressure", [LEVEL, PRESSURE], "pressure"),
+        ("discharge_pressure", [SUCTION, PRESSURE], "pressure"),
+        ("discharge_pressure", [PRESSURE, PRESSURE | {"tag": "other"}], None),
+        ("discharge_pressure", [PRESSURE, {"tag": "nothing known"}], None),
+        ("suction_pressure", [SUCTION, PRESSURE], "suction"),
+        ("suction_pressure", [PRESSURE], None),
+        ("level_emptying", [PRESSURE, LEVEL], "level"),
+        ("flow", [PRESSURE, FLOW], "flow"),
+        ("unknown", [LEVEL], "level"),
+        ("unknown", [LEVEL, PRESSURE], None),
+        (None, [PRESSURE], "pressure"),
+    ],
+)
+def test_a_loop_is_regulated_on_the_only_sensor_that_fits(regulated, sensors, tag):
+    settings = {"as_left": {"regulated_quantity": regulated} if regulated else {}}
+    document = {"sensors": sensors, "event": {"settings": settings}}
+    found = case_of(read(Subject, document)).regulating_sensor
+    assert (found.tag if found else None) == tag
+
+
+def test_a_sensor_that_the_set_names_goes_first():
+    named = {"pump_set": {"regulating_sensor": "other", "suction_sensor": "pressure"}}
+    both = {"sensors": [PRESSURE, PRESSURE | {"tag": "other"}]}
+    assert case_of(read(Subject, named | both)).regulating_sensor.tag == "other"
+    # The pressure at suction is none that a discharge is regulated on.
+    alone = {"pump_set": {"suction_sensor": "pressure"}, "event": {"settings": {
+        "as_left": {"regulated_quantity": "discharge_pressure"}}}}  # fmt: skip
+    assert case_of(read(Subject, alone | both)).regulating_sensor.tag == "other"
+
+
+def test_another_subject_is_read_with_the_same_limits_and_formulas():
+    found = case_of(read(Subject, booster()), {"motor.slip.large": 0.05})
+    other = found.of(read(Subject, booster()))
+    assert other.limit("motor.slip.large") == 0.05
+    assert other.value("motor.poles") == 4
+
+
+@pytest.mark.parametrize(
+    ("document", "driven"),
+    [
+        ({"pump_set": {"tag": "PS-1"}}, True),
+        ({"event": {"settings": {"as_left": {"motor_voltage": q("400", "V")}}}}, True),
+        ({"drive": {"tag": "D-1"}}, True),
+        ({"pump_set": {"tag": "PS-1", "drive": None}}, False),
+        ({"motor": {"tag": "M-1"}}, False),
+    ],
+)
+def test_a_set_has_a_drive_unless_it_is_said_to_have_none(document, driven):
+    assert has_drive(case_of(read(Subject, document))) is driven
 
 
 # -- once -----------------------------------------------------------------------------------------

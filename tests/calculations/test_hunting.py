@@ -74,6 +74,16 @@ class TestFound:
         assert hunting.period == pytest.approx(10.0, rel=0.02)
         assert hunting.peak_to_peak == pytest.approx(2.0, rel=0.05)
 
+    def test_a_trapezoid_whose_tops_stand_for_samples(self):
+        # Two seconds from 59 to 61, three at rest, and back: no parabola goes through a flat top.
+        times = [i * 0.5 for i in range(320)]
+        corners = [59.0, 59.5, 60.0, 60.5] + [61.0] * 6 + [61.0, 60.5, 60.0, 59.5] + [59.0] * 6
+        values = [corners[i % 20] for i in range(320)]
+        hunting = find_hunting(trace=make_trace(times=times, values=values), least_swing=LEAST)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.period == pytest.approx(10.0, rel=0.02)
+        assert hunting.peak_to_peak == pytest.approx(2.0, rel=0.05)
+
     def test_a_long_recording(self):
         hunting = found(interval=0.01, duration=2000.0, noise=0.3)
         assert hunting.state is HuntingState.SUSTAINED

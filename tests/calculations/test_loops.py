@@ -159,6 +159,8 @@ class TestSleep:
         given = {**self.GOOD, "set_point": 2.0, "wake_value": 2.4}
         assert loops.sleep_order(**given, demand_lowers_feedback=False).is_consistent
         assert not loops.sleep_order(**given).wakes_beyond_set_point
+        at_once = given | {"wake_value": 2.0}
+        assert not loops.sleep_order(**at_once, demand_lowers_feedback=False).wakes_beyond_set_point
 
     @pytest.mark.parametrize(
         ("argument", "value"),

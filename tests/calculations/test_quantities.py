@@ -6,11 +6,21 @@ from calculations.inputs.drive import Drive
 from calculations.inputs.entered import NumberText
 from calculations.inputs.motor import Motor
 from calculations.inputs.reading import InvalidDocument, read
+from calculations.units import Quantity
 
 
 def power_factor(given: object) -> object:
     motor = read(Motor, {"ratings": [{"power_factor": given}]})
     return motor.model_dump(mode="json")["ratings"][0]["power_factor"]
+
+
+@pytest.mark.parametrize(
+    ("digits", "half"),
+    [("57.6", 0.05), ("1770", 0.5), ("0.840", 0.0005), ("1.2e3", 50), ("5E-2", 0.005)],
+)
+def test_half_of_the_last_digit_is_what_rounding_may_have_changed(digits, half):
+    assert Quantity.of(digits, "A", "current").resolution == pytest.approx(half)
+    assert Quantity.of(digits, "mA", "current").resolution == pytest.approx(half / 1000)
 
 
 def refused(model: type, document: dict) -> dict[str, str]:

@@ -44,6 +44,17 @@ def test_boundaries(peak, running, expected):
     assert verdicts(document, RULE) == expected
 
 
+@pytest.mark.parametrize(("peak", "expected"), [("186", []), ("191", [("review", "above")])])
+def test_pumps_that_run_out_beyond_their_curve_carry_it_all_the_same(peak, expected):
+    """The curve ends at 160 m3/h and 11.78 m, falling by 16 x 160 / 120^2 = 0.178 m for 1 m3/h.
+
+    At a lift of -8 m: 11.78 - 0.178 (Q - 160) = -8 + 7.3 (Q / 110)^2, Q = 171.3 m3/h; with 10 %
+    188.4.
+    """
+    document = changed(fed(peak, pumps_maximum_running=1), {"/site/static_lift_low": q("-8", "m")})
+    assert verdicts(document, RULE) == expected
+
+
 def test_litres_per_second():
     # 60 L/s are 216 m3/h; two pumps carry 151.3 m3/h, 42.0 L/s.
     (found,) = of_rule(judged(fed("60", "L/s")), RULE)

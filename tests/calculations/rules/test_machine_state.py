@@ -10,7 +10,15 @@ from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
 from calculations.judging import finding_document
 from calculations.rules.machine_state import DEFECTS
-from tests.calculations.building import booster, changed, in_metric, judged, serious, verdicts
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    of_rule,
+    serious,
+    verdicts,
+)
 from tests.calculations.building_event import CHECKED
 from tests.calculations.building_plates import q
 
@@ -99,6 +107,20 @@ def test_vibration(value, unit, power, expected):
         changes["/motor/ratings/1/power"] = q(power, "hp")
     assert verdicts(changed(booster(), changes), VIBRATION) == expected
     assert verdicts(in_metric(changed(booster(), changes)), VIBRATION) == expected
+
+
+@pytest.mark.parametrize(
+    ("location", "sentence"),
+    [
+        ("drive end", "Vibration at drive end was 9.0 mm/s, above 8.5 mm/s."),
+        (None, "Vibration was 9.0 mm/s, above 8.5 mm/s."),
+    ],
+)
+def test_vibration_in_words(location, sentence):
+    shaken = [{"location": location, "velocity_rms": q("9.0", "mm/s")}]
+    (found,) = of_rule(judged(changed(booster(), {f"{POINT}/vibration": shaken})), VIBRATION)
+    assert finding_document(found, "")["sentence"] == sentence
+    assert found.limit == "5.1 mm/s note, 8.5 mm/s review, 18 mm/s stop"
 
 
 def test_at_closed_valve_only_the_worst_counts():
