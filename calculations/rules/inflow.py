@@ -76,7 +76,7 @@ INFLOW = Rule(
                            "common practice")},
     sentences={
         "above": "The peak inflow is {peak}, the pumps that may run at once ({pumps}) carry "
-        "{carried} at the lowest lift: the well overflows.",
+        "{carried} at the lowest lift: the well would overflow.",
     },
     remedies={"above": "Check the inflow and its unit, how many pumps may run, and the pump."},
 )  # fmt: skip
