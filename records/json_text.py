@@ -5,14 +5,30 @@ ambiguous; what is sealed is written by RFC 8785.
 """
 
 import json
+import math
 from typing import Any
 
 import orjson
 
 
 def text_of(document: Any, *, sorted_names: bool = False) -> bytes:
-    """The compact text, UTF-8."""
-    return orjson.dumps(document, option=orjson.OPT_SORT_KEYS if sorted_names else None)
+    """The compact text, UTF-8; `ValueError` where a number is none: JSON has no word for it."""
+    text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS if sorted_names else None)
+    if b"null" in text:  # as which NaN and infinity are written without a complaint
+        _refuse_what_is_no_number(document)
+    return text
+
+
+def _refuse_what_is_no_number(value: Any, name: str = "the document") -> None:
+    if isinstance(value, dict):
+        for inner, each in value.items():
+            if not isinstance(each, str):  # most are
+                _refuse_what_is_no_number(each, inner)
+    elif isinstance(value, (list, tuple)):
+        for each in value:
+            _refuse_what_is_no_number(each, name)
+    elif isinstance(value, float) and not math.isfinite(value):
+        raise ValueError(f"{name}: expected a finite number, got {value}")
 
 
 def document_of(text: str | bytes) -> Any:
