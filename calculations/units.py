@@ -192,8 +192,9 @@ _HINTS = {
 NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]{1,3})?")
 """A decimal number as JSON writes it, in its digits."""
 _NOT_NOTHING = re.compile(r"-?[0.]*[1-9]")
+LARGEST_NUMBER = 1e30
+"""What the digits of a physical quantity come to at most, in whatever unit."""
 _LONGEST_NUMBER = 40
-_LARGEST = 1e30
 _KELVIN_AT_0_DEGC = 273.15
 
 
@@ -291,12 +292,12 @@ def number_text(value: object) -> str:
     """Digits of a JSON number or a decimal string; `ValueError` says what was expected."""
     if isinstance(value, bool) or not isinstance(value, (str, int)):
         raise ValueError("expected a decimal number such as 7.50, as text or as a JSON number")
-    if isinstance(value, int) and abs(value) > _LARGEST:
+    if isinstance(value, int) and abs(value) > LARGEST_NUMBER:
         raise ValueError("the number is too large to be a physical quantity")
     text = str(value)
     if len(text) > _LONGEST_NUMBER or not NUMBER.fullmatch(text):
         raise ValueError(f"expected a decimal number such as 7.50, got {text[:40]!r}")
-    if not abs(float(text)) <= _LARGEST:
+    if not abs(float(text)) <= LARGEST_NUMBER:
         raise ValueError("the number is too large to be a physical quantity")
     if not float(text) and _NOT_NOTHING.match(text):
         raise ValueError("the number is too small to be told from 0")

@@ -16,7 +16,7 @@ from typing import IO, Any
 from calculations.inputs.reading import Problem, pointer
 from calculations.inputs.readings import PROCESS
 from calculations.recordings import Column, Recording
-from calculations.units import KINDS, to_si
+from calculations.units import KINDS, LARGEST_NUMBER, to_si
 from records.errors import Invalid, TooLarge
 
 LARGEST_ROWS = 1_000_000
@@ -34,6 +34,7 @@ KINDS_OF: Mapping[str, tuple[str, ...]] = {
 }
 REQUIRED = ("time", "feedback")
 _HEADING = re.compile(r"\s*([a-z_]+)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")
+_PLAIN = re.compile(r"[0-9.eE+-]*")
 _EMPTY = frozenset(("", "nan", "NaN", "NAN", "null", "-"))
 
 
@@ -212,15 +213,15 @@ class _Writer:
         ]
 
     def _plain(self, row: Sequence[str]) -> Sequence[str] | None:
-        """The row as it is, where it holds finite numbers and nothing to be changed: most do."""
+        """The row as it is, where it holds numbers and nothing that is to be changed: most do."""
         together = "".join(row)
-        if self._instants or self._decimal_comma or "_" in together or " " in together:
+        if self._instants or self._decimal_comma or not _PLAIN.fullmatch(together):
             return None
         try:
             values = [float(cell) for cell in row]
         except ValueError:
             return None
-        if not (together.isascii() and all(map(math.isfinite, values))):
+        if max(values) > LARGEST_NUMBER or min(values) < -LARGEST_NUMBER:
             return None
         self._next(values[self._time])
         return row
@@ -258,7 +259,10 @@ class _Writer:
         offset = at.tzinfo is not None
         if self._begin is not None and offset != self._offsets:
             raise ValueError("expected every time with its offset, or none")
-        universal = (at if offset else _at_the_station(at, self._zone)).astimezone(UTC)
+        try:
+            universal = (at if offset else _at_the_station(at, self._zone)).astimezone(UTC)
+        except OverflowError:
+            raise ValueError("expected an instant of the years 1 to 9999") from None
         if self._begin is None:
             self._begin, self._offsets = universal, offset
         return (universal - self._begin).total_seconds()
@@ -280,8 +284,8 @@ def _number(cell: str) -> float:
         value = float(cell)
     except ValueError:
         raise ValueError("expected a decimal number") from None
-    if math.isinf(value):
-        raise ValueError("expected a finite number")
+    if abs(value) > LARGEST_NUMBER:
+        raise ValueError(f"expected a number that is finite, and {LARGEST_NUMBER:g} at most")
     return value
 
 

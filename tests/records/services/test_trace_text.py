@@ -47,6 +47,16 @@ def test_semicolons_come_with_decimal_commas():
     assert text == "time [s],feedback [bar]\n0.5,4.13\n"
 
 
+@pytest.mark.parametrize("blank", ["\n", "\t", "\r", "\x0b", "\x1f", " "])
+def test_what_stands_around_a_number_in_its_cell_is_not_kept(blank):
+    """A line's end within quotes would else be one in the middle of the row that is kept."""
+    head = "time [s],feedback [psi]\n"
+    assert kept(head, f'"0{blank}","{blank}60"\n') == head + "0,60\n"
+    file = io.BytesIO()
+    trace_text.write_columns(columns(time=[f"0{blank}"], feedback=[f"{blank}60"]), file)
+    assert file.getvalue() == b"time [s],feedback [bar]\n0,60\n"
+
+
 @pytest.mark.parametrize("cell", ["", "NaN", "nan", "-", " "])
 def test_a_sample_without_a_value_is_an_empty_cell(cell):
     text = kept("time [s],feedback [psi]\n", f"0,{cell}\n")
@@ -92,6 +102,13 @@ def test_in_an_hour_that_comes_twice_or_never_the_offset_is_asked_for(time):
     assert problem.detail.startswith("expected a time with its offset")
     assert "clocks are changed" in problem.detail
     assert in_denver(f"{time}-07:00").endswith("0.000000,60\n")
+
+
+@pytest.mark.parametrize("time", ["0001-01-01T00:00:00+10:00", "9999-12-31T23:00:00-10:00"])
+def test_an_instant_before_or_after_all_years_is_named(time):
+    [(place, said)] = wrong("time,feedback [psi]\n", f"{time},60\n")
+    assert place == "/rows/0/time"
+    assert "years 1 to 9999" in said
 
 
 @pytest.mark.parametrize("offsets", [("", "-07:00"), ("Z", "")])
@@ -159,7 +176,13 @@ def test_a_heading_that_cannot_be_read_is_named(head, pointer, words):
     assert any(words in detail for _, detail in found)
 
 
-@pytest.mark.parametrize("cell", ["6O", "1_0", "1,2", "inf", "-Infinity", "0x10", "٣", "true"])
+@pytest.mark.parametrize(
+    "cell",
+    [
+        *("6O", "1_0", "1,2", "inf", "-Infinity", "0x10", "٣", "true"),
+        *("1e400", "1e31", "-1e31"),  # of a quantity 1e30 at most, in whatever unit
+    ],
+)
 def test_a_cell_that_is_no_number_is_named_with_its_row(cell):
     found = wrong("time [s],feedback [psi]\n", "0,60\n", f'1,"{cell}"\n')
     [(pointer, words)] = found
