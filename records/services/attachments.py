@@ -1,6 +1,7 @@
 """Photographs and documents of an event: known by their content, kept by digest, never active."""
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
@@ -17,12 +18,7 @@ from records.services.reading import read_input
 
 LARGEST = 25 * 1024 * 1024
 OPAQUE = "application/octet-stream"
-_BEGINNINGS = {
-    b"\xff\xd8\xff": "picture",
-    b"\x89PNG\r\n\x1a\n": "picture",
-    b"RIFF": "picture",
-    b"%PDF-": "pdf",
-}
+_PICTURE = re.compile(rb"\xff\xd8\xff|\x89PNG\r\n\x1a\n|RIFF.{4}WEBP", re.DOTALL)
 TAKEN = "photographs as JPEG, PNG or WebP, documents as PDF, plain text in UTF-8"
 
 
@@ -78,29 +74,26 @@ def _as_kept(wanted: AttachmentInput, sent: IO[bytes], redrawn: IO[bytes]) -> tu
     """The file that is kept, open at its end, and its media type."""
     sent.seek(0)
     beginning = sent.read(16)
-    found = next((kind for bytes_, kind in _BEGINNINGS.items() if beginning.startswith(bytes_)), "")
-    if found == "picture":
+    if _PICTURE.match(beginning):
         sent.seek(0)
         return redrawn, pictures.redraw(sent, redrawn)
-    if found == "pdf" and wanted.purpose != "settings_file":
+    if wanted.purpose == "settings_file":
+        content_type = OPAQUE  # a drive's own backup: nobody here opens it
+    elif beginning.startswith(b"%PDF-"):
         pdf_files.refuse_broken(sent)
         content_type = "application/pdf"
     else:
-        content_type = _plain_or_opaque(wanted, sent)
+        _refuse_unless_text(sent)
+        content_type = "text/plain; charset=utf-8"
     sent.seek(0, 2)
     return sent, content_type
 
 
-def _plain_or_opaque(wanted: AttachmentInput, sent: IO[bytes]) -> str:
-    """Plain text; or, as a drive's own backup, bytes that nobody here opens."""
-    if wanted.purpose == "settings_file":
-        return OPAQUE
+def _refuse_unless_text(sent: IO[bytes]) -> None:
     sent.seek(0)
-    content = sent.read()
     try:
-        text = content.decode("utf-8")
+        text = sent.read().decode("utf-8")
     except UnicodeDecodeError:
         text = ""
     if not text.strip() or "\0" in text or text.lstrip("\ufeff \t\r\n").startswith("<"):
         raise Invalid(problems=[Problem("", "content", f"expected {TAKEN}")])
-    return "text/plain; charset=utf-8"

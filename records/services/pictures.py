@@ -45,11 +45,12 @@ def _refuse_large(picture: Image.Image) -> None:
 
 def _write(picture: Image.Image, kept: IO[bytes]) -> str:
     clear = picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info
-    picture.info.clear()  # else colour profile and comments are written again
+    drawn = picture.convert("RGBA" if clear else "RGB")
+    drawn.info.clear()  # else colour profile and comments are written again
     if clear:
-        picture.convert("RGBA").save(kept, "PNG")
+        drawn.save(kept, "PNG")
         return "image/png"
-    picture.convert("RGB").save(kept, "JPEG", quality=QUALITY)
+    drawn.save(kept, "JPEG", quality=QUALITY)
     return "image/jpeg"
 
 

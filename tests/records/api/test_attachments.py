@@ -61,6 +61,19 @@ def test_a_photograph_is_drawn_anew_and_upright(teo, draft, kind):
         assert red > 200 > 50 > blue
 
 
+def test_what_is_transparent_in_a_drawing_stays_so(teo, draft):
+    drawing = Image.new("P", (40, 40), 1)
+    drawing.putpalette([255, 0, 0, 255, 255, 255])
+    drawing.paste(0, (0, 0, 20, 40))
+    file = io.BytesIO()
+    drawing.save(file, "PNG", transparency=1)
+    posted = attach(teo, draft, file.getvalue(), purpose="other", name="drawing.png")
+    assert posted.json["content_type"] == "image/png"
+    with Image.open(io.BytesIO(teo.get(posted.headers["Location"]).rows())) as kept_drawing:
+        assert kept_drawing.getpixel((5, 5)) == (255, 0, 0, 255)
+        assert kept_drawing.getpixel((30, 5))[3] == 0
+
+
 def test_a_download_is_saved_and_never_shown(teo, draft):
     posted = attach(teo, draft, PDF, purpose="certificate", name="C-77%20gauge.pdf")
     file = teo.get(posted.headers["Location"])
@@ -119,16 +132,12 @@ def test_a_bomb_of_pixels_is_refused(teo, draft):
     assert "million pixels" in refused.json["errors"][0]["detail"]
 
 
-def test_a_settings_file_may_hold_any_bytes_and_none_opens_it(teo, draft):
-    backup = b"<html>\0" + bytes(range(256))
+@pytest.mark.parametrize("beginning", [b"<html>\0", b"%PDF-1.4\nMZ", b"RIFF\x00\x01\x00\x00SETS"])
+def test_a_settings_file_may_hold_any_bytes_and_none_opens_it(teo, draft, beginning):
+    backup = beginning + bytes(range(256))
     posted = attach(teo, draft, backup, purpose="settings_file", name="drive.bin")
     assert posted.json["content_type"] == "application/octet-stream"
     assert teo.get(posted.headers["Location"]).rows() == backup
-
-
-def test_a_broken_pdf_is_a_settings_file_like_any_bytes(teo, draft):
-    posted = attach(teo, draft, b"%PDF-1.4\nMZ", purpose="settings_file", name="drive.bin")
-    assert posted.json["content_type"] == "application/octet-stream"
 
 
 def test_the_same_again_changes_nothing(teo, draft):
