@@ -15,11 +15,9 @@ from s3transfer.exceptions import RetriesExceededError
 from storages.backends.s3 import S3Storage
 
 from records.errors import Unavailable
+from records.limits import IN_MEMORY
 
 log = logging.getLogger(__name__)
-
-IN_MEMORY = 4 * 1024 * 1024
-"""Bytes of a file that is being read up to which nothing is written to disk."""
 
 FULL = {"InsufficientCapacity", "QuotaExceeded", "StorageFull"}
 
