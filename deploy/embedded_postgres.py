@@ -20,6 +20,7 @@ from urllib.parse import quote
 
 from deploy.children import start_child, stop_child
 from deploy.postgres_programs import RunAs, as_ordinary_user, find_programs, major_version
+from deploy.whole_files import synchronize_folder
 
 SUPERUSER = "postgres"
 PORT = 5432  # only part of the socket's name: no TCP port is opened
@@ -140,7 +141,7 @@ class EmbeddedPostgres:
             shutil.rmtree(place, ignore_errors=True)
             raise EmbeddedPostgresError(f"initdb ended with status {status}.\n{self._log_end()}")
         place.rename(self.data)
-        _sync_directory(self.data.parent)
+        synchronize_folder(self.data.parent)
 
     def _initdb(self, place: Path) -> list[str]:
         command = [f"{self._programs}/initdb", "--pgdata", str(place), "--encoding=UTF8"]
@@ -274,11 +275,3 @@ def _says_ready(data: Path, pid: int) -> bool:
     except OSError:
         return False
     return len(lines) >= 8 and lines[0] == str(pid) and lines[7].strip() == "ready"
-
-
-def _sync_directory(directory: Path) -> None:
-    handle = os.open(directory, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

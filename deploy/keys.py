@@ -3,7 +3,6 @@
 python -m deploy.keys DIRECTORY
 """
 
-import os
 import secrets
 import sys
 from datetime import UTC, datetime, timedelta
@@ -16,6 +15,8 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from cryptography.x509.oid import NameOID
+
+from deploy.whole_files import write_whole
 
 SECRET_KEY = "secret_key"  # noqa: S105  # the file's name
 SIGNING_KEY = "signing_key.pem"
@@ -34,7 +35,7 @@ def make_missing_keys(directory: Path) -> None:
     }
     for name, make in makers.items():
         if not (directory / name).exists():
-            _write_whole(directory / name, make())
+            write_whole(directory / name, make())
 
 
 def _secret_key() -> bytes:
@@ -72,17 +73,6 @@ def _document_key() -> bytes:
     )
     secret = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
     return secret + certificate.public_bytes(Encoding.PEM)
-
-
-def _write_whole(file: Path, content: bytes) -> None:
-    """Write a file that is there completely or not at all."""
-    unfinished = file.with_name(f".{file.name}.{os.getpid()}")
-    handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(handle)
-    unfinished.replace(file)
 
 
 if __name__ == "__main__":

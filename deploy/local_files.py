@@ -10,6 +10,8 @@ from typing import Any
 from django.core.files.base import File
 from django.core.files.storage import FileSystemStorage
 
+from deploy.whole_files import synchronize_folder
+
 UNFINISHED = ".unfinished"
 LONGEST_WRITTEN = 24 * 60 * 60  # s
 
@@ -39,7 +41,8 @@ class LocalFiles(FileSystemStorage):
             with suppress(OSError):
                 Path(written).unlink()
             raise
-        _synchronize_folder(place.parent)
+        for folder in (place.parent, place.parent.parent):  # the first one may be new itself
+            synchronize_folder(folder)
         return name
 
     def _write(self, file: Any, content: "File[bytes]") -> None:
@@ -56,12 +59,3 @@ class LocalFiles(FileSystemStorage):
             with suppress(OSError):
                 if time.time() - left.stat().st_mtime > LONGEST_WRITTEN:
                     left.unlink()
-
-
-def _synchronize_folder(folder: Path) -> None:
-    """A new name is on the disk only when its folder is."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -1,0 +1,25 @@
+"""Files that are there completely or not at all, whenever the process or the machine stops."""
+
+import os
+from pathlib import Path
+
+
+def write_whole(file: Path, content: bytes) -> None:
+    """Write a file that its owner alone reads."""
+    unfinished = file.with_name(f".{file.name}.{os.getpid()}")
+    handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(handle)
+    unfinished.replace(file)
+    synchronize_folder(file.parent)
+
+
+def synchronize_folder(folder: Path) -> None:
+    """A new name is on the disk only when its folder is."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
