@@ -1,12 +1,27 @@
 """Files that come in parts, as they are told."""
 
 from typing import Any
+from uuid import UUID
 
 from django.utils import timezone
 
-from records.models import Upload
+from records.errors import NotFound
+from records.models import Event, Upload
 from records.services import uploads
 from records.services.times import instant
+
+
+def of(event: Event) -> list[Upload]:
+    """The uploads of an event that are not complete, in the order they were begun."""
+    return list(Upload.objects.filter(event=event, completed_at=None).order_by("row"))
+
+
+def get(event: Event, identity: UUID) -> Upload:
+    """One upload of an event, complete or not."""
+    found = Upload.objects.filter(event=event, id=identity).first()
+    if found is None:
+        raise NotFound()
+    return found
 
 
 def document(upload: Upload) -> dict[str, Any]:

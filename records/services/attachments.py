@@ -11,6 +11,7 @@ from calculations.inputs.event import AttachmentPurpose
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Invalid
+from records.limits import IN_MEMORY
 from records.models import Attachment, Event
 from records.permissions import Actor
 from records.services import event_files, files, pdf_files, pictures
@@ -28,7 +29,7 @@ class AttachmentInput(Part):
     id: Id | None = None
     purpose: AttachmentPurpose
     name: Words
-    sha256: Words | None = None
+    sha256: event_files.Sha256 | None = None
 
 
 def add(
@@ -40,8 +41,8 @@ def add(
     """
     permissions.require(actor, "events.write")
     wanted = read_input(AttachmentInput, given)
-    memory = event_files.IN_MEMORY
-    with SpooledTemporaryFile(memory) as sent, SpooledTemporaryFile(memory) as redrawn:
+    event_files.refuse_one_more(event, Attachment, wanted.id)
+    with SpooledTemporaryFile(IN_MEMORY) as sent, SpooledTemporaryFile(IN_MEMORY) as redrawn:
         sent_digest = _receive(pieces, sent)
         if wanted.sha256:
             event_files.refuse_other_bytes(wanted.sha256, sent_digest)

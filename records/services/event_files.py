@@ -3,12 +3,15 @@
 A wrong one is removed while nobody has signed.
 """
 
+import re
 from collections.abc import Mapping
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from pydantic import BeforeValidator, WithJsonSchema
 
+from calculations.inputs.entered import refusal
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent
@@ -20,10 +23,29 @@ from records.services import audit, judging, signatures, summaries
 MOST = 200
 """Files of a kind that one event may have."""
 
-IN_MEMORY = 4 * 1024 * 1024
-"""Bytes of a file that is being read up to which nothing is written to disk."""
-
 EventFile = TypeVar("EventFile", Attachment, Trace)
+
+_IN_HEX = "^[0-9a-fA-F]{64}$"
+
+
+def _sha256(given: object) -> object:
+    if isinstance(given, str) and re.fullmatch(_IN_HEX, given):
+        return given
+    raise refusal("digest", "expected a SHA-256 in hex: 64 digits")
+
+
+Sha256 = Annotated[
+    str, BeforeValidator(_sha256), WithJsonSchema({"type": "string", "pattern": _IN_HEX})
+]
+
+
+def refuse_one_more(event: Event, model: type[EventFile], identity: str | None) -> None:
+    """Before anything is read and kept: `Conflict` where the event takes no more files.
+
+    One that it has already may be sent again.
+    """
+    if _existing(event, model, identity) is None:
+        _refuse_unless_room(event, model)
 
 
 def add(
@@ -36,15 +58,12 @@ def add(
 ) -> tuple[EventFile, bool]:
     """Add a file's row; the same id with the same values of `same` again changes nothing."""
     locked = Event.objects.select_for_update().get(row=event.row)
-    rows = model.objects.filter(event=event)
-    existing = rows.filter(id=identity).first() if identity else None
+    existing = _existing(locked, model, identity)
     if existing is not None:
         if any(_plain(getattr(existing, name)) != values[name] for name in same):
             raise _taken()
         return existing, False
-    locked.refuse_unless_draft()
-    if rows.count() >= MOST:
-        raise Conflict(f"an event may have {MOST} of these at most")
+    _refuse_unless_room(locked, model)
     with transaction.atomic():
         row = _create(locked, model, identity, values)
         audit.write(actor, "file added", audit.of_event(event), audit.Change(after=_told(row)))
@@ -80,6 +99,16 @@ def refuse_other_bytes(announced: str, sent: bytes) -> None:
     if announced.lower() != sent.hex():
         words = f"other bytes came than were announced: their SHA-256 is {sent.hex()}"
         raise Invalid(problems=[Problem("/sha256", "digest", words)])
+
+
+def _existing(event: Event, model: type[EventFile], identity: str | None) -> EventFile | None:
+    return model.objects.filter(event=event, id=identity).first() if identity else None
+
+
+def _refuse_unless_room(event: Event, model: type[EventFile]) -> None:
+    event.refuse_unless_draft()
+    if model.objects.filter(event=event).count() >= MOST:
+        raise Conflict(f"an event may have {MOST} of these at most")
 
 
 def _told(row: Attachment | Trace) -> dict[str, str]:

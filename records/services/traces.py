@@ -9,6 +9,7 @@ from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Invalid, Unreadable
+from records.limits import IN_MEMORY
 from records.models import Event, Trace
 from records.permissions import Actor
 from records.services import event_files, files, trace_text
@@ -58,7 +59,8 @@ def add_columns(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[T
 def _add(actor: Actor, event: Event, given: Mapping[str, Any], write: Write) -> tuple[Trace, bool]:
     permissions.require(actor, "events.write")
     wanted = read_input(TraceInput, given)
-    with SpooledTemporaryFile(max_size=event_files.IN_MEMORY) as kept:
+    event_files.refuse_one_more(event, Trace, wanted.id)
+    with SpooledTemporaryFile(IN_MEMORY) as kept:
         written = write(kept)
         digest, size = files.store_file(kept)
     values = {

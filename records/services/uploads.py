@@ -7,18 +7,16 @@ connection, a process or a machine broke off is there for any other process.
 """
 
 import hashlib
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
-from typing import Annotated, Any
+from typing import Any
 from uuid import UUID
 
 from django.db.models import F, Sum
 from django.utils import timezone
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import Field
 
 from calculations.inputs.base import Count, Id, Part, Words, optional
-from calculations.inputs.entered import refusal
 from calculations.inputs.event import AttachmentPurpose
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -49,19 +47,6 @@ MOST_UNDER_WAY, MOST_BYTES = 500, 2 * 1024**3
 KEPT_FOR = timedelta(days=7)
 """After the last byte came, whether complete or not."""
 
-_IN_HEX = "^[0-9a-fA-F]{64}$"
-
-
-def _sha256(given: object) -> object:
-    if isinstance(given, str) and re.fullmatch(_IN_HEX, given):
-        return given
-    raise refusal("digest", "expected a SHA-256 in hex: 64 digits")
-
-
-Sha256 = Annotated[
-    str, BeforeValidator(_sha256), WithJsonSchema({"type": "string", "pattern": _IN_HEX})
-]
-
 
 class UploadInput(Part):
     """What is announced of a file that will come in parts."""
@@ -71,7 +56,9 @@ class UploadInput(Part):
     purpose: AttachmentPurpose | None = optional(about="Of an attachment: needed there.")
     name: Words | None = optional(about="The file's name, for people: an attachment needs one.")
     size: Count = Field(ge=1, description="Bytes of the whole file.")
-    sha256: Sha256 = Field(description="Of the whole file, in hex: it is compared at the end.")
+    sha256: event_files.Sha256 = Field(
+        description="Of the whole file, in hex: it is compared at the end."
+    )
 
 
 def largest(kind: str) -> int:
@@ -80,19 +67,6 @@ def largest(kind: str) -> int:
 
 
 # -- what is under way ----------------------------------------------------------------------------
-
-
-def of(event: Event) -> list[Upload]:
-    """The uploads of an event that are not complete, in the order they were begun."""
-    return list(Upload.objects.filter(event=event, completed_at=None).order_by("row"))
-
-
-def get(event: Event, identity: UUID) -> Upload:
-    """One upload of an event, complete or not."""
-    found = Upload.objects.filter(event=event, id=identity).first()
-    if found is None:
-        raise NotFound()
-    return found
 
 
 def begin(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Upload, bool]:
@@ -163,7 +137,8 @@ def _refuse_too_much(actor: Actor, size: int) -> None:
 def give_up(actor: Actor, event: Event, identity: UUID) -> None:
     """Drop an upload with all that came of it; what was made of a complete one stays."""
     permissions.require(actor, "events.write")
-    Upload.objects.filter(row=get(event, identity).row).delete()
+    if not Upload.objects.filter(event=event, id=identity).delete()[0]:
+        raise NotFound()
 
 
 def forget_expired() -> int:
@@ -284,11 +259,10 @@ def made_of(upload: Upload) -> Attachment | Trace:
 
 
 def _make(actor: Actor, event: Event, upload: Upload) -> tuple[Attachment | Trace, bool]:
-    given = {"id": str(upload.id), "name": upload.name}
+    given = {"id": str(upload.id)} | ({"name": upload.name} if upload.name else {})
     if upload.kind == "attachment":
         return attachments.add(actor, event, given | {"purpose": upload.purpose}, _kept(upload))
-    named = given if upload.name else {"id": given["id"]}
-    return traces.add_csv(actor, event, named, _lines(_kept(upload)))
+    return traces.add_csv(actor, event, given, _lines(_kept(upload)))
 
 
 def _kept(upload: Upload) -> Iterator[bytes]:

@@ -66,7 +66,7 @@ class UploadList(BookView):
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """What is under way."""
         event = events.get(self.actor, identity(id))
-        items = [selector.document(upload) for upload in uploads.of(event)]
+        items = [selector.document(upload) for upload in selector.of(event)]
         return Response({"items": items, "next": None})
 
     @extend_schema(
@@ -149,7 +149,7 @@ class UploadDetail(BookView):
     def _find(self, event: str, upload: str) -> tuple[Event, Upload]:
         with permissions.inside(self.actor):
             found = events.get(self.actor, identity(event))
-            return found, uploads.get(found, identity(upload))
+            return found, selector.get(found, identity(upload))
 
     def _append(self, upload: Upload, offset: int, length: int) -> int:
         """Where what was kept ends; a body that broke off is told so, if anybody still listens."""

@@ -159,7 +159,12 @@ def test_other_bytes_than_announced_are_refused(teo, draft):
 
 @pytest.mark.parametrize(
     ("query", "pointer"),
-    [({"purpose": "holiday"}, "/purpose"), ({"name": "%20"}, "/name"), ({"id": "7"}, "/id")],
+    [
+        ({"purpose": "holiday"}, "/purpose"),
+        ({"name": "%20"}, "/name"),
+        ({"id": "7"}, "/id"),
+        ({"sha256": "abc"}, "/sha256"),
+    ],
 )
 def test_what_is_said_beside_the_bytes_is_checked(teo, draft, query, pointer):
     refused = attach(teo, draft, PDF, **query)
