@@ -9,7 +9,6 @@ import signal
 import socket
 import struct
 import subprocess
-import time
 from contextlib import closing, suppress
 from pathlib import Path
 
@@ -192,10 +191,10 @@ def test_what_came_before_the_process_was_killed_is_kept(server, event):
     line = server.start(path, 0, len(CONTENT))
     line.sendall(CONTENT[: 4 * uploads.PART + 77])
     wait_for(lambda: server.offset(path) == 4 * uploads.PART)
-    for worker in server.workers():
+    killed = server.workers()
+    for worker in killed:
         os.kill(worker, signal.SIGKILL)
     line.close()
-    wait_for(lambda: len(server.workers()) == WORKERS)
-    time.sleep(1)  # until they answer
+    wait_for(lambda: not set(killed) & set(server.workers()))
     assert server.offset(path) == 4 * uploads.PART
     assert_made(server, server.append(path, 4 * uploads.PART, CONTENT), CONTENT)

@@ -10,13 +10,14 @@ import psycopg
 import pytest
 from django.db import OperationalError
 
-from records.services import attachments
+from records.services import attachments, event_files
 from tests.deploy import object_store
+from tests.records import uploading as in_parts
 from tests.records import visits
-from tests.records.api import test_uploads as in_parts
 from tests.records.api.test_attachments import PDF, attach, kept, photograph
 from tests.records.counting import counts
 from tests.records.problems import assert_problem
+from tests.records.visits import new_id
 from tests.records.world import ROWS
 
 
@@ -73,6 +74,25 @@ def test_on_a_full_disk_nothing_changes_and_what_was_kept_is_read(teo, draft, se
         assert len(files_below(disk)) == 1
         assert teo.get(held.headers["Location"]).rows() == PDF
         assert attach(teo, draft, b"A note.\n", name="n.txt", purpose="other").status == 201
+
+
+@pytest.mark.parametrize("why", ["withdrawn", "full"])
+def test_what_an_event_does_not_take_is_not_kept(teo, draft, settings, tmp_path, monkeypatch, why):
+    keep_in(settings, tmp_path)
+    for taken in (attach(teo, draft, PDF, id=new_id()), post_rows(teo, draft, ROWS)):
+        assert taken.status == 201
+    before = files_below(tmp_path)
+    if why == "withdrawn":
+        reason = {"reason": "Posted for the wrong pump."}
+        assert teo.post(f"/events/{draft['id']}/withdrawal", reason).status == 201
+    else:
+        monkeypatch.setattr(event_files, "MOST", 1)
+    assert_problem(attach(teo, draft, photograph()), 409)
+    assert_problem(post_rows(teo, draft, ROWS + b"2,62\n"), 409)
+    assert files_below(tmp_path) == before
+    [held] = kept(teo, draft)
+    again = attach(teo, draft, PDF, id=held["id"])
+    assert (again.status, again.json) == (200, held)
 
 
 def test_an_upload_that_finds_no_space_is_completed_later(teo, draft, settings, tmp_path):

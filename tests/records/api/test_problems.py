@@ -6,9 +6,11 @@ import json
 import uuid
 
 import pytest
+from django.http import UnreadablePostError
 from django.test import Client
 
 from records import errors
+from records.api import problems
 from records.api.json_bodies import LARGEST_BODY
 from tests.records.problems import MEDIA_TYPE, assert_problem
 
@@ -301,3 +303,8 @@ def test_every_error_of_the_book_is_listed():
         known, found = found, found | {sub for each in found for sub in each.__subclasses__()}
     assert found == set(errors.ALL)
     assert len({error.code for error in errors.ALL}) == len(errors.ALL)
+
+
+def test_a_caller_who_breaks_off_is_no_fault_of_ours():
+    known = problems.as_book_error(UnreadablePostError("reset"))
+    assert known.status == 400

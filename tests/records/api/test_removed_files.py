@@ -6,9 +6,9 @@ from tests.records import visits
 from tests.records.counting import counts
 from tests.records.problems import assert_problem
 from tests.records.visits import rules_of, sign
+from tests.records.world import ROWS
 
 NOTE = b"Another station's certificate.\n"
-ROWS = b"time [s],feedback [psi]\n0,60\n1,61\n"
 KINDS = ("attachments", "traces")
 
 

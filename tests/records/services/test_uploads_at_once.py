@@ -6,9 +6,9 @@ import pytest
 
 from records.services import uploads
 from tests.records import visits
-from tests.records.api.test_uploads import BACKUP, announced, append, begin, files_of, state
 from tests.records.client import Api
 from tests.records.services.test_concurrency import rows, statuses, together
+from tests.records.uploading import BACKUP, announced, append, begin, files_of, state
 from tests.records.visits import new_id
 
 pytestmark = pytest.mark.usefixtures("transactional_db")
