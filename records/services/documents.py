@@ -38,14 +38,15 @@ def make(identity: UUID) -> bool:
             return False
         try:
             content = _render(document)
+            digest = store(content)
         except Exception as error:
             log.exception("document %s could not be made", identity)
             document.attempts += 1
             document.last_error = f"{type(error).__name__}: {error}"[:500]
             document.save(update_fields=["attempts", "last_error"])
             return False
-        document.sha256 = store(content)
-        document.size, document.made_at, document.last_error = len(content), timezone.now(), ""
+        document.sha256, document.size = digest, len(content)
+        document.made_at, document.last_error = timezone.now(), ""
         document.save(update_fields=["sha256", "size", "made_at", "last_error"])
         return True
 

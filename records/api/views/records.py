@@ -1,6 +1,5 @@
 """Sealed records, their forms, and the keys that seals are checked with."""
 
-from django.core.files.storage import default_storage
 from django.http import FileResponse, HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -11,13 +10,13 @@ from calculations.inputs.reading import Problem
 from records import permissions
 from records.api import record_documents as told
 from records.api.base import PAGING, BookView, NewestFirst, Pages, filters, id_filter, paged
+from records.api.downloads import kept_file
 from records.api.schema import READ, page_of
 from records.errors import Invalid, NotFound
 from records.ids import identity
 from records.models import RecordDocument, SigningKey
 from records.selectors import sealed
 from records.services.content import quick_digest
-from records.services.files import stored_name
 from records.services.times import instant
 
 FILTERS = [
@@ -98,7 +97,7 @@ class RecordPdf(BookView):
             (200, "application/pdf"): OpenApiTypes.BINARY, 202: told.Operation, **READ,
         },
     )  # fmt: skip
-    def get(self, request: Request, id: str) -> HttpResponse | FileResponse | Response:  # noqa: A002
+    def get(self, request: Request, id: str) -> FileResponse | Response:  # noqa: A002
         """The PDF; 202 with the operation's address while it is being made."""
         record = sealed.get(self.actor, identity(id))
         document = RecordDocument.objects.get(record=record, kind="pdf")
@@ -108,15 +107,12 @@ class RecordPdf(BookView):
                 status=202,
                 headers={"Location": f"/api/v1/operations/{document.id}", "Retry-After": "1"},
             )
-        name = stored_name(bytes(document.sha256))
-        answer = FileResponse(
-            default_storage.open(name, "rb"),
-            as_attachment=True,
-            filename=f"record-{record.site.code}-{record.number}.pdf",
-            content_type="application/pdf",
-        )
-        answer["ETag"] = f'"{bytes(document.sha256).hex()}"'
-        return answer
+        file = {
+            "name": f"record-{record.site.code}-{record.number}.pdf",
+            "content_type": "application/pdf",
+            "sha256": bytes(document.sha256).hex(),
+        }
+        return kept_file(file)
 
 
 class OperationDetail(BookView):
@@ -136,6 +132,13 @@ class OperationDetail(BookView):
         return Response(operation_document(document))
 
 
+_DETAILS = {
+    "done": "",
+    "waiting": "the document is being made",
+    "failed": "the document could not be made so far, and is tried again",
+}
+
+
 def operation_document(document: RecordDocument) -> dict[str, str | None]:
     """Long work as it is told."""
     done = document.sha256 is not None
@@ -145,7 +148,7 @@ def operation_document(document: RecordDocument) -> dict[str, str | None]:
         "id": str(document.id),
         "state": state,
         "result": result if done else None,
-        "detail": document.last_error or ("" if done else "the document is being made"),
+        "detail": _DETAILS[state],
     }
 
 

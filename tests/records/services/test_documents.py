@@ -1,5 +1,7 @@
 """Documents of sealed records: made once, signed where there is a key, and asked for again."""
 
+import errno
+
 import pytest
 from django.core.files.storage import default_storage
 
@@ -59,3 +61,23 @@ def test_where_the_key_cannot_be_read_it_is_asked_for_again(asked, settings, tmp
     assert (document.sha256, document.attempts) == (None, 1)
     assert "FileNotFoundError" in document.last_error
     assert documents.missing() == [(asked, 1)]
+
+
+@pytest.mark.parametrize("step", ["render", "store"])
+def test_what_fails_is_counted_and_told_without_its_inside(asked, cleo, monkeypatch, step):
+    def broken(*_):
+        raise OSError(errno.ENOSPC, "No space left on device", "/srv/files/.unfinished/tmp1")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(documents, step, broken)
+        assert [documents.make(asked), documents.make(asked)] == [False, False]
+    document = made(asked)
+    assert (document.sha256, document.attempts) == (None, 2)
+    assert "No space left" in document.last_error
+    told = cleo.get(f"/operations/{asked}").json
+    assert (told["state"], told["result"]) == ("failed", None)
+    assert told["detail"] == "the document could not be made so far, and is tried again"
+    leave()
+    assert documents.make(asked)
+    told = cleo.get(f"/operations/{asked}").json
+    assert (told["state"], told["detail"]) == ("done", "")
