@@ -27,11 +27,14 @@ from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_mis
 from deploy.postgres_programs import PostgresProgramsError  # noqa: E402
 from deploy.processes import PYTHON, RELAY, WORKER, web  # noqa: E402
 from deploy.roles import DATABASE, prepare_server  # noqa: E402
+from deploy.whole_files import write_whole  # noqa: E402
 from records import roles  # noqa: E402
 
 HOST = "127.0.0.1"
 VISIT = PROJECT / "deploy" / "demo_visit.py"
 START_SECONDS = 60
+# Whatever an installation on this machine says of its own: the demo keeps off its book and files.
+OF_AN_INSTALLATION = ("PG", "DATABASE_", "OWNER_DATABASE_", "QUEUE_", "FILES_", "MAIL_")
 
 
 class Stopped(Exception):
@@ -85,9 +88,9 @@ class Demo:
         )
 
     def _environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:
-        kept = {name: value for name, value in os.environ.items() if not name.startswith("PG")}
+        kept = (name for name in os.environ if not name.startswith(OF_AN_INSTALLATION))
         return {
-            **kept,
+            **{name: os.environ[name] for name in kept},
             "DJANGO_SETTINGS_MODULE": "deploy.settings",
             "DATABASE_URL": postgres.url(user=roles.LOGIN, database=DATABASE),
             "QUEUE_URL": postgres.url(user=roles.QUEUE, database=DATABASE),
@@ -189,15 +192,6 @@ def listen(port: int) -> socket.socket:
     return listener
 
 
-def write_whole(file: Path, content: dict[str, Any]) -> None:
-    """Write a file that only this user reads, completely or not at all."""
-    unfinished = file.with_name(f".{file.name}.{os.getpid()}")
-    handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as stream:
-        json.dump(content, stream, indent=2, ensure_ascii=False)
-    unfinished.replace(file)
-
-
 def say_where(address: str, loaded: dict[str, Any]) -> None:
     """Print the addresses and who may sign in."""
     print(f"\n  Pages       {address}/\n  API         {address}/api/v1/\n")
@@ -242,7 +236,8 @@ def serve(options: argparse.Namespace, stack: ExitStack) -> int:
     demo.wait_until_healthy(address)
     loaded = json.loads((demo.data / "people.json").read_text(encoding="utf-8"))
     file = (options.json or demo.data / "demo.json").absolute()
-    write_whole(file, {"address": address, **loaded})
+    told = json.dumps({"address": address, **loaded}, indent=2, ensure_ascii=False)
+    write_whole(file, told.encode())
     print(f"Serving after {time.monotonic() - begun:.1f} s.", flush=True)
     say_where(address, loaded)
     status = visit(address, file, demo.data)
