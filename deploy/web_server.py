@@ -18,16 +18,21 @@ LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as br
 def pre_request(worker: Any, request: Any) -> None:
     """Wait for no silent caller; close the connection after a body that may not be read to its end.
 
-    A phone that has lost its signal says no goodbye: a thread would wait for it for hours.
-
-    Where the next request begins is then unknown, and the caller must be told in the answer.
-    A file that is longer than a document may be is taken, and closes its connection as well.
+    Where the next request begins is then unknown, and the caller must be told in the answer. A file
+    that is longer than a document may be is taken, and closes its connection as well.
     """
-    # Of what is received alone: whoever reads slowly may take as long as it takes.
-    silence = struct.pack("ll", int(LONGEST_SILENCE), int(LONGEST_SILENCE % 1 * 1e6))
-    request.unreader.sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, silence)
+    _wait_no_longer(request.unreader.sock)
     if _is_too_long(dict(request.headers)):
         request.headers.append(("CONNECTION", "close"))
+
+
+def _wait_no_longer(line: socket.socket) -> None:
+    """A phone that has lost its signal says no goodbye: a thread would wait for it for hours.
+
+    Of what is received alone: whoever reads slowly may take as long as it takes.
+    """
+    silence = struct.pack("ll", int(LONGEST_SILENCE), int(LONGEST_SILENCE % 1 * 1e6))
+    line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, silence)
 
 
 def _is_too_long(headers: dict[str, str]) -> bool:
