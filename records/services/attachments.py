@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
 
-from calculations.inputs.base import Id, Part, Words
+from calculations.inputs.base import Id, Part
 from calculations.inputs.event import AttachmentPurpose
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -28,7 +28,7 @@ class AttachmentInput(Part):
 
     id: Id | None = None
     purpose: AttachmentPurpose
-    name: Words
+    name: event_files.FileName
     sha256: event_files.Sha256 | None = None
 
 

@@ -9,8 +9,9 @@ from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, WithJsonSchema
 
+from calculations.inputs.base import Text, Words
 from calculations.inputs.entered import refusal
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -25,6 +26,8 @@ MOST = 200
 
 EventFile = TypeVar("EventFile", Attachment, Trace)
 
+# -- what is said of them -------------------------------------------------------------------------
+
 _IN_HEX = "^[0-9a-fA-F]{64}$"
 
 
@@ -37,6 +40,24 @@ def _sha256(given: object) -> object:
 Sha256 = Annotated[
     str, BeforeValidator(_sha256), WithJsonSchema({"type": "string", "pattern": _IN_HEX})
 ]
+
+
+_CONTROLS = re.compile("[\0-\x1f\x7f-\x9f\u2028\u2029]")
+
+
+def _in_one_line(given: str) -> str:
+    if _CONTROLS.search(given):
+        raise refusal("one_line", "expected a name in one line, without control characters")
+    return given
+
+
+Title = Annotated[Text, AfterValidator(_in_one_line)]
+"""What people call a file; it may say nothing."""
+FileName = Annotated[Words, AfterValidator(_in_one_line)]
+"""The same where it must: a download is saved under it."""
+
+
+# -- adding and removing --------------------------------------------------------------------------
 
 
 def refuse_one_more(event: Event, model: type[EventFile], identity: str | None) -> None:

@@ -5,7 +5,7 @@ from tempfile import SpooledTemporaryFile
 from typing import IO, Any
 from zoneinfo import ZoneInfo
 
-from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.base import Id, Part
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Invalid, Unreadable
@@ -26,7 +26,7 @@ class TraceInput(Part):
     """What is said of a trace beside its rows."""
 
     id: Id | None = None
-    name: Text | None = None
+    name: event_files.Title | None = None
 
 
 def add_csv(

@@ -16,7 +16,7 @@ from django.db.models import F, Sum
 from django.utils import timezone
 from pydantic import Field
 
-from calculations.inputs.base import Count, Id, Part, Words, optional
+from calculations.inputs.base import Count, Id, Part, optional
 from calculations.inputs.event import AttachmentPurpose
 from calculations.inputs.reading import Problem
 from records import permissions
@@ -54,7 +54,9 @@ class UploadInput(Part):
     id: Id | None = optional(about="An id of your own: it becomes the attachment's or trace's.")
     kind: UploadKind = Field(description="A trace comes as CSV, an attachment as any file.")
     purpose: AttachmentPurpose | None = optional(about="Of an attachment: needed there.")
-    name: Words | None = optional(about="The file's name, for people: an attachment needs one.")
+    name: event_files.FileName | None = optional(
+        about="The file's name, for people: an attachment needs one."
+    )
     size: Count = Field(ge=1, description="Bytes of the whole file.")
     sha256: event_files.Sha256 = Field(
         description="Of the whole file, in hex: it is compared at the end."

@@ -162,6 +162,8 @@ def test_other_bytes_than_announced_are_refused(teo, draft):
     [
         ({"purpose": "holiday"}, "/purpose"),
         ({"name": "%20"}, "/name"),
+        ({"name": "plate.jpg%0A"}, "/name"),
+        ({"name": "pl%00ate.jpg"}, "/name"),
         ({"id": "7"}, "/id"),
         ({"sha256": "abc"}, "/sha256"),
     ],

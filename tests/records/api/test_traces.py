@@ -187,7 +187,7 @@ def test_a_body_that_is_no_text_is_refused(teo, draft, body):
     assert upload(teo, draft, body).status == 400
 
 
-@pytest.mark.parametrize("query", ["?id=7", "?id=", "?name=a&colour=red"])
+@pytest.mark.parametrize("query", ["?id=7", "?id=", "?name=a&colour=red", "?name=a%00b"])
 def test_what_is_said_beside_the_rows_is_checked(teo, draft, query):
     assert upload(teo, draft, step(), query).status == 400
 

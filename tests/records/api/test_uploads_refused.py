@@ -28,6 +28,7 @@ def draft(teo, station):
         ({"purpose": None, "name": None}, ["/name", "/purpose"]),
         ({"kind": "trace", "purpose": "other"}, ["/purpose"]),
         ({"id": "7"}, ["/id"]),
+        ({"name": "drive.bin\n"}, ["/name"]),
         ({"received": 5}, ["/received"]),
     ],
 )
