@@ -8,6 +8,7 @@ from cryptography.fernet import Fernet
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 
+from deploy.environment import secret
 from records.documents.document_key import DocumentKey
 
 REQUIRED = {
@@ -44,13 +45,16 @@ def refuse_defaults() -> None:
 
 
 def _faults_of_storage() -> Iterator[str]:
-    """Of a bucket: a client that is not installed, and a way on which others can read along."""
+    """Of a bucket: its client is missing, others can read along on the way, half a key."""
     if not os.getenv("FILES_S3_BUCKET"):
         return
     if find_spec("storages") is None or find_spec("boto3") is None:
         yield "FILES_S3_BUCKET needs deploy/requirements-s3.lock to be installed"
-    if os.getenv("FILES_S3_ENDPOINT", "").startswith("http://") and not settings.PLAIN_HTTP:
+    endpoint = os.getenv("FILES_S3_ENDPOINT")
+    if endpoint and not endpoint.startswith("https://") and not settings.PLAIN_HTTP:
         yield "FILES_S3_ENDPOINT must begin with https://"
+    if bool(secret("FILES_S3_ACCESS_KEY")) != bool(secret("FILES_S3_SECRET_KEY")):
+        yield "FILES_S3_ACCESS_KEY and FILES_S3_SECRET_KEY are set both, or neither"
 
 
 def _faults_of_document_key() -> Iterator[str]:

@@ -75,6 +75,7 @@ def test_a_second_factor_is_left_to_people_on_a_loopback_alone(everything_said, 
     ("endpoint", "plain", "refused"),
     [
         ("http://10.0.0.9", False, True),
+        ("HTTP://10.0.0.9", False, True),
         ("http://127.0.0.1", True, False),
         ("https://s", False, False),
     ],
@@ -89,6 +90,16 @@ def test_files_do_not_travel_in_plain_text(
         return
     with pytest.raises(ImproperlyConfigured, match="FILES_S3_ENDPOINT must begin with https"):
         refuse_defaults()
+
+
+@pytest.mark.parametrize("half", ["ACCESS_KEY", "SECRET_KEY"])
+def test_a_bucket_is_not_opened_with_half_a_key(everything_said, monkeypatch, half):
+    monkeypatch.setenv(f"FILES_S3_{half}", "said")
+    with pytest.raises(ImproperlyConfigured, match="are set both, or neither"):
+        refuse_defaults()
+    monkeypatch.setenv("FILES_S3_ACCESS_KEY", "said")
+    monkeypatch.setenv("FILES_S3_SECRET_KEY", "said")
+    refuse_defaults()
 
 
 def test_a_bucket_needs_its_client(everything_said, monkeypatch):
