@@ -12,6 +12,7 @@ from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 from django.contrib.auth.hashers import make_password
@@ -110,14 +111,15 @@ def _write_person(person: Document, kept: Document, using: str) -> Document:
             **kept,
         },
     )
+    organization = UUID(person["organization"])
     membership, _ = Membership.objects.using(using).get_or_create(
-        user=user, organization_id=person["organization"], defaults={"role": person["role"]}
+        user=user, organization_id=organization, defaults={"role": person["role"]}
     )
     secret = _write_token(membership, using)
     actor = Actor(
         user.id,
         str(user),
-        membership.organization_id,
+        organization,
         membership.organization.name,
         person["role"],
         tokens.ALL_SCOPES,
