@@ -14,7 +14,9 @@ from records.pages import (
     sealed_records,
     stations,
     tokens,
+    verifying,
 )
+from records.verifier import joined
 
 urlpatterns = [
     path("", stations.stations, name="stations"),
@@ -36,4 +38,5 @@ urlpatterns = [
     path("", include("records.pages.entrance.urls")),
     path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),
+    path(joined.NAME, verifying.program, name="verifying-program"),
 ]

@@ -1,0 +1,191 @@
+"""Many records: numbers, links, heads, files."""
+
+import json
+from typing import NamedTuple
+
+from records.verifier.keys import Keys
+from records.verifier.pdfs import attached
+from records.verifier.sealed import Sealed, check_record, digest
+from records.verifier.telling import BEGIN, MALFORMED, Told, Unusable, Wrong, shown, why
+
+
+class Head(NamedTuple):
+    """The last record of a site, as somebody kept it."""
+
+    site: str
+    number: int
+    digest: str
+
+
+def read_heads(content: bytes, where: str) -> list[Head]:
+    """Heads of a bundle, or the one that a record's JSON is."""
+    try:
+        document = json.loads(content)
+        if content.startswith(BEGIN):
+            record = document["record"]
+            digest_ = document["seal"]["digest"]
+            return [Head(record["event"]["site"], record["number"], digest_)]
+        heads = [Head(each["site"], each["number"], each["digest"]) for each in document["heads"]]
+        if not all(isinstance(each.number, int) for each in heads):
+            raise ValueError("a number is none")
+        return heads
+    except MALFORMED as error:
+        raise Unusable(f"{where} is no list of heads: {why(error)}") from None
+
+
+class Book:
+    """All records that were given, and what they say of each other."""
+
+    def __init__(self, told: Told, keys: Keys) -> None:
+        self.told, self.keys = told, keys
+        self.sites: dict[str, dict[int, Sealed]] = {}
+        self.seen: set[str] = set()
+        self.files: dict[str, str] = {}
+        self.others: list[tuple[str, str, list[str]]] = []  # name, digest, what is wrong
+
+    def take_record(self, data: bytes, where: str, mine: str, surely: bool) -> None:
+        """Check a record, once however often it is given; `mine` is the digest of its file.
+
+        Unless it is `surely` meant as a record, it may be a file that was attached to one.
+        """
+        if mine in self.seen:
+            return
+        self.seen.add(mine)
+        sealed, wrong = check_record(data, where, self.keys)
+        if sealed is None:
+            self._refuse(where, mine, wrong, surely)
+            return
+        self.told.did("records: canonical text, digest, seal, key and its time, what people signed")
+        of_site = self.sites.setdefault(sealed.site, {})
+        other = of_site.setdefault(sealed.number, sealed)
+        if other.digest != sealed.digest:
+            self.told.fail(where, f"{_number(sealed)} is another record than {shown(other.where)}")
+
+    def _refuse(self, where: str, mine: str, wrong: list[str], surely: bool) -> None:
+        if surely:
+            self.told.fail(where, *wrong)
+        else:
+            self.others.append((where, mine, wrong))
+
+    def take_pdf(self, data: bytes, where: str, surely: bool) -> str | None:
+        """Check what is attached to a PDF; the digest of that file."""
+        try:
+            found = attached(data)
+            if b"%%EOF" not in data[-2048:] or not data[:1024].count(b"%PDF-"):
+                raise Wrong("it is no whole PDF: damaged or cut short")
+            if len(found) != 1:
+                raise Wrong(
+                    f"{'several' if found else 'no'} records are attached to it, expected one:"
+                    " damaged, encrypted or not of this service"
+                )
+        except Wrong as error:
+            self._refuse(where, digest(data), [str(error)], surely)
+            return None
+        mine = digest(found[0])
+        self.take_record(found[0], where, mine, surely=True)
+        self.told.leave("what is printed in PDFs: their record counts")
+        return mine
+
+    def end(self, current: dict[str, Head] | None, kept: list[Head], gaps_fail: bool) -> None:
+        """Check what records say of each other, and against heads: a bundle's own, and kept ones.
+
+        A number that is missing between others fails or is only said, as `gaps_fail` wants it.
+        """
+        self._files()
+        for of_site in self.sites.values():
+            self._links(of_site, gaps_fail)
+        for head in (current or {}).values():
+            self._current(head, self.sites.get(head.site, {}))
+        for site in self.sites if current is not None else ():
+            if site not in (current or {}):
+                self.told.fail("heads.json", f"it says nothing of station {shown(site)}")
+        for head in kept:
+            self._kept(head, self.sites.get(head.site, {}), current)
+
+    def _files(self) -> None:
+        records = [sealed for of_site in self.sites.values() for sealed in of_site.values()]
+        wanted = {digest: name for sealed in records for digest, name in sealed.files}
+        for where, mine, wrong in self.others:
+            if mine in wanted:
+                self.files[mine] = where
+            else:
+                self.told.fail(where, *wrong)
+        for mine in self.files:
+            if mine in wanted:
+                self.told.did("files that were attached to records")
+        for mine in wanted:
+            if mine not in self.files:
+                self.told.leave("files that were attached to records and are not given")
+
+    def _links(self, of_site: dict[int, Sealed], gaps_fail: bool) -> None:
+        by_id = {sealed.identity: sealed for sealed in of_site.values()}
+        numbers = sorted(of_site)
+        for before, number in zip([0, *numbers], numbers, strict=False):
+            sealed = of_site[number]
+            if before and before + 1 == number:
+                if sealed.previous != of_site[before].digest:
+                    self.told.fail(
+                        sealed.where,
+                        f"{_number(sealed)} does not follow the record"
+                        f" {shown(of_site[before].where)}: one was replaced",
+                    )
+                else:
+                    self.told.did("links to the record before")
+            elif before and gaps_fail:
+                self.told.fail(
+                    sealed.where,
+                    f"before {_number(sealed)} numbers are missing: {before + 1} to {number - 1}",
+                )
+            elif number > 1:
+                self.told.leave("links to a record before that is not given")
+            if sealed.corrects:
+                old = by_id.get(sealed.corrects)
+                where = shown(old.where) if old else f"record {shown(sealed.corrects)}"
+                self.told.notes.append(f"Note: {shown(sealed.where)} replaces {where}")
+
+    def _current(self, head: Head, of_site: dict[int, Sealed]) -> None:
+        """What the bundle itself says is the last record of a site."""
+        last = max(of_site, default=0)
+        if head.number < last:
+            self.told.fail(
+                "heads.json", f"it ends at {head.number}, and {_number(of_site[last])} is there"
+            )
+        elif head.number in of_site and of_site[head.number].digest != head.digest:
+            self.told.fail("heads.json", f"{_number(of_site[head.number])} has another digest")
+
+    def _kept(
+        self, head: Head, of_site: dict[int, Sealed], current: dict[str, Head] | None
+    ) -> None:
+        """Nothing that the client has seen may be gone, or be another now."""
+        where, number = f"station {head.site}", head.number
+        claimed = (current or {}).get(head.site)
+        if number in of_site:
+            same = of_site[number].digest == head.digest
+        elif number + 1 in of_site:
+            same = of_site[number + 1].previous == head.digest
+        elif claimed and claimed.number == number:
+            same = claimed.digest == head.digest
+        elif not of_site and current is None:
+            self.told.leave("heads of stations of which nothing is given")
+            return
+        else:
+            there = max([*of_site, claimed.number if claimed else 0])
+            words = (
+                f"what there is ends at {there}: the rest was dropped"
+                if there < number
+                else "nothing that is given leads to it"
+            )
+            self.told.fail(where, f"you kept record {number} as the last one; {words}")
+            return
+        if same:
+            self.told.did("heads that were kept from earlier")
+        else:
+            self.told.fail(
+                where,
+                f"record {number} is another one than you kept: its history was"
+                " written anew, put in another order, or forked",
+            )
+
+
+def _number(sealed: Sealed) -> str:
+    return f"record {sealed.number} of station {shown(sealed.site)}"
