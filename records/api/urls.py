@@ -6,6 +6,7 @@ from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSpli
 from records.api.views import (
     attachments,
     audit,
+    bundles,
     enrolments,
     events,
     judging,
@@ -50,6 +51,7 @@ urlpatterns = [
     path("events/<str:id>/uploads/<str:upload>", uploads.UploadDetail.as_view()),
     path("events/<str:id>/seal", events.EventSeal.as_view()),
     path("records", records.RecordList.as_view()),
+    path("records/bundle", bundles.RecordBundle.as_view()),
     path("records/<str:id>", records.RecordDetail.as_view()),
     path("records/<str:id>/data.json", records.RecordData.as_view()),
     path("records/<str:id>/files/<str:file>", record_files.RecordFile.as_view()),

@@ -61,6 +61,7 @@ ROUTES = {
     ("POST", "events/{draft}/withdrawal"): ((400, 400, 403), (404, 404, 403)),
     ("POST", "events/{draft}/seal"): ((409, 409, 403), (404, 404, 403)),
     ("GET", "records"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "records/bundle"): ((400, 400, 200), (400, 400, 200)),  # a contractor names a client
     ("GET", "records/{record}"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "records/{record}/data.json"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "records/{record}/files/{file}"): ((200, 200, 200), (404, 404, 404)),

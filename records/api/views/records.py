@@ -14,10 +14,9 @@ from records.api.downloads import kept_file
 from records.api.schema import READ, page_of
 from records.errors import Invalid, NotFound
 from records.ids import identity
-from records.models import RecordDocument, SigningKey
-from records.selectors import sealed
+from records.models import RecordDocument
+from records.selectors import sealed, signing_keys
 from records.services.content import quick_digest
-from records.services.times import instant
 
 FILTERS = [
     OpenApiParameter("site", OpenApiTypes.UUID, description="Id of the site."),
@@ -161,17 +160,4 @@ class KeyList(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """Every key that a seal was ever made with; what `verify.py --keys` takes."""
-        rows = SigningKey.objects.order_by("valid_from", "kid")
-        return Response({"items": [_key(row) for row in rows], "next": None})
-
-
-def _key(row: SigningKey) -> dict[str, object]:
-    return {
-        "kid": row.kid,
-        "algorithm": row.algorithm,
-        "public_key": row.public_jwk,
-        "valid_from": instant(row.valid_from),
-        "valid_until": instant(row.valid_until) if row.valid_until else None,
-        "endorsed_by": row.endorsed_by_id,
-        "endorsement": row.endorsement,
-    }
+        return Response(signing_keys.document())

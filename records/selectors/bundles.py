@@ -1,0 +1,242 @@
+"""Many records of one client in one ZIP: what is in it, and in which order.
+
+Only ids are held; each record is read when its turn comes, in a transaction of its own. What is
+sealed does not change in between.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from django.core.files.storage import default_storage
+from django.db.models import DateField, F, Func, QuerySet
+from django.db.models.functions import Cast
+
+from records import permissions
+from records.documents.zipping import Member, Written, zipped
+from records.models import Organization, Record
+from records.permissions import Actor
+from records.selectors import sealed, signing_keys, traces
+from records.services.files import stored_name
+from records.services.times import instant
+from records.verifier import joined
+
+_LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
+_PDF_DIGEST = "documents__sha256"
+_AT_ONCE = 20
+_PIECE = 1 << 20
+_MEDIA_TYPES = {
+    ".json": "application/json", ".pdf": "application/pdf", ".csv": "text/csv",
+    ".txt": "text/plain", ".py": "text/x-python",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which records, by the day of the work at the station; with their files or without."""
+
+    site: Any = None
+    begin: date | None = None
+    end: date | None = None
+    files: bool = False
+
+    @property
+    def is_every_record(self) -> bool:
+        """Whether the numbers of a station are all there, up to its last."""
+        return self.begin is None and self.end is None
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    row: int
+    site: str
+    code: str
+    number: int
+    digest: str
+    sealed_at: datetime
+    pdf: str
+    path: str
+
+
+class Bundle:
+    """The records that an actor may have of one client."""
+
+    def __init__(self, actor: Actor, client: Organization, wanted: Wanted) -> None:
+        """Look up which records there are; to be called inside the actor's place."""
+        self.actor, self.client, self.wanted = actor, client, wanted
+        every = sealed.rows(actor).filter(client=client).order_by("site__code", "number")
+        every = every.filter(site=wanted.site) if wanted.site else every
+        self.heads = _heads(every)
+        self.entries = _entries(_within(every, wanted))
+        self.keys = json.dumps(signing_keys.document(), indent=1).encode()
+        self.at = max((each.sealed_at for each in self.entries), default=_LONG_AGO)
+
+    @property
+    def tag(self) -> str:
+        """Names the bytes: the same records, documents, keys and heads give the same."""
+        told = [self.wanted.files, self.keys.decode(), self.heads, joined.program().decode(),
+                [(each.path, each.digest, each.pdf) for each in self.entries]]  # fmt: skip
+        return hashlib.sha256(json.dumps(told).encode()).hexdigest()
+
+    def stream(self) -> Iterator[bytes]:
+        """The ZIP, written while it is read."""
+        written: list[Written] = []
+        yield from zipped(self._members(written), written)
+
+    def _members(self, written: list[Written]) -> Iterator[Member]:
+        yield self._small("README.txt", self._readme().encode())
+        yield self._small("keys.json", self.keys)
+        yield self._small("heads.json", json.dumps({"heads": self.heads}, indent=1).encode())
+        yield self._small(joined.NAME, joined.program())
+        there: set[str] = set()
+        for start in range(0, len(self.entries), _AT_ONCE):
+            some = self.entries[start : start + _AT_ONCE]
+            for entry, data in zip(some, self._data(some), strict=True):
+                yield from self._of_record(entry, data, there)
+        yield self._small("datapackage.json", self._package(written))
+
+    def _small(self, path: str, content: bytes) -> Member:
+        return Member(path, [content], self.at)
+
+    def _data(self, entries: Sequence[_Entry]) -> list[bytes]:
+        with permissions.inside(self.actor):
+            rows = sealed.rows(self.actor).filter(row__in=[each.row for each in entries])
+            found = {record.row: sealed.data(record) for record in rows}
+        return [found[each.row] for each in entries]
+
+    def _of_record(self, entry: _Entry, data: bytes, there: set[str]) -> Iterator[Member]:
+        yield Member(f"{entry.path}.json", [data], entry.sealed_at)
+        if entry.pdf:
+            yield Member(f"{entry.path}.pdf", _pieces(entry.pdf), entry.sealed_at, entry.pdf)
+        for sha256, name in _files(data) if self.wanted.files else ():
+            if sha256 not in there:
+                there.add(sha256)
+                ending = Path(name).suffix if Path(name).suffix.isascii() else ""
+                yield Member(f"files/{sha256}{ending}", _pieces(sha256), entry.sealed_at, sha256)
+
+    def _package(self, written: Sequence[Written]) -> bytes:
+        """What is in the bundle (Data Package, version 2)."""
+        resources = [
+            {
+                "name": f"{Path(each.path).stem.lower().replace(' ', '-')}-{index}",
+                "path": each.path,
+                "mediatype": _MEDIA_TYPES.get(Path(each.path).suffix, "application/octet-stream"),
+                "bytes": each.size,
+                "hash": f"sha256:{each.sha256}",
+            }
+            for index, each in enumerate(written, 1)
+        ]
+        package = {
+            "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
+            "name": "sealed-records",
+            "title": f"Sealed records of {self.client.name}",
+            "every_record": self.wanted.is_every_record,
+            "without_document": [each.path for each in self.entries if not each.pdf],
+            "resources": resources,
+        }
+        return json.dumps(package, indent=1, ensure_ascii=False).encode()
+
+    def _readme(self) -> str:
+        heads = [f"  {each['code']}: record {each['number']}, SHA-256 {each['digest']}"
+                 for each in self.heads]  # fmt: skip
+        return _README.format(
+            client=self.client.name,
+            which=_in_words(self.wanted),
+            count=len(self.entries),
+            files=_FILES if self.wanted.files else "",
+            heads="\n".join(heads) or "  none",
+        )
+
+
+def _within(rows: QuerySet[Record], wanted: Wanted) -> QuerySet[Record]:
+    """By the day of the work as it was at the station."""
+    local = Func(F("site__time_zone"), F("performed_at"), function="timezone")
+    rows = rows.annotate(day=Cast(local, DateField()))
+    rows = rows.filter(day__gte=wanted.begin) if wanted.begin else rows
+    return rows.filter(day__lte=wanted.end) if wanted.end else rows
+
+
+def _entries(rows: QuerySet[Record]) -> list[_Entry]:
+    listed = list(
+        rows.values_list("row", "site__id", "site__code", "number", "digest", "sealed_at")
+    )
+    made = rows.filter(documents__kind="pdf", documents__sha256__isnull=False)
+    pdfs = {row: bytes(sha256).hex() for row, sha256 in made.values_list("row", _PDF_DIGEST)}
+    stems = _stems({(str(site), code) for _, site, code, *_ in listed})
+    return [
+        _Entry(
+            row, str(site), code, number, bytes(digest).hex(), at,
+            pdfs.get(row, ""), f"records/{stems[str(site)]}-{number:06d}",
+        )
+        for row, site, code, number, digest, at in listed
+    ]  # fmt: skip
+
+
+def _stems(sites: set[tuple[str, str]]) -> dict[str, str]:
+    """How files of each station begin: two must not meet where capitals do not count."""
+    folded = [code.casefold() for _, code in sites]
+    return {
+        site: code if folded.count(code.casefold()) == 1 else f"{code} {site[-8:]}"
+        for site, code in sites
+    }
+
+
+def _heads(rows: QuerySet[Record]) -> list[dict[str, Any]]:
+    """The last record of each station."""
+    last = rows.order_by("site", "-number").distinct("site")
+    named = last.values_list("site__id", "site__code", "number", "digest", "sealed_at")
+    heads = [
+        {"site": str(site), "code": code, "number": number, "digest": bytes(digest).hex(),
+         "sealed_at": instant(at)}
+        for site, code, number, digest, at in named
+    ]  # fmt: skip
+    return sorted(heads, key=lambda head: str(head["code"]))
+
+
+def _files(data: bytes) -> list[tuple[str, str]]:
+    """Digest and name of what a record's text names."""
+    text = json.loads(data)["record"]
+    told = [*text["attachments"], *map(traces.as_file, text["traces"])]
+    return [(each["sha256"], each["name"]) for each in told]
+
+
+def _pieces(sha256: str) -> Iterator[bytes]:
+    with default_storage.open(stored_name(bytes.fromhex(sha256))) as file:
+        yield from file.chunks(_PIECE)
+
+
+def _in_words(wanted: Wanted) -> str:
+    if wanted.is_every_record:
+        return "every record up to the heads below"
+    begin, end = (day.isoformat() if day else "" for day in (wanted.begin, wanted.end))
+    return f"work performed{f' from {begin}' if begin else ''}{f' until {end}' if end else ''}"
+
+
+_FILES = "files/     what was attached, named by its SHA-256\n"
+_README = """\
+Sealed records of {client}
+{count} records: {which}.
+
+records/   each record for programs (JSON, as it was sealed) and for people (PDF)
+{files}keys.json  the public keys that the seals are checked with
+heads.json the last record of each station, when this was made
+verify.py  checks all of it without a network:
+             pip install cryptography
+             python verify.py THIS-FILE.zip
+           Compare the fingerprint that it prints with the one on a printed record.
+datapackage.json  every file with its size and SHA-256 (Data Package, version 2)
+
+Keep heads.json, or this page: whoever has it can show later that nothing was dropped or
+written anew. `python verify.py --heads heads.json LATER.zip` checks that.
+
+{heads}
+
+That values agree by computation is arithmetic and not a safety approval. Nameplate, maker's
+manual, local code and licensed practice come first. Before anything is set again from these
+records, read the cautions in them: hazardous voltage and stored energy, lockout, rotating and
+pressurised equipment, confined space, automatic restart.
+"""

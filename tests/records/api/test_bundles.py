@@ -1,0 +1,190 @@
+"""Many records in one ZIP, read back as an archivist would: from what is in it alone."""
+
+import hashlib
+import io
+import json
+import zipfile
+from datetime import UTC, datetime
+
+import pytest
+
+from records import permissions
+from records.models import RecordDocument, SigningKey
+from records.services import documents
+from tests.records import stations, visits
+from tests.records.api.test_attachments import PDF, attach
+from tests.records.api.test_problems import assert_problem
+from tests.records.client import leave
+
+
+@pytest.fixture
+def sealed(teo, orla, station):
+    """Two records of one station: 14 March 2026 at the station, and the day after."""
+    late = {"performed_at": "2026-03-14T23:30:00-05:00", "performed_until": None}
+    next_day = {"performed_at": "2026-03-15T09:30:00-05:00", "performed_until": None}
+    return tuple(visits.sealed(teo, orla, station, **day) for day in (late, next_day))
+
+
+def opened(answer) -> zipfile.ZipFile:
+    assert (answer.status, answer.type) == (200, "application/zip")
+    archive = zipfile.ZipFile(io.BytesIO(answer.rows()))
+    assert archive.testzip() is None
+    return archive
+
+
+def names(archive: zipfile.ZipFile, ending: str = ".json") -> list[str]:
+    return [n for n in archive.namelist() if n.startswith("records/") and n.endswith(ending)]
+
+
+def render() -> None:
+    """What the worker does."""
+    leave()
+    for identity, _ in documents.missing():
+        assert documents.make(identity)
+
+
+def test_it_has_each_record_as_it_is_downloaded_alone(cleo, sealed):
+    render()
+    archive = opened(cleo.get("/records/bundle"))
+    assert names(archive) == ["records/B-01-000001.json", "records/B-01-000002.json"]
+    for record, number in zip(sealed, ("000001", "000002"), strict=True):
+        data = cleo.get(f"/records/{record['id']}/data.json").content
+        pdf = cleo.get(f"/records/{record['id']}/document.pdf").rows()
+        assert archive.read(f"records/B-01-{number}.json") == data
+        assert archive.read(f"records/B-01-{number}.pdf") == pdf
+        assert pdf.startswith(b"%PDF-")
+        sealed_at = datetime.fromisoformat(record["sealed_at"]).astimezone(UTC)
+        packed = archive.getinfo(f"records/B-01-{number}.json").date_time
+        # A ZIP tells times to two seconds.
+        assert packed[:5] == sealed_at.timetuple()[:5]
+
+
+def test_its_package_lists_everything_but_itself_by_size_and_digest(cleo, sealed):
+    archive = opened(cleo.get("/records/bundle"))
+    package = json.loads(archive.read("datapackage.json"))
+    assert archive.namelist()[-1] == "datapackage.json"
+    listed = {each["path"]: (each["bytes"], each["hash"]) for each in package["resources"]}
+    read = {name: archive.read(name) for name in archive.namelist()[:-1]}
+    assert listed == {
+        name: (len(content), f"sha256:{hashlib.sha256(content).hexdigest()}")
+        for name, content in read.items()
+    }
+    assert len({each["name"] for each in package["resources"]}) == len(listed)
+    assert package["every_record"] is True
+    assert package["without_document"] == ["records/B-01-000001", "records/B-01-000002"]
+
+
+def test_it_has_the_keys_and_the_heads(cleo, sealed, station):
+    archive = opened(cleo.get("/records/bundle"))
+    assert json.loads(archive.read("keys.json")) == cleo.get("/keys").json
+    [key] = SigningKey.objects.values_list("kid", flat=True)
+    assert json.loads(archive.read("keys.json"))["items"][0]["kid"] == key
+    last = sealed[1]
+    assert json.loads(archive.read("heads.json")) == {
+        "heads": [
+            {"site": station.site, "code": "B-01", "number": 2, "digest": last["seal"]["digest"],
+             "sealed_at": last["sealed_at"]}
+        ]
+    }  # fmt: skip
+    words = archive.read("README.txt").decode()
+    assert f"B-01: record 2, SHA-256 {last['seal']['digest']}" in words
+    assert "2 records: every record" in words
+    assert "hazardous voltage" in words
+    assert "not a safety approval" in words
+
+
+def test_twice_it_has_the_same_bytes_and_is_not_sent_to_who_has_it(cleo, sealed):
+    first, second = (cleo.get("/records/bundle") for _ in range(2))
+    assert first.rows() == second.rows()
+    assert first.etag == second.etag
+    assert cleo.call("GET", "/records/bundle", If_None_Match=first.etag).status == 304
+
+
+def test_a_document_that_is_made_makes_it_another(cleo, sealed):
+    before = cleo.get("/records/bundle").etag
+    render()
+    assert cleo.get("/records/bundle").etag != before
+
+
+@pytest.mark.parametrize(
+    ("days", "numbers", "every"),
+    [
+        ("performed_from=2026-03-15", ["000002"], False),
+        ("performed_until=2026-03-14", ["000001"], False),
+        ("performed_from=2026-03-14&performed_until=2026-03-15", ["000001", "000002"], False),
+        ("performed_from=2026-03-16", [], False),
+        ("", ["000001", "000002"], True),
+    ],
+)
+def test_days_are_those_at_the_station(cleo, sealed, days, numbers, every):
+    archive = opened(cleo.get(f"/records/bundle?{days}"))
+    assert names(archive) == [f"records/B-01-{number}.json" for number in numbers]
+    assert json.loads(archive.read("datapackage.json"))["every_record"] is every
+    # Heads are those of the stations, whatever was left out.
+    assert json.loads(archive.read("heads.json"))["heads"][0]["number"] == 2
+
+
+def test_of_one_station(orla, teo, cast, station, sealed):
+    other = stations.register(orla, cast.client, code="b-01")
+    visits.sealed(teo, orla, other)
+    both = names(opened(orla.get(f"/records/bundle?client={cast.client}")))
+    # The names must not meet where capitals do not count.
+    assert len({name.casefold() for name in both}) == len(both) == 3
+    archive = opened(orla.get(f"/records/bundle?site={other.site}"))
+    assert names(archive) == ["records/b-01-000001.json"]
+    [head] = json.loads(archive.read("heads.json"))["heads"]
+    assert head["site"] == other.site
+
+
+def test_with_files_each_file_is_there_once(cleo, teo, orla, station):
+    for _ in range(2):
+        event = visits.post(teo, station)
+        attached = attach(teo, event, PDF, media="application/pdf", purpose="other", name="p.pdf")
+        assert attached.status == 201
+        visits.sign_both(teo, orla, teo.get(f"/events/{event['id']}").json)
+        assert orla.post(f"/events/{event['id']}/seal").status == 201
+    digest = hashlib.sha256(PDF).hexdigest()
+    assert f"files/{digest}.pdf" not in opened(cleo.get("/records/bundle")).namelist()
+    archive = opened(cleo.get("/records/bundle?files=true"))
+    assert archive.namelist().count(f"files/{digest}.pdf") == 1
+    assert archive.read(f"files/{digest}.pdf") == PDF
+
+
+@pytest.mark.parametrize(
+    ("query", "pointer"),
+    [
+        ("", "/client"),
+        ("client=7", "/client"),
+        ("client=0195a1b2-0000-7000-8000-000000000001", "/client"),
+        ("site=0195a1b2-0000-7000-8000-000000000001", "/site"),
+        ("client={client}&performed_from=14.3.2026", "/performed_from"),
+        ("client={client}&performed_until=2026-02-30", "/performed_until"),
+        ("client={client}&performed_from=2026-02-02&performed_until=2026-02-01",
+         "/performed_until"),
+        ("client={client}&files=yes", "/files"),
+        ("client={client}&year=2026", "/year"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_meant_is_refused_by_its_name(orla, cast, query, pointer):
+    answer = orla.get(f"/records/bundle?{query.format(client=cast.client)}")
+    assert_problem(answer, 400, pointer)
+
+
+def test_another_sides_client_and_station_are_not_known(otto, cast, station, sealed):
+    assert_problem(otto.get(f"/records/bundle?client={cast.client}"), 400, "/client")
+    assert_problem(otto.get(f"/records/bundle?site={station.site}"), 400, "/site")
+
+
+def test_while_it_is_read_nothing_is_held(cleo, sealed, monkeypatch):
+    """Each record is read in the reader's own place, which is left again."""
+    entered = []
+    real = permissions.enter
+    monkeypatch.setattr(permissions, "enter", lambda actor: (entered.append(actor), real(actor)))
+    answer = cleo.get("/records/bundle")
+    before = len(entered)
+    leave()
+    assert answer.rows()
+    assert len(entered) == before + 1
+    leave()
+    permissions.enter_as_worker()
+    assert RecordDocument.objects.count() == 2
