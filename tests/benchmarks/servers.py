@@ -70,11 +70,14 @@ class RemoteApi(Api):
         super().__init__(person)
         self.address = address
 
-    def post(self, path: str, body: Any = None) -> Answer:
-        """Add."""
-        connection = HTTPConnection(self.address, timeout=PATIENCE)
-        with closing(connection):
-            connection.request("POST", self.base + path, json.dumps(body), bearer(self.person))
+    def call(
+        self, method: str, path: str, body: Any = None, *, media: str = "", **headers: str
+    ) -> Answer:
+        """One request."""
+        sent = bearer(self.person) | {name.replace("_", "-"): v for name, v in headers.items()}
+        content = None if body is None else json.dumps(body)
+        with closing(HTTPConnection(self.address, timeout=PATIENCE)) as connection:
+            connection.request(method, self.base + path, content, sent)
             answer = connection.getresponse()
             told = {"status_code": answer.status, "headers": answer.headers}
             return Answer(SimpleNamespace(**told, content=answer.read()))

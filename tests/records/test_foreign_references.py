@@ -23,7 +23,8 @@ IN_EVENTS = {
     "step_tests": lambda identity: [{"trace": identity}],
 }
 FILTERS = (
-    "events?site=", "events?pump_set=", "records?site=", "records/bundle?site=", "records/bundle?client=", "records?after_number=0&site=",
+    "events?site=", "events?pump_set=", "records?site=", "records?after_number=0&site=",
+    "records/bundle?site=", "records/bundle?client=",
     "rule-settings?client=", "audit?site=", "audit?subject=", "audit?person=",
     *(f"{kind}?site=" for kind in KINDS if kind not in ("sites", "instruments")),
 )  # fmt: skip
