@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any
 
-from records.documents import texts, typesetting
+from records.documents import papers, texts, typesetting
 from records.documents.blocks import Block, paragraph
 from records.documents.contents import (
     cautions,
@@ -23,8 +23,6 @@ from records.documents.contents.source import Source
 from records.documents.unit_systems import System
 
 TEMPLATE = "record"
-Paper = Literal["a4", "letter"]
-_PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 # The order of reading after the first page; `leftovers` comes last, when all others have taken
 # what is theirs.
@@ -56,10 +54,10 @@ SECTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a client wants its documents."""
+    """How a client wants its documents; a paper of `papers`, the usual one of the station if ""."""
 
     units: System = "entered"
-    paper: Paper = "a4"
+    paper: str = ""
 
 
 AS_ENTERED = Style()
@@ -86,7 +84,7 @@ def sheet_of(
     title = summary.title(source)
     digest = str(seal.get("digest", ""))
     return {
-        "paper": _PAPERS[style.paper],
+        "paper": papers.PAPERS[style.paper or papers.usual(record.get("snapshot") or {})],
         "title": texts.plain(title),
         "author": texts.plain(str(record.get("contractor", {}).get("name", ""))),
         "running": texts.runs(title),

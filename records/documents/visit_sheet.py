@@ -6,8 +6,8 @@ from typing import Any
 from records.documents import texts, typesetting
 from records.documents.blocks import Block
 from records.documents.contents import cautions, judged
+from records.documents.papers import PAPERS
 from records.documents.visit import before, closing, expected, on_site
-from records.documents.visit.papers import PAPERS
 from records.documents.visit.visit import Known, Visit
 
 TEMPLATE = "visit_sheet"

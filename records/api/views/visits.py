@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from records.api import visit_documents as told
 from records.api.base import BookView, choice_filter, filters
 from records.api.schema import READ, READ_OR_CONFLICT
-from records.documents.visit import papers
+from records.documents import papers
 from records.ids import identity
 from records.selectors.visit_packs import known_before_a_visit, visit_pack
 

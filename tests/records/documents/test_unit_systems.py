@@ -73,3 +73,15 @@ def test_the_document_says_which_units_it_has_and_takes_the_paper():
     assert "116" in words
     assert "8.00" in words
     assert "printedin" not in squeezed(text(printed(record)))
+
+
+@pytest.mark.parametrize(
+    ("practice", "size"),
+    [("us_nec", (612, 792)), ("iec", (595.28, 841.89)), (None, (595.28, 841.89))],
+)
+def test_the_paper_is_the_usual_one_of_the_station_unless_a_client_wants_another(practice, size):
+    """Letter: ANSI/ASME Y14.1, 8.5 in by 11 in. A4: ISO 216, 210 mm by 297 mm."""
+    record = sample.record()
+    record["snapshot"]["site"]["electrical_practice"] = practice
+    box = reader(printed(record)).pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.1)

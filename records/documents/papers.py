@@ -1,4 +1,4 @@
-"""The paper that a visit sheet is printed on."""
+"""The paper that documents are printed on."""
 
 from collections.abc import Mapping
 
