@@ -3,6 +3,8 @@
 import hashlib
 import io
 import json
+import subprocess
+import sys
 import zipfile
 from datetime import UTC, datetime
 
@@ -188,3 +190,20 @@ def test_while_it_is_read_nothing_is_held(cleo, sealed, monkeypatch):
     leave()
     permissions.enter_as_worker()
     assert RecordDocument.objects.count() == 2
+
+
+def test_it_is_checked_by_the_program_in_it_and_by_what_was_kept_from_earlier(
+    cleo, teo, orla, station, sealed, tmp_path
+):
+    render()
+    earlier = opened(cleo.get("/records/bundle"))
+    visits.sealed(teo, orla, station)
+    (tmp_path / "later.zip").write_bytes(cleo.get("/records/bundle").rows())
+    earlier.extract("heads.json", tmp_path)
+    opened(cleo.get("/records/bundle")).extract("verify.py", tmp_path)
+    command = [sys.executable, "-I", "verify.py", "--heads", "heads.json", "later.zip"]
+    ran = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    assert "heads that were kept from earlier" in ran.stdout
+    [key] = SigningKey.objects.values_list("kid", flat=True)
+    assert key in ran.stdout
