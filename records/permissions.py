@@ -17,7 +17,7 @@ from django.db.models import Q, QuerySet
 
 from records import roles
 from records.errors import ConfirmationNeeded, Forbidden, SecondFactorNeeded
-from records.models import Clientele, Organization, Site
+from records.models import Clientele, Organization, Record, Site
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -208,6 +208,12 @@ def visible(rows: QuerySet[Row], actor: Actor, *, handed: bool = True) -> QueryS
     if handed and actor.role != CLIENT and hasattr(rows.model, "handed_to"):
         own |= Q(handed_to__contains=[actor.organization_id])
     return rows.filter(own)
+
+
+def beside(rows: QuerySet[Record], record: Record) -> QuerySet[Record]:
+    """Of records those that both parties of one of them may see: they may be printed in it."""
+    own = Q(contractor=record.contractor_id) | Q(handed_to__contains=[record.contractor_id])
+    return rows.filter(own, client=record.client_id)
 
 
 def formerly(rows: QuerySet[Site], actor: Actor) -> QuerySet[Site]:

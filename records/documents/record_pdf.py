@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from records.documents import papers, texts, typesetting
+from records.documents import figures, papers, texts, typesetting
 from records.documents.blocks import Block, paragraph
+from records.documents.charts.beside import NOTHING, Beside
 from records.documents.contents import (
     cautions,
     closing,
@@ -19,6 +20,7 @@ from records.documents.contents import (
     summary,
     verifications,
 )
+from records.documents.contents.figures import over_time
 from records.documents.contents.source import Source
 from records.documents.unit_systems import System
 
@@ -35,6 +37,7 @@ SECTIONS = (
     verifications.verifications,
     site_tests.protections,
     site_tests.levels,
+    over_time,
     judged.findings,
     judged.not_judged,
     judged.limits_changed,
@@ -64,19 +67,29 @@ AS_ENTERED = Style()
 
 
 def render(
-    record: dict[str, Any], seal: dict[str, Any], data: bytes, style: Style = AS_ENTERED
+    record: dict[str, Any],
+    seal: dict[str, Any],
+    data: bytes,
+    style: Style = AS_ENTERED,
+    beside: Beside = NOTHING,
 ) -> bytes:
-    """The PDF of a sealed record, with `data` (its data.json) attached; same input, same bytes."""
-    sheet = sheet_of(record, seal, style)
+    """The PDF of a sealed record, with `data` (its data.json) attached; same input, same bytes.
+
+    `beside` is what its figures need and its text does not hold.
+    """
+    sheet = sheet_of(record, seal, style, beside)
     sealed_at = datetime.fromisoformat(str(record["sealed_at"]).upper())
     return typesetting.pdf(TEMPLATE, sheet, data, sealed_at)
 
 
 def sheet_of(
-    record: dict[str, Any], seal: dict[str, Any], style: Style = AS_ENTERED
+    record: dict[str, Any],
+    seal: dict[str, Any],
+    style: Style = AS_ENTERED,
+    beside: Beside = NOTHING,
 ) -> dict[str, Any]:
     """Everything that is printed, in order, as the templates take it."""
-    source = Source.of(record, seal, style.units)
+    source = Source.of(record, seal, style.units, beside)
     first = summary.summary(source)
     rest = [block for section in SECTIONS for block in section(source)]
     told = [*_units_explained(style.units), *_codes_explained([*first, *rest])]
@@ -89,7 +102,7 @@ def sheet_of(
         "author": texts.plain(str(record.get("contractor", {}).get("name", ""))),
         "running": texts.runs(title),
         "footer": texts.runs(f"Record {record.get('number')} · SHA-256 {digest[:16]}…"),
-        "blocks": blocks,
+        "blocks": figures.on_paper(blocks),
     }
 
 

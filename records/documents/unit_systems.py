@@ -36,6 +36,11 @@ _INSTEAD: Mapping[System, Mapping[str, str]] = {
 _FEWEST_DIGITS = 3
 
 
+def unit_in(unit: str, system: System) -> str:
+    """The unit that values of this one are shown in."""
+    return _INSTEAD[system].get(unit, unit)
+
+
 def instead(quantity: Mapping[str, Any], system: System) -> dict[str, str] | None:
     """The quantity in a unit of `system`; None where it stays as entered.
 

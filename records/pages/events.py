@@ -16,6 +16,7 @@ from records.pages.base import inside, show
 from records.pages.sections import AFTERWARDS, JUDGED, ON_SITE
 from records.pages.sheets import anchor_of_finding, sheet
 from records.permissions import Actor
+from records.selectors import plotted
 from records.selectors.event_documents import content
 from records.services import events, findings, sealing
 
@@ -34,7 +35,8 @@ def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
     found = findings.present(row)
     document = content(row, found)
     obstacles = _obstacles(row) if row.state == "draft" else []
-    source = Source.of(_with_what_is_wanted(document, found), {})
+    beside = plotted.of_event_on_page(actor, row, document)
+    source = Source.of(_with_what_is_wanted(document, found), {}, beside=beside)
     context = {
         "event": row,
         "obstacles": obstacles,

@@ -17,6 +17,7 @@ from records.pages.base import inside, show
 from records.pages.sections import AFTERWARDS, JUDGED, ON_SITE
 from records.pages.sheets import sheet
 from records.permissions import Actor
+from records.selectors import plotted
 from records.selectors import sealed as records
 
 
@@ -24,7 +25,9 @@ from records.selectors import sealed as records
 def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
     """The record as it was sealed, its digest, and its forms to take along."""
     row = records.get(actor, identity(id))
-    source = Source.of(json.loads(bytes(row.canonical)), records.seal(row))
+    content = json.loads(bytes(row.canonical))
+    beside = plotted.of_record_on_page(actor, row, content)
+    source = Source.of(content, records.seal(row), beside=beside)
     made = {document.kind for document in row.documents.all() if document.sha256}
     context = {
         "record": row,

@@ -10,6 +10,7 @@ from records.documents.contents import (
     site_tests,
     verifications,
 )
+from records.documents.contents.figures import over_time
 
 JUDGED = (judged.findings, judged.not_judged, judged.limits_changed)
 ON_SITE = (
@@ -21,6 +22,7 @@ ON_SITE = (
     verifications.verifications,
     site_tests.protections,
     site_tests.levels,
+    over_time,
     closing.not_possible,
     closing.remarks,
     closing.attachments,

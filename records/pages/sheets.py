@@ -7,6 +7,7 @@ from typing import Any
 from django.utils.text import slugify
 
 from records.documents.blocks import Block
+from records.documents.figures import on_screen
 from records.templatetags.blocks import plain
 
 # A table with longer texts than this stands on a phone as one paragraph for each row; one of
@@ -62,10 +63,18 @@ def _ready(given: Iterable[Block]) -> Iterator[Block]:
             yield block | {"anchor": above}
         elif block["kind"] == "table":
             yield _table(block) | {"above": above}
+        elif block["kind"] == "figure":
+            yield _figure(block, above)
         elif block["kind"] == "finding":
             yield block | {"anchor": anchor_of_finding(block["id"])}
         else:
             yield block
+
+
+def _figure(block: Block, above: str) -> Block:
+    drawn = on_screen(block)
+    values = drawn["table"]
+    return drawn | {"table": values and _table(values) | {"above": above}}
 
 
 def anchor_of_finding(identity: str) -> str:

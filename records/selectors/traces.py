@@ -64,12 +64,29 @@ def recordings(event: Event, parsed: EventInput) -> dict[str, Recording]:
     if not named or event.row is None:
         return {}
     rows = Trace.objects.filter(event=event, id__in=named)
-    return {str(row.id): _recording(row) for row in rows}
+    return {str(row.id): _recording(bytes(row.sha256), row.rows) for row in rows}
 
 
-def _recording(trace: Trace) -> Recording:
-    digest = bytes(trace.sha256)
-    return _at_hand(digest) if trace.rows <= KEPT_AT_HAND else _parsed(digest)
+def recordings_told(content: Mapping[str, Any], most: int | None = None) -> dict[str, Recording]:
+    """Rows of the traces that an event's step tests name, by what its record tells of them.
+
+    Nothing is asked of the database. Traces of more than `most` rows, and files that are not at
+    hand, are left out.
+    """
+    named = {test.get("trace") for test in content["event"].get("step_tests") or ()}
+    found = {}
+    for told in content.get("traces") or ():
+        if told["id"] not in named or (most is not None and told["rows"] > most):
+            continue
+        try:
+            found[told["id"]] = _recording(bytes.fromhex(told["sha256"]), told["rows"])
+        except FileNotFoundError:
+            continue
+    return found
+
+
+def _recording(digest: bytes, rows: int) -> Recording:
+    return _at_hand(digest) if rows <= KEPT_AT_HAND else _parsed(digest)
 
 
 def _parsed(digest: bytes) -> Recording:

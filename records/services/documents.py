@@ -15,7 +15,7 @@ from records.documents.document_key import DocumentKey
 from records.documents.record_pdf import render
 from records.documents.signing import sign
 from records.models import RecordDocument
-from records.selectors import sealed
+from records.selectors import plotted, sealed
 from records.services.files import store
 
 log = logging.getLogger(__name__)
@@ -59,7 +59,8 @@ def _waiting(identity: UUID) -> RecordDocument | None:
 def _render(document: RecordDocument) -> bytes:
     record = document.record
     content = json.loads(bytes(record.canonical))
-    pdf = render(content, sealed.seal(record), sealed.data(record))
+    beside = plotted.of_record(record, content)
+    pdf = render(content, sealed.seal(record), sealed.data(record), beside=beside)
     key = _document_key()
     return sign(pdf, key) if key else pdf
 

@@ -6,6 +6,7 @@ from typing import Any
 from calculations.inputs.readings import DutyPoint
 from records.documents import labels
 from records.documents.blocks import Block, heading
+from records.documents.contents import figures
 from records.documents.contents.listing import derived_lines
 from records.documents.contents.matrix import Line, lines_of, matrix
 from records.documents.contents.source import Source
@@ -26,17 +27,17 @@ _PLACES = {
 
 
 def duty_points(source: Source) -> list[Block]:
-    """A column for every point."""
+    """Pump and system as a figure, and a column for every point."""
     points = source.event.parts("duty_points")
     if not points:
-        return []
+        return figures.pump_alone(source)
     heads = [_head(index, point) for index, point in enumerate(points)]
     vibration = _vibration(points)
     lines = list(_grouped([*lines_of(points, order(DutyPoint)), *vibration]))
     computed = derived_lines(source, points)
     if computed:
         lines += ["Computed from the readings", *computed]
-    return [heading("Duty points"), *matrix(source, heads, lines)]
+    return [heading("Duty points"), *figures.pump(source), *matrix(source, heads, lines)]
 
 
 def points_of_neighbour(source: Source, part: Part) -> list[Block]:

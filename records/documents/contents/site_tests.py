@@ -17,6 +17,7 @@ from calculations.inputs.readings import (
 )
 from records.documents import labels
 from records.documents.blocks import Block, heading, pairs
+from records.documents.contents import figures
 from records.documents.contents.listing import derived_lines, listed_section, section
 from records.documents.contents.matrix import lines_of, matrix
 from records.documents.contents.source import Source
@@ -94,6 +95,7 @@ def levels(source: Source) -> list[Block]:
         *listed_section(source, "Level tests", event, "level_tests", LevelTest),
         *_drawdown(source),
         *listed_section(source, "Steps of the regulation", event, "step_tests", StepTest),
+        *figures.steps(source),
     ]
 
 

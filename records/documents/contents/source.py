@@ -1,7 +1,7 @@
 """What a document is made from: a record, its seal, and how their values are printed."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from pydantic import BaseModel
@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from calculations.findings import SEVERITIES
 from calculations.inputs.reading import pointer
 from records.documents import labels, shown
+from records.documents.charts.beside import NOTHING, Beside, Plotted
 from records.documents.placing import Part
 from records.documents.shown import Cell, Shown
 from records.documents.unit_systems import System
@@ -25,15 +26,22 @@ class Source:
     seal: Part
     shown: Shown
     places: Mapping[str, str]
+    plotted: Plotted = field(default_factory=lambda: Plotted({}, NOTHING))
 
     @classmethod
-    def of(cls, record: Document, seal: Document, units: System = "entered") -> "Source":
-        """Read a record and its seal for printing in a system of units."""
+    def of(
+        cls, record: Document, seal: Document, units: System = "entered", beside: Beside = NOTHING
+    ) -> "Source":
+        """Read a record and its seal for printing in a system of units.
+
+        `beside` is what its figures need as well.
+        """
         snapshot = record.get("snapshot") or {}
         site = snapshot.get("site") or {}
         zone = shown.zone(site.get("time_zone"))
         printed = Shown(zone=zone, names=_names(record), units=units)
-        return cls(Part(record), Part(seal), printed, _places(record))
+        places, plotted = _places(record), Plotted(record, beside)
+        return cls(Part(record), Part(seal), printed, places, plotted)
 
     @property
     def event(self) -> Part:

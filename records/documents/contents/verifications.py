@@ -9,6 +9,7 @@ from calculations.inputs.readings import SensorVerification, VerificationPoint
 from calculations.units import to_si
 from records.documents import labels
 from records.documents.blocks import Block, Column, heading, pairs, table
+from records.documents.contents import figures
 from records.documents.contents.expected import sensor_named
 from records.documents.contents.listing import derived_lines
 from records.documents.contents.source import Document, Source
@@ -16,7 +17,6 @@ from records.documents.placing import Part
 from records.documents.shown import Cell, number, order
 
 _STATES = {"as_found": "As found", "as_left": "As left"}
-_HEIGHT = "Errors are of the values as applied, not corrected for the height of the reference."
 
 
 def verifications(source: Source) -> list[Block]:
@@ -40,7 +40,7 @@ def _verification(source: Source, part: Part) -> list[Block]:
         rows.append(
             ("Tolerance, of span", source.shown.cell("", sensor["tolerance_percent_of_span"]))
         )
-    return [heading(title, 3), pairs(rows), *tables]
+    return [heading(title, 3), pairs(rows), *tables, *figures.errors(source, part)]
 
 
 def _range(source: Source, sensor: Document) -> str:

@@ -1,0 +1,1 @@
+"""Plots for page and paper: data and words in, one specification out, drawn as SVG."""

@@ -1,0 +1,74 @@
+"""What a record says of its pump set that can be set beside other records of the same one."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from calculations.units import to_si
+
+Content = Mapping[str, Any]
+MOST = 24
+"""Earlier visits that are set beside one: two years of monthly ones."""
+
+_POINT = "/event/duty_points/"
+
+
+@dataclass(frozen=True, slots=True)
+class VisitPoint:
+    """A duty point: number from 0, purpose, head over the curve's there [1], efficiency [1]."""
+
+    index: int
+    purpose: str
+    of_curve: float | None
+    efficiency: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One visit: the record's number (None: not sealed), when, which pump, and its values.
+
+    `insulation` is the resistance at 40 degC [ohm].
+    """
+
+    number: int | None
+    at: datetime
+    pump_serial: str
+    motor_serial: str
+    points: tuple[VisitPoint, ...]
+    insulation: float | None
+
+
+def visit_of(content: Content) -> Visit:
+    """The visit of a record's text, or of an event that is told in the same form."""
+    event, snapshot = content["event"], content.get("snapshot") or {}
+    derived = (content.get("judgement") or {}).get("derived") or ()
+    found = {(each["id"], each["subject"]): _si(each) for each in derived}
+    insulation = [value for (name, _), value in found.items()
+                  if name == "insulation.at-40-degrees"]  # fmt: skip
+    return Visit(
+        number=content.get("number"),
+        at=datetime.fromisoformat(str(event["performed_at"]).upper()),
+        pump_serial=_serial(snapshot, "pump"),
+        motor_serial=_serial(snapshot, "motor"),
+        points=tuple(_points(event, found)),
+        insulation=insulation[0] if insulation else None,
+    )
+
+
+def _si(derived: Content) -> float:
+    return to_si(float(derived["value"]), str(derived["unit"]))
+
+
+def _serial(snapshot: Content, piece: str) -> str:
+    return str((snapshot.get(piece) or {}).get("serial") or "")
+
+
+def _points(event: Content, found: Mapping[tuple[str, str], float]) -> Iterable[VisitPoint]:
+    for index, point in enumerate(event.get("duty_points") or ()):
+        place = f"{_POINT}{index}"
+        head, on_curve = (found.get((name, place)) for name in ("duty.total-head",
+                                                               "duty.curve-head"))  # fmt: skip
+        of_curve = head / on_curve if head is not None and on_curve else None
+        efficiency = found.get(("duty.wire-to-water-efficiency", place))
+        yield VisitPoint(index, str(point.get("purpose") or ""), of_curve, efficiency)

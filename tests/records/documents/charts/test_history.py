@@ -1,0 +1,87 @@
+"""The chart of a pump set's visits: only what comes twice, exchanges of the pump shown."""
+
+from datetime import UTC, datetime, timedelta, timezone
+
+import pytest
+
+from records.documents.charts.history import figure
+from records.documents.charts.spec import Instant, Marks
+from records.documents.charts.visits import Visit, VisitPoint, visit_of
+from tests.records.documents import sample
+from tests.records.documents.charts.plots import visit
+
+TWO = [visit(1, 2025, 1.01, 0.668, 1.83e9), visit(4, 2026, 0.94, 0.622, 1.17e9)]
+
+
+def marks(drawn, panel):
+    return [each for each in drawn.chart.panels[panel].layers if isinstance(each, Marks)]
+
+
+def test_head_efficiency_and_insulation_over_the_days():
+    drawn = figure(TWO, UTC)
+    titles = [panel.y.title for panel in drawn.chart.panels]
+    assert titles == ["Head", "Efficiency, wire to water", "Insulation at 40 °C"]
+    values = [[y for _, y in each.points] for panel in range(3) for each in marks(drawn, panel)]
+    assert values == [pytest.approx([101, 94]), pytest.approx([66.8, 62.2]),
+                      pytest.approx([1830, 1170])]  # fmt: skip
+    days = [x for x, _ in marks(drawn, 0)[0].points]
+    assert days == [datetime(year, 6, 10, 9, tzinfo=UTC).timestamp() for year in (2025, 2026)]
+
+
+def test_one_visit_is_no_history():
+    assert figure(TWO[:1], UTC) is None
+
+
+def test_a_value_that_only_one_visit_has_gets_no_panel():
+    without = Visit(9, TWO[1].at, "K-1", "M-1", (VisitPoint(0, "design", 0.94, None),), None)
+    [panel] = figure([TWO[0], without], UTC).chart.panels
+    assert panel.y.title == "Head"
+    nothing = Visit(9, TWO[1].at, "K-1", "M-1", (), None)
+    assert figure([TWO[0], nothing], UTC) is None
+
+
+def test_points_of_another_purpose_are_not_joined():
+    other = Visit(2, TWO[1].at, "K-1", "M-1", (VisitPoint(0, "minimum", 0.97, 0.4),), None)
+    first, second = marks(figure([TWO[0], other], UTC), 0)
+    assert (first.label, second.label) == ("Design point", "Minimum point")
+    assert (len(first.points), len(second.points)) == (1, 1)
+    assert first.shape != second.shape
+
+
+def test_another_pump_is_shown_and_not_joined_with_the_one_before():
+    after = visit(7, 2027, 1.0, 0.66, 2e9, pump="K-2")
+    drawn = figure([*TWO, after], UTC)
+    assert [len(each.points) for each in marks(drawn, 0)] == [2, 1]
+    [exchange] = [each for each in drawn.chart.panels[0].layers if isinstance(each, Instant)]
+    assert exchange.at == after.at.timestamp()
+    assert "From 2027-06-10 on it is another pump." in drawn.alt
+
+
+def test_words_and_table():
+    drawn = figure([*TWO[:1], visit(None, 2026, 0.94, 0.622, 1.17e9)], UTC)
+    assert "2 visits from 2025-06-10 to 2026-06-10." in drawn.alt
+    assert "Head, design point: from 101 to 94 % of the curve's." in drawn.alt
+    assert "from 1830 to 1170 MΩ" in drawn.alt
+    assert drawn.rows == (
+        ("1", "2025-06-10", "Design point", "101.0", "66.8", "1830", "K-1"),
+        ("this visit", "2026-06-10", "Design point", "94.0", "62.2", "1170", "K-1"),
+    )
+
+
+def test_days_are_the_stations_own():
+    late = Visit(2, datetime(2026, 1, 1, 2, tzinfo=UTC), "K-1", "M-1", TWO[0].points, 1e9)
+    drawn = figure([TWO[0], late], timezone(timedelta(hours=-8)))
+    assert drawn.rows[-1][1] == "2025-12-31"
+
+
+def test_a_record_is_read_as_a_visit():
+    record = sample.record()
+    seen = visit_of(record)
+    assert (seen.number, seen.pump_serial, seen.motor_serial) == (7, "K71-0042", "W60-1187")
+    assert [point.purpose for point in seen.points] == ["design", "normal", "minimum"]
+    derived = {(each["id"], each["subject"]): each for each in record["judgement"]["derived"]}
+    head, curve = (float(derived[name, "/event/duty_points/0"]["value"])
+                   for name in ("duty.total-head", "duty.curve-head"))  # fmt: skip
+    assert seen.points[0].of_curve == pytest.approx(head / curve)
+    # 31.9 kW at the input; 125.6 ft and 1000 gpm are 23.6 kW in the water: 74 %.
+    assert seen.points[0].efficiency == pytest.approx(0.74, abs=0.01)
