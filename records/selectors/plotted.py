@@ -55,5 +55,6 @@ def _of_pump_set(pump_set: int | None) -> QuerySet[Record]:
 
 
 def _visits(rows: QuerySet[Record]) -> tuple[Visit, ...]:
+    """The latest of them, in the order in which they were made."""
     texts = rows.order_by("-performed_at", "-row").values_list("canonical", flat=True)[:MOST]
-    return tuple(visit_of(json.loads(bytes(text))) for text in texts)
+    return tuple(reversed([visit_of(json.loads(bytes(text))) for text in texts]))

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from records import permissions
 from records.documents.document_key import DocumentKey
-from records.documents.record_pdf import render
+from records.documents.record_pdf import AS_ENTERED, render
 from records.documents.signing import sign
 from records.models import RecordDocument
 from records.selectors import plotted, sealed
@@ -60,7 +60,7 @@ def _render(document: RecordDocument) -> bytes:
     record = document.record
     content = json.loads(bytes(record.canonical))
     beside = plotted.of_record(record, content)
-    pdf = render(content, sealed.seal(record), sealed.data(record), beside=beside)
+    pdf = render(content, sealed.seal(record), sealed.data(record), AS_ENTERED, beside)
     key = _document_key()
     return sign(pdf, key) if key else pdf
 

@@ -41,7 +41,12 @@ def figure(plot: PumpPlot, units: Units, purposes: Sequence[str]) -> Figure:
         Axis("Flow", printed(units.flow), include=(0.0,)),
         (Panel(Axis("Head", printed(units.head)), tuple(told.layers(plot)), _HEIGHT),),
     )
-    heads = ("", f"Flow, {printed(units.flow)}", f"Head, {printed(units.head)}", "Of the curve")
+    heads = (
+        f"Flow, {printed(units.flow)}",
+        f"Head, {printed(units.head)}",
+        "Of the curve",
+        "Point",
+    )
     return Figure(chart, " ".join(told.sentences(plot)), "", heads, tuple(told.rows(plot)))
 
 
@@ -117,17 +122,17 @@ class _Told:
             yield from self._some(system.points)
         if plot.kept is not None:
             yield ("Set point",)
-            yield ("", "0", said(self.head(plot.kept), 4), "")
+            yield ("0", said(self.head(plot.kept), 4), "", "")
         if plot.measured:
             yield ("Measured",)
         for each in plot.measured:
             name, flow, head = self._name(each), self.flow(each.flow), self.head(each.head)
-            yield (name[:1].upper() + name[1:], said(flow, 4), said(head, 4), _share(each))
+            yield (said(flow, 4), said(head, 4), _share(each), name.removeprefix("point "))
 
     def _some(self, points: Sequence[tuple[float, float]]) -> Iterator[tuple[str, ...]]:
         told = [*points[:-1:_TOLD_EVERY], points[-1]]
         for flow, head in self.points(told):
-            yield ("", said(flow, 4), said(head, 4), "")
+            yield (said(flow, 4), said(head, 4), "", "")
 
 
 def speed_name(line: SpeedLine) -> str:

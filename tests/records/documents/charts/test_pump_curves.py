@@ -85,11 +85,11 @@ def test_words_say_what_is_seen():
 
 def test_the_table_holds_the_same_values():
     rows = [tuple(map(spaced, row)) for row in DRAWN.rows]
-    assert DRAWN.heads == ("", "Flow, m³/h", "Head, m", "Of the curve")
+    assert DRAWN.heads == ("Flow, m³/h", "Head, m", "Of the curve", "Point")
     at = rows.index(("Rated and maximum speed (50 Hz, 1500 rpm)",))
-    assert rows[at + 1 : at + 3] == [("", "0", "40", ""), ("", "144", "24", "")]
-    assert ("Point 1 (design)", "108", "30.69", "99.0 %") in rows
-    assert rows[-1] == ("Point 3 (minimum)", "36", "24", "")
+    assert rows[at + 1 : at + 3] == [("0", "40", "", ""), ("144", "24", "", "")]
+    assert ("108", "30.69", "99.0 %", "1 (design)") in rows
+    assert rows[-1] == ("36", "24", "", "3 (minimum)")
 
 
 def test_what_is_not_there_is_not_drawn():
