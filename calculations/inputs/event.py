@@ -77,7 +77,11 @@ class Replaced(Part):
 
 
 class NotPossible(Part):
-    """Work that could not be done today: neither done nor missing."""
+    """Work that could not be done today: neither done nor missing.
+
+    `task` names it in the words of the finding that misses it, as "restart after power loss" or
+    "insulation"; a plate as "motor plate".
+    """
 
     id: Text | None = None
     task: Words

@@ -235,7 +235,8 @@ def _has_motor_sensor(case: Case) -> bool:
 def _missing(case: Case, place: str) -> Iterator[Finding]:
     proven = {each.function for each in case.require(TESTS)[0]}
     for words, functions in wanted(case):
-        if proven.intersection(functions) or any(excused(case, f"/{each}") for each in functions):
+        named = (words, *functions)
+        if proven.intersection(functions) or any(excused(case, f"/{each}") for each in named):
             continue
         if functions == DRY[1] and case.is_("/settings/dry_run_method", "none"):
             continue

@@ -254,7 +254,8 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     kind = case.word("/event/kind")
     for pointer, names in CONTENT[kind](case):
         left = tuple(name for name in names if not excused(case, f"/{name}"))
-        if excused(case, pointer) or (names and not left):
+        said = excused(case, pointer) or excused(case, f"/{_words(pointer)}")
+        if said or (names and not left):
             continue
         yield MISSING.finding(
             "values" if left else "part", "review", pointer,

@@ -120,6 +120,15 @@ def test_what_was_impossible_is_excused(task):
     assert verdicts(document, "protection.missing") == []
 
 
+@pytest.mark.parametrize("task", ["restart after power loss", "Restart after power loss"])
+def test_the_words_of_the_finding_excuse_it(task):
+    """The sentence: No test is recorded of restart after power loss, which ..."""
+    document = without_test(booster(), "power_loss_restart")
+    assert verdicts(document, "protection.missing") == [("review", "plain")]
+    excuse = {"/event/not_possible": [{"task": task, "reason": "no second feed"}]}
+    assert verdicts(changed(document, excuse), "protection.missing") == []
+
+
 def test_no_dry_run_protection_is_one_finding():
     document = changed(without_test(well(), "dry_run"), left(dry_run_method="none"))
     assert verdicts(document, "protection.missing") == []

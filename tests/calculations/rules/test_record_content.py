@@ -184,6 +184,7 @@ def test_fixed_speed_needs_no_drive():
         ("drive", "/drive/firmware", False),  # work on the drive is no reason
         ("drive plate", "/drive/firmware", True),
         ("firmware", "/drive/firmware", True),
+        ("settings as left", "/event/settings/as_left", True),
         ("insulation", "/event/motor_tests", False),  # the winding is not excused with it
     ],
 )
