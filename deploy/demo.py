@@ -3,6 +3,7 @@
 import argparse
 import json
 import os
+import shlex
 import signal
 import socket
 import subprocess
@@ -79,18 +80,25 @@ class Demo:
         self.watched["database"] = postgres.process, postgres.log
         make_missing_keys(self.data)
         prepare_server(postgres.dsn())
-        self.environment = self._environment(postgres)
+        own = self._own_environment(postgres)
+        kept = (name for name in os.environ if not name.startswith(OF_AN_INSTALLATION))
+        self.environment = {name: os.environ[name] for name in kept} | own
+        owner = {"OWNER_DATABASE_URL": postgres.url(user=roles.OWNER, database=DATABASE)}
+        self._leave_for_commands(own | owner)
         self._run_commands(
             ["migrate", "--database=owner", "--verbosity=0"],
             ["register_signing_key"],
             ["load_demo", "--json", str(self.data / "people.json")],
-            OWNER_DATABASE_URL=postgres.url(user=roles.OWNER, database=DATABASE),
+            **owner,
         )
 
-    def _environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:
-        kept = (name for name in os.environ if not name.startswith(OF_AN_INSTALLATION))
+    def _leave_for_commands(self, environment: dict[str, str]) -> None:
+        """A file for a shell that runs commands of the operator beside the demo."""
+        lines = (f"export {name}={shlex.quote(value)}\n" for name, value in environment.items())
+        write_whole(self.data / "environment.sh", "".join(lines).encode())
+
+    def _own_environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:
         return {
-            **{name: os.environ[name] for name in kept},
             "DJANGO_SETTINGS_MODULE": "deploy.settings",
             "DATABASE_URL": postgres.url(user=roles.LOGIN, database=DATABASE),
             "QUEUE_URL": postgres.url(user=roles.QUEUE, database=DATABASE),

@@ -150,6 +150,14 @@ class NotReady(Conflict):
     title = "The event cannot be sealed yet"
 
 
+class LengthRequired(BookError):
+    """A body that does not say how long it is."""
+
+    code = "length-required"
+    status = 411
+    title = "Say in Content-Length how long the body is"
+
+
 class TooLarge(BookError):
     """More than is read at once."""
 
@@ -210,5 +218,5 @@ ALL: tuple[type[BookError], ...] = (
     BookError, Invalid, Unreadable, NotSignedIn, Forbidden, ConfirmationNeeded,
     SecondFactorNeeded, TooManyGuesses, NotFound, MethodNotAllowed,
     UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, OffsetMismatch, NotReady,
-    TooLarge, Stale, PreconditionRequired, Unavailable, NoSpace, NoSigningKey, Failed,
+    TooLarge, LengthRequired, Stale, PreconditionRequired, Unavailable, NoSpace, NoSigningKey, Failed,
 )  # fmt: skip

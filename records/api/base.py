@@ -19,6 +19,7 @@ from calculations.inputs.reading import Problem, pointer
 from records import permissions
 from records.api import cursors
 from records.api.problems import tell
+from records.api.raw_bodies import length_of
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.models import Organization
 from records.models.base import Resource
@@ -59,7 +60,7 @@ class BookView(APIView):
 
     def body(self) -> dict[str, Any]:
         """The JSON object that was sent."""
-        if not int(self.request.META.get("CONTENT_LENGTH") or 0):
+        if not length_of(self.request):
             raise Unreadable("expected a JSON object, got no body")
         data = self.request.data
         if not isinstance(data, dict):

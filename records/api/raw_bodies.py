@@ -7,7 +7,7 @@ from typing import IO, Any
 from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 
-from records.errors import TooLarge, Unreadable
+from records.errors import LengthRequired, TooLarge, Unreadable
 
 _PIECE = 256 * 1024
 _STEP = 16 * 1024
@@ -70,13 +70,22 @@ class CsvParser(RawParser):
 
 def body_of(request: Request, largest: int) -> Body:
     """The body, where it says how long it is; `TooLarge` where that is more than `largest`."""
-    length = int(request.META.get("CONTENT_LENGTH") or 0)
+    length = length_of(request)
     if not length:
         raise Unreadable("expected a body with its length in Content-Length")
     if length > largest:
         raise TooLarge(f"at most {largest} bytes are taken here, {length} were announced")
     stream: Any = request.data
     return Body(stream, length)
+
+
+def length_of(request: Request) -> int:
+    """How long the body is said to be; 0 where there is none. `LengthRequired` if it comes in
+    chunks, of which nobody knows how many: they are not read.
+    """
+    if request.META.get("HTTP_TRANSFER_ENCODING"):
+        raise LengthRequired("expected Content-Length in place of Transfer-Encoding")
+    return int(request.META.get("CONTENT_LENGTH") or 0)
 
 
 def media_type_of(request: Request) -> str:

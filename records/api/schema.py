@@ -18,6 +18,7 @@ _WORDS = {
     403: "Not allowed with this role or token.",
     404: "Not there, or not visible.",
     409: "Does not fit what the book holds.",
+    411: "The body does not say how long it is.",
     412: "Changed in between.",
     413: "Too large.",
     415: "Not a media type that is read here.",
@@ -37,8 +38,8 @@ def _problems(*codes: int) -> dict[Any, OpenApiResponse]:
 
 READ = _problems(400, 401, 403, 404, 429, 503)
 READ_OR_CONFLICT = _problems(400, 401, 403, 404, 409, 429, 503)
-CREATE = APPEND = _problems(400, 401, 403, 404, 409, 413, 415, 429, 503, 507)
-CHANGE = _problems(400, 401, 403, 404, 409, 412, 413, 415, 428, 429, 503, 507)
+CREATE = APPEND = _problems(400, 401, 403, 404, 409, 411, 413, 415, 429, 503, 507)
+CHANGE = _problems(400, 401, 403, 404, 409, 411, 412, 413, 415, 428, 429, 503, 507)
 
 
 def registered(document: type[BaseModel]) -> type[BaseModel]:

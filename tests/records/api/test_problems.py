@@ -12,6 +12,7 @@ from django.test import Client
 from records import errors
 from records.api import problems
 from records.api.json_bodies import LARGEST_BODY
+from tests.records import visits
 from tests.records.problems import MEDIA_TYPE, assert_problem
 
 PATCH = "application/merge-patch+json"
@@ -117,6 +118,16 @@ def test_a_body_of_megabytes_is_refused_as_a_problem(orla, megabytes, status):
     answer = orla.call("POST", "/events", body)
     assert (answer.status, answer.type) == (status, MEDIA_TYPE)
     assert ("/remarks" in answer.pointers) == (status == 400)
+
+
+def test_a_body_in_chunks_is_told_to_say_its_length(teo, station):
+    event = visits.post(teo, station)
+    for path, media in (
+        ("/events", "application/json"), (f"/events/{event['id']}/traces?name=step", "text/csv"),
+    ):  # fmt: skip
+        chunked = {"HTTP_TRANSFER_ENCODING": "chunked", "content_type": media}
+        answer = teo.raw("POST", f"/api/v1{path}", b"{}", **chunked)
+        assert "Content-Length" in assert_problem(answer, 411)["detail"]
 
 
 def test_one_byte_more_than_the_limit_is_too_large(orla):
