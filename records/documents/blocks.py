@@ -1,6 +1,7 @@
 """What a document is made of: headings, paragraphs, pairs of label and value, tables.
 
 Blocks are plain JSON for the templates, which only set them; what belongs where is decided here.
+Figures become that when `figures` draws them, for paper or for a screen.
 """
 
 from collections.abc import Iterable, Sequence
