@@ -7,7 +7,7 @@ from records.documents.blocks import Block, Column, Row, table
 from records.documents.charts.drawing import svg
 from records.documents.charts.looks import PAPER, SCREEN, Look
 from records.documents.charts.spec import Figure
-from records.documents.shown import text
+from records.documents.shown import MINUS, Cell, number, text
 from records.documents.texts import runs
 
 _NUMBER = re.compile(r"[+−]?[0-9]+(\.[0-9]+)?( %)?")
@@ -20,19 +20,25 @@ def figure_block(figure: Figure, *, with_values: bool = True) -> Block:
 
 def values(figure: Figure) -> Block:
     """The values of a figure as a table."""
-    cells = list(zip(*(row for row in figure.rows if len(row) > 1), strict=True))
-    columns = [
-        Column(head, right=all(map(_is_number, column)))
-        for head, column in zip(figure.heads, cells, strict=True)
+    columns = list(zip(*(row for row in figure.rows if len(row) > 1), strict=True))
+    numeric = [all(map(_is_number, column)) for column in columns]
+    heads = [
+        Column(head, "number" if of_numbers else "text")
+        for head, of_numbers in zip(figure.heads, numeric, strict=True)
     ]
     rows: list[Row | str] = [
-        row[0] if len(row) == 1 else [text(each) for each in row] for row in figure.rows
+        row[0] if len(row) == 1 else list(map(_cell, row, numeric)) for row in figure.rows
     ]
-    return table(columns, rows, small=True)
+    return table(heads, rows, small=True)
 
 
 def _is_number(words: str) -> bool:
     return not words or _NUMBER.fullmatch(words) is not None
+
+
+def _cell(words: str, of_numbers: bool) -> Cell:
+    digits, _, unit = words.replace(MINUS, "-").partition(" ")
+    return number(digits, unit or "1") if of_numbers and words else text(words)
 
 
 def on_paper(blocks: Iterable[Block]) -> list[Block]:

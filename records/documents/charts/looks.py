@@ -77,6 +77,6 @@ PAPER = Look(
 )  # fmt: skip
 
 SCREEN = Look(
-    width=360, height=200, size=12, legend_width=330, legend_beside=False, ticks_across=5, mark=3.4,
+    width=360, height=200, size=13, legend_width=330, legend_beside=False, ticks_across=5, mark=3.4,
     is_screen=True, slack=1.3,
 )  # fmt: skip
