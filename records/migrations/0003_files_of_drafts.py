@@ -1,10 +1,12 @@
-"""Files that come in parts: what was announced, and what of it has come."""
+"""Files of drafts: they come in parts, and a wrong one goes while nobody has signed."""
 
 import django.db.models.deletion
 import records.models.base
 import records.models.fields
 from django.conf import settings
 from django.db import migrations, models
+
+from records.migrations._guards import refusal, rows_are
 
 # The parts go with their upload, and carry its parties. Photographs and archives do not shrink.
 TOGETHER = """
@@ -17,12 +19,28 @@ ALTER TABLE records_uploadpart ADD CONSTRAINT uploadpart_same_parties
 ALTER TABLE records_uploadpart ALTER COLUMN content SET STORAGE EXTERNAL;
 """
 
+SIGNED = """EXISTS (SELECT FROM records_event WHERE row = OLD.event_id AND state <> 'draft')
+     OR EXISTS (SELECT FROM records_signature
+                 WHERE event_id = OLD.event_id AND void_since IS NULL)"""
+
+
+def removable_until_signed():
+    yield refusal(
+        "refuse_removal_of_what_was_signed", SIGNED, "event is signed, sealed or withdrawn",
+        answer="OLD",
+    )
+    for part in ("attachment", "trace"):
+        table = f"records_{part}"
+        yield f"DROP TRIGGER {table}_is_kept ON {table}"
+        yield from rows_are(table, "not_changed")
+        yield (
+            f"CREATE TRIGGER {part}_of_signed_event_is_kept BEFORE DELETE ON {table}"
+            " FOR EACH ROW EXECUTE FUNCTION refuse_removal_of_what_was_signed()"
+        )
+
 
 class Migration(migrations.Migration):
-
-    dependencies = [
-        ('records', '0005_people_sign_in'),
-    ]
+    dependencies = [("records", "0002_guards")]
 
     operations = [
         migrations.CreateModel(
@@ -45,6 +63,10 @@ class Migration(migrations.Migration):
                 ('created_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('event', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='%(class)ss', to='records.event')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('event', 'id'), name='upload_id_in_event'), models.UniqueConstraint(fields=('row', 'contractor', 'client'), name='upload_with_its_parties'), models.CheckConstraint(condition=models.Q(('received__lte', models.F('size'))), name='upload_no_longer_than_announced'), models.CheckConstraint(condition=models.Q(('completed_at', None), ('received', models.F('size')), _connector='OR'), name='complete_upload_has_all_its_bytes'), models.CheckConstraint(condition=models.Q(('kind', 'trace'), ('purpose__isnull', False), _connector='OR'), name='attachment_under_way_has_a_purpose')],
+                'indexes': [models.Index(condition=models.Q(('completed_at', None)), fields=['contractor'], name='uploads_under_way'), models.Index(fields=['changed_at'], name='upload_by_last_change')],
+            },
         ),
         migrations.CreateModel(
             name='UploadPart',
@@ -57,38 +79,9 @@ class Migration(migrations.Migration):
                 ('contractor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.organization')),
                 ('upload', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='records.upload')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('upload', 'starts_at'), name='upload_part_once')],
+            },
         ),
-        migrations.AddIndex(
-            model_name='upload',
-            index=models.Index(condition=models.Q(('completed_at', None)), fields=['contractor'], name='uploads_under_way'),
-        ),
-        migrations.AddIndex(
-            model_name='upload',
-            index=models.Index(fields=['changed_at'], name='upload_by_last_change'),
-        ),
-        migrations.AddConstraint(
-            model_name='upload',
-            constraint=models.UniqueConstraint(fields=('event', 'id'), name='upload_id_in_event'),
-        ),
-        migrations.AddConstraint(
-            model_name='upload',
-            constraint=models.UniqueConstraint(fields=('row', 'contractor', 'client'), name='upload_with_its_parties'),
-        ),
-        migrations.AddConstraint(
-            model_name='upload',
-            constraint=models.CheckConstraint(condition=models.Q(('received__lte', models.F('size'))), name='upload_no_longer_than_announced'),
-        ),
-        migrations.AddConstraint(
-            model_name='upload',
-            constraint=models.CheckConstraint(condition=models.Q(('completed_at', None), ('received', models.F('size')), _connector='OR'), name='complete_upload_has_all_its_bytes'),
-        ),
-        migrations.AddConstraint(
-            model_name='upload',
-            constraint=models.CheckConstraint(condition=models.Q(('kind', 'trace'), ('purpose__isnull', False), _connector='OR'), name='attachment_under_way_has_a_purpose'),
-        ),
-        migrations.AddConstraint(
-            model_name='uploadpart',
-            constraint=models.UniqueConstraint(fields=('upload', 'starts_at'), name='upload_part_once'),
-        ),
-        migrations.RunSQL(TOGETHER, migrations.RunSQL.noop),
+        migrations.RunSQL([TOGETHER, *removable_until_signed()], migrations.RunSQL.noop),
     ]

@@ -7,19 +7,13 @@ import records.models.fields
 from django.conf import settings
 from django.db import migrations, models
 
-
-KEPT = """
-CREATE TRIGGER records_auditentry_is_kept BEFORE UPDATE OR DELETE ON records_auditentry
-  FOR EACH ROW EXECUTE FUNCTION refuse_change();
-CREATE TRIGGER records_auditentry_is_not_emptied BEFORE TRUNCATE ON records_auditentry
-  FOR EACH STATEMENT EXECUTE FUNCTION refuse_change();
-"""
+from records.migrations._guards import rows_are
 
 
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0003_files_of_unsigned_drafts_go'),
+        ('records', '0004_people_and_devices_come_in'),
     ]
 
     operations = [
@@ -32,7 +26,7 @@ class Migration(migrations.Migration):
                 ('person_name', models.TextField()),
                 ('role', models.TextField(default='')),
                 ('address', models.GenericIPAddressField(null=True)),
-                ('action', records.models.fields.WordField(choices=[('added', 'added'), ('changed', 'changed'), ('taken out of service', 'taken out of service'), ('finding answered', 'finding answered'), ('file added', 'file added'), ('file removed', 'file removed'), ('signed', 'signed'), ('signature withdrawn', 'signature withdrawn'), ('signature void', 'signature void'), ('withdrawn', 'withdrawn'), ('sealed', 'sealed'), ('limit set', 'limit set'), ('limit removed', 'limit removed'), ('token made', 'token made'), ('token revoked', 'token revoked'), ('person invited', 'person invited'), ('person joined', 'person joined'), ('role changed', 'role changed'), ('person removed', 'person removed'), ('operator admitted', 'operator admitted'), ('operator dismissed', 'operator dismissed'), ('contractor appointed', 'contractor appointed'), ('appointment ended', 'appointment ended')])),
+                ('action', records.models.fields.WordField(choices=[('added', 'added'), ('changed', 'changed'), ('taken out of service', 'taken out of service'), ('finding answered', 'finding answered'), ('file added', 'file added'), ('file removed', 'file removed'), ('signed', 'signed'), ('signature withdrawn', 'signature withdrawn'), ('signature void', 'signature void'), ('withdrawn', 'withdrawn'), ('sealed', 'sealed'), ('limit set', 'limit set'), ('limit removed', 'limit removed'), ('token made', 'token made'), ('token revoked', 'token revoked'), ('enrolment code made', 'enrolment code made'), ('device enrolled', 'device enrolled'), ('person invited', 'person invited'), ('person joined', 'person joined'), ('role changed', 'role changed'), ('person removed', 'person removed'), ('operator admitted', 'operator admitted'), ('operator dismissed', 'operator dismissed'), ('operator looked', 'operator looked'), ('contractor appointed', 'contractor appointed'), ('appointment ended', 'appointment ended')])),
                 ('kind', records.models.fields.WordField(choices=[('site', 'site'), ('pump', 'pump'), ('motor', 'motor'), ('drive', 'drive'), ('sensor', 'sensor'), ('vessel', 'vessel'), ('pump set', 'pump set'), ('instrument', 'instrument'), ('organization', 'organization'), ('event', 'event'), ('rule setting', 'rule setting'), ('token', 'token'), ('person', 'person')])),
                 ('subject', models.UUIDField()),
                 ('name', models.TextField(help_text='What people call the subject: its tag, code or serial.')),
@@ -49,5 +43,7 @@ class Migration(migrations.Migration):
                 'indexes': [models.Index(fields=['contractor', '-row'], name='audit_newest_first'), models.Index(fields=['contractor', 'subject', '-row'], name='audit_of_subject'), models.Index(fields=['contractor', 'person', '-row'], name='audit_of_person'), models.Index(condition=models.Q(('site__isnull', False)), fields=['site', '-row'], name='audit_of_site')],
             },
         ),
-        migrations.RunSQL(KEPT, migrations.RunSQL.noop),
+        migrations.RunSQL(
+            [*rows_are("records_auditentry", "kept", "not_emptied")], migrations.RunSQL.noop
+        ),
     ]

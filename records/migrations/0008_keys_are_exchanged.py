@@ -71,7 +71,7 @@ CREATE TRIGGER record_is_sealed_by_a_valid_key BEFORE INSERT ON records_record
 
 
 class Migration(migrations.Migration):
-    dependencies = [("records", "0014_an_office_sees_its_own_people")]
+    dependencies = [("records", "0007_stricter_limits")]
 
     operations = [
         migrations.RunSQL(WHOLE_SECONDS, migrations.RunSQL.noop),
