@@ -14,6 +14,7 @@ from records import roles
 
 BY_CONTRACTOR = "contractor_id = app_org()"
 BY_CLIENT = "client_id = app_org()"
+BY_ORGANIZATION = "organization_id = app_org()"
 EVERY_ROW = "true"
 
 
@@ -30,20 +31,21 @@ class Guard:
     """Rows that a role may write, where those are fewer than it sees."""
 
 
-def _register(client: str = "SELECT") -> Guard:
-    """Rows of the register: the contractor changes them, the client reads, nobody deletes."""
+def _shared(office: str, client: str = "SELECT", worker: str = "SELECT") -> Guard:
+    """Rows that both parties read: the contractor writes them, and nobody deletes any."""
     return Guard(
-        grants={
-            roles.OFFICE: "SELECT, INSERT, UPDATE",
-            roles.CLIENT: client,
-            roles.WORKER: "SELECT",
-        },
+        grants={roles.OFFICE: office, roles.CLIENT: client, roles.WORKER: worker},
         policies={
             roles.OFFICE: BY_CONTRACTOR,
             roles.CLIENT: BY_CLIENT,
             roles.WORKER: EVERY_ROW,
         },
     )
+
+
+def _register(client: str = "SELECT") -> Guard:
+    """Rows of the register: the contractor changes them."""
+    return _shared("SELECT, INSERT, UPDATE", client)
 
 
 def _work(office: str) -> Guard:
@@ -51,18 +53,6 @@ def _work(office: str) -> Guard:
     return Guard(
         grants={roles.OFFICE: office, roles.WORKER: "SELECT"},
         policies={roles.OFFICE: BY_CONTRACTOR, roles.WORKER: EVERY_ROW},
-    )
-
-
-def _kept(office: str, worker: str = "SELECT") -> Guard:
-    """Rows of sealed records: added once, read by both parties."""
-    return Guard(
-        grants={roles.OFFICE: office, roles.CLIENT: "SELECT", roles.WORKER: worker},
-        policies={
-            roles.OFFICE: BY_CONTRACTOR,
-            roles.CLIENT: BY_CLIENT,
-            roles.WORKER: EVERY_ROW,
-        },
     )
 
 
@@ -104,21 +94,10 @@ GUARDS: dict[str, Guard] = {
             roles.WORKER: EVERY_ROW,
         },
     ),
-    "records_clientele": Guard(
-        grants={
-            roles.OFFICE: "SELECT, INSERT",
-            roles.CLIENT: "SELECT",
-            roles.WORKER: "SELECT",
-        },
-        policies={
-            roles.OFFICE: BY_CONTRACTOR,
-            roles.CLIENT: BY_CLIENT,
-            roles.WORKER: EVERY_ROW,
-        },
-    ),
+    "records_clientele": _shared("SELECT, INSERT"),
     "records_membership": Guard(
         grants={roles.OFFICE: "SELECT, INSERT, UPDATE"},
-        policies={roles.OFFICE: "organization_id = app_org()"},
+        policies={roles.OFFICE: BY_ORGANIZATION},
     ),
     # Written by who runs the service, looked up at sign-in by `memberships_of`.
     "records_admission": Guard(grants={}),
@@ -128,8 +107,8 @@ GUARDS: dict[str, Guard] = {
             roles.CLIENT: "SELECT, INSERT, UPDATE (revoked_at)",
         },
         policies={
-            roles.OFFICE: "organization_id = app_org()",
-            roles.CLIENT: "organization_id = app_org() AND role = 'client'",
+            roles.OFFICE: BY_ORGANIZATION,
+            roles.CLIENT: f"{BY_ORGANIZATION} AND role = 'client'",
         },
     ),
     # Used by `use_enrolment`; a worker drops what has expired, unread.
@@ -138,7 +117,7 @@ GUARDS: dict[str, Guard] = {
             roles.OFFICE: "SELECT, INSERT, DELETE",
             roles.WORKER: "SELECT (id, expires_at), DELETE",
         },
-        policies={roles.OFFICE: "organization_id = app_org()", roles.WORKER: EVERY_ROW},
+        policies={roles.OFFICE: BY_ORGANIZATION, roles.WORKER: EVERY_ROW},
     ),
     "records_appointment": _register(),
     "records_site": _read_by(_register(), _FORMER),
@@ -172,15 +151,17 @@ GUARDS: dict[str, Guard] = {
         grants={roles.OFFICE: "SELECT, INSERT, DELETE"},
         policies={roles.OFFICE: BY_CONTRACTOR},
     ),
-    "records_record": _read_by(_kept("SELECT, INSERT"), _HANDED),
+    "records_record": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_recorddocument": _read_by(
-        _kept("SELECT, INSERT", "SELECT, UPDATE (sha256, size, made_at, attempts, last_error)"),
+        _shared(
+            "SELECT, INSERT", worker="SELECT, UPDATE (sha256, size, made_at, attempts, last_error)"
+        ),
         _HANDED,
     ),
-    "records_recordedvalue": _read_by(_kept("SELECT, INSERT"), _HANDED),
+    "records_recordedvalue": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_verificationtask": _register(),
-    "records_report": _kept("SELECT", "SELECT, INSERT"),
-    "records_rulesetting": _kept("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
+    "records_report": _shared("SELECT", worker="SELECT, INSERT"),
+    "records_rulesetting": _shared("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
     # Written once; row and time are the database's own. A client's people add what they do with
     # their tokens to their own organization's, and read nothing.
     "records_auditentry": Guard(
@@ -244,6 +225,9 @@ FUNCTIONS: dict[str, tuple[str, ...]] = {
 }
 
 
+_EVERYBODY = ", ".join(("PUBLIC", roles.LOGIN, *roles.ASSUMED))
+
+
 def policy_name(table: str, role: str) -> str:
     """Name of the one policy that a role has on a table."""
     return f"{table}_for_{role.removeprefix('stationbook_')}"
@@ -264,15 +248,13 @@ def statements() -> list[str]:
     for table, guard in GUARDS.items():
         listed += _table(table, guard)
     for function, allowed in FUNCTIONS.items():
-        everyone = ", ".join(("PUBLIC", roles.LOGIN, *roles.ASSUMED))
-        listed.append(f"REVOKE ALL ON FUNCTION {function} FROM {everyone}")
+        listed.append(f"REVOKE ALL ON FUNCTION {function} FROM {_EVERYBODY}")
         listed.append(f"GRANT EXECUTE ON FUNCTION {function} TO {', '.join(allowed)}")
     return listed
 
 
 def _table(table: str, guard: Guard) -> list[str]:
-    everyone = ", ".join(("PUBLIC", roles.LOGIN, *roles.ASSUMED))
-    listed = [f"REVOKE ALL ON {table} FROM {everyone}"]
+    listed = [f"REVOKE ALL ON {table} FROM {_EVERYBODY}"]
     listed += [f"GRANT {what} ON {table} TO {role}" for role, what in guard.grants.items()]
     if guard.policies:
         listed.append(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
