@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 
 from records import permissions
 from records.errors import NotFound
-from records.models import Membership
+from records.models import Membership, User
 from records.permissions import Actor
 from records.services.times import instant
 
@@ -36,6 +36,16 @@ def row(actor: Actor, user_id: UUID) -> dict[str, Any]:
     return found[0]
 
 
+def current(actor: Actor) -> QuerySet[Membership]:
+    """Who belongs to the actor's organization now, whatever the actor may do with them."""
+    return Membership.objects.filter(organization_id=actor.organization_id, ended_at=None)
+
+
+def name_of(user_id: UUID) -> str:
+    """What a person is called; the columns that an office may read."""
+    return str(User.objects.only("full_name", "username").get(id=user_id))
+
+
 def document(member: dict[str, Any]) -> dict[str, Any]:
     """A member as the API tells it."""
     last = member["last_sign_in_at"]
@@ -51,7 +61,7 @@ def document(member: dict[str, Any]) -> dict[str, Any]:
 
 def _visible(actor: Actor) -> QuerySet[Membership]:
     permissions.require(actor, "members.read")
-    return Membership.objects.filter(organization_id=actor.organization_id, ended_at=None)
+    return current(actor)
 
 
 def _read(found: QuerySet[Membership]) -> list[dict[str, Any]]:

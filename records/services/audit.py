@@ -59,11 +59,11 @@ def write_by_operator(
     action: Action,
     about: About,
     *,
-    reason: str,
     change: Change = NOTHING,
-    using: str = "default",
+    reason: str = "",
+    using: str,
 ) -> None:
-    """The same by somebody who runs the service: known by name alone, and with a reason."""
+    """The same by somebody who runs the service: known by name alone."""
     _insert(using, organization, [None, operator, "", None, None], action, about, change, reason)
 
 

@@ -17,8 +17,9 @@ from pydantic import Field
 from calculations.inputs.base import Part, Words
 from records import permissions
 from records.errors import Forbidden, NotFound, NotSignedIn
-from records.models import Enrolment, Membership, Token, User
+from records.models import Enrolment, Token
 from records.permissions import CONTRACTOR, Actor
+from records.selectors import members
 from records.services import audit, tokens
 from records.services.reading import read_input
 from records.services.times import instant
@@ -146,14 +147,8 @@ def _new_code() -> str:
 
 def _member(actor: Actor, user_id: UUID) -> tuple[str, str]:
     """Role and name of a member who can have a device."""
-    rows = Membership.objects.filter(
-        user_id=user_id,
-        organization_id=actor.organization_id,
-        ended_at=None,
-        role__in=CONTRACTOR,
-    )
-    member = rows.first()
+    rows = members.current(actor).filter(user_id=user_id, role__in=CONTRACTOR)
+    member = rows.select_for_update().first()  # of two made at once one is good
     if member is None:
         raise NotFound()
-    full, short = User.objects.values_list("full_name", "username").get(id=user_id)
-    return str(member.role), full or short
+    return str(member.role), members.name_of(user_id)

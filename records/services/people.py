@@ -19,9 +19,10 @@ from calculations.inputs.base import Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Conflict, Forbidden, Invalid, NotFound
-from records.models import AuditEntry, Membership, Organization, User
+from records.models import Membership, Organization, User
 from records.models.base import new_id
 from records.permissions import OFFICE, Actor
+from records.selectors import members
 from records.services import audit, links, mails
 from records.services.reading import read_input
 
@@ -100,10 +101,9 @@ def invite_by_operator(
         Membership.objects.using(using).create(
             user=user, organization=organization, role=wanted.role
         )
-        AuditEntry.objects.using(using).create(
-            contractor=organization, person_name="operator", role="operator",
-            action="person invited", kind="person", subject=user.id, name=str(user),
-            after={"role": wanted.role},
+        audit.write_by_operator(
+            organization.id, "operator", "person invited", _about(user.id, str(user)),
+            change=_role(None, wanted.role), using=using,
         )  # fmt: skip
     return _invitation(user, wanted.role, absolute)
 
@@ -121,7 +121,8 @@ def change_role(actor: Actor, user_id: UUID, role: str) -> None:
         _refuse_last(actor, member)
     before, member.role = member.role, role
     member.save(update_fields=["role"])
-    audit.write(actor, "role changed", _about(user_id, _name(user_id)), _role(before, role))
+    about = _about(user_id, members.name_of(user_id))
+    audit.write(actor, "role changed", about, _role(before, role))
 
 
 def give_role(actor: Actor, user_id: UUID, given: Mapping[str, Any]) -> str:
@@ -140,7 +141,8 @@ def end(actor: Actor, user_id: UUID) -> None:
         _refuse_last(actor, member)
     member.ended_at = timezone.now()
     member.save(update_fields=["ended_at"])
-    audit.write(actor, "person removed", _about(user_id, _name(user_id)), _role(member.role, None))
+    about = _about(user_id, members.name_of(user_id))
+    audit.write(actor, "person removed", about, _role(member.role, None))
 
 
 def _require_to_let_in(actor: Actor) -> None:
@@ -235,10 +237,7 @@ def _mail(actor: Actor, email: str, invitation: Invitation) -> None:
 
 
 def _member(actor: Actor, user_id: UUID) -> Membership:
-    rows = Membership.objects.select_for_update().filter(
-        user_id=user_id, organization_id=actor.organization_id, ended_at=None
-    )
-    member = rows.first()
+    member = members.current(actor).select_for_update().filter(user_id=user_id).first()
     if member is None:
         raise NotFound()
     return member
@@ -246,16 +245,9 @@ def _member(actor: Actor, user_id: UUID) -> Membership:
 
 def _refuse_last(actor: Actor, member: Membership) -> None:
     """An organization without an office could let nobody in."""
-    office = Membership.objects.select_for_update().filter(
-        organization_id=actor.organization_id, role=OFFICE, ended_at=None
-    )
+    office = members.current(actor).select_for_update().filter(role=OFFICE)
     if [each.pk for each in office] == [member.pk]:
         raise Conflict("this is the last person of the office: give somebody else the role first")
-
-
-def _name(user_id: UUID) -> str:
-    full, short = User.objects.values_list("full_name", "username").get(id=user_id)
-    return full or short
 
 
 def _about(user_id: UUID, name: str) -> audit.About:

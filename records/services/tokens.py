@@ -16,9 +16,10 @@ from calculations.inputs.base import Count, Id, Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Forbidden, Invalid, NotFound
-from records.models import Membership, Token
+from records.models import Token
 from records.models.people import Scope
 from records.permissions import Actor, Presence
+from records.selectors import members
 from records.services import audit
 from records.services.reading import read_input
 from records.services.times import instant
@@ -70,9 +71,7 @@ def scopes_of(role: str) -> tuple[str, ...]:
 
 
 def _role_of(actor: Actor, user_id: UUID) -> str:
-    member = Membership.objects.filter(
-        user_id=user_id, organization_id=actor.organization_id, ended_at=None
-    ).first()
+    member = members.current(actor).filter(user_id=user_id).first()
     if member is None:
         words = "there is no such member of your organization"
         raise Invalid(problems=[Problem("/user", "unknown_id", words)])
@@ -103,10 +102,10 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID, role: str) -> tuple[
     return token, secret
 
 
-def keep(days: int, **columns: Any) -> tuple[Token, str]:
+def keep(days: int, *, using: str = "default", **columns: Any) -> tuple[Token, str]:
     """A token with these columns, good for so many days, and its text, which is not kept."""
     secret = new_secret()
-    token = Token.objects.create(
+    token = Token.objects.using(using).create(
         prefix=secret[:12],
         digest=digest_of(secret),
         expires_at=timezone.now() + timedelta(days=days),
@@ -182,7 +181,7 @@ def actor_of(secret: str, address: str | None = None) -> Actor | None:
 
 
 TO_LOOK = frozenset(("read",))
-ALL_SCOPES = frozenset(("read", "write", "sign", "manage"))
+ALL_SCOPES = frozenset(get_args(Scope))
 
 
 def actor_of_person(

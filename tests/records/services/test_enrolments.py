@@ -26,6 +26,7 @@ from records.models import AuditEntry, Enrolment, Token
 from records.services import audit, enrolments, people, tokens
 from tests.records.client import Api, leave
 from tests.records.enrolling import at_browser, by_token, make_code
+from tests.records.services.test_concurrency import together
 
 
 def enrol(code, name="tablet"):
@@ -290,6 +291,15 @@ def at_once(code, address_of):
 
     with ThreadPoolExecutor(AT_ONCE) as pool:
         return Counter(pool.map(run, range(AT_ONCE)))
+
+
+@pytest.mark.commits
+@pytest.mark.usefixtures("transactional_db")
+def test_of_codes_made_at_once_one_is_good(api, cast):
+    codes = together([lambda: make_code(cast.orla, cast.teo)] * 6)
+    kept = seen_by(cast.orla, Enrolment.objects.values_list("digest", flat=True))
+    assert len(kept) == 1
+    assert bytes(kept[0]) in {enrolments.digest_of(code.text) for code in codes}
 
 
 @pytest.mark.commits
