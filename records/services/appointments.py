@@ -27,7 +27,7 @@ from records.models import (
     Site,
 )
 from records.models.audit import Action
-from records.services import audit, summaries
+from records.services import audit, organizations, summaries
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def appoint(wanted: Change, using: str) -> Appointed:
     """
     with transaction.atomic(using=using):
         site = _site(wanted, using)
-        before, after = site.contractor, _organization(wanted.contractor, using)
+        before, after = site.contractor, organizations.known(wanted.contractor, using)
         if before.id == after.id:
             raise Conflict(f"{after.name} looks after this station already")
         drafts = _drafts(wanted, site, using)
@@ -81,13 +81,6 @@ def _site(wanted: Change, using: str) -> Site:
     if site is None:
         raise NotFound("this client has no station of this code")
     return site
-
-
-def _organization(identity: UUID, using: str) -> Organization:
-    found = Organization.objects.using(using).filter(id=identity).first()
-    if found is None:
-        raise NotFound("there is no organization of this id")
-    return found
 
 
 def _drafts(wanted: Change, site: Site, using: str) -> int:

@@ -13,10 +13,10 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from records.errors import Conflict, Forbidden, NotFound
-from records.models import Admission, Membership, Organization, User
+from records.models import Admission, Membership, User
 from records.models.audit import Action
 from records.permissions import Actor
-from records.services import audit
+from records.services import audit, organizations
 from records.services.times import instant
 
 LONGEST_PATH = 200
@@ -38,7 +38,8 @@ def admit(wanted: Wanted, hours: int, using: str) -> datetime:
     The person has an account and belongs to no organization: what they do is the operator's.
     """
     with transaction.atomic(using=using):
-        user, organization = _user(wanted, using), _organization(wanted, using)
+        user = _user(wanted, using)
+        organization = organizations.known(wanted.organization, using)
         if Membership.objects.using(using).filter(user=user, ended_at=None).exists():
             raise Conflict("this person belongs to an organization: use an account of its own")
         now = timezone.now()
@@ -92,13 +93,6 @@ def _user(wanted: Wanted, using: str) -> User:
     if user is None:
         raise NotFound("there is no active account of this user name")
     return user
-
-
-def _organization(wanted: Wanted, using: str) -> Organization:
-    found = Organization.objects.using(using).filter(id=wanted.organization).first()
-    if found is None:
-        raise NotFound("there is no organization of this id")
-    return found
 
 
 def _told(until: datetime) -> dict[str, str]:

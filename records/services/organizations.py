@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent, Stale
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent, Stale
 from records.models import Clientele, Organization
 from records.permissions import Actor
 from records.selectors import organizations
@@ -67,6 +67,14 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     change = audit.difference(_told(row), {"name": name})
     audit.write(actor, "changed", _about(row), change)
     return organizations.get(actor, identity)
+
+
+def known(identity: UUID, using: str) -> Organization:
+    """Any organization of the book: for whoever runs the service, as the tables' owner."""
+    found = Organization.objects.using(using).filter(id=identity).first()
+    if found is None:
+        raise NotFound("there is no organization of this id")
+    return found
 
 
 def _renamed(row: Organization, name: str, revision: int) -> bool:

@@ -4,6 +4,9 @@ Tests roll back what they do themselves. After a test that commits, the tables a
 the next one finds the stage set again.
 """
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -11,6 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import psycopg
+from django.conf import settings
 from joserfc.jwk import OKPKey
 from pytest_django import DjangoDbBlocker
 
@@ -71,6 +75,19 @@ class Stage:
     def as_owner(self, *, autocommit: bool = True) -> psycopg.Connection:
         """A connection of the tables' owner, committing at once unless told otherwise."""
         return psycopg.connect(database.dsn(roles.OWNER, self.database), autocommit=autocommit)
+
+    def command(self, *words: str) -> tuple[int, str]:
+        """A command of whoever runs the service, as the tables' owner: its status and its words."""
+        environment = {
+            "DATABASE_URL": database.url(roles.LOGIN, self.database),
+            "OWNER_DATABASE_URL": database.url(roles.OWNER, self.database),
+            "SECRET_KEY": settings.SECRET_KEY,
+        }
+        ran = subprocess.run(
+            [sys.executable, "manage.py", *words], cwd=database.PROJECT,
+            env=os.environ | environment, capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        return ran.returncode, ran.stdout + ran.stderr
 
     def _still_there(self) -> bool:
         if "cast" not in self._kept:

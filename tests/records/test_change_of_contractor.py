@@ -4,9 +4,6 @@ The cast: Orla's booster station goes to Otto's contractor, its records handed o
 over. Otto's station goes to Orla's, its records not handed on. A third one goes to Otto's and back.
 """
 
-import os
-import subprocess
-import sys
 from dataclasses import dataclass
 
 import pytest
@@ -14,7 +11,6 @@ from psycopg import errors
 
 from records import permissions, roles
 from records.services import files
-from tests import database
 from tests.calculations.building import booster
 from tests.records import stations, visits
 from tests.records import world as worlds
@@ -38,21 +34,12 @@ class Changed:
 
 
 @pytest.fixture(scope="module")
-def appoint(stage, database_name):
+def appoint(stage):
     """Runs the operator's command; what it says, and whether it was done."""
-    environment = {
-        **os.environ,
-        "DATABASE_URL": database.url(roles.LOGIN, database_name),
-        "OWNER_DATABASE_URL": database.url(roles.OWNER, database_name),
-    }
 
     def run(client, code, contractor, *more):
         words = ("--client", str(client), "--code", code, "--contractor", str(contractor))
-        ran = subprocess.run(
-            [sys.executable, "manage.py", "appoint", *words, *BY, *more],
-            cwd=database.PROJECT, env=environment, capture_output=True, text=True, check=False,
-        )  # fmt: skip
-        return ran.returncode, ran.stdout + ran.stderr
+        return stage.command("appoint", *words, *BY, *more)
 
     return run
 

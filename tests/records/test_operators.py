@@ -1,8 +1,5 @@
 """Whoever runs the service looks into a book only when admitted: for a reason, for a time, seen."""
 
-import os
-import subprocess
-import sys
 import uuid
 
 import pytest
@@ -11,8 +8,7 @@ from django.db import connection
 from django.test import Client
 from psycopg import errors
 
-from records import permissions, roles
-from tests import database
+from records import permissions
 from tests.records import cast as casting
 from tests.records.cast import Person
 from tests.records.client import Api
@@ -24,24 +20,15 @@ RUNE = Person("rune", "office", uuid.uuid4())  # an account that belongs nowhere
 
 
 @pytest.fixture
-def admit(stage, database_name, station, cleared_afterwards):
+def admit(stage, station, cleared_afterwards):
     """Runs the operator's command for Rune; every request is a transaction of its own."""
     with stage.as_owner() as owner:
         if not owner.execute("SELECT FROM records_user WHERE id = %s", [RUNE.id]).rowcount:
             casting.add_account(owner, RUNE)
-    environment = {
-        **os.environ,
-        "DATABASE_URL": database.url(roles.LOGIN, database_name),
-        "OWNER_DATABASE_URL": database.url(roles.OWNER, database_name),
-    }
 
-    def run(*more, username="rune", organization=None, by=BY):
+    def run(*more, username="rune", organization=None):
         where = ("--organization", str(organization or stage.cast().contractor))
-        ran = subprocess.run(
-            [sys.executable, "manage.py", "admit", username, *where, *by, *more],
-            cwd=database.PROJECT, env=environment, capture_output=True, text=True, check=False,
-        )  # fmt: skip
-        return ran.returncode, ran.stdout + ran.stderr
+        return stage.command("admit", username, *where, *BY, *more)
 
     with stage.blocker.unblock():
         yield run
@@ -164,8 +151,8 @@ def test_the_command_says_what_is_wrong(admit, given, words):
     [
         ({"hours": 73}, "expected 1 to 72"),
         ({"hours": 0}, "expected 1 to 72"),
-        ({"reason": "  "}, "expected words"),
-        ({"by": ""}, "expected words"),
+        ({"reason": "  "}, "--reason: expected words"),
+        ({"by": ""}, "--by: expected words"),
     ],
     ids=str,
 )

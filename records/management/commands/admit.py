@@ -10,10 +10,10 @@ from argparse import ArgumentParser
 from typing import Any
 from uuid import UUID
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from records.errors import BookError
+from records.management.by_operator import ask_by_and_reason, by_and_reason, owner
 from records.models.people import LONGEST_ADMISSION
 from records.services import operators
 from records.services.times import instant
@@ -30,23 +30,18 @@ class Command(BaseCommand):
         """Who, where, for how long, and why."""
         parser.add_argument("username")
         parser.add_argument("--organization", type=UUID, required=True, help="its id")
-        parser.add_argument("--by", required=True, help="your own name, for the audit")
-        parser.add_argument("--reason", required=True, help="what has to be looked at, and why")
+        ask_by_and_reason(parser, reason="what has to be looked at, and why")
         how = parser.add_mutually_exclusive_group()
         how.add_argument("--hours", type=int, default=4, help=f"1 to {MOST_HOURS}; 4 if left out")
         how.add_argument("--end", action="store_true", help="end it before its time")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Say until when."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
-        said = {name: " ".join(options[name].split()) for name in ("by", "reason")}
-        if not all(said.values()):
-            raise CommandError("--by and --reason: expected words")
+        using = owner()
+        by, reason = by_and_reason(options)
         if not 1 <= options["hours"] <= MOST_HOURS:
             raise CommandError(f"--hours: expected 1 to {MOST_HOURS}")
-        wanted = operators.Wanted(
-            options["username"], options["organization"], said["by"], said["reason"]
-        )
+        wanted = operators.Wanted(options["username"], options["organization"], by, reason)
         try:
             if options["end"]:
                 operators.dismiss(wanted, using)

@@ -10,10 +10,10 @@ from argparse import ArgumentParser
 from typing import Any
 from uuid import UUID
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from records.errors import BookError
+from records.management.by_operator import ask_by_and_reason, by_and_reason, owner
 from records.services import appointments
 
 
@@ -27,8 +27,7 @@ class Command(BaseCommand):
         parser.add_argument("--client", type=UUID, required=True, help="id of the client")
         parser.add_argument("--code", required=True, help="code of its station")
         parser.add_argument("--contractor", type=UUID, required=True, help="id of the new one")
-        parser.add_argument("--by", required=True, help="your own name, for both audits")
-        parser.add_argument("--reason", required=True, help="on whose word, and why")
+        ask_by_and_reason(parser, reason="on whose word, and why")
         parser.add_argument(
             "--hand-on-records", action="store_true", help="let the new one read sealed records"
         )
@@ -40,21 +39,18 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Say what became of it."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
-        said = {name: " ".join(options[name].split()) for name in ("by", "reason")}
-        if not all(said.values()):
-            raise CommandError("--by and --reason: expected words")
+        by, reason = by_and_reason(options)
         wanted = appointments.Change(
             client=options["client"],
             code=options["code"],
             contractor=options["contractor"],
-            operator=said["by"],
-            reason=said["reason"],
+            operator=by,
+            reason=reason,
             hand_on_records=options["hand_on_records"],
             leave_drafts=options["leave_drafts"],
         )
         try:
-            done = appointments.appoint(wanted, using)
+            done = appointments.appoint(wanted, owner())
         except BookError as error:
             raise CommandError(error.detail) from error
         self.stdout.write(

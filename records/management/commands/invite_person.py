@@ -6,14 +6,15 @@ prints a link to choose a password, good once and for a week, to be handed over.
 
 from argparse import ArgumentParser
 from typing import Any
+from uuid import UUID
 
-from django.conf import settings
-from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
 
 from records.errors import BookError
+from records.management.by_operator import owner, words
 from records.models import Organization
-from records.services import people
+from records.services import organizations, people
 
 
 class Command(BaseCommand):
@@ -28,29 +29,33 @@ class Command(BaseCommand):
         parser.add_argument("--role", required=True, choices=["office", "technician", "client"])
         parser.add_argument("--address", required=True, help="https://… that the service is at")
         where = parser.add_mutually_exclusive_group(required=True)
-        where.add_argument("--organization", help="id of one that is there")
+        where.add_argument("--organization", type=UUID, help="id of one that is there")
         where.add_argument("--new-organization", help="name of one to be added")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the link."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
-        base = options["address"].rstrip("/")
+        using, base = owner(), _address(options["address"])
         given = {name: options[name] for name in ("name", "email", "role")}
         try:
-            invitation = people.invite_by_operator(
-                _organization(options, using), given, lambda path: base + path, using
-            )
+            with transaction.atomic(using=using):  # no organization without its first person
+                invitation = people.invite_by_operator(
+                    _organization(options, using), given, lambda path: base + path, using
+                )
         except BookError as error:
             told = "; ".join(f"{each.pointer}: {each.detail}" for each in error.problems)
             raise CommandError(told or error.detail) from error
         self.stdout.write(f"{invitation.link}")
 
 
+def _address(given: str) -> str:
+    """Where the service answers; a link to elsewhere would be handed over unseen."""
+    if not given.startswith(("https://", "http://")):
+        raise CommandError(f"--address: expected https://…, got {given}")
+    return given.rstrip("/")
+
+
 def _organization(options: dict[str, Any], using: str) -> Organization:
-    rows = Organization.objects.using(using)
-    if options["new_organization"]:
-        return rows.create(name=options["new_organization"])
-    try:
-        return rows.get(id=options["organization"])
-    except (Organization.DoesNotExist, ValidationError):
-        raise CommandError("there is no organization of this id") from None
+    if options["new_organization"] is None:
+        return organizations.known(options["organization"], using)
+    name = words(options, "new_organization")
+    return Organization.objects.using(using).create(name=name)

@@ -9,7 +9,6 @@ import secrets
 from argparse import ArgumentParser
 from collections.abc import Iterable
 from contextlib import suppress
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -23,6 +22,7 @@ from django.utils import timezone
 
 from records import permissions
 from records.errors import SameIdOtherContent
+from records.management.by_operator import owner
 from records.models import Clientele, Membership, Organization, Record, Token, User
 from records.permissions import Actor
 from records.services import (
@@ -43,6 +43,7 @@ FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 # Pump sets join what must stand in the register before them.
 ORDER = ("sites", "pumps", "motors", "drives", "sensors", "vessels", "instruments", "pump-sets")
 TOKEN_NAME = "demo"  # noqa: S105  # the token's name
+TOKEN_DAYS = 30
 SCOPES = {
     "office": ["read", "write", "sign", "manage"],
     "technician": ["read", "write", "sign"],
@@ -65,7 +66,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Load everything, then tell who may come in."""
         book = _read("register.json")
-        using = "owner" if "owner" in settings.DATABASES else "default"
+        using = owner()
         if options["migrate"]:
             call_command("migrate", database=using, verbosity=0)
             call_command("register_signing_key", stdout=self.stdout)
@@ -128,19 +129,17 @@ def _write_person(person: Document, kept: Document, using: str) -> Document:
 
 
 def _write_token(membership: Membership, using: str) -> str:
-    secret = tokens.new_secret()
     old = Token.objects.using(using).filter(user=membership.user, name=TOKEN_NAME)
     old.filter(revoked_at=None).update(revoked_at=timezone.now())
-    Token.objects.using(using).create(
+    _, secret = tokens.keep(
+        TOKEN_DAYS,
+        using=using,
         name=TOKEN_NAME,
         user=membership.user,
         organization=membership.organization,
         role=membership.role,
         scopes=SCOPES[membership.role],
-        prefix=secret[:12],
-        digest=tokens.digest_of(secret),
         created_by=membership.user,
-        expires_at=timezone.now() + timedelta(days=30),
     )
     return secret
 

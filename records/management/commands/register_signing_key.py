@@ -9,10 +9,10 @@ nothing, --last-is-lost lets this one in: tell your clients its fingerprint anew
 from argparse import ArgumentParser
 from typing import Any
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from records.errors import BookError
+from records.management.by_operator import owner
 from records.services import keys
 
 
@@ -29,7 +29,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Runs as the tables' owner: the service itself cannot add keys."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
+        using = owner()
         lost = options["last_is_lost"]
         try:
             row, new = keys.register(keys.signing_key(), using=using, last_is_lost=lost)

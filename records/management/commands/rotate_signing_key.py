@@ -16,6 +16,7 @@ from django.core.management.base import BaseCommand, CommandError
 from joserfc.jwk import OKPKey
 
 from records.errors import BookError
+from records.management.by_operator import owner
 from records.services import keys
 
 
@@ -26,7 +27,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """The book knows the new key before a process can seal with it."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
+        using = owner()
         file = Path(settings.SIGNING_KEY_FILE)
         following = file.with_name(f"{file.name}.next")
         try:

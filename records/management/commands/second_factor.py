@@ -8,9 +8,10 @@ key of MFA_KEY, so that the others can be dropped.
 from argparse import ArgumentParser
 from typing import Any
 
-from django.conf import settings
+from cryptography.fernet import InvalidToken
 from django.core.management.base import BaseCommand, CommandError
 
+from records.management.by_operator import owner
 from records.models import User
 from records.services import second_factor
 
@@ -27,12 +28,22 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Do it and say how much it was."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
+        using = owner()
         if options["what"] == "encrypt":
-            self.stdout.write(f"{second_factor.encrypt_again(using)} encrypted anew")
+            self.stdout.write(f"{_encrypt_again(using)} encrypted anew")
             return
         user = User.objects.using(using).filter(username__iexact=options["name"]).first()
         if user is None:
             raise CommandError("there is nobody of this user name")
         gone = second_factor.forget(user.pk, using)
         self.stdout.write(f"{user.username}: {'taken away' if gone else 'there was none'}")
+
+
+def _encrypt_again(using: str) -> int:
+    try:
+        return second_factor.encrypt_again(using)
+    except InvalidToken:
+        raise CommandError(
+            "MFA_KEY: expected every key that is in use; one of the second factors is encrypted"
+            " under another"
+        ) from None

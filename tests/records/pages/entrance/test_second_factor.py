@@ -192,6 +192,9 @@ def test_keys_are_exchanged_without_anybody_setting_up_anew(office, settings, mo
     settings.MFA_KEYS = [new]
     with pytest.raises(InvalidToken):
         second_factor.decrypt(stored)
+    leave()
+    with pytest.raises(CommandError, match="MFA_KEY: expected every key that is in use"):
+        call_command("second_factor", "encrypt")
     settings.MFA_KEYS = [new, old]
     leave()
     call_command("second_factor", "encrypt")
