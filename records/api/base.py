@@ -16,8 +16,7 @@ from rest_framework.utils.urls import replace_query_param
 from rest_framework.views import APIView
 
 from calculations.inputs.reading import Problem, pointer
-from records import permissions
-from records.api import cursors
+from records import cursors, permissions
 from records.api.problems import tell
 from records.api.raw_bodies import length_of
 from records.errors import Invalid, PreconditionRequired, Stale, Unreadable

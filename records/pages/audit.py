@@ -8,6 +8,7 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from records import cursors
 from records.documents.shown import Shown
 from records.pages import changes
 from records.pages.base import inside, show
@@ -35,16 +36,16 @@ def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Entries of the organization, newest first, one part at a time."""
     wanted, unread = _wanted(request)
     rows = selector.rows(actor, **wanted).order_by("-row")
-    before = request.GET.get("before", "")
-    part = rows.filter(row__lt=int(before)) if _is_row(before) else rows
+    before = cursors.read(request.GET.get("before", ""), _list_of(actor))
+    part = rows.filter(row__lt=before) if before is not None else rows
     found = list(part[: AT_ONCE + 1])
     context = {
         "entries": [_entry(row) for row in found[:AT_ONCE]],
         "wanted": {name: str(value) for name, value in wanted.items()},
         "narrowed": {n: v for n, v in wanted.items() if n in ("site", "subject", "person")},
         "unread": unread,
-        "older": _older(wanted, found[AT_ONCE - 1]["row"]) if len(found) > AT_ONCE else "",
-        "later": "before" in request.GET,
+        "older": _older(actor, wanted, found[AT_ONCE - 1]) if len(found) > AT_ONCE else "",
+        "later": before is not None,
         "newest": "?" + urlencode(wanted),
     }
     return show(request, actor, "audit", **context)
@@ -65,12 +66,13 @@ def _wanted(request: HttpRequest) -> tuple[dict[str, Any], list[dict[str, str]]]
     return wanted, unread
 
 
-def _is_row(given: str) -> bool:
-    return given.isascii() and given.isdigit() and len(given) <= 18
+def _list_of(actor: Actor) -> str:
+    return f"page of the audit of {actor.organization_id}"
 
 
-def _older(wanted: dict[str, Any], row: int) -> str:
-    return "?" + urlencode({**wanted, "before": row})
+def _older(actor: Actor, wanted: dict[str, Any], last: dict[str, Any]) -> str:
+    before = cursors.written(last["row"], _list_of(actor))
+    return "?" + urlencode({**wanted, "before": before})
 
 
 def _entry(row: dict[str, Any]) -> dict[str, Any]:

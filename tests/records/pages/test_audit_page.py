@@ -1,6 +1,8 @@
 """The audit as a page: what it says, where it is linked from, who gets it."""
 
 import re
+from base64 import urlsafe_b64decode
+from urllib.parse import parse_qs
 
 import pytest
 
@@ -78,6 +80,17 @@ def test_many_entries_come_in_parts(page, orla):
     assert not first.faults + rest.faults
     assert "device 1." in rest.text
     assert "device 2." not in rest.text
+
+
+def test_an_address_does_not_tell_where_in_the_book_its_entries_stand(page, orla):
+    """Entries are numbered through the whole book: two numbers would count what others do."""
+    for number in range(51):
+        orla.post("/tokens", {"name": f"device {number}."})
+    [older] = page("orla", "/audit").to("Older")
+    [before] = parse_qs(older.removeprefix("?"))["before"]
+    assert not before.isdigit()
+    assert len(urlsafe_b64decode(before)) == 24  # 8 bytes, encrypted, and what they are known by
+    assert page("otto", f"/audit{older}").text == page("otto", "/audit").text
 
 
 @pytest.mark.parametrize("before", ["", "-1", "1e3", "9" * 30, "x", "٣"])

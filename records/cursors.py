@@ -1,4 +1,4 @@
-"""Where a page of a list begins, as text that tells its caller nothing.
+"""Where a part of a list begins, as text that tells its caller nothing.
 
 Rows are numbered through the whole book: a number, or the distance of two of them, would tell how
 much others write. So it is encrypted, for one list of one organization (AES-SIV, RFC 5297): the
