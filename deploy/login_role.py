@@ -12,6 +12,10 @@ POWERS = """
 SELECT power FROM pg_roles role, LATERAL (VALUES
     ('is a superuser', rolsuper),
     ('has BYPASSRLS', rolbypassrls),
+    ('may become a superuser or a role with BYPASSRLS', NOT rolsuper AND EXISTS (
+        SELECT FROM pg_roles other
+        WHERE (other.rolsuper OR other.rolbypassrls) AND other.oid <> role.oid
+        AND pg_has_role(role.oid, other.oid, 'MEMBER'))),
     ('may create roles', rolcreaterole),
     ('owns the database, or is a member of the role that does', EXISTS (
         SELECT FROM pg_database

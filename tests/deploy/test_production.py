@@ -163,3 +163,19 @@ def test_a_role_with_a_power_is_refused(as_role, database_name, attribute, said)
                 login_role.refuse_powerful_login(as_role(name.as_string().strip('"')))
         finally:
             admin.execute(SQL("DROP ROLE {}").format(name))
+
+
+def test_a_role_that_may_become_one_with_a_power_is_refused(as_role, database_name):
+    name, powerful = (Identifier(f"{database_name}_{word}") for word in ("member", "powerful"))
+    with psycopg.connect(os.environ[database.ADMIN], autocommit=True) as admin:
+        admin.execute(SQL("CREATE ROLE {} BYPASSRLS").format(powerful))
+        admin.execute(
+            SQL("CREATE ROLE {} LOGIN IN ROLE {}, {}").format(
+                name, Identifier(roles.LOGIN), powerful
+            )
+        )
+        try:
+            with pytest.raises(ImproperlyConfigured, match="may become a superuser or a role with"):
+                login_role.refuse_powerful_login(as_role(name.as_string().strip('"')))
+        finally:
+            admin.execute(SQL("DROP ROLE {}, {}").format(name, powerful))
