@@ -5,44 +5,21 @@ import json
 import re
 
 import pytest
-from django.test import Client
 
 from records.models import User
 from records.pages import devices
 from tests.records.cast import Person
-from tests.records.client import Api, leave
+from tests.records.client import Api
 from tests.records.pages.entrance.walking import Walker
-from tests.records.pages.reading import Page, read
-from tests.records.sessions import sign_in
 
 LINK = re.compile(r"http://testserver(/password/choose/[0-9a-f]{32}-[0-9a-z-]+)")
 CODE = re.compile(r"<code>([A-Z2-7]{4}(?:-[A-Z2-7]{4}){7})</code>")
 NILO = {"name": "Nilo Ferran", "email": "nilo@people.example", "role": "technician"}
 
 
-class Browser:
-    """A signed-in person's browser; both factors were shown so many seconds ago."""
-
-    def __init__(self, person, ago=0):
-        self._client = Client()
-        sign_in(self._client, person, ago=ago)
-
-    def get(self, path):
-        leave()
-        return self._told(self._client.get(path))
-
-    def post(self, path, headers=None, **given):
-        leave()
-        return self._told(self._client.post(path, given, headers=headers))
-
-    def _told(self, answer):
-        page = Page(answer.status_code, dict(answer.headers), answer.content.decode())
-        return read(page) if page.html else page
-
-
 @pytest.fixture
 def orla_at(api, cast):
-    return Browser(cast.orla)
+    return Walker.of(cast.orla)
 
 
 def row_of(page, name):
@@ -91,7 +68,7 @@ def test_a_bad_invitation_is_told_and_stays_typed(orla_at):
 
 
 def test_whoever_lets_in_confirms_first(api, cast):
-    browser = Browser(cast.orla, ago=901)
+    browser = Walker.of(cast.orla, ago=901)
     page = browser.get("/people")
     assert 'href="/confirm?next=/people%23invite"' in page.html
     assert 'name="email"' not in page.html
@@ -118,7 +95,7 @@ def test_a_role_is_given_and_tokens_of_the_former_rest(orla_at, cast):
 
 
 def test_a_membership_ends_at_the_next_request(orla_at, cast):
-    theirs = Browser(cast.teo)
+    theirs = Walker.of(cast.teo)
     assert theirs.get("/tokens").status == 200
     assert orla_at.post(f"/people/{cast.teo.id}/end").headers["Location"] == "/people"
     assert theirs.get("/tokens").status == 403
@@ -137,7 +114,7 @@ def test_the_last_of_the_office_stays(orla_at, cast):
 def test_the_office_revokes_what_is_anothers(orla_at, cast, api):
     at = f"/people/{cast.teo.id}"
     [path] = re.findall(rf'action="({at}/tokens/[0-9a-f-]+/revoke)"', orla_at.get(at).html)
-    assert Browser(cast.otto).post(path).status == 404
+    assert Walker.of(cast.otto).post(path).status == 404
     assert Api(cast.teo).get("/me").status == 200
     assert orla_at.post(path).headers["Location"] == at
     assert Api(cast.teo).get("/me").status == 401
@@ -166,7 +143,7 @@ def enrol(text, name="tablet"):
 
 @pytest.mark.parametrize("signs", [False, True])
 def test_a_technician_enrols_a_device(api, cast, drawn, signs):
-    browser = Browser(cast.teo)
+    browser = Walker.of(cast.teo)
     page = browser.post("/tokens/device", **({"scopes": "sign"} if signs else {}))
     assert page.status == 201
     assert "no-store" in page.headers["Cache-Control"]

@@ -12,31 +12,15 @@ from records.models import AuditEntry
 from tests.records.cast import Person
 from tests.records.client import Api, leave
 from tests.records.enrolling import by_token
-from tests.records.sessions import sign_in
+from tests.records.pages.entrance.walking import Walker
 
 SECRET = re.compile(r"stb_[A-Za-z0-9_-]{43}")
-
-
-class Browser:
-    """A signed-in person's browser."""
-
-    def __init__(self, person):
-        self._client = Client()
-        sign_in(self._client, person)
-
-    def get(self, path):
-        leave()
-        return self._client.get(path)
-
-    def post(self, path, **given):
-        leave()
-        return self._client.post(path, given)
 
 
 @pytest.fixture
 def browser(api, cast):
     """A browser for one of the cast."""
-    return lambda name: Browser(getattr(cast, name))
+    return lambda name: Walker.of(getattr(cast, name))
 
 
 def make(browser, **given):
@@ -48,39 +32,37 @@ def make(browser, **given):
 def test_a_technician_makes_a_token_that_signs_and_its_text_is_shown_once(browser, cast):
     page = browser("teo")
     answer = make(page)
-    assert answer.status_code == 201
+    assert answer.status == 201
     assert answer.headers["Cache-Control"].startswith("max-age=0, no-cache, no-store")
-    [secret] = SECRET.findall(answer.content.decode())
+    [secret] = SECRET.findall(answer.html)
     me = Api(Person("tablet", "technician", cast.contractor, secret=secret)).get("/me").json
     assert (me["user"]["id"], me["role"]) == (str(cast.teo.id), "technician")
     assert me["scopes"] == ["read", "sign"]
-    again = page.get("/tokens").content.decode()
+    again = page.get("/tokens").html
     assert "tablet" in again
     assert not SECRET.findall(again)
 
 
 def test_a_revoked_token_is_refused_at_its_next_request(browser, cast):
     page = browser("teo")
-    [secret] = SECRET.findall(make(page).content.decode())
+    [secret] = SECRET.findall(make(page).html)
     device = Api(Person("tablet", "technician", cast.contractor, secret=secret))
     assert device.get("/me").status == 200
-    paths = re.findall(
-        r'action="(/tokens/[0-9a-f-]{36}/revoke)"', page.get("/tokens").content.decode()
-    )
+    paths = re.findall(r'action="(/tokens/[0-9a-f-]{36}/revoke)"', page.get("/tokens").html)
     assert len(paths) == 2  # the tablet's, and the one that the tests call with
-    assert page.post(paths[0]).status_code == 302
+    assert page.post(paths[0]).status == 302
     assert device.get("/me").status == 401
-    assert "revoked" in page.get("/tokens").content.decode()
+    assert "revoked" in page.get("/tokens").html
 
 
 def test_nobody_sees_or_revokes_anothers(browser):
     [path] = re.findall(
-        r'action="(/tokens/[0-9a-f-]{36}/revoke)"', browser("teo").get("/tokens").content.decode()
+        r'action="(/tokens/[0-9a-f-]{36}/revoke)"', browser("teo").get("/tokens").html
     )
     for other in ("orla", "otto", "tilda"):
         page = browser(other)
-        assert path not in page.get("/tokens").content.decode()
-        assert page.post(path).status_code == 404
+        assert path not in page.get("/tokens").html
+        assert page.post(path).status == 404
 
 
 @pytest.mark.parametrize(
@@ -96,13 +78,13 @@ def test_nobody_sees_or_revokes_anothers(browser):
 )
 def test_a_bad_wish_is_told_on_the_page(browser, given, words):
     answer = make(browser("teo"), **given)
-    assert answer.status_code == 400
-    assert words in answer.content.decode()
-    assert not SECRET.findall(answer.content.decode())
+    assert answer.status == 400
+    assert words in answer.html
+    assert not SECRET.findall(answer.html)
 
 
 def test_what_was_typed_stays_when_it_is_refused(browser):
-    html = make(browser("teo"), name='tablet "B"', days="900").content.decode()
+    html = make(browser("teo"), name='tablet "B"', days="900").html
     assert 'value="tablet &quot;B&quot;"' in html
     assert 'value="900"' in html
     chosen = re.findall(r'name="scopes" value="(\w+)" checked', html)
@@ -111,12 +93,12 @@ def test_what_was_typed_stays_when_it_is_refused(browser):
 
 def test_a_clients_archive_script_reads_its_own_and_does_nothing_else(browser, cast, station):
     page = browser("cleo")
-    html = page.get("/tokens").content.decode()
+    html = page.get("/tokens").html
     assert re.findall(r'name="scopes" value="(\w+)"', html) == ["read"]
     assert "Enrol a device" not in html
     answer = make(page, name="archive", scopes=["read"])
-    assert answer.status_code == 201
-    [secret] = SECRET.findall(answer.content.decode())
+    assert answer.status == 201
+    [secret] = SECRET.findall(answer.html)
     script = Api(Person("archive", "client", cast.client, secret=secret))
     me = script.get("/me").json
     assert (me["user"]["id"], me["role"]) == (str(cast.cleo.id), "client")
@@ -126,19 +108,19 @@ def test_a_clients_archive_script_reads_its_own_and_does_nothing_else(browser, c
     for path in ("/events", "/tokens", "/members", "/audit"):
         assert script.get(path).status == 403
     assert script.post("/tokens", {"name": "more", "scopes": ["read"]}).status == 403
-    listed = page.get("/tokens").content.decode()
+    listed = page.get("/tokens").html
     paths = dict(re.findall(r'action="([^"]+/revoke)">.*?aria-label="Revoke ([^"]+)"', listed))
     [path] = [path for path, name in paths.items() if name == "archive"]
-    assert browser("cato").post(path).status_code == 404
-    assert page.post(path).status_code == 302
+    assert browser("cato").post(path).status == 404
+    assert page.post(path).status == 302
     assert script.get("/me").status == 401
 
 
 @pytest.mark.parametrize("scopes", [["write"], ["read", "sign"], ["manage"]])
 def test_a_clients_token_is_given_no_more(browser, scopes):
     answer = make(browser("cleo"), scopes=scopes)
-    assert answer.status_code == 400
-    assert "It may: expected read alone" in answer.content.decode()
+    assert answer.status == 400
+    assert "It may: expected read alone" in answer.html
 
 
 def test_the_database_gives_it_no_more_either(stage, cast):

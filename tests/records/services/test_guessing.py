@@ -149,8 +149,6 @@ def together(call, count):
 @pytest.mark.commits
 @pytest.mark.django_db(transaction=True)
 def test_of_a_thousand_at_once_so_many_get_through(transactional_db):
-    """Promise 44."""
-
     def call(number):
         try:
             guessing.take(THREE, "cleo")
@@ -168,7 +166,7 @@ def test_of_a_thousand_at_once_so_many_get_through(transactional_db):
 def test_of_a_thousand_passwords_at_once_so_many_are_compared(
     stage, cast, transactional_db, settings, monkeypatch, from_everywhere
 ):
-    """Promise 44, at the door: the right password is among them, and comes too late."""
+    """At the door: the right password is among them, and comes too late."""
     from django.contrib.auth.hashers import MD5PasswordHasher, make_password
 
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

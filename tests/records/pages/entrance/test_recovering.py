@@ -153,7 +153,7 @@ def test_a_weak_password_is_refused_and_the_link_stays_good(browser):
 
 
 def test_no_secret_is_logged(browser, office, caplog):
-    """Promise 48: passwords, codes, secrets and links leave no trace in any log."""
+    """Passwords, codes, secrets and links leave no trace in any log."""
     with caplog.at_level("DEBUG"):
         asked(browser, "cleo@people.example")
         link = mailed()

@@ -15,6 +15,7 @@ from records.models import User
 from tests.records.cast import Person
 from tests.records.client import leave
 from tests.records.pages.reading import Page, read
+from tests.records.sessions import sign_in
 
 PASSWORD = "correct horse"
 
@@ -26,13 +27,20 @@ class Walker:
         self.client = Client(raise_request_exception=False, REMOTE_ADDR=address)
         self.answer: Any = None
 
+    @classmethod
+    def of(cls, person: Person, *methods: str, ago: float = 0) -> "Walker":
+        """A browser in which somebody came in, by these methods (all), so many seconds ago."""
+        browser = cls()
+        sign_in(browser.client, person, *methods, ago=ago)
+        return browser
+
     def get(self, path: str) -> Page:
         leave()
         return self._read(self.client.get(path))
 
-    def post(self, path: str, **given: Any) -> Page:
+    def post(self, path: str, headers: dict[str, str] | None = None, **given: Any) -> Page:
         leave()
-        return self._read(self.client.post(path, given))
+        return self._read(self.client.post(path, given, headers=headers))
 
     def sign_in(self, name: str, password: str = PASSWORD) -> Page:
         return self.post("/sign-in", login=name, password=password)
