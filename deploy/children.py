@@ -27,26 +27,39 @@ def start_child(command: Sequence[str | Path], **options: Any) -> subprocess.Pop
         raise RuntimeError("A child that dies with its parent must start from the main thread.")
     return subprocess.Popen(
         [str(word) for word in command],
-        preexec_fn=_die_with_parent(),
+        preexec_fn=_from_new_child(),
         start_new_session=True,
         **options,
     )
 
 
-def _die_with_parent() -> Callable[[], None]:
-    if not sys.platform.startswith("linux"):
-        return lambda: None
-    prctl = ctypes.CDLL(None).prctl  # looked up before the fork, not in the child
-    parent = os.getpid()
+def _from_new_child() -> Callable[[], None]:
+    prctl, parent = _prctl(), os.getpid()  # looked up before the fork, not in the child
 
     def ask_kernel() -> None:
         # A shell that starts something in the background has it ignore this signal.
         signal.signal(PARENT_DIED, signal.SIG_DFL)
-        prctl(PR_SET_PDEATHSIG, int(PARENT_DIED))
-        if os.getppid() != parent:  # the parent died before the kernel was asked
-            os._exit(1)
+        _die_with(parent, PARENT_DIED, prctl)
 
     return ask_kernel
+
+
+def die_with(parent: int) -> None:
+    """Be killed when the process that has just forked this one dies."""
+    _die_with(parent, signal.SIGKILL, _prctl())
+
+
+def _die_with(parent: int, by: signal.Signals, prctl: Callable[[int, int], Any]) -> None:
+    prctl(PR_SET_PDEATHSIG, int(by))
+    if os.getppid() != parent:  # it died before the kernel was asked
+        os._exit(1)
+
+
+def _prctl() -> Callable[[int, int], Any]:
+    if not sys.platform.startswith("linux"):
+        return lambda option, signal: None
+    found: Callable[[int, int], Any] = ctypes.CDLL(None).prctl
+    return found
 
 
 def stop_child(

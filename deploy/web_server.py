@@ -4,6 +4,7 @@ import socket
 import struct
 from typing import Any
 
+from deploy.children import die_with
 from records.limits import LARGEST_BODY
 
 # Long addresses are refused by the service itself, in its own form; the largest the server takes.
@@ -13,6 +14,11 @@ limit_request_line = 8190
 forwarded_allow_ips = ""
 
 LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as broken off
+
+
+def post_fork(server: Any, worker: Any) -> None:
+    """A worker whose server is killed would hold the port as long as a caller keeps it waiting."""
+    die_with(server.pid)
 
 
 def pre_request(worker: Any, request: Any) -> None:

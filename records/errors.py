@@ -218,5 +218,6 @@ ALL: tuple[type[BookError], ...] = (
     BookError, Invalid, Unreadable, NotSignedIn, Forbidden, ConfirmationNeeded,
     SecondFactorNeeded, TooManyGuesses, NotFound, MethodNotAllowed,
     UnsupportedMediaType, Conflict, SameIdOtherContent, Sealed, Withdrawn, OffsetMismatch, NotReady,
-    TooLarge, LengthRequired, Stale, PreconditionRequired, Unavailable, NoSpace, NoSigningKey, Failed,
+    TooLarge, LengthRequired, Stale, PreconditionRequired, Unavailable, NoSpace, NoSigningKey,
+    Failed,
 )  # fmt: skip

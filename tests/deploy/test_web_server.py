@@ -5,6 +5,7 @@ import os
 import socket
 import subprocess
 import time
+from contextlib import contextmanager
 from types import SimpleNamespace
 
 import pytest
@@ -12,6 +13,7 @@ from gunicorn.config import Config
 
 from deploy import processes, web_server
 from records.limits import LARGEST_BODY
+from tests.faults.test_embedded_postgres import alive, descendants
 
 MEGABYTES = b"x" * (12 * 1024 * 1024)
 
@@ -56,25 +58,31 @@ def test_no_caller_is_taken_for_a_proxy():
     assert Config().forwarded_allow_ips != []
 
 
-@pytest.fixture(scope="module")
-def port(tmp_path_factory):
+@contextmanager
+def served(folder):
     """A web process on a free port, which reaches no database: every answer is an error."""
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         number = taken.getsockname()[1]
     where = {"DEBUG": "1", "PLAIN_HTTP": "1", "ALLOWED_HOSTS": "127.0.0.1",
              "DATABASE_URL": "postgresql://nobody@%2Fnonexistent/none", "DATABASE_POOL_SIZE": "0",
-             "FILES_ROOT": str(tmp_path_factory.mktemp("files"))}  # fmt: skip
+             "FILES_ROOT": str(folder)}  # fmt: skip
     process = subprocess.Popen(
         processes.web(f"127.0.0.1:{number}", workers=1, threads=2),
         env=os.environ | where, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     try:
         _wait_for(number)
-        yield number
+        yield process, number
     finally:
         process.terminate()
         process.wait(30)
+
+
+@pytest.fixture(scope="module")
+def port(tmp_path_factory):
+    with served(tmp_path_factory.mktemp("files")) as (_, number):
+        yield number
 
 
 def _wait_for(number):
@@ -124,3 +132,19 @@ def test_nobody_moves_the_service_to_another_root(port):
         answer.read()
         assert answer.status == 404
     connection.close()
+
+
+@pytest.mark.slow
+def test_a_killed_server_leaves_no_worker_on_its_port(tmp_path):
+    """Though a caller is not done: alone, a worker would wait for half a minute."""
+    with served(tmp_path) as (process, number):
+        workers = descendants(process.pid)
+        with socket.create_connection(("127.0.0.1", number)) as caller:
+            caller.sendall(b"POST /api/v1/events HTTP/1.1\r\nHost: 127.0.0.1\r\n")
+            caller.sendall(b"Content-Length: 2\r\n\r\n{")
+            time.sleep(1)  # until a thread waits for the rest
+            process.kill()
+            process.wait()
+            for _ in range(100):
+                time.sleep(0.1 * any(map(alive, workers)))
+            socket.create_server(("127.0.0.1", number)).close()
