@@ -96,7 +96,7 @@ GUARDS: dict[str, Guard] = {
     ),
     "records_clientele": _shared("SELECT, INSERT"),
     "records_membership": Guard(
-        grants={roles.OFFICE: "SELECT, INSERT, UPDATE"},
+        grants={roles.OFFICE: "SELECT, INSERT, UPDATE (role, ended_at)"},
         policies={roles.OFFICE: BY_ORGANIZATION},
     ),
     # Written by who runs the service, looked up at sign-in by `memberships_of`.

@@ -10,7 +10,7 @@ import records.models.fields
 from django.conf import settings
 from django.db import migrations, models
 
-from records.migrations._guards import rows_are
+from records.migrations._guards import refusal, rows_are
 
 # Sign-in comes before an organization is known: one answer for one question, nothing to list.
 # A token and a code of a device end with the membership and the role that they were made in.
@@ -123,6 +123,16 @@ AS $$
 $$;
 """
 
+# A membership opens its person's name and address: an office makes one for whom it adds just then.
+BELONGS_ELSEWHERE = """app_org() IS NOT NULL AND (
+       EXISTS (SELECT FROM records_membership WHERE user_id = NEW.user_id)
+       OR EXISTS (SELECT FROM records_user WHERE id = NEW.user_id AND password NOT LIKE '!%'))"""
+
+MEMBERS = """
+CREATE TRIGGER no_member_from_elsewhere BEFORE INSERT ON records_membership
+  FOR EACH ROW EXECUTE FUNCTION refuse_member_from_elsewhere();
+"""
+
 CLIENTS_READ = """
 UPDATE records_token SET scopes = '{read}' WHERE role = 'client' AND NOT scopes <@ '{read}'
 """
@@ -202,7 +212,16 @@ class Migration(migrations.Migration):
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('role', 'client'), _negated=True), ('scopes__contained_by', ['read']), _connector='OR'), name='token_of_a_client_reads'),
         ),
         migrations.RunSQL(
-            [LOOK_UP, PEOPLE, *rows_are("records_admission", "not_deleted", "not_emptied")],
+            [
+                LOOK_UP,
+                PEOPLE,
+                refusal(
+                    "refuse_member_from_elsewhere", BELONGS_ELSEWHERE,
+                    "this person was known before, or belongs elsewhere",
+                ),
+                MEMBERS,
+                *rows_are("records_admission", "not_deleted", "not_emptied"),
+            ],
             migrations.RunSQL.noop,
         ),
     ]

@@ -8,7 +8,7 @@ from django.db import IntegrityError, ProgrammingError, transaction
 from django.urls import URLPattern, get_resolver
 
 from records import permissions
-from records.models import Clientele, Event, Record, Site, User
+from records.models import Clientele, Event, Membership, Record, Site, User
 from records.selectors import sealed
 from records.services import files, register
 from records.services.kinds import KINDS
@@ -278,6 +278,19 @@ def test_a_forgotten_check_makes_nobody_the_client_of_another(people, world, cas
             contractor_id=cast.other_contractor, client_id=uuid.UUID(world.own.client)
         )
     assert people["otto"].get(f"/organizations/{world.own.client}").status == 404
+
+
+def test_a_forgotten_check_makes_nobody_a_member_who_belongs_elsewhere(people, cast):
+    """A membership opens name and address of its person."""
+    people["otto"].get("/me")
+    with pytest.raises(IntegrityError, match="belongs elsewhere"), transaction.atomic():
+        Membership.objects.create(
+            user_id=cast.orla.id, organization_id=cast.other_contractor, role="technician"
+        )
+    own = Membership.objects.filter(user_id=cast.tilda.id)
+    with pytest.raises(ProgrammingError, match="permission denied"), transaction.atomic():
+        own.update(user_id=cast.orla.id)
+    assert not User.objects.filter(id=cast.orla.id).exists()
 
 
 def test_a_forgotten_scope_shows_an_office_its_own_people_alone(people, world, cast):
