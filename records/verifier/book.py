@@ -86,16 +86,17 @@ class Book:
         self.told.leave("what is printed in PDFs: their record counts")
         return mine
 
-    def end(self, current: dict[str, Head] | None, kept: list[Head], gaps_fail: bool) -> None:
+    def end(self, current: dict[str, Head] | None, kept: list[Head], whole: bool) -> None:
         """Check what records say of each other, and against heads: a bundle's own, and kept ones.
 
-        A number that is missing between others fails or is only said, as `gaps_fail` wants it.
+        Numbers may be missing between others, unless there is a kept head; from a `whole` bundle
+        none may, from the first to its own head.
         """
         self._files()
         for of_site in self.sites.values():
-            self._links(of_site, gaps_fail)
+            self._links(of_site, whole, bool(kept))
         for head in (current or {}).values():
-            self._current(head, self.sites.get(head.site, {}))
+            self._current(head, self.sites.get(head.site, {}), whole)
         for site in self.sites if current is not None else ():
             if site not in (current or {}):
                 self.told.fail("heads.json", f"it says nothing of station {shown(site)}")
@@ -117,7 +118,7 @@ class Book:
             if mine not in self.files:
                 self.told.leave("files that were attached to records and are not given")
 
-    def _links(self, of_site: dict[int, Sealed], gaps_fail: bool) -> None:
+    def _links(self, of_site: dict[int, Sealed], whole: bool, unbroken: bool) -> None:
         by_id = {sealed.identity: sealed for sealed in of_site.values()}
         numbers = sorted(of_site)
         for before, number in zip([0, *numbers], numbers, strict=False):
@@ -131,11 +132,9 @@ class Book:
                     )
                 else:
                     self.told.did("links to the record before")
-            elif before and gaps_fail:
-                self.told.fail(
-                    sealed.where,
-                    f"before {_number(sealed)} numbers are missing: {before + 1} to {number - 1}",
-                )
+            elif number > 1 and (whole or (unbroken and before)):
+                missing = f"missing or damaged: {before + 1} to {number - 1}"
+                self.told.fail(sealed.where, f"numbers before {_number(sealed)} are {missing}")
             elif number > 1:
                 self.told.leave("links to a record before that is not given")
             if sealed.corrects:
@@ -143,7 +142,7 @@ class Book:
                 where = shown(old.where) if old else f"record {shown(sealed.corrects)}"
                 self.told.notes.append(f"Note: {shown(sealed.where)} replaces {where}")
 
-    def _current(self, head: Head, of_site: dict[int, Sealed]) -> None:
+    def _current(self, head: Head, of_site: dict[int, Sealed], whole: bool) -> None:
         """What the bundle itself says is the last record of a site."""
         last = max(of_site, default=0)
         if head.number < last:
@@ -152,6 +151,9 @@ class Book:
             )
         elif head.number in of_site and of_site[head.number].digest != head.digest:
             self.told.fail("heads.json", f"{_number(of_site[head.number])} has another digest")
+        elif head.number > last and whole:
+            missing = f"records {last + 1} to {head.number} are missing or damaged"
+            self.told.fail("heads.json", f"of station {shown(head.site)} {missing}")
 
     def _kept(
         self, head: Head, of_site: dict[int, Sealed], current: dict[str, Head] | None

@@ -26,7 +26,8 @@ the one before over the canonical {"endorsed_by", "public_key", "valid_from"}.
 
 A bundle is a ZIP with at its root
 - datapackage.json: {"resources": [{"path", "bytes", "hash": "sha256:HEX"}…]}, every member but
-  itself. "every_record": false says that numbers are left out on purpose;
+  itself. "every_record": false says that numbers are left out on purpose, else every number
+  from 1 to that in heads.json is in it;
 - keys.json: as /api/v1/keys; heads.json: {"heads": [{"site", "number", "digest"}…]}, the last
   record of each of the client's sites;
 - records/…/NAME.json with its NAME.pdf beside it, at any depth; files/SHA256…, what was attached,
@@ -35,6 +36,7 @@ A bundle is a ZIP with at its root
 
 import argparse
 import hashlib
+import io
 import sys
 from pathlib import Path
 from typing import IO
@@ -110,8 +112,8 @@ def check(options: argparse.Namespace, told: Told) -> None:
             check_file(path, book)
         except Unusable as error:
             told.refuse(path.name, str(error))
-    whole = bool(kept) or any(bundle.every_record for bundle in bundles)
-    book.end(current, kept, gaps_fail=whole)
+    whole = bool(bundles) and all(bundle.every_record for bundle in bundles)
+    book.end(current, kept, whole)
     if not (book.sites or told.failed or told.unusable):
         raise Unusable("there is no record in what was given")
 
@@ -152,6 +154,8 @@ def main(words: list[str] | None = None) -> int:
         if given[at] == "--fingerprint":  # it may begin with a hyphen
             given[at : at + 2] = [f"--fingerprint={given[at + 1]}"]
     options, told = parser.parse_args(given), Told()
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a name that it cannot write ends nothing
+        sys.stdout.reconfigure(errors="backslashreplace")
     try:
         check(options, told)
     except Unusable as error:

@@ -34,7 +34,8 @@ def check_record(data: bytes, where: str, keys: Keys) -> tuple[Sealed | None, li
     """A record's JSON; what is wrong with it, as exactly as can be known."""
     end = data.rfind(BESIDE)
     if not data.startswith(BEGIN) or end < 0:
-        return None, ['it is damaged: expected {"record":…,"seal":…} as it was downloaded']
+        words = 'it is damaged or cut short: expected {"record":…,"seal":…} as it was downloaded'
+        return None, [words, *_said_of(data)]
     text, wrong = data[len(BEGIN) : end], []
     try:
         seal = json.loads(data[end + len(BESIDE) : -1])

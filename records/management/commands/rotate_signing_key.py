@@ -18,6 +18,7 @@ from joserfc.jwk import OKPKey
 from records.errors import BookError
 from records.management.by_operator import owner
 from records.services import keys
+from records.services.times import instant
 
 
 class Command(BaseCommand):
@@ -39,7 +40,7 @@ class Command(BaseCommand):
         except (OSError, ValueError) as error:
             raise CommandError(f"{following}: {error}") from error
         self.stdout.write(
-            f"{keys.key_id(old)} seals no more; {row.kid} does, from {row.valid_from} on."
+            f"{keys.key_id(old)} seals no more; {row.kid} does, from {instant(row.valid_from)} on."
             f" It lies in {file}; the one before is gone from there."
         )
 

@@ -78,7 +78,7 @@ def test_members_that_are_missing_or_not_listed_are_named(check, whole):
     assert any(
         line.startswith("bundle.zip/records/B-01/2.json: datapackage") for line in said.failed
     )
-    assert "numbers are missing: 2 to 2" in said
+    assert "are missing or damaged: 2 to 2" in said
     said = check(whole | {"records/B-01/9.txt": b"more"}, listed)
     assert said.failed == ["bundle.zip/records/B-01/9.txt: datapackage.json does not list it"]
 
@@ -86,9 +86,23 @@ def test_members_that_are_missing_or_not_listed_are_named(check, whole):
 def test_numbers_are_left_out_where_the_bundle_says_so(check, whole):
     less = {name: data for name, data in whole.items() if name != "records/B-01/2.json"}
     assert check(less).status == 1
+    for numbers in ([1], [1, 2], [3, 4], [4]):
+        less = {n: data for n, data in whole.items() if n not in _paths(numbers)}
+        said = check(less)
+        assert said.status == 1
+        assert f"missing or damaged: {numbers[0]} to" in said or (
+            f"records {numbers[0]} to 4 are missing" in said
+        )
+    said = check(less, package(less, every_record=False))
+    assert said.status == 0
+    less = {name: data for name, data in whole.items() if name not in _paths([2])}
     said = check(less, package(less, every_record=False))
     assert said.status == 0
     assert "Not checked: links to a record before that is not given" in said
+
+
+def _paths(numbers):
+    return [f"records/B-01/{number}.json" for number in numbers]
 
 
 def test_an_attached_file_is_what_its_name_says(check, whole):

@@ -93,7 +93,7 @@ def test_beside_a_head_no_number_is_missing(verify, put, keys_file, genuine):
     assert verify("--keys", keys_file, *given).status == 0
     said = verify("--keys", keys_file, "--heads", kept, *given)
     assert said.status == 1
-    assert "numbers are missing: 3 to 3" in said
+    assert "are missing or damaged: 3 to 3" in said
 
 
 def test_a_station_that_vanished_from_a_bundle_is_told(

@@ -67,6 +67,19 @@ def test_it_says_how_it_is_used(program_file, tmp_path):
     assert run(program_file, folder=tmp_path).returncode == 2
 
 
+def test_it_says_what_a_terminal_cannot_write(program_file, keys_file, key, put, tmp_path):
+    document = content(1, None)
+    document["event"]["remarks"] = "Changed."
+    document["signatures"][0]["by"]["name"] = "Ωmega Šárka"
+    put("record.json", sealed(document, key))
+    ran = subprocess.run(
+        [sys.executable, program_file, "--keys", keys_file.name, "record.json"],
+        cwd=tmp_path, env={**NOBODY, "PYTHONIOENCODING": "ascii"}, capture_output=True, check=False,
+    )  # fmt: skip
+    assert (ran.returncode, ran.stderr) == (1, b"")
+    assert b"what \\u03a9mega \\u0160\\xe1rka signed as performed is not this" in ran.stdout
+
+
 @pytest.mark.django_db
 def test_the_service_hands_it_out_to_anybody(client):
     answer = client.get("/verify.py")
