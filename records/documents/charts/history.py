@@ -29,7 +29,7 @@ _SHAPES: Mapping[str, Shape] = {
     "shut_off": "diamond",
 }  # fmt: skip
 _OTHER: Shape = "square"
-_HEIGHT = 0.5
+_HEIGHT = 0.4
 _HEAD, _EFFICIENCY = "Head", "Efficiency, wire to water"
 _INSULATION = "Insulation at 40 °C"
 

@@ -1,5 +1,6 @@
 """Elements of a drawing: lines, marks, texts."""
 
+import re
 from collections.abc import Iterable, Mapping
 from xml.sax.saxutils import escape, quoteattr
 
@@ -30,15 +31,19 @@ def number(value: float) -> str:
 def element(name: str, inner: str = "", **attributes: object) -> str:
     """An element; underscores in names of attributes are hyphens, empty ones are left out."""
     given = "".join(
-        f" {key.replace('_', '-')}={quoteattr(_value(value))}"
+        f" {key.replace('_', '-')}={_quoted(value)}"
         for key, value in attributes.items()
         if value not in ("", None)
     )
     return f"<{name}{given}>{inner}</{name}>" if inner else f"<{name}{given}/>"
 
 
-def _value(value: object) -> str:
-    return number(value) if isinstance(value, float) else str(value)
+def _quoted(value: object) -> str:
+    text = number(value) if isinstance(value, float) else str(value)
+    return f'"{text}"' if _PLAIN.fullmatch(text) else quoteattr(text)
+
+
+_PLAIN = re.compile(r"[\w .,:/-]*", re.ASCII)
 
 
 def polyline(
