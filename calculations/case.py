@@ -150,7 +150,7 @@ class Case:
             raise Missing(self.place(pointer))
         return str(found)
 
-    def is_(self, pointer: str, *words: str) -> bool:
+    def is_(self, pointer: str, *words: str | int) -> bool:
         """Whether a place holds one of these words; False if it is not known."""
         return self.find(pointer) in words
 

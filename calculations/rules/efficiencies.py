@@ -9,7 +9,7 @@ from calculations.aspects import duty, liquid, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, once
 from calculations.derived.duty import wire_to_water
-from calculations.findings import Finding
+from calculations.findings import Finding, digits
 from calculations.rule import Limit, Rule, percent
 from calculations.rules.closeness import Apart
 from calculations.rules.measured_points import has_points
@@ -24,6 +24,9 @@ Motor = Callable[[Case, float], float]
 """Efficiency of the motor [1] at a shaft power [W]."""
 
 POWER_SLIPS = {"kW": ("hp",), "hp": ("kW",), "W": ("kW",)}
+MOVED = (0.1, 10.0)
+MOVED_EXPLAINS = 0.25
+"""How well a moved point must explain the ratio [1]: parts and readings leave that open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,12 +84,15 @@ def at_least(case: Case, shaft: float) -> float:
 
 
 def _slip(case: Case, place: str, found: Overall) -> str:
-    """The power with another unit that would explain the ratio, if one does."""
+    """The power in another unit, or with its point moved, that would explain the ratio."""
     read = case.quantity(f"{place}/power_drive_input")
     for unit in POWER_SLIPS.get(read.unit, ()):
         ratio = found.ratio * factor(read.unit) / factor(unit)
         if Apart(ratio).near(1, EXPLAINS + found.uncertainty):
             return f"{read.value} {unit}"
+    for times in MOVED:
+        if Apart(found.ratio / times).near(1, MOVED_EXPLAINS):
+            return f"{digits(float(read.value) * times, 6)} {read.unit}"
     return ""
 
 

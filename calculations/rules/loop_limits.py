@@ -82,10 +82,6 @@ def _above(case: Case) -> Iterator[Broken]:
     stop = case.quantity(HIGH)
     if top >= high * (1 - 1e-9):
         yield Broken("top_high", "review", HIGH, aims | {"above": stop})
-    if pipework is not None and high > pipework.si + pipework.resolution:
-        yield Broken("high_pipework", "review", HIGH, {"high": stop, "above": pipework})
-    if relief is not None and high > relief.si + relief.resolution:
-        yield Broken("high_relief", "note", HIGH, {"high": stop, "above": relief})
 
 
 def _below(case: Case) -> Iterator[Broken]:
@@ -140,10 +136,10 @@ def _suction_limit(case: Case) -> Iterator[Broken]:
 LIMITS_ORDER = Rule(
     id="loop.limits-order",
     title="Limits, set point, relief valve and pipework in order",
-    severities=("stop", "review", "note"),
-    condition="Low limit < wake value < set point < set point with boost < high limit <= relief "
-    "valve and pipework; low-suction limit below the lowest ordinary suction; set point not below "
-    "the minimum service pressure. Set point with boost above relief valve or pipework: stop.",
+    severities=("stop", "review"),
+    condition="Low limit < wake value < set point < set point with boost < high limit; low-suction "
+    "limit below the lowest ordinary suction; set point not below the minimum service pressure. "
+    "Set point with boost above relief valve or pipework: stop.",
     source="logic",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -157,10 +153,6 @@ LIMITS_ORDER = Rule(
         "{above} that the pipework bears.",
         "top_high": "The loop aims at {top} (set point {set_point}, boost included), but trips on "
         "high pressure at {above}.",
-        "high_pipework": "The high-pressure limit {high} is above the {above} that the pipework "
-        "bears.",
-        "high_relief": "The relief valve opens at {above}, before the high-pressure limit {high} "
-        "stops the pump.",
         "low_set_point": "The low-pressure limit {low} is not below the set point {set_point}.",
         "low_wake": "The low-pressure limit {low} is not below the wake value {wake}: the pump may "
         "trip before it wakes.",
@@ -172,7 +164,6 @@ LIMITS_ORDER = Rule(
         "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",
         "top_pipework": "Lower the set point or the boost.",
         "top_high": "Set the high limit above {top}.",
-        "high_pipework": "Set the high limit to {above} or less.",
         "low_set_point": "Set the low limit below the wake value.",
         "low_wake": "Set the low limit below the wake value.",
         "service": "Raise the set point, or correct the minimum service pressure.",

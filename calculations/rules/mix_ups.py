@@ -16,6 +16,9 @@ EXPLAINS = 0.03
 DIGITS_EXPLAIN = 0.015
 """How well other digits must explain them [1], since there are many; common practice."""
 
+MOVED_EXPLAINS = 0.15
+"""How well a point moved by one place must explain them [1]: nothing else is ten times off."""
+
 Fit = Callable[[float], Apart]
 """Says of a value [SI] how far it is from what is expected of it."""
 
@@ -42,6 +45,13 @@ def other_digits(entered: Quantity, fit: Fit) -> Quantity | None:
     return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
 
 
+def moved_point(entered: Quantity, fit: Fit, within: float = MOVED_EXPLAINS) -> Quantity | None:
+    """The same digits with the point one place further, if that fits: a slip of ten is plain."""
+    read = [_read(entered, text, entered.unit) for text in _by_ten(entered.value)]
+    good = [each for each in read if each.si > 0 and fit(each.si).near(1, within)]
+    return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
+
+
 def nearest_factor(found: Apart, factors: Mapping[str, float]) -> str | None:
     """The name of the factor that explains a ratio best, if any explains it."""
     good = [name for name, factor in factors.items() if found.near(factor, EXPLAINS)]
@@ -60,6 +70,11 @@ def _swapped(text: str) -> Iterator[str]:
         swapped = "".join(signs)
         if swapped != text and (text[0] == "0" or swapped[0] != "0"):
             yield swapped
+
+
+def _by_ten(text: str) -> Iterator[str]:
+    for factor in (10, 0.1):
+        yield digits(float(text) * factor, 6)
 
 
 def _moved(text: str) -> Iterator[str]:

@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, entered, percent, show, spaced
+from calculations.rule import Limit, Rule, each_alone, entered, percent, show, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart
 from calculations.rules.incoming_supply import supply_voltage
@@ -87,37 +87,100 @@ PLACES = ("voltages_drive_input", "voltages_drive_output", "voltages_drive_displ
 
 
 def _voltages(case: Case, place: str) -> Iterator[Finding]:
+    return each_alone(_too_high(case, place), _far_below(case, place))
+
+
+def _too_high(case: Case, place: str) -> Iterator[Finding]:
     line, limit = _line_voltage(case), case.limit("load.voltage.above-supply")
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
         worst = max(read, key=lambda each: each.si, default=None)
         if worst is None or worst.si - worst.resolution <= limit * line:
             continue
+        meant = mix_ups.moved_point(worst, mix_ups.of(_expected(case, place, name) or line))
         yield VOLTAGE.finding(
             "high", "review", f"{place}/{name}",
             compared={"read": worst, "line": show(line, "V")},
             limit=f"at most {percent(limit)} of the supply",
-            where=spaced(name.removeprefix("voltages_")),
+            where=spaced(name.removeprefix("voltages_")), probably=_probably(meant),
         )  # fmt: skip
+
+
+def _expected(case: Case, place: str, name: str) -> float | None:
+    """Voltage [V] by the motor's volts per hertz, at the drive's input by the supply."""
+    if name == "voltages_drive_input":
+        return _line_voltage(case)
+    frequency = case.find(f"{place}/frequency")
+    if frequency is None or case.find("/rating/voltage") is None:
+        return None
+    run = run_rating(case)
+    share = min(float(frequency.si) / run.frequency, 1.0)
+    return min(run.voltage * share, _line_voltage(case))
+
+
+def _far_below(case: Case, place: str) -> Iterator[Finding]:
+    """A digit lost: even a drive that saves flux gives a share of the square of the speed."""
+    share = case.limit("load.voltage.below-line")
+    for name in PLACES:
+        read: list[Quantity] = case.find(f"{place}/{name}") or []
+        expected = _expected(case, place, name) if read else None
+        if not expected:
+            continue
+        least = min(read, key=lambda each: each.si)
+        saved = 1.0 if name == "voltages_drive_input" else expected / _highest(case)
+        if least.si + least.resolution >= share * saved * expected or _stands(case, place):
+            continue
+        meant = mix_ups.moved_point(least, mix_ups.of(expected))
+        yield VOLTAGE.finding(
+            "low", "review", f"{place}/{name}",
+            compared={"read": least, "expected": show(expected, "V", 3)},
+            limit=f"at least {show(share * saved * expected, 'V', 2)}",
+            where=spaced(name.removeprefix("voltages_")), probably=_probably(meant),
+        )  # fmt: skip
+
+
+def _highest(case: Case) -> float:
+    return min(run_rating(case).voltage, _line_voltage(case))
+
+
+def _stands(case: Case, place: str) -> bool:
+    """Whether the motor stood at this point."""
+    frequency = case.find(f"{place}/frequency")
+    return frequency is not None and frequency.si < STANDS
+
+
+STANDS = 5.0
+"""Frequency below which nothing is said of the voltage [Hz]: a drive raises it there; no source."""
+
+
+def _probably(meant: Quantity | None) -> str:
+    return f"Probably {entered(meant)}. " if meant else ""
 
 
 VOLTAGE = Rule(
     id="load.voltage",
-    title="Voltages at a duty point against the supply",
+    title="Voltages at a duty point against the supply and the motor's volts per hertz",
     severities=("review",),
     condition="No voltage read at the drive's input, output or display is more than 130 % of the "
-    "supply: a drive gives no more than it gets, and a meter reads some of its pulses on top.",
-    source="derived; band: common practice, no source",
+    "supply: a drive gives no more than it gets, and a meter reads some of its pulses on top. None "
+    "is below 40 % of the supply, or of what the square of the frequency leaves of the motor's "
+    "voltage.",
+    source="derived; bands: common practice, no source",
     each=POINTS,
     waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
     applies=lambda case: has_drive(case) and _has(case, *PLACES),
     check=_voltages,
-    limits={"above-supply": Limit(130, "%", "of the supply", "lower", "common practice")},
-    sentences={
-        "high": "{read} were read at the {where}, with a supply of {line}: more than a drive can "
-        "give.",
+    limits={
+        "above-supply": Limit(130, "%", "of the supply", "lower", "common practice"),
+        "below-line": Limit(40, "%", "of the voltage expected", "higher", "common practice"),
     },
-    remedies={"high": "Check digits and unit, and where it was read."},
+    sentences={
+        "high": "{probably}{read} were read at the {where}, with a supply of {line}: more than a "
+        "drive can give.",
+        "low": "{probably}{read} were read at the {where}, where about {expected} are expected at "
+        "this frequency.",
+    },
+    remedies=dict.fromkeys(("high", "low"), "Check digits and unit, and where it was read."),
 )
 
 
@@ -142,9 +205,16 @@ def _power(case: Case, place: str) -> Iterator[Finding]:
             compared={"read": read, "plate": case.quantity("/rating/power")},
             limit=f"at most {percent(limit)} of what the motor takes at its service factor",
             where=spaced(name.removeprefix("power_")),
+            probably=_probably(_taken_for(case, place, read)),
         )  # fmt: skip
         return
     yield from _display_against_output(case, place)
+
+
+def _taken_for(case: Case, place: str, read: Quantity) -> Quantity | None:
+    """The power with its point moved, where that fits what was read at the drive's input."""
+    taken = case.find(f"{place}/power_drive_input")
+    return None if taken is None else mix_ups.moved_point(read, mix_ups.of(taken.si))
 
 
 def _highest_power(case: Case) -> float:
@@ -201,7 +271,7 @@ POWER = Rule(
                        "common practice"),
     },
     sentences={
-        "high": "{read} were read at the {where}; the motor is one of {plate}.",
+        "high": "{probably}{read} were read at the {where}; the motor is one of {plate}.",
         "display": "The drive shows {shown} where {measured} were measured at its output.",
     },
     remedies={
@@ -210,4 +280,55 @@ POWER = Rule(
     },
 )  # fmt: skip
 
-RULES = (DC_LINK, VOLTAGE, POWER)
+# -- power through the drive --------------------------------------------------------------------
+
+
+def _through(case: Case, place: str) -> Iterator[Finding]:
+    taken = case.quantity(f"{place}/power_drive_input")
+    for name in POWERS:
+        given = case.find(f"{place}/{name}")
+        if given is None or taken.si <= 0:
+            continue
+        kind = name.removeprefix("power_drive_")
+        limit = case.limit(f"load.drive-power.{kind}")
+        margin = (given.resolution + taken.resolution) / taken.si
+        if not Apart(given.si / taken.si, margin).over(limit):
+            continue
+        yield DRIVE_POWER.finding(
+            kind, "review", f"{place}/{name}",
+            compared={"given": given, "taken": taken},
+            limit=f"at most {percent(limit)} above the input",
+        )  # fmt: skip
+        return
+
+
+DRIVE_POWER = Rule(
+    id="load.drive-power",
+    title="Power out of the drive against power into it",
+    severities=("review",),
+    condition="A drive gives no more power than it takes: its output reads at most 5 % above its "
+    "input, its display 10 %.",
+    source="conservation of energy; room for two instruments: common practice, no source",
+    each=POINTS,
+    needs=("./power_drive_input",),
+    waits_for=("efficiency.sum-of-parts", "efficiency.wire-to-water", "load.power"),
+    applies=lambda case: (
+        has_drive(case) and _has(case, *POWERS) and _has(case, "power_drive_input")
+    ),
+    check=_through,
+    limits={
+        "output": Limit(5, "%", "output above input", "lower", "common practice"),
+        "display": Limit(10, "%", "display above input", "lower", "common practice"),
+    },
+    sentences={
+        "output": "{given} were read at the drive's output with {taken} at its input: no drive "
+        "makes power.",
+        "display": "The drive shows {given} with {taken} at its input: no drive makes power.",
+    },
+    remedies=dict.fromkeys(
+        ("output", "display"),
+        "Read both again at the same moment; check digits, unit and the analyser's wiring.",
+    ),
+)
+
+RULES = (DC_LINK, VOLTAGE, POWER, DRIVE_POWER)

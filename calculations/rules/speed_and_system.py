@@ -176,20 +176,26 @@ DEAD_HEAD = Rule(
 
 # -- pressures at no flow -------------------------------------------------------------------------
 
+BEARING = {
+    "pipework": "/site/discharge_pressure_limit",
+    "pump": "/pump/maximum_working_pressure",
+}
 
-def weakest(case: Case) -> tuple[str, Quantity]:
-    """The lowest pressure limit on the discharge side, and whose it is."""
-    places = {
-        "pipework": "/site/discharge_pressure_limit",
-        "pump": "/pump/maximum_working_pressure",
-    }
-    found = [(name, case.find(place)) for name, place in places.items()]
+
+def bearing_parts(case: Case) -> list[tuple[str, Quantity]]:
+    """What bears the pressure on the discharge side, and how much, as far as is known."""
+    found = [(name, case.find(place)) for name, place in BEARING.items()]
     for index, vessel in enumerate(case.find("/vessels") or ()):
         if vessel.location != "suction":
             found.append((f"vessel {vessel.tag or index + 1}", vessel.maximum_pressure))
-    known = [(name, limit) for name, limit in found if limit is not None]
+    return [(name, limit) for name, limit in found if limit is not None]
+
+
+def weakest(case: Case) -> tuple[str, Quantity]:
+    """The lowest pressure limit on the discharge side, and whose it is."""
+    known = bearing_parts(case)
     if not known:
-        raise Missing(*places.values())
+        raise Missing(*BEARING.values())
     return min(known, key=lambda each: each[1].si)
 
 

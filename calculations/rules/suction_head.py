@@ -77,7 +77,13 @@ MARGIN = Rule(
     source="ISO 9906:2012, 3.2; ISO 2533:1975; margin: ANSI/HI 9.6.1, secondary text",
     each=POINTS,
     needs=("./flow", "/pump/curve_points", "/pump/rated_speed", "/site/elevation"),
-    waits_for=("site.elevation", "well.levels", *RESTS_ON_CURVE, "rotation.reversed"),
+    waits_for=(
+        "site.elevation",
+        "site.liquid-temperature",
+        "well.levels",
+        *RESTS_ON_CURVE,
+        "rotation.reversed",
+    ),
     applies=has_points,
     check=_margin,
     limits={

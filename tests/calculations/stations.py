@@ -130,7 +130,7 @@ def well() -> Document:
     }  # fmt: skip
     left = {
         "motor_current": q("84.1", "A"), "motor_speed": q("3450", "rpm"),
-        "overload_current": q("96.0", "A"), "output_filter": "dv_dt",
+        "overload_current": q("96.0", "A"), "overload_class": "10", "output_filter": "dv_dt",
         "regulation": "speed_from_external_controller", "carrier_frequency": q("3", "kHz"),
         "minimum_frequency": q("41", "Hz"), "dry_run_method": "underload",
         "dry_run_threshold": q("9", "kW"),

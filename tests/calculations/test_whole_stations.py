@@ -31,6 +31,14 @@ PLATE_IS_SILENT = {
     "/event/not_possible": [{"task": "inverter suitability", "reason": "plate of 1985"}]
 }
 
+STRONG = {
+    "/site/discharge_pressure_limit": q("300", "psi"),
+    "/site/relief_valve_setting": q("290", "psi"),
+    "/pump/maximum_working_pressure": q("300", "psi"),
+    "/vessels/0/maximum_pressure": q("300", "psi"),
+}
+"""All that bears the discharge pressure, stronger than the transmitter's range."""
+
 STATIONS = {
     "booster": booster,
     "shifted booster": whole_stations.shifted_booster,
@@ -165,7 +173,7 @@ MISTAKES: list[tuple[str, str, dict[str, object], tuple[str, ...], str, str]] = 
     ("high limit below the set point", "booster", as_left(high_discharge_limit=q("80", "psi")),
      (), "loop.limits-order", "review"),
     ("high limit above the transmitter's range", "booster",
-     as_left(high_discharge_limit=q("250", "psi")), (), "loop.limit-measurable", "review"),
+     as_left(high_discharge_limit=q("250", "psi")) | STRONG, (), "loop.limit-measurable", "review"),
     ("pump too small for the set point", "booster",
      as_left(set_point=q("120", "psi"), high_discharge_limit=q("140", "psi"),
              maximum_frequency=q("52", "Hz")), (), "loop.set-point-reachable", "review"),

@@ -23,7 +23,15 @@ class Mistake:
 
 
 _KINDS: list[Mistake] = []
-_MODULES = ("on_plates", "on_drives", "on_loops", "on_readings", "on_sensors", "on_records")
+_MODULES = (
+    "on_plates",
+    "on_drives",
+    "on_loops",
+    "on_readings",
+    "on_sensors",
+    "on_records",
+    "on_running",
+)
 
 
 def mistake(name: str, rule: str) -> Callable[[Change], Change]:

@@ -54,8 +54,14 @@ def _motor_data(station: Station) -> Document:
             ("vector", "vector", "volts_per_hertz_linear", "volts_per_hertz_quadratic")
         ),
         "duty_class": "normal", "overload_current": q(overload, "A"),
-        "overload_basis": "absolute", "overload_class": chance.choice(("10", "20")),
+        "overload_basis": "absolute", "overload_class": _trip_class(station),
     }  # fmt: skip
+
+
+def _trip_class(station: Station) -> str:
+    """Class 10 for a motor in a well, as their makers ask; else what was found in the drive."""
+    drawn = station.chance.choice(("10", "20"))
+    return "10" if station.machine.type == "submersible_well" else drawn
 
 
 def _speeds(station: Station, plates: Document) -> Document:

@@ -5,6 +5,7 @@ Below the wake pressure, not below 60 % (47.4 psi), target 80 to 95 %: from memo
 
 import pytest
 
+from tests.calculations import stations
 from tests.calculations.building import (
     booster,
     changed,
@@ -58,10 +59,14 @@ def test_as_found_counts_where_nothing_was_changed():
 
 
 def test_measured_against_water_it_says_nothing():
-    document = charged("90", **{f"{CHECK}/system_drained": False})
-    assert verdicts(document, "vessel.precharge") == []
-    (missing,) = lacking(judged(document), "vessel.precharge")
-    assert missing.because == "measured against water it says nothing"
+    """It is said so, whatever was read; and not where nothing was read."""
+    for psi in ("69", "90"):
+        document = charged(psi, **{f"{CHECK}/system_drained": False})
+        assert verdicts(document, "vessel.precharge") == [("review", "not_drained")]
+    read = (f"{CHECK}/pre_charge_as_left", f"{CHECK}/pre_charge_as_found")
+    assert verdicts(without(document, *read), "vessel.precharge") == []
+    (missing,) = lacking(judged(without(booster(), f"{CHECK}/system_drained")), "vessel.precharge")
+    assert missing.needs == (f"{CHECK}/system_drained",)
 
 
 @pytest.mark.parametrize(
@@ -93,12 +98,24 @@ def test_no_check_is_no_pass():
     [
         (1500, "100", []),  # 15 an hour, as the plates permit
         (1501, "100", [("review", "above_plate")]),
-        (300, "10", []),  # of ten hours nothing follows
+        (300, "10", []),  # a day of tests
+        (450, "10", []),  # three times 15 an hour, within a day
+        (451, "10", [("review", "above_plate")]),
+        (3000, "5", [("review", "above_plate")]),
+        (30, "0.1", []),  # tests
+        (31, "0.1", [("review", "above_plate")]),
+        (3000, "0", []),  # of no time nothing follows
     ],
 )
 def test_starts_by_the_counters(count, hours, expected):
     counted = {"/event/start_count": count, "/event/hours_run": q(hours, "h")}
     assert verdicts(changed(booster(), counted), "vessel.starts") == expected
+
+
+def test_starts_count_without_a_vessel_and_without_a_loop():
+    counted = {"/event/start_count": 3000, "/event/hours_run": q("5", "h")}
+    bare = without(changed(stations.well(), counted), "/vessels")
+    assert verdicts(bare, "vessel.starts") == [("review", "above_plate")]
 
 
 def test_without_a_plate_limit_many_starts_are_a_note():

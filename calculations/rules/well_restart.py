@@ -1,0 +1,72 @@
+"""Rule of the pause before a well pump starts again."""
+
+from collections.abc import Iterator
+
+from calculations.case import Case
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, show
+from calculations.rules.scope import has_drive
+from calculations.rules.wells import is_well
+from calculations.units import Quantity
+
+AFTER_POWER = "/settings/restart_after_power_loss"
+DELAY = "/settings/restart_delay"
+RESETS, RESET_DELAY = "/settings/automatic_reset_count", "/settings/automatic_reset_delay"
+
+
+def _too_soon(case: Case) -> Iterator[tuple[str, str, Quantity | None]]:
+    """Ways in which the pump starts again: which, at which setting, after what."""
+    if case.is_(AFTER_POWER, "restart"):
+        yield "power_at_once", AFTER_POWER, case.find(DELAY)
+    elif case.is_(AFTER_POWER, "restart_after_delay"):
+        yield "power", DELAY, case.quantity(DELAY)
+    if case.find(RESETS):
+        yield "reset", RESET_DELAY, case.quantity(RESET_DELAY)
+
+
+def _restart(case: Case, place: str) -> Iterator[Finding]:
+    least = case.limit("well.restart.pause")
+    for variant, setting, delay in _too_soon(case):
+        if delay is not None and delay.si >= least - 1e-9:
+            continue
+        shown: Shown | Quantity = delay if delay is not None else Shown("0", "s")
+        yield RESTART.finding(
+            variant, "review", case.place(setting),
+            compared={"delay": shown}, limit=f"at least {show(least, 's')}",
+            least=show(least, "s"),
+        )  # fmt: skip
+
+
+RESTART = Rule(
+    id="well.restart",
+    title="Pause before a well pump starts again",
+    severities=("review",),
+    condition="After a loss of power and after each automatic reset a pump in a well pauses 10 s "
+    "or more: while the column runs back it may turn backwards, and a start against that breaks "
+    "shafts and trips drives.",
+    source="common practice, no source; the pump's manual governs",
+    subject=DELAY,
+    applies=lambda case: (
+        is_well(case)
+        and has_drive(case)
+        and case.is_("/pump/type", "submersible_well", "vertical_turbine")
+    ),
+    check=_restart,
+    limits={
+        "pause": Limit(10, "s", "before the next start", "higher", "common practice"),
+    },
+    sentences={
+        "power_at_once": "After a loss of power the well pump starts again after {delay}: the "
+        "column may still run back and turn it backwards.",
+        "power": "After a loss of power the well pump starts again after {delay} only: the column "
+        "may still run back and turn it backwards.",
+        "reset": "After a fault the drive resets and starts the well pump again after {delay} "
+        "only: the column may still run back and turn it backwards.",
+    },
+    remedies={
+        "power_at_once": "Let it restart after a delay of {least} or more, longer without a check "
+        "valve at the pump.",
+        "power": "Set {least} or more, longer without a check valve at the pump.",
+        "reset": "Set {least} or more, longer without a check valve at the pump.",
+    },
+)

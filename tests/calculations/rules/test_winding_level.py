@@ -1,0 +1,79 @@
+"""Winding resistance of the booster's 60 hp, 95.0 %, 68.7 A against its losses.
+
+44.74 kW / 0.95 - 44.74 kW = 2355 W; 1.5 I2 R = 7080 A2 R, so that all losses are 0.3326 ohm,
+4 % of them 13.3 mohm, 250 % 0.8315 ohm. 1.5 I2 R: IEC 60034-2-1; band: common practice, no source.
+"""
+
+import pytest
+
+from tests.calculations import stations
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document, q
+
+RULE = "winding.resistance-level"
+VALUES = "/event/motor_tests/winding_resistance/values"
+
+
+def of(value: str, unit: str = "ohm", document: Document | None = None) -> Document:
+    return changed(document or booster(), {VALUES: [q(value, unit)] * 3})
+
+
+@pytest.mark.parametrize(
+    ("ohms", "expected"),
+    [
+        ("0.112", []),
+        ("0.0134", []),
+        ("0.0132", [("review", "low")]),
+        ("0.829", []),
+        ("0.834", [("review", "high")]),
+        ("112", [("review", "high")]),
+    ],
+)
+def test_band(ohms: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(of(ohms), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "meant"),
+    [
+        ("112.0", "ohm", "112.0 mohm"),
+        ("0.112", "mohm", "0.112 ohm"),
+        ("1.12", "ohm", "0.112 ohm"),
+        ("11.20", "ohm", "0.112 ohm"),
+    ],
+)
+def test_the_slip_is_named(value: str, unit: str, meant: str) -> None:
+    (finding,) = of_rule(judged(of(value, unit)), RULE)
+    assert finding.parameters["probably"] == f"Probably {meant}. "
+
+
+def test_it_is_named_without_the_drives_own_figure_as_well() -> None:
+    alone = without(booster(), "/event/identification_run")
+    (finding,) = of_rule(judged(of("112", "ohm", alone)), RULE)
+    assert finding.parameters["probably"] == "Probably 112 mohm. "
+
+
+@pytest.mark.parametrize(
+    "make", [stations.well, stations.permanent_magnet, stations.eighty_seven_hertz]
+)
+def test_other_good_motors_are_silent(make: object) -> None:
+    assert verdicts(make(), RULE) == []  # type: ignore[operator]
+
+
+def test_another_link_of_the_winding_stays_within() -> None:
+    """In series instead of parallel: four times 0.112 ohm."""
+    assert verdicts(of("0.448"), RULE) == []
+
+
+def test_a_plate_without_efficiency_is_not_passed() -> None:
+    document = without(booster(), "/motor/ratings/1/efficiency")
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == ("/motor/ratings/1/efficiency",)

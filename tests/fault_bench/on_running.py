@@ -1,0 +1,124 @@
+"""Mistakes in how the set runs beside its loop: in hand, after faults, and what counters say."""
+
+from .mistakes import mistake, number, times
+from .stand import Entered
+from .writing import q, significant
+
+
+@mistake("hand speed above the maximum frequency", "speed.hand")
+def hand_speed(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    e.settings["hand_speed"] = times(e.settings["maximum_frequency"], 1.25)
+    return None
+
+
+@mistake("protections off in hand", "protection.in-hand")
+def hand_protections(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    e.settings["hand_protections_active"] = False
+    return None
+
+
+@mistake("no response to a lost phase or an earth fault", "drive.fault-responses")
+def no_response(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    faults = ["output_phase_loss_response"]
+    if e.document["site"].get("supply_earthing") not in ("unearthed", "impedance_earthed"):
+        faults.append("earth_fault_response")
+    if e.station.phases == 3:
+        faults.append("input_phase_loss_response")
+    e.settings[e.chance.choice(faults)] = "none"
+    return None
+
+
+@mistake("slow overload on a well motor", "drive.overload-class")
+def trip_class(e: Entered) -> bool | None:
+    if not e.station.driven or e.station.machine.type != "submersible_well":
+        return False
+    e.settings["overload_class"] = e.chance.choice(("20", "30"))
+    return None
+
+
+@mistake("well pump starts again at once", "well.restart")
+def at_once(e: Entered) -> bool | None:
+    if not e.station.driven or e.station.machine.type != "submersible_well":
+        return False
+    if e.chance.random() < 0.5:
+        e.settings.update(restart_after_power_loss="restart", restart_delay=q(0, "s"))
+    else:
+        e.settings["automatic_reset_delay"] = q(0, "s")
+    return None
+
+
+@mistake("starts of a counter that stands for something else", "vessel.starts")
+def many_starts(e: Entered) -> None:
+    e.document["event"]["start_count"] = 3000
+
+
+@mistake("liquid's temperature in the other unit", "site.liquid-temperature")
+def liquid_unit(e: Entered) -> bool | None:
+    found = e.document["event"]["liquid_temperature"]
+    celsius = found["unit"] == "degC"
+    read = number(found)
+    other = (read - 32) / 1.8 if celsius else read * 1.8 + 32
+    # 10 degC are 50 degF: far enough apart to be told, and within what can be entered.
+    if abs(other - read) < 15 or not -4 < (other if celsius else (read - 32) / 1.8) < 90:
+        return False
+    e.document["event"]["liquid_temperature"] = q(found["value"], "degF" if celsius else "degC")
+    return None
+
+
+@mistake("drive that makes power", "load.drive-power")
+def makes_power(e: Entered) -> bool | None:
+    point = e.points[0]
+    name = next((n for n in ("power_drive_output", "power_drive_display") if n in point), None)
+    if not e.station.driven or name is None or "power_drive_input" not in point:
+        return False
+    point[name] = times(point["power_drive_input"], 1.2)
+    return None
+
+
+@mistake("a digit lost of the output voltage", "load.voltage")
+def lost_digit(e: Entered) -> bool | None:
+    point = e.points[0]
+    name = next((n for n in ("voltages_drive_output", "voltages_drive_display") if n in point), "")
+    if not e.station.driven or not name:
+        return False
+    point[name] = [q(significant(number(each) / 10, 2), "V") for each in point[name]]
+    return None
+
+
+@mistake("winding resistance ten or a thousand times off", "winding.resistance-level")
+def winding_unit(e: Entered) -> None:
+    found = e.document["event"]["motor_tests"]["winding_resistance"]
+    factor = e.chance.choice((30, 100, 0.01, 0.001))
+    found["values"] = [times(each, factor, 4) for each in found["values"]]
+    found["resolution"] = times(found["resolution"], factor, 4)
+
+
+@mistake("pre-charge read with the vessel full", "vessel.precharge")
+def not_drained(e: Entered) -> bool | None:
+    checks = e.document["event"].get("vessel_checks")
+    if not checks:
+        return False
+    checks[0]["system_drained"] = False
+    return None
+
+
+@mistake("high limit above what the pipework bears", "protection.high-limit")
+def above_pipework(e: Entered) -> bool | None:
+    limit = e.settings.get("high_discharge_limit") if e.station.driven else None
+    if not limit or limit["unit"] == "%":
+        return False
+    e.settings["high_discharge_limit"] = times(e.document["site"]["discharge_pressure_limit"], 1.15)
+    # A switch sees it, whatever the transmitter's range is; the drive's limit is not provoked.
+    e.settings["high_discharge_limit_measured_by"] = "pressure_switch"
+    for test in e.document["event"]["protection_tests"]:
+        test.pop("limit_at_trip", None)
+    # What the pump reaches at no flow is another finding where nothing else holds it down.
+    shut_off = e.station.shut_off_pressure(e.station.maximum)
+    bears = number(e.document["site"]["discharge_pressure_limit"])
+    return None if shut_off < bears * e.station.pen.unit("pressure")[1] else False
