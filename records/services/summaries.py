@@ -2,7 +2,11 @@
 
 from django.db import connections
 
-# A finding of a draft is open until an accepted answer to the same comparison exists.
+# Counted by a statement of its own once the row is held: one that had to wait for the row would
+# count what it saw before it waited, without what another has added meanwhile.
+_HOLD = "SELECT FROM records_sitesummary WHERE site_id = %(site)s FOR UPDATE"
+
+# A finding of a draft is open unless the latest answer to the same comparison accepts it.
 _REFRESH = """
 WITH event AS (
     SELECT row, state, performed_at FROM records_event
@@ -13,10 +17,9 @@ WITH event AS (
 ), open AS (
     SELECT f.severity FROM draft JOIN records_finding f ON f.event_id = draft.row
      WHERE f.present
-       AND NOT EXISTS (
-             SELECT FROM records_answer a
-              WHERE a.finding_id = f.row AND a.accepted
-                AND a.compared_digest = f.compared_digest)
+       AND (SELECT a.accepted FROM records_answer a
+             WHERE a.finding_id = f.row AND a.compared_digest = f.compared_digest
+             ORDER BY a.row DESC LIMIT 1) IS NOT TRUE
 )
 UPDATE records_sitesummary
    SET drafts = (SELECT count(*) FROM draft),
@@ -33,4 +36,5 @@ UPDATE records_sitesummary
 def refresh(site: int, using: str = "default") -> None:
     """Count again what is open at a site, of the contractor's that looks after it."""
     with connections[using].cursor() as cursor:
-        cursor.execute(_REFRESH, {"site": site})
+        for statement in (_HOLD, _REFRESH):
+            cursor.execute(statement, {"site": site})

@@ -8,6 +8,7 @@ from tests.calculations.building_plates import q
 from tests.records import visits
 from tests.records.counting import counts
 from tests.records.problems import assert_problem
+from tests.records.stations import summary
 from tests.records.visits import answer, damp_winding, found, plate_speed, rules_of, wrong_frequency
 
 FREQUENCY = "drive.volts-per-hertz"
@@ -93,12 +94,14 @@ def test_an_answer_holds_while_the_compared_values_do(teo, orla, event):
     assert (back["open"], back["answer"]) == (False, answered)
 
 
-def test_the_latest_answer_counts(teo, orla, event):
+def test_the_latest_answer_counts(teo, orla, station, event):
     finding = found(event, FREQUENCY)
     answer(orla, event, finding)
+    assert summary(station).open_stop == 0
     answer(orla, event, finding, accepted=False, text="No: set it to the plate.")
     now = found(teo.get(f"/events/{event['id']}").json, FREQUENCY)
     assert (now["open"], now["answer"]["text"]) == (True, "No: set it to the plate.")
+    assert summary(station).open_stop == 1
 
 
 def test_what_is_no_longer_found_cannot_be_answered(teo, orla, event):

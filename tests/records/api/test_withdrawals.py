@@ -7,6 +7,7 @@ from psycopg.errors import CheckViolation, IntegrityConstraintViolation
 from tests.records import visits
 from tests.records.counting import counts
 from tests.records.problems import assert_problem
+from tests.records.stations import summary
 from tests.records.visits import answer, found, plate_speed, sign
 
 WHY = {"reason": "Entered for the wrong pump set."}
@@ -91,24 +92,19 @@ def test_the_register_leaves_a_withdrawn_draft_alone(teo, orla, station, event):
 
 
 def test_it_does_not_count_at_its_station(teo, orla, station, stage, event):
+    def at_a_glance():
+        row = summary(station)
+        last = row.last_event_at and row.last_event_at.date().isoformat()
+        return row.drafts, row.open_stop, last
+
     later = "2026-05-01T08:00:00-05:00"
     wrong = visits.wrong_frequency(station) | {"performed_at": later, "performed_until": later}
     second = teo.post("/events", wrong).json
-    assert summary(station) == (2, 2, "2026-05-01")
+    assert at_a_glance() == (2, 2, "2026-05-01")
     withdraw(teo, second)
-    assert summary(station) == (1, 1, "2026-03-14")
+    assert at_a_glance() == (1, 1, "2026-03-14")
     withdraw(teo, event)
-    assert summary(station) == (0, 0, None)
-
-
-def summary(station):
-    """Drafts, open stops and the day of the last visit at the station."""
-    from records import permissions
-    from records.models import SiteSummary
-
-    permissions.enter_as_worker()
-    row = SiteSummary.objects.get(site__id=station.site)
-    return row.drafts, row.open_stop, row.last_event_at and row.last_event_at.date().isoformat()
+    assert at_a_glance() == (0, 0, None)
 
 
 # -- a signature --------------------------------------------------------------------------------

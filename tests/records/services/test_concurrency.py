@@ -112,6 +112,16 @@ def test_of_two_corrections_sealed_at_once_one_wins(teo, orla, cast, station, st
 # -- lost updates -------------------------------------------------------------------------------
 
 
+def test_visits_posted_at_once_are_all_counted_at_their_station(api, cast, station, stage):
+    """Each counts what is there when it has the row: what others added meanwhile, too."""
+    wrong = [visits.wrong_frequency(station) for _ in range(8)]
+    answers = together([posting(cast.teo, "/events", each) for each in wrong])
+    assert statuses(answers) == {201: 8}
+    with stage.as_owner() as owner:
+        counted = owner.execute("SELECT drafts, open_stop FROM records_sitesummary").fetchall()
+    assert counted == [(8, 8)]
+
+
 def test_of_sixteen_writers_one_wins_each_round(teo, cast, station):
     event = visits.post(teo, station)
     path, tag = f"/events/{event['id']}", '"1"'
