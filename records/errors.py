@@ -121,6 +121,10 @@ class SameIdOtherContent(Conflict):
     code = "same-id-other-content"
     title = "This id is already in use for other content"
 
+    def __init__(self) -> None:
+        words = "expected an id of its own: this one is in use for other content"
+        super().__init__(problems=[Problem("/id", "taken", words)])
+
 
 class Sealed(Conflict):
     """A sealed event stays as it is."""

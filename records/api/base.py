@@ -25,6 +25,7 @@ from records.models.base import Resource
 from records.permissions import Actor
 from records.services import operators
 
+_LONGEST_FILTER = 200
 # A revision; after the dot, what was said of an event since.
 _ETAG = re.compile(r'"([0-9]{1,9})(?:\.[0-9]{1,9})?"')
 # What a 304 says as the 200 in its place would (RFC 9110, 15.4.5).
@@ -230,8 +231,9 @@ def filters(request: Request, *names: str) -> dict[str, str]:
     """Those query parameters that are given, refused where they hold what no column does."""
     given = {name: request.query_params[name] for name in names if name in request.query_params}
     for name, value in given.items():
-        if "\0" in value or len(value) > 200:
-            raise Invalid(problems=[Problem(f"/{name}", "filter", "expected a plain text")])
+        if "\0" in value or len(value) > _LONGEST_FILTER:
+            words = f"expected at most {_LONGEST_FILTER} characters without NUL"
+            raise Invalid(problems=[Problem(f"/{name}", "filter", words)])
     return given
 
 

@@ -82,7 +82,7 @@ def add(
     existing = _existing(locked, model, identity)
     if existing is not None:
         if any(_plain(getattr(existing, name)) != values[name] for name in same):
-            raise _taken()
+            raise SameIdOtherContent()
         return existing, False
     _refuse_unless_room(locked, model)
     with transaction.atomic():
@@ -155,11 +155,7 @@ def _create(
             **values,
         )
     except IntegrityError:
-        raise _taken() from None
-
-
-def _taken() -> SameIdOtherContent:
-    return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise SameIdOtherContent() from None
 
 
 def _plain(value: Any) -> Any:

@@ -85,7 +85,7 @@ def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
 
 def _repeated(existing: Event, digest: bytes) -> Event:
     if bytes(existing.created_digest) != digest:
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise SameIdOtherContent()
     return existing
 
 

@@ -102,7 +102,7 @@ def _change(row: Answer) -> audit.Change:
 def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer:
     same = (existing.finding_id, existing.text, existing.accepted)
     if same != (finding.row, wanted.text, wanted.accepted):
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise SameIdOtherContent()
     return existing
 
 
@@ -112,7 +112,8 @@ def _refuse(actor: Actor, event: Event, finding: Finding, wanted: AnswerInput) -
         raise Conflict("the finding no longer holds: what it compared was changed")
     if finding.severity == "stop" and wanted.accepted:
         if finding.document.get("correct_only"):
-            raise Conflict("this can only be corrected, not accepted by signature")
+            words = "this can only be corrected, not accepted: expected false"
+            raise Conflict(words, [Problem("/accepted", "correct_only", words)])
         permissions.require(actor, "stops.accept")
 
 

@@ -40,7 +40,7 @@ def create(actor: Actor, given: Mapping[str, Any]) -> tuple[Organization, bool]:
     except IntegrityError:
         existing = _existing(actor, name, identity)  # the same, and quicker
         if existing is None:
-            raise _taken() from None
+            raise SameIdOtherContent() from None
         return existing, False
     return organization, True
 
@@ -112,12 +112,8 @@ def _refuse_same_name(actor: Actor, name: str, but: UUID | None = None) -> None:
 def _existing(actor: Actor, name: str, identity: UUID | None) -> Organization | None:
     found = organizations.rows(actor).filter(id=identity).first() if identity else None
     if found is not None and found.name != name:
-        raise _taken()
+        raise SameIdOtherContent()
     return found
-
-
-def _taken() -> SameIdOtherContent:
-    return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
 
 
 def _insert(organization: Organization, actor: Actor) -> None:

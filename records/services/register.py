@@ -190,7 +190,7 @@ def _existing(actor: Actor, kind: Kind, document: BaseModel, digest: bytes) -> R
         return None
     row = rows(actor, kind).filter(id=UUID(identity)).first()
     if row is not None and bytes(row.created_digest) != digest:
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise SameIdOtherContent()
     return row
 
 
@@ -299,5 +299,5 @@ class _Told:
                 problem = Problem(found.expand(place), "conflict", words)
                 raise Conflict(words, [problem]) from error
         if "_id_in_contractor" in text:
-            raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+            raise SameIdOtherContent()
         raise error

@@ -90,15 +90,16 @@ def _told_of(row: RuleSetting) -> dict[str, Any]:
 
 def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:
     if bytes(existing.created_digest) != digest:
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise SameIdOtherContent()
     return existing
 
 
 def _told(error: IntegrityError) -> Exception:
     if "one_setting_in_force_a_limit" in str(error):
-        return Conflict("somebody has just set this limit: read it again")
+        words = "somebody has just set this limit: read it again"
+        return Conflict(words, [Problem("/limit", "taken", words)])
     if "rule_setting_id_in_contractor" in str(error):
-        return SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        return SameIdOtherContent()
     return error
 
 

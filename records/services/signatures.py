@@ -98,7 +98,7 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
         with transaction.atomic():
             row.save(force_insert=True)
     except IntegrityError:
-        raise Conflict("you have signed this already with this meaning") from None
+        raise _meaning("taken", "you have signed this already with this meaning") from None
     write_down(actor, locked, "signed", row)
     locked.note_said(snapshot_frozen=True)
     event.snapshot_frozen = True
@@ -108,7 +108,7 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
 def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Signature:
     same = (existing.by_id, existing.meaning, bytes(existing.digest).hex())
     if same != (actor.user_id, wanted.meaning, wanted.digest):
-        raise SameIdOtherContent(problems=[Problem("/id", "taken", "the id is in use")])
+        raise SameIdOtherContent()
     return existing
 
 
@@ -120,9 +120,15 @@ def _refuse(actor: Actor, event: Event, wanted: SignatureInput, current: Mapping
         return
     performers = _valid(event).filter(meaning="performed").values_list("by", flat=True)
     if not performers:
-        raise Conflict("nobody has signed yet that the work was performed")
+        words = "nobody has signed yet that the work was performed: expected that meaning first"
+        raise _meaning("too_early", words)
     if actor.user_id in performers:
-        raise Conflict("the second signature is another person's")
+        words = "you have signed that the work was performed: expected another person for this"
+        raise _meaning("same_person", words)
+
+
+def _meaning(code: str, words: str) -> Conflict:
+    return Conflict(words, [Problem("/meaning", code, words)])
 
 
 _CHANGED = "what stands there now is not what you would sign: read the visit again, then sign"

@@ -47,7 +47,8 @@ class RecordList(BookView):
         if "after_number" not in given:
             return paged(self, rows, sealed.record_document, NewestFirst)
         if "site" not in given:
-            raise Invalid(problems=[Problem("/site", "required", "numbers are those of a site")])
+            words = "expected the id of a site: after_number counts the records of one"
+            raise Invalid(problems=[Problem("/site", "required", words)])
         rows = rows.filter(number__gt=_number("after_number", given["after_number"]))
         return paged(self, rows, sealed.record_document, Pages)
 

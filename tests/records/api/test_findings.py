@@ -127,8 +127,8 @@ def test_what_can_only_be_corrected_is_accepted_by_nobody(teo, orla, station):
     event = teo.post("/events", damp_winding(station)).json
     finding = found(event, DAMP)
     assert finding["correct_only"]
-    assert_problem(answer(orla, event, finding), 409)
-    assert_problem(answer(teo, event, finding), 409)
+    assert_problem(answer(orla, event, finding), 409, "/accepted")
+    assert_problem(answer(teo, event, finding), 409, "/accepted")
     assert answer(orla, event, finding, accepted=False, text="Dry the winding.").status == 201
     assert found(orla.get(f"/events/{event['id']}").json, DAMP)["open"]
 

@@ -87,9 +87,13 @@ def test_a_bad_signature_is_refused_at_its_places(teo, event, given, places):
 
 @pytest.mark.parametrize("meaning", ["reviewed", "witnessed"])
 def test_the_second_signature_is_another_persons(teo, orla, event, meaning):
-    assert_problem(sign(orla, event, meaning), 409)  # nobody has performed it yet
+    early = sign(orla, event, meaning)
+    assert_problem(early, 409, "/meaning")
+    assert "nobody has signed yet" in early.json["detail"]
     sign(teo, event, "performed")
-    assert_problem(sign(teo, event, meaning), 409)
+    same = sign(teo, event, meaning)
+    assert_problem(same, 409, "/meaning")
+    assert "expected another person" in same.json["detail"]
     assert sign(orla, event, meaning).status == 201
 
 
@@ -106,7 +110,7 @@ def test_who_reviewed_cannot_have_performed_as_well(teo, orla, station):
 def test_a_person_signs_once_with_each_meaning(teo, event):
     sign(teo, event, "performed")
     before = counts()
-    assert_problem(sign(teo, event, "performed"), 409)
+    assert_problem(sign(teo, event, "performed"), 409, "/meaning")
     assert counts() == before
 
 
