@@ -13,20 +13,13 @@ from records.ids import is_id
 from records.json_text import document_of
 from records.models import Event, Site, SiteSummary
 from records.permissions import Actor
-from records.services.kinds import KINDS
+from records.services.kinds import KINDS, SENSOR_ROLES
 from records.services.register import to_plate
 from records.services.times import instant
 
 Snapshot = dict[str, Any]
 Visit = dict[str, Any]
 
-SENSOR_ROLES = (
-    "regulating_sensor",
-    "suction_sensor",
-    "flow_meter",
-    "level_sensor",
-    "discharge_switch",
-)
 _HYDRAULICS = (
     "purpose", "frequency", "speed", "speed_measured", "flow", "flow_method", "suction_pressure",
     "suction_gauge_elevation", "discharge_pressure", "discharge_gauge_elevation", "suction_level",

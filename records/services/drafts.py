@@ -10,15 +10,9 @@ from records import permissions
 from records.models import Event, PumpSet
 from records.models.base import Registered
 from records.permissions import Actor
-from records.selectors.subjects import (
-    SENSOR_ROLES,
-    Snapshot,
-    instruments_named,
-    snapshot,
-    surroundings,
-)
+from records.selectors.subjects import Snapshot, instruments_named, snapshot, surroundings
 from records.services import events, summaries
-from records.services.kinds import Kind
+from records.services.kinds import SENSOR_ROLES, Kind
 
 
 def after_change(actor: Actor, kind: Kind, row: Registered) -> None:

@@ -48,13 +48,10 @@ class Kind:
         return cast(Subject, self.name.removesuffix("s").replace("-", " "))
 
 
-_SENSOR_ROLES = (
-    "regulating_sensor",
-    "suction_sensor",
-    "flow_meter",
-    "level_sensor",
-    "discharge_switch",
-)
+# What the sensors are called that a pump set joins.
+SENSOR_ROLES = (
+    "regulating_sensor", "suction_sensor", "flow_meter", "level_sensor", "discharge_switch",
+)  # fmt: skip
 
 KINDS: dict[str, Kind] = {
     kind.name: kind
@@ -73,7 +70,7 @@ KINDS: dict[str, Kind] = {
             "pump-sets", PumpSet, PumpSetInput,
             relations={
                 "site": Site, "pump": Pump, "motor": Motor, "drive": Drive,
-                **dict.fromkeys(_SENSOR_ROLES, Sensor),
+                **dict.fromkeys(SENSOR_ROLES, Sensor),
             },
         ),
         Kind(
