@@ -16,7 +16,6 @@ from records.errors import Invalid, NotFound
 from records.ids import identity
 from records.models import RecordDocument
 from records.selectors import sealed, signing_keys
-from records.services.content import quick_digest
 
 FILTERS = [
     OpenApiParameter("site", OpenApiTypes.UUID, description="Id of the site."),
@@ -68,9 +67,7 @@ class RecordDetail(BookView):
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The record with its seal, and where its forms are."""
-        document = sealed.record_document(sealed.get(self.actor, identity(id)))
-        tag = f'"{quick_digest(document).hex()[:32]}"'
-        return Response(document, headers={"ETag": tag})
+        return Response(sealed.record_document(sealed.get(self.actor, identity(id))))
 
 
 class RecordData(BookView):
