@@ -11,7 +11,7 @@ from records.documents.shown import Cell, text
 
 COVERS = {
     "performed": "the event's document, the nameplates it was judged against, the version of the "
-    "catalogue, the findings shown and the files kept",
+    "catalogue with the limits that were changed, the findings shown and the files kept",
     "reviewed": "what was signed as performed, and the answers to the findings",
     "witnessed": "what was signed as performed, and the answers to the findings",
 }
