@@ -28,11 +28,12 @@ def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
     content = json.loads(bytes(row.canonical))
     beside = plotted.of_record_on_page(actor, row, content)
     source = Source.of(content, records.seal(row), beside=beside)
-    made = {document.kind for document in row.documents.all() if document.sha256}
+    [pdf] = [document for document in row.documents.all() if document.kind == "pdf"]
     context = {
         "record": row,
         "digest": bytes(row.digest).hex(),
-        "pdf_made": "pdf" in made,
+        "pdf_made": pdf.sha256 is not None,
+        "pdf_failed": bool(pdf.last_error),
         "beside": _beside(actor, row),
         "reason": source.record.part("corrects").see("reason"),
         "event": _event_of(source) if _performed(actor, row) else None,

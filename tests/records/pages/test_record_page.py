@@ -75,3 +75,14 @@ def test_others_find_no_such_page(page, teo, orla, station):
     record = visits.sealed(teo, orla, station)
     for name in ("otto", "tilda", "cato"):
         assert opened(page, record, name).status == 404
+
+
+def test_a_pdf_that_cannot_be_made_is_told_and_not_why(page, teo, orla, station):
+    """Why may name what is whoever's that runs the service."""
+    record = visits.sealed(teo, orla, station)
+    leave()
+    permissions.enter_as_worker()
+    RecordDocument.objects.update(attempts=1, last_error="OSError: /srv/files/.unfinished")
+    seen = opened(page, record)
+    assert "The PDF could not be made so far, and is tried again" in seen.words
+    assert "/srv/files" not in seen.html
