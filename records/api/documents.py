@@ -8,6 +8,9 @@ from calculations.inputs.event import Event as EventInput
 
 Uuid = Annotated[str, Field(json_schema_extra={"format": "uuid"})]
 Instant = Annotated[str, Field(json_schema_extra={"format": "date-time"})]
+Deference = Annotated[
+    str, Field(description="What computed agreement is not, and what comes first.")
+]
 
 
 class Compared(BaseModel):
@@ -160,10 +163,19 @@ class LimitChanged(BaseModel):
     set_at: Instant
 
 
+class Caution(BaseModel):
+    """A caution as documents print it: to be shown before any value that is to be set."""
+
+    title: str
+    text: str
+
+
 class Evaluation(BaseModel):
     """What the catalogue says of a pump set."""
 
     catalogue: str
+    cautions: list[Caution] = Field(description="Those that hold for what was judged.")
+    deference: Deference
     derived: list[Derived]
     findings: list[EvaluatedFinding]
     not_evaluated: list[NotEvaluated]

@@ -13,7 +13,7 @@ from calculations.inputs.sensor import Sensor as SensorInput
 from calculations.inputs.sensor import Vessel as VesselInput
 from calculations.inputs.settings import Settings
 from calculations.inputs.site import Site as SiteInput
-from records.api.documents import Amount, Derived, LimitChanged, RuleAnswer
+from records.api.documents import Amount, Caution, Deference, Derived, LimitChanged, RuleAnswer
 
 
 class LastSettings(BaseModel):
@@ -67,13 +67,6 @@ class Expected(BaseModel):
     lacking: list[LackingValue]
 
 
-class Caution(BaseModel):
-    """A caution as documents print it: to be shown before any value that is to be set."""
-
-    title: str
-    text: str
-
-
 class PackedPumpSet(BaseModel):
     """A pump set in service with its parts, and what to expect of it."""
 
@@ -93,7 +86,7 @@ class VisitPack(BaseModel):
 
     catalogue: str
     cautions: list[Caution] = Field(description="Those that hold for the station and all in it.")
-    deference: str = Field(description="What computed agreement is not, and what comes first.")
+    deference: Deference
     site: SiteInput
     pump_sets: list[PackedPumpSet]
     sensors: list[SensorInput]

@@ -12,6 +12,7 @@ from records import permissions
 from records.api import documents as told
 from records.api.base import BookView, filters, id_filter
 from records.api.schema import CREATE, READ, page_of
+from records.documents.contents import cautions
 from records.errors import NotFound
 from records.selectors import catalogue, rule_settings
 from records.services import judging
@@ -33,10 +34,13 @@ class Evaluations(BookView):
     def post(self, request: Request) -> Response:
         """Derived values, findings, and what could not be judged; nothing is kept."""
         permissions.require(self.actor, "evaluate")
-        judged = judging.evaluate(self.actor, self.body())
+        given = self.body()
+        judged = judging.evaluate(self.actor, given)
         return Response(
             {
                 "catalogue": judged.catalogue,
+                "cautions": cautions.concerning(given),
+                "deference": cautions.DEFERENCE,
                 "derived": judged.derived,
                 "findings": judged.findings,
                 "not_evaluated": judged.not_evaluated,

@@ -34,6 +34,17 @@ def test_the_other_mains_frequency_is_named(teo):
     assert finding["subject"] == "/motor/ratings/0"
 
 
+def test_cautions_come_with_the_values(teo):
+    """Those that hold everywhere, and those of what was judged: the values may be set."""
+    magnets = {"motor": {"kind": "permanent_magnet"}, "site": {"hazardous_area": "zone_1"}}
+    told = teo.post("/evaluations", magnets).json
+    titles = [each["title"] for each in told["cautions"]]
+    assert titles[0] == "Hazardous voltage, stored energy"
+    assert {"Lock-out", "Explosive atmosphere", "Permanent magnets"} <= set(titles)
+    assert "Permanent magnets" not in str(teo.post("/evaluations", plate()).json["cautions"])
+    assert "not a safety approval" in told["deference"]
+
+
 def test_what_could_not_be_judged_says_what_it_needs(teo):
     lacking = {
         each["rule"]: each for each in teo.post("/evaluations", plate()).json["not_evaluated"]
