@@ -64,6 +64,9 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
             change = audit.Change(_told_of(before) if before else None, _told_of(row))
             audit.write(actor, "limit set", _about(row), change, row.reason)
     except IntegrityError as error:
+        existing = selector.rows(actor).filter(id=identity).first()  # the same, and quicker
+        if existing is not None:
+            return _repeated(existing, digest), False
         raise _told(error) from error
     drafts.of_client(actor, row.client_id)
     return row, True
@@ -95,12 +98,10 @@ def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:
 
 
 def _told(error: IntegrityError) -> Exception:
-    if "one_setting_in_force_a_limit" in str(error):
-        words = "somebody has just set this limit: read it again"
-        return Conflict(words, [Problem("/limit", "taken", words)])
-    if "rule_setting_id_in_contractor" in str(error):
-        return SameIdOtherContent()
-    return error
+    if "one_setting_in_force_a_limit" not in str(error):
+        return error
+    words = "somebody has just set this limit: read it again"
+    return Conflict(words, [Problem("/limit", "taken", words)])
 
 
 def _same_limit(actor: Actor, row: RuleSetting) -> Any:

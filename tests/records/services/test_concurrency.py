@@ -76,6 +76,9 @@ def test_the_same_resource_at_once_is_one(api, cast, station, stage):
     client = {"id": visits.new_id(), "name": "Marrow Fen Board"}
     calls = [posting(cast.orla, "/organizations", client)] * 8
     assert statuses(together(calls)) == {201: 1, 200: 7}
+    limit = visits.limit(cast.client, "motor.slip", "large", "7", "%", id=visits.new_id())
+    calls = [posting(cast.orla, "/rule-settings", limit)] * 8
+    assert statuses(together(calls)) == {201: 1, 200: 7}
     assert rows(stage, "records_pump", "tag = 'P-7'") == 1
 
 
