@@ -8,7 +8,7 @@ from calculations.errors import CalculationError
 from calculations.inputs.readings import SensorVerification, VerificationPoint
 from calculations.units import to_si
 from records.documents import labels
-from records.documents.blocks import Block, Column, heading, pairs, table
+from records.documents.blocks import Block, Column, heading, pairs, paragraph, table
 from records.documents.contents import figures
 from records.documents.contents.expected import sensor_named
 from records.documents.contents.listing import derived_lines
@@ -17,13 +17,19 @@ from records.documents.placing import Part
 from records.documents.shown import Cell, number, order
 
 _STATES = {"as_found": "As found", "as_left": "As left"}
+_AS_APPLIED = (
+    "Errors are those of the values as they were applied and read: the height of the reference, "
+    "and a scale that is shifted for the height of the tapping, are in them."
+)
 
 
 def verifications(source: Source) -> list[Block]:
     """A section for every sensor that was verified."""
     parts = source.event.parts("sensor_verifications")
     blocks = [block for part in parts for block in _verification(source, part)]
-    return [heading("Sensor verifications"), *blocks] if blocks else []
+    if not blocks:
+        return []
+    return [heading("Sensor verifications"), paragraph(_AS_APPLIED, "small"), *blocks]
 
 
 def _verification(source: Source, part: Part) -> list[Block]:
