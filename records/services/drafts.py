@@ -1,6 +1,6 @@
 """Judging unsigned drafts again after what they rest on has changed."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -11,16 +11,20 @@ from records.models import Event, PumpSet
 from records.models.base import Registered
 from records.permissions import Actor
 from records.selectors.subjects import Snapshot, instruments_named, snapshot, surroundings
-from records.services import events, summaries
+from records.services import events, register, summaries
 from records.services.kinds import SENSOR_ROLES, Kind
 
 
-def after_change(actor: Actor, kind: Kind, row: Registered) -> None:
-    """Judge again the drafts whose snapshot can hold the changed resource.
+def change_registered(
+    actor: Actor, kind: Kind, identity: UUID, patch: Mapping[str, Any], revision: int
+) -> Registered:
+    """Change a resource of the register, and judge again the drafts whose snapshot can hold it.
 
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
+    row = register.change(actor, kind, identity, patch, revision)
     _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
+    return row
 
 
 def of_client(actor: Actor, client: UUID) -> None:

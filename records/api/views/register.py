@@ -60,8 +60,8 @@ class ResourceDetail(BookView):
 
     def patch(self, request: Request, id: str) -> Response:  # noqa: A002
         """Change it by a merge patch; drafts that rest on it are judged again."""
-        row = register.change(self.actor, self.kind, identity(id), self.body(), self.revision())
-        drafts.after_change(self.actor, self.kind, row)
+        wanted = identity(id), self.body(), self.revision()
+        row = drafts.change_registered(self.actor, self.kind, *wanted)
         return Response(register.to_document(self.kind, row), headers=etag(row))
 
 
