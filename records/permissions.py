@@ -110,7 +110,8 @@ def require(actor: Actor, action: str) -> None:
 
 
 _HINTS = {
-    "events.read": ": a client reads what has been sealed, at /records",
+    "events.read": ": a client reads what has been sealed, at /api/v1/records and on the page of"
+    " its station",
     "events.sign": ": a client's witness is named in the visit's parties.witnessed_by",
 }
 
