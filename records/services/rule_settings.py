@@ -58,8 +58,10 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
     row = _row(actor, wanted, identity, digest)
     try:
         with transaction.atomic():
-            before = _same_limit(actor, row).first()
-            _end(actor, _same_limit(actor, row))
+            others = _same_limit(actor, row).exclude(id=identity)
+            before = others.first()
+            if before is not None:
+                _end(actor, others)
             row.save(force_insert=True)
             change = audit.Change(_told_of(before) if before else None, _told_of(row))
             audit.write(actor, "limit set", _about(row), change, row.reason)
