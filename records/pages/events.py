@@ -36,7 +36,7 @@ def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
     document = content(row, found)
     obstacles = _obstacles(row) if row.state == "draft" else []
     beside = plotted.of_event_on_page(actor, row, document)
-    source = Source.of(_with_what_is_wanted(document, found), {}, beside=beside)
+    source = Source.of(_with_what_is_wanted(document, found, row), {}, beside=beside)
     context = {
         "event": row,
         "obstacles": obstacles,
@@ -65,10 +65,15 @@ def _signatures(source: Source) -> list[Block]:
     return sealed.signatures(source) or nobody
 
 
-def _with_what_is_wanted(document: Document, found: list[Finding]) -> Document:
-    """The same, saying of each finding what it still wants, and which answers no longer hold."""
-    listed = [{**finding.document, **_wanted(finding)} for finding in found]
-    held = {str(row.id) for finding in found if (row := findings.valid_answer(finding))}
+def _with_what_is_wanted(document: Document, found: list[Finding], row: Event) -> Document:
+    """The same, saying of each finding what it still wants, and which answers no longer hold.
+
+    Of what was withdrawn nothing is wanted any more.
+    """
+    wanting = found if row.state == "draft" else ()
+    wanted = {str(finding.id): _wanted(finding) for finding in wanting}
+    listed = [finding.document | wanted.get(str(finding.id), {}) for finding in found]
+    held = {str(each.id) for finding in found if (each := findings.valid_answer(finding))}
     answers = [each if each["id"] in held else each | _OVERTAKEN for each in document["answers"]]
     judgement = {**document["judgement"], "findings": listed}
     return document | {"judgement": judgement, "answers": answers}

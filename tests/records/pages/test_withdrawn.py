@@ -7,10 +7,11 @@ from tests.records.pages.test_tokens import Browser
 
 
 def test_a_withdrawn_visit_says_so_where_it_is_shown(api, cast, teo, station):
-    event = visits.post(teo, station)
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
     browser = Browser(cast.orla)
     before = browser.get(f"/events/{event['id']}").content.decode()
     assert "withdrawn" not in before
+    assert "Still needed" in before
     why = {"reason": "Entered for the wrong pump set."}
     assert teo.post(f"/events/{event['id']}/withdrawal", why).status == 201
     page = browser.get(f"/events/{event['id']}").content.decode()
@@ -19,5 +20,6 @@ def test_a_withdrawn_visit_says_so_where_it_is_shown(api, cast, teo, station):
     )
     assert why["reason"] in page
     assert "sealed" not in page.partition("</h1>")[0]
+    assert "Still needed" not in page
     station_page = browser.get(f"/stations/{station.site}").content.decode()
     assert '<td data-label="State">withdrawn</td>' in station_page
