@@ -124,9 +124,14 @@ def _bodies(rows: list[dict[str, Any]], columns: list[Block]) -> Iterator[dict[s
 
 def _cells(cells: list[Any], columns: list[Block]) -> list[Block]:
     return [
-        {"cell": cell, "label": column["label"], "right": column["right"]}
+        {"cell": cell, "label": _with_unit(column), "right": column["right"]}
         for cell, column in zip(cells, columns, strict=True)
     ]
+
+
+def _with_unit(column: Block) -> str:
+    """A column's head where it stands beside each cell: its cells leave their unit to it."""
+    return f"{column['label']}, {column['unit']}" if column.get("unit") else column["label"]
 
 
 def _length(cell: Any) -> int:

@@ -157,3 +157,13 @@ def test_numbers_meet_at_their_decimal_sign(page, teo, station):
     # Beside other digits: a space as wide as a point and at least two as wide as a figure.
     assert spaced.strip("\u2007\u2008\xa0") == "10"
     assert "\u2008\u2007\u2007" in spaced
+
+
+def test_a_figure_that_stands_alone_on_a_phone_keeps_its_unit(page, teo, station):
+    """Where a row becomes a paragraph, each label bears the unit of its column's head."""
+    event = station.event()
+    for number, test in enumerate(event["protection_tests"]):
+        test |= {"how_provoked": "wordy " * 8, "delay_measured": q(f"{number}.5", "s")}
+    seen = opened(page, visits.post(teo, station, **event))
+    delays = re.findall(r'data-label="(Delay measured[^"]*)"', seen.html)
+    assert delays == ["Delay measured, s"] * len(event["protection_tests"])
