@@ -29,7 +29,7 @@ _MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?([Zz]|[+-][0-9:]{5})"
 )
 # Stamped by the service: a second is fine enough for people; data.json has them as they are.
-_STAMPS = frozenset({"at", "sealed_at"})
+_STAMPS = frozenset({"at", "sealed_at", "expires_at"})
 _MOMENTS = _STAMPS | {"performed_at", "performed_until", "device_time", "time"}
 
 

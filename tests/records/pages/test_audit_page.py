@@ -122,3 +122,8 @@ def test_what_was_not_there_is_a_dash():
 def test_digests_and_ids_are_for_programs():
     told = {"signature": "0", "digest": "ab", "meaning": "performed"}
     assert [line.place for line in lines(None, told, Shown())] == ["Meaning"]
+
+
+def test_a_time_is_told_to_the_second():
+    [line] = lines(None, {"expires_at": "2026-11-26T02:16:54.391845Z"}, Shown())
+    assert line.after.replace("\N{NO-BREAK SPACE}", " ") == "2026-11-26 02:16:54 UTC+00:00"
