@@ -3,23 +3,21 @@
 import re
 
 from tests.records import visits
-from tests.records.pages.test_tokens import Browser
 
 
-def test_a_withdrawn_visit_says_so_where_it_is_shown(api, cast, teo, station):
+def test_a_withdrawn_visit_says_so_where_it_is_shown(page, teo, station):
     event = visits.post(teo, station, **visits.wrong_frequency(station))
-    browser = Browser(cast.orla)
-    before = browser.get(f"/events/{event['id']}").content.decode()
+    before = page("orla", f"/events/{event['id']}").html
     assert "withdrawn" not in before
     assert "Still needed" in before
     why = {"reason": "Entered for the wrong pump set."}
     assert teo.post(f"/events/{event['id']}/withdrawal", why).status == 201
-    page = browser.get(f"/events/{event['id']}").content.decode()
+    html = page("orla", f"/events/{event['id']}").html
     assert re.search(
-        r"Withdrawn by Teo[^<]* on <time [^>]*>[^<]*<span class=\"unit\">UTC−0[56]", page
+        r"Withdrawn by Teo[^<]* on <time [^>]*>[^<]*<span class=\"unit\">UTC−0[56]", html
     )
-    assert why["reason"] in page
-    assert "sealed" not in page.partition("</h1>")[0]
-    assert "Still needed" not in page
-    station_page = browser.get(f"/stations/{station.site}").content.decode()
+    assert why["reason"] in html
+    assert "sealed" not in html.partition("</h1>")[0]
+    assert "Still needed" not in html
+    station_page = page("orla", f"/stations/{station.site}").html
     assert '<td data-label="State">withdrawn</td>' in station_page
