@@ -197,6 +197,7 @@ RULES: tuple[Rule, ...] = (
     loop_response.INTEGRAL_OFF,
     loop_response.DERIVATIVE,
     loop_response.TWO_CONTROLLERS,
+    loop_sleep.SLEEP_RANGE,
     loop_sleep.SLEEP_ORDER,
     loop_sleep.SLEEP_WINDOW,
     loop_sleep.WAKE_RULE,

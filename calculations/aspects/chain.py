@@ -9,6 +9,10 @@ from calculations.sensor_chains import ChainPoint, SensorChain
 from calculations.signals import ANALOGUE_SIGNALS
 
 OUTPUT, INPUT = "/regulating_sensor/output", "/settings/feedback_signal"
+SELECTOR = "/settings/input_selector"
+SELECTOR_RULE = "loop.input-selector"
+"""The rule that names an input selected for what does not carry the signal."""
+
 WITHOUT_CHAIN = ("pulse",)
 
 
@@ -27,6 +31,19 @@ def has_live_zero(signal: str) -> bool:
     """Whether a dead wire differs from the lower end of the range; a bus reports it by itself."""
     found = ANALOGUE_SIGNALS.get(signal)
     return found.has_live_zero if found else signal == "digital"
+
+
+def selector_fits(case: Case) -> bool:
+    """Whether the drive's input is selected for what carries the signal, as far as is known."""
+    selector, signal = case.find(SELECTOR), case.find(INPUT) or case.find(OUTPUT)
+    if selector is None or signal is None or not has_chain(case):
+        return True
+    return bool(selector == "not_selectable" or selector == carries(signal))
+
+
+def is_read_right(case: Case) -> bool:
+    """Whether what the drive reads is its feedback: else somebody accepted the selector."""
+    return selector_fits(case) or SELECTOR_RULE in case.accepted
 
 
 def burden(case: Case) -> float | None:

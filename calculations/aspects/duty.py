@@ -95,18 +95,19 @@ def _total_head(case: Case, place: str, reread: Reread) -> float:
             flow=through, suction=inlet, discharge=discharge, density=density
         ).total
     return hydraulics.total_head_from_level(
-        flow=through, water_level=water_level(case, place), discharge=discharge, density=density,
+        flow=through, water_level=water_level(case, place, reread), discharge=discharge,
+        density=density,
         pipe_loss=_rising_pipe_loss(case, through) + _suction_loss(case, through),
     ).total  # fmt: skip
 
 
-def water_level(case: Case, place: str) -> float:
+def water_level(case: Case, place: str, reread: Reread = AS_READ) -> float:
     """Elevation of the surface that the pump draws from [m over the site datum]."""
     level, depth = case.find(f"{place}/suction_level"), case.find(f"{place}/suction_level_depth")
     if level is not None:
-        return float(level.si)
+        return reread.get("suction_level", float(level.si))
     if depth is not None:
-        return -float(depth.si)
+        return -reread.get("suction_level_depth", float(depth.si))
     raise Missing(f"{place}/suction_pressure", f"{place}/suction_level")
 
 

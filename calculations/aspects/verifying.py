@@ -6,6 +6,7 @@ from typing import Literal, NamedTuple
 
 from calculations import verification
 from calculations.aspects import kinds, liquid, loop
+from calculations.aspects.chain import SELECTOR_RULE, is_read_right
 from calculations.case import Case, Missing, Waits, once
 from calculations.errors import InvalidInput
 from calculations.inputs.readings import VerificationPoint
@@ -120,12 +121,23 @@ def is_regulating(case: Case, sensor: str) -> bool:
     return case.place("/regulating_sensor") == sensor
 
 
+AT_DRIVE = (None, "unknown", "drive")
+"""Where a value is shown that the drive's input and scaling have to do with."""
+
+
 def rests_on_loop(case: Case, place: str) -> bool:
     """Whether a verification is of the sensor that the drive is regulated on, or may be."""
     try:
         return is_regulating(case, sensor_place(case, place))
     except Missing:
         return True
+
+
+def is_shown_by_drive(case: Case, place: str) -> bool:
+    """Whether, besides, some of its values were read at the drive."""
+    points = [*(case.find(f"{place}/as_found") or ()), *(case.find(f"{place}/as_left") or ())]
+    read = any(each.indicated is not None and each.indicated_at in AT_DRIVE for each in points)
+    return read and rests_on_loop(case, place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +169,7 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
         raise Missing(f"{at}/applied")
     output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
+    _require_input(case, read, chain)
     if signal is not None and output is not None:
         if signal.kind != output.quantity:
             raise Waits(kinds.SENSOR_RULE)
@@ -176,6 +189,13 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
         rounding=rounding + _step(case, applied, chain),
         reading_rounding=rounding,
     )
+
+
+def _require_input(case: Case, read: VerificationPoint, chain: _Chain) -> None:
+    """Raise `Waits` where nothing tells what the transmitter says but a drive's wrong input."""
+    alone = read.signal is None and read.indicated is not None and read.indicated_at in AT_DRIVE
+    if alone and chain.regulating and not is_read_right(case):
+        raise Waits(SELECTOR_RULE)
 
 
 def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
@@ -214,11 +234,13 @@ def _shown(case: Case, shown: Quantity, where: str | None, chain: _Chain) -> flo
 
     None for a flow that the drive makes of a differential pressure, and where the datum is open.
     """
-    at_drive = where in (None, "unknown", "drive")
+    at_drive = where in AT_DRIVE
     if at_drive and case.find("/regulating_sensor") is None and loop.is_closed(case):
         return None  # it may be the one that is regulated on
     if not (at_drive and chain.regulating):
         return _process(case, shown, chain)
+    if not is_read_right(case):
+        return None
     kind, of_loop = chain.kind, kinds.of_loop(case)
     if kind != of_loop and (kind, of_loop) != ("pressure", "length"):
         return None if shown.kind in (of_loop, "ratio") else _process(case, shown, chain)

@@ -5,7 +5,7 @@ voltage. What else is set rests on these.
 from collections.abc import Iterator
 
 from calculations.aspects.rating import RunRating, run_rating
-from calculations.case import Case, Waits
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, percent, show
@@ -116,6 +116,37 @@ def trust_frequency(case: Case) -> None:
         motor_plate.require_consistent(case)
 
 
+def require_rating(case: Case) -> None:
+    """Wait where volts per hertz leave open which rating of the plate is the one in use.
+
+    Other contradictions of them (mains, digits) leave current, power and speed of the plate.
+    """
+    voltage = case.find("/settings/motor_voltage")
+    if voltage is not None and is_contradicted(case) and _may_be_another(case, voltage):
+        trust_frequency(case)
+        raise Waits(VOLTS_PER_HERTZ.id)
+
+
+def is_contradicted(case: Case) -> bool:
+    """Whether volts per hertz as set are not those of the plate, and nobody accepted that."""
+    return VOLTS_PER_HERTZ.id not in case.accepted and _are_others(case)
+
+
+def _are_others(case: Case) -> bool:
+    try:
+        voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
+        found = _flux(run_rating(case), voltage, frequency, case.quantity("/rating/voltage"))
+    except Missing:
+        return False
+    return found.beyond(case.limit("drive.volts-per-hertz.review"))
+
+
+def _may_be_another(case: Case, voltage: Quantity) -> bool:
+    """Whether another rating of the plate, or links that no plate tells, explain the voltage."""
+    listed = case.find("/motor/ratings") or ()
+    return bool(other_column(case, voltage)) or any(each.voltage is None for each in listed)
+
+
 def _explanation(case: Case, found: Apart) -> tuple[str, str]:
     voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
     column = other_column(case, voltage)
@@ -192,13 +223,12 @@ VOLTS_PER_HERTZ = Rule(
 
 
 def _tell_a_cause_once(case: Case) -> None:
-    """Also where it was accepted that volts per hertz are others: then nothing more is wrong."""
-    if "drive.volts-per-hertz" not in case.accepted:
-        return
-    voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
-    found = _flux(run_rating(case), voltage, frequency, case.quantity("/rating/voltage"))
-    if found.beyond(case.limit("drive.volts-per-hertz.review")):
-        raise Waits("drive.volts-per-hertz")
+    """Also where it was accepted that volts per hertz are others: then nothing more is wrong.
+
+    Asked here and not declared, so that what waits for the frequency does not wait for them.
+    """
+    if _are_others(case):
+        raise Waits(VOLTS_PER_HERTZ.id)
 
 
 def _from_the_plates_frequency(case: Case) -> Apart | None:
@@ -249,7 +279,7 @@ MOTOR_FREQUENCY = Rule(
     source="common practice, no source",
     subject="/settings/motor_frequency",
     needs=("/settings/motor_frequency", "/rating/frequency", "/rating/voltage"),
-    waits_for=("drive.volts-per-hertz",),
+    waits_for=("motor.power-balance",),
     applies=has_drive,
     check=_motor_frequency,
     limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},

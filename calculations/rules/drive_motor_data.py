@@ -5,12 +5,17 @@ from collections.abc import Iterator
 from calculations import motors
 from calculations.aspects.load import highest_plate_current
 from calculations.aspects.rating import run_rating
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
-from calculations.rules.drive_flux import other_column, trust_frequency
+from calculations.rules.drive_flux import (
+    is_contradicted,
+    other_column,
+    require_rating,
+    trust_frequency,
+)
 from calculations.rules.drive_motor_links import poles_of_speed, severity_of_poles
 from calculations.rules.motor_plate import other_mains
 from calculations.rules.scope import has_drive, has_slip, is_synchronous
@@ -23,6 +28,7 @@ OF_MAINS = 0.02
 
 
 def _motor_power(case: Case, place: str) -> Iterator[Finding]:
+    require_rating(case)
     given, plate = case.require("/settings/motor_power", "/rating/power")
     limit = case.limit("drive.motor-power.difference")
     run = run_rating(case)
@@ -55,7 +61,7 @@ MOTOR_POWER = Rule(
     source="common practice, no source",
     subject="/settings/motor_power",
     needs=("/settings/motor_power", "/rating/power", "/rating/voltage", "/rating/frequency"),
-    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    waits_for=("motor.power-balance", "drive.motor-frequency"),
     applies=has_drive,
     check=_motor_power,
     limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},
@@ -88,6 +94,7 @@ def severity_of_current(case: Case) -> Severity | None:
 
 
 def _motor_current(case: Case, place: str) -> Iterator[Finding]:
+    require_rating(case)
     given, plate = case.require("/settings/motor_current", "/rating/current")
     severity = severity_of_current(case)
     if severity is None:
@@ -116,7 +123,7 @@ MOTOR_CURRENT = Rule(
     source="common practice, no source; 125 % after NFPA 70 430.32",
     subject="/settings/motor_current",
     needs=("/settings/motor_current", "/rating/current"),
-    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    waits_for=("motor.power-balance", "drive.motor-frequency"),
     applies=has_drive,
     check=_motor_current,
     limits={
@@ -136,6 +143,7 @@ MOTOR_CURRENT = Rule(
 
 
 def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
+    require_rating(case)
     given, plate = case.require("/settings/motor_speed", "/rating/speed")
     name = "synchronous" if is_synchronous(case) else "difference"
     limit = case.limit(f"drive.motor-speed.{name}")
@@ -154,6 +162,8 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
         variant = "poles"
     elif variant == "plain" and _is_of_the_other_mains(case, given):
         variant = "mains"
+    if variant == "mains" and is_contradicted(case):
+        raise Waits("drive.volts-per-hertz")  # the same cause
     yield MOTOR_SPEED.finding(
         variant, severity_of_poles(case) if variant == "poles" else "review", place,
         compared={"set": given, "plate": plate, "expected": show(expected, "rpm", 5)},
@@ -196,8 +206,7 @@ MOTOR_SPEED = Rule(
     source="common practice, no source",
     subject="/settings/motor_speed",
     needs=("/settings/motor_speed", "/rating/speed", "/rating/voltage", "/rating/frequency"),
-    waits_for=("motor.slip", "motor.poles", "drive.volts-per-hertz", "drive.motor-frequency",
-               "drive.motor-poles"),
+    waits_for=("motor.slip", "motor.poles", "drive.motor-frequency", "drive.motor-poles"),
     applies=has_drive,
     check=_motor_speed,
     limits={

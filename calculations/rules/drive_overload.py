@@ -10,6 +10,7 @@ from calculations.findings import Finding, Severity, Shown
 from calculations.overload import DriveOverload, ElectricalPractice
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import Apart, apart_from, rounding
+from calculations.rules.drive_flux import require_rating
 from calculations.rules.drive_motor_data import severity_of_current
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
@@ -53,6 +54,7 @@ def _against(case: Case, entered: Quantity, reference: float) -> Apart:
 
 
 def _overload(case: Case, place: str) -> Iterator[Finding]:
+    require_rating(case)
     entered = case.quantity("/settings/overload_current")
     found = _against(case, entered, recommended(case).setting)
     severity = _severity_over(case, entered)
@@ -184,7 +186,7 @@ OVERLOAD = Rule(
     source="NFPA 70 430.32, 430.124 for the United States; else common practice, from memory",
     subject="/settings/overload_current",
     needs=("/settings/overload_current", "/rating/current"),
-    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    waits_for=("motor.power-balance", "drive.motor-frequency"),
     applies=has_drive,
     check=_overload,
     limits={

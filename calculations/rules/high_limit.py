@@ -6,7 +6,7 @@ from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, entered
 from calculations.rules.loop_measurable import measured_limit
-from calculations.rules.loop_set_point import CHAIN
+from calculations.rules.loop_set_point import SCALED
 from calculations.rules.speed_and_system import bearing_parts
 from calculations.units import Quantity
 
@@ -63,7 +63,7 @@ HIGH_LIMIT = Rule(
     "the same value, this is said as well.",
     source="logic",
     subject=HIGH,
-    waits_for=CHAIN,
+    waits_for=SCALED,
     waits_at=_in_percent,
     applies=lambda case: case.find(HIGH) is not None,
     check=_high_limit,

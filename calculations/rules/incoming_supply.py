@@ -6,8 +6,8 @@ from math import sqrt
 from calculations import supply
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, percent, show
-from calculations.rules import motor_power
+from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rules import mix_ups, motor_power
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import across_the_line, has_drive, has_motor, is_new_work
 from calculations.units import Quantity
@@ -15,6 +15,10 @@ from calculations.units import Quantity
 VOLTAGES = "/event/supply/line_voltages"
 ONE_IS_WRONG = 0.20
 """Unbalance [1] that is a lost phase or a slip of the pen, not a supply; no source."""
+
+ALIKE = 0.05
+"""How near the two other phases are to each other where the third is a slip of the pen [1]; no
+source."""
 
 TO_NEUTRAL = 0.06
 """How near to 1/1.73 of nominal a voltage from line to neutral is [1]; common practice."""
@@ -91,8 +95,10 @@ def _unbalance(case: Case, place: str) -> Iterator[Finding]:
     if severity is None:
         return
     low, mid, high = found
+    meant = _meant(found) if value > ONE_IS_WRONG else None
+    variant = "direct" if direct and value <= supply.HIGHEST_UNBALANCE else "drive"
     yield UNBALANCE.finding(
-        "direct" if direct and value <= supply.HIGHEST_UNBALANCE else "drive", severity, place,
+        "digits" if meant else variant, severity, place,
         compared={
             "first": low,
             "second": mid,
@@ -101,6 +107,7 @@ def _unbalance(case: Case, place: str) -> Iterator[Finding]:
         },
         limit=_limits_of_unbalance(case, direct),
         derating=_derating(value), farthest=_farthest(found),
+        meant=entered(meant) if meant else "",
     )  # fmt: skip
 
 
@@ -115,6 +122,17 @@ def _severity_of_unbalance(case: Case, found: Apart, direct: bool) -> Severity |
 def _limits_of_unbalance(case: Case, direct: bool) -> str:
     review = case.limit("supply.unbalance.direct" if direct else "supply.unbalance.review")
     return f"{percent(review)} review, {percent(case.limit('supply.unbalance.stop'))} stop"
+
+
+def _meant(found: list[Quantity]) -> Quantity | None:
+    """The reading that is far from the two others, with its digits put right; none else."""
+    for odd in found:
+        others = [each.si for each in found if each is not odd]
+        middle = sum(others) / len(others)
+        alike = middle > 0 and max(others) / middle - 1 < ALIKE
+        if alike and abs(odd.si / middle - 1) > ONE_IS_WRONG:
+            return mix_ups.other_digits(odd, mix_ups.of(middle))
+    return None
 
 
 def _derating(value: float) -> str:
@@ -149,13 +167,16 @@ UNBALANCE = Rule(
         "stop": Limit(5, "%", "must not stay", "lower", "retrieved", "NEMA MG 1-2011 14.36"),
     },
     sentences={
+        "digits": "Probably {meant}. Supply voltages {first}, {second}, {third} are unbalanced by "
+        "{unbalance}.",
         "drive": "Supply voltages {first}, {second}, {third} are unbalanced by {unbalance}; "
         "farthest from the mean is {farthest}. A drive's input currents differ by many times that.",
         "direct": "Supply voltages {first}, {second}, {third} are unbalanced by {unbalance}; "
         "farthest from the mean is {farthest}. Across the line the motor may give {derating} of "
         "its power.",
     },
-    remedies=dict.fromkeys(
+    remedies={"digits": "Read it again, and enter {meant} if that is what it was."}
+    | dict.fromkeys(
         ("drive", "direct"),
         "Measure again at the incoming terminals without load; look for a loose connection, a "
         "blown fuse or single-phase loads, then ask the supplier.",

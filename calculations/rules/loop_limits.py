@@ -8,7 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, each_alone
 from calculations.rules.loop_measurable import is_measurable, measured_limit
-from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
 from calculations.units import Quantity
 
@@ -143,7 +143,7 @@ LIMITS_ORDER = Rule(
     source="logic",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
-    waits_for=(*CHAIN, "loop.set-point-unit"),
+    waits_for=(*SCALED, "loop.set-point-unit"),
     applies=loop.on_discharge_pressure,
     check=_limits_order,
     sentences={

@@ -7,7 +7,7 @@ from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, each_alone, percent, show
-from calculations.rules.loop_set_point import CHAIN
+from calculations.rules.loop_set_point import SCALED
 from calculations.rules.speed_limits import MAXIMUM
 
 LIMITS = {
@@ -140,7 +140,7 @@ MEASURABLE = Rule(
     "overpressure limit (beyond its range: note).",
     source="common practice, no source",
     subject="/settings/high_discharge_limit",
-    waits_for=(*CHAIN, "speed.order", "speed.maximum-speed"),
+    waits_for=(*SCALED, "speed.order", "speed.maximum-speed"),
     applies=loop.is_closed,
     check=_measurable,
     limits={"room": Limit(2, "%", "room at either end, of span", "higher", "from memory")},

@@ -6,7 +6,6 @@ from calculations.aspects import chain, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show, spaced
-from calculations.rules.loop_set_point import CHAIN
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import (
     LOST_WITH_SENSOR,
@@ -138,7 +137,7 @@ SIGNAL_LOSS = Rule(
     source="common practice, no source; shut-off pressure by the affinity laws",
     subject="/settings/signal_loss_response",
     needs=("/settings/signal_loss_response", chain.INPUT),
-    waits_for=(*CHAIN, "loop.action", "speed.order", "speed.maximum-speed",
+    waits_for=("loop.signal-type", "loop.action", "speed.order", "speed.maximum-speed",
                "speed.maximum-pressure"),
     applies=loop.is_closed,
     check=_signal_loss,

@@ -17,6 +17,10 @@ SET_POINT = "/settings/set_point"
 CHAIN = ("loop.signal-type", "loop.input-selector", "loop.scaling")
 """What has to be right before values of the feedback mean anything."""
 
+SCALED = ("loop.signal-type", "loop.scaling")
+"""What has to be right before settings of the loop mean anything: they are numbers of the scaling,
+whatever terminal or switch the feedback comes in by."""
+
 MIXED_UP = {
     "psi": ("bar", "kPa", "ftH2O"),
     "bar": ("psi", "kPa", "mH2O"),
@@ -27,6 +31,13 @@ MIXED_UP = {
     "kgf/cm2": ("psi", "kPa"),
 }
 """Units of pressure that are met on the same gauges, and taken for each other."""
+
+NEIGHBOURS = (AT_UPPER, "/settings/wake_value", "/regulating_sensor/upper_range_value",
+              "/settings/high_discharge_limit", "/settings/low_discharge_limit")  # fmt: skip
+"""What is written in the unit that the set point was probably meant in."""
+
+NEIGHBOURS_FIT_WITHIN = 0.40
+"""The same of the unit that the scale and its neighbours are in: more than that is odd anyhow."""
 
 FITS_WITHIN = 0.10
 """How near the expected pressure another unit must bring the set point, as a share of it or of the
@@ -98,8 +109,17 @@ def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
         if read <= 0 or _odd(case, read):
             continue
         good[unit] = part * abs(log(read / expected)) if expected and expected > 0 else 0.0
+    for unit in _units_beside(case):
+        if good.get(unit, NEIGHBOURS_FIT_WITHIN) < NEIGHBOURS_FIT_WITHIN:
+            return unit
     best = min(good, key=lambda unit: good[unit], default=None)
     return best if best and good[best] <= FITS_WITHIN else None
+
+
+def _units_beside(case: Case) -> list[str]:
+    """Units of what stands beside the set point, the drive's scale first."""
+    found = (case.find(each) for each in NEIGHBOURS)
+    return [each.unit for each in found if each is not None and each.kind == "pressure"]
 
 
 def _set_point_unit(case: Case, place: str) -> Iterator[Finding]:
@@ -137,7 +157,7 @@ SET_POINT_UNIT = Rule(
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
-    waits_for=(*CHAIN, *RESTS_ON_CURVE),
+    waits_for=(*SCALED, *RESTS_ON_CURVE),
     applies=loop.on_discharge_pressure,
     check=_set_point_unit,
     sentences={"below_suction": _ODD["below_suction"]}
@@ -179,7 +199,7 @@ IN_SPAN = Rule(
     source="common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, AT_LOWER, AT_UPPER),
-    waits_for=(*CHAIN, "loop.set-point-unit", "loop.limits-order"),
+    waits_for=(*SCALED, "loop.set-point-unit", "loop.limits-order"),
     applies=loop.is_closed,
     check=_in_span,
     limits={
@@ -267,7 +287,7 @@ REACHABLE = Rule(
     source="affinity laws, HI engineering data, equation 1.B.6",
     subject=SET_POINT,
     needs=(SET_POINT, MAXIMUM, "/settings/regulated_quantity", "/pump/curve_points"),
-    waits_for=(*CHAIN, *RESTS_ON_CURVE, "speed.order", "loop.set-point-unit",
+    waits_for=(*SCALED, *RESTS_ON_CURVE, "speed.order", "loop.set-point-unit",
                "loop.set-point-in-span"),
     applies=lambda case: loop.regulates(case, *REACHED)
     and pumping.is_centrifugal(case),

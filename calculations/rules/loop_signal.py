@@ -97,9 +97,9 @@ SIGNAL_TYPE = Rule(
 
 
 def _input_selector(case: Case, place: str) -> Iterator[Finding]:
-    selector = case.word("/settings/input_selector")
+    selector = case.word(chain.SELECTOR)
     signal = case.find(chain.INPUT) or case.word(chain.OUTPUT)
-    if selector == "not_selectable" or selector == chain.carries(signal):
+    if chain.selector_fits(case):
         return
     pair = (chain.carries(signal), selector)
     variant = {("current", "voltage"): "floats", ("voltage", "current"): "loads"}.get(pair, "other")
@@ -111,14 +111,14 @@ def _input_selector(case: Case, place: str) -> Iterator[Finding]:
 
 
 INPUT_SELECTOR = Rule(
-    id="loop.input-selector",
+    id=chain.SELECTOR_RULE,
     title="Input selector against the feedback signal",
     severities=("stop",),
     condition="The selector of the drive's input (current, voltage) is set to what the feedback "
     "signal is carried by.",
     source="IEC 60381-1 and 60381-2; Ohm's law",
-    subject="/settings/input_selector",
-    needs=("/settings/input_selector",),
+    subject=chain.SELECTOR,
+    needs=(chain.SELECTOR,),
     waits_for=("loop.signal-type",),
     applies=chain.has_chain,
     check=_input_selector,
@@ -265,7 +265,7 @@ SCALING = Rule(
     source="definition of a linear signal, IEC 60381-1; hydrostatics; limits from memory",
     subject=AT_UPPER,
     needs=(*RANGE, AT_LOWER, AT_UPPER, chain.OUTPUT, chain.INPUT),
-    waits_for=("loop.signal-type", "loop.input-selector"),
+    waits_for=("loop.signal-type",),
     applies=chain.has_chain,
     check=_scaling,
     limits={

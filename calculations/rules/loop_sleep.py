@@ -7,14 +7,14 @@ from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, like, percent, show
-from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
 SLEEP = "/settings/sleep_frequency"
 FLOW_UNIT = like("/pump/rated_flow", "m3/h")
-AIM = (*CHAIN, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span",
+AIM = (*SCALED, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span",
        "loop.set-point-reachable")  # fmt: skip
 """What has to be right before the loop's aim means anything."""
 
@@ -29,10 +29,10 @@ def sleeps_on_frequency(case: Case) -> bool:
     return sleeps(case) and case.find("/settings/sleep_method") in (None, "frequency")
 
 
-# -- sleep order --------------------------------------------------------------------------------
+# -- sleep range --------------------------------------------------------------------------------
 
 
-def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
+def _sleep_range(case: Case, place: str) -> Iterator[Finding]:
     sleep, lowest, highest = case.require(SLEEP, MINIMUM, MAXIMUM)
     compared: dict[str, Shown | Quantity] = {
         "sleep": sleep,
@@ -40,11 +40,41 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         "maximum": highest,
     }
     if sleep.si < lowest.si:
-        yield SLEEP_ORDER.finding("below_minimum", "review", place, compared=compared)
+        yield SLEEP_RANGE.finding("below_minimum", "review", place, compared=compared)
     elif sleep.si >= highest.si:
-        yield SLEEP_ORDER.finding("at_maximum", "review", place, compared=compared)
-    elif loop.keeps_discharge_pressure(case):
-        yield from _against_zero_flow(case, place, sleep)
+        yield SLEEP_RANGE.finding("at_maximum", "review", place, compared=compared)
+
+
+SLEEP_RANGE = Rule(
+    id="loop.sleep-range",
+    title="Sleep frequency between minimum and maximum frequency",
+    severities=("review",),
+    condition="The sleep frequency is not below the minimum frequency, and below the maximum.",
+    source="logic",
+    subject=SLEEP,
+    needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
+    waits_for=("speed.order",),
+    applies=sleeps_on_frequency,
+    check=_sleep_range,
+    sentences={
+        "below_minimum": "Sleep frequency {sleep} is below the minimum frequency {minimum}: the "
+        "drive never slows down to it and never sleeps.",
+        "at_maximum": "Sleep frequency {sleep} is not below the maximum frequency {maximum}: the "
+        "drive always counts as idle.",
+    },
+    remedies={
+        "below_minimum": "Set the sleep frequency to {minimum} or more, above the zero-flow "
+        "frequency.",
+        "at_maximum": "Set the sleep frequency a little above the zero-flow frequency.",
+    },
+)
+
+# -- sleep order --------------------------------------------------------------------------------
+
+
+def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
+    if loop.keeps_discharge_pressure(case):
+        yield from _against_zero_flow(case, place, case.quantity(SLEEP))
 
 
 def _against_zero_flow(case: Case, place: str, sleep: Quantity) -> Iterator[Finding]:
@@ -86,14 +116,13 @@ SLEEP_ORDER = Rule(
     id="loop.sleep-order",
     title="Sleep frequency within reach",
     severities=("review",),
-    condition="The sleep frequency is not below the minimum frequency, below the maximum, and "
-    "above the zero-flow frequency at the set point and the lowest suction; the pump does not fall "
-    "asleep at its share of the design flow; a boost before sleep is within reach or limited in "
-    "time.",
+    condition="The sleep frequency is above the zero-flow frequency at the set point and the "
+    "lowest suction; the pump does not fall asleep at its share of the design flow; a boost before "
+    "sleep is within reach or limited in time.",
     source="logic; affinity laws at zero flow, HI engineering data, equation 1.B.6",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
-    waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order"),
+    waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-range"),
     applies=sleeps_on_frequency,
     check=_sleep_order,
     limits={
@@ -101,10 +130,6 @@ SLEEP_ORDER = Rule(
                        "common practice"),
     },
     sentences={
-        "below_minimum": "Sleep frequency {sleep} is below the minimum frequency {minimum}: the "
-        "drive never slows down to it and never sleeps.",
-        "at_maximum": "Sleep frequency {sleep} is not below the maximum frequency {maximum}: the "
-        "drive always counts as idle.",
         "unreachable": "Sleep frequency {sleep} is below {zero_flow}, where the pump holds "
         "{set_point} without any flow at the lowest suction: while the set point is held the drive "
         "never slows down to it and never sleeps.",
@@ -115,9 +140,6 @@ SLEEP_ORDER = Rule(
         "the maximum frequency {maximum}, and has no time limit: the drive never gets to sleep.",
     },
     remedies={
-        "below_minimum": "Set the sleep frequency to {minimum} or more, above the zero-flow "
-        "frequency.",
-        "at_maximum": "Set the sleep frequency a little above the zero-flow frequency.",
         "unreachable": "Set the sleep frequency to about {sensible}.",
         "immediate": "Set the sleep frequency a little above the zero-flow frequency {zero_flow}.",
         "boost": "Lower the boost, or limit its time.",
@@ -280,7 +302,7 @@ WAKE_RULE = Rule(
     subject=WAKE,
     needs=("/settings/sleep_method", WAKE, "/settings/wake_basis", SET_POINT,
            "/settings/regulated_quantity"),
-    waits_for=(*CHAIN, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span"),
+    waits_for=(*SCALED, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span"),
     applies=sleeps,
     check=_wake,
     limits={"room": Limit(0.5, "%", "from the set point, of span", "higher", "from memory")},
@@ -303,4 +325,4 @@ WAKE_RULE = Rule(
     },
 )  # fmt: skip
 
-RULES = (SLEEP_ORDER, SLEEP_WINDOW, WAKE_RULE)
+RULES = (SLEEP_RANGE, SLEEP_ORDER, SLEEP_WINDOW, WAKE_RULE)

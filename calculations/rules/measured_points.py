@@ -10,7 +10,7 @@ from calculations.aspects import duty, pumping
 from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing, once
 from calculations.derived.duty import HEAD_UNIT
-from calculations.findings import Finding, Severity, Shown
+from calculations.findings import Finding, Severity, Shown, digits
 from calculations.operating_region import RegionState
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import signed_percent
@@ -30,8 +30,17 @@ SLIPS: dict[str, tuple[str, ...]] = {
     "kPa": ("psi", "bar", "mH2O"),
     "ftH2O": ("psi", "mH2O"),
     "mH2O": ("bar", "psi", "ftH2O"),
+    "m": ("ft",),
+    "ft": ("m",),
 }
 """Units that are taken for each other, by the one that was entered."""
+
+REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
+"""Readings that may be in another unit."""
+
+FAR = 1.0
+"""Deviation of the head [1] from which whatever brings the point onto its curve explains it; no
+source. Less can be a flat curve on which units of flow differ by a fifth."""
 
 TWO_FIT = 1.5
 """A second explanation counts where its residual is no more than this times the best; no source."""
@@ -189,13 +198,30 @@ def _slips(case: Case, place: str) -> list[str]:
 
 
 def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
-    for name in ("flow", "discharge_pressure", "suction_pressure"):
+    far = _is_far_off(case, place)
+    for name in REREAD:
         read = case.find(f"{place}/{name}")
-        for unit in SLIPS.get(read.unit, ()) if read is not None else ():
-            value = read.si * factor(unit) / factor(read.unit)
+        for text, value in _otherwise(read, far) if read is not None else ():
             residual = _residual(case, measured(case, place, {name: value}))
-            if residual is not None and residual <= EXPLAINS:
-                yield residual, f"{name.replace('_', ' ')} {read.value} {unit}"
+            if residual is not None and (far or residual <= EXPLAINS):
+                yield residual, f"{name.replace('_', ' ')} {text}"
+
+
+def _otherwise(read: Quantity, far: bool) -> Iterator[tuple[str, float]]:
+    """The digits in another unit; far off also with the point moved by one place [SI]."""
+    for unit in SLIPS.get(read.unit, ()):
+        yield f"{read.value} {unit}", read.si * factor(unit) / factor(read.unit)
+    for times in (10, 0.1) if far else ():
+        yield f"{digits(float(read.value) * times, 6)} {read.unit}", read.si * times
+
+
+def _is_far_off(case: Case, place: str) -> bool:
+    """Whether the head as read is nowhere near the curve's: below zero, or more than twice it."""
+    point = measured(case, place)
+    expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
+    if point.head <= 0:
+        return True
+    return expected is not None and expected > 0 and abs(point.head / expected - 1) >= FAR
 
 
 def misread(case: Case, place: str) -> bool:

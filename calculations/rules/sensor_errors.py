@@ -9,7 +9,7 @@ from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import signed_percent
-from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
+from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import (
     LEAST_POINTS,
     explained,
@@ -89,7 +89,7 @@ OFFSET = Rule(
     "atmosphere. Stop where a regulating sensor was left reading low by more than 2 % of span.",
     source="hydrostatics; definition of gauge and absolute pressure",
     each=VERIFICATIONS,
-    waits_for=LOOP_CHAIN,
+    waits_for=SCALED,
     waits_at=verifying.rests_on_loop,
     applies=has_verifications,
     check=_offset,
@@ -170,7 +170,7 @@ ERROR_AS_LEFT = Rule(
     "uncertainty granted: the drive makes up for it with real pressure.",
     source="IEC 61298-2 (definition of error); limit from memory",
     each=VERIFICATIONS,
-    waits_for=LOOP_CHAIN,
+    waits_for=SCALED,
     waits_at=verifying.rests_on_loop,
     applies=has_verifications,
     check=_error_as_left,

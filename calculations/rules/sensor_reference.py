@@ -10,6 +10,7 @@ from calculations.findings import Finding, Shown, digits
 from calculations.rule import Limit, Rule, percent
 from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
+from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import explained, has_verifications, left, name, shown
 from calculations.units import KINDS, Quantity, factor
 
@@ -89,7 +90,7 @@ CHAIN = Rule(
     source="IEC 60381-1; limit from memory",
     each=VERIFICATIONS,
     waits_for=LOOP_CHAIN,
-    waits_at=verifying.rests_on_loop,
+    waits_at=verifying.is_shown_by_drive,
     applies=has_verifications,
     check=_chain,
     limits={"difference": Limit(1, "%", "display against signal, of span", "lower", "from memory")},
@@ -280,7 +281,7 @@ RANGE = Rule(
     "service: set point, or highest suction.",
     source="common practice, from memory: a tolerance in % of span grows with the span",
     each="/sensors",
-    waits_for=(*LOOP_CHAIN, "loop.set-point-unit"),
+    waits_for=(*SCALED, "loop.set-point-unit"),
     waits_at=verifying.is_regulating,
     applies=lambda case: bool(case.find("/sensors")),
     check=_range,

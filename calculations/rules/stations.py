@@ -7,7 +7,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
 from calculations.rule import Limit, Rule, percent
-from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM
 from calculations.units import Quantity
@@ -89,7 +89,7 @@ SET_POINTS_AGREE = Rule(
     source="common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
-    waits_for=(*CHAIN, "loop.set-point-unit", "loop.two-controllers"),
+    waits_for=(*SCALED, "loop.set-point-unit", "loop.two-controllers"),
     applies=lambda case: in_group(case) and loop.is_closed(case),
     check=_set_points,
     limits={"share": Limit(1, "%", "between the set points, of span", "lower", "from memory")},
@@ -200,7 +200,7 @@ LEAD_LAG = Rule(
     source="common practice, no source",
     subject="/settings/wake_value",
     needs=("/settings/wake_value",),
-    waits_for=(*CHAIN, "loop.wake"),
+    waits_for=(*SCALED, "loop.wake"),
     applies=lambda case: (
         in_group(case)
         and loop.keeps_discharge_pressure(case)

@@ -8,7 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown, digits
 from calculations.inputs.sensor import Vessel
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.loop_set_point import CHAIN
+from calculations.rules.loop_set_point import SCALED
 from calculations.rules.wells import plate_starts
 from calculations.units import Quantity
 
@@ -76,7 +76,7 @@ PRECHARGE = Rule(
     source="common practice, from memory",
     each=CHECKS,
     needs=(WAKE, "/settings/wake_basis", "./system_drained"),
-    waits_for=(*CHAIN, "loop.set-point-unit", "loop.wake"),
+    waits_for=(*SCALED, "loop.set-point-unit", "loop.wake"),
     applies=serves_sleep,
     check=_precharge,
     limits={

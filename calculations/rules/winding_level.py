@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown, digits
 from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.drive_flux import require_rating
 from calculations.rules.winding import TEST, has_three_phases
 from calculations.units import Quantity
 
@@ -27,6 +28,7 @@ def winding_loss(current: float, resistance: float) -> float:
 
 
 def _level(case: Case, place: str) -> Iterator[Finding]:
+    require_rating(case)
     read: list[Quantity] = case.require(VALUES)[0]
     losses, current = _losses(case), case.si("/rating/current")
     mean = sum(each.si for each in read) / len(read)

@@ -156,7 +156,66 @@ def test_a_doubtful_loop_silences_its_own_sensor_only():
     }
     verifications = "/event/sensor_verifications"
     assert {s for r, s in waiting(judgement, "loop.input-selector")
-            if r == "sensor.error-as-left"} == {f"{verifications}/0"}  # fmt: skip
+            if r == "sensor.chain"} == {f"{verifications}/0"}  # fmt: skip
+
+
+def test_a_wrong_selector_leaves_settings_and_the_transmitters_own_signal():
+    """Only what was read by way of the drive's input waits: its display, the trace."""
+    silent = {rule for rule, _ in waiting(judged(WRONG_SELECTOR), "loop.input-selector")}
+    assert silent == {"sensor.chain", "protection.trip-value"} | {
+        rule for rule in silent if rule.startswith("trace.")
+    }
+
+
+def test_the_scaling_is_told_beside_a_wrong_selector():
+    document = changed(WRONG_SELECTOR, {f"{LEFT}/feedback_at_upper_signal": q("320", "psi")})
+    assert verdicts(document, "loop.scaling")[0][0] == "stop"
+
+
+def test_the_regulating_sensors_error_is_told_by_its_signal_beside_a_wrong_selector():
+    """20.40 mA at 200 of 200 psi: 2.5 % of span, tolerance 0.5 %."""
+    at = "/event/sensor_verifications/0/as_found"
+    changes = {f"{at}/{index}/signal": q("20.40", "mA") for index in (4, 5)}
+    found = of_rule(judged(changed(WRONG_SELECTOR, changes)), "sensor.error-as-left")
+    assert [each.subject for each in found] == ["/event/sensor_verifications/0"]
+
+
+def test_read_at_the_drive_alone_it_waits_for_the_selector():
+    points = [f"/event/sensor_verifications/0/as_found/{index}/signal" for index in range(10)]
+    (found,) = [
+        each
+        for each in lacking(judged(without(WRONG_SELECTOR, *points)), "sensor.error-as-left")
+        if each.subject == "/event/sensor_verifications/0"
+    ]
+    assert found.waits_for == "loop.input-selector"
+    accepted = [("loop.input-selector", f"{LEFT}/input_selector")]
+    read = judged(without(WRONG_SELECTOR, *points), accepted=accepted)
+    assert lacking(read, "sensor.error-as-left") == []
+
+
+OTHER_MAINS = {f"{LEFT}/motor_frequency": q("50", "Hz")}
+
+
+def test_overload_and_speed_are_told_beside_the_other_mains_frequency():
+    """90 A for 68.7 A is 131 %; 1690 rpm for 1775 rpm: the plate itself is not in doubt."""
+    wrong = {f"{LEFT}/overload_current": q("90", "A"), f"{LEFT}/motor_speed": q("1690", "rpm")}
+    document = changed(booster(), OTHER_MAINS | wrong)
+    found = {each.rule for each in judged(document).findings if each.severity != "note"}
+    assert found == {"drive.volts-per-hertz", "drive.overload-setting", "drive.motor-speed"}
+
+
+def test_a_speed_of_the_other_mains_is_the_same_cause():
+    """1475 rpm at 50 Hz is what the plate of such a motor says there."""
+    document = changed(booster(), OTHER_MAINS | {f"{LEFT}/motor_speed": q("1475", "rpm")})
+    assert lacking(judged(document), "drive.motor-speed")[0].waits_for == "drive.volts-per-hertz"
+
+
+def test_the_other_rating_of_the_plate_is_waited_for():
+    """Linked for 230 V on the plate, set for 460 V: 137 A or 68.7 A, who knows."""
+    judgement = judged(changed(booster(), {"/motor/rating_in_use": 0}))
+    assert {"drive.overload-setting", "drive.motor-current"} <= {
+        rule for rule, _ in waiting(judgement, "drive.volts-per-hertz")
+    }
 
 
 def test_the_suction_sensors_error_is_told_beside_a_doubtful_loop():

@@ -248,7 +248,9 @@ def unseen_limit(e: Entered) -> bool | None:
     if not _in_units(e) or e.document["sensors"][0]["output"] != "4-20 mA":
         return False
     upper = e.settings["feedback_at_upper_signal"]
-    limits = [site.get("relief_valve_setting"), site["discharge_pressure_limit"]]
+    limits = [site.get("relief_valve_setting"), site["discharge_pressure_limit"],
+              e.document["pump"].get("maximum_working_pressure"),
+              *(each["maximum_pressure"] for each in e.document.get("vessels", ()))]  # fmt: skip
     if any(limit and number(limit) < number(upper) * 1.06 for limit in limits):
         return False
     shut_off = e.station.shut_off_pressure(e.station.maximum)
@@ -314,7 +316,7 @@ def never_sleeps(e: Entered) -> bool | None:
     return None
 
 
-@mistake("minimum frequency above sleep", "loop.sleep-order")
+@mistake("minimum frequency above sleep", "loop.sleep-range")
 def minimum_above_sleep(e: Entered) -> bool | None:
     if not _sleeps_on_frequency(e):
         return False

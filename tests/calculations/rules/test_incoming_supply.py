@@ -98,6 +98,24 @@ def test_a_lost_phase_is_told_once() -> None:
     assert waiting.waits_for == UNBALANCE
 
 
+@pytest.mark.parametrize(
+    ("volts", "meant"),
+    [
+        (("48.1", "479", "478"), "481 V"),
+        (("479", "4810", "478"), "481 V"),
+        (("479", "478", "841"), "481 V"),
+        (("479", "478", "0"), None),  # a lost phase
+        (("479", "478", "277"), None),  # one was read to neutral
+        (("479", "400", "48.1"), None),  # the other two are not alike
+    ],
+)
+def test_a_slip_in_one_of_three_is_named(volts: tuple[str, ...], meant: str | None) -> None:
+    (finding,) = of_rule(judged(measured(*volts)), UNBALANCE)
+    assert finding.severity == "stop"
+    assert finding.parameters["meant"] == (meant or "")
+    assert (finding.variant == "digits") is (meant is not None)
+
+
 def test_a_single_phase_supply_has_no_unbalance() -> None:
     document = changed(measured("480"), {"/site/supply_phases": 1})
     judgement = judged(document)

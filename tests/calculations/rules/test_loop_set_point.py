@@ -245,6 +245,26 @@ def test_in_a_deep_well_another_unit_fits_by_the_head_of_the_pump():
     assert verdicts(document, "loop.set-point-unit") == [("stop", "below_service_unit")]
 
 
+def test_the_unit_of_the_scale_goes_first():
+    """62 bar, laid out for 85 psi at 128 ft of head: 62 mH2O are 88 psi and fit better by that, but
+    everything beside it is in psi."""
+    (finding,) = of_rule(judged(kept("62", "bar")), "loop.set-point-unit")
+    assert finding.parameters["read"] == "62 psi"
+
+
+def test_a_scale_in_the_same_unit_says_nothing_of_another():
+    metric = {
+        "/sensors/0/upper_range_value": q("1379", "kPa"),
+        "/sensors/0/lower_range_value": q("0", "kPa"),
+    }
+    beside = left(
+        feedback_at_upper_signal=q("1379", "kPa"), feedback_at_lower_signal=q("0", "kPa"),
+        wake_value=q("545", "kPa"), low_discharge_limit=q("345", "kPa"),
+    )  # fmt: skip
+    (finding,) = of_rule(judged(changed(kept("85", "kPa"), metric | beside)), "loop.set-point-unit")
+    assert finding.parameters["read"] == "85 psi"
+
+
 def test_what_a_transmitter_sees_is_told_at_its_own_height():
     document = without(booster(), "/sensors/0/tapping_elevation")
     (missing,) = lacking(judged(document), "loop.limit-measurable")

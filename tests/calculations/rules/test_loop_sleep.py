@@ -19,11 +19,35 @@ from tests.calculations.building import (
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station
 
-ORDER, WINDOW, WAKE = "loop.sleep-order", "loop.sleep-window", "loop.wake"
+RANGE, ORDER = "loop.sleep-range", "loop.sleep-order"
+WINDOW, WAKE = "loop.sleep-window", "loop.wake"
 
 
 def asleep_at(frequency: str, **more: object):
     return changed(booster(), left(sleep_frequency=q(frequency, "Hz"), **more))
+
+
+# -- loop.sleep-range ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("frequency", "expected"),
+    [
+        ("35.9", [("review", "below_minimum")]),  # minimum frequency 36 Hz
+        ("36", []),
+        ("59.9", []),
+        ("60", [("review", "at_maximum")]),
+    ],
+)
+def test_range(frequency, expected):
+    assert verdicts(asleep_at(frequency), RANGE) == expected
+
+
+def test_three_frequencies_need_neither_scaling_nor_set_point():
+    wrong = changed(
+        asleep_at("35.9"), left(feedback_at_upper_signal=q("300", "psi"), set_point=q("20", "psi"))
+    )
+    assert verdicts(wrong, RANGE) == [("review", "below_minimum")]
 
 
 # -- loop.sleep-order ---------------------------------------------------------------------------
@@ -32,7 +56,7 @@ def asleep_at(frequency: str, **more: object):
 @pytest.mark.parametrize(
     ("frequency", "expected"),
     [
-        ("35.9", [("review", "below_minimum")]),  # minimum frequency 36 Hz
+        ("35.9", []),  # below the minimum of 36 Hz: told by the range alone
         ("36", [("review", "unreachable")]),
         ("41.9", [("review", "unreachable")]),
         ("42.0", []),
@@ -40,7 +64,7 @@ def asleep_at(frequency: str, **more: object):
         # Design flow 1000 gpm: s^2 260 = 128.0 + 95, s = 0.9261, 55.41 Hz.
         ("55.3", []),
         ("55.5", [("review", "immediate")]),
-        ("60", [("review", "at_maximum")]),
+        ("60", []),
     ],
 )
 def test_order(frequency, expected):

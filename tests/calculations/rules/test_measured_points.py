@@ -18,6 +18,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
+from tests.calculations.stations import well
 
 AT = "/event/duty_points/0"
 ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
@@ -79,6 +80,34 @@ def test_slips_of_unit_are_named(changes, expected):
     (finding,) = of_rule(judged(point(**changes)), "curve.point")
     assert finding.severity == "review"
     assert finding.parameters["read"] == expected
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # 3 % off its curve, a slip that is 15 times as large is still named.
+        ({"discharge_pressure": q("87", "bar")}, "discharge pressure 87 psi"),
+        ({"discharge_pressure": q("850", "psi")}, "discharge pressure 85 psi"),
+        ({"suction_pressure": q("31.6", "bar")}, "suction pressure 31.6 psi"),
+    ],
+)
+def test_far_off_whatever_brings_it_back_is_named(changes, expected):
+    (finding,) = of_rule(judged(point(**changes)), "curve.point")
+    assert finding.parameters["read"].split(" or ")[0] == expected
+
+
+def test_a_depth_in_the_other_unit_is_named():
+    """56 m for 56 ft: 128 ft more of head than there is."""
+    deep = {f"{AT}/suction_level_depth": q("56", "m")}
+    (finding,) = [
+        each for each in of_rule(judged(changed(well(), deep)), "curve.point") if each.subject == AT
+    ]
+    assert finding.parameters["read"] == "suction level depth 56 ft"
+
+
+def test_a_worn_pump_is_no_slip_of_the_pen():
+    """70 psi: 91 ft of 125.5 ft."""
+    assert verdicts(discharge("70"), "curve.point") == [("review", "outside")]
 
 
 def test_two_explanations_are_named_where_a_curve_is_flat():

@@ -73,6 +73,12 @@ def test_another_link_of_the_winding_stays_within() -> None:
     assert verdicts(of("0.448"), RULE) == []
 
 
+def test_it_waits_where_another_rating_may_be_linked() -> None:
+    """Set for 460 V, said to be linked for 230 V: which current is the winding's is open."""
+    (waiting,) = lacking(judged(changed(booster(), {"/motor/rating_in_use": 0})), RULE)
+    assert waiting.waits_for == "drive.volts-per-hertz"
+
+
 def test_a_plate_without_efficiency_is_not_passed() -> None:
     document = without(booster(), "/motor/ratings/1/efficiency")
     (missing,) = lacking(judged(document), RULE)
