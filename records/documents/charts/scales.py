@@ -20,6 +20,10 @@ _LEAST_ROOM = 0.2
 _WIDE = 2.5
 """Decades above and below the data, and from how many on only powers of ten are ticks [1]."""
 
+_MOST_DECADES = 8
+_SMALLEST = 1e-12
+"""Least value of a logarithmic axis: what is smaller stands at its foot [1]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Span:
@@ -33,7 +37,7 @@ class Span:
 
     def share(self, value: float) -> float:
         """Where a value stands: 0 at the low end, 1 at the high one."""
-        at = math.log10(max(value, 1e-12)) if self.is_log else value
+        at = math.log10(max(value, _SMALLEST)) if self.is_log else value
         return (at - self.low) / (self.high - self.low)
 
 
@@ -80,13 +84,14 @@ def _digits(value: float, step: float) -> str:
 
 
 def _decades(values: Sequence[float]) -> Span:
-    positive = [value for value in values if value > 0] or [1.0]
+    positive = [max(value, _SMALLEST) for value in values if value > 0] or [1.0]
     low, high = math.log10(min(positive)), math.log10(max(positive))
     room = max(ROOM * (high - low), _LEAST_ROOM)
     low, high = low - room, high + room
-    powers = range(math.floor(low), math.ceil(high) + 1)
-    wide = high - low > _WIDE
-    each = [10.0**power * step for power in powers for step in ((1,) if wide else (1, 2, 5))]
+    steps = (1,) if high - low > _WIDE else (1, 2, 5)
+    every = math.ceil((high - low) / _MOST_DECADES)
+    powers = range(math.floor(low / every) * every, math.ceil(high) + 1, every)
+    each = [10.0**power * step for power in powers for step in steps]
     ticks = tuple(tick for tick in each if low <= math.log10(tick) <= high)
     return Span(low, high, ticks, tuple(map(digits, ticks)), is_log=True)
 

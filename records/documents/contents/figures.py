@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 
 from calculations.case import Case
+from calculations.errors import CalculationError
 from calculations.plots.answers import step_plot
 from calculations.plots.errors import error_plot
 from calculations.plots.lacking import Lacking
@@ -121,7 +122,7 @@ def _drawn(source: Source, draw: Callable[[Case], list[Block]]) -> list[Block]:
         return [paragraph(_UNREADABLE, "small")]
     try:
         return draw(case)
-    except ArithmeticError:
+    except (CalculationError, ArithmeticError, ValueError):
         return [paragraph(_BEYOND, "small")]
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from pypdf.generic import IndirectObject
 
+from calculations.errors import CalculationError
 from calculations.recordings import Column, Recording
 from records.documents.charts.beside import NOTHING, Beside
 from records.documents.charts.visits import visit_of
@@ -167,6 +168,16 @@ def test_a_trace_that_is_too_long_for_a_page_is_told():
     source = Source.of(record, {}, beside=Beside(most_rows=20_000))
     [told] = [block for block in site_tests.levels(source) if "Not drawn" in str(block)]
     assert "up to 20000 rows, and this one has 90000" in "".join(told["text"])
+
+
+@pytest.mark.parametrize("error", [OverflowError, ValueError, CalculationError])
+def test_what_cannot_be_drawn_is_told_in_its_place(error, monkeypatch):
+    def failing(*_):
+        raise error("too large")
+
+    monkeypatch.setattr(figures, "pump_plot", failing)
+    [told] = figures.pump(Source.of(sample.record(), {}))
+    assert "too large or too small to be drawn" in "".join(told["text"])
 
 
 def test_values_of_any_size_do_not_abort():

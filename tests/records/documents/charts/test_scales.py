@@ -3,6 +3,8 @@
 from datetime import UTC, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from records.documents.charts.scales import span
 
@@ -27,6 +29,17 @@ def test_everything_lies_inside_and_ticks_as_well(values):
     axis = span(values, "linear", 5)
     assert all(0 <= axis.share(value) <= 1 for value in (*values, *axis.ticks))
     assert len(axis.ticks) >= 2
+
+
+@given(st.lists(st.floats(-1e30, 1e30), max_size=5), st.sampled_from(["linear", "log"]),
+       st.booleans())  # fmt: skip
+def test_whatever_the_values_there_are_some_ticks_and_nothing_lies_outside(values, scale, whole):
+    axis = span(values, scale, 5, whole)
+    assert axis.high > axis.low
+    shown = [value for value in values if value > 0] if scale == "log" else values
+    # A rounding error of a number near 1 is all that may be missing.
+    assert all(-1e-9 <= axis.share(value) <= 1 + 1e-9 for value in (*shown, *axis.ticks))
+    assert len(axis.ticks) == len(axis.words) < 40
 
 
 def test_an_axis_begins_at_zero_unless_its_values_are_far_from_it():
