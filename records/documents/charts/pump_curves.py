@@ -24,6 +24,8 @@ _ENDS = {("low", "high"): "System", ("low",): "System, lowest suction",
 # Of the stretches that a curve is drawn in, every so many is told in the table.
 _TOLD_EVERY = 4
 _HEIGHT = 1.15
+# More points than these have no numbers beside them: there is no room.
+_MOST_NAMED = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,10 @@ class _Told:
             yield Level("Set point, at no flow", self.head(plot.kept))
         if plot.measured:
             points = self.points([(each.flow, each.head) for each in plot.measured])
-            names = tuple(str(each.index + 1) for each in plot.measured)
-            yield Marks("Measured, by number of the point", points, "disc", names)
+            few = len(points) <= _MOST_NAMED
+            names = tuple(str(each.index + 1) for each in plot.measured) if few else ()
+            label = "Measured, by number of the point" if few else "Measured"
+            yield Marks(label, points, "disc", names)
 
     # -- in words -----------------------------------------------------------------------------
 

@@ -101,6 +101,12 @@ def test_what_is_not_there_is_not_drawn():
     assert "set point" not in drawn.alt
 
 
+def test_many_points_have_no_numbers_beside_them():
+    many = tuple(replace(plots.pump().measured[0], index=index) for index in range(21))
+    [marks] = layers(Marks, figure(replace(plots.pump(), measured=many), METRIC, [])).values()
+    assert (len(marks.points), marks.names, marks.label) == (21, (), "Measured")
+
+
 def test_one_system_at_all_levels_is_called_the_system():
     same = replace(plots.pump(), systems=(SystemLine(("low", "high"), ((0, 20), (0.08, 32.8))),))
     assert "System" in layers(Line, figure(same, METRIC, []))
