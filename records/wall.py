@@ -94,7 +94,7 @@ GUARDS: dict[str, Guard] = {
             roles.WORKER: EVERY_ROW,
         },
     ),
-    "records_clientele": _shared("SELECT, INSERT"),
+    "records_clientele": _shared("SELECT, INSERT, UPDATE (units, paper)"),
     "records_membership": Guard(
         grants={roles.OFFICE: "SELECT, INSERT, UPDATE (role, ended_at)"},
         policies={roles.OFFICE: BY_ORGANIZATION},

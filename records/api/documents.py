@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Field, RootModel
 
 from calculations.inputs.event import Event as EventInput
+from records.document_style import Paper, Units
 
 Uuid = Annotated[str, Field(json_schema_extra={"format": "uuid"})]
 Instant = Annotated[str, Field(json_schema_extra={"format": "date-time"})]
@@ -344,6 +345,8 @@ class OrganizationAnswer(BaseModel):
     id: Uuid
     name: str
     relation: Literal["own", "client", "contractor"]
+    units: Units | None = Field(description="Of a client's documents; null for all others.")
+    paper: Paper | None = Field(description="Of a client's documents; null for all others.")
 
 
 class ProblemPlace(BaseModel):

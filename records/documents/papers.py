@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from records.document_style import Paper
 from records.documents.contents.source import Document
 
 PAPERS: Mapping[str, str] = {"a4": "a4", "letter": "us-letter"}
@@ -12,3 +13,8 @@ def usual(snapshot: Document) -> str:
     """The paper of a station: letter where North American practice holds, else A4."""
     practice = (snapshot.get("site") or {}).get("electrical_practice")
     return "letter" if practice in ("us_nec", "canadian") else "a4"
+
+
+def size(wanted: Paper, snapshot: Document) -> str:
+    """The paper that a client wants at this station, as the typesetter calls it."""
+    return PAPERS[usual(snapshot) if wanted == "usual" else wanted]

@@ -1,9 +1,9 @@
 """A sealed record as a document for people: archival PDF with the record as data inside."""
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from records.document_style import Style, Units
 from records.documents import figures, papers, texts, typesetting
 from records.documents.blocks import Block, paragraph
 from records.documents.charts.beside import NOTHING, Beside
@@ -22,7 +22,6 @@ from records.documents.contents import (
 )
 from records.documents.contents.figures import over_time
 from records.documents.contents.source import Source
-from records.documents.unit_systems import System
 
 TEMPLATE = "record"
 
@@ -53,14 +52,6 @@ SECTIONS = (
     nameplates.nameplates,
     leftovers.leftovers,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Style:
-    """How a client wants its documents; a paper of `papers`, the usual one of the station if ""."""
-
-    units: System = "entered"
-    paper: str = ""
 
 
 AS_ENTERED = Style()
@@ -97,7 +88,7 @@ def sheet_of(
     title = summary.title(source)
     digest = str(seal.get("digest", ""))
     return {
-        "paper": papers.PAPERS[style.paper or papers.usual(record.get("snapshot") or {})],
+        "paper": papers.size(style.paper, record.get("snapshot") or {}),
         "title": texts.plain(title),
         "author": texts.plain(str(record.get("contractor", {}).get("name", ""))),
         "running": texts.runs(title),
@@ -106,7 +97,7 @@ def sheet_of(
     }
 
 
-def _units_explained(units: System) -> list[Block]:
+def _units_explained(units: Units) -> list[Block]:
     """Which units these are, said once where they are not those that were entered."""
     return [paragraph(_UNITS.format(_SYSTEMS[units]), "small")] if units in _SYSTEMS else []
 

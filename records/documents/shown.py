@@ -15,9 +15,10 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from pydantic import BaseModel
 
 from calculations.inputs.subject import Subject
+from records.document_style import Units
 from records.documents import labels
 from records.documents.texts import runs
-from records.documents.unit_systems import System, instead
+from records.documents.unit_systems import instead
 
 Cell = dict[str, Any] | None
 
@@ -39,7 +40,7 @@ class Shown:
 
     zone: tzinfo | None = None
     names: Mapping[str, str] = field(default_factory=dict)
-    units: System = "entered"
+    units: Units = "entered"
 
     def cell(self, name: str, value: Any) -> Cell:
         """The cell of a field's value."""

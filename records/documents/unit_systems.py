@@ -6,13 +6,12 @@ bar is not turned into kPa, nor a motor's kW into hp.
 
 import math
 from collections.abc import Mapping
-from typing import Any, Literal
+from typing import Any
 
 from calculations.units import from_si, to_si
+from records.document_style import Units
 
-System = Literal["entered", "si", "us"]
-
-_INSTEAD: Mapping[System, Mapping[str, str]] = {
+_INSTEAD: Mapping[Units, Mapping[str, str]] = {
     "entered": {},
     "si": {
         "psi": "kPa", "ftH2O": "kPa", "inH2O": "Pa", "inHg": "kPa",
@@ -36,12 +35,12 @@ _INSTEAD: Mapping[System, Mapping[str, str]] = {
 _FEWEST_DIGITS = 3
 
 
-def unit_in(unit: str, system: System) -> str:
+def unit_in(unit: str, system: Units) -> str:
     """The unit that values of this one are shown in."""
     return _INSTEAD[system].get(unit, unit)
 
 
-def instead(quantity: Mapping[str, Any], system: System) -> dict[str, str] | None:
+def instead(quantity: Mapping[str, Any], system: Units) -> dict[str, str] | None:
     """The quantity in a unit of `system`; None where it stays as entered.
 
     It has as many significant digits as were entered, three at least.

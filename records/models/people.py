@@ -9,6 +9,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
 
+from records.document_style import Paper, Style, Units
 from records.models.base import BLANK, new_id
 from records.models.fields import WordField
 
@@ -176,11 +177,18 @@ class Clientele(models.Model):
     contractor = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
     client = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
     since = models.DateTimeField(auto_now_add=True)
+    units = WordField(Units, default="entered", db_default="entered")
+    paper = WordField(Paper, default="usual", db_default="usual")
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["contractor", "client"], name="one_clientele_a_pair")
         ]
+
+    @property
+    def style(self) -> Style:
+        """How the client wants its documents printed by this contractor."""
+        return Style(self.units, self.paper)
 
 
 class Appointment(models.Model):

@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 
 from records import permissions
 from records.errors import NotFound
-from records.models import Organization
+from records.models import Clientele, Organization
 from records.permissions import Actor
 
 
@@ -21,3 +21,16 @@ def get(actor: Actor, identity: UUID) -> Organization:
     if organization is None:
         raise NotFound()
     return organization
+
+
+def pairs(actor: Actor) -> dict[UUID, Clientele]:
+    """By client, what a contractor has agreed with it; nothing for a client."""
+    if actor.role == permissions.CLIENT:
+        return {}
+    rows = permissions.visible(Clientele.objects.all(), actor)
+    return {row.client_id: row for row in rows}
+
+
+def pair(actor: Actor, organization: Organization) -> Clientele | None:
+    """The same of one organization; None where it is not a client of the actor's."""
+    return pairs(actor).get(organization.id)

@@ -12,9 +12,9 @@ from django.utils import timezone
 
 from records import permissions
 from records.documents.document_key import DocumentKey
-from records.documents.record_pdf import AS_ENTERED, render
+from records.documents.record_pdf import render
 from records.documents.signing import sign
-from records.models import RecordDocument
+from records.models import Clientele, RecordDocument
 from records.selectors import plotted, sealed
 from records.services.files import store
 
@@ -59,8 +59,10 @@ def _waiting(identity: UUID) -> RecordDocument | None:
 def _render(document: RecordDocument) -> bytes:
     record = document.record
     content = json.loads(bytes(record.canonical))
+    parties = {"contractor_id": record.contractor_id, "client_id": record.client_id}
+    style = Clientele.objects.get(**parties).style
     beside = plotted.of_record(record, content)
-    pdf = render(content, sealed.seal(record), sealed.data(record), AS_ENTERED, beside)
+    pdf = render(content, sealed.seal(record), sealed.data(record), style, beside)
     key = _document_key()
     return sign(pdf, key) if key else pdf
 

@@ -12,7 +12,7 @@ from records.api import documents as told
 from records.api.base import PAGING, BookView, choice_filter, etag, filters, id_filter, paged
 from records.api.schema import CHANGE, CREATE, READ, page_of, registered, to_add
 from records.ids import identity
-from records.models import Organization
+from records.models import Clientele, Organization
 from records.permissions import Actor
 from records.selectors import organizations as organizations_selector
 from records.services import drafts, organizations, register
@@ -146,7 +146,16 @@ def _words(kind: Kind) -> str:
 VIEWS = {name: views(kind) for name, kind in KINDS.items()}
 
 
-class OrganizationList(BookView):
+class OrganizationView(BookView):
+    """What both views of organizations tell of one."""
+
+    def told(self, organization: Organization) -> dict[str, str | None]:
+        """The organization as the caller's own sees it."""
+        pair = organizations_selector.pair(self.actor, organization)
+        return _organization(self.actor, organization, pair)
+
+
+class OrganizationList(OrganizationView):
     """Organizations that the caller's own one works with."""
 
     @extend_schema(
@@ -156,14 +165,10 @@ class OrganizationList(BookView):
     def get(self, request: Request) -> Response:
         """The caller's own organization and its partners."""
         permissions.require(self.actor, "register.read")
-        return Response(
-            {
-                "items": [
-                    _organization(self.actor, o) for o in organizations_selector.rows(self.actor)
-                ],
-                "next": None,
-            }
-        )
+        pairs = organizations_selector.pairs(self.actor)
+        rows = organizations_selector.rows(self.actor)
+        items = [_organization(self.actor, each, pairs.get(each.id)) for each in rows]
+        return Response({"items": items, "next": None})
 
     @extend_schema(
         operation_id="add_organizations", tags=["register"],
@@ -174,13 +179,13 @@ class OrganizationList(BookView):
         """Add a client."""
         organization, created = organizations.create(self.actor, self.body())
         return Response(
-            _organization(self.actor, organization),
+            self.told(organization),
             status=201 if created else 200,
             headers=etag(organization) | {"Location": f"{request.path}/{organization.id}"},
         )
 
 
-class OrganizationDetail(BookView):
+class OrganizationDetail(OrganizationView):
     """One organization."""
 
     @extend_schema(
@@ -191,7 +196,7 @@ class OrganizationDetail(BookView):
         """The organization."""
         permissions.require(self.actor, "register.read")
         organization = organizations_selector.get(self.actor, identity(id))
-        return Response(_organization(self.actor, organization), headers=etag(organization))
+        return Response(self.told(organization), headers=etag(organization))
 
     @extend_schema(
         operation_id="change_organizations", tags=["register"],
@@ -199,13 +204,21 @@ class OrganizationDetail(BookView):
         responses={200: told.OrganizationAnswer, **CHANGE},
     )  # fmt: skip
     def patch(self, request: Request, id: str) -> Response:  # noqa: A002
-        """Give it another name; sealed records keep the one that it had."""
+        """Another name, or style of its documents; what is sealed and printed keeps what it had."""
         patch, revision = self.body(), self.revision()
         organization = organizations.change(self.actor, identity(id), patch, revision)
-        return Response(_organization(self.actor, organization), headers=etag(organization))
+        return Response(self.told(organization), headers=etag(organization))
 
 
-def _organization(actor: Actor, organization: Organization) -> dict[str, str]:
+def _organization(
+    actor: Actor, organization: Organization, pair: Clientele | None
+) -> dict[str, str | None]:
     partner = "contractor" if actor.role == permissions.CLIENT else "client"
     relation = "own" if organization.id == actor.organization_id else partner
-    return {"id": str(organization.id), "name": organization.name, "relation": relation}
+    return {
+        "id": str(organization.id),
+        "name": organization.name,
+        "relation": relation,
+        "units": pair.units if pair else None,
+        "paper": pair.paper if pair else None,
+    }

@@ -6,9 +6,10 @@ from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import digits
 from calculations.units import Quantity, factor, from_si
+from records.document_style import Units
 from records.documents import labels
 from records.documents.shown import MINUS
-from records.documents.unit_systems import System, unit_in
+from records.documents.unit_systems import unit_in
 
 # Where the unit of a kind of quantity was entered, the most telling first; else the last word.
 _ENTERED: Mapping[str, tuple[tuple[str, ...], str]] = {
@@ -18,7 +19,7 @@ _ENTERED: Mapping[str, tuple[tuple[str, ...], str]] = {
 }  # fmt: skip
 
 
-def unit_of(case: Case, kind: str, system: System) -> str:
+def unit_of(case: Case, kind: str, system: Units) -> str:
     """The unit of a kind of quantity: as the record's entries were made, in the wanted system.
 
     `regulated` is what the loop regulates.

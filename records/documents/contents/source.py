@@ -8,11 +8,11 @@ from pydantic import BaseModel
 
 from calculations.findings import SEVERITIES
 from calculations.inputs.reading import pointer
+from records.document_style import Units
 from records.documents import labels, shown
 from records.documents.charts.beside import NOTHING, Beside, Plotted
 from records.documents.placing import Part
 from records.documents.shown import Cell, Shown
-from records.documents.unit_systems import System
 
 Document = Mapping[str, Any]
 PLACES_BY_TAG = ("sensors", "vessels", "instruments", "neighbours")
@@ -30,7 +30,7 @@ class Source:
 
     @classmethod
     def of(
-        cls, record: Document, seal: Document, units: System = "entered", beside: Beside = NOTHING
+        cls, record: Document, seal: Document, units: Units = "entered", beside: Beside = NOTHING
     ) -> "Source":
         """Read a record and its seal for printing in a system of units.
 

@@ -335,3 +335,35 @@ def test_a_quantity_next_to_nothing_is_kept_or_refused(orla, station, value):
         media="application/merge-patch+json", If_Match=drive.etag,
     )  # fmt: skip
     assert answer.status in (200, 400)
+
+
+# -- how a client's documents are printed -----------------------------------------------------
+
+
+def test_a_clients_documents_are_printed_as_it_wants_them(orla, cast):
+    path = f"/organizations/{cast.client}"
+    held = orla.get(path)
+    assert (held.json["units"], held.json["paper"]) == ("entered", "usual")
+    changed = orla.patch(path, {"units": "us", "paper": "letter"}, held.etag)
+    assert changed.status == 200
+    assert (changed.json["units"], changed.json["paper"]) == ("us", "letter")
+    assert changed.etag != held.etag
+    [listed] = [each for each in orla.get("/organizations").json["items"]
+                if each["id"] == str(cast.client)]  # fmt: skip
+    assert listed == changed.json
+    assert_problem(orla.patch(path, {"paper": "a5"}, changed.etag), 400, "/paper")
+    assert_problem(orla.patch(path, {"units": "imperial"}, changed.etag), 400, "/units")
+
+
+def test_that_is_between_a_contractor_and_its_client(orla, cleo, otto, cast):
+    own = orla.get(f"/organizations/{cast.contractor}")
+    assert (own.json["units"], own.json["paper"]) == (None, None)
+    refused = orla.patch(f"/organizations/{cast.contractor}", {"units": "si"}, own.etag)
+    assert_problem(refused, 400, "/units")
+    assert {each["units"] for each in cleo.get("/organizations").json["items"]} == {None}
+
+
+def test_it_can_be_said_of_a_new_client_at_once(orla):
+    document = {"id": str(uuid.uuid4()), "name": "Marrow Fen Board", "units": "si"}
+    added = orla.post("/organizations", document)
+    assert (added.status, added.json["units"], added.json["paper"]) == (201, "si", "usual")

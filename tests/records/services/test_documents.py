@@ -12,7 +12,7 @@ from records.services import documents
 from records.services.files import stored_name
 from tests.records import visits
 from tests.records.client import leave
-from tests.records.documents.reading_back import reader
+from tests.records.documents.reading_back import reader, squeezed, text
 
 pytestmark = pytest.mark.django_db
 
@@ -46,6 +46,20 @@ def test_it_is_signed_by_the_key_for_documents(asked, settings, tmp_path):
     assert signature["/SubFilter"] == "/ETSI.CAdES.detached"
     assert not documents.make(asked)
     assert documents.missing() == []
+
+
+def test_it_is_printed_as_the_client_wants_it(asked, cast, orla, settings):
+    """Letter: ANSI/ASME Y14.1, 8.5 in by 11 in."""
+    settings.DOCUMENT_KEY_FILE = None
+    path = f"/organizations/{cast.client}"
+    wanted = {"units": "si", "paper": "letter"}
+    assert orla.patch(path, wanted, orla.get(path).etag).status == 200
+    leave()
+    assert documents.make(asked)
+    content = stored(made(asked))
+    box = reader(content).pages[0].mediabox
+    assert (float(box.width), float(box.height)) == (612, 792)
+    assert "printedinSI" in squeezed(text(content))
 
 
 def test_without_a_key_it_is_made_unsigned(asked, settings):
