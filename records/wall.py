@@ -158,6 +158,7 @@ GUARDS: dict[str, Guard] = {
         ),
         _HANDED,
     ),
+    "records_recordreadings": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_recordedvalue": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_verificationtask": _register(),
     "records_report": _shared("SELECT", worker="SELECT, INSERT"),

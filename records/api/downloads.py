@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.core.files.storage import default_storage
-from django.http import FileResponse
+from django.http import FileResponse, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
+from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 
 from records.services.files import stored_name
@@ -13,6 +15,14 @@ ATTACHMENT_TYPES = (
     "application/octet-stream", "application/pdf", "image/jpeg", "image/png", "text/plain",
 )  # fmt: skip
 TRACE_TYPE = "text/csv"
+
+
+def made_file(content: Any, name: str, content_type: str) -> HttpResponseBase:
+    """Bytes that were made just now, or that are still being made where they come in pieces."""
+    many = not isinstance(content, bytes)
+    answer = (StreamingHttpResponse if many else HttpResponse)(content, content_type=content_type)
+    answer["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=name)
+    return answer
 
 
 def of_types(*types: str) -> dict[Any, Any]:

@@ -2,9 +2,24 @@
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
-from records.api.documents import Answer, Instant, Person, Signature, Uuid
+from calculations.inputs.event import Event
+from calculations.inputs.subject import Subject
+from records.api.documents import (
+    Amount,
+    Answer,
+    Derived,
+    EarlierRecord,
+    EvaluatedFinding,
+    Instant,
+    LimitChanged,
+    NotEvaluated,
+    Person,
+    Signature,
+    TraceColumn,
+    Uuid,
+)
 
 
 class SealDocument(BaseModel):
@@ -16,23 +31,77 @@ class SealDocument(BaseModel):
     public_key: dict[str, Any]
 
 
+def _without_event(schema: dict[str, Any]) -> None:
+    del schema["properties"]["event"]
+
+
+class RecordSnapshot(Subject):
+    """Station, pump set and nameplates as the event was judged by them."""
+
+    model_config = ConfigDict(json_schema_extra=_without_event)
+
+
+class RecordJudgement(BaseModel):
+    """What the catalogue said, and the limits that applied."""
+
+    catalogue: str = Field(description="Its version.")
+    derived: list[Derived]
+    findings: list[EvaluatedFinding]
+    not_evaluated: list[NotEvaluated]
+    limits_changed: list[LimitChanged]
+    limits: dict[str, Amount] = Field(description="By rule and name of the limit.")
+    earlier_record: EarlierRecord | None
+
+
+class RecordAttachment(BaseModel):
+    """A photograph or document that was kept with the record."""
+
+    id: Uuid
+    purpose: str
+    name: str
+    content_type: str
+    size: int = Field(description="Bytes.")
+    sha256: str
+    sent_sha256: str = Field(description="Of the bytes that came: photographs are drawn anew.")
+
+
+class RecordTrace(BaseModel):
+    """A time series that was kept with the record, as a file of CSV."""
+
+    id: Uuid
+    name: str
+    columns: list[TraceColumn]
+    rows: int
+    sample_interval: Amount | None = Field(description="Where it is constant.")
+    size: int = Field(description="Bytes.")
+    sha256: str
+
+
+class Corrected(BaseModel):
+    """The record that this one replaces, and why."""
+
+    record_id: Uuid
+    number: int
+    reason: str
+
+
 class RecordText(BaseModel):
     """What was sealed: the canonical text (RFC 8785), whose digest the seal covers."""
 
-    format: int
+    format: Literal[1]
     record_id: Uuid
-    number: int = Field(description="At the site, without gaps.")
+    number: int = Field(description="At the site, without gaps.", ge=1)
     previous: str | None = Field(description="Hex digest of the record before it at the site.")
     sealed_at: Instant
     algorithms: dict[str, str]
     contractor: Person
     client: Person
-    corrects: dict[str, Any] | None
-    event: dict[str, Any]
-    snapshot: dict[str, Any]
-    judgement: dict[str, Any]
-    attachments: list[dict[str, Any]] = Field(description="With the SHA-256 of each file.")
-    traces: list[dict[str, Any]] = Field(description="With the SHA-256 of each file.")
+    corrects: Corrected | None
+    event: Event
+    snapshot: RecordSnapshot
+    judgement: RecordJudgement
+    attachments: list[RecordAttachment] = Field([], description="With the SHA-256 of each file.")
+    traces: list[RecordTrace] = Field(description="With the SHA-256 of each file.")
     answers: list[Answer]
     signatures: list[Signature]
 

@@ -148,7 +148,7 @@ def complete(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     schemas = result["components"]["schemas"]
     quantities: dict[str, Any] = {}
     for name in list(schemas):
-        schemas[name] = _with_references(schemas[name], quantities)
+        schemas[name] = with_references(schemas[name], quantities)
     schemas.update(sorted(quantities.items()))
     return result
 
@@ -180,18 +180,19 @@ _LIMITS = {
 }  # fmt: skip
 
 
-def _with_references(schema: Any, quantities: dict[str, Any]) -> Any:
+def with_references(
+    schema: Any, quantities: dict[str, Any], place: str = "#/components/schemas/"
+) -> Any:
     """Refer to one description of each kind of quantity in place of repeating it."""
     if isinstance(schema, list):
-        return [_with_references(each, quantities) for each in schema]
+        return [with_references(each, quantities, place) for each in schema]
     if not isinstance(schema, dict):
         return schema
     schema = {_LIMITS.get(name, name): each for name, each in schema.items()}
     kind = schema.get("x-quantity")
     if kind is None:
-        return {name: _with_references(each, quantities) for name, each in schema.items()}
+        return {n: with_references(each, quantities, place) for n, each in schema.items()}
     about = schema.get("description")
     shared = {k: v for k, v in schema.items() if k not in ("description", "title", "default")}
     quantities[kind] = {"description": kind, **shared}
-    reference = {"$ref": f"#/components/schemas/{kind}"}
-    return reference | ({"description": about} if about else {})
+    return {"$ref": place + kind} | ({"description": about} if about else {})

@@ -15,7 +15,13 @@ from records.models.people import (
     User,
 )
 from records.models.pump_set import Instrument, PumpSet
-from records.models.record import Record, RecordDocument, RecordedValue, SigningKey
+from records.models.record import (
+    Record,
+    RecordDocument,
+    RecordedValue,
+    RecordReadings,
+    SigningKey,
+)
 from records.models.rule_setting import RuleSetting
 from records.models.site import Site, SiteSummary
 from records.models.upload import Upload, UploadPart
@@ -41,6 +47,7 @@ __all__ = [
     "PumpSet",
     "Record",
     "RecordDocument",
+    "RecordReadings",
     "RecordedValue",
     "Report",
     "RuleSetting",

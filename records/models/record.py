@@ -130,6 +130,24 @@ class RecordDocument(models.Model):
         ]
 
 
+class RecordReadings(models.Model):
+    """The lines of a record's readings as CSV, as they go out; made anew from its text at will.
+
+    One row a record, not one a line: exports read them whole, in order, and nothing else does.
+    """
+
+    record = models.OneToOneField(
+        Record, on_delete=models.PROTECT, primary_key=True, related_name="readings"
+    )
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+    edition = models.PositiveSmallIntegerField(help_text="Of columns and words: EDITION then.")
+    lines = models.BinaryField()
+    handed_to: Any = _handed_to()
+
+
 class RecordedValue(models.Model):
     """A value of a record that trends, due dates and intervals need; rebuilt from its text."""
 

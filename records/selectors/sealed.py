@@ -60,6 +60,8 @@ def record_document(record: Record) -> dict[str, Any]:
         "links": {
             "data.json": f"/api/v1/records/{record.id}/data.json",
             "document.pdf": f"/api/v1/records/{record.id}/document.pdf",
+            "workbook.xlsx": f"/api/v1/records/{record.id}/workbook.xlsx",
+            "readings.csv": f"/api/v1/records/{record.id}/readings.csv",
         },
     }
 

@@ -18,6 +18,7 @@ from records.services import (
     audit,
     findings,
     keys,
+    readings,
     recorded_values,
     references,
     signatures,
@@ -91,6 +92,7 @@ def _seal(event: Event, head: SiteSummary) -> Record:
     )
     _keep(record)
     recorded_values.keep(record, content)
+    readings.keep(record, content)
     _ask_for_documents(record)
     event.note_said(state="sealed")
     _move_head(head, record)

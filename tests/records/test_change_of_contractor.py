@@ -10,6 +10,7 @@ import pytest
 from psycopg import errors
 
 from records import permissions, roles
+from records.documents import readings_csv
 from records.services import files
 from tests.calculations.building import booster
 from tests.records import stations, visits
@@ -136,6 +137,14 @@ def test_the_new_one_reads_the_records_that_the_client_hands_on(people, side):
     assert len(texts) == 1
 
 
+def test_the_new_one_takes_their_tables(people, side):
+    kept = people["cleo"].get(f"/records/{side.record}/readings.csv").content
+    for person in ("otto", "tilda"):
+        assert people[person].get(f"/records/{side.record}/workbook.xlsx").status == 200
+        query = f"?site={side.station.site}"
+        assert people[person].get(f"/records/readings.csv{query}").rows() == kept
+
+
 def test_the_new_one_is_judged_against_the_first_record(people, side):
     later = side.station.event(performed_at="2026-11-20T09:00:00-08:00", performed_until=None)
     posted = people["tilda"].post("/events", later).json
@@ -147,6 +156,8 @@ def test_the_new_one_reads_none_where_they_are_not_handed_on(people, changed):
     assert people["orla"].get(f"/sites/{theirs.station.site}").status == 200
     assert people["orla"].get(f"/records?site={theirs.station.site}").json["items"] == []
     assert people["orla"].get(f"/records/{theirs.record}").status == 404
+    query = f"?site={theirs.station.site}"
+    assert people["orla"].get(f"/records/readings.csv{query}").rows() == readings_csv.head()
 
 
 WORK = (
@@ -278,7 +289,12 @@ def test_the_second_wall_holds_the_old_one_off(changed, side, stage):
 
 def test_the_second_wall_lets_the_new_one_only_read_what_was_handed_on(changed, side, stage, cast):
     with connected(stage, roles.OFFICE, str(cast.other_contractor)) as new:
-        for table in ("records_record", "records_recorddocument", "records_recordedvalue"):
+        for table in (
+            "records_record",
+            "records_recorddocument",
+            "records_recordedvalue",
+            "records_recordreadings",
+        ):
             seen = new.execute(f"SELECT FROM {table} WHERE contractor_id = %s", [side.contractor])
             assert seen.rowcount > 0
             with pytest.raises(errors.InsufficientPrivilege):

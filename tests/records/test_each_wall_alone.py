@@ -15,6 +15,7 @@ from tests.records.test_isolation import (
     PEOPLE,
     ROUTES,
     test_no_list_holds_anything_of_the_other_side,
+    test_the_readings_of_many_hold_nothing_of_the_other_side,
     test_what_is_anothers_answers_like_what_is_not_there,
 )
 
@@ -72,6 +73,11 @@ def test_the_first_wall_holds_each_thing_alone(people, world, route, name):
     test_what_is_anothers_answers_like_what_is_not_there(people, world, route, name)
 
 
+@pytest.mark.parametrize("name", ["otto", "cato"])
+def test_the_first_wall_holds_readings_alone(people, world, name):
+    test_the_readings_of_many_hold_nothing_of_the_other_side(people, world, name)
+
+
 # -- neither of them ------------------------------------------------------------------------------
 
 
@@ -88,6 +94,12 @@ def test_without_both_the_test_of_lists_fails(people, world, without_first_wall,
 def test_without_both_the_test_of_each_thing_fails(people, world, without_first_wall, route):
     with pytest.raises(AssertionError):
         test_what_is_anothers_answers_like_what_is_not_there(people, world, route, "otto")
+
+
+@pytest.mark.parametrize("name", ["otto", "cato"])
+def test_without_both_the_test_of_readings_fails(people, world, without_first_wall, name):
+    with pytest.raises(AssertionError):
+        test_the_readings_of_many_hold_nothing_of_the_other_side(people, world, name)
 
 
 @pytest.mark.parametrize("kind", ["pumps", "pump-sets"])

@@ -64,6 +64,9 @@ ROUTES = {
     ("GET", "records/bundle"): ((400, 400, 200), (400, 400, 200)),  # a contractor names a client
     ("GET", "records/{record}"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "records/{record}/data.json"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "records/{record}/workbook.xlsx"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "records/{record}/readings.csv"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "records/readings.csv"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "records/{record}/files/{file}"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "records/{record}/document.pdf"): ((202, 202, 202), (404, 404, 404)),
     ("GET", "operations/{operation}"): ((200, 200, 200), (404, 404, 404)),
@@ -96,7 +99,7 @@ for _kind in KINDS:
         ("GET", f"{_kind}/{{{_kind}}}"): ((200, 200, _seen), (404, 404, _away)),
         ("PATCH", f"{_kind}/{{{_kind}}}"): ((428, 428, 428), (428, 428, 428)),
     }
-PUBLIC = {"schema", "docs", "<path:rest>"}
+PUBLIC = {"schema", "docs", "record-schema.json", "<path:rest>"}
 FOR_NOBODY_KNOWN = {("POST", "enrolments"): 400}
 TAGS = {
     "pumps": "P-101", "motors": "M-101", "drives": "D-101", "sensors": "PT-101",
@@ -215,6 +218,15 @@ def test_no_list_holds_anything_of_the_other_side(people, world, listed, name):
         assert filtered.json["items"] == []
 
 
+@pytest.mark.parametrize("name", ["otto", "cato"])
+def test_the_readings_of_many_hold_nothing_of_the_other_side(people, world, name):
+    text = people[name].get("/records/readings.csv").rows().decode()
+    assert world.other.record in text
+    assert world.own.record not in text
+    filtered = people[name].get(f"/records/readings.csv?site={world.own.station.site}").rows()
+    assert world.own.record not in filtered.decode()
+
+
 def test_another_contractors_id_is_a_fresh_one(people, world):
     theirs = world.other.station
     answer = people["tilda"].post("/events", theirs.event(id=world.own.draft))
@@ -241,6 +253,11 @@ def without_first_wall(monkeypatch):
 @pytest.mark.parametrize("listed", LISTS)
 def test_a_forgotten_scope_leaks_nothing(people, world, without_first_wall, listed, name):
     test_no_list_holds_anything_of_the_other_side(people, world, listed, name)
+
+
+@pytest.mark.parametrize("name", ["otto", "cato"])
+def test_a_forgotten_scope_leaks_no_readings(people, world, without_first_wall, name):
+    test_the_readings_of_many_hold_nothing_of_the_other_side(people, world, name)
 
 
 def test_a_forgotten_scope_still_shows_what_is_ones_own(people, world, without_first_wall):

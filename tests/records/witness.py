@@ -16,6 +16,7 @@ _FOLLOWS = {
     "records_clientele",
     "records_finding",
     "records_recorddocument",
+    "records_recordreadings",
     "records_recordedvalue",
     "records_sitesummary",
     # Under way: it becomes a file, with its entry, or nothing.

@@ -1,5 +1,7 @@
 """Sealed records, their forms, and the keys that seals are checked with."""
 
+from typing import Any
+
 from django.http import FileResponse, HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -23,7 +25,6 @@ FILTERS = [
     OpenApiParameter(
         "after_number", int, description="Those of one site after this number, in their order."
     ),
-    *PAGING,
 ]
 
 
@@ -31,25 +32,30 @@ class RecordList(BookView):
     """Sealed records that the caller may see."""
 
     @extend_schema(
-        operation_id="list_records", tags=["records"], parameters=FILTERS,
+        operation_id="list_records", tags=["records"], parameters=[*FILTERS, *PAGING],
         responses={200: page_of(told.RecordAnswer), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """A page of records: newest first, or one site's after a number."""
         permissions.require(self.actor, "records.read")
-        given = filters(request, "site", "number", "after_number")
-        rows = sealed.rows(self.actor)
-        if "site" in given:
-            rows = rows.filter(site__id=id_filter("site", given["site"]))
-        if "number" in given:
-            rows = rows.filter(number=_number("number", given["number"]))
-        if "after_number" not in given:
-            return paged(self, rows, sealed.record_document, NewestFirst)
+        rows = filtered(request, sealed.rows(self.actor))
+        pages = Pages if "after_number" in request.query_params else NewestFirst
+        return paged(self, rows, sealed.record_document, pages)
+
+
+def filtered(request: Request, rows: Any) -> Any:
+    """Of `rows` those that were asked for."""
+    given = filters(request, "site", "number", "after_number")
+    if "site" in given:
+        rows = rows.filter(site__id=id_filter("site", given["site"]))
+    if "number" in given:
+        rows = rows.filter(number=_number("number", given["number"]))
+    if "after_number" in given:
         if "site" not in given:
             words = "expected the id of a site: after_number counts the records of one"
             raise Invalid(problems=[Problem("/site", "required", words)])
         rows = rows.filter(number__gt=_number("after_number", given["after_number"]))
-        return paged(self, rows, sealed.record_document, Pages)
+    return rows
 
 
 def _number(name: str, text: str) -> int:

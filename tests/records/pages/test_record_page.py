@@ -29,6 +29,8 @@ def test_the_seal_can_be_read_off_and_the_record_taken_along(page, teo, orla, cl
     seen = opened(page, record)
     assert f"SHA-256 of the sealed text {record['seal']['digest']}" in seen.words
     assert seen.to("JSON") == [f"/api/v1/records/{record['id']}/data.json"]
+    assert seen.to("XLSX") == [f"/api/v1/records/{record['id']}/workbook.xlsx"]
+    assert seen.to("CSV") == [f"/api/v1/records/{record['id']}/readings.csv"]
     # No worker runs in this test: the PDF is asked for and not there.
     assert "The PDF is being made" in seen.words
     leave()

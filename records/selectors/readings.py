@@ -1,0 +1,61 @@
+"""Readings of sealed records as CSV: of one, or of as many as there are, without holding them."""
+
+import hashlib
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from django.db import connection
+from django.db.models import BinaryField, Case, Count, F, Max, Value, When
+
+from records import permissions
+from records.documents import readings_csv
+from records.models import Record
+from records.permissions import Actor
+
+
+def of(record: Record) -> bytes:
+    """The readings of one record, with their head."""
+    return readings_csv.head() + readings_csv.lines(_content(record.canonical))
+
+
+def stream(actor: Actor, rows: Any) -> Iterator[bytes]:
+    """The readings of `rows`, records that the actor may see, in the order of sealing.
+
+    It takes the actor's place in a transaction of its own: by then the request's is over. COPY
+    sends what is kept as it stands, a record at a time.
+    """
+    kept = Case(When(readings__edition=readings_csv.EDITION, then=F("readings__lines")))
+    text = Case(
+        When(readings__edition=readings_csv.EDITION, then=Value(None)),
+        default=F("canonical"),
+        output_field=BinaryField(),
+    )
+    query = rows.order_by("row").values_list(kept, text).query
+    sql, parameters = query.sql_with_params()
+    yield readings_csv.head()
+    with (
+        permissions.inside(actor),
+        connection.cursor() as cursor,
+        cursor.copy(f"COPY ({sql}) TO STDOUT (FORMAT binary)", parameters) as copy,
+    ):
+        copy.set_types(["bytea", "bytea"])
+        for lines, canonical in copy.rows():
+            yield readings_csv.lines(_content(canonical)) if lines is None else lines
+
+
+def _content(canonical: Any) -> Any:
+    return json.loads(bytes(canonical))
+
+
+def tag(rows: Any) -> str:
+    """A strong tag of what `stream` sends of `rows`: records come, and never change or go."""
+    counted = rows.order_by().aggregate(count=Count("row"), last=Max("row"))
+    told = f"{readings_csv.EDITION} {counted['count']} {counted['last']} {rows.query}"
+    return f'"{hashlib.sha256(told.encode()).hexdigest()}"'
+
+
+def until(rows: Any) -> Any:
+    """Of `rows` those that are there now, so that a stream holds what its tag was made of."""
+    last = rows.order_by().aggregate(last=Max("row"))["last"]
+    return rows.filter(row__lte=last or 0)

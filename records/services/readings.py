@@ -1,0 +1,54 @@
+"""The readings of sealed records as CSV, kept beside each record, so that many go out at once.
+
+They follow from the record's text alone. Where they are missing, or of an older edition of columns
+and words, `selectors.readings` makes them while it sends; `rewrite_readings` makes them for good.
+"""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Q
+
+from records.documents.readings_csv import EDITION, lines
+from records.models import Record, RecordReadings
+
+_AT_ONCE = 100
+
+
+def keep(record: Record, content: Mapping[str, Any]) -> None:
+    """Write the readings of a record that was just sealed."""
+    RecordReadings.objects.create(**_row(record, content))
+
+
+def _row(record: Record, content: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "record": record,
+        "contractor_id": record.contractor_id,
+        "client_id": record.client_id,
+        "edition": EDITION,
+        "lines": lines(content),
+        "handed_to": record.handed_to,
+    }
+
+
+def rewrite(using: str) -> int:
+    """Make those that are missing or of an older edition; `using` is the tables' owner's.
+
+    Safe to break off, and to run beside a serving process.
+    """
+    count = 0
+    while stale := list(_stale(using)[:_AT_ONCE]):
+        with transaction.atomic(using=using):
+            for record in stale:
+                row = _row(record, json.loads(bytes(record.canonical)))
+                rows = RecordReadings.objects.using(using)
+                rows.update_or_create(record=row.pop("record"), defaults=row)
+        count += len(stale)
+    return count
+
+
+def _stale(using: str) -> Any:
+    missing = Q(readings=None) | ~Q(readings__edition=EDITION)
+    return Record.objects.using(using).filter(missing).order_by("row")
