@@ -100,11 +100,13 @@ def _found(record: Document) -> list[_Found]:
 
 
 def _gather(found: list[_Found], value: Any, at: str, name: str, within: Document) -> None:
-    if isinstance(value, Mapping):
+    if isinstance(value, dict):
         known: Sequence[str] = ()
         if _is_quantity(value):
             found.append((at, name, within, value["value"], entered(value, name)))
             known = ("value", "unit")
+            if len(value) == len(known):
+                return
         for inner in _sorted(value):
             if inner not in known:
                 _gather(found, value[inner], at + step(inner), inner, value)
@@ -134,6 +136,7 @@ class _Teller:
         self.source = Source.of(record, {})
         self.pieces = Pieces(record)
         self.record = record
+        self.around: dict[str, str] = {}
 
     def leaf(
         self, at: str, name: str, within: Document, value: Any, quantity: "Entered | None"
@@ -152,7 +155,9 @@ class _Teller:
 
     def _words(self, at: str) -> str:
         steps = at.split("/")[1:]
-        if steps[0] != "judgement" or len(steps) < 3:
+        if steps[0] != "judgement":
+            return self._beside(at, steps[-1]) if len(steps) > 3 else self.source.place(at)
+        if len(steps) < 3:
             return self.source.place(at)
         if steps[1] == "limits":
             rule, _, limit = steps[2].rpartition(".")
@@ -161,6 +166,16 @@ class _Teller:
         return self._judged(steps, told[int(steps[2])]) if isinstance(told, list) else (
             self.source.place(at)
         )  # fmt: skip
+
+    def _beside(self, at: str, name: str) -> str:
+        """`Source.place`, of which fields of one object have all but the last words in common."""
+        if name.isdigit():
+            return self.source.place(at)
+        outer = at[: -len(name) - 1]
+        if outer not in self.around:
+            words = self.source.place(outer)
+            self.around[outer] = words + (" " if words.endswith("settings") else ", ")
+        return self.around[outer] + _lower(name)
 
     def _judged(self, steps: list[str], told: Document) -> str:
         inner = ", ".join(labels.label(step) for step in steps[3:] if not step.isdigit())
@@ -173,6 +188,12 @@ class _Teller:
             if steps[3:4] == ["compared"]:
                 inner = labels.label(told["compared"][int(steps[4])]["name"])
         return f"{words}, {inner[:1].lower()}{inner[1:]}" if inner else words
+
+
+@cache
+def _lower(name: str) -> str:
+    """A field's label, as it stands behind others."""
+    return labels.place(f"/{name}")
 
 
 def entered(value: Document, name: str = "") -> Entered:
@@ -197,9 +218,8 @@ def _si_unit(unit: str) -> str:
 
 def measured_at(name: str, within: Document) -> str:
     """Where a value was measured or read, in the record's word; nothing where it does not say."""
-    for place in _ENDINGS:
-        if name.endswith(place):
-            return place
+    if name.endswith(_ENDINGS):
+        return next(place for place in _ENDINGS if name.endswith(place))
     if name == "indicated":
         return str(within.get("indicated_at") or "")
     return str(within.get("measured_at") or within.get("at") or "")

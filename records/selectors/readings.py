@@ -13,6 +13,9 @@ from records.documents import readings_csv
 from records.models import Record
 from records.permissions import Actor
 
+AT_ONCE = 16
+"""Records that are held at a time."""
+
 
 def of(record: Record) -> bytes:
     """The readings of one record, with their head."""
@@ -22,26 +25,36 @@ def of(record: Record) -> bytes:
 def stream(actor: Actor, rows: Any) -> Iterator[bytes]:
     """The readings of `rows`, records that the actor may see, in the order of sealing.
 
-    It takes the actor's place in a transaction of its own: by then the request's is over. COPY
-    sends what is kept as it stands, a record at a time.
+    A few records at a time, each time in a transaction of its own and in the actor's place, since
+    the request's is over by then: whoever reads slowly holds neither a connection nor old rows.
     """
+    yield readings_csv.head()
+    after = 0
+    while found := _few(actor, rows.filter(row__gt=after)):
+        for after, lines, canonical in found:  # noqa: B007
+            yield readings_csv.lines(_content(canonical)) if lines is None else lines
+
+
+def _few(actor: Actor, rows: Any) -> list[tuple[int, bytes | None, bytes | None]]:
+    """COPY sends what is kept as it stands, and the text where nothing is kept."""
     kept = Case(When(readings__edition=readings_csv.EDITION, then=F("readings__lines")))
     text = Case(
         When(readings__edition=readings_csv.EDITION, then=Value(None)),
         default=F("canonical"),
         output_field=BinaryField(),
     )
-    query = rows.order_by("row").values_list(kept, text).query
+    query = rows.order_by("row").values_list("row", kept, text)[:AT_ONCE].query
     sql, parameters = query.sql_with_params()
-    yield readings_csv.head()
     with (
         permissions.inside(actor),
         connection.cursor() as cursor,
         cursor.copy(f"COPY ({sql}) TO STDOUT (FORMAT binary)", parameters) as copy,
     ):
-        copy.set_types(["bytea", "bytea"])
-        for lines, canonical in copy.rows():
-            yield readings_csv.lines(_content(canonical)) if lines is None else lines
+        copy.set_types(["int8", "bytea", "bytea"])
+        found = list(copy.rows())
+    if not connection.in_atomic_block:
+        connection.close()  # back to the pool
+    return found
 
 
 def _content(canonical: Any) -> Any:

@@ -7,7 +7,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 
 from records import permissions
 from records.documents import readings_csv
-from records.models import Record, RecordReadings
+from records.models import RecordReadings
 from records.selectors import readings as selected
 from tests.records import visits
 from tests.records.client import Answer, leave
@@ -180,14 +180,11 @@ def test_what_is_kept_is_sent_as_it_stands(cleo, record, monkeypatch):
     assert many(cleo) == whole
 
 
-def test_a_stream_holds_one_record_at_a_time(cleo, records, cast):
-    actor = permissions.Actor(cast.cleo.id, "", cast.cleo.organization, "", "client",
-                              frozenset(["read"]))  # fmt: skip
-    leave()
-    permissions.enter(actor)
-    rows = permissions.visible(Record.objects.all(), actor)
-    pieces = list(selected.stream(actor, rows))
-    assert len(pieces) == 1 + len(records)
+@pytest.mark.parametrize("at_once", [1, 2, 3, 16])
+def test_however_few_are_held_at_a_time_all_are_sent(cleo, records, monkeypatch, at_once):
+    whole = many(cleo)
+    monkeypatch.setattr(selected, "AT_ONCE", at_once)
+    assert many(cleo) == whole
 
 
 # -- the schema ----------------------------------------------------------------------------------
@@ -242,7 +239,7 @@ def bent(place, value):
         (("event", "duty_points", 0, "flow"), {"value": "5", "unit": "psi"}),
         (("event", "duty_points", 0, "flow"), "5 gpm"),
         (("snapshot", "event"), {}),
-        (("snapshot", "motor", "poles"), "four"),
+        (("snapshot", "motor", "kind"), "sideways"),
         (("judgement", "limits", "motor.slip.review"), "5 %"),
         (("answers", 0, "accepted"), "yes"),
         (("signatures", 0, "meaning"), "seen"),

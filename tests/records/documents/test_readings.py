@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from records.documents.contents.source import Source
 from records.documents.readings import leaves, quantities
 from tests.calculations.building_plates import q
 from tests.records.documents import demo, full, sample
@@ -93,6 +94,15 @@ def test_every_value_of_the_fullest_record_is_told_once_with_its_place():
         and not at.startswith(("/judgement/derived", "/judgement/findings", "/judgement/limits"))
     ]  # fmt: skip
     assert missing == []
+
+
+@pytest.mark.parametrize("name", [*demo.names(), ""])
+def test_places_are_called_as_in_the_other_documents(name):
+    record = demo.record_of(name) if name else full.record()
+    source = Source.of(record, {})
+    for leaf in leaves(record):
+        if not leaf.place.startswith("/judgement/"):
+            assert leaf.words == source.place(leaf.place)
 
 
 def test_the_order_does_not_depend_on_that_of_the_text():
