@@ -27,7 +27,7 @@ _PLAIN = re.compile(r"-?(0|[1-9][0-9]*)(\.([0-9]+))?")
 # What XML 1.0 cannot hold; other controls are written as _xHHHH_ (ISO/IEC 29500-1, 22.9.2.19).
 _NOT_IN_XML = re.compile("[\ufffe\uffff\ud800-\udfff]")
 _COMMANDS = tuple("=+-@\t\r\n")
-_NARROWEST, _WIDEST = 9, 60
+_NARROWEST, _WIDEST = 9, 48
 _LINE = 120
 
 
@@ -125,11 +125,14 @@ def _clean(text: str) -> str:
 
 def shortened(text: str) -> str:
     """A text that fits into a cell; it says where to go on where it does not."""
-    return text if _units(text) <= LONGEST else next(pieces(text, _KEPT)) + _CUT
+    return text if _fits(text, LONGEST) else next(pieces(text, _KEPT)) + _CUT
 
 
 def pieces(text: str, longest: int = LONGEST) -> Iterator[str]:
     """A text in pieces that each fit into a cell."""
+    if _fits(text, longest):
+        yield text
+        return
     begun, units = 0, 0
     for index, character in enumerate(text):
         width = _units(character)
@@ -138,6 +141,10 @@ def pieces(text: str, longest: int = LONGEST) -> Iterator[str]:
             begun, units = index, 0
         units += width
     yield text[begun:]
+
+
+def _fits(text: str, longest: int) -> bool:
+    return len(text) * 2 <= longest or _units(text) <= longest
 
 
 def _units(text: str) -> int:

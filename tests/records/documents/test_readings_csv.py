@@ -1,7 +1,9 @@
 """Readings as CSV: what a spreadsheet could take for a formula stays a text that comes back."""
 
 import csv
+import hashlib
 import io
+import json
 
 import pytest
 from hypothesis import given
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 from records.documents import readings_csv
 from tests.calculations.building_plates import q
 from tests.records.documents import sample, tables
+from tests.records.services.test_recorded import FORMATS
 
 COMMANDS = ("=1+1", "+1", "-1+2", "@SUM(1,1)", "\t=1", "\r=1", "\n=1", "'=1", "'", "＝1+1")
 DIVIDED = ("a;=1+1", "a\t+1", "a\r\n-1", ";;@x", "it's; 'so'")
@@ -68,3 +71,14 @@ def test_it_is_rfc_4180_with_the_time_as_it_was_entered():
     assert {len(row) for row in rows} == {len(readings_csv.COLUMNS)}
     assert {row[3] for row in rows[1:]} == {record["event"]["performed_at"]}
     assert {row[1] for row in rows[1:]} == {"7"}
+
+
+# SHA-256 of the golden record's lines by edition: what was sent once is sent again.
+SENT = {1: "f08d76e28a4ed856e93c4d7f0a51d8b95dbad6927cc31e9260851025bd46552a"}
+
+
+def test_other_lines_are_another_edition():
+    """Where columns, words or order change, raise EDITION and keep the new digest beside it."""
+    record = json.loads(FORMATS[0].read_bytes())["record"]
+    digest = hashlib.sha256(readings_csv.lines(record)).hexdigest()
+    assert SENT[readings_csv.EDITION] == digest
