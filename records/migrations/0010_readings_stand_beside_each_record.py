@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0008_keys_are_exchanged'),
+        ('records', '0009_documents_as_a_client_wants_them'),
     ]
 
     operations = [
