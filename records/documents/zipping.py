@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import groupby
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
 _PIECE = 1 << 18
@@ -45,10 +46,10 @@ def zipped(members: Iterable[Member], written: list[Written]) -> Iterator[bytes]
                     if digest:
                         digest.update(piece)
                     if drain.size > _PIECE:
-                        yield drain.emptied()
+                        yield from drain.emptied()
             found = digest.hexdigest() if digest else member.sha256
             written.append(Written(member.path, size, found))
-    yield drain.emptied()
+    yield from drain.emptied()
 
 
 class _Drain:
@@ -66,8 +67,11 @@ class _Drain:
     def flush(self) -> None:
         """Nothing waits here."""
 
-    def emptied(self) -> bytes:
-        """Everything since the last time."""
-        taken = b"".join(self._pieces)
-        self._pieces, self.size = [], 0
-        return taken
+    def emptied(self) -> Iterator[bytes]:
+        """Everything since the last time: what is large as it came, what is small joined."""
+        taken, self._pieces, self.size = self._pieces, [], 0
+        for large, pieces in groupby(taken, key=lambda piece: len(piece) > _PIECE):
+            if large:
+                yield from pieces
+            else:
+                yield b"".join(pieces)
