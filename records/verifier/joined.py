@@ -11,7 +11,10 @@ PARTS = (
     "telling", "canonical", "keys", "sealed", "pdfs", "book", "bundles", "program",
 )  # fmt: skip
 OURS, OTHERS = "records.verifier", "cryptography"
-WITHOUT = 'sys.exit("This needs the package cryptography: pip install cryptography")'
+WITHOUT = """\
+    print("This needs the package cryptography: pip install cryptography", file=sys.stderr)
+    sys.exit(2)
+"""
 
 
 @cache
@@ -31,7 +34,7 @@ def program() -> bytes:
     known = [f"import {each}" for each in sorted(plain)]
     known += [each for each in _written(named) if OTHERS not in each]
     others = "".join(f"    {each}\n" for each in _written(named) if OTHERS in each)
-    top = "\n".join(known) + f"\n\ntry:\n{others}except ImportError:\n    {WITHOUT}\n"
+    top = "\n".join(known) + f"\n\ntry:\n{others}except ImportError:\n{WITHOUT}"
     return "\n\n".join([f"{head}\n{top}", *bodies]).encode()
 
 

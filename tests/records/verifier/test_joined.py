@@ -60,6 +60,17 @@ def test_it_runs_alone(program_file, keys_file, key, put, tmp_path):
     assert ran.stdout.startswith("FAILED  record.json: its text has the digest ")
 
 
+def test_it_says_which_package_it_needs(program_file, put, tmp_path):
+    put("cryptography.py", b"raise ImportError")
+    ran = subprocess.run(
+        [sys.executable, program_file, "record.json"],
+        cwd=tmp_path, env={**NOBODY, "PYTHONPATH": str(tmp_path)},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert "pip install cryptography" in ran.stderr
+
+
 def test_it_says_how_it_is_used(program_file, tmp_path):
     ran = run(program_file, "--help", folder=tmp_path)
     assert ran.returncode == 0
