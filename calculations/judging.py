@@ -72,7 +72,7 @@ class _Judging:
         """Apply a rule at every place that it looks at, unless it waits."""
         whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
-            self._wait(each, self.case.place(each.subject), whole)
+            self._wait(each, self.case.place(each.subject or each.each), whole)
             self.doubts[each.id] = {"": whole}
             return
         for place in _subjects(each, self.case):

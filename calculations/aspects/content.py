@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from calculations.aspects import loop
 from calculations.case import Case
 from calculations.inputs.base import Needed
+from calculations.inputs.settings import Settings
 from calculations.rules import motor_power
 
 LARGE_MOTOR = 75e3  # W; from here on bearing currents are looked after
@@ -82,6 +83,9 @@ CONDITIONS: Mapping[str, Condition] = {
     ),
     "a pipeline is recorded": lambda case, part: case.find("/site/pipeline") is not None,
     "lift station": lambda case, part: case.is_("/site/kind", "lift_station"),
+    "not immersed in a well": lambda case, part: (
+        not (_immersed(case) and case.is_("/site/suction_kind", "well"))
+    ),
     "submersible well pump": lambda case, part: case.is_("/pump/type", "submersible_well"),
 }
 """Every condition that a field of `calculations.inputs` names, as a question to the case."""
@@ -116,13 +120,20 @@ def _holds(case: Case, part: BaseModel, words: str) -> bool:
 
 
 def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
-    """Those of them that are not known; `unknown` and an empty text or list are not known."""
+    """Those of them that nothing is said of; an empty text or list says nothing.
+
+    `unknown` is an answer where a plate is silent, and none where it can be read: of settings.
+    """
+    blank = BLANK if isinstance(part, Settings) else BLANK[1:]
     return tuple(
         name
         for name, conditions in marked(type(part))
-        if _is_blank(getattr(part, name)) and _is_needed(case, part, conditions)
+        if _is_blank(getattr(part, name), blank) and _is_needed(case, part, conditions)
     )
 
 
-def _is_blank(value: Any) -> bool:
-    return value is None or (isinstance(value, str | list) and value in ("unknown", "", []))
+BLANK: tuple[Any, ...] = ("unknown", "", [])
+
+
+def _is_blank(value: Any, blank: tuple[Any, ...]) -> bool:
+    return value is None or (isinstance(value, str | list) and value in blank)

@@ -1,6 +1,6 @@
 """How an immersed motor is cooled: what flows past it, and how far the liquid covers it."""
 
-from math import pi
+from math import hypot, pi
 
 from calculations.aspects import levels
 from calculations.case import Case
@@ -27,6 +27,12 @@ def velocity(case: Case, flow: float) -> float:
     if outside >= casing:
         raise InvalidInput("outside_diameter", "expected less than the casing's inside diameter")
     return flow / (pi / 4 * (casing**2 - outside**2))
+
+
+def area_uncertainty(case: Case, diameters: float) -> float:
+    """What a share of both diameters [1] leaves open of the area between them [1]."""
+    casing, outside = case.si("/site/casing_inside_diameter"), case.si("/motor/outside_diameter")
+    return 2 * diameters * hypot(casing**2, outside**2) / (casing**2 - outside**2)
 
 
 def slowest_velocity(case: Case) -> float:

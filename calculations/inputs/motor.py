@@ -98,7 +98,7 @@ class Motor(Part):
     duty: Duty | None = optional(START_UP)
     duty_minutes: Quantity | None = quantity("time", above="0 s", high="24 h")
     insulation_class: InsulationClass | None = optional(START_UP)
-    temperature_rise_class: InsulationClass | None = optional(START_UP)
+    temperature_rise_class: InsulationClass | None = optional(needed_when("not immersed in a well"))
     enclosure: Enclosure | None = optional(START_UP)
     cooling: Cooling | None = optional(START_UP)
     immersed: bool | None = optional(REQUIRED)

@@ -40,15 +40,17 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
         return
     flow = case.quantity("/pump/minimum_continuous_flow")
     unit = "ft/s" if flow.unit in ("gpm", "MGD", "ft3/s") else "m/s"
+    share = cooling.area_uncertainty(case, case.limit("motor.cooling.diameters"))
+    close = slowest * (1 + share) >= limit * (1 - CLOSE)
     yield COOLING.finding(
-        "slow", "review", place,
+        "close" if close else "slow", "note" if close else "review", place,
         compared={
             "flow": flow,
             "casing": case.quantity("/site/casing_inside_diameter"),
             "outside": case.quantity("/motor/outside_diameter"),
             "velocity": show(slowest, unit, 2),
         },
-        limit=str(show(limit, unit, 2)), least=show(limit, unit, 2),
+        limit=str(show(limit, unit, 2)), least=show(limit, unit, 2), share=percent(share, 2),
     )  # fmt: skip
 
 
@@ -74,16 +76,22 @@ def _separate_fan(case: Case, place: str) -> Iterator[Finding]:
 COOLING = Rule(
     id="motor.cooling",
     title="Cooling of immersed and separately cooled motors",
-    severities=("review",),
-    condition="In a well at least 0.15 m/s flow past the motor at the minimum continuous flow; in "
+    severities=("review", "note"),
+    condition="In a well at least 0.15 m/s flow past the motor at the minimum continuous flow "
+    "(note where 1 % of the diameters decides, since these are nominal ones); in "
     "a wet well the liquid covers a motor without jacket down to the stop level; a separate fan "
     "was proven.",
     source="common practice; 0.15 m/s from memory, the motor's manual governs",
     subject="/motor/cooling",
     applies=_is_cooled_specially,
     check=_cooling,
-    limits={"velocity": Limit(0.15, "m/s", "past a motor in a well", "higher", "from memory")},
+    limits={
+        "velocity": Limit(0.15, "m/s", "past a motor in a well", "higher", "from memory"),
+        "diameters": Limit(1, "%", "of nominal diameters", "lower", "common practice"),
+    },
     sentences={
+        "close": "At {flow} {velocity} flow past the motor ({outside} in {casing}); it needs "
+        "{least}. Nominal diameters leave {share} of that open: it cannot be decided with them.",
         "slow": "At {flow} only {velocity} flow past the motor ({outside} in {casing}); it needs "
         "{least}.",
         "uncovered": "The pump stops at {stop}, which is an elevation of {elevation}; the motor "

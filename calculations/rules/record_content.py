@@ -254,18 +254,37 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     kind = case.word("/event/kind")
     for pointer, names in CONTENT[kind](case):
         left = tuple(name for name in names if not excused(case, f"/{name}"))
-        said = excused(case, pointer) or excused(case, f"/{_words(pointer)}")
+        said = excused(case, pointer) or excused(case, f"/{_words(case, pointer)}")
         if said or (names and not left):
             continue
+        of_register = "plate_" if pointer.startswith(REGISTER) else ""
         yield MISSING.finding(
-            "values" if left else "part", "review", pointer,
-            compared={}, part=_words(pointer), names=", ".join(spaced(name) for name in left),
-            kind=spaced(kind),
+            f"{of_register}{'values' if left else 'part'}", "review", pointer,
+            compared={}, part=_words(case, pointer),
+            names=", ".join(spaced(name) for name in left), kind=spaced(kind),
         )  # fmt: skip
 
 
-def _words(pointer: str) -> str:
-    """A part in words: `as left settings`, `sensor 1`."""
+def _words(case: Case, pointer: str) -> str:
+    """A part in words: `settings as left`, `PT-1`, `sensor verification of PT-1`."""
+    tag = _tag(case.find(pointer))
+    words = _plain_words(pointer)
+    if not tag:
+        return words
+    if pointer.startswith(REGISTER):
+        return f"{words.rstrip('0123456789 ')} {tag}"
+    return f"{words} of {tag}"
+
+
+def _tag(part: object) -> str:
+    """The tag of a piece, or of what a part of the visit belongs to; its serial number else."""
+    names = ("tag", "sensor", "vessel", "serial")
+    found = (getattr(part, name, None) for name in names)
+    return next((each for each in found if isinstance(each, str) and each), "")
+
+
+def _plain_words(pointer: str) -> str:
+    """A part in words by its place: `settings as left`, `sensor 1`."""
     steps = [step for step in pointer.split("/") if step and step != "event"]
     if not steps:
         return "visit"
@@ -294,10 +313,18 @@ MISSING = Rule(
     sentences={
         "part": "Missing for a visit of this kind ({kind}): {part}.",
         "values": "Missing for a visit of this kind ({kind}), of {part}: {names}.",
+        "plate_part": "Missing for a visit of this kind ({kind}): {part}.",
+        "plate_values": "Missing for a visit of this kind ({kind}), of {part}: {names}.",
     },
     remedies=dict.fromkeys(
         ("part", "values"), "Add it, or say under what was not possible why it could not be done."
-    ),
+    )
+    | {
+        "plate_part": "Add it in the register, not in the visit.",
+        "plate_values": "It belongs to the register of {part}, not to the visit: add it there. "
+        "Where the plate is silent, answer unknown where that is a choice, else say under what was "
+        "not possible why it is not known.",
+    },
 )
 
 # -- files ----------------------------------------------------------------------------------------

@@ -230,6 +230,16 @@ def test_the_suction_sensors_error_is_told_beside_a_doubtful_loop():
     assert [each.subject for each in found] == ["/event/sensor_verifications/1"]
 
 
+def test_what_waits_names_the_list_that_it_looks_at():
+    """The pre-charge of vessels waits for a wake value below the service pressure."""
+    document = changed(booster(), {f"{LEFT}/wake_value": q("50", "psi")})
+    (found,) = lacking(judged(document), "vessel.precharge")
+    assert (found.subject, found.waits_for) == ("/event/vessel_checks", "loop.wake")
+    (found,) = lacking(judged(changed(booster(), {f"{LEFT}/motor_voltage": q("230", "V")})),
+                       "load.current-nameplate")  # fmt: skip
+    assert found.subject == POINTS
+
+
 # -- one limit ------------------------------------------------------------------------------------
 
 NO_SUCTION_SENSOR = without(

@@ -24,16 +24,20 @@ AMBIENT = "motor.ambient-altitude"
 
 
 @pytest.mark.parametrize(
-    ("flow", "fires"),
+    ("flow", "expected"),
     [
         # 10 in less 5.6 in: 0.03478 m2; 0.15 m/s are 5.217 L/s = 82.7 gpm
-        ("83", False),
-        ("82", True),
+        ("83", []),
+        ("82", [("note", "close")]),
+        # 1 % of both diameters are 2 % x sqrt(10^4 + 5.6^4) / (10^2 - 5.6^2) = 3.05 % of the area:
+        # 82.685 gpm / 1.0305 = 80.24 gpm
+        ("80.3", [("note", "close")]),
+        ("80.2", [("review", "slow")]),
     ],
 )
-def test_boundary_of_the_velocity(flow: str, fires: bool) -> None:
+def test_boundary_of_the_velocity(flow: str, expected: list[tuple[str, str]]) -> None:
     document = changed(well(), {"/pump/minimum_continuous_flow": q(flow, "gpm")})
-    assert verdicts(document, COOLING) == ([("review", "slow")] if fires else [])
+    assert verdicts(document, COOLING) == expected
 
 
 def test_velocity_by_hand() -> None:

@@ -13,7 +13,7 @@ from calculations.inputs.sensor import Instrument, Sensor, Vessel
 from calculations.inputs.settings import Settings
 from calculations.inputs.site import Site
 from calculations.inputs.subject import Subject
-from calculations.judging import judge
+from calculations.judging import finding_document, judge
 from tests.calculations.building import (
     booster,
     changed,
@@ -25,6 +25,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import Document, q
+from tests.calculations.stations import well
 from tests.calculations.whole_stations import LEFT, left, lift_station
 
 RULE = "record.missing"
@@ -110,8 +111,51 @@ def test_several_values_of_a_part_are_one_finding():
     assert missing(document) == [("/motor", "duty, insulation class, cooling")]
 
 
-def test_unknown_is_missing_and_never_a_value():
-    assert missing(changed(booster(), {"/motor/duty": "unknown"})) == [("/motor", "duty")]
+def test_unknown_is_an_answer_where_a_plate_is_silent():
+    assert missing(changed(booster(), {"/motor/duty": "unknown"})) == []
+    assert missing(without(booster(), "/motor/duty")) == [("/motor", "duty")]
+
+
+def test_unknown_is_none_where_it_can_be_read_or_tried():
+    settings = changed(booster(), {f"{LEFT}/restart_after_power_loss": "unknown"})
+    assert missing(settings) == [(LEFT, "restart after power loss")]
+    turned = changed(booster(), {"/event/rotation/drive_direction": "unknown"})
+    assert missing(turned) == [("/event/rotation", "drive direction")]
+
+
+def test_a_motor_in_a_well_has_no_class_of_temperature_rise():
+    assert missing(without(booster(), "/motor/temperature_rise_class")) == [
+        ("/motor", "temperature rise class")
+    ]
+    assert missing(without(well(), "/motor/temperature_rise_class")) == []
+
+
+@pytest.mark.parametrize(
+    ("place", "part"),
+    [
+        ("/sensors/1/damping_time", "sensor PT-100"),
+        ("/vessels/0/pre_charge_pressure_design", "vessel V-1"),
+        ("/motor/insulation_class", "motor M-101"),
+    ],
+)
+def test_a_piece_is_named_by_its_tag_and_its_plate_belongs_to_the_register(place, part):
+    (found,) = of_rule(judged(without(booster(), place)), "record.missing")
+    assert finding_document(found, "")["remedy"].startswith(
+        f"It belongs to the register of {part}, not to the visit"
+    )
+
+
+def test_without_a_tag_it_is_named_by_its_place():
+    bare = without(booster(), "/sensors/1/damping_time", "/sensors/1/tag", "/sensors/1/serial")
+    (found,) = [
+        each for each in of_rule(judged(bare), "record.missing") if each.subject == "/sensors/1"
+    ]
+    assert found.parameters["part"] == "sensor 2"
+
+
+def test_what_belongs_to_the_visit_is_added_there():
+    (found,) = of_rule(judged(without(booster(), "/event/supply")), "record.missing")
+    assert finding_document(found, "")["remedy"].startswith("Add it, or say under what was not")
 
 
 @pytest.mark.parametrize(
