@@ -182,6 +182,15 @@ def inside(actor: Actor) -> Iterator[None]:
         yield
 
 
+@contextmanager
+def while_streaming(actor: Actor) -> Iterator[None]:
+    """The same for an answer that is made while it is read: no connection is held in between."""
+    with inside(actor):
+        yield
+    if not connection.in_atomic_block:
+        connection.close()  # back to the pool
+
+
 def leave() -> None:
     """Be the log-in role again, before the transaction ends."""
     _set_context("none", "")

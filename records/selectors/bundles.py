@@ -20,7 +20,7 @@ from records import permissions
 from records.documents.zipping import Member, Written, zipped
 from records.models import Organization, Record
 from records.permissions import Actor
-from records.selectors import sealed, signing_keys, traces
+from records.selectors import readings, sealed, signing_keys, traces
 from records.services.files import stored_name
 from records.services.times import instant
 from records.verifier import joined
@@ -71,7 +71,8 @@ class Bundle:
         every = sealed.rows(actor).filter(client=client).order_by("site__code", "number")
         every = every.filter(site=wanted.site) if wanted.site else every
         self.heads = _heads(every)
-        self.entries = _entries(_within(every, wanted))
+        self.rows = readings.until(_within(every, wanted))
+        self.entries = _entries(self.rows)
         self.keys = json.dumps(signing_keys.document(), indent=1).encode()
         self.at = max((each.sealed_at for each in self.entries), default=_LONG_AGO)
 
@@ -97,13 +98,14 @@ class Bundle:
             some = self.entries[start : start + _AT_ONCE]
             for entry, data in zip(some, self._data(some), strict=True):
                 yield from self._of_record(entry, data, there)
+        yield Member("readings.csv", readings.stream(self.actor, self.rows), self.at)
         yield self._small("datapackage.json", self._package(written))
 
     def _small(self, path: str, content: bytes) -> Member:
         return Member(path, [content], self.at)
 
     def _data(self, entries: Sequence[_Entry]) -> list[bytes]:
-        with permissions.inside(self.actor):
+        with permissions.while_streaming(self.actor):
             rows = sealed.rows(self.actor).filter(row__in=[each.row for each in entries])
             found = {record.row: sealed.data(record) for record in rows}
         return [found[each.row] for each in entries]
@@ -222,6 +224,7 @@ Sealed records of {client}
 {count} records: {which}.
 
 records/   each record for programs (JSON, as it was sealed) and for people (PDF)
+readings.csv  every quantity of all records: as entered, and in SI
 {files}keys.json  the public keys that the seals are checked with
 heads.json the last record of each station, when this was made
 verify.py  checks all of it without a network:

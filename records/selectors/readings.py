@@ -46,15 +46,12 @@ def _few(actor: Actor, rows: Any) -> list[tuple[int, bytes | None, bytes | None]
     query = rows.order_by("row").values_list("row", kept, text)[:AT_ONCE].query
     sql, parameters = query.sql_with_params()
     with (
-        permissions.inside(actor),
+        permissions.while_streaming(actor),
         connection.cursor() as cursor,
         cursor.copy(f"COPY ({sql}) TO STDOUT (FORMAT binary)", parameters) as copy,
     ):
         copy.set_types(["int8", "bytea", "bytea"])
-        found = list(copy.rows())
-    if not connection.in_atomic_block:
-        connection.close()  # back to the pool
-    return found
+        return list(copy.rows())
 
 
 def _content(canonical: Any) -> Any:
