@@ -1,7 +1,7 @@
 """Elements of a drawing: lines, marks, texts."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from records.documents.charts.looks import Look
@@ -50,10 +50,20 @@ def polyline(
     places: Iterable[Point], width: float = 1.0, dash: str = "", faint: bool = False
 ) -> str:
     """A line through places."""
-    points = " ".join(f"{number(x)},{number(y)}" for x, y in places)
-    return element("polyline", points=points, fill="none", stroke="currentColor",
+    points = [(number(x), number(y)) for x, y in places]
+    drawn = " ".join(f"{x},{y}" for x, y in _without_level(points))
+    return element("polyline", points=drawn, fill="none", stroke="currentColor",
                    stroke_width=width, stroke_dasharray=dash, stroke_linejoin="round",
                    stroke_opacity=0.35 if faint else None)  # fmt: skip
+
+
+def _without_level(points: Sequence[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """The points but those inside of a level stretch, which change nothing that is seen."""
+    last = len(points) - 1
+    for index, (x, y) in enumerate(points):
+        inside = 0 < index < last
+        if not (inside and points[index - 1][1] == y == points[index + 1][1]):
+            yield x, y
 
 
 def mark(shape: Shape, place: Point, radius: float) -> str:

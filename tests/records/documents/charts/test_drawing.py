@@ -86,6 +86,14 @@ def test_a_value_stands_where_its_axis_says():
     assert float(ticks["40"].get("y")) == pytest.approx(at_40 + down, abs=0.02)
 
 
+def test_a_level_stretch_is_drawn_by_its_ends():
+    level = tuple((float(x), 1.0 if x < 90 else 2.0) for x in range(100))
+    drawn = svg(Chart(Axis("x"), (Panel(Axis("y"), (Line("", (level,)),)),)), PAPER)
+    [curve] = re.findall(r'points="([^"]*)"[^>]*stroke-width="1"', drawn)
+    # First and last at 1, first and last at 2.
+    assert len(curve.split()) == 4
+
+
 def test_on_a_screen_it_is_one_picture_with_words():
     drawn = svg(FIGURES["errors"].chart, SCREEN, 'Error "x" <y> \N{RIGHT-TO-LEFT OVERRIDE}')
     root = parsed(drawn)
