@@ -6,6 +6,7 @@ sealed does not change in between.
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -44,11 +45,6 @@ class Wanted:
     end: date | None = None
     files: bool = False
 
-    @property
-    def is_every_record(self) -> bool:
-        """Whether the numbers of a station are all there, up to its last."""
-        return self.begin is None and self.end is None
-
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
@@ -69,12 +65,19 @@ class Bundle:
         """Look up which records there are; to be called inside the actor's place."""
         self.actor, self.client, self.wanted = actor, client, wanted
         every = sealed.rows(actor).filter(client=client).order_by("site__code", "number")
-        every = every.filter(site=wanted.site) if wanted.site else every
+        # Of all the client's stations: whoever keeps them can ask for any of them later.
         self.heads = _heads(every)
+        every = every.filter(site=wanted.site) if wanted.site else every
         self.rows = readings.until(_within(every, wanted))
         self.entries = _entries(self.rows)
         self.keys = json.dumps(signing_keys.document(), indent=1).encode()
         self.at = max((each.sealed_at for each in self.entries), default=_LONG_AGO)
+
+    @property
+    def has_every_record(self) -> bool:
+        """Whether of each of the client's stations all numbers are there, up to its last."""
+        here = Counter(each.site for each in self.entries)
+        return here == {head["site"]: head["number"] for head in self.heads}
 
     @property
     def tag(self) -> str:
@@ -136,7 +139,7 @@ class Bundle:
             "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
             "name": "sealed-records",
             "title": f"Sealed records of {self.client.name}",
-            "every_record": self.wanted.is_every_record,
+            "every_record": self.has_every_record,
             "without_document": [each.path for each in self.entries if not each.pdf],
             "resources": resources,
         }
@@ -147,8 +150,9 @@ class Bundle:
                  for each in self.heads]  # fmt: skip
         return _README.format(
             client=self.client.name,
-            which=_in_words(self.wanted),
             count=len(self.entries),
+            which=_in_words(self.wanted),
+            lacking="" if self.has_every_record else _LACKING,
             files=_FILES if self.wanted.files else "",
             heads="\n".join(heads) or "  none",
         )
@@ -212,17 +216,17 @@ def _pieces(sha256: str) -> Iterator[bytes]:
 
 
 def _in_words(wanted: Wanted) -> str:
-    if wanted.is_every_record:
-        return "every record up to the heads below"
-    begin, end = (day.isoformat() if day else "" for day in (wanted.begin, wanted.end))
-    return f"work performed{f' from {begin}' if begin else ''}{f' until {end}' if end else ''}"
+    words = f"of station {wanted.site.code}" if wanted.site else "of all stations"
+    words += f", work performed from {wanted.begin}" if wanted.begin else ""
+    return words + (f", work performed until {wanted.end}" if wanted.end else "")
 
 
+_LACKING = "These are not all records up to the last of each station.\n"
 _FILES = "files/     what was attached, named by its SHA-256\n"
 _README = """\
 Sealed records of {client}
-{count} records: {which}.
-
+{count} records {which}.
+{lacking}
 records/   each record for programs (JSON, as it was sealed) and for people (PDF)
 readings.csv  every quantity of all records: as entered, and in SI
 {files}keys.json  the public keys that the seals are checked with

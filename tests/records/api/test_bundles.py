@@ -97,7 +97,8 @@ def test_it_has_the_keys_and_the_heads(cleo, sealed, station):
     }  # fmt: skip
     words = archive.read("README.txt").decode()
     assert f"B-01: record 2, SHA-256 {last['seal']['digest']}" in words
-    assert "2 records: every record" in words
+    assert "2 records of all stations." in words
+    assert "not all records" not in words
     assert "hazardous voltage" in words
     assert "not a safety approval" in words
 
@@ -120,7 +121,7 @@ def test_a_document_that_is_made_makes_it_another(cleo, sealed):
     [
         ("performed_from=2026-03-15", ["000002"], False),
         ("performed_until=2026-03-14", ["000001"], False),
-        ("performed_from=2026-03-14&performed_until=2026-03-15", ["000001", "000002"], False),
+        ("performed_from=2026-03-14&performed_until=2026-03-15", ["000001", "000002"], True),
         ("performed_from=2026-03-16", [], False),
         ("", ["000001", "000002"], True),
     ],
@@ -141,8 +142,12 @@ def test_of_one_station(orla, teo, cast, station, sealed):
     assert len({name.casefold() for name in both}) == len(both) == 3
     archive = opened(orla.get(f"/records/bundle?site={other.site}"))
     assert names(archive) == ["records/b-01-000001.json"]
-    [head] = json.loads(archive.read("heads.json"))["heads"]
-    assert head["site"] == other.site
+    # Heads are those of all stations: whoever keeps them can ask for any of them later.
+    heads = json.loads(archive.read("heads.json"))["heads"]
+    assert {head["site"] for head in heads} == {station.site, other.site}
+    assert json.loads(archive.read("datapackage.json"))["every_record"] is False
+    assert "1 records of station b-01." in archive.read("README.txt").decode()
+    assert "not all records" in archive.read("README.txt").decode()
 
 
 def test_with_files_each_file_is_there_once(cleo, teo, orla, station):

@@ -127,6 +127,16 @@ def test_records_lead_to_their_pages(page, teo, orla, station):
         assert opened(page, station, name).to("Record 1") == [f"/records/{record['id']}"]
 
 
+def test_all_records_are_there_as_one_file(page, teo, orla, station):
+    assert page("cleo", f"/stations/{station.site}").to("without") == []
+    visits.sealed(teo, orla, station)
+    seen = page("cleo", f"/stations/{station.site}")
+    bundle = f"/api/v1/records/bundle?site={station.site}"
+    assert seen.to("without") == [bundle]
+    assert seen.to("with photographs, documents and traces") == [f"{bundle}&files=true"]
+
+
+
 def test_an_empty_station_says_so(page, orla, cast):
     site = stations.register(orla, cast.client, code="B-77")
     words = opened(page, site).words
