@@ -56,6 +56,31 @@ DRIVE_CONNECTED = Rule(
 )
 
 
+def _discharged(case: Case, place: str) -> Iterator[Finding]:
+    if case.find(f"{TEST}/discharged") is False:
+        yield DISCHARGED.finding("charged", "review", place, compared={})
+
+
+DISCHARGED = Rule(
+    id="insulation.discharged",
+    title="Winding discharged after the insulation test",
+    severities=("review",),
+    condition="The winding was discharged after the test.",
+    source="IEEE 43-2013, from memory; common practice",
+    subject=f"{TEST}/discharged",
+    applies=lambda case: case.find(f"{TEST}/discharged") is not None,
+    check=_discharged,
+    sentences={
+        "charged": "The winding was not discharged after the insulation test: winding and cable "
+        "hold a charge that can hurt whoever touches them."
+    },
+    remedies={
+        "charged": "Connect the winding to earth for at least four times as long as the test took, "
+        "and measure that it is dead before anybody touches it."
+    },
+)
+
+
 def dew_point(temperature: float, humidity: float) -> float:
     """Temperature [K] at which air of `temperature` [K] and relative `humidity` [1] condenses."""
     a, b = MAGNUS

@@ -26,11 +26,6 @@ from tests.calculations.building_plates import Document, q
 LEFT = "/event/settings/as_left"
 POINT = "/event/duty_points/0"
 
-# What a plate does not tell has to be said, since `unknown` is never a value.
-PLATE_IS_SILENT = {
-    "/event/not_possible": [{"task": "inverter suitability", "reason": "plate of 1985"}]
-}
-
 STRONG = {
     "/site/discharge_pressure_limit": q("300", "psi"),
     "/site/relief_valve_setting": q("290", "psi"),
@@ -50,7 +45,7 @@ STATIONS = {
     "permanent magnet": stations.permanent_magnet,
     "87 Hz": stations.eighty_seven_hertz,
     "1,800 m": stations.high_site,
-    "old motor": lambda: changed(stations.old_motor(), PLATE_IS_SILENT),
+    "old motor": stations.old_motor,
     "single phase": stations.fed_by_one_phase,
 }
 
@@ -252,7 +247,7 @@ MISTAKES: list[tuple[str, str, dict[str, object], tuple[str, ...], str, str]] = 
     ("float not tested", "lift station", {}, ("/event/protection_tests/0",),
      "protection.missing", "stop"),
     ("supply not read", "booster", {}, ("/event/supply",), "record.missing", "review"),
-    ("a value of the plate not read", "booster", {"/motor/insulation_class": "unknown"}, (),
+    ("a value of the plate not read", "booster", {}, ("/motor/insulation_class",),
      "record.missing", "review"),
     ("visit ends before it begins", "booster",
      {"/event/performed_until": "2026-03-14T08:00:00-05:00"}, ("/event/step_tests/0/time",),

@@ -122,3 +122,37 @@ def above_pipework(e: Entered) -> bool | None:
     shut_off = e.station.shut_off_pressure(e.station.maximum)
     bears = number(e.document["site"]["discharge_pressure_limit"])
     return None if shut_off < bears * e.station.pen.unit("pressure")[1] else False
+
+
+@mistake("current limit far below the motor's current", "drive.current-limit")
+def low_limit(e: Entered) -> bool | None:
+    if not e.station.driven:
+        return False
+    e.settings["current_limit"] = times(e.plate["current"], 0.3)
+    return None
+
+
+@mistake("dry run by low load set above the load", "well.low-load")
+def high_threshold(e: Entered) -> bool | None:
+    if not e.station.driven or e.settings["dry_run_method"] != "underload":
+        return False
+    e.settings["dry_run_threshold"] = times(e.plate["current"], 3)
+    return None
+
+
+@mistake("speed held when the feedback is lost", "loop.held-speed")
+def held_speed(e: Entered) -> bool | None:
+    if not e.station.driven or e.station.regulation != "pressure":
+        return False
+    site = e.document["site"]
+    if not site.get("zero_demand_possible") or site.get("minimum_flow_path") not in (None, "none"):
+        return False
+    if e.settings["sleep_method"] != "frequency":
+        return False
+    e.settings["signal_loss_response"] = "hold_speed"
+    return None
+
+
+@mistake("winding left charged after the test", "insulation.discharged")
+def charged(e: Entered) -> None:
+    e.document["event"]["motor_tests"]["insulation"]["discharged"] = False

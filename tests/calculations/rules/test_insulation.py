@@ -211,3 +211,12 @@ def test_of_an_immersed_motor_it_has_to_be_known_whether_the_cable_was_in_it() -
     open_ = without(document, "/event/motor_tests/insulation/includes_cable")
     (missing,) = lacking(judged(open_), "insulation.minimum")
     assert missing.needs == ("/event/motor_tests/insulation/includes_cable",)
+
+
+@pytest.mark.parametrize(
+    ("answer", "expected"), [(True, []), (None, []), (False, [("review", "charged")])]
+)
+def test_a_winding_that_was_not_discharged(answer, expected):
+    """IEEE 43-2013, from memory."""
+    document = changed(booster(), {"/event/motor_tests/insulation/discharged": answer})
+    assert verdicts(document, "insulation.discharged") == expected

@@ -1,0 +1,133 @@
+"""Rules of the current limit and of dry run by low load, against what the motor draws."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import load
+from calculations.aspects.duty import POINTS
+from calculations.case import Case
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, elements, percent, show
+from calculations.rules.scope import has_drive
+from calculations.units import Quantity
+
+LIMIT, THRESHOLD = "/settings/current_limit", "/settings/dry_run_threshold"
+
+
+def _is_current(case: Case, place: str) -> bool:
+    found = case.find(place)
+    return found is not None and found.kind == "current"
+
+
+# -- current limit --------------------------------------------------------------------------------
+
+
+def _current_limit(case: Case, place: str) -> Iterator[Finding]:
+    given = case.quantity(LIMIT)
+    reading = load.highest_reading(case)
+    plate = load.highest_plate_current(case)
+    if reading and given.si + given.resolution < reading[1].si <= plate.si:
+        yield CURRENT_LIMIT.finding(
+            "below_drawn", "review", place, compared={"set": given, "drawn": reading[1]}
+        )
+        return
+    expected = case.known("load.highest-expected-current")
+    needed = plate.si if expected is None else min(expected, plate.si)
+    share = case.limit("drive.current-limit.low")
+    if expected is not None and given.si + given.resolution < needed * (1 - share):
+        yield CURRENT_LIMIT.finding(
+            "below_needed", "review", place,
+            compared={"set": given, "needed": show(needed, plate.unit)}, limit=percent(share),
+        )  # fmt: skip
+
+
+CURRENT_LIMIT = Rule(
+    id="drive.current-limit",
+    title="Current limit against what the motor draws",
+    severities=("review",),
+    condition="The current limit, where it is in amperes, is not below a current that was read at "
+    "a point, nor more than 5 % below what is expected at the maximum frequency: the drive slows "
+    "down there and keeps neither pressure nor level.",
+    source="common practice, no source",
+    subject=LIMIT,
+    needs=(LIMIT, "/rating/current"),
+    waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
+    applies=lambda case: has_drive(case) and _is_current(case, LIMIT),
+    check=_current_limit,
+    limits={"low": Limit(5, "%", "below the current expected", "lower", "common practice")},
+    sentences={
+        "below_drawn": "The current limit is set to {set}, but the motor drew {drawn} during the "
+        "readings: it would slow down there.",
+        "below_needed": "The current limit is set to {set}, below the {needed} to expect at the "
+        "maximum frequency: the pump never gets there.",
+    },
+    remedies={
+        "below_drawn": "Check the digits; set it above what the motor draws, at most to what motor "
+        "and drive bear.",
+        "below_needed": "Check the digits; set it above {needed}, at most to what motor and drive "
+        "bear.",
+    },
+)
+
+# -- dry run by low load --------------------------------------------------------------------------
+
+
+def _by_low_load(case: Case) -> bool:
+    return has_drive(case) and case.is_("/settings/dry_run_method", "underload")
+
+
+def _lowest(case: Case, kind: str) -> Quantity | None:
+    """The lowest current or output power of the points at which something flowed."""
+    found = []
+    for place in elements(case, POINTS):
+        flow = case.find(f"{place}/flow")
+        if flow is None or flow.si <= 0:
+            continue
+        if kind == "current":
+            found += load.motor_currents(case, place)
+        else:
+            read = (case.find(f"{place}/power_drive_{name}") for name in ("output", "display"))
+            found += [each for each in read if each is not None][:1]
+    return min(found, key=lambda each: each.si, default=None)
+
+
+def _low_load(case: Case, place: str) -> Iterator[Finding]:
+    threshold = case.find(THRESHOLD)
+    if threshold is None or threshold.kind not in ("current", "power"):
+        return
+    lowest = _lowest(case, threshold.kind)
+    compared: dict[str, Shown | Quantity] = {"threshold": threshold}
+    if threshold.si <= 0:
+        yield LOW_LOAD.finding("never", "review", place, compared=compared)
+    elif lowest is not None and threshold.si - threshold.resolution >= lowest.si:
+        yield LOW_LOAD.finding("always", "review", place, compared=compared | {"lowest": lowest})
+    elif lowest is None:
+        plate = case.quantity(f"/rating/{threshold.kind}")
+        if threshold.si >= plate.si:
+            yield LOW_LOAD.finding("plate", "review", place, compared=compared | {"plate": plate})
+
+
+LOW_LOAD = Rule(
+    id="well.low-load",
+    title="Threshold of dry run by low load against what the motor takes with water",
+    severities=("review",),
+    condition="A threshold of current or power for dry run is above zero and below the lowest that "
+    "was read while water flowed (of the plate, where nothing was read).",
+    source="logic",
+    subject=THRESHOLD,
+    waits_for=("motor.power-balance",),
+    applies=_by_low_load,
+    check=_low_load,
+    sentences={
+        "never": "Dry run is seen below {threshold}: it never is.",
+        "always": "Dry run is seen below {threshold}, but with water the motor took {lowest} at a "
+        "point: the drive stops a pump that is well.",
+        "plate": "Dry run is seen below {threshold}, the motor's plate has {plate}: the drive "
+        "stops a pump that is well.",
+    },
+    remedies=dict.fromkeys(
+        ("never", "always", "plate"),
+        "Set it between what was read with a closed valve and the lowest with water.",
+    ),
+)
+
+RULES = (CURRENT_LIMIT, LOW_LOAD)

@@ -1,0 +1,89 @@
+"""Current limit and dry run by low load; limits: common practice, no source.
+
+The booster's motor has 68.7 A and drew 52.7 A at most; the well's drew 46.2 to 64.5 A and 16.5 to
+36.2 kW at its points.
+"""
+
+import pytest
+
+from tests.calculations import stations
+from tests.calculations.building import booster, changed, derived, judged, verdicts, without
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import left
+
+LIMIT, LOAD = "drive.current-limit", "well.low-load"
+
+
+def limited(value: str, unit: str = "A", document: Document | None = None) -> Document:
+    return changed(document or booster(), left(current_limit=q(value, unit)))
+
+
+@pytest.mark.parametrize(
+    ("amperes", "expected"),
+    [
+        ("80", []),
+        ("68.7", []),
+        ("52.7", [("review", "below_needed")]),  # what was drawn at 54.9 Hz is not yet all
+        ("52.5", [("review", "below_drawn")]),
+        ("10", [("review", "below_drawn")]),
+    ],
+)
+def test_current_limit(amperes: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(limited(amperes), LIMIT) == expected
+
+
+def test_boundary_of_what_is_expected_at_the_maximum_frequency() -> None:
+    """5 % below the expected current are allowed, and half a last digit."""
+    unread = without(
+        booster(), *(f"/event/duty_points/{i}/currents_drive_output" for i in range(3))
+    )
+    expected = min(derived(judged(unread), "load.highest-expected-current").si, 68.7)
+    assert verdicts(limited(f"{0.95 * expected + 0.02:.2f}", document=unread), LIMIT) == []
+    assert verdicts(limited(f"{0.95 * expected - 0.02:.2f}", document=unread), LIMIT) == [
+        ("review", "below_needed")
+    ]
+
+
+def test_in_percent_nobody_knows_of_what() -> None:
+    assert verdicts(limited("20", "%"), LIMIT) == []
+
+
+def by_low_load(value: str, unit: str, document: Document | None = None) -> Document:
+    threshold = left(dry_run_method="underload", dry_run_threshold=q(value, unit))
+    return changed(document or stations.well(), threshold)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "expected"),
+    [
+        ("9", "kW", []),
+        ("16.5", "kW", []),  # half a last digit is granted
+        ("16.6", "kW", [("review", "always")]),
+        ("30", "A", []),
+        ("46.1", "A", []),
+        ("46.3", "A", [("review", "always")]),
+        ("200", "A", [("review", "always")]),
+        ("0", "A", [("review", "never")]),
+    ],
+)
+def test_low_load(value: str, unit: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(by_low_load(value, unit), LOAD) == expected
+
+
+def test_without_readings_the_plate_decides() -> None:
+    unread = without(
+        stations.well(), *(f"/event/duty_points/{i}/currents_drive_output" for i in range(3))
+    )
+    assert verdicts(by_low_load("84", "A", unread), LOAD) == []
+    assert verdicts(by_low_load("84.1", "A", unread), LOAD) == [("review", "plate")]
+
+
+def test_a_closed_valve_is_where_it_should_act() -> None:
+    """A point without flow does not count: the threshold lies above what is taken there."""
+    closed = {"/event/duty_points/2/flow": q("0", "gpm")}
+    assert verdicts(changed(by_low_load("20", "kW"), closed), LOAD) == []
+
+
+def test_another_method_has_another_threshold() -> None:
+    level = left(dry_run_method="level", dry_run_threshold=q("100", "ft"))
+    assert verdicts(changed(stations.well(), level), LOAD) == []
