@@ -240,6 +240,7 @@ datapackage.json  every file with its size and SHA-256 (Data Package, version 2)
 Keep heads.json, or this page: whoever has it can show later that nothing was dropped or
 written anew. `python verify.py --heads heads.json LATER.zip` checks that.
 
+The last record of each station:
 {heads}
 
 That values agree by computation is arithmetic and not a safety approval. Nameplate, maker's

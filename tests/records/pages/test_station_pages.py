@@ -136,7 +136,6 @@ def test_all_records_are_there_as_one_file(page, teo, orla, station):
     assert seen.to("with photographs, documents and traces") == [f"{bundle}&files=true"]
 
 
-
 def test_an_empty_station_says_so(page, orla, cast):
     site = stations.register(orla, cast.client, code="B-77")
     words = opened(page, site).words
