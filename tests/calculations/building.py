@@ -151,7 +151,7 @@ def _assert_finding(finding: Finding) -> None:
 
 
 def _assert_lacking(lacking: NotEvaluated) -> None:
-    assert lacking.subject.startswith("/"), lacking
+    assert re.match(r"/\w", lacking.subject), lacking
     assert all(each.startswith("/") for each in lacking.needs), lacking
     assert lacking.waits_for in RULE_IDS if lacking.waits_for else lacking.needs, lacking
 

@@ -144,6 +144,13 @@ def test_another_points_error_is_told_beside_it():
     assert [each.subject for each in of_rule(judgement, "curve.point")] == [f"{POINTS}/0"]
 
 
+def test_a_rule_of_points_that_waits_as_a_whole_is_told_at_their_list():
+    """25.15 ft where 251.5 ft belong: no point is compared with such a curve."""
+    document = changed(booster(), {"/pump/curve_points/1/head": q("25.15", "ft")})
+    (found,) = lacking(judged(document), "region.minimum-flow")
+    assert (found.subject, found.waits_for) == (POINTS, "curve.shape")
+
+
 # -- one sensor -----------------------------------------------------------------------------------
 
 WRONG_SELECTOR = changed(booster(), {f"{LEFT}/input_selector": "voltage"})
