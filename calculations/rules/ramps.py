@@ -144,6 +144,15 @@ def has_main(case: Case) -> bool:
 
 def _surge(case: Case, place: str) -> Iterator[Finding]:
     holding.require_flow(case)
+    rest, rating = surging.pressure_at_rest(case), case.quantity(f"{PIPELINE}/pressure_rating")
+    if rest > rating.si + rating.resolution:
+        # No stop: it follows from lifts and rating as entered.
+        yield SURGE.finding(
+            "at_rest", "review", f"{PIPELINE}/pressure_rating",
+            compared={"rest": show(rest, rating.unit), "rating": rating},
+            limit=f"at most {entered(rating)}",
+        )  # fmt: skip
+        return
     if case.is_("/settings/stop_mode", "coast"):
         yield from _sudden(case, case.place("/settings/stop_mode"), "coast", "stop")
         return
@@ -164,7 +173,7 @@ def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[
         yield SURGE.finding(
             cause, severity if is_long else "note", place,
             compared={"peak": show(peak, rating.unit), "rating": rating},
-            limit=f"at most {rating.value} {rating.unit}", reflection=show(back, "s", 3),
+            limit=f"at most {entered(rating)}", reflection=show(back, "s", 3),
         )  # fmt: skip
     elif is_long and case.find(f"{PIPELINE}/high_point_elevation") is not None:
         yield from _low_pressure(case, place, drop, f"{cause}_")
@@ -185,7 +194,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
         sensible = surging.shortest_ramp(case) if found.slow else 0.0
         yield SURGE.finding(
             "over_rating" if sensible else "at_once", "stop", place,
-            compared=compared, limit=f"at most {rating.value} {rating.unit}",
+            compared=compared, limit=f"at most {entered(rating)}",
             sensible=show(sensible, "s", 3), reflection=show(found.reflection_time, "s", 3),
         )  # fmt: skip
     elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
@@ -221,7 +230,8 @@ SURGE = Rule(
     id="ramp.surge",
     title="Surge in the main when the drive ramps down",
     severities=("stop", "review", "note"),
-    condition="By the simple estimate the pressure stays within the main's rating when the drive "
+    condition="The main is rated for its pressure at rest (else review, and nothing more). "
+    "By the simple estimate the pressure stays within the main's rating when the drive "
     "ramps down from the design point, and does not fall below that of the air at its high point, "
     "unless that is its outlet. What an air vessel, a one-way tank or a flywheel softens is left "
     "to a study. "
@@ -236,6 +246,8 @@ SURGE = Rule(
     check=_surge,
     limits={"run-down": Limit(2, "s", "ordinary run-down of a set", "lower", "common practice")},
     sentences={
+        "at_rest": "At rest the highest lift alone puts {rest} on the main, above its rating of "
+        "{rating}.",
         "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "
         "above its rating of {rating} (simple estimate, not a surge study).",
         "at_once": "Ramping down in {ramp} ends the flow before the wave is back ({reflection}) "
@@ -261,6 +273,7 @@ SURGE = Rule(
         "in the main may reach about {peak}, above its rating of {rating}.",
     },
     remedies={
+        "at_rest": "Check the rating with its unit and the static lift, before the main is filled.",
         "over_rating": "Set the ramp down to about {sensible} or more, and have the main studied.",
         "at_once": "Set a much longer ramp down, and have the main studied.",
         "vacuum": "Set a longer ramp down; check air valves at the high point.",

@@ -164,6 +164,25 @@ def test_an_outlet_is_no_high_point(height, expected):
     assert verdicts(document, "ramp.surge") == expected
 
 
+HIGH = {f"{MAIN}/high_point_elevation": q("40", "ft")}
+OPEN = {"/site/surge_protection": "none"}
+LONG = {f"{MAIN}/length": q("4100", "ft")}  # the wave is back after 2.03 s
+SHORT = {f"{MAIN}/length": q("3900", "ft")}  # and after 1.93 s, when sets still run down
+
+
+@pytest.mark.parametrize("more", [{}, left(stop_mode="coast"), OPEN])
+@pytest.mark.parametrize(("rating", "told"), [("66.5", True), ("67.0", False), ("40", True)])
+def test_a_main_that_is_rated_below_its_pressure_at_rest(rating, told, more):
+    """160 ft over -6 ft are 154 ft, of which 2.309 ft are 1 psi: 66.7 psi without any surge."""
+    document = pumping("60", rating, **more)
+    found = of_rule(judged(document), "ramp.surge")
+    assert (("review", "at_rest") in [(each.severity, each.variant) for each in found]) is told
+    if told:
+        (alone,) = found
+        assert alone.subject == f"{MAIN}/pressure_rating"
+        assert verdicts(in_metric(document), "ramp.surge") == [("review", "at_rest")]
+
+
 @pytest.mark.parametrize("protection", ["air_vessel", "one_way_tank", "flywheel"])
 def test_what_softens_a_surge_is_left_to_a_study(protection):
     fitted = {"/site/surge_protection": protection, f"{MAIN}/high_point_elevation": q("115", "ft")}
@@ -172,12 +191,6 @@ def test_what_softens_a_surge_is_left_to_a_study(protection):
     assert missing.needs == ("/site/surge_protection",)
     low = pumping("60", **{"/site/surge_protection": protection})
     assert lacking(judged(low), "ramp.surge") == []  # nothing to soften
-
-
-HIGH = {f"{MAIN}/high_point_elevation": q("40", "ft")}
-OPEN = {"/site/surge_protection": "none"}
-LONG = {f"{MAIN}/length": q("4100", "ft")}  # the wave is back after 2.03 s
-SHORT = {f"{MAIN}/length": q("3900", "ft")}  # and after 1.93 s, when sets still run down
 
 
 @pytest.mark.parametrize(
