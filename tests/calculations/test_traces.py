@@ -280,6 +280,12 @@ class TestStep:
         assert found.overshoot == pytest.approx(0.163, abs=0.001)
         assert found.peak_time == pytest.approx(3.6, abs=0.1)
 
+    def test_the_mean_of_what_came_before_counts(self):
+        """Noise of 1 about 50 before a step to 60, by hand; not the first sample after it."""
+        values = (49.0, 51.0, 49.0, 51.0, 55.0, 58.0, 60.0, 60.0, 60.0, 60.0, 60.0, 60.0)
+        found = step_metrics(trace=make_trace(times=range(12), values=values), step_time=4.0)
+        assert found.start_value == 50.0
+
     def test_not_settled_is_said(self):
         trace = sampled(lambda t: 50 + 10 * second_order(0.02, 1.0)(t), 0.05, 30)
         found = step_metrics(trace=trace, final_value=60.0)

@@ -174,6 +174,18 @@ def test_scaling_that_cancels_the_tapping_s_height():
     assert value("sensor.scaling", document) == pytest.approx(to_si(202.5965, "psi"), rel=1e-5)
 
 
+@pytest.mark.parametrize(
+    ("high", "unit", "told"), [("1379", "kPa", "1379 kPa"), ("200", "psi", "200 psi")]
+)
+def test_scaling_is_told_in_the_unit_of_the_range(high, unit, told):
+    """The drive is set in psi; what it is scaled to stands on the transmitter."""
+    ends = {"lower": q("0", unit), "upper": q(high, unit)}
+    document = changed(
+        booster(), {f"/sensors/0/{end}_range_value": value for end, value in ends.items()}
+    )
+    assert shown("sensor.scaling", document) == told
+
+
 def test_loop_resistance():
     """T09: (24 - 10.5) V / 21 mA = 643 ohm."""
     document = changed(booster(), {"/sensors/0/supply_voltage_minimum": q("10.5", "V")})

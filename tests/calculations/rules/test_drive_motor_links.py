@@ -88,6 +88,7 @@ def test_links_as_set(connection, expected):
             "58 % of its voltage and gives a third of its torque",
         ),  # 1 / sqrt(3), 1/3
         ("star", "delta", "1.73 times its voltage"),
+        ("series_star", "parallel_star", "half or twice the voltage over each coil"),
     ],
 )
 def test_what_the_other_link_does_to_the_winding(plate, given, effect):
