@@ -224,6 +224,17 @@ def test_falling_asleep_and_waking_is_not_hunting():
     assert verdicts(sawing, "trace.hunting") == [("note", "cycling")]
 
 
+@pytest.mark.parametrize(("stops", "severity"), [(1, "review"), (2, "note")])
+def test_one_stop_excuses_no_swing(stops, severity):
+    sawing = recorded(
+        lambda t: 88 - 9 * ((t % 120) / 60) if t % 120 < 60 else 79 + 9 * ((t % 120 - 60) / 60),
+        frequency=lambda t: 0.0 if t % 120 < 60 and 1 <= t // 120 <= stops else 45.0,
+        seconds=600,
+        interval=1.0,
+    )
+    assert [found for found, _ in verdicts(sawing, "trace.hunting")] == [severity]
+
+
 def test_an_answer_of_a_hunting_loop_waits():
     (waiting,) = lacking(judged(STEPPED, recordings=swinging(1.5)), "trace.overshoot")
     assert waiting.waits_for == "trace.hunting"

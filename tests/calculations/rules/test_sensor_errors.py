@@ -254,7 +254,9 @@ def test_hysteresis(up, down, expected):
     document = exact(
         ("4.000", "8.000", up, "16.000", "20.000"), ("4.000", "8.000", down, "16.000", "20.000")
     )
-    assert verdicts(document, "sensor.hysteresis") == expected
+    found = of_rule(judged(document), "sensor.hysteresis")
+    assert [(each.severity, each.variant) for each in found] == expected
+    assert [each.limit for each in found] == ["0.5 % of span"] * len(expected)
 
 
 def test_hysteresis_needs_both_directions():

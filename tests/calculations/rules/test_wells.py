@@ -197,7 +197,8 @@ def test_at_its_least_flow_a_well_falls_in_proportion():
         assert found.si == pytest.approx(50.89, abs=0.05)
 
 
-def test_a_draw_down_without_its_flow_is_not_guessed():
-    document = without(changed(well(), KEPT), "/site/pumping_water_depth_at_flow")
+@pytest.mark.parametrize("at", [None, q("0", "gpm")])
+def test_a_draw_down_without_its_flow_is_not_guessed(at):
+    document = changed(well(), KEPT | {"/site/pumping_water_depth_at_flow": at})
     with pytest.raises(LookupError):
         derived(judged(document), "speed.at-minimum-continuous-flow")
