@@ -30,6 +30,7 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
             "below_drawn", "review", place, compared={"set": given, "drawn": reading[1]}
         )
         return
+    yield from _above_drive(case, place, given)
     expected = case.known("load.highest-expected-current")
     needed = plate.si if expected is None else min(expected, plate.si)
     share = case.limit("drive.current-limit.low")
@@ -40,13 +41,26 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+def _above_drive(case: Case, place: str, given: Quantity) -> Iterator[Finding]:
+    """Above what the drive gives for a short time: then it is the drive's own limit that acts."""
+    duty, short = case.find("/settings/duty_class"), case.find("/drive/overload_percent")
+    rated = case.find(f"/drive/rated_current_{duty}_duty") if duty is not None else None
+    if rated is None or short is None or given.si <= rated.si * short.si * (1 + 1e-9):
+        return
+    yield CURRENT_LIMIT.finding(
+        "above_drive", "note", place,
+        compared={"set": given, "gives": show(rated.si * short.si, rated.unit, 3)},
+    )  # fmt: skip
+
+
 CURRENT_LIMIT = Rule(
     id="drive.current-limit",
     title="Current limit against what the motor draws",
-    severities=("review",),
+    severities=("review", "note"),
     condition="The current limit, where it is in amperes, is not below a current that was read at "
     "a point, nor more than 5 % below what is expected at the maximum frequency: the drive slows "
-    "down there and keeps neither pressure nor level.",
+    "down there and keeps neither pressure nor level. Above what the drive gives for a short time "
+    "(note) it protects nothing.",
     source="common practice, no source",
     subject=LIMIT,
     needs=(LIMIT, "/rating/current"),
@@ -55,6 +69,8 @@ CURRENT_LIMIT = Rule(
     check=_current_limit,
     limits={"low": Limit(5, "%", "below the current expected", "lower", "common practice")},
     sentences={
+        "above_drive": "The current limit is set to {set}, more than the {gives} that the drive "
+        "gives for a short time: it protects nothing.",
         "below_drawn": "The current limit is set to {set}, but the motor drew {drawn} during the "
         "readings: it would slow down there.",
         "below_needed": "The current limit is set to {set}, below the {needed} to expect at the "

@@ -21,7 +21,8 @@ def limited(value: str, unit: str = "A", document: Document | None = None) -> Do
 @pytest.mark.parametrize(
     ("amperes", "expected"),
     [
-        ("80", []),
+        ("84.7", []),  # 77 A at normal duty and 110 % for a minute
+        ("84.8", [("note", "above_drive")]),
         ("68.7", []),
         ("52.7", [("review", "below_needed")]),  # what was drawn at 54.9 Hz is not yet all
         ("52.5", [("review", "below_drawn")]),
