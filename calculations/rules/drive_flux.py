@@ -142,9 +142,18 @@ def _are_others(case: Case) -> bool:
 
 
 def _may_be_another(case: Case, voltage: Quantity) -> bool:
-    """Whether another rating of the plate, or links that no plate tells, explain the voltage."""
-    listed = case.find("/motor/ratings") or ()
-    return bool(other_column(case, voltage)) or any(each.voltage is None for each in listed)
+    """Whether another rating of the plate, or one that is not told, explains what is set."""
+    as_set = voltage.si / case.si("/settings/motor_frequency")
+    within = case.limit("drive.volts-per-hertz.review")
+    in_use = case.place("/rating")
+    for index, each in enumerate(case.find("/motor/ratings") or ()):
+        if f"/motor/ratings/{index}" == in_use:
+            continue
+        if each.voltage is None or each.frequency is None:
+            return True
+        if Apart(as_set * each.frequency.si / each.voltage.si).near(1, within):
+            return True
+    return bool(other_column(case, voltage))
 
 
 def _explanation(case: Case, found: Apart) -> tuple[str, str]:

@@ -217,6 +217,15 @@ def test_a_speed_of_the_other_mains_is_the_same_cause():
     assert lacking(judged(document), "drive.motor-speed")[0].waits_for == "drive.volts-per-hertz"
 
 
+@pytest.mark.parametrize(("volts", "waits"), [("230", True), ("241", True), ("243", False)])
+def test_a_voltage_near_the_other_rating_may_be_meant_for_it(volts, waits):
+    """230 V of the plate's other rating and 5 % are 241.5 V."""
+    changes = {f"{LEFT}/motor_voltage": q(volts, "V"), f"{LEFT}/motor_speed": q("1690", "rpm")}
+    judgement = judged(changed(booster(), changes))
+    assert bool(lacking(judgement, "drive.motor-speed")) is waits
+    assert bool(of_rule(judgement, "drive.motor-speed")) is not waits
+
+
 def test_the_other_rating_of_the_plate_is_waited_for():
     """Linked for 230 V on the plate, set for 460 V: 137 A or 68.7 A, who knows."""
     judgement = judged(changed(booster(), {"/motor/rating_in_use": 0}))
