@@ -128,12 +128,12 @@ def test_records_lead_to_their_pages(page, teo, orla, station):
 
 
 def test_all_records_are_there_as_one_file(page, teo, orla, station):
-    assert page("cleo", f"/stations/{station.site}").to("without") == []
+    assert page("cleo", f"/stations/{station.site}").to("the records") == []
     visits.sealed(teo, orla, station)
     seen = page("cleo", f"/stations/{station.site}")
     bundle = f"/api/v1/records/bundle?site={station.site}"
-    assert seen.to("without") == [bundle]
-    assert seen.to("with photographs, documents and traces") == [f"{bundle}&files=true"]
+    assert seen.to("the records") == [bundle]
+    assert seen.to("the records with photographs, documents and traces") == [f"{bundle}&files=true"]
 
 
 def test_an_empty_station_says_so(page, orla, cast):
