@@ -94,6 +94,8 @@ CHECKING = (
     "record before with that record. A chain without a gap shows that nothing was taken out.",
     "What is printed here must agree with data.json. Where the two differ, data.json is the "
     "record.",
+    "The program verify.py does all of this without a network: the service hands it out at "
+    "/verify.py, and in every bundle of records.",
 )
 
 

@@ -2,6 +2,7 @@
 
 from copy import deepcopy
 
+from records.document_style import Style
 from records.documents import typesetting
 from records.documents.record_pdf import render
 from tests.records.documents import sample
@@ -102,7 +103,8 @@ def test_a_long_word_stays_inside_of_the_page() -> None:
     record = sample.record()
     record["event"]["remarks"] = "w" * 2000
     record["event"]["protection_tests"][0]["how_provoked"] = "v" * 400
-    lines = [line for page in pages(printed(record)) for line in page.splitlines()]
+    pdf = printed(record, Style(paper="a4"))
+    lines = [line for page in pages(pdf) for line in page.splitlines()]
     # Letters w of this face are 0.73 em wide, and the text's width is 170 mm.
     widest = max(line.count("w") for line in lines)
     assert 0.73 * 9.5 * widest < 170 / 25.4 * 72
