@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, each_alone, show
 from calculations.rules.scope import has_drive, is_immersed
 
 CLASS = "/settings/overload_class"
@@ -22,16 +22,20 @@ NO_FAULT_CURRENT = ("unearthed", "impedance_earthed")
 def _is_due(case: Case, fault: str) -> bool:
     """Whether somebody would want the response: of a lost phase only where there are three."""
     if fault == "input_phase":
-        return not case.is_("/site/supply_phases", 1)
+        return bool(case.require("/site/supply_phases")[0] != 1)
     if fault == "output_phase":
         return not case.is_("/motor/phases", 1)
     return not case.is_("/site/supply_earthing", *NO_FAULT_CURRENT)
 
 
 def _responses(case: Case, place: str) -> Iterator[Finding]:
-    for fault, setting in FAULTS.items():
-        if case.is_(setting, "none") and _is_due(case, fault):
-            yield RESPONSES.finding(fault, "review", case.place(setting), compared={})
+    return each_alone(*(_response(case, fault) for fault in FAULTS))
+
+
+def _response(case: Case, fault: str) -> Iterator[Finding]:
+    setting = FAULTS[fault]
+    if case.is_(setting, "none") and _is_due(case, fault):
+        yield RESPONSES.finding(fault, "review", case.place(setting), compared={})
 
 
 RESPONSES = Rule(

@@ -7,7 +7,15 @@ within 10 s at 7.2 times the current).
 import pytest
 
 from tests.calculations import stations
-from tests.calculations.building import booster, changed, judged, of_rule, verdicts
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.whole_stations import left
 
 RESPONSES, CLASS = "drive.fault-responses", "drive.overload-class"
@@ -36,6 +44,14 @@ def test_an_alarm_is_a_response(setting: str) -> None:
 
 def test_one_phase_has_none_to_lose() -> None:
     assert verdicts(stations.fed_by_one_phase(), RESPONSES) == []
+
+
+def test_where_the_phases_are_not_known_the_others_are_told_still() -> None:
+    silent = left(input_phase_loss_response="none", output_phase_loss_response="none")
+    document = without(changed(booster(), silent), "/site/supply_phases")
+    assert verdicts(document, RESPONSES) == [("review", "output_phase")]
+    (missing,) = lacking(judged(document), RESPONSES)
+    assert missing.needs == ("/site/supply_phases",)
 
 
 @pytest.mark.parametrize("earthing", ["unearthed", "impedance_earthed"])

@@ -70,8 +70,8 @@ def test_in_percent_it_rests_on_the_scaling() -> None:
     """88 % of 200 psi are 176 psi."""
     document = changed(booster_in_percent(), left(high_discharge_limit=q("88", "%")))
     assert verdicts(document, RULE) == [("review", "above_both")]
-    (waiting,) = lacking(judged(changed(document, left(input_selector="voltage"))), RULE)
-    assert waiting.waits_for == "loop.input-selector"
+    (waiting,) = lacking(judged(changed(document, left(feedback_signal="0-10 V"))), RULE)
+    assert waiting.waits_for == "loop.signal-type"
 
 
 def test_the_remedy_names_the_least() -> None:
