@@ -73,6 +73,7 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
         "plate": plates.of_site(row),
         "zone": shown.zone(row.time_zone),
         "standing": standing,
+        "opened": request.GET.get("piece", ""),
         "gone": [piece for piece in found if piece.until],
         "sheets": [piece for piece in standing if piece.kind == "Pump set"],
         "caution": SHORT,

@@ -13,6 +13,7 @@ from records.pages import (
     rules,
     sealed_records,
     stations,
+    tags,
     tokens,
     verifying,
 )
@@ -22,6 +23,7 @@ urlpatterns = [
     path("", stations.stations, name="stations"),
     path("stations", RedirectView.as_view(pattern_name="stations", query_string=True)),
     path("stations/<str:id>", stations.station, name="station"),
+    path("stations/<str:id>/tags/<path:tag>", tags.tag, name="tag"),
     path("events/<str:id>", events.event, name="event"),
     path("tokens", tokens.own_tokens, name="tokens"),
     path("tokens/device", devices.own_device, name="enrol-device"),

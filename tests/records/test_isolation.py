@@ -30,6 +30,7 @@ ROUTES = {
     ("GET", "evaluations"): ((405, 405, 405), (405, 405, 405)),
     ("POST", "evaluations"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "sites/{sites}/visit-pack"): ((200, 200, 403), (404, 404, 403)),
+    ("GET", "sites/{sites}/labels.pdf"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "pump-sets/{pump-sets}/visit-sheet.pdf"): ((200, 200, 403), (404, 404, 403)),
     ("GET", "events"): ((200, 200, 403), (200, 200, 403)),
     ("POST", "events"): ((400, 400, 403), (400, 400, 403)),

@@ -19,6 +19,7 @@ ROUTES = {
     ("GET", ""): (200, 200, 200, 200, IN),
     ("GET", "stations"): (302, 302, 302, 302, 302),
     ("GET", "stations/{station}"): (200, 200, 200, 404, IN),
+    ("GET", "stations/{station}/tags/P-101"): (302, 302, 302, 404, IN),
     ("GET", "events/{event}"): (200, 200, 403, 404, IN),
     ("GET", "tokens"): (200, 200, 200, 200, IN),
     ("POST", "tokens"): (400, 400, 400, 400, IN),
@@ -93,6 +94,7 @@ def written(route):
     if route.startswith("password/choose/"):
         return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
+    route = route.replace("/tags/P-101", "/tags/<path:tag>")
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
 
