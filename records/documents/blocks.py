@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from records.documents import font
 from records.documents.shown import Cell
-from records.documents.texts import runs
+from records.documents.texts import runs, short
 
 Block = dict[str, Any]
 Kind = Literal["text", "number", "quantity"]
@@ -18,6 +18,7 @@ Row = Sequence[Cell]
 # Characters that surely fit on a page, even in a narrow column.
 _LONGEST_KEPT = 400
 _MOST_ROWS_KEPT = 14
+_LONGEST_HEADING = 200
 # A table of so few lines is not parted; characters that a line surely holds over the whole width.
 _MOST_LINES_KEPT = 20
 _LINE = 100
@@ -35,8 +36,10 @@ class Column:
 
 
 def heading(words: str, level: int = 2) -> Block:
-    """A heading; level 1 is the document's own."""
-    return {"kind": "heading", "level": level, "text": runs(words)}
+    """A heading; level 1 is the document's own. What is too long for it goes on beneath."""
+    begins = short(words, _LONGEST_HEADING)
+    block = {"kind": "heading", "level": level, "text": runs(begins)}
+    return block if begins == words else {**block, "more": runs("…" + words[len(begins) - 1 :])}
 
 
 def new_page() -> Block:

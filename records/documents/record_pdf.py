@@ -90,7 +90,7 @@ def sheet_of(
     return {
         "paper": papers.size(style.paper, record.get("snapshot") or {}),
         "title": texts.plain(title),
-        "author": texts.plain(str(record.get("contractor", {}).get("name", ""))),
+        "author": texts.plain(texts.short(str(record.get("contractor", {}).get("name", "")))),
         "running": texts.runs(title),
         "footer": texts.runs(f"Record {record.get('number')} · SHA-256 {digest[:16]}…"),
         "blocks": figures.on_paper(blocks),

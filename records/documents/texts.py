@@ -21,6 +21,9 @@ Runs = str | list[Piece]
 _LONGEST_WORD = 20
 # Words that a narrow column surely has room for.
 _LONGEST_NARROW = 13
+# What of a name has room in a title. The reader's list of headings takes no more than 32,767 bytes
+# (ISO 19005-3, 6.1.13), which codes of 2,000 characters are over.
+LONGEST_NAME = 100
 _AFTER_MARKS = re.compile("(?<=[-_./:,;@])(?=.)")
 _BREAK_EVERY = 8
 # Unassigned, private, lone surrogates, controls, and marks that steer the direction of writing:
@@ -112,6 +115,11 @@ def _chopped(word: str) -> Iterator[str]:
             yield word[start:index]
             start = index
     yield word[start:]
+
+
+def short(text: str, longest: int = LONGEST_NAME) -> str:
+    """A text for a title, with an ellipsis where it goes on; the whole has to stand elsewhere."""
+    return text if len(text) <= longest else text[: longest - 1].rstrip() + "…"
 
 
 def plain(text: str) -> str:

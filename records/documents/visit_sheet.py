@@ -50,7 +50,7 @@ def sheet_of(visit: Visit, paper: str) -> dict[str, Any]:
     footer = f"As known on {visit.printed_at:%Y-%m-%d}, catalogue {visit.known.catalogue}"
     return {
         "title": texts.plain(title),
-        "author": texts.plain(str(visit.known.contractor["name"])),
+        "author": texts.plain(texts.short(str(visit.known.contractor["name"]))),
         "running": texts.runs(title),
         "footer": texts.runs(footer),
         "paper": PAPERS[paper],

@@ -10,7 +10,7 @@ from records.documents.contents.cautions import DEFERENCE
 from records.documents.contents.installed import installed
 from records.documents.contents.source import Document, Source, compact
 from records.documents.shown import DASH, NO_BREAK, Cell, offset, text
-from records.documents.texts import runs
+from records.documents.texts import runs, short
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -50,16 +50,16 @@ def subject(source: Source) -> str:
     """The pump set's tag, or the sensors that the visit was for."""
     pump_set = source.snapshot.part("pump_set")
     if pump_set.see("tag"):
-        return f"Pump set {pump_set.see('tag')}"
+        return f"Pump set {short(str(pump_set.see('tag')))}"
     sensors = source.event.see("sensors") or []
     names = [source.shown.words("sensors", each) for each in sensors]
-    return f"Sensors {', '.join(names)}" if names else "Station"
+    return f"Sensors {short(', '.join(names))}" if names else "Station"
 
 
 def station(source: Source) -> str:
     """The station's name."""
     site = source.snapshot.part("site")
-    return str(site.see("name") or site.see("code") or "unnamed station")
+    return short(str(site.see("name") or site.see("code") or "unnamed station"))
 
 
 def day(source: Source) -> str:

@@ -9,7 +9,7 @@ from records.documents.contents.cautions import SHORT
 from records.documents.contents.installed import installed as pieces
 from records.documents.contents.source import Document, compact
 from records.documents.shown import NO_BREAK, quantity
-from records.documents.texts import runs
+from records.documents.texts import runs, short
 from records.documents.visit.forms import blank, box, boxes, fields, form
 from records.documents.visit.visit import Visit
 
@@ -18,13 +18,13 @@ WORK = tuple(labels.word(kind) for kind in get_args(EventKind))
 
 def title(visit: Visit) -> str:
     """Pump set and station."""
-    return f"Pump set {visit.plate('pump_set').get('tag', '')}: visit sheet"
+    return f"Pump set {short(visit.plate('pump_set').get('tag', ''))}: visit sheet"
 
 
 def where(visit: Visit) -> str:
     """The station's name and code."""
     site = visit.plate("site")
-    return compact([str(site.get("name") or ""), str(site.get("code") or "")])
+    return compact([short(str(site.get(name) or "")) for name in ("name", "code")])
 
 
 def first(visit: Visit) -> list[Block]:

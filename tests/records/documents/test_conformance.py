@@ -13,8 +13,10 @@ import pypdf
 import pytest
 from pypdf.generic import IndirectObject
 
+from calculations.inputs.base import LONGEST_TEXT
 from records.documents.record_pdf import Style
 from tests.records.documents import demo, full, sample
+from tests.records.documents.reading_back import reader, squeezed, text
 from tests.records.documents.sample import printed
 
 STANDARDS = ("3a", "ua1")
@@ -29,10 +31,22 @@ def named() -> dict[str, Any]:
     return record
 
 
+def endless() -> dict[str, Any]:
+    """The ordinary record with names as long as is taken, of signs that no face has."""
+    record = sample.record()
+    record["contractor"]["name"] = PRIVATE + "contractor"
+    record["snapshot"]["site"]["name"] = PRIVATE + "station"
+    record["snapshot"]["pump_set"]["tag"] = PRIVATE + "tag"
+    record["event"]["sensor_verifications"][0]["sensor"] = PRIVATE + "sensor"
+    return record
+
+
+PRIVATE = "\U000f0000" * (LONGEST_TEXT - 10)
 RECORDS = {
     "ordinary": sample.record,
     "fullest": full.record,
     "names": named,
+    "endless": endless,
     **{name: lambda name=name: demo.record_of(name) for name in demo.names()},
 }
 
@@ -65,6 +79,15 @@ def test_a_record_keeps_to_the_standards(record: str) -> None:
     assert [fault for standard in STANDARDS for fault in faults(pdf, standard)] == []
 
 
+def test_what_is_too_long_for_a_title_stands_whole_elsewhere() -> None:
+    pdf = printed(endless())
+    words = text(pdf)
+    ends = [f"U+F0000›{end}" for end in ("contractor", "station", "tag", "sensor")]
+    assert [end for end in ends if end not in squeezed(words)] == []
+    assert len(str(reader(pdf).metadata.title)) < 3000
+    assert words.count("U+F0000") >= 4 * (LONGEST_TEXT - 10)
+
+
 @pytest.mark.parametrize("style", [Style("us", "letter"), Style("si", "a4")])
 def test_it_does_so_as_a_client_wants_it(style: Style) -> None:
     pdf = printed(full.record(), style)
@@ -84,14 +107,14 @@ def test_the_validator_tells_what_is_taken_away(entry: str, standard: str) -> No
 
 
 def test_headings_tables_and_lists_are_what_they_are_for_a_screen_reader() -> None:
-    reader = pypdf.PdfReader(io.BytesIO(printed(sample.record())))
-    tags = Counter(_tags(reader.trailer["/Root"]["/StructTreeRoot"]))
+    read = reader(printed(sample.record()))
+    tags = Counter(_tags(read.trailer["/Root"]["/StructTreeRoot"]))
     assert tags["/H1"] == 1
     assert tags["/H2"] > 10
     assert tags["/Table"] > 10
     assert tags["/TH"] > tags["/Table"]
     assert tags["/TD"] > tags["/TH"]
-    assert reader.trailer["/Root"]["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert read.trailer["/Root"]["/ViewerPreferences"]["/DisplayDocTitle"]
 
 
 def _tags(element: Any) -> list[str]:

@@ -3,6 +3,7 @@
 import pytest
 
 from records.documents import font
+from records.documents.blocks import heading
 from records.documents.texts import code, plain, runs
 
 
@@ -93,3 +94,12 @@ def test_widths_are_those_of_the_face() -> None:
     # Read from the font with fontTools: 497 and 249 of 1000 units.
     assert font.width("0") == 0.497
     assert font.width(".") == 0.249
+
+
+def test_a_heading_that_is_too_long_goes_on_beneath_it() -> None:
+    words = "PT-101 " + "north " * 100 + "end"
+    block = heading(words)
+    told = block["text"].removesuffix("…") + "".join(block["more"]).removeprefix("…")
+    assert told.replace(" ", "") == words.replace(" ", "")
+    assert 190 < len(block["text"]) <= 200
+    assert "more" not in heading("PT-101")
