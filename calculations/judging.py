@@ -76,13 +76,18 @@ class _Judging:
             self.doubts[each.id] = {"": whole}
             return
         for place in _subjects(each, self.case):
-            blocker = at.get(place) or (whole if whole and each.waits_at(self.case, place) else "")
+            blocker = at.get(place) or (whole if whole and self._rests(each, place) else "")
             if blocker:
                 self._wait(each, place, blocker)
             else:
                 blocker = self._check(each, place)
             if blocker:
                 self.doubts.setdefault(each.id, {})[place] = blocker
+
+    def _rests(self, each: Rule, place: str) -> bool:
+        """Whether what is doubted as a whole matters here: never to a list without an element."""
+        empty = bool(each.each) and place == self.case.place(each.each)
+        return not empty and each.waits_at(self.case, place)
 
     def _check(self, each: Rule, place: str) -> str:
         """Apply a rule at one place: its own name where what it finds is open, else nothing."""

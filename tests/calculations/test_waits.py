@@ -298,3 +298,17 @@ def test_a_set_point_above_the_pipework_needs_no_scaling_of_the_high_limit():
     assert [(each.severity, each.variant) for each in of_rule(judgement, "loop.limits-order")] == [
         ("stop", "top_pipework")
     ]
+
+
+# -- lists without an element ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name", ["duty_points", "protection_tests", "sensor_verifications", "level_tests"]
+)
+def test_what_looks_at_an_empty_list_lacks_it_and_waits_for_nothing(name):
+    station = changed(booster(), {f"/event/{name}": [], f"{LEFT}/input_selector": "voltage"})
+    judgement = judged(station)
+    assert "loop.input-selector" in {each.rule for each in judgement.findings}
+    absent = [each for each in judgement.not_evaluated if each.subject == f"/event/{name}"]
+    assert not [each for each in absent if each.waits_for == "loop.input-selector"]
