@@ -7,7 +7,7 @@ break, `{"u": "U+1F600"}` a character shown as its code; between two pieces a li
 import re
 import unicodedata
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 from operator import itemgetter
 
@@ -70,16 +70,20 @@ def _kinds(text: str) -> Iterator[tuple[str, str]]:
     """Each character with what becomes of it: line end, code, or text as it stands."""
     after_sign = False
     for character in text:
-        kind, is_mark = _kind(character), unicodedata.category(character).startswith("M")
+        kind, is_mark, is_sign = _kind(character)
         # A mark is set by the face of its letter; the second face has none for its signs.
         yield "code" if after_sign and is_mark else kind, character
-        after_sign = ord(character) in font.covered_far_east()
+        after_sign = is_sign
 
 
-def _kind(character: str) -> str:
+@lru_cache(maxsize=10_000)
+def _kind(character: str) -> tuple[str, bool, bool]:
+    """What becomes of a character, and whether it is a mark, or a sign of the second face."""
+    is_mark = unicodedata.category(character).startswith("M")
+    is_sign = ord(character) in font.covered_far_east()
     if character == "\n":
-        return "line"
-    return "text" if can_be_set(character) else "code"
+        return "line", is_mark, is_sign
+    return "text" if can_be_set(character) else "code", is_mark, is_sign
 
 
 def can_be_set(character: str) -> bool:

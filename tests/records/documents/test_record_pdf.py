@@ -1,5 +1,9 @@
 """The record as a file: data, standards, the same every time, safe with whatever people write."""
 
+import hashlib
+import os
+import subprocess
+import sys
 from copy import deepcopy
 
 from records.document_style import Style
@@ -57,6 +61,21 @@ def test_only_the_bundled_face_is_used_and_it_is_embedded(ordinary: bytes) -> No
 def test_the_same_record_gives_the_same_bytes(ordinary: bytes) -> None:
     typesetting._compiler.cache_clear()
     assert printed(sample.record()) == ordinary
+
+
+def test_another_process_gives_the_same_bytes_whatever_the_order_of_its_sets(
+    ordinary: bytes,
+) -> None:
+    program = (
+        "import hashlib; from tests.records.documents.sample import printed, record; "
+        "print(hashlib.sha256(printed(record())).hexdigest())"
+    )
+    digest = hashlib.sha256(ordinary).hexdigest()
+    for seed in ("1", "2"):
+        environment = {**os.environ, "PYTHONHASHSEED": seed}
+        command = [sys.executable, "-c", program]
+        ran = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
+        assert ran.stdout.strip() == digest
 
 
 def test_nothing_is_changed_in_what_was_given() -> None:
