@@ -80,11 +80,9 @@ class Demo:
         self.watched["database"] = postgres.process, postgres.log
         make_missing_keys(self.data)
         prepare_server(postgres.dsn())
-        own = self._own_environment(postgres)
-        kept = (name for name in os.environ if not name.startswith(OF_AN_INSTALLATION))
-        self.environment = {name: os.environ[name] for name in kept} | own
+        self.environment = self._environment(postgres)
         owner = {"OWNER_DATABASE_URL": postgres.url(user=roles.OWNER, database=DATABASE)}
-        self._leave_for_commands(own | owner)
+        self._leave_for_commands(self._own_environment(postgres) | owner)
         self._run_commands(
             ["migrate", "--database=owner", "--verbosity=0"],
             ["register_signing_key"],
@@ -96,6 +94,10 @@ class Demo:
         """A file for a shell that runs commands of the operator beside the demo."""
         lines = (f"export {name}={shlex.quote(value)}\n" for name, value in environment.items())
         write_whole(self.data / "environment.sh", "".join(lines).encode())
+
+    def _environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:
+        kept = (name for name in os.environ if not name.startswith(OF_AN_INSTALLATION))
+        return {name: os.environ[name] for name in kept} | self._own_environment(postgres)
 
     def _own_environment(self, postgres: EmbeddedPostgres) -> dict[str, str]:
         return {

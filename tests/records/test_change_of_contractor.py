@@ -329,7 +329,7 @@ def test_neither_renames_the_client_that_both_have_worked_for(people, side, name
     before = people[name].get(where)
     answer = people[name].patch(where, {"name": "Somebody else"}, before.etag)
     assert_problem(answer, 409, "/name")
-    assert people["cleo"].get(where).content == before.content.replace(b'"client"}', b'"own"}')
+    assert people["cleo"].get(where).json["name"] == before.json["name"]
     same = people[name].patch(where, {"name": before.json["name"]}, before.etag)
     assert same.status == 200
 
