@@ -18,6 +18,7 @@ from records.documents.contents.neighbours import neighbours
 from records.documents.contents.source import Source
 from records.documents.placing import Part
 from records.documents.shown import order
+from records.documents.texts import short
 
 _SIGNED = "As they stood when the event was first signed, and as it was judged against them."
 
@@ -82,4 +83,8 @@ def _several(
 
 def _head(part: Part, index: int) -> str:
     name = "tag" if part.see("tag") else "serial"
-    return str(part.take(name) or index + 1)
+    known = str(part.see(name) or index + 1)
+    head = short(known)
+    if head == known:
+        part.take(name)  # else the whole stands in a row: a head is repeated on every page
+    return head

@@ -103,6 +103,8 @@ class _Bending:
         self.without, self.texts, self.numbers = (draw.choice((0, 0.02, 0.1, 0.5)) for _ in "123")
         self.lists = draw.choice((0, 0.1, 0.5))
         self.longest = 40
+        # Elements of stretched lists, and characters: a record stays one that can be read back.
+        self.room, self.characters = 120, 20_000
 
     def document(self, model: type[BaseModel], given: Document) -> Document:
         """Another document, without some of its parts."""
@@ -158,6 +160,8 @@ class _Bending:
         """How many elements; one list of a record is very long."""
         length = self.draw.choice((1, 2, 5, 12, self.longest))
         self.longest = 12 if length == self.longest else self.longest
+        length = min(length, max(self.room, 1))
+        self.room -= length
         return length
 
     def _quantity(self, given: Any, of: Of) -> Any:
@@ -173,7 +177,10 @@ class _Bending:
 
     def _text(self, given: str) -> str:
         words = drawn_texts.name(self.draw) if self._happens(self.texts) else given
-        return words if words.strip() else given
+        if not words.strip() or len(words) > self.characters:
+            return given
+        self.characters -= len(words)
+        return words
 
 
 def _is_list_of_parts(given: Any) -> bool:
