@@ -22,8 +22,9 @@ from calculations.inputs.subject import Subject
 RULE_IDS = {each.id for each in RULES}
 
 
-@pytest.fixture(scope="session", autouse=True)
+@pytest.fixture(scope="module", autouse=True)
 def _everything_asked_and_refused_makes_sense() -> Iterator[None]:
+    """In each module here, and taken back after it: other tests judge what nobody would write."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Case, "is_", _with_words_of_the_closed_list(Case.is_))
         for error, holds in ((InvalidInput, _argued), (Missing, _missed), (Waits, _waited)):

@@ -112,11 +112,12 @@ def _percent(error: float | None) -> Cell:
 def signal_error(point: Document, sensor: Document) -> float | None:
     """Signal against applied value, as a share of span."""
     applied, signal = _fraction(point.get("applied"), sensor), point.get("signal")
-    if applied is None or not signal:
+    output = sensor.get("output")
+    if applied is None or not signal or not output:
         return None
     try:
         shown = signals.fraction_from_signal(
-            kind=str(sensor.get("output")), signal=to_si(float(signal["value"]), signal["unit"])
+            kind=str(output), signal=to_si(float(signal["value"]), signal["unit"])
         )
     except (CalculationError, ValueError):
         return None
