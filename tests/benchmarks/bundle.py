@@ -43,6 +43,12 @@ INSERT INTO records_recorddocument SELECT (jsonb_populate_record(first, jsonb_bu
 FROM records_recorddocument AS first, records_record AS record
 WHERE first.sha256 IS NULL AND record.number = %s
 """
+READINGS_LIKE_IT = """
+INSERT INTO records_recordreadings SELECT (jsonb_populate_record(first, jsonb_build_object(
+  'record_id', record.row))).*
+FROM records_recordreadings AS first, records_record AS record
+WHERE record.row <> first.record_id
+"""
 PIECE = 1 << 20
 
 
@@ -93,6 +99,7 @@ def fill(dsn: str, book: Book, root: Path, count: int) -> list[Path]:
         admin.execute("SET session_replication_role = replica")
         admin.execute("ALTER TABLE records_recorddocument DROP CONSTRAINT one_document_a_kind")
         admin.execute(RECORDS_LIKE_IT, [count - 1])
+        admin.execute(READINGS_LIKE_IT)
         for number, file in enumerate(files, 1):
             told = [bytes.fromhex(file.name), file.stat().st_size, number]
             admin.execute(DOCUMENTS_LIKE_IT, told)
