@@ -76,7 +76,7 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
         raise Stale(revision=organizations.get(actor, identity).revision)
     if pair is not None:
         Clientele.objects.filter(pk=pair.pk).update(units=style.units, paper=style.paper)
-    change = audit.difference(_told(row, pair), {"name": name, **asdict(style)})
+    change = audit.difference(_told(row, pair), {"name": name} | (asdict(style) if pair else {}))
     audit.write(actor, "changed", _about(row), change)
     return organizations.get(actor, identity)
 

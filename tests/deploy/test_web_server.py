@@ -147,4 +147,5 @@ def test_a_killed_server_leaves_no_worker_on_its_port(tmp_path):
             process.wait()
             for _ in range(100):
                 time.sleep(0.1 * any(map(alive, workers)))
+            assert not any(map(alive, workers))
             socket.create_server(("127.0.0.1", number)).close()

@@ -367,3 +367,10 @@ def test_it_can_be_said_of_a_new_client_at_once(orla):
     document = {"id": str(uuid.uuid4()), "name": "Marrow Fen Board", "units": "si"}
     added = orla.post("/organizations", document)
     assert (added.status, added.json["units"], added.json["paper"]) == (201, "si", "usual")
+
+
+def test_renaming_ones_own_organization_says_nothing_of_documents(orla, cast):
+    path = f"/organizations/{cast.contractor}"
+    assert orla.patch(path, {"name": "Another name"}, orla.get(path).etag).status == 200
+    entry = orla.get("/audit").json["items"][0]
+    assert entry["after"] == {"name": "Another name"}

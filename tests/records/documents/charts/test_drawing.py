@@ -135,7 +135,9 @@ def test_labels_that_are_the_same_stand_once_in_the_legend():
 
 
 def test_nothing_to_draw_is_an_empty_field_with_axes():
-    parsed(svg(Chart(Axis("x"), (Panel(Axis("y"), ()),)), PAPER))
+    drawn = svg(Chart(Axis("x"), (Panel(Axis("y"), ()),)), PAPER)
+    parsed(drawn)
+    assert {"x", "y"} <= set(texts(drawn))
 
 
 def test_the_words_of_one_drawing_in_the_order_of_reading():
