@@ -1,5 +1,6 @@
 """What the web server is told beside its command line: `--config python:deploy.web_server`."""
 
+import gc
 import socket
 import struct
 from typing import Any
@@ -19,6 +20,17 @@ LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as br
 def post_fork(server: Any, worker: Any) -> None:
     """A worker whose server is killed would hold the port as long as a caller keeps it waiting."""
     die_with(server.pid)
+
+
+def post_worker_init(worker: Any) -> None:
+    """Look less often for garbage that refers to itself, and never among what the code is made of.
+
+    Judging makes many small objects that live as long as their request: looked through every 700,
+    they took a tenth of the time of a POST.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 def pre_request(worker: Any, request: Any) -> None:
