@@ -241,6 +241,8 @@ class EventAnswer(EventInput):
     received_at: Instant
     changed_at: Instant
     catalogue: str
+    cautions: list[Caution] = Field(description="Those that hold for what it was judged against.")
+    deference: Deference
     derived: list[Derived]
     findings: list[FindingAnswer]
     not_evaluated: list[NotEvaluated]

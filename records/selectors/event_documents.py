@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from records.documents.contents import cautions
 from records.models import Answer, Event, Finding
 from records.selectors import attachments, traces
 from records.services import findings, signatures
@@ -31,6 +32,8 @@ def _told(event: Event) -> dict[str, Any]:
         "received_at": instant(event.created_at),
         "changed_at": instant(event.changed_at),
         "catalogue": event.catalogue,
+        "cautions": cautions.concerning(event.snapshot),
+        "deference": cautions.DEFERENCE,
         "derived": event.judgement["derived"],
         "findings": [],
         "not_evaluated": event.judgement["not_evaluated"],

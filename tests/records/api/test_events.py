@@ -178,6 +178,28 @@ def test_what_writes_and_then_fails_leaves_nothing(teo, station, monkeypatch, er
     assert teo.get(path).json == posted.json
 
 
+# -- what comes with values -----------------------------------------------------------------------
+
+
+def test_cautions_come_with_derived_values(teo, orla, station):
+    """Those that hold everywhere, and those of the nameplates that it is judged against."""
+    event = station.event()
+    posted = post(teo, station, **event)
+    titles = [each["title"] for each in posted.json["cautions"]]
+    assert titles[0] == "Hazardous voltage, stored energy"
+    assert {"Lock-out", "Automatic restart", "Drinking water", "Vessels"} <= set(titles)
+    assert "Confined space here" not in titles
+    assert "not a safety approval" in posted.json["deference"]
+    told = ("cautions", "deference")
+    at = f"/events/{event['id']}"
+    [in_batch] = teo.post("/events/batch", {"events": [event]}).json["results"]
+    for again in (teo.get(at).json, in_batch["event"]):
+        assert [again[name] for name in told] == [posted.json[name] for name in told]
+    site = f"/sites/{station.site}"
+    assert orla.patch(site, {"confined_space": True}, orla.get(site).etag).status == 200
+    assert "Confined space here" in [each["title"] for each in teo.get(at).json["cautions"]]
+
+
 # -- digits, units, times -----------------------------------------------------------------------
 
 
