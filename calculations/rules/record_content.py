@@ -9,6 +9,7 @@ from calculations.aspects import content, loop
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.inputs.event import NotReceived
+from calculations.inputs.readings import SensorVerification
 from calculations.rule import Rule, spaced
 from calculations.rules.scope import has_bypass
 
@@ -254,20 +255,21 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     kind = case.word("/event/kind")
     for pointer, names in CONTENT[kind](case):
         left = tuple(name for name in names if not excused(case, f"/{name}"))
-        said = excused(case, pointer) or excused(case, f"/{_words(case, pointer)}")
+        part = _words(case, pointer)
+        said = excused(case, pointer) or excused(case, f"/{part}")
         if said or (names and not left):
             continue
         of_register = "plate_" if pointer.startswith(REGISTER) else ""
         yield MISSING.finding(
             f"{of_register}{'values' if left else 'part'}", "review", pointer,
-            compared={}, part=_words(case, pointer),
+            compared={}, part=part,
             names=", ".join(spaced(name) for name in left), kind=spaced(kind),
         )  # fmt: skip
 
 
 def _words(case: Case, pointer: str) -> str:
-    """A part in words: `settings as left`, `PT-1`, `sensor verification of PT-1`."""
-    tag = _tag(case.find(pointer))
+    """A part in words: `settings as left`, `sensor PT-1`, `sensor verification 1 of PT-1`."""
+    tag = _tag(case, case.find(pointer))
     words = _plain_words(pointer)
     if not tag:
         return words
@@ -276,11 +278,13 @@ def _words(case: Case, pointer: str) -> str:
     return f"{words} of {tag}"
 
 
-def _tag(part: object) -> str:
-    """The tag of a piece, or of what a part of the visit belongs to; its serial number else."""
-    names = ("tag", "sensor", "vessel", "serial")
-    found = (getattr(part, name, None) for name in names)
-    return next((each for each in found if isinstance(each, str) and each), "")
+def _tag(case: Case, part: object) -> str:
+    """The tag of a piece, or of the sensor that was verified; its serial number else."""
+    if isinstance(part, SensorVerification):
+        found = case.sensor(part.sensor)  # named by its id, as a rule: no word for a sentence
+        return _tag(case, found[1]) if found else ""
+    known = (getattr(part, name, None) for name in ("tag", "serial"))
+    return next((str(each) for each in known if each), "")
 
 
 def _plain_words(pointer: str) -> str:

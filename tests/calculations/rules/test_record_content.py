@@ -276,6 +276,16 @@ def test_re_verification_of_sensors():
     ]
 
 
+def test_a_verification_is_named_by_its_sensors_tag_however_the_sensor_is_named():
+    tag, id_ = "PT-101", "01890a5d-ac96-774b-bcce-b302099a8057"
+    half = verification(tag, 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))
+    half.pop("instrument")
+    for reference in (tag, id_):
+        document = visit("re_verification", sensor_verifications=[half | {"sensor": reference}])
+        (found,) = of_rule(judged(changed(document, {"/sensors/0/id": id_})), RULE)
+        assert found.parameters["part"] == "sensor verification 1 of PT-101"
+
+
 def test_settings_audit():
     whole = booster()["event"]["settings"]["as_left"]
     assert missing(visit("settings_change", settings={"as_found": whole})) == []
