@@ -6,26 +6,25 @@ from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, spaced
+from calculations.rules.speed_and_system import ends_without_feedback
 
-RESPONSE = "/settings/signal_loss_response"
+RESPONSE, SLEEP = "/settings/signal_loss_response", "/settings/sleep_method"
+PATH = "/site/minimum_flow_path"
 RUNS_ON = ("hold_speed", "preset_speed", "minimum_speed")
 SEES_WITHOUT_FEEDBACK = ("no_flow_switch", "flow", "power")
 """Ways to fall asleep that a lost feedback does not take away."""
 
 
 def _held(case: Case, place: str) -> Iterator[Finding]:
-    response = case.word(RESPONSE)
-    if response not in RUNS_ON or not case.find("/site/zero_demand_possible"):
+    if not case.find("/site/zero_demand_possible") or ends_without_feedback(case):
         return
-    if case.find("/site/minimum_flow_path") not in (None, "none"):
+    if case.is_(SLEEP, *SEES_WITHOUT_FEEDBACK):
         return
-    if case.is_("/settings/no_flow_response", "stop", "stop_and_retry"):
-        return
-    if case.is_("/settings/sleep_method", *SEES_WITHOUT_FEEDBACK):
-        return
+    case.require(PATH, SLEEP)
     yield HELD_SPEED.finding(
-        "runs_on", "review", place, compared={"response": Shown(spaced(response), "")}
-    )
+        "runs_on", "review", place,
+        compared={"response": Shown(spaced(case.word(RESPONSE)), "")},
+    )  # fmt: skip
 
 
 HELD_SPEED = Rule(

@@ -142,12 +142,19 @@ def _dead_head(case: Case, place: str) -> Iterator[Finding]:
 
 def _protects(case: Case) -> Iterator[bool]:
     """Every way out at no demand; a sleep that is never reached is named by `loop.sleep-order`."""
-    yield case.find("/site/minimum_flow_path") not in (None, "none")
+    yield ends_without_feedback(case)
     yield case.find("/settings/sleep_method") not in (None, "none")
-    yield case.find("/settings/no_flow_response") not in NO_PROTECTION
-    stops_dry = case.find("/settings/dry_run_response") not in NO_PROTECTION
-    yield case.is_("/settings/dry_run_method", "flow_switch", "underload") and stops_dry
     yield _stops_on_level(case)
+
+
+def ends_without_feedback(case: Case) -> bool:
+    """Whether water has a way, or the pump is stopped at no flow, whatever the loop reads."""
+    stops_dry = case.find("/settings/dry_run_response") not in NO_PROTECTION
+    return (
+        case.find("/site/minimum_flow_path") not in (None, "none")
+        or case.find("/settings/no_flow_response") not in NO_PROTECTION
+        or (case.is_("/settings/dry_run_method", "flow_switch", "underload") and stops_dry)
+    )
 
 
 def _stops_on_level(case: Case) -> bool:

@@ -15,7 +15,13 @@ RULE = "loop.held-speed"
         (left(signal_loss_response="hold_speed"), [("review", "runs_on")]),
         (left(signal_loss_response="preset_speed"), [("review", "runs_on")]),
         (left(signal_loss_response="hold_speed", no_flow_response="stop"), []),
+        (left(signal_loss_response="hold_speed", no_flow_response="alarm"),
+         [("review", "runs_on")]),
         (left(signal_loss_response="hold_speed", sleep_method="flow"), []),
+        (left(signal_loss_response="hold_speed", dry_run_method="flow_switch",
+              dry_run_response="stop"), []),
+        (left(signal_loss_response="hold_speed", dry_run_method="flow_switch",
+              dry_run_response="alarm"), [("review", "runs_on")]),
         (left(signal_loss_response="hold_speed") | {"/site/zero_demand_possible": False}, []),
         (
             left(signal_loss_response="hold_speed") | {"/site/minimum_flow_path": "recirculation"},
@@ -23,12 +29,14 @@ RULE = "loop.held-speed"
         ),
         (left(signal_loss_response="hold_speed", regulated_quantity="flow"), []),
     ],
-)
+)  # fmt: skip
 def test_runs_on(changes: dict[str, object], expected: list[tuple[str, str]]) -> None:
     assert verdicts(changed(booster(), changes), RULE) == expected
 
 
-def test_without_word_of_the_demand_it_is_not_passed() -> None:
-    held = changed(booster(), left(signal_loss_response="hold_speed"))
-    (missing,) = lacking(judged(without(held, "/site/zero_demand_possible")), RULE)
-    assert missing.needs == ("/site/zero_demand_possible",)
+@pytest.mark.parametrize("place", ["/site/zero_demand_possible", "/site/minimum_flow_path"])
+def test_without_word_of_demand_and_path_it_is_neither_passed_nor_found(place: str) -> None:
+    held = without(changed(booster(), left(signal_loss_response="hold_speed")), place)
+    assert verdicts(held, RULE) == []
+    (missing,) = lacking(judged(held), RULE)
+    assert missing.needs == (place,)
