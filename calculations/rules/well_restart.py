@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, each_alone, show
 from calculations.rules.scope import has_drive
 from calculations.rules.wells import is_well
 from calculations.units import Quantity
@@ -14,27 +14,32 @@ DELAY = "/settings/restart_delay"
 RESETS, RESET_DELAY = "/settings/automatic_reset_count", "/settings/automatic_reset_delay"
 
 
-def _too_soon(case: Case) -> Iterator[tuple[str, str, Quantity | None]]:
-    """Ways in which the pump starts again: which, at which setting, after what."""
-    if case.is_(AFTER_POWER, "restart"):
-        yield "power_at_once", AFTER_POWER, case.find(DELAY)
-    elif case.is_(AFTER_POWER, "restart_after_delay"):
-        yield "power", DELAY, case.quantity(DELAY)
-    if case.find(RESETS):
-        yield "reset", RESET_DELAY, case.quantity(RESET_DELAY)
-
-
 def _restart(case: Case, place: str) -> Iterator[Finding]:
+    return each_alone(_after_power(case), _after_reset(case))
+
+
+def _after_power(case: Case) -> Iterator[Finding]:
+    if case.is_(AFTER_POWER, "restart"):
+        yield from _too_soon(case, "power_at_once", AFTER_POWER, case.find(DELAY))
+    elif case.is_(AFTER_POWER, "restart_after_delay"):
+        yield from _too_soon(case, "power", DELAY, case.quantity(DELAY))
+
+
+def _after_reset(case: Case) -> Iterator[Finding]:
+    if case.find(RESETS):
+        yield from _too_soon(case, "reset", RESET_DELAY, case.quantity(RESET_DELAY))
+
+
+def _too_soon(case: Case, variant: str, setting: str, delay: Quantity | None) -> Iterator[Finding]:
     least = case.limit("well.restart.pause")
-    for variant, setting, delay in _too_soon(case):
-        if delay is not None and delay.si >= least - 1e-9:
-            continue
-        shown: Shown | Quantity = delay if delay is not None else Shown("0", "s")
-        yield RESTART.finding(
-            variant, "review", case.place(setting),
-            compared={"delay": shown}, limit=f"at least {show(least, 's')}",
-            least=show(least, "s"),
-        )  # fmt: skip
+    if delay is not None and delay.si >= least - 1e-9:
+        return
+    shown: Shown | Quantity = delay if delay is not None else Shown("0", "s")
+    yield RESTART.finding(
+        variant, "review", case.place(setting),
+        compared={"delay": shown}, limit=f"at least {show(least, 's')}",
+        least=show(least, "s"),
+    )  # fmt: skip
 
 
 RESTART = Rule(

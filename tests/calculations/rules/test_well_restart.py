@@ -46,6 +46,11 @@ def test_a_delay_that_is_not_known_is_not_passed() -> None:
     assert missing.needs == ("/event/settings/as_left/restart_delay",)
 
 
+def test_what_is_not_known_of_one_way_hides_nothing_of_the_other() -> None:
+    document = changed(stations.well(), left(restart_delay=None, automatic_reset_delay=q("0", "s")))
+    assert verdicts(document, RULE) == [("review", "reset")]
+
+
 def test_a_booster_has_no_column_to_run_back() -> None:
     assert (
         verdicts(changed(booster(), seconds("0", restart_after_power_loss="restart")), RULE) == []
