@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import load
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
-from calculations.findings import Finding, Shown
+from calculations.findings import Finding
 from calculations.rule import Limit, Rule, elements, percent, show
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -91,43 +91,65 @@ def _by_low_load(case: Case) -> bool:
     return has_drive(case) and case.is_("/settings/dry_run_method", "underload")
 
 
-def _lowest(case: Case, kind: str) -> Quantity | None:
-    """The lowest current or output power of the points at which something flowed."""
-    found = []
+def _loads(case: Case, kind: str) -> Iterator[tuple[float, Quantity]]:
+    """Output frequency [Hz], and current or output power, of the points at which water flowed."""
     for place in elements(case, POINTS):
-        flow = case.find(f"{place}/flow")
-        if flow is None or flow.si <= 0:
+        flow, frequency = case.find(f"{place}/flow"), case.find(f"{place}/frequency")
+        if flow is None or flow.si <= 0 or frequency is None:
             continue
         if kind == "current":
-            found += load.motor_currents(case, place)
+            read = load.motor_currents(case, place)
         else:
-            read = (case.find(f"{place}/power_drive_{name}") for name in ("output", "display"))
-            found += [each for each in read if each is not None][:1]
-    return min(found, key=lambda each: each.si, default=None)
+            powers = (case.find(f"{place}/power_drive_{name}") for name in ("output", "display"))
+            read = [each for each in powers if each is not None][:1]
+        yield from ((frequency.si, each) for each in read)
 
 
 def _low_load(case: Case, place: str) -> Iterator[Finding]:
     threshold = case.find(THRESHOLD)
     if threshold is None or threshold.kind not in ("current", "power"):
         return
-    lowest = _lowest(case, threshold.kind)
-    compared: dict[str, Shown | Quantity] = {"threshold": threshold}
     if threshold.si <= 0:
-        yield LOW_LOAD.finding("never", "review", place, compared=compared)
-    elif lowest is not None and threshold.si - threshold.resolution >= lowest.si:
-        yield LOW_LOAD.finding("always", "review", place, compared=compared | {"lowest": lowest})
-    elif lowest is None:
-        plate = case.quantity(f"/rating/{threshold.kind}")
-        if threshold.si >= plate.si:
-            yield LOW_LOAD.finding("plate", "review", place, compared=compared | {"plate": plate})
+        yield LOW_LOAD.finding("never", "review", place, compared={"threshold": threshold})
+        return
+    loads = list(_loads(case, threshold.kind))
+    if not loads:
+        yield from _above_plate(case, place, threshold)
+        return
+    fastest = max(frequency for frequency, _ in loads) * NEARLY
+    at_speed = min((read for at, read in loads if at >= fastest), key=lambda each: each.si)
+    lowest = min((read for _, read in loads), key=lambda each: each.si)
+    surely = threshold.si - threshold.resolution
+    if surely >= at_speed.si:
+        yield LOW_LOAD.finding(
+            "always", "review", place, compared={"threshold": threshold, "lowest": at_speed}
+        )
+    elif surely >= lowest.si:
+        yield LOW_LOAD.finding(
+            "slow", "note", place, compared={"threshold": threshold, "lowest": lowest}
+        )
+
+
+NEARLY = 0.98
+"""Share of the highest frequency read from which a point is one of that speed [1]; no source."""
+
+
+def _above_plate(case: Case, place: str, threshold: Quantity) -> Iterator[Finding]:
+    plate = case.quantity(f"/rating/{threshold.kind}")
+    if threshold.si >= plate.si:
+        yield LOW_LOAD.finding(
+            "plate", "review", place, compared={"threshold": threshold, "plate": plate}
+        )
 
 
 LOW_LOAD = Rule(
     id="well.low-load",
     title="Threshold of dry run by low load against what the motor takes with water",
-    severities=("review",),
+    severities=("review", "note"),
     condition="A threshold of current or power for dry run is above zero and below the lowest that "
-    "was read while water flowed (of the plate, where nothing was read).",
+    "was read with water at the highest speed of the points (of the plate, where nothing was "
+    "read). Above what was read at a lower speed (note) it has to fall with the speed, as many "
+    "drives make it.",
     source="logic",
     subject=THRESHOLD,
     waits_for=("motor.power-balance",),
@@ -135,8 +157,11 @@ LOW_LOAD = Rule(
     check=_low_load,
     sentences={
         "never": "Dry run is seen below {threshold}: it never is.",
-        "always": "Dry run is seen below {threshold}, but with water the motor took {lowest} at a "
-        "point: the drive stops a pump that is well.",
+        "always": "Dry run is seen below {threshold}, but with water the motor took {lowest} at "
+        "the highest speed that was read: the drive stops a pump that is well.",
+        "slow": "Dry run is seen below {threshold}, but with water the motor took {lowest} at a "
+        "lower speed: unless the threshold falls with the speed, the drive stops a pump that is "
+        "well.",
         "plate": "Dry run is seen below {threshold}, the motor's plate has {plate}: the drive "
         "stops a pump that is well.",
     },

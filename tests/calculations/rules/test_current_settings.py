@@ -59,10 +59,12 @@ def by_low_load(value: str, unit: str, document: Document | None = None) -> Docu
     [
         ("9", "kW", []),
         ("16.5", "kW", []),  # half a last digit is granted
-        ("16.6", "kW", [("review", "always")]),
+        ("16.6", "kW", [("note", "slow")]),
+        ("36.2", "kW", [("note", "slow")]),
+        ("36.3", "kW", [("review", "always")]),
         ("30", "A", []),
         ("46.1", "A", []),
-        ("46.3", "A", [("review", "always")]),
+        ("46.3", "A", [("note", "slow")]),  # a threshold that falls with the speed
         ("200", "A", [("review", "always")]),
         ("0", "A", [("review", "never")]),
     ],
