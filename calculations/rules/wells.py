@@ -138,7 +138,7 @@ def starts_per_hour(case: Case) -> float:
     """Starts in the worst hour [1/h]: inflow of half the pump's flow, or nearest to it."""
     return wet_wells.pump_cycle(
         volume=_volume(case), pump_flow=cycling_flow(case), inflow=_worst_inflow(case)
-    ).starts_per_hour / _sharing(case)
+    ).starts_per_hour / taking_turns(case)
 
 
 def _volume(case: Case) -> float:
@@ -170,7 +170,7 @@ def _worst_inflow(case: Case) -> float:
     return worst
 
 
-def _sharing(case: Case) -> int:
+def taking_turns(case: Case) -> int:
     """Pumps that take turns at every start."""
     turns = case.is_("/settings/pump_arrangement", "alternating")
     turns = turns or case.is_("/settings/alternation", "at_sleep")

@@ -16,7 +16,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import booster_in_percent, left
+from tests.calculations.whole_stations import booster_in_percent, left, lift_station
 
 CHECK = "/event/vessel_checks/0"
 
@@ -116,6 +116,29 @@ def test_starts_count_without_a_vessel_and_without_a_loop():
     counted = {"/event/start_count": 3000, "/event/hours_run": q("5", "h")}
     bare = without(changed(stations.well(), counted), "/vessels")
     assert verdicts(bare, "vessel.starts") == [("review", "above_plate")]
+
+
+@pytest.mark.parametrize(
+    ("count", "turns", "expected"),
+    [
+        # A volume for 15 an hour of the clock, a cycle of 240 s at an inflow of half the flow, is
+        # emptied in 240 s / 4 = 60 s at no inflow: 60 an hour of running.
+        (6000, {}, []),
+        (6001, {}, [("review", "above_plate")]),
+        # Two that take turns share it: half of that volume, 30 s each, 120 an hour of running.
+        (12000, left(pump_arrangement="alternating", pumps_in_group=2), []),
+        (12001, left(pump_arrangement="alternating", pumps_in_group=2),
+         [("review", "above_plate")]),
+    ],
+)  # fmt: skip
+def test_a_pump_that_levels_start_rests_most_of_the_time(count, turns, expected):
+    counted = {"/event/start_count": count, "/event/hours_run": q("100", "h")}
+    single = left(pump_arrangement="single", alternation="none")
+    document = changed(lift_station(), counted | single | PERMITTED)
+    assert verdicts(changed(document, turns), "vessel.starts") == expected
+
+
+PERMITTED = {"/motor/maximum_starts_per_hour": 15, "/pump/maximum_starts_per_hour": 15}
 
 
 def test_without_a_plate_limit_many_starts_are_a_note():
