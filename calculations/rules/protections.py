@@ -4,13 +4,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from calculations.aspects import kinds, loop
+from calculations.aspects.excuses import excused
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, spaced
 from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SET_POINT
-from calculations.rules.record_content import excused
 from calculations.rules.speed_and_system import LOST_WITH_SENSOR
 from calculations.units import Quantity
 

@@ -1,11 +1,11 @@
 """Rule of what the kind of visit demands and the record lacks."""
 
-import re
 from collections.abc import Callable, Iterator
 
 from pydantic import BaseModel
 
 from calculations.aspects import content, loop
+from calculations.aspects.excuses import REGISTER, excused
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.inputs.event import NotReceived
@@ -18,39 +18,7 @@ Lack = tuple[str, tuple[str, ...]]
 
 PHOTOS = {"motor_plate": "/motor", "drive_plate": "/drive", "sensor_plate": "/sensors"}
 LEAST_POINTS = 3
-REGISTER = ("/site", "/pump_set", "/pump", "/motor", "/drive", "/sensors", "/vessels")
 REPAIRED = ("pump", "motor", "drive")
-
-
-# -- excuses --------------------------------------------------------------------------------------
-
-
-def excused(case: Case, pointer: str) -> bool:
-    """Whether the record says that this could not be done on the day, and why.
-
-    The task names the part, the value or the protection's function; a plate as a whole is named
-    as `motor plate`, so that work on the motor excuses none of its values.
-    """
-    steps = [_plain(step) for step in pointer.split("/") if step and not step.isdigit()]
-    names = [step for step in steps if step not in ("event", "setting")]
-    of_register = pointer.startswith(REGISTER)
-    return any(_names(task, name, of_register) for name in names for task in _excuses(case))
-
-
-def _names(task: str, name: str, of_register: bool) -> bool:
-    if of_register:
-        return task == f"{name} plate"
-    return task == name or task.startswith(f"{name} ") or task.endswith(f" {name}")
-
-
-def _excuses(case: Case) -> list[str]:
-    return [_plain(each.task) for each in case.find("/event/not_possible") or ()]
-
-
-def _plain(text: str) -> str:
-    """Words in lower case and singular, joined by single spaces."""
-    words = re.findall(r"[^\W_]+", text.lower())
-    return " ".join(word.removesuffix("s") for word in words)
 
 
 # -- parts ----------------------------------------------------------------------------------------

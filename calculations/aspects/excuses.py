@@ -1,0 +1,45 @@
+"""What could not be done on the day, and why."""
+
+import re
+
+from calculations.case import Case
+from calculations.inputs.event import NotPossible
+
+REGISTER = ("/site", "/pump_set", "/pump", "/motor", "/drive", "/sensors", "/vessels")
+
+
+def excused(case: Case, pointer: str) -> bool:
+    """Whether the record says that this could not be done on the day, and why.
+
+    The task names the part, the value or the protection's function; a plate as a whole is named
+    as `motor plate`, so that work on the motor excuses none of its values.
+    """
+    steps = [_plain(step) for step in pointer.split("/") if step and not step.isdigit()]
+    names = [step for step in steps if step not in ("event", "setting")]
+    of_register = pointer.startswith(REGISTER)
+    return any(_names(_plain(each.task), n, of_register) for n in names for each in _excuses(case))
+
+
+def reason(case: Case, *names: str) -> str | None:
+    """Why work that goes by one of these names was not possible; None where it was not said."""
+    plain = [_plain(name) for name in names]
+    for each in _excuses(case):
+        if any(_names(_plain(each.task), name, of_register=False) for name in plain):
+            return each.reason
+    return None
+
+
+def _names(task: str, name: str, of_register: bool) -> bool:
+    if of_register:
+        return task == f"{name} plate"
+    return task == name or task.startswith(f"{name} ") or task.endswith(f" {name}")
+
+
+def _excuses(case: Case) -> list[NotPossible]:
+    return case.find("/event/not_possible") or []
+
+
+def _plain(text: str) -> str:
+    """Words in lower case and singular, joined by single spaces."""
+    words = re.findall(r"[^\W_]+", text.lower())
+    return " ".join(word.removesuffix("s") for word in words)

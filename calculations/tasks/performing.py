@@ -1,0 +1,330 @@
+"""Which tasks an event performed, on which piece, and how it left them.
+
+Read from the same subject that the rules judge, with what they found of it: a finding that needs
+an answer leaves a task undone, accepted or not. What could not be judged leaves it undone as well.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+
+from calculations.aspects import duty, verifying
+from calculations.aspects.excuses import reason
+from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees
+from calculations.aspects.verifying import VERIFICATIONS, Check, State
+from calculations.case import Case
+from calculations.errors import CalculationError
+from calculations.inputs.subject import Subject
+from calculations.rules.draw_down import TESTS as DRAW_DOWNS
+from calculations.rules.draw_down import drawdown_flow
+from calculations.tasks import catalogue
+from calculations.tasks.performed import (
+    AsFound,
+    Performed,
+    Result,
+    Thing,
+    Verdicts,
+    is_inside,
+)
+from calculations.tasks.task import Task
+
+POINTS, PROTECTIONS, EARTHS = "/event/duty_points", "/event/protection_tests", "/event/earth_tests"
+CHECKS, DIRECTION = "/event/vessel_checks", "/event/rotation/drive_direction"
+BYPASS, AS_LEFT = "/event/rotation/bypass_direction", "/event/settings/as_left"
+LEAST_POINTS = 3
+
+
+def performed(subject: Subject, verdicts: Verdicts) -> tuple[Performed, ...]:
+    """Every task that an event performed or says was not possible, one for each piece.
+
+    subject: what was judged, with its event.
+    verdicts: what the rules said of it, with the limits that applied then.
+    Returns them in the catalogue's order; of several tests of one piece the last one counts, and
+    as found the first.
+    """
+    case = Case(subject)
+    if case.event is None:
+        return ()
+    done = [each for read in _READERS for each in read(case, verdicts)]
+    done = [_with_drive(case, _of_interval(case, each)) for each in _one_each(done)]
+    named = {(each.task, each.thing.tag) for each in done}
+    left = [each for each in _not_possible(case) if (each.task, each.thing.tag) not in named]
+    order = {task.id: index for index, task in enumerate(catalogue.TASKS)}
+    return tuple(sorted((*done, *left), key=lambda each: (order[each.task], each.thing.tag)))
+
+
+def _one_each(done: Iterable[Performed]) -> list[Performed]:
+    kept: dict[tuple[str, str], Performed] = {}
+    for each in done:
+        first = kept.get((each.task, each.thing.tag))
+        kept[each.task, each.thing.tag] = each if first is None else _later(first, each)
+    return list(kept.values())
+
+
+def _later(first: Performed, last: Performed) -> Performed:
+    return replace(last, as_found=first.as_found, ratio=first.ratio)
+
+
+def _of_interval(case: Case, done: Performed) -> Performed:
+    """What is new has no interval behind it that what was found could be held against."""
+    new = case.is_("/event/kind", "start_up", "replacement")
+    return replace(done, as_found=None, ratio=None) if new else done
+
+
+def _with_drive(case: Case, done: Performed) -> Performed:
+    rests = catalogue.BY_ID[done.task].rests_on_drive
+    return replace(done, drive=thing(case, "/drive")) if rests else done
+
+
+# -- pieces -------------------------------------------------------------------------------------
+
+
+def thing(case: Case, place: str) -> Thing | None:
+    """The piece at a place of the subject; the new one where the event says it was replaced."""
+    tag = case.find(f"{place}/tag")
+    if tag is None:
+        return None
+    firmware = case.find("/drive/firmware") if place == "/drive" else None
+    old = str(case.find(f"{place}/serial") or "") if place != "/pump_set" else ""
+    return Thing(
+        tag, str(case.find(f"{place}/id") or ""), _new_serial(case, place, tag) or old,
+        str(firmware or ""),
+    )  # fmt: skip
+
+
+def _new_serial(case: Case, place: str, tag: str) -> str | None:
+    kind = place.split("/")[1].removesuffix("s")
+    for each in case.find("/event/replaced") or ():
+        if each.resource == kind and each.tag == tag and each.new_serial:
+            return str(each.new_serial)
+    return None
+
+
+def _of(
+    case: Case, task: Task, at: str, place: str, result: Result, as_found: AsFound | None = None
+) -> Iterator[Performed]:
+    found = thing(case, at)
+    if found is not None:
+        yield Performed(task.id, found, place, result, as_found)
+
+
+def _verdict(*, judged: bool, outside: bool) -> Result:
+    if outside:
+        return "outside"
+    return "inside" if judged else "not_judged"
+
+
+# -- sensors ------------------------------------------------------------------------------------
+
+
+def _sensors(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    for index in range(len(case.find(VERIFICATIONS) or ())):
+        place = f"{VERIFICATIONS}/{index}"
+        try:
+            sensor = verifying.sensor_place(case, place)
+        except CalculationError:
+            continue
+        found = thing(case, sensor)
+        if found is not None:
+            yield _sensor(case, found, sensor, place)
+
+
+def _sensor(case: Case, found: Thing, sensor: str, place: str) -> Performed:
+    flow = case.is_(f"{sensor}/quantity", "flow")
+    task = catalogue.FLOW_METER if flow else catalogue.TRANSMITTER
+    before, left = _check(case, place, "as_found"), _left(case, place)
+    return Performed(
+        task.id, found, place,
+        _verdict(judged=left is not None, outside=bool(left and left.outside)),
+        None if before is None else "outside" if before.outside else "inside",
+        None if before is None else abs(before.worst[1]) / before.tolerance,
+    )  # fmt: skip
+
+
+def _left(case: Case, place: str) -> Check | None:
+    try:
+        return _check(case, place, verifying.state_left(case, place))
+    except CalculationError:
+        return None
+
+
+def _check(case: Case, place: str, state: State) -> Check | None:
+    try:
+        return verifying.check(case, place, state)
+    except CalculationError:
+        return None
+
+
+# -- motor and drive ----------------------------------------------------------------------------
+
+
+def _insulation(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    if case.find(TEST) is None:
+        return
+    rule = "insulation.minimum"
+    judged = _computes(resistance_at_40_degrees, case) and not verdicts.unjudged(TEST, rule)
+    judged = judged and not verdicts.against(TEST, "insulation.drive-connected")
+    outside = verdicts.against(TEST, rule)
+    as_found: AsFound | None = ("outside" if outside else "inside") if judged else None
+    result = _verdict(judged=judged, outside=outside)
+    yield from _of(case, catalogue.INSULATION, "/motor", TEST, result, as_found)
+
+
+def _rotation(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    place = BYPASS if case.fixed_speed else DIRECTION
+    direction = case.find(place)
+    if direction not in ("correct", "reversed"):
+        return
+    rules = ("rotation.reversed", "rotation.bypass")
+    told = any(verdicts.against(at, *rules) for at in ("/event/rotation", POINTS))
+    result = _verdict(judged=True, outside=told or direction == "reversed")
+    yield from _of(case, catalogue.ROTATION, "/motor", "/event/rotation", result)
+
+
+def _settings(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    if case.find(AS_LEFT) is None or case.fixed_speed:
+        return
+    stopped = any(is_inside(at, "/event/settings") for at in verdicts.stops)
+    result = _verdict(judged=True, outside=stopped)
+    yield from _of(case, catalogue.SETTINGS_AUDIT, "/drive", AS_LEFT, result)
+
+
+def _overload(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    if case.find(f"{AS_LEFT}/overload_current") is None:
+        return
+    rule = "drive.overload-setting"
+    outside, silent = verdicts.against("/event", rule), verdicts.unjudged("/event", rule)
+    result = _verdict(judged=not silent, outside=outside)
+    yield from _of(
+        case, catalogue.OVERLOAD, "/motor", f"{AS_LEFT}/overload_current", result
+    )  # fmt: skip
+
+
+def _protections(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    for index, test in enumerate(case.find(PROTECTIONS) or ()):
+        if test.passed is None:
+            continue
+        result: Result = "inside" if test.passed else "outside"
+        for task in _proven(case, test.function):
+            at, place = f"/{task.of}", f"{PROTECTIONS}/{index}"
+            yield from _of(case, task, at, place, result, "inside" if test.passed else "outside")
+
+
+def _proven(case: Case, function: str) -> Iterator[Task]:
+    """At a booster whatever keeps the suction from running empty proves low suction."""
+    names = {function}
+    if case.is_("/site/kind", "booster") and function in ("dry_run", "low_level"):
+        names.add("low_suction")
+    yield from (task for task in catalogue.TASKS if names.intersection(task.functions))
+
+
+# -- pump, earth, vessels, the set --------------------------------------------------------------
+
+
+def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    places = [f"{POINTS}/{index}" for index in range(len(case.find(POINTS) or ()))]
+    read = [at for at in places if _computes(duty.flow, case, at)]
+    if sum(_computes(duty.total_head, case, at) for at in read) < LEAST_POINTS:
+        return
+    off = verdicts.against(POINTS, "curve.point", "curve.points-agree")
+    judged = sum(not verdicts.unjudged(at, "curve.point") for at in read) >= LEAST_POINTS
+    as_found: AsFound = "outside" if off else "inside"
+    result = _verdict(judged=judged, outside=off)
+    yield from _of(case, catalogue.PERFORMANCE, "/pump", POINTS, result, as_found)
+
+
+def _draw_down(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    for index in range(len(case.find(DRAW_DOWNS) or ())):
+        place = f"{DRAW_DOWNS}/{index}"
+        outside = verdicts.against(place, "flow.drawdown")
+        result = _verdict(judged=_computes(drawdown_flow, case, place), outside=outside)
+        yield from _of(case, catalogue.DRAW_DOWN, "/pump", place, result)
+
+
+def _vibration(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    points = case.find(POINTS) or ()
+    if any(point.vibration or point.bearing_temperatures for point in points):
+        outside = verdicts.against(POINTS, "machine.vibration", "machine.bearing-temperature")
+        result = _verdict(judged=True, outside=outside)
+        yield from _of(case, catalogue.VIBRATION, "/pump", POINTS, result)
+
+
+def _earth(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    tests = case.find(EARTHS) or ()
+    if tests:
+        rule = "earth.continuity"
+        judged = any(test.resistance or test.open_circuit for test in tests)
+        result = _verdict(judged=judged, outside=verdicts.against("/event/earth_tests", rule))
+        yield from _of(case, catalogue.EARTH, "/pump_set", EARTHS, result)
+
+
+def _vessels(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    for index, test in enumerate(case.find(CHECKS) or ()):
+        place = f"{CHECKS}/{index}"
+        left = test.pre_charge_as_left or test.pre_charge_as_found
+        at = _vessel(case, test.vessel)
+        if left is None or at is None:
+            continue
+        drained = test.system_drained is True  # else the figure means nothing
+        judged = drained and not verdicts.unjudged(place, "vessel.precharge")
+        outside = drained and verdicts.against(place, "vessel.precharge")
+        result = _verdict(judged=judged, outside=outside)
+        yield from _of(case, catalogue.PRE_CHARGE, at, place, result)
+
+
+def _vessel(case: Case, named: str | None) -> str | None:
+    vessels = case.subject.vessels or []
+    for index, vessel in enumerate(vessels):
+        if named in (vessel.id, vessel.tag) or (named is None and len(vessels) == 1):
+            return f"/vessels/{index}"
+    return None
+
+
+def _follow_up(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+    results: dict[str, Result] = {"start_up": "begun", "re_verification": "inside"}
+    kind = str(case.find("/event/kind"))
+    if kind in results:
+        yield from _of(case, catalogue.FOLLOW_UP, "/pump_set", "/event/kind", results[kind])
+
+
+_READERS: tuple[Callable[[Case, Verdicts], Iterator[Performed]], ...] = (
+    _sensors, _insulation, _rotation, _settings, _overload, _protections, _performance, _draw_down,
+    _vibration, _earth, _vessels, _follow_up,
+)  # fmt: skip
+
+
+def _computes(compute: Callable[..., object], case: Case, *places: str) -> bool:
+    try:
+        compute(case, *places)
+    except CalculationError:
+        return False
+    return True
+
+
+# -- not possible -------------------------------------------------------------------------------
+
+
+def _not_possible(case: Case) -> Iterator[Performed]:
+    for task in catalogue.TASKS:
+        for at in _places(case, task):
+            found = thing(case, at)
+            if found is None:
+                continue
+            tag = (found.tag,) if task.of in ("sensor", "vessel") else ()
+            why = reason(case, *task.words, *tag)
+            if why is not None:
+                yield _with_drive(
+                    case, Performed(task.id, found, "", "not_possible", reason=why)
+                )  # fmt: skip
+
+
+def _places(case: Case, task: Task) -> Iterator[str]:
+    """Where pieces of the task's kind stand in the subject."""
+    if task.of == "sensor":
+        flows = task is catalogue.FLOW_METER
+        for index, sensor in enumerate(case.subject.sensors or ()):
+            if (sensor.quantity == "flow") is flows:
+                yield f"/sensors/{index}"
+    elif task.of == "vessel":
+        yield from (f"/vessels/{index}" for index in range(len(case.subject.vessels or ())))
+    else:
+        yield f"/{task.of}"

@@ -1,0 +1,273 @@
+"""Which tasks an event performs, and with what result."""
+
+import pytest
+
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import judge
+from calculations.tasks.performed import Verdicts
+from calculations.tasks.performing import performed
+from tests.calculations.building import booster, changed, without
+from tests.calculations.building_plates import q
+
+KIND = "/event/kind"
+AGAIN = {KIND: "re_verification"}
+
+
+def done(changes=None, *left_out):
+    """What an event performed, by task and tag, with what the rules said of it."""
+    subject = read(Subject, without(changed(booster(), changes or {}), *left_out))
+    judged = judge(subject)
+    verdicts = Verdicts.of(
+        ((each.rule, each.severity, each.subject) for each in judged.findings),
+        ((each.rule, each.subject) for each in judged.not_evaluated),
+    )
+    return {(each.task, each.thing.tag): each for each in performed(subject, verdicts)}
+
+
+def results(changes=None, *left_out):
+    return {name: each.result for name, each in done(changes, *left_out).items()}
+
+
+START_UP = {
+    ("transmitter", "PT-100"): "inside",
+    ("transmitter", "PT-101"): "inside",
+    ("insulation", "M-101"): "inside",
+    ("rotation", "M-101"): "inside",
+    ("overload", "M-101"): "inside",
+    ("settings-audit", "D-101"): "inside",
+    ("pump-performance", "P-101"): "inside",
+    ("earth-continuity", "PS-101"): "inside",
+    ("pre-charge", "V-1"): "inside",
+    ("first-follow-up", "PS-101"): "begun",
+    ("protection.low-suction", "PS-101"): "inside",
+    ("protection.high-pressure", "PS-101"): "inside",
+    ("protection.loss-of-feedback", "PS-101"): "inside",
+    ("protection.power-loss-restart", "PS-101"): "inside",
+    ("protection.emergency-stop", "PS-101"): "inside",
+    ("protection.local-isolator", "PS-101"): "inside",
+    ("protection.motor-overtemperature", "M-101"): "inside",
+}
+
+
+def test_a_complete_start_up():
+    assert results() == START_UP
+
+
+def test_a_re_verification_is_the_first_follow_up():
+    assert results(AGAIN) == START_UP | {("first-follow-up", "PS-101"): "inside"}
+
+
+def test_without_a_part_its_task_is_not_performed():
+    left = results({}, "/event/earth_tests", "/event/motor_tests/insulation", "/event/rotation")
+    gone = {("earth-continuity", "PS-101"), ("insulation", "M-101"), ("rotation", "M-101")}
+    assert left == {name: result for name, result in START_UP.items() if name not in gone}
+
+
+def test_what_the_results_rest_on():
+    found = done()
+    motor, audit = found["overload", "M-101"], found["settings-audit", "D-101"]
+    assert (motor.thing.serial, motor.drive.serial) == ("W60-1187", "V77-5520")
+    assert (audit.thing.serial, audit.thing.firmware, audit.drive) == ("V77-5520", "3.1", None)
+    assert found["protection.low-suction", "PS-101"].drive.tag == "D-101"
+    assert found["protection.emergency-stop", "PS-101"].drive is None
+    assert found["insulation", "M-101"].drive is None
+
+
+# -- sensors ------------------------------------------------------------------------------------
+
+CHECK = "/event/sensor_verifications/0"
+FULL = f"{CHECK}/as_found/4"
+"""The highest of five points of PT-101, 0 to 160 psi over 4 to 20 mA, tolerance 0.5 %."""
+
+
+def signal(value, state="as_found", index=4):
+    return {f"{CHECK}/{state}/{index}/signal": q(value, "mA")}
+
+
+def sensor(changes):
+    return done(AGAIN | changes)["transmitter", "PT-101"]
+
+
+def test_the_worst_error_over_the_tolerance():
+    # 20.060 mA for 20 mA: 0.06 / 16 = 0.375 % of span, of 0.5 % allowed: 75 %.
+    found = sensor(signal("20.060"))
+    assert (found.result, found.as_found) == ("inside", "inside")
+    assert found.ratio == pytest.approx(0.75)
+
+
+def test_found_outside_and_not_adjusted():
+    # 0.16 / 16 = 1 % of span, of 0.5 % allowed.
+    found = sensor(signal("20.160"))
+    assert (found.result, found.as_found) == ("outside", "outside")
+    assert found.ratio == pytest.approx(2.0)
+
+
+def adjusted():
+    points = booster()["event"]["sensor_verifications"][0]["as_found"]
+    return {f"{CHECK}/adjusted": "span", f"{CHECK}/as_left": points}
+
+
+def test_found_outside_and_left_inside():
+    found = sensor(adjusted() | signal("20.160"))
+    assert (found.result, found.as_found) == ("inside", "outside")
+
+
+def test_found_inside_and_left_outside():
+    found = sensor(adjusted() | signal("20.160", "as_left"))
+    assert (found.result, found.as_found) == ("outside", "inside")
+
+
+def test_a_new_sensor_has_no_interval_behind_it():
+    found = done(adjusted() | signal("20.160"))["transmitter", "PT-101"]
+    assert (found.result, found.as_found, found.ratio) == ("inside", None, None)
+
+
+def test_adjusted_and_not_read_again_is_not_judged():
+    assert sensor({f"{CHECK}/adjusted": "span"}).result == "not_judged"
+
+
+def test_a_flow_meter_is_another_task():
+    flow = {"quantity": "flow", "reference": None, "lower_range_value": q("0", "gpm"),
+            "upper_range_value": q("1600", "gpm")}  # fmt: skip
+    named = results({f"/sensors/1/{name}": value for name, value in flow.items()})
+    tag = booster()["sensors"][1]["tag"]
+    assert ("flow-meter", tag) in named
+    assert ("transmitter", tag) not in named
+
+
+# -- motor, drive, pump -------------------------------------------------------------------------
+
+
+def test_insulation_below_the_minimum():
+    # 0.5 Mohm: below 5 Mohm of a random-wound motor at any temperature near 20 degC.
+    place = "/event/motor_tests/insulation/resistance_1_min"
+    found = done(AGAIN | {place: q("0.5", "Mohm")})["insulation", "M-101"]
+    assert (found.result, found.as_found) == ("outside", "outside")
+
+
+@pytest.mark.parametrize("place", ["resistance_1_min", "winding_temperature"])
+def test_insulation_that_cannot_be_corrected_is_not_judged(place):
+    found = done(AGAIN, f"/event/motor_tests/insulation/{place}")["insulation", "M-101"]
+    assert (found.result, found.as_found) == ("not_judged", None)
+
+
+def test_insulation_with_the_drive_connected_is_not_judged():
+    place = "/event/motor_tests/insulation/drive_disconnected"
+    assert results({place: False})["insulation", "M-101"] == "not_judged"
+
+
+@pytest.mark.parametrize(("direction", "result"), [("reversed", "outside"), ("correct", "inside")])
+def test_rotation(direction, result):
+    place = "/event/rotation/drive_direction"
+    assert results({place: direction})["rotation", "M-101"] == result
+
+
+def test_rotation_that_was_not_checked():
+    assert ("rotation", "M-101") not in results({"/event/rotation/drive_direction": "not_checked"})
+
+
+def test_a_setting_that_stands_against_a_stop():
+    # 50 Hz for a motor of 60 Hz: drive.volts-per-hertz, a stop.
+    place = "/event/settings/as_left/motor_frequency"
+    assert results({place: q("50", "Hz")})["settings-audit", "D-101"] == "outside"
+
+
+def test_an_overload_that_does_not_fit_the_plate():
+    place = "/event/settings/as_left/overload_current"
+    assert results({place: q("110", "A")})["overload", "M-101"] == "outside"
+
+
+def test_two_duty_points_are_no_performance_test():
+    assert ("pump-performance", "P-101") not in results({}, "/event/duty_points/2")
+
+
+def test_a_pump_below_its_curve():
+    low = {f"/event/duty_points/{index}/discharge_pressure": q("60", "psi") for index in range(3)}
+    found = done(AGAIN | low)["pump-performance", "P-101"]
+    assert (found.result, found.as_found) == ("outside", "outside")
+
+
+def test_earth_resistance_too_high():
+    # 0.8 ohm: above the 0.5 ohm that acceptance-testing practice investigates.
+    place = "/event/earth_tests/0/resistance"
+    assert results({place: q("0.8", "ohm")})["earth-continuity", "PS-101"] == "outside"
+
+
+def test_a_pre_charge_with_the_system_full_means_nothing():
+    assert results({"/event/vessel_checks/0/system_drained": False})["pre-charge", "V-1"] == (
+        "not_judged"
+    )
+
+
+# -- protections --------------------------------------------------------------------------------
+
+TESTS = "/event/protection_tests"
+
+
+def test_a_protection_that_did_not_act_and_then_did():
+    again = {"function": "low_suction", "passed": True}
+    changes = AGAIN | {f"{TESTS}/0/passed": False, f"{TESTS}/-": again}
+    found = done(changes)["protection.low-suction", "PS-101"]
+    assert (found.result, found.as_found) == ("inside", "outside")
+
+
+def test_a_protection_that_did_not_act():
+    found = done(AGAIN | {f"{TESTS}/0/passed": False})["protection.low-suction", "PS-101"]
+    assert (found.result, found.as_found) == ("outside", "outside")
+
+
+def test_a_protection_of_which_nobody_says_whether_it_acted():
+    named = results({}, f"{TESTS}/0/passed")
+    assert ("protection.low-suction", "PS-101") not in named
+
+
+def test_dry_run_proves_low_suction_at_a_booster_alone():
+    change = {f"{TESTS}/0/function": "dry_run"}
+    both = {"protection.low-suction", "protection.dry-run"}
+    assert both <= {task for task, _ in results(change)}
+    at_well = {task for task, _ in results(change | {"/site/kind": "well"})}
+    assert both & at_well == {"protection.dry-run"}
+
+
+# -- not possible, replaced ---------------------------------------------------------------------
+
+
+def test_not_possible_is_told_with_its_reason():
+    excuse = {"task": "insulation", "reason": "The client kept the pump running."}
+    found = done({"/event/not_possible": [excuse]}, "/event/motor_tests/insulation")
+    left = found["insulation", "M-101"]
+    assert (left.result, left.reason) == ("not_possible", excuse["reason"])
+
+
+def test_what_was_done_all_the_same_was_possible():
+    excuse = {"task": "insulation", "reason": "The client kept the pump running."}
+    assert results({"/event/not_possible": [excuse]})["insulation", "M-101"] == "inside"
+
+
+@pytest.mark.parametrize(
+    ("words", "task"),
+    [
+        ("restart after power loss", ("protection.power-loss-restart", "PS-101")),
+        ("sensor verification of PT-101", ("transmitter", "PT-101")),
+        ("Draw-down", ("draw-down", "P-101")),
+    ],
+)
+def test_not_possible_in_the_words_of_the_trade(words, task):
+    left_out = (f"{TESTS}/3", CHECK)
+    found = done({"/event/not_possible": [{"task": words, "reason": "Locked."}]}, *left_out)
+    assert found[task].result == "not_possible"
+
+
+def test_a_piece_that_was_replaced_at_the_visit_has_its_new_serial_number():
+    replaced = {
+        "resource": "motor", "tag": "M-101", "old_serial": "W60-1187", "new_serial": "W60-2000",
+    }  # fmt: skip
+    found = done({KIND: "replacement", "/event/replaced": [replaced]})
+    assert found["insulation", "M-101"].thing.serial == "W60-2000"
+    assert found["settings-audit", "D-101"].thing.serial == "V77-5520"
+
+
+def test_a_subject_without_an_event_performs_nothing():
+    subject = read(Subject, without(booster(), "/event"))
+    assert performed(subject, Verdicts.of((), ())) == ()
