@@ -7,14 +7,12 @@ One record is sealed and rendered as always; the others are rows and files made 
 
 import argparse
 import hashlib
-import os
-import re
 import shutil
 import statistics
 import time
 import zipfile
 from collections.abc import Sequence
-from contextlib import closing, suppress
+from contextlib import closing
 from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
@@ -23,31 +21,18 @@ import psycopg
 
 from deploy.roles import DATABASE
 from records.services.files import stored_name
-from tests.benchmarks import report, servers
+from tests.benchmarks import copies, report, servers
 from tests.benchmarks.clients import PATIENCE
 from tests.benchmarks.servers import Book, RemoteApi, bearer
-from tests.faults.test_embedded_postgres import descendants
 from tests.records import visits
 from tests.records.documents import sample
 
-RECORDS_LIKE_IT = """
-INSERT INTO records_record SELECT (jsonb_populate_record(first, jsonb_build_object(
-  'row', first.row + n, 'id', gen_random_uuid(), 'number', n + 1,
-  'event_id', first.event_id + n, 'previous_digest', first.digest))).*
-FROM records_record AS first, generate_series(1, %s) AS n
-"""
 DOCUMENTS_LIKE_IT = """
 INSERT INTO records_recorddocument SELECT (jsonb_populate_record(first, jsonb_build_object(
   'id', gen_random_uuid(), 'record_id', record.row, 'sha256', %s::bytea, 'size', %s,
   'made_at', now()))).*
 FROM records_recorddocument AS first, records_record AS record
 WHERE first.sha256 IS NULL AND record.number = %s
-"""
-READINGS_LIKE_IT = """
-INSERT INTO records_recordreadings SELECT (jsonb_populate_record(first, jsonb_build_object(
-  'record_id', record.row))).*
-FROM records_recordreadings AS first, records_record AS record
-WHERE record.row <> first.record_id
 """
 PIECE = 1 << 20
 
@@ -67,7 +52,7 @@ def main(words: Sequence[str] | None = None) -> None:
     with servers.postgres() as running, servers.service(running, 1) as book:
         folder = running.data.parent
         files = fill(running.dsn(database=DATABASE), book, folder / "files", options.records)
-        before = most_memory()
+        before = servers.most_memory()
         rounds = [measure(book, files, folder) for _ in range(options.rounds)]
         told = {
             "conditions": report.conditions(running.dsn()),
@@ -77,7 +62,7 @@ def main(words: Sequence[str] | None = None) -> None:
             "first_byte_s": statistics.median(each["first_byte_s"] for each in rounds),
             "copy_s": statistics.median(each["copy_s"] for each in rounds),
             "ratio": statistics.median(each["download_s"] / each["copy_s"] for each in rounds),
-            "memory_mb": most_memory(),
+            "memory_mb": servers.most_memory(),
             "memory_before_mb": before,
             "rounds": rounds,
         }
@@ -96,10 +81,8 @@ def fill(dsn: str, book: Book, root: Path, count: int) -> list[Path]:
     visits.sealed(teo, orla, book.stations[0][0])
     files = _documents(root, count)
     with psycopg.connect(dsn) as admin:
-        admin.execute("SET session_replication_role = replica")
+        copies.like_the_first(admin, count - 1)
         admin.execute("ALTER TABLE records_recorddocument DROP CONSTRAINT one_document_a_kind")
-        admin.execute(RECORDS_LIKE_IT, [count - 1])
-        admin.execute(READINGS_LIKE_IT)
         for number, file in enumerate(files, 1):
             told = [bytes.fromhex(file.name), file.stat().st_size, number]
             admin.execute(DOCUMENTS_LIKE_IT, told)
@@ -151,17 +134,6 @@ def _download(book: Book, target: Path) -> dict[str, Any]:
             raise RuntimeError("the bundle was cut short")
     target.unlink()
     return {"download_s": took, "first_byte_s": first, "bytes": size}
-
-
-def most_memory() -> float:
-    """The most that a process of the web server has had in memory so far [MB]."""
-    found = [0]
-    for pid in descendants(os.getpid()):
-        with suppress(FileNotFoundError):  # one that ends at this moment
-            if b"gunicorn" in Path(f"/proc/{pid}/cmdline").read_bytes():
-                status = Path(f"/proc/{pid}/status").read_text()
-                found += [int(each) for each in re.findall(r"VmHWM:\s+(\d+) kB", status)]
-    return max(found) / 1024
 
 
 if __name__ == "__main__":

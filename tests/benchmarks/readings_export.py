@@ -7,7 +7,6 @@ table gets exactly what goes out. Prints a table in Markdown and writes what was
 """
 
 import argparse
-import os
 import statistics
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -20,7 +19,7 @@ import psycopg
 from deploy.embedded_postgres import EmbeddedPostgres
 from deploy.roles import DATABASE
 from records.documents import readings_csv
-from tests.benchmarks import report, servers
+from tests.benchmarks import copies, report, servers
 from tests.benchmarks.report import Document
 from tests.benchmarks.servers import Book, RemoteApi
 from tests.records import visits
@@ -30,20 +29,6 @@ SERVICE, BARE = "service, over HTTP", "bare COPY of a plain table"
 PATH = "/api/v1/records/readings.csv"
 PIECE = 1 << 16
 
-# Only the owner of the server can leave triggers and foreign keys aside: events are not copied.
-RECORDS = """
-INSERT INTO records_record (id, contractor_id, client_id, site_id, event_id, pump_set_id, number,
-    kind, performed_at, sealed_at, format, canonical, digest, previous_digest, signature, key_id,
-    handed_to)
-SELECT gen_random_uuid(), contractor_id, client_id, site_id, -n, pump_set_id, number + n, kind,
-    performed_at, sealed_at, format, canonical, digest, digest, signature, key_id, handed_to
-  FROM records_record, generate_series(1, %s) n
-"""
-READINGS = """
-INSERT INTO records_recordreadings (record_id, contractor_id, client_id, edition, lines, handed_to)
-SELECT r.row, k.contractor_id, k.client_id, k.edition, k.lines, k.handed_to
-  FROM records_record r, records_recordreadings k WHERE r.row <> k.record_id
-"""
 PLAIN = """
 CREATE TABLE plain (record_id uuid, record_number integer, site_code text, performed_at text,
     tag text, serial text, place text, words text, measured_at text, state text, value text,
@@ -71,14 +56,14 @@ def main(words: Sequence[str] | None = None) -> None:
             SERVICE: lambda: served(book, book.cast.cleo),
             BARE: lambda: bare(running),
         }
-        before = largest_worker()
+        before = servers.most_memory()
         rounds = [(what, *timed(read)) for _ in range(options.rounds) for what, read in
                   compared.items()]  # fmt: skip
         told = summary(rounds) | {
             "conditions": conditions,
             "rows": rows,
-            "worker_kb_before": before,
-            "worker_kb_after": largest_worker(),
+            "memory_mb": servers.most_memory(),
+            "memory_before_mb": before,
             "sizes_kb": sizes(running),
         }
     print(in_words(told))
@@ -93,10 +78,8 @@ def fill(running: EmbeddedPostgres, book: Book, wanted: int) -> int:
     head = readings_csv.head()
     one = b"".join(pieces(book, people.cleo)).removeprefix(head)
     with psycopg.connect(running.dsn(database=DATABASE), autocommit=True) as owner:
-        owner.execute("SET session_replication_role = replica")
         more = -(-wanted // one.count(b"\r\n")) - 1
-        owner.execute(RECORDS, [more])
-        owner.execute(READINGS)
+        copies.like_the_first(owner, more)
         owner.execute(PLAIN)
         with owner.cursor().copy("COPY plain FROM STDIN (FORMAT csv)") as copy:
             for _ in range(more + 1):
@@ -150,31 +133,6 @@ def summary(rounds: Sequence[tuple[str, int, float]]) -> Document:
     }
 
 
-def largest_worker() -> int:
-    """Most memory that any web process has had so far [kB]."""
-    peaks = [0]
-    for status in Path("/proc").glob("[0-9]*/status"):
-        try:
-            command = status.with_name("cmdline").read_bytes()
-            fields = dict(line.split(":", 1) for line in status.read_text().splitlines())
-        except OSError:
-            continue
-        if b"deploy.wsgi" in command and _is_ours(fields):
-            peaks.append(int(fields.get("VmHWM", "0 kB").split()[0]))
-    return max(peaks)
-
-
-def _is_ours(fields: Document) -> bool:
-    """Whether the process came of this one."""
-    parent = fields["PPid"].strip()
-    while parent not in ("0", "1"):
-        if parent == str(os.getpid()):
-            return True
-        text = Path(f"/proc/{parent}/status").read_text()
-        parent = text.partition("PPid:")[2].split()[0]
-    return False
-
-
 def sizes(running: EmbeddedPostgres) -> dict[str, int]:
     """What either takes on disk [kB]."""
     query = "SELECT pg_total_relation_size(%s) / 1024"
@@ -188,14 +146,13 @@ def sizes(running: EmbeddedPostgres) -> dict[str, int]:
 def in_words(told: Document) -> str:
     """The report that is printed."""
     rows = [f"| {what} | {seconds:.2f} |" for what, seconds in told["seconds"].items()]
-    grown = told["worker_kb_after"] - told["worker_kb_before"]
     size = told["sizes_kb"]
     return "\n".join((
         f"\n{told['rows']} rows, load {told['conditions']['load_before']:.1f} before.\n",
         "| what | median s |", "| --- | --- |", *rows,
-        f"\nservice ÷ bare: {told['ratio']:.2f}. The largest web process grew by {grown} kB to"
-        f" {told['worker_kb_after']} kB. On disk {size['records_recordreadings']} kB, as a plain"
-        f" table {size['plain']} kB.",
+        f"\nservice ÷ bare: {told['ratio']:.2f}. A web process had {told['memory_mb']:.0f} MB at"
+        f" most ({told['memory_before_mb']:.0f} MB before). On disk"
+        f" {size['records_recordreadings']} kB, as a plain table {size['plain']} kB.",
     ))  # fmt: skip
 
 

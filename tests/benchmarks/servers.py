@@ -2,12 +2,13 @@
 
 import json
 import os
+import re
 import secrets
 import socket
 import subprocess
 import tempfile
 from collections.abc import Iterator, Mapping
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection
 from pathlib import Path
@@ -25,6 +26,7 @@ from deploy.processes import PYTHON, web
 from deploy.roles import DATABASE, prepare_server
 from records import roles
 from tests.benchmarks.clients import PATIENCE
+from tests.faults.test_embedded_postgres import descendants
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
 django.setup()
@@ -138,6 +140,17 @@ def generic(running: EmbeddedPostgres) -> Iterator[Generic]:
     with _serving(f"{GENERIC}.wsgi", environment, running) as address:
         headers = {"Authorization": f"Token {token}", **JSON}
         yield Generic(address, headers, running.dsn(database=GENERIC_DATABASE))
+
+
+def most_memory() -> float:
+    """The most that a process of the web server has had in memory so far [MB]."""
+    found = [0]
+    for pid in descendants(os.getpid()):
+        with suppress(FileNotFoundError):  # one that ends at this moment
+            if b"gunicorn" in Path(f"/proc/{pid}/cmdline").read_bytes():
+                status = Path(f"/proc/{pid}/status").read_text()
+                found += [int(each) for each in re.findall(r"VmHWM:\s+(\d+) kB", status)]
+    return max(found) / 1024
 
 
 def _environment(running: EmbeddedPostgres) -> dict[str, str]:

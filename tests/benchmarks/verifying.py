@@ -9,6 +9,7 @@ the clock on the wall, so that a busy machine disturbs it less; one core does it
 """
 
 import argparse
+import base64
 import gc
 import hashlib
 import importlib.util
@@ -147,8 +148,6 @@ def _bare(records: list[bytes], key: SealingKey) -> None:
 
 
 def _octets(text: str) -> bytes:
-    import base64
-
     return base64.urlsafe_b64decode(text + "=" * (-len(text) % 4))
 
 
