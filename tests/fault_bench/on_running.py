@@ -149,6 +149,8 @@ def held_speed(e: Entered) -> bool | None:
         return False
     if e.settings["sleep_method"] != "frequency":
         return False
+    if e.settings["dry_run_method"] in ("underload", "flow_switch"):
+        return False  # it ends pumping at no flow, too
     e.settings["signal_loss_response"] = "hold_speed"
     return None
 
