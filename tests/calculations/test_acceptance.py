@@ -17,10 +17,11 @@ from calculations.errors import InvalidInput
 from calculations.pump_curves import CurvePoint, fit_pump_curve
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, GPM
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_grades(case: Case) -> None:
+@worked("acceptance", "acceptance: grades")
+def test_example_of_grades(case: Case) -> None:
     def row(grade: str) -> list[float]:
         tolerance = acceptance_tolerance(grade=grade)
         shares = (
@@ -37,7 +38,8 @@ def check_grades(case: Case) -> None:
     assert_matches(case, **{grade: row(grade) for grade in ACCEPTANCE_GRADES})
 
 
-def check_cross(case: Case) -> None:
+@worked("acceptance", "acceptance: tolerance cross")
+def test_example_of_cross(case: Case) -> None:
     given = case["inputs"]
     slope = given["local_slope_ft_per_gpm"]
     flow = given["Q_G_gpm"] + (given["H_G_ft"] - given["H_measured_at_QG_ft"]) / slope
@@ -56,7 +58,8 @@ def check_cross(case: Case) -> None:
     )
 
 
-def check_small_pump(case: Case) -> None:
+@worked("acceptance", "acceptance: pumps below 10 kW")
+def test_example_of_small_pump(case: Case) -> None:
     power = 1000 * case["inputs"]["P2_shaft_kW"]
     tolerance = acceptance_tolerance(grade="1B", shaft_power=power)
     assert tolerance.flow_above == tolerance.flow_below
@@ -68,22 +71,6 @@ def check_small_pump(case: Case) -> None:
         tol_eta_pct=Near(-100 * tolerance.efficiency_below, absolute=1e-9),
         tol_P_pct=Near(100 * tolerance.power_above, absolute=0.001),
     )
-
-
-CHECKS = {
-    "acceptance: grades": check_grades,
-    "acceptance: tolerance cross": check_cross,
-    "acceptance: pumps below 10 kW": check_small_pump,
-}
-
-
-@pytest.mark.parametrize("case", cases("acceptance"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("acceptance")}
 
 
 class TestTolerance:

@@ -10,10 +10,11 @@ from calculations import affinity, water
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, GPM, HORSEPOWER, PSI, kelvin
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_point(case: Case) -> None:
+@worked("affinity", "affinity: point at another speed")
+def test_example_of_point(case: Case) -> None:
     given = case["inputs"]
     point = affinity.scaled_point(
         flow=given["Q_gpm"] * GPM,
@@ -28,7 +29,8 @@ def check_point(case: Case) -> None:
     )
 
 
-def check_power(case: Case) -> None:
+@worked("affinity", "affinity: power")
+def test_example_of_power(case: Case) -> None:
     given = case["inputs"]
     power = affinity.scaled_power(
         power=given["P_bhp"] * HORSEPOWER, from_speed=1.0, to_speed=given["speed_ratio"]
@@ -36,7 +38,8 @@ def check_power(case: Case) -> None:
     assert_matches(case, P2_bhp=Near(power / HORSEPOWER, relative=1e-6))
 
 
-def check_zero_flow(case: Case) -> None:
+@worked("affinity", "affinity: zero-flow speed")
+def test_example_of_zero_flow(case: Case) -> None:
     given = case["inputs"]
     speed = affinity.zero_flow_speed(
         speed=given["n_rpm"] / 60,
@@ -46,7 +49,8 @@ def check_zero_flow(case: Case) -> None:
     assert_matches(case, **speeds(speed, given["n_rpm"]))
 
 
-def check_zero_flow_from_pressures(case: Case) -> None:
+@worked("affinity", "affinity: zero-flow speed from pressures")
+def test_example_of_zero_flow_from_pressures(case: Case) -> None:
     given = case["inputs"]
     required = affinity.head_at_zero_flow(
         set_pressure=given["P_set_psig"] * PSI,
@@ -71,23 +75,6 @@ def speeds(speed: float, rated_rpm: float) -> dict[str, Near]:
         "n0_rpm": Near(60 * speed, absolute=0.01),
         "f0_Hz_approx": Near(60 * ratio, absolute=0.0005),
     }
-
-
-CHECKS = {
-    "affinity: point at another speed": check_point,
-    "affinity: power": check_power,
-    "affinity: zero-flow speed": check_zero_flow,
-    "affinity: zero-flow speed from pressures": check_zero_flow_from_pressures,
-}
-
-
-@pytest.mark.parametrize("case", cases("affinity"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("affinity")}
 
 
 @given(ratio=st.floats(0.3, 1.3), flow=st.floats(0, 1), head=st.floats(0, 300))

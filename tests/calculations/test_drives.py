@@ -5,14 +5,15 @@ import pytest
 from calculations import drives
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
 def kelvin(celsius: float) -> float:
     return celsius + 273.15
 
 
-def check_derating(case: Case) -> None:
+@worked("drives", "7 drive rating after derating")
+def test_example_of_derating(case: Case) -> None:
     given = case["inputs"]
     altitude = drives.altitude_factor(altitude=given["altitude_m"])
     ambient = drives.ambient_factor(temperature=kelvin(given["ambient_C"]))
@@ -30,7 +31,8 @@ def check_derating(case: Case) -> None:
     )
 
 
-def check_cable_length(case: Case) -> None:
+@worked("drives", "5 critical cable length")
+def test_example_of_cable_length(case: Case) -> None:
     given = case["inputs"]
     length = drives.critical_cable_length(
         rise_time=given["t_rise_us"] * 1e-6, wave_speed=given["v_m_per_us"] * 1e6
@@ -42,7 +44,8 @@ def check_cable_length(case: Case) -> None:
     )
 
 
-def check_peak(case: Case) -> None:
+@worked("drives", "5 motor terminal peak")
+def test_example_of_peak(case: Case) -> None:
     given = case["inputs"]
     link = drives.dc_link_voltage(line_voltage=given["V_LL"])
     loaded = drives.dc_link_voltage(line_voltage=given["V_LL"], loaded=True)
@@ -57,22 +60,6 @@ def check_peak(case: Case) -> None:
         "MG1_part30_limit_V": drives.GENERAL_PURPOSE_PEAK,
     }
     assert_matches(case, **figures)
-
-
-CHECKS = {
-    "7 drive rating after derating": check_derating,
-    "5 critical cable length": check_cable_length,
-    "5 motor terminal peak": check_peak,
-}
-
-
-@pytest.mark.parametrize("case", cases("drives"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("drives")}
 
 
 class TestDerating:

@@ -14,7 +14,7 @@ from calculations.system_curves import (
 )
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, GPM
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, example, worked
 
 SPEED = 29.0
 PER_SQUARE = FOOT / GPM**2
@@ -33,7 +33,8 @@ def us_duty(given: dict, speed_ratio: float, pumps: int = 1):
     return duty_points(curve=us_pump(given), system=system, speed=SPEED * speed_ratio, pumps=pumps)
 
 
-def check_closed_form(case: Case) -> None:
+@worked("duty_points", "duty point: closed form")
+def test_example_of_closed_form(case: Case) -> None:
     solution = us_duty(case["inputs"], case["inputs"]["speed_ratio"])
     flows = solution.outcome is Outcome.ONE
     # Without flow the example gives the pump's own shut-off head.
@@ -48,9 +49,10 @@ def check_closed_form(case: Case) -> None:
     )
 
 
-def check_scaling_trap(case: Case) -> None:
-    example = cases("duty_points", "H06a")[0]["inputs"]
-    full, reduced = us_duty(example, 1.0).point, us_duty(example, 0.8).point
+@worked("duty_points", "duty point: scaling the flow instead of the curve")
+def test_example_of_scaling_trap(case: Case) -> None:
+    given = example("duty_points", "H06a")["inputs"]
+    full, reduced = us_duty(given, 1.0).point, us_duty(given, 0.8).point
     assert_matches(
         case,
         wrong_Q_from_proportional_gpm=Near(0.8 * full.flow / GPM, absolute=0.01),
@@ -58,7 +60,8 @@ def check_scaling_trap(case: Case) -> None:
     )
 
 
-def check_parallel(case: Case) -> None:
+@worked("duty_points", "duty point: two equal pumps")
+def test_example_of_parallel(case: Case) -> None:
     given = case["inputs"]
     two = us_duty(given, 1.0, given["n_pumps"]).point
     one = us_duty(given, 1.0).point
@@ -70,7 +73,8 @@ def check_parallel(case: Case) -> None:
     )
 
 
-def check_public_network(case: Case) -> None:
+@worked("duty_points", "duty point: public network against EPANET")
+def test_example_of_public_network(case: Case) -> None:
     """The pump's head at the network's flow; held shut where the system's head is higher."""
     given, published = case["inputs"], case["expected"]
     curve = us_pump(given)
@@ -94,7 +98,8 @@ def check_public_network(case: Case) -> None:
         assert (published["Q_gpm"], published["flows"]) == (0.0, False)
 
 
-def check_hazen_williams(case: Case) -> None:
+@worked("duty_points", "duty point: two reservoirs, Hazen-Williams main")
+def test_example_of_hazen_williams(case: Case) -> None:
     given = case["inputs"]
     curve = pump_curve_from_equation(
         speed=SPEED,
@@ -119,24 +124,6 @@ def check_hazen_williams(case: Case) -> None:
         Q_epanet_Lps=Near(flow, absolute=0.0005),
         H_epanet_m=Near(head, absolute=0.0002),
     )
-
-
-CHECKS = {
-    "duty point: closed form": check_closed_form,
-    "duty point: scaling the flow instead of the curve": check_scaling_trap,
-    "duty point: two equal pumps": check_parallel,
-    "duty point: public network against EPANET": check_public_network,
-    "duty point: two reservoirs, Hazen-Williams main": check_hazen_williams,
-}
-
-
-@pytest.mark.parametrize("case", cases("duty_points"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("duty_points")}
 
 
 def points_of(*pairs):

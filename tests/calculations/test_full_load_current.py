@@ -6,15 +6,15 @@ from calculations import full_load_current as flc
 from calculations.errors import InvalidInput
 from calculations.motors import MECHANICAL_HORSEPOWER as HP
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import cases
+from tests.calculations.worked_examples import Case, worked
 
 
 def listed(horsepower: float, voltage: float) -> float:
     return flc.table_full_load_current(power=horsepower * HP, voltage=voltage)
 
 
-@pytest.mark.parametrize("case", cases("full_load_current"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
+@worked("full_load_current", "1 motor: NEC Table 430.250 full-load current")
+def test_example_of_the_table(case: Case) -> None:
     horsepower = case["inputs"]["P_hp"]
     assert_matches(case, I_230V_A=listed(horsepower, 230), I_460V_A=listed(horsepower, 460))
 

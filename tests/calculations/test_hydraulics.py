@@ -18,7 +18,7 @@ from tests.calculations.us_units import (
     PSI,
     kelvin,
 )
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 COLD = 998.2072
 
@@ -42,7 +42,8 @@ def gauges_of(given: dict) -> dict:
     }
 
 
-def check_total_head(case: Case) -> None:
+@worked("hydraulics", "hydraulics: total head from gauges")
+def test_example_of_total_head(case: Case) -> None:
     gauges = gauges_of(case["inputs"])
     density = case["inputs"]["rho_kg_m3"]
     head = hydraulics.total_head(**gauges, density=density)
@@ -63,7 +64,8 @@ def check_total_head(case: Case) -> None:
     )
 
 
-def check_omission(case: Case) -> None:
+@worked("hydraulics", "hydraulics: total head without velocity head and gauge elevation")
+def test_example_of_what_is_left_out_of_total_head(case: Case) -> None:
     head = hydraulics.total_head(
         flow=1200 * GPM, suction=SUCTION, discharge=DISCHARGE, density=COLD
     )
@@ -75,7 +77,8 @@ def check_omission(case: Case) -> None:
     )
 
 
-def check_constant(case: Case) -> None:
+@worked("hydraulics", "hydraulics: gpm and feet for each horsepower")
+def test_example_of_gpm_and_feet_for_each_horsepower(case: Case) -> None:
     density = water.density(temperature=kelvin(case["inputs"]["t_C"]))
     power = hydraulics.hydraulic_power(flow=GPM, head=FOOT, density=density)
     constant = HORSEPOWER / power
@@ -87,7 +90,8 @@ def check_constant(case: Case) -> None:
     )
 
 
-def check_wire_to_water(case: Case) -> None:
+@worked("hydraulics", "hydraulics: wire-to-water efficiency")
+def test_example_of_wire_to_water(case: Case) -> None:
     given = case["inputs"]
     point = {"flow": given["Q_gpm"] * GPM, "head": given["TDH_ft"] * FOOT}
     electrical = given["P_in_kW"] * 1000
@@ -107,7 +111,8 @@ def check_wire_to_water(case: Case) -> None:
     )
 
 
-def check_public_network(case: Case) -> None:
+@worked("hydraulics", "hydraulics: power of a public network")
+def test_example_of_public_network(case: Case) -> None:
     given = case["inputs"]
     power = hydraulics.hydraulic_power(
         flow=given["Q_gpm"] * GPM, head=given["H_ft"] * FOOT, density=998.2
@@ -119,7 +124,8 @@ def check_public_network(case: Case) -> None:
     )
 
 
-def check_specific_speed(case: Case) -> None:
+@worked("hydraulics", "hydraulics: specific speed")
+def test_example_of_specific_speed(case: Case) -> None:
     given = case["inputs"]
     metric = hydraulics.specific_speed(
         speed=given["n_rpm"] / 60, flow=given["Q_gpm"] * GPM, head=given["H_ft"] * FOOT
@@ -131,28 +137,6 @@ def check_specific_speed(case: Case) -> None:
         nq_metric_rpm_m3s_m=Near(metric, relative=1e-5),
         ratio=Near(ratio, relative=1e-5),
     )
-
-
-CHECKS = {
-    "hydraulics: total head from gauges": check_total_head,
-    "hydraulics: total head without velocity head and gauge elevation": check_omission,
-    "hydraulics: gpm and feet for each horsepower": check_constant,
-    "hydraulics: wire-to-water efficiency": check_wire_to_water,
-    "hydraulics: power of a public network": check_public_network,
-    "hydraulics: specific speed": check_specific_speed,
-}
-
-
-EXAMPLES = [case for case in cases("hydraulics") if "NPSH" not in str(case["topic"])]
-
-
-@pytest.mark.parametrize("case", EXAMPLES, ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in EXAMPLES}
 
 
 class TestTotalHead:

@@ -9,10 +9,11 @@ from calculations.errors import InvalidInput
 from calculations.hydraulics import Gauge
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, PSI, kelvin, kelvin_from_fahrenheit
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_npsh_lift(case: Case) -> None:
+@worked("hydraulics", "hydraulics: NPSH available from the surface")
+def test_example_of_npsh_lift(case: Case) -> None:
     given = case["inputs"]
     temperature = kelvin(given["t_C"])
     atmosphere = water.atmospheric_pressure_absolute(elevation=given["elevation_m"])
@@ -34,7 +35,8 @@ def check_npsh_lift(case: Case) -> None:
     )
 
 
-def check_npsh_flooded(case: Case) -> None:
+@worked("hydraulics", "hydraulics: NPSH available, flooded, US units")
+def test_example_of_npsh_flooded(case: Case) -> None:
     given = case["inputs"]
     temperature = kelvin_from_fahrenheit(given["t_F"])
     vapour = water.saturation_pressure_absolute(temperature=temperature)
@@ -54,22 +56,6 @@ def check_npsh_flooded(case: Case) -> None:
         ratio=Near(margin.ratio, absolute=0.0005),
         margin_ft=Near(margin.difference / FOOT, absolute=0.01),
     )
-
-
-CHECKS = {
-    "hydraulics: NPSH available from the surface": check_npsh_lift,
-    "hydraulics: NPSH available, flooded, US units": check_npsh_flooded,
-}
-EXAMPLES = [case for case in cases("hydraulics") if "NPSH" in str(case["topic"])]
-
-
-@pytest.mark.parametrize("case", EXAMPLES, ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in EXAMPLES}
 
 
 class TestNpsh:

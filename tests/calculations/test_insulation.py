@@ -8,7 +8,7 @@ from calculations import insulation
 from calculations.errors import InvalidInput
 from calculations.insulation import InsulationSystem, Winding
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 MEGOHM = 1e6
 
@@ -17,7 +17,8 @@ def kelvin(celsius: float) -> float:
     return celsius + 273.15
 
 
-def check_correction(case: Case) -> None:
+@worked("insulation", "5 IR temperature correction to 40 C")
+def test_example_of_correction(case: Case) -> None:
     temperature = kelvin(case["inputs"]["T_C"])
     figures = {}
     for system in InsulationSystem:
@@ -30,7 +31,8 @@ def check_correction(case: Case) -> None:
     assert_matches(case, **figures)
 
 
-def check_ratios(case: Case) -> None:
+@worked("insulation", "5 PI / DAR")
+def test_example_of_ratios(case: Case) -> None:
     given = case["inputs"]
     absorption = insulation.dielectric_absorption_ratio(
         one_minute=given["R60s_MOhm"] * MEGOHM, thirty_seconds=given["R30s_MOhm"] * MEGOHM
@@ -43,7 +45,8 @@ def check_ratios(case: Case) -> None:
     )
 
 
-def check_minimum(case: Case) -> None:
+@worked("insulation", "5 IR min + PI exemption")
+def test_example_of_minimum(case: Case) -> None:
     given = case["inputs"]
     resistance = given["R1_at_40C_MOhm"] * MEGOHM
     minimum = insulation.minimum_resistance(
@@ -58,22 +61,6 @@ def check_minimum(case: Case) -> None:
         PI_assessable=answer.assessable,
         **{"pass": resistance >= minimum},
     )
-
-
-CHECKS = {
-    "5 IR temperature correction to 40 C": check_correction,
-    "5 PI / DAR": check_ratios,
-    "5 IR min + PI exemption": check_minimum,
-}
-
-
-@pytest.mark.parametrize("case", cases("insulation"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("insulation")}
 
 
 class TestCorrection:

@@ -8,10 +8,11 @@ from calculations import intervals
 from calculations.errors import InvalidInput
 from calculations.intervals import IntervalStep
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_staircase(case: Case) -> None:
+@worked("intervals", "interval: staircase")
+def test_example_of_staircase(case: Case) -> None:
     given = case["inputs"]
     below = given.get("extend_if_below_pct_of_MPE", 80) / 100
     found = intervals.staircase(
@@ -27,7 +28,8 @@ def check_staircase(case: Case) -> None:
     )
 
 
-def check_drift(case: Case) -> None:
+@worked("intervals", "interval: drift")
+def test_example_of_drift(case: Case) -> None:
     given = case["inputs"]
     rate = intervals.drift_rate(
         as_left_before=given["as_left_prev_pct"],
@@ -40,18 +42,6 @@ def check_drift(case: Case) -> None:
         drift_pct_per_year=Near(12 * rate, absolute=1e-9),
         months_to_MPE_from_zero_as_left=Near(months, absolute=1e-9),
     )
-
-
-CHECKS = {"interval: staircase": check_staircase, "interval: drift": check_drift}
-
-
-@pytest.mark.parametrize("case", cases("intervals"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("intervals")}
 
 
 def staircase(*errors, **changed):

@@ -8,10 +8,11 @@ from calculations import loops
 from calculations.errors import InvalidInput
 from calculations.loops import REQUIRED_ACTIONS, LoopAction
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_quarter_decay(case: Case) -> None:
+@worked("loops", "loop: quarter decay")
+def test_example_of_quarter_decay(case: Case) -> None:
     damping = loops.damping_from_decay_ratio(decay_ratio=case["inputs"]["decay_ratio"])
     overshoot = loops.overshoot_from_damping(damping_ratio=damping)
     assert_matches(
@@ -21,7 +22,8 @@ def check_quarter_decay(case: Case) -> None:
     )
 
 
-def check_ultimate_gain(case: Case) -> None:
+@worked("loops", "loop: gain from a limit cycle")
+def test_example_of_ultimate_gain(case: Case) -> None:
     given = case["inputs"]
     gain = loops.ultimate_gain(
         relay_half_amplitude=given["relay_half_amplitude_Hz"],
@@ -30,7 +32,8 @@ def check_ultimate_gain(case: Case) -> None:
     assert_matches(case, Ku_Hz_per_psi=Near(gain, absolute=1e-5), Pu_s=given["period_s"])
 
 
-def check_position(case: Case) -> None:
+@worked("loops", "loop: position in span")
+def test_example_of_position(case: Case) -> None:
     given = case["inputs"]
     position = 100 * loops.position_in_span(
         value=given["SP_psi"], lower_range_value=0, upper_range_value=given["URV_psi"]
@@ -49,7 +52,8 @@ def order_of(given: dict) -> loops.SleepOrder:
     )
 
 
-def check_sleep_order(case: Case) -> None:
+@worked("loops", "loop: sleep order")
+def test_example_of_sleep_order(case: Case) -> None:
     order = order_of(case["inputs"])
     assert_matches(
         case,
@@ -60,12 +64,14 @@ def check_sleep_order(case: Case) -> None:
     )
 
 
-def check_consistent_order(case: Case) -> None:
+@worked("loops", "loop: sleep order, in order")
+def test_example_of_consistent_order(case: Case) -> None:
     order = order_of(case["inputs"])
     assert_matches(case, verdict="consistent" if order.is_consistent else "not reached")
 
 
-def check_polarity(case: Case) -> None:
+@worked("loops", "loop: polarity")
+def test_example_of_polarity(case: Case) -> None:
     given = case["inputs"]
     right = loops.drives_towards_set_point(
         action=REQUIRED_ACTIONS[given["loop"].replace(" ", "_")],
@@ -75,25 +81,6 @@ def check_polarity(case: Case) -> None:
     )
     error = given["SP_psi"] - given["PV_psi"]
     assert_matches(case, error_SP_minus_PV=error, polarity_ok=right)
-
-
-CHECKS = {
-    "loop: quarter decay": check_quarter_decay,
-    "loop: gain from a limit cycle": check_ultimate_gain,
-    "loop: position in span": check_position,
-    "loop: sleep order": check_sleep_order,
-    "loop: sleep order, in order": check_consistent_order,
-    "loop: polarity": check_polarity,
-}
-
-
-@pytest.mark.parametrize("case", cases("loops"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("loops")}
 
 
 class TestAction:

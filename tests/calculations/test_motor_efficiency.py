@@ -9,7 +9,7 @@ from calculations.motor_efficiency import EfficiencyClass, NominalTable
 from calculations.motors import ELECTRIC_HORSEPOWER
 from calculations.motors import MECHANICAL_HORSEPOWER as HP
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
 def at_50_hz(name: str, poles: int, kilowatt: float) -> efficiency.RequiredEfficiency:
@@ -25,7 +25,12 @@ def at_60_hz(table: NominalTable, horsepower: float, poles: int, enclosed: bool)
     return required.efficiency
 
 
-def check_50_hz(case: Case) -> None:
+@worked(
+    "motor_efficiency",
+    "1 motor: IE minimum efficiency 50 Hz",
+    "1 motor: IE min efficiency, non-preferred size",
+)
+def test_example_of_50_hz(case: Case) -> None:
     given = case["inputs"]
     found = at_50_hz(given["class"], given["poles"], given["P_kW"])
     figures = {
@@ -35,33 +40,18 @@ def check_50_hz(case: Case) -> None:
     assert_matches(case, **{name: figures[name] for name in case["expected"]})
 
 
-def check_deemed_row(case: Case) -> None:
+@worked("motor_efficiency", "1 motor: 60 Hz non-listed rating rule")
+def test_example_of_deemed_row(case: Case) -> None:
     given = case["inputs"]
     row = efficiency.deemed_rating(rating=given["P_kW"], listed=given["rows_kW"])
     assert_matches(case, deemed_row_kW=row)
 
 
-def check_60_hz(case: Case) -> None:
+@worked("motor_efficiency", "1 motor: premium nominal efficiency 60 Hz")
+def test_example_of_60_hz(case: Case) -> None:
     given = case["inputs"]
     found = at_60_hz(NominalTable.PREMIUM, given["P_hp"], given["poles"], given["enclosed"])
     assert_matches(case, eta_nominal_pct=Near(100 * found, absolute=1e-9))
-
-
-CHECKS = {
-    "1 motor: IE minimum efficiency 50 Hz": check_50_hz,
-    "1 motor: IE min efficiency, non-preferred size": check_50_hz,
-    "1 motor: 60 Hz non-listed rating rule": check_deemed_row,
-    "1 motor: premium nominal efficiency 60 Hz": check_60_hz,
-}
-
-
-@pytest.mark.parametrize("case", cases("motor_efficiency"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("motor_efficiency")}
 
 
 # Regulation (EC) No 640/2009 Annex I Tables 1 and 2, printed values from 0.75 to 200 kW (from

@@ -8,12 +8,13 @@ from calculations import motor_operation as operation
 from calculations.errors import InvalidInput
 from calculations.motors import MECHANICAL_HORSEPOWER as HP
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 ZERO_CELSIUS = 273.15
 
 
-def check_flux(case: Case) -> None:
+@worked("motor_operation", "1 motor: V/Hz ratio with wrong base frequency")
+def test_example_of_flux(case: Case) -> None:
     given = case["inputs"]
     voltage, rated, base = given["V_rated_V"], given["f_rated_Hz"], given["base_freq_set_Hz"]
     flux = operation.flux_ratio(
@@ -33,7 +34,8 @@ def check_flux(case: Case) -> None:
     )
 
 
-def check_overspeed_limit(case: Case) -> None:
+@worked("motor_operation", "2 overspeed limit")
+def test_example_of_overspeed_limit(case: Case) -> None:
     given = case["inputs"]
     ratio = operation.highest_speed_ratio(
         motor_power=given["motor_hp"] * HP,
@@ -47,7 +49,8 @@ def check_overspeed_limit(case: Case) -> None:
     )
 
 
-def check_overspeed_load(case: Case) -> None:
+@worked("motor_operation", "2 overspeed load")
+def test_example_of_overspeed_load(case: Case) -> None:
     given = case["inputs"]
     load = operation.load_at_speed_ratio(
         pump_power=given["P_bhp_at_60Hz"], motor_power=50, speed_ratio=given["f_Hz"] / 60
@@ -59,7 +62,8 @@ def check_overspeed_load(case: Case) -> None:
     )
 
 
-def check_part_load(case: Case) -> None:
+@worked("motor_operation", "2 motor part-load loss (DOE)")
+def test_example_of_part_load(case: Case) -> None:
     given = case["inputs"]
     efficiency, load = given["eta_full"], given["load_fraction"]
     loss = operation.part_load_loss(
@@ -74,7 +78,8 @@ def check_part_load(case: Case) -> None:
     )
 
 
-def check_acceleration(case: Case) -> None:
+@worked("motor_operation", "7 acceleration time")
+def test_example_of_acceleration(case: Case) -> None:
     given = case["inputs"]
     time = operation.acceleration_time(
         inertia=given["J_kg_m2"], speed_change=given["n_rpm"] / 60, net_torque=given["T_net_Nm"]
@@ -90,7 +95,8 @@ def check_acceleration(case: Case) -> None:
     )
 
 
-def check_ramp(case: Case) -> None:
+@worked("motor_operation", "7 torque for a set ramp")
+def test_example_of_ramp(case: Case) -> None:
     given = case["inputs"]
     torque = operation.ramp_torque(
         inertia=given["J_kg_m2"], speed_change=given["n_rpm"] / 60, time=given["ramp_s"]
@@ -102,7 +108,8 @@ def check_ramp(case: Case) -> None:
     )
 
 
-def check_load_at_maximum(case: Case) -> None:
+@worked("motor_operation", "7 synchronous/limit speed consistency")
+def test_example_of_load_at_maximum(case: Case) -> None:
     given = case["inputs"]
     load = operation.load_at_speed_ratio(
         pump_power=given["P_bhp"],
@@ -112,7 +119,8 @@ def check_load_at_maximum(case: Case) -> None:
     assert_matches(case, load_pct_at_max=Near(100 * load, relative=1e-6), ok=load <= 1)
 
 
-def check_copper(case: Case) -> None:
+@worked("motor_operation", "5 copper temperature correction")
+def test_example_of_copper(case: Case) -> None:
     given = case["inputs"]
     resistance = operation.resistance_at_temperature(
         resistance=given["R_ohm"],
@@ -120,27 +128,6 @@ def check_copper(case: Case) -> None:
         reference=given["T2_C"] + ZERO_CELSIUS,
     )
     assert_matches(case, R2_ohm=Near(resistance, absolute=1e-5))
-
-
-CHECKS = {
-    "1 motor: V/Hz ratio with wrong base frequency": check_flux,
-    "2 overspeed limit": check_overspeed_limit,
-    "2 overspeed load": check_overspeed_load,
-    "2 motor part-load loss (DOE)": check_part_load,
-    "7 acceleration time": check_acceleration,
-    "7 torque for a set ramp": check_ramp,
-    "7 synchronous/limit speed consistency": check_load_at_maximum,
-    "5 copper temperature correction": check_copper,
-}
-
-
-@pytest.mark.parametrize("case", cases("motor_operation"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("motor_operation")}
 
 
 class TestCurrentByTorque:

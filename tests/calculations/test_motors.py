@@ -9,18 +9,20 @@ from hypothesis import strategies as st
 from calculations import motors
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 HP = motors.MECHANICAL_HORSEPOWER
 
 
-def check_synchronous_speed(case: Case) -> None:
+@worked("motors", "1 motor: synchronous speed")
+def test_example_of_synchronous_speed(case: Case) -> None:
     given = case["inputs"]
     speed = motors.synchronous_speed(frequency=given["f_Hz"], poles=given["poles"])
     assert_matches(case, n_sync_rpm=Near(60 * speed, absolute=0.01))
 
 
-def check_poles_and_slip(case: Case) -> None:
+@worked("motors", "1 motor: pole inference + slip")
+def test_example_of_poles_and_slip(case: Case) -> None:
     speed, frequency = case["inputs"]["n_nameplate_rpm"] / 60, case["inputs"]["f_Hz"]
     poles = motors.poles_from_speed(speed=speed, frequency=frequency)
     synchronous = motors.synchronous_speed(frequency=frequency, poles=poles)
@@ -33,7 +35,8 @@ def check_poles_and_slip(case: Case) -> None:
     )
 
 
-def check_rated_current(case: Case) -> None:
+@worked("motors", "1 motor: rated current from P,V,eta,pf")
+def test_example_of_rated_current(case: Case) -> None:
     given = case["inputs"]
     current = motors.rated_current(
         power=given["P_hp"] * HP,
@@ -47,7 +50,10 @@ def check_rated_current(case: Case) -> None:
     )
 
 
-def check_product(case: Case) -> None:
+@worked(
+    "motors", "1 motor: nameplate pf*eta product back-check", "1 motor: nameplate inconsistency"
+)
+def test_example_of_the_product_of_efficiency_and_power_factor(case: Case) -> None:
     given = case["inputs"]
     power = given["P_kW"] * 1000 if "P_kW" in given else given["P_hp"] * HP
     product = motors.efficiency_times_power_factor(
@@ -56,7 +62,8 @@ def check_product(case: Case) -> None:
     assert_matches(case, eta_times_pf=Near(product, absolute=0.0005))
 
 
-def check_torque(case: Case) -> None:
+@worked("motors", "1 motor: rated torque")
+def test_example_of_torque(case: Case) -> None:
     given = case["inputs"]
     torque = motors.rated_torque(power=given["P_hp"] * HP, speed=given["n_rpm"] / 60)
     pound_foot = torque / (0.45359237 * 9.80665 * 0.3048)
@@ -68,7 +75,8 @@ def check_torque(case: Case) -> None:
     )
 
 
-def check_dual_voltage(case: Case) -> None:
+@worked("motors", "1 motor: dual-voltage ratio")
+def test_example_of_dual_voltage(case: Case) -> None:
     given = case["inputs"]
     current = motors.current_at_other_voltage(
         current=given["I1_A"], voltage=given["V1_V"], other_voltage=given["V2_V"]
@@ -76,7 +84,8 @@ def check_dual_voltage(case: Case) -> None:
     assert_matches(case, I2_A=Near(current, relative=1e-9))
 
 
-def check_horsepower(case: Case) -> None:
+@worked("motors", "1 motor: hp to kW")
+def test_example_of_horsepower(case: Case) -> None:
     assert_matches(
         case,
         mechanical_kW=Near(motors.MECHANICAL_HORSEPOWER / 1000, relative=1e-12),
@@ -85,7 +94,8 @@ def check_horsepower(case: Case) -> None:
     )
 
 
-def check_speed_band(case: Case) -> None:
+@worked("motors", "1 motor: nameplate speed tolerance")
+def test_example_of_speed_band(case: Case) -> None:
     given = case["inputs"]
     lowest, highest = motors.nameplate_speed_band(
         speed=given["n_nameplate_rpm"] / 60, synchronous=given["n_sync_rpm"] / 60
@@ -95,28 +105,6 @@ def check_speed_band(case: Case) -> None:
         n_min_rpm=Near(60 * lowest, absolute=0.001),
         n_max_rpm=Near(60 * highest, absolute=0.001),
     )
-
-
-CHECKS = {
-    "1 motor: synchronous speed": check_synchronous_speed,
-    "1 motor: pole inference + slip": check_poles_and_slip,
-    "1 motor: rated current from P,V,eta,pf": check_rated_current,
-    "1 motor: nameplate pf*eta product back-check": check_product,
-    "1 motor: nameplate inconsistency": check_product,
-    "1 motor: rated torque": check_torque,
-    "1 motor: dual-voltage ratio": check_dual_voltage,
-    "1 motor: hp to kW": check_horsepower,
-    "1 motor: nameplate speed tolerance": check_speed_band,
-}
-
-
-@pytest.mark.parametrize("case", cases("motors"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("motors")}
 
 
 class TestPoles:

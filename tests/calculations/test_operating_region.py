@@ -14,10 +14,11 @@ from calculations.operating_region import (
 from calculations.pump_curves import CurvePoint, fit_pump_curve
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import GPM
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_share(case: Case) -> None:
+@worked("operating_region", "operating region: share of best-efficiency flow at the speed")
+def test_example_of_share(case: Case) -> None:
     given = case["inputs"]
     region = operating_region(
         flow=given["Q_gpm"] * GPM,
@@ -29,18 +30,6 @@ def check_share(case: Case) -> None:
         Q_over_QBEP=Near(region.ratio, absolute=1e-5),
         in_POR_70_120=region.state is RegionState.INSIDE,
     )
-
-
-CHECKS = {"operating region: share of best-efficiency flow at the speed": check_share}
-
-
-@pytest.mark.parametrize("case", cases("operating_region"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("operating_region")}
 
 
 def test_the_full_speed_flow_would_mislead():

@@ -6,10 +6,11 @@ from calculations import overload
 from calculations.errors import InvalidInput
 from calculations.overload import ElectricalPractice
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_limit(case: Case) -> None:
+@worked("overload", "2 overload: NEC 430.32")
+def test_example_of_the_overload_limit(case: Case) -> None:
     given = case["inputs"]
     limit = overload.separate_device_limit(
         nameplate_current=given["I_nameplate_A"],
@@ -24,7 +25,8 @@ def check_limit(case: Case) -> None:
     assert_matches(case, **figures)
 
 
-def check_table_trap(case: Case) -> None:
+@worked("overload", "2 overload: trap table vs nameplate")
+def test_example_of_table_trap(case: Case) -> None:
     given = case["inputs"]
     right, wrong = (
         overload.separate_device_limit(nameplate_current=current, service_factor=given["SF"])
@@ -37,25 +39,10 @@ def check_table_trap(case: Case) -> None:
     )
 
 
-def check_ampacity(case: Case) -> None:
+@worked("overload", "2 overload: conductor ampacity")
+def test_example_of_ampacity(case: Case) -> None:
     ampacity = overload.conductor_ampacity(full_load_current=case["inputs"]["I_table_A"])
     assert_matches(case, min_ampacity_A=Near(ampacity, relative=1e-9))
-
-
-CHECKS = {
-    "2 overload: NEC 430.32": check_limit,
-    "2 overload: trap table vs nameplate": check_table_trap,
-    "2 overload: conductor ampacity": check_ampacity,
-}
-
-
-@pytest.mark.parametrize("case", cases("overload"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("overload")}
 
 
 class TestSeparateDevice:

@@ -11,7 +11,7 @@ from calculations.errors import InvalidInput
 from calculations.signals import ANALOGUE_SIGNALS, InputSymptom, LoopBands, LoopState
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, PSI, kelvin
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
 def range_of(given: dict) -> dict[str, float]:
@@ -21,7 +21,8 @@ def range_of(given: dict) -> dict[str, float]:
     }
 
 
-def check_value_from_current(case: Case) -> None:
+@worked("signals", "signal: value from current")
+def test_example_of_value_from_current(case: Case) -> None:
     given = case["inputs"]
     value = signals.value_from_signal(
         kind="4-20 mA", signal=given["I_mA"] / 1000, **range_of(given)
@@ -29,7 +30,8 @@ def check_value_from_current(case: Case) -> None:
     assert_matches(case, PV_psi=Near(value / PSI, absolute=1e-9))
 
 
-def check_current_from_value(case: Case) -> None:
+@worked("signals", "signal: current from value")
+def test_example_of_current_from_value(case: Case) -> None:
     given = case["inputs"]
     current = signals.signal_from_value(
         kind="4-20 mA", value=given["PV_psi"] * PSI, **range_of(given)
@@ -41,7 +43,8 @@ def check_current_from_value(case: Case) -> None:
     )
 
 
-def check_value_from_voltage(case: Case) -> None:
+@worked("signals", "signal: value from voltage")
+def test_example_of_value_from_voltage(case: Case) -> None:
     given = case["inputs"]
     value = signals.value_from_signal(kind="0-10 V", signal=given["V"], **range_of(given))
     assert_matches(case, PV_psi=Near(value / PSI, absolute=1e-9))
@@ -58,7 +61,8 @@ STATES = {
 }
 
 
-def check_state(case: Case) -> None:
+@worked("signals", "signal: state of a loop")
+def test_example_of_the_state_of_a_loop(case: Case) -> None:
     state = signals.loop_state(current=case["inputs"]["I_mA"] / 1000)
     assert_matches(case, state=STATES[state])
 
@@ -71,19 +75,22 @@ def offset(elevation: float, temperature: float) -> float:
     )
 
 
-def check_below(case: Case) -> None:
+@worked("signals", "signal: mounting below the datum")
+def test_example_of_mounting_below_the_datum(case: Case) -> None:
     given = case["inputs"]
     pressure = offset(-given["transmitter_below_datum_ft"] * FOOT, kelvin(given["t_C"]))
     assert_matches(case, reads_high_psi=Near(pressure / PSI, absolute=0.0002))
 
 
-def check_above(case: Case) -> None:
+@worked("signals", "signal: mounting above the datum")
+def test_example_of_mounting_above_the_datum(case: Case) -> None:
     given = case["inputs"]
     pressure = offset(given["transmitter_above_datum_m"], kelvin(given["t_C"]))
     assert_matches(case, reads_low_kPa=Near(-pressure / 1000, absolute=0.001))
 
 
-def check_current_as_voltage(case: Case) -> None:
+@worked("signals", "signal: loop current read across a resistor by a voltage input")
+def test_example_of_current_as_voltage(case: Case) -> None:
     given = case["inputs"]
     current = given["I_mA"] / 1000
     true = signals.fraction_from_signal(kind="4-20 mA", signal=current)
@@ -103,7 +110,8 @@ def check_current_as_voltage(case: Case) -> None:
     )
 
 
-def check_dead_zero(case: Case) -> None:
+@worked("signals", "signal: live zero read as dead zero")
+def test_example_of_dead_zero(case: Case) -> None:
     current = case["inputs"]["I_mA"] / 1000
     true = signals.fraction_from_signal(kind="4-20 mA", signal=current)
     reading = signals.input_reading(output="4-20 mA", fraction=true, selected_input="0-20 mA")
@@ -114,7 +122,8 @@ def check_dead_zero(case: Case) -> None:
     )
 
 
-def check_budget(case: Case) -> None:
+@worked("signals", "signal: loop budget")
+def test_example_of_a_loop_budget(case: Case) -> None:
     given = case["inputs"]
     budget = signals.loop_budget(
         supply_voltage=given["V_supply"],
@@ -129,28 +138,6 @@ def check_budget(case: Case) -> None:
         R_total_ohm=Near(budget.total, absolute=1e-9),
         ok=budget.is_enough,
     )
-
-
-CHECKS = {
-    "signal: value from current": check_value_from_current,
-    "signal: current from value": check_current_from_value,
-    "signal: value from voltage": check_value_from_voltage,
-    "signal: state of a loop": check_state,
-    "signal: mounting below the datum": check_below,
-    "signal: mounting above the datum": check_above,
-    "signal: loop current read across a resistor by a voltage input": check_current_as_voltage,
-    "signal: live zero read as dead zero": check_dead_zero,
-    "signal: loop budget": check_budget,
-}
-
-
-@pytest.mark.parametrize("case", cases("signals"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("signals")}
 
 
 class TestScaling:

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from calculations import supply
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_voltage_unbalance(case: Case) -> None:
+@worked("supply", "1 motor: voltage unbalance")
+def test_example_of_voltage_unbalance(case: Case) -> None:
     voltages = case["inputs"]["V_line_V"]
     nema = supply.voltage_unbalance(line_voltages=voltages)
     iec = supply.negative_sequence_unbalance(line_voltages=voltages)
@@ -25,7 +26,8 @@ def check_voltage_unbalance(case: Case) -> None:
     )
 
 
-def check_derating(case: Case) -> None:
+@worked("supply", "1 motor: unbalance derating")
+def test_example_of_derating(case: Case) -> None:
     given = case["inputs"]
     factor = supply.derating_factor(voltage_unbalance=given["unbalance_pct"] / 100)
     assert_matches(
@@ -35,7 +37,8 @@ def check_derating(case: Case) -> None:
     )
 
 
-def check_combined(case: Case) -> None:
+@worked("supply", "1 motor: combined V/f tolerance", "1 motor: combined V/f tolerance fail")
+def test_example_of_combined_tolerance(case: Case) -> None:
     given = case["inputs"]
     off = {
         "voltage_variation": given["dV_pct"] / 100,
@@ -48,33 +51,16 @@ def check_combined(case: Case) -> None:
     )
 
 
-def check_any_unbalance(case: Case) -> None:
+@worked(
+    "supply", "5 winding resistance unbalance", "5 current unbalance", "7 input voltage imbalance"
+)
+def test_example_of_any_unbalance(case: Case) -> None:
     readings = next(iter(case["inputs"].values()))
     assert_matches(
         case,
         avg=Near(supply.mean(values=readings), relative=1e-5),
         unbalance_pct=Near(100 * supply.unbalance(values=readings), absolute=5e-5),
     )
-
-
-CHECKS = {
-    "1 motor: voltage unbalance": check_voltage_unbalance,
-    "1 motor: unbalance derating": check_derating,
-    "1 motor: combined V/f tolerance": check_combined,
-    "1 motor: combined V/f tolerance fail": check_combined,
-    "5 winding resistance unbalance": check_any_unbalance,
-    "5 current unbalance": check_any_unbalance,
-    "7 input voltage imbalance": check_any_unbalance,
-}
-
-
-@pytest.mark.parametrize("case", cases("supply"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("supply")}
 
 
 class TestUnbalance:

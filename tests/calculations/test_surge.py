@@ -9,10 +9,11 @@ from calculations.errors import InvalidInput
 from calculations.surge import Anchorage, LowestPressure
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, PSI
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_instant_stop(case: Case) -> None:
+@worked("surge", "surge: wave speed, instant stop, reflection")
+def test_example_of_instant_stop(case: Case) -> None:
     given = case["inputs"]
     speed = surge.wave_speed(
         bulk_modulus=given["K_Pa"],
@@ -33,7 +34,8 @@ def check_instant_stop(case: Case) -> None:
     )
 
 
-def check_slow_stop(case: Case) -> None:
+@worked("surge", "surge: slow stop")
+def test_example_of_slow_stop(case: Case) -> None:
     given = case["inputs"]
     stop = surge.stop_surge(
         length=given["L_m"],
@@ -49,7 +51,8 @@ def check_slow_stop(case: Case) -> None:
     )
 
 
-def check_flow_stop(case: Case) -> None:
+@worked("surge", "surge: flow ends within a speed ramp")
+def test_example_of_flow_stop(case: Case) -> None:
     given = case["inputs"]
     static, shut_off = given["H_static_ft"] * FOOT, given["H_shutoff_ft"] * FOOT
     time = surge.flow_stop_time(
@@ -64,22 +67,6 @@ def check_flow_stop(case: Case) -> None:
         speed_ratio_at_flow_stop=Near(ratio, absolute=1e-5),
         flow_stop_time_s=Near(time, absolute=0.001),
     )
-
-
-CHECKS = {
-    "surge: wave speed, instant stop, reflection": check_instant_stop,
-    "surge: slow stop": check_slow_stop,
-    "surge: flow ends within a speed ramp": check_flow_stop,
-}
-
-
-@pytest.mark.parametrize("case", cases("surge"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("surge")}
 
 
 class TestWaveSpeed:

@@ -19,7 +19,7 @@ from calculations.traces import (
     steady_error,
 )
 from tests.calculations.comparing import Near, assert_matches
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
 def sampled(function, interval, duration):
@@ -40,7 +40,8 @@ def second_order(zeta, frequency):
     return response
 
 
-def check_second_order(case: Case) -> None:
+@worked("traces", "trace: second-order step")
+def test_example_of_second_order(case: Case) -> None:
     zeta, frequency = case["inputs"]["zeta"], case["inputs"]["wn_rad_s"]
     trace = sampled(second_order(zeta, frequency), 0.0005 / frequency, 8 / (zeta * frequency))
     given = {"trace": trace, "final_value": 1.0, "target": 1.0}
@@ -59,7 +60,8 @@ def check_second_order(case: Case) -> None:
     )
 
 
-def check_start_value(case: Case) -> None:
+@worked("traces", "trace: step that does not start at zero")
+def test_example_of_start_value(case: Case) -> None:
     response = second_order(0.5, 1.0)
     trace = sampled(lambda t: 50 + 10 * response(t), 0.005, 30)
     raw = step_metrics(trace=trace, start_value=0.0, final_value=60.0)
@@ -74,7 +76,8 @@ def check_start_value(case: Case) -> None:
     )
 
 
-def check_hunting(case: Case) -> None:
+@worked("traces", "trace: hunting")
+def test_example_of_hunting(case: Case) -> None:
     assert case["inputs"]["trace"].startswith("60 + 1.5 sin(2 pi t/8)")
     trace = sampled(lambda t: 60 + 1.5 * math.sin(2 * math.pi * t / 8), 0.1, 80)
     found = find_hunting(trace=trace, least_swing=0.3)
@@ -88,7 +91,8 @@ def check_hunting(case: Case) -> None:
     )
 
 
-def check_steady_error(case: Case) -> None:
+@worked("traces", "trace: steady error")
+def test_example_of_steady_error(case: Case) -> None:
     given = case["inputs"]
     mean = given["mean_pv_last_window_psi"]
     trace = sampled(lambda t: mean + math.sin(2 * math.pi * t) * (t > 50), 0.05, 99.95)
@@ -99,23 +103,6 @@ def check_steady_error(case: Case) -> None:
         error_pct_setpoint=Near(100 * error / given["setpoint_psi"], absolute=0.002),
         error_pct_span=Near(100 * error / given["span_psi"], absolute=0.001),
     )
-
-
-CHECKS = {
-    "trace: second-order step": check_second_order,
-    "trace: step that does not start at zero": check_start_value,
-    "trace: hunting": check_hunting,
-    "trace: steady error": check_steady_error,
-}
-
-
-@pytest.mark.parametrize("case", cases("traces"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("traces")}
 
 
 class TestHygiene:

@@ -9,10 +9,11 @@ from calculations.affinity import OperatingPoint
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, GALLON, GPM
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_efficiency(case: Case) -> None:
+@worked("trends", "trend: efficiency")
+def test_example_of_efficiency(case: Case) -> None:
     before, now = case["inputs"]["eta_base_pct"] / 100, case["inputs"]["eta_now_pct"] / 100
     change = trends.relative_change(before=before, now=now)
     energy = trends.energy_per_volume_change(efficiency_before=before, efficiency_now=now)
@@ -23,7 +24,8 @@ def check_efficiency(case: Case) -> None:
     )
 
 
-def check_head(case: Case) -> None:
+@worked("trends", "trend: head at another speed")
+def test_example_of_head(case: Case) -> None:
     base, now = case["inputs"]["base"], case["inputs"]["now"]
     change = trends.head_change(
         base=OperatingPoint(base["Q_gpm"] * GPM, base["H_ft"] * FOOT),
@@ -41,7 +43,8 @@ def check_head(case: Case) -> None:
     )
 
 
-def check_specific_energy(case: Case) -> None:
+@worked("trends", "trend: specific energy")
+def test_example_of_specific_energy(case: Case) -> None:
     given = case["inputs"]
     energy = hydraulics.specific_energy(power=1000 * given["P_kW"], flow=given["Q_gpm"] * GPM)
     assert_matches(
@@ -49,22 +52,6 @@ def check_specific_energy(case: Case) -> None:
         kWh_per_MG=Near(energy * 1e6 * GALLON / 3.6e6, relative=1e-5),
         kWh_per_m3=Near(energy / 3.6e6, relative=1e-5),
     )
-
-
-CHECKS = {
-    "trend: efficiency": check_efficiency,
-    "trend: head at another speed": check_head,
-    "trend: specific energy": check_specific_energy,
-}
-
-
-@pytest.mark.parametrize("case", cases("trends"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("trends")}
 
 
 def test_combined_uncertainty_of_an_efficiency():

@@ -12,10 +12,11 @@ from calculations.signals import fraction_from_signal
 from calculations.verification import CheckPoint, ErrorVerdict, verify
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import PSI
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_five_points(case: Case) -> None:
+@worked("verification", "verification: five points up and down")
+def test_example_of_five_points(case: Case) -> None:
     given = case["inputs"]
     assert given["span_mA"] == 16
 
@@ -45,7 +46,8 @@ def check_five_points(case: Case) -> None:
     )
 
 
-def check_guard_band(case: Case) -> None:
+@worked("verification", "verification: uncertainty ratio and guard band")
+def test_example_of_guard_band(case: Case) -> None:
     given = case["inputs"]
     tolerance = given["tolerance_pct_span"] / 100 * given["span_psi"] * PSI
     uncertainty = verification.instrument_uncertainty(
@@ -68,7 +70,8 @@ def check_guard_band(case: Case) -> None:
     )
 
 
-def check_multiplier(case: Case) -> None:
+@worked("verification", "verification: guard band multiplier")
+def test_example_of_multiplier(case: Case) -> None:
     ratio = case["inputs"]["TUR"]
     limit = verification.acceptance_limit(tolerance=1.0, uncertainty=1 / ratio)
     assert_matches(
@@ -76,22 +79,6 @@ def check_multiplier(case: Case) -> None:
         M=Near(verification.guard_band_multiplier(ratio=ratio), absolute=1e-4),
         A_over_T=Near(limit, absolute=1e-4),
     )
-
-
-CHECKS = {
-    "verification: five points up and down": check_five_points,
-    "verification: uncertainty ratio and guard band": check_guard_band,
-    "verification: guard band multiplier": check_multiplier,
-}
-
-
-@pytest.mark.parametrize("case", cases("verification"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("verification")}
 
 
 def ups(*pairs):

@@ -8,10 +8,11 @@ from calculations import water
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, GRAVITY, PSI, kelvin
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_head_per_pressure(case: Case) -> None:
+@worked("water", "water: head for each unit of pressure")
+def test_example_of_head_per_pressure(case: Case) -> None:
     temperature = kelvin(case["inputs"]["t_C"])
     head = water.head_per_pressure(temperature=temperature)
     feet = head * PSI / FOOT
@@ -24,7 +25,8 @@ def check_head_per_pressure(case: Case) -> None:
     )
 
 
-def check_properties(case: Case) -> None:
+@worked("water", "water: properties")
+def test_example_of_properties(case: Case) -> None:
     temperature = kelvin(case["inputs"]["t_C"])
     pressure = water.saturation_pressure_absolute(temperature=temperature)
     density = water.density(temperature=temperature)
@@ -37,7 +39,8 @@ def check_properties(case: Case) -> None:
     )
 
 
-def check_sound_speed(case: Case) -> None:
+@worked("water", "water: sound speed")
+def test_example_of_sound_speed(case: Case) -> None:
     temperature = kelvin(case["inputs"]["t_C"])
     assert_matches(
         case,
@@ -46,26 +49,10 @@ def check_sound_speed(case: Case) -> None:
     )
 
 
-def check_atmosphere(case: Case) -> None:
+@worked("water", "water: atmosphere")
+def test_example_of_atmosphere(case: Case) -> None:
     pressure = water.atmospheric_pressure_absolute(elevation=case["inputs"]["geometric_altitude_m"])
     assert_matches(case, p_kPa=Near(pressure / 1000, absolute=0.001))
-
-
-CHECKS = {
-    "water: head for each unit of pressure": check_head_per_pressure,
-    "water: properties": check_properties,
-    "water: sound speed": check_sound_speed,
-    "water: atmosphere": check_atmosphere,
-}
-
-
-@pytest.mark.parametrize("case", cases("water"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("water")}
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,11 @@ from calculations import wet_wells
 from calculations.errors import InvalidInput
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.us_units import FOOT, GALLON, GPM
-from tests.calculations.worked_examples import Case, cases
+from tests.calculations.worked_examples import Case, worked
 
 
-def check_drawdown(case: Case) -> None:
+@worked("wet_wells", "wet well: draw-down")
+def test_example_of_drawdown(case: Case) -> None:
     given = case["inputs"]
     area = wet_wells.plan_area(diameter=given["well_diameter_ft"] * FOOT)
     inflow = wet_wells.inflow_from_filling(
@@ -35,7 +36,8 @@ def check_drawdown(case: Case) -> None:
     assert net / flow == pytest.approx(0.75, abs=0.001)
 
 
-def check_volume(case: Case) -> None:
+@worked("wet_wells", "wet well: minimum volume")
+def test_example_of_volume(case: Case) -> None:
     given = case["inputs"]
     volume = wet_wells.minimum_volume(
         pump_flow=given["Q_pump_gpm"] * GPM, cycle_time=given["T_min_cycle_min"] * 60
@@ -43,7 +45,8 @@ def check_volume(case: Case) -> None:
     assert_matches(case, V_gal=Near(volume / GALLON, relative=1e-9))
 
 
-def check_cycle(case: Case) -> None:
+@worked("wet_wells", "wet well: cycle")
+def test_example_of_cycle(case: Case) -> None:
     given = case["inputs"]
     cycle = wet_wells.pump_cycle(
         volume=given["V_gal"] * GALLON,
@@ -55,22 +58,6 @@ def check_cycle(case: Case) -> None:
         T_cycle_min=Near(cycle.cycle_time / 60, absolute=0.001),
         starts_per_h=Near(cycle.starts_per_hour, absolute=0.001),
     )
-
-
-CHECKS = {
-    "wet well: draw-down": check_drawdown,
-    "wet well: minimum volume": check_volume,
-    "wet well: cycle": check_cycle,
-}
-
-
-@pytest.mark.parametrize("case", cases("wet_wells"), ids=lambda case: str(case["id"]))
-def test_worked_example(case):
-    CHECKS[case["topic"]](case)
-
-
-def test_every_check_has_an_example():
-    assert CHECKS.keys() == {case["topic"] for case in cases("wet_wells")}
 
 
 def test_a_diameter_taken_for_a_radius_is_worth_four():
