@@ -237,16 +237,21 @@ def _mail(actor: Actor, email: str, invitation: Invitation) -> None:
 
 
 def _member(actor: Actor, user_id: UUID) -> Membership:
-    member = members.current(actor).select_for_update().filter(user_id=user_id).first()
+    """One member; nobody else of the organization changes any before this is done.
+
+    All are locked, in one order: of two who remove each other at once, one waits.
+    """
+    locked = members.current(actor).select_for_update().order_by("pk")
+    member = next((each for each in locked if each.user_id == user_id), None)
     if member is None:
         raise NotFound()
     return member
 
 
 def _refuse_last(actor: Actor, member: Membership) -> None:
-    """An organization without an office could let nobody in."""
-    office = members.current(actor).select_for_update().filter(role=OFFICE)
-    if [each.pk for each in office] == [member.pk]:
+    """An organization without an office could let nobody in; its members are locked."""
+    others = members.current(actor).filter(role=OFFICE).exclude(pk=member.pk)
+    if not others.exists():
         raise Conflict("this is the last person of the office: give somebody else the role first")
 
 

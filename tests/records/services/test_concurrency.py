@@ -234,3 +234,36 @@ def test_a_plate_that_changes_while_it_is_signed_is_not_signed_unseen(teo, orla,
             assert now["to_sign"]["performed"] == digest
         else:
             assert (signed.status, now["signatures"]) == (409, [])
+
+
+# -- people -------------------------------------------------------------------------------------
+
+
+def test_of_two_offices_that_remove_each_other_one_stays(api, cast, stage):
+    """Each waits for the same first row; then the last person of the office stays."""
+    remove = [(cast.orla, cast.teo), (cast.teo, cast.orla)]
+    with stage.as_owner() as owner:
+        for table in ("records_membership", "records_token"):
+            owner.execute(f"UPDATE {table} SET role = 'office' WHERE user_id = %s", [cast.teo.id])
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        owner.execute("SELECT FROM records_membership FOR UPDATE")
+        answers = pool.submit(together, [removing(*each) for each in remove])
+        wait_for_locks(stage, 2)
+        owner.rollback()
+        assert statuses(answers.result()) == {204: 1, 409: 1}
+    left = f"organization_id = '{cast.contractor}' AND ended_at IS NULL"
+    assert rows(stage, "records_membership", left) == 1
+
+
+def removing(office, member):
+    return lambda: Api(office).delete(f"/members/{member.id}")
+
+
+HERE = "(SELECT pid FROM pg_stat_activity WHERE datname = current_database())"
+
+
+def wait_for_locks(stage, count):
+    deadline = time.monotonic() + 30
+    while rows(stage, "pg_locks", f"NOT granted AND pid IN {HERE}") < count:
+        assert time.monotonic() < deadline, "nobody waits"
+        time.sleep(0.02)
