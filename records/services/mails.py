@@ -12,7 +12,7 @@ log = logging.getLogger(__name__)
 
 
 def send(template: str, address: str, told: Mapping[str, Any]) -> None:
-    """Send one mail; a mail server that is away is written down and changes nothing else.
+    """Send one mail; where that is not possible it is written down and changes nothing else.
 
     Who asks for a mail must not learn from an error whether there is anybody to be mailed to.
     """
@@ -20,5 +20,5 @@ def send(template: str, address: str, told: Mapping[str, Any]) -> None:
     message = render_to_string(f"{template}_message.txt", dict(told)).strip() + "\n"
     try:
         EmailMessage(subject, message, to=[address]).send()
-    except (OSError, SMTPException) as error:
+    except (OSError, SMTPException, ValueError) as error:  # the last: of an address that is none
         log.warning("a mail was not sent: %s", type(error).__name__)

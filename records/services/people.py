@@ -80,7 +80,8 @@ def invite(actor: Actor, given: Mapping[str, Any], absolute: Callable[[str], str
     else:
         user = _take_again(actor, known, wanted.role)
     invitation = _invitation(user, wanted.role, absolute)
-    transaction.on_commit(lambda: _mail(actor, email, invitation))
+    # The answer shows the link this once: whatever becomes of the mail, it has to arrive.
+    transaction.on_commit(lambda: _mail(actor, email, invitation), robust=True)
     audit.write(actor, "person invited", _about(user.id, str(user)), _role(None, wanted.role))
     return invitation
 

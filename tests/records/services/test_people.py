@@ -84,6 +84,19 @@ def test_an_invited_person_chooses_a_password_and_is_in(office, django_capture_o
     assert not choose(path_of(invitation))  # once
 
 
+def test_whatever_becomes_of_the_mail_the_link_is_answered(
+    office, monkeypatch, django_capture_on_commit_callbacks
+):
+    def broken(*_):
+        raise RuntimeError("no such template")
+
+    with monkeypatch.context() as patched, django_capture_on_commit_callbacks(execute=True) as sent:
+        patched.setattr(people.mails, "send", broken)
+        invitation = office.invite()
+    assert len(sent) == 1
+    assert choose(path_of(invitation))
+
+
 def test_before_a_password_is_chosen_nobody_comes_in(office):
     office.invite()
     for password in ("", "!", "seven grey herons"):

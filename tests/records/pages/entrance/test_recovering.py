@@ -99,6 +99,14 @@ def test_a_mail_server_that_is_away_changes_no_answer(browser, settings, caplog)
     assert "a mail was not sent: ConnectionRefusedError" in caplog.text
 
 
+def test_an_address_that_no_mail_reaches_changes_no_answer(browser, caplog):
+    """A label of a domain has 63 octets at most (RFC 1035, 2.3.4), in the form that is sent."""
+    pages = [asked(browser, f"zoe@{label}.example").html for label in ("people", "ä" * 58)]
+    assert pages[0] == pages[1]
+    assert [sent.to for sent in mail.outbox] == [["zoe@people.example"]]
+    assert "a mail was not sent: UnicodeError" in caplog.text
+
+
 def test_where_no_mail_is_set_up_the_page_says_so(browser, settings):
     settings.EMAIL_BACKEND = settings.NO_MAIL
     assert "sends no mail" in browser.get("/password/forgotten").words
