@@ -1,4 +1,4 @@
-"""Second factors at rest: encrypted, under keys that can be exchanged."""
+"""Second factors at rest: encrypted, under keys that can be exchanged; taken away when lost."""
 
 from functools import lru_cache
 
@@ -6,6 +6,10 @@ from allauth.mfa.models import Authenticator
 from cryptography.fernet import Fernet, MultiFernet
 from django.conf import settings
 from django.db import transaction
+
+from records.errors import NotFound
+from records.models import Membership, User
+from records.services import audit
 
 # What an authenticator app and a sheet of recovery codes are made from.
 SECRETS = ("secret", "seed")
@@ -42,7 +46,20 @@ def encrypt_again(using: str = "default") -> int:
     return len(rows)
 
 
-def forget(user_id: object, using: str = "default") -> int:
-    """Take a person's second factor away, who then sets up another; answers how many rows."""
-    gone, _ = Authenticator.objects.using(using).filter(user_id=user_id).delete()
-    return int(gone)
+def forget(username: str, operator: str, reason: str, using: str) -> bool:
+    """Take a person's second factor away, who then sets up another; False where there was none.
+
+    The audit of every organization that the person belongs to says who did it, and why.
+    """
+    with transaction.atomic(using=using):
+        user = User.objects.using(using).filter(username__iexact=username).first()
+        if user is None:
+            raise NotFound("there is nobody of this user name")
+        gone, _ = Authenticator.objects.using(using).filter(user=user).delete()
+        held = Membership.objects.using(using).filter(user=user, ended_at=None)
+        for member in held if gone else ():
+            audit.write_by_operator(
+                member.organization_id, operator, "second factor removed",
+                audit.About("person", user.id, str(user)), reason=reason, using=using,
+            )  # fmt: skip
+    return bool(gone)

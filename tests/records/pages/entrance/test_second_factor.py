@@ -205,17 +205,36 @@ def test_keys_are_exchanged_without_anybody_setting_up_anew(office, settings, mo
     assert len(seeds) == 10
 
 
-def test_the_operator_takes_a_lost_one_away(office, capsys):
-    leave()
-    call_command("second_factor", "forget", "orla")
-    assert "orla: taken away" in capsys.readouterr().out
+BY = ("--by", "Ines of the operator", "--reason", "She called, and we called back.")
+
+
+@pytest.mark.commits
+def test_the_operator_takes_a_lost_one_away(as_owner, office, stage):
+    assert stage.command("second_factor", "forget", "Orla", *BY) == (0, "Orla: taken away\n")
     other = Walker()
     other.sign_in("orla")
     assert other.at == "/"
     other.get("/")
     assert other.at == "/second-factor?next=%2F"
-    with pytest.raises(CommandError, match="nobody of this user name"):
-        call_command("second_factor", "forget", "zoe")
+    assert stage.command("second_factor", "forget", "orla", *BY) == (0, "orla: there was none\n")
+    columns = "contractor_id, person_name, action, name, reason"
+    told = as_owner.execute(f"SELECT {columns} FROM records_auditentry WHERE kind = 'person'")
+    entry = (stage.cast().contractor, BY[1], "second factor removed", "Orla", BY[3])
+    assert told.fetchall() == [entry]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("zoe", *BY), "there is nobody of this user name"),
+        (("orla",), "required: --by, --reason"),
+        (("orla", *BY[:3], " "), "--reason: expected words"),
+    ],
+)
+def test_the_command_says_what_is_wrong(office, words, said):
+    leave()
+    with pytest.raises(CommandError, match=said):
+        call_command("second_factor", "forget", *words)
 
 
 def test_a_session_without_it_is_asked_for_the_code_and_goes_on(office, entrance, monkeypatch):
