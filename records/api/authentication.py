@@ -9,8 +9,8 @@ from records import permissions
 from records.addresses import address_of
 from records.errors import NotSignedIn, SecondFactorNeeded
 from records.permissions import Actor
+from records.presence import presence_of
 from records.services import tokens
-from records.services.presence import presence_of
 
 LONGEST_TOKEN = 200
 

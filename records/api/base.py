@@ -47,7 +47,8 @@ class BookView(APIView):
             return
         if not self.makes_its_own_transactions:
             permissions.enter(self.actor)
-        operators.note(self.actor, request, inside=not self.makes_its_own_transactions)
+        asked = f"{request.method} {request.path}"
+        operators.note(self.actor, asked, inside=not self.makes_its_own_transactions)
 
     def get_exception_handler(self) -> Any:
         """Problem documents; there is nothing to undo where a view makes its own transactions."""

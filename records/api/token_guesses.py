@@ -9,6 +9,7 @@ from collections.abc import Callable
 from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 
+from records.addresses import address_of
 from records.api.problems import API, response
 from records.errors import TooManyGuesses, Unavailable
 from records.services import guessing
@@ -27,7 +28,7 @@ class TokenGuessesMiddleware:
         if "Authorization" not in request.headers:
             return answer
         try:
-            guessing.take(guessing.TOKEN_BY_ADDRESS, guessing.source_of(request))
+            guessing.take(guessing.TOKEN_BY_ADDRESS, guessing.source_of(address_of(request)))
         except TooManyGuesses as error:
             return response(error)
         except (OperationalError, InterfaceError):

@@ -17,8 +17,8 @@ from records.errors import BookError, ConfirmationNeeded, NotFound, SecondFactor
 from records.pages.entrance.ways import to_second_factor, to_show_more
 from records.pages.errors import told
 from records.permissions import Actor
+from records.presence import presence_of
 from records.services import operators
-from records.services.presence import presence_of
 from records.services.tokens import actor_of_person
 
 Page = Callable[..., HttpResponse]
@@ -38,7 +38,7 @@ def inside(page: Page) -> Page:
         if permissions.lacks_second_factor(actor):
             return to_second_factor(_page_of(request))
         permissions.enter(actor)
-        operators.note(actor, request)
+        operators.note(actor, f"{request.method} {request.path}")
         try:
             return page(request, actor, *args, **kwargs)
         except (ConfirmationNeeded, SecondFactorNeeded) as error:

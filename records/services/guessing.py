@@ -9,10 +9,8 @@ import ipaddress
 from dataclasses import dataclass
 
 from django.db import connection, transaction
-from django.http import HttpRequest
 from django.utils.crypto import salted_hmac
 
-from records.addresses import address_of
 from records.errors import TooManyGuesses
 
 
@@ -94,9 +92,8 @@ def _digest(limit: Limit, whom: tuple[object, ...]) -> bytes:
     return salted_hmac(f"guess {limit.what}", text, algorithm="sha256").digest()
 
 
-def source_of(request: HttpRequest) -> str:
-    """What guesses are counted by: an address, of IPv6 the /64 network that a caller has whole."""
-    given = address_of(request)
+def source_of(given: str | None) -> str:
+    """What guesses from an address are counted by: of IPv6 the /64 that a caller has whole."""
     if given is None:
         return "unknown"
     address = ipaddress.ip_address(given)

@@ -19,7 +19,7 @@ from records.permissions import Actor
 from records.services import audit, organizations
 from records.services.times import instant
 
-LONGEST_PATH = 200
+LONGEST_ASKED = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +69,16 @@ def dismiss(wanted: Wanted, using: str) -> None:
         _write_down(wanted, user, "operator dismissed", audit.NOTHING, using)
 
 
-def note(actor: Actor, request: Any, *, inside: bool = True) -> None:
-    """Write down that somebody admitted looks, and let the database refuse more than looking."""
+def note(actor: Actor, asked: str, *, inside: bool = True) -> None:
+    """Write down what somebody admitted asked for, and let the database refuse more than looking.
+
+    `inside` says whether all of it is one transaction, in the actor's place.
+    """
     if not actor.admitted:
         return
     if not inside:
         raise Forbidden("who is admitted to look sends no files")
-    name = f"{request.method} {request.path}"[:LONGEST_PATH]
-    about = audit.About("organization", actor.organization_id, name)
+    about = audit.About("organization", actor.organization_id, asked[:LONGEST_ASKED])
     audit.write(actor, "operator looked", about, reason=actor.admitted)
     with connection.cursor() as cursor:
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")  # at the end it would count as writing

@@ -6,13 +6,11 @@ from typing import Any
 from django.contrib.auth.backends import ModelBackend
 from django.core import signing
 from django.db.models.functions import Lower
-from django.http import HttpRequest, HttpResponse
 
 from records.models import User
 from records.models.base import new_id
 from records.services import guessing
 
-KNOWN_BROWSER = "known_browser"
 KNOWN_FOR = 180 * 86_400  # s
 _SALT = "records.services.sign_in"
 
@@ -21,7 +19,7 @@ class PersonBackend(ModelBackend):
     """By user name or e-mail address, with exactly one comparison of a password each time."""
 
     def authenticate(
-        self, request: HttpRequest | None, username: str | None = None,
+        self, request: Any, username: str | None = None,
         password: str | None = None, **other: Any,
     ) -> User | None:  # fmt: skip
         """The person; None for a wrong name, a wrong password and for whoever may not come in."""
@@ -54,12 +52,14 @@ class Attempt:
     browser: str | None
 
     @classmethod
-    def of(cls, request: HttpRequest, name: str) -> "Attempt":
-        """What a try is counted by; one account is one, by whichever of its names."""
+    def of(cls, name: str, address: str | None, mark: str) -> "Attempt":
+        """What a try is counted by; one account is one, by whichever of its names.
+
+        `mark` is what the browser carries of an earlier sign-in (`mark_of`), or nothing.
+        """
         user = find(name)
         account = str(user.pk) if user else name.strip().lower()
-        browser = _known_browser(request, account)
-        return cls(account, guessing.source_of(request), browser)
+        return cls(account, guessing.source_of(address), _browser(mark, account))
 
     def take(self) -> None:
         """Count it; `TooManyGuesses` where one of the limits is passed.
@@ -85,20 +85,15 @@ class Attempt:
         ]
 
 
-def remember_browser(response: HttpResponse, user: User, *, secure: bool) -> None:
-    """Mark a browser as one in which this person has signed in: strangers cannot shut it out."""
-    value = signing.dumps([str(user.pk), str(new_id())], salt=_SALT)
-    response.set_cookie(
-        KNOWN_BROWSER, value, max_age=KNOWN_FOR, httponly=True, secure=secure, samesite="Lax"
-    )
+def mark_of(user: User) -> str:
+    """A mark for a browser in which this person has signed in: strangers cannot shut it out."""
+    return signing.dumps([str(user.pk), str(new_id())], salt=_SALT)
 
 
-def _known_browser(request: HttpRequest, account: str) -> str | None:
-    """The mark that this browser carries for this account."""
+def _browser(mark: str, account: str) -> str | None:
+    """Which browser it is, where the mark is good and of this account."""
     try:
-        whose, mark = signing.loads(
-            request.COOKIES.get(KNOWN_BROWSER, ""), salt=_SALT, max_age=KNOWN_FOR
-        )
+        whose, browser = signing.loads(mark, salt=_SALT, max_age=KNOWN_FOR)
     except (signing.BadSignature, ValueError, TypeError):
         return None
-    return str(mark) if whose == account else None
+    return str(browser) if whose == account else None

@@ -51,6 +51,13 @@ def test_no_function_outside_of_tests_and_demo_documents_is_longer_than_60_lines
     assert not long
 
 
+def test_what_the_business_does_knows_no_requests():
+    inside = [*tracked("records/services/*.py"), *tracked("records/selectors/*.py")]
+    assert len(inside) > 50
+    web = re.compile(r"^(?:from|import) (?:django\.http|rest_framework)\b", re.MULTILINE)
+    assert [str(path) for path in inside if web.search(path.read_text())] == []
+
+
 def test_nothing_names_a_place_of_one_machine_or_a_registry():
     me = Path(__file__).resolve()
     for path in tracked():

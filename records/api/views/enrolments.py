@@ -44,9 +44,10 @@ class EnrolmentList(BookView):
     def post(self, request: Request) -> Response:
         """Enrol a device."""
         wanted = enrolments.read(self.body())
-        source = guessing.source_of(request._request)
+        address = address_of(request)
+        source = guessing.source_of(address)
         guessing.take(guessing.ENROLMENT_BY_ADDRESS, source)
-        token, secret = enrolments.enrol(wanted, address_of(request))
+        token, secret = enrolments.enrol(wanted, address)
         guessing.give_back(guessing.ENROLMENT_BY_ADDRESS, source)
         answer = Response({**token_line(token), "token": secret}, status=201)
         answer["Cache-Control"] = "no-store"

@@ -8,11 +8,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from records.addresses import address_of
 from records.models import User
 from records.permissions import is_recent
+from records.presence import presence_of
 from records.services import guessing, mails, second_factor
-from records.services.presence import presence_of
 from records.services.sign_in import Attempt
+
+KNOWN_BROWSER = "known_browser"  # the cookie with the mark of an earlier sign-in
 
 
 class Entrance(DefaultAccountAdapter):
@@ -21,7 +24,8 @@ class Entrance(DefaultAccountAdapter):
     def authenticate(self, request: HttpRequest, **credentials: Any) -> Any:
         """The person; counted before it is looked at, and uncounted where it was right."""
         name = str(credentials.get("username") or credentials.get("email") or "")
-        attempt = Attempt.of(request, name)
+        mark = request.COOKIES.get(KNOWN_BROWSER, "")
+        attempt = Attempt.of(name, address_of(request), mark)
         attempt.take()
         user = super().authenticate(request, username=name, password=credentials["password"])
         if user is not None:
@@ -64,7 +68,7 @@ class Entrance(DefaultAccountAdapter):
 
     def get_client_ip(self, request: HttpRequest) -> str:
         """As guesses are counted."""
-        return guessing.source_of(request)
+        return guessing.source_of(address_of(request))
 
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
         """As the book mails."""

@@ -13,6 +13,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
+from records.addresses import address_of
 from records.errors import TooManyGuesses
 from records.models import User
 from records.services import guessing, second_factor
@@ -68,13 +69,13 @@ class Recover(account_forms.ResetPasswordForm):
 
 
 def _count(user: User, request: HttpRequest) -> None:
-    guessing.take(guessing.SECOND_FACTOR_BY_ADDRESS, guessing.source_of(request))
+    guessing.take(guessing.SECOND_FACTOR_BY_ADDRESS, guessing.source_of(address_of(request)))
     guessing.take(guessing.SECOND_FACTOR, user.pk)
     guessing.take(guessing.SECOND_FACTOR_DAILY, user.pk)
 
 
 def _give_back(user: User, request: HttpRequest) -> None:
-    guessing.give_back(guessing.SECOND_FACTOR_BY_ADDRESS, guessing.source_of(request))
+    guessing.give_back(guessing.SECOND_FACTOR_BY_ADDRESS, guessing.source_of(address_of(request)))
     guessing.give_back(guessing.SECOND_FACTOR, user.pk)
     guessing.give_back(guessing.SECOND_FACTOR_DAILY, user.pk)
 

@@ -22,12 +22,14 @@ from django.utils.http import urlencode
 from django.views.decorators.cache import never_cache
 
 from records import permissions
+from records.addresses import address_of
 from records.errors import TooManyGuesses
 from records.models import User
+from records.pages.entrance.adapters import KNOWN_BROWSER
 from records.pages.errors import too_many
+from records.presence import SECOND_FACTOR, forget_second_factor, presence_of
 from records.services import guessing
-from records.services.presence import SECOND_FACTOR, forget_second_factor, presence_of
-from records.services.sign_in import remember_browser
+from records.services.sign_in import KNOWN_FOR, mark_of
 from records.services.tokens import actor_of_person
 
 AFTERWARDS = "second_factor_afterwards"  # where the session goes on once it is set up
@@ -49,7 +51,7 @@ class Entrance:
         except TooManyGuesses as error:
             return too_many(request, error)
         if nobody and isinstance(request.user, User):
-            remember_browser(answer, request.user, secure=settings.SESSION_COOKIE_SECURE)
+            _remember_browser(answer, request.user)
         return answer
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
@@ -58,6 +60,13 @@ class Entrance:
         actor = _actor(self.request)
         mailed = settings.EMAIL_BACKEND != settings.NO_MAIL
         return context | {"actor": actor, "may": permissions.allowed(actor), "mailed": mailed}
+
+
+def _remember_browser(answer: HttpResponse, user: User) -> None:
+    answer.set_cookie(
+        KNOWN_BROWSER, mark_of(user), max_age=KNOWN_FOR,
+        httponly=True, secure=settings.SESSION_COOKIE_SECURE, samesite="Lax",
+    )  # fmt: skip
 
 
 def _actor(request: HttpRequest) -> permissions.Actor | None:
@@ -103,7 +112,7 @@ class Recover(Entrance, account.PasswordResetView):
 
     def form_valid(self, form: Any) -> HttpResponse:
         """Counted by address and by the address that is asked for, known or not."""
-        guessing.take(guessing.RESET_BY_ADDRESS, guessing.source_of(self.request))
+        guessing.take(guessing.RESET_BY_ADDRESS, guessing.source_of(address_of(self.request)))
         guessing.take(guessing.RESET_BY_ACCOUNT, form.cleaned_data["email"].strip().lower())
         answer: HttpResponse = super().form_valid(form)
         return answer
@@ -123,7 +132,7 @@ class ChoosePassword(Entrance, account.PasswordResetFromKeyView):
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Links are tried from anywhere."""
         try:
-            guessing.take(guessing.LINK_BY_ADDRESS, guessing.source_of(request))
+            guessing.take(guessing.LINK_BY_ADDRESS, guessing.source_of(address_of(request)))
         except TooManyGuesses as error:
             return too_many(request, error)
         return super().dispatch(request, *args, **kwargs)

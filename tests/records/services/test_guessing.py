@@ -9,6 +9,7 @@ from django.db import connection, transaction
 from django.test import Client, RequestFactory
 
 from records import permissions
+from records.addresses import address_of
 from records.errors import TooManyGuesses
 from records.management.commands.relay import Relay
 from records.models import Guess
@@ -122,7 +123,8 @@ def test_the_relay_deletes_them_now_and_then():
 def test_what_guesses_are_counted_by(settings, address, forwarded, behind, source):
     settings.BEHIND_PROXY = behind
     given = {"REMOTE_ADDR": address} | ({"HTTP_X_FORWARDED_FOR": forwarded} if forwarded else {})
-    assert guessing.source_of(RequestFactory().get("/", **given)) == source
+    address = address_of(RequestFactory().get("/", **given))
+    assert guessing.source_of(address) == source
 
 
 # -- many at once, each over a connection of its own ----------------------------------------------
