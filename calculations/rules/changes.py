@@ -195,5 +195,3 @@ SENSOR = Rule(
     },
     remedies={"drifts": "Adjust it, or verify it again earlier."},
 )
-
-RULES = (HEAD, EFFICIENCY, INSULATION, SENSOR)

@@ -170,5 +170,3 @@ LOW_LOAD = Rule(
         "Set it between what was read with a closed valve and the lowest with water.",
     ),
 )
-
-RULES = (CURRENT_LIMIT, LOW_LOAD)

@@ -139,5 +139,3 @@ DRAWDOWN = Rule(
         "plain": "Repeat the draw-down; check area, times, and the meter.",
     },
 )
-
-RULES = (DRAWDOWN,)

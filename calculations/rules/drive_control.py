@@ -85,5 +85,3 @@ NO_DRIVE = Rule(
     },
     remedies={"settings": "Join the drive to the pump set, or take its settings out."},
 )
-
-RULES = (CONTROL_MODE, NO_DRIVE)

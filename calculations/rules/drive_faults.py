@@ -100,5 +100,3 @@ TRIP_CLASS = Rule(
     },
     remedies={"slow": "Set class 10 or faster, unless the motor's manual permits a slower one."},
 )  # fmt: skip
-
-RULES = (RESPONSES, TRIP_CLASS)

@@ -144,5 +144,3 @@ MOTOR_CONNECTION = Rule(
         "Look at the links in the terminal box, then correct what is set or the rating in use.",
     ),
 )  # fmt: skip
-
-RULES = (MOTOR_POLES, MOTOR_CONNECTION)

@@ -177,5 +177,3 @@ WIRE_TO_WATER = Rule(
         "plain": "Check flow and power; then wear, clogging and recirculation in the pump.",
     },
 )
-
-RULES = (SUM_OF_PARTS, WIRE_TO_WATER)

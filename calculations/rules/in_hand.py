@@ -97,5 +97,3 @@ HAND_PROTECTIONS = Rule(
         "pump is watched all the time.",
     },
 )
-
-RULES = (HAND_SPEED, HAND_PROTECTIONS)

@@ -80,5 +80,3 @@ INFLOW = Rule(
     },
     remedies={"above": "Check the inflow and its unit, how many pumps may run, and the pump."},
 )  # fmt: skip
-
-RULES = (INFLOW,)

@@ -268,5 +268,3 @@ BACKUP = Rule(
     },
     remedies=dict.fromkeys(("low", "high"), "Hang the float between them."),
 )
-
-RULES = (ORDER, BELOW_OVERFLOW, ZERO_OFFSET, BACKUP)

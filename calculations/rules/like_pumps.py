@@ -71,5 +71,3 @@ LIKE_PUMPS = Rule(
         "valves.",
     },
 )
-
-RULES = (LIKE_PUMPS,)

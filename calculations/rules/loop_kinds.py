@@ -188,5 +188,3 @@ KINDS = Rule(
         "sensor": "Correct what is regulated, or the sensor that the drive is regulated on.",
     },
 )
-
-RULES = (KINDS,)

@@ -158,5 +158,3 @@ MEASURABLE = Rule(
         "frequency.",
     },
 )
-
-RULES = (MEASURABLE,)

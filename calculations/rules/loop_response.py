@@ -386,13 +386,3 @@ TWO_CONTROLLERS = Rule(
         "beside": "Join the sets in one group, or stagger their set points.",
     },
 )
-
-RULES = (
-    ACTION,
-    SIGNAL_LOSS,
-    LOSS_THRESHOLD,
-    BROKEN_WIRE,
-    INTEGRAL_OFF,
-    DERIVATIVE,
-    TWO_CONTROLLERS,
-)

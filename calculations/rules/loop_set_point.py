@@ -306,5 +306,3 @@ REACHABLE = Rule(
     remedies={"never": "Lower the set point, or raise the maximum frequency if motor and pump "
               "allow it."},
 )  # fmt: skip
-
-RULES = (SET_POINT_UNIT, IN_SPAN, REACHABLE)

@@ -287,5 +287,3 @@ SCALING = Rule(
         "Scale the drive {fit_low} at the lower end of its input and {fit_high} at the upper.",
     ),
 )
-
-RULES = (SIGNAL_TYPE, INPUT_SELECTOR, SCALING)

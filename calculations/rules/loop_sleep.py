@@ -324,5 +324,3 @@ WAKE_RULE = Rule(
         "never": "Set the wake value above {held}.",
     },
 )  # fmt: skip
-
-RULES = (SLEEP_RANGE, SLEEP_ORDER, SLEEP_WINDOW, WAKE_RULE)

@@ -341,5 +341,3 @@ STEADY_ERROR = Rule(
     },
     remedies=dict.fromkeys(("low", "high"), "Check the integral part, and the speed limits."),
 )
-
-RULES = (TIME, SAMPLING, SATURATED, HUNTING, OVERSHOOT, SETTLING, STEADY_ERROR)

@@ -257,5 +257,3 @@ VIBRATION = Rule(
         "goes away at another frequency (then skip that band).",
     },
 )
-
-RULES = (MACHINE_CHECKS, MOTOR_TEMPERATURE, BEARING, VIBRATION)

@@ -74,5 +74,3 @@ VELOCITY = Rule(
     },
     remedies={"maximum": "Check flow and bore; flush the main at a higher speed."},
 )
-
-RULES = (VELOCITY,)

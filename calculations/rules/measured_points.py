@@ -380,6 +380,3 @@ OPERATING = Rule(
     },
     remedies={"beyond": "Check the flow; throttle or slow the pump down if it is right."},
 )
-
-
-RULES = (POINT, OPERATING)

@@ -52,5 +52,3 @@ MINIMUM_FLOW = Rule(
         "below": "Let it sleep earlier, or give it a path for minimum flow.",
     },
 )
-
-RULES = (MINIMUM_FLOW,)

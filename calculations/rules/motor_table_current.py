@@ -98,5 +98,3 @@ FULL_LOAD_CURRENT = Rule(
         "{table}: unusual for a motor of this kind, read the plate again.",
     },
 )
-
-RULES = (FULL_LOAD_CURRENT,)

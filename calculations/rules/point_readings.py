@@ -330,5 +330,3 @@ DRIVE_POWER = Rule(
         "Read both again at the same moment; check digits, unit and the analyser's wiring.",
     ),
 )
-
-RULES = (DC_LINK, VOLTAGE, POWER, DRIVE_POWER)

@@ -126,5 +126,3 @@ MEASURED = Rule(
         "Measure speed and frequency again; check the pole count.",
     ),
 )  # fmt: skip
-
-RULES = (MEASURED,)

@@ -105,5 +105,3 @@ AGREE = Rule(
         "same pumps ran.",
     },
 )
-
-RULES = (AGREE,)

@@ -67,5 +67,3 @@ DELAY = Rule(
         ("late", "early"), "Provoke it again with a watch, and see in the drive what acted."
     ),
 )
-
-RULES = (DELAY,)

@@ -277,5 +277,3 @@ MISSING = Rule(
         ("plain", "float", "dry"), "Test it, or say under what was not possible why not."
     ),
 )
-
-RULES = (FAILED, TRIP_VALUE, MISSING)

@@ -139,5 +139,3 @@ SPEED = Rule(
         "Enter the curve and the speed that belong together, or the transmission between them.",
     ),
 )
-
-RULES = (SHAPE, SPEED)

@@ -361,5 +361,3 @@ START_TORQUE = Rule(
         "too_weak": "Use a drive with more overload, or a lower maximum frequency.",
     },
 )  # fmt: skip
-
-RULES = (SUBMERSIBLE, TOO_SHORT, SURGE, START_TORQUE)

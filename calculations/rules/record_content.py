@@ -327,5 +327,3 @@ NOT_RECEIVED = Rule(
     sentences={"named": "Named, but the file was not received: {names}."},
     remedies={"named": "Send it to the event, or leave it out."},
 )
-
-RULES = (MISSING, NOT_RECEIVED)

@@ -389,5 +389,3 @@ TOO_PERFECT = Rule(
         "computed?",
     },
 )
-
-RULES = (DATES, IN_SERVICE, ISOLATION, SERIAL, UNADJUSTED, TOO_PERFECT)

@@ -63,5 +63,3 @@ RUN_OUT = Rule(
         "Lower the maximum frequency while the lift is low, throttle, or check the lowest lift.",
     ),
 )  # fmt: skip
-
-RULES = (RUN_OUT,)

@@ -264,5 +264,3 @@ LINEARITY = Rule(
     },
     remedies={"bent": "Repeat the middle points; replace the sensor if it stays."},
 )
-
-RULES = (OFFSET, ERROR_AS_FOUND, ERROR_AS_LEFT, HYSTERESIS, LINEARITY)

@@ -274,6 +274,3 @@ def explained(case: Case, place: str) -> None:
         raise Waits("sensor.outlier")
     if band_problem(case, found):
         raise Waits("sensor.signal-band")
-
-
-RULES = (KINDS, SIGNAL_BAND, OUTLIER)

@@ -291,5 +291,3 @@ RANGE = Rule(
         "({ordinary}): its tolerance in % of span weighs as much more.",
     },
 )
-
-RULES = (CHAIN, REFERENCE_UNCERTAINTY, REFERENCE_CALIBRATION, RANGE)

@@ -133,5 +133,3 @@ SYSTEM = Rule(
         ("falls", "lift", "design"), "Read the points of the system curve and the lifts again."
     ),
 )  # fmt: skip
-
-RULES = (ORDER, SYSTEM)

@@ -297,5 +297,3 @@ MINIMUM_PRESSURE = Rule(
     },
     remedies={"above": "Lower the minimum frequency, or let the pump sleep at low demand."},
 )
-
-RULES = (ZERO_FLOW, DEAD_HEAD, MAXIMUM_PRESSURE, MINIMUM_PRESSURE)

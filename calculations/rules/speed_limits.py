@@ -257,5 +257,3 @@ MAXIMUM_POWER = Rule(
     },
     remedies=dict.fromkeys(("dry", "immersed"), "Set the maximum frequency to {sensible} or less."),
 )
-
-RULES = (ORDER, MINIMUM_PERMITTED, MAXIMUM_SPEED, MAXIMUM_POWER)

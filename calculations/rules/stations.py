@@ -259,5 +259,3 @@ SHARED_SENSOR = Rule(
     },
     remedies={"alone": "Give the sets a second sensor, or a fixed speed to fall back on."},
 )
-
-RULES = (SET_POINTS_AGREE, STAGING, LEAD_LAG, SHARED_SENSOR)

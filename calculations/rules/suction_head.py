@@ -159,5 +159,3 @@ LOWEST = Rule(
         "Stop at a higher suction, lower the maximum frequency, or check the lowest suction.",
     ),
 )  # fmt: skip
-
-RULES = (MARGIN, LOWEST)

@@ -174,5 +174,3 @@ STARTS = Rule(
         "leaks, wake value, levels."
     },
 )
-
-RULES = (PRECHARGE, STARTS)

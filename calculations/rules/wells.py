@@ -227,5 +227,3 @@ STARTS = Rule(
     remedies={"above_plate": "Set start and stop level further apart, or lower the minimum "
               "frequency."},
 )  # fmt: skip
-
-RULES = (DRY_RUN, LEVELS, STARTS)

@@ -105,5 +105,3 @@ LEVEL = Rule(
         "low": "Check unit and digits; where it was read right, look for turns that touch.",
     },
 )
-
-RULES = (LEVEL,)
