@@ -26,6 +26,7 @@ BEYOND = 1.15
 """Share of the duty's flow up to which all pumps together are drawn [1]; no source."""
 
 Name = Literal["minimum", "rated", "maximum"]
+NAMES: tuple[Name, ...] = ("minimum", "rated", "maximum")
 Points = tuple[tuple[float, float], ...]
 
 
@@ -129,7 +130,8 @@ def _told_apart(speeds: Mapping[Name, float]) -> Iterator[tuple[tuple[Name, ...]
         _, lowest = rising[0]
         alike = [each for each in rising if each[1] <= lowest * (1 + ALIKE)]
         rising = rising[len(alike) :]
-        yield tuple(sorted(name for name, _ in alike))[::-1], alike[-1][1]
+        names = {name for name, _ in alike}
+        yield tuple(name for name in NAMES if name in names), alike[-1][1]
 
 
 def _line(case: Case, curve: PumpCurve, names: tuple[Name, ...], speed: float) -> SpeedLine:

@@ -4,6 +4,8 @@ At 54.9 Hz of 60 Hz and 460 V about 421 V are expected; 40 % of what the square 
 leaves are 0.4 x 0.915 x 421 V = 154 V. Conservation of energy; bands: common practice, no source.
 """
 
+from collections.abc import Callable
+
 import pytest
 
 from calculations.judging import finding_document
@@ -108,6 +110,6 @@ def test_nothing_is_said_of_a_point_without_frequency_or_at_rest() -> None:
 @pytest.mark.parametrize(
     "make", [stations.well, stations.permanent_magnet, stations.eighty_seven_hertz]
 )
-def test_other_good_stations_are_silent(make: object) -> None:
-    document = make()  # type: ignore[operator]
+def test_other_good_stations_are_silent(make: Callable[[], Document]) -> None:
+    document = make()
     assert verdicts(document, VOLTAGE) == verdicts(document, POWER) == []

@@ -4,6 +4,8 @@
 4 % of them 13.3 mohm, 250 % 0.8315 ohm. 1.5 I2 R: IEC 60034-2-1; band: common practice, no source.
 """
 
+from collections.abc import Callable
+
 import pytest
 
 from tests.calculations import stations
@@ -64,8 +66,8 @@ def test_it_is_named_without_the_drives_own_figure_as_well() -> None:
 @pytest.mark.parametrize(
     "make", [stations.well, stations.permanent_magnet, stations.eighty_seven_hertz]
 )
-def test_other_good_motors_are_silent(make: object) -> None:
-    assert verdicts(make(), RULE) == []  # type: ignore[operator]
+def test_other_good_motors_are_silent(make: Callable[[], Document]) -> None:
+    assert verdicts(make(), RULE) == []
 
 
 def test_another_link_of_the_winding_stays_within() -> None:
