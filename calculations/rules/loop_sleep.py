@@ -73,11 +73,7 @@ SLEEP_RANGE = Rule(
 
 
 def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
-    if loop.keeps_discharge_pressure(case):
-        yield from _against_zero_flow(case, place, case.quantity(SLEEP))
-
-
-def _against_zero_flow(case: Case, place: str, sleep: Quantity) -> Iterator[Finding]:
+    sleep = case.quantity(SLEEP)
     zero_flow = case.value("speed.zero-flow-at-lowest-suction")
     compared: dict[str, Shown | Quantity] = {
         "sleep": sleep,
@@ -123,7 +119,7 @@ SLEEP_ORDER = Rule(
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-range"),
-    applies=sleeps_on_frequency,
+    applies=lambda case: sleeps_on_frequency(case) and loop.keeps_discharge_pressure(case),
     check=_sleep_order,
     limits={
         "above": Limit(1, "Hz", "sleep over zero-flow frequency, as proposed", "higher",
