@@ -1,5 +1,6 @@
 """Readings at steady operating points; electrical values under the place of measuring."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -55,15 +56,17 @@ def _head(index: int, point: Part) -> str:
 
 
 def _vibration(points: Sequence[Part]) -> list[Line]:
-    """A line for every place and direction in which vibration was measured."""
-    lines: dict[str, list[Any]] = {}
+    """A line for every place and direction of vibration; another one where it was read twice."""
+    lines: dict[tuple[str, int], list[Any]] = {}
     for index, point in enumerate(points):
+        times: Counter[str] = Counter()
         for part in point.parts("vibration"):
             words = [part.take("location"), labels.word(str(part.take("direction") or ""))]
             label = ", ".join(["Vibration", *(str(word) for word in words if word)])
-            values = lines.setdefault(label, [None] * len(points))
+            values = lines.setdefault((label, times[label]), [None] * len(points))
             values[index] = part.take("velocity_rms")
-    return [(label, "vibration", values) for label, values in lines.items()]
+            times[label] += 1
+    return [(label, "vibration", values) for (label, _), values in lines.items()]
 
 
 def _grouped(lines: Sequence[Line]) -> Iterator[Line | str]:

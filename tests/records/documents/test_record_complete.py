@@ -83,6 +83,17 @@ def test_a_field_that_nobody_knows_yet_is_printed_too() -> None:
     assert [n for n in range(77001, 77009) if str(n) not in words] == []
 
 
+def test_vibration_that_was_read_twice_at_one_place_is_printed_twice() -> None:
+    record = sample.record()
+    record["event"]["duty_points"][0]["vibration"] = [
+        {"location": "pump bearing", "direction": "axial",
+         "velocity_rms": {"value": digits, "unit": "mm/s"}}
+        for digits in ("1.83", "7.91")
+    ]  # fmt: skip
+    words = text(printed(record))
+    assert ("1.83" in words, "7.91" in words) == (True, True)
+
+
 # -- little and much -----------------------------------------------------------------------------
 
 
