@@ -24,10 +24,13 @@ def read_heads(content: bytes, where: str) -> list[Head]:
         if content.startswith(BEGIN):
             record = document["record"]
             digest_ = document["seal"]["digest"]
-            return [Head(record["event"]["site"], record["number"], digest_)]
-        heads = [Head(each["site"], each["number"], each["digest"]) for each in document["heads"]]
-        if not all(isinstance(each.number, int) for each in heads):
-            raise ValueError("a number is none")
+            heads = [Head(record["event"]["site"], record["number"], digest_)]
+        else:
+            listed = document["heads"]
+            heads = [Head(each["site"], each["number"], each["digest"]) for each in listed]
+        for each in heads:
+            if not (isinstance(each.site, str) and isinstance(each.number, int)):
+                raise ValueError("a head has a station's id as text and a whole number")
         return heads
     except MALFORMED as error:
         raise Unusable(f"{where} is no list of heads: {why(error)}") from None

@@ -51,15 +51,18 @@ def check_jws(jws: str, text: bytes, kid: str, key: Ed25519PublicKey) -> None:
     key.verify(octets(signature), protected.encode() + b"." + text)
 
 
-def moment(text: str | None) -> datetime | None:
-    """A time of a document."""
-    return None if text is None else datetime.fromisoformat(text)
+def moment(text: str) -> datetime:
+    """A time of a document, which says its offset."""
+    found = datetime.fromisoformat(text)
+    if found.tzinfo is None:
+        raise ValueError(f"{text} is no time with an offset")
+    return found
 
 
 class Keys:
     """The keys given, and which of them are trusted: those to begin with, and whom they endorse."""
 
-    def __init__(self, told: "Told") -> None:
+    def __init__(self, told: Told) -> None:
         self.told, self.known, self.given = told, dict[str, Key](), list[dict[str, Any]]()
         self.trusted: set[str] = set()
 
@@ -81,8 +84,11 @@ class Keys:
     def _take(self, each: dict[str, Any]) -> str:
         kid = each["kid"]
         check = public_key(kid, each["public_key"])
-        first, last = moment(each["valid_from"]), moment(each["valid_until"])
-        key = Key(each["public_key"], check, first, last, each["endorsed_by"])
+        first, until, by = moment(each["valid_from"]), each["valid_until"], each["endorsed_by"]
+        last = None if until is None else moment(until)
+        if not isinstance(by, str | None):
+            raise ValueError("endorsed_by is no fingerprint")
+        key = Key(each["public_key"], check, first, last, by)
         before = self.known.get(kid)
         if before and (before.first, before.by) != (first, key.by):
             raise Wrong(f"key {kid} is told otherwise than in the other list")
@@ -148,7 +154,6 @@ class Keys:
         if seal["public_key"] != key.public:
             raise Wrong("the public key in its seal is another than that of this fingerprint")
         at = moment(sealed_at)
-        assert at is not None  # noqa: S101
         if (key.first and at < key.first.replace(microsecond=0)) or (key.last and at > key.last):
             raise Wrong(f"it says that it was sealed at {sealed_at}, when key {kid} was not valid")
         return key

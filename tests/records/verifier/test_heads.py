@@ -123,9 +123,21 @@ def test_a_bundles_own_heads_fit_its_records(verify, key, keys_file, genuine, tm
 
 @pytest.mark.parametrize(
     "kept",
-    [b"", b"[]", b"{}", b'{"heads": [{}]}', b'{"heads": [{"site":1,"number":"1","digest":1}]}'],
-)
+    [
+        b"", b"[]", b"{}", b'{"heads": [{}]}', b'{"heads": [{"site":"s","number":"1","digest":1}]}',
+        b'{"heads": [{"site":[],"number":1,"digest":""}]}',
+        b'{"record":{"event":{"site":"s"},"number":"1"},"seal":{"digest":""}}',
+    ],
+)  # fmt: skip
 def test_a_damaged_list_of_heads_is_told(verify, put, keys_file, genuine, kept):
     words = ("--keys", keys_file, "--heads", put("kept.json", kept), put("1.json", genuine[0]))
     said = verify(*words)
     assert (said.status, said.failed) == (2, [])
+
+
+def test_a_damaged_list_of_heads_in_a_bundle_is_told(verify, key, keys_file, genuine, tmp_path):
+    wrong = {"heads.json": b'{"heads": [{"site":{},"number":1,"digest":""}]}'}
+    whole = bundle(tmp_path / "bundle.zip", members(genuine, key) | wrong)
+    said = verify("--keys", keys_file, whole)
+    assert (said.status, said.failed) == (2, [])
+    assert "bundle.zip/heads.json is no list of heads" in said

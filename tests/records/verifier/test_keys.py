@@ -78,6 +78,7 @@ def test_trust_does_not_go_back(verify, put, keys, files):
         (4, "2036-01-01T00:00:00Z", True),
         (4, "no time", False),
         (4, "2036-01-01T00:00:00", False),  # without an offset
+        (4, None, False),
     ],
 )
 def test_a_seal_lies_in_its_keys_time(verify, put, keys, number, at, passes):
@@ -130,7 +131,8 @@ def test_a_strangers_key_in_a_bundle_is_not_trusted(verify, put, keys, tmp_path)
 @pytest.mark.parametrize(
     ("name", "value"),
     [("kid", "0" * 43), ("public_key", {"kty": "OKP"}), ("valid_from", "soon"), ("kid", None),
-     ("public_key", "x"), ("valid_until", 7)],
+     ("public_key", "x"), ("valid_until", 7), ("endorsed_by", []), ("valid_from", None),
+     ("valid_from", "2026-01-01T00:00:00")],
 )  # fmt: skip
 def test_a_damaged_list_of_keys_is_told(verify, put, key, files, name, value):
     listed = json.loads(published(key))
