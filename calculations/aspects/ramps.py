@@ -14,12 +14,12 @@ def reference(case: Case) -> float:
 
 def up_time(case: Case, frequency: float) -> float:
     """Time from rest to a frequency [s]: a first ramp where one is set, then the ordinary one."""
-    return _time(case, frequency, "ramp_up_time", "initial_ramp_time", "initial_ramp_to_frequency")
+    return _time(case, frequency, "ramp_up_time", "first_ramp_time", "first_ramp_to_frequency")
 
 
 def down_time(case: Case, frequency: float) -> float:
     """Time from a frequency to rest [s]: the ordinary ramp, then a last one where it is set."""
-    return _time(case, frequency, "ramp_down_time", "final_ramp_time", "final_ramp_from_frequency")
+    return _time(case, frequency, "ramp_down_time", "last_ramp_time", "last_ramp_from_frequency")
 
 
 def _time(case: Case, frequency: float, ramp: str, near_rest: str, until: str) -> float:

@@ -152,10 +152,10 @@ class Settings(Part):
     ramp_reference: RampReference | None = optional(START_UP)
     ramp_up_time: Quantity | None = quantity("time", **RAMP, needed=START_UP)
     ramp_down_time: Quantity | None = quantity("time", **RAMP, needed=START_UP)
-    initial_ramp_time: Quantity | None = quantity("time", low="0 s", high="600 s")
-    initial_ramp_to_frequency: Quantity | None = quantity("frequency", **HERTZ)
-    final_ramp_time: Quantity | None = quantity("time", low="0 s", high="600 s")
-    final_ramp_from_frequency: Quantity | None = quantity("frequency", **HERTZ)
+    first_ramp_time: Quantity | None = quantity("time", low="0 s", high="600 s")
+    first_ramp_to_frequency: Quantity | None = quantity("frequency", **HERTZ)
+    last_ramp_time: Quantity | None = quantity("time", low="0 s", high="600 s")
+    last_ramp_from_frequency: Quantity | None = quantity("frequency", **HERTZ)
     skip_bands: Annotated[list[SkipBand], AfterValidator(at_most(20))] | None = None
     stop_mode: StopMode | None = None
     start_mode: StartMode | None = None

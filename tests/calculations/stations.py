@@ -134,8 +134,8 @@ def well() -> Document:
         "regulation": "speed_from_external_controller", "carrier_frequency": q("3", "kHz"),
         "minimum_frequency": q("41", "Hz"), "dry_run_method": "underload",
         "dry_run_threshold": q("9", "kW"),
-        "initial_ramp_time": q("1", "s"), "initial_ramp_to_frequency": q("30", "Hz"),
-        "final_ramp_time": q("1", "s"), "final_ramp_from_frequency": q("30", "Hz"),
+        "first_ramp_time": q("1", "s"), "first_ramp_to_frequency": q("30", "Hz"),
+        "last_ramp_time": q("1", "s"), "last_ramp_from_frequency": q("30", "Hz"),
         "speed_reference_signal": "4-20 mA", "frequency_at_lower_reference": q("41", "Hz"),
         "frequency_at_upper_reference": q("60", "Hz"),
     }  # fmt: skip

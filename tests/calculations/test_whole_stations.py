@@ -215,7 +215,7 @@ MISTAKES: list[tuple[str, str, dict[str, object], tuple[str, ...], str, str]] = 
      "well.dry-run", "review"),
     ("pump above the water", "well", {"/site/pump_setting_depth": q("50", "ft")}, (),
      "well.levels", "review"),
-    ("slow through the bearing's speed", "well", as_left(initial_ramp_time=q("8", "s")), (),
+    ("slow through the bearing's speed", "well", as_left(first_ramp_time=q("8", "s")), (),
      "ramp.submersible", "review"),
     ("vessel charged too high", "booster",
      {"/event/vessel_checks/0/pre_charge_as_left": q("82", "psi")}, (),

@@ -8,9 +8,9 @@ from .stand import Entered
 KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use", "sensor",
         "instrument", "item", "name", "direction", "id", "drive", "event", "settings",
         "as_left", "inverter_suitability",
-        "extended_constant_torque", "relief_valve_setting", "initial_ramp_time",
-        "initial_ramp_to_frequency",
-        "final_ramp_time", "final_ramp_from_frequency"}  # fmt: skip
+        "extended_constant_torque", "relief_valve_setting", "first_ramp_time",
+        "first_ramp_to_frequency",
+        "last_ramp_time", "last_ramp_from_frequency"}  # fmt: skip
 """Names and what gives the rest its place, and what a silent plate says by its silence."""
 
 

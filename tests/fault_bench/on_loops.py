@@ -89,7 +89,7 @@ def sixty_for_fifty(e: Entered) -> bool | None:
 def slow_ramp(e: Entered) -> bool | None:
     if not e.station.driven or e.station.machine.type != "submersible_well":
         return False
-    for name in ("initial_ramp_time", "initial_ramp_to_frequency"):
+    for name in ("first_ramp_time", "first_ramp_to_frequency"):
         del e.settings[name]
     return None
 
@@ -109,8 +109,8 @@ def short_ramp(e: Entered) -> bool | None:
     if rest + 0.9 * rise < 1.15 * pen.si("pressure", main["pressure_rating"]) / station.weight:
         return False
     e.settings["ramp_down_time"] = q("0.5", "s")
-    e.settings.pop("final_ramp_time", None)
-    e.settings.pop("final_ramp_from_frequency", None)
+    e.settings.pop("last_ramp_time", None)
+    e.settings.pop("last_ramp_from_frequency", None)
     return None
 
 

@@ -92,8 +92,8 @@ def _speeds(station: Station, plates: Document) -> Document:
     }  # fmt: skip
     if station.machine.type == "submersible_well":
         found |= {
-            "initial_ramp_time": q(1, "s"), "initial_ramp_to_frequency": q(30, "Hz"),
-            "final_ramp_time": q(1, "s"), "final_ramp_from_frequency": q(30, "Hz"),
+            "first_ramp_time": q(1, "s"), "first_ramp_to_frequency": q(30, "Hz"),
+            "last_ramp_time": q(1, "s"), "last_ramp_from_frequency": q(30, "Hz"),
         }  # fmt: skip
     return found
 

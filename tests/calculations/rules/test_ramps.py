@@ -39,10 +39,10 @@ def ramped(**values: str):
     [
         # 30 Hz within 1 s, as the pump's manual has it here.
         ({}, []),
-        ({"initial_ramp_time": "1.01"}, [("review", "up")]),
-        ({"final_ramp_time": "1.01"}, [("review", "down")]),
+        ({"first_ramp_time": "1.01"}, [("review", "up")]),
+        ({"last_ramp_time": "1.01"}, [("review", "down")]),
         (
-            {"initial_ramp_time": "5", "final_ramp_time": "5"},
+            {"first_ramp_time": "5", "last_ramp_time": "5"},
             [("review", "up"), ("review", "down")],
         ),
     ],
@@ -53,16 +53,14 @@ def test_through_the_bearing_s_speed(changes, expected):
 
 def test_the_ordinary_ramp_counts_where_no_first_one_is_set():
     """15 s to 60 Hz: 7.5 s to 30 Hz."""
-    document = without(well(), f"{LEFT}/initial_ramp_time", f"{LEFT}/initial_ramp_to_frequency")
+    document = without(well(), f"{LEFT}/first_ramp_time", f"{LEFT}/first_ramp_to_frequency")
     (finding,) = of_rule(judged(document), "ramp.submersible")
     assert (finding.variant, finding.parameters["taken"]) == ("up", "7.5 s")
 
 
 def test_a_first_ramp_that_ends_too_early():
     """0.5 s to 20 Hz, and 10 Hz of 15 s / 60 Hz: 3.0 s."""
-    document = changed(
-        ramped(initial_ramp_time="0.5"), left(initial_ramp_to_frequency=q("20", "Hz"))
-    )
+    document = changed(ramped(first_ramp_time="0.5"), left(first_ramp_to_frequency=q("20", "Hz")))
     (finding,) = of_rule(judged(document), "ramp.submersible")
     assert finding.parameters["taken"] == "3 s"
 
@@ -71,7 +69,7 @@ def test_the_ramp_s_reference_counts():
     """15 s to the rated 60 Hz are 7.5 s to 30 Hz; to a maximum of 50 Hz they are 9 s."""
     document = without(
         changed(well(), left(maximum_frequency=q("50", "Hz"))),
-        f"{LEFT}/initial_ramp_time", f"{LEFT}/initial_ramp_to_frequency",
+        f"{LEFT}/first_ramp_time", f"{LEFT}/first_ramp_to_frequency",
     )  # fmt: skip
     for reference, expected in (("to_rated_frequency", "7.5 s"), ("to_maximum_frequency", "9 s")):
         (finding,) = of_rule(
@@ -86,13 +84,13 @@ def test_the_ramp_s_reference_counts():
 def test_without_a_manual_two_seconds_to_30_hertz(time, expected):
     """From memory, common practice of well pumps."""
     document = without(
-        ramped(initial_ramp_time=time), "/pump/bearing_frequency", "/pump/bearing_time_limit"
+        ramped(first_ramp_time=time), "/pump/bearing_frequency", "/pump/bearing_time_limit"
     )
     assert verdicts(document, "ramp.submersible") == expected
 
 
 def test_coasting_needs_no_last_ramp():
-    document = changed(ramped(final_ramp_time="9"), left(stop_mode="coast"))
+    document = changed(ramped(last_ramp_time="9"), left(stop_mode="coast"))
     assert verdicts(document, "ramp.submersible") == []
 
 
@@ -392,6 +390,6 @@ def test_without_inertia_nothing_is_said():
 
 
 def test_half_of_a_last_ramp_is_not_judged_as_none():
-    document = without(well(), f"{LEFT}/final_ramp_time")
+    document = without(well(), f"{LEFT}/last_ramp_time")
     (missing,) = lacking(judged(document), "ramp.submersible")
-    assert missing.needs == (f"{LEFT}/final_ramp_time",)
+    assert missing.needs == (f"{LEFT}/last_ramp_time",)
