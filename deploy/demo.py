@@ -28,8 +28,8 @@ from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_mis
 from deploy.postgres_programs import PostgresProgramsError  # noqa: E402
 from deploy.processes import PYTHON, RELAY, WORKER, web  # noqa: E402
 from deploy.roles import DATABASE, prepare_server  # noqa: E402
-from deploy.whole_files import write_whole  # noqa: E402
 from records import roles  # noqa: E402
+from records.whole_files import write_whole  # noqa: E402
 
 HOST = "127.0.0.1"
 VISIT = PROJECT / "deploy" / "demo_visit.py"

@@ -20,7 +20,7 @@ from urllib.parse import quote
 
 from deploy.children import start_child, stop_child
 from deploy.postgres_programs import RunAs, as_ordinary_user, find_programs, major_version
-from deploy.whole_files import synchronize_folder
+from records.whole_files import synchronize_folder
 
 SUPERUSER = "postgres"
 PORT = 5432  # only part of the socket's name: no TCP port is opened

@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from cryptography.x509.oid import NameOID
 
-from deploy.whole_files import write_whole
+from records.whole_files import write_whole
 
 SECRET_KEY = "secret_key"  # noqa: S105  # the file's name
 SIGNING_KEY = "signing_key.pem"

@@ -10,7 +10,7 @@ from typing import Any
 from django.core.files.base import File
 from django.core.files.storage import FileSystemStorage
 
-from deploy.whole_files import synchronize_folder
+from records.whole_files import synchronize_folder
 
 UNFINISHED = ".unfinished"
 LONGEST_WRITTEN = 24 * 60 * 60  # s

@@ -39,14 +39,20 @@ def rewrite(using: str) -> int:
     Safe to break off, and to run beside a serving process.
     """
     count = 0
-    while stale := list(_stale(using)[:_AT_ONCE]):
-        with transaction.atomic(using=using):
-            for record in stale:
-                row = _row(record, json.loads(bytes(record.canonical)))
-                rows = RecordReadings.objects.using(using)
-                rows.update_or_create(record=row.pop("record"), defaults=row)
-        count += len(stale)
+    while made := _rewrite_some(using):
+        count += made
     return count
+
+
+def _rewrite_some(using: str) -> int:
+    with transaction.atomic(using=using):
+        # Held, so that none is handed on in between, to somebody who would not get its readings.
+        stale = _stale(using).select_for_update(of=("self",), no_key=True)[:_AT_ONCE]
+        for record in stale:
+            row = _row(record, json.loads(bytes(record.canonical)))
+            rows = RecordReadings.objects.using(using)
+            rows.update_or_create(record=row.pop("record"), defaults=row)
+        return len(stale)
 
 
 def _stale(using: str) -> Any:

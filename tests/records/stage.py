@@ -76,12 +76,16 @@ class Stage:
         """A connection of the tables' owner, committing at once unless told otherwise."""
         return psycopg.connect(database.dsn(roles.OWNER, self.database), autocommit=autocommit)
 
-    def command(self, *words: str) -> tuple[int, str]:
-        """A command of whoever runs the service, as the tables' owner: its status and its words."""
+    def command(self, *words: str, **more: str) -> tuple[int, str]:
+        """A command of whoever runs the service, as the tables' owner: its status and its words.
+
+        `more` of the environment, besides what leads to this database.
+        """
         environment = {
             "DATABASE_URL": database.url(roles.LOGIN, self.database),
             "OWNER_DATABASE_URL": database.url(roles.OWNER, self.database),
             "SECRET_KEY": settings.SECRET_KEY,
+            **more,
         }
         ran = subprocess.run(
             [sys.executable, "manage.py", *words], cwd=database.PROJECT,

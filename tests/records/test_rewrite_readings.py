@@ -1,15 +1,12 @@
 """Readings that are missing, or of an older edition, are made anew by the operator's command."""
 
-import os
-import subprocess
-import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from records import roles
 from records.documents.readings_csv import EDITION
-from tests import database
 from tests.records import world as worlds
+from tests.records.services.test_concurrency import wait_for_locks
 
 
 @pytest.fixture
@@ -18,17 +15,11 @@ def world(stage, signing_key, cleared_afterwards):
 
 
 @pytest.fixture
-def rewrite(database_name):
-    environment = {
-        **os.environ,
-        "DATABASE_URL": database.url(roles.LOGIN, database_name),
-        "OWNER_DATABASE_URL": database.url(roles.OWNER, database_name),
-    }
-
+def rewrite(stage):
     def run():
-        command = [sys.executable, "manage.py", "rewrite_readings"]
-        ran = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
-        return int(ran.stdout.rpartition(" ")[2])
+        status, said = stage.command("rewrite_readings")
+        assert status == 0, said
+        return int(said.rpartition(" ")[2])
 
     return run
 
@@ -49,3 +40,19 @@ def test_what_is_stale_or_missing_is_made_anew_and_nothing_else(world, stage, re
         assert rewrite() == 2
         assert owner.execute(f"{KEPT} ORDER BY 1").fetchall() == before
         assert rewrite() == 0
+
+
+def test_a_record_that_is_handed_on_meanwhile_is_handed_on_with_its_readings(
+    world, stage, rewrite, cast
+):
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        owner.execute("UPDATE records_recordreadings SET edition = 0")
+        owner.commit()
+        for table in ("records_record", "records_recordreadings"):
+            owner.execute(f"UPDATE {table} SET handed_to = ARRAY[%s]", [cast.other_client])
+        made = pool.submit(rewrite)
+        wait_for_locks(stage, 1)
+        owner.commit()
+        assert made.result() == 2
+        kept = owner.execute("SELECT edition, handed_to FROM records_recordreadings").fetchall()
+        assert kept == [(EDITION, [cast.other_client])] * 2

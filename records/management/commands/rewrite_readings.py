@@ -5,9 +5,9 @@ Without it they are made each time that they are sent, which takes longer. Safe 
 
 from typing import Any
 
-from django.conf import settings
 from django.core.management.base import BaseCommand
 
+from records.management.by_operator import owner
 from records.services import readings
 
 
@@ -18,5 +18,4 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Say how many there were."""
-        using = "owner" if "owner" in settings.DATABASES else "default"
-        self.stdout.write(f"records whose readings were made anew: {readings.rewrite(using)}")
+        self.stdout.write(f"records whose readings were made anew: {readings.rewrite(owner())}")

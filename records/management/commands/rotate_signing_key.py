@@ -7,7 +7,6 @@ on a copy and put that in place. Other machines get the new file from you: until
 503 to whoever seals, and nothing is lost.
 """
 
-import os
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +18,7 @@ from records.errors import BookError
 from records.management.by_operator import owner
 from records.services import keys
 from records.services.times import instant
+from records.whole_files import synchronize_folder, write_whole
 
 
 class Command(BaseCommand):
@@ -35,6 +35,7 @@ class Command(BaseCommand):
             old = keys.signing_key()
             row = keys.rotate(old, _made(following), using)
             following.replace(file)
+            synchronize_folder(file.parent)
         except BookError as error:
             raise CommandError(error.detail) from error
         except (OSError, ValueError) as error:
@@ -46,13 +47,7 @@ class Command(BaseCommand):
 
 
 def _made(file: Path) -> OKPKey:
-    """The next key, in a file that only this user reads: made now, or by a run that broke off."""
+    """The next key: made now, or by a run that broke off. It is on the disk before it is known."""
     if not file.exists():
-        unfinished = file.with_name(f".{file.name}.{os.getpid()}")
-        handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(OKPKey.generate_key("Ed25519").as_pem(private=True))
-            stream.flush()
-            os.fsync(handle)
-        unfinished.replace(file)
+        write_whole(file, OKPKey.generate_key("Ed25519").as_pem(private=True))
     return OKPKey.import_key(file.read_bytes())

@@ -1,9 +1,6 @@
 """One key after the other: endorsed by the one before, sealing in its own time alone."""
 
-import os
 import shutil
-import subprocess
-import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 
@@ -14,9 +11,7 @@ from joserfc import jws
 from joserfc.jwk import OKPKey
 from psycopg import errors
 
-from records import roles
 from records.services import keys
-from tests import database
 from tests.records import visits
 from tests.records.client import Api
 from tests.records.problems import assert_problem
@@ -34,23 +29,9 @@ def key_file(stage, cast, settings, tmp_path):
 
 
 @pytest.fixture
-def command(database_name, key_file):
+def command(stage, key_file):
     """Runs an operator's command; its status and what it says."""
-    environment = {
-        **os.environ,
-        "DATABASE_URL": database.url(roles.LOGIN, database_name),
-        "OWNER_DATABASE_URL": database.url(roles.OWNER, database_name),
-        "SIGNING_KEY_FILE": str(key_file),
-    }
-
-    def run(*words):
-        ran = subprocess.run(
-            [sys.executable, "manage.py", *words],
-            cwd=database.PROJECT, env=environment, capture_output=True, text=True, check=False,
-        )  # fmt: skip
-        return ran.returncode, ran.stdout + ran.stderr
-
-    return run
+    return lambda *words: stage.command(*words, SIGNING_KEY_FILE=str(key_file))
 
 
 def rotate(command):
