@@ -2,7 +2,7 @@
 
 import json
 import logging
-from functools import cache
+from functools import lru_cache
 from pathlib import Path
 from uuid import UUID
 
@@ -73,6 +73,6 @@ def _document_key() -> DocumentKey | None:
     return _load(file, file.stat().st_mtime_ns) if file else None
 
 
-@cache
+@lru_cache(maxsize=1)  # a key that was exchanged does not stay in memory
 def _load(file: Path, changed: int) -> DocumentKey:
     return DocumentKey.read(file.read_bytes())

@@ -103,7 +103,7 @@ def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = Fa
         if whatever_changed or snapshots[place] != event.snapshot:
             events.judge_draft(actor, event, snapshots[place])
             sites.add(event.site_id)
-    for site in sites:
+    for site in sorted(sites):  # in one order, so that two that hold several do not deadlock
         summaries.refresh(site)
 
 
