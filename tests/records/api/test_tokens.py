@@ -3,9 +3,10 @@
 import hashlib
 
 import pytest
-from django.db import connection
+from django.db import OperationalError, connection
 from psycopg import errors
 
+from records.services import tokens
 from tests.records.cast import Person
 from tests.records.client import Api, leave
 from tests.records.problems import assert_problem
@@ -27,6 +28,18 @@ def test_a_token_works_until_it_is_revoked(orla, cast):
     assert device.get("/me").json["scopes"] == ["read"]
     assert orla.delete(f"/tokens/{token['id']}").status == 204
     assert device.get("/me").status == 401
+
+
+def test_a_token_that_cannot_be_audited_is_not_made(orla, monkeypatch):
+    """A view answers with a problem document: its transaction is undone all the same."""
+
+    def fail(*_):
+        raise OperationalError("gone")
+
+    before = orla.get("/tokens").json
+    monkeypatch.setattr(tokens.audit, "write", fail)
+    assert_problem(orla.post("/tokens", {"name": "archive script"}), 503)
+    assert orla.get("/tokens").json == before
 
 
 def test_a_token_does_what_its_scopes_say_and_no_more(orla, cast, station):

@@ -1,0 +1,19 @@
+"""The bugs that `python -m tests.planted_bugs` plants still fit the code and name tests."""
+
+import re
+
+import pytest
+
+from tests.database import PROJECT
+from tests.planted_bugs.bugs import BUGS
+
+
+@pytest.mark.parametrize("bug", BUGS, ids=lambda bug: bug.promise)
+def test_a_bug_fits_the_code_and_names_tests_that_are_there(bug):
+    assert (PROJECT / bug.file).read_text(encoding="utf-8").count(bug.code) == 1
+    assert bug.instead != bug.code
+    assert bug.tests
+    for test in bug.tests:
+        path, _, name = test.partition("::")
+        text = (PROJECT / "tests" / path).read_text(encoding="utf-8")
+        assert re.search(rf"^def {name}\(", text, re.MULTILINE), test
