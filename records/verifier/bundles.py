@@ -81,12 +81,16 @@ class Bundle:
         except (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError) as error:
             raise Wrong(f"it is damaged in the ZIP: {why(error)}") from None
 
-    def read(self, name: str, most: int = MOST) -> bytes:
-        """A member in memory."""
+    def whole(self, name: str, most: int) -> bytes:
+        """A member in memory; `Wrong` if it is damaged."""
         if self.members[name].file_size > most:
             raise Unusable(f"{self.name}: {shown(name)} has more than {most} bytes")
+        return b"".join(self.pieces(name))
+
+    def read(self, name: str) -> bytes:
+        """A list in memory, without which nothing can be checked."""
         try:
-            return b"".join(self.pieces(name))
+            return self.whole(name, MOST)
         except Wrong as error:
             raise Unusable(f"{self.name}: {shown(name)}: {error}") from None
 
@@ -119,7 +123,7 @@ class Bundle:
         where = f"{self.name}/{name}"
         is_record = name.startswith("records/") and name.endswith((".json", ".pdf"))
         content = (
-            self.read(name, MOST_PDF if name.endswith(".pdf") else MOST) if is_record else None
+            self.whole(name, MOST_PDF if name.endswith(".pdf") else MOST) if is_record else None
         )
         counted, total = hashlib.sha256(), 0
         for piece in self.pieces(name) if content is None else [content]:

@@ -70,6 +70,23 @@ def test_a_changed_member_is_named_though_the_list_was_made_anew(check, whole):
         assert f"bundle.zip/{name}" in [line.split(":")[0] for line in said.failed], name
 
 
+def test_a_member_that_is_damaged_in_the_zip_is_named_and_the_others_are_checked(
+    verify, keys_file, whole, tmp_path
+):
+    for name in ("records/B-01/2.json", f"files/{sha(FILE)}.txt"):
+        file = tmp_path / "bundle.zip"
+        with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
+            for path, content_ in {**whole, "datapackage.json": package(whole)}.items():
+                archive.writestr(path, content_)
+        data = file.read_bytes()
+        file.write_bytes(data.replace(whole[name][:-5], whole[name][:-6] + b"\0", 1))
+        said = verify("--keys", keys_file, file)
+        assert said.status == 1
+        words = f"it is damaged in the ZIP: Bad CRC-32 for file '{name}'"
+        assert f"bundle.zip/{name}: {words}" in said.failed
+        assert f"people signed: {3 if name.startswith('records') else 4}" in said
+
+
 def test_members_that_are_missing_or_not_listed_are_named(check, whole):
     listed = package(whole)
     less = {name: data for name, data in whole.items() if name != "records/B-01/2.json"}
