@@ -154,7 +154,8 @@ GUARDS: dict[str, Guard] = {
     "records_record": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_recorddocument": _read_by(
         _shared(
-            "SELECT, INSERT", worker="SELECT, UPDATE (sha256, size, made_at, attempts, last_error)"
+            "SELECT, INSERT",
+            worker="SELECT, UPDATE (sha256, size, crc32, made_at, attempts, last_error)",
         ),
         _HANDED,
     ),

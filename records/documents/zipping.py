@@ -1,25 +1,47 @@
-"""A ZIP that is written while it is read: nothing of it is kept but the list of its members."""
+"""A ZIP that is written while it is read: nothing of it is kept but the list of its members.
+
+Stored and not compressed, each with its size and CRC-32 behind it, in 64 bits throughout (PKWARE
+APPNOTE 6.3.10, 4.3.9 and 4.5.3): the bytes that the standard library writes to what cannot seek.
+That library counts a CRC-32 of everything, and here most of it is known beforehand.
+"""
 
 import hashlib
+import zlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from itertools import groupby
-from zipfile import ZIP_STORED, ZipFile, ZipInfo
+from struct import pack
 
 _PIECE = 1 << 18
 _EARLIEST = datetime(1980, 1, 1, tzinfo=UTC)  # what a ZIP can say
 _READABLE = 0o100644 << 16
+_VERSION = 45  # the first that knows 64 bits
+_UNIX = 3 << 8
+_SIZE_BEHIND, _UTF_8 = 0x8, 0x800
+_MOST, _MOST_MEMBERS, _IN_64_BITS = (1 << 31) - 1, 0xFFFF, 0xFFFFFFFF
+
+
+class Damaged(Exception):
+    """What was stored comes back in another size than was noted of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was noted of a file when it was stored; of an older one not its CRC-32."""
+
+    sha256: str
+    size: int
+    crc32: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A file of a ZIP. `sha256` is empty where it is to be found out on the way."""
+    """A file of a ZIP; what is not `kept` of it is found out on the way."""
 
     path: str
     pieces: Iterable[bytes]
     at: datetime
-    sha256: str = ""
+    kept: Kept | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,46 +54,106 @@ class Written:
 
 
 def zipped(members: Iterable[Member], written: list[Written]) -> Iterator[bytes]:
-    """The bytes of a ZIP (stored, not compressed); `written` grows by each member that is in it."""
-    drain = _Drain()
-    with ZipFile(drain, "w", ZIP_STORED) as archive:  # type: ignore[call-overload]
-        for member in members:
-            info = ZipInfo(member.path, max(member.at.astimezone(UTC), _EARLIEST).timetuple()[:6])
-            info.external_attr = _READABLE
-            size, digest = 0, None if member.sha256 else hashlib.sha256()
-            with archive.open(info, "w", force_zip64=True) as file:
-                for piece in member.pieces:
-                    file.write(piece)
-                    size += len(piece)
-                    if digest:
-                        digest.update(piece)
-                    if drain.size > _PIECE:
-                        yield from drain.emptied()
-            found = digest.hexdigest() if digest else member.sha256
-            written.append(Written(member.path, size, found))
-    yield from drain.emptied()
+    """The bytes of a ZIP; `written` grows by each member that is in it.
+
+    `Damaged` ends it before it has a list of its members: no reader takes it for a whole one.
+    """
+    return _gathered(_pieces(members, written))
 
 
-class _Drain:
-    """A file that is only written, in order; what has come is taken out from time to time."""
+def _gathered(pieces: Iterable[bytes]) -> Iterator[bytes]:
+    """What is large as it came, what is small joined."""
+    small, size = list[bytes](), 0
+    for piece in pieces:
+        if len(piece) < _PIECE:
+            small.append(piece)
+            size += len(piece)
+        if small and (size >= _PIECE or len(piece) >= _PIECE):
+            yield b"".join(small)
+            small, size = [], 0
+        if len(piece) >= _PIECE:
+            yield piece
+    if small:
+        yield b"".join(small)
 
-    def __init__(self) -> None:
-        self._pieces: list[bytes] = []
-        self.size = 0
 
-    def write(self, piece: bytes) -> int:
-        self._pieces.append(bytes(piece))
+def _pieces(members: Iterable[Member], written: list[Written]) -> Iterator[bytes]:
+    directory, end = list[bytes](), 0
+    for member in members:
+        name, said = member.path.encode(), _said(member)
+        head = pack("<4s5H3L2H", b"PK\3\4", *said, 0, _IN_64_BITS, _IN_64_BITS, len(name), 20)
+        yield head + name + pack("<2H2Q", 1, 16, 0, 0)
+        sums = _Sums(member.kept)
+        for piece in member.pieces:
+            sums.add(piece)
+            yield piece
+        sums.require_kept(member.path)
+        yield pack("<4sL2Q", b"PK\7\10", sums.crc32, sums.size, sums.size)
+        written.append(Written(member.path, sums.size, sums.sha256))
+        directory.append(_listed(name, said, sums, end))
+        end += len(head) + len(name) + 20 + sums.size + 24
+    yield from directory
+    yield _ending(len(directory), sum(map(len, directory)), end)
+
+
+def _said(member: Member) -> tuple[int, int, int, int, int]:
+    """Version, flags, method, time and day, as they stand in both of a member's heads."""
+    flags = _SIZE_BEHIND if member.path.isascii() else _SIZE_BEHIND | _UTF_8
+    at = max(member.at.astimezone(UTC), _EARLIEST)
+    day = (at.year - 1980) << 9 | at.month << 5 | at.day
+    return _VERSION, flags, 0, at.hour << 11 | at.minute << 5 | at.second // 2, day
+
+
+class _Sums:
+    """Size, CRC-32 and SHA-256 of a member: as they were noted, or else counted."""
+
+    def __init__(self, kept: Kept | None) -> None:
+        self.kept, self.size, self._crc32, self._digest = kept, 0, 0, hashlib.sha256()
+
+    def add(self, piece: bytes) -> None:
         self.size += len(piece)
-        return len(piece)
+        if self.kept is None or self.kept.crc32 is None:
+            self._crc32 = zlib.crc32(piece, self._crc32)
+        if self.kept is None:
+            self._digest.update(piece)
 
-    def flush(self) -> None:
-        """Nothing waits here."""
+    @property
+    def crc32(self) -> int:
+        known = self.kept.crc32 if self.kept else None
+        return self._crc32 if known is None else known
 
-    def emptied(self) -> Iterator[bytes]:
-        """Everything since the last time: what is large as it came, what is small joined."""
-        taken, self._pieces, self.size = self._pieces, [], 0
-        for large, pieces in groupby(taken, key=lambda piece: len(piece) > _PIECE):
-            if large:
-                yield from pieces
-            else:
-                yield b"".join(pieces)
+    @property
+    def sha256(self) -> str:
+        return self.kept.sha256 if self.kept else self._digest.hexdigest()
+
+    def require_kept(self, path: str) -> None:
+        """As many bytes as were stored."""
+        if self.kept and self.kept.size != self.size:
+            words = f"{self.size} bytes are there, and {self.kept.size} were stored"
+            raise Damaged(f"{path} ({self.kept.sha256}): {words}")
+
+
+def _listed(name: bytes, said: tuple[int, ...], sums: _Sums, start: int) -> bytes:
+    """A member's entry in the list at the end; large numbers stand behind its name."""
+    sizes = [sums.size, sums.size] if sums.size > _MOST else []
+    large = sizes + ([start] if start > _MOST else [])
+    more = pack(f"<2H{len(large)}Q", 1, 8 * len(large), *large) if large else b""
+    size = _IN_64_BITS if sizes else sums.size
+    entry = pack(
+        "<4s6H3L5H2L",
+        *(b"PK\1\2", _UNIX | _VERSION, *said, sums.crc32, size, size, len(name), len(more)),
+        *(0, 0, 0, _READABLE, _IN_64_BITS if start > _MOST else start),
+    )
+    return entry + name + more
+
+
+def _ending(count: int, size: int, start: int) -> bytes:
+    """What leads to the list of members."""
+    more = b""
+    if count > _MOST_MEMBERS or size > _MOST or start > _MOST:
+        sums = (count, count, size, start)
+        more = pack("<4sQ2H2L4Q", b"PK\6\6", 44, _VERSION, _VERSION, 0, 0, *sums)
+        more += pack("<4sLQL", b"PK\6\7", 0, start + size, 1)
+    count = min(count, _MOST_MEMBERS)
+    size, start = min(size, _IN_64_BITS), min(start, _IN_64_BITS)
+    return more + pack("<4s4H2LH", b"PK\5\6", 0, 0, count, count, size, start, 0)

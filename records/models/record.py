@@ -113,6 +113,9 @@ class RecordDocument(models.Model):
     kind = WordField(DocumentKind)
     sha256 = models.BinaryField(max_length=32, null=True)
     size = models.PositiveBigIntegerField(null=True)
+    crc32 = models.PositiveBigIntegerField(
+        null=True, help_text="Of the same bytes, as a ZIP lists it; of older documents not kept."
+    )
     made_at = models.DateTimeField(null=True)
     attempts = models.PositiveSmallIntegerField(default=0)
     last_error = models.TextField(default="")

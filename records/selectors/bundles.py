@@ -15,21 +15,22 @@ from typing import Any
 
 from django.core.files.storage import default_storage
 from django.db.models import DateField, F, Func, QuerySet
-from django.db.models.functions import Cast
+from django.db.models.functions import Cast, Length
 
 from records import permissions
-from records.documents.zipping import Member, Written, zipped
+from records.documents.zipping import Kept, Member, Written, zipped
 from records.models import Organization, Record
 from records.permissions import Actor
 from records.selectors import readings, sealed, signing_keys, traces
+from records.selectors.copying import copied
 from records.services.files import stored_name
 from records.services.times import instant
 from records.verifier import joined
 
 _LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
-_PDF_DIGEST = "documents__sha256"
-_AT_ONCE = 20
-_PIECE = 1 << 20
+_PDF = ("documents__sha256", "documents__size", "documents__crc32")
+_AT_ONCE = 4 << 20  # bytes of texts that are read together
+_PIECE = 1 << 18
 _MEDIA_TYPES = {
     ".json": "application/json", ".pdf": "application/pdf", ".csv": "text/csv",
     ".txt": "text/plain", ".py": "text/x-python",
@@ -54,7 +55,8 @@ class _Entry:
     number: int
     digest: str
     sealed_at: datetime
-    pdf: str
+    size: int
+    pdf: Kept | None
     path: str
 
 
@@ -64,13 +66,16 @@ class Bundle:
     def __init__(self, actor: Actor, client: Organization, wanted: Wanted) -> None:
         """Look up which records there are; to be called inside the actor's place."""
         self.actor, self.client, self.wanted = actor, client, wanted
-        every = sealed.rows(actor).filter(client=client).order_by("site__code", "number")
+        self.every = sealed.rows(actor).filter(client=client)
+        every = self.every.order_by("site__code", "number")
         # Of all the client's stations: whoever keeps them can ask for any of them later.
         self.heads = _heads(every)
         every = every.filter(site=wanted.site) if wanted.site else every
         self.rows = readings.until(_within(every, wanted))
         self.entries = _entries(self.rows)
-        self.keys = json.dumps(signing_keys.document(), indent=1).encode()
+        keys = signing_keys.document()
+        self.keys = json.dumps(keys, indent=1).encode()
+        self.public_keys = {key["kid"]: key["public_key"] for key in keys["items"]}
         self.at = max((each.sealed_at for each in self.entries), default=_LONG_AGO)
 
     @property
@@ -82,8 +87,10 @@ class Bundle:
     @property
     def tag(self) -> str:
         """Names the bytes: the same records, documents, keys and heads give the same."""
+        entries = [(each.path, each.digest, each.pdf.sha256 if each.pdf else "")
+                   for each in self.entries]  # fmt: skip
         told = [self.wanted.files, self.keys.decode(), self.heads, joined.program().decode(),
-                [(each.path, each.digest, each.pdf) for each in self.entries]]  # fmt: skip
+                entries]  # fmt: skip
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()
 
     def stream(self) -> Iterator[bytes]:
@@ -97,8 +104,7 @@ class Bundle:
         yield self._small("heads.json", json.dumps({"heads": self.heads}, indent=1).encode())
         yield self._small(joined.NAME, joined.program())
         there: set[str] = set()
-        for start in range(0, len(self.entries), _AT_ONCE):
-            some = self.entries[start : start + _AT_ONCE]
+        for some in _together(self.entries):
             for entry, data in zip(some, self._data(some), strict=True):
                 yield from self._of_record(entry, data, there)
         yield Member("readings.csv", readings.stream(self.actor, self.rows), self.at)
@@ -107,21 +113,28 @@ class Bundle:
     def _small(self, path: str, content: bytes) -> Member:
         return Member(path, [content], self.at)
 
-    def _data(self, entries: Sequence[_Entry]) -> list[bytes]:
+    def _data(self, entries: Sequence[_Entry]) -> Iterator[bytes]:
+        """Each as `sealed.data` has it; what does not change is known already."""
+        rows = self.every.filter(row__in=[each.row for each in entries])
+        listed = rows.values_list("row", "canonical", "signature", "key_id")
         with permissions.while_streaming(self.actor):
-            rows = sealed.rows(self.actor).filter(row__in=[each.row for each in entries])
-            found = {record.row: sealed.data(record) for record in rows}
-        return [found[each.row] for each in entries]
+            found = copied(listed, ("int8", "bytea", "text", "text"))
+        by_row = {row: rest for row, *rest in found}
+        for each in entries:
+            canonical, signature, kid = by_row.pop(each.row)
+            seal = {"digest": each.digest, "signature": signature, "key": kid,
+                    "public_key": self.public_keys[kid]}  # fmt: skip
+            yield sealed.written(canonical, seal)
 
     def _of_record(self, entry: _Entry, data: bytes, there: set[str]) -> Iterator[Member]:
         yield Member(f"{entry.path}.json", [data], entry.sealed_at)
         if entry.pdf:
-            yield Member(f"{entry.path}.pdf", _pieces(entry.pdf), entry.sealed_at, entry.pdf)
-        for sha256, name in _files(data) if self.wanted.files else ():
-            if sha256 not in there:
-                there.add(sha256)
+            yield _stored(f"{entry.path}.pdf", entry.pdf, entry.sealed_at)
+        for name, kept in _files(data) if self.wanted.files else ():
+            if kept.sha256 not in there:
+                there.add(kept.sha256)
                 ending = Path(name).suffix if Path(name).suffix.isascii() else ""
-                yield Member(f"files/{sha256}{ending}", _pieces(sha256), entry.sealed_at, sha256)
+                yield _stored(f"files/{kept.sha256}{ending}", kept, entry.sealed_at)
 
     def _package(self, written: Sequence[Written]) -> bytes:
         """What is in the bundle (Data Package, version 2)."""
@@ -168,18 +181,34 @@ def _within(rows: QuerySet[Record], wanted: Wanted) -> QuerySet[Record]:
 
 def _entries(rows: QuerySet[Record]) -> list[_Entry]:
     listed = list(
-        rows.values_list("row", "site__id", "site__code", "number", "digest", "sealed_at")
+        rows.values_list(
+            "row", "site__id", "site__code", "number", "digest", "sealed_at", Length("canonical")
+        )
     )
     made = rows.filter(documents__kind="pdf", documents__sha256__isnull=False)
-    pdfs = {row: bytes(sha256).hex() for row, sha256 in made.values_list("row", _PDF_DIGEST)}
+    pdfs = {row: Kept(bytes(sha256).hex(), size, crc32)
+            for row, sha256, size, crc32 in made.values_list("row", *_PDF)}  # fmt: skip
     stems = _stems({(str(site), code) for _, site, code, *_ in listed})
     return [
         _Entry(
-            row, str(site), code, number, bytes(digest).hex(), at,
-            pdfs.get(row, ""), f"records/{stems[str(site)]}-{number:06d}",
+            row, str(site), code, number, bytes(digest).hex(), at, size,
+            pdfs.get(row), f"records/{stems[str(site)]}-{number:06d}",
         )
-        for row, site, code, number, digest, at in listed
+        for row, site, code, number, digest, at, size in listed
     ]  # fmt: skip
+
+
+def _together(entries: Sequence[_Entry]) -> Iterator[list[_Entry]]:
+    """So many at a time as are not much to hold."""
+    some, size = list[_Entry](), 0
+    for each in entries:
+        some.append(each)
+        size += each.size
+        if size >= _AT_ONCE:
+            yield some
+            some, size = [], 0
+    if some:
+        yield some
 
 
 def _stems(sites: set[tuple[str, str]]) -> dict[str, str]:
@@ -203,11 +232,15 @@ def _heads(rows: QuerySet[Record]) -> list[dict[str, Any]]:
     return sorted(heads, key=lambda head: str(head["code"]))
 
 
-def _files(data: bytes) -> list[tuple[str, str]]:
-    """Digest and name of what a record's text names."""
+def _files(data: bytes) -> list[tuple[str, Kept]]:
+    """Name, digest and size of what a record's text names."""
     text = json.loads(data)["record"]
     told = [*text["attachments"], *map(traces.as_file, text["traces"])]
-    return [(each["sha256"], each["name"]) for each in told]
+    return [(each["name"], Kept(each["sha256"], each["size"])) for each in told]
+
+
+def _stored(path: str, kept: Kept, at: datetime) -> Member:
+    return Member(path, _pieces(kept.sha256), at, kept)
 
 
 def _pieces(sha256: str) -> Iterator[bytes]:

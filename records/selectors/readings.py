@@ -5,15 +5,15 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from django.db import connection
 from django.db.models import BinaryField, Case, Count, F, Max, Value, When
 
 from records import permissions
 from records.documents import readings_csv
 from records.models import Record
 from records.permissions import Actor
+from records.selectors.copying import copied
 
-AT_ONCE = 16
+AT_ONCE = 32
 """Records that are held at a time."""
 
 
@@ -36,22 +36,16 @@ def stream(actor: Actor, rows: Any) -> Iterator[bytes]:
 
 
 def _few(actor: Actor, rows: Any) -> list[tuple[int, bytes | None, bytes | None]]:
-    """COPY sends what is kept as it stands, and the text where nothing is kept."""
+    """What is kept as it stands, and the text where nothing is kept."""
     kept = Case(When(readings__edition=readings_csv.EDITION, then=F("readings__lines")))
     text = Case(
         When(readings__edition=readings_csv.EDITION, then=Value(None)),
         default=F("canonical"),
         output_field=BinaryField(),
     )
-    query = rows.order_by("row").values_list("row", kept, text)[:AT_ONCE].query
-    sql, parameters = query.sql_with_params()
-    with (
-        permissions.while_streaming(actor),
-        connection.cursor() as cursor,
-        cursor.copy(f"COPY ({sql}) TO STDOUT (FORMAT binary)", parameters) as copy,
-    ):
-        copy.set_types(["int8", "bytea", "bytea"])
-        return list(copy.rows())
+    listed = rows.order_by("row").values_list("row", kept, text)[:AT_ONCE]
+    with permissions.while_streaming(actor):
+        return copied(listed, ("int8", "bytea", "bytea"))
 
 
 def _content(canonical: Any) -> Any:

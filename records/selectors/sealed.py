@@ -78,5 +78,10 @@ def seal(record: Record) -> dict[str, Any]:
 
 def data(record: Record) -> bytes:
     """The record for programs: its canonical text as it stands, and the seal beside it."""
-    beside = json.dumps(seal(record), sort_keys=True, separators=(",", ":")).encode()
-    return b'{"record":' + bytes(record.canonical) + b',"seal":' + beside + b"}"
+    return written(bytes(record.canonical), seal(record))
+
+
+def written(canonical: bytes, seal: dict[str, Any]) -> bytes:
+    """The same of a text and its seal."""
+    beside = json.dumps(seal, sort_keys=True, separators=(",", ":")).encode()
+    return b'{"record":' + canonical + b',"seal":' + beside + b"}"

@@ -2,6 +2,7 @@
 
 import json
 import logging
+import zlib
 from functools import lru_cache
 from pathlib import Path
 from uuid import UUID
@@ -46,8 +47,9 @@ def make(identity: UUID) -> bool:
             document.save(update_fields=["attempts", "last_error"])
             return False
         document.sha256, document.size = digest, len(content)
+        document.crc32 = zlib.crc32(content)
         document.made_at, document.last_error = timezone.now(), ""
-        document.save(update_fields=["sha256", "size", "made_at", "last_error"])
+        document.save(update_fields=["sha256", "size", "crc32", "made_at", "last_error"])
         return True
 
 

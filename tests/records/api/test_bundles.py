@@ -6,13 +6,20 @@ import json
 import subprocess
 import sys
 import zipfile
+import zlib
+from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
+from django.core.files.storage import default_storage
 
 from records import permissions
-from records.models import SigningKey
+from records.documents.zipping import Damaged
+from records.models import RecordDocument, SigningKey
+from records.selectors import bundles
 from records.services import documents
+from records.services.files import stored_name
 from tests.records import stations, visits
 from tests.records.api.test_attachments import PDF, attach
 from tests.records.api.test_problems import assert_problem
@@ -116,6 +123,57 @@ def test_a_document_that_is_made_makes_it_another(cleo, sealed):
     assert cleo.get("/records/bundle").etag != before
 
 
+def stored_pdf() -> Path:
+    """The file of the first record's document."""
+    document = RecordDocument.objects.order_by("record").first()
+    return Path(default_storage.path(stored_name(bytes(document.sha256))))
+
+
+def test_a_document_of_which_no_crc_32_is_kept_is_sent_as_the_same_bytes(cleo, sealed, monkeypatch):
+    render()
+    assert RecordDocument.objects.order_by("record").first().crc32 == zlib.crc32(
+        stored_pdf().read_bytes()
+    )
+    kept = cleo.get("/records/bundle").rows()
+    real = bundles._entries
+    monkeypatch.setattr(bundles, "_entries", lambda rows: [
+        replace(each, pdf=replace(each.pdf, crc32=None)) for each in real(rows)
+    ])  # fmt: skip
+    assert cleo.get("/records/bundle").rows() == kept
+
+
+def test_a_document_that_was_cut_short_on_the_disk_cuts_the_bundle_short(cleo, sealed):
+    render()
+    stored_pdf().write_bytes(stored_pdf().read_bytes()[:-1])
+    answer = cleo.get("/records/bundle")
+    with pytest.raises(Damaged, match=r"records/B-01-000001\.pdf"):
+        answer.rows()
+
+
+def test_a_document_that_was_changed_on_the_disk_is_named_by_the_program(cleo, sealed, tmp_path):
+    """It has its size, so that it is sent: whoever reads it is told."""
+    render()
+    content = bytearray(stored_pdf().read_bytes())
+    content[len(content) // 2] ^= 1
+    stored_pdf().write_bytes(content)
+    archive = zipfile.ZipFile(io.BytesIO(cleo.get("/records/bundle").rows()))
+    assert archive.testzip() == "records/B-01-000001.pdf"
+    (tmp_path / "b.zip").write_bytes(archive.fp.getvalue())
+    archive.extract("verify.py", tmp_path)
+    ran = checked(tmp_path, "b.zip")
+    assert ran.returncode == 1
+    assert [line for line in ran.stdout.splitlines() if line.startswith("FAILED  ")] == [
+        "FAILED  b.zip/records/B-01-000001.pdf: it is damaged in the ZIP:"
+        " Bad CRC-32 for file 'records/B-01-000001.pdf'"
+    ]
+
+
+def checked(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """The bundle's own program, as the archivist runs it."""
+    command = [sys.executable, "-I", "verify.py", *words]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+
+
 @pytest.mark.parametrize(
     ("days", "numbers", "every"),
     [
@@ -209,8 +267,7 @@ def test_it_is_checked_by_the_program_in_it_and_by_what_was_kept_from_earlier(
     (tmp_path / "later.zip").write_bytes(cleo.get("/records/bundle").rows())
     earlier.extract("heads.json", tmp_path)
     opened(cleo.get("/records/bundle")).extract("verify.py", tmp_path)
-    command = [sys.executable, "-I", "verify.py", "--heads", "heads.json", "later.zip"]
-    ran = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    ran = checked(tmp_path, "--heads", "heads.json", "later.zip")
     assert ran.returncode == 0, ran.stdout + ran.stderr
     assert "heads that were kept from earlier" in ran.stdout
     [key] = SigningKey.objects.values_list("kid", flat=True)

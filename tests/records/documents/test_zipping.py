@@ -1,12 +1,17 @@
 """A ZIP that is written while it is read."""
 
+import bisect
 import hashlib
 import io
+import itertools
 import tracemalloc
 import zipfile
+import zlib
 from datetime import UTC, datetime, timedelta, timezone
 
-from records.documents.zipping import Member, zipped
+import pytest
+
+from records.documents.zipping import Damaged, Kept, Member, zipped
 
 AT = datetime(2026, 3, 14, 9, 30, 12, tzinfo=UTC)
 
@@ -32,10 +37,108 @@ def test_members_come_back_as_they_went_in_and_are_written_down():
     assert written[0].sha256 == hashlib.sha256(b"onetwo").hexdigest()
 
 
-def test_a_digest_that_is_known_is_taken():
-    written = []
-    read([Member("a", [b"one"], AT, sha256="known")], written)
-    assert [each.sha256 for each in written] == ["known"]
+def by_the_library(members):
+    """The same as the standard library writes it to what cannot seek."""
+    file = Line()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
+        for member in members:
+            info = zipfile.ZipInfo(member.path, member.at.timetuple()[:6])
+            info.external_attr = 0o100644 << 16
+            with archive.open(info, "w", force_zip64=True) as written:
+                for piece in member.pieces:
+                    written.write(piece)
+    return bytes(file.taken)
+
+
+class Line:
+    def __init__(self):
+        self.taken = bytearray()
+
+    def write(self, piece):
+        self.taken += piece
+        return len(piece)
+
+    def flush(self):
+        pass
+
+
+@pytest.mark.parametrize(
+    "members",
+    [
+        [],
+        [Member("records/B-01.json", [b"one", b"two"], AT), Member("ohne Größe", [], AT)],
+        [Member("large", [bytes(range(256)) * 4096, b"end"], AT), Member("small", [b"1"], AT)],
+        [Member(str(number), [], AT) for number in range(66_000)],
+    ],
+    ids=["none", "two", "large", "more than 16 bits can count"],
+)
+def test_its_bytes_are_those_of_the_standard_library(members):
+    assert b"".join(zipped(members, [])) == by_the_library(members)
+
+
+def test_what_was_noted_of_a_file_is_taken_and_its_bytes_stay_the_same():
+    content = b"as it was stored"
+    digest, crc32 = hashlib.sha256(content).hexdigest(), zlib.crc32(content)
+    told = [None, Kept(digest, len(content)), Kept(digest, len(content), crc32)]
+    made, lists = [], []
+    for kept in told:
+        lists.append([])
+        made.append(b"".join(zipped([Member("a", [content], AT, kept)], lists[-1])))
+    assert made[0] == made[1] == made[2]
+    assert lists[0] == lists[1] == lists[2]
+
+
+def test_a_file_of_another_size_than_was_stored_leaves_no_whole_zip():
+    sent = []
+    members = [Member("a.pdf", [b"cut sho"], AT, Kept("d1", 9)), Member("b", [b"next"], AT)]
+    with pytest.raises(Damaged, match=r"a\.pdf \(d1\): 7 bytes are there, and 9 were stored"):
+        sent.extend(zipped(members, []))
+    with pytest.raises(zipfile.BadZipFile):
+        zipfile.ZipFile(io.BytesIO(b"".join(sent)))
+
+
+def test_a_file_with_other_bytes_is_told_by_whoever_unpacks_it():
+    noted = Kept("d1", 3, zlib.crc32(b"one"))
+    archive = zipfile.ZipFile(io.BytesIO(b"".join(zipped([Member("a", [b"0ne"], AT, noted)], []))))
+    assert archive.testzip() == "a"
+
+
+def test_members_of_more_than_four_gigabytes_and_those_behind_them_are_found():
+    piece = bytes(1 << 20)
+    kept = Kept("d1", 4500 << 20, 7)
+    members = [Member("huge", itertools.repeat(piece, 4500), AT, kept), Member("b", [b"next"], AT)]
+    archive = zipfile.ZipFile(Pieces(zipped(members, [])))
+    assert archive.getinfo("huge").file_size == 4500 << 20
+    assert archive.read("b") == b"next"
+
+
+class Pieces(io.RawIOBase):
+    """What was written, to be read at any place; equal pieces are held once."""
+
+    def __init__(self, pieces):
+        held = {}
+        self.pieces = [held.setdefault(piece, piece) for piece in pieces]
+        self.starts = [0, *itertools.accumulate(map(len, self.pieces))]
+        self.at = 0
+
+    def seekable(self):
+        return True
+
+    def tell(self):
+        return self.at
+
+    def seek(self, place, whence=0):
+        self.at = place + (0, self.at, self.starts[-1])[whence]
+        return self.at
+
+    def read(self, size=-1):
+        end = self.starts[-1] if size < 0 else min(self.at + size, self.starts[-1])
+        first = bisect.bisect_right(self.starts, self.at) - 1
+        last = bisect.bisect_left(self.starts, end)
+        start = self.at - self.starts[first]
+        found = b"".join(self.pieces[first:last])[start : start + end - self.at]
+        self.at = end
+        return found
 
 
 def test_times_are_utc_and_within_what_a_zip_can_say():
