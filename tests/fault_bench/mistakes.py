@@ -44,6 +44,15 @@ def mistake(name: str, rule: str) -> Callable[[Change], Change]:
     return register
 
 
+def mistake_on_a_drive(name: str, rule: str) -> Callable[[Change], Change]:
+    """Register a kind of mistake that only a set with a drive has a place for."""
+
+    def register(change: Change) -> Change:
+        return mistake(name, rule)(lambda e: change(e) if e.station.driven else False)
+
+    return register
+
+
 def kinds() -> tuple[Mistake, ...]:
     """Every kind, in the order of the modules."""
     for name in _MODULES:

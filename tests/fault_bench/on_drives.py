@@ -2,7 +2,7 @@
 
 from math import sqrt
 
-from .mistakes import in_unit, mistake, number, swapped, times
+from .mistakes import in_unit, mistake, mistake_on_a_drive, number, swapped, times
 from .stand import Entered
 from .writing import q
 
@@ -45,13 +45,10 @@ def swapped_voltage(e: Entered) -> bool | None:
     return None
 
 
-@mistake("motor power in the drive in the other unit", "drive.motor-power")
-def power_unit(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("motor power in the drive in the other unit", "drive.motor-power")
+def power_unit(e: Entered) -> None:
     given = e.settings["motor_power"]
     e.settings["motor_power"] = in_unit(given, "kW" if given["unit"] == "hp" else "hp")
-    return None
 
 
 @mistake("motor current in the drive of the other tap", "drive.motor-current")
@@ -62,20 +59,17 @@ def other_current(e: Entered) -> bool | None:
     return None
 
 
-@mistake("motor current in the drive with the service factor", "drive.motor-current")
+@mistake_on_a_drive("motor current in the drive with the service factor", "drive.motor-current")
 def service_factor(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.motor.immersed:
+    if e.station.motor.immersed:
         return False
     e.settings["motor_current"] = times(e.plate["current"], 1.15)
     return None
 
 
-@mistake("point of the drive's motor current moved", "drive.motor-current")
-def moved_current(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("point of the drive's motor current moved", "drive.motor-current")
+def moved_current(e: Entered) -> None:
     e.settings["motor_current"] = times(e.plate["current"], e.chance.choice((0.1, 10)))
-    return None
 
 
 @mistake("motor speed in the drive: synchronous", "drive.motor-speed")
@@ -87,103 +81,79 @@ def synchronous_speed(e: Entered) -> bool | None:
     return None
 
 
-@mistake("motor speed in the drive of another pole count", "drive.motor-speed")
-def speed_of_other_poles(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("motor speed in the drive of another pole count", "drive.motor-speed")
+def speed_of_other_poles(e: Entered) -> None:
     factor = 0.5 if e.station.motor.poles == 2 else 2.0
     e.settings["motor_speed"] = q(f"{e.station.motor.run_speed * factor:.0f}", "rpm")
-    return None
 
 
-@mistake("overload by table and 125 %", "drive.overload-setting")
-def overload_by_table(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("overload by table and 125 %", "drive.overload-setting")
+def overload_by_table(e: Entered) -> None:
     e.settings["overload_current"] = times(e.settings["overload_current"], 1.4)
-    return None
 
 
-@mistake("overload at 118 %", "drive.overload-setting")
-def overload_high(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("overload at 118 %", "drive.overload-setting")
+def overload_high(e: Entered) -> None:
     e.settings["overload_current"] = times(e.settings["overload_current"], 1.18)
-    return None
 
 
-@mistake("overload far too low", "drive.overload-setting")
-def overload_low(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("overload far too low", "drive.overload-setting")
+def overload_low(e: Entered) -> None:
     e.settings["overload_current"] = times(e.plate["current"], 0.45)
-    return None
 
 
-@mistake("another kind of motor in the drive", "drive.motor-kind")
-def motor_kind(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("another kind of motor in the drive", "drive.motor-kind")
+def motor_kind(e: Entered) -> None:
     other = "permanent_magnet" if e.station.motor.kind == "induction" else "induction"
     e.settings["motor_kind"] = other
-    return None
 
 
-@mistake("drive a size or two too small", "drive.rated-current")
+@mistake_on_a_drive("drive a size or two too small", "drive.rated-current")
 def small_drive(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.phases == 1:
+    if e.station.phases == 1:
         return False
     for duty, share in (("normal", 0.75), ("heavy", 0.62)):
         e.document["drive"][f"rated_current_{duty}_duty"] = times(e.plate["current"], share)
     return None
 
 
-@mistake("drive on one phase sized for three", "drive.single-phase-input")
+@mistake_on_a_drive("drive on one phase sized for three", "drive.single-phase-input")
 def not_doubled(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.phases == 3:
+    if e.station.phases == 3:
         return False
     for duty, share in (("normal", 1.2), ("heavy", 1.0)):
         e.document["drive"][f"rated_current_{duty}_duty"] = times(e.plate["current"], share)
     return None
 
 
-@mistake("cabinet too hot", "drive.environment")
-def hot_cabinet(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("cabinet too hot", "drive.environment")
+def hot_cabinet(e: Entered) -> None:
     e.document["drive"]["ambient_at_drive"] = e.station.pen.temperature(58)
-    return None
 
 
-@mistake("output filter not set as fitted", "drive.output-filter-setting")
-def filter_not_set(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("output filter not set as fitted", "drive.output-filter-setting")
+def filter_not_set(e: Entered) -> None:
     fitted = e.document["drive"]["output_filter_fitted"]
     e.settings["output_filter"] = "sine_wave" if fitted == "none" else "none"
-    return None
 
 
-@mistake("carrier outside the filter's window", "drive.carrier-for-filter")
+@mistake_on_a_drive("carrier outside the filter's window", "drive.carrier-for-filter")
 def carrier(e: Entered) -> bool | None:
-    if not e.station.driven or e.document["drive"]["output_filter_fitted"] == "none":
+    if e.document["drive"]["output_filter_fitted"] == "none":
         return False
     e.settings["carrier_frequency"] = q("1.5", "kHz")
     return None
 
 
-@mistake("cable longer than the drive allows", "drive.cable-length")
-def long_cable(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("cable longer than the drive allows", "drive.cable-length")
+def long_cable(e: Entered) -> None:
     length = e.document["drive"]["motor_cable_length"]
     e.document["drive"]["maximum_motor_cable_length"] = times(length, 0.7, 2)
-    return None
 
 
-@mistake("motor that bears no reflected waves", "drive.reflected-wave")
+@mistake_on_a_drive("motor that bears no reflected waves", "drive.reflected-wave")
 def weak_winding(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.supply < 380:
+    if e.station.supply < 380:
         return False
     drive = e.document["drive"]
     if drive["output_filter_fitted"] != "none":
@@ -194,10 +164,8 @@ def weak_winding(e: Entered) -> bool | None:
     return None
 
 
-@mistake("conductor far too thin", "drive.cable-voltage-drop")
+@mistake_on_a_drive("conductor far too thin", "drive.cable-voltage-drop")
 def thin_cable(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
     motor, drive = e.station.motor, e.document["drive"]
     length = e.station.pen.si("length", drive["motor_cable_length"])
     # Ohmic drop at 75 degC, copper 0.0217 ohm mm2/m: the size that loses 7 %.
@@ -209,41 +177,35 @@ def thin_cable(e: Entered) -> bool | None:
     return None
 
 
-@mistake("capacitors left at the output", "drive.output-capacitors")
-def capacitors(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("capacitors left at the output", "drive.output-capacitors")
+def capacitors(e: Entered) -> None:
     e.document["drive"]["output_capacitors"] = True
-    return None
 
 
-@mistake("output switch without interlock", "drive.output-switch")
-def output_switch(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("output switch without interlock", "drive.output-switch")
+def output_switch(e: Entered) -> None:
     e.document["drive"] |= {"output_switch": True, "output_switch_interlocked": False}
-    return None
 
 
-@mistake("identification skipped under vector control", "drive.identification")
+@mistake_on_a_drive("identification skipped under vector control", "drive.identification")
 def identification(e: Entered) -> bool | None:
-    if not e.station.driven or "vector" not in e.settings["control_mode"]:
+    if "vector" not in e.settings["control_mode"]:
         return False
     e.settings["motor_identification"] = "skipped"
     return None
 
 
-@mistake("thermal sensor without response", "motor.thermal-sensor")
+@mistake_on_a_drive("thermal sensor without response", "motor.thermal-sensor")
 def thermal_sensor(e: Entered) -> bool | None:
-    if not e.station.driven or e.document["motor"]["thermal_sensor"] == "none":
+    if e.document["motor"]["thermal_sensor"] == "none":
         return False
     e.settings["motor_thermal_sensor_response"] = "none"
     return None
 
 
-@mistake("bypass without an overload of its own", "drive.bypass")
+@mistake_on_a_drive("bypass without an overload of its own", "drive.bypass")
 def bypass(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.motor.kind != "induction" or e.station.phases == 1:
+    if e.station.motor.kind != "induction" or e.station.phases == 1:
         return False
     if e.station.motor.extended or abs(e.station.supply / e.station.motor.voltage - 1) > 0.05:
         return False
@@ -286,28 +248,22 @@ def slow_generator(e: Entered) -> None:
     e.document["event"]["supply"]["frequency"] = q(f"{e.station.hertz * 0.93:.1f}", "Hz")
 
 
-@mistake("filter earthed on an unearthed supply", "supply.earthing")
-def unearthed(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("filter earthed on an unearthed supply", "supply.earthing")
+def unearthed(e: Entered) -> None:
     e.document["site"]["supply_earthing"] = e.chance.choice(
         ("unearthed", "corner_earthed_delta", "high_leg_delta")
     )
-    return None
 
 
-@mistake("drive with too small a fault rating", "supply.fault-rating")
+@mistake_on_a_drive("drive with too small a fault rating", "supply.fault-rating")
 def fault_rating(e: Entered) -> bool | None:
-    if not e.station.driven or "available_fault_current" not in e.document["site"]:
+    if "available_fault_current" not in e.document["site"]:
         return False
     e.document["drive"]["short_circuit_rating"] = q(5, "kA")
     return None
 
 
-@mistake("the drive not joined to its pump set", "drive.missing")
-def not_joined(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("the drive not joined to its pump set", "drive.missing")
+def not_joined(e: Entered) -> None:
     e.document.pop("drive", None)
     e.document["pump_set"]["drive"] = None
-    return None

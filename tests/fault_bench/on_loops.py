@@ -1,6 +1,6 @@
 """Mistakes in speeds, ramps, loop, limits, sleep and levels."""
 
-from .mistakes import in_unit, mistake, number, times
+from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .plates import floor_level
 from .stand import Entered
 from .writing import q, stepped
@@ -36,15 +36,12 @@ def _has_levels(e: Entered) -> bool:
 # -- speeds and ramps -------------------------------------------------------------------------
 
 
-@mistake("minimum and maximum frequency swapped", "speed.order")
-def swapped_range(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("minimum and maximum frequency swapped", "speed.order")
+def swapped_range(e: Entered) -> None:
     left = e.settings
     left["minimum_frequency"], left["maximum_frequency"] = (
         left["maximum_frequency"], left["minimum_frequency"],
     )  # fmt: skip
-    return None
 
 
 @mistake("minimum frequency below the pump's", "speed.minimum-permitted")
@@ -55,9 +52,9 @@ def low_minimum(e: Entered) -> bool | None:
     return None
 
 
-@mistake("minimum frequency below zero flow on a lift", "speed.zero-flow")
+@mistake_on_a_drive("minimum frequency below zero flow on a lift", "speed.zero-flow")
 def below_zero_flow(e: Entered) -> bool | None:
-    if not e.station.driven or _keeps_pressure(e):
+    if _keeps_pressure(e):
         return False
     permitted = number(e.document["pump"]["minimum_frequency_permitted"])
     highest = e.station.zero_flow("high") - 1.5
@@ -67,17 +64,17 @@ def below_zero_flow(e: Entered) -> bool | None:
     return None
 
 
-@mistake("maximum frequency with a digit too many", "speed.maximum-speed")
+@mistake_on_a_drive("maximum frequency with a digit too many", "speed.maximum-speed")
 def high_maximum(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.maximum > 64:
+    if e.station.maximum > 64:
         return False
     e.settings["maximum_frequency"] = times(e.settings["maximum_frequency"], 10)
     return None
 
 
-@mistake("maximum frequency of the other mains", "speed.maximum-speed")
+@mistake_on_a_drive("maximum frequency of the other mains", "speed.maximum-speed")
 def sixty_for_fifty(e: Entered) -> bool | None:
-    if not e.station.driven or abs(e.station.maximum - 50) > 0.5 or e.station.hertz == 60:
+    if abs(e.station.maximum - 50) > 0.5 or e.station.hertz == 60:
         return False
     if e.station.motor.base_frequency != 50:
         return False
@@ -85,9 +82,9 @@ def sixty_for_fifty(e: Entered) -> bool | None:
     return None
 
 
-@mistake("no quick first ramp for a well pump", "ramp.submersible")
+@mistake_on_a_drive("no quick first ramp for a well pump", "ramp.submersible")
 def slow_ramp(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.machine.type != "submersible_well":
+    if e.station.machine.type != "submersible_well":
         return False
     for name in ("first_ramp_time", "first_ramp_to_frequency"):
         del e.settings[name]
@@ -390,9 +387,9 @@ def near_levels(e: Entered) -> bool | None:
     return None
 
 
-@mistake("no dry-run protection of a well pump", "well.dry-run")
+@mistake_on_a_drive("no dry-run protection of a well pump", "well.dry-run")
 def no_dry_run(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.suction != "well":
+    if e.station.suction != "well":
         return False
     e.settings["dry_run_method"] = "none"
     return None

@@ -1,7 +1,7 @@
 """Mistakes on plates and on the site's own data."""
 
 from . import tables
-from .mistakes import in_unit, mistake, number, swapped
+from .mistakes import in_unit, mistake, mistake_on_a_drive, number, swapped
 from .plates import motor_diameter
 from .stand import Entered
 from .writing import q
@@ -103,12 +103,9 @@ def lower_class(e: Entered) -> bool | None:
     return None
 
 
-@mistake("a single-phase motor", "motor.single-phase-on-drive")
-def one_phase(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("a single-phase motor", "motor.single-phase-on-drive")
+def one_phase(e: Entered) -> None:
     e.document["motor"]["phases"] = 1
-    return None
 
 
 @mistake("elevation in feet, or a digit too many", "site.elevation")

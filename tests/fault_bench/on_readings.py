@@ -1,6 +1,6 @@
 """Mistakes in tests and readings of the day."""
 
-from .mistakes import in_unit, mistake, number, times
+from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .writing import q
 
@@ -8,12 +8,9 @@ FLOWS = {"gpm": ("L/s", "m3/h"), "m3/h": ("L/s", "gpm"), "L/s": ("m3/h", "gpm")}
 PER_SECOND = {"gpm": 6.30902e-5, "m3/h": 1 / 3600, "L/s": 1e-3}
 
 
-@mistake("insulation tested with the drive connected", "insulation.drive-connected")
-def drive_connected(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("insulation tested with the drive connected", "insulation.drive-connected")
+def drive_connected(e: Entered) -> None:
     e.document["event"]["motor_tests"]["insulation"]["drive_disconnected"] = False
-    return None
 
 
 @mistake("insulation tested with 1000 V", "insulation.test-voltage")
@@ -50,9 +47,9 @@ def uneven_currents(e: Entered) -> bool | None:
     return None
 
 
-@mistake("one of two parallel leads in the clamp", "load.current-expected")
+@mistake_on_a_drive("one of two parallel leads in the clamp", "load.current-expected")
 def half_current(e: Entered) -> bool | None:
-    if not e.station.driven or e.settings["control_mode"] == "volts_per_hertz_quadratic":
+    if e.settings["control_mode"] == "volts_per_hertz_quadratic":
         return False
     for name in ("currents_drive_output", "currents_drive_display"):
         if name in e.points[0]:
@@ -60,14 +57,11 @@ def half_current(e: Entered) -> bool | None:
     return None
 
 
-@mistake("motor overloaded", "load.current-nameplate")
-def overloaded(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("motor overloaded", "load.current-nameplate")
+def overloaded(e: Entered) -> None:
     plate = e.station.motor.service_factor_current or e.station.motor.current
     name = next(n for n in e.points[0] if n.startswith("currents_drive_") and "input" not in n)
     e.points[0][name] = [q(f"{plate * 1.25:.3g}", "A")] * 3
-    return None
 
 
 @mistake("protective earth of 0.8 ohm", "earth.continuity")
@@ -80,12 +74,9 @@ def open_earth(e: Entered) -> None:
     e.document["event"]["earth_tests"][0] |= {"open_circuit": True}
 
 
-@mistake("turning backwards on the drive", "rotation.reversed")
-def backwards(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("turning backwards on the drive", "rotation.reversed")
+def backwards(e: Entered) -> None:
     e.document["event"]["rotation"]["drive_direction"] = "reversed"
-    return None
 
 
 @mistake("turning backwards across the line", "rotation.bypass")

@@ -1,50 +1,41 @@
 """Mistakes in how the set runs beside its loop: in hand, after faults, and what counters say."""
 
-from .mistakes import mistake, number, times
+from .mistakes import mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .writing import q, significant
 
 
-@mistake("hand speed above the maximum frequency", "speed.hand")
-def hand_speed(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("hand speed above the maximum frequency", "speed.hand")
+def hand_speed(e: Entered) -> None:
     e.settings["hand_speed"] = times(e.settings["maximum_frequency"], 1.25)
-    return None
 
 
-@mistake("protections off in hand", "protection.in-hand")
-def hand_protections(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("protections off in hand", "protection.in-hand")
+def hand_protections(e: Entered) -> None:
     e.settings["hand_protections_active"] = False
-    return None
 
 
-@mistake("no response to a lost phase or an earth fault", "drive.fault-responses")
-def no_response(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("no response to a lost phase or an earth fault", "drive.fault-responses")
+def no_response(e: Entered) -> None:
     faults = ["output_phase_loss_response"]
     if e.document["site"].get("supply_earthing") not in ("unearthed", "impedance_earthed"):
         faults.append("earth_fault_response")
     if e.station.phases == 3:
         faults.append("input_phase_loss_response")
     e.settings[e.chance.choice(faults)] = "none"
-    return None
 
 
-@mistake("slow overload on a well motor", "drive.overload-class")
+@mistake_on_a_drive("slow overload on a well motor", "drive.overload-class")
 def trip_class(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.machine.type != "submersible_well":
+    if e.station.machine.type != "submersible_well":
         return False
     e.settings["overload_class"] = e.chance.choice(("20", "30"))
     return None
 
 
-@mistake("well pump starts again at once", "well.restart")
+@mistake_on_a_drive("well pump starts again at once", "well.restart")
 def at_once(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.machine.type != "submersible_well":
+    if e.station.machine.type != "submersible_well":
         return False
     if e.chance.random() < 0.5:
         e.settings.update(restart_after_power_loss="restart", restart_delay=q(0, "s"))
@@ -124,25 +115,22 @@ def above_pipework(e: Entered) -> bool | None:
     return None if shut_off < bears * e.station.pen.unit("pressure")[1] else False
 
 
-@mistake("current limit far below the motor's current", "drive.current-limit")
-def low_limit(e: Entered) -> bool | None:
-    if not e.station.driven:
-        return False
+@mistake_on_a_drive("current limit far below the motor's current", "drive.current-limit")
+def low_limit(e: Entered) -> None:
     e.settings["current_limit"] = times(e.plate["current"], 0.3)
-    return None
 
 
-@mistake("dry run by low load set above the load", "well.low-load")
+@mistake_on_a_drive("dry run by low load set above the load", "well.low-load")
 def high_threshold(e: Entered) -> bool | None:
-    if not e.station.driven or e.settings["dry_run_method"] != "underload":
+    if e.settings["dry_run_method"] != "underload":
         return False
     e.settings["dry_run_threshold"] = times(e.plate["current"], 3)
     return None
 
 
-@mistake("speed held when the feedback is lost", "loop.held-speed")
+@mistake_on_a_drive("speed held when the feedback is lost", "loop.held-speed")
 def held_speed(e: Entered) -> bool | None:
-    if not e.station.driven or e.station.regulation != "pressure":
+    if e.station.regulation != "pressure":
         return False
     site = e.document["site"]
     if not site.get("zero_demand_possible") or site.get("minimum_flow_path") not in (None, "none"):
