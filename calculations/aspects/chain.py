@@ -42,7 +42,7 @@ def selector_fits(case: Case) -> bool:
 
 
 def is_read_right(case: Case) -> bool:
-    """Whether what the drive reads is its feedback: else somebody accepted the selector."""
+    """Whether the drive's readings count as its feedback: also where its selector was accepted."""
     return selector_fits(case) or SELECTOR_RULE in case.accepted
 
 

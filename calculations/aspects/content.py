@@ -124,16 +124,16 @@ def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
 
     `unknown` is an answer where a plate is silent, and none where it can be read: of settings.
     """
-    blank = BLANK if isinstance(part, Settings) else BLANK[1:]
+    says_nothing = (*EMPTY, "unknown") if isinstance(part, Settings) else EMPTY
     return tuple(
         name
         for name, conditions in marked(type(part))
-        if _is_blank(getattr(part, name), blank) and _is_needed(case, part, conditions)
+        if _is_blank(getattr(part, name), says_nothing) and _is_needed(case, part, conditions)
     )
 
 
-BLANK: tuple[Any, ...] = ("unknown", "", [])
+EMPTY: tuple[Any, ...] = ("", [])
 
 
-def _is_blank(value: Any, blank: tuple[Any, ...]) -> bool:
-    return value is None or (isinstance(value, str | list) and value in blank)
+def _is_blank(value: Any, says_nothing: tuple[Any, ...]) -> bool:
+    return value is None or (isinstance(value, str | list) and value in says_nothing)

@@ -9,11 +9,11 @@ from calculations.aspects import duty, liquid, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, once
 from calculations.derived.duty import wire_to_water
-from calculations.findings import Finding, digits
-from calculations.rule import Limit, Rule, percent
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, entered, percent
 from calculations.rules.closeness import Apart
 from calculations.rules.measured_points import has_points
-from calculations.rules.mix_ups import EXPLAINS
+from calculations.rules.mix_ups import EXPLAINS, moved
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.units import factor
 
@@ -92,7 +92,7 @@ def _slip(case: Case, place: str, found: Overall) -> str:
             return f"{read.value} {unit}"
     for times in MOVED:
         if Apart(found.ratio / times).near(1, MOVED_EXPLAINS):
-            return f"{digits(float(read.value) * times, 6)} {read.unit}"
+            return str(entered(moved(read, times)))
     return ""
 
 

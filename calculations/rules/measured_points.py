@@ -10,14 +10,14 @@ from calculations.aspects import duty, pumping
 from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing, once
 from calculations.derived.duty import HEAD_UNIT
-from calculations.findings import Finding, Severity, Shown, digits
+from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules.closeness import signed_percent
-from calculations.rules.mix_ups import EXPLAINS
+from calculations.rules.mix_ups import EXPLAINS, in_unit, moved
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
-from calculations.units import Quantity, factor
+from calculations.units import Quantity
 
 SLIPS: dict[str, tuple[str, ...]] = {
     "gpm": ("m3/h", "L/s", "L/min"),
@@ -201,18 +201,16 @@ def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
     far = _is_far_off(case, place)
     for name in REREAD:
         read = case.find(f"{place}/{name}")
-        for text, value in _otherwise(read, far) if read is not None else ():
-            residual = _residual(case, measured(case, place, {name: value}))
+        for other in _otherwise(read, far) if read is not None else ():
+            residual = _residual(case, measured(case, place, {name: other.si}))
             if residual is not None and (far or residual <= EXPLAINS):
-                yield residual, f"{name.replace('_', ' ')} {text}"
+                yield residual, f"{name.replace('_', ' ')} {entered(other)}"
 
 
-def _otherwise(read: Quantity, far: bool) -> Iterator[tuple[str, float]]:
-    """The digits in another unit; far off also with the point moved by one place [SI]."""
-    for unit in SLIPS.get(read.unit, ()):
-        yield f"{read.value} {unit}", read.si * factor(unit) / factor(read.unit)
-    for times in (10, 0.1) if far else ():
-        yield f"{digits(float(read.value) * times, 6)} {read.unit}", read.si * times
+def _otherwise(read: Quantity, far: bool) -> Iterator[Quantity]:
+    """The digits in another unit; far off also with the point moved by one place."""
+    yield from (in_unit(read, unit) for unit in SLIPS.get(read.unit, ()))
+    yield from (moved(read, times) for times in (10, 0.1) if far)
 
 
 def _is_far_off(case: Case, place: str) -> bool:

@@ -30,24 +30,35 @@ def of(reference: float) -> Fit:
     return lambda value: Apart(value / reference) if reference else Apart(1.0, float("inf"))
 
 
+def in_unit(entered: Quantity, unit: str) -> Quantity:
+    """The same digits in another unit."""
+    return _read(entered, entered.value, unit)
+
+
+def moved(entered: Quantity, times: float) -> Quantity:
+    """The same digits with the point moved: `times` is 10, 0.1, 100 and so on."""
+    return _read(entered, digits(float(entered.value) * times, 6), entered.unit)
+
+
 def other_power_unit(power: Quantity, fit: Fit) -> Quantity | None:
     """The same digits in another unit of power, if that makes the numbers fit."""
-    read = [_read(power, power.value, unit) for unit in _POWER_UNITS.get(power.unit, ())]
-    good = [each for each in read if fit(each.si).near(1, EXPLAINS)]
-    return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
+    units = _POWER_UNITS.get(power.unit, ())
+    return _best([in_unit(power, unit) for unit in units], fit, EXPLAINS)
 
 
 def other_digits(entered: Quantity, fit: Fit) -> Quantity | None:
     """The same value with two neighbouring digits swapped, or the point moved, if that fits."""
-    texts = (*_swapped(entered.value), *_moved(entered.value))
-    read = [_read(entered, text, entered.unit) for text in texts]
-    good = [each for each in read if each.si > 0 and fit(each.si).near(1, DIGITS_EXPLAIN)]
-    return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
+    swapped = [_read(entered, text, entered.unit) for text in _swapped(entered.value)]
+    shifted = [moved(entered, times) for times in (10, 0.1, 100, 0.01)]
+    return _best(swapped + shifted, fit, DIGITS_EXPLAIN)
 
 
-def moved_point(entered: Quantity, fit: Fit, within: float = MOVED_EXPLAINS) -> Quantity | None:
+def moved_point(entered: Quantity, fit: Fit) -> Quantity | None:
     """The same digits with the point one place further, if that fits: a slip of ten is plain."""
-    read = [_read(entered, text, entered.unit) for text in _by_ten(entered.value)]
+    return _best([moved(entered, times) for times in (10, 0.1)], fit, MOVED_EXPLAINS)
+
+
+def _best(read: list[Quantity], fit: Fit, within: float) -> Quantity | None:
     good = [each for each in read if each.si > 0 and fit(each.si).near(1, within)]
     return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
 
@@ -70,13 +81,3 @@ def _swapped(text: str) -> Iterator[str]:
         swapped = "".join(signs)
         if swapped != text and (text[0] == "0" or swapped[0] != "0"):
             yield swapped
-
-
-def _by_ten(text: str) -> Iterator[str]:
-    for factor in (10, 0.1):
-        yield digits(float(text) * factor, 6)
-
-
-def _moved(text: str) -> Iterator[str]:
-    for factor in (10, 0.1, 100, 0.01):
-        yield digits(float(text) * factor, 6)

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from calculations.case import Case, Missing
-from calculations.findings import Finding, Shown, digits
-from calculations.rule import Limit, Rule, percent, show
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules.drive_flux import require_rating
+from calculations.rules.mix_ups import in_unit, moved
 from calculations.rules.winding import TEST, has_three_phases
 from calculations.units import Quantity
 
@@ -59,9 +60,9 @@ def _meant(case: Case, read: Quantity, usual: float) -> str:
     """
     found = case.find(IDENTIFIED)
     near = found.si * 1.4 if found is not None and found.si > 0 else usual
-    for times, text in _readings(read):
-        if NEAR[0] <= read.si * times / near <= NEAR[1]:
-            return text
+    for other in _otherwise(read):
+        if NEAR[0] <= other.si / near <= NEAR[1]:
+            return str(entered(other))
     return ""
 
 
@@ -69,12 +70,11 @@ NEAR = (0.4, 2.5)
 """How near a reading of other digits or unit must come [1]; the next one is ten times off."""
 
 
-def _readings(read: Quantity) -> Iterator[tuple[float, str]]:
-    other = {"ohm": ("mohm", 1e-3), "mohm": ("ohm", 1e3)}.get(read.unit)
+def _otherwise(read: Quantity) -> Iterator[Quantity]:
+    other = {"ohm": "mohm", "mohm": "ohm"}.get(read.unit)
     if other:
-        yield other[1], f"{read.value} {other[0]}"
-    for times in (0.1, 10.0, 0.01, 100.0):
-        yield times, f"{digits(float(read.value) * times, 6)} {read.unit}"
+        yield in_unit(read, other)
+    yield from (moved(read, times) for times in (0.1, 10, 0.01, 100))
 
 
 LEVEL = Rule(
