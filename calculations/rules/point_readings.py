@@ -290,16 +290,19 @@ def _through(case: Case, place: str) -> Iterator[Finding]:
         if given is None or taken.si <= 0:
             continue
         kind = name.removeprefix("power_drive_")
-        limit = case.limit(f"load.drive-power.{kind}")
-        margin = (given.resolution + taken.resolution) / taken.si
-        if not Apart(given.si / taken.si, margin).over(limit):
-            continue
-        yield DRIVE_POWER.finding(
-            kind, "review", f"{place}/{name}",
-            compared={"given": given, "taken": taken},
-            limit=f"at most {percent(limit)} above the input",
-        )  # fmt: skip
-        return
+        limit, words = case.limit(f"load.drive-power.{kind}"), ""
+        margin = given.resolution + taken.resolution
+        if kind == "display":
+            of_rating = case.limit("load.drive-power.of-rating")
+            margin += of_rating * case.si("/rating/power")
+            words = f" and {percent(of_rating)} of the rated power"
+        if Apart(given.si / taken.si, margin / taken.si).over(limit):
+            yield DRIVE_POWER.finding(
+                kind, "review", f"{place}/{name}",
+                compared={"given": given, "taken": taken},
+                limit=f"at most {percent(limit)}{words} above the input",
+            )  # fmt: skip
+            return
 
 
 DRIVE_POWER = Rule(
@@ -307,7 +310,8 @@ DRIVE_POWER = Rule(
     title="Power out of the drive against power into it",
     severities=("review",),
     condition="A drive gives no more power than it takes: its output reads at most 5 % above its "
-    "input, its display 10 %.",
+    "input, its display 5 % and another 3 % of the motor's rated power, since it computes that "
+    "figure.",
     source="conservation of energy; room for two instruments: common practice, no source",
     each=POINTS,
     needs=("./power_drive_input",),
@@ -318,7 +322,8 @@ DRIVE_POWER = Rule(
     check=_through,
     limits={
         "output": Limit(5, "%", "output above input", "lower", "common practice"),
-        "display": Limit(10, "%", "display above input", "lower", "common practice"),
+        "display": Limit(5, "%", "display above input", "lower", "common practice"),
+        "of-rating": Limit(3, "%", "of rated power, display", "lower", "common practice"),
     },
     sentences={
         "output": "{given} were read at the drive's output with {taken} at its input: no drive "

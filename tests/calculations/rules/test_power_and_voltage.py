@@ -35,12 +35,24 @@ def powers(**kilowatts: str) -> Document:
         ("power_drive_output", "30.9", []),
         ("power_drive_output", "33.5", []),  # 5 % above 31.9 kW
         ("power_drive_output", "33.7", [("review", "output")]),
-        ("power_drive_display", "35.1", []),  # 10 %
-        ("power_drive_display", "35.4", [("review", "display")]),
+        # Its display is 5 % of 31.9 kW and 3 % of 44.7 kW above: 34.8 kW, and half of two digits.
+        ("power_drive_display", "34.9", []),
+        ("power_drive_display", "35.0", [("review", "display")]),
     ],
 )
 def test_no_drive_makes_power(name: str, kilowatts: str, expected: list[tuple[str, str]]) -> None:
     assert verdicts(powers(**{name: kilowatts}), POWER) == expected
+
+
+@pytest.mark.parametrize(
+    ("kilowatts", "expected"), [("16.8", []), ("17.0", [("review", "display")])]
+)
+def test_at_little_load_a_display_is_farther_off(
+    kilowatts: str, expected: list[tuple[str, str]]
+) -> None:
+    """14.7 kW at 43.3 Hz: 5 % of them and 3 % of 44.7 kW are 2.1 kW, 14 % of what is read."""
+    shown = {"/event/duty_points/2/power_drive_display": q(kilowatts, "kW")}
+    assert verdicts(changed(booster(), shown), POWER) == expected
 
 
 def test_where_the_input_is_what_is_wrong_that_is_told_alone() -> None:
