@@ -7,52 +7,22 @@ from records.document_style import Style, Units
 from records.documents import figures, papers, texts, typesetting
 from records.documents.blocks import Block, paragraph
 from records.documents.charts.beside import NOTHING, Beside
-from records.documents.contents import (
-    cautions,
-    closing,
-    duty_points,
-    judged,
-    leftovers,
-    nameplates,
-    sealed,
-    settings,
-    site_tests,
-    summary,
-    verifications,
-)
-from records.documents.contents.figures import over_time
+from records.documents.contents import leftovers, sealed, summary
+from records.documents.contents.sections import ANNEX, CLOSING, JUDGED, ON_SITE
 from records.documents.contents.source import Source
 
 TEMPLATE = "record"
 
-# The order of reading after the first page; `leftovers` comes last, when all others have taken
-# what is theirs.
+# After the first page; `leftovers` comes last, when all others have taken what is theirs.
 SECTIONS = (
-    site_tests.visit,
-    settings.settings,
-    site_tests.electrical,
-    site_tests.mechanical,
-    duty_points.duty_points,
-    verifications.verifications,
-    site_tests.protections,
-    site_tests.levels,
-    over_time,
-    judged.findings,
-    judged.not_judged,
-    judged.limits_changed,
-    closing.not_possible,
-    closing.remarks,
-    closing.attachments,
-    closing.others,
+    *ON_SITE,
+    *JUDGED,
+    *CLOSING,
     sealed.signatures,
     sealed.seal,
-    cautions.cautions,
-    judged.derived,
-    judged.limits,
-    nameplates.nameplates,
+    *ANNEX,
     leftovers.leftovers,
 )
-
 
 AS_ENTERED = Style()
 

@@ -9,11 +9,11 @@ from records.documents import labels
 from records.documents.blocks import Block, heading, pairs, paragraph
 from records.documents.contents import sealed, summary
 from records.documents.contents.cautions import SHORT
+from records.documents.contents.sections import ANNEX, CLOSING, JUDGED, ON_SITE
 from records.documents.contents.source import Source
 from records.ids import identity
 from records.models import Event, Finding
 from records.pages.base import inside, show
-from records.pages.sections import AFTERWARDS, JUDGED, ON_SITE
 from records.pages.sheets import anchor_of_finding, sheet
 from records.permissions import Actor
 from records.selectors import plotted
@@ -56,7 +56,7 @@ def _title(row: Event) -> str:
 
 def _blocks(source: Source) -> Iterator[Block]:
     yield pairs(summary.facts(source))
-    for section in (*JUDGED, *ON_SITE, _signatures, *AFTERWARDS):
+    for section in (*JUDGED, *ON_SITE, *CLOSING, _signatures, *ANNEX):
         yield from section(source)
 
 

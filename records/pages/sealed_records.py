@@ -10,11 +10,11 @@ from records.documents.blocks import Block, pairs
 from records.documents.contents import leftovers, sealed, summary
 from records.documents.contents.cautions import SHORT
 from records.documents.contents.installed import installed
+from records.documents.contents.sections import ANNEX, CLOSING, JUDGED, ON_SITE
 from records.documents.contents.source import Source
 from records.ids import identity
 from records.models import Record
 from records.pages.base import inside, show
-from records.pages.sections import AFTERWARDS, JUDGED, ON_SITE
 from records.pages.sheets import sheet
 from records.permissions import Actor
 from records.selectors import plotted
@@ -68,6 +68,6 @@ def _beside(actor: Actor, row: Record) -> dict[str, str]:
 def _blocks(source: Source) -> Iterator[Block]:
     yield pairs(summary.facts(source))
     yield from installed(source)
-    for section in (*JUDGED, *ON_SITE, sealed.signatures, sealed.seal, *AFTERWARDS):
+    for section in (*JUDGED, *ON_SITE, *CLOSING, sealed.signatures, sealed.seal, *ANNEX):
         yield from section(source)
     yield from leftovers.leftovers(source)

@@ -1,4 +1,7 @@
-"""The order in which a screen shows what a record on paper holds: what was found comes first."""
+"""The parts of a record in the order of reading: what is new is added here, for every medium.
+
+Paper begins with what was done, a screen with what was found; each puts its own beside.
+"""
 
 from records.documents.contents import (
     cautions,
@@ -12,7 +15,6 @@ from records.documents.contents import (
 )
 from records.documents.contents.figures import over_time
 
-JUDGED = (judged.findings, judged.not_judged, judged.limits_changed)
 ON_SITE = (
     site_tests.visit,
     settings.settings,
@@ -23,9 +25,7 @@ ON_SITE = (
     site_tests.protections,
     site_tests.levels,
     over_time,
-    closing.not_possible,
-    closing.remarks,
-    closing.attachments,
-    closing.others,
 )
-AFTERWARDS = (cautions.cautions, judged.derived, judged.limits, nameplates.nameplates)
+JUDGED = (judged.findings, judged.not_judged, judged.limits_changed)
+CLOSING = (closing.not_possible, closing.remarks, closing.attachments, closing.others)
+ANNEX = (cautions.cautions, judged.derived, judged.limits, nameplates.nameplates)
