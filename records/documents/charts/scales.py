@@ -16,6 +16,9 @@ SHOWN_FROM_ZERO = 0.4
 ROOM = 0.06
 """Share of its height that an axis leaves above and below what is drawn [1]; no source."""
 
+_FEWEST_TICKS = 2
+"""One alone tells of no scale."""
+
 _LEAST_ROOM = 0.2
 _WIDE = 2.5
 """Decades above and below the data, and from how many on only powers of ten are ticks [1]."""
@@ -63,9 +66,14 @@ def _linear(low: float, high: float, count: int, whole: bool) -> Span:
     room = 0.0 if whole else ROOM * (high - low)
     bottom, top = low if low == 0 else low - room, high + room
     step = _step((high - low) / count)
-    first, last = math.ceil(bottom / step - 1e-9), math.floor(top / step + 1e-9)
-    ticks = tuple(step * index for index in range(first, last + 1))
+    while len(ticks := _ticks(bottom, top, step)) < _FEWEST_TICKS:
+        step = _step(step / 2)
     return Span(bottom, top, ticks, tuple(_digits(tick, step) for tick in ticks))
+
+
+def _ticks(bottom: float, top: float, step: float) -> tuple[float, ...]:
+    first, last = math.ceil(bottom / step - 1e-9), math.floor(top / step + 1e-9)
+    return tuple(step * index for index in range(first, last + 1))
 
 
 def _step(wanted: float) -> float:

@@ -31,6 +31,13 @@ def test_everything_lies_inside_and_ticks_as_well(values):
     assert len(axis.ticks) >= 2
 
 
+@pytest.mark.parametrize(
+    ("values", "words"), [((45.55, 46.2), ("45.75", "46.00")), ((129, 133), ("130", "132"))]
+)
+def test_a_low_panel_has_two_ticks_as_well(values, words):
+    assert span(values, "linear", 2).words == words
+
+
 @given(st.lists(st.floats(-1e30, 1e30), max_size=5), st.sampled_from(["linear", "log"]),
        st.booleans())  # fmt: skip
 def test_whatever_the_values_there_are_some_ticks_and_nothing_lies_outside(values, scale, whole):
@@ -40,6 +47,7 @@ def test_whatever_the_values_there_are_some_ticks_and_nothing_lies_outside(value
     # A rounding error of a number near 1 is all that may be missing.
     assert all(-1e-9 <= axis.share(value) <= 1 + 1e-9 for value in (*shown, *axis.ticks))
     assert len(axis.ticks) == len(axis.words) < 40
+    assert scale == "log" or len(axis.ticks) >= 2
 
 
 def test_an_axis_begins_at_zero_unless_its_values_are_far_from_it():
