@@ -42,9 +42,21 @@ def remarks(source: Source) -> list[Block]:
 def others(source: Source) -> list[Block]:
     """Whatever the event holds that has no place of its own, and what it does not hold."""
     event = source.event
-    rows = source.cells(event.rest(order(Event), leave=("id", "site", "pump_set")))
+    leave = ("id", "site", "pump_set", *_said_first(source))
+    rows = source.cells(event.rest(order(Event), leave=leave))
     blocks: list[Block] = [heading("Also recorded"), pairs(rows)] if rows else []
     return blocks + _nothing_recorded(source)
+
+
+def _said_first(source: Source) -> tuple[str, ...]:
+    """What the first page tells already: which record this one replaces, and why."""
+    corrects = source.record.part("corrects")
+    if not corrects:
+        return ()
+    corrects.take("number")
+    if source.event.see("correction_reason") == corrects.take("reason"):
+        source.event.take("correction_reason")
+    return ("corrects",)
 
 
 _PARTS = tuple(

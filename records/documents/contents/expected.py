@@ -27,7 +27,7 @@ _FLOORS_AND_CEILINGS = {"minimum_frequency": max, "maximum_frequency": min, "sle
 _FROM_DERIVED = {
     "minimum_frequency": (
         ("speed.lowest-sensible-minimum", "at least, to make sense"),
-        ("speed.at-minimum-continuous-flow", "at least, for least flow"),
+        ("speed.at-minimum-continuous-flow", "minimum flow there"),
         ("speed.zero-flow-at-lowest-suction", "no flow below"),
     ),
     "maximum_frequency": (
@@ -40,6 +40,8 @@ _FROM_DERIVED = {
     ),
     "ramp_down_time": (("surge.shortest-ramp", "shortest"),),
     "set_point": (("sensor.signal-at-set-point", "signal there"),),
+    "feedback_at_lower_signal": (("sensor.scaling-at-lower-signal", "range, with height"),),
+    "feedback_at_upper_signal": (("sensor.scaling", "range, with height"),),
 }
 
 Expected = tuple[Any, str]

@@ -138,7 +138,8 @@ def limits(source: Source) -> list[Block]:
     by_rule: dict[str, list[str]] = {}
     for name, value in (source.judgement.take("limits") or {}).items():
         rule, _, limit = name.rpartition(".")
-        by_rule.setdefault(rule, []).append(f"{limit}{NO_BREAK}{source.shown.words('', value)}")
+        words = f"{limit.replace('-', ' ')}{NO_BREAK}{source.shown.words('', value)}"
+        by_rule.setdefault(rule, []).append(words)
     if not by_rule:
         return []
     rows = [[text(rule), text(", ".join(values))] for rule, values in sorted(by_rule.items())]

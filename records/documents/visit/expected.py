@@ -25,8 +25,6 @@ USUAL = {"input_selector", "proportional_gain", "integral_time", "sleep_frequenc
          "wake_value", "wake_basis"}  # fmt: skip
 ON_PRESSURE = {"low_suction_limit", "low_suction_limit_response", "high_discharge_limit",
                "high_discharge_limit_response"}  # fmt: skip
-SCALING = {"feedback_at_lower_signal": "sensor.scaling-at-lower-signal",
-           "feedback_at_upper_signal": "sensor.scaling"}  # fmt: skip
 
 
 def settings(visit: Visit) -> list[Block]:
@@ -48,7 +46,7 @@ def settings(visit: Visit) -> list[Block]:
 
 
 def _rows(visit: Visit) -> Iterator[list[Cell] | str]:
-    beside, left, group = _beside(visit), visit.left(), ""
+    beside, left, group = expected(visit.source), visit.left(), ""
     for name in _names(visit, beside):
         if group_of(name) != group:
             group = group_of(name)
@@ -66,16 +64,6 @@ def _names(visit: Visit, beside: dict[str, Expected]) -> list[str]:
 
 def _on_level(visit: Visit) -> bool:
     return visit.plate("site").get("kind") == "lift_station"
-
-
-def _beside(visit: Visit) -> dict[str, Expected]:
-    """What settings are held against; feedback with the height of the tapping in it."""
-    found = expected(visit.source)
-    for name, identity in SCALING.items():
-        derived = visit.source.derived_value(identity)
-        if derived:
-            found[name] = ({"value": derived["value"], "unit": derived["unit"]}, "with its height")
-    return found
 
 
 def _row(visit: Visit, name: str, beside: Expected | None, left: Any) -> list[Cell]:

@@ -38,7 +38,7 @@ def test_settings_stand_beside_what_they_are_held_against(ordinary: bytes) -> No
     words = squeezed(text(ordinary))
     # As found and as left of the sample; the plate's 68.7 A; nothing else in the line.
     assert squeezed("Motor current 137 A 68.7 A 68.7 A plate") in words
-    assert squeezed("Feedback at upper signal 150 psi 200 psi 200 psi range of PT-101") in words
+    assert squeezed("Feedback at upper signal 150 psi 200 psi 200 psi range, with height") in words
 
 
 def test_electrical_readings_stand_under_the_place_of_measuring(ordinary: bytes) -> None:
@@ -110,7 +110,8 @@ def test_every_limit_that_applied_is_printed(ordinary: bytes) -> None:
     units = {"Mohm": "MΩ", "ohm": "Ω", "degC": "°C", "1": ""}
     for name, value in sample.record()["judgement"]["limits"].items():
         unit = units.get(value["unit"], value["unit"])
-        said = f"{name.rpartition('.')[2]} {value['value'].replace('-', '−')} {unit}"
+        limit = name.rpartition(".")[2].replace("-", " ")
+        said = f"{limit} {value['value'].replace('-', '−')} {unit}"
         assert squeezed(said) in listed, name
 
 
@@ -169,3 +170,14 @@ def test_a_correcting_record_says_which_it_replaces_and_why() -> None:
     record = sample.record() | {"corrects": {"record_id": "r", "number": 5, "reason": "wrong pump"}}
     first = squeezed(pages(printed(record))[0])
     assert squeezed("This record replaces record 5. Reason: wrong pump") in first
+
+
+def test_why_a_record_was_replaced_is_said_once() -> None:
+    record = sample.record()
+    reason = "The insulation was that of another motor."
+    replaced = "0195a1b2-0000-7000-8000-000000000700"
+    record["corrects"] = {"record_id": replaced, "number": 6, "reason": reason}
+    record["event"] |= {"corrects": replaced, "correction_reason": reason}
+    words = squeezed(text(printed(record)))
+    assert squeezed(f"This record replaces record 6. Reason: {reason}") in words
+    assert (words.count(squeezed(reason)), words.count(replaced) > 0) == (1, True)
