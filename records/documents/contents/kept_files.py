@@ -4,12 +4,13 @@ from typing import Any
 
 from records.documents import labels
 from records.documents.blocks import Block, Column, Row, heading, paragraph, table
+from records.documents.contents.listing import DIGEST
 from records.documents.contents.source import Source
 from records.documents.placing import Part
 from records.documents.shown import text
 
 _SAME = "The record names each by the SHA-256 of its bytes: no other file has the same."
-_COLUMNS = (Column("Name", fr=1.3), Column("What it is", fr=1.5), Column("SHA-256", fr=3.0))
+_COLUMNS = (Column("Name", fr=1), Column("What it is", fr=1.3), Column("SHA-256", mm=DIGEST))
 
 
 def kept_files(source: Source) -> list[Block]:
@@ -44,7 +45,8 @@ def _trace(source: Source, part: Part) -> Row:
 
 def _heading(column: dict[str, Any]) -> str:
     name = labels.word(column["name"])
-    return f"{name} [{column['unit']}]" if column["unit"] else name
+    unit = labels.unit(str(column["unit"] or ""))
+    return f"{name} [{unit}]" if unit else name
 
 
 def _size(count: Any) -> str:
