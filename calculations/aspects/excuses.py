@@ -8,14 +8,16 @@ from calculations.inputs.event import NotPossible
 REGISTER = ("/site", "/pump_set", "/pump", "/motor", "/drive", "/sensors", "/vessels")
 
 
-def excused(case: Case, pointer: str) -> bool:
+def excused(case: Case, pointer: str, called: str = "") -> bool:
     """Whether the record says that this could not be done on the day, and why.
 
-    The task names the part, the value or the protection's function; a plate as a whole is named
-    as `motor plate`, so that work on the motor excuses none of its values.
+    The task names the part, the value or the protection's function, or what a part is `called` in
+    a sentence; a plate as a whole is named as `motor plate`, so that work on the motor excuses
+    none of its values.
     """
     steps = [_plain(step) for step in pointer.split("/") if step and not step.isdigit()]
     names = [step for step in steps if step not in ("event", "setting")]
+    names += [_plain(called)] if called else []
     of_register = pointer.startswith(REGISTER)
     return any(_names(_plain(each.task), n, of_register) for n in names for each in _excuses(case))
 

@@ -224,8 +224,7 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     for pointer, names in CONTENT[kind](case):
         left = tuple(name for name in names if not excused(case, f"/{name}"))
         part = _words(case, pointer)
-        said = excused(case, pointer) or excused(case, f"/{part}")
-        if said or (names and not left):
+        if excused(case, pointer, part) or (names and not left):
             continue
         of_register = "plate_" if pointer.startswith(REGISTER) else ""
         yield MISSING.finding(

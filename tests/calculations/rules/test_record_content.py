@@ -229,6 +229,8 @@ def test_fixed_speed_needs_no_drive():
         ("drive plate", "/drive/firmware", True),
         ("firmware", "/drive/firmware", True),
         ("settings as left", "/event/settings/as_left", True),
+        ("sensor PT-100 plate", "/sensors/1/damping_time", True),
+        ("sensor PT-100 verification", "/sensors/1/damping_time", False),  # work on the sensor
         ("insulation", "/event/motor_tests", False),  # the winding is not excused with it
     ],
 )
