@@ -16,6 +16,7 @@ from calculations.errors import CalculationError
 from calculations.inputs.subject import Subject
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
+from calculations.rules.vessels import vessel_of
 from calculations.tasks import catalogue
 from calculations.tasks.performed import (
     AsFound,
@@ -261,22 +262,14 @@ def _vessels(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     for index, test in enumerate(case.find(CHECKS) or ()):
         place = f"{CHECKS}/{index}"
         left = test.pre_charge_as_left or test.pre_charge_as_found
-        at = _vessel(case, test.vessel)
-        if left is None or at is None:
+        if left is None or not _computes(vessel_of, case, place):
             continue
+        at, _ = vessel_of(case, place)
         drained = test.system_drained is True  # else the figure means nothing
         judged = drained and not verdicts.unjudged(place, "vessel.precharge")
         outside = drained and verdicts.against(place, "vessel.precharge")
         result = _verdict(judged=judged, outside=outside)
         yield from _of(case, catalogue.PRE_CHARGE, at, place, result)
-
-
-def _vessel(case: Case, named: str | None) -> str | None:
-    vessels = case.subject.vessels or []
-    for index, vessel in enumerate(vessels):
-        if named in (vessel.id, vessel.tag) or (named is None and len(vessels) == 1):
-            return f"/vessels/{index}"
-    return None
 
 
 def _follow_up(case: Case, verdicts: Verdicts) -> Iterator[Performed]:

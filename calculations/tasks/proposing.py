@@ -49,7 +49,7 @@ def propose(
 def _share(ratio: float | None, found_outside: bool) -> float:
     """The share that counts: what rounding explains is not outside."""
     if found_outside:
-        return max(ratio or 0.0, 1.0 + 1e-9) if ratio is None or ratio <= 1.0 else ratio
+        return max(ratio or 0.0, 1.0 + 1e-9)
     return 1.0 if ratio is None else min(ratio, 1.0)
 
 
