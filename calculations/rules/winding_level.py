@@ -54,17 +54,18 @@ def _of_the_order_of(resistance: float) -> Shown:
 
 
 def _meant(case: Case, read: Quantity, usual: float) -> str:
-    """Another unit or a moved point that brings it near: to the drive's own figure, else a plate's.
-
-    A drive may show the resistance of one phase: half of what stands between two terminals.
-    """
+    """Another unit or a moved point that brings it near the drive's own figure, else the plate's."""
     found = case.find(IDENTIFIED)
-    near = found.si * 1.4 if found is not None and found.si > 0 else usual
+    near = found.si * OF_IDENTIFIED if found is not None and found.si > 0 else usual
     for other in _otherwise(read):
         if NEAR[0] <= other.si / near <= NEAR[1]:
             return str(entered(other))
     return ""
 
+
+OF_IDENTIFIED = 1.4
+"""Resistance between two terminals over the drive's own figure [1]: once where a drive shows the
+same, twice where it shows one phase in star; this lies between."""
 
 NEAR = (0.4, 2.5)
 """How near a reading of other digits or unit must come [1]; the next one is ten times off."""
