@@ -54,7 +54,7 @@ def _of_the_order_of(resistance: float) -> Shown:
 
 
 def _meant(case: Case, read: Quantity, usual: float) -> str:
-    """Another unit or a moved point that brings it near the drive's own figure, else the plate's."""
+    """Another unit or a moved point that brings it near the drive's figure, else the plate's."""
     found = case.find(IDENTIFIED)
     near = found.si * OF_IDENTIFIED if found is not None and found.si > 0 else usual
     for other in _otherwise(read):
