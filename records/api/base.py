@@ -3,6 +3,7 @@
 import hashlib
 import re
 from collections.abc import Callable, Iterable
+from datetime import date
 from typing import Any, cast
 from uuid import UUID
 
@@ -26,6 +27,7 @@ from records.permissions import Actor
 from records.services import operators
 
 _LONGEST_FILTER = 200
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 # A revision; after the dot, what was said of an event since.
 _ETAG = re.compile(r'"([0-9]{1,9})(?:\.[0-9]{1,9})?"')
 # What a 304 says as the 200 in its place would (RFC 9110, 15.4.5).
@@ -252,3 +254,14 @@ def id_filter(name: str, value: str) -> UUID:
         return UUID(value)
     except ValueError:
         raise Invalid(problems=[Problem(f"/{name}", "id", "expected a UUID")]) from None
+
+
+def day_filter(name: str, value: str) -> date:
+    """A query parameter that is a day (RFC 3339, full-date)."""
+    try:
+        if _DAY.fullmatch(value):
+            return date.fromisoformat(value)
+    except ValueError:
+        pass
+    words = "expected a day such as 2026-03-14"
+    raise Invalid(problems=[Problem(f"/{name}", "day", words)])

@@ -25,6 +25,13 @@ def made_file(content: Any, name: str, content_type: str) -> HttpResponseBase:
     return answer
 
 
+def pdf_to_show(content: bytes, name: str) -> HttpResponse:
+    """A PDF that was made just now of what is registered: a browser shows it at once."""
+    answer = HttpResponse(content, content_type="application/pdf")
+    answer["Content-Disposition"] = content_disposition_header(False, name) or "inline"
+    return answer
+
+
 def of_types(*types: str) -> dict[Any, Any]:
     """A file as an answer of the OpenAPI document."""
     return {(200, each): OpenApiTypes.BINARY for each in types}

@@ -85,7 +85,10 @@ def length_of(request: Request) -> int:
     """
     if request.META.get("HTTP_TRANSFER_ENCODING"):
         raise LengthRequired("expected Content-Length in place of Transfer-Encoding")
-    return int(request.META.get("CONTENT_LENGTH") or 0)
+    given = request.META.get("CONTENT_LENGTH") or "0"
+    if not given.isdecimal():
+        raise LengthRequired("expected a whole number in Content-Length")
+    return int(given)
 
 
 def media_type_of(request: Request) -> str:

@@ -9,11 +9,17 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from calculations.inputs.reading import Problem
 from records.api import audit_documents as told
-from records.api.base import PAGING, BookView, NewestFirst, filters, id_filter, paged
+from records.api.base import (
+    PAGING,
+    BookView,
+    NewestFirst,
+    day_filter,
+    filters,
+    id_filter,
+    paged,
+)
 from records.api.schema import READ, page_of
-from records.errors import Invalid
 from records.selectors import audit
 
 IDS = {
@@ -45,12 +51,3 @@ class AuditList(BookView):
 
 def _read(name: str, value: str) -> UUID | date:
     return id_filter(name, value) if name in IDS else day_filter(name, value)
-
-
-def day_filter(name: str, value: str) -> date:
-    """A query parameter that is a day."""
-    try:
-        return date.fromisoformat(value)
-    except ValueError:
-        words = "expected a day as 2026-11-25"
-        raise Invalid(problems=[Problem(f"/{name}", "day", words)]) from None

@@ -1,7 +1,5 @@
 """Many records as one file."""
 
-import re
-from datetime import date
 from uuid import UUID
 
 from django.http import StreamingHttpResponse
@@ -10,9 +8,9 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 
-from calculations.inputs.reading import Problem, pointer
+from calculations.inputs.reading import Problem
 from records import permissions
-from records.api.base import BookView, choice_filter, filters, id_filter
+from records.api.base import BookView, choice_filter, day_filter, filters, id_filter
 from records.api.schema import READ
 from records.errors import Invalid
 from records.models import Organization, Site
@@ -63,7 +61,10 @@ class RecordBundle(BookView):
         given = filters(request, *(each.name for each in PARAMETERS))
         site = self._site(id_filter("site", given["site"])) if "site" in given else None
         client = self._client(given.get("client"), site)
-        begin, end = (_day(name, given.get(name)) for name in ("performed_from", "performed_until"))
+        begin, end = (
+            day_filter(name, given[name]) if name in given else None
+            for name in ("performed_from", "performed_until")
+        )
         if begin and end and end < begin:
             words = "expected a day that is not before performed_from"
             raise Invalid(problems=[Problem("/performed_until", "order", words)])
@@ -93,14 +94,3 @@ class RecordBundle(BookView):
         if site is not None and site.client_id != client.id:
             raise Invalid(problems=[Problem("/site", "mismatch", "it is another client's site")])
         return client
-
-
-def _day(name: str, given: str | None) -> date | None:
-    if given is None:
-        return None
-    try:
-        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", given):
-            return date.fromisoformat(given)
-    except ValueError:
-        pass
-    raise Invalid(problems=[Problem(pointer(name), "date", "expected a day such as 2026-03-14")])

@@ -5,14 +5,14 @@ from typing import Any
 
 from django.http import HttpResponse
 from django.utils import timezone
-from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 
-from records.api.base import BookView, choice_filter, filters
+from records.api.base import BookView
+from records.api.downloads import pdf_to_show
 from records.api.schema import READ_OR_CONFLICT
-from records.api.views.visits import PAPER
+from records.api.views.visits import PAPER, paper_of
 from records.documents import papers, shown
 from records.errors import Conflict
 from records.ids import identity
@@ -36,18 +36,14 @@ class TagLabels(BookView):
         A code opens `/stations/{id}/tags/{tag}`, which leads to the pump set of the piece that
         stands at the tag then, or to the piece.
         """
-        given = filters(request, "paper").get("paper")
-        paper = choice_filter("paper", given, papers.PAPERS) if given is not None else None
+        paper = paper_of(request)
         site: Any = register.get(self.actor, KINDS["sites"], identity(id))
         found = tags.in_service(self.actor, site)
         if not found:
             raise Conflict("nothing is in service at this station: there is nothing to label")
         usual = papers.usual({"site": register.to_plate(KINDS["sites"], site)})
         content = _rendered(request, site, found, timezone.now(), paper or usual)
-        answer = HttpResponse(content, content_type="application/pdf")
-        name = content_disposition_header(False, f"labels-{site.code}.pdf")
-        answer["Content-Disposition"] = name or "inline"
-        return answer
+        return pdf_to_show(content, f"labels-{site.code}.pdf")
 
 
 def _rendered(

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from records import permissions
 from records.api import documents as told
 from records.api.base import BookView
-from records.api.raw_bodies import Body, PartParser
+from records.api.raw_bodies import Body, PartParser, length_of
 from records.api.schema import APPEND, CREATE, READ, page_of
 from records.errors import Unreadable
 from records.ids import identity
@@ -121,7 +121,7 @@ class UploadDetail(BookView):
     def patch(self, request: Request, id: str, upload: str) -> Response:  # noqa: A002
         """Append the bytes that come next."""
         event, found = self._find(id, upload)
-        offset, length = _offset(request), _length(request)
+        offset, length = _offset(request), length_of(request)
         last = _is_last(request, offset + length, found.size)
         if not (last and found.completed_at):
             uploads.refuse_unless_next(self.actor, event, found, offset, length)
@@ -168,13 +168,6 @@ def _offset(request: Request) -> int:
     given = request.headers.get("Upload-Offset", "")
     if not _OFFSET.fullmatch(given):
         raise Unreadable("expected the header Upload-Offset: where in the file the body begins")
-    return int(given)
-
-
-def _length(request: Request) -> int:
-    given = request.META.get("CONTENT_LENGTH") or "0"
-    if "HTTP_TRANSFER_ENCODING" in request.META or not given.isdecimal():
-        raise Unreadable("expected the body's length in Content-Length")
     return int(given)
 
 

@@ -2,7 +2,6 @@
 
 from django.http import HttpResponse
 from django.utils import timezone
-from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
@@ -10,6 +9,7 @@ from rest_framework.response import Response
 
 from records.api import visit_documents as told
 from records.api.base import BookView, choice_filter, filters
+from records.api.downloads import pdf_to_show
 from records.api.schema import READ, READ_OR_CONFLICT
 from records.documents import papers
 from records.ids import identity
@@ -21,6 +21,12 @@ PAPER = OpenApiParameter(
     enum=tuple(papers.PAPERS),
     description="letter where North American practice holds, else a4.",
 )
+
+
+def paper_of(request: Request) -> str | None:
+    """The paper that is asked for, if one is."""
+    given = filters(request, "paper").get("paper")
+    return None if given is None else choice_filter("paper", given, papers.PAPERS)
 
 
 class VisitPack(BookView):
@@ -46,11 +52,7 @@ class VisitSheet(BookView):
         # The typesetter is large: a process that prints no sheet does not load it.
         from records.documents import visit_sheet
 
-        given = filters(request, "paper").get("paper")
-        paper = choice_filter("paper", given, papers.PAPERS) if given is not None else None
+        paper = paper_of(request)
         row, known = known_before_a_visit(self.actor, identity(id))
         content = visit_sheet.render(known, timezone.now(), paper or papers.usual(known.snapshot))
-        answer = HttpResponse(content, content_type="application/pdf")
-        name = f"visit-sheet-{row.site.code}-{row.tag}.pdf"
-        answer["Content-Disposition"] = content_disposition_header(False, name) or "inline"
-        return answer
+        return pdf_to_show(content, f"visit-sheet-{row.site.code}-{row.tag}.pdf")

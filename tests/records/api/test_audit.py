@@ -122,7 +122,15 @@ def test_it_is_narrowed_by_days_of_utc(orla, since, until, found):
 
 @pytest.mark.parametrize(
     "query",
-    ["since=yesterday", "until=2026-02-30", "site=X-1", "subject=1", "person=teo", "limit=0"],
+    [
+        "since=yesterday",
+        "since=20260301",
+        "until=2026-02-30",
+        "site=X-1",
+        "subject=1",
+        "person=teo",
+        "limit=0",
+    ],
 )
 def test_what_cannot_be_read_is_named(orla, query):
     assert_problem(orla.get(f"/audit?{query}"), 400, "/" + query.partition("=")[0])

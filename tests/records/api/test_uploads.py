@@ -194,7 +194,7 @@ def test_a_part_says_how_long_it_is(teo, draft):
     path = begin(teo, draft, BACKUP)
     chunked = {"HTTP_TRANSFER_ENCODING": "chunked", "HTTP_UPLOAD_OFFSET": "0"}
     refused = teo.raw("PATCH", path, BACKUP, content_type=PARTIAL, **chunked)
-    assert "Content-Length" in assert_problem(refused, 400)["detail"]
+    assert "Content-Length" in assert_problem(refused, 411)["detail"]
 
 
 def test_a_part_says_that_it_is_one(teo, draft):
