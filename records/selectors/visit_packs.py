@@ -55,14 +55,12 @@ def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:
     row = rows.select_related("site__client", "site__contractor").first()
     if row is None:
         raise NotFound()
-    if row.out_of_service_on is not None:
-        raise Conflict("the pump set is out of service: there is nothing to visit")
     site = row.site
-    [(snapshot, last)] = [
-        (each, visit)
-        for each, visit in subjects.snapshots(actor, site)
-        if each["pump_set"]["id"] == str(row.id)
-    ]
+    standing = {each["pump_set"]["id"]: (each, visit)
+                for each, visit in subjects.snapshots(actor, site)}  # fmt: skip
+    if str(row.id) not in standing:
+        raise Conflict("the pump set is out of service: there is nothing to visit")
+    snapshot, last = standing[str(row.id)]
     changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
     known = Known(
         snapshot=snapshot,
