@@ -36,15 +36,19 @@ def refuse_powerful_login(connection: BaseDatabaseWrapper, **_: Any) -> None:
     role = (str(connection.settings_dict["USER"]), str(connection.settings_dict["HOST"]))
     if connection.alias != "default" or role in _found_harmless:
         return
-    with connection.cursor() as cursor:
-        cursor.execute(POWERS)
-        powers = [power for (power,) in cursor.fetchall()]
-    if powers:
+    if held := powers(connection):
         raise ImproperlyConfigured(
-            f"Not started: the database role {role[0]!r} {' and '.join(powers)}. "
+            f"Not started: the database role {role[0]!r} {' and '.join(held)}. "
             "DATABASE_URL needs the log-in role, which owns nothing (see deploy/roles.py)."
         )
     _found_harmless.add(role)
+
+
+def powers(connection: BaseDatabaseWrapper) -> list[str]:
+    """What the connected role could walk past the policies with, in words."""
+    with connection.cursor() as cursor:
+        cursor.execute(POWERS)
+        return [power for (power,) in cursor.fetchall()]
 
 
 def check_at_start() -> None:

@@ -28,20 +28,25 @@ def refuse_defaults() -> None:
     """Raise unless the environment says everything that must not be left to a default."""
     if settings.DEBUG:
         return
-    faults = [f"set {what}" for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
-    if len(settings.SECRET_KEY) < SHORTEST_SECRET:
-        faults.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
-    if "*" in settings.ALLOWED_HOSTS:
-        faults.append("ALLOWED_HOSTS must name the hosts")
-    faults += _faults_of_storage()
-    faults += _faults_of_document_key()
-    faults += [f"MFA_KEY: {fault}" for fault in _faults_of_keys(settings.MFA_KEYS)]
-    if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
-        faults.append("SECOND_FACTOR=offered is for one machine's own loopback")
-    if faults:
+    if found := faults():
         raise ImproperlyConfigured(
-            "Not started: " + "; ".join(faults) + ". DEBUG=1 does without, on your own machine."
+            "Not started: " + "; ".join(found) + ". DEBUG=1 does without, on your own machine."
         )
+
+
+def faults() -> list[str]:
+    """What is left to a default, and what is no good."""
+    found = [f"set {what}" for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
+    if len(settings.SECRET_KEY) < SHORTEST_SECRET:
+        found.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
+    if "*" in settings.ALLOWED_HOSTS:
+        found.append("ALLOWED_HOSTS must name the hosts")
+    found += _faults_of_storage()
+    found += _faults_of_document_key()
+    found += [f"MFA_KEY: {fault}" for fault in _faults_of_keys(settings.MFA_KEYS)]
+    if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
+        found.append("SECOND_FACTOR=offered is for one machine's own loopback")
+    return found
 
 
 def _faults_of_storage() -> Iterator[str]:
