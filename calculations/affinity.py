@@ -10,9 +10,6 @@ from dataclasses import dataclass
 from calculations import guards
 from calculations.water import head_of_pressure
 
-EFFICIENCY_HOLDS_WITHIN = 0.20
-"""Share of speed by which it may change before efficiency does; HI14.6-2011, 14.6.5.7.2."""
-
 TEST_SPEED_RATIOS = (0.5, 1.2)
 """Lowest and highest ratio of test speed to specified speed; HI14.6-2011, 14.6.5.7.2."""
 

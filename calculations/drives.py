@@ -47,9 +47,6 @@ REFLECTION_FACTOR = 0.9
 GENERAL_PURPOSE_PEAK = 1000.0
 """Peak that a general-purpose motor of up to 600 V stands [V]; MG1-2011 30.2.2.8."""
 
-GENERAL_PURPOSE_RISE_TIME = 2e-6
-"""Least rise time of such a peak [s]; MG1-2011 30.2.2.8."""
-
 INVERTER_DUTY_PEAK_RATIO = 3.1
 """Peak that an inverter-duty motor stands over its rated voltage [1]; MG1-2011 31.4.4.2, from
 memory (an older print has 1600 V)."""

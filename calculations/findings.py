@@ -47,7 +47,6 @@ class Finding:
     parameters: Mapping[str, str] = field(default_factory=dict)
     compared: tuple[Compared, ...] = ()
     limit: str = ""
-    remedy: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +82,6 @@ class Judgement:
     derived: tuple[Derived, ...]
     findings: tuple[Finding, ...]
     not_evaluated: tuple[NotEvaluated, ...]
-    limits_changed: tuple[str, ...] = ()
 
 
 def digits(value: float, significant: int = 4) -> str:

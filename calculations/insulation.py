@@ -21,9 +21,6 @@ LOWEST_TEMPERATURE = ICE_POINT + 10.0
 HIGHEST_TEMPERATURE = ICE_POINT + 85.0
 """Above it no correction is published [K]; IEEE43-2013 6.3."""
 
-REFERENCE_TEMPERATURE = ICE_POINT + 40.0
-"""Temperature of all minima [K]; IEEE43-2013."""
-
 HIGHEST_ASSESSABLE_RESISTANCE = 5000 * MEGOHM
 """One-minute resistance at 40 degC above which a polarization index says nothing [ohm];
 IEEE43-2013 12.2, from memory."""

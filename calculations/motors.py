@@ -40,9 +40,6 @@ SLIP_TOLERANCE = 0.20
 SLIP_TOLERANCE_SMALL = 0.30
 """The same below 1 kW; IEC60034-1, from memory."""
 
-CURRENT_TOLERANCE = 0.10
-"""True against printed current at rated load [1]; MG1-2011 12.47, from memory."""
-
 
 EFFICIENCY_TOLERANCE = (0.15, 0.10)
 """Share of the loss [1] up to 150 kW and above; IEC60034-1, from memory."""

@@ -29,12 +29,6 @@ DERATING_POINTS = (
 HIGHEST_UNBALANCE = 0.05
 """Unbalance [1] above which operation is not recommended; MG1-2011 14.36."""
 
-SERVICE_UNBALANCE = 0.03
-"""Unbalance [1] at no load that a utility should keep; ANSI-C84.1, annex."""
-
-HIGHEST_VOLTAGE_VARIATION = 0.10
-"""Voltage off rated [1] at rated frequency; MG1-2011 12.44.1 a."""
-
 HIGHEST_FREQUENCY_VARIATION = 0.05
 """Frequency off rated [1] at rated voltage; MG1-2011 12.44.1 b."""
 

@@ -7,8 +7,6 @@ from random import Random
 from . import tables
 from .writing import HORSEPOWER, Document, q, significant, stepped
 
-PLATE_VOLTAGES = {"us": 460, "canadian": 575, "iec": 400, "iec60": 440}
-
 
 @dataclass
 class Motor:
