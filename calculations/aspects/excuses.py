@@ -5,7 +5,7 @@ import re
 from calculations.case import Case
 from calculations.inputs.event import NotPossible
 
-REGISTER = ("/site", "/pump_set", "/pump", "/motor", "/drive", "/sensors", "/vessels")
+REGISTER = frozenset({"site", "pump_set", "pump", "motor", "drive", "sensors", "vessels"})
 
 
 def excused(case: Case, pointer: str, called: str = "") -> bool:
@@ -18,8 +18,13 @@ def excused(case: Case, pointer: str, called: str = "") -> bool:
     steps = [_plain(step) for step in pointer.split("/") if step and not step.isdigit()]
     names = [step for step in steps if step not in ("event", "setting")]
     names += [_plain(called)] if called else []
-    of_register = pointer.startswith(REGISTER)
+    of_register = is_of_register(pointer)
     return any(_names(_plain(each.task), n, of_register) for n in names for each in _excuses(case))
+
+
+def is_of_register(pointer: str) -> bool:
+    """Whether a place is a plate's, and not a value whose name begins like a piece's."""
+    return pointer.split("/")[1] in REGISTER
 
 
 def reason(case: Case, *names: str) -> str | None:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from pydantic import BaseModel
 
 from calculations.aspects import content, loop
-from calculations.aspects.excuses import REGISTER, excused
+from calculations.aspects.excuses import excused, is_of_register
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.inputs.event import NotReceived
@@ -19,6 +19,20 @@ Lack = tuple[str, tuple[str, ...]]
 PHOTOS = {"motor_plate": "/motor", "drive_plate": "/drive", "sensor_plate": "/sensors"}
 LEAST_POINTS = 3
 REPAIRED = ("pump", "motor", "drive")
+
+
+def tasks_of(subject: str, sentence: str) -> tuple[str, ...]:
+    """The tasks that, said to have been impossible, excuse what a finding of this rule misses.
+
+    Of a part the values that its sentence names, each for itself; else the part as a whole.
+    """
+    of_register = is_of_register(subject)
+    plate = f"{_plain_words(subject).rstrip('0123456789 ').removesuffix('s')} plate"
+    if "), of " not in sentence:
+        return (plate if of_register else _plain_words(subject),)
+    names = sentence.rpartition(": ")[2].removesuffix(".").split(", ")
+    # Not the bare name: the plate's insulation class is not the test of the insulation.
+    return tuple(f"{plate}, {name}" if of_register else name for name in names)
 
 
 # -- parts ----------------------------------------------------------------------------------------
@@ -226,7 +240,7 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
         part = _words(case, pointer)
         if excused(case, pointer, part) or (names and not left):
             continue
-        of_register = "plate_" if pointer.startswith(REGISTER) else ""
+        of_register = "plate_" if is_of_register(pointer) else ""
         yield MISSING.finding(
             f"{of_register}{'values' if left else 'part'}", "review", pointer,
             compared={}, part=part,
@@ -240,7 +254,7 @@ def _words(case: Case, pointer: str) -> str:
     words = _plain_words(pointer)
     if not tag:
         return words
-    if pointer.startswith(REGISTER):
+    if is_of_register(pointer):
         return f"{words.rstrip('0123456789 ')} {tag}"
     return f"{words} of {tag}"
 

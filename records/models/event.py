@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from calculations.findings import Severity
 from calculations.inputs.event import AttachmentPurpose, EventKind
-from records.errors import Conflict, Sealed, Withdrawn
+from records.errors import Conflict, Sealed, Stale, Withdrawn
 from records.models.base import BLANK, Resource, Row
 from records.models.fields import DocumentField, WordField
 from records.models.people import Role, User
@@ -89,6 +89,11 @@ class Event(Resource):
             raise Sealed()
         if self.state == "withdrawn":
             raise Withdrawn()
+
+    def refuse_unless_shown(self, etag: str | None) -> None:
+        """Nothing is done to what is no longer as somebody was shown it; None: they do not say."""
+        if etag is not None and etag != self.etag:
+            raise Stale(revision=self.revision, etag=self.etag)
 
     def note_said(self, **values: Any) -> None:
         """Count an answer, a signature, a withdrawal or the seal, with what it changes."""

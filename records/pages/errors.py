@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 
 from records.errors import TooManyGuesses
+from records.pages import kept
 from records.permissions import Actor, Presence, allowed
 from records.services.tokens import actor_of_person
 
@@ -76,6 +77,9 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def outdated_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """403 for a form that was not sent from a page of ours, or from one that is too old."""
+    back = kept.outdated(request)
+    if back is not None:
+        return back
     return told(request, 403, _OUTDATED)
 
 

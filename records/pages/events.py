@@ -13,8 +13,10 @@ from records.documents.contents.sections import ANNEX, CLOSING, JUDGED, ON_SITE
 from records.documents.contents.source import Source
 from records.ids import identity
 from records.models import Event, Finding
+from records.pages import kept
 from records.pages.base import inside, show
-from records.pages.sheets import anchor_of_finding, sheet
+from records.pages.event_forms import Forms, Sent
+from records.pages.sheets import Section, anchor_of_finding, sheet
 from records.permissions import Actor
 from records.selectors import plotted
 from records.selectors.event_documents import content
@@ -32,21 +34,37 @@ _WANTED = {
 def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
     """One event in the words of its record, sealed or not."""
     row = events.get(actor, identity(id))
+    sent = kept.entered(request)
+    answer = shown(request, actor, row, sent)
+    kept.forget(request, answer, request.path)
+    return answer
+
+
+def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> HttpResponse:
+    """The page, with a form that came back as it was sent."""
     found = findings.present(row)
     document = content(row, found)
     obstacles = _obstacles(row) if row.state == "draft" else []
     beside = plotted.of_event_on_page(actor, row, document)
     source = Source.of(_with_what_is_wanted(document, found, row), {}, beside=beside)
+    forms = Forms(actor, row, found, obstacles, sent)
+    parts = sheet(forms.on(_blocks(source, forms)))
+    _lead_somewhere(obstacles, parts)
     context = {
         "event": row,
+        "sent": sent,
+        "sent_at": forms.placed.get(sent.to, "") if sent else "",
+        "closed": forms.closed if row.state == "draft" else "",
         "obstacles": obstacles,
         "title": _title(row),
         "lead": f"{summary.who_and_when(source)} {summary.undone(source)}",
         "caution": SHORT,
         "zone": source.shown.zone,
-        "sheet": sheet(_blocks(source)),
+        "sheet": parts,
     }
-    return show(request, actor, "event", **context)
+    answer = show(request, actor, "event", **context)
+    answer.status_code = sent.status if sent else 200
+    return answer
 
 
 def _title(row: Event) -> str:
@@ -54,10 +72,14 @@ def _title(row: Event) -> str:
     return f"{kind} of pump set {row.pump_set.tag}" if row.pump_set else f"{kind} of sensors"
 
 
-def _blocks(source: Source) -> Iterator[Block]:
+def _blocks(source: Source, forms: Forms) -> Iterator[Block]:
     yield pairs(summary.facts(source))
-    for section in (*JUDGED, *ON_SITE, *CLOSING, _signatures, *ANNEX):
+    for section in (*JUDGED, *ON_SITE, *CLOSING, _signatures):
         yield from section(source)
+    yield from forms.to_close()
+    for last in ANNEX:
+        yield from last(source)
+    yield from forms.to_withdraw()
 
 
 def _signatures(source: Source) -> list[Block]:
@@ -98,5 +120,15 @@ def _obstacles(row: Event) -> list[Document]:
 
 
 def _anchor(pointer: str) -> str:
-    _, part, *identity = pointer.split("/")
-    return anchor_of_finding(identity[0]) if part == "findings" else part
+    _, part, *steps = pointer.split("/")
+    if part == "findings":
+        return anchor_of_finding(steps[0])
+    return steps[0].replace("_", "-") if part == "event" else part
+
+
+def _lead_somewhere(obstacles: list[Document], parts: list[Section]) -> None:
+    """What has no section of its own on the page leads to its beginning."""
+    anchors = {part.anchor for part in parts}
+    for each in obstacles:
+        if not each["anchor"].startswith("finding-") and each["anchor"] not in anchors:
+            each["anchor"] = "content"

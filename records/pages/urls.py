@@ -6,6 +6,7 @@ from django.views.generic import RedirectView
 from records.pages import (
     audit,
     devices,
+    event_deeds,
     events,
     health,
     people,
@@ -25,6 +26,16 @@ urlpatterns = [
     path("stations/<str:id>", stations.station, name="station"),
     path("stations/<str:id>/tags/<path:tag>", tags.tag, name="tag"),
     path("events/<str:id>", events.event, name="event"),
+    path("events/<str:id>/findings/<str:finding>/answer", event_deeds.answer,
+         name="answer-finding"),
+    path("events/<str:id>/findings/<str:finding>/not-possible", event_deeds.say_not_possible,
+         name="not-possible"),
+    path("events/<str:id>/sign", event_deeds.sign, name="sign-event"),
+    path("events/<str:id>/to-sign/<str:meaning>", event_deeds.text_to_sign, name="text-to-sign"),
+    path("events/<str:id>/signatures/<str:signature>/take-back", event_deeds.take_back,
+         name="take-back"),
+    path("events/<str:id>/seal", event_deeds.seal, name="seal-event"),
+    path("events/<str:id>/withdraw", event_deeds.withdraw, name="withdraw-event"),
     path("tokens", tokens.own_tokens, name="tokens"),
     path("tokens/device", devices.own_device, name="enrol-device"),
     path("tokens/<str:id>/revoke", tokens.revoke, name="revoke-token"),
@@ -41,4 +52,4 @@ urlpatterns = [
     path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),
     path(joined.NAME, verifying.program, name="verifying-program"),
-]
+]  # fmt: skip

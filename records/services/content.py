@@ -9,11 +9,6 @@ from calculations.inputs.reading import Problem, pointer
 from records.json_text import text_of
 
 
-def digest_of(document: Any) -> bytes:
-    """SHA-256 of a document's canonical text (RFC 8785)."""
-    return hashlib.sha256(canonical(document)).digest()
-
-
 def canonical(document: Any) -> bytes:
     """Canonical JSON (RFC 8785)."""
     return rfc8785.dumps(document)

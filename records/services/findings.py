@@ -10,11 +10,12 @@ from django.utils import timezone
 from calculations.inputs.base import Id, Part, Words
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, NotFound, SameIdOtherContent
+from records.errors import Conflict, NotFound, SameIdOtherContent, Stale
 from records.models import Answer, Event, Finding
 from records.models.base import new_id
 from records.permissions import Actor
 from records.services import audit, judging, signatures, summaries
+from records.services.content import quick_digest
 from records.services.reading import read_input
 from records.services.times import instant
 
@@ -53,12 +54,35 @@ def is_open(finding: Finding) -> bool:
     return answer is None or not answer.accepted
 
 
+def may_accept(actor: Actor, finding: Finding) -> bool:
+    """Whether an answer of the actor's may accept the finding as it is."""
+    if finding.severity != "stop":
+        return permissions.may(actor, "findings.answer")
+    return not _is_correct_only(finding) and permissions.may(actor, "stops.accept")
+
+
+def _is_correct_only(finding: Finding) -> bool:
+    return finding.severity == "stop" and bool(finding.document.get("correct_only"))
+
+
+def state_of(finding: Finding) -> str:
+    """What a person was shown of a finding, as a digest: what it compares, and its answer."""
+    held = valid_answer(finding)
+    return quick_digest([bytes(finding.compared_digest).hex(), held and str(held.id)]).hex()
+
+
 def answer(
-    actor: Actor, event: Event, identity: UUID, given: Mapping[str, Any]
+    actor: Actor,
+    event: Event,
+    identity: UUID,
+    given: Mapping[str, Any],
+    *,
+    shown: str | None = None,
 ) -> tuple[Answer, bool]:
     """Answer a finding; the same id with the same words again changes nothing.
 
-    A `stop` is accepted by the office alone, and some can only be corrected.
+    A `stop` is accepted by the office alone, and some can only be corrected. `shown` is what
+    `state_of` said of the finding as the person read it: `Stale` where it is no longer so.
     """
     permissions.require(actor, "findings.answer")
     event = Event.objects.select_for_update().get(row=event.row)  # no seal, no repeat in between
@@ -69,7 +93,7 @@ def answer(
     existing = Answer.objects.filter(event=event, id=wanted.id).first() if wanted.id else None
     if existing is not None:
         return _repeated(existing, finding, wanted), False
-    _refuse(actor, event, finding, wanted)
+    _refuse(actor, event, finding, wanted, shown)
     with transaction.atomic():
         row = Answer.objects.create(
             id=UUID(wanted.id) if wanted.id else new_id(),
@@ -106,15 +130,22 @@ def _repeated(existing: Answer, finding: Finding, wanted: AnswerInput) -> Answer
     return existing
 
 
-def _refuse(actor: Actor, event: Event, finding: Finding, wanted: AnswerInput) -> None:
+def _refuse(
+    actor: Actor, event: Event, finding: Finding, wanted: AnswerInput, shown: str | None
+) -> None:
     event.refuse_unless_draft()
     if not finding.present:
         raise Conflict("the finding no longer holds: what it compared was changed")
+    if shown is not None and shown != state_of(finding):
+        raise Stale(_OVERTAKEN, revision=event.revision, etag=event.etag)
     if finding.severity == "stop" and wanted.accepted:
-        if finding.document.get("correct_only"):
+        if _is_correct_only(finding):
             words = "this can only be corrected, not accepted: expected false"
             raise Conflict(words, [Problem("/accepted", "correct_only", words)])
         permissions.require(actor, "stops.accept")
+
+
+_OVERTAKEN = "what the finding compares was changed, or somebody answered it: read it again"
 
 
 def answer_document(row: Answer) -> dict[str, Any]:

@@ -33,10 +33,11 @@ DOCUMENTS = ("pdf",)
 CONTRACTOR, CLIENT = "contractor", "client"
 
 
-def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
+def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Record, bool]:
     """Seal an event into a record; sealing again answers with the same record.
 
-    `NotReady` lists everything that stands in the way.
+    `NotReady` lists everything that stands in the way. `shown` is the ETag of the event as the
+    person was shown it: `Stale` where it is no longer so.
     """
     permissions.require(actor, "events.seal")
     permissions.require_presence(actor)
@@ -51,6 +52,7 @@ def seal(actor: Actor, event: Event) -> tuple[Record, bool]:
         if existing is not None:
             return existing, False
         event.refuse_unless_draft()
+        event.refuse_unless_shown(shown)
         # First the lock: no other record of the site is sealed between the look and the seal.
         head = SiteSummary.objects.select_for_update().get(site=event.site_id)
         _refuse_unready(event)

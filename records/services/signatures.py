@@ -6,8 +6,9 @@ were changed, the findings shown, and the files kept;
 signature void.
 """
 
+import hashlib
 from collections.abc import Iterable, Mapping
-from typing import Any, Literal
+from typing import Any, NamedTuple, get_args
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -21,10 +22,11 @@ from records.errors import Conflict, SameIdOtherContent
 from records.models import Answer, Event, Finding, Signature
 from records.models.audit import Action
 from records.models.base import new_id
+from records.models.event import Meaning
 from records.permissions import Actor
 from records.selectors import attachments, traces
 from records.services import audit
-from records.services.content import digest_of
+from records.services.content import canonical
 from records.services.reading import read_input
 from records.services.times import instant
 
@@ -33,15 +35,26 @@ class SignatureInput(Part):
     """A signature with its meaning, and the digest of what the signer was shown."""
 
     id: Id | None = None
-    meaning: Literal["performed", "reviewed", "witnessed"]
+    meaning: Meaning
     digest: Text
 
 
 def digests(event: Event) -> dict[str, str]:
     """Hex digest of what a signature of each meaning would cover now."""
-    performed = digest_of(_performed(event)).hex()
-    reviewed = digest_of({"performed": performed, "answers": _answers(event)}).hex()
+    performed, reviewed = (hashlib.sha256(text).hexdigest() for text in _texts(event))
     return {"performed": performed, "reviewed": reviewed, "witnessed": reviewed}
+
+
+def text_to_sign(event: Event, meaning: Meaning) -> bytes:
+    """The canonical text (RFC 8785) whose digest a signature of a meaning would cover now."""
+    performed, reviewed = _texts(event)
+    return performed if meaning == "performed" else reviewed
+
+
+def _texts(event: Event) -> tuple[bytes, bytes]:
+    performed = canonical(_performed(event))
+    digest = hashlib.sha256(performed).hexdigest()
+    return performed, canonical({"performed": digest, "answers": _answers(event)})
 
 
 def to_sign(event: Event) -> dict[str, str] | None:
@@ -81,6 +94,21 @@ def _answers(event: Event) -> list[dict[str, Any]]:
     ]
 
 
+class Choice(NamedTuple):
+    """A meaning that somebody could sign with: over which digest, or why not yet."""
+
+    meaning: Meaning
+    digest: str
+    refused: str
+
+
+def choices(actor: Actor, event: Event) -> list[Choice]:
+    """What `sign` would say to the actor about each meaning now."""
+    current, signed = digests(event), valid(event)
+    hindered = ((m, _hindrance(actor, m, signed)) for m in get_args(Meaning))
+    return [Choice(m, current[m], why.detail if why else "") for m, why in hindered]
+
+
 def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signature, bool]:
     """Sign what the signer was shown; the same signature again changes nothing."""
     permissions.require(actor, "events.sign")
@@ -98,7 +126,7 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
         with transaction.atomic():
             row.save(force_insert=True)
     except IntegrityError:
-        raise _meaning("taken", "you have signed this already with this meaning") from None
+        raise _meaning("taken", _TAKEN) from None
     write_down(actor, locked, "signed", row)
     locked.note_said(snapshot_frozen=True)
     event.snapshot_frozen = True
@@ -116,21 +144,32 @@ def _refuse(actor: Actor, event: Event, wanted: SignatureInput, current: Mapping
     if wanted.digest != current[wanted.meaning]:
         # The right digest is not told: whoever repeats it must have read what it is of.
         raise Conflict(_CHANGED, [Problem("/digest", "outdated", _OUTDATED)])
-    if wanted.meaning == "performed":
-        return
-    performers = _valid(event).filter(meaning="performed").values_list("by", flat=True)
+    hindered = _hindrance(actor, wanted.meaning, valid(event))
+    if hindered is not None:
+        raise hindered
+
+
+def _hindrance(actor: Actor, meaning: Meaning, signed: list[Signature]) -> Conflict | None:
+    """Why the actor cannot sign with a meaning, of what is signed already."""
+    if any((each.by_id, each.meaning) == (actor.user_id, meaning) for each in signed):
+        return _meaning("taken", _TAKEN)
+    if meaning == "performed":
+        return None
+    performers = {each.by_id for each in signed if each.meaning == "performed"}
     if not performers:
         words = "nobody has signed yet that the work was performed: expected that meaning first"
-        raise _meaning("too_early", words)
+        return _meaning("too_early", words)
     if actor.user_id in performers:
         words = "you have signed that the work was performed: expected another person for this"
-        raise _meaning("same_person", words)
+        return _meaning("same_person", words)
+    return None
 
 
 def _meaning(code: str, words: str) -> Conflict:
     return Conflict(words, [Problem("/meaning", code, words)])
 
 
+_TAKEN = "you have signed this already with this meaning"
 _CHANGED = "what stands there now is not what you would sign: read the visit again, then sign"
 _OUTDATED = "expected the digest, for this meaning, of the visit as it stands now"
 

@@ -21,10 +21,13 @@ class WithdrawalInput(Part):
     reason: Words
 
 
-def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Event, bool]:
+def withdraw(
+    actor: Actor, event: Event, given: Mapping[str, Any], *, shown: str | None = None
+) -> tuple[Event, bool]:
     """Withdraw a draft: it stays readable, and nothing more is done with it.
 
     The same reason again changes nothing. Returns the event and whether it is withdrawn just now.
+    `shown` is the ETag of the event as the person was shown it: `Stale` where it is no longer so.
     """
     permissions.require(actor, "events.withdraw")
     reason = read_input(WithdrawalInput, given).reason.strip()
@@ -32,6 +35,7 @@ def withdraw(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Even
     if locked.state == "withdrawn" and locked.withdrawal_reason == reason:
         return events.get(actor, event.id), False
     locked.refuse_closed()
+    locked.refuse_unless_shown(shown)
     signatures.void(signatures.valid(locked))
     locked.note_said(
         state="withdrawn",

@@ -4,7 +4,9 @@ from django.http import HttpResponseRedirect
 from django.urls import reverse
 from django.utils.http import urlencode
 
+from records import permissions
 from records.errors import ConfirmationNeeded, SecondFactorNeeded
+from records.permissions import Actor
 
 
 def to_confirm(page: str) -> HttpResponseRedirect:
@@ -20,3 +22,12 @@ def to_second_factor(page: str) -> HttpResponseRedirect:
 def to_show_more(error: ConfirmationNeeded | SecondFactorNeeded, page: str) -> HttpResponseRedirect:
     """To whichever of the two is asked."""
     return (to_confirm if isinstance(error, ConfirmationNeeded) else to_second_factor)(page)
+
+
+def where_to_show_more(actor: Actor, page: str) -> str:
+    """Where somebody goes first, before what binds them; nowhere where all is shown."""
+    try:
+        permissions.require_presence(actor)
+    except (ConfirmationNeeded, SecondFactorNeeded) as error:
+        return to_show_more(error, page).url
+    return ""

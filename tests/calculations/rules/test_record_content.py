@@ -14,6 +14,7 @@ from calculations.inputs.settings import Settings
 from calculations.inputs.site import Site
 from calculations.inputs.subject import Subject
 from calculations.judging import finding_document, judge
+from calculations.rules.record_content import tasks_of
 from tests.calculations.building import (
     booster,
     changed,
@@ -238,6 +239,58 @@ def test_what_was_impossible_is_excused(task, removed, excused):
     excuse = {"/event/not_possible": [{"task": task, "reason": "pump locked out"}]}
     document = changed(without(booster(), removed), excuse)
     assert (missing(document) == []) is excused
+
+
+def excuses(document: Document) -> list[str]:
+    """The tasks that are offered for everything that is missing."""
+    found = [finding_document(each, "") for each in of_rule(judged(document), RULE)]
+    return [task for each in found
+            for task in tasks_of(str(each["subject"]), str(each["sentence"]))]  # fmt: skip
+
+
+def excused(document: Document, tasks: list[str]) -> Document:
+    listed = [{"task": task, "reason": "pump locked out"} for task in tasks]
+    return changed(document, {"/event/not_possible": listed})
+
+
+@pytest.mark.parametrize(
+    ("removed", "expected"),
+    [
+        ("/event/supply", ["supply"]),
+        ("/event/motor_tests/insulation", ["insulation"]),
+        ("/event/duty_points", ["duty points"]),
+        ("/event/duty_points/0", ["1 more point"]),
+        ("/event/rotation/drive_direction", ["drive direction"]),
+        ("/event/parties/performed_by", ["performed by"]),
+        ("/event/liquid_temperature", ["liquid temperature"]),
+        ("/event/settings_file", ["settings file"]),
+        ("/event/settings", ["settings as left"]),
+        (f"{LEFT}/overload_current", ["overload current"]),
+        ("/event/attachments/0", ["photograph of the motor plate"]),
+        ("/site/elevation", ["site plate, elevation"]),
+        ("/motor/insulation_class", ["motor plate, insulation class"]),
+        ("/sensors/1/damping_time", ["sensor plate, damping time"]),
+        ("/vessels/0/pre_charge_pressure_design", ["vessel plate, pre charge pressure design"]),
+        ("/motor", ["motor plate"]),
+    ],
+)
+def test_the_tasks_that_are_offered_excuse_what_is_missing(removed, expected):
+    document = without(booster(), removed)
+    tasks = excuses(document)
+    assert set(expected) <= set(tasks)
+    assert missing(excused(document, tasks)) == []
+
+
+def test_each_task_excuses_its_own_value_alone():
+    document = without(booster(), "/motor/insulation_class", "/motor/duty",
+                       "/event/motor_tests/insulation")  # fmt: skip
+    assert excuses(document) == [
+        "motor plate, duty", "motor plate, insulation class", "insulation"
+    ]  # fmt: skip
+    # What the plate does not say is no reason to leave out a test.
+    assert missing(excused(document, ["motor plate, insulation class"])) == [
+        ("/motor", "duty"), ("/event/motor_tests/insulation", "")
+    ]  # fmt: skip
 
 
 def test_nothing_is_demanded_of_a_visit_of_unknown_kind():

@@ -75,7 +75,7 @@ class _Parser(HTMLParser):
         self.page.faults += [f"{tag} is styled in place"] if "style" in given else []
         if given.get("id"):
             self.page.ids.append(given["id"])
-        if tag == "input" and given.get("type") != "hidden":
+        if tag in ("input", "textarea", "select") and given.get("type") != "hidden":
             inside = any(name == "label" for name, *_ in self.open)
             self.inputs += [] if inside else [given]
         if tag == "label":

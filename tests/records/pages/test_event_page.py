@@ -27,7 +27,7 @@ def test_what_stands_in_the_way_leads_to_the_finding(page, teo, station):
     event = visits.post(teo, station, **visits.wrong_frequency(station))
     finding = visits.found(event, "drive.volts-per-hertz")
     seen = opened(page, event)
-    [words] = [said for where, said in seen.links if where == f"#finding-{finding['id']}"]
+    words, *_ = [said for where, said in seen.links if where == f"#finding-{finding['id']}"]
     assert finding["sentence"] in words
     assert "correction, or the office's reason for accepting it" in seen.words
 

@@ -21,6 +21,20 @@ ROUTES = {
     ("GET", "stations/{station}"): (200, 200, 200, 404, IN),
     ("GET", "stations/{station}/tags/P-101"): (302, 302, 302, 404, IN),
     ("GET", "events/{event}"): (200, 200, 403, 404, IN),
+    ("GET", "events/{event}/findings/{finding}/answer"): (302, 302, 403, 404, IN),
+    ("POST", "events/{event}/findings/{finding}/answer"): (400, 400, 403, 404, IN),
+    ("GET", "events/{event}/findings/{finding}/not-possible"): (302, 302, 403, 404, IN),
+    ("POST", "events/{event}/findings/{finding}/not-possible"): (400, 400, 403, 404, IN),
+    ("GET", "events/{event}/sign"): (302, 302, 403, 404, IN),
+    ("POST", "events/{event}/sign"): (400, 400, 403, 404, IN),
+    ("GET", "events/{event}/to-sign/{meaning}"): (200, 200, 403, 404, IN),
+    ("POST", "events/{event}/to-sign/{meaning}"): (405, 405, 405, 405, 405),
+    ("GET", "events/{event}/signatures/{signature}/take-back"): (302, 302, 403, 404, IN),
+    ("POST", "events/{event}/signatures/{signature}/take-back"): (403, 302, 403, 404, IN),
+    ("GET", "events/{event}/seal"): (302, 302, 403, 404, IN),
+    ("POST", "events/{event}/seal"): (412, 412, 403, 404, IN),  # it does not say what was shown
+    ("GET", "events/{event}/withdraw"): (302, 302, 403, 404, IN),
+    ("POST", "events/{event}/withdraw"): (400, 400, 403, 404, IN),
     ("GET", "tokens"): (200, 200, 200, 200, IN),
     ("POST", "tokens"): (400, 400, 400, 400, IN),
     ("POST", "tokens/device"): (201, 201, 403, 201, IN),
@@ -75,8 +89,11 @@ ROUTES = {
 @pytest.fixture
 def places(teo, orla, station, cast):
     record = visits.sealed(teo, orla, station)
-    event = visits.post(teo, station)
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    finding = visits.found(event, "drive.volts-per-hertz")
+    signature = visits.sign(teo, event, "performed").json
     return {"station": station.site, "event": event["id"], "record": record["id"],
+            "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
             "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
 
 
@@ -95,6 +112,7 @@ def written(route):
         return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
+    route = re.sub(r"\{(finding|signature|meaning)\}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
 

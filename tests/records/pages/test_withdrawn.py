@@ -8,7 +8,7 @@ from tests.records import visits
 def test_a_withdrawn_visit_says_so_where_it_is_shown(page, teo, station):
     event = visits.post(teo, station, **visits.wrong_frequency(station))
     before = page("orla", f"/events/{event['id']}").html
-    assert "withdrawn" not in before
+    assert "Withdrawn by" not in before
     assert "Still needed" in before
     why = {"reason": "Entered for the wrong pump set."}
     assert teo.post(f"/events/{event['id']}/withdrawal", why).status == 201
