@@ -17,6 +17,7 @@ from tests.records import stations, visits
 from tests.records import world as worlds
 from tests.records.client import Api
 from tests.records.pages.reading import open_page
+from tests.records.pages.sending import forms
 from tests.records.problems import assert_problem
 from tests.records.services.test_kept import connected
 from tests.records.test_isolation import places
@@ -253,6 +254,12 @@ def test_what_is_left_over_can_be_withdrawn_and_nothing_else(people, side):
         assert_problem(refused, 409)
         assert "another contractor" in refused.json["detail"]
     assert teo.post(f"{path}/withdrawal", {"reason": "Is another's now."}).status == 201
+
+
+def test_what_is_left_over_has_no_form_but_to_withdraw_it(changed, side, page):
+    told = page("teo", f"/events/{side.draft}")
+    assert "Another contractor looks after this station now" in told.words
+    assert [each.path for each in forms(told)] == ["/sign-out", f"/events/{side.draft}/withdraw"]
 
 
 def test_an_instrument_of_the_old_one_changes_no_draft_left_over(people, side):
