@@ -23,7 +23,6 @@ NEVER_MEETS = [
     {"flow": q("100", "gpm"), "head": q("155", "ft")},  # the curve ends at 1354 gpm
 ]
 TWO_INPUTS = booster()["event"]["sensor_verifications"][0]["as_found"][:2]
-INERTIAS = {"/motor/inertia": q("0.5", "kg.m2"), "/pump/inertia": q("0.2", "kg.m2")}
 
 
 @pytest.mark.parametrize(
