@@ -27,13 +27,23 @@ def is_of_register(pointer: str) -> bool:
     return pointer.split("/")[1] in REGISTER
 
 
-def reason(case: Case, *names: str) -> str | None:
-    """Why work that goes by one of these names was not possible; None where it was not said."""
-    plain = [_plain(name) for name in names]
+def reason(case: Case, *names: str, tag: str = "", others: tuple[str, ...] = ()) -> str | None:
+    """Why work that goes by one of these names was not possible; None where it was not said.
+
+    Where there are several such pieces, `tag` is that of the one asked for, which names the work
+    as well: what names one of the `others` and not this one was said of that other.
+    """
+    plain = [_plain(name) for name in (*names, tag) if name]
     for each in _excuses(case):
-        if any(_names(_plain(each.task), name, of_register=False) for name in plain):
+        task = _plain(each.task)
+        of_another = any(_is_in(task, other) for other in others) and not _is_in(task, tag)
+        if not of_another and any(_names(task, name, of_register=False) for name in plain):
             return each.reason
     return None
+
+
+def _is_in(task: str, name: str) -> bool:
+    return f" {_plain(name)} " in f" {task} "
 
 
 def _names(task: str, name: str, of_register: bool) -> bool:

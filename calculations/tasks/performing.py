@@ -302,12 +302,19 @@ def _not_possible(case: Case) -> Iterator[Performed]:
             found = thing(case, at)
             if found is None:
                 continue
-            tag = (found.tag,) if task.of in ("sensor", "vessel") else ()
-            why = reason(case, *task.words, *tag)
+            tags = _tags(case, task)
+            others = tuple(tag for tag in tags if tag != found.tag)
+            tag = found.tag if tags else ""
+            why = reason(case, *task.words, tag=tag, others=others)
             if why is not None:
-                yield _with_drive(
-                    case, Performed(task.id, found, "", "not_possible", reason=why)
-                )  # fmt: skip
+                done = Performed(task.id, found, "", "not_possible", reason=why)
+                yield _with_drive(case, done)
+
+
+def _tags(case: Case, task: Task) -> tuple[str, ...]:
+    """Tags of the pieces of a kind of which there are several."""
+    pieces = {"sensor": case.subject.sensors, "vessel": case.subject.vessels}.get(task.of)
+    return tuple(each.tag for each in pieces or () if each.tag)
 
 
 def _places(case: Case, task: Task) -> Iterator[str]:

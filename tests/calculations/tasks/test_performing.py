@@ -78,7 +78,7 @@ def test_what_the_results_rest_on():
 
 CHECK = "/event/sensor_verifications/0"
 FULL = f"{CHECK}/as_found/4"
-"""The highest of five points of PT-101, 0 to 160 psi over 4 to 20 mA, tolerance 0.5 %."""
+"""The highest of five points of PT-101, 0 to 200 psi over 4 to 20 mA, tolerance 0.5 %."""
 
 
 def signal(value, state="as_found", index=4):
@@ -257,6 +257,24 @@ def test_not_possible_in_the_words_of_the_trade(words, task):
     left_out = (f"{TESTS}/3", CHECK)
     found = done({"/event/not_possible": [{"task": words, "reason": "Locked."}]}, *left_out)
     assert found[task].result == "not_possible"
+
+
+VERIFIED = "/event/sensor_verifications"
+
+
+@pytest.mark.parametrize(
+    ("words", "tags"),
+    [
+        ("sensor verification", {"PT-100", "PT-101", "FT-101"}),
+        ("sensor verification 1 of PT-101", {"PT-101"}),
+        ("PT-101 drained", {"PT-101"}),
+        ("sensor verification of PT-100 and PT-101", {"PT-100", "PT-101"}),
+    ],
+)
+def test_what_was_not_possible_of_one_piece_says_nothing_of_another(words, tags):
+    excuse = [{"task": words, "reason": "Isolating valve stuck."}]
+    found = results(AGAIN | {"/event/not_possible": excuse}, VERIFIED)
+    assert {tag for (task, tag), each in found.items() if each == "not_possible"} == tags
 
 
 def test_a_piece_that_was_replaced_at_the_visit_has_its_new_serial_number():
