@@ -85,6 +85,8 @@ ACTIONS: Mapping[str, Allowed] = {
     "events.sign": Allowed(CONTRACTOR, "sign"),
     "events.seal": Allowed(CONTRACTOR, "sign"),
     "records.read": Allowed(EVERYBODY, "read"),
+    "due.read": Allowed(EVERYBODY, "read"),
+    "intervals.write": Allowed((OFFICE,), "write"),
     "members.read": Allowed((OFFICE,), "manage"),
     "members.write": Allowed((OFFICE,), "manage"),
     "tokens.own": Allowed(EVERYBODY, "manage"),

@@ -161,7 +161,12 @@ GUARDS: dict[str, Guard] = {
     ),
     "records_recordreadings": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_recordedvalue": _read_by(_shared("SELECT, INSERT"), _HANDED),
-    "records_verificationtask": _register(),
+    "records_performedtask": _read_by(_shared("SELECT, INSERT"), _HANDED),
+    # Written by a trigger on the register alone.
+    "records_piecestanding": _shared("SELECT"),
+    "records_intervalsetting": _shared(
+        "SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"
+    ),
     "records_report": _shared("SELECT", worker="SELECT, INSERT"),
     "records_rulesetting": _shared("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
     # Written once; row and time are the database's own. A client's people add what they do with

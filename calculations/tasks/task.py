@@ -48,9 +48,7 @@ class Task:
     `counted` says in words which recorded deeds perform it. `functions` are the protections whose
     tests do. A `safety` task's interval may shorten and never lengthen. `once` is done once for a
     piece, and again for the one that replaces it. `follows` counts from a start-up, once.
-    `new_is_good`: a new piece needs it only after the interval; else what replaces another piece
-    is due at once. `rests_on_drive`: another drive makes it due, too. `with_firmware`: so does
-    other firmware.
+    `rests_on_drive`: another drive makes it due, too. `with_firmware`: so does other firmware.
     """
 
     id: str
@@ -64,7 +62,6 @@ class Task:
     safety: bool = False
     once: bool = False
     follows: bool = False
-    new_is_good: bool = False
     rests_on_drive: bool = False
     with_firmware: bool = False
     source: str = "common practice, no source"

@@ -25,7 +25,12 @@ from records.models.record import (
 from records.models.rule_setting import RuleSetting
 from records.models.site import Site, SiteSummary
 from records.models.upload import Upload, UploadPart
-from records.models.verification import Report, VerificationTask
+from records.models.verification import (
+    IntervalSetting,
+    PerformedTask,
+    PieceStanding,
+    Report,
+)
 
 __all__ = [
     "Admission",
@@ -40,9 +45,12 @@ __all__ = [
     "Finding",
     "Guess",
     "Instrument",
+    "IntervalSetting",
     "Membership",
     "Motor",
     "Organization",
+    "PerformedTask",
+    "PieceStanding",
     "Pump",
     "PumpSet",
     "Record",
@@ -61,6 +69,5 @@ __all__ = [
     "Upload",
     "UploadPart",
     "User",
-    "VerificationTask",
     "Vessel",
 ]

@@ -24,6 +24,8 @@ Action = Literal[
     "sealed",
     "limit set",
     "limit removed",
+    "interval set",
+    "interval removed",
     "token made",
     "token revoked",
     "enrolment code made",
@@ -51,6 +53,7 @@ Subject = Literal[
     "organization",
     "event",
     "rule setting",
+    "interval setting",
     "token",
     "person",
 ]

@@ -1,45 +1,194 @@
-"""What must be verified again, and the periodic reports about it."""
+"""What was verified, how often it is to be verified again, and the periodic reports about it."""
 
 from typing import Any, Literal
 
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
-from records.models.base import Resource, new_id
+from calculations.due_dates import LONGEST, SHORTEST
+from calculations.inputs.site import SiteKind
+from calculations.tasks.performed import AsFound, Result
+from calculations.tasks.task import Piece
+from records.models.base import BLANK, Row, new_id
 from records.models.fields import WordField
+from records.models.people import User
+from records.models.record import Record
 from records.models.site import Site
 
 Period = Literal["week", "month"]
+Standing = Literal["site", "pump_set", "pump", "motor", "drive", "sensor", "vessel"]
 
 
-class VerificationTask(Resource):
-    """What must be verified again for a piece of equipment, and how often."""
+class PieceStanding(models.Model):
+    """A piece of the register as it was known for a time: what due dates of any day go by.
 
-    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="verification_tasks")
+    The database writes a row whenever what stands at a site, or what is known of it, changes; the
+    one before ends. Nothing else writes here. A station that goes to another contractor leaves
+    the rows of until then with the old one.
+    """
+
+    row = models.BigAutoField(primary_key=True)
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    client = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+", db_index=False)
+    kind = WordField(Standing)
+    piece = models.UUIDField(help_text="Id of the piece.")
     tag = models.TextField()
-    task = models.TextField()
-    interval_months = models.PositiveSmallIntegerField()
-    reason = models.TextField(default="", help_text="Why the interval differs from the default.")
-    from_day = models.DateField()
-    until_day = models.DateField(null=True)
+    serial = models.TextField()
+    firmware = models.TextField()
+    pump = models.UUIDField(null=True, help_text="Of a pump set; so are motor and drive.")
+    motor = models.UUIDField(null=True)
+    drive = models.UUIDField(null=True)
+    traits: Any = ArrayField(models.TextField(), help_text="Words that tasks ask for.")
+    time_zone = models.TextField(help_text="Of a site.")
+    in_service_from = models.DateField(null=True)
+    out_of_service_on = models.DateField(null=True)
+    registered_on = models.DateField()
+    known_from = models.DateTimeField()
+    known_until = models.DateTimeField(null=True, help_text="Null: it is so now.")
 
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["contractor", "id"], name="verification_task_id_in_contractor"
-            ),
-            models.UniqueConstraint(
-                fields=["site", "tag", "task"],
-                condition=Q(until_day=None),
-                name="one_task_in_force_at_a_tag",
+                fields=["site", "kind", "piece"],
+                condition=Q(known_until=None),
+                name="piece_stands_in_one_way",
             ),
             models.CheckConstraint(
-                condition=Q(interval_months__gte=1, interval_months__lte=120),
+                condition=Q(known_until=None) | Q(known_until__gte=F("known_from")),
+                name="standing_ends_after_it_begins",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["site", "kind", "tag"], name="standing_at_site"),
+            models.Index(
+                fields=["contractor", "site"], condition=Q(kind="site"), name="sites_of_contractor"
+            ),
+            models.Index(
+                fields=["client", "site"], condition=Q(kind="site"), name="sites_of_client"
+            ),
+        ]
+
+
+class PerformedTask(models.Model):
+    """What a record did of one verification task of one piece, written when it is sealed.
+
+    It follows from the record's text and is kept as it is. `piece` and `serial` say which thing
+    stood at the tag, `drive` and `drive_serial` which drive the result rests on, where it does.
+    """
+
+    row = models.BigAutoField(primary_key=True)
+    id = models.UUIDField(default=new_id, editable=False, unique=True)
+    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="performed")
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    client = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+", db_index=False)
+    task = models.TextField()
+    kind = WordField(Piece)
+    tag = models.TextField()
+    piece = models.UUIDField(null=True)
+    serial = models.TextField()
+    firmware = models.TextField()
+    drive = models.UUIDField(null=True)
+    drive_serial = models.TextField()
+    place = models.TextField(help_text="JSON Pointer into what was judged.")
+    performed_on = models.DateField(help_text="By the clock of the site.")
+    sealed_at = models.DateTimeField()
+    result = WordField(Result)
+    as_found = WordField(AsFound, null=True)
+    ratio = models.FloatField(null=True, help_text="Worst error as found over the tolerance.")
+    reason = models.TextField(help_text="Why it was not possible.")
+    handed_to: Any = ArrayField(models.UUIDField(), default=list)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["record", "task", "tag"], name="task_is_performed_once_a_record"
+            ),
+            models.CheckConstraint(
+                condition=~Q(result="not_possible") | ~Q(reason__regex=BLANK),
+                name="not_possible_says_why",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["site", "task", "tag", "-performed_on", "-row"], name="performed_last"
+            ),
+            models.Index(fields=["contractor", "-row"], name="performed_of_contractor"),
+            models.Index(fields=["client", "-row"], name="performed_of_client"),
+        ]
+
+
+class IntervalSetting(Row):
+    """How often a task is due, for a client, its stations of one kind, or one piece, with why.
+
+    Rows are ended, never changed or deleted: who set what, and when, stays readable. Of those in
+    force that of the piece counts before that of the kind, and that before the client's. The
+    catalogue's own interval stands beside it: none of a safety task is longer.
+    """
+
+    task = models.TextField()
+    station_kind = WordField(SiteKind, null=True)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+", null=True)
+    piece = models.UUIDField(null=True)
+    tag = models.TextField(default="", help_text="Of the piece, when this was set.")
+    months = models.PositiveSmallIntegerField()
+    catalogue_months = models.PositiveSmallIntegerField()
+    safety = models.BooleanField()
+    reason = models.TextField()
+    proposal = models.ForeignKey(
+        PerformedTask,
+        on_delete=models.PROTECT,
+        related_name="+",
+        null=True,
+        help_text="What was found, where a proposal of it was accepted.",
+    )
+    created_digest = models.BinaryField(max_length=32)
+    set_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    set_by_name = models.TextField()
+    set_at = models.DateTimeField()
+    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
+    ended_by_name = models.TextField(default="")
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["contractor", "id"], name="interval_setting_id_in_contractor"
+            ),
+            models.UniqueConstraint(
+                fields=["contractor", "client", "task", "station_kind", "site", "piece"],
+                condition=Q(ended_at=None),
+                nulls_distinct=False,
+                name="one_interval_in_force",
+            ),
+            models.CheckConstraint(
+                condition=Q(months__gte=SHORTEST, months__lte=LONGEST),
                 name="interval_from_1_to_120_months",
             ),
             models.CheckConstraint(
-                condition=Q(until_day=None) | Q(until_day__gte=F("from_day")),
-                name="task_ends_after_it_begins",
+                condition=Q(safety=False) | Q(months__lte=F("catalogue_months")),
+                name="interval_of_safety_is_not_lengthened",
+            ),
+            models.CheckConstraint(condition=~Q(reason__regex=BLANK), name="interval_has_a_reason"),
+            models.CheckConstraint(
+                condition=Q(site=None, piece=None)
+                | Q(site__isnull=False, piece__isnull=False, station_kind=None),
+                name="interval_of_a_kind_or_of_a_piece",
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_at=None, ended_by=None)
+                | Q(ended_at__isnull=False, ended_by__isnull=False),
+                name="interval_setting_is_ended_by_somebody",
             ),
         ]
 

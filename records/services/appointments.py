@@ -20,6 +20,7 @@ from records.models import (
     Clientele,
     Event,
     Organization,
+    PerformedTask,
     PumpSet,
     Record,
     RecordDocument,
@@ -123,7 +124,7 @@ def _hand_on(site: Site, after: Organization, using: str) -> int:
     new = ~Q(contractor=after) & ~Q(handed_to__contains=[after.id])
     sealed = list(Record.objects.using(using).filter(new, site=site).values_list("row", flat=True))
     _read_by(after, Record.objects.using(using).filter(row__in=sealed))
-    for model in (RecordDocument, RecordReadings, RecordedValue):
+    for model in (RecordDocument, RecordReadings, RecordedValue, PerformedTask):
         _read_by(after, model.objects.using(using).filter(record__in=sealed))
     return len(sealed)
 

@@ -18,6 +18,7 @@ from records.services import (
     audit,
     findings,
     keys,
+    performed_tasks,
     readings,
     recorded_values,
     references,
@@ -95,6 +96,7 @@ def _seal(event: Event, head: SiteSummary) -> Record:
     _keep(record)
     recorded_values.keep(record, content)
     readings.keep(record, content)
+    performed_tasks.keep(record, content)
     _ask_for_documents(record)
     event.note_said(state="sealed")
     _move_head(head, record)

@@ -1,0 +1,187 @@
+"""What is due to be verified again, when and why, on any day that has come.
+
+A day is asked as it ended: what was registered, sealed and set later says nothing on it.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db import connection
+from django.utils import timezone
+
+from calculations.inputs.reading import Problem
+from records import permissions
+from records.errors import Invalid
+from records.permissions import Actor
+from records.selectors import due_sql
+
+Item = dict[str, Any]
+
+_AT_ONCE = 2000
+AHEAD = timedelta(hours=14)
+"""Where a day begins first."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which due items, and of which day; all where nothing is said, and today."""
+
+    as_of: date | None = None
+    client: UUID | None = None
+    site: UUID | None = None
+    piece: UUID | None = None
+    task: str | None = None
+    state: str | None = None
+    due_by: date | None = None
+    not_possible: bool | None = None
+    proposed: bool = False
+    after: tuple[int, str, int] | None = None
+    limit: int | None = None
+    now: datetime = field(default_factory=timezone.now)
+
+
+def items(actor: Actor, wanted: Wanted) -> list[Item]:
+    """Those due items, by station, tag and task."""
+    text, given = _statement(actor, wanted)
+    with connection.cursor() as cursor:
+        cursor.execute(_told(text, wanted), given)
+        return list(_rows(cursor))
+
+
+def each(actor: Actor, wanted: Wanted) -> Iterator[Item]:
+    """The same, however many, a few at a time: inside of one transaction."""
+    text, given = _statement(actor, wanted)
+    with connection.chunked_cursor() as cursor:
+        cursor.itersize = _AT_ONCE  # type: ignore[attr-defined]
+        cursor.execute(_told(text, wanted), given)
+        yield from _rows(cursor)
+
+
+def counts(actor: Actor, wanted: Wanted) -> dict[str, int]:
+    """How many there are of each state; those of which the last try was not possible besides."""
+    text, given = _statement(actor, wanted)
+    with connection.cursor() as cursor:
+        cursor.execute(_COUNTED.format(items=text), given)
+        rows = cursor.fetchall()
+    found = dict.fromkeys(STATES, 0) | {state: count for state, count, _ in rows}
+    return found | {"not_possible": sum(impossible for *_, impossible in rows)}
+
+
+_COUNTED = """
+SELECT state, count(*), count(*) FILTER (WHERE newest_result = 'not_possible')
+  FROM ({items}) counted GROUP BY state
+"""
+
+STATES = ("current", "due_soon", "overdue", "never_verified")
+
+
+def _statement(actor: Actor, wanted: Wanted) -> tuple[str, dict[str, Any]]:
+    permissions.require(actor, "due.read")
+    party = permissions.party(actor)
+    given = {"organization": actor.organization_id, **_days(actor, wanted)}
+    narrowed = {
+        place: " ".join(text for name, text in conditions.items() if getattr(wanted, name))
+        for place, conditions in _NARROWER.items()
+    }
+    given |= {name: getattr(wanted, name) for name in ("client", "site", "piece", "task")}
+    if wanted.after is not None:
+        narrowed["stations"] += " AND s.site_id >= %(after_site)s"
+        names = ("after_site", "after_tag", "after_number")
+        given |= dict(zip(names, wanted.after, strict=True))
+    text = due_sql.statement(party=party, handed=party == "contractor_id", **narrowed)
+    return _CHOSEN.format(items=text, chosen=_chosen(wanted, given)), given
+
+
+_CHOSEN = "SELECT * FROM ({items}) dated WHERE {chosen}"
+
+
+_NARROWER = {
+    "stations": {
+        "client": "AND s.client_id = %(client)s",
+        "site": "AND s.piece = %(site)s",
+    },
+    "pieces": {"piece": "AND p.piece = %(piece)s"},
+    "tasks": {"task": "AND task.id = %(task)s"},
+}
+
+# What may move an interval: found at its end, and not set anew since.
+_PROPOSED = """
+as_found IS NOT NULL AND NOT once AND NOT follows
+AND (set_at IS NULL OR set_at <= good_sealed_at)
+AND (as_found = 'outside' AND base_months > shortest
+     OR as_found = 'inside' AND ratio <= 0.8 AND NOT safety AND base_months < longest
+        AND base_months > 1)
+"""
+
+
+def _chosen(wanted: Wanted, given: dict[str, Any]) -> str:
+    """Conditions on what was computed."""
+    chosen = ["true"]
+    if wanted.after is not None:
+        chosen.append(
+            "(site_id, tag, number) > (%(after_site)s, %(after_tag)s::text, %(after_number)s)"
+        )
+    for name, condition in (("state", "state = %(state)s"), ("due_by", "due_on <= %(due_by)s")):
+        if getattr(wanted, name) is not None:
+            given[name] = getattr(wanted, name)
+            chosen.append(condition)
+    if wanted.not_possible is not None:
+        sign = "IS NOT DISTINCT FROM" if wanted.not_possible else "IS DISTINCT FROM"
+        chosen.append(f"newest_result {sign} 'not_possible'")
+    if wanted.proposed:
+        chosen.append(_PROPOSED)
+    return " AND ".join(chosen)
+
+
+# With the ids and numbers of the records that an item names.
+_TOLD = """
+SELECT found.*, good.id AS good_record, good.number AS good_number,
+       newest.id AS newest_record, newest.number AS newest_number
+  FROM ({items}) found
+  LEFT JOIN records_record good ON good.row = found.good_record_id
+  LEFT JOIN records_record newest ON newest.row = found.newest_record_id
+ ORDER BY found.site_id, found.tag, found.number {limit}
+"""
+
+
+def _told(text: str, wanted: Wanted) -> str:
+    limit = "" if wanted.limit is None else f"LIMIT {int(wanted.limit)}"
+    return _TOLD.format(items=text, limit=limit)
+
+
+def _rows(cursor: Any) -> Iterator[Item]:
+    names = None
+    for row in cursor:
+        names = names or [column[0] for column in cursor.description]
+        yield dict(zip(names, row, strict=True))
+
+
+def _days(actor: Actor, wanted: Wanted) -> Mapping[str, list[Any]]:
+    """For each time zone the day that is asked, and when it ended there; today ends now."""
+    zones = _zones(actor)
+    days, cuts = [], []
+    for zone in map(ZoneInfo, zones):
+        today = wanted.now.astimezone(zone).date()
+        day = today if wanted.as_of is None else min(wanted.as_of, today)
+        ended = datetime.combine(day + timedelta(days=1), time(), zone)
+        days.append(day)
+        cuts.append(min(ended, wanted.now))
+    return {"zones": zones, "days": days, "cuts": cuts}
+
+
+def _zones(actor: Actor) -> list[str]:
+    text = "SELECT DISTINCT time_zone FROM records_piecestanding WHERE kind = 'site' AND {} = %s"
+    with connection.cursor() as cursor:
+        cursor.execute(text.format(permissions.party(actor)), [actor.organization_id])
+        return [zone for (zone,) in cursor]
+
+
+def refuse_day_to_come(day: date, place: str = "/as_of") -> None:
+    """A day that has begun nowhere yet says nothing."""
+    if day > (datetime.now(UTC) + AHEAD).date():
+        words = "expected a day that has come; `due_by` asks what will be due by a day"
+        raise Invalid(problems=[Problem(place, "in_the_future", words)])

@@ -1,0 +1,250 @@
+"""The one statement that due items come from: pieces in service × tasks × what was done last.
+
+Nothing of it is kept. Stations come in the order of their rows, so that a part of a long list
+costs what it holds, and a whole one is read while it is sent.
+"""
+
+from collections.abc import Iterable
+from functools import cache
+
+from calculations.due_dates import GRACE, SOON
+from calculations.tasks.catalogue import TASKS
+from calculations.tasks.task import Interval, Task
+
+NUMBERS = {task.id: number for number, task in enumerate(TASKS)}
+"""Tasks in the catalogue's order, which lists keep."""
+
+FULFILS = "('inside', 'begun')"
+
+
+def known(alias: str, at: str = "here") -> str:
+    """Of what stood, the rows that were known when the day ended."""
+    return (
+        f"{alias}.known_from <= {at}.cut"
+        f" AND ({alias}.known_until IS NULL OR {alias}.known_until > {at}.cut)"
+    )
+
+
+def in_service(alias: str, at: str = "here") -> str:
+    """Of those, the ones in service that day."""
+    return (
+        f"({alias}.in_service_from IS NULL OR {alias}.in_service_from <= {at}.today)"
+        f" AND ({alias}.out_of_service_on IS NULL OR {alias}.out_of_service_on > {at}.today)"
+    )
+
+
+# Which thing a result is of: serial numbers tell where both are known, else the id does.
+_SAME_THING = """
+(CASE WHEN p.kind = 'pump_set' THEN true
+      WHEN x.serial <> '' AND p.serial <> '' THEN x.serial = p.serial
+      ELSE x.piece IS NOT DISTINCT FROM p.piece END
+ AND (NOT task.rests_on_drive
+      OR CASE WHEN x.drive_serial <> '' AND d.serial <> '' THEN x.drive_serial = d.serial
+              ELSE x.drive IS NOT DISTINCT FROM d.piece END)
+ AND (NOT task.with_firmware
+      OR x.firmware = '' OR p.firmware = '' OR x.firmware = p.firmware))
+"""
+
+_X = """
+x.row, x.id, x.record_id, x.result, x.performed_on, x.sealed_at, x.as_found, x.ratio, x.reason,
+x.serial
+"""
+
+# What was done at a place by then, the newest first. What a later record corrects counts no more.
+_DONE = """
+FROM records_performedtask x
+WHERE x.site_id = here.site_id AND x.task = task.id AND x.tag = p.tag
+  AND (x.{party} = %(organization)s {handed})
+  AND x.sealed_at <= here.cut AND x.performed_on <= here.today
+  AND NOT EXISTS (SELECT FROM records_record c
+                   WHERE c.corrects_id = x.record_id AND c.sealed_at <= here.cut)
+"""
+_NEWEST_FIRST = "ORDER BY x.performed_on DESC, x.row DESC LIMIT 1"
+
+_STATIONS = """
+SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.client_id,
+       substr(s.traits[1], 6) AS station_kind, zone.today, zone.cut,
+       coalesce((SELECT max(a.from_day) FROM records_appointment a
+                  WHERE a.site_id = s.site_id AND a.contractor_id = s.contractor_id
+                    AND a.from_day <= zone.today), s.registered_on) AS taken_over
+  FROM records_piecestanding s
+  JOIN unnest(%(zones)s::text[], %(days)s::date[], %(cuts)s::timestamptz[])
+       AS zone (time_zone, today, cut) USING (time_zone)
+ WHERE s.kind = 'site' AND s.{party} = %(organization)s
+   AND {known} AND {in_service} {stations}
+ ORDER BY s.site_id
+"""
+
+_ITEMS = """
+SELECT here.site_id, here.site, here.code, here.client_id, here.contractor_id, here.today,
+       here.cut, here.taken_over, p.kind, p.piece, p.tag, p.serial, j.tag AS pump_set,
+       d.tag AS drive, task.number, task.id AS task, task.once, task.follows, task.safety,
+       bound.months IS NOT NULL AS by_default,
+       coalesce(bound.months, task.months) AS default_months,
+       coalesce(bound.shortest, task.shortest) AS shortest,
+       coalesce(bound.longest, task.longest) AS longest,
+       setting.id AS setting, setting.reason AS setting_reason, setting.set_by_name,
+       setting.set_at, base.months AS base_months, halved.outside AS halved,
+       CASE WHEN halved.outside THEN greatest(base.months / 2, 1) ELSE base.months END AS months,
+       newest.id AS newest_id, newest.record_id AS newest_record_id,
+       newest.result AS newest_result, newest.performed_on AS newest_on,
+       newest.reason AS newest_reason, newest.same AS newest_same,
+       good.id AS good_id, good.record_id AS good_record_id, good.performed_on AS good_on,
+       good.result AS good_result, good.as_found, good.ratio, good.sealed_at AS good_sealed_at,
+       since.day AS since, earlier.performed_on AS earlier_on, since.replaced
+  FROM records_piecestanding p
+  LEFT JOIN LATERAL (
+       SELECT j.tag, j.motor, j.drive, j.traits FROM records_piecestanding j
+        WHERE j.site_id = here.site_id AND j.kind = 'pump_set' AND j.{party} = %(organization)s
+          AND CASE p.kind WHEN 'pump_set' THEN j.piece WHEN 'pump' THEN j.pump
+                          WHEN 'motor' THEN j.motor WHEN 'drive' THEN j.drive END = p.piece
+          AND {j_known} AND {j_in_service} ORDER BY j.tag LIMIT 1) j ON true
+  LEFT JOIN LATERAL (
+       SELECT m.traits FROM records_piecestanding m
+        WHERE m.site_id = here.site_id AND m.kind = 'motor' AND m.piece = j.motor
+          AND m.{party} = %(organization)s AND {m_known} LIMIT 1) m ON true
+  LEFT JOIN LATERAL (
+       SELECT d.piece, d.tag, d.serial, coalesce(d.in_service_from, d.registered_on) AS since
+         FROM records_piecestanding d
+        WHERE d.site_id = here.site_id AND d.kind = 'drive' AND d.piece = j.drive
+          AND d.{party} = %(organization)s AND {d_known} LIMIT 1) d ON true
+  CROSS JOIN LATERAL (
+       SELECT here.traits || p.traits || coalesce(j.traits, '{{}}') || coalesce(m.traits, '{{}}')
+              AS known OFFSET 0) traits
+  JOIN task ON task.kind = p.kind {tasks}
+  CROSS JOIN LATERAL (SELECT {default} AS of OFFSET 0) chosen
+  CROSS JOIN LATERAL (
+       SELECT chosen.of[1] AS months, chosen.of[2] AS shortest, chosen.of[3] AS longest) bound
+  LEFT JOIN LATERAL (
+       SELECT {x}, {same} AS same, x.result IN {fulfils} AND {same} AS fulfils
+         {done} {newest_first}) newest ON true
+  LEFT JOIN LATERAL (
+       SELECT newest.row, newest.id, newest.record_id, newest.result, newest.performed_on,
+              newest.sealed_at, newest.as_found, newest.ratio, newest.reason, newest.serial
+        WHERE newest.fulfils
+       UNION ALL
+       (SELECT {x} {done} AND newest.fulfils IS FALSE AND x.result IN {fulfils} AND {same}
+        {newest_first})) good ON true
+  LEFT JOIN LATERAL (
+       SELECT x.performed_on {done} AND good.row IS NULL AND newest.row IS NOT NULL
+          AND x.result IN {fulfils} {newest_first}) earlier ON true
+  LEFT JOIN LATERAL (
+       SELECT i.id, i.months, i.reason, i.set_by_name, i.set_at FROM records_intervalsetting i
+        WHERE i.contractor_id = here.contractor_id AND i.client_id = here.client_id
+          AND i.task = task.id AND i.set_at <= here.cut
+          AND (i.ended_at IS NULL OR i.ended_at > here.cut)
+          AND (i.station_kind IS NULL OR i.station_kind = here.station_kind)
+          AND (i.site_id IS NULL OR i.site_id = here.site_id AND i.piece = p.piece)
+        ORDER BY i.piece IS NULL, i.station_kind IS NULL, i.row DESC LIMIT 1) setting ON true
+  CROSS JOIN LATERAL (
+       SELECT CASE WHEN task.safety
+                   THEN least(setting.months, coalesce(bound.months, task.months))
+                   ELSE coalesce(setting.months, bound.months, task.months) END AS months) base
+  CROSS JOIN LATERAL (
+       SELECT coalesce(good.as_found = 'outside'
+                       AND (setting.set_at IS NULL OR setting.set_at <= good.sealed_at), false)
+              AS outside) halved
+  CROSS JOIN LATERAL (
+       SELECT greatest(coalesce(p.in_service_from, p.registered_on),
+                       CASE WHEN task.rests_on_drive THEN d.since END) AS day,
+              CASE WHEN good.row IS NOT NULL THEN false
+                   WHEN earlier.performed_on IS NOT NULL THEN true
+                   ELSE EXISTS (
+                        SELECT FROM records_piecestanding o
+                         WHERE o.site_id = here.site_id AND o.kind = p.kind AND o.tag = p.tag
+                           AND o.kind <> 'pump_set' AND o.piece <> p.piece
+                           AND o.{party} = %(organization)s
+                           AND o.out_of_service_on <= here.today AND {o_known}) END
+              AS replaced) since
+ WHERE p.site_id = here.site_id AND p.kind <> 'site' AND p.{party} = %(organization)s
+   AND {p_known} AND {p_in_service} {pieces}
+   AND CASE WHEN task.follows THEN good.result IS NOT DISTINCT FROM 'begun'
+            ELSE bound.months IS NOT NULL OR newest.row IS NOT NULL END
+ ORDER BY p.tag, task.number
+"""
+
+# The last attempt left it outside: it is due from that day.
+_DATED = """
+SELECT item.*, due.due_on,
+       CASE WHEN due.due_on IS NULL THEN 'current'
+            WHEN due.due_on < item.today THEN 'overdue'
+            WHEN item.good_id IS NULL THEN 'never_verified'
+            WHEN due.due_on <= (item.today + make_interval(months => {soon}))::date
+            THEN 'due_soon' ELSE 'current' END AS state
+  FROM ({stations}) here
+ CROSS JOIN LATERAL ({items}) item
+ CROSS JOIN LATERAL (
+       SELECT least(
+              CASE WHEN item.good_id IS NOT NULL AND item.once THEN NULL
+                   WHEN item.good_id IS NOT NULL
+                   THEN (item.good_on + make_interval(months => item.months))::date
+                   WHEN item.replaced THEN greatest(item.since, item.earlier_on)
+                   ELSE (greatest(item.since, item.taken_over)
+                         + make_interval(months => {grace}))::date END,
+              CASE WHEN item.newest_result = 'outside' AND item.newest_same
+                   THEN item.newest_on END) AS due_on) due
+"""
+
+
+def statement(
+    *, party: str, handed: bool, stations: str = "", pieces: str = "", tasks: str = ""
+) -> str:
+    """Every due item of an organization, in order; the rest are conditions that narrow it.
+
+    `party` is the column by which rows are the organization's own; `handed` says that others'
+    records may have been handed on to it.
+    """
+    also = "OR x.handed_to @> ARRAY[%(organization)s]::uuid[]" if handed else ""
+    done = _DONE.format(party=party, handed=also)
+    aliases = {f"{each}_known": known(each) for each in "jmdop"}
+    here = _STATIONS.format(
+        party=party, known=known("s", "zone"), in_service=in_service("s", "zone"),
+        stations=stations,
+    )  # fmt: skip
+    items = _ITEMS.format(
+        party=party, x=_X, same=_SAME_THING, done=done, newest_first=_NEWEST_FIRST,
+        fulfils=FULFILS, pieces=pieces, tasks=tasks, j_in_service=in_service("j"),
+        p_in_service=in_service("p"), default=_default(), **aliases,
+    )  # fmt: skip
+    dated = _DATED.format(stations=here, items=items, soon=SOON, grace=GRACE)
+    return f"WITH {_catalogue()}{dated}"
+
+
+@cache
+def _catalogue() -> str:
+    """The tasks as a table; every word in it is our own."""
+    tasks = ", ".join(_task(number, task) for number, task in enumerate(TASKS))
+    return (
+        "task (number, id, kind, safety, once, follows, rests_on_drive, with_firmware, months,"
+        f" shortest, longest) AS (VALUES {tasks}) "
+    )
+
+
+def _task(number: int, task: Task) -> str:
+    flags = (task.safety, task.once, task.follows, task.rests_on_drive, task.with_firmware)
+    said = ", ".join(str(flag).lower() for flag in flags)
+    return f"({number}, '{task.id}', '{task.of}', {said}, {_months(task.otherwise)})"
+
+
+@cache
+def _default() -> str:
+    """The first default interval that fits, with its bounds, by the task and the traits."""
+    cases = (
+        f"WHEN {number} THEN CASE {' '.join(map(_when, task.intervals))} END"
+        for number, task in enumerate(TASKS)
+        if task.intervals
+    )
+    return f"CASE task.number {' '.join(cases)} END"
+
+
+def _when(interval: Interval) -> str:
+    fits = f"traits.known @> {_array(interval.when)} AND NOT traits.known && "
+    return f"WHEN {fits}{_array(interval.unless)} THEN ARRAY[{_months(interval)}]"
+
+
+def _months(interval: Interval) -> str:
+    return f"{interval.months}, {interval.shortest}, {interval.longest}"
+
+
+def _array(words: Iterable[str]) -> str:
+    return "ARRAY[" + ", ".join(f"'{word}'" for word in words) + "]::text[]"

@@ -1,0 +1,315 @@
+"""What a sealed record performed, beside it; what stood at the site, as long as it was known so."""
+
+import json
+
+import pytest
+from django.db import IntegrityError, connection, transaction
+
+from records import permissions
+from records.models import PerformedTask, PieceStanding, Record
+from records.selectors import due_items
+from records.selectors.due_items import Wanted
+from records.services import performed_tasks
+from tests.calculations.building import booster
+from tests.records import stations, visits
+from tests.records.cast import in_days
+from tests.records.due_reference import later
+from tests.records.visits import q
+
+AGAIN = {"kind": "re_verification"}
+SINCE = in_days(-3)
+
+
+@pytest.fixture
+def office(cast, api):
+    scopes = frozenset(["read"])
+    person = cast.orla
+
+    def enter():
+        actor = permissions.Actor(person.id, "", person.organization, "", "office", scopes)
+        permissions.leave()
+        permissions.enter(actor)
+        return actor
+
+    return enter
+
+
+def due(office, **wanted):
+    return {
+        (each["tag"], each["task"]): each for each in due_items.items(office(), Wanted(**wanted))
+    }
+
+
+def states(office):
+    return {name: (each["state"], str(each["due_on"])) for name, each in due(office).items()}
+
+
+def at(day):
+    """A visit's beginning and end, in the morning of the site."""
+    begin, end = f"{day}T09:00:00-05:00", f"{day}T15:00:00-05:00"
+    return {"performed_at": begin, "performed_until": end}
+
+
+def change(orla, path, **patch):
+    answer = orla.patch(path, patch, orla.get(path).etag)
+    assert answer.status == 200, answer.json
+
+
+def replace(orla, station, kind, tag, **plate):
+    """Take a piece out of service, register another at its tag, join it in its place."""
+    known = booster()
+    change(orla, f"/{kind}s/{station.ids[tag]}", out_of_service_on=SINCE)
+    document = known[kind] | {"site": station.site, "in_service_from": SINCE} | plate
+    made = orla.post(f"/{kind}s", document)
+    assert made.status == 201, made.json
+    change(orla, f"/pump-sets/{station.pump_set}", **{kind: made.json["id"]})
+
+
+# -- written when it is sealed ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("moment", "day"),
+    [
+        ("2026-03-14T09:30:00-05:00", "2026-03-14"),
+        ("2026-03-15T02:30:00Z", "2026-03-14"),  # by the clock of the site
+        ("2026-03-01T03:00:00Z", "2026-02-28"),
+    ],
+)
+def test_rows_are_those_rebuilt_from_the_text(teo, orla, station, moment, day):
+    visits.sealed(teo, orla, station, performed_at=moment, performed_until=None)
+    permissions.enter_as_worker()
+    [record] = Record.objects.all()
+    kept = told(PerformedTask.objects.filter(record=record))
+    assert kept == told(performed_tasks.rows(record, json.loads(bytes(record.canonical))))
+    assert len(kept) == 17
+    assert {str(row[5]) for row in kept} == {day}
+    motor = next(row for row in kept if row[0] == "insulation")
+    assert motor[1:5] == ("M-101", "W60-1187", station.ids["M-101"], "inside")
+
+
+def told(rows):
+    names = ("task", "tag", "serial", "piece", "result", "performed_on", "drive", "drive_serial",
+             "as_found", "ratio", "place", "site_id", "client_id", "sealed_at")  # fmt: skip
+    listed = (tuple(getattr(row, name) for name in names) for row in rows)
+    return sorted(
+        tuple(str(v) if n in ("piece", "drive") else v for n, v in zip(names, row, strict=True))
+        for row in listed
+    )
+
+
+def test_what_was_performed_is_changed_by_nobody(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    office()
+    for words in ("UPDATE {} SET result = 'outside'", "DELETE FROM {}"):
+        with pytest.raises(Exception, match="permission denied"), transaction.atomic():
+            connection.cursor().execute(words.format("records_performedtask"))
+
+
+# -- due again ----------------------------------------------------------------------------------
+
+
+def test_a_draft_fulfils_nothing(teo, orla, station, office):
+    visits.signed(teo, orla, station)
+    found = due(office)
+    assert {each["state"] for each in found.values()} == {"never_verified"}
+    assert {str(each["due_on"]) for each in found.values()} == {later_than_today(3)}
+    assert ("PS-101", "first-follow-up") not in found
+
+
+def later_than_today(months):
+    """Of the day that the station was taken over, which is today."""
+
+    today = PieceStanding.objects.filter(kind="site").latest("row").registered_on
+    return str(later(today, months))
+
+
+def test_a_sealed_start_up(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    assert states(office) == {
+        ("D-101", "settings-audit"): ("current", "2028-03-14"),
+        ("FT-101", "flow-meter"): ("never_verified", later_than_today(3)),
+        ("M-101", "insulation"): ("current", "2027-03-14"),
+        ("M-101", "rotation"): ("current", "None"),
+        ("M-101", "overload"): ("current", "2028-03-14"),
+        ("M-101", "protection.motor-overtemperature"): ("current", "2027-03-14"),
+        ("P-101", "pump-performance"): ("current", "2029-03-14"),
+        ("P-101", "vibration"): ("never_verified", later_than_today(3)),
+        ("PS-101", "earth-continuity"): ("current", "2028-03-14"),
+        ("PS-101", "first-follow-up"): ("overdue", "2026-06-14"),
+        ("PS-101", "protection.low-suction"): ("current", "2027-03-14"),
+        ("PS-101", "protection.high-pressure"): ("current", "2027-03-14"),
+        ("PS-101", "protection.loss-of-feedback"): ("current", "2027-03-14"),
+        ("PS-101", "protection.power-loss-restart"): ("current", "2027-03-14"),
+        ("PS-101", "protection.emergency-stop"): ("current", "2027-03-14"),
+        ("PS-101", "protection.local-isolator"): ("current", "2027-03-14"),
+        ("PT-100", "transmitter"): ("current", "2027-03-14"),
+        ("PT-101", "transmitter"): ("current", "2027-03-14"),
+        ("V-1", "pre-charge"): ("current", "2027-03-14"),
+    }
+
+
+OF_THE_MOTOR = {
+    ("M-101", "insulation"), ("M-101", "rotation"), ("M-101", "overload"),
+    ("M-101", "protection.motor-overtemperature"),
+}  # fmt: skip
+OF_THE_DRIVE = {
+    ("D-101", "settings-audit"), ("M-101", "overload"),
+    ("M-101", "protection.motor-overtemperature"), ("PS-101", "protection.low-suction"),
+    ("PS-101", "protection.high-pressure"), ("PS-101", "protection.loss-of-feedback"),
+    ("PS-101", "protection.power-loss-restart"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("kind", "tag", "depends"),
+    [
+        ("motor", "M-101", OF_THE_MOTOR),
+        ("drive", "D-101", OF_THE_DRIVE),
+        ("pump", "P-101", {("P-101", "pump-performance"), ("P-101", "vibration")}),
+    ],
+)
+def test_a_replaced_piece_makes_due_what_depends_on_it_and_nothing_else(
+    teo, orla, station, office, kind, tag, depends
+):
+    for place in ("motors/{M-101}", "drives/{D-101}"):
+        change(orla, "/" + place.format(**station.ids), in_service_from="2026-01-10")
+    change(orla, f"/pump-sets/{station.pump_set}", in_service_from="2026-01-10")
+    visits.sealed(teo, orla, station)
+    before = states(office)
+    replace(orla, station, kind, tag, serial="ANOTHER-1")
+    after = states(office)
+    changed = {name for name in before.keys() | after.keys() if before.get(name) != after.get(name)}
+    assert changed == depends
+    assert {after[name] for name in depends} == {("overdue", SINCE)}
+
+
+def test_another_serial_number_is_another_thing(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    before = states(office)
+    change(orla, f"/sensors/{station.ids['PT-101']}", serial="ANOTHER-2")
+    after = states(office)
+    assert {name for name in before if before[name] != after[name]} == {("PT-101", "transmitter")}
+
+
+def test_other_firmware_makes_the_settings_due(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    before = states(office)
+    change(orla, f"/drives/{station.ids['D-101']}", firmware="4.0")
+    after = states(office)
+    assert {name for name in before if before[name] != after[name]} == {("D-101", "settings-audit")}
+
+
+def test_what_is_out_of_service_is_not_due(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    change(orla, f"/vessels/{station.ids['V-1']}", out_of_service_on=SINCE)
+    assert ("V-1", "pre-charge") not in due(office)
+    change(orla, f"/sites/{station.site}", out_of_service_on=SINCE)
+    assert due(office) == {}
+
+
+def test_found_outside_halves_and_left_outside_stays_due(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    event = station.event(**AGAIN, **at("2026-09-14"))
+    checks = event["sensor_verifications"]
+    points = [dict(point) for point in checks[0]["as_found"]]
+    checks[0] |= {"adjusted": "span", "as_left": points}
+    checks[0]["as_found"] = [*points[:4], points[4] | {"signal": q("20.160", "mA")}, *points[5:]]
+    checks[1]["as_found"][4]["signal"] = q("20.800", "mA")
+    stations.seal(teo, orla, event)
+    found = due(office)
+    halved, outside = found["PT-101", "transmitter"], found["PT-100", "transmitter"]
+    assert (halved["months"], halved["halved"], str(halved["due_on"])) == (6, True, "2027-03-14")
+    assert (outside["state"], str(outside["due_on"])) == ("overdue", "2026-09-14")
+    assert str(outside["good_on"]) == "2026-03-14"
+    assert ("PS-101", "first-follow-up") not in found
+
+
+def test_not_possible_stays_due_and_says_why(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    event = station.event(**AGAIN, **at("2026-09-14"))
+    del event["motor_tests"]
+    event["not_possible"] = [{"task": "insulation", "reason": "The pump could not be spared."}]
+    stations.seal(teo, orla, event)
+    item = due(office)["M-101", "insulation"]
+    assert (item["newest_result"], item["newest_reason"]) == (
+        "not_possible", "The pump could not be spared.",
+    )  # fmt: skip
+    assert (str(item["good_on"]), str(item["due_on"])) == ("2026-03-14", "2027-03-14")
+
+
+def test_a_correction_takes_the_place_of_what_it_corrects(teo, orla, station, office):
+    first = visits.sealed(teo, orla, station)
+    event = station.event(corrects=first["id"], correction_reason="Wrong day.",
+                          **at("2026-02-10"))  # fmt: skip
+    del event["earth_tests"]
+    stations.seal(teo, orla, event)
+    found = due(office)
+    assert str(found["M-101", "insulation"]["due_on"]) == "2027-02-10"
+    assert found["PS-101", "earth-continuity"]["state"] == "never_verified"
+
+
+# -- any past day says what it said -------------------------------------------------------------
+
+
+def test_what_comes_later_changes_nothing_of_what_was_said(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT clock_timestamp()")
+        [then] = cursor.fetchone()
+    said = due_items.items(office(), Wanted(now=then))
+    replace(orla, station, "motor", "M-101", serial="ANOTHER-3")
+    change(orla, f"/sites/{station.site}", kind="lift_station", liquid_kind="sewage")
+    change(orla, f"/pump-sets/{station.pump_set}", tag="PS-9")
+    visits.sealed(teo, orla, station, **AGAIN, **at("2026-04-14"))
+    change(orla, f"/vessels/{station.ids['V-1']}", out_of_service_on="2026-01-01")
+    assert due_items.items(office(), Wanted()) != said
+    assert due_items.items(office(), Wanted(now=then)) == said
+
+
+def test_each_change_is_kept_once_for_as_long_as_it_was_so(orla, station, office):
+    path = f"/motors/{station.ids['M-101']}"
+    change(orla, path, serial="ANOTHER-4")
+    change(orla, path, maker_text="Another maker")  # nothing that due dates go by
+    office()
+    [before, after] = PieceStanding.objects.filter(piece=station.ids["M-101"]).order_by("row")
+    assert (before.serial, after.serial) == ("W60-1187", "ANOTHER-4")
+    assert before.known_until == after.known_from
+    assert after.known_until is None
+
+
+@pytest.mark.parametrize(
+    ("power", "unit", "large"),
+    [("75", "kW", True), ("74.9", "kW", False), ("100.6", "hp", True), ("100.5", "hp", False),
+     ("102", "hp_metric", True), ("101.9", "hp_metric", False), ("0.08", "MW", True)],
+)  # fmt: skip
+def test_a_motor_of_75_kw_or_more_is_large(orla, station, office, power, unit, large):
+    # 1 hp = 0.7457 kW, 1 metric hp = 0.7355 kW: NIST SP 811.
+    path = f"/motors/{station.ids['M-101']}"
+    ratings = orla.get(path).json["ratings"]
+    ratings[1]["power"] = q(power, unit)
+    change(orla, path, ratings=ratings)
+    office()
+    stands = PieceStanding.objects.get(piece=station.ids["M-101"], known_until=None)
+    assert ("motor.large" in stands.traits) is large
+
+
+def test_nobody_rewrites_what_stood(orla, station, stage):
+    with stage.as_owner(autocommit=False) as owner:
+        for words in (
+            "UPDATE records_piecestanding SET serial = 'x'", "DELETE FROM records_piecestanding",
+            "UPDATE records_piecestanding SET known_from = now() - interval '9 days',"
+            " known_until = now()",
+        ):  # fmt: skip
+            with pytest.raises(Exception, match=r"refused|only ended"), owner.transaction():
+                owner.execute(words)
+        owner.rollback()
+
+
+def test_a_performed_task_belongs_to_the_parties_of_its_record(teo, orla, station, office, cast):
+    visits.sealed(teo, orla, station)
+    office()
+    row = PerformedTask.objects.first()
+    row.row, row.id, row.task, row.client_id = None, visits.new_id(), "x", cast.other_client
+    with pytest.raises(IntegrityError, match="same_parties"), transaction.atomic():
+        row.save(force_insert=True)
