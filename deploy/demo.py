@@ -35,7 +35,10 @@ HOST = "127.0.0.1"
 VISIT = PROJECT / "deploy" / "demo_visit.py"
 START_SECONDS = 60
 # Whatever an installation on this machine says of its own: the demo keeps off its book and files.
-OF_AN_INSTALLATION = ("PG", "DATABASE_", "OWNER_DATABASE_", "QUEUE_", "FILES_", "MAIL_")
+OF_AN_INSTALLATION = (
+    *("PG", "DATABASE_", "OWNER_DATABASE_", "QUEUE_", "FILES_", "MAIL_"),
+    *("STATIC_ROOT", "BEHIND_PROXY", "TRUSTED_ORIGINS"),  # nothing was gathered, no proxy is here
+)
 
 
 class Stopped(Exception):

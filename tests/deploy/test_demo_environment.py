@@ -9,6 +9,7 @@ OF_ANOTHER = {
     "OWNER_DATABASE_URL": "postgresql://theirs", "QUEUE_URL_FILE": "/etc/book/queue",
     "FILES_S3_BUCKET": "theirs", "FILES_S3_SECRET_KEY_FILE": "/etc/book/key",
     "MAIL_HOST": "mail.example", "PGPASSWORD": "theirs",
+    "STATIC_ROOT": "/srv/book/static", "BEHIND_PROXY": "1", "TRUSTED_ORIGINS": "https://theirs",
 }  # fmt: skip
 
 
