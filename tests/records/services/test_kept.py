@@ -198,3 +198,15 @@ def test_a_record_belongs_to_its_events_parties(side, stage):
                 _of_one_site(_copy("records_record", **fits | {"client_id": strangers}))
             )
         connection.rollback()
+
+
+@pytest.mark.parametrize("made", ["recorddocument", "recordreadings", "recordedvalue"])
+def test_what_is_made_of_a_record_belongs_to_its_parties(side, stage, made):
+    """Else another client would read it."""
+    strangers = "(SELECT id FROM records_organization WHERE name = 'Lumen Vale Utility')"
+    ours = f"contractor_id = '{side.contractor}'"
+    with (
+        connected(stage, roles.OWNER, "") as connection,
+        pytest.raises(errors.ForeignKeyViolation, match=f"{made}_same_parties"),
+    ):
+        connection.execute(f"UPDATE records_{made} SET client_id = {strangers} WHERE {ours}")
