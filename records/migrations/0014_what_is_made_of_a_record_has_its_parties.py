@@ -17,7 +17,7 @@ def parties_stay_together():
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0012_documents_keep_their_crc_32'),
+        ('records', '0013_verification_tasks_are_due_again'),
     ]
 
     operations = [
