@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
     operations = [
         migrations.AddConstraint(
             'record',
-            models.UniqueConstraint(fields=('row', 'contractor', 'client'), name='record_with_its_parties'),
+            models.UniqueConstraint(fields=('row', 'contractor', 'client'), name='record_of_its_parties'),
         ),
         migrations.RunSQL([*parties_stay_together()], migrations.RunSQL.noop),
     ]

@@ -89,7 +89,7 @@ class Record(models.Model):
             models.UniqueConstraint(fields=["site", "number"], name="record_number_in_site"),
             # What the composite foreign keys of all that is made of it refer to.
             models.UniqueConstraint(
-                fields=["row", "contractor", "client"], name="record_with_its_parties"
+                fields=["row", "contractor", "client"], name="record_of_its_parties"
             ),
             models.CheckConstraint(
                 condition=Q(number=1, previous_digest=None)
