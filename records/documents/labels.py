@@ -252,10 +252,15 @@ def place(pointer: str, names: Mapping[str, str] | None = None) -> str:
     return ", ".join(words)
 
 
-def path(names: Sequence[str]) -> str:
-    """The label of a field inside of others: "Settings file, name"."""
-    names = [name for name in names if name != "parties"] or list(names)
-    return ", ".join([label(names[0]), *(_lower(label(name)) for name in names[1:])])
+def path(steps: Sequence[str | int]) -> str:
+    """The label of a field inside of others, "Settings file, name"; elements by their number."""
+    words: list[str] = []
+    for step in [each for each in steps if each != "parties"] or steps:
+        if isinstance(step, int):
+            words[-1] += f" {step + 1}"
+        else:
+            words.append(label(step))
+    return ", ".join([words[0], *map(_lower, words[1:])])
 
 
 def _called(at: str, step: str, names: Mapping[str, str]) -> str:
@@ -270,6 +275,10 @@ def _element(name: str) -> str:
 
 
 def _lower(words: str) -> str:
+    """Words behind others: "D.C. choke" as "d.c. choke", while SHA-256 and NPSH stay."""
+    first, space, rest = words.partition(" ")
+    if "." in first:
+        return first.lower() + space + rest
     return words if words[1:2].isupper() else words[:1].lower() + words[1:]
 
 

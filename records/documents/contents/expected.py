@@ -27,7 +27,7 @@ _FLOORS_AND_CEILINGS = {"minimum_frequency": max, "maximum_frequency": min, "sle
 _FROM_DERIVED = {
     "minimum_frequency": (
         ("speed.lowest-sensible-minimum", "at least, to make sense"),
-        ("speed.at-minimum-continuous-flow", "minimum flow there"),
+        ("speed.at-minimum-continuous-flow", "at minimum flow"),
         ("speed.zero-flow-at-lowest-suction", "no flow below"),
     ),
     "maximum_frequency": (

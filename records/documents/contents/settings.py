@@ -61,12 +61,12 @@ def _rows(
     source: Source, found: Mapping[Path, Any], left: Mapping[Path, Any]
 ) -> Iterator[list[Cell] | str]:
     beside, group = expected(source), ""
-    for path in _ordered({**found, **left}):
+    for path in ordered({**found, **left}):
         name = str(path[0])
         if group_of(name) != group:
             group = group_of(name)
             yield group
-        cells: list[Cell] = [text(_label(path))]
+        cells: list[Cell] = [text(labels.path(path))]
         if found:
             cells.append(_cell(source, path, found))
         if left:
@@ -75,7 +75,8 @@ def _rows(
         yield [*cells, *_beside(source, name, beside.get(name) if len(path) == 1 else None)]
 
 
-def _ordered(paths: Mapping[Path, Any]) -> list[Path]:
+def ordered(paths: Mapping[Path, Any]) -> list[Path]:
+    """Settings in the order of their model, unknown ones last."""
     rank = {name: index for index, name in enumerate(order(Settings))}
     return sorted(paths, key=lambda path: (rank.get(str(path[0]), len(rank)), str(path[0])))
 
@@ -87,17 +88,6 @@ def group_of(name: str) -> str:
         return _OTHER
     before = [each for each in names[: names.index(name) + 1] if each in _GROUPS]
     return _GROUPS[before[-1]] if before else _OTHER
-
-
-def _label(path: Path) -> str:
-    words = labels.label(str(path[0]))
-    for step in path[1:]:
-        if isinstance(step, int):
-            words += f" {step + 1}"
-        else:
-            inner = labels.label(step)
-            words += f", {inner[:1].lower()}{inner[1:]}"
-    return words
 
 
 def _cell(source: Source, path: Path, values: Mapping[Path, Any]) -> Cell:

@@ -4,11 +4,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from calculations.inputs.readings import DutyPoint, ProtectionTest, VerificationPoint
-from calculations.inputs.settings import Settings
 from records.documents import labels
 from records.documents.contents.cautions import SHORT
 from records.documents.contents.expected import expected, sensor_named
-from records.documents.contents.settings import group_of
+from records.documents.contents.settings import group_of, ordered
 from records.documents.contents.source import Source
 from records.documents.contents.verifications import indication_error, signal_error
 from records.documents.readings import STATES, Entered, Leaf
@@ -72,15 +71,10 @@ def settings(source: Source) -> Sheet:
     pair = source.event.see("settings") or {}
     found, left = (flat(pair.get(state) or {}) for state in STATES)
     beside = expected(source)
-    rows = [_setting(source, path, found, left, beside) for path in _ordered({**found, **left})]
+    rows = [_setting(source, path, found, left, beside) for path in ordered({**found, **left})]
     heads = ("Group", "Setting", "As found", "Unit", "As left", "Unit", "Changed",
              "SI value as left", "SI unit", "To compare", "Unit", "which is")  # fmt: skip
     return Sheet("Settings", heads, rows, (SHORT, *(() if rows else (NOTHING,))))
-
-
-def _ordered(paths: Mapping[Path, Any]) -> list[Path]:
-    rank = {name: index for index, name in enumerate(order(Settings))}
-    return sorted(paths, key=lambda path: (rank.get(str(path[0]), len(rank)), str(path[0])))
 
 
 def _setting(source: Source, path: Path, found: Flat, left: Flat, beside: Mapping[str, Any]) -> Row:

@@ -77,18 +77,10 @@ def flat(value: Any, path: Path = ()) -> Flat:
 
 def path_label(path: Path) -> str:
     """What a field inside of others is called, with the place of measuring where its name says."""
-    words: list[str] = []
-    for each in path:
-        if isinstance(each, int):
-            words[-1] += f" {each + 1}"
-        else:
-            words.append(labels.label(each))
     name = _name(path)
-    place = next((f"drive {e}" for e in ("input", "output", "display")
+    place = next((f", drive {e}" for e in ("input", "output", "display")
                   if name.endswith(f"_drive_{e}")), "")  # fmt: skip
-    tail = [f"{word[:1].lower()}{word[1:]}" if not word[1:2].isupper() else word
-            for word in words[1:]]  # fmt: skip
-    return ", ".join([*words[:1], *tail, *([place] if place else [])])
+    return labels.path(path) + place
 
 
 def _name(path: Path) -> str:

@@ -17,6 +17,7 @@ from records.documents.shown import models, order
         ("/motor/ratings/1/current", "motor, rating 2, current"),
         ("/event/vessel_checks/0", "vessel check 1"),
         ("/pump/npsh_required", "pump, NPSH required"),
+        ("/event/supply/dc_bus_voltage", "supply, d.c. bus voltage"),
         ("/event", "event"),
         ("", ""),
     ],
