@@ -32,7 +32,6 @@ class Column:
     kind: Kind = "text"
     fr: float = 0
     mm: float = 0
-    right: bool = False
 
 
 def heading(words: str, level: int = 2) -> Block:
@@ -40,11 +39,6 @@ def heading(words: str, level: int = 2) -> Block:
     begins = short(words, _LONGEST_HEADING)
     block = {"kind": "heading", "level": level, "text": runs(begins)}
     return block if begins == words else {**block, "more": runs("…" + words[len(begins) - 1 :])}
-
-
-def new_page() -> Block:
-    """What follows begins on a page of its own."""
-    return {"kind": "page"}
 
 
 def together(blocks: Iterable[Block]) -> Block:
@@ -57,7 +51,7 @@ def paragraph(words: str, style: Literal["body", "small", "lead"] = "body") -> B
     return {"kind": "paragraph", "style": style, "text": runs(words)}
 
 
-def pairs(rows: Iterable[tuple[str, Cell]], columns: int = 2, small: bool = False) -> Block:
+def pairs(rows: Iterable[tuple[str, Cell]], columns: int = 2) -> Block:
     """Labels with their values, read down the first column and then down the next."""
     listed = list(rows)
     half = -(-len(listed) // columns)
@@ -67,7 +61,6 @@ def pairs(rows: Iterable[tuple[str, Cell]], columns: int = 2, small: bool = Fals
         "kind": "pairs",
         "columns": [[_pair(*row) for row in listed[start : start + half]] for start in starts],
         "count": columns,
-        "small": small,
         "long": long,
     }
 
@@ -107,8 +100,7 @@ def _long(cell: Cell) -> bool:
 
 
 def _head(column: Column, cells: Sequence[Cell]) -> dict[str, Any]:
-    right = column.right or column.kind == "number"
-    head: dict[str, Any] = {"text": runs(column.head), "right": right}
+    head: dict[str, Any] = {"text": runs(column.head), "right": column.kind == "number"}
     if column.fr:
         head["fr"] = column.fr
     if column.mm:

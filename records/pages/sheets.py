@@ -41,7 +41,7 @@ def sheet(given: Iterable[Block]) -> list[Section]:
     for block in _ready(_flat(given)):
         if block["kind"] == "heading" and block["level"] == 2:
             sections.append(Section(plain(block["text"]), block["anchor"]))
-        elif block["kind"] != "page":
+        else:
             sections[-1].blocks.append(block)
     return sections
 

@@ -4,7 +4,7 @@ from typing import get_args
 
 from calculations.inputs.event import EventKind
 from records.documents import labels
-from records.documents.blocks import Block, Column, heading, new_page, paragraph
+from records.documents.blocks import Block, Column, heading, paragraph
 from records.documents.contents.cautions import SHORT
 from records.documents.contents.installed import installed as pieces
 from records.documents.contents.source import Document, compact
@@ -110,7 +110,7 @@ def installed(visit: Visit) -> list[Block]:
                Column("On the plate", fr=1), Column("Agrees", mm=13),
                Column("Serial number on site", mm=32)]  # fmt: skip
     rows = [[*row["cells"], box(), blank()] for row in listed["rows"]]
-    return [new_page(), heading("Compare with the plates"), form(columns, rows)]
+    return [heading("Compare with the plates"), form(columns, rows)]
 
 
 def instruments(visit: Visit) -> list[Block]:

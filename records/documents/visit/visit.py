@@ -94,13 +94,13 @@ def _as_record(known: Known) -> dict[str, Any]:
 
 
 def _units(snapshot: Document) -> dict[str, str]:
-    """The most frequent unit of each kind."""
-    counted = Counter(_units_in(snapshot))
+    """The most frequent unit of each kind: the station's own, then those of plates and settings."""
     found: dict[str, str] = {}
-    for unit, _ in counted.most_common():
-        for kind, units in KINDS.items():
-            if unit in units:
-                found.setdefault(kind, unit)
+    for written in (snapshot.get("site"), snapshot):
+        for unit, _ in Counter(_units_in(written)).most_common():
+            for kind, units in KINDS.items():
+                if unit in units:
+                    found.setdefault(kind, unit)
     return found
 
 

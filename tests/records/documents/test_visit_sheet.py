@@ -218,6 +218,17 @@ def test_least_insulation_is_told_in_the_station_s_degrees():
     assert squeezed("5 MΩ at 104 °F of the winding") in said
 
 
+def test_blanks_wait_for_the_stations_units_where_plates_have_others():
+    """Its liquid is told in degF; motor, drive and sensors have their degC on many plates."""
+    plates = {f"/{place}": q("40", "degC") for place in
+              ("motor/ambient_rated", "drive/ambient_rated", "drive/ambient_max",
+               "drive/ambient_at_drive")}  # fmt: skip
+    liquid = {f"/site/liquid_temperature_{end}": q("50", "degF") for end in ("min", "max")}
+    found = blocks(changed(booster(), plates | liquid))
+    units = {item["label"]: item["unit"] for item in under(found, "The visit", "fields")["items"]}
+    assert units["Ambient temperature"] == units["Liquid temperature"] == "°F"
+
+
 def test_what_is_missing_is_named():
     found = blocks(without(booster(), "/site/elevation"), settings=False)
     table = under(found, "What is missing", "table")
