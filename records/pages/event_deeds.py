@@ -19,9 +19,10 @@ from records.models import Event
 from records.models.event import Meaning
 from records.pages.base import inside
 from records.pages.entrance.ways import to_show_more
-from records.pages.event_forms import SIGNING, Sent
+from records.pages.event_forms import LABELS, SIGNING
 from records.pages.events import shown
 from records.pages.kept import keeping
+from records.pages.sent import Sent
 from records.pages.sheets import anchor_of_finding
 from records.permissions import Actor
 from records.services import events, findings, not_possible, sealing, signatures, withdrawals
@@ -34,7 +35,7 @@ def deed(do: Deed) -> Callable[..., HttpResponseBase]:
     """The page of a form: sent it is done, opened it leads to the draft."""
 
     @require_http_methods(["GET", "HEAD", "POST"])
-    @keeping
+    @keeping(_page_of)
     @inside
     @wraps(do)
     def page(request: HttpRequest, actor: Actor, id: str, **names: str) -> HttpResponse:  # noqa: A002
@@ -50,11 +51,16 @@ def deed(do: Deed) -> Callable[..., HttpResponseBase]:
             return to_show_more(error, _at(row, SIGNING))
         except BookError as error:
             sent = Sent.refused(
-                reverse(_name(request), kwargs=_ids(id, names)), request.POST, error
+                reverse(_name(request), kwargs=_ids(id, names)), request.POST, error, LABELS
             )
             return shown(request, actor, events.get(actor, row.id), sent)
 
     return page
+
+
+def _page_of(id: str, **names: str) -> str:  # noqa: A002
+    """The page that a form of a draft is on."""
+    return reverse("event", args=[identity(id)])
 
 
 def _name(request: HttpRequest) -> str:

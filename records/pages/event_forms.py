@@ -5,17 +5,16 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
-from django.http import QueryDict
 from django.urls import reverse
 
 from records import permissions
-from records.documents import labels
 from records.documents.blocks import Block, heading
 from records.documents.contents import sealed
-from records.errors import BookError, Conflict, NotReady, SameIdOtherContent
+from records.errors import Conflict
 from records.models import Event, Finding, Signature
 from records.models.base import new_id
 from records.pages.entrance.ways import where_to_show_more
+from records.pages.sent import Sent
 from records.pages.sheets import anchor_of_finding
 from records.permissions import Actor
 from records.services import findings, not_possible, signatures
@@ -32,44 +31,6 @@ MEANINGS = {
     "reviewed": "I have reviewed it, as a second person",
     "witnessed": "I was there and saw it",
 }
-_SENT_BEFORE = (
-    "This form was sent before with other words: those were kept. Send it again to add what "
-    "stands in it now."
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """A form that came back: to which address it was sent, with what, and why it is back."""
-
-    to: str
-    form: QueryDict
-    words: tuple[str, ...]
-    status: int = 200
-
-    @classmethod
-    def refused(cls, to: str, form: QueryDict, error: BookError) -> "Sent":
-        """A form that a service refused, in that service's words."""
-        told = [
-            f"{LABELS[each.pointer]}: {each.detail}."
-            for each in error.problems
-            if each.pointer in LABELS
-        ]
-        words = told or [_detail(error)]
-        return cls(to, form, tuple(words), error.status)
-
-    @property
-    def texts(self) -> list[str]:
-        """What was written, for a form that is no longer there."""
-        return [text for name in ("text", "reason") if (text := self.form.get(name, "").strip())]
-
-
-def _detail(error: BookError) -> str:
-    if isinstance(error, SameIdOtherContent):
-        return _SENT_BEFORE
-    if isinstance(error, NotReady):
-        return f"{error.title}: {len(error.problems)} things are open, as listed here."
-    return labels.sentence(error.detail) + "."
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ from records.ids import identity
 from records.models import Event, Finding
 from records.pages import kept
 from records.pages.base import inside, show
-from records.pages.event_forms import Forms, Sent
+from records.pages.event_forms import Forms
+from records.pages.sent import Sent
 from records.pages.sheets import Section, anchor_of_finding, sheet
 from records.permissions import Actor
 from records.selectors import plotted

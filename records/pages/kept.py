@@ -7,7 +7,6 @@ of strangers: it stands in cookies of that one page, signed, and is gone once it
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
-from uuid import UUID
 
 from django.conf import settings
 from django.core import signing
@@ -15,8 +14,8 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpRespons
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from records.ids import is_id
-from records.pages.event_forms import Sent
+from records.errors import NotFound
+from records.pages.sent import Sent
 
 Page = Callable[..., HttpResponseBase]
 SECONDS = 60 * 60
@@ -30,28 +29,23 @@ _WORDS = (
 )
 
 
-def keeping(page: Page) -> Page:
-    """A page of an event's forms: whoever has to sign in first finds what they had entered."""
+def keeping(page_of: Callable[..., str]) -> Callable[[Page], Page]:
+    """For pages that forms are sent to: whoever has to sign in first finds what they had entered.
 
-    @wraps(page)
-    def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        if request.method == "POST" and request.user.is_anonymous and is_id(kwargs["id"]):
-            return brought_back(request, kwargs["id"])
-        return page(request, *args, **kwargs)
+    `page_of` says on which page the form is, by the names in its address.
+    """
 
-    view.keeps_entered = True  # type: ignore[attr-defined]
-    return view
+    def decorate(page: Page) -> Page:
+        @wraps(page)
+        def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if request.method == "POST" and request.user.is_anonymous:
+                return _brought_back(request, page_of, kwargs) or page(request, *args, **kwargs)
+            return page(request, *args, **kwargs)
 
+        view.page_of = page_of  # type: ignore[attr-defined]
+        return view
 
-def brought_back(request: HttpRequest, event: str) -> HttpResponse:
-    """To the form again, by the way of signing in where that is needed."""
-    page = reverse("event", args=[UUID(event)])
-    target = page
-    if request.user.is_anonymous:
-        target = f"{reverse('account_login')}?{urlencode({'next': page})}"
-    answer = HttpResponseRedirect(target)
-    _keep(answer, page, request.path, request.POST)
-    return answer
+    return decorate
 
 
 def outdated(request: HttpRequest) -> HttpResponse | None:
@@ -61,10 +55,25 @@ def outdated(request: HttpRequest) -> HttpResponse | None:
     """
     match = request.resolver_match
     ours = request.headers.get("Origin") == f"{request.scheme}://{request.get_host()}"
-    if not ours or match is None or not getattr(match.func, "keeps_entered", False):
+    page_of = getattr(match.func, "page_of", None) if match else None
+    if not ours or match is None or page_of is None:
         return None
-    event = str(match.kwargs["id"])
-    return brought_back(request, event) if is_id(event) else None
+    return _brought_back(request, page_of, match.kwargs)
+
+
+def _brought_back(
+    request: HttpRequest, page_of: Callable[..., str], names: dict[str, Any]
+) -> HttpResponse | None:
+    """To the form again, by the way of signing in where that is needed."""
+    try:
+        page = target = page_of(**names)
+    except NotFound:
+        return None
+    if request.user.is_anonymous:
+        target = f"{reverse('account_login')}?{urlencode({'next': page})}"
+    answer = HttpResponseRedirect(target)
+    _keep(answer, page, request.path, request.POST)
+    return answer
 
 
 def entered(request: HttpRequest) -> Sent | None:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Count, QuerySet
 
 from calculations.catalogue import rule
 from calculations.findings import digits
@@ -12,7 +12,7 @@ from calculations.rule import Limit
 from calculations.units import to_si
 from records import permissions
 from records.errors import NotFound
-from records.models import RuleSetting
+from records.models import Clientele, Organization, RuleSetting
 from records.permissions import Actor
 from records.services.times import instant
 
@@ -36,6 +36,30 @@ def get(actor: Actor, identity: UUID) -> RuleSetting:
 def in_force(actor: Actor, client: UUID) -> list[RuleSetting]:
     """What is set for a client now, in the order it was set."""
     return list(rows(actor).filter(client_id=client, ended_at=None).order_by("row"))
+
+
+def clients(actor: Actor) -> list[tuple[Organization, int]]:
+    """Clients that the actor's organization works for, by name, with how many limits are set."""
+    permissions.require(actor, "rules.write")
+    pairs = permissions.visible(Clientele.objects.select_related("client"), actor)
+    rows_in_force = rows(actor).filter(ended_at=None).order_by()
+    counts = dict(rows_in_force.values_list("client_id").annotate(Count("row")))
+    found = sorted((pair.client for pair in pairs), key=lambda each: each.name.casefold())
+    return [(each, counts.get(each.id, 0)) for each in found]
+
+
+def client(actor: Actor, identity: UUID) -> Organization:
+    """One of them."""
+    found = next((each for each, _ in clients(actor) if each.id == identity), None)
+    if found is None:
+        raise NotFound()
+    return found
+
+
+def history(actor: Actor, client_id: UUID, rule_id: str, name: str) -> list[RuleSetting]:
+    """What was ever set of a limit for a client, the newest first."""
+    same = {"client_id": client_id, "rule": rule_id, "limit": name}
+    return list(rows(actor).filter(**same).order_by("-row"))
 
 
 def known_limit(rule_id: str, name: str) -> Limit | None:

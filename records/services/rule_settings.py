@@ -15,7 +15,7 @@ from calculations.inputs.reading import Problem
 from calculations.rule import Limit
 from calculations.units import Quantity, kinds_of
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent
+from records.errors import Conflict, Invalid, SameIdOtherContent, Stale
 from records.models import Clientele, RuleSetting
 from records.models.base import new_id
 from records.permissions import Actor
@@ -43,10 +43,14 @@ class RuleSettingInput(Part):
     reason: Text = ""
 
 
-def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
+def put(
+    actor: Actor, given: Mapping[str, Any], *, shown: str | None = None
+) -> tuple[RuleSetting, bool]:
     """Set a limit in place of what was set before; returns the row and whether it is new.
 
     The same id with the same content again changes nothing. Drafts of the client are judged again.
+    `shown` is the id of the setting that the person was shown as in force, nothing for the
+    catalogue's own limit: `Stale` where it is no longer so.
     """
     permissions.require(actor, "rules.write")
     wanted = read_input(RuleSettingInput, given)
@@ -60,6 +64,7 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[RuleSetting, bool]:
         with transaction.atomic():
             others = _same_limit(actor, row).exclude(id=identity)
             before = others.first()
+            _refuse_unless_shown(before, shown)
             if before is not None:
                 _end(actor, others)
             row.save(force_insert=True)
@@ -82,6 +87,11 @@ def remove(actor: Actor, identity: UUID) -> None:
         _end(actor, selector.rows(actor).filter(row=row.row, ended_at=None))
         audit.write(actor, "limit removed", _about(row), audit.Change(before=_told_of(row)))
         drafts.of_client(actor, row.client_id)
+
+
+def _refuse_unless_shown(before: RuleSetting | None, shown: str | None) -> None:
+    if shown is not None and shown != (str(before.id) if before else ""):
+        raise Stale("somebody has set this limit in between: read it again")
 
 
 def _about(row: RuleSetting) -> audit.About:

@@ -55,6 +55,12 @@ ROUTES = {
     ("GET", "people/{member}/tokens/{token}/revoke"): (405, 405, 405, 405, 405),
     ("GET", "records/{record}"): (200, 200, 200, 404, IN),
     ("GET", "audit"): (200, 403, 403, 200, IN),
+    ("GET", "limits"): (200, 403, 403, 200, IN),
+    ("GET", "limits/{client}"): (200, 403, 403, 404, IN),
+    ("GET", "limits/{client}/{rule}/{limit}"): (200, 403, 403, 404, IN),
+    ("POST", "limits/{client}/{rule}/{limit}"): (400, 403, 403, 404, IN),
+    ("GET", "limits/{client}/settings/{setting}/remove"): (405, 405, 405, 405, 405),
+    ("POST", "limits/{client}/settings/{setting}/remove"): (302, 403, 403, 404, IN),
     ("GET", "rules"): (200, 200, 200, 200, IN),
     ("GET", "problems/not-found"): (200, 200, 200, 200, 200),
     ("GET", "healthz"): (200, 200, 200, 200, 200),
@@ -92,8 +98,12 @@ def places(teo, orla, station, cast):
     event = visits.post(teo, station, **visits.wrong_frequency(station))
     finding = visits.found(event, "drive.volts-per-hertz")
     signature = visits.sign(teo, event, "performed").json
+    wanted = visits.limit(cast.client, "trace.overshoot", "share", "15", "%")
+    setting = orla.post("/rule-settings", wanted).json["id"]
     return {"station": station.site, "event": event["id"], "record": record["id"],
             "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
+            "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
+            "setting": setting,
             "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
 
 
@@ -112,7 +122,7 @@ def written(route):
         return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
-    route = re.sub(r"\{(finding|signature|meaning)\}", r"<str:\1>", route)
+    route = re.sub(r"\{(finding|signature|meaning|rule|limit|setting)\}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
 

@@ -1,0 +1,53 @@
+"""Forms that come back to their page, with what was entered in them and why."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.http import QueryDict
+
+from records.documents import labels
+from records.errors import BookError, NotReady, SameIdOtherContent
+
+_SENT_BEFORE = (
+    "This form was sent before with other words: those were kept. Send it again to add what "
+    "stands in it now."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A form that came back: to which address it was sent, with what, and why it is back."""
+
+    to: str
+    form: QueryDict
+    words: tuple[str, ...]
+    status: int = 200
+
+    @classmethod
+    def refused(
+        cls, to: str, form: QueryDict, error: BookError, called: Mapping[str, str]
+    ) -> "Sent":
+        """A form that a service refused, in that service's words.
+
+        `called` is what the form calls the fields that problems point to.
+        """
+        told = [
+            f"{called[each.pointer]}: {each.detail}."
+            for each in error.problems
+            if each.pointer in called
+        ]
+        words = told or [_detail(error)]
+        return cls(to, form, tuple(words), error.status)
+
+    @property
+    def texts(self) -> list[str]:
+        """What was written, for a form that is no longer there."""
+        return [text for name in ("text", "reason") if (text := self.form.get(name, "").strip())]
+
+
+def _detail(error: BookError) -> str:
+    if isinstance(error, SameIdOtherContent):
+        return _SENT_BEFORE
+    if isinstance(error, NotReady):
+        return f"{error.title}: {len(error.problems)} things are open, as listed here."
+    return labels.sentence(error.detail) + "."
