@@ -4,9 +4,9 @@ import json
 from typing import NamedTuple
 
 from records.verifier.keys import Keys
-from records.verifier.pdfs import attached
-from records.verifier.sealed import Sealed, check_record, digest
-from records.verifier.telling import BEGIN, MALFORMED, Told, Unusable, Wrong, shown, why
+from records.verifier.looking import Checked, Found
+from records.verifier.sealed import Sealed
+from records.verifier.telling import BEGIN, MALFORMED, Told, Unusable, shown, why
 
 
 class Head(NamedTuple):
@@ -43,20 +43,28 @@ class Book:
         self.told, self.keys = told, keys
         self.sites: dict[str, dict[int, Sealed]] = {}
         self.seen: set[str] = set()
+        self.checked: Checked = {}
         self.files: dict[str, str] = {}
         self.others: list[tuple[str, str, list[str]]] = []  # name, digest, what is wrong
 
-    def take_record(self, data: bytes, where: str, mine: str, surely: bool) -> None:
-        """Check a record, once however often it is given; `mine` is the digest of its file.
+    def take(self, found: Found, where: str, is_pdf: bool, surely: bool) -> None:
+        """Tell of a record, once however often it is given, and of the PDF that it is attached to.
 
         Unless it is `surely` meant as a record, it may be a file that was attached to one.
         """
-        if mine in self.seen:
+        if found.record is None:
+            self._refuse(where, found.digest, found.wrong, surely)
             return
-        self.seen.add(mine)
-        sealed, wrong = check_record(data, where, self.keys)
+        if found.record not in self.seen:
+            self.seen.add(found.record)
+            self._take_record(found, found.record, where, surely or is_pdf)
+        if is_pdf:
+            self.told.leave("what is printed in PDFs: their record counts")
+
+    def _take_record(self, found: Found, mine: str, where: str, surely: bool) -> None:
+        sealed = found.sealed
         if sealed is None:
-            self._refuse(where, mine, wrong, surely)
+            self._refuse(where, mine, found.wrong, surely)
             return
         self.told.did("records: canonical text, digest, seal, key and its time, what people signed")
         of_site = self.sites.setdefault(sealed.site, {})
@@ -69,25 +77,6 @@ class Book:
             self.told.fail(where, *wrong)
         else:
             self.others.append((where, mine, wrong))
-
-    def take_pdf(self, data: bytes, where: str, surely: bool) -> str | None:
-        """Check what is attached to a PDF; the digest of that file."""
-        try:
-            found = attached(data)
-            if b"%%EOF" not in data[-2048:] or not data[:1024].count(b"%PDF-"):
-                raise Wrong("it is no whole PDF: damaged or cut short")
-            if len(found) != 1:
-                raise Wrong(
-                    f"{'several' if found else 'no'} records are attached to it, expected one:"
-                    " damaged, encrypted or not of this service"
-                )
-        except Wrong as error:
-            self._refuse(where, digest(data), [str(error)], surely)
-            return None
-        mine = digest(found[0])
-        self.take_record(found[0], where, mine, surely=True)
-        self.told.leave("what is printed in PDFs: their record counts")
-        return mine
 
     def end(self, current: dict[str, Head] | None, kept: list[Head], whole: bool) -> None:
         """Check what records say of each other, and against heads: a bundle's own, and kept ones.

@@ -8,7 +8,8 @@ NAME = "verify.py"
 FOLDER = Path(__file__).parent
 # Each knows only those before it.
 PARTS = (
-    "telling", "canonical", "keys", "sealed", "pdfs", "book", "bundles", "program",
+    "telling", "canonical", "keys", "sealed", "pdfs", "looking", "book", "zips", "sharing",
+    "bundles", "program",
 )  # fmt: skip
 OURS, OTHERS = "records.verifier", "cryptography"
 WITHOUT = """\

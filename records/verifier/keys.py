@@ -4,6 +4,7 @@ import base64
 import hashlib
 import json
 from datetime import datetime
+from functools import cache
 from typing import Any, NamedTuple
 
 from cryptography.exceptions import InvalidSignature
@@ -17,10 +18,14 @@ class Key(NamedTuple):
     """A public key, and the seconds in which it sealed."""
 
     public: dict[str, str]
-    check: Ed25519PublicKey
     first: datetime | None
     last: datetime | None
     by: str | None
+
+    @property
+    def check(self) -> Ed25519PublicKey:
+        """What checks signatures; it does not go from one process to another."""
+        return _loaded(self.public["x"])
 
 
 def octets(text: str) -> bytes:
@@ -31,15 +36,20 @@ def octets(text: str) -> bytes:
     return found
 
 
-def public_key(kid: str, public: dict[str, str]) -> Ed25519PublicKey:
-    """The key of a JWK, if it is of the kind that is used here and has this thumbprint."""
+@cache
+def _loaded(octets_: str) -> Ed25519PublicKey:
+    return Ed25519PublicKey.from_public_bytes(octets(octets_))
+
+
+def require_key(kid: str, public: dict[str, str]) -> None:
+    """`Wrong` unless a JWK is a key of the kind that is used here and has this thumbprint."""
     kind = {"alg": "Ed25519", "crv": "Ed25519", "kid": kid, "kty": "OKP", "use": "sig"}
     if {name: value for name, value in public.items() if name != "x"} != kind:
         raise Wrong("the public key is not an Ed25519 key of this fingerprint")
     named = canonical({name: public[name] for name in ("crv", "kty", "x")})
     if octets(kid) != hashlib.sha256(named.encode()).digest():
         raise Wrong("the public key has another fingerprint (RFC 7638)")
-    return Ed25519PublicKey.from_public_bytes(octets(public["x"]))
+    _loaded(public["x"])
 
 
 def check_jws(jws: str, text: bytes, kid: str, key: Ed25519PublicKey) -> None:
@@ -83,12 +93,12 @@ class Keys:
 
     def _take(self, each: dict[str, Any]) -> str:
         kid = each["kid"]
-        check = public_key(kid, each["public_key"])
+        require_key(kid, each["public_key"])
         first, until, by = moment(each["valid_from"]), each["valid_until"], each["endorsed_by"]
         last = None if until is None else moment(until)
         if not isinstance(by, str | None):
             raise ValueError("endorsed_by is no fingerprint")
-        key = Key(each["public_key"], check, first, last, by)
+        key = Key(each["public_key"], first, last, by)
         before = self.known.get(kid)
         if before and (before.first, before.by) != (first, key.by):
             raise Wrong(f"key {kid} is told otherwise than in the other list")
@@ -100,7 +110,8 @@ class Keys:
 
     def take_one(self, kid: str, public: dict[str, str]) -> None:
         """The key that a seal brings along, of a fingerprint that is trusted."""
-        self.known[kid] = Key(public, public_key(kid, public), None, None, None)
+        require_key(kid, public)
+        self.known[kid] = Key(public, None, None, None)
 
     def trust(self, roots: list[str]) -> None:
         """Trust these, and all that were endorsed from them on; each ends where the next begins."""

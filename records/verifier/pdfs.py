@@ -7,7 +7,20 @@ from records.verifier.sealed import digest
 from records.verifier.telling import BEGIN, MOST, Wrong
 
 
-def attached(pdf: bytes) -> list[bytes]:
+def record_in(pdf: bytes) -> bytes:
+    """The one record that is attached to a PDF; `Wrong` if it is not exactly one, or no PDF."""
+    found = _attached(pdf)
+    if b"%%EOF" not in pdf[-2048:] or not pdf[:1024].count(b"%PDF-"):
+        raise Wrong("it is no whole PDF: damaged or cut short")
+    if len(found) != 1:
+        raise Wrong(
+            f"{'several' if found else 'no'} records are attached to it, expected one:"
+            " damaged, encrypted or not of this service"
+        )
+    return found[0]
+
+
+def _attached(pdf: bytes) -> list[bytes]:
     """Every record that is attached to a PDF: a stream as it is, or deflated (ISO 32000, 7.4.4).
 
     Streams stand in the file itself, whatever way its objects are listed: so all are looked at.

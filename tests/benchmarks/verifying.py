@@ -4,27 +4,26 @@
 
 Makes the records itself: short ones, and start-ups as long as the demo's. The bare side hashes
 each record's text (SHA-256) and checks its signature (Ed25519), with the texts in memory already.
-The program reads them from a ZIP, and checks whatever it checks. Processor time is counted, not
-the clock on the wall, so that a busy machine disturbs it less; one core does it all.
+The program is run as people run it: it reads them from a ZIP, stored as the service packs it, and
+checks whatever it checks, by as many processes as there are processors. Processor time of them all
+is counted, which a busy machine disturbs less; beside it stands the clock on the wall.
 """
 
 import argparse
 import base64
 import gc
 import hashlib
-import importlib.util
-import io
 import json
 import os
 import platform
+import resource
+import subprocess
 import sys
 import tempfile
 import time
 import zipfile
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import redirect_stdout
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import rfc8785
@@ -104,7 +103,7 @@ def chain(template: Document, count: int, key: SealingKey) -> Iterator[bytes]:
 def write_bundle(path: Path, records: list[bytes], key: SealingKey) -> None:
     """A bundle of them, packed as one would be."""
     listed = []
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as file:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as file:
         others = {"keys.json": published(key), "heads.json": _heads(records[-1])}
         members = {f"records/B-01/{number}.json": each for number, each in enumerate(records, 1)}
         for name, data in {**members, **others}.items():
@@ -128,11 +127,11 @@ def measure(name: str, template: Document, count: int) -> Document:
         bare = seconds(lambda: _bare(records, key))
         size = sum(map(len, records)) / count
         records.clear()
-        ours = seconds(lambda: _ours(_program(Path(folder)), bundle, key, count))
+        used, clock = _ours(Path(folder), bundle, key, count)
     return {
         "what": name, "records": count, "bytes": round(size),
-        "ms": ours / count * 1e3, "bare_ms": bare / count * 1e3,
-        "seconds_for_many": ours / count * MANY, "ratio": ours / bare,
+        "ms": used / count * 1e3, "bare_ms": bare / count * 1e3, "ratio": used / bare,
+        "seconds_for_many": used / count * MANY, "clock_for_many": clock / count * MANY,
     }  # fmt: skip
 
 
@@ -151,23 +150,22 @@ def _octets(text: str) -> bytes:
     return base64.urlsafe_b64decode(text + "=" * (-len(text) % 4))
 
 
-def _program(folder: Path) -> ModuleType:
+def _ours(folder: Path, bundle: Path, key: SealingKey, count: int) -> tuple[float, float]:
+    """Seconds of all its processes, and on the wall, its start included."""
     file = folder / joined.NAME
     file.write_bytes(joined.program())
-    spec = importlib.util.spec_from_file_location("verifying_program", file)
-    if spec is None or spec.loader is None:
-        raise ImportError(file)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    command = [sys.executable, str(file), "--fingerprint", key.kid, str(bundle)]
+    before, begun = _of_children(), time.perf_counter()
+    ran = subprocess.run(command, capture_output=True, text=True, check=False)
+    clock, used = time.perf_counter() - begun, _of_children() - before
+    if ran.returncode != 0 or f"people signed: {count}\n" not in ran.stdout:
+        sys.exit(ran.stdout[:2000] + ran.stderr[:2000])
+    return used, clock
 
 
-def _ours(program: ModuleType, bundle: Path, key: SealingKey, count: int) -> None:
-    said = io.StringIO()
-    with redirect_stdout(said):
-        status = program.main(["--fingerprint", key.kid, str(bundle)])
-    if status != 0 or f"people signed: {count}\n" not in said.getvalue():
-        sys.exit(said.getvalue()[:2000])
+def _of_children() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def seconds(run: Callable[[], None]) -> float:
@@ -182,17 +180,18 @@ def in_words(told: Document) -> str:
     """The report that is printed."""
     rows = [
         ("records", "bytes each", "verify.py, ms each", "bare, ms each", "ratio",
-         f"verify.py, s for {MANY:,}"),
-        ("---",) * 6,
+         f"verify.py, s for {MANY:,}", "on the wall, s"),
+        ("---",) * 7,
     ]  # fmt: skip
     rows += [
         (f"{each['records']} {each['what']}", str(each["bytes"]), f"{each['ms']:.3f}",
-         f"{each['bare_ms']:.3f}", f"{each['ratio']:.1f}", f"{each['seconds_for_many']:.0f}")
+         f"{each['bare_ms']:.3f}", f"{each['ratio']:.1f}", f"{each['seconds_for_many']:.0f}",
+         f"{each['clock_for_many']:.0f}")
         for each in told["summary"]
     ]  # fmt: skip
     return "\n".join(
         (
-            f"\nChecking bundles; one of {told['processors']} processors, load"
+            f"\nChecking bundles; {told['processors']} processors, load"
             f" {told['load']:.1f}, Python {told['python']}.\n",
             *(f"| {' | '.join(row)} |" for row in rows),
         )
