@@ -129,15 +129,16 @@ def test_files_are_named_with_the_digest_of_their_bytes() -> None:
     }  # fmt: skip
     trace = {
         "id": "01975f2e-0000-7000-8000-0000000000a2", "name": "step to 85 psi", "rows": 240,
-        "columns": [{"name": "time", "unit": "s"}, {"name": "running_pumps", "unit": ""}],
+        "columns": [{"name": "time", "unit": "s"}, {"name": "flow", "unit": "m3/h"},
+                    {"name": "running_pumps", "unit": ""}],
         "sample_interval": {"value": "0.5", "unit": "s"}, "size": 5120, "sha256": "c3" * 32,
     }  # fmt: skip
     record |= {"attachments": [photograph], "traces": [trace]}
     found = squeezed(text(printed(record)))
     for words in (
         "plate of M-101.jpg", "image/jpeg, 48 kB; drawn anew from what was sent", "a1" * 32,
-        "step to 85 psi", "Trace of 240 rows: time [s], running pumps; a sample every 0.5 s",
-        "b2" * 32, "c3" * 32,
+        "Trace of 240 rows: time [s], flow [m³/h], running pumps; a sample every 0.5 s",
+        "step to 85 psi", "b2" * 32, "c3" * 32,
     ):  # fmt: skip
         assert squeezed(words) in found
 

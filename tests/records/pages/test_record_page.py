@@ -1,6 +1,7 @@
 """The page of a sealed record: its content, who signed, its digest, what there is to take along."""
 
 import json
+import re
 
 from records import permissions
 from records.models import RecordDocument
@@ -88,3 +89,11 @@ def test_a_pdf_that_cannot_be_made_is_told_and_not_why(page, teo, orla, station)
     seen = opened(page, record)
     assert "The PDF could not be made so far, and is tried again" in seen.words
     assert "/srv/files" not in seen.html
+
+
+def test_annexes_are_closed_at_first(page, teo, orla, station):
+    seen = opened(page, visits.sealed(teo, orla, station))
+    closed = re.findall(r'<details class="annex"><summary><h2 id="[^"]*">([^<]*)</h2>', seen.html)
+    assert closed == [
+        "Derived values", "Limits that applied", "Station and nameplates", "Identifiers",
+    ]  # fmt: skip
