@@ -49,5 +49,5 @@ def _detail(error: BookError) -> str:
     if isinstance(error, SameIdOtherContent):
         return _SENT_BEFORE
     if isinstance(error, NotReady):
-        return f"{error.title}: {len(error.problems)} things are open, as listed here."
+        return f"{error.title}: what is still open is listed here."
     return labels.sentence(error.detail) + "."
