@@ -1,4 +1,4 @@
-"""What closes a record: not possible, attachments, remarks, signatures, seal."""
+"""What closes a visit: what was not possible, remarks, files, and whatever has no other place."""
 
 from calculations.inputs.event import (
     AttachmentReference,
