@@ -76,4 +76,6 @@ def _document_key() -> bytes:
 
 
 if __name__ == "__main__":
+    if len(sys.argv) != 2 or not Path(sys.argv[1]).is_dir():
+        sys.exit("expected a directory that is there: python -m deploy.keys DIRECTORY")
     make_missing_keys(Path(sys.argv[1]))

@@ -1,8 +1,11 @@
 """The keys of an installation: made once, kept, and readable by nobody else."""
 
 import stat
+import subprocess
+import sys
 from datetime import UTC, datetime
 
+import pytest
 from cryptography import x509
 from cryptography.fernet import Fernet
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -16,6 +19,7 @@ from deploy.keys import (
     YEARS,
     make_missing_keys,
 )
+from tests.database import PROJECT
 
 
 def test_they_are_made_for_this_user_only(tmp_path):
@@ -53,3 +57,11 @@ def test_the_key_for_documents_comes_with_its_certificate(tmp_path):
     assert certificate.not_valid_after_utc.year == datetime.now(UTC).year + YEARS
     usage = certificate.extensions.get_extension_for_class(x509.KeyUsage).value
     assert usage.content_commitment
+
+
+@pytest.mark.parametrize("words", [[], ["nowhere"], ["one", "two"]])
+def test_where_they_shall_lie_has_to_be_said(words):
+    command = [sys.executable, "-m", "deploy.keys", *words]
+    ran = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, check=False)
+    said = "expected a directory that is there: python -m deploy.keys DIRECTORY\n"
+    assert (ran.returncode, ran.stderr) == (1, said)
