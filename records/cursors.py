@@ -19,23 +19,33 @@ _TAG = 16
 
 def written(row: int, whose: str) -> str:
     """The text for a row's number (0 to 2⁶³ - 1), for `whose` list."""
-    sealed = _cipher(settings.SECRET_KEY).encrypt(row.to_bytes(_BYTES), [whose.encode()])
-    return urlsafe_b64encode(sealed).decode()
+    return hidden(row.to_bytes(_BYTES), whose)
 
 
 def read(text: str, whose: str) -> int | None:
     """The row's number; None for what was not written for this list."""
+    opened = shown(text, whose)
+    return int.from_bytes(opened) if opened is not None and len(opened) == _BYTES else None
+
+
+def hidden(place: bytes, whose: str) -> str:
+    """The text for a place in `whose` list that is no row's number."""
+    sealed = _cipher(settings.SECRET_KEY).encrypt(place, [whose.encode()])
+    return urlsafe_b64encode(sealed).decode()
+
+
+def shown(text: str, whose: str) -> bytes | None:
+    """The place; None for what was not hidden for this list."""
     try:
         sealed = urlsafe_b64decode(text.encode("ascii"))
     except ValueError:
         return None
-    if len(sealed) != _TAG + _BYTES:
+    if len(sealed) <= _TAG:
         return None
     try:
-        opened = _cipher(settings.SECRET_KEY).decrypt(sealed, [whose.encode()])
+        return _cipher(settings.SECRET_KEY).decrypt(sealed, [whose.encode()])
     except InvalidTag:
         return None
-    return int.from_bytes(opened)
 
 
 @lru_cache(maxsize=2)

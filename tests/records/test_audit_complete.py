@@ -125,6 +125,16 @@ class Deeds:
         wanted = visits.limit(self.side.client, "trace.overshoot", "share", "15", "%")
         return self.orla.post("/rule-settings", wanted)
 
+    def set_interval(self, route):
+        wanted = {"client": self.side.client, "task": "transmitter", "months": 9, "reason": "damp"}
+        return self.orla.post("/interval-settings", wanted)
+
+    def accept_proposal(self, route):
+        again = {"kind": "re_verification"}
+        visits.sealed(self.teo, self.orla, self.side.station, **again)
+        [proposal, *_] = self.orla.get("/interval-proposals").json["items"]
+        return self.orla.post(f"/interval-proposals/{proposal['id']}/acceptance", {})
+
     def make_token(self, route):
         return self.orla.post("/tokens", {"name": "archive"})
 
@@ -183,6 +193,13 @@ DONE = {
     **{route: (*deed, "event") for route, deed in ON_EVENTS.items()},
     ("POST", "rule-settings"): (Deeds.set_limit, "limit set", "rule setting"),
     ("DELETE", "rule-settings/{rule_setting}"): (Deeds.remove, "limit removed", "rule setting"),
+    ("POST", "interval-settings"): (Deeds.set_interval, "interval set", "interval setting"),
+    ("DELETE", "interval-settings/{interval_setting}"): (
+        Deeds.remove, "interval removed", "interval setting",
+    ),
+    ("POST", "interval-proposals/{performed_task}/acceptance"): (
+        Deeds.accept_proposal, "interval set", "interval setting",
+    ),
     ("POST", "tokens"): (Deeds.make_token, "token made", "token"),
     ("POST", "members"): (Deeds.invite, "person invited", "person"),
     ("PUT", "members/{member}/role"): (Deeds.give_role, "role changed", "person"),

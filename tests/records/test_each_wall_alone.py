@@ -12,6 +12,7 @@ from tests.records import catalogue
 from tests.records import test_foreign_references as references
 from tests.records import world as worlds
 from tests.records.test_isolation import (
+    BY_HAND,
     LISTS,
     PEOPLE,
     ROUTES,
@@ -59,13 +60,13 @@ def without_first_wall(monkeypatch):
 DETAILS = [route for method, route in ROUTES if method == "GET" and "{" in route]
 # A client reads these, and no work of a contractor.
 FOR_CLIENTS = ("organizations", "sites", "pumps", "motors", "drives", "sensors", "vessels",
-               "pump-sets", "records", "rule-settings")  # fmt: skip
+               "pump-sets", "records", "rule-settings", "interval-settings")  # fmt: skip
 
 
 # -- the first wall without the second ----------------------------------------------------------
 
 
-@pytest.mark.parametrize("listed", LISTS)
+@pytest.mark.parametrize("listed", [*LISTS, *BY_HAND])
 @pytest.mark.parametrize("name", ["otto", "cato"])
 def test_the_first_wall_holds_lists_alone(people, world, listed, name):
     assert leaked_by_list(people[name], world, listed) == []

@@ -24,6 +24,8 @@ IN_EVENTS = {
 FILTERS = (
     "events?site=", "events?pump_set=", "records?site=", "records?after_number=0&site=",
     "records/bundle?site=", "records/bundle?client=",
+    "due-items?site=", "due-items?client=", "due-items?piece=",
+    "interval-settings?client=", "interval-proposals?site=", "interval-proposals?piece=",
     "rule-settings?client=", "audit?site=", "audit?subject=", "audit?person=",
     *(f"{kind}?site=" for kind in KINDS if kind not in ("sites", "instruments")),
 )  # fmt: skip

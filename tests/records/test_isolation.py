@@ -78,6 +78,20 @@ ROUTES = {
     ("POST", "rule-settings"): ((400, 403, 403), (400, 403, 403)),
     ("GET", "rule-settings/{rule_setting}"): ((200, 200, 200), (404, 404, 404)),
     ("DELETE", "rule-settings/{rule_setting}"): ((204, 403, 403), (404, 403, 403)),
+    ("GET", "verification-tasks"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "due-items"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "due-items/counts"): ((200, 200, 200), (200, 200, 200)),
+    ("GET", "performed-tasks/{performed_task}"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "interval-settings"): ((200, 200, 200), (200, 200, 200)),
+    ("POST", "interval-settings"): ((400, 403, 403), (400, 403, 403)),
+    ("GET", "interval-settings/{interval_setting}"): ((200, 200, 200), (404, 404, 404)),
+    ("DELETE", "interval-settings/{interval_setting}"): ((204, 403, 403), (404, 403, 403)),
+    ("GET", "interval-proposals"): ((200, 200, 200), (200, 200, 200)),
+    # A start-up, of which nothing is proposed.
+    ("POST", "interval-proposals/{performed_task}/acceptance"): (
+        (404, 403, 403),
+        (404, 403, 403),
+    ),
     ("GET", "units"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "me"): ((200, 200, 200), (200, 200, 200)),
     ("GET", "members"): ((200, 403, 403), (200, 403, 403)),
@@ -134,6 +148,8 @@ def places(side: worlds.Side) -> Places:
         "operation",
         "token",
         "rule_setting",
+        "interval_setting",
+        "performed_task",
         "attachment",
         "trace",
         "upload",
@@ -208,11 +224,14 @@ def foreign_and_absent(person, world, route):
     return [(answer.status, answer.content) for answer in answers]
 
 
-LISTS = ("organizations", *KINDS, "events", "records", "rule-settings", "audit")
-WITHOUT_SITE = ("organizations", "sites", "instruments", "rule-settings")
+LISTS = ("organizations", *KINDS, "events", "records", "rule-settings", "interval-settings",
+         "audit")  # fmt: skip
+# Scoped by the literal in a statement of their own.
+BY_HAND = ("due-items", "interval-proposals")
+WITHOUT_SITE = ("organizations", "sites", "instruments", "rule-settings", "interval-settings")
 
 
-@pytest.mark.parametrize("listed", LISTS)
+@pytest.mark.parametrize("listed", [*LISTS, *BY_HAND])
 @pytest.mark.parametrize("name", ["otto", "cato"])
 def test_no_list_holds_anything_of_the_other_side(people, world, listed, name):
     assert leaked_by_list(people[name], world, listed) == []
@@ -267,7 +286,7 @@ def without_first_wall(monkeypatch):
 
 
 @pytest.mark.parametrize("name", ["otto", "cato"])
-@pytest.mark.parametrize("listed", LISTS)
+@pytest.mark.parametrize("listed", [*LISTS, *BY_HAND])
 def test_a_forgotten_scope_leaks_nothing(people, world, without_first_wall, listed, name):
     assert leaked_by_list(people[name], world, listed) == []
 

@@ -31,6 +31,8 @@ class Side:
     operation: str
     token: str
     rule_setting: str
+    interval_setting: str
+    performed_task: str
     attachment: str
     trace: str
     upload: str
@@ -74,10 +76,14 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     finding = visits.found(draft, "drive.volts-per-hertz")["id"]
     tighter = visits.limit(client, "trace.overshoot", "share", "20", "%")
     rule_setting = here.post("/rule-settings", tighter).json["id"]
+    wanted = {"client": str(client), "task": "insulation", "months": 9, "reason": "damp"}
+    interval_setting = here.post("/interval-settings", wanted).json["id"]
+    [done] = here.get("/due-items?task=insulation").json["items"]
     return Side(
         str(office.organization), str(client), station, draft["id"], finding, event["id"],
         signature,
-        record["id"], operation, token, rule_setting, _attach(there, draft),
+        record["id"], operation, token, rule_setting, interval_setting, done["last"]["id"],
+        _attach(there, draft),
         _record(there, draft), _begin(there, draft), file,
         str(technician.id),
     )  # fmt: skip

@@ -1,0 +1,246 @@
+"""Setting how often a task is due: for a client, its stations of a kind, or one piece, with why."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, get_args
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from calculations.due_dates import LONGEST, SHORTEST
+from calculations.inputs.base import Count, Id, Part, Text, Words
+from calculations.inputs.reading import Problem
+from calculations.inputs.site import SiteKind
+from calculations.tasks.catalogue import BY_ID
+from calculations.tasks.task import Task
+from records import permissions
+from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent
+from records.models import Clientele, IntervalSetting, PerformedTask
+from records.models.base import new_id
+from records.permissions import Actor
+from records.selectors import due_documents, due_items
+from records.selectors import interval_settings as selector
+from records.selectors.due_items import Item, Wanted
+from records.services import audit
+from records.services.content import quick_digest
+from records.services.reading import read_input
+
+
+class IntervalSettingInput(Part):
+    """How often a task shall be due; for one piece, or stations of a kind, where one is named."""
+
+    id: Id | None = None
+    client: Id
+    task: Text
+    station_kind: SiteKind | None = None
+    piece: Id | None = None
+    months: Count
+    reason: Words
+
+
+class AcceptanceInput(Part):
+    """Words of whoever accepts a proposal, besides its arithmetic."""
+
+    reason: Text = ""
+
+
+def put(actor: Actor, given: Mapping[str, Any]) -> tuple[IntervalSetting, bool]:
+    """Set an interval in place of what was set before; returns the row and whether it is new.
+
+    The same id with the same content again changes nothing.
+    """
+    permissions.require(actor, "intervals.write")
+    wanted = read_input(IntervalSettingInput, given)
+    digest = quick_digest(wanted.model_dump(mode="json"))
+    identity = UUID(wanted.id) if wanted.id else new_id()
+    existing = selector.rows(actor).filter(id=identity).first()
+    if existing is not None:
+        return _repeated(existing, digest), False
+    return _keep(actor, _row(actor, wanted, identity, digest))
+
+
+def accept(actor: Actor, identity: UUID, given: Mapping[str, Any]) -> tuple[IntervalSetting, bool]:
+    """Set what a proposal says for its piece; again answers with the same setting."""
+    permissions.require(actor, "intervals.write")
+    said = read_input(AcceptanceInput, given)
+    found = selector.rows(actor).filter(proposal__id=identity).order_by("-row").first()
+    if found is not None:
+        return found, False
+    item = proposed(actor, identity)
+    proposal = due_documents.proposal(item)
+    wanted = IntervalSettingInput(
+        client=str(item["client_id"]),
+        task=item["task"],
+        piece=str(item["piece"]),
+        months=proposal.months,
+        reason=f"{proposal.arithmetic} {said.reason.strip()}".strip(),
+    )
+    digest = quick_digest(wanted.model_dump(mode="json"))
+    row = _row(actor, wanted, new_id(), digest)
+    row.proposal = PerformedTask.objects.get(id=identity)
+    return _keep(actor, row)
+
+
+def proposed(actor: Actor, identity: UUID) -> Item:
+    """The proposal that is made of what was found, by the id of that."""
+    rows = permissions.visible(PerformedTask.objects.select_related("site"), actor)
+    found = rows.filter(id=identity).first()
+    if found is None:
+        raise NotFound()
+    wanted = Wanted(site=found.site.id, task=found.task, proposed=True)
+    for item in due_items.items(actor, wanted):
+        if item["good_id"] == identity:
+            return item
+    raise NotFound("nothing is proposed of this any more")
+
+
+def remove(actor: Actor, identity: UUID) -> None:
+    """Let the interval apply again that would without it; again changes nothing."""
+    permissions.require(actor, "intervals.write")
+    row = selector.get(actor, identity)
+    if row.ended_at is None:
+        _end(actor, IntervalSetting.objects.filter(row=row.row, ended_at=None))
+        change = audit.Change(before=_told_of(row))
+        audit.write(actor, "interval removed", _about(row), change)
+
+
+def _keep(actor: Actor, row: IntervalSetting) -> tuple[IntervalSetting, bool]:
+    try:
+        with transaction.atomic():
+            others = _same_scope(actor, row)
+            before = others.first()
+            if before is not None:
+                _end(actor, others)
+            row.save(force_insert=True)
+            change = audit.Change(_told_of(before) if before else None, _told_of(row))
+            audit.write(actor, "interval set", _about(row), change, row.reason)
+    except IntegrityError as error:
+        existing = selector.rows(actor).filter(id=row.id).first()  # the same, and quicker
+        if existing is not None:
+            return _repeated(existing, bytes(row.created_digest)), False
+        raise _told(error) from error
+    return row, True
+
+
+def _about(row: IntervalSetting) -> audit.About:
+    name = f"{row.task} of {row.tag}" if row.tag else row.task
+    return audit.About("interval setting", row.id, name, row.site_id, row.client_id)
+
+
+def _told_of(row: IntervalSetting) -> dict[str, Any]:
+    return {"months": row.months}
+
+
+def _repeated(existing: IntervalSetting, digest: bytes) -> IntervalSetting:
+    if bytes(existing.created_digest) != digest:
+        raise SameIdOtherContent()
+    return existing
+
+
+def _told(error: IntegrityError) -> Exception:
+    if "one_interval_in_force" not in str(error):
+        return error
+    words = "somebody has just set this interval: read it again"
+    return Conflict(words, [Problem("/task", "taken", words)])
+
+
+def _same_scope(actor: Actor, row: IntervalSetting) -> Any:
+    names = ("client_id", "task", "station_kind", "site_id", "piece")
+    same = {name: getattr(row, name) for name in names}
+    return permissions.visible(IntervalSetting.objects.filter(**same, ended_at=None), actor)
+
+
+def _end(actor: Actor, rows: Any) -> None:
+    rows.update(ended_at=timezone.now(), ended_by_id=actor.user_id, ended_by_name=actor.name)
+
+
+def _row(
+    actor: Actor, wanted: IntervalSettingInput, identity: UUID, digest: bytes
+) -> IntervalSetting:
+    """The row of what is wanted; `Invalid` tells everything that is wrong with it."""
+    problems = _client_problems(actor, wanted.client) + _months_problems(wanted.months)
+    task = BY_ID.get(wanted.task)
+    if task is None:
+        words = "there is no such task: GET /verification-tasks lists them"
+        raise Invalid(problems=[*problems, Problem("/task", "unknown", words)])
+    item, more = _piece(actor, task, wanted)
+    usual = _usual(task, wanted, item)
+    problems += more + _length_problems(task, wanted.months, usual)
+    if problems:
+        raise Invalid(problems=problems)
+    now: datetime = timezone.now()
+    return IntervalSetting(
+        id=identity,
+        contractor_id=actor.organization_id,
+        client_id=UUID(wanted.client),
+        task=task.id,
+        station_kind=wanted.station_kind,
+        site_id=item["site_id"] if item else None,
+        piece=item["piece"] if item else None,
+        tag=item["tag"] if item else "",
+        months=wanted.months,
+        catalogue_months=usual,
+        safety=task.safety,
+        reason=wanted.reason.strip(),
+        created_digest=digest,
+        set_by_id=actor.user_id,
+        set_by_name=actor.name,
+        set_at=now,
+    )
+
+
+def _client_problems(actor: Actor, client: str) -> list[Problem]:
+    pairs = permissions.visible(Clientele.objects.filter(client_id=UUID(client)), actor)
+    if pairs.exists():
+        return []
+    return [Problem("/client", "unknown_id", "there is no such client of yours")]
+
+
+def _months_problems(months: int) -> list[Problem]:
+    if SHORTEST <= months <= LONGEST:
+        return []
+    words = f"expected {SHORTEST} to {LONGEST} months, got {months}"
+    return [Problem("/months", "out_of_range", words)]
+
+
+def _piece(
+    actor: Actor, task: Task, wanted: IntervalSettingInput
+) -> tuple[Item | None, list[Problem]]:
+    """The due item of the piece that is named."""
+    if wanted.piece is None:
+        return None, []
+    if wanted.station_kind is not None:
+        words = "expected a kind of station, or a piece, not both"
+        return None, [Problem("/station_kind", "conflict", words)]
+    asked = Wanted(piece=UUID(wanted.piece), task=task.id, client=UUID(wanted.client))
+    found = due_items.items(actor, asked)
+    if found:
+        return found[0], []
+    words = f"expected a {task.of.replace('_', ' ')} in service of this client that has this task"
+    return None, [Problem("/piece", "unknown_id", words)]
+
+
+def _usual(task: Task, wanted: IntervalSettingInput, item: Item | None) -> int:
+    """The catalogue's own interval there; of several that may be, the longest."""
+    if item is not None:
+        return int(item["default_months"])
+    kind = wanted.station_kind
+    elsewhere = {f"site.{each}" for each in get_args(SiteKind) if kind and each != kind}
+    months = []
+    for each in task.defaults:
+        if elsewhere.isdisjoint(each.when):
+            months.append(each.months)
+            if {*each.when} <= {f"site.{kind}"} and not each.unless:
+                break  # it fits whatever stands there
+    return max(months)
+
+
+def _length_problems(task: Task, months: int, usual: int) -> list[Problem]:
+    if not task.safety or months <= usual or months > LONGEST:
+        return []
+    words = (
+        f"expected at most {usual} months: the interval of a safety function may be shortened,"
+        " never lengthened"
+    )
+    return [Problem("/months", "out_of_range", words)]
