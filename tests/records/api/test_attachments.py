@@ -124,9 +124,11 @@ def test_a_page_hidden_behind_a_picture_is_gone(teo, draft):
     assert b"script" not in teo.get(posted.headers["Location"]).rows()
 
 
-def test_a_bomb_of_pixels_is_refused(teo, draft):
+@pytest.mark.parametrize("size", [(20_000, 20_000), (8_000, 7_501)])
+def test_a_bomb_of_pixels_is_refused(teo, draft, size):
+    """Of which the library refuses the first alone."""
     file = io.BytesIO()
-    Image.new("1", (20_000, 20_000)).save(file, "PNG")
+    Image.new("1", size).save(file, "PNG")
     refused = attach(teo, draft, file.getvalue())
     assert refused.status == 400
     assert "million pixels" in refused.json["errors"][0]["detail"]
