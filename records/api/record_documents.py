@@ -155,3 +155,7 @@ class KeyAnswer(BaseModel):
         description="Detached JWS (RFC 7797) by the key before, over the canonical text (RFC 8785)"
         " of `endorsed_by`, `public_key` and `valid_from`."
     )
+    origin: str | None = Field(
+        description="The service that it sealed for, before a client's book was taken in; null:"
+        " this one."
+    )

@@ -39,6 +39,8 @@ Action = Literal[
     "operator looked",
     "contractor appointed",
     "appointment ended",
+    "book taken out",
+    "book taken in",
 ]
 
 Subject = Literal[

@@ -26,6 +26,8 @@ class SigningKey(models.Model):
     """A public key that seals are checked with; each new one is endorsed by the one before.
 
     The database refuses a seal outside of its key's time, and any change of a key but its end.
+    Keys of other services came with a client's book: what was sealed there is checked with them,
+    and nothing is sealed with them here.
     """
 
     kid = models.TextField(primary_key=True, help_text="RFC 7638 thumbprint.")
@@ -37,6 +39,9 @@ class SigningKey(models.Model):
         "self", on_delete=models.PROTECT, null=True, related_name="endorsed"
     )
     endorsement = models.TextField(default="", help_text="Detached JWS by the key before.")
+    origin = models.TextField(
+        default="", db_default="", help_text="The service that it sealed for; empty: this one."
+    )
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

@@ -69,7 +69,7 @@ class Bundle:
         self.every = sealed.rows(actor).filter(client=client)
         every = self.every.order_by("site__code", "number")
         # Of all the client's stations: whoever keeps them can ask for any of them later.
-        self.heads = _heads(every)
+        self.heads = heads_of(every)
         every = every.filter(site=wanted.site) if wanted.site else every
         self.rows = readings.until(_within(every, wanted))
         self.entries = _entries(self.rows)
@@ -188,7 +188,7 @@ def _entries(rows: QuerySet[Record]) -> list[_Entry]:
     made = rows.filter(documents__kind="pdf", documents__sha256__isnull=False)
     pdfs = {row: Kept(bytes(sha256).hex(), size, crc32)
             for row, sha256, size, crc32 in made.values_list("row", *_PDF)}  # fmt: skip
-    stems = _stems({(str(site), code) for _, site, code, *_ in listed})
+    stems = stems_of({(str(site), code) for _, site, code, *_ in listed})
     return [
         _Entry(
             row, str(site), code, number, bytes(digest).hex(), at, size,
@@ -211,7 +211,7 @@ def _together(entries: Sequence[_Entry]) -> Iterator[list[_Entry]]:
         yield some
 
 
-def _stems(sites: set[tuple[str, str]]) -> dict[str, str]:
+def stems_of(sites: set[tuple[str, str]]) -> dict[str, str]:
     """How files of each station begin: two must not meet where capitals do not count."""
     folded = [code.casefold() for _, code in sites]
     return {
@@ -220,7 +220,7 @@ def _stems(sites: set[tuple[str, str]]) -> dict[str, str]:
     }
 
 
-def _heads(rows: QuerySet[Record]) -> list[dict[str, Any]]:
+def heads_of(rows: QuerySet[Record]) -> list[dict[str, Any]]:
     """The last record of each station."""
     last = rows.order_by("site", "-number").distinct("site")
     named = last.values_list("site__id", "site__code", "number", "digest", "sealed_at")
@@ -240,10 +240,10 @@ def _files(data: bytes) -> list[tuple[str, Kept]]:
 
 
 def _stored(path: str, kept: Kept, at: datetime) -> Member:
-    return Member(path, _pieces(kept.sha256), at, kept)
+    return Member(path, pieces_of(kept.sha256), at, kept)
 
 
-def _pieces(sha256: str) -> Iterator[bytes]:
+def pieces_of(sha256: str) -> Iterator[bytes]:
     with default_storage.open(stored_name(bytes.fromhex(sha256))) as file:
         yield from file.chunks(_PIECE)
 

@@ -1,5 +1,6 @@
 """The public keys that seals are checked with, as they are told."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from records.models import SigningKey
@@ -8,7 +9,11 @@ from records.services.times import instant
 
 def document() -> dict[str, Any]:
     """Every key that a seal was ever made with, in their order."""
-    rows = SigningKey.objects.order_by("valid_from", "kid")
+    return document_of(SigningKey.objects.order_by("valid_from", "kid"))
+
+
+def document_of(rows: Iterable[SigningKey]) -> dict[str, Any]:
+    """Some of them, in the same form."""
     return {"items": [_line(row) for row in rows], "next": None}
 
 
@@ -21,4 +26,5 @@ def _line(row: SigningKey) -> dict[str, Any]:
         "valid_until": instant(row.valid_until) if row.valid_until else None,
         "endorsed_by": row.endorsed_by_id,
         "endorsement": row.endorsement,
+        "origin": row.origin or None,
     }

@@ -10,7 +10,7 @@ from django.core.files.storage import default_storage
 def store(content: bytes) -> bytes:
     """Keep bytes under their digest; the same bytes again change nothing."""
     digest = hashlib.sha256(content).digest()
-    _keep(digest, ContentFile(content))
+    keep(digest, ContentFile(content))
     return digest
 
 
@@ -20,11 +20,12 @@ def store_file(content: IO[bytes]) -> tuple[bytes, int]:
     content.seek(0)
     digest = hashlib.file_digest(content, "sha256").digest()  # type: ignore[arg-type]
     content.seek(0)
-    _keep(digest, File(content))
+    keep(digest, File(content))
     return digest, size
 
 
-def _keep(digest: bytes, content: "File[bytes]") -> None:
+def keep(digest: bytes, content: "File[bytes]") -> None:
+    """Keep bytes under the digest that they are known to have; those that are there stay."""
     name = stored_name(digest)
     if not default_storage.exists(name):
         default_storage.save(name, content)

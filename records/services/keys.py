@@ -64,8 +64,10 @@ def register(
         rows = SigningKey.objects.using(using)
         known = rows.filter(kid=key_id(key)).first()
         if known is not None:
+            _refuse_of_another_service(known)
             return known, False
-        last = rows.select_for_update().order_by("valid_from", "created_at").last()
+        own = rows.filter(origin="").select_for_update()
+        last = own.order_by("valid_from", "created_at").last()
         if last is not None and not last_is_lost:
             raise Conflict(f"there is a key already, {last.kid}: let that one endorse this one")
         start = _this_second() if last is None else _last_second(last, using)
@@ -89,6 +91,7 @@ def rotate(old: OKPKey, new: OKPKey, using: str = "default") -> SigningKey:
             raise NoSigningKey(
                 "the signing key is not registered: run manage.py register_signing_key"
             )
+        _refuse_of_another_service(last)
         done = rows.filter(kid=key_id(new)).first()
         if done is not None and done.endorsed_by_id == last.kid:
             return done
@@ -111,6 +114,12 @@ def endorsed(by: str, public: dict[str, Any], valid_from: datetime) -> bytes:
     return canonical({"endorsed_by": by, "public_key": public, "valid_from": instant(valid_from)})
 
 
+def _refuse_of_another_service(key: SigningKey) -> None:
+    """What it sealed came with a client's book; who has it is not known here."""
+    if key.origin:
+        raise Conflict(_ELSEWHERE.format(kid=key.kid, origin=key.origin))
+
+
 def _this_second() -> datetime:
     return timezone.now().replace(microsecond=0)
 
@@ -130,6 +139,8 @@ def known(key: OKPKey, at: datetime) -> SigningKey:
     row = SigningKey.objects.filter(kid=key_id(key)).first()
     if row is None:
         raise NoSigningKey("the signing key is not registered: run manage.py register_signing_key")
+    if row.origin:
+        raise NoSigningKey(_ELSEWHERE.format(kid=row.kid, origin=row.origin))
     if row.valid_until is not None and row.valid_until < at:
         raise NoSigningKey(_RETIRED.format(kid=row.kid, until=instant(row.valid_until)))
     if at < row.valid_from:
@@ -140,4 +151,8 @@ def known(key: OKPKey, at: datetime) -> SigningKey:
 _RETIRED = (
     "the signing key {kid} seals no more since {until}: this process has to be given the one that"
     " was made in its place (SIGNING_KEY_FILE)"
+)
+_ELSEWHERE = (
+    "the signing key {kid} is another service's ({origin}), taken in with a client's book: make one"
+    " of your own"
 )

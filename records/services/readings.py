@@ -19,10 +19,11 @@ _AT_ONCE = 100
 
 def keep(record: Record, content: Mapping[str, Any]) -> None:
     """Write the readings of a record that was just sealed."""
-    RecordReadings.objects.create(**_row(record, content))
+    RecordReadings.objects.create(**row_of(record, content))
 
 
-def _row(record: Record, content: Mapping[str, Any]) -> dict[str, Any]:
+def row_of(record: Record, content: Mapping[str, Any]) -> dict[str, Any]:
+    """What is kept beside a record, as columns."""
     return {
         "record": record,
         "contractor_id": record.contractor_id,
@@ -49,7 +50,7 @@ def _rewrite_some(using: str) -> int:
         # Held, so that none is handed on in between, to somebody who would not get its readings.
         stale = _stale(using).select_for_update(of=("self",), no_key=True)[:_AT_ONCE]
         for record in stale:
-            row = _row(record, json.loads(bytes(record.canonical)))
+            row = row_of(record, json.loads(bytes(record.canonical)))
             rows = RecordReadings.objects.using(using)
             rows.update_or_create(record=row.pop("record"), defaults=row)
         return len(stale)

@@ -100,7 +100,7 @@ def engage(owner: psycopg.Connection, cast: Cast, key: OKPKey) -> None:
             pair,
         )
     for person in cast.people:
-        _engage_person(owner, person)
+        engage_person(owner, person)
     owner.execute(
         "INSERT INTO records_signingkey (kid, public_jwk, algorithm, valid_from, endorsement,"
         " created_at) VALUES (%s, %s, 'Ed25519', date_trunc('second', now()), '', now())",
@@ -118,7 +118,8 @@ def add_account(owner: psycopg.Connection, person: Person) -> None:
     )
 
 
-def _engage_person(owner: psycopg.Connection, person: Person) -> None:
+def engage_person(owner: psycopg.Connection, person: Person) -> None:
+    """An account, its membership and its token."""
     add_account(owner, person)
     owner.execute(
         "INSERT INTO records_membership (user_id, organization_id, role, since)"

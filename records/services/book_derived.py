@@ -1,0 +1,48 @@
+"""What follows from the texts of sealed records: made anew, and not believed from a file."""
+
+import json
+from itertools import islice
+from uuid import UUID
+
+from django.db import connections
+
+from records.models import PerformedTask, Record, RecordedValue, RecordReadings
+from records.services import performed_tasks, readings, recorded_values
+
+_AT_ONCE = 50
+_NAMED = """
+SELECT r.id, p.task, p.tag, p.id
+  FROM staged_performed_tasks p JOIN staged_records r ON r.row = p.record_id
+ WHERE r.id = ANY (%s)
+"""
+
+
+def write(client: UUID, using: str) -> None:
+    """Readings, values and performed tasks of every record of a client that was just taken in.
+
+    Of the tasks the file has ids, by which settings name them.
+    """
+    rows = Record.objects.using(using).filter(client=client).order_by("row")
+    records = rows.iterator(chunk_size=_AT_ONCE)
+    while some := list(islice(records, _AT_ONCE)):
+        beside, values, tasks = [], [], []
+        named = _named([record.id for record in some], using)
+        for record in some:
+            content = json.loads(bytes(record.canonical))
+            beside.append(RecordReadings(**readings.row_of(record, content)))
+            found = recorded_values.values(record, content)
+            for value in found:
+                value.handed_to = record.handed_to
+            values += found
+            for task in performed_tasks.rows(record, content):
+                task.id = named.get((record.id, task.task, task.tag), task.id)
+                tasks.append(task)
+        RecordReadings.objects.using(using).bulk_create(beside)
+        RecordedValue.objects.using(using).bulk_create(values)
+        PerformedTask.objects.using(using).bulk_create(tasks)
+
+
+def _named(records: list[UUID], using: str) -> dict[tuple[UUID, str, str], UUID]:
+    with connections[using].cursor() as cursor:
+        cursor.execute(_NAMED, [records])
+        return {(record, task, tag): found for record, task, tag, found in cursor.fetchall()}
