@@ -164,6 +164,9 @@ def _row(
     if task is None:
         words = "there is no such task: GET /verification-tasks lists them"
         raise Invalid(problems=[*problems, Problem("/task", "unknown", words)])
+    if task.once:
+        words = "this is done once for each piece, and has no interval"
+        raise Invalid(problems=[*problems, Problem("/task", "once", words)])
     item, more = _piece(actor, task, wanted)
     usual = _usual(task, wanted, item)
     problems += more + _length_problems(task, wanted.months, usual)

@@ -197,6 +197,7 @@ def test_repeating_changes_nothing(orla, cast, started):
         ({"reason": "  "}, "/reason"),
         ({"reason": None}, "/reason"),
         ({"task": "polishing"}, "/task"),
+        ({"task": "rotation"}, "/task"),
         ({"client": new_id()}, "/client"),
         ({"piece": new_id()}, "/piece"),
         ({"station_kind": "castle"}, "/station_kind"),
