@@ -6,6 +6,7 @@ from django.views.generic import RedirectView
 from records.pages import (
     audit,
     devices,
+    due,
     event_deeds,
     events,
     health,
@@ -47,6 +48,7 @@ urlpatterns = [
     path("people/<str:id>/device", devices.device_of, name="enrol-device-of"),
     path("people/<str:id>/tokens/<str:token>/revoke", people.revoke, name="revoke-token-of"),
     path("records/<str:id>", sealed_records.record, name="record"),
+    path("due", due.due, name="due"),
     path("audit", audit.audit, name="audit"),
     path("limits", limits.clients, name="limits"),
     path("limits/<str:id>", limits.of_client, name="limits-of-client"),

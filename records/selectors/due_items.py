@@ -180,6 +180,17 @@ def _zones(actor: Actor) -> list[str]:
         return [zone for (zone,) in cursor]
 
 
+def written(item: Item) -> bytes:
+    """Where a list goes on after an item, as cursors hide it."""
+    site, tag, number = (item[name] for name in ("site_id", "tag", "number"))
+    return int(site).to_bytes(8) + int(number).to_bytes(2) + str(tag).encode()
+
+
+def place(written: bytes) -> tuple[int, str, int]:
+    """The same, read."""
+    return int.from_bytes(written[:8]), written[10:].decode(), int.from_bytes(written[8:10])
+
+
 def refuse_day_to_come(day: date, place: str = "/as_of") -> None:
     """A day that has begun nowhere yet says nothing."""
     if day > (datetime.now(UTC) + AHEAD).date():

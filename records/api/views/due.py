@@ -214,8 +214,6 @@ def _wanted(request: Request) -> Wanted:
 
 # -- a page -------------------------------------------------------------------------------------
 
-_KEY = ("site_id", "tag", "number")
-
 
 def _page(view: BookView, wanted: Wanted, show: Callable[[Item], dict[str, Any]]) -> Response:
     """One page of due items, with the next one in the body and in Link (RFC 8288)."""
@@ -226,7 +224,7 @@ def _page(view: BookView, wanted: Wanted, show: Callable[[Item], dict[str, Any]]
     following, headers = None, {}
     if len(found) > size:
         found = found[:size]
-        text = cursors.hidden(_written(found[-1]), whose)
+        text = cursors.hidden(due_items.written(found[-1]), whose)
         address = view.request.build_absolute_uri()
         following = replace_query_param(address, "cursor", text)
         headers = {"Link": f'<{following}>; rel="next"'}
@@ -237,11 +235,6 @@ def _whose(view: BookView) -> str:
     return f"{view.request.path} {view.actor.organization_id}"
 
 
-def _written(item: Item) -> bytes:
-    site, tag, number = (item[name] for name in _KEY)
-    return int(site).to_bytes(8) + int(number).to_bytes(2) + str(tag).encode()
-
-
 def _after(request: Request, whose: str) -> tuple[int, str, int] | None:
     given = request.query_params.get("cursor")
     if given is None:
@@ -250,4 +243,4 @@ def _after(request: Request, whose: str) -> tuple[int, str, int] | None:
     if place is None:
         words = "expected the cursor of a page of this list"
         raise Invalid(problems=[Problem("/cursor", "cursor", words)])
-    return int.from_bytes(place[:8]), place[10:].decode(), int.from_bytes(place[8:10])
+    return due_items.place(place)

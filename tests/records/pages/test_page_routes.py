@@ -54,6 +54,7 @@ ROUTES = {
     ("POST", "people/{member}/tokens/{token}/revoke"): (404, 403, 403, 404, IN),
     ("GET", "people/{member}/tokens/{token}/revoke"): (405, 405, 405, 405, 405),
     ("GET", "records/{record}"): (200, 200, 200, 404, IN),
+    ("GET", "due"): (200, 200, 200, 200, IN),
     ("GET", "audit"): (200, 403, 403, 200, IN),
     ("GET", "limits"): (200, 403, 403, 200, IN),
     ("GET", "limits/{client}"): (200, 403, 403, 404, IN),
