@@ -27,8 +27,8 @@ def test_more_rows_ask_no_more_of_the_database(page, orla, teo, station):
     record = visits.sealed(teo, orla, station)
     draft = visits.post(teo, station, **visits.wrong_frequency(station))
     paths = [
-        "/", "/due", f"/stations/{station.site}", f"/events/{draft['id']}", f"/events/{record['event']}",
-        f"/records/{record['id']}",
+        "/", "/due", f"/stations/{station.site}", f"/events/{draft['id']}",
+        f"/events/{record['event']}", f"/records/{record['id']}",
     ]  # fmt: skip
     few = {path: queries(page, path) for path in paths}
     add(orla, station, 4)
