@@ -1,7 +1,8 @@
 """Due items of a drawn book against plain loops over it; one statement whatever it holds."""
 
 import os
-from datetime import date
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import psycopg
 import pytest
@@ -10,6 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from psycopg.conninfo import make_conninfo
 
 from records import permissions
+from records.models import PieceStanding
 from records.selectors import due_items
 from records.selectors.due_items import Wanted
 from tests import database
@@ -149,3 +151,26 @@ def test_the_number_of_queries_does_not_grow(enter, book):
             found(actor, **wanted)
         counts.append(len(asked))
     assert counts == [2, 2, 2]
+
+
+def test_due_soon_begins_a_month_before_and_ends_with_the_day(enter, book):
+    """By the clock of the station: noon there, whatever day it is elsewhere."""
+    actor = enter("orla")
+    item = next(
+        each for each in found(actor)
+        if each["state"] == "current" and each["due_on"] and each["due_on"].day <= 28
+        and each["due_on"].month > 1 and each["due_on"] > date(2026, 8, 1)
+    )  # fmt: skip
+    due = item["due_on"]
+    month_before = due.replace(month=due.month - 1)
+    days = (month_before - timedelta(1), month_before, due, due + timedelta(1))
+    states = [state_on(actor, item, day) for day in days]
+    assert states == ["current", "due_soon", "due_soon", "overdue"]
+
+
+def state_on(actor, item, day):
+    [zone] = {row.time_zone for row in PieceStanding.objects.filter(piece=item["site"])}
+    now = datetime.combine(day, time(12), ZoneInfo(zone))
+    wanted = Wanted(now=now, piece=item["piece"], task=item["task"])
+    [found] = due_items.items(actor, wanted)
+    return found["state"]
