@@ -71,7 +71,8 @@ def _is_misread(pdf: bytes, failure: Any) -> bool:
     streams = list(re.finditer(rb"/Length (\d+)\b[^\n]{0,200}>>\r?\nstream\r?\n", pdf))
     ends = [pdf[each.end() + int(each[1]) - 1 :][:12] for each in streams]
     fitting = [re.match(rb".\r?\n?endstream", end, re.DOTALL) for end in ends]
-    return len(streams) > 20 and all(fitting) and any(end.startswith(b"\r") for end in ends)
+    whole = len(streams) == pdf.count(b"endstream")
+    return whole and all(fitting) and any(end.startswith(b"\r") for end in ends)
 
 
 @pytest.mark.parametrize("record", RECORDS)
