@@ -126,7 +126,7 @@ def test_another_fault_of_the_disk_is_a_fault(teo, draft, monkeypatch):
     def broken(*_):
         raise OSError(errno.EIO, "Input/output error")
 
-    monkeypatch.setattr("records.services.files._keep", broken)
+    monkeypatch.setattr("records.services.files.keep", broken)
     assert_problem(attach(teo, draft, PDF), 500)
 
 

@@ -62,7 +62,10 @@ ROWS = {"time": {"unit": "s", "values": [0, 1]}, "feedback": {"unit": "psi", "va
 NEEDED_FIRST = {"/events/{id}/traces": {"columns": ROWS}}
 NAMES = [f"{method} {path}" for method, path, _ in operations()]
 # What an address names, by how the table of routes calls it.
-FIRST = {"organizations": "client", "events": "draft", "members": "member"}
+FIRST = {
+    "organizations": "client", "events": "draft", "members": "member",
+    "interval-proposals": "performed_task",
+}  # fmt: skip
 
 
 def address(path, side):
