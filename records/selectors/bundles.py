@@ -6,6 +6,7 @@ sealed does not change in between.
 
 import hashlib
 import json
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -133,8 +134,7 @@ class Bundle:
         for name, kept in _files(data) if self.wanted.files else ():
             if kept.sha256 not in there:
                 there.add(kept.sha256)
-                ending = Path(name).suffix if Path(name).suffix.isascii() else ""
-                yield _stored(f"files/{kept.sha256}{ending}", kept, entry.sealed_at)
+                yield _stored(f"files/{kept.sha256}{_ending(name)}", kept, entry.sealed_at)
 
     def _package(self, written: Sequence[Written]) -> bytes:
         """What is in the bundle (Data Package, version 2)."""
@@ -237,6 +237,12 @@ def _files(data: bytes) -> list[tuple[str, Kept]]:
     text = json.loads(data)["record"]
     told = [*text["attachments"], *map(traces.as_file, text["traces"])]
     return [(each["name"], Kept(each["sha256"], each["size"])) for each in told]
+
+
+def _ending(name: str) -> str:
+    """What a free name ends with, where every system and `verify.py` take it in a path."""
+    ending = Path(name).suffix
+    return ending if re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending) else ""
 
 
 def _stored(path: str, kept: Kept, at: datetime) -> Member:

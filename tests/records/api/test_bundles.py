@@ -223,6 +223,35 @@ def test_with_files_each_file_is_there_once(cleo, teo, orla, station):
 
 
 @pytest.mark.parametrize(
+    ("name", "ending"),
+    [
+        ("p.JPG", ".JPG"),
+        ("Foto 14.03. 10:30", ""),
+        ('what?.*"<', ""),
+        ("a.b\\c", ""),
+        ("p.pdf ", ""),
+        ("p.ninechars", ""),
+        ("plan.größe", ""),
+    ],
+)
+def test_a_file_keeps_an_ending_that_every_system_takes(
+    cleo, teo, orla, station, tmp_path, name, ending
+):
+    event = visits.post(teo, station)
+    attached = attach(teo, event, PDF, media="application/pdf", purpose="other", name=name)
+    assert attached.status == 201
+    visits.sign_both(teo, orla, teo.get(f"/events/{event['id']}").json)
+    assert orla.post(f"/events/{event['id']}/seal").status == 201
+    archive = opened(cleo.get("/records/bundle?files=true"))
+    kept = [each for each in archive.namelist() if each.startswith("files/")]
+    assert kept == [f"files/{hashlib.sha256(PDF).hexdigest()}{ending}"]
+    (tmp_path / "b.zip").write_bytes(archive.fp.getvalue())
+    archive.extract("verify.py", tmp_path)
+    ran = checked(tmp_path, "b.zip")
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+
+
+@pytest.mark.parametrize(
     ("query", "pointer"),
     [
         ("", "/client"),
