@@ -5,6 +5,7 @@ from itertools import islice
 from uuid import UUID
 
 from django.db import connections
+from django.db.models.expressions import RawSQL
 
 from records.models import PerformedTask, Record, RecordedValue, RecordReadings
 from records.services import performed_tasks, readings, recorded_values
@@ -17,12 +18,13 @@ SELECT r.id, p.task, p.tag, p.id
 """
 
 
-def write(client: UUID, using: str) -> None:
-    """Readings, values and performed tasks of every record of a client that was just taken in.
+def write(using: str) -> None:
+    """Readings, values and performed tasks of every record that was just taken in.
 
     Of the tasks the file has ids, by which settings name them.
     """
-    rows = Record.objects.using(using).filter(client=client).order_by("row")
+    came = RawSQL("SELECT new_row FROM staged_records", [])
+    rows = Record.objects.using(using).filter(row__in=came).order_by("row")
     records = rows.iterator(chunk_size=_AT_ONCE)
     while some := list(islice(records, _AT_ONCE)):
         beside, values, tasks = [], [], []

@@ -242,7 +242,22 @@ class Staging:
     def conflicts(self) -> list[str]:
         """What keeps the book from coming in here, in words; at most some of each kind."""
         with self.cursor() as cursor:
-            return [*self._renamed(cursor), *self._already_here(cursor)]
+            return [
+                *self._stations_here(cursor),
+                *self._renamed(cursor),
+                *self._already_here(cursor),
+            ]
+
+    def _stations_here(self, cursor: Any) -> Iterator[str]:
+        """A book comes in whole: who looks after what is here already is not this file's matter."""
+        cursor.execute(
+            "SELECT count(*) OVER (), code FROM records_site WHERE client_id = %s"
+            " ORDER BY code LIMIT 1",
+            [self.book.client],
+        )
+        if found := cursor.fetchone():
+            count, code = found
+            yield f"sites: the client has stations here already: {count}, such as {code}"
 
     def _renamed(self, cursor: Any) -> Iterator[str]:
         for name, model, column in (

@@ -18,6 +18,7 @@ import psycopg
 from django.contrib.auth.hashers import make_password
 from django.core.files.base import File
 from django.db import DataError, IntegrityError, transaction
+from django.db.models.expressions import RawSQL
 
 from records.errors import Conflict
 from records.models import AuditEntry, Organization, Site
@@ -41,7 +42,7 @@ _HEADS = """
 UPDATE records_sitesummary s
    SET last_number = r.number, last_digest = r.digest, last_sealed_at = r.sealed_at
   FROM (SELECT DISTINCT ON (site_id) site_id, number, digest, sealed_at FROM records_record
-         WHERE client_id = %s ORDER BY site_id, number DESC) AS r
+         WHERE row IN (SELECT new_row FROM staged_records) ORDER BY site_id, number DESC) AS r
  WHERE s.site_id = r.site_id
 """
 _RECORDS = """
@@ -177,10 +178,10 @@ class _TakingIn:
                 self.staging.execute(_SUMMARIES)
         self._write_events()
         self.staging.execute(_RECORDS)
-        self.staging.execute(_HEADS, [self.book.client])
+        self.staging.execute(_HEADS)
         self.staging.insert("documents", crc32=_CRC_32)
         self.staging.insert("audit")
-        book_derived.write(self.book.client, self.using)
+        book_derived.write(self.using)
         self.staging.insert("interval_settings", proposal_id=_PROPOSAL)
         self._follow_the_register(True)
 
@@ -229,8 +230,9 @@ class _TakingIn:
     # -- afterwards
 
     def _appoint(self) -> list[str]:
-        """The stations' codes, each looked after by the contractor that is wanted."""
-        sites = Site.objects.using(self.using).filter(client=self.book.client).order_by("code")
+        """The codes of the book's stations, each looked after by the contractor that is wanted."""
+        came = RawSQL("SELECT new_row FROM staged_sites", [])
+        sites = Site.objects.using(self.using).filter(row__in=came).order_by("code")
         for site in sites:
             if site.contractor_id == self.wanted.contractor:
                 summaries.refresh(site.row, self.using)
