@@ -13,6 +13,7 @@ from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case
 from calculations.errors import CalculationError
+from calculations.inputs.readings import ProtectionTest
 from calculations.inputs.subject import Subject
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
@@ -39,30 +40,43 @@ def performed(subject: Subject, verdicts: Verdicts) -> tuple[Performed, ...]:
 
     subject: what was judged, with its event.
     verdicts: what the rules said of it, with the limits that applied then.
-    Returns them in the catalogue's order; of several tests of one piece the last one counts, and
-    as found the first.
+    Returns them in the catalogue's order; of several tests of one kind the last one counts, and as
+    found the first; of several kinds that perform one task the worst.
     """
     case = Case(subject)
     if case.event is None:
         return ()
-    done = [each for read in _READERS for each in read(case, verdicts)]
-    done = [_with_drive(case, _of_interval(case, each)) for each in _one_each(done)]
+    done = _one_each((each for read in _READERS for each in read(case, verdicts)), _worse)
+    done = [_with_drive(case, _of_interval(case, each)) for each in done]
     named = {(each.task, each.thing.tag) for each in done}
     left = [each for each in _not_possible(case) if (each.task, each.thing.tag) not in named]
     order = {task.id: index for index, task in enumerate(catalogue.TASKS)}
     return tuple(sorted((*done, *left), key=lambda each: (order[each.task], each.thing.tag)))
 
 
-def _one_each(done: Iterable[Performed]) -> list[Performed]:
+def _one_each(
+    done: Iterable[Performed], of_two: Callable[[Performed, Performed], Performed]
+) -> list[Performed]:
     kept: dict[tuple[str, str], Performed] = {}
     for each in done:
-        first = kept.get((each.task, each.thing.tag))
-        kept[each.task, each.thing.tag] = each if first is None else _later(first, each)
+        before = kept.get((each.task, each.thing.tag))
+        kept[each.task, each.thing.tag] = each if before is None else of_two(before, each)
     return list(kept.values())
 
 
 def _later(first: Performed, last: Performed) -> Performed:
     return replace(last, as_found=first.as_found, ratio=first.ratio)
+
+
+_UP_TO_WORST: tuple[Result, ...] = ("not_judged", "inside", "begun", "outside")
+
+
+def _worse(one: Performed, other: Performed) -> Performed:
+    """Of two kinds of test that perform one task; what was not judged says nothing."""
+    worse = max(one, other, key=lambda each: _UP_TO_WORST.index(each.result))
+    found = {one.as_found, other.as_found}
+    as_found: AsFound | None = "outside" if "outside" in found else one.as_found or other.as_found
+    return replace(worse, as_found=as_found)
 
 
 def _of_interval(case: Case, done: Performed) -> Performed:
@@ -117,7 +131,11 @@ def _verdict(*, judged: bool, outside: bool) -> Result:
 # -- sensors ------------------------------------------------------------------------------------
 
 
-def _sensors(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+def _sensors(case: Case, verdicts: Verdicts) -> Iterable[Performed]:
+    return _one_each(_each_sensor(case, verdicts), _later)
+
+
+def _each_sensor(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     for index in range(len(case.find(VERIFICATIONS) or ())):
         place = f"{VERIFICATIONS}/{index}"
         try:
@@ -201,13 +219,22 @@ def _overload(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
 
 
 def _protections(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
-    for index, test in enumerate(case.find(PROTECTIONS) or ()):
+    tests = [(f"{PROTECTIONS}/{n}", test) for n, test in enumerate(case.find(PROTECTIONS) or ())]
+    for function in dict.fromkeys(test.function for _, test in tests):
+        of_it = [(at, test) for at, test in tests if test.function == function]
+        yield from _one_each(_protection(case, verdicts, of_it), _later)
+
+
+def _protection(
+    case: Case, verdicts: Verdicts, tests: Iterable[tuple[str, ProtectionTest]]
+) -> Iterator[Performed]:
+    for place, test in tests:
         if test.passed is None:
             continue
-        result: Result = "inside" if test.passed else "outside"
-        for task in _proven(case, test.function):
-            at, place = f"/{task.of}", f"{PROTECTIONS}/{index}"
-            yield from _of(case, task, at, place, result, "inside" if test.passed else "outside")
+        off = verdicts.against(place, "protection.trip-value", "protection.delay")
+        result: AsFound = "outside" if off or not test.passed else "inside"
+        for task in _proven(case, str(test.function)):
+            yield from _of(case, task, f"/{task.of}", place, result, result)
 
 
 def _proven(case: Case, function: str) -> Iterator[Task]:
@@ -233,6 +260,10 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     yield from _of(case, catalogue.PERFORMANCE, "/pump", POINTS, result, as_found)
 
 
+def _draw_downs(case: Case, verdicts: Verdicts) -> Iterable[Performed]:
+    return _one_each(_draw_down(case, verdicts), _later)
+
+
 def _draw_down(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     for index in range(len(case.find(DRAW_DOWNS) or ())):
         place = f"{DRAW_DOWNS}/{index}"
@@ -243,7 +274,9 @@ def _draw_down(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
 
 def _vibration(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     points = case.find(POINTS) or ()
-    if any(point.vibration or point.bearing_temperatures for point in points):
+    vibration = [each for point in points for each in point.vibration or ()]
+    measured = any(each.velocity_rms is not None for each in vibration)
+    if measured or any(point.bearing_temperatures for point in points):
         outside = verdicts.against(POINTS, "machine.vibration", "machine.bearing-temperature")
         result = _verdict(judged=True, outside=outside)
         yield from _of(case, catalogue.VIBRATION, "/pump", POINTS, result)
@@ -258,7 +291,11 @@ def _earth(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         yield from _of(case, catalogue.EARTH, "/pump_set", EARTHS, result)
 
 
-def _vessels(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
+def _vessels(case: Case, verdicts: Verdicts) -> Iterable[Performed]:
+    return _one_each(_each_vessel(case, verdicts), _later)
+
+
+def _each_vessel(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     for index, test in enumerate(case.find(CHECKS) or ()):
         place = f"{CHECKS}/{index}"
         left = test.pre_charge_as_left or test.pre_charge_as_found
@@ -279,8 +316,8 @@ def _follow_up(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         yield from _of(case, catalogue.FOLLOW_UP, "/pump_set", "/event/kind", results[kind])
 
 
-_READERS: tuple[Callable[[Case, Verdicts], Iterator[Performed]], ...] = (
-    _sensors, _insulation, _rotation, _settings, _overload, _protections, _performance, _draw_down,
+_READERS: tuple[Callable[[Case, Verdicts], Iterable[Performed]], ...] = (
+    _sensors, _insulation, _rotation, _settings, _overload, _protections, _performance, _draw_downs,
     _vibration, _earth, _vessels, _follow_up,
 )  # fmt: skip
 

@@ -200,6 +200,14 @@ def test_a_pre_charge_with_the_system_full_means_nothing():
     )
 
 
+def test_a_vibration_without_its_velocity_was_not_measured():
+    read = [{"location": "drive end", "direction": "horizontal"}]
+    performed_on_pump = ("vibration", "P-101")
+    assert performed_on_pump not in results({"/event/duty_points/0/vibration": read})
+    read = [{**read[0], "velocity_rms": q("1.2", "mm/s")}]
+    assert results({"/event/duty_points/0/vibration": read})[performed_on_pump] == "inside"
+
+
 # -- protections --------------------------------------------------------------------------------
 
 TESTS = "/event/protection_tests"
@@ -220,6 +228,29 @@ def test_a_protection_that_did_not_act():
 def test_a_protection_of_which_nobody_says_whether_it_acted():
     named = results({}, f"{TESTS}/0/passed")
     assert ("protection.low-suction", "PS-101") not in named
+
+
+def test_a_protection_that_acted_elsewhere_than_it_is_set():
+    # 6 psi acted where 10 psi is set: protection.trip-value, a review.
+    place = "/event/settings/as_left/low_suction_limit"
+    changes = AGAIN | {f"{TESTS}/0/limit_at_trip": q("6", "psi"), place: q("10", "psi")}
+    found = done(changes)["protection.low-suction", "PS-101"]
+    assert (found.result, found.as_found) == ("outside", "outside")
+
+
+@pytest.mark.parametrize("order", [(True, False), (False, True)])
+def test_one_protection_does_not_stand_for_another_that_did_not_act(order):
+    """At a booster both prove low suction."""
+    other = {"function": "dry_run", "passed": order[1]}
+    found = done(AGAIN | {f"{TESTS}/0/passed": order[0], f"{TESTS}/-": other})
+    assert found["protection.low-suction", "PS-101"].result == "outside"
+
+
+def test_an_overload_that_trips_but_does_not_fit_the_plate():
+    place = "/event/settings/as_left/overload_current"
+    tripped = {"function": "overload", "passed": True}
+    changes = {place: q("110", "A"), f"{TESTS}/-": tripped}
+    assert results(changes)["overload", "M-101"] == "outside"
 
 
 def test_dry_run_proves_low_suction_at_a_booster_alone():
