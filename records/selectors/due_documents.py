@@ -71,7 +71,7 @@ def _not_possible(item: Item) -> Document | None:
 
 def why(item: Item) -> str:
     """Why it is due on that day, in words."""
-    return " ".join(filter(None, (_counted(item), _interval(item), _tried(item))))
+    return " ".join(filter(None, (_counted(item), _interval(item), _outside(item), _tried(item))))
 
 
 def _counted(item: Item) -> str:
@@ -113,12 +113,18 @@ def _interval(item: Item) -> str:
     return f"Interval set by {item['set_by_name']}: {item['setting_reason']}"
 
 
+def _outside(item: Item) -> str:
+    if item["outside_on"] is None:
+        return ""
+    at = f"on {item['outside_on']} (record {item['outside_number']})"
+    return f"Left outside its tolerance {at}: due from that day."
+
+
 def _tried(item: Item) -> str:
     if item["newest_id"] == item["good_id"]:
         return ""
     at = f"on {item['newest_on']} (record {item['newest_number']})"
     return {
-        "outside": f"Left outside its tolerance {at}: due from that day.",
         "not_judged": f"Tried {at}, but what was written down does not show how it was left.",
         "not_possible": f"Not possible {at}: {item['newest_reason']}",
     }.get(str(item["newest_result"]), "")

@@ -108,9 +108,9 @@ _NARROWER = {
     "tasks": {"task": "AND task.id = %(task)s"},
 }
 
-# What may move an interval: found at its end, and not set anew since.
+# What may move an interval: found at its end, not set anew and not left outside since.
 _PROPOSED = """
-as_found IS NOT NULL AND NOT once AND NOT follows
+as_found IS NOT NULL AND outside_on IS NULL AND NOT once AND NOT follows
 AND (set_at IS NULL OR set_at <= good_sealed_at)
 AND (as_found = 'outside' AND base_months > shortest
      OR as_found = 'inside' AND ratio <= 0.8 AND NOT safety AND base_months < longest
@@ -140,10 +140,11 @@ def _chosen(wanted: Wanted, given: dict[str, Any]) -> str:
 # With the ids and numbers of the records that an item names.
 _TOLD = """
 SELECT found.*, good.id AS good_record, good.number AS good_number,
-       newest.id AS newest_record, newest.number AS newest_number
+       newest.id AS newest_record, newest.number AS newest_number, outside.number AS outside_number
   FROM ({items}) found
   LEFT JOIN records_record good ON good.row = found.good_record_id
   LEFT JOIN records_record newest ON newest.row = found.newest_record_id
+  LEFT JOIN records_record outside ON outside.row = found.outside_record_id
  ORDER BY found.site_id, found.tag, found.number {limit}
 """
 

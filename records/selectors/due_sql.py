@@ -59,7 +59,7 @@ WHERE x.site_id = here.site_id AND x.task = task.id AND x.tag = p.tag
   AND NOT EXISTS (SELECT FROM records_record c
                    WHERE c.corrects_id = x.record_id AND c.sealed_at <= here.cut)
 """
-_NEWEST_FIRST = "ORDER BY x.performed_on DESC, x.row DESC LIMIT 1"
+_NEWEST_FIRST = "ORDER BY x.performed_on DESC, x.sealed_at DESC, x.row DESC LIMIT 1"
 
 _STATIONS = """
 SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.client_id,
@@ -88,9 +88,10 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
        CASE WHEN halved.outside THEN greatest(base.months / 2, 1) ELSE base.months END AS months,
        newest.id AS newest_id, newest.record_id AS newest_record_id,
        newest.result AS newest_result, newest.performed_on AS newest_on,
-       newest.reason AS newest_reason, newest.same AS newest_same,
+       newest.reason AS newest_reason,
        good.id AS good_id, good.record_id AS good_record_id, good.performed_on AS good_on,
        good.result AS good_result, good.as_found, good.ratio, good.sealed_at AS good_sealed_at,
+       outside.performed_on AS outside_on, outside.record_id AS outside_record_id,
        since.day AS since, earlier.performed_on AS earlier_on, since.replaced
   FROM records_piecestanding p
   LEFT JOIN LATERAL (
@@ -116,7 +117,7 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
   CROSS JOIN LATERAL (
        SELECT chosen.of[1] AS months, chosen.of[2] AS shortest, chosen.of[3] AS longest) bound
   LEFT JOIN LATERAL (
-       SELECT {x}, {same} AS same, x.result IN {fulfils} AND {same} AS fulfils
+       SELECT {x}, x.result IN {fulfils} AND {same} AS fulfils
          {done} {newest_first}) newest ON true
   LEFT JOIN LATERAL (
        SELECT newest.row, newest.id, newest.record_id, newest.result, newest.performed_on,
@@ -125,6 +126,12 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
        UNION ALL
        (SELECT {x} {done} AND newest.fulfils IS FALSE AND x.result IN {fulfils} AND {same}
         {newest_first})) good ON true
+  LEFT JOIN LATERAL (
+       SELECT x.performed_on, x.record_id {done} AND newest.fulfils IS NOT TRUE
+          AND x.result = 'outside' AND {same}
+          AND (good.row IS NULL OR (x.performed_on, x.sealed_at, x.row)
+                                   > (good.performed_on, good.sealed_at, good.row))
+        ORDER BY x.performed_on, x.sealed_at, x.row LIMIT 1) outside ON true
   LEFT JOIN LATERAL (
        SELECT x.performed_on {done} AND good.row IS NULL AND newest.row IS NOT NULL
           AND x.result IN {fulfils} {newest_first}) earlier ON true
@@ -159,12 +166,14 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
  WHERE p.site_id = here.site_id AND p.kind <> 'site' AND p.{party} = %(organization)s
    AND {p_known} AND {p_in_service} {pieces}
    AND CASE WHEN task.follows THEN good.result IS NOT DISTINCT FROM 'begun'
-            ELSE bound.months IS NOT NULL OR newest.row IS NOT NULL END
+            ELSE bound.months IS NOT NULL OR newest.result <> 'not_possible'
+                 OR EXISTS (SELECT {done} AND x.result <> 'not_possible') END
  ORDER BY p.tag, task.number
 """
 
-# What the last attempt left outside is due from that day. The number of the station comes from
-# outside of what is computed for it: so an order by it needs no look at stations that come later.
+# What was left outside is due from that day until it is left inside. The number of the station
+# comes from outside of what is computed for it: so an order by it needs no look at stations that
+# come later.
 _DATED = """
 SELECT here.site_id, item.*, due.due_on,
        CASE WHEN due.due_on IS NULL THEN 'current'
@@ -182,8 +191,7 @@ SELECT here.site_id, item.*, due.due_on,
                    WHEN item.replaced THEN greatest(item.since, item.earlier_on)
                    ELSE (greatest(item.since, item.taken_over)
                          + make_interval(months => {grace}))::date END,
-              CASE WHEN item.newest_result = 'outside' AND item.newest_same
-                   THEN item.newest_on END) AS due_on) due
+              item.outside_on) AS due_on) due
 """
 
 

@@ -64,7 +64,7 @@ def accept(actor: Actor, identity: UUID, given: Mapping[str, Any]) -> tuple[Inte
     """Set what a proposal says for its piece; again answers with the same setting."""
     permissions.require(actor, "intervals.write")
     said = read_input(AcceptanceInput, given)
-    found = selector.rows(actor).filter(proposal__id=identity).order_by("-row").first()
+    found = selector.rows(actor).filter(proposal__id=identity, ended_at=None).first()
     if found is not None:
         return found, False
     item = proposed(actor, identity)
@@ -99,8 +99,7 @@ def remove(actor: Actor, identity: UUID) -> None:
     """Let the interval apply again that would without it; again changes nothing."""
     permissions.require(actor, "intervals.write")
     row = selector.get(actor, identity)
-    if row.ended_at is None:
-        _end(actor, IntervalSetting.objects.filter(row=row.row, ended_at=None))
+    if _end(actor, IntervalSetting.objects.filter(row=row.row, ended_at=None)):
         change = audit.Change(before=_told_of(row))
         audit.write(actor, "interval removed", _about(row), change)
 
@@ -151,8 +150,9 @@ def _same_scope(actor: Actor, row: IntervalSetting) -> Any:
     return permissions.visible(IntervalSetting.objects.filter(**same, ended_at=None), actor)
 
 
-def _end(actor: Actor, rows: Any) -> None:
-    rows.update(ended_at=timezone.now(), ended_by_id=actor.user_id, ended_by_name=actor.name)
+def _end(actor: Actor, rows: Any) -> int:
+    by = {"ended_by_id": actor.user_id, "ended_by_name": actor.name}
+    return int(rows.update(ended_at=timezone.now(), **by))
 
 
 def _row(

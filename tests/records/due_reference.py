@@ -89,13 +89,14 @@ class Here:
         if task.follows:
             if good is None or good.result != "begun":
                 return []
-        elif default is None and newest is None:
+        elif default is None and all(each.result == "not_possible" for each in history):
             return []
         usual = (default or task.otherwise).months
         months, halved = self._interval(piece, task, usual, good)
         due = self._due(piece, task, drive, history, good, months)
-        if newest and newest.result == "outside" and newest in same:
-            due = min(filter(None, (due, newest.performed_on)))
+        since_good = same[same.index(good) + 1 :] if good else same
+        outside = [each.performed_on for each in since_good if each.result == "outside"]
+        due = min(filter(None, (due, *outside[:1])), default=None)
         impossible = newest is not None and newest.result == "not_possible"
         state = self._state(due, good)
         return [(self.station.site_id, piece.tag, TASKS.index(task), state, due, months, halved,
@@ -122,7 +123,7 @@ class Here:
                  and self.asked._own(each) and each.sealed_at <= self.cut
                  and each.performed_on <= self.today
                  and each.record_id not in corrected]  # fmt: skip
-        return sorted(found, key=lambda each: (each.performed_on, each.row))
+        return sorted(found, key=lambda each: (each.performed_on, each.sealed_at, each.row))
 
     @staticmethod
     def _is_same(task: Task, done: Done, piece: Stands, drive: Stands | None) -> bool:

@@ -299,6 +299,24 @@ def test_well_inside_lengthens_and_only_when_accepted(teo, orla, station, starte
     assert item(orla, "transmitter", "PT-101")["due_on"] == "2028-03-14"
 
 
+def test_what_was_left_outside_since_proposes_nothing(teo, orla, station, started):
+    stations.seal(teo, orla, again(station, "2026-06-14"))
+    event = again(station, "2026-09-14")
+    event["sensor_verifications"][1]["as_found"][4]["signal"] = q("20.800", "mA")
+    stations.seal(teo, orla, event)
+    assert set(proposals(orla)) == {("PT-101", "transmitter")}
+
+
+def test_what_was_accepted_and_removed_can_be_accepted_again(teo, orla, station, started):
+    stations.seal(teo, orla, again(station, "2026-09-14", SIGNAL))
+    path = f"/interval-proposals/{proposals(orla)['PT-101', 'transmitter']['id']}/acceptance"
+    first = orla.post(path, {}).json
+    assert orla.delete(f"/interval-settings/{first['id']}").status == 204
+    second = orla.post(path, {})
+    assert (second.status, second.json["months"]) == (201, 6)
+    assert second.json["id"] != first["id"]
+
+
 def test_what_is_proposed_no_more_is_not_there(orla, cast, started):
     last = item(orla, "insulation", "M-101")["last"]["id"]
     for identity in (last, new_id()):

@@ -8,7 +8,7 @@ from django.db import IntegrityError, connection, transaction
 
 from records import permissions
 from records.models import PerformedTask, PieceStanding, Record
-from records.selectors import due_items
+from records.selectors import due_documents, due_items
 from records.selectors.due_items import Wanted
 from records.services import performed_tasks
 from tests.calculations.building import booster
@@ -237,6 +237,32 @@ def test_not_possible_stays_due_and_says_why(teo, orla, station, office):
         "not_possible", "The pump could not be spared.",
     )  # fmt: skip
     assert (str(item["good_on"]), str(item["due_on"])) == ("2026-03-14", "2027-03-14")
+
+
+def test_what_was_left_outside_stays_due_until_it_is_left_inside(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    event = station.event(**AGAIN, **at("2026-06-14"))
+    event["sensor_verifications"][1]["as_found"][4]["signal"] = q("20.800", "mA")
+    stations.seal(teo, orla, event)
+    event = station.event(**AGAIN, **at("2026-09-14"))
+    del event["sensor_verifications"][1]
+    event["not_possible"] = [{"task": "sensor verification of PT-100", "reason": "Full."}]
+    stations.seal(teo, orla, event)
+    item = due(office)["PT-100", "transmitter"]
+    assert (item["newest_result"], str(item["good_on"])) == ("not_possible", "2026-03-14")
+    assert (item["state"], str(item["due_on"])) == ("overdue", "2026-06-14")
+    assert "Left outside its tolerance on 2026-06-14 (record 2)" in due_documents.why(item)
+    stations.seal(teo, orla, station.event(**AGAIN, **at("2026-10-14")))
+    assert str(due(office)["PT-100", "transmitter"]["due_on"]) == "2027-10-14"
+
+
+def test_what_was_never_done_is_not_due_because_it_was_not_possible(teo, orla, station, office):
+    event = station.event(not_possible=[{"task": "bypass", "reason": "None is fitted."}])
+    stations.seal(teo, orla, event)
+    performed = PerformedTask.objects
+    office()
+    assert performed.get(task="protection.bypass").result == "not_possible"
+    assert ("PS-101", "protection.bypass") not in due(office)
 
 
 def test_a_correction_takes_the_place_of_what_it_corrects(teo, orla, station, office):
