@@ -1,6 +1,6 @@
 """The forms on a draft's page: who may answer, sign, seal and withdraw, and what they are shown."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
@@ -33,6 +33,24 @@ MEANINGS = {
 }
 
 
+def choices_of(actor: Actor, event: Event) -> list[signatures.Choice]:
+    """How somebody could sign, to be asked before the page's content is read.
+
+    Each query sees what was committed until then. A digest that is older than the page can only
+    be refused; a later one would cover what is not on it.
+    """
+    may = permissions.may(actor, "events.sign") and not _closed(event)
+    return signatures.choices(actor, event) if may else []
+
+
+def _closed(event: Event) -> str:
+    try:
+        event.refuse_unless_draft()
+    except Conflict as why:
+        return why.detail
+    return ""
+
+
 @dataclass(frozen=True)
 class Forms:
     """What somebody can do with a draft; each form by its address, beside what came back."""
@@ -41,6 +59,8 @@ class Forms:
     event: Event
     found: list[Finding]
     obstacles: list[Form]
+    choices: Sequence[signatures.Choice]
+    """Of `choices_of`, called before anything that the page shows was read."""
     sent: Sent | None = None
     placed: dict[str, str] = field(default_factory=dict)
     """Where on the page each form stands, by its address."""
@@ -71,11 +91,7 @@ class Forms:
     @property
     def closed(self) -> str:
         """Why nothing can be done with it, in words; nothing where it can."""
-        try:
-            self.event.refuse_unless_draft()
-        except Conflict as why:
-            return why.detail
-        return ""
+        return _closed(self.event)
 
     def _may(self, action: str) -> bool:
         return not self.closed and permissions.may(self.actor, action)
@@ -143,7 +159,7 @@ class Forms:
                     "words": MEANINGS[each.meaning],
                     "covers": sealed.COVERS[each.meaning],
                 }
-                for each in signatures.choices(self.actor, self.event)
+                for each in self.choices
             ],
             "own": [self._own(each) for each in signatures.valid(self.event) if self._is_own(each)],
             "covered": self._covered(),

@@ -15,7 +15,7 @@ from records.ids import identity
 from records.models import Event, Finding
 from records.pages import kept
 from records.pages.base import inside, show
-from records.pages.event_forms import Forms
+from records.pages.event_forms import Forms, choices_of
 from records.pages.sent import Sent
 from records.pages.sheets import Section, anchor_of_finding, sheet
 from records.permissions import Actor
@@ -43,12 +43,13 @@ def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
 
 def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> HttpResponse:
     """The page, with a form that came back as it was sent."""
+    choices = choices_of(actor, row)
     found = findings.present(row)
     document = content(row, found)
     obstacles = _obstacles(row) if row.state == "draft" else []
     beside = plotted.of_event_on_page(actor, row, document)
     source = Source.of(_with_what_is_wanted(document, found, row), {}, beside=beside)
-    forms = Forms(actor, row, found, obstacles, sent)
+    forms = Forms(actor, row, found, obstacles, choices, sent)
     parts = sheet(forms.on(_blocks(source, forms)))
     _lead_somewhere(obstacles, parts)
     context = {

@@ -5,8 +5,11 @@ import json
 
 import pytest
 
+from records import permissions
+from records.selectors import plotted
 from tests.records import visits
-from tests.records.client import Api
+from tests.records.api.test_attachments import PDF, attach
+from tests.records.client import Api, leave
 from tests.records.pages.entrance.walking import Walker
 from tests.records.pages.sending import form, forms
 
@@ -118,6 +121,28 @@ def test_what_was_changed_in_between_is_not_signed(cast, teo, orla, draft):
     told = signing(page, "performed").send(browser, "Sign as performed")
     assert told.status == 409
     assert "What stands there now is not what you would sign: read the visit again" in told.words
+    assert signatures_of(teo, draft) == []
+    assert signing(told, "performed").send(browser, "Sign as performed").status == 302
+
+
+def test_what_came_while_the_page_was_read_is_not_signed(cast, teo, draft, monkeypatch):
+    real = plotted.of_event_on_page
+
+    def a_file_comes(actor, *rest):
+        """Once the content was read; each query sees what was committed until then."""
+        sent = attach(teo, draft, PDF, media="application/pdf", purpose="other", name="late.pdf")
+        assert sent.status == 201
+        leave()
+        permissions.enter(actor)
+        return real(actor, *rest)
+
+    monkeypatch.setattr(plotted, "of_event_on_page", a_file_comes)
+    browser, page = opened(cast.teo, draft)
+    monkeypatch.undo()
+    assert "late.pdf" not in page.words
+    told = signing(page, "performed").send(browser, "Sign as performed")
+    assert told.status == 409
+    assert "late.pdf" in told.words
     assert signatures_of(teo, draft) == []
     assert signing(told, "performed").send(browser, "Sign as performed").status == 302
 
