@@ -1,6 +1,6 @@
 """Keys of another service that come with a book: what it sealed is checked with them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -21,6 +21,23 @@ class Coming:
             known = self.rows.filter(kid=told["kid"]).first()
             if known is not None and (differs := _differs(known, told)):
                 yield f"keys: {told['kid']} has another {differs} here"
+
+    def unasked(self, sealing: Iterable[str]) -> Iterator[str]:
+        """Keys that nothing of the file was sealed with, nor endorsed for: they would stay here.
+
+        `sealing`: fingerprints of the keys that the file's records were sealed with.
+        """
+        before = {each["kid"]: each["endorsed_by"] for each in self.told}
+        wanted: set[str] = set()
+        for kid in sealing:
+            while kid in before and kid not in wanted:
+                wanted.add(kid)
+                kid = before[kid]
+        for kid, by in before.items():
+            if kid not in wanted:
+                yield f"keys: {kid} sealed no record of the file, nor endorsed a key that did"
+            if by is not None and by not in before:
+                yield f"keys: {kid} names {by} as the key before it, which is not in the file"
 
     def write(self, service: str) -> None:
         """Each after the one that endorsed it; a key that has ended since then ends here, too."""

@@ -151,7 +151,8 @@ class _TakingIn:
         return found.at if found else None
 
     def _refuse_conflicts(self, keys: "book_keys.Coming") -> None:
-        found = [*keys.conflicts(), *self.staging.conflicts()]
+        sealing = [key for [key] in self.staging.execute("SELECT DISTINCT key FROM staged_texts")]
+        found = [*keys.unasked(sealing), *keys.conflicts(), *self.staging.conflicts()]
         if not self._contractor_is_known():
             found.append(f"contractor: {self.wanted.contractor} is neither here nor in the file")
         if self.wanted.contractor == self.book.client:

@@ -14,6 +14,7 @@ from records.services.book_keys import Coming
 from tests import database
 from tests.records.books.conftest import SERVICE
 from tests.records.books.installations import members, owner_of
+from tests.records.books.test_refused import assert_as_it_began, forged
 
 
 def there(elsewhere, query, *parameters):
@@ -100,3 +101,50 @@ def test_a_key_that_has_ended_since_ends_here(book, elsewhere, take_in):
         coming.write(SERVICE)
     ends = there(elsewhere, "SELECT origin, valid_until::text FROM records_signingkey ORDER BY 1")
     assert ends == [("", None), (SERVICE, "2100-01-01 00:00:00+00")]
+
+
+def with_keys(change):
+    """Changes the list of keys."""
+
+    def run(inside, package):
+        told = json.loads(inside["keys.json"])
+        change(told["items"])
+        inside["keys.json"] = json.dumps(told).encode()
+
+    return run
+
+
+def key_told(key, **more):
+    """A key as a file tells it."""
+    return {
+        "kid": keys.key_id(key), "algorithm": "Ed25519", "public_key": keys.public_jwk(key),
+        "valid_from": "2020-01-01T00:00:00Z", "valid_until": None, "endorsed_by": None,
+        "endorsement": "", "origin": None,
+    } | more  # fmt: skip
+
+
+def test_a_key_that_sealed_nothing_of_the_file_is_refused(book, elsewhere, take_in, tmp_path):
+    key = OKPKey.generate_key("Ed25519")
+    more = with_keys(lambda items: items.append(key_told(key)))
+    with pytest.raises(Conflict, match=f"keys: {keys.key_id(key)} sealed no record of the file"):
+        take_in(forged(book, tmp_path / "forged.zip", more))
+    assert_as_it_began(elsewhere)
+
+
+def test_a_key_that_follows_one_that_is_not_in_the_file_is_refused(
+    stage, book, elsewhere, take_in, tmp_path
+):
+    key, before = keys.key_id(stage.key), keys.key_id(OKPKey.generate_key("Ed25519"))
+    later = with_keys(lambda items: items[0].update(endorsed_by=before, endorsement="a..b"))
+    with pytest.raises(Conflict, match=f"keys: {key} names {before} as the key before it, which"):
+        take_in(forged(book, tmp_path / "forged.zip", later), fingerprints=(key,))
+    assert_as_it_began(elsewhere)
+
+
+def test_those_that_endorsed_a_sealing_key_come_along_and_those_after_it_do_not(elsewhere):
+    first, sealing, after = (key_told(OKPKey.generate_key("Ed25519")) for _ in range(3))
+    sealing["endorsed_by"], after["endorsed_by"] = first["kid"], sealing["kid"]
+    with owner_of(elsewhere.database) as using:
+        assert list(Coming([first, sealing], using).unasked([sealing["kid"]])) == []
+        [told] = Coming([first, sealing, after], using).unasked([sealing["kid"]])
+    assert told.startswith(f"keys: {after['kid']} sealed no record")
