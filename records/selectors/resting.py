@@ -64,11 +64,11 @@ def _good_before(actor: Actor, row: PerformedTask) -> PerformedTask | None:
 
 def _records(actor: Actor, row: PerformedTask, good: PerformedTask | None) -> list[Document]:
     rows = permissions.visible(Record.objects.filter(site=row.site_id), actor)
-    rows = rows.filter(number__lte=row.record.number, corrections=None)
+    rows = rows.filter(performed_at__lte=row.record.performed_at, corrections=None)
     if good is not None:
-        rows = rows.filter(number__gte=good.record.number)
+        rows = rows.filter(performed_at__gte=good.record.performed_at)
     listed = []
-    for record in rows.order_by("number"):
+    for record in rows.order_by("performed_at", "number"):
         content = json.loads(bytes(record.canonical))
         used = _used(content["snapshot"], row)
         if used:

@@ -238,6 +238,9 @@ def test_safety_tasks_may_be_shortened(orla, cast, started):
 def test_found_outside_halves_and_lists_what_rests_on_it(teo, orla, cleo, station, started):
     second = stations.seal(teo, orla, again(station, "2026-06-14"))
     third = stations.seal(teo, orla, again(station, "2026-09-14", SIGNAL))
+    unverified = again(station, "2026-07-14")
+    del unverified["sensor_verifications"]
+    late = stations.seal(teo, orla, unverified)  # long after the work
     found = item(cleo, "transmitter", "PT-101")
     assert (found["months"], found["due_on"]) == (6, "2027-03-14")
     assert "half of 12 months" in found["why"]
@@ -247,6 +250,7 @@ def test_found_outside_halves_and_lists_what_rests_on_it(teo, orla, cleo, statio
     )  # fmt: skip
     assert [(each["record"], each["as"]) for each in told["records"]] == [
         (second["id"], ["regulating sensor"]),
+        (late["id"], ["regulating sensor"]),
         (third["id"], ["regulating sensor"]),
     ]
 
