@@ -161,6 +161,10 @@ class IntervalSetting(Row):
     ended_at = models.DateTimeField(null=True)
 
     class Meta:
+        indexes = [
+            # What was in force on a day is asked of every due item.
+            models.Index(fields=["contractor", "client", "task"], name="intervals_of_a_task"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["contractor", "id"], name="interval_setting_id_in_contractor"
