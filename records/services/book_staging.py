@@ -244,6 +244,7 @@ class Staging:
         with self.cursor() as cursor:
             return [
                 *self._stations_here(cursor),
+                *self._accounts_here(cursor),
                 *self._renamed(cursor),
                 *self._already_here(cursor),
             ]
@@ -258,6 +259,16 @@ class Staging:
         if found := cursor.fetchone():
             count, code = found
             yield f"sites: the client has stations here already: {count}, such as {code}"
+
+    def _accounts_here(self, cursor: Any) -> Iterator[str]:
+        """Who can sign in here has said and signed nothing but here."""
+        cursor.execute(
+            "SELECT h.id, coalesce(nullif(h.full_name, ''), h.username) FROM staged_people s"
+            " JOIN records_user h ON h.id = s.id"
+            " WHERE h.is_active OR h.username <> 'taken-in-' || h.id LIMIT 20"
+        )
+        for identity, name in cursor.fetchall():
+            yield f"people: {name}, {identity}, has an account here: expected names alone"
 
     def _renamed(self, cursor: Any) -> Iterator[str]:
         for name, model, column in (

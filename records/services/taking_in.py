@@ -65,6 +65,11 @@ SELECT r.new_row, r.id, r.contractor_id, r.client_id, s.new_row, e.new_row, p.ne
 _CRC_32 = (
     "(SELECT t.crc32 FROM staged_texts t WHERE t.pdf = s.sha256 AND t.record = of_record_id.id)"
 )
+# What would be sealed here is signed here: nothing proves the signatures of a draft.
+_VOID = (
+    "CASE of_event_id.state WHEN 'draft' THEN coalesce(s.void_since, now()) ELSE s.void_since END"
+)
+_FROZEN = "s.snapshot_frozen AND s.state <> 'draft'"
 _PROPOSAL = (
     "(SELECT h.row FROM staged_performed_tasks p JOIN records_performedtask h ON h.id = p.id"
     " WHERE p.row = s.proposal_id)"
@@ -211,9 +216,10 @@ class _TakingIn:
         for [contractor] in self.staging.execute(performed):
             self._set_contractor("%s::uuid", [contractor])
             theirs = f"s.contractor_id = '{contractor}'"
-            self.staging.insert("events", theirs, state="'draft'")
+            self.staging.insert("events", theirs, state="'draft'", snapshot_frozen=_FROZEN)
             for name in OF_EVENTS:
-                self.staging.insert(name, theirs)
+                void = {"void_since": _VOID} if name == "signatures" else {}
+                self.staging.insert(name, theirs, **void)
             self.staging.execute(
                 "UPDATE records_event e SET state = s.state FROM staged_events s"
                 " WHERE e.row = s.new_row AND s.state <> 'draft' AND s.contractor_id = %s",
