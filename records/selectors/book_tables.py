@@ -46,9 +46,10 @@ SELECT e.contractor_id, (named ->> 'id')::uuid
   FROM records_event e, jsonb_array_elements(e.snapshot -> 'instruments') AS named
  WHERE {EVENTS}
 """
-# Neither what people and tokens did to each other, nor what became of a draft that stays.
+# Neither what people and tokens did to each other, nor what became of a draft that stays; nor what
+# it did as the contractor of another client.
 _AUDIT = f"""
-({OURS} OR contractor_id = %(client)s) AND kind NOT IN ('token', 'person')
+({OURS} OR contractor_id = %(client)s AND client_id IS NULL) AND kind NOT IN ('token', 'person')
 AND (kind <> 'event' OR subject IN (SELECT id FROM records_event WHERE {EVENTS}))
 """
 

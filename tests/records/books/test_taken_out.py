@@ -104,6 +104,24 @@ def test_both_audits_say_so(world, cast, stage, take_out, orla):
     assert found == ("Ines",)
 
 
+def test_the_audit_of_a_utility_that_works_for_another_leaves_that_ones_entries(
+    world, cast, stage, database_name, tmp_path, db
+):
+    with stage.as_owner() as owner:
+        for client in (cast.client, cast.other_client, None):
+            owner.execute(
+                "INSERT INTO records_auditentry (id, contractor_id, client_id, person_name, role,"
+                " action, kind, subject, name, reason) VALUES (gen_random_uuid(), %s, %s,"
+                " 'Ines', '', 'changed', 'site', gen_random_uuid(), 'Its own work', '')",
+                [cast.client, client],
+            )
+    file = tmp_path / "book.zip"
+    with owner_of(database_name) as using:
+        taking_out.take_out(Wanted(cast.client, "s"), file, "Ines", "why", using)
+    told = [row["client_id"] for row in lines(file, "audit") if row["name"] == "Its own work"]
+    assert told == [str(cast.client), None]
+
+
 def test_a_file_that_is_there_is_not_written_over(cast, world, database_name, tmp_path, db):
     file = tmp_path / "book.zip"
     file.write_bytes(b"kept")
