@@ -11,6 +11,7 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from records.errors import BookError, ConfirmationNeeded, NotFound, SecondFactorNeeded
@@ -35,6 +36,7 @@ def deed(do: Deed) -> Callable[..., HttpResponseBase]:
     """The page of a form: sent it is done, opened it leads to the draft."""
 
     @require_http_methods(["GET", "HEAD", "POST"])
+    @never_cache
     @keeping(_page_of)
     @inside
     @wraps(do)

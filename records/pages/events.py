@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.views.decorators.cache import never_cache
 
 from records.documents import labels
 from records.documents.blocks import Block, heading, pairs, paragraph
@@ -31,6 +32,7 @@ _WANTED = {
 }
 
 
+@never_cache
 @inside
 def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
     """One event in the words of its record, sealed or not."""

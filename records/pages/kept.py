@@ -1,7 +1,8 @@
 """What was entered in a form whose session had ended: kept at the browser until it is back.
 
 A form that was left open over night would lose what its person wrote. The service keeps nothing
-of strangers: it stands in cookies of that one page, signed, and is gone once it was shown.
+of strangers: it stands in cookies of that one page, signed, and is gone once it was shown. It is
+shown to the person alone to whom the form was: a browser may be another's by then.
 """
 
 from collections.abc import Callable
@@ -22,10 +23,15 @@ SECONDS = 60 * 60
 # Browsers take about 4 kB a cookie, and the web server 8 kB of them all.
 _NAME, _LENGTH, _MOST = "entered", 3600, 2
 _SALT = "records.pages.kept"
-_OURS = ("csrfmiddlewaretoken",)
+_PERSON = "person"  # the field of a form that says to whom it was shown
+_OURS = ("csrfmiddlewaretoken", _PERSON)
 _WORDS = (
     "Your session had ended, or was begun anew, after you opened the form. What you entered stands "
     "in it again: read it, then send it once more."
+)
+_TOO_LONG = (
+    "Your session had ended, or was begun anew, after you opened the form. What you entered was "
+    "too long to be kept meanwhile: it has to be entered again."
 )
 
 
@@ -77,33 +83,42 @@ def _brought_back(
 
 
 def entered(request: HttpRequest) -> Sent | None:
-    """What was kept for this page, if anything can be read of it."""
+    """What was kept for this page of who is signed in, if anything can be read of it."""
     parts = (request.COOKIES.get(name, "") for name in _names())
     try:
         kept = signing.loads("".join(parts), salt=_SALT, max_age=SECONDS)
-        return Sent(kept["to"], QueryDict(kept["form"]), (_WORDS,))
+        if kept["person"] != str(request.user.pk):
+            return None
+        words = _TOO_LONG if kept["form"] is None else _WORDS
+        return Sent(kept["to"], QueryDict(kept["form"] or ""), (words,))
     except (signing.BadSignature, KeyError, TypeError):
         return None
 
 
 def forget(request: HttpRequest, answer: HttpResponse, page: str) -> None:
-    """It was shown: keep it no longer."""
+    """It was shown, or is another person's: keep it no longer."""
     for name in _names():
         if name in request.COOKIES:
             answer.delete_cookie(name, path=page, samesite="Lax")
 
 
 def _keep(answer: HttpResponse, page: str, to: str, form: QueryDict) -> None:
+    """In place of what was kept of that page before, whatever its length."""
     fields = form.copy()
     for name in _OURS:
         fields.pop(name, None)
-    text = signing.dumps({"to": to, "form": fields.urlencode()}, salt=_SALT, compress=True)
+    told = {"to": to, "person": form.get(_PERSON, "")}
+    text = _signed(told | {"form": fields.urlencode()})
     if len(text) > _LENGTH * _MOST:
-        return
+        text = _signed(told | {"form": None})
     for number, name in enumerate(_names()):
         part = text[_LENGTH * number : _LENGTH * (number + 1)]
         answer.set_cookie(name, part, max_age=SECONDS, path=page, httponly=True, samesite="Lax",
                           secure=settings.SESSION_COOKIE_SECURE)  # fmt: skip
+
+
+def _signed(told: dict[str, Any]) -> str:
+    return signing.dumps(told, salt=_SALT, compress=True)
 
 
 def _names() -> list[str]:

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from calculations.catalogue import RULES
@@ -55,6 +56,7 @@ def _page_of(id: str, rule: str, limit: str) -> str:  # noqa: A002
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@never_cache
 @kept.keeping(_page_of)
 @inside
 def limit(
@@ -105,6 +107,7 @@ def _shown(
 ) -> HttpResponse:
     rule, name = rule_of(named[0]), named[1]
     own = rule.limits[name]
+    entered = sent.form if sent else {}
     rows = selector.history(actor, client.id, rule.id, name)
     held = next((row for row in rows if row.ended_at is None), None)
     context = {
@@ -118,7 +121,7 @@ def _shown(
         "given": sent.form if sent else _usual(held),
         "id": new_id(),
         "units": [unit for kind in kinds_of(own.unit) for unit in KINDS[kind]],
-        "usual_unit": sent.form.get("unit") if sent else (held.unit if held else own.unit),
+        "usual_unit": entered.get("unit") or (held.unit if held else own.unit),
     }
     answer = show(request, actor, "limit", **context)
     answer.status_code = sent.status if sent else 200

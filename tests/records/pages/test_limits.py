@@ -165,4 +165,5 @@ def test_what_was_entered_is_back_after_signing_in(cast, orla, path, settings):
     back = office.get(path)
     assert "Your session had ended" in back.words
     assert form(back, path).fields["reason"] == [REASON]
+    assert "no-store" in back.headers["Cache-Control"]
     assert settings_of(orla) == []
