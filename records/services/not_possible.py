@@ -39,6 +39,7 @@ def say(
     The same id again changes nothing.
     """
     permissions.require(actor, "events.write")
+    event = Event.objects.select_for_update().get(row=event.row)  # no repeat in between
     finding = Finding.objects.filter(event=event, id=identity).first()
     if finding is None:
         raise NotFound()

@@ -1,9 +1,13 @@
 """Answering findings on a draft's page: who may what, twice, and what changed in between."""
 
+from uuid import UUID
+
 import pytest
 
+from records import permissions
+from records.services import events, not_possible, tokens
 from tests.records import visits
-from tests.records.client import Api
+from tests.records.client import Api, leave
 from tests.records.pages.entrance.walking import Walker
 from tests.records.pages.sending import form, forms
 
@@ -268,6 +272,19 @@ def test_it_is_meant_for_the_visit_as_it_was_shown(cast, teo, orla, lacking):
     again = form(told, f"{finding['id']}/not-possible")
     assert again.fields["reason"] == ["Motor under water."]
     assert again.send(browser).status == 302
+
+
+def test_of_two_that_are_sent_at_once_the_second_finds_it_done(cast, lacking):
+    """Both were read before either changed the visit; the second then waits for its row."""
+    posted, finding = lacking
+    leave()
+    actor = tokens.actor_of(cast.teo.secret)
+    permissions.enter(actor)
+    given = {"id": visits.new_id(), "tasks": ["insulation"], "reason": "Motor under water."}
+    for event in [events.get(actor, UUID(posted["id"])) for _ in range(2)]:
+        changed = not_possible.say(actor, event, UUID(finding["id"]), given, posted["revision"])
+        assert changed.revision == posted["revision"] + 1
+        assert len(changed.document["not_possible"]) == 1
 
 
 def test_it_is_offered_for_what_is_missing_alone(cast, draft, stop):
