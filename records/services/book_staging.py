@@ -30,7 +30,9 @@ SELECT coalesce(t.record, r.id)
   FROM staged_texts t
   FULL JOIN (
     SELECT r.*, s.id AS site, e.id AS event, p.id AS pump_set, c.id AS corrected,
-           e.document, e.snapshot, e.state, e.performed_at AS event_at, e.kind AS event_kind
+           e.document, e.snapshot, e.state, e.performed_at AS event_at, e.kind AS event_kind,
+           e.contractor_id AS event_contractor, e.site_id AS event_site,
+           e.pump_set_id AS event_set, e.catalogue, e.judgement - 'findings' AS judgement
       FROM staged_records r
       JOIN staged_sites s ON s.row = r.site_id
       JOIN staged_events e ON e.row = r.event_id
@@ -43,33 +45,53 @@ SELECT coalesce(t.record, r.id)
    said #>> '{event,id}', said #>> '{event,pump_set}', said #>> '{corrects,record_id}',
    (said ->> 'number')::int, (said ->> 'format')::int, (said ->> 'sealed_at')::timestamptz,
    (said #>> '{event,performed_at}')::timestamptz, said #>> '{event,kind}',
-   said -> 'event', said -> 'snapshot', 'sealed'
+   said -> 'event', said -> 'snapshot', 'sealed',
+   (said #>> '{event,performed_at}')::timestamptz, said #>> '{event,kind}',
+   said #>> '{contractor,id}', r.site_id, r.pump_set_id,
+   said #>> '{judgement,catalogue}', (said -> 'judgement') - 'findings'
  ) IS DISTINCT FROM (
    r.contractor_id::text, r.client_id::text, r.site::text,
    r.event::text, r.pump_set::text, r.corrected::text,
    r.number, r.format::int, r.sealed_at,
    r.performed_at, r.kind,
-   r.document, r.snapshot, r.state
+   r.document, r.snapshot, r.state,
+   r.event_at, r.event_kind,
+   r.event_contractor::text, r.event_site, r.event_set,
+   r.catalogue, r.judgement
  )
  LIMIT 1
 """
 # Parts of events, as the texts of records hold them and as the tables do.
+_BY = (("p ->> 'role'", "(p ->> 'at')::timestamptz"), ("by_role", "at"))
 _FILE = (("p ->> 'id'", "p ->> 'sha256'", "p ->> 'name'"),
-         ("id::text", "encode(sha256, 'hex')", "name"), "true")  # fmt: skip
+         ("id::text", "encode(sha256, 'hex')", "name"))  # fmt: skip
+_OF_FINDING = "(SELECT f.id::text FROM staged_findings f WHERE f.row = finding_id)"
 _PARTS = {
-    "attachments": ("{attachments}", *_FILE),
-    "traces": ("{traces}", *_FILE),
+    "attachments": (
+        "{attachments}", (*_FILE[0], "p ->> 'content_type'", "p ->> 'purpose'"),
+        (*_FILE[1], "content_type", "purpose"), "true",
+    ),
+    "traces": (
+        "{traces}", (*_FILE[0], "(p ->> 'rows')::int", "p -> 'columns'"),
+        (*_FILE[1], "rows", "columns"), "true",
+    ),
     "answers": (
-        "{answers}", ("p ->> 'id'", "p ->> 'text'", "p ->> 'by'", "(p ->> 'accepted')::boolean"),
-        ("id::text", "text", "by_name", "accepted"), "true",
+        "{answers}",
+        ("p ->> 'id'", "p ->> 'finding'", "p ->> 'text'", "p ->> 'by'",
+         "(p ->> 'accepted')::boolean", *_BY[0]),
+        ("id::text", _OF_FINDING, "text", "by_name", "accepted", *_BY[1]), "true",
     ),
     "signatures": (
-        "{signatures}", ("p ->> 'id'", "p ->> 'digest'", "p #>> '{by,name}'", "p ->> 'meaning'"),
-        ("id::text", "encode(digest, 'hex')", "by_name", "meaning"), "void_since IS NULL",
+        "{signatures}",
+        ("p ->> 'id'", "p ->> 'digest'", "p #>> '{by,id}'", "p #>> '{by,name}'",
+         "p ->> 'meaning'", "p ->> 'organization'", *_BY[0]),
+        ("id::text", "encode(digest, 'hex')", "by_id::text", "by_name",
+         "meaning", "by_organization", *_BY[1]), "void_since IS NULL",
     ),
     "findings": (
-        "{judgement,findings}", ("p ->> 'id'", "p", "p ->> 'severity'"),
-        ("id::text", "document", "severity"), "present",
+        "{judgement,findings}",
+        ("p ->> 'id'", "p", "p ->> 'severity'", "p ->> 'rule'", "p ->> 'subject'"),
+        ("id::text", "document", "severity", "rule", "subject"), "present",
     ),
 }  # fmt: skip
 _SAME_PARTS = """
