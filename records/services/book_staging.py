@@ -17,6 +17,7 @@ from records.errors import Conflict
 from records.models import Organization, User
 from records.selectors.book_tables import BY_NAME, OF_EVENTS, TABLES, Table
 from records.services.book_files import BookFile, Text
+from records.services.register_checks import time_zones
 
 _TEXTS = """
 CREATE TEMP TABLE staged_texts (
@@ -192,6 +193,7 @@ class Staging:
                 *self._strangers(cursor),
                 *self._dangling(cursor),
                 *self._unsealed(cursor),
+                *self._time_zones(cursor),
             ):
                 raise Conflict(f"nothing is taken in: {words}")
 
@@ -249,6 +251,13 @@ class Staging:
         if found := _first(cursor, _OTHER_PDF):
             yield f"the document of record {found} is another than tables/documents.jsonl says"
         yield from self._files(cursor)
+
+    def _time_zones(self, cursor: Any) -> Iterator[str]:
+        for name, which in (("sites", "true"), ("standing", "kind = 'site'")):
+            cursor.execute(f"SELECT DISTINCT time_zone FROM staged_{name} WHERE {which}")
+            for [zone] in cursor.fetchall():
+                if zone not in time_zones():
+                    yield f"tables/{name}.jsonl has time zone {zone}, which is not known here"
 
     def _files(self, cursor: Any) -> Iterator[str]:
         there = {(digest, size) for digest, size, _ in self.book.files()}

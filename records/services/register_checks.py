@@ -71,13 +71,14 @@ def _of_a_site(document: Document) -> Iterator[Problem]:
         words = f"expected letters, digits, dots, dashes and underscores, {LONGEST_CODE} at most"
         yield Problem("/code", "code", f"{words}, with single blanks between at most")
     zone = getattr(document, "time_zone", None)
-    if zone is not None and zone not in _zones():
+    if zone is not None and zone not in time_zones():
         words = "expected a time zone's name in the IANA database, such as America/Denver or UTC"
         yield Problem("/time_zone", "time_zone", words)
 
 
 @cache
-def _zones() -> frozenset[str]:
+def time_zones() -> frozenset[str]:
+    """Names of the IANA database, as this installation has it."""
     return frozenset(available_timezones())
 
 

@@ -58,6 +58,17 @@ def rows_of(name, **changes):
     return change
 
 
+def all_rows_of(name, **changes):
+    """Changes columns of all rows of a table."""
+
+    def change(inside, package):
+        path = f"tables/{name}.jsonl"
+        rows = [json.loads(line) | changes for line in inside[path].splitlines()]
+        inside[path] = b"".join(json.dumps(row).encode() + b"\n" for row in rows)
+
+    return change
+
+
 def without_rows(*names):
     gone = {f"tables/{name}.jsonl": b"" for name in names}
     return lambda inside, package: inside.update(gone)
@@ -154,6 +165,12 @@ FORGED = {
     "a table that is gone": (inside_of("vessels.jsonl", gone=True), "other tables than expected"),
     "a line that is no JSON": (broken_line, "the database refuses it"),
     "a value that is none": (rows_of("pumps", revision="many"), "the database refuses it"),
+    "a station in no time zone": (
+        rows_of("sites", time_zone="Mars/Olympus"), "sites.jsonl has time zone Mars/Olympus",
+    ),
+    "a station that stood in no time zone": (
+        all_rows_of("standing", time_zone="Mars/Olympus"), "standing.jsonl has time zone Mars/",
+    ),
     "a value outside of its limits": (rows_of("sites", supply_phases=2), "site_phases_1_or_3"),
     "files that are gone": (without_files, "is named and not in it"),
     "a document of another size": (
