@@ -110,7 +110,10 @@ def choices(actor: Actor, event: Event) -> list[Choice]:
 
 
 def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signature, bool]:
-    """Sign what the signer was shown; the same signature again changes nothing."""
+    """Sign what the signer was shown; the same signature again changes nothing.
+
+    `Conflict` where that one is void by now: it would be told as if it held.
+    """
     permissions.require(actor, "events.sign")
     permissions.require_presence(actor)
     wanted = read_input(SignatureInput, given)
@@ -137,6 +140,8 @@ def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Sign
     same = (existing.by_id, existing.meaning, bytes(existing.digest).hex())
     if same != (actor.user_id, wanted.meaning, wanted.digest):
         raise SameIdOtherContent()
+    if existing.void_since is not None:
+        raise Conflict(_VOID, [Problem("/id", "void", _VOID)])
     return existing
 
 
@@ -170,6 +175,10 @@ def _meaning(code: str, words: str) -> Conflict:
 
 
 _TAKEN = "you have signed this already with this meaning"
+_VOID = (
+    "the signature of this id holds no longer: it was taken back, or what it covers was changed; "
+    "expected a new one"
+)
 _CHANGED = "what stands there now is not what you would sign: read the visit again, then sign"
 _OUTDATED = "expected the digest, for this meaning, of the visit as it stands now"
 

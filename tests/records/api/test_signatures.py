@@ -240,3 +240,14 @@ def test_the_same_signature_again_changes_nothing(teo, orla, event):
     assert_problem(sign(teo, event, "witnessed", id=identity), 409, "/id")
     assert_problem(sign(orla, event, "performed", id=identity), 409, "/id")
     assert counts() == before
+
+
+def test_an_id_of_a_signature_that_is_void_is_not_answered_as_if_signed(teo, event):
+    identity = visits.new_id()
+    assert sign(teo, event, "performed", id=identity).status == 201
+    assert teo.delete(f"/events/{event['id']}/signatures/{identity}").status == 204
+    again = sign(teo, event, "performed", id=identity)
+    assert_problem(again, 409, "/id")
+    assert "taken back" in again.json["detail"]
+    assert meanings(teo, event) == []
+    assert sign(teo, event, "performed", id=visits.new_id()).status == 201
