@@ -6,7 +6,7 @@ from typing import Any
 from urllib.parse import urlsplit
 from uuid import UUID
 
-from django.contrib.auth.decorators import login_required
+from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -27,9 +27,10 @@ Page = Callable[..., HttpResponse]
 def inside(page: Page) -> Page:
     """A page for people of an organization; errors of the book are told in words."""
 
-    @login_required
     @wraps(page)
     def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return redirect_to_login(_page_of(request))
         actor = actor_of_person(
             UUID(str(request.user.pk)), address=address_of(request), presence=presence_of(request)
         )

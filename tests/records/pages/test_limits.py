@@ -167,3 +167,24 @@ def test_what_was_entered_is_back_after_signing_in(cast, orla, path, settings):
     assert form(back, path).fields["reason"] == [REASON]
     assert "no-store" in back.headers["Cache-Control"]
     assert settings_of(orla) == []
+
+
+@pytest.mark.parametrize("told_from_where", [True, False])
+def test_after_an_ended_session_removing_leads_to_a_page_that_can_be_read(
+    cast, orla, path, settings, told_from_where
+):
+    settings.SECOND_FACTOR = "offered"
+    give_quick_password(cast.orla)
+    office = Walker.of(cast.orla)
+    form(office.get(path), path).send(office, value="15", unit="%")
+    remove = form(office.get(path), "/remove")
+    leave()
+    office.client.session.flush()
+    page = path if told_from_where else "/"
+    sent_from = {"Referer": f"http://testserver{path}"} if told_from_where else {}
+    office.post(remove.path, headers=sent_from)
+    assert office.at == f"/sign-in?next={page}"
+    office.post("/sign-in", login="orla", password=PASSWORD, next=page)
+    assert office.at == page
+    assert office.get(page).status == 200
+    assert len(settings_of(orla)) == 1
