@@ -240,9 +240,12 @@ def _mail(actor: Actor, email: str, invitation: Invitation) -> None:
 def _member(actor: Actor, user_id: UUID) -> Membership:
     """One member; nobody else of the organization changes any before this is done.
 
-    All are locked, in one order: of two who remove each other at once, one waits.
+    All are locked, in one order: of two who remove each other at once, one waits, and is
+    `Forbidden` what the place would allow that is gone by then.
     """
-    locked = members.current(actor).select_for_update().order_by("pk")
+    locked = list(members.current(actor).select_for_update().order_by("pk"))
+    if not any((each.user_id, each.role) == (actor.user_id, actor.role) for each in locked):
+        raise Forbidden("your own place in this organization ended or changed a moment ago")
     member = next((each for each in locked if each.user_id == user_id), None)
     if member is None:
         raise NotFound()

@@ -1,6 +1,7 @@
 """Who belongs to an organization: invited, given a role, let go; and how the first comes in."""
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -198,6 +199,22 @@ def test_the_last_of_the_office_stays(office, cast):
     office.change_role(cast.teo.id, "office")
     office.end(cast.orla.id)
     assert Api(cast.orla).get("/me").status == 401
+
+
+@pytest.mark.parametrize("by", ["end", "change_role"])
+def test_who_lost_the_office_a_moment_ago_lets_nobody_go(office, cast, by):
+    """As where they waited meanwhile for the members' rows."""
+    other = office.invite().user_id
+    teo = Office(cast.teo)
+    office.change_role(cast.teo.id, "office")
+    teo.actor = replace(teo.actor, role="office")
+    office.end(cast.teo.id) if by == "end" else office.change_role(cast.teo.id, "technician")
+    for deed in (lambda: teo.end(other), lambda: teo.change_role(other, "office")):
+        with pytest.raises(Forbidden, match="a moment ago"):
+            deed()
+    permissions.enter(office.actor)
+    held = Membership.objects.get(user_id=other)
+    assert (held.ended_at, held.role) == (None, "technician")
 
 
 def test_the_office_alone_and_of_its_own_organization_alone(office, cast):
