@@ -7,8 +7,11 @@ from uuid import UUID
 from django.db import connections
 from django.db.models.expressions import RawSQL
 
+from calculations.errors import CalculationError
+from records.errors import Conflict
 from records.models import PerformedTask, Record, RecordedValue, RecordReadings
 from records.services import performed_tasks, readings, recorded_values
+from records.verifier.telling import MALFORMED
 
 _AT_ONCE = 50
 _NAMED = """
@@ -30,18 +33,30 @@ def write(using: str) -> None:
         beside, values, tasks = [], [], []
         named = _named([record.id for record in some], using)
         for record in some:
-            content = json.loads(bytes(record.canonical))
-            beside.append(RecordReadings(**readings.row_of(record, content)))
-            found = recorded_values.values(record, content)
-            for value in found:
-                value.handed_to = record.handed_to
-            values += found
-            for task in performed_tasks.rows(record, content):
+            kept, found, done = _following(record)
+            for task in done:
                 task.id = named.get((record.id, task.task, task.tag), task.id)
-                tasks.append(task)
+            beside.append(kept)
+            values += found
+            tasks += done
         RecordReadings.objects.using(using).bulk_create(beside)
         RecordedValue.objects.using(using).bulk_create(values)
         PerformedTask.objects.using(using).bulk_create(tasks)
+
+
+def _following(record: Record) -> tuple[RecordReadings, list[RecordedValue], list[PerformedTask]]:
+    """`Conflict` where a text that was sealed is none that this version reads."""
+    try:
+        content = json.loads(bytes(record.canonical))
+        kept = RecordReadings(**readings.row_of(record, content))
+        found = recorded_values.values(record, content)
+        done = performed_tasks.rows(record, content)
+    except (*MALFORMED, ArithmeticError, CalculationError) as error:
+        words = f"nothing is taken in, since the text of record {record.id} cannot be read"
+        raise Conflict(f"{words}: {type(error).__name__}: {error}") from error
+    for value in found:
+        value.handed_to = record.handed_to
+    return kept, found, done
 
 
 def _named(records: list[UUID], using: str) -> dict[tuple[UUID, str, str], UUID]:

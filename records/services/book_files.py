@@ -65,6 +65,11 @@ class BookFile:
         if not self.service.strip():
             raise Conflict("it does not say which service it comes from")
         self.rows = {each["path"]: each for each in self.package["resources"]}
+        if not all(isinstance(path, str) for path in self.rows):
+            raise Conflict("datapackage.json has a path that is no text")
+        for name in ("keys.json", "heads.json"):
+            if name not in self.bundle.members:
+                raise Conflict(f"{name} is not in it: expected a file of take_out_book")
         paths = {path for path in self.rows if path.startswith("tables/")}
         wanted = {table.path for table in TABLES}
         if paths != wanted:
@@ -127,6 +132,11 @@ class BookFile:
     def keys(self) -> list[dict[str, Any]]:
         """The keys that it was sealed with, in their order."""
         found: list[dict[str, Any]] = json.loads(self.bundle.read("keys.json"))["items"]
+        for each in found:
+            for name in ("algorithm", "endorsement", "origin"):
+                told = each.get(name)
+                if not (isinstance(told, str) or (told is None and name == "origin")):
+                    raise Conflict(f"keys.json: expected text as {name} of key {each['kid']}")
         return found
 
     def lines(self, table: Table) -> Iterator[str]:
@@ -143,7 +153,10 @@ class BookFile:
         """Every sealed record."""
         for name in self.bundle.members:
             if name.startswith("records/") and name.endswith(".json"):
-                yield _text(self.bundle.read(name), *self._pdf(f"{name[:-5]}.pdf"))
+                try:
+                    yield _text(self.bundle.read(name), *self._pdf(f"{name[:-5]}.pdf"))
+                except MALFORMED as error:
+                    raise Conflict(f"{name}: expected a UUID as its record_id: {error}") from None
 
     def _pdf(self, name: str) -> tuple[bytes | None, int | None, int | None]:
         """Digest, size and CRC-32, all found right when the member was read."""

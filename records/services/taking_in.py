@@ -28,6 +28,8 @@ from records.services.book_files import BookFile
 from records.services.book_staging import Staging
 from records.services.times import instant
 
+# COPY goes past Django, which gives the others its own names.
+_REFUSALS = (IntegrityError, DataError, psycopg.IntegrityError, psycopg.DataError)
 _REGISTER = (
     "sites", "pumps", "motors", "drives", "sensors", "vessels", "pump_sets", "instruments",
     "appointments", "standing", "reports", "rule_settings",
@@ -117,7 +119,7 @@ def take_in(path: Path, wanted: Wanted, using: str) -> Taken:
             taken = _TakingIn(book, wanted, using).run(checked)
             if wanted.only_check:
                 transaction.set_rollback(True, using=using)
-    except (IntegrityError, DataError, psycopg.DataError, UnicodeDecodeError) as error:
+    except (*_REFUSALS, UnicodeDecodeError) as error:
         raise Conflict(f"nothing is taken in, since the database refuses it: {error}") from error
     return taken
 
