@@ -20,12 +20,14 @@ def take_out(wanted: Wanted, file: Path, operator: str, reason: str, using: str)
     """Write a client's book to a new file that its owner alone reads; `using` is the owner's.
 
     The audits of the client and of its contractors say so, from before the first row is read.
-    `Conflict` where the file is there already, where the organization is nobody's client, or
-    where bytes are missing that the book names.
+    `Conflict` where the file is there already or its folder is not, where the organization is
+    nobody's client, or where bytes are missing that the book names.
     """
     client = organizations.known(wanted.client, using)
     if file.exists():
         raise Conflict(f"{file} is there already: name another file")
+    if not file.parent.is_dir():
+        raise Conflict(f"{file.parent} is no folder: name a file in one that is there")
     with transaction.atomic(using=using, durable=True):
         _write_down(client, wanted, operator, reason, using)
     with transaction.atomic(using=using, durable=True):

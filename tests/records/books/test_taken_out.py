@@ -130,6 +130,19 @@ def test_a_file_that_is_there_is_not_written_over(cast, world, database_name, tm
     assert file.read_bytes() == b"kept"
 
 
+def test_a_folder_that_is_not_there_is_told_before_anything_is_written_down(
+    cast, world, stage, database_name, tmp_path, db
+):
+    entries = "SELECT count(*) FROM records_auditentry WHERE action = 'book taken out'"
+    with stage.as_owner() as owner:
+        before = owner.execute(entries).fetchone()
+        folder, wanted = tmp_path / "none", Wanted(cast.client, "s")
+        with owner_of(database_name) as using, pytest.raises(Conflict) as refused:
+            taking_out.take_out(wanted, folder / "book.zip", "Ines", "why", using)
+        assert refused.value.detail.startswith(f"{folder} is no folder")
+        assert owner.execute(entries).fetchone() == before
+
+
 def test_it_is_whole_and_its_owners_or_not_there(
     cast, world, database_name, tmp_path, db, settings
 ):
