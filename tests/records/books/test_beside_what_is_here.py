@@ -66,6 +66,17 @@ def test_nobody_who_has_an_account_here_is_named_by_a_book(cast, book, elsewhere
     assert elsewhere.rows("records_site") == 0
 
 
+def test_a_name_that_came_with_another_book_is_no_account(cast, book, elsewhere, take_in):
+    """Teo worked for another client of the same service, whose book came before."""
+    with elsewhere.as_owner() as owner:
+        elsewhere.engage(owner, Person("teo", "technician", elsewhere.contractor, id=cast.teo.id))
+        owner.execute(
+            "UPDATE records_user SET is_active = false, username = 'taken-in-' || id WHERE id = %s",
+            [cast.teo.id],
+        )
+    assert take_in(book).counts["people"] == (1, 1)
+
+
 def with_a_signed_draft(inside, package):
     """As if the draft were signed by both who signed the other visit."""
     tables = {
