@@ -5,7 +5,6 @@ import multiprocessing
 import os
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from pickle import PicklingError
 
@@ -14,7 +13,8 @@ from records.verifier.looking import Checked
 from records.verifier.zips import Member, Zip
 
 MANY, AT_ONCE, MOST_PROCESSES = 1000, 100, 16
-UNABLE = (BrokenProcessPool, ImportError, NotImplementedError, OSError, PicklingError)
+# A RuntimeError is a pool that broke, one that a system does not know, or a thread too many.
+UNABLE = (ImportError, OSError, PicklingError, RuntimeError)
 
 
 def looked_at(archive: Zip, names: list[str], keys: Keys) -> Iterator[Member]:
@@ -45,7 +45,12 @@ def _by_several(
     try:
         yield from pool.map(_look_at, parts)
     finally:
-        pool.shutdown(cancel_futures=True)
+        try:
+            pool.shutdown(cancel_futures=True)
+        finally:  # a pool that got no thread ends no process, and the program would wait for it
+            for each in multiprocessing.active_children():
+                each.terminate()
+                each.join()
 
 
 _own = list[tuple[Zip, Keys]]()  # what a process that helps works with

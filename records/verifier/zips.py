@@ -12,6 +12,8 @@ from records.verifier.keys import Keys
 from records.verifier.looking import Checked, Found, look
 from records.verifier.telling import MOST, MOST_PDF, PIECE, Unusable, Wrong, shown, why
 
+_DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, ValueError)
+
 
 class Member(NamedTuple):
     """A member by itself; what is `wrong` with it, or why the bundle is `unusable` by it."""
@@ -55,6 +57,8 @@ class Zip:
                 yield f"{name} is no path inside of a bundle"
             if info.flag_bits & 1:
                 yield f"{name} is encrypted"
+            if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+                yield f"{name} is packed by method {info.compress_type}: expected 0 or 8"
             if info.header_offset < end:
                 yield f"{name} lies over another member"
             if info.file_size > MOST and info.file_size > 300 * info.compress_size:
@@ -68,7 +72,7 @@ class Zip:
         try:
             with self.zip.open(self.members[name]) as file:
                 yield from iter(lambda: file.read(PIECE), b"")
-        except (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError) as error:
+        except _DAMAGED as error:
             raise Wrong(f"it is damaged in the ZIP: {why(error)}") from None
 
     def whole(self, name: str, most: int) -> bytes:

@@ -218,6 +218,28 @@ def test_members_that_lie_over_each_other_are_refused(verify, keys_file, whole, 
     assert "lies over another member" in said
 
 
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_member_that_is_packed_otherwise_is_refused(verify, keys_file, whole, tmp_path, method):
+    file = bundle(tmp_path / "bundle.zip", whole)
+    with zipfile.ZipFile(file, "a") as archive:
+        archive.writestr("records/odd.json", b"{}", method)
+    said = verify("--keys", keys_file, file)
+    assert (said.status, said.failed) == (2, [])
+    assert f"records/odd.json is packed by method {method}: expected 0 or 8" in said
+
+
+def test_a_name_that_cannot_be_read_is_told(verify, keys_file, whole, tmp_path):
+    """The name at the member is said to be UTF-8 (bit 11), and is none."""
+    file = bundle(tmp_path / "bundle.zip", whole)
+    data, name = bytearray(file.read_bytes()), b"records/B-01/2.json"
+    at = data.index(name)
+    data[at], data[at - 23] = 0xFF, data[at - 23] | 0x08
+    file.write_bytes(data)
+    said = verify("--keys", keys_file, file)
+    assert said.status == 1
+    assert said.failed[0].startswith(f"bundle.zip/{name.decode()}: it is damaged in the ZIP: ")
+
+
 def test_a_member_that_says_less_than_it_holds_is_told(verify, keys_file, whole, tmp_path):
     file = bundle(tmp_path / "bundle.zip", whole)
     data = bytearray(file.read_bytes())

@@ -1,5 +1,6 @@
 """Many members are looked at by several processes: what is said is the same, in the same order."""
 
+import multiprocessing
 import os
 import zipfile
 from concurrent.futures import ProcessPoolExecutor
@@ -73,7 +74,7 @@ def test_several_find_the_same_in_the_same_order(bent, keys, alone, monkeypatch)
     assert refused == ["records/B-01/7.json", f"records/B-01/{COUNT - 1}.json"]
 
 
-@pytest.mark.parametrize("error", [OSError, NotImplementedError, ImportError])
+@pytest.mark.parametrize("error", [OSError, NotImplementedError, ImportError, RuntimeError])
 def test_without_processes_one_does_it(bent, keys, alone, monkeypatch, error):
     def refuse(*_):
         raise error
@@ -81,6 +82,16 @@ def test_without_processes_one_does_it(bent, keys, alone, monkeypatch, error):
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
     monkeypatch.setattr(sharing, "ProcessPoolExecutor", refuse)
     assert list(looked_at(Zip(bent), names(bent), keys)) == alone
+
+
+def test_without_threads_one_does_it_and_no_process_is_left(bent, keys, alone, monkeypatch):
+    def refuse(_):
+        raise RuntimeError("can't start new thread")
+
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr("concurrent.futures.process._ExecutorManagerThread.start", refuse)
+    assert list(looked_at(Zip(bent), names(bent), keys)) == alone
+    assert multiprocessing.active_children() == []
 
 
 def test_what_is_left_when_a_process_is_killed_is_done_by_the_first(bent, keys, alone, monkeypatch):
