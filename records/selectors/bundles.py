@@ -270,10 +270,11 @@ records/   each record for programs (JSON, as it was sealed) and for people (PDF
 readings.csv  every quantity of all records: as entered, and in SI
 {files}keys.json  the public keys that the seals are checked with
 heads.json the last record of each station, when this was made
-verify.py  checks all of it without a network:
+verify.py  checks records, links, heads and what was attached without a network:
              pip install cryptography
              python verify.py THIS-FILE.zip
            Compare the fingerprint that it prints with the one on a printed record.
+           No seal is over readings.csv and this page: the records themselves count.
 datapackage.json  every file with its size and SHA-256 (Data Package, version 2)
 
 Keep heads.json, or this page: whoever has it can show later that nothing was dropped or

@@ -106,6 +106,8 @@ class Book:
         for mine in self.files:
             if mine in wanted:
                 self.told.did("files that were attached to records")
+            else:
+                self.told.leave("files that no record names, but by the bundle's own list alone")
         for mine in wanted:
             if mine not in self.files:
                 self.told.leave("files that were attached to records and are not given")

@@ -8,6 +8,8 @@ from records.verifier.sharing import looked_at
 from records.verifier.telling import MALFORMED, Told, Unusable, shown, why
 from records.verifier.zips import Member, Zip
 
+_MOST_NAMES = 20  # members whose names are told
+
 
 class Bundle(Zip):
     """A ZIP with `datapackage.json`, and what its members are to it and to each other."""
@@ -15,6 +17,7 @@ class Bundle(Zip):
     def __init__(self, path: Path, told: Told) -> None:
         super().__init__(path)
         self.told, self.listed = told, self._listed()
+        self.unsealed: list[str] = []  # what nothing but that list speaks for
 
     def _listed(self) -> dict[str, tuple[int, str]]:
         try:
@@ -39,6 +42,10 @@ class Bundle(Zip):
             else:
                 found[each.name] = each
                 self._take(each, book)
+        if self.unsealed:
+            first, more = ", ".join(self.unsealed[:_MOST_NAMES]), len(self.unsealed) - _MOST_NAMES
+            words = first + (f" and {more} more" if more > 0 else "")
+            self.told.leave(f"by any seal, but by the bundle's own list alone: {words}")
         for name in self.listed.keys() - self.members.keys():
             self.told.fail(
                 f"{self.name}/{name}",
@@ -69,3 +76,5 @@ class Bundle(Zip):
                 self.told.fail(where, f"it is not what was attached: its digest is {each.digest}")
         elif each.found:
             book.take(each.found, where, each.name.endswith(".pdf"), surely=True)
+        elif each.name not in ("keys.json", "heads.json"):
+            self.unsealed.append(shown(each.name))

@@ -31,7 +31,8 @@ A bundle is a ZIP with at its root
 - keys.json: as /api/v1/keys; heads.json: {"heads": [{"site", "number", "digest"}…]}, the last
   record of each of the client's sites;
 - records/…/NAME.json with its NAME.pdf beside it, at any depth; files/SHA256…, what was attached,
-  named by its digest. Anything else is held against datapackage.json alone.
+  named by its digest. Anything else, and files that no record names, are held against
+  datapackage.json alone, which nothing seals: they are told as not checked.
 """
 
 import argparse

@@ -106,6 +106,8 @@ def test_it_has_the_keys_and_the_heads(cleo, sealed, station):
     assert f"B-01: record 2, SHA-256 {last['seal']['digest']}" in words
     assert "2 records of all stations." in words
     assert "not all records" not in words
+    assert "checks records, links, heads and what was attached" in words
+    assert "No seal is over readings.csv" in words
     assert "hazardous voltage" in words
     assert "not a safety approval" in words
 
@@ -299,5 +301,9 @@ def test_it_is_checked_by_the_program_in_it_and_by_what_was_kept_from_earlier(
     ran = checked(tmp_path, "--heads", "heads.json", "later.zip")
     assert ran.returncode == 0, ran.stdout + ran.stderr
     assert "heads that were kept from earlier" in ran.stdout
+    assert (
+        "by any seal, but by the bundle's own list alone: README.txt, verify.py, readings.csv"
+        in (ran.stdout)
+    )
     [key] = SigningKey.objects.values_list("kid", flat=True)
     assert key in ran.stdout

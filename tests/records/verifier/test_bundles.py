@@ -130,6 +130,19 @@ def test_an_attached_file_is_what_its_name_says(check, whole):
     ]
 
 
+def test_what_no_seal_speaks_for_is_told(check, whole):
+    said = check(whole | {"readings.csv": b"flow\n1\n", "README.txt": b"R"})
+    told = "Not checked: by any seal, but by the bundle's own list alone: readings.csv, README.txt"
+    assert (said.status, told in said.words.splitlines()) == (0, True)
+    assert "no record names" not in said
+    many = {f"more/{number}": b"x" for number in range(25)}
+    said = check(whole | many | {f"files/{sha(b'x')}": b"x"})
+    assert said.status == 0
+    assert "more/19 and 5 more" in said
+    assert "Not checked: files that no record names, but by the bundle's own list alone" in said
+    assert "by any seal" not in check(whole)
+
+
 def test_two_records_of_one_number_are_told(check, whole, key, records):
     other = sealed(content(3, digest_of(records[1]), client={"name": "Another"}), key)
     said = check(whole | {"records/B-01/3-again.json": other})
