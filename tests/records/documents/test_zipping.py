@@ -4,6 +4,7 @@ import bisect
 import hashlib
 import io
 import itertools
+import sys
 import tracemalloc
 import zipfile
 import zlib
@@ -62,6 +63,9 @@ class Line:
         pass
 
 
+@pytest.mark.skipif(
+    sys.version_info < (3, 11, 4), reason="its heads of members of unknown size were wrong before"
+)
 @pytest.mark.parametrize(
     "members",
     [
@@ -73,7 +77,8 @@ class Line:
     ids=["none", "two", "large", "more than 16 bits can count"],
 )
 def test_its_bytes_are_those_of_the_standard_library(members):
-    assert b"".join(zipped(members, [])) == by_the_library(members)
+    same = b"".join(zipped(members, [])) == by_the_library(members)
+    assert same  # a difference of megabytes would take minutes to print
 
 
 def test_what_was_noted_of_a_file_is_taken_and_its_bytes_stay_the_same():
