@@ -240,6 +240,19 @@ def filters(request: Request, *names: str) -> dict[str, str]:
     return given
 
 
+def settings_asked(request: Request, rows: QuerySet[Any], of: str) -> QuerySet[Any]:
+    """What was set for clients, by `client`, by what it is set `of`, and whether it is in force."""
+    given = filters(request, "client", of, "in_force")
+    if "client" in given:
+        rows = rows.filter(client_id=id_filter("client", given["client"]))
+    if of in given:
+        rows = rows.filter(**{of: given[of]})
+    if "in_force" in given:
+        word = choice_filter("in_force", given["in_force"], ("true", "false"))
+        rows = rows.filter(ended_at__isnull=word == "true")
+    return rows
+
+
 def choice_filter(name: str, value: str, words: Iterable[str]) -> str:
     """A query parameter that is one of a list of words."""
     if value not in words:

@@ -23,6 +23,7 @@ from records.api.base import (
     filters,
     id_filter,
     paged,
+    settings_asked,
 )
 from records.api.schema import APPEND, CREATE, READ, page_of
 from records.errors import Invalid
@@ -116,15 +117,7 @@ class IntervalSettingList(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """A page of settings, ended ones too: who set which interval, when and why."""
-        rows = interval_settings.rows(self.actor)
-        given = filters(request, "client", "task", "in_force")
-        if "client" in given:
-            rows = rows.filter(client_id=id_filter("client", given["client"]))
-        if "task" in given:
-            rows = rows.filter(task=given["task"])
-        if "in_force" in given:
-            word = choice_filter("in_force", given["in_force"], ("true", "false"))
-            rows = rows.filter(ended_at__isnull=word == "true")
+        rows = settings_asked(request, interval_settings.rows(self.actor), "task")
         return paged(self, rows, interval_settings.document)
 
     @extend_schema(

@@ -6,7 +6,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from records.api import documents as told
-from records.api.base import PAGING, BookView, choice_filter, filters, id_filter, paged
+from records.api.base import (
+    PAGING,
+    BookView,
+    paged,
+    settings_asked,
+)
 from records.api.schema import CREATE, READ, page_of
 from records.ids import identity
 from records.selectors import rule_settings as selector
@@ -32,15 +37,7 @@ class RuleSettingList(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """A page of settings, ended ones too: who set which limit, when and why."""
-        rows = selector.rows(self.actor)
-        given = filters(request, "client", "rule", "in_force")
-        if "client" in given:
-            rows = rows.filter(client_id=id_filter("client", given["client"]))
-        if "rule" in given:
-            rows = rows.filter(rule=given["rule"])
-        if "in_force" in given:
-            word = choice_filter("in_force", given["in_force"], ("true", "false"))
-            rows = rows.filter(ended_at__isnull=word == "true")
+        rows = settings_asked(request, selector.rows(self.actor), "rule")
         return paged(self, rows, selector.document)
 
     @extend_schema(
