@@ -25,6 +25,8 @@ def test_zero_is_not_positive_but_not_negative():
 
 
 def test_finite_lets_negative_numbers_through():
+    with pytest.raises(InvalidInput, match="elevation: expected zero or more, got -430"):
+        guards.not_negative(elevation=-430.0)
     guards.finite(elevation=-430.0)
 
 

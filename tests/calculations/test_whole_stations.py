@@ -6,13 +6,9 @@ good station raises neither a stop nor a review, and that one mistake is named b
 
 import random
 import re
-from importlib import import_module
-from pkgutil import iter_modules
 
 import pytest
 
-from calculations import rules
-from calculations.catalogue import RULES, rule
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
 from calculations.judging import (
@@ -22,7 +18,6 @@ from calculations.judging import (
     not_evaluated_document,
 )
 from calculations.recordings import Column, Recording
-from calculations.rule import Rule
 from tests.calculations import stations, whole_stations
 from tests.calculations.building import (
     assert_told_whole,
@@ -379,37 +374,3 @@ def _quantities(document, at: str = "") -> list[str]:
         enumerate(document) if isinstance(document, list) else ()
     )  # fmt: skip
     return [found for key, each in members for found in _quantities(each, f"{at}/{key}")]
-
-
-# -- the catalogue itself -------------------------------------------------------------------------
-
-
-def test_every_mistake_is_of_a_rule_in_the_catalogue():
-    assert {each[4] for each in MISTAKES} <= {each.id for each in RULES}
-
-
-def test_rules_wait_for_rules_that_come_before_them():
-    seen: set[str] = set()
-    for each in RULES:
-        later = [parent for parent in each.waits_for if parent not in seen]
-        assert not later, f"{each.id} waits for {later}, which come after it"
-        seen.add(each.id)
-
-
-def test_every_rule_is_listed():
-    modules = [
-        import_module(f"{rules.__name__}.{each.name}") for each in iter_modules(rules.__path__)
-    ]
-    made = [each for module in modules for each in vars(module).values() if isinstance(each, Rule)]
-    assert {each.id for each in made} == {each.id for each in RULES}
-
-
-def test_ids_are_unique():
-    assert len({each.id for each in RULES}) == len(RULES)
-
-
-def test_every_sentence_is_a_sentence():
-    for each in RULES:
-        assert rule(each.id) is each
-        for words in each.sentences.values():
-            assert words.endswith((".", "?")), f"{each.id}: {words}"
