@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.http import QueryDict
 
 from records.documents import labels
-from records.errors import BookError, NotReady, SameIdOtherContent
+from records.errors import BookError, Invalid, NotReady, SameIdOtherContent
 
 _SENT_BEFORE = (
     "This form was sent before with other words: those were kept. Send it again to add what "
@@ -31,13 +31,7 @@ class Sent:
 
         `called` is what the form calls the fields that problems point to.
         """
-        told = [
-            f"{called[each.pointer]}: {each.detail}."
-            for each in error.problems
-            if each.pointer in called
-        ]
-        words = told or [_detail(error)]
-        return cls(to, form, tuple(words), error.status)
+        return cls(to, form, tuple(_words(error, called)), error.status)
 
     @property
     def texts(self) -> list[str]:
@@ -45,9 +39,15 @@ class Sent:
         return [text for name in ("text", "reason") if (text := self.form.get(name, "").strip())]
 
 
-def _detail(error: BookError) -> str:
+def _words(error: BookError, called: Mapping[str, str]) -> list[str]:
     if isinstance(error, SameIdOtherContent):
-        return _SENT_BEFORE
+        return [_SENT_BEFORE]
     if isinstance(error, NotReady):
-        return f"{error.title}: what is still open is listed here."
-    return labels.sentence(error.detail) + "."
+        return [f"{error.title}: what is still open is listed here."]
+    of_the_form = isinstance(error, Invalid)  # else `detail` says it of what no field holds
+    told = [
+        f"{called.get(each.pointer, each.pointer)}: {each.detail}."
+        for each in error.problems
+        if of_the_form or each.pointer in called
+    ]
+    return told or [labels.sentence(error.detail) + "."]

@@ -70,7 +70,7 @@ def put(
             row.save(force_insert=True)
             change = audit.Change(_told_of(before) if before else None, _told_of(row))
             audit.write(actor, "limit set", _about(row), change, row.reason)
-    except IntegrityError as error:
+    except (IntegrityError, Stale) as error:
         existing = selector.rows(actor).filter(id=identity).first()  # the same, and quicker
         if existing is not None:
             return _repeated(existing, digest), False
@@ -109,7 +109,7 @@ def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:
     return existing
 
 
-def _told(error: IntegrityError) -> Exception:
+def _told(error: IntegrityError | Stale) -> Exception:
     if "one_setting_in_force_a_limit" not in str(error):
         return error
     words = "somebody has just set this limit: read it again"

@@ -2,6 +2,7 @@
 
 import pytest
 
+from records.services import rule_settings
 from tests.calculations.building_plates import q
 from tests.records import visits
 from tests.records.client import leave
@@ -43,6 +44,29 @@ def test_a_tighter_limit_is_set_freely_and_once(office, orla, path):
     assert after.faults == []
     assert "15 % for" in after.headings[0][1]
     assert after.words.count("15 %, tighter or the same") == 1
+
+
+def test_the_same_form_twice_at_once_sets_it_once(office, orla, path, monkeypatch):
+    form(office.get(path), path).send(office, value="20", unit="%")
+    sent = form(office.get(path), path)
+    read = rule_settings._row
+
+    def overtaken(actor, *rest):
+        monkeypatch.setattr(rule_settings, "_row", read)
+        wanted = rest[0].model_dump(mode="json")
+        rule_settings.put(actor, wanted, shown=sent.fields["shown"][0])
+        return read(actor, *rest)
+
+    monkeypatch.setattr(rule_settings, "_row", overtaken)
+    assert sent.send(office, value="15", unit="%").status == 302
+    assert [row["value"] for row in settings_of(orla)] == [q("15", "%")]
+
+
+def test_what_no_field_of_the_form_is_about_is_told_with_its_place(office, orla, path):
+    told = form(office.get(path), path).send(office, value="15", unit="%", id="no id")
+    assert told.status == 400
+    assert "Nothing was changed. /id: " in told.words
+    assert settings_of(orla) == []
 
 
 def test_a_looser_one_asks_for_its_reason_and_keeps_what_was_entered(office, orla, path):
