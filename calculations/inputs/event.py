@@ -80,7 +80,10 @@ class NotPossible(Part):
     """Work that could not be done today: neither done nor missing.
 
     `task` names it in the words of the finding that misses it, as "restart after power loss" or
-    "insulation"; a plate as "motor plate".
+    "insulation"; a plate as "motor plate", one value of it as "motor plate, insulation class". Of
+    several pieces of a kind the one is named: "sensor PT-100 plate, damping time", "sensor
+    verification 1 of PT-100, instrument". A value's name alone, "damping time", counts where one
+    part alone lacks it. Upper case and plurals make no difference.
     """
 
     id: Text | None = None

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from calculations.aspects import kinds, loop
-from calculations.aspects.excuses import excused
+from calculations.aspects.excuses import work_is_excused
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, spaced
@@ -235,8 +235,7 @@ def _has_motor_sensor(case: Case) -> bool:
 def _missing(case: Case, place: str) -> Iterator[Finding]:
     proven = {each.function for each in case.require(TESTS)[0]}
     for words, functions in wanted(case):
-        named = (words, *functions)
-        if proven.intersection(functions) or any(excused(case, f"/{each}") for each in named):
+        if proven.intersection(functions) or work_is_excused(case, words, *functions):
             continue
         if functions == DRY[1] and case.is_("/settings/dry_run_method", "none"):
             continue

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from pydantic import BaseModel
 
 from calculations.aspects import content, loop
-from calculations.aspects.excuses import excused, is_of_register
+from calculations.aspects.excuses import Lack, is_of_register, left
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.inputs.event import NotReceived
@@ -13,32 +13,38 @@ from calculations.inputs.readings import SensorVerification
 from calculations.rule import Rule, spaced
 from calculations.rules.scope import has_bypass
 
-Lack = tuple[str, tuple[str, ...]]
+Lacking = tuple[str, tuple[str, ...]]
 """A part's pointer, and what of it is not known; nothing named where the whole part is."""
 
 PHOTOS = {"motor_plate": "/motor", "drive_plate": "/drive", "sensor_plate": "/sensors"}
 LEAST_POINTS = 3
+CHAIN_OF_LOOP = "regulating sensor at three points or more"
 REPAIRED = ("pump", "motor", "drive")
 
 
 def tasks_of(subject: str, sentence: str) -> tuple[str, ...]:
     """The tasks that, said to have been impossible, excuse what a finding of this rule misses.
 
-    Of a part the values that its sentence names, each for itself; else the part as a whole.
+    Of a part the values that its sentence names, each for itself; else the part as a whole. Of
+    several pieces of a kind the one is named: `sensor PT-100 plate, damping time`.
     """
-    of_register = is_of_register(subject)
-    plate = f"{_plain_words(subject).rstrip('0123456789 ').removesuffix('s')} plate"
+    of_register, part = is_of_register(subject), _plain_words(subject)
     if "), of " not in sentence:
-        return (plate if of_register else _plain_words(subject),)
-    names = sentence.rpartition(": ")[2].removesuffix(".").split(", ")
+        return (f"{part.removesuffix('s')} plate" if of_register else part,)
+    named, _, values = sentence.partition("), of ")[2].removesuffix(".").rpartition(": ")
+    if subject.rpartition("/")[2].isdigit():
+        part = named
+    elif not of_register:
+        return tuple(values.split(", "))
     # Not the bare name: the plate's insulation class is not the test of the insulation.
-    return tuple(f"{plate}, {name}" if of_register else name for name in names)
+    whole = f"{part} plate" if of_register else part
+    return tuple(f"{whole}, {name}" for name in values.split(", "))
 
 
 # -- parts ----------------------------------------------------------------------------------------
 
 
-def _values(case: Case, pointer: str) -> Iterator[Lack]:
+def _values(case: Case, pointer: str) -> Iterator[Lacking]:
     """A part as a whole, or the values that are needed of it."""
     part = case.find(pointer)
     if part is None:
@@ -50,12 +56,12 @@ def _values(case: Case, pointer: str) -> Iterator[Lack]:
         yield pointer, names
 
 
-def _list(case: Case, pointer: str) -> Iterator[Lack]:
+def _list(case: Case, pointer: str) -> Iterator[Lacking]:
     if not case.find(pointer):
         yield pointer, ()
 
 
-def _plates(case: Case) -> Iterator[Lack]:
+def _plates(case: Case) -> Iterator[Lacking]:
     """Everything that is in service, with the values that its plate and place tell."""
     for pointer in ("/site", "/pump_set", "/pump", "/motor"):
         yield from _values(case, pointer)
@@ -68,7 +74,7 @@ def _plates(case: Case) -> Iterator[Lack]:
             yield from _values(case, f"/{name}/{index}")
 
 
-def _photos(case: Case) -> Iterator[Lack]:
+def _photos(case: Case) -> Iterator[Lacking]:
     """A photograph of every plate."""
     taken = {each.purpose for each in case.find("/event/attachments") or ()}
     wanted = [purpose for purpose, part in PHOTOS.items() if case.find(part)]
@@ -77,7 +83,7 @@ def _photos(case: Case) -> Iterator[Lack]:
         yield "/event/attachments", missing
 
 
-def _settings(case: Case, state: str) -> Iterator[Lack]:
+def _settings(case: Case, state: str) -> Iterator[Lacking]:
     if not case.fixed_speed:
         yield from _values(case, f"/event/settings/{state}")
 
@@ -85,11 +91,11 @@ def _settings(case: Case, state: str) -> Iterator[Lack]:
 # -- head and tests -------------------------------------------------------------------------------
 
 
-def _people(case: Case) -> Iterator[Lack]:
+def _people(case: Case) -> Iterator[Lacking]:
     yield from _values(case, "/event/parties")
 
 
-def _head(case: Case) -> Iterator[Lack]:
+def _head(case: Case) -> Iterator[Lacking]:
     """Isolation, instruments, liquid temperature, the drive's own settings file."""
     names = ["isolation_confirmed", "liquid_temperature", "instruments"]  # a no is an answer
     missing = tuple(name for name in names if not _given(case, f"/event/{name}"))
@@ -103,13 +109,13 @@ def _given(case: Case, pointer: str) -> bool:
     return case.find(pointer) not in (None, [])
 
 
-def _file(case: Case) -> Iterator[Lack]:
+def _file(case: Case) -> Iterator[Lacking]:
     attached = {each.purpose for each in case.find("/event/attachments") or ()}
     if case.find("/event/settings_file") is None and "settings_file" not in attached:
         yield "/event/settings_file", ()
 
 
-def _motor_tests(case: Case) -> Iterator[Lack]:
+def _motor_tests(case: Case) -> Iterator[Lacking]:
     if case.find("/event/motor_tests") is None:
         yield "/event/motor_tests", ()
         return
@@ -118,7 +124,7 @@ def _motor_tests(case: Case) -> Iterator[Lack]:
             yield f"/event/motor_tests/{name}", ()
 
 
-def _rotation(case: Case) -> Iterator[Lack]:
+def _rotation(case: Case) -> Iterator[Lacking]:
     if case.find("/event/rotation") is None:
         yield "/event/rotation", ()
         return
@@ -131,7 +137,7 @@ def _rotation(case: Case) -> Iterator[Lack]:
         yield "/event/rotation", missing
 
 
-def _points(case: Case) -> Iterator[Lack]:
+def _points(case: Case) -> Iterator[Lacking]:
     found = len(case.find("/event/duty_points") or ())
     lacking = LEAST_POINTS - found
     if lacking > 0:
@@ -139,7 +145,7 @@ def _points(case: Case) -> Iterator[Lack]:
         yield "/event/duty_points", (words,) if found else ()
 
 
-def _sensor_chain(case: Case) -> Iterator[Lack]:
+def _sensor_chain(case: Case) -> Iterator[Lacking]:
     """The regulating sensor at three points or more."""
     if not loop.is_known_closed(case):
         return
@@ -149,10 +155,10 @@ def _sensor_chain(case: Case) -> Iterator[Lack]:
         points = max(len(each.as_found or ()), len(each.as_left or ()))
         if found is not None and found[0] == sensor and points >= LEAST_POINTS:
             return
-    yield "/event/sensor_verifications", ("regulating sensor at three points or more",)
+    yield "/event/sensor_verifications", (CHAIN_OF_LOOP,)
 
 
-def _step(case: Case) -> Iterator[Lack]:
+def _step(case: Case) -> Iterator[Lacking]:
     if loop.is_known_closed(case) and not case.find("/event/step_tests"):
         yield "/event/step_tests", ()
 
@@ -160,7 +166,7 @@ def _step(case: Case) -> Iterator[Lack]:
 # -- kinds ----------------------------------------------------------------------------------------
 
 
-def _start_up(case: Case) -> Iterator[Lack]:
+def _start_up(case: Case) -> Iterator[Lacking]:
     yield from _plates(case)
     yield from _head(case)
     yield from _people(case)
@@ -177,7 +183,7 @@ def _start_up(case: Case) -> Iterator[Lack]:
     yield from _list(case, "/event/protection_tests")
 
 
-def _re_verification(case: Case) -> Iterator[Lack]:
+def _re_verification(case: Case) -> Iterator[Lacking]:
     """Of sensors: up and down as found, with what; as left is the business of other rules."""
     yield from _people(case)
     of_sensors = case.find("/event/sensors") or case.subject.pump_set is None
@@ -192,12 +198,12 @@ def _re_verification(case: Case) -> Iterator[Lack]:
             yield f"/event/sensor_verifications/{index}", tuple(missing)
 
 
-def _settings_change(case: Case) -> Iterator[Lack]:
+def _settings_change(case: Case) -> Iterator[Lacking]:
     yield from _people(case)
     yield from _settings(case, "as_found")
 
 
-def _after_repair(case: Case) -> Iterator[Lack]:
+def _after_repair(case: Case) -> Iterator[Lacking]:
     """Old and new serial; then what the exchanged piece makes necessary."""
     yield from _people(case)
     replaced = case.find("/event/replaced")
@@ -214,7 +220,7 @@ def _after_repair(case: Case) -> Iterator[Lack]:
         yield from _list(case, "/event/sensor_verifications")
 
 
-def _after_machine(case: Case) -> Iterator[Lack]:
+def _after_machine(case: Case) -> Iterator[Lacking]:
     yield from _rotation(case)
     if case.find("/event/motor_tests/insulation") is None:
         yield "/event/motor_tests/insulation", ()
@@ -223,7 +229,7 @@ def _after_machine(case: Case) -> Iterator[Lack]:
     yield from _list(case, "/event/protection_tests")
 
 
-CONTENT: dict[str, Callable[[Case], Iterator[Lack]]] = {
+CONTENT: dict[str, Callable[[Case], Iterator[Lacking]]] = {
     "start_up": _start_up,
     "re_verification": _re_verification,
     "settings_change": _settings_change,
@@ -235,17 +241,20 @@ CONTENT: dict[str, Callable[[Case], Iterator[Lack]]] = {
 
 def _missing(case: Case, place: str) -> Iterator[Finding]:
     kind = case.word("/event/kind")
-    for pointer, names in CONTENT[kind](case):
-        left = tuple(name for name in names if not excused(case, f"/{name}"))
-        part = _words(case, pointer)
-        if excused(case, pointer, part) or (names and not left):
-            continue
-        of_register = "plate_" if is_of_register(pointer) else ""
+    lacks = [_lack(case, pointer, names) for pointer, names in CONTENT[kind](case)]
+    for each in left(case, lacks):
+        of_register = "plate_" if is_of_register(each.pointer) else ""
         yield MISSING.finding(
-            f"{of_register}{'values' if left else 'part'}", "review", pointer,
-            compared={}, part=part,
-            names=", ".join(spaced(name) for name in left), kind=spaced(kind),
+            f"{of_register}{'values' if each.names else 'part'}", "review", each.pointer,
+            compared={}, part=each.called,
+            names=", ".join(spaced(name) for name in each.names), kind=spaced(kind),
         )  # fmt: skip
+
+
+def _lack(case: Case, pointer: str, names: tuple[str, ...]) -> Lack:
+    regulates = names == (CHAIN_OF_LOOP,)
+    part = case.find("/regulating_sensor" if regulates else pointer)
+    return Lack(pointer, _words(case, pointer), names, _tag(case, part))
 
 
 def _words(case: Case, pointer: str) -> str:

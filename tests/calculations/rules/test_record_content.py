@@ -269,8 +269,8 @@ def excused(document: Document, tasks: list[str]) -> Document:
         ("/event/attachments/0", ["photograph of the motor plate"]),
         ("/site/elevation", ["site plate, elevation"]),
         ("/motor/insulation_class", ["motor plate, insulation class"]),
-        ("/sensors/1/damping_time", ["sensor plate, damping time"]),
-        ("/vessels/0/pre_charge_pressure_design", ["vessel plate, pre charge pressure design"]),
+        ("/sensors/1/damping_time", ["sensor PT-100 plate, damping time"]),
+        ("/vessels/0/pre_charge_pressure_design", ["vessel V-1 plate, pre charge pressure design"]),
         ("/motor", ["motor plate"]),
     ],
 )
@@ -291,6 +291,65 @@ def test_each_task_excuses_its_own_value_alone():
     assert missing(excused(document, ["motor plate, insulation class"])) == [
         ("/motor", "duty"), ("/event/motor_tests/insulation", "")
     ]  # fmt: skip
+
+
+DAMPING = ("/sensors/0/damping_time", "/sensors/1/damping_time")
+SERIALS = ("/motor/serial", "/drive/serial")
+
+
+@pytest.mark.parametrize(
+    ("removed", "task", "left"),
+    [
+        # A plate's value counts for that plate, and a sensor's for that sensor.
+        (SERIALS, "motor plate, serial", [("/drive", "serial")]),
+        (SERIALS, "serial of the motor", [("/motor", "serial"), ("/drive", "serial")]),
+        (DAMPING, "sensor PT-100 plate, damping time", [("/sensors/0", "damping time")]),
+        (DAMPING, "PT-100 plate", [("/sensors/0", "damping time")]),
+        # What says of none which it means counts where one alone lacks it.
+        (DAMPING, "damping time",
+         [("/sensors/0", "damping time"), ("/sensors/1", "damping time")]),
+        (DAMPING, "sensor plate, damping time",
+         [("/sensors/0", "damping time"), ("/sensors/1", "damping time")]),
+        (DAMPING, "sensor plate",
+         [("/sensors/0", "damping time"), ("/sensors/1", "damping time")]),
+        (DAMPING[:1], "damping time", []),
+        (DAMPING[:1], "sensor plate, damping time", []),
+        (DAMPING[:1], "sensor plate", []),
+        (DAMPING[:1], "sensor PT-100 plate, damping time", [("/sensors/0", "damping time")]),
+        # A value is named exactly.
+        (("/motor/duty",), "duty points", [("/motor", "duty")]),
+        (("/motor/duty", "/event/duty_points"), "duty points", [("/motor", "duty")]),
+        (("/motor/duty", "/event/duty_points"), "Motor plate: DUTY", [("/event/duty_points", "")]),
+        (("/event/liquid_temperature",), "visit of the utility",
+         [("/event", "liquid temperature")]),
+    ],
+)  # fmt: skip
+def test_a_task_excuses_what_it_names_and_no_more(removed, task, left):
+    assert missing(excused(without(booster(), *removed), [task])) == left
+
+
+def test_a_verification_is_excused_by_its_own_sensors_tag():
+    half = verification("PT-101", 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))
+    half.pop("instrument")
+    both = visit("re_verification", sensor_verifications=[half, half | {"sensor": "PT-100"}])
+    of_both = [(f"/event/sensor_verifications/{index}", "instrument") for index in (0, 1)]
+    assert missing(both) == of_both
+    assert excuses(both) == [
+        "sensor verification 1 of PT-101, instrument", "sensor verification 2 of PT-100, instrument"
+    ]  # fmt: skip
+    assert missing(excused(both, ["sensor verification 1 of PT-101, instrument"])) == of_both[1:]
+    assert missing(excused(both, ["sensor verification of PT-100"])) == of_both[:1]
+    assert missing(excused(both, ["instrument"])) == of_both
+    assert missing(excused(both, ["sensor verifications"])) == []
+
+
+def test_another_sensors_verification_is_none_of_the_loops():
+    document = without(booster(), "/event/sensor_verifications")
+    lacking_chain = [
+        ("/event/sensor_verifications", "regulating sensor at three points or more")
+    ]  # fmt: skip
+    assert missing(excused(document, ["sensor verification of PT-100"])) == lacking_chain
+    assert missing(excused(document, ["sensor verification of PT-101"])) == []
 
 
 def test_nothing_is_demanded_of_a_visit_of_unknown_kind():
