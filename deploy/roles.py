@@ -2,12 +2,12 @@
 
     ADMIN_DATABASE_URL=postgresql://postgres@host/postgres python -m deploy.roles
 
-Passwords come from OWNER_PASSWORD, LOGIN_PASSWORD and QUEUE_PASSWORD (or files named by
-OWNER_PASSWORD_FILE and so on); without one a role's password stays as it is. The administrator is
-a superuser, or has CREATEROLE and CREATEDB. Migrations make no roles: they grant to these.
+Passwords come from OWNER_PASSWORD, LOGIN_PASSWORD, QUEUE_PASSWORD and BACKUP_PASSWORD (or files
+named by OWNER_PASSWORD_FILE and so on); without one a role's password stays as it is. The
+administrator is a superuser, or has CREATEROLE and CREATEDB: then no role for backups can be made,
+and a backup needs an administrator. Migrations make no roles: they grant to these.
 """
 
-import os
 import sys
 from collections.abc import Mapping
 
@@ -31,6 +31,12 @@ WORDS = {
     "rolcreaterole": ("NOCREATEROLE", "CREATEROLE"),
     "rolbypassrls": ("NOBYPASSRLS", "BYPASSRLS"),
 }
+PASSWORDS = {
+    roles.OWNER: "OWNER_PASSWORD",
+    roles.LOGIN: "LOGIN_PASSWORD",
+    roles.QUEUE: "QUEUE_PASSWORD",
+    roles.BACKUP: "BACKUP_PASSWORD",
+}
 
 
 def prepare_server(
@@ -49,8 +55,11 @@ def make_roles(admin: Connection, passwords: Mapping[str, str]) -> None:
     """Make or mend the roles; one caller at a time, since concurrent changes of roles fail."""
     for role in roles.ALL:
         _make_role(admin, role)
+    if _is_superuser(admin):
+        _make_backup_role(admin)
     for role, password in passwords.items():
-        _set_password(admin, role, password)
+        if role != roles.BACKUP or _is_superuser(admin):
+            _set_password(admin, role, password)
     for role in roles.ASSUMED:
         _let_become(admin, roles.LOGIN, role, inherit=False)
     if not _is_superuser(admin):
@@ -76,6 +85,21 @@ def _make_role(admin: Connection, role: str) -> None:
     if changes:
         statement = SQL("{} ROLE {} {}").format(SQL(verb), Identifier(role), SQL(" ".join(changes)))
         admin.execute(statement)
+
+
+def _make_backup_role(admin: Connection) -> None:
+    """A dump that policies hold back would be one of no rows; it writes nothing anywhere."""
+    name = {"role": Identifier(roles.BACKUP)}
+    verb = SQL("ALTER" if _backup_role_is_there(admin) else "CREATE")
+    powers = SQL("LOGIN INHERIT REPLICATION BYPASSRLS NOSUPERUSER NOCREATEDB NOCREATEROLE")
+    admin.execute(SQL("{} ROLE {role} {}").format(verb, powers, **name))
+    admin.execute(SQL("GRANT pg_read_all_data TO {role}").format(**name))
+    admin.execute(SQL("ALTER ROLE {role} SET default_transaction_read_only TO on").format(**name))
+
+
+def _backup_role_is_there(admin: Connection) -> bool:
+    query = "SELECT 1 FROM pg_roles WHERE rolname = %s"
+    return admin.execute(query, [roles.BACKUP]).fetchone() is not None
 
 
 def _set_password(admin: Connection, role: str, password: str) -> None:
@@ -116,6 +140,10 @@ def make_database(admin: Connection, name: str, *, template: str | None = None) 
         admin.execute(SQL("SET LOCAL ROLE {owner}").format(**names))
         admin.execute(SQL("REVOKE ALL ON DATABASE {name} FROM PUBLIC").format(**names))
         admin.execute(SQL("GRANT CONNECT ON DATABASE {name} TO {login}, {queue}").format(**names))
+        if _backup_role_is_there(admin):
+            backup = Identifier(roles.BACKUP)
+            statement = SQL("GRANT CONNECT ON DATABASE {name} TO {backup}")
+            admin.execute(statement.format(backup=backup, **names))
 
 
 def _plain(admin: Connection) -> SQL:
@@ -138,15 +166,10 @@ def grant_schema(admin: Connection) -> None:
 
 def main() -> None:
     """Prepare the server that ADMIN_DATABASE_URL names."""
-    admin_dsn = os.environ.get("ADMIN_DATABASE_URL", "")
+    admin_dsn = secret("ADMIN_DATABASE_URL")
     if not admin_dsn:
         sys.exit("Set ADMIN_DATABASE_URL to a connection of an administrator of the server.")
-    variables = {
-        roles.OWNER: "OWNER_PASSWORD",
-        roles.LOGIN: "LOGIN_PASSWORD",
-        roles.QUEUE: "QUEUE_PASSWORD",
-    }
-    given = {role: secret(name) for role, name in variables.items()}
+    given = {role: secret(name) for role, name in PASSWORDS.items()}
     prepare_server(admin_dsn, passwords={role: word for role, word in given.items() if word})
     print(f"The database {DATABASE}, its roles and its queue are ready.")
 

@@ -6,6 +6,7 @@ OFFICE = "stationbook_office"  # the contractor's people
 CLIENT = "stationbook_client"  # the client's people
 WORKER = "stationbook_worker"  # background tasks
 QUEUE = "stationbook_queue"  # owns the queue's schema; has nothing on the book's tables
+BACKUP = "stationbook_backup"  # reads every row, past the policies; nothing that serves knows it
 
 ASSUMED = (OFFICE, CLIENT, WORKER)  # what the log-in role may become, one per transaction
 WITH_PASSWORD = (OWNER, LOGIN, QUEUE)

@@ -39,9 +39,10 @@ def refused(connection: psycopg.Connection, sql: str) -> bool:
     return False
 
 
-def test_no_role_has_a_power_and_only_three_log_in(connect):
+def test_only_backups_have_a_power_and_only_three_more_log_in(connect):
     found = {row[0]: row[1:] for row in connect(roles.LOGIN).execute(ROLES)}
     powers = (False, False, False, False)
+    assert found.pop(roles.BACKUP) == (True, True, False, False, False, True)
     assert found == {
         roles.OWNER: (True, True, *powers),
         roles.QUEUE: (True, True, *powers),
@@ -57,7 +58,7 @@ def test_the_log_in_role_may_become_each_assumed_role(connect, role):
     assert not refused(connect(roles.LOGIN), f"SET ROLE {role}")
 
 
-@pytest.mark.parametrize("role", [roles.OWNER, roles.QUEUE, "pg_read_all_data"])
+@pytest.mark.parametrize("role", [roles.OWNER, roles.QUEUE, roles.BACKUP, "pg_read_all_data"])
 def test_the_log_in_role_may_become_no_other(connect, role):
     assert refused(connect(roles.LOGIN), f"SET ROLE {role}")
 
@@ -87,6 +88,14 @@ def test_the_queue_has_its_own_tables_and_nobody_else_has_them(connect):
     assert not refused(connect(roles.QUEUE), "SELECT pgmq.create('a_queue')")
     for role in (roles.LOGIN, roles.OWNER):
         assert refused(connect(role), "SELECT FROM pgmq.meta")
+
+
+def test_backups_read_every_row_and_write_none(connect):
+    connection = connect(roles.BACKUP)
+    for table in ("records_event", "records_token", "records_auditentry"):
+        assert not refused(connection, f"SELECT FROM public.{table}")
+    connection.execute("SET TRANSACTION READ WRITE")
+    assert refused(connection, "DELETE FROM public.records_event")
 
 
 def test_preparing_again_changes_nothing(connect, database_name):
