@@ -142,8 +142,8 @@ def make_database(admin: Connection, name: str, *, template: str | None = None) 
         admin.execute(SQL("GRANT CONNECT ON DATABASE {name} TO {login}, {queue}").format(**names))
         if _backup_role_is_there(admin):
             backup = Identifier(roles.BACKUP)
-            statement = SQL("GRANT CONNECT ON DATABASE {name} TO {backup}")
-            admin.execute(statement.format(backup=backup, **names))
+            grant = SQL("GRANT CONNECT ON DATABASE {name} TO {backup}")
+            admin.execute(grant.format(backup=backup, **names))
 
 
 def _plain(admin: Connection) -> SQL:
