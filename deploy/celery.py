@@ -4,7 +4,7 @@ import os
 from typing import Any
 
 from celery import Celery
-from celery.signals import worker_init
+from celery.signals import setup_logging, worker_init
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
 app = Celery("stationbook")
@@ -21,4 +21,9 @@ def check_before_work(**_: Any) -> None:
     check_at_start()
 
 
+def keep_settings(**_: Any) -> None:
+    """Leave the log to LOGGING: the library would add handlers and a form of its own."""
+
+
+setup_logging.connect(keep_settings)
 worker_init.connect(check_before_work)

@@ -37,6 +37,7 @@ START_SECONDS = 60
 # Whatever an installation on this machine says of its own: the demo keeps off its book and files.
 OF_AN_INSTALLATION = (
     *("PG", "DATABASE_", "OWNER_DATABASE_", "QUEUE_", "FILES_", "MAIL_"),
+    *("METRICS_", "PROMETHEUS_", "BACKUP_"),
     *("STATIC_ROOT", "BEHIND_PROXY", "TRUSTED_ORIGINS"),  # nothing was gathered, no proxy is here
 )
 

@@ -15,6 +15,7 @@ from django.core.management.utils import get_random_secret_key
 from deploy.broker import broker_settings
 from deploy.environment import one_of, secret, switch, whole_number, words
 from deploy.file_storage import file_storage
+from deploy.logs import clean_every_record, logging_settings
 from records.api.settings import REST_FRAMEWORK as REST_FRAMEWORK
 from records.api.settings import SPECTACULAR_SETTINGS as SPECTACULAR_SETTINGS
 from records.pages.entrance.settings import ENTRANCE
@@ -95,6 +96,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "deploy.watching.RequestsMiddleware",
     "records.api.problems.ProblemsMiddleware",
     "records.api.token_guesses.TokenGuessesMiddleware",
     "django.middleware.security.SecurityMiddleware",
@@ -229,17 +231,14 @@ CELERY: dict[str, Any] = {
 
 # --- Logging ------------------------------------------------------------------------------------
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
-    "filters": {"without_links": {"()": "deploy.logs.WithoutLinks"}},
-    "handlers": {
-        "console": {
-            "class": "logging.StreamHandler",
-            "formatter": "line",
-            "filters": ["without_links"],
-        }
-    },
-    "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL") or "INFO"},
-}
+LOG_LEVEL = one_of("LOG_LEVEL", ("info", "debug", "warning", "error", "critical")).upper()
+LOGGING = logging_settings(one_of("LOG_FORMAT", ("line", "json")), LOG_LEVEL)
+clean_every_record()  # of the web server and of the queue, too: whoever serves reads this file
+
+# --- Watching -----------------------------------------------------------------------------------
+
+LOG_REQUESTS = switch("LOG_REQUESTS")
+METRICS_TOKEN = secret("METRICS_TOKEN")
+BACKUP_STATE_FILE = (
+    Path(os.environ["BACKUP_STATE_FILE"]) if os.environ.get("BACKUP_STATE_FILE") else None
+)

@@ -1,8 +1,13 @@
-"""The two doors: the API and the pages."""
+"""The two doors, the API and the pages; and what whoever watches the service looks at."""
 
 from django.urls import include, path
 
+from deploy import watching
+
 urlpatterns = [
+    path("livez", watching.livez),
+    path("readyz", watching.readyz),
+    path("metrics", watching.metrics),
     path("api/v1/", include("records.api.urls")),
     path("", include("records.pages.urls")),
 ]

@@ -8,7 +8,8 @@ OF_ANOTHER = {
     "DATABASE_URL_FILE": "/etc/book/database", "OWNER_DATABASE_URL_FILE": "/etc/book/owner",
     "OWNER_DATABASE_URL": "postgresql://theirs", "QUEUE_URL_FILE": "/etc/book/queue",
     "FILES_S3_BUCKET": "theirs", "FILES_S3_SECRET_KEY_FILE": "/etc/book/key",
-    "MAIL_HOST": "mail.example", "PGPASSWORD": "theirs",
+    "METRICS_TOKEN_FILE": "/etc/book/metrics", "PROMETHEUS_MULTIPROC_DIR": "/run/book",
+    "BACKUP_STATE_FILE": "/srv/book/last", "MAIL_HOST": "mail.example", "PGPASSWORD": "theirs",
     "STATIC_ROOT": "/srv/book/static", "BEHIND_PROXY": "1", "TRUSTED_ORIGINS": "https://theirs",
 }  # fmt: skip
 

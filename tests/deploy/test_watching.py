@@ -1,0 +1,140 @@
+"""What whoever watches the service is told: that it lives, is ready, and its numbers."""
+
+import json
+import re
+import subprocess
+import sys
+import time
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.db import OperationalError, connection
+from django.test import Client
+
+from deploy import numbers, watching
+from records.models import RecordDocument
+from tests.database import PROJECT
+from tests.records import visits
+from tests.records.conftest import api, cast, orla, signing_key, stage, station, teo  # noqa: F401
+
+TOKEN = "of-the-numbers-" + "x" * 30
+LINE = re.compile(r"^([a-z_]+)(?:\{(.*)\})? (\S+)$", re.MULTILINE)
+
+
+@pytest.fixture(autouse=True)
+def nothing_remembered(monkeypatch):
+    for name in ("waiting", "due", "last_report"):
+        monkeypatch.setattr(getattr(numbers, name), "_until", 0.0)
+    monkeypatch.setattr(watching, "_complete", set())
+
+
+def told(settings) -> dict[str, float]:
+    """The service's numbers, by name and labels."""
+    settings.METRICS_TOKEN = TOKEN
+    answer = Client().get("/metrics", headers={"Authorization": f"Bearer {TOKEN}"})
+    assert answer.status_code == 200
+    found = LINE.findall(answer.content.decode())
+    return {f"{name}{{{labels}}}" if labels else name: float(n) for name, labels, n in found}
+
+
+@pytest.mark.parametrize("given", ["", "Bearer wrong", f"Basic {TOKEN}", f"Bearer {TOKEN}x"])
+def test_the_numbers_are_nobodys_without_their_token(settings, given, db):
+    settings.METRICS_TOKEN = TOKEN
+    assert Client().get("/metrics", headers={"Authorization": given}).status_code == 404
+
+
+def test_without_a_token_of_the_installation_an_empty_one_opens_nothing(settings, db):
+    settings.METRICS_TOKEN = ""
+    assert Client().get("/metrics", headers={"Authorization": "Bearer "}).status_code == 404
+
+
+def test_it_lives_without_a_database(monkeypatch):
+    def away(*_, **__):
+        raise OperationalError("away")
+
+    monkeypatch.setattr(connection, "ensure_connection", away)
+    monkeypatch.setattr(connection, "cursor", away)
+    assert Client().get("/livez").status_code == 200
+    answer = Client().get("/readyz")
+    assert (answer.status_code, answer.content) == (503, b"The database does not answer.\n")
+
+
+def test_it_is_not_ready_while_migrations_are_missing(monkeypatch, db):
+    assert Client().get("/readyz").status_code == 200
+    monkeypatch.setattr(watching, "_complete", set())
+    monkeypatch.setattr(watching.MigrationExecutor, "migration_plan", lambda *_: [1, 2])
+    answer = Client().get("/readyz")
+    assert answer.status_code == 503
+    assert b"lacks 2 migrations" in answer.content
+
+
+def test_requests_are_counted_by_route_and_never_by_address(settings, teo, station):  # noqa: F811
+    name = (
+        'stationbook_request_seconds_count{method="GET",route="api/v1/sites/<str:id>",status="%s"}'
+    )
+    before = told(settings)
+    teo.get(f"/sites/{station.site}")
+    for number in range(50):
+        teo.get(f"/sites/{number}")
+        Client().get(f"/nowhere/{number}")
+    after = told(settings)
+    assert after[name % "2xx"] - before.get(name % "2xx", 0) == 1
+    assert after[name % "4xx"] - before.get(name % "4xx", 0) == 50
+    new = {key for key in after.keys() - before.keys() if key.startswith("stationbook_request")}
+    assert len({re.search('route="([^"]*)"', key)[1] for key in new}) <= 2
+    assert not [key for key in after if station.site in key]
+
+
+def test_what_waits_is_told_with_its_age(settings, teo, orla, station, cast):  # noqa: F811
+    assert told(settings)["stationbook_documents_waiting"] == 0
+    visits.sealed(teo, orla, station)
+    numbers.waiting._until = 0.0
+    found = told(settings)
+    assert found["stationbook_documents_waiting"] == RecordDocument.objects.count() == 1
+    assert 0 <= found["stationbook_documents_oldest_seconds"] < 60
+    due = {key: n for key, n in found.items() if key.startswith("stationbook_due_items")}
+    assert len(due) == 4
+
+
+def test_the_last_backup_is_told_where_it_is_noted(settings, tmp_path, db):
+    name = "stationbook_last_backup_timestamp_seconds"
+    settings.BACKUP_STATE_FILE = tmp_path / "last"
+    assert name not in told(settings)
+    when = datetime.now(UTC) - timedelta(hours=3)
+    settings.BACKUP_STATE_FILE.write_text(json.dumps({"finished_at": when.isoformat()}))
+    assert told(settings)[name] == pytest.approx(when.timestamp(), abs=1)
+
+
+def test_what_was_asked_lately_is_not_asked_again():
+    asked = []
+    remembered = numbers.Remembered(lambda: asked.append(1) or len(asked), 60)
+    assert [remembered() for _ in range(5)] == [1] * 5
+    remembered._until = time.monotonic() - 1
+    assert remembered() == 2
+
+
+@pytest.mark.parametrize(
+    ("behind", "given", "kept"),
+    [(True, "abcdef0123456789", True), (False, "abcdef0123456789", False),
+     (True, "a\nb: c", False), (True, "x" * 65, False)],
+)  # fmt: skip
+def test_the_id_of_a_request_is_a_proxys_or_our_own(settings, behind, given, kept):
+    settings.BEHIND_PROXY = behind
+    answer = Client().get("/livez", headers={"X-Request-Id": given})
+    assert (answer["X-Request-Id"] == given) is kept
+    assert watching.OF_A_PROXY.fullmatch(answer["X-Request-Id"])
+
+
+def test_numbers_of_several_processes_are_added_up(tmp_path):
+    count = "from deploy.numbers import SECONDS; SECONDS.labels('r', 'GET', '2xx').observe(0.2)"
+    begin = "import django, os; django.setup(); "
+    said = {"PROMETHEUS_MULTIPROC_DIR": str(tmp_path), "DJANGO_SETTINGS_MODULE": "deploy.settings",
+            "DATABASE_URL": "postgresql://nobody@%2Fnonexistent/none"}  # fmt: skip
+    words = [count, count, "from deploy.numbers import written; print(written().decode())"]
+    ran = [
+        subprocess.run([sys.executable, "-c", begin + each], cwd=PROJECT, env=said,
+                       capture_output=True, text=True, check=True)
+        for each in words
+    ]  # fmt: skip
+    line = 'stationbook_request_seconds_count{method="GET",route="r",status="2xx"} 2.0'
+    assert line in ran[-1].stdout
