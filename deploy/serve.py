@@ -1,0 +1,55 @@
+"""Becomes one of the service's processes: `python -m deploy.serve web|worker|relay|beat`.
+
+Containers and system services start the same commands as demo and tests.
+"""
+
+import os
+import sys
+from pathlib import Path
+
+from deploy.environment import BadVariableError, whole_number
+from deploy.processes import RELAY, WORKER, web
+
+PROJECT = Path(__file__).resolve().parent.parent
+KINDS = ("web", "worker", "relay")
+
+
+def command(kind: str) -> tuple[str, ...]:
+    """The command of one kind of process, as the environment says."""
+    if kind == "web":
+        address = os.environ.get("WEB_ADDRESS") or "127.0.0.1:8000"
+        return web(
+            address,
+            workers=whole_number("WEB_PROCESSES", 2, least=1),
+            threads=whole_number("WEB_THREADS", 8, least=1),
+        )
+    if kind == "worker":
+        return (*WORKER, f"--concurrency={whole_number('WORKER_PROCESSES', 1, least=1)}")
+    return RELAY
+
+
+def empty_numbers() -> None:
+    """What killed web processes added up is not of those that start now."""
+    if folder := os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        for left in Path(folder).glob("*.db"):
+            left.unlink(missing_ok=True)
+
+
+def main() -> None:
+    """Take the place of this process."""
+    if len(sys.argv) != 2 or sys.argv[1] not in KINDS:
+        sys.exit(f"expected one of: {', '.join(KINDS)}")
+    try:
+        words = command(sys.argv[1])
+    except BadVariableError as error:
+        sys.exit(str(error))
+    if sys.argv[1] == "web":
+        empty_numbers()
+    os.chdir(PROJECT)
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
+    os.execvp(words[0], words)  # noqa: S606  # no shell is wanted
+
+
+if __name__ == "__main__":
+    main()
