@@ -85,7 +85,12 @@ def heads(case: Case, other: Case | None = None) -> list[Pair]:
 
 def _places(case: Case) -> list[str]:
     """Duty points whose flow, head and speed are known and above zero."""
-    return [place for place in elements(case, POINTS) if _point(case, place) is not None]
+    return [place for place in elements(case, POINTS) if is_usable(case, place)]
+
+
+def is_usable(case: Case, place: str) -> bool:
+    """Whether flow, head and speed of a duty point are known and above zero."""
+    return _point(case, place) is not None
 
 
 def _point(case: Case, place: str) -> tuple[OperatingPoint, float] | None:

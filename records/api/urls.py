@@ -19,6 +19,7 @@ from records.api.views import (
     rule_settings,
     tag_labels,
     traces,
+    trends,
     uploads,
     visits,
 )
@@ -39,6 +40,8 @@ urlpatterns = [
     path("sites/<str:id>/visit-pack", visits.VisitPack.as_view()),
     path("sites/<str:id>/labels.pdf", tag_labels.TagLabels.as_view()),
     path("pump-sets/<str:id>/visit-sheet.pdf", visits.VisitSheet.as_view()),
+    path("pump-sets/<str:id>/trends", trends.PumpSetTrends.as_view()),
+    path("sensors/<str:id>/trends", trends.SensorTrends.as_view()),
     path("events", events.EventList.as_view()),
     path("events/batch", events.EventBatch.as_view()),
     path("events/<str:id>", events.EventDetail.as_view()),

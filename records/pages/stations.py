@@ -76,6 +76,7 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
         "opened": request.GET.get("piece", ""),
         "gone": [piece for piece in found if piece.until],
         "sheets": [piece for piece in standing if piece.kind == "Pump set"],
+        "measuring": [piece for piece in standing if piece.kind == "Sensor"],
         "caution": SHORT,
         "cautions": plates.cautions_of(row, standing),
         "records": _records(request, actor, row),

@@ -18,6 +18,7 @@ from records.pages import (
     stations,
     tags,
     tokens,
+    trends,
     verifying,
 )
 from records.verifier import joined
@@ -48,6 +49,8 @@ urlpatterns = [
     path("people/<str:id>/device", devices.device_of, name="enrol-device-of"),
     path("people/<str:id>/tokens/<str:token>/revoke", people.revoke, name="revoke-token-of"),
     path("records/<str:id>", sealed_records.record, name="record"),
+    path("pump-sets/<str:id>/trends", trends.pump_set, name="pump-set-trends"),
+    path("sensors/<str:id>/trends", trends.sensor, name="sensor-trends"),
     path("due", due.due, name="due"),
     path("audit", audit.audit, name="audit"),
     path("limits", limits.clients, name="limits"),

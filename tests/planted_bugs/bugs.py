@@ -334,4 +334,21 @@ BUGS = (
             "test_a_task_excuses_what_it_names_and_no_more",
         ),
     ),
+    Bug(
+        "A change within what the readings explain is not told as one",
+        "calculations/courses/course.py",
+        "abs(self.change) <= self.noise",
+        "abs(self.change) < 0",
+        (
+            "calculations/courses/test_pump_sets.py::test_the_same_readings_again_are_noise",
+            "calculations/courses/test_pump_sets.py::test_head_beyond_and_within_the_noise",
+        ),
+    ),
+    Bug(
+        "A record that was corrected is not counted twice in trends",
+        "records/selectors/trends.py",
+        "rows.filter(site=row.site_id, corrections=None)",
+        "rows.filter(site=row.site_id)",
+        ("records/selectors/test_trends.py::test_a_corrected_record_does_not_count_twice",),
+    ),
 )

@@ -32,6 +32,8 @@ ROUTES = {
     ("GET", "sites/{sites}/visit-pack"): ((200, 200, 403), (404, 404, 403)),
     ("GET", "sites/{sites}/labels.pdf"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "pump-sets/{pump-sets}/visit-sheet.pdf"): ((200, 200, 403), (404, 404, 403)),
+    ("GET", "pump-sets/{pump-sets}/trends"): ((200, 200, 200), (404, 404, 404)),
+    ("GET", "sensors/{sensors}/trends"): ((200, 200, 200), (404, 404, 404)),
     ("GET", "events"): ((200, 200, 403), (200, 200, 403)),
     ("POST", "events"): ((400, 400, 403), (400, 400, 403)),
     ("POST", "events/batch"): ((400, 400, 403), (400, 400, 403)),

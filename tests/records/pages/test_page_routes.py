@@ -54,6 +54,8 @@ ROUTES = {
     ("POST", "people/{member}/tokens/{token}/revoke"): (404, 403, 403, 404, IN),
     ("GET", "people/{member}/tokens/{token}/revoke"): (405, 405, 405, 405, 405),
     ("GET", "records/{record}"): (200, 200, 200, 404, IN),
+    ("GET", "pump-sets/{pump_set}/trends"): (200, 200, 200, 404, IN),
+    ("GET", "sensors/{sensor}/trends"): (200, 200, 200, 404, IN),
     ("GET", "due"): (200, 200, 200, 200, IN),
     ("GET", "audit"): (200, 403, 403, 200, IN),
     ("GET", "limits"): (200, 403, 403, 200, IN),
@@ -105,6 +107,7 @@ def places(teo, orla, station, cast):
             "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
             "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
             "setting": setting,
+            "pump_set": station.pump_set, "sensor": station.ids["PT-101"],
             "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
 
 

@@ -1,0 +1,199 @@
+"""A transmitter's errors from verification to verification: what it drifted, and what was set."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from calculations import trends
+from calculations.aspects import verifying
+from calculations.aspects.verifying import VERIFICATIONS, Check, State
+from calculations.case import Case, Missing, Waits
+from calculations.courses.course import Identity, Verdict, Visit, identity, is_same
+from calculations.errors import InvalidInput
+from calculations.rule import elements
+
+NEAR = 0.05
+"""How near two applied values must be for their errors to be compared [1 of span]; no source."""
+
+SAME_SPAN = 1e-6
+"""Share by which two spans differ that are one, entered in other units [1]."""
+
+_Refused = (Missing, Waits, InvalidInput)
+
+Anew = Literal["replaced", "range_changed", "not_read_as_found"]
+
+
+@dataclass(frozen=True, slots=True)
+class Errors:
+    """One verification: errors as shares of span [1], signed, the largest of each state.
+
+    drift: since the first record's, adjustments left out, at the applied value where it is
+    largest. noise: what rounding and references of both explain [1 of span], the references only
+    where they are known (`reference_known`).
+    """
+
+    visit: int
+    found: float | None
+    left: float | None
+    adjusted: bool
+    tolerance: float
+    drift: float | None = None
+    noise: float | None = None
+    reference_known: bool = True
+    because: str = ""
+
+    @property
+    def verdict(self) -> Verdict:
+        """What can be said of the drift."""
+        if self.drift is None:
+            return "not_compared" if self.because else "first"
+        if self.noise is None or abs(self.drift) <= self.noise:
+            return "noise"
+        return "lower" if self.drift < 0 else "higher"
+
+
+@dataclass(frozen=True, slots=True)
+class SensorCourse:
+    """Verifications of one thing on one range in the order of time.
+
+    `began_by` is why they do not go on from those before: nothing for the first.
+    """
+
+    serial: str
+    errors: tuple[Errors, ...]
+    began_by: Anew | None = None
+
+
+@dataclass(frozen=True)
+class _Verified:
+    """A verification with what was found and left, each with the uncertainty of its errors."""
+
+    visit: int
+    thing: Identity
+    found: Check | None
+    left: Check | None
+    adjusted: bool
+    uncertainty: float | None
+
+    @property
+    def newest(self) -> Check:
+        """What the next visit is compared with."""
+        last = self.left or self.found
+        assert last is not None  # noqa: S101 - one of both is there, by `_verified`
+        return last
+
+
+def courses(visits: Sequence[Visit], tag: str) -> list[SensorCourse]:
+    """What every thing at a tag did; visits in the order of time.
+
+    Another transmitter or another range begins anew, as does one that was adjusted before anybody
+    read how it was found. Errors are shares of span.
+    """
+    found: list[SensorCourse] = []
+    run: list[_Verified] = []
+    began_by: Anew | None = None
+    for index, visit in enumerate(visits):
+        for each in _verified(index, visit.case(), tag):
+            anew = _anew(run[-1], each) if run else None
+            if anew:
+                found.append(_course(run, began_by))
+                run, began_by = [], anew
+            run.append(each)
+    return [*found, _course(run, began_by)] if run else found
+
+
+def _anew(before: _Verified, each: _Verified) -> Anew | None:
+    if not is_same(before.thing, each.thing):
+        return "replaced"
+    if abs(before.newest.span - each.newest.span) > SAME_SPAN * before.newest.span:
+        return "range_changed"
+    return "not_read_as_found" if each.found is None else None
+
+
+def _course(run: Sequence[_Verified], began_by: Anew | None) -> SensorCourse:
+    return SensorCourse(str(run[0].thing[0] or ""), tuple(_errors(run)), began_by)
+
+
+def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
+    found = []
+    for place in elements(case, VERIFICATIONS):
+        try:
+            sensor = verifying.sensor_place(case, place)
+        except Missing:
+            continue
+        if case.find(f"{sensor}/tag") != tag:
+            continue
+        before, after = (_check(case, place, state) for state in ("as_found", "as_left"))
+        newest = after or before
+        if newest is not None:
+            known = verifying.known_uncertainty(case, newest)
+            thing = identity(case, sensor)
+            found.append(_Verified(index, thing, before, after, after is not None, known))
+    return found
+
+
+def _check(case: Case, place: str, state: State) -> Check | None:
+    try:
+        return verifying.check(case, place, state)
+    except _Refused:
+        return None
+
+
+def _errors(run: Sequence[_Verified]) -> list[Errors]:
+    """Errors with the drift so far: the sum of what moved between adjustments."""
+    told = [_told(run[0])]
+    start, drifted, noises = run[0], 0.0, list[float]()
+    for each in run[1:]:
+        moved = _moved(start, each)
+        if moved is None:
+            told.append(_told(each, because="no value was applied at both visits"))
+            continue
+        drift, noise = drifted + moved[0], trends.combined_uncertainty(moved[1], *noises)
+        known = start.uncertainty is not None and each.uncertainty is not None
+        told.append(_told(each, drift=drift, noise=noise, reference_known=known))
+        if each.adjusted:
+            start, drifted, noises = each, drift, [*noises, moved[1]]
+    return told
+
+
+def _told(
+    each: _Verified,
+    *,
+    drift: float | None = None,
+    noise: float | None = None,
+    reference_known: bool = True,
+    because: str = "",
+) -> Errors:
+    worst = [None if check is None else check.worst[1] for check in (each.found, each.left)]
+    left = worst[1] if each.adjusted else worst[0]
+    tolerance = each.newest.tolerance
+    return Errors(
+        each.visit, worst[0], left, each.adjusted, tolerance, drift, noise, reference_known, because
+    )
+
+
+def _moved(start: _Verified, each: _Verified) -> tuple[float, float] | None:
+    """How far the error moved that moved most, and the noise of that [1 of span]."""
+    now = each.found
+    pairs = _pairs(start.newest, now) if now is not None else []
+    if now is None or not pairs:
+        return None
+    moved, rounding = max(pairs, key=lambda pair: abs(pair[0]))
+    noise = trends.combined_uncertainty(rounding, start.uncertainty or 0, each.uncertainty or 0)
+    return moved, noise
+
+
+def _pairs(before: Check, now: Check) -> list[tuple[float, float]]:
+    """Differences of errors at values that were applied both times, with rounding [1 of span]."""
+    found = []
+    for point, error in zip(now.readable, now.errors, strict=True):
+        near = [
+            (abs(other.applied - point.applied), then, other.rounding)
+            for other, then in zip(before.readable, before.errors, strict=True)
+            if other.rising == point.rising
+        ]
+        apart, then, rounding = min(near, default=(math.inf, 0.0, 0.0))
+        if apart <= NEAR * now.span:
+            found.append((error - then, (rounding + point.rounding) / now.span))
+    return found

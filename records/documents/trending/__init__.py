@@ -1,0 +1,1 @@
+"""What moved since the first record, in words, as data, and as figures with their tables."""

@@ -1,0 +1,160 @@
+"""Head, efficiency and insulation since the first record, and what of it is noise."""
+
+import pytest
+
+from calculations.courses.pump_sets import courses
+from tests.calculations.building_event import point
+from tests.calculations.building_plates import q
+from tests.calculations.courses.visiting import POINTS, reading, visit
+
+INSULATION = "/event/motor_tests/insulation"
+FIRST = visit(2026)
+
+
+def course(quantity, *visits):
+    return [each for each in courses([FIRST, *visits]) if each.quantity == quantity]
+
+
+def last(quantity, *visits):
+    [found] = course(quantity, *visits)
+    return found.last
+
+
+def test_the_same_readings_again_are_noise():
+    found = {each.quantity: each.last for each in courses([FIRST, visit(2027)])}
+    assert list(found) == ["head", "efficiency_drive_input", "efficiency_drive_output",
+                           "insulation"]  # fmt: skip
+    for each in found.values():
+        assert (each.change, each.verdict) == (pytest.approx(0, abs=1e-9), "noise")
+
+
+def test_a_first_record_alone_is_compared_with_nothing():
+    assert {each.last.verdict for each in courses([FIRST])} == {"first"}
+
+
+# -- head -----------------------------------------------------------------------------------------
+
+
+def test_a_slower_motor_alone_loses_no_head():
+    """Published (R04): 141.0 ft at 1750 rpm against 150.0 ft at 1770 rpm, 1200 gpm, is 144.24 ft:
+    -3.84 %, where -6.0 % were read. Here speeds are 0.9887 of the first, flows too, and heads
+    0.9775 of 125.6, 123.8, 122.7 ft (affinity laws): -2.2 % as read, nothing at one speed.
+    """
+    slower = visit(
+        2027,
+        reading("speed", *(q(each, "rpm") for each in ("1611.6", "1416.8", "1274.4"))),
+        reading("flow", *(q(each, "gpm") for each in ("988.7", "692.1", "395.5"))),
+        reading("discharge_pressure", *(q(each, "psi") for each in ("83.76", "83.79", "83.82"))),
+    )
+    found = last("head", slower)
+    assert found.change == pytest.approx(0, abs=2e-3)
+    # 125.6 ft are 38.28 m; as read it is 2.2 % less, brought to the first one's speed the same.
+    assert found.verdict == "noise"
+    assert found.value == pytest.approx(0.9775 * found.at_base, rel=3e-3)
+
+
+@pytest.mark.parametrize(("lost", "verdict"), [(1.0, "noise"), (10.0, "lower"), (-10.0, "higher")])
+def test_head_beyond_and_within_the_noise(lost, verdict):
+    """Heads of 125.6, 123.8, 122.7 ft, less `lost` feet (1 psi = 2.309 ft). Gauges of 0.25 % and a
+    meter of 1.5 % explain 2 to 3 %.
+    """
+    pressures = [q(f"{85.0 - lost / 2.309:.2f}", "psi")] * 3
+    found = last("head", visit(2027, reading("discharge_pressure", *pressures)))
+    assert found.change == pytest.approx(-lost / 124, abs=2e-3)
+    assert found.verdict == verdict
+    assert 0.01 < found.noise < 0.035
+
+
+def test_units_may_change_between_visits():
+    # 1000, 700, 400 gpm and 85.0 psi by definition of the units (0.2271247 m3/h, 0.0689476 bar).
+    metric = visit(
+        2027,
+        reading("flow", *(q(each, "m3/h") for each in ("227.12", "158.99", "90.85"))),
+        reading("discharge_pressure", *[q("5.8605", "bar")] * 3),
+    )
+    assert last("head", metric).change == pytest.approx(0, abs=1e-3)
+
+
+def test_points_at_other_flows_are_not_compared():
+    # 1250 gpm at the first design point's speed: a quarter more than anything that was read.
+    electrical = ("421", "52.7", "30.9", "31.9")
+    away = visit(2027, {POINTS: [point("design", "54.9", "1630", "1250", "31.6", electrical)]})
+    found = last("head", away, visit(2028))
+    assert found.visit == 2  # the newest that can be
+    between = course("head", away)[0].changes[1]
+    assert (between.verdict, between.change) == ("not_compared", None)
+    assert "no point near" in between.because
+
+
+def test_another_pump_begins_anew_and_the_motor_goes_on():
+    other = visit(2027, {"/pump/serial": "K71-0099"})
+    heads = course("head", other, visit(2028, {"/pump/serial": "K71-0099"}))
+    assert [[each.visit for each in found.changes] for found in heads] == [[0], [1, 2]]
+    assert [found.anew for found in heads] == [False, True]
+    assert [found.things for found in heads] == [(("pump", "K71-0042"),), (("pump", "K71-0099"),)]
+    assert len(course("insulation", other)) == 1
+
+
+def test_a_serial_that_nobody_read_is_told_by_the_id():
+    known = {"/pump/id": "01890a5d-ac96-774b-bcce-b302099a8001"}
+    first = visit(2026, known)
+    unread = visit(2027, known, {"/pump/serial": None})
+    assert len([each for each in courses([first, unread]) if each.quantity == "head"]) == 1
+
+
+# -- efficiency -----------------------------------------------------------------------------------
+
+
+def test_efficiency_falls_as_power_rises_at_the_same_head_and_flow():
+    """eta = P_u / P: 12 % more power is 1 / 1.12 - 1 = -10.7 % of itself."""
+    more = [q(f"{1.12 * each:.2f}", "kW") for each in (31.9, 22.2, 14.7)]
+    taken = visit(2027, reading("power_drive_input", *more))
+    assert last("efficiency_drive_input", taken).change == pytest.approx(1 / 1.12 - 1, abs=2e-3)
+    assert last("efficiency_drive_input", taken).verdict == "lower"
+    # The same motor took as much as before: what was read at another place is another course.
+    assert last("efficiency_drive_output", taken).verdict == "noise"
+
+
+def test_power_of_one_place_is_never_compared_with_that_of_another():
+    elsewhere = visit(2027, reading("power_drive_input", None, None, None))
+    found = {each.quantity: len(each.changes) for each in courses([FIRST, elsewhere])}
+    assert (found["efficiency_drive_input"], found["efficiency_drive_output"]) == (1, 2)
+
+
+def test_a_first_record_without_power_leaves_the_next_one_to_be_the_first():
+    without = visit(2025, reading("power_drive_input", None, None, None))
+    [found] = [each for each in courses([without, FIRST, visit(2027)])
+               if each.quantity == "efficiency_drive_input"]  # fmt: skip
+    assert [each.visit for each in found.changes] == [1, 2]
+
+
+# -- insulation -----------------------------------------------------------------------------------
+
+
+def test_insulation_is_compared_at_40_degrees():
+    """IEEE 43-2013 from memory, thermosetting: R exp(-4230 (1/(t+273) - 1/313)) above 40 degC; so
+    at 60 degC 0.444 of what it is at 40 degC, and 1524 Mohm then are 677 Mohm read.
+    """
+    warm = {f"{INSULATION}/resistance_1_min": q("677", "Mohm"),
+            f"{INSULATION}/winding_temperature": q("60", "degC")}  # fmt: skip
+    found = last("insulation", visit(2027, warm))
+    assert abs(found.change) < 0.02
+    assert found.verdict == "noise"
+    assert found.value == 677e6
+
+
+def test_insulation_beyond_the_testers_noise():
+    less = {f"{INSULATION}/resistance_1_min": q("1000", "Mohm")}
+    found = last("insulation", visit(2027, less))
+    assert (found.change, found.verdict) == (pytest.approx(-0.5), "lower")
+
+
+def test_with_and_without_the_cable_is_not_compared():
+    cable = {f"{INSULATION}/includes_cable": True}
+    found = course("insulation", visit(2027, cable))[0].changes[1]
+    assert (found.change, found.because) == (None, "once with and once without the cable")
+
+
+def test_a_point_that_stands_still_or_is_not_known_is_left_out():
+    nothing = visit(2027, {POINTS: []}, {f"{INSULATION}/resistance_1_min": None})
+    assert {len(each.changes) for each in courses([FIRST, nothing])} == {1}

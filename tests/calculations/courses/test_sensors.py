@@ -1,0 +1,108 @@
+"""What a transmitter drifted from verification to verification; errors by hand, of 16 mA."""
+
+import pytest
+
+from calculations.courses.sensors import courses
+from tests.calculations.building_plates import q
+from tests.calculations.courses.visiting import visit
+
+AT = "/event/sensor_verifications/0"
+STATION = "/sensors/0"
+GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
+
+
+def points(signals, applied=(0, 50, 100, 150, 200), unit="psi"):
+    return [{"direction": "up", "applied": q(str(value), unit), "signal": q(signal, "mA")}
+            for value, signal in zip(applied, signals, strict=True)]  # fmt: skip
+
+
+def verified(year, found, left=None, **changes):
+    values = {f"{AT}/as_found": points(found), f"{AT}/adjusted": "zero" if left else "none"}
+    if left:
+        values[f"{AT}/as_left"] = points(left)
+    return visit(year, values, {pointer.replace("__", "/"): v for pointer, v in changes.items()})
+
+
+def shifted(percent):
+    """Every signal by so much of span: 1 % are 0.16 mA."""
+    return tuple(f"{float(each) + 0.16 * percent:.3f}" for each in GOOD)
+
+
+def only(*visits):
+    [found] = courses(visits, "PT-101")
+    return found.errors
+
+
+def test_the_published_drift():
+    """Published (R02): left with -0.02 %, found with +0.13 % twelve months later: 0.15 % moved."""
+    first, then = only(verified(2026, shifted(-0.02)), verified(2027, shifted(0.13)))
+    assert (first.verdict, first.found) == ("first", pytest.approx(-2e-4, abs=2e-5))
+    assert then.found == pytest.approx(1.3e-3, abs=2e-5)
+    assert then.drift == pytest.approx(1.5e-3, abs=4e-5)
+    # The reference is good to 0.4 % of this span, so that nobody knows whether it moved.
+    assert then.verdict == "noise"
+    assert then.noise > 1.5e-3
+
+
+def test_a_drift_beyond_rounding_and_reference():
+    errors = only(verified(2026, GOOD), verified(2027, shifted(1.2)))
+    assert errors[1].drift == pytest.approx(0.012)
+    assert errors[1].verdict == "higher"
+    assert errors[1].tolerance == pytest.approx(0.005)
+
+
+def test_adjusting_is_no_drift():
+    """+1 % found and set to 0; then +0.8 %: it drifted 1.8 % in all, and stands 0.8 % too high."""
+    errors = only(
+        verified(2026, GOOD), verified(2027, shifted(1.0), GOOD), verified(2028, shifted(0.8))
+    )
+    assert [each.drift for each in errors] == [None, pytest.approx(0.01), pytest.approx(0.018)]
+    assert [each.left for each in errors] == pytest.approx([0, 0, 0.008])
+    assert errors[2].noise == pytest.approx(2**0.5 * errors[1].noise, rel=0.05)
+
+
+def test_what_was_not_adjusted_adds_no_noise():
+    errors = only(*(verified(year, shifted(0.1 * (year - 2026))) for year in range(2026, 2030)))
+    assert errors[3].drift == pytest.approx(0.003, abs=1e-4)
+    assert errors[3].noise == pytest.approx(errors[1].noise, rel=0.01)
+
+
+def test_a_replaced_transmitter_begins_anew():
+    other = verified(2027, shifted(0.4), **{f"{STATION}/serial": "S-9"})
+    first, second = courses([verified(2026, GOOD), other], "PT-101")
+    assert (first.began_by, second.began_by) == (None, "replaced")
+    assert second.errors[0].verdict == "first"
+
+
+def test_another_range_is_another_scale():
+    changed = {f"{STATION}/upper_range_value": q("100", "psi"),
+               f"{AT}/as_found": points(GOOD, (0, 25, 50, 75, 100))}  # fmt: skip
+    runs = courses([verified(2026, GOOD), visit(2027, changed)], "PT-101")
+    assert [each.began_by for each in runs] == [None, "range_changed"]
+
+
+def test_the_same_range_in_other_units_goes_on():
+    # 200 psi are 13.78951 bar by definition.
+    metric = visit(2027, {
+        f"{STATION}/upper_range_value": q("13.78951459", "bar"),
+        f"{AT}/as_found": points(GOOD, ("0", "3.44738", "6.89476", "10.34214", "13.78951"), "bar"),
+    })  # fmt: skip
+    [found] = courses([verified(2026, GOOD), metric], "PT-101")
+    assert found.errors[1].drift == pytest.approx(0, abs=1e-5)
+
+
+def test_values_that_were_applied_once_only_are_not_compared():
+    other = visit(2027, {f"{AT}/as_found": points(("6.00", "14.00"), (25, 125))})
+    found = only(verified(2026, GOOD), other)[1]
+    assert (found.drift, found.verdict) == (None, "not_compared")
+
+
+def test_adjusted_before_anybody_read_it_begins_anew():
+    unread = visit(2027, {f"{AT}/as_found": None, f"{AT}/as_left": points(GOOD),
+                          f"{AT}/adjusted": "zero"})  # fmt: skip
+    runs = courses([verified(2026, GOOD), unread], "PT-101")
+    assert [each.began_by for each in runs] == [None, "not_read_as_found"]
+
+
+def test_other_sensors_of_the_visit_are_left_out():
+    assert courses([visit(2026)], "PT-999") == []
