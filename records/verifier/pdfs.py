@@ -1,60 +1,114 @@
-"""What is attached to a PDF, found without reading it as one."""
+"""The one file that is attached to a PDF, whichever reader looks for it."""
 
 import re
 import zlib
 
-from records.verifier.sealed import digest
-from records.verifier.telling import BEGIN, MOST, Wrong
+from records.verifier.pdf_objects import PdfObject, read_objects, strange
+from records.verifier.telling import MOST, Wrong
 
 
 def record_in(pdf: bytes) -> bytes:
-    """The one record that is attached to a PDF; `Wrong` if it is not exactly one, or no PDF."""
-    found = _attached(pdf)
-    if b"%%EOF" not in pdf[-2048:] or not pdf[:1024].count(b"%PDF-"):
-        raise Wrong("it is no whole PDF: damaged or cut short")
-    if len(found) != 1:
+    """The one file that is attached to a PDF; `Wrong` if it is not exactly one, or no PDF.
+
+    Wherever a file is named, it has to be this one: then it does not matter which names a reader
+    goes by. What cannot name a file, but might for some reader, is refused.
+    """
+    objects = read_objects(pdf)
+    _refuse_other_ways(objects)
+    named = _named_files(objects)
+    for each in objects:
+        if each.data and b"/EmbeddedFile" in each.said and _ATTACHED.search(each.said):
+            named.add(each.number)
+    if len(named) != 1:
         raise Wrong(
-            f"{'several' if found else 'no'} records are attached to it, expected one:"
+            f"{'several' if named else 'no'} records are attached to it, expected one:"
             " damaged, encrypted or not of this service"
         )
-    return found[0]
+    found = [each for each in objects if each.number in named]
+    if len(found) != 1:
+        raise strange("what is attached to it stands in it twice, or is missing")
+    return _content(pdf, found[0])
 
 
-def _attached(pdf: bytes) -> list[bytes]:
-    """Every record that is attached to a PDF: a stream as it is, or deflated (ISO 32000, 7.4.4).
-
-    Streams stand in the file itself, whatever way its objects are listed: so all are looked at.
-    """
-    found: dict[str, bytes] = {}
-    for match in _STREAM.finditer(pdf):
-        start = pdf.rfind(b" obj", max(0, match.start() - 4096), match.start())
-        said, at = pdf[start : match.start()], match.end()
-        if b"FlateDecode" in said:
-            content = _inflated(pdf, at, b"EmbeddedFile" in said)
-        else:
-            content = pdf[at : pdf.find(b"endstream", at)].rstrip(b"\r\n")
-        if content.startswith(BEGIN) or (b"EmbeddedFile" in said and b"json" in said):
-            found[digest(content)] = content
-        if len(found) > 1:
-            break  # one too many already
-    return list(found.values())
+_OTHER_WAYS = (
+    b"/Encrypt", b"/ObjStm", b"/XRef", b"/Crypt", b"/RF", b"/FS", b"/FileAttachment", b"/GoToE",
+    b"/RichMedia", b"/Collection",
+)  # fmt: skip
+_ESCAPED = re.compile(rb"#(.{0,2})", re.DOTALL)
 
 
-_STREAM = re.compile(rb">>\s*stream\r?\n")
+def _refuse_other_ways(objects: list[PdfObject]) -> None:
+    """Names that lead to files in another way, or that say what they are in another way."""
+    said = b"\n".join(each.said for each in objects)
+    for name in _OTHER_WAYS:
+        if name in said:
+            raise strange(f"{name.decode()} stands in it")
+    for code in _ESCAPED.findall(said):
+        if not _HEX.fullmatch(code) or bytes.fromhex(code.decode()).isalnum():
+            raise strange("a letter of a name is written as its code")
 
 
-def _inflated(pdf: bytes, at: int, whole: bool) -> bytes:
-    """A deflated stream; its first bytes alone, unless it is a record or said to be attached."""
+_HEX = re.compile(rb"[0-9A-Fa-f]{2}")
+_REFERENCE = rb"\s*([0-9]{1,8}) 0 R"
+_NUMBER = re.compile(_REFERENCE)
+_FILES = re.compile(rb"/EF\s*<<((?:\s*/U?F" + _REFERENCE + rb")+)\s*>>")
+_TREE = re.compile(
+    rb"/EmbeddedFiles\s*<<\s*/Names\s*\[((?:\s*<[0-9A-Fa-f]*>" + _REFERENCE
+    + rb")*)\s*\]\s*>>"
+)  # fmt: skip
+_ASSOCIATED = re.compile(rb"/AF\s*\[((?:" + _REFERENCE + rb")*)\s*\]")
+_ATTACHED = re.compile(rb"/EmbeddedFile(?!s)")
+
+
+def _named_files(objects: list[PdfObject]) -> set[int]:
+    """The numbers of all streams that are named as files."""
+    files, named, holders = set[int](), set[int](), set[PdfObject]()
+    for each in (each for each in objects if b"F" in each.said):
+        said = each.said.replace(b"/AFRelationship", b"")
+        if b"/EF" in said:
+            files |= _numbers(_FILES, b"/EF", said)
+            holders.add(each)
+        elif b"/Filespec" in said:
+            raise strange("a file that is named in it lies elsewhere")
+        if b"/EmbeddedFiles" in said:
+            named |= _numbers(_TREE, b"/EmbeddedFiles", said)
+        if b"/AF" in said:
+            named |= _numbers(_ASSOCIATED, b"/AF", said)
+    if any(each.number in named and each not in holders for each in objects):
+        raise strange("a file that is named in it lies elsewhere")
+    return files
+
+
+def _numbers(pattern: re.Pattern[bytes], name: bytes, said: bytes) -> set[int]:
+    """Those that stand behind the name, each time in the one form that is known."""
+    found = list(pattern.finditer(said))
+    if len(found) != said.count(name) or said.count(b"/Filespec") > 1:
+        raise strange(f"{name.decode()} stands in it in another form")
+    return {int(number) for each in found for number in _NUMBER.findall(each[1])}
+
+
+_PARTS = re.compile(
+    rb"/(Length)\s+[0-9]+|/(Type)\s*/EmbeddedFile|/(Filter)\s*/FlateDecode"
+    rb"|/(Params)\s*<<(?:[^<>]|<>)*>>|/(Subtype)\s*/[\w#.+-]+|\s+"
+)
+
+
+def _content(pdf: bytes, stream: PdfObject) -> bytes:
+    """What the stream holds: as it is, or deflated (ISO 32000-2, 7.4.4)."""
+    said = stream.said.strip()
+    parts = [part for each in _PARTS.findall(said) for part in each if part]
+    if _PARTS.sub(b"", said) != b"<<>>" or len(parts) != len(set(parts)) or not stream.data:
+        raise strange("what is attached to it is described in another form")
+    data = pdf[slice(*stream.data)]
+    if b"Filter" not in parts:
+        return data
     unpack = zlib.decompressobj()
     try:
-        content = unpack.decompress(pdf[at : at + 4096], len(BEGIN))
-        if not whole and content != BEGIN:
-            return b""
-        content += unpack.decompress(unpack.unconsumed_tail + pdf[at + 4096 :], MOST)
+        content = unpack.decompress(data, MOST)
     except zlib.error as error:
-        if whole:
-            raise Wrong(f"what is attached to it is damaged: {error}") from None
-        return b""
+        raise Wrong(f"what is attached to it is damaged: {error}") from None
     if not unpack.eof:
         raise Wrong("what is attached to it is cut short, or larger than 64 MiB")
+    if unpack.unused_data:
+        raise strange("something stands behind what is attached to it")
     return content

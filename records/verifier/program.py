@@ -4,7 +4,8 @@
 
 Needs Python 3.11 and the package `cryptography` (pip install cryptography); asks no network.
 FILE is a record's JSON, its PDF (the JSON attached to it is checked, not what is printed), a file
-that was attached to a record given with it, or a bundle (ZIP).
+that was attached to a record given with it, or a bundle (ZIP). A PDF that another program saved
+anew may be refused; the data.json that is attached to it is a record's JSON.
 
 --keys KEYS        the service's public keys, as /api/v1/keys answers: {"items": […]}. Keep them.
 --fingerprint KID  trust this key alone, and those that it endorses, one after the other: as it is
