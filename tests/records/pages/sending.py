@@ -48,6 +48,7 @@ class _Forms(HTMLParser):
         self._form: Form | None = None
         self._in: tuple[str, dict[str, str | None]] | None = None
         self._said = ""
+        self._select: str | None = None
 
     def handle_starttag(self, tag, attrs):
         given = dict(attrs)
@@ -60,6 +61,15 @@ class _Forms(HTMLParser):
                 self._form.fields.setdefault(given["name"], []).append(given.get("value") or "")
         elif tag in ("textarea", "button"):
             self._in, self._said = (tag, given), ""
+        elif tag == "select":
+            self._select = given["name"]
+        elif tag == "option" and self._form:
+            self._choose(given)
+
+    def _choose(self, given):
+        """A browser sends what is selected, and the first where nothing is."""
+        if "selected" in given or self._select not in self._form.fields:
+            self._form.fields[self._select] = [given.get("value") or ""]
 
     def handle_data(self, data):
         self._said += data

@@ -20,6 +20,20 @@ ROUTES = {
     ("GET", "stations"): (302, 302, 302, 302, 302),
     ("GET", "stations/{station}"): (200, 200, 200, 404, IN),
     ("GET", "stations/{station}/tags/P-101"): (302, 302, 302, 404, IN),
+    ("GET", "stations/{station}/register"): (200, 200, 403, 404, IN),
+    ("POST", "stations/{station}/register"): (405, 405, 405, 405, 405),
+    ("GET", "stations/{station}/register/pumps"): (200, 200, 403, 404, IN),
+    ("POST", "stations/{station}/register/pumps"): (400, 400, 403, 404, IN),
+    ("GET", "register"): (200, 200, 403, 200, IN),
+    ("GET", "register/sites/new"): (200, 403, 403, 200, IN),
+    ("POST", "register/sites/new"): (400, 403, 403, 400, IN),
+    ("GET", "register/sites/{station}"): (200, 403, 403, 404, IN),
+    ("POST", "register/sites/{station}"): (302, 403, 403, 404, IN),  # nothing is changed
+    ("GET", "register/pumps/{pump}/replace"): (200, 200, 403, 404, IN),
+    ("POST", "register/pumps/{pump}/replace"): (400, 400, 403, 404, IN),
+    ("GET", "register/sites/{station}/end"): (200, 403, 403, 404, IN),
+    ("POST", "register/sites/{station}/end"): (400, 403, 403, 404, IN),
+    ("GET", "instruments"): (200, 200, 403, 200, IN),
     ("GET", "events/{event}"): (200, 200, 403, 404, IN),
     ("GET", "events/{event}/findings/{finding}/answer"): (302, 302, 403, 404, IN),
     ("POST", "events/{event}/findings/{finding}/answer"): (400, 400, 403, 404, IN),
@@ -103,7 +117,8 @@ def places(teo, orla, station, cast):
     signature = visits.sign(teo, event, "performed").json
     wanted = visits.limit(cast.client, "trace.overshoot", "share", "15", "%")
     setting = orla.post("/rule-settings", wanted).json["id"]
-    return {"station": station.site, "event": event["id"], "record": record["id"],
+    return {"station": station.site, "pump": station.ids["P-101"],
+            "event": event["id"], "record": record["id"],
             "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
             "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
             "setting": setting,
@@ -125,6 +140,7 @@ def written(route):
     if route.startswith("password/choose/"):
         return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
+    route = re.sub("register/(sites|pumps)", "register/<str:kind>", route)
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
     route = re.sub(r"\{(finding|signature|meaning|rule|limit|setting)\}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)

@@ -1,0 +1,37 @@
+"""What a form of the register offers where a resource names another one."""
+
+from typing import Any
+
+from records import permissions
+from records.documents.columns import columns
+from records.models import Organization, PumpSet, Site
+from records.permissions import Actor
+from records.services.kinds import Kind
+
+Options = dict[str, list[tuple[str, str]]]
+
+
+def options_of(actor: Actor, kind: Kind, site: Site | None) -> Options:
+    """For each field that names another resource, the ids to choose from with their names."""
+    options: Options = {}
+    if "client" in kind.relations:
+        clients = permissions.acquainted(Organization.objects.order_by("name"), actor)
+        options["client"] = [(str(each.id), each.name) for each in clients]
+    if kind.name != "pump-sets" or site is None:
+        return options
+    for column in columns(kind.document, pieces=tuple(kind.relations)):
+        name = str(column.path[0])
+        if column.shape == "piece" and name not in ("site", "client"):
+            options[name] = _standing(actor, kind.relations[name], site)
+    options["drive_shared_with"] = _standing(actor, PumpSet, site)
+    return options
+
+
+def _standing(actor: Actor, model: Any, site: Site) -> list[tuple[str, str]]:
+    rows = permissions.visible(model.objects.filter(site=site, out_of_service_on=None), actor)
+    return [(str(row.id), _called(row)) for row in rows.order_by("tag")]
+
+
+def _called(row: Any) -> str:
+    serial = row.plate.get("serial")
+    return f"{row.tag}, No. {serial}" if serial else str(row.tag)

@@ -1,0 +1,233 @@
+"""Registering by hand: what is typed is kept as it reads, told at its field, and never lost."""
+
+import pytest
+
+from tests.calculations import building_plates as plates
+from tests.calculations.building import booster
+from tests.calculations.building_plates import q
+from tests.records.client import leave
+from tests.records.pages.entrance.walking import Walker
+from tests.records.pages.sending import form
+from tests.records.sessions import sign_in
+
+
+@pytest.fixture
+def office(api, cast):
+    return Walker.of(cast.orla)
+
+
+def typed(document, at=""):
+    """The fields of a form as somebody types a document."""
+    fields = {}
+    for name, value in document.items():
+        here = f"{at}{name}"
+        if isinstance(value, dict) and "unit" in value:
+            fields |= {here: value["value"], f"{here}.unit": value["unit"]}
+        elif isinstance(value, dict):
+            fields |= typed(value, f"{here}.")
+        elif isinstance(value, list):
+            for index, each in enumerate(value):
+                fields |= typed(each, f"{here}.{index}.")
+        elif isinstance(value, bool):
+            fields[here] = "yes" if value else "no"
+        elif name == "rating_in_use":
+            fields[here] = str(value + 1)  # people count from 1
+        else:
+            fields[here] = str(value)
+    return fields
+
+
+def read(orla, kind, **wanted):
+    query = "&".join(f"{name}={value}" for name, value in wanted.items())
+    return orla.get(f"/{kind}?{query}").json["items"]
+
+
+def without_empty(document):
+    return {name: value for name, value in document.items() if value not in (None, [])}
+
+
+def test_a_station_is_entered_as_the_api_would_take_it(office, orla, cast):
+    wanted = plates.site() | {"code": "NEW-1", "client": str(cast.client)}
+    page = office.get("/register/sites/new")
+    assert page.faults == []
+    sent = form(page, "/register/sites/new")
+    for _ in range(2):
+        assert sent.send(office, **typed(wanted)).status == 302
+    [made] = read(orla, "sites", code="NEW-1")
+    assert office.at == f"/stations/{made['id']}/register"
+    told = {name: made[name] for name in wanted}
+    assert told == wanted
+
+
+@pytest.mark.parametrize(
+    ("kind", "part"),
+    [("pumps", "pump"), ("motors", "motor"), ("drives", "drive"), ("sensors", "sensors"),
+     ("vessels", "vessels")],
+)  # fmt: skip
+def test_a_piece_is_entered_as_it_reads(office, orla, station, kind, part):
+    known = booster()[part]
+    wanted = (known[0] if isinstance(known, list) else known) | {"tag": "Z-9"}
+    path = f"/stations/{station.site}/register/{kind}"
+    page = office.get(path)
+    assert page.faults == []
+    assert form(page, path).send(office, **typed(wanted)).status == 302
+    [made] = read(orla, kind, tag="Z-9")
+    kept = {"input_phases": "3"} if kind == "drives" else {}  # a word: it can be 1_or_3, too
+    assert without_empty(made) == wanted | {"id": made["id"], "site": station.site} | kept
+
+
+def test_a_pump_set_is_joined_of_what_stands_there_from_a_day_on(office, orla, station):
+    at = {"site": station.site, "tag": "Z-9"}
+    ids = {part: orla.post(f"/{part}s", booster()[part] | at).json["id"]
+           for part in ("pump", "motor")}  # fmt: skip
+    path = f"/stations/{station.site}/register/pump-sets"
+    page = office.get(path)
+    assert "Z-9, No. K71-0042" in page.words
+    sent = form(page, path)
+    joined = ids | {"tag": "PS-9", "in_service_from": "2026-03-14", "bypass": "none"}
+    assert sent.send(office, **joined).status == 302
+    [made] = read(orla, "pump-sets", tag="PS-9")
+    assert (made["pump"], made["motor"], made["drive"]) == (ids["pump"], ids["motor"], None)
+    assert made["in_service_from"] == "2026-03-14"
+
+
+def test_what_cannot_be_taken_is_told_at_its_field_and_stays(office, orla, station):
+    path = f"/stations/{station.site}/register/pumps"
+    wanted = typed(booster()["pump"]) | {
+        "tag": "Z-9", "rated_speed": "17", "rated_head": "high", "stages": "1.5"
+    }  # fmt: skip
+    told = form(office.get(path), path).send(office, **wanted)
+    assert told.status == 400
+    assert told.faults == []
+    assert "2 fields cannot be taken" in told.words
+    assert "Rated head: expected a number in m or ft" in told.words
+    again = form(told, path)
+    assert again.fields["rated_head"] == ["high"]
+    assert again.fields["rated_flow.unit"] == ["gpm"]
+    told = again.send(office, rated_head="165", stages="2")
+    # Common practice, no source.
+    assert "Rated speed: expected at least 100 rpm and at most 8000 rpm, got 17 rpm" in told.words
+    assert form(told, path).send(office, rated_speed="1770").status == 302
+    assert len(read(orla, "pumps", tag="Z-9")) == 1
+
+
+def test_a_tag_that_is_in_service_is_told_at_its_field(office, station):
+    path = f"/stations/{station.site}/register/pumps"
+    told = form(office.get(path), path).send(office, **typed(booster()["pump"]))
+    assert told.status == 409
+    assert "Tag: one with this tag is in service at this site already" in told.words
+
+
+def test_only_what_was_changed_is_changed_and_digits_stay(office, orla, station):
+    path = f"/register/pumps/{station.ids['P-101']}"
+    page = office.get(path)
+    assert page.faults == []
+    sent = form(page, path)
+    assert sent.fields["curve_points.1.head"] == ["251.5"]
+    before = orla.get(f"/pumps/{station.ids['P-101']}").json
+    for _ in range(2):
+        assert sent.send(office, **{"bore_suction": "7.98"}).status == 302
+    after = orla.get(f"/pumps/{station.ids['P-101']}")
+    assert after.json == before | {"bore_suction": q("7.98", "in")}
+    assert after.etag == '"2"'  # once
+    entries = orla.get(f"/audit?subject={station.ids['P-101']}").json["items"]
+    assert entries[0]["after"] == {"bore_suction": q("7.98", "in")}
+
+
+def test_what_another_changed_meanwhile_is_told_and_neither_is_lost(office, orla, station):
+    api = f"/pumps/{station.ids['P-101']}"
+    path = f"/register/pumps/{station.ids['P-101']}"
+    sent = form(office.get(path), path)
+    patch = {"bore_suction": q("8", "in"), "stages": 3}
+    assert orla.patch(api, patch, orla.get(api).etag).status == 200
+    told = sent.send(office, bore_suction="7.98", bore_discharge="6.07")
+    assert told.status == 412
+    assert told.faults == []
+    assert "Somebody changed it after you opened the form" in told.words
+    assert "In the book now: 8\N{NO-BREAK SPACE}in" in told.text
+    assert orla.get(api).json["bore_suction"] == q("8", "in")  # not written over silently
+    again = form(told, path)
+    assert again.fields["stages"] == ["3"]
+    assert again.send(office).status == 302
+    now = orla.get(api).json
+    assert (now["bore_suction"], now["bore_discharge"], now["stages"]) == (
+        q("7.98", "in"), q("6.07", "in"), 3
+    )  # fmt: skip
+
+
+def test_what_is_emptied_is_taken_out(office, orla, cast):
+    site = plates.site() | {
+        "code": "NEW-2", "client": str(cast.client),
+        "pipeline": {"length": q("900", "m"), "material": "pe"},
+    }  # fmt: skip
+    made = orla.post("/sites", site).json["id"]
+    path = f"/register/sites/{made}"
+    sent = form(office.get(path), path)
+    gone = {"pipeline.material": "", "relief_valve_setting": ""}
+    assert sent.send(office, **gone).status == 302
+    now = orla.get(f"/sites/{made}").json
+    assert now["pipeline"] == {"length": q("900", "m")}
+    assert now["relief_valve_setting"] is None
+
+
+def test_a_piece_is_replaced_at_its_tag_and_in_its_pump_set(office, orla, station):
+    path = f"/register/pumps/{station.ids['P-101']}/replace"
+    page = office.get(path)
+    assert page.faults == []
+    assert "PS-101 as well" in page.words
+    assert "has to be set and verified anew" in page.words
+    plate = typed(booster()["pump"] | {"serial": "NEW-77"})
+    del plate["tag"]
+    sent = form(page, path)
+    assert sent.fields["serial"] == [""]  # nothing of the old plate
+    for _ in range(2):
+        assert sent.send(office, **plate, day="2026-03-14").status == 302
+    old = orla.get(f"/pumps/{station.ids['P-101']}").json
+    assert old["out_of_service_on"] == "2026-03-14"
+    [new] = read(orla, "pumps", tag="P-101", in_service="true")
+    assert (new["serial"], new["in_service_from"]) == ("NEW-77", "2026-03-14")
+    assert orla.get(f"/pump-sets/{station.pump_set}").json["pump"] == new["id"]
+
+
+def test_a_replacement_that_fails_leaves_everything(office, orla, station):
+    path = f"/register/pumps/{station.ids['P-101']}/replace"
+    told = form(office.get(path), path).send(office, serial="NEW-77", day="2026-03-14")
+    assert told.status == 400
+    assert "Rated flow: this field is required" in told.words
+    assert form(told, path).fields["day"] == ["2026-03-14"]
+    assert orla.get(f"/pumps/{station.ids['P-101']}").json["out_of_service_on"] is None
+
+
+def test_a_piece_is_taken_out_with_its_day(office, orla, station):
+    path = f"/register/pumps/{station.ids['P-101']}/end"
+    page = office.get(path)
+    assert page.faults == []
+    assert "It is joined in PS-101" in page.words
+    told = form(page, path).send(office, day="never")
+    assert "expected a date such as 2026-03-14" in told.words
+    for _ in range(2):
+        assert form(page, path).send(office, day="2026-03-14").status == 302
+    assert orla.get(f"/pumps/{station.ids['P-101']}").json["out_of_service_on"] == "2026-03-14"
+
+
+def test_a_form_of_an_ended_session_comes_back_with_what_was_typed(office, orla, cast, station):
+    path = f"/stations/{station.site}/register/vessels"
+    sent = form(office.get(path), path)
+    leave()
+    office.client.logout()
+    sent.send(office, tag="V-9", volume="200")
+    assert office.at.startswith("/sign-in")
+    sign_in(office.client, cast.orla)
+    back = office.get(path)
+    assert "Your session had ended" in back.words
+    assert form(back, path).fields["tag"] == ["V-9"]
+
+
+def test_instruments_are_listed_and_entered(office, orla):
+    page = office.get("/instruments")
+    assert page.faults == []
+    path = "/register/instruments/new"
+    wanted = booster()["instruments"][0] | {"serial": "CAL-9"}
+    assert form(office.get(path), path).send(office, **typed(wanted)).status == 302
+    assert office.at == "/instruments"
+    assert "CAL-9" in office.get("/instruments").words
