@@ -23,6 +23,7 @@ from calculations.rule import Rule, Value
 from calculations.rules import (
     changes,
     current_settings,
+    delays,
     draw_down,
     drive_cable,
     drive_control,
@@ -53,6 +54,7 @@ from calculations.rules import (
     loop_set_point,
     loop_signal,
     loop_sleep,
+    loop_terms,
     loop_traces,
     machine_state,
     mains,
@@ -81,6 +83,7 @@ from calculations.rules import (
     site_data,
     speed_and_system,
     speed_limits,
+    starts,
     stations,
     suction_head,
     vessels,
@@ -90,7 +93,7 @@ from calculations.rules import (
     winding_level,
 )
 
-REVISION = "2026.11.3"
+REVISION = "2026.11.4"
 """To be raised (`2026.12`, `2026.12.2`) when the catalogue judges otherwise by arithmetic alone."""
 
 VALUES: tuple[Value, ...] = (
@@ -186,6 +189,7 @@ RULES: tuple[Rule, ...] = (
     loop_signal.SCALING,
     loop_set_point.SET_POINT_UNIT,
     loop_limits.LIMITS_ORDER,
+    loop_limits.SUCTION_LIMIT,
     high_limit.HIGH_LIMIT,
     loop_set_point.IN_SPAN,
     speed_and_system.ZERO_FLOW,
@@ -199,8 +203,10 @@ RULES: tuple[Rule, ...] = (
     loop_held_speed.HELD_SPEED,
     loop_response.LOSS_THRESHOLD,
     loop_response.BROKEN_WIRE,
-    loop_response.INTEGRAL_OFF,
-    loop_response.DERIVATIVE,
+    loop_terms.INTEGRAL_OFF,
+    loop_terms.GAIN_RULE,
+    loop_terms.DERIVATIVE,
+    loop_terms.FILTER_RULE,
     loop_response.TWO_CONTROLLERS,
     loop_sleep.SLEEP_RANGE,
     loop_sleep.SLEEP_ORDER,
@@ -215,7 +221,8 @@ RULES: tuple[Rule, ...] = (
     stations.LEAD_LAG,
     stations.SHARED_SENSOR,
     vessels.PRECHARGE,
-    vessels.STARTS,
+    starts.VESSEL_STARTS,
+    starts.MOTOR_STARTS,
     wells.DRY_RUN,
     current_settings.LOW_LOAD,
     wells.LEVELS,
@@ -273,6 +280,7 @@ RULES: tuple[Rule, ...] = (
     protections.FAILED,
     protections.TRIP_VALUE,
     protection_delay.DELAY,
+    delays.DELAY_SET,
     protections.MISSING,
     record_content.MISSING,
     record_content.NOT_RECEIVED,

@@ -8,13 +8,16 @@ from calculations.affinity import OperatingPoint
 from calculations.aspects import duty, pumping, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.verifying import VERIFICATIONS
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
 from calculations.rule import elements
 
 NEAR_FLOW = 0.10
 """How near two flows at one speed must be to compare their points [1]; no source."""
+
+LEAST_POINTS = 2
+"""Points that have to tell the same of a change; one alone may be a slip."""
 
 YEAR = 365.25 * 86400.0
 
@@ -64,6 +67,16 @@ def elapsed(case: Case) -> float:
 
 
 # -- points ---------------------------------------------------------------------------------------
+
+
+@once
+def fallen(case: Case) -> tuple[Pair, ...]:
+    """Points whose head has certainly fallen since the first visit, two or more; else none."""
+    if case.earlier is None or not same_piece(case, "pump"):
+        return ()
+    limit = case.limit("trend.head.fall")
+    falling = tuple(pair for pair in heads(case) if pair.falls(limit))
+    return falling if len(falling) >= LEAST_POINTS else ()
 
 
 def heads(case: Case, other: Case | None = None) -> list[Pair]:

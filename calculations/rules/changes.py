@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations import intervals
 from calculations.aspects import history, verifying
 from calculations.aspects.duty import POINTS
-from calculations.aspects.history import YEAR, Pair
+from calculations.aspects.history import LEAST_POINTS, YEAR, Pair
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
@@ -16,7 +16,6 @@ from calculations.rules.sensor_readings import has_verifications, name
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.units import Quantity
 
-LEAST_POINTS = 2
 RESISTANCE = "/event/motor_tests/insulation/resistance_1_min"
 
 
@@ -53,7 +52,8 @@ HEAD = Rule(
     title="Head against the first visit",
     severities=("review",),
     condition="At two points or more near those of the first record, head brought to the same "
-    "speed has not fallen by more than 5 % and the uncertainty of both visits.",
+    "speed has not fallen by more than 5 % and the uncertainty of both visits. Where it has, that "
+    "is told in place of the curve, unless a unit that was mistaken explains the point.",
     source="affinity laws, HI engineering data, equation 1.B.6; JCGM 100:2008, 5.1.2; limit from "
     "memory",
     subject=POINTS,
@@ -67,7 +67,10 @@ HEAD = Rule(
         "fallen": "Since the first visit the head at {flow} has changed by {change} at the same "
         "speed; the instruments explain {noise}.",
     },
-    remedies={"fallen": "Look for wear, clogging and recirculation; compare the clearances."},
+    remedies={
+        "fallen": "Check flow and gauges with their heights first; then look for wear, clogging "
+        "and recirculation, and compare the clearances."
+    },
 )
 
 

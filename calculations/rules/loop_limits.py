@@ -1,4 +1,4 @@
-"""Rule of the pressures in order: limits, wake, set point, boost, relief valve, pipework."""
+"""Rules of the pressures in order: limits, wake, set point, boost, relief, pipework, suction."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -10,10 +10,12 @@ from calculations.rule import Rule, each_alone
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
+from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
 HIGH, LOW = "/settings/high_discharge_limit", "/settings/low_discharge_limit"
 LOW_SUCTION, WAKE = "/settings/low_suction_limit", "/settings/wake_value"
+ORDINARY_SUCTION = "/site/suction_pressure_low"
 RELIEF, PIPEWORK = "/site/relief_valve_setting", "/site/discharge_pressure_limit"
 
 
@@ -29,7 +31,7 @@ class Broken:
 
 def _limits_order(case: Case, place: str) -> Iterator[Finding]:
     return each_alone(
-        *(_told(case, search) for search in (_above, _below, _suction_limit)),
+        *(_told(case, search) for search in (_above, _below)),
     )
 
 
@@ -122,24 +124,13 @@ def _too_low(wake: float, least: Quantity | None) -> bool:
     return least is not None and wake < least.si
 
 
-def _suction_limit(case: Case) -> Iterator[Broken]:
-    """The low-suction limit against the lowest suction that is ordinary."""
-    entered, ordinary = case.find(LOW_SUCTION), case.find("/site/suction_pressure_low")
-    if entered is None or ordinary is None or entered.kind == "length":
-        return
-    limit = _limit(case, LOW_SUCTION)
-    if limit is not None and limit >= ordinary.si * (1 - 1e-9):
-        compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
-        yield Broken("suction", "review", LOW_SUCTION, compared)
-
-
 LIMITS_ORDER = Rule(
     id="loop.limits-order",
     title="Limits, set point, relief valve and pipework in order",
     severities=("stop", "review"),
-    condition="Low limit < wake value < set point < set point with boost < high limit; low-suction "
-    "limit below the lowest ordinary suction; set point not below the minimum service pressure. "
-    "Set point with boost above relief valve or pipework: stop.",
+    condition="Low limit < wake value < set point < set point with boost < high limit; set point "
+    "not below the minimum service pressure. Set point with boost above relief valve or pipework: "
+    "stop.",
     source="logic",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -157,8 +148,6 @@ LIMITS_ORDER = Rule(
         "low_wake": "The low-pressure limit {low} is not below the wake value {wake}: the pump may "
         "trip before it wakes.",
         "service": "Set point {set_point} is below the minimum service pressure {service}.",
-        "suction": "The low-suction limit {limit} is not below the lowest ordinary suction "
-        "pressure {ordinary}: the pump stops in ordinary service.",
     },
     remedies={
         "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",
@@ -167,6 +156,45 @@ LIMITS_ORDER = Rule(
         "low_set_point": "Set the low limit below the wake value.",
         "low_wake": "Set the low limit below the wake value.",
         "service": "Raise the set point, or correct the minimum service pressure.",
-        "suction": "Set the low-suction limit below {ordinary}.",
     },
+)
+
+
+# -- suction --------------------------------------------------------------------------------------
+
+
+def _suction_limit(case: Case, place: str) -> Iterator[Finding]:
+    entered, ordinary = case.quantity(LOW_SUCTION), case.quantity(ORDINARY_SUCTION)
+    if entered.kind == "length":
+        return
+    limit = _limit(case, LOW_SUCTION)
+    if limit is not None and limit >= ordinary.si * (1 - 1e-9):
+        compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
+        yield SUCTION_LIMIT.finding("above", "review", place, compared=compared)
+
+
+def _is_read_by_loop(case: Case, place: str) -> bool:
+    return case.is_(f"{LOW_SUCTION}_measured_by", "regulating_sensor")
+
+
+SUCTION_LIMIT = Rule(
+    id="protection.low-suction-limit",
+    title="Low-suction limit against the ordinary suction",
+    severities=("review",),
+    condition="The low-suction limit is below the lowest ordinary suction pressure.",
+    source="logic",
+    subject=LOW_SUCTION,
+    waits_for=SCALED,
+    waits_at=_is_read_by_loop,
+    applies=lambda case: (
+        has_drive(case)
+        and case.find(LOW_SUCTION) is not None
+        and case.find(ORDINARY_SUCTION) is not None
+    ),
+    check=_suction_limit,
+    sentences={
+        "above": "The low-suction limit {limit} is not below the lowest ordinary suction "
+        "pressure {ordinary}: the pump stops in ordinary service.",
+    },
+    remedies={"above": "Set the low-suction limit below {ordinary}."},
 )

@@ -262,63 +262,6 @@ BROKEN_WIRE = Rule(
 )
 
 
-# -- terms of the controller ----------------------------------------------------------------------
-
-
-def _integral_off(case: Case, place: str) -> Iterator[Finding]:
-    integral = case.require("/settings/integral_time")[0]
-    off = integral == "off" or integral.si == 0
-    if off:
-        case.require("/settings/regulated_quantity")
-    on_level = case.is_("/settings/regulated_quantity", *loop.LEVELS)
-    if off and not on_level:
-        written = Shown("off", "") if integral == "off" else integral
-        yield INTEGRAL_OFF.finding("off", "review", place, compared={"integral_time": written})
-
-
-INTEGRAL_OFF = Rule(
-    id="loop.integral-off",
-    title="Integral part of the controller in use",
-    severities=("review",),
-    condition="The integral time is neither off nor zero, except on level, where a lasting "
-    "difference is often wanted.",
-    source="derived: without an integral part a loop keeps a lasting difference",
-    subject="/settings/integral_time",
-    needs=("/settings/integral_time",),
-    applies=loop.is_closed,
-    check=_integral_off,
-    sentences={
-        "off": "The integral time is {integral_time}: the loop keeps a lasting difference from "
-        "its set point.",
-    },
-    remedies={"off": "Set an integral time; some drives switch it off at 0."},
-)
-
-
-def _derivative(case: Case, place: str) -> Iterator[Finding]:
-    derivative = case.quantity("/settings/derivative_time")
-    if derivative.si > 0:
-        yield DERIVATIVE.finding("on", "note", place, compared={"derivative_time": derivative})
-
-
-DERIVATIVE = Rule(
-    id="loop.derivative",
-    title="Derivative part of the controller",
-    severities=("note",),
-    condition="The derivative time is zero.",
-    source="common practice, no source: noise of pressure and level makes it restless",
-    subject="/settings/derivative_time",
-    applies=lambda case: (
-        loop.is_closed(case) and case.find("/settings/derivative_time") is not None
-    ),
-    check=_derivative,
-    sentences={
-        "on": "A derivative time of {derivative_time} is set: with pressure and level it mostly "
-        "amplifies noise.",
-    },
-)
-
-
 # -- two controllers ----------------------------------------------------------------------------
 
 

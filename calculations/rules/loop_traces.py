@@ -8,7 +8,7 @@ from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown, digits
 from calculations.hunting import HuntingState
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.loop_set_point import CHAIN, SET_POINT
+from calculations.rules.loop_set_point import SET_POINT
 from calculations.traces import TraceProblem
 from calculations.units import Quantity, factor
 
@@ -19,6 +19,9 @@ PROBLEMS = {
     TraceProblem.GAPS: "gaps",
 }
 USELESS = ("short", "backwards")
+SPAN = "loop.scaling"
+"""What swings and errors are held against; a recorded answer is no less one for a selector that
+is written down wrongly, and one whose feedback floats is told to be held at a limit."""
 
 
 def has_steps(case: Case) -> bool:
@@ -106,7 +109,7 @@ SAMPLING = Rule(
     source="common practice; two samples a period are the limit of the sampling theorem",
     each=TESTS,
     needs=("./trace",),
-    waits_for=CHAIN,
+    waits_for=(SPAN,),
     applies=has_answers,
     check=_sampling,
     sentences={
@@ -154,7 +157,7 @@ SATURATED = Rule(
     source="common practice, no source",
     each=TESTS,
     needs=("./trace", "/settings/minimum_frequency", "/settings/maximum_frequency"),
-    waits_for=(*CHAIN, "speed.order"),
+    waits_for=("loop.signal-type", "loop.input-selector", "speed.order"),
     applies=has_answers,
     check=_saturated,
     limits={"share": Limit(25, "%", "of the trace at a limit", "lower", "common practice")},
@@ -209,7 +212,7 @@ HUNTING = Rule(
     source="common practice, no source; quarter decay: control texts",
     each=TESTS,
     needs=("./trace",),
-    waits_for=CHAIN,
+    waits_for=(SPAN,),
     applies=has_answers,
     check=_hunting,
     sentences={
@@ -262,7 +265,7 @@ OVERSHOOT = Rule(
     source="definition as in control texts; limit: common practice, no source",
     each=TESTS,
     needs=("./trace", "./step_kind"),
-    waits_for=CHAIN,
+    waits_for=(SPAN,),
     applies=has_answers,
     check=_overshoot,
     limits={"share": Limit(25, "%", "of the step", "lower", "common practice")},
@@ -299,7 +302,7 @@ SETTLING = Rule(
     source="definition as in control texts; 0.3 %: common practice, no source",
     each=TESTS,
     needs=("./trace", "./step_kind"),
-    waits_for=CHAIN,
+    waits_for=(SPAN,),
     applies=has_answers,
     check=_settling,
     sentences={
@@ -331,7 +334,7 @@ STEADY_ERROR = Rule(
     source="definition; limit: common practice, no source",
     each=TESTS,
     needs=("./trace", SET_POINT),
-    waits_for=CHAIN,
+    waits_for=(SPAN,),
     applies=has_answers,
     check=_steady_error,
     limits={"share": Limit(1, "%", "of span", "lower", "common practice")},

@@ -6,9 +6,9 @@ from math import inf
 
 from calculations import acceptance, hydraulics, operating_region
 from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
-from calculations.aspects import duty, pumping
+from calculations.aspects import duty, history, pumping
 from calculations.aspects.duty import AS_READ, POINTS, Reread
-from calculations.case import Case, Missing, once
+from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
@@ -129,6 +129,8 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     outside = found.verdict is SiteVerdict.OUTSIDE
     expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
     slips = _slips(case, place) if outside else []
+    if outside and expected and point.head < expected and not slips:
+        _unless_fallen(case)
     if expected is None:
         variant = "beyond_unit" if slips else "beyond"
     else:
@@ -139,6 +141,12 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
         read=" or ".join(slips), uncertainty=percent(found.head_uncertainty, 2),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
     )  # fmt: skip
+
+
+def _unless_fallen(case: Case) -> None:
+    """Raise `Waits` where the head has fallen since the first visit: it tells more than a curve."""
+    if history.fallen(case):
+        raise Waits("trend.head")
 
 
 def _compared(
@@ -174,6 +182,8 @@ def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     deviation = point.head / expected - 1
     if abs(deviation) <= allowed + point.head_uncertainty + 1e-9:
         return
+    if deviation < 0:
+        _unless_fallen(case)
     yield POINT.finding(
         "shut_off", _severity(case, outside=True), place,
         compared={

@@ -70,6 +70,8 @@ def _earthing(case: Case, place: str) -> Iterator[Finding]:
     site, settings = case.subject.site, case.settings
     said = site.supply_earthing if site else None
     links = settings.emc_filter_earthed if settings else None
+    if links == "disconnected" and said == "solid_star":
+        yield EARTHING.finding("open", "note", place, compared={})
     if links == "disconnected" or said == "solid_star":
         return
     if said == "unknown" and links == "connected":
@@ -84,9 +86,10 @@ def _earthing(case: Case, place: str) -> Iterator[Finding]:
 EARTHING = Rule(
     id="supply.earthing",
     title="Drive's filter links against the supply's earthing",
-    severities=("review",),
+    severities=("review", "note"),
     condition="On a supply that is unearthed, earthed over an impedance, at a corner or with a "
-    "high leg, the links that join the drive's filter to earth are open.",
+    "high leg, the links that join the drive's filter to earth are open; on a star with a solidly "
+    "earthed neutral they are closed (note).",
     source="common practice: drive manuals ask for it; from memory",
     subject="/settings/emc_filter_earthed",
     applies=has_drive,
@@ -98,12 +101,19 @@ EARTHING = Rule(
         "is not known.",
         "unknown_links": "The supply {supply}, and whether the drive's filter is joined to earth "
         "is not known.",
+        "open": "The supply is a star with an earthed neutral, but the drive's filter is not "
+        "joined to earth: it filters nothing, and what the drive emits goes into supply and "
+        "signals.",
     },
     remedies=dict.fromkeys(
         ("connected", "unknown_supply", "unknown_links"),
         "Find out how the supply is earthed; follow the drive's manual for its filter links, "
         "isolated and with the d.c. link measured dead.",
-    ),
+    )
+    | {
+        "open": "Close the links, isolated and with the d.c. link measured dead, unless the "
+        "drive's manual or an earth-leakage device asks for them open."
+    },
 )
 
 

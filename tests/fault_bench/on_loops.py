@@ -194,6 +194,33 @@ def integral(e: Entered) -> bool | None:
     return None
 
 
+@mistake("gain in % entered as a factor", "loop.gain")
+def gain_in_percent(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    e.settings["proportional_gain"] = q(e.chance.choice((80, 150, 400)), "1")
+    return None
+
+
+@mistake("milliseconds of the feedback's filter entered as seconds", "loop.feedback-filter")
+def filter_in_seconds(e: Entered) -> bool | None:
+    if not _keeps_pressure(e):
+        return False
+    e.settings["feedback_filter_time"] = q(e.chance.choice((50, 100)), "s")
+    return None
+
+
+@mistake("delay of the high-pressure limit in minutes", "protection.delay-set")
+def delay_in_minutes(e: Entered) -> bool | None:
+    if not _keeps_pressure(e) or "high_discharge_limit_delay" not in e.settings:
+        return False
+    e.settings["high_discharge_limit_delay"] = q(2, "min")
+    for test in e.document["event"].get("protection_tests", ()):
+        if test["function"] == "high_pressure" and "delay_measured" in test:
+            test["delay_measured"] = q(120, "s")
+    return None
+
+
 @mistake("a second controller above the drive", "loop.two-controllers")
 def two_controllers(e: Entered) -> bool | None:
     if not _is_closed(e):
@@ -259,7 +286,7 @@ def unseen_limit(e: Entered) -> bool | None:
     return None
 
 
-@mistake("low suction limit above the ordinary suction", "loop.limits-order")
+@mistake("low suction limit above the ordinary suction", "protection.low-suction-limit")
 def suction_limit(e: Entered) -> bool | None:
     if not _keeps_pressure(e) or "low_suction_limit" not in e.settings:
         return False

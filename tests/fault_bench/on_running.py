@@ -44,9 +44,24 @@ def at_once(e: Entered) -> bool | None:
     return None
 
 
+def _has_vessel(e: Entered) -> bool:
+    return e.station.regulation == "pressure" and bool(e.document.get("vessels"))
+
+
 @mistake("starts of a counter that stands for something else", "vessel.starts")
-def many_starts(e: Entered) -> None:
+def many_starts(e: Entered) -> bool | None:
+    if not _has_vessel(e):
+        return False
     e.document["event"]["start_count"] = 3000
+    return None
+
+
+@mistake("the same of a set without a vessel", "motor.starts")
+def many_starts_without_vessel(e: Entered) -> bool | None:
+    if _has_vessel(e):
+        return False
+    e.document["event"]["start_count"] = 3000
+    return None
 
 
 @mistake("liquid's temperature in the other unit", "site.liquid-temperature")

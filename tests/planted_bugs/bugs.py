@@ -361,4 +361,14 @@ BUGS = (
         "rows.filter(site=row.site_id)",
         ("records/selectors/test_trends.py::test_a_corrected_record_does_not_count_twice",),
     ),
+    Bug(
+        "A pump that has worn since its first record is told so at the next visit",
+        "calculations/aspects/history.py",
+        "        return self.change < 0 and self.differs(limit)\n",
+        "        return False\n",
+        (
+            "calculations/rules/test_changes.py::"
+            "test_a_worn_pump_is_told_as_fallen_not_as_off_its_curve",
+        ),
+    ),
 )

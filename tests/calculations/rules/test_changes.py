@@ -2,6 +2,9 @@
 
 import pytest
 
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import judge
 from tests.calculations.building import booster, changed, judged, lacking, of_rule, without
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import Document, q
@@ -97,12 +100,58 @@ def test_points_at_other_flows_are_not_compared():
     assert missing.because == "fewer than two points near those of the first visit"
 
 
-def test_a_point_off_its_curve_is_one_finding():
-    document = changed(today(), {f"{POINTS}/{index}/discharge_pressure": q("74", "psi")
-                                 for index in range(3)})  # fmt: skip
+def pressed(*psi: str) -> Document:
+    """Today with these discharge pressures at the three points, and the curve of the plate."""
+    return changed(today(), {f"{POINTS}/{index}/discharge_pressure": q(value, "psi")
+                             for index, value in enumerate(psi)})  # fmt: skip
+
+
+def of_points(document: Document) -> list[str]:
+    found = judged(document, earlier=FIRST).findings
+    return [each.rule for each in found
+            if each.severity != "note" and each.subject.startswith(POINTS)]  # fmt: skip
+
+
+def test_a_worn_pump_is_told_as_fallen_not_as_off_its_curve():
+    """11 psi are 25 of 125 ft at every point: off the curve too, but it was not when new."""
+    document = pressed("74", "74", "74")
+    assert of_points(document) == ["trend.head"]
+    waiting = lacking(judged(document, earlier=FIRST), "curve.point")
+    assert [each.waits_for for each in waiting] == ["trend.head"] * 3
+    new = of_rule(judged(document), "curve.point")
+    assert [each.variant for each in new] == ["outside"] * 3
+
+
+def test_a_fall_needs_two_points_and_the_same_pump():
+    assert of_points(pressed("74", "85", "85")) == ["curve.point"]
+    exchanged = changed(pressed("74", "74", "74"), {"/pump/serial": "K71-0099"})
+    assert set(of_points(exchanged)) == {"curve.point"}
+
+
+def test_a_mistaken_unit_is_no_wear():
+    """227 m3/h are 1000 gpm: the digits of another unit, at the first point alone."""
+    document = changed(today(), {f"{POINTS}/0/flow": q("227", "gpm")})
     judgement = judged(document, earlier=FIRST)
+    assert [each.variant for each in of_rule(judgement, "curve.point")] == ["unit"]
     (waiting,) = lacking(judgement, "trend.head")
     assert waiting.waits_for == "curve.point"
+
+
+def test_a_head_that_has_risen_is_a_matter_of_the_curve():
+    judgement = judged(pressed("96", "96", "96"), earlier=FIRST)
+    assert [each.variant for each in of_rule(judgement, "curve.point")] == ["outside"] * 3
+
+
+def test_an_offices_own_limit_flags_it_earlier():
+    """10 ft of 125.6 and 123.8 ft are 8 %: more than the 5 %, less than 10 %."""
+    document = without(lower(10, 10, 0), "/pump/curve_points")
+    subject, first = read(Subject, document), read(Subject, FIRST)
+    loose = judge(subject, {"trend.head.fall": 0.10}, earlier=first)
+    assert of_rule(loose, "trend.head") == []
+    smaller = read(Subject, without(lower(6, 6, 6), "/pump/curve_points"))
+    assert of_rule(judge(smaller, earlier=first), "trend.head") == []
+    tight = judge(smaller, {"trend.head.fall": 0.03}, earlier=first)
+    assert [each.variant for each in of_rule(tight, "trend.head")] == ["fallen"]
 
 
 # -- trend.efficiency ---------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from tests.calculations.building import (
     changed,
     in_metric,
     judged,
+    lacking,
     of_rule,
     verdicts,
     without,
@@ -34,8 +35,6 @@ def pressures(**values: str):
         (pressures(low_discharge_limit="78.9"), []),
         (pressures(low_discharge_limit="79"), [("review", "low_wake")]),
         (pressures(low_discharge_limit="85"), [("review", "low_set_point")]),
-        (pressures(low_suction_limit="29.9"), []),
-        (pressures(low_suction_limit="30"), [("review", "suction")]),
         (pressures(set_point="59"), [("review", "service")]),
         (pressures(set_point="60", wake_value="60"), []),
         (pressures(set_point="147"), [("review", "top_high")]),
@@ -100,3 +99,41 @@ def test_a_wake_value_that_is_wrong_in_itself_is_left_to_its_own_rule():
     assert verdicts(document, "loop.wake") == [("review", "service")]
     unknown = without(document, "/site/minimum_service_pressure")
     assert verdicts(unknown, "loop.limit-measurable") == [("review", "limit")]
+
+
+# -- low suction ----------------------------------------------------------------------------------
+
+SUCTION = "protection.low-suction-limit"
+
+
+@pytest.mark.parametrize(
+    ("limit", "expected"), [("29.9", []), ("30", [("review", "above")]), ("60", [])]
+)
+def test_low_suction(limit, expected):
+    """The lowest ordinary suction is 30 psi. 60 psi are the end of the sensor: it is told so."""
+    document = changed(booster(), pressures(low_suction_limit=limit))
+    assert verdicts(document, SUCTION) == expected
+    assert verdicts(in_metric(document), SUCTION) == expected
+
+
+def test_a_low_suction_limit_silences_nothing_of_the_loop():
+    judgement = judged(changed(booster(), pressures(low_suction_limit="35")))
+    assert [each.rule for each in judgement.findings if each.severity == "review"] == [SUCTION]
+    assert [each for each in judgement.not_evaluated if each.waits_for == SUCTION] == []
+
+
+def test_a_low_suction_limit_waits_for_the_loops_scaling_where_the_loop_reads_it():
+    wrong = pressures(low_suction_limit="35", feedback_at_upper_signal="300")
+    own = changed(booster(), wrong)
+    assert verdicts(own, SUCTION) == [("review", "above")]
+    of_loop = changed(own, left(low_suction_limit_measured_by="regulating_sensor"))
+    (waiting,) = lacking(judged(of_loop), SUCTION)
+    assert waiting.waits_for == "loop.scaling"
+
+
+def test_an_open_loop_has_a_low_suction_limit_too():
+    """The limit stops the pump, whatever regulates it."""
+    document = changed(
+        booster(), left(regulation="open_loop") | pressures(low_suction_limit="35")
+    )  # fmt: skip
+    assert verdicts(document, SUCTION) == [("review", "above")]

@@ -12,7 +12,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
+from tests.calculations.whole_stations import LEFT, left, raw_water
 
 # -- loop.action --------------------------------------------------------------------------------
 
@@ -131,35 +131,6 @@ def test_signal_loss_names_what_it_lacks():
     assert missing.needs == (f"{LEFT}/signal_loss_response",)
 
 
-# -- loop.integral-off, loop.derivative -----------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("integral", "expected"),
-    [(q("0.1", "s"), []), (q("0", "s"), [("review", "off")]), ("off", [("review", "off")])],
-)
-def test_integral(integral, expected):
-    assert (
-        verdicts(changed(booster(), left(integral_time=integral)), "loop.integral-off") == expected
-    )
-
-
-def test_proportional_only_is_ordinary_on_level():
-    document = changed(lift_station(), left(integral_time="off"))
-    assert verdicts(document, "loop.integral-off") == []
-
-
-@pytest.mark.parametrize(("derivative", "expected"), [("0", []), ("0.1", [("note", "on")])])
-def test_derivative(derivative, expected):
-    document = changed(booster(), left(derivative_time=q(derivative, "s")))
-    assert verdicts(document, "loop.derivative") == expected
-
-
-def test_a_derivative_that_is_not_recorded_is_no_loss():
-    document = without(booster(), f"{LEFT}/derivative_time")
-    assert lacking(judged(document), "loop.derivative") == []
-
-
 # -- loop.two-controllers -------------------------------------------------------------------------
 
 
@@ -192,10 +163,3 @@ def test_a_controller_above_the_drive():
     assert verdicts(document, "loop.two-controllers") == [("review", "above")]
     outside = changed(document, left(regulation="speed_from_external_controller"))
     assert verdicts(outside, "loop.two-controllers") == []
-
-
-def test_without_an_integral_part_what_is_regulated_decides():
-    off = left(integral_time="off")
-    document = without(changed(booster(), off), f"{LEFT}/regulated_quantity")
-    (missing,) = lacking(judged(document), "loop.integral-off")
-    assert missing.needs == (f"{LEFT}/regulated_quantity",)

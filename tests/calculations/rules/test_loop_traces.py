@@ -333,3 +333,13 @@ def test_rows_wait_for_the_scaling():
     judgement = judged(wrong, recordings=stepped(0.3))
     (waiting,) = lacking(judgement, "trace.overshoot")
     assert waiting.waits_for == "loop.scaling"
+
+
+def test_a_wrong_selector_hides_no_hunting():
+    """What the recorder saw is seen, whatever is written down of the selector."""
+    wrong = changed(STEPPED, left(input_selector="voltage"))
+    judgement = judged(wrong, recordings=stepped(0.3))
+    assert of_rule(judgement, "loop.input-selector") != []
+    assert [each.variant for each in of_rule(judgement, "trace.overshoot")] == ["high"]
+    (waiting,) = lacking(judgement, "trace.saturated")
+    assert waiting.waits_for == "loop.input-selector"

@@ -47,6 +47,8 @@ def test_what_rests_on_the_elevation_waits() -> None:
     ("earthing", "links", "expected"),
     [
         ("solid_star", "connected", []),
+        ("solid_star", "disconnected", [("note", "open")]),
+        ("solid_star", "unknown", []),
         ("unearthed", "disconnected", []),
         ("unearthed", "connected", [("review", "connected")]),
         ("impedance_earthed", "connected", [("review", "connected")]),
