@@ -1,0 +1,133 @@
+"""Makes a server's data as it was at a chosen moment, from a base backup and the archived log.
+
+    python -m deploy.restore_in_time --data DIRECTORY --log FOLDER --time MOMENT
+
+DIRECTORY is new or empty, and becomes the data of a PostgreSQL of the same version. Started, the
+server reads the archived log up to the moment, that one included, and then serves: it is ready when
+`pg_is_in_recovery()` is false. Then `manage.py verify_book`, before anything serves from it.
+"""
+
+import argparse
+import json
+import os
+import re
+import shutil
+import sys
+from datetime import datetime
+from pathlib import Path
+
+from deploy.backup import BASE, MANIFEST, BackupError, digest_of
+from deploy.environment import BadVariableError
+
+PLAIN = re.compile(r"[\w./ -]+")  # what needs no quoting in the server's settings
+SIGNAL = "recovery.signal"
+
+
+def arguments() -> argparse.Namespace:
+    """Read the command line."""
+    parser = argparse.ArgumentParser(prog="python -m deploy.restore_in_time", description=__doc__)
+    parser.add_argument("--folder", type=Path, default=os.environ.get("BACKUP_FOLDER") or None)
+    parser.add_argument("--backup", help="name of one with a base; the newest that fits else")
+    parser.add_argument("--data", type=Path, required=True)
+    parser.add_argument("--log", type=Path, required=True, help="where archive_wal keeps the log")
+    moment = parser.add_mutually_exclusive_group(required=True)
+    moment.add_argument(
+        "--time", type=datetime.fromisoformat, help="with its offset: …T02:30+00:00"
+    )
+    moment.add_argument("--xid", type=int, help="the transaction that is to be the last")
+    moment.add_argument("--lsn", help="the place in the log, such as 0/3000148")
+    moment.add_argument("--end", action="store_true", help="as far as the log goes")
+    return parser.parse_args()
+
+
+def main() -> int:
+    """Lay the data down, and say how to go on."""
+    options = arguments()
+    try:
+        if options.folder is None:
+            raise BackupError("set BACKUP_FOLDER, or give --folder")
+        base = choose(Path(options.folder), options.backup, options.time)
+        lay_down(base, options.data, options.log, target(options))
+    except (BackupError, BadVariableError, OSError) as error:
+        print(f"Not restored: {error}", file=sys.stderr)
+        return 1
+    print(
+        f"{options.data} is {base.parent.name}, and goes on by the log in {options.log} when it is"
+        " started. Ready when pg_is_in_recovery() is false; then: manage.py verify_book"
+    )
+    return 0
+
+
+def choose(folder: Path, name: str | None, until: datetime | None) -> Path:
+    """The base to begin with: the newest that was finished before the moment."""
+    if until is not None and until.tzinfo is None:
+        raise BackupError("--time needs its offset from UTC, such as 2031-05-04T02:30+00:00")
+    whole = sorted(p.parent for p in folder.glob(f"{name or '*'}/{MANIFEST}"))
+    found = [p for p in whole if (p / BASE).is_dir() and (until is None or _taken(p) < until)]
+    if not found:
+        raise BackupError(
+            f"{folder} holds no whole backup with a base of before that moment; a base is taken by"
+            " python -m deploy.backup --base"
+        )
+    return found[-1] / BASE
+
+
+def _taken(backup: Path) -> datetime:
+    said = json.loads((backup / MANIFEST).read_text(encoding="utf-8"))["finished_at"]
+    return datetime.fromisoformat(said)
+
+
+def target(options: argparse.Namespace) -> dict[str, str]:
+    """The moment, in the server's words."""
+    if options.time is not None:
+        return {"recovery_target_time": options.time.isoformat(sep=" ")}
+    if options.xid is not None:
+        return {"recovery_target_xid": str(options.xid)}
+    return {} if options.end else {"recovery_target_lsn": options.lsn}
+
+
+def changed(base: Path) -> str:
+    """The first file that is not as the server's own list of the backup says; "" for none."""
+    try:
+        listed = json.loads((base / "backup_manifest").read_text(encoding="utf-8"))["Files"]
+    except (OSError, ValueError, KeyError) as error:
+        return f"its backup_manifest cannot be read ({error})"
+    for each in listed:
+        name = each.get("Path") or bytes.fromhex(each["Encoded-Path"]).decode(
+            errors="surrogateescape"
+        )
+        file = base / name
+        if each["Checksum-Algorithm"] != "SHA256":
+            return f"{name} has no SHA-256"
+        if not file.is_file() or digest_of(file) != each["Checksum"]:
+            return f"{name} was changed or is missing"
+    return ""
+
+
+def lay_down(base: Path, data: Path, log: Path, moment: dict[str, str]) -> None:
+    """A checked copy of the base that will read the log up to the moment."""
+    if not log.is_dir():
+        raise BackupError(f"there is no folder {log}: the archived log is needed")
+    if data.exists() and any(data.iterdir()):
+        raise BackupError(f"{data} is not empty, and nothing was touched: give another, or move it")
+    if wrong := changed(base):
+        raise BackupError(f"{base} is not what was taken: {wrong}; take another")
+    shutil.copytree(base, data, dirs_exist_ok=True, symlinks=True)
+    data.chmod(0o700)
+    settings = {
+        "restore_command": f'cp "{log.absolute()}/%f" "%p"',
+        "recovery_target_action": "promote",
+        "recovery_target_timeline": "latest",
+        "archive_mode": "off",  # until somebody has looked: the old log is not written to
+        **moment,
+    }
+    if not PLAIN.fullmatch(str(log.absolute())):
+        raise BackupError(f"{log}: give a folder whose name needs no quoting")
+    lines = "".join(f"{name} = '{value}'\n" for name, value in settings.items())
+    with (data / "postgresql.auto.conf").open("a", encoding="utf-8") as file:
+        file.write(lines)
+    (data / SIGNAL).touch(mode=0o600)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

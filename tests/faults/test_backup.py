@@ -1,0 +1,205 @@
+"""One command takes a backup, another brings it back and checks it, or says what does not fit."""
+
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from deploy import backup, restore
+from deploy.backup import DUMP, MANIFEST, BackupError
+from deploy.embedded_postgres import EmbeddedPostgres
+from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys
+from deploy.postgres_programs import find_programs
+from deploy.roles import DATABASE
+from records import roles
+from tests import database
+from tests.database import PROJECT
+from tests.faults.test_restore import original, tables, world  # noqa: F401
+from tests.records.conftest import cast, signing_key, stage, station  # noqa: F401
+
+pytestmark = [pytest.mark.slow, pytest.mark.commits, pytest.mark.django_db(transaction=True)]
+
+WALKED = "UPDATE records_record SET canonical = set_byte(canonical, 40, 120) WHERE number = 1"
+
+
+@pytest.fixture
+def keys(tmp_path, stage) -> Path:  # noqa: F811
+    """The installation's keys, with the one that sealed."""
+    folder = tmp_path / "keys"
+    folder.mkdir()
+    shutil.copy(stage.key_file, folder / SIGNING_KEY)
+    make_missing_keys(folder)
+    return folder
+
+
+@pytest.fixture
+def taken(world, keys, database_name, tmp_path, monkeypatch) -> Path:  # noqa: F811
+    """A backup of the world."""
+    monkeypatch.setenv("PG_BIN", str(find_programs()))
+    monkeypatch.setenv("SIGNING_KEY_FILE", str(keys / SIGNING_KEY))
+    monkeypatch.setenv("MFA_KEY_FILE", str(keys / MFA_KEY))
+    monkeypatch.setenv("BACKUP_STATE_FILE", str(tmp_path / "last"))
+    return backup.take(tmp_path / "backups", database.dsn(roles.BACKUP, database_name))
+
+
+@pytest.fixture
+def empty(tmp_path):
+    """A server with nothing in it, as on a machine that has just been installed."""
+    with EmbeddedPostgres(tmp_path / "elsewhere" / "postgres", durable=False) as running:
+        yield running
+
+
+def restored(server: EmbeddedPostgres, folder: Path, keys: Path, *words: str, program="restore"):
+    """One of the operator's commands on the empty machine."""
+    there = {
+        "PATH": os.environ["PATH"], "PG_BIN": str(find_programs()), "ALLOWED_HOSTS": "x",
+        "ADMIN_DATABASE_URL": server.url(user="postgres", database="postgres"),
+        "OWNER_DATABASE_URL": server.url(user=roles.OWNER, database=DATABASE),
+        "DATABASE_URL": server.url(user=roles.LOGIN, database=DATABASE),
+        "SECRET_KEY_FILE": str(keys / SECRET_KEY), "MFA_KEY_FILE": str(keys / MFA_KEY),
+        "SIGNING_KEY_FILE": str(keys / SIGNING_KEY),
+        "DOCUMENT_KEY_FILE": str(keys / DOCUMENT_KEY),
+        "FILES_ROOT": str(folder.parent / "restored files"), "BACKUP_FOLDER": str(folder),
+    }  # fmt: skip
+    command = ["-m", "deploy.restore"] if program == "restore" else ["manage.py", program]
+    return subprocess.run(
+        [sys.executable, *command, *words], cwd=PROJECT, env=there,
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+def contents(folder: Path) -> dict[str, str]:
+    """Every file below a folder, by its own name, with its digest."""
+    return {
+        file.name: hashlib.sha256(file.read_bytes()).hexdigest()
+        for file in folder.rglob("*") if file.is_file() and not file.name.startswith(".")
+    }  # fmt: skip
+
+
+def test_on_an_empty_machine_every_row_seal_and_file_is_there_again(
+    taken, empty, keys, original, settings, tmp_path  # noqa: F811
+):  # fmt: skip
+    ran = restored(empty, taken.parent, keys)
+    assert ran.returncode == 0, ran.stderr
+    assert "All that was checked is right." in ran.stdout
+    assert "Checked: records: canonical text, digest, seal" in ran.stdout
+    assert "files that were attached to records: " in ran.stdout
+    assert ran.stdout.rstrip().endswith("restored: the service may start")
+    assert tables(empty.dsn(database=DATABASE)) == tables(original)
+    files = contents(Path(settings.STORAGES["default"]["OPTIONS"]["location"]))
+    assert contents(tmp_path / "restored files") == files
+    assert all(name == digest for name, digest in files.items())
+    assert len(files) >= 4
+    told = json.loads((tmp_path / "last").read_text())
+    assert told["finished_at"] == json.loads((taken / MANIFEST).read_text())["finished_at"]
+    again = restored(empty, taken.parent, keys)
+    assert again.returncode == 1
+    assert "holds a book already, and nothing was touched" in again.stderr
+    with psycopg.connect(empty.dsn(database=DATABASE)) as admin:
+        admin.execute("SET session_replication_role = replica")
+        admin.execute(WALKED)
+    next((tmp_path / "restored files").rglob(sorted(files)[0])).write_bytes(b"another")
+    checked = restored(empty, taken.parent, keys, program="verify_book")
+    assert checked.returncode == 1
+    assert checked.stdout.count("FAILED  ") >= 3  # two records' text, and a file
+    assert f"FAILED  file {sorted(files)[0]}: it was changed" in checked.stdout
+
+
+def test_what_stops_in_the_middle_serves_nobody_and_goes_on(taken, empty, keys, tmp_path):
+    file = next(path for path in (taken.parent / "files").rglob("*") if path.is_file())
+    hidden = tmp_path / "hidden"
+    file.rename(hidden)
+    ran = restored(empty, taken.parent, keys)
+    assert ran.returncode == 1
+    assert f"the backup lacks the file {file.parent.name}/{file.name}" in ran.stderr
+    asked = "SELECT shobj_description(oid, 'pg_database') FROM pg_database WHERE datname = %s"
+    with psycopg.connect(empty.dsn()) as admin:
+        assert admin.execute(asked, [DATABASE]).fetchone()[0].startswith("stationbook: restoring")
+    shutil.copy(hidden, file)
+    with file.open("r+b") as damaged:
+        damaged.write(b"!")
+    ran = restored(empty, taken.parent, keys)
+    assert f"{file} was changed" in ran.stderr
+    hidden.replace(file)
+    ran = restored(empty, taken.parent, keys)
+    assert ran.returncode == 0, ran.stderr
+    with psycopg.connect(empty.dsn()) as admin:
+        assert admin.execute(asked, [DATABASE]).fetchone() == (None,)
+
+
+def test_what_does_not_fit_is_refused_with_what_to_do(taken, keys, tmp_path, monkeypatch):
+    admin = os.environ[database.ADMIN]
+    told = restore.read_manifest(taken)
+    restore.refuse_unfit(told, taken, admin)
+    with pytest.raises(BackupError, match=r"PostgreSQL 99, this server.* install 99 or later"):
+        restore.refuse_unfit(told | {"server_version": 990001}, taken, admin)
+    later = told | {"migrations": [*told["migrations"], "records.9999_later"]}
+    with pytest.raises(BackupError, match=r"later version of Stationbook .*9999_later"):
+        restore.refuse_unfit(later, taken, admin)
+    for name, variable in (("signing_key", "SIGNING_KEY_FILE"), ("mfa_key", "MFA_KEY_FILE")):
+        others = tmp_path / name
+        others.mkdir()
+        make_missing_keys(others)
+        with monkeypatch.context() as patch:
+            patch.setenv(
+                variable, str(others / (SIGNING_KEY if name == "signing_key" else MFA_KEY))
+            )
+            with pytest.raises(BackupError, match=f"{name} is not the one of this backup"):
+                restore.refuse_unfit(told, taken, admin)
+
+
+def test_what_is_not_whole_is_refused(taken):
+    with (taken / DUMP).open("r+b") as dump:
+        dump.seek(2000)
+        dump.write(b"\0")
+    with pytest.raises(BackupError, match="is not what the manifest says"):
+        restore.read_manifest(taken)
+    (taken / MANIFEST).write_text(json.dumps({"format": 2}))
+    with pytest.raises(BackupError, match="has the format 2"):
+        restore.read_manifest(taken)
+    (taken / MANIFEST).unlink()
+    with pytest.raises(BackupError, match="is no whole backup"):
+        restore.read_manifest(taken)
+
+
+def test_files_only_grow_and_are_copied_once(taken, database_name, monkeypatch):
+    kept = contents(taken.parent / "files")
+    assert kept
+    before = {path: path.stat().st_mtime_ns for path in (taken.parent / "files").rglob("*")}
+    monkeypatch.setattr(backup, "datetime", Later)
+    again = backup.take(taken.parent, database.dsn(roles.BACKUP, database_name))
+    assert json.loads((again / MANIFEST).read_text())["new_files"] == 0
+    assert {p: p.stat().st_mtime_ns for p in (taken.parent / "files").rglob("*")} == before
+    (again / MANIFEST).unlink()
+    backup.drop_old(taken.parent, 1)
+    assert taken.exists()
+    assert again.exists()  # newer than the last whole one: perhaps under way
+
+
+class Later:
+    """A clock that is ahead, so that the second backup has another name."""
+
+    @staticmethod
+    def now(zone):
+        import datetime
+
+        return datetime.datetime.now(zone) + datetime.timedelta(hours=1)
+
+
+def test_a_role_that_policies_hold_back_takes_no_backup(world, database_name, tmp_path):  # noqa: F811
+    with pytest.raises(BackupError, match="the policies of the book hold this role back"):
+        backup.take(tmp_path / "backups", database.dsn(roles.LOGIN, database_name))
+    assert not list((tmp_path / "backups").rglob(MANIFEST))
+
+
+def test_no_key_and_no_password_is_in_a_backup(taken, keys):
+    whole = b"".join(path.read_bytes() for path in taken.rglob("*") if path.is_file())
+    for name in (SIGNING_KEY, MFA_KEY, SECRET_KEY, DOCUMENT_KEY):
+        for line in (keys / name).read_bytes().splitlines()[:2]:
+            assert line.startswith(b"-----") or line not in whole

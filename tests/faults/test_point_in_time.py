@@ -1,0 +1,164 @@
+"""From a base backup and the archived log the book is there as it was at a chosen commit, ± 0."""
+
+import argparse
+import os
+import random
+import subprocess
+import sys
+import time
+from datetime import timedelta
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from deploy import backup, restore_in_time
+from deploy.backup import BackupError
+from deploy.embedded_postgres import EmbeddedPostgres, EmbeddedPostgresError
+from deploy.postgres_programs import find_programs
+from deploy.roles import DATABASE, prepare_server
+from records import roles
+from tests.database import PROJECT
+
+pytestmark = pytest.mark.slow
+
+COMMITS, BEFORE = 40, 5  # so many were there when the base was taken
+SEED = 3741
+
+
+@pytest.fixture(scope="module")
+def lost(tmp_path_factory):
+    """A server that archived its log and is gone, with what was noted of each commit."""
+    folder = tmp_path_factory.mktemp("lost")
+    log = folder / "log"
+    log.mkdir()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PG_BIN", str(find_programs()))
+        for name in ("SIGNING_KEY_FILE", "MFA_KEY", "MFA_KEY_FILE", "BACKUP_STATE_FILE"):
+            patch.delenv(name, raising=False)
+        with EmbeddedPostgres(folder / "postgres") as server:
+            archive(server, log)
+        with EmbeddedPostgres(folder / "postgres") as server:
+            migrate(server)
+            noted = commit(server, folder)
+            switch(server, log)
+        yield folder, log, noted
+
+
+def archive(server: EmbeddedPostgres, log: Path) -> None:
+    """As deploy/README.md says; it counts when the server starts again."""
+    with psycopg.connect(server.dsn(), autocommit=True) as admin:
+        admin.execute("ALTER SYSTEM SET archive_mode = 'on'")
+        command = f"sh {PROJECT}/deploy/archive_wal %p %f {log}"
+        admin.execute(f"ALTER SYSTEM SET archive_command = '{command}'")
+
+
+def migrate(server: EmbeddedPostgres) -> None:
+    prepare_server(server.dsn())
+    owner = server.url(user=roles.OWNER, database=DATABASE)
+    subprocess.run(
+        [sys.executable, "manage.py", "migrate", "--database=owner", "--verbosity=0"],
+        cwd=PROJECT, env={**os.environ, "OWNER_DATABASE_URL": owner}, check=True,
+    )  # fmt: skip
+
+
+def commit(server: EmbeddedPostgres, folder: Path) -> list[tuple[str, str, object]]:
+    """Commits one after the other; of each its transaction, its end in the log, and its time."""
+    noted = []
+    with psycopg.connect(server.dsn(database=DATABASE), autocommit=True) as admin:
+        admin.execute("CREATE TABLE marks (number int)")
+        for number in range(1, COMMITS + 1):
+            row = "INSERT INTO marks VALUES (%s) RETURNING pg_current_xact_id()::text"
+            (xid,) = admin.execute(row, [number]).fetchone()
+            (lsn,) = admin.execute("SELECT pg_current_wal_insert_lsn()::text").fetchone()
+            (at,) = admin.execute("SELECT clock_timestamp()").fetchone()
+            noted.append((xid, lsn, at))
+            time.sleep(0.01)
+            if number == BEFORE:
+                dsn = server.dsn(user=roles.BACKUP, database=DATABASE)
+                backup.take(folder / "backups", dsn, base=True)
+                time.sleep(1.1)  # a backup's time is told in parts of a second, its name in whole
+    return noted
+
+
+def switch(server: EmbeddedPostgres, log: Path) -> None:
+    """Have the last piece of the log archived."""
+    with psycopg.connect(server.dsn(), autocommit=True) as admin:
+        (name,) = admin.execute("SELECT pg_walfile_name(pg_switch_wal())").fetchone()
+    end = time.monotonic() + 60
+    while not (log / name).exists():
+        assert time.monotonic() < end, "the log was not archived"
+        time.sleep(0.1)
+
+
+def moment(**said: object) -> argparse.Namespace:
+    return argparse.Namespace(**{"time": None, "xid": None, "lsn": None, "end": False, **said})
+
+
+def brought_back(lost, where: Path, said: argparse.Namespace, log: Path | None = None) -> list[int]:
+    """The commits that a server has which was made anew as of a moment."""
+    folder, kept, _ = lost
+    base = restore_in_time.choose(folder / "backups", None, said.time)
+    restore_in_time.lay_down(base, where, log or kept, restore_in_time.target(said))
+    with (
+        EmbeddedPostgres(where) as server,
+        psycopg.connect(server.dsn(database=DATABASE), autocommit=True) as admin,
+    ):
+        end = time.monotonic() + 60
+        while admin.execute("SELECT pg_is_in_recovery()").fetchone()[0]:
+            assert time.monotonic() < end, "it does not serve"
+            time.sleep(0.1)
+        return [n for (n,) in admin.execute("SELECT number FROM marks ORDER BY number")]
+
+
+DRAWN = random.Random(SEED).sample(range(BEFORE + 1, COMMITS), 3)
+
+
+@pytest.mark.parametrize(("kind", "chosen"), list(zip(("xid", "lsn", "time"), DRAWN, strict=True)))
+def test_a_chosen_commit_is_the_last_one(lost, tmp_path, kind, chosen):
+    xid, lsn, at = lost[2][chosen - 1]
+    said = {"xid": moment(xid=int(xid)), "lsn": moment(lsn=lsn), "time": moment(time=at)}[kind]
+    assert brought_back(lost, tmp_path / "data", said) == list(range(1, chosen + 1))
+
+
+def test_as_far_as_the_log_goes_is_all(lost, tmp_path):
+    assert brought_back(lost, tmp_path / "data", moment(end=True)) == list(range(1, COMMITS + 1))
+
+
+def test_without_the_log_the_commit_is_not_there_and_nothing_serves(lost, tmp_path):
+    (tmp_path / "empty").mkdir()
+    said = moment(xid=int(lost[2][DRAWN[0] - 1][0]))
+    with pytest.raises((EmbeddedPostgresError, psycopg.OperationalError)):
+        brought_back(lost, tmp_path / "data", said, tmp_path / "empty")
+    said = "recovery ended before configured recovery target was reached"
+    assert said in (tmp_path / "data.log").read_text()
+
+
+def test_what_does_not_fit_is_refused(lost, tmp_path):
+    folder, log, noted = lost
+    early = noted[0][2] - timedelta(hours=1)
+    with pytest.raises(BackupError, match="no whole backup with a base of before that moment"):
+        restore_in_time.choose(folder / "backups", None, early)
+    base = restore_in_time.choose(folder / "backups", None, None)
+    with pytest.raises(BackupError, match="is not empty, and nothing was touched"):
+        restore_in_time.lay_down(base, folder, log, {})
+    with pytest.raises(BackupError, match="there is no folder"):
+        restore_in_time.lay_down(base, tmp_path / "data", tmp_path / "nowhere", {})
+    damaged = base / "PG_VERSION"
+    was = damaged.read_bytes()
+    damaged.write_bytes(was + b"\n")
+    try:
+        with pytest.raises(BackupError, match="is not what was taken"):
+            restore_in_time.lay_down(base, tmp_path / "data", log, {})
+    finally:
+        damaged.write_bytes(was)
+
+
+def test_a_piece_of_the_log_is_never_written_over(tmp_path):
+    piece, log = tmp_path / "piece", tmp_path / "log"
+    log.mkdir()
+    command = ["sh", str(PROJECT / "deploy" / "archive_wal"), str(piece), "0001", str(log)]
+    for content, status in ((b"one", 0), (b"one", 0), (b"two", 1)):
+        piece.write_bytes(content)
+        assert subprocess.run(command, capture_output=True, check=False).returncode == status
+    assert [path.read_bytes() for path in log.iterdir()] == [b"one"]
