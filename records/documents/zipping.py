@@ -1,8 +1,9 @@
 """A ZIP that is written while it is read: nothing of it is kept but the list of its members.
 
-Stored and not compressed, each with its size and CRC-32 behind it, in 64 bits throughout (PKWARE
-APPNOTE 6.3.10, 4.3.9 and 4.5.3): the bytes that the standard library writes to what cannot seek.
-That library counts a CRC-32 of everything, and here most of it is known beforehand.
+Stored and not compressed (PKWARE APPNOTE 6.3.10). Size and CRC-32 stand in front of a member where
+they are known, or where all of it is at hand: who unpacks while it comes in needs them there. Else
+they stand behind it, in 64 bits (4.3.9, 4.5.3). Both are the bytes that the standard library
+writes. That library counts a CRC-32 of everything, and here most of it is known beforehand.
 """
 
 import hashlib
@@ -15,7 +16,7 @@ from struct import pack
 _PIECE = 1 << 18
 _EARLIEST = datetime(1980, 1, 1, tzinfo=UTC)  # what a ZIP can say
 _READABLE = 0o100644 << 16
-_VERSION = 45  # the first that knows 64 bits
+_PLAIN, _VERSION = 20, 45  # the second is the first that knows 64 bits
 _UNIX = 3 << 8
 _SIZE_BEHIND, _UTF_8 = 0x8, 0x800
 _MOST, _MOST_MEMBERS, _IN_64_BITS = (1 << 31) - 1, 0xFFFF, 0xFFFFFFFF
@@ -36,7 +37,7 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A file of a ZIP; what is not `kept` of it is found out on the way."""
+    """A file of a ZIP; what is not `kept` of it is found out on the way, of a list beforehand."""
 
     path: str
     pieces: Iterable[bytes]
@@ -80,42 +81,55 @@ def _gathered(pieces: Iterable[bytes]) -> Iterator[bytes]:
 def _pieces(members: Iterable[Member], written: list[Written]) -> Iterator[bytes]:
     directory, end = list[bytes](), 0
     for member in members:
-        name, said = member.path.encode(), _said(member)
-        head = pack("<4s5H3L2H", b"PK\3\4", *said, 0, _IN_64_BITS, _IN_64_BITS, len(name), 20)
-        yield head + name + pack("<2H2Q", 1, 16, 0, 0)
-        sums = _Sums(member.kept)
+        sums = _Sums(member)
+        head = _head(member, sums)
+        yield head
         for piece in member.pieces:
-            sums.add(piece)
+            sums.send(piece)
             yield piece
-        sums.require_kept(member.path)
-        yield pack("<4sL2Q", b"PK\7\10", sums.crc32, sums.size, sums.size)
+        sums.require_kept()
+        behind = (
+            b"" if sums.in_front else pack("<4sL2Q", b"PK\7\10", sums.crc32, sums.size, sums.size)
+        )
+        yield behind
         written.append(Written(member.path, sums.size, sums.sha256))
-        directory.append(_listed(name, said, sums, end))
-        end += len(head) + len(name) + 20 + sums.size + 24
+        directory.append(_listed(member, sums, end))
+        end += len(head) + sums.size + len(behind)
     yield from directory
     yield _ending(len(directory), sum(map(len, directory)), end)
-
-
-def _said(member: Member) -> tuple[int, int, int, int, int]:
-    """Version, flags, method, time and day, as they stand in both of a member's heads."""
-    flags = _SIZE_BEHIND if member.path.isascii() else _SIZE_BEHIND | _UTF_8
-    at = max(member.at.astimezone(UTC), _EARLIEST)
-    day = (at.year - 1980) << 9 | at.month << 5 | at.day
-    return _VERSION, flags, 0, at.hour << 11 | at.minute << 5 | at.second // 2, day
 
 
 class _Sums:
     """Size, CRC-32 and SHA-256 of a member: as they were noted, or else counted."""
 
-    def __init__(self, kept: Kept | None) -> None:
-        self.kept, self.size, self._crc32, self._digest = kept, 0, 0, hashlib.sha256()
+    def __init__(self, member: Member) -> None:
+        self.path, self.kept = member.path, member.kept
+        self._sent, self._crc32, self._digest = 0, 0, hashlib.sha256()
+        self._at_hand = isinstance(member.pieces, list)
+        if self._at_hand:
+            for piece in member.pieces:
+                self._count(piece)
+            self.require_kept()
 
-    def add(self, piece: bytes) -> None:
-        self.size += len(piece)
+    @property
+    def in_front(self) -> bool:
+        """Whether everything is known before anything is sent."""
+        return self._at_hand or (self.kept is not None and self.kept.crc32 is not None)
+
+    def send(self, piece: bytes) -> None:
+        if not self._at_hand:
+            self._count(piece)
+
+    def _count(self, piece: bytes) -> None:
+        self._sent += len(piece)
         if self.kept is None or self.kept.crc32 is None:
             self._crc32 = zlib.crc32(piece, self._crc32)
         if self.kept is None:
             self._digest.update(piece)
+
+    @property
+    def size(self) -> int:
+        return self.kept.size if self.kept else self._sent
 
     @property
     def crc32(self) -> int:
@@ -126,22 +140,45 @@ class _Sums:
     def sha256(self) -> str:
         return self.kept.sha256 if self.kept else self._digest.hexdigest()
 
-    def require_kept(self, path: str) -> None:
+    def require_kept(self) -> None:
         """As many bytes as were stored."""
-        if self.kept and self.kept.size != self.size:
-            words = f"{self.size} bytes are there, and {self.kept.size} were stored"
-            raise Damaged(f"{path} ({self.kept.sha256}): {words}")
+        if self.kept and self.kept.size != self._sent:
+            words = f"{self._sent} bytes are there, and {self.kept.size} were stored"
+            raise Damaged(f"{self.path} ({self.kept.sha256}): {words}")
 
 
-def _listed(name: bytes, said: tuple[int, ...], sums: _Sums, start: int) -> bytes:
+def _head(member: Member, sums: _Sums) -> bytes:
+    """What stands in front of a member: with its numbers where they are known."""
+    name, large = member.path.encode(), not sums.in_front or sums.size > _MOST
+    numbers = (sums.crc32, sums.size) if sums.in_front else (0, 0)
+    size = _IN_64_BITS if large else sums.size
+    more = pack("<2H2Q", 1, 16, numbers[1], numbers[1]) if large else b""
+    said = (_VERSION if large else _PLAIN, *_said(member, sums))
+    lengths = (len(name), len(more))
+    return pack("<4s5H3L2H", b"PK\3\4", *said, numbers[0], size, size, *lengths) + name + more
+
+
+def _said(member: Member, sums: _Sums) -> tuple[int, int, int, int]:
+    """Flags, method, time and day, as they stand in both of a member's heads."""
+    flags = 0 if sums.in_front else _SIZE_BEHIND
+    flags |= 0 if member.path.isascii() else _UTF_8
+    at = max(member.at.astimezone(UTC), _EARLIEST)
+    day = (at.year - 1980) << 9 | at.month << 5 | at.day
+    return flags, 0, at.hour << 11 | at.minute << 5 | at.second // 2, day
+
+
+def _listed(member: Member, sums: _Sums, start: int) -> bytes:
     """A member's entry in the list at the end; large numbers stand behind its name."""
+    name = member.path.encode()
     sizes = [sums.size, sums.size] if sums.size > _MOST else []
     large = sizes + ([start] if start > _MOST else [])
     more = pack(f"<2H{len(large)}Q", 1, 8 * len(large), *large) if large else b""
     size = _IN_64_BITS if sizes else sums.size
+    version = _VERSION if large or not sums.in_front else _PLAIN
+    said = (_UNIX | version, version, *_said(member, sums))
     entry = pack(
         "<4s6H3L5H2L",
-        *(b"PK\1\2", _UNIX | _VERSION, *said, sums.crc32, size, size, len(name), len(more)),
+        *(b"PK\1\2", *said, sums.crc32, size, size, len(name), len(more)),
         *(0, 0, 0, _READABLE, _IN_64_BITS if start > _MOST else start),
     )
     return entry + name + more

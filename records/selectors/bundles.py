@@ -8,7 +8,7 @@ import hashlib
 import json
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -246,7 +246,10 @@ def _ending(name: str) -> str:
 
 
 def _stored(path: str, kept: Kept, at: datetime) -> Member:
-    return Member(path, pieces_of(kept.sha256), at, kept)
+    pieces: Iterable[bytes] = pieces_of(kept.sha256)
+    if kept.crc32 is None and kept.size <= _AT_ONCE:
+        pieces = list(pieces)  # so that its numbers stand in front of it
+    return Member(path, pieces, at, kept)
 
 
 def pieces_of(sha256: str) -> Iterator[bytes]:

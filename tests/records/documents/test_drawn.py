@@ -11,6 +11,7 @@ from deploy.keys import DOCUMENT_KEY, make_missing_keys
 from records.documents.document_key import DocumentKey
 from records.documents.record_pdf import render
 from records.documents.signing import sign
+from records.verifier.pdfs import record_in
 from tests.records.documents import sample
 from tests.records.documents.drawn import Drawn, drawn
 from tests.records.documents.reading_back import leaves, squeezed, text
@@ -41,7 +42,9 @@ def printed(of: Drawn) -> bytes:
 
 @pytest.mark.parametrize("number", numbers())
 def test_a_drawn_record_keeps_to_the_standards(number: int, key: DocumentKey) -> None:
-    signed = sign(printed(drawn(number)), key)
+    of = drawn(number)
+    signed = sign(printed(of), key)
+    assert record_in(signed) == sample.sealed(of.record)[1]
     assert [fault for standard in STANDARDS for fault in faults(signed, standard)] == []
 
 

@@ -4,10 +4,14 @@ import bisect
 import hashlib
 import io
 import itertools
+import shutil
+import struct
+import subprocess
 import sys
 import tracemalloc
 import zipfile
 import zlib
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -38,17 +42,25 @@ def test_members_come_back_as_they_went_in_and_are_written_down():
     assert written[0].sha256 == hashlib.sha256(b"onetwo").hexdigest()
 
 
-def by_the_library(members):
-    """The same as the standard library writes it to what cannot seek."""
-    file = Line()
+def by_the_library(members, file, known):
+    """The same as the standard library writes it: to what cannot seek, it puts sizes behind."""
     with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
         for member in members:
             info = zipfile.ZipInfo(member.path, member.at.timetuple()[:6])
             info.external_attr = 0o100644 << 16
-            with archive.open(info, "w", force_zip64=True) as written:
+            with archive.open(info, "w", force_zip64=not known) as written:
                 for piece in member.pieces:
                     written.write(piece)
-    return bytes(file.taken)
+
+
+class Once:
+    """Pieces that come one after the other, and are no list of which all is at hand."""
+
+    def __init__(self, pieces):
+        self.pieces = pieces
+
+    def __iter__(self):
+        return iter(self.pieces)
 
 
 class Line:
@@ -63,22 +75,84 @@ class Line:
         pass
 
 
+SEVERAL = {
+    "none": [],
+    "two": [Member("records/B-01.json", [b"one", b"two"], AT), Member("ohne Größe", [], AT)],
+    "large": [Member("large", [bytes(range(256)) * 4096, b"end"], AT), Member("small", [b"1"], AT)],
+    "more than 16 bits can count": [Member(str(number), [], AT) for number in range(66_000)],
+}
+
+
 @pytest.mark.skipif(
     sys.version_info < (3, 11, 4), reason="its heads of members of unknown size were wrong before"
 )
-@pytest.mark.parametrize(
-    "members",
-    [
-        [],
-        [Member("records/B-01.json", [b"one", b"two"], AT), Member("ohne Größe", [], AT)],
-        [Member("large", [bytes(range(256)) * 4096, b"end"], AT), Member("small", [b"1"], AT)],
-        [Member(str(number), [], AT) for number in range(66_000)],
-    ],
-    ids=["none", "two", "large", "more than 16 bits can count"],
-)
-def test_its_bytes_are_those_of_the_standard_library(members):
-    same = b"".join(zipped(members, [])) == by_the_library(members)
+@pytest.mark.parametrize("which", SEVERAL)
+def test_its_bytes_are_those_of_the_standard_library(which):
+    file = Line()
+    members = [replace(each, pieces=Once(each.pieces)) for each in SEVERAL[which]]
+    by_the_library(members, file, known=False)
+    same = b"".join(zipped(members, [])) == bytes(file.taken)
     assert same  # a difference of megabytes would take minutes to print
+
+
+@pytest.mark.parametrize("which", SEVERAL)
+def test_what_is_at_hand_has_its_size_in_front(which):
+    file = io.BytesIO()
+    by_the_library(SEVERAL[which], file, known=True)
+    same = b"".join(zipped(SEVERAL[which], [])) == file.getvalue()
+    assert same
+
+
+STORED = b"as it was stored"
+NOTED = Kept(hashlib.sha256(STORED).hexdigest(), len(STORED), zlib.crc32(STORED))
+READERS = {  # what each says of a whole ZIP; the second and third read it as it comes in
+    "unzip": (["unzip", "-t", "-q", "a.zip"], b"No errors"),
+    "bsdtar": (["bsdtar", "-xOf", "-"], STORED),
+    "funzip": (["funzip"], b"first"),
+    "7zz": (["7zz", "t", "a.zip"], b"Everything is Ok"),
+}
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_other_programs_read_it(reader, tmp_path):
+    words, expected = READERS[reader]
+    if not shutil.which(words[0]):
+        pytest.skip(f"{words[0]} is not here")
+    members = [
+        Member("first.txt", [b"first"], AT),
+        Member("größer.pdf", Once([STORED]), AT, NOTED),
+        Member("later.csv", Once([b"a,b"]), AT),
+        Member("last.json", [b"{}"], AT),
+    ]
+    whole = b"".join(zipped(members, []))
+    (tmp_path / "a.zip").write_bytes(whole)
+    ran = subprocess.run(words, cwd=tmp_path, input=whole, capture_output=True, check=False)
+    assert ran.returncode == 0, ran.stderr
+    assert expected in ran.stdout
+
+
+def in_front(whole, path):
+    """CRC-32, and size twice, in the head of the member of this path."""
+    head = zipfile.ZipFile(io.BytesIO(whole)).getinfo(path).header_offset
+    return struct.unpack_from("<3L", whole, head + 14)
+
+
+def test_what_was_noted_of_a_file_stands_in_front_of_it_and_what_was_not_behind():
+    for kept in (NOTED, replace(NOTED, crc32=None), None):
+        whole = b"".join(zipped([Member("a", Once([STORED]), AT, kept)], []))
+        known = kept is NOTED
+        expected = (NOTED.crc32, NOTED.size, NOTED.size) if known else (0, 2**32 - 1, 2**32 - 1)
+        assert in_front(whole, "a") == expected
+        assert (b"PK\x07\x08" in whole) is not known
+
+
+def test_a_file_whose_size_is_known_may_have_more_than_four_gigabytes():
+    kept = Kept("d1", 4500 << 20, 7)
+    head = next(zipped([Member("huge", itertools.repeat(bytes(1 << 20), 4500), AT, kept)], []))
+    info = zipfile.ZipInfo("huge", AT.timetuple()[:6])
+    info.file_size = info.compress_size = kept.size
+    info.CRC = kept.crc32
+    assert head.startswith(info.FileHeader())
 
 
 def test_what_was_noted_of_a_file_is_taken_and_its_bytes_stay_the_same():
