@@ -13,6 +13,7 @@ from records.verifier.telling import Wrong
 
 MOST_OBJECTS = 1_000_000
 WHITE = rb"[\x00\t\n\f\r ]"
+NAME_ENDS = rb"(?![^\x00\t\n\f\r ()<>\[\]{}/%])"
 
 
 class PdfObject(NamedTuple):
@@ -62,6 +63,7 @@ _SIMPLE = re.compile(rb"\([^()\\]*\)")
 _BEGIN = re.compile(WHITE + rb"*([1-9][0-9]{0,7}) 0 obj(?![0-9A-Za-z])")
 _WHOLE = re.compile(_SAID + rb"(?:endobj|(stream)\r?\n)")
 _LENGTH = re.compile(rb"/Length\s+([0-9]{1,9})(?![0-9]|\s+[0-9]+\s+R)")
+_SAYS_LENGTH = re.compile(rb"/Length" + NAME_ENDS)
 _AFTER_DATA = re.compile(rb"\r?\n?endstream\s+endobj")
 _HIDDEN = re.compile(rb"[0-9]" + WHITE + rb"+[0-9]+" + WHITE + rb"+obj")
 
@@ -95,7 +97,7 @@ def _with_more(pdf: bytes, begin: re.Match[bytes]) -> tuple[PdfObject, int]:
     if not whole[2]:
         return PdfObject(number, place, said), whole.end()
     lengths = _LENGTH.findall(said)
-    if len(lengths) != 1 or said.count(b"/Length") - said.count(b"/Length1") != 1:
+    if len(lengths) != 1 or len(_SAYS_LENGTH.findall(said)) != 1:
         raise strange(f"of object {number} it is not said once how long it is")
     start, end = whole.end(), whole.end() + int(lengths[0])
     after = _AFTER_DATA.match(pdf, end)

@@ -3,7 +3,7 @@
 import re
 import zlib
 
-from records.verifier.pdf_objects import PdfObject, read_objects, strange
+from records.verifier.pdf_objects import NAME_ENDS, PdfObject, read_objects, strange
 from records.verifier.telling import MOST, Wrong
 
 
@@ -17,7 +17,7 @@ def record_in(pdf: bytes) -> bytes:
     _refuse_other_ways(objects)
     named = _named_files(objects)
     for each in objects:
-        if each.data and b"/EmbeddedFile" in each.said and _ATTACHED.search(each.said):
+        if each.data and _times(b"/EmbeddedFile", each.said):
             named.add(each.number)
     if len(named) != 1:
         raise Wrong(
@@ -41,11 +41,16 @@ def _refuse_other_ways(objects: list[PdfObject]) -> None:
     """Names that lead to files in another way, or that say what they are in another way."""
     said = b"\n".join(each.said for each in objects)
     for name in _OTHER_WAYS:
-        if name in said:
+        if _times(name, said):
             raise strange(f"{name.decode()} stands in it")
     for code in _ESCAPED.findall(said):
         if not _HEX.fullmatch(code) or bytes.fromhex(code.decode()).isalnum():
             raise strange("a letter of a name is written as its code")
+
+
+def _times(name: bytes, said: bytes) -> int:
+    """How often a name stands there; a font's may begin like it."""
+    return len(re.findall(re.escape(name) + NAME_ENDS, said)) if name in said else 0
 
 
 _HEX = re.compile(rb"[0-9A-Fa-f]{2}")
@@ -57,23 +62,19 @@ _TREE = re.compile(
     + rb")*)\s*\]\s*>>"
 )  # fmt: skip
 _ASSOCIATED = re.compile(rb"/AF\s*\[((?:" + _REFERENCE + rb")*)\s*\]")
-_ATTACHED = re.compile(rb"/EmbeddedFile(?!s)")
 
 
 def _named_files(objects: list[PdfObject]) -> set[int]:
     """The numbers of all streams that are named as files."""
     files, named, holders = set[int](), set[int](), set[PdfObject]()
     for each in (each for each in objects if b"F" in each.said):
-        said = each.said.replace(b"/AFRelationship", b"")
-        if b"/EF" in said:
-            files |= _numbers(_FILES, b"/EF", said)
+        if _times(b"/EF", each.said):
+            files |= _numbers(_FILES, b"/EF", each.said)
             holders.add(each)
-        elif b"/Filespec" in said:
+        elif _times(b"/Filespec", each.said):
             raise strange("a file that is named in it lies elsewhere")
-        if b"/EmbeddedFiles" in said:
-            named |= _numbers(_TREE, b"/EmbeddedFiles", said)
-        if b"/AF" in said:
-            named |= _numbers(_ASSOCIATED, b"/AF", said)
+        named |= _numbers(_TREE, b"/EmbeddedFiles", each.said)
+        named |= _numbers(_ASSOCIATED, b"/AF", each.said)
     if any(each.number in named and each not in holders for each in objects):
         raise strange("a file that is named in it lies elsewhere")
     return files
@@ -81,8 +82,10 @@ def _named_files(objects: list[PdfObject]) -> set[int]:
 
 def _numbers(pattern: re.Pattern[bytes], name: bytes, said: bytes) -> set[int]:
     """Those that stand behind the name, each time in the one form that is known."""
+    if name not in said:
+        return set()
     found = list(pattern.finditer(said))
-    if len(found) != said.count(name) or said.count(b"/Filespec") > 1:
+    if len(found) != _times(name, said) or _times(b"/Filespec", said) > 1:
         raise strange(f"{name.decode()} stands in it in another form")
     return {int(number) for each in found for number in _NUMBER.findall(each[1])}
 

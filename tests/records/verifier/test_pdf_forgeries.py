@@ -192,6 +192,12 @@ def test_names_that_are_text_lead_nowhere_and_harm_nothing(verify, put, trusted)
     assert verify(*trusted, put("record.pdf", holding(GENUINE, o8=text))).status == 0
 
 
+def test_fonts_whose_names_begin_like_others_harm_nothing(verify, put, trusted):
+    fonts = b"".join(b"/FontName/%s+Sans" % each for each in (b"EFHQNY", b"RFABCD", b"FSABCD"))
+    text = b"<<%s/AFABCD 1/EmbeddedFileABCD 2/LengthABCD 3/XRefABCD 4>>" % fonts
+    assert verify(*trusted, put("record.pdf", holding(GENUINE, o8=text))).status == 0
+
+
 def nested(streams, unpacked):
     """Streams that each begin in the one before, and all unpack to its end."""
     text = b""
