@@ -1,6 +1,9 @@
 """Files that are there completely or not at all, whenever the process or the machine stops."""
 
+import fcntl
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -21,5 +24,19 @@ def synchronize_folder(folder: Path) -> None:
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+@contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """Nobody else who asks for it works in the folder meanwhile; `BlockingIOError` if one does.
+
+    The system lets go of it with the process, however that ends; nothing is left behind.
+    """
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
     finally:
         os.close(handle)

@@ -2,9 +2,9 @@
 
 rotate_signing_key
 
-What was interrupted is finished by the next run. Where SIGNING_KEY_FILE cannot be written, run it
-on a copy and put that in place. Other machines get the new file from you: until then they answer
-503 to whoever seals, and nothing is lost.
+What was interrupted is finished by the next run; while one is at work a second one refuses. Where
+SIGNING_KEY_FILE cannot be written, run it on a copy and put that in place. Other machines get the
+new file from you: until then they answer 503 to whoever seals, and nothing is lost.
 """
 
 from pathlib import Path
@@ -18,7 +18,7 @@ from records.errors import BookError
 from records.management.by_operator import owner
 from records.services import keys
 from records.services.times import instant
-from records.whole_files import synchronize_folder, write_whole
+from records.whole_files import alone_in, synchronize_folder, write_whole
 
 
 class Command(BaseCommand):
@@ -32,10 +32,15 @@ class Command(BaseCommand):
         file = Path(settings.SIGNING_KEY_FILE)
         following = file.with_name(f"{file.name}.next")
         try:
-            old = keys.signing_key()
-            row = keys.rotate(old, _made(following), using)
-            following.replace(file)
-            synchronize_folder(file.parent)
+            # Else the next key of one could be put in place by the other, and lost.
+            with alone_in(file.parent):
+                old = keys.signing_key()
+                row = keys.rotate(old, _made(following), using)
+                following.replace(file)
+                synchronize_folder(file.parent)
+        except BlockingIOError as error:
+            words = f"another run is at work in {file.parent}: nothing was changed by this one"
+            raise CommandError(words) from error
         except BookError as error:
             raise CommandError(error.detail) from error
         except (OSError, ValueError) as error:

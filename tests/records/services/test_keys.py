@@ -1,6 +1,7 @@
 """One key after the other: endorsed by the one before, sealing in its own time alone."""
 
 import shutil
+import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 
@@ -161,6 +162,30 @@ def test_an_exchange_that_broke_off_is_finished_by_the_next(command, key_file, c
     rotate(command)
     assert key_file.read_bytes() == made
     assert len(published(cleo)) == 2
+
+
+def test_two_exchanges_at_once_leave_the_key_that_the_book_knows(command, stage, key_file, cleo):
+    first = key_in(key_file).thumbprint()
+    owner = stage.as_owner(autocommit=False)
+    with ThreadPoolExecutor(1) as other, owner:  # closing it ends the wait, whatever fails
+        owner.execute("SELECT FROM records_signingkey FOR UPDATE")
+        ran = other.submit(command, "rotate_signing_key")
+        _until(lambda: key_file.with_name("signing_key.pem.next").exists())
+        status, words = command("rotate_signing_key")
+        owner.rollback()
+        assert status == 1
+        assert "another run is at work" in words
+        assert ran.result()[0] == 0
+    assert [key["kid"] for key in published(cleo)] == [first, key_in(key_file).thumbprint()]
+    assert sorted(path.name for path in key_file.parent.iterdir()) == ["signing_key.pem"]
+
+
+def _until(there):
+    for _ in range(600):
+        if there():
+            return
+        time.sleep(0.05)
+    raise AssertionError("it did not come to be")
 
 
 def test_a_key_that_seals_no_more_is_exchanged_for_nothing(command, key_file, tmp_path, cleo):
