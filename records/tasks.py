@@ -4,10 +4,24 @@ from uuid import UUID
 
 from celery import shared_task
 
-from records.services import documents
+from records.services import documents, report_mails, reports
+
+REPORT_SECONDS = 3600  # the longest that a report of a whole contractor may take
 
 
 @shared_task(name="records.make_document")  # type: ignore[untyped-decorator]
 def make_document(identity: str) -> bool:
     """Make one document of a sealed record."""
     return documents.make(UUID(identity))
+
+
+@shared_task(name="records.make_report", time_limit=REPORT_SECONDS)  # type: ignore[untyped-decorator]
+def make_report(row: int) -> bool:
+    """Make one report that was asked for."""
+    return reports.make(row)
+
+
+@shared_task(name="records.send_report")  # type: ignore[untyped-decorator]
+def send_report(row: int) -> bool:
+    """Send one report to one address."""
+    return report_mails.send(row)

@@ -167,7 +167,30 @@ GUARDS: dict[str, Guard] = {
     "records_intervalsetting": _shared(
         "SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"
     ),
-    "records_report": _shared("SELECT", worker="SELECT, INSERT"),
+    # Set by offices; a worker counts the periods and asks for the report of each.
+    "records_reportschedule": _shared(
+        "SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)",
+        worker="SELECT, UPDATE (next_begins, due_at)",
+    ),
+    "records_report": _shared(
+        "SELECT, INSERT",
+        worker="SELECT, INSERT, UPDATE (done, total, worked_at, attempts, last_error, made_at,"
+        " summary, pdf_sha256, pdf_size, xlsx_sha256, xlsx_size, json_sha256, json_size)",
+    ),
+    "records_reportmail": _shared(
+        "SELECT, INSERT", worker="SELECT, INSERT, UPDATE (sent_at, attempts, last_error)"
+    ),
+    # Looked up by `find_calendar`; people see and revoke their own, an office those of its people.
+    "records_calendar": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT, UPDATE (revoked_at)",
+            roles.CLIENT: "SELECT, INSERT, UPDATE (revoked_at)",
+        },
+        policies={
+            roles.OFFICE: BY_ORGANIZATION,
+            roles.CLIENT: f"{BY_ORGANIZATION} AND role = 'client'",
+        },
+    ),
     "records_rulesetting": _shared("SELECT, INSERT, UPDATE (ended_at, ended_by_id, ended_by_name)"),
     # Written once; row and time are the database's own. A client's people add what they do with
     # their tokens to their own organization's, and read nothing.
@@ -221,6 +244,7 @@ GUARDS: dict[str, Guard] = {
 FUNCTIONS: dict[str, tuple[str, ...]] = {
     "app_org()": (roles.OFFICE, roles.CLIENT, roles.WORKER),
     "find_token(bytea)": (roles.LOGIN,),
+    "find_calendar(bytea)": (roles.LOGIN,),
     "memberships_of(uuid)": (roles.LOGIN,),
     # A person is added and invited again without a look at anybody's password.
     "add_person(uuid, text, text, text, text)": (roles.OFFICE,),

@@ -22,6 +22,7 @@ from records.models.record import (
     RecordReadings,
     SigningKey,
 )
+from records.models.report import Calendar, Report, ReportMail, ReportSchedule
 from records.models.rule_setting import RuleSetting
 from records.models.site import Site, SiteSummary
 from records.models.upload import Upload, UploadPart
@@ -29,7 +30,6 @@ from records.models.verification import (
     IntervalSetting,
     PerformedTask,
     PieceStanding,
-    Report,
 )
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "Appointment",
     "Attachment",
     "AuditEntry",
+    "Calendar",
     "Clientele",
     "Drive",
     "Enrolment",
@@ -58,6 +59,8 @@ __all__ = [
     "RecordReadings",
     "RecordedValue",
     "Report",
+    "ReportMail",
+    "ReportSchedule",
     "RuleSetting",
     "Sensor",
     "Signature",

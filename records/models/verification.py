@@ -1,4 +1,4 @@
-"""What was verified, how often it is to be verified again, and the periodic reports about it."""
+"""What was verified, and how often it is to be verified again."""
 
 from typing import Any, Literal
 
@@ -16,7 +16,6 @@ from records.models.people import User
 from records.models.record import Record
 from records.models.site import Site
 
-Period = Literal["week", "month"]
 Standing = Literal["site", "pump_set", "pump", "motor", "drive", "sensor", "vessel"]
 
 
@@ -194,29 +193,4 @@ class IntervalSetting(Row):
                 | Q(ended_at__isnull=False, ended_by__isnull=False),
                 name="interval_setting_is_ended_by_somebody",
             ),
-        ]
-
-
-class Report(models.Model):
-    """The periodic list of due items of one client, or of the whole contractor."""
-
-    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
-    contractor = models.ForeignKey(
-        "records.Organization", on_delete=models.PROTECT, related_name="+"
-    )
-    client = models.ForeignKey(
-        "records.Organization", on_delete=models.PROTECT, related_name="+", null=True
-    )
-    period = WordField(Period)
-    period_begins = models.DateField()
-    document: Any = models.JSONField()
-    created_at = models.DateTimeField(auto_now_add=True)
-
-    class Meta:
-        constraints = [
-            models.UniqueConstraint(
-                fields=["contractor", "client", "period", "period_begins"],
-                nulls_distinct=False,
-                name="one_report_a_period",
-            )
         ]

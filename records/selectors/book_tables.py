@@ -28,7 +28,6 @@ UNION SELECT contractor_id FROM records_event WHERE {OURS}
 UNION SELECT contractor_id FROM records_rulesetting WHERE {OURS}
 UNION SELECT contractor_id FROM records_intervalsetting WHERE {OURS}
 UNION SELECT contractor_id FROM records_piecestanding WHERE {OURS}
-UNION SELECT contractor_id FROM records_report WHERE {OURS}
 UNION SELECT contractor_id FROM records_auditentry WHERE {OURS}
 UNION SELECT unnest(contractor_id || former_contractors) FROM records_site WHERE {OURS}
 UNION SELECT unnest(contractor_id || handed_to) FROM records_record WHERE {OURS}
@@ -49,7 +48,8 @@ SELECT e.contractor_id, (named ->> 'id')::uuid
 # Neither what people and tokens did to each other, nor what became of a draft that stays; nor what
 # it did as the contractor of another client.
 _AUDIT = f"""
-({OURS} OR contractor_id = %(client)s AND client_id IS NULL) AND kind NOT IN ('token', 'person')
+({OURS} OR contractor_id = %(client)s AND client_id IS NULL)
+AND kind NOT IN ('token', 'person', 'calendar')
 AND (kind <> 'event' OR subject IN (SELECT id FROM records_event WHERE {EVENTS}))
 """
 
@@ -180,7 +180,6 @@ TABLES: tuple[Table, ...] = (
     ),
     Table("appointments", models.Appointment, left_out=("id",)),
     Table("standing", models.PieceStanding),
-    Table("reports", models.Report),
     Table("rule_settings", models.RuleSetting, named="rule"),
     Table("events", models.Event, EVENTS),
     _of_events("findings", models.Finding),
@@ -197,12 +196,15 @@ TABLES: tuple[Table, ...] = (
     ),
 )  # fmt: skip
 _BY_MODEL: dict[Any, Table] = {table.model: table for table in TABLES}
-# Of another installation alone, or on its way; and what is made anew out of sealed texts. Keys go
-# along as `keys.json`, with what was sealed with them.
+# Of another installation alone, or on its way; and what is made anew, out of sealed texts or, as
+# reports of any day, out of the rest. Keys go along as `keys.json`, with what was sealed with them.
 STAYS: tuple[type[framework.Model], ...] = (
     models.Membership, models.Admission, models.Token, models.Enrolment, models.Guess,
-    models.Upload, models.UploadPart,
+    models.Upload, models.UploadPart, models.Calendar,
+    models.ReportSchedule, models.Report, models.ReportMail,
     models.SiteSummary, models.RecordReadings, models.RecordedValue, models.SigningKey,
 )  # fmt: skip
+# Older files have it, without a row.
+ALWAYS_EMPTY = {"tables/reports.jsonl"}
 BY_NAME: dict[str, Table] = {table.name: table for table in TABLES}
 OF_EVENTS = ("findings", "answers", "signatures", "attachments", "traces")

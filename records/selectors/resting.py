@@ -2,6 +2,8 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -31,8 +33,14 @@ def document(actor: Actor, identity: UUID) -> Document:
     row = performed(actor).filter(id=identity).first()
     if row is None:
         raise NotFound()
-    good = _good_before(actor, row)
-    told = {
+    return told(actor, row)
+
+
+def told(actor: Actor, row: PerformedTask, until: datetime | None = None) -> Document:
+    """The same of a row that the actor may see; as it was known at a moment, else as it is now."""
+    by_then = _By(actor, until)
+    good = _good_before(by_then, row)
+    known = {
         "id": str(row.id),
         "site": str(row.site.id),
         "task": row.task,
@@ -46,25 +54,44 @@ def document(actor: Actor, identity: UUID) -> Document:
         "last_good_on": str(good.performed_on) if good else None,
     }
     in_doubt = row.kind == "sensor" and "outside" in (row.as_found, row.result)
-    return told | {"records": _records(actor, row, good) if in_doubt else []}
+    return known | {"records": _records(by_then, row, good) if in_doubt else []}
 
 
-def _good_before(actor: Actor, row: PerformedTask) -> PerformedTask | None:
+@dataclass(frozen=True, slots=True)
+class _By:
+    """Who asks, and until when what was sealed is known."""
+
+    actor: Actor
+    until: datetime | None
+
+    def known(self, name: str) -> Q:
+        """Of the rows with this moment those that were there."""
+        return Q() if self.until is None else Q(**{f"{name}__lte": self.until})
+
+    def stands(self, record: str = "") -> Q:
+        """No later record corrects it by then."""
+        path = f"{record}row__in"
+        corrected = Record.objects.filter(self.known("sealed_at"), corrects__isnull=False)
+        return ~Q(**{path: corrected.values("corrects_id")})
+
+
+def _good_before(by: _By, row: PerformedTask) -> PerformedTask | None:
     """The last time before that it was left inside, and the same thing as far as is known."""
     earlier = Q(performed_on__lt=row.performed_on) | Q(
         performed_on=row.performed_on, row__lt=row.row
     )
     same = Q(serial=row.serial) if row.serial else Q(piece=row.piece)
-    rows = performed(actor).filter(
-        earlier, same, site=row.site_id, task=row.task, tag=row.tag, result="inside",
-        record__corrections=None,
+    rows = performed(by.actor).filter(
+        earlier, same, by.known("sealed_at"), by.stands("record__"), site=row.site_id,
+        task=row.task, tag=row.tag, result="inside",
     )  # fmt: skip
     return rows.order_by("-performed_on", "-row").first()
 
 
-def _records(actor: Actor, row: PerformedTask, good: PerformedTask | None) -> list[Document]:
-    rows = permissions.visible(Record.objects.filter(site=row.site_id), actor)
-    rows = rows.filter(performed_at__lte=row.record.performed_at, corrections=None)
+def _records(by: _By, row: PerformedTask, good: PerformedTask | None) -> list[Document]:
+    rows = permissions.visible(Record.objects.filter(site=row.site_id), by.actor)
+    rows = rows.filter(by.known("sealed_at"), by.stands())
+    rows = rows.filter(performed_at__lte=row.record.performed_at)
     if good is not None:
         rows = rows.filter(performed_at__gte=good.record.performed_at)
     listed = []

@@ -32,7 +32,7 @@ from records.services.times import instant
 _REFUSALS = (IntegrityError, DataError, psycopg.IntegrityError, psycopg.DataError)
 _REGISTER = (
     "sites", "pumps", "motors", "drives", "sensors", "vessels", "pump_sets", "instruments",
-    "appointments", "standing", "reports", "rule_settings",
+    "appointments", "standing", "rule_settings",
 )  # fmt: skip
 _SUMMARIES = """
 INSERT INTO records_sitesummary

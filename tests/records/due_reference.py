@@ -32,6 +32,7 @@ class Reference:
     party: str
     organization: uuid.UUID
     as_of: date | None = None
+    now: datetime = NOW
 
     def items(self) -> list[tuple[Any, ...]]:
         """(station, tag, task, state, due on, months, halved, not possible), in order."""
@@ -44,10 +45,10 @@ class Reference:
 
     def _of_station(self, station: Stands) -> list[tuple[Any, ...]]:
         zone = ZoneInfo(station.time_zone)
-        today = NOW.astimezone(zone).date()
+        today = self.now.astimezone(zone).date()
         if self.as_of:
             today = min(self.as_of, today)
-        cut = min(datetime.combine(today + timedelta(1), time(), zone), NOW)
+        cut = min(datetime.combine(today + timedelta(1), time(), zone), self.now)
         known = [each for each in self.book.stands if each.site_id == station.site_id
                  and self._own(each) and each.known_from <= cut
                  and (each.known_until is None or each.known_until > cut)]  # fmt: skip

@@ -129,6 +129,13 @@ class Deeds:
         wanted = {"client": self.side.client, "task": "transmitter", "months": 9, "reason": "damp"}
         return self.orla.post("/interval-settings", wanted)
 
+    def set_schedule(self, route):
+        wanted = {"period": "week", "time_zone": "Europe/Berlin", "addresses": []}
+        return self.orla.post("/report-schedules", wanted)
+
+    def ask_for_report(self, route):
+        return self.orla.post("/reports", {"day": "2026-03-01"})
+
     def accept_proposal(self, route):
         again = {"kind": "re_verification"}
         visits.sealed(self.teo, self.orla, self.side.station, **again)
@@ -197,6 +204,13 @@ DONE = {
     ("DELETE", "interval-settings/{interval_setting}"): (
         Deeds.remove, "interval removed", "interval setting",
     ),
+    ("POST", "report-schedules"): (
+        Deeds.set_schedule, "report schedule set", "report schedule",
+    ),
+    ("DELETE", "report-schedules/{report_schedule}"): (
+        Deeds.remove, "report schedule ended", "report schedule",
+    ),
+    ("POST", "reports"): (Deeds.ask_for_report, "report asked for", "report"),
     ("POST", "interval-proposals/{performed_task}/acceptance"): (
         Deeds.accept_proposal, "interval set", "interval setting",
     ),

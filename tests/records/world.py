@@ -32,6 +32,8 @@ class Side:
     token: str
     rule_setting: str
     interval_setting: str
+    report_schedule: str
+    report: str
     performed_task: str
     attachment: str
     trace: str
@@ -78,11 +80,15 @@ def _side(office: Person, technician: Person, client: object, station: Station) 
     rule_setting = here.post("/rule-settings", tighter).json["id"]
     wanted = {"client": str(client), "task": "insulation", "months": 9, "reason": "damp"}
     interval_setting = here.post("/interval-settings", wanted).json["id"]
+    monthly = {"client": str(client), "period": "month", "time_zone": "America/Chicago"}
+    report_schedule = here.post("/report-schedules", monthly).json["id"]
+    report = here.post("/reports", {"client": str(client), "day": "2026-03-31"}).json["id"]
     [done] = here.get("/due-items?task=insulation").json["items"]
     return Side(
         str(office.organization), str(client), station, draft["id"], finding, event["id"],
         signature,
-        record["id"], operation, token, rule_setting, interval_setting, done["last"]["id"],
+        record["id"], operation, token, rule_setting, interval_setting, report_schedule, report,
+        done["last"]["id"],
         _attach(there, draft),
         _record(there, draft), _begin(there, draft), file,
         str(technician.id),

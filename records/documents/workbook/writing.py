@@ -26,7 +26,8 @@ _KEPT_DIGITS = 15
 _PLAIN = re.compile(r"-?(0|[1-9][0-9]*)(\.([0-9]+))?")
 # What XML 1.0 cannot hold; other controls are written as _xHHHH_ (ISO/IEC 29500-1, 22.9.2.19).
 _NOT_IN_XML = re.compile("[\ufffe\uffff\ud800-\udfff]")
-_COMMANDS = tuple("=+-@\t\r\n")
+COMMANDS = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""With what a text begins that a spreadsheet would take for a formula."""
 _NARROWEST, _WIDEST = 9, 48
 _LINE = 120
 
@@ -46,7 +47,7 @@ def write(sheets: Sequence[Sheet], about: About) -> bytes:
     file = io.BytesIO()
     book = xlsxwriter.Workbook(file, {"constant_memory": True})
     book.set_properties({
-        "title": _clean(about.title), "author": _clean(about.author), "created": about.at,
+        "title": clean(about.title), "author": clean(about.author), "created": about.at,
         "comments": "A computed agreement is arithmetic and not a safety approval.",
     })  # fmt: skip
     writer = _Writer(book)
@@ -86,8 +87,8 @@ class _Writer:
         if isinstance(value, Digits):
             self._digits(page, row, column, value)
         elif isinstance(value, str):
-            text = shortened(_clean(value))
-            style = self.quoted if text.startswith(_COMMANDS) else self.text
+            text = shortened(clean(value))
+            style = self.quoted if text.startswith(COMMANDS) else self.text
             page.write_string(row, column, text, style)
         else:
             page.write_number(row, column, value, self._number("General"))
@@ -119,7 +120,8 @@ def number_format(digits: str) -> str | None:
     return f"0.{'0' * len(found[3])}" if found[3] else "0"
 
 
-def _clean(text: str) -> str:
+def clean(text: str) -> str:
+    """A text with what XML cannot hold as codes."""
     return _NOT_IN_XML.sub(lambda found: f"‹U+{ord(found[0]):04X}›", text)
 
 

@@ -1,21 +1,30 @@
 """Queues the task for whatever the book still lacks; runs beside the workers.
 
 Nothing is queued inside a request: what must happen after a commit is read from what was
-committed, so that nothing is forgotten when a process or the queue dies in between.
+committed, so that nothing is forgotten when a process or the queue dies in between. The clock is
+here as well: of every period that is over and has no report yet, one is asked for.
 """
 
 import logging
 import time
 from argparse import ArgumentParser
+from collections.abc import Callable, Hashable, Sequence
 from typing import Any
-from uuid import UUID
 
 import psycopg
 from django.core.management.base import BaseCommand
 from django.db import Error, connection, transaction
 
 from records import permissions, tasks
-from records.services import documents, enrolments, files, guessing, uploads
+from records.services import (
+    documents,
+    enrolments,
+    files,
+    guessing,
+    report_mails,
+    reports,
+    uploads,
+)
 
 log = logging.getLogger(__name__)
 
@@ -27,11 +36,19 @@ FORGET_EVERY = 600.0  # s
 PAUSE_AFTER_FAILURE = 1.0  # s
 
 
+_WORK: tuple[tuple[Callable[[], Sequence[tuple[Any, int]]], Any, type], ...] = (
+    (documents.missing, tasks.make_document, str),
+    (reports.missing, tasks.make_report, int),
+    (report_mails.missing, tasks.send_report, int),
+)
+"""What the book may lack, with the attempts so far; the task that does it; what that takes."""
+
+
 class Relay:
     """Remembers until when it waits for what it queued; forgets it when it dies, and asks again."""
 
     def __init__(self) -> None:
-        self._waits: dict[UUID, float] = {}
+        self._waits: dict[Hashable, float] = {}
         self._forget_at = 0.0
 
     def forget_what_is_over(self) -> None:
@@ -47,17 +64,21 @@ class Relay:
         files.forget_unfinished()
 
     def queue_missing(self) -> int:
-        """Queue a task for every document that is missing and was not queued lately."""
-        now = time.monotonic()
-        missing = dict(documents.missing())
-        self._waits = {m: until for m, until in self._waits.items() if m in missing}
-        due = [m for m in missing if now >= self._waits.get(m, now)]
-        for identity in due:
-            tasks.make_document.delay(str(identity))
-            self._waits[identity] = now + min(
-                ASK_AGAIN_AFTER * 2 ** missing[identity], LONGEST_WAIT
-            )
-        return len(due)
+        """Ask for reports of periods that are over; queue what is missing and was not lately."""
+        reports.ask_for_what_is_over()
+        now, queued = time.monotonic(), 0
+        waits: dict[Hashable, float] = {}
+        for missing, task, argument in _WORK:
+            for identity, attempts in missing():
+                place = (task.name, identity)
+                if now >= self._waits.get(place, now):
+                    task.delay(argument(identity))
+                    queued += 1
+                    wait = min(ASK_AGAIN_AFTER * 2 ** min(attempts, 10), LONGEST_WAIT)
+                    self._waits[place] = now + wait
+                waits[place] = self._waits[place]
+        self._waits = waits
+        return queued
 
 
 class Command(BaseCommand):
