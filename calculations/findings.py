@@ -76,12 +76,16 @@ class Derived(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """Everything that can be said of one subject under one catalogue."""
+    """Everything that can be said of one subject under one catalogue.
+
+    `judged` counts the places at which a rule came to a verdict, whatever that was.
+    """
 
     catalogue: str
     derived: tuple[Derived, ...]
     findings: tuple[Finding, ...]
     not_evaluated: tuple[NotEvaluated, ...]
+    judged: int = 0
 
 
 def digits(value: float, significant: int = 4) -> str:

@@ -43,7 +43,7 @@ def judge(
         if each.applies(case):
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
-    return Judgement(VERSION, tuple(_derived(case)), found, lacking)
+    return Judgement(VERSION, tuple(_derived(case)), found, lacking, judging.judged)
 
 
 def case_of(
@@ -67,6 +67,7 @@ class _Judging:
         self.findings: list[Finding] = []
         self.not_evaluated: list[NotEvaluated] = []
         self.doubts: Doubts = {}
+        self.judged = 0
 
     def apply(self, each: Rule) -> None:
         """Apply a rule at every place that it looks at, unless it waits."""
@@ -97,6 +98,7 @@ class _Judging:
                 self.case.require(*_needs(each, place))
             # What was found before something lacked stays found: `+=` takes one by one.
             self.findings += each.check(self.case, place)
+            self.judged += 1
         except Missing as missing:
             self.not_evaluated.append(_lacks(each, place, missing))
         except Waits as waits:

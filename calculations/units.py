@@ -205,12 +205,19 @@ class _Scale:
 
 
 @cache
-def _scales() -> dict[str, _Scale]:
+def factors_of_expressions() -> dict[str, float]:
+    """What the registry makes of each expression above, in SI."""
     registry: pint.UnitRegistry[float] = pint.UnitRegistry()
-    scales = {
-        symbol: _Scale(float(registry.Quantity(expression).to_base_units().magnitude))
-        for symbol, expression in _PINT.items()
+    return {
+        expression: float(registry.Quantity(expression).to_base_units().magnitude)
+        for expression in _PINT.values()
     }
+
+
+@cache
+def _scales() -> dict[str, _Scale]:
+    factors = factors_of_expressions()
+    scales = {symbol: _Scale(factors[expression]) for symbol, expression in _PINT.items()}
     scales["degC"] = _Scale(1.0, _KELVIN_AT_0_DEGC)
     scales["degF"] = _Scale(5 / 9, _KELVIN_AT_0_DEGC - 32 * 5 / 9)
     # Area of a round conductor: AWG is geometric (ASTM B258), a circular mil is pi/4 mil2.

@@ -8,6 +8,7 @@ from calculations.inputs.drive import Drive as DriveInput
 from calculations.inputs.motor import Motor as MotorInput
 from calculations.inputs.pump import Pump as PumpInput
 from calculations.inputs.pump_set import PumpSet as PumpSetInput
+from calculations.inputs.readings import DutyPoint
 from calculations.inputs.sensor import Instrument as InstrumentInput
 from calculations.inputs.sensor import Sensor as SensorInput
 from calculations.inputs.sensor import Vessel as VesselInput
@@ -24,6 +25,17 @@ class LastSettings(BaseModel):
     state: Literal["draft", "sealed"]
     performed_at: str
     as_left: Settings
+    duty_points: list[DutyPoint] = Field(
+        description="What of its points says where the pump stands on its curve."
+    )
+
+
+class FirstRecord(BaseModel):
+    """The first record of a pump set that still stands: what changes are judged against."""
+
+    record_id: str
+    number: int
+    performed_at: str
 
 
 class ExpectedValue(BaseModel):
@@ -59,12 +71,20 @@ class LackingValue(BaseModel):
     because: str | None
 
 
+class Beside(BaseModel):
+    """What a setting is held against, and where that is from."""
+
+    value: Amount | str | int
+    which: str
+
+
 class Expected(BaseModel):
     """What to expect of a pump set before anything is measured."""
 
     derived: list[Derived]
     points: list[ExpectedPoint]
     lacking: list[LackingValue]
+    beside: dict[str, Beside] = Field(description="By the name of the setting.")
 
 
 class PackedPumpSet(BaseModel):
@@ -78,6 +98,10 @@ class PackedPumpSet(BaseModel):
     sensors: list[str] = Field(description="Ids of the sensors that concern it.")
     neighbours: list[str] = Field(description="Ids of the sets on its header or in its group.")
     last_settings: LastSettings | None
+    first_record: FirstRecord | None
+    units: dict[str, str] = Field(
+        description="The unit that the station is written down in, by kind of quantity."
+    )
     expected: Expected
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from calculations import offline
 from calculations.inputs.event import AttachmentReference
 from records.errors import NotFound
 from records.models import Attachment, Event
@@ -32,11 +33,7 @@ class KeptFile:
 
     def is_named_by(self, named: AttachmentReference) -> bool:
         """Whether this is the file that is named: by id, by digest, else by name or purpose."""
-        mine = self.reference
-        if named.id or named.sha256:
-            digest = (named.sha256 or "").lower()
-            return named.id == mine.id or digest in (mine.sha256, self.sent)
-        return mine.name == named.name or mine.purpose == named.purpose
+        return offline.is_named_by(self.reference, named, self.sent)
 
 
 def kept(event: Event) -> tuple[KeptFile, ...]:

@@ -16,10 +16,11 @@ from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
 from records import permissions
-from records.models import Answer, Event, Record
+from records.models import Answer, Event, Record, Site
 from records.permissions import Actor
 from records.selectors import attachments, rule_settings, traces
 from records.selectors.attachments import KeptFile
+from records.services.times import instant
 
 Document = dict[str, Any]
 Pair = tuple[str, str]
@@ -84,6 +85,20 @@ def _first_record(actor: Actor, event: Event, parsed: EventInput) -> Document | 
     if parsed.corrects:
         rows = rows.exclude(id=UUID(parsed.corrects))
     return _told(rows.order_by("performed_at", "row"))
+
+
+def first_records(actor: Actor, site: Site) -> dict[str, Document]:
+    """The first record that still stands of each pump set of a site, by the set's id."""
+    rows = permissions.visible(Record.objects.filter(site=site, corrections=None), actor)
+    rows = rows.exclude(pump_set=None).order_by("pump_set", "performed_at", "row")
+    found = rows.distinct("pump_set").values("pump_set__id", "id", "number", "performed_at")
+    return {
+        str(row["pump_set__id"]): {
+            "record_id": str(row["id"]), "number": row["number"],
+            "performed_at": instant(row["performed_at"]),
+        }
+        for row in found
+    }  # fmt: skip
 
 
 def _told(rows: Any) -> Document | None:

@@ -6,10 +6,10 @@ from uuid import UUID
 
 from django.db.models import Count, QuerySet
 
+from calculations import offline
 from calculations.catalogue import rule
 from calculations.findings import digits
 from calculations.rule import Limit
-from calculations.units import to_si
 from records import permissions
 from records.errors import NotFound
 from records.models import Clientele, Organization, RuleSetting
@@ -123,7 +123,4 @@ def _change(row: RuleSetting, limit: Limit) -> Document:
 
 def in_si(changed: Iterable[Mapping[str, Any]]) -> dict[str, float]:
     """Changed limits as judging takes them: SI by `rule.limit`."""
-    return {
-        f"{each['rule']}.{each['limit']}": to_si(float(each["value"]), each["unit"])
-        for each in changed
-    }
+    return offline.limits_in_si(changed)

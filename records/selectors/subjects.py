@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db import connection, models
 
+from calculations.offline import instruments_named
 from records import permissions
 from records.ids import is_id
 from records.json_text import document_of
@@ -176,8 +177,6 @@ def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
         return []
     sets = whole.others
     last = last_visits(actor, [each.row for each in sets])
-    for visit in last.values():
-        del visit["duty_points"]
     return [
         _known_of(replace(whole, own=own, others=[each for each in sets if each is not own]), last)
         for own in sets
@@ -185,11 +184,15 @@ def snapshots(actor: Actor, site: Site) -> list[tuple[Snapshot, Visit | None]]:
 
 
 def _known_of(around: Surroundings, last: Mapping[int, Visit]) -> tuple[Snapshot, Visit | None]:
-    taken = _snapshot(around, _near(around), last)
+    taken = _snapshot(around, _near(around), {row: _unmeasured(each) for row, each in last.items()})
     visit = last.get(around.own.row) if around.own else None
     if visit is None or not visit["as_left"]:
         return taken, None
     return {**taken, "event": {"settings": {"as_left": visit["as_left"]}}}, visit
+
+
+def _unmeasured(visit: Visit) -> Visit:
+    return {name: value for name, value in visit.items() if name != "duty_points"}
 
 
 def _snapshot(
@@ -267,14 +270,3 @@ def _less_those_of_others(around: Surroundings) -> list[Snapshot]:
         taken.update(*(other.beside["sensors"] for other in around.others))
         taken.difference_update(around.own.beside["sensors"])
     return [each.document for each in around.sensors if each.row not in taken]
-
-
-def instruments_named(document: Mapping[str, Any]) -> set[str]:
-    """Every instrument that a document refers to, by id or serial number."""
-    named = set(document.get("instruments") or ())
-    for point in document.get("duty_points") or ():
-        named |= set(point.get("instruments") or ())
-    for verification in document.get("sensor_verifications") or ():
-        if verification.get("instrument"):
-            named.add(verification["instrument"])
-    return named

@@ -3,6 +3,8 @@
 from typing import Any
 from uuid import UUID
 
+from django.utils import timezone
+
 from calculations import expecting
 from calculations.catalogue import RULES, VERSION
 from calculations.expecting import Expectation, Lacking, Point
@@ -12,11 +14,12 @@ from calculations.judging import derived_document
 from calculations.units import Quantity
 from records import permissions
 from records.documents.contents import cautions
-from records.documents.visit.visit import Known
+from records.documents.contents.expected import expected
+from records.documents.visit.visit import Known, Visit
 from records.errors import Conflict, NotFound
 from records.models import Instrument, PumpSet, Sensor, Site, Vessel
 from records.permissions import Actor
-from records.selectors import catalogue, rule_settings, subjects
+from records.selectors import bases, catalogue, rule_settings, subjects
 from records.selectors.subjects import Snapshot
 from records.services.kinds import KINDS
 from records.services.register import to_plate
@@ -32,6 +35,7 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
         raise NotFound()
     changed = rule_settings.changes(rule_settings.in_force(actor, site.client_id))
     plate, sets = to_plate(KINDS["sites"], site), subjects.snapshots(actor, site)
+    first = bases.first_records(actor, site)
     vessels = _in_service(actor, Vessel.objects.filter(site=site))
     standing = ({"site": plate, "vessels": vessels}, *(snapshot for snapshot, _ in sets))
     return {
@@ -39,7 +43,7 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
         "cautions": cautions.concerning(*standing),
         "deference": cautions.DEFERENCE,
         "site": plate,
-        "pump_sets": [_pump_set(*each, changed) for each in sets],
+        "pump_sets": [_pump_set(*each, changed, first) for each in sets],
         "sensors": _in_service(actor, Sensor.objects.filter(site=site)),
         "vessels": vessels,
         "instruments": _in_service(actor, Instrument.objects.all(), "serial"),
@@ -80,16 +84,29 @@ def _in_service(actor: Actor, rows: Any, order: str = "tag") -> list[Document]:
     return [{"id": str(row["id"]), **row["plate"]} for row in found.values("id", "plate")]
 
 
-def _pump_set(snapshot: Snapshot, last: Document | None, changed: list[Document]) -> Document:
+def _pump_set(
+    snapshot: Snapshot, last: Document | None, changed: list[Document], first: Document
+) -> Document:
     parts = {part: snapshot.get(part) for part in ("pump_set", "pump", "motor", "drive")}
+    expectation = _expected(snapshot, changed)
+    known = Known(snapshot, {}, {}, (), last, changed, expectation, VERSION)
+    visit = Visit.of(known, timezone.now())
     return {
         **parts,
         "cautions": cautions.concerning(snapshot),
         "sensors": [each["id"] for each in snapshot["sensors"]],
         "neighbours": [each["pump_set"]["id"] for each in snapshot["neighbours"]],
         "last_settings": last,
-        "expected": expectation_document(_expected(snapshot, changed)),
+        "first_record": first.get(snapshot["pump_set"]["id"]),
+        "units": dict(visit.units),
+        "expected": expectation_document(expectation) | {"beside": _beside(visit)},
     }
+
+
+def _beside(visit: Visit) -> Document:
+    """What each setting is held against: plate, transmitter, or a value that follows."""
+    found = expected(visit.source).items()
+    return {name: {"value": value, "which": which} for name, (value, which) in found}
 
 
 def _expected(snapshot: Snapshot, changed: list[Document]) -> Expectation:

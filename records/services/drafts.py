@@ -6,11 +6,12 @@ from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
+from calculations.offline import instruments_named
 from records import permissions
 from records.models import Event, PumpSet
 from records.models.base import Registered
 from records.permissions import Actor
-from records.selectors.subjects import Snapshot, instruments_named, snapshot, surroundings
+from records.selectors.subjects import Snapshot, snapshot, surroundings
 from records.services import events, register, summaries
 from records.services.kinds import SENSOR_ROLES, Kind
 

@@ -1,0 +1,126 @@
+"""Judging on the device: the same as with the service, and what has to wait is told."""
+
+import json
+from copy import deepcopy
+
+import pytest
+
+from calculations import judging, offline
+from calculations.catalogue import VERSION
+from calculations.inputs.reading import InvalidDocument, read
+from calculations.inputs.subject import Subject
+
+from .building import booster, changed
+from .building_plates import q
+from .packing import pack_of
+
+WRONG_FREQUENCY = {"/event/settings/as_left/motor_frequency": q("50", "Hz")}
+FIRST = {"record_id": "r", "number": 1, "performed_at": "2025-01-01T00:00:00Z"}
+
+
+def judged(subject, **changes):
+    pack, pump_set, event = pack_of(changed(subject, changes.pop("at", {})))
+    return offline.judged(pack | changes, pump_set, event)
+
+
+def rules(found, severity):
+    return {each["rule"] for each in found["findings"] if each["severity"] == severity}
+
+
+def test_it_says_what_the_service_says_of_the_same_documents():
+    subject = changed(booster(), WRONG_FREQUENCY)
+    # The booster's event names no file that was kept: none of them has come.
+    document = deepcopy(subject)
+    document["event"].pop("settings_file", None)
+    document["event"].pop("attachments", None)
+    pack, pump_set, event = pack_of(document)
+    here = offline.judged(pack, pump_set, event)
+    there = judging.judge(read(Subject, document))
+    assert [each["sentence"] for each in here["findings"]] == [
+        judging.finding_document(each, "")["sentence"] for each in there.findings
+    ]
+    assert "drive.volts-per-hertz" in rules(here, "stop")
+    assert here["judged"] == there.judged > 50
+    assert here["catalogue"] == VERSION
+
+
+def test_text_in_and_text_out_lose_no_digit():
+    pack, pump_set, event = pack_of(booster())
+    text = json.dumps(event).replace('"value": "35.0"', '"value": 35.00')
+    told = json.loads(offline.judged_text(json.dumps(pack), pump_set, text))
+    assert told["refused"] == []
+
+
+def test_a_value_that_cannot_be_taken_is_told_and_the_rest_is_judged():
+    bad = WRONG_FREQUENCY | {
+        "/event/settings/as_left/motor_speed": {"value": "17x", "unit": "rpm"},
+        "/event/supply/line_voltages": [q("460", "V"), None, q("461", "V")],
+        "/event/remarks": 7,
+    }
+    found = judged(booster(), at=bad)
+    places = {each["pointer"] for each in found["refused"]}
+    assert places == {
+        "/settings/as_left/motor_speed/value", "/supply/line_voltages/1", "/remarks",
+    }  # fmt: skip
+    assert "drive.volts-per-hertz" in rules(found, "stop")
+
+
+def test_an_element_without_what_it_must_have_is_left_out_and_told():
+    subject = booster()
+    subject["event"]["protection_tests"].insert(0, {"observed": "it tripped"})
+    found = judged(subject)
+    assert [each["pointer"] for each in found["refused"]] == ["/protection_tests/0/function"]
+    assert found["judged"] == judged(booster())["judged"]
+
+
+def test_what_is_wrong_with_the_pack_is_no_fault_of_the_entry():
+    pack, pump_set, event = pack_of(booster())
+    pack["site"]["kind"] = "castle"
+    with pytest.raises(InvalidDocument):
+        offline.judged(pack, pump_set, event)
+
+
+def test_rows_of_a_trace_wait_for_signal():
+    subject = booster()
+    subject["event"]["step_tests"] = [{"trace": "00000000-0000-4000-8000-00000000000a"}]
+    found = judged(subject)
+    assert "trace.time" in {each["rule"] for each in found["waiting"]}
+    assert "trace.time" not in {each["rule"] for each in found["not_evaluated"]}
+
+
+def test_what_changed_since_the_first_record_waits_for_signal():
+    pack, pump_set, event = pack_of(booster())
+    trends = {"trend.head", "trend.efficiency"}
+    assert not trends & _waiting(pack, pump_set, event)
+    pack["pump_sets"][0]["first_record"] = FIRST
+    assert trends <= _waiting(pack, pump_set, event)
+
+
+def _waiting(pack, pump_set, event):
+    return {each["rule"] for each in offline.judged(pack, pump_set, event)["waiting"]}
+
+
+def test_the_limits_of_the_client_hold_here_too():
+    limit = {"rule": "motor.slip", "limit": "large", "value": "0.1", "unit": "%"}
+    before, after = judged(booster()), judged(booster(), limits_changed=[limit])
+    assert "motor.slip" not in {each["rule"] for each in before["findings"]}
+    assert "motor.slip" in {each["rule"] for each in after["findings"]}
+
+
+def test_a_file_on_the_device_counts_as_received():
+    file = {"purpose": "settings_file", "name": "drive.bin", "sha256": "ab" * 32}
+    subject = booster()
+    subject["event"]["settings_file"] = file
+    pack, pump_set, event = pack_of(subject)
+    without = offline.judged(pack, pump_set, event)
+    beside = offline.judged(pack, pump_set, event, [file])
+    assert "record.not-received" in {each["rule"] for each in without["findings"]}
+    assert "record.not-received" not in {each["rule"] for each in beside["findings"]}
+
+
+def test_a_visit_for_transmitters_alone_has_no_pump_set():
+    pack, _, event = pack_of(booster())
+    event.pop("pump_set", None)
+    document = offline.subject_document(pack, "", event)
+    assert "pump_set" not in document
+    assert document["sensors"] == pack["sensors"]
