@@ -69,6 +69,7 @@ urlpatterns = [
     path("limits/<str:id>/<str:rule>/<str:limit>", limits.limit, name="limit"),
     path("limits/<str:id>/settings/<str:setting>/remove", limits.remove, name="remove-limit"),
     path("rules", rules.rules, name="rules"),
+    path("field/", include("records.pages.field.urls")),
     path("", include("records.pages.entrance.urls")),
     path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),

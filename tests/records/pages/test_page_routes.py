@@ -82,6 +82,13 @@ ROUTES = {
     ("GET", "problems/not-found"): (200, 200, 200, 200, 200),
     ("GET", "healthz"): (200, 200, 200, 200, 200),
     ("GET", "verify.py"): (200, 200, 200, 200, 200),
+    ("GET", "field/"): (200, 200, 200, 200, 200),
+    ("GET", "field/sw.js"): (200, 200, 200, 200, 200),
+    ("GET", "field/judging.js"): (200, 200, 200, 200, 200),
+    ("GET", "field/app.webmanifest"): (200, 200, 200, 200, 200),
+    ("GET", "field/parts.json"): (200, 200, 200, 200, 200),
+    ("GET", "field/description.json"): (200, 200, 200, 200, 200),
+    ("GET", "field/rules-{digest}.zip"): (404, 404, 404, 404, 404),  # of another day
     ("GET", "sign-in"): (302, 302, 302, 302, 200),
     ("POST", "sign-in"): (302, 302, 302, 302, 200),
     ("GET", "sign-in/code"): (302, 302, 302, 302, 302),
@@ -123,7 +130,8 @@ def places(teo, orla, station, cast):
             "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
             "setting": setting,
             "pump_set": station.pump_set, "sensor": station.ids["PT-101"],
-            "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32}  # fmt: skip
+            "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32,
+            "digest": "0" * 64}  # fmt: skip
 
 
 def patterns(resolver, before=""):
@@ -142,7 +150,7 @@ def written(route):
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
     route = re.sub("register/(sites|pumps)", "register/<str:kind>", route)
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
-    route = re.sub(r"\{(finding|signature|meaning|rule|limit|setting)\}", r"<str:\1>", route)
+    route = re.sub(r"\{(finding|signature|meaning|rule|limit|setting|digest)\}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
 

@@ -1,0 +1,1 @@
+"""The field sheet: an app for a telephone that needs no signal on site."""

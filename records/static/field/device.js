@@ -1,0 +1,137 @@
+// Coming in with the office's one-time code, and going out: then nothing stays on the device.
+
+import { call, json, NoAnswer } from "./api.js";
+import { button, el } from "./dom.js";
+import { fetchRuntime, isFetched } from "./judge.js";
+import { items } from "./queue.js";
+import { keep, kept, wipe } from "./store.js";
+
+export async function device(at) {
+  const me = await kept("me");
+  at.append(el("h1", {}, me ? "This device" : "Let this device in"));
+  if (me) await known(at, me);
+  if (!me || (await kept("refusedToken"))) entrance(at);
+}
+
+async function known(at, me) {
+  at.append(
+    el("dl", { class: "pairs" },
+      pair("Acts for", `${me.name}, ${me.organization}`),
+      pair("Called", (await kept("deviceName")) ?? ""),
+      pair("Room on the device", await room())));
+  await judgingParts(at);
+  at.append(el("h2", {}, "Sign out"),
+    el("p", {}, "Takes stations, visits, photographs and the token off this device. A lost device is signed out by the office, on its page of people."),
+    button("Sign out and wipe this device", () => leave(at), { class: "grave" }));
+}
+
+const pair = (term, words) => el("div", {}, el("dt", {}, term), el("dd", {}, words));
+
+async function room() {
+  const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
+  const kept_for_good = await navigator.storage?.persisted?.();
+  const mega = (bytes) => `${Math.round(bytes / 1e6)} MB`;
+  const words = kept_for_good ? "the browser keeps it" : "the browser may clear it when room is short";
+  return quota ? `${mega(usage)} used of ${mega(quota)}; ${words}` : "not told by this browser";
+}
+
+async function judgingParts(at) {
+  const line = el("p", {}, (await isFetched())
+    ? "The rules are on this device: contradictions show without signal."
+    : "The rules are not on this device yet: without them all you enter waits for signal.");
+  const get = button("Fetch the rules now (about 7 MB over the network)", async () => {
+    try {
+      await fetchRuntime((done, of) => { line.textContent = `Fetching the rules: ${done} of ${of} parts`; });
+      line.textContent = "The rules are on this device: contradictions show without signal.";
+      get.remove();
+    } catch (error) {
+      line.textContent = `The rules could not be fetched: ${error.message}`;
+    }
+  });
+  at.append(el("h2", {}, "Judging without signal"), line, (await isFetched()) ? "" : get);
+}
+
+function entrance(at) {
+  const code = el("input", { id: "code", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", required: true });
+  const name = el("input", { id: "device-name", maxlength: "100", required: true, value: "Telephone" });
+  const said = el("p", { class: "told", role: "alert" });
+  const come = async (event) => {
+    event.preventDefault();
+    said.textContent = "";
+    try {
+      await enrol(code.value, name.value);
+      location.hash = "#/";
+    } catch (error) {
+      said.textContent = error instanceof NoAnswer ? `${error.message}: come in where there is signal.` : error.message;
+    }
+  };
+  at.append(el("form", { class: "plain", onsubmit: come },
+    el("p", {}, "The office, or you yourself on the page Tokens, makes a code: it works once, and for ten minutes."),
+    scanner((text) => { code.value = JSON.parse(text).code ?? ""; }),
+    el("p", {}, el("label", { for: "code" }, "Code"), code),
+    el("p", {}, el("label", { for: "device-name" }, "Name of this device"), name),
+    said, el("button", {}, "Come in")));
+}
+
+async function enrol(code, name) {
+  const { document } = await call("POST", "/enrolments", { ...json({ code, name }), token: "" });
+  const { user, organization } = (await call("GET", "/me", { token: document.token })).document;
+  const other = await kept("me");
+  if (other && other.id !== user.id && (await items()).length) {
+    throw new Error("Entries of another person wait here: save them as a file and sign out first.");
+  }
+  await keep("token", document.token);
+  await keep("refusedToken", false);
+  await keep("me", { ...user, organization: organization.name });
+  await keep("deviceName", name);
+  await navigator.storage?.persist?.();
+}
+
+async function leave(at) {
+  const waiting = (await items()).length;
+  const words = waiting
+    ? `${waiting} entries are not sent. They are lost if you go on; on the page Not sent you can save them as a file.`
+    : "Everything here is taken off this device.";
+  const sure = el("div", { class: "caution", role: "alertdialog", "aria-label": "Sign out" }, el("p", {}, words),
+    button("Wipe this device now", async () => {
+      await wipe();
+      location.hash = "#/";
+      location.reload();
+    }, { class: "grave" }),
+    button("Go back", () => sure.remove()));
+  at.append(sure);
+  sure.querySelector("button").focus();
+}
+
+// Reads a code with the camera where the browser can; typing always works.
+export function scanner(found) {
+  if (!("BarcodeDetector" in globalThis) || !navigator.mediaDevices) return null;
+  const video = el("video", { muted: true, playsInline: true, hidden: true });
+  const said = el("p", { class: "told" });
+  const start = button("Read a code with the camera", async () => {
+    try {
+      await watch(video, found);
+    } catch (error) {
+      said.textContent = `The camera cannot be used (${error.name}): type it instead.`;
+    }
+  });
+  return el("div", { class: "scanner" }, start, video, said);
+}
+
+async function watch(video, found) {
+  const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
+  const detector = new BarcodeDetector({ formats: ["qr_code"] });
+  video.srcObject = stream;
+  video.hidden = false;
+  await video.play();
+  while (video.isConnected && stream.active) {
+    const [code] = await detector.detect(video);
+    if (code) {
+      found(code.rawValue);
+      break;
+    }
+    await new Promise((done) => setTimeout(done, 250));
+  }
+  stream.getTracks().forEach((track) => track.stop());
+  video.hidden = true;
+}

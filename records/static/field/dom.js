@@ -1,0 +1,33 @@
+// Elements without a template language: text is always text.
+
+export function el(tag, given = {}, ...children) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(given)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
+    else if (name === "class") made.className = value;
+    else if (name in made && name !== "list" && typeof value !== "string") made[name] = value;
+    else made.setAttribute(name, value);
+  }
+  made.append(...children.flat(9).filter((each) => each !== null && each !== undefined && each !== false));
+  return made;
+}
+
+export const button = (words, onclick, given = {}) => el("button", { type: "button", onclick, ...given }, words);
+
+export const shown = (value, units = {}) => {
+  if (value === null || value === undefined) return "–";
+  if (Array.isArray(value)) return value.map((each) => shown(each, units)).join(", ");
+  if (typeof value === "boolean") return value ? "yes" : "no";
+  if (typeof value !== "object") return String(value).replaceAll("_", " ");
+  const unit = units[value.unit] ?? value.unit;
+  if ("unit" in value) return unit ? `${value.value} ${unit}` : String(value.value);
+  return Object.values(value).map((each) => shown(each, units)).join(", ");
+};
+
+export const clock = (text) => {
+  const at = new Date(text);
+  return Number.isNaN(at.getTime()) ? "" : at.toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
+};
+
+export const counted = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;

@@ -1,0 +1,142 @@
+// Stations that were taken along, and visits on this device.
+
+import { call, NoAnswer } from "./api.js";
+import { button, clock, counted, el } from "./dom.js";
+import { fetchRuntime, parts } from "./judge.js";
+import { all, get, keep, put, remove } from "./store.js";
+import { items } from "./queue.js";
+import { scanner } from "./device.js";
+
+export async function home(at) {
+  const packs = await all("packs");
+  const visits = (await all("visits")).sort((a, b) => b.changed.localeCompare(a.changed));
+  at.append(el("h1", {}, "Visits on this device"));
+  const waiting = new Set((await items()).map((item) => item.visit));
+  at.append(visits.length
+    ? el("ul", { class: "cards" }, visits.map((visit) => line(visit, packs, waiting)))
+    : el("p", {}, "None yet. Choose a station below to begin one."));
+  at.append(el("h2", {}, "Stations taken along"));
+  if (packs.length) at.append(toTag(packs));
+  at.append(packs.length
+    ? el("ul", { class: "cards" }, packs.map((kept_pack) => station(kept_pack)))
+    : el("p", {}, "None yet: take tomorrow’s stations along while there is signal."),
+  el("p", {}, el("a", { class: "button", href: "#/stations" }, "Take stations along")));
+}
+
+function line(visit, packs, waiting) {
+  const pack = packs.find((each) => each.site === visit.site)?.pack;
+  const set = pack?.pump_sets.find((each) => each.pump_set.id === visit.pumpSet);
+  const state = waiting.has(visit.id) ? "not sent yet" : visit.sent ? "sent" : "not handed over yet";
+  return el("li", {}, el("a", { href: `#/visits/${visit.id}` },
+    el("strong", {}, `${set?.pump_set.tag ?? "Transmitters"}, ${pack?.site.name ?? "station not on this device"}`),
+    el("span", {}, `${visit.document.kind.replaceAll("_", "-")}, begun ${clock(visit.document.performed_at)}`),
+    el("span", { class: "quiet" }, state)));
+}
+
+function station({ site, pack, at }) {
+  const hazardous = !["none", undefined, null].includes(pack.site.hazardous_area);
+  return el("li", {}, el("a", { href: `#/begin/${site}` }, el("strong", {}, pack.site.name),
+    el("span", {}, `${counted(pack.pump_sets.length, "pump set")}, ${counted(pack.sensors.length, "transmitter")}`),
+    hazardous && el("span", { class: "told" }, "Hazardous area: no telephone in the wet well"),
+    el("span", { class: "quiet" }, `taken along ${clock(at)}`)));
+}
+
+// From the code on a label, or the tag as typed, to the station that has it.
+function toTag(packs) {
+  const said = el("p", { role: "status" });
+  const input = el("input", { id: "tag", autocomplete: "off", autocapitalize: "characters" });
+  const go = (tag) => {
+    const found = packs.find(({ pack }) => tagsOf(pack).includes(tag.trim()));
+    if (found) location.hash = `#/begin/${found.site}`;
+    else said.textContent = `No station on this device has the tag ${tag}.`;
+  };
+  const fromLabel = (text) => {
+    const named = /\/stations\/[^/]+\/tags\/([^?#]+)/.exec(text)?.[1];
+    go(named ? decodeURIComponent(named) : text);
+  };
+  const submit = (event) => { event.preventDefault(); go(input.value); };
+  return el("form", { class: "plain row", onsubmit: submit }, scanner(fromLabel),
+    el("label", { for: "tag" }, "Tag on the label"), input, el("button", {}, "Open"), said);
+}
+
+export const tagsOf = (pack) => [
+  ...pack.pump_sets.flatMap((set) => ["pump_set", "pump", "motor", "drive"].map((part) => set[part]?.tag)),
+  ...pack.sensors.map((each) => each.tag), ...pack.vessels.map((each) => each.tag),
+].filter(Boolean);
+
+// -- taking along ---------------------------------------------------------------------------------
+
+export async function stations(at) {
+  at.append(el("h1", {}, "Take stations along"));
+  const said = el("p", { role: "status" }, "Asking for the list …");
+  const listed = el("div");
+  at.append(said, listed, el("p", {}, el("a", { href: "#/" }, "To the visits")));
+  at.addEventListener("shown", async () => {
+    try {
+      await list(listed, said);
+    } catch (error) {
+      said.textContent = error instanceof NoAnswer
+        ? `${error.message}. Stations are taken along where there is signal.` : error.message;
+    }
+  }, { once: true });
+}
+
+async function list(listed, said) {
+  const here = new Set((await all("packs")).map((each) => each.site));
+  const sites = await everySite();
+  const picks = sites.map((site) => el("label", { class: "pick" },
+    el("input", { type: "checkbox", value: site.id, checked: here.has(site.id) }),
+    el("span", {}, site.name, el("span", { class: "quiet" }, ` ${site.code}`))));
+  const take = button("Take along what is ticked", () => takeAlong(listed, said, take), { class: "main" });
+  listed.replaceChildren(el("fieldset", {}, el("legend", {}, "Stations"), el("div", { class: "picks tall" }, picks)), take);
+  said.textContent = `${counted(sites.length, "station")}. What is not ticked is taken off this device, unless a visit of it is not sent yet.`;
+}
+
+async function everySite() {
+  const sites = [];
+  for (let path = "/sites?limit=200"; path;) {
+    const { document } = await call("GET", path);
+    sites.push(...document.items.filter((site) => !site.out_of_service_on));
+    path = document.next ? document.next.slice(document.next.indexOf("/sites")) : null;
+  }
+  return sites.sort((a, b) => a.name.localeCompare(b.name));
+}
+
+async function takeAlong(listed, said, take) {
+  take.disabled = true;
+  const boxes = [...listed.querySelectorAll("input")];
+  const wanted = boxes.filter((each) => each.checked).map((each) => each.value);
+  try {
+    await dropOthers(new Set(wanted));
+    let done = 0;
+    for (const site of wanted) {
+      await takeOne(site);
+      said.textContent = `${++done} of ${counted(wanted.length, "station")} taken along`;
+    }
+    await fetchRuntime((part, of) => { said.textContent = `Stations are here. Rules: ${part} of ${of} parts`; });
+    await keep("takenWith", (await parts()).runtime.version);
+    said.textContent = "All of it is on this device. You can go where there is no signal.";
+  } catch (error) {
+    said.textContent = `Not all of it came: ${error.message}. Try again before you leave.`;
+  }
+  take.disabled = false;
+}
+
+async function takeOne(site) {
+  const before = await get("packs", site);
+  const headers = before?.etag ? { "If-None-Match": before.etag } : {};
+  const answer = await call("GET", `/sites/${site}/visit-pack`, { headers });
+  const at = new Date().toISOString();
+  if (answer.status === 304) return put("packs", { ...before, at });
+  const { rules, ...pack } = answer.document; // of the rules their names: the rest comes with them
+  pack.titles = Object.fromEntries(rules.map(({ id, title }) => [id, title]));
+  return put("packs", { site, pack, etag: answer.etag, at });
+}
+
+async function dropOthers(wanted) {
+  const busy = new Set((await all("visits")).filter((visit) => !visit.sent).map((visit) => visit.site));
+  for (const { site } of await all("packs")) {
+    if (!wanted.has(site) && !busy.has(site)) await remove("packs", site);
+  }
+}
+

@@ -1,0 +1,96 @@
+// Opens the sheet from the device's own copy, keeps the state in sight, and turns to the screens.
+
+import { button, counted, el } from "./dom.js";
+import { kept } from "./store.js";
+import { flush, items, onQueue, WAITING } from "./queue.js";
+import { device } from "./device.js";
+import { home, stations } from "./home.js";
+import { outbox } from "./outbox.js";
+import { beginning, visit } from "./visit.js";
+
+const EVERY = 60_000; // ms between tries to send while the sheet is open
+const CLOCK_SLIP = 5 * 60_000;
+
+const content = document.querySelector("#content");
+const stateLine = document.querySelector("#state");
+let turned = 0;
+
+const SCREENS = [
+  [/^#\/visits\/([^/]+)(?:\/([^/]+))?$/, visit],
+  [/^#\/begin\/([^/]+)$/, beginning],
+  [/^#\/stations$/, stations],
+  [/^#\/not-sent$/, outbox],
+  [/^#\/device$/, device],
+];
+
+async function turn() {
+  const mine = ++turned;
+  const known = await kept("token");
+  const address = location.hash || "#/";
+  const [pattern, screen] = !known && address !== "#/not-sent"
+    ? [null, device] : SCREENS.find(([each]) => each.test(address)) ?? [null, home];
+  const made = el("div", { class: "screen" });
+  await screen(made, ...(pattern?.exec(address)?.slice(1) ?? []));
+  if (mine !== turned) return;
+  content.replaceChildren(made);
+  made.dispatchEvent(new Event("shown"));
+  await tellState();
+}
+
+// What has to be known on every screen, above all how much is not sent yet.
+async function tellState() {
+  const waiting = await items();
+  const stuck = waiting.filter((item) => item.state !== WAITING).length;
+  const lines = [];
+  if (await kept("refusedToken")) {
+    lines.push(el("p", { class: "told" }, "This device was signed out by the office, or its time is over. What you enter stays here: ",
+      el("a", { href: "#/device" }, "come in with a new code"), "."));
+  }
+  if (waiting.length) {
+    lines.push(el("p", {}, el("a", { href: "#/not-sent" }, `${counted(waiting.length, "entry", "entries")} not sent yet`),
+      stuck ? el("strong", { class: "told" }, `, ${stuck} need you`) : ""));
+  } else if (await kept("token")) {
+    lines.push(el("p", { class: "quiet" }, "Everything that was handed over is sent."));
+  }
+  const ahead = await kept("clockAhead", 0);
+  if (Math.abs(ahead) > CLOCK_SLIP) {
+    lines.push(el("p", { class: "told" }, `This device’s clock is ${span(ahead)} the service’s. Times are sent corrected, with the device’s own beside them.`));
+  }
+  stateLine.replaceChildren(...lines);
+}
+
+function span(ahead) {
+  const minutes = Math.round(Math.abs(ahead) / 60_000);
+  const words = minutes < 120 ? counted(minutes, "minute") : counted(Math.round(minutes / 60), "hour");
+  return `${words} ${ahead > 0 ? "ahead of" : "behind"}`;
+}
+
+async function register() {
+  if (!navigator.serviceWorker) return;
+  const registered = await navigator.serviceWorker.register("/field/sw.js", { scope: "/field/", updateViaCache: "none" });
+  const offer = () => { if (registered.waiting && navigator.serviceWorker.controller) offerNew(registered.waiting); };
+  registered.addEventListener("updatefound", () => registered.installing?.addEventListener("statechange", offer));
+  offer();
+  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush(); });
+}
+
+// A new version is taken up when its person says so: everything entered is on the disk already.
+function offerNew(waiting) {
+  if (document.querySelector("#new-version")) return;
+  const take = () => {
+    navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+    waiting.postMessage("use the new version");
+  };
+  document.querySelector("header").append(button("Use the new version", take, { id: "new-version" }));
+}
+
+addEventListener("hashchange", turn);
+addEventListener("online", () => flush());
+document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
+onQueue(tellState);
+setInterval(() => flush(), EVERY);
+const links = [["#/", "Visits"], ["#/not-sent", "Not sent"], ["#/device", "Device"]];
+document.querySelector("nav").append(...links.map(([href, words]) => el("a", { href }, words)));
+await turn();
+register().catch(() => {});
+flush();

@@ -1,0 +1,335 @@
+// One visit: its sections, what is kept with each change, what the rules say of it.
+
+import { button, clock, el, shown } from "./dom.js";
+import { inside, entry } from "./fields.js";
+import { photographs, traces } from "./files.js";
+import { place, verdictLine, whole } from "./found.js";
+import { judge, judging, onJudging, startJudging } from "./judge.js";
+import { plates } from "./plates.js";
+import { join, pruned, read } from "./pointing.js";
+import { hand, items, offset, onQueue } from "./queue.js";
+import { all, change, get, keep, kept, put, StorageFull } from "./store.js";
+
+const PAUSE = 350; // ms after the last sign before the rules are asked
+
+const described = async () => (await fetch("/field/description.json")).json();
+
+// -- before it begins -----------------------------------------------------------------------------
+
+export async function beginning(at, site) {
+  const found = await get("packs", site);
+  const description = await described();
+  if (!found) {
+    at.append(el("h1", {}, "Not on this device"), el("p", {}, "Take this station along first."));
+    return;
+  }
+  const { pack } = found;
+  const sets = pack.pump_sets.map((set) => [set.pump_set.id, set.pump_set.tag]);
+  const which = select("which", "Pump set", [...sets, ["", "Transmitters only"]]);
+  const kind = select("kind", "Kind of visit", description.kinds);
+  const begin = button("Begin the visit", async () => {
+    const pumpSet = which.querySelector("select").value || null;
+    const visit = await begun(pack, site, pumpSet, kind.querySelector("select").value);
+    location.hash = `#/visits/${visit.id}`;
+  }, { class: "main" });
+  at.append(el("h1", {}, pack.site.name, el("span", { class: "quiet" }, pack.site.code)),
+    hazard(pack) ?? "", cautions(pack.cautions, description, true), which, kind, begin);
+}
+
+const select = (id, words, options) => el("div", { class: "entry" }, el("label", { for: id }, words),
+  el("select", { id }, options.map(([value, text]) => el("option", { value }, text))));
+
+async function begun(pack, site, pumpSet, kind) {
+  const id = crypto.randomUUID();
+  const now = offset(new Date());
+  const me = await kept("me");
+  const document = { id, kind, site, performed_at: now, parties: { performed_by: me?.name } };
+  if (pumpSet) document.pump_set = pumpSet;
+  else document.sensors = pack.sensors.map((each) => each.id);
+  const visit = { id, site, pumpSet, document, sent: null, told: null, changed: new Date().toISOString() };
+  await put("visits", visit);
+  return visit;
+}
+
+// Before any value: a telephone has no place where the air can burn.
+export function hazard(pack) {
+  if (["none", undefined, null].includes(pack.site.hazardous_area)) return null;
+  return el("div", { class: "hazard", role: "alert" },
+    el("p", {}, el("strong", {}, "Explosive atmosphere. This telephone does not belong in the wet well."),
+      " Leave it outside of the classified area, unless it is approved for it. Read there, write here."));
+}
+
+function cautions(listed, description, open) {
+  return el("details", { class: "cautions", open }, el("summary", {}, "Cautions"),
+    el("dl", {}, listed.map(({ title, text }) => el("div", {}, el("dt", {}, title), el("dd", {}, text)))),
+    el("p", {}, description.words.deference));
+}
+
+// -- the visit ------------------------------------------------------------------------------------
+
+export async function visit(at, id, section) {
+  const [held, description] = [await get("visits", id), await described()];
+  const pack = held && (await get("packs", held.site))?.pack;
+  if (!held || !pack) {
+    at.append(el("h1", {}, "Not on this device"), el("p", {}, "This visit, or its station, is not here."));
+    return;
+  }
+  const shownSection = section ?? held.place?.section ?? "before";
+  const sheet = await Sheet.of(held, pack, description, at);
+  sheet.show(shownSection);
+  at.addEventListener("shown", () => {
+    sheet.resume(held.place?.section === shownSection ? held.place : null);
+    sheet.start();
+  }, { once: true });
+}
+
+class Sheet {
+  static async of(held, pack, description, at) {
+    const sheet = new Sheet();
+    const set = pack.pump_sets.find((each) => each.pump_set.id === held.pumpSet) ?? null;
+    Object.assign(sheet, { held, pack, description, at, set, document: held.document,
+      units: description.units, remembered: await kept("units", {}), verdict: held.verdict?.of === held.changed ? held.verdict : null });
+    return sheet;
+  }
+
+  // What entries ask of the sheet.
+
+  unitOf(node, at) {
+    const before = this.known(node, at);
+    const own = node.kinds?.map((kind) => this.set?.units[kind]).find(Boolean);
+    const held = at.startsWith("/settings/") ? this.set?.expected.beside[node.name]?.value : null;
+    const plain = typeof held === "string" && /^[\d.]+$/.test(held) ? "1" : held?.unit;
+    const offered = [this.remembered[node.name], before?.unit, plain, own, node.units[0]];
+    return offered.find((unit) => node.units.includes(unit));
+  }
+
+  keepUnit(node, unit) {
+    this.remembered[node.name] = unit;
+    keep("units", this.remembered);
+  }
+
+  known(node, at) {
+    const left = this.set?.last_settings?.as_left;
+    return at.startsWith("/settings/") ? read({ settings: { as_found: left, as_left: left } }, at) : undefined;
+  }
+
+  beside(node, at) {
+    const told = [];
+    const last = this.known(node, at);
+    if (last !== undefined && last !== null && typeof last !== "boolean") told.push(`last left: ${shown(last, this.units)}`);
+    if (typeof last === "boolean") told.push(`last left: ${last ? "yes" : "no"}`);
+    const found = at.startsWith("/settings/as_left") && read(this.document, at.replace("as_left", "as_found"));
+    if (found !== undefined && found !== false) told.push(`found: ${shown(found, this.units)}`);
+    const held = at.startsWith("/settings/") && this.set?.expected.beside[node.name];
+    if (held) told.push(`${held.which}: ${shown(held.value, this.units)}`);
+    return told;
+  }
+
+  pieces(kind) {
+    if (kind === "traces") return (this.traces ?? []).map((file) => [file.id, file.name]);
+    const own = new Set(this.set?.sensors ?? []);
+    const rows = kind === "sensors" && this.set
+      ? this.pack.sensors.filter((each) => own.has(each.id)) : this.pack[kind];
+    return rows.map((each) => [each.id, [each.tag ?? each.serial, each.tag ? each.serial : each.kind]
+      .filter(Boolean).map((words) => words.replaceAll("_", " ")).join(", ")]);
+  }
+
+  moment(local) {
+    return offset(new Date(local));
+  }
+
+  // Each change is on the disk before anything else happens with it.
+  async changed(at, redraw = false) {
+    const focus = at;
+    this.held = { ...this.held, document: this.document, changed: new Date().toISOString(),
+      place: { section: this.section, at: focus } };
+    const { document: own, changed, place: where } = this.held;
+    this.writing = (this.writing ?? Promise.resolve()).then(() => this.store(own, changed, where));
+    if (redraw) this.show(this.section);
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.ask(), PAUSE);
+    await this.writing;
+  }
+
+  async store(document, changed, where) {
+    try {
+      await change("visits", this.held.id, (row) => ({ ...row, document, changed, place: where }));
+      this.said(`Kept on this device ${new Date().toLocaleTimeString("en-GB")}`);
+    } catch (error) {
+      const words = error instanceof StorageFull
+        ? "This device has no room left: what you enter now is NOT kept. Make room, or write it down."
+        : `What you enter now is NOT kept (${error.name}). Write it down.`;
+      this.said(words, true);
+    }
+  }
+
+  said(words, grave = false) {
+    const line = this.at.querySelector(".kept");
+    if (line) {
+      line.textContent = words;
+      line.classList.toggle("told", grave);
+    }
+  }
+
+  // What the rules say.
+
+  start() {
+    this.listening = onJudging(() => (this.at.isConnected ? this.ask() : this.listening()));
+    const queue = onQueue(async () => {
+      if (!this.at.isConnected) return queue();
+      const row = await get("visits", this.held.id);
+      Object.assign(this.held, { sent: row.sent, told: row.told, handed: row.handed });
+      this.tell();
+    });
+    startJudging();
+    this.ask();
+  }
+
+  async ask() {
+    if (!this.at.isConnected) return;
+    const mine = (this.asking = (this.asking ?? 0) + 1);
+    const of = this.held.changed;
+    if (judging().is !== "ready") {
+      if (this.verdict?.of !== of) this.verdict = null;
+      this.tell();
+      return;
+    }
+    const event = pruned(this.document) ?? {};
+    const files = (await all("files")).filter((file) => file.visit === this.held.id);
+    this.traces = files.filter((file) => file.kind === "trace");
+    const named = files.filter((file) => file.kind === "file")
+      .map(({ id, purpose, name, sha256 }) => ({ id, purpose, name, sha256 }));
+    try {
+      const pack = this.held.plates ? withPlates(this.pack, this.set, this.held.plates) : this.pack;
+      const said = await judge(pack, this.held.pumpSet, event, named);
+      if (mine !== this.asking) return;
+      this.verdict = { ...said, of };
+      this.trouble = "";
+      await change("visits", this.held.id, (row) => ({ ...row, verdict: this.verdict }));
+    } catch (error) {
+      this.verdict = null;
+      this.trouble = error.message;
+    }
+    this.tell();
+  }
+
+  tell() {
+    const line = this.at.querySelector(".verdict");
+    if (!line) return;
+    line.replaceChildren(...verdictLine(this));
+    place(this);
+    const found = this.at.querySelector("#whole");
+    if (found) found.replaceChildren(...whole(this));
+  }
+
+  // What is seen.
+
+  show(section) {
+    this.section = section;
+    const { description } = this;
+    const listed = description.sections.find((each) => each.id === section);
+    const body = section === "found" ? el("div", { id: "whole" }) : this.body(listed);
+    this.at.replaceChildren(this.head(), hazard(this.pack) ?? "",
+      cautions(this.set?.cautions ?? this.pack.cautions, description, section === "before"),
+      el("h2", {}, listed?.title ?? "What was found"), body, this.onward());
+    this.tell();
+  }
+
+  head() {
+    const options = [...this.description.sections.map(({ id, title }) => [id, title]), ["found", "What was found"]];
+    const to = el("select", { id: "section", "aria-label": "Section",
+      onchange: (event) => this.go(event.target.value) },
+    options.map(([value, words]) => el("option", { value, selected: value === this.section }, words)));
+    return el("div", { class: "top" },
+      el("h1", {}, `${this.set?.pump_set.tag ?? "Transmitters"}, ${this.pack.site.name}`,
+        el("span", { class: "quiet" }, `${this.document.kind.replaceAll("_", "-")}, begun ${clock(this.document.performed_at)}`)),
+      el("div", { class: "sticky" }, el("div", { class: "verdict", role: "status" }), to,
+        el("p", { class: "kept quiet" }, "Kept on this device")));
+  }
+
+  body(listed) {
+    const entries = listed.fields.map((node) => {
+      const at = node.at ? join(`/${node.at}`, node.name) : `/${node.name}`;
+      const alone = node.type === "group" && node.at;
+      return alone ? inside(this, node.fields, at) : entry(this, node, at);
+    });
+    const also = { plates, files: photographs, traces, as_left: asFound }[listed.id];
+    const expected = listed.id === "readings" ? this.expected() : null;
+    return el("div", { class: "section" }, also && also(this), expected, entries);
+  }
+
+  expected() {
+    const points = this.set?.expected.points ?? [];
+    if (!points.length) return null;
+    const row = (point) => el("tr", {}, el("th", { scope: "row" }, shown(point.frequency, this.units)),
+      el("td", {}, shown(point.flow, this.units)), el("td", {}, shown(point.shut_off_pressure, this.units)));
+    return el("details", { class: "fold" }, el("summary", {}, "What to expect, this pump alone at the highest lift"),
+      el("table", {}, el("thead", {}, el("tr", {}, ["Frequency", "Flow", "Pressure at closed valve"].map((words) => el("th", { scope: "col" }, words)))),
+        el("tbody", {}, points.map(row))));
+  }
+
+  onward() {
+    const order = this.description.sections.map((each) => each.id);
+    const next = order[order.indexOf(this.section) + 1];
+    const last = this.section === "rest" || this.section === "found";
+    return el("div", { class: "onward" },
+      next && !last && button(`On to: ${this.description.sections.find((each) => each.id === next).title}`, () => this.go(next), { class: "main" }),
+      last && button("Hand over to the office", () => this.handOver(), { class: "main" }),
+      el("p", { class: "handed", role: "status" }, this.handedWords()));
+  }
+
+  handedWords() {
+    if (!this.held.handed) return "Not handed over yet. You can hand over at any time, and again after a change.";
+    const waits = JSON.stringify(this.held.handed) !== JSON.stringify(pruned(this.document));
+    return waits ? "Changed since it was handed over: hand it over again." : "Handed over as it stands.";
+  }
+
+  go(section) {
+    location.hash = `#/visits/${this.held.id}/${section}`;
+    change("visits", this.held.id, (row) => ({ ...row, place: { section } }));
+  }
+
+  async handOver() {
+    await this.writing;
+    const document = pruned(this.document);
+    const row = await get("visits", this.held.id);
+    const stuck = (await items()).some((item) => item.visit === row.id && item.state === "conflict");
+    if (stuck) {
+      location.hash = "#/not-sent";
+      return;
+    }
+    this.held.handed = document;
+    const flushed = hand(row, document);
+    this.at.querySelector(".handed").textContent = "Handed over: it goes out as soon as there is signal.";
+    await flushed;
+  }
+
+  // Back to the entry at which it was interrupted.
+  resume(where) {
+    const found = where?.at && this.at.querySelector(`[data-at="${CSS.escape(where.at)}"]`);
+    const input = found?.querySelector("input, select, textarea");
+    if (!input) return scrollTo(0, 0);
+    for (let fold = found.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+    input.focus({ preventScroll: true });
+    return found.scrollIntoView({ block: "center" });
+  }
+}
+
+// Most settings stay as they were found: they are taken over where nothing else was entered.
+function asFound(sheet) {
+  const found = sheet.document.settings?.as_found;
+  return button("As found, wherever nothing is entered", () => {
+    sheet.document.settings = { ...sheet.document.settings,
+      as_left: { ...structuredClone(found ?? {}), ...(pruned(sheet.document.settings?.as_left) ?? {}) } };
+    sheet.changed("/settings/as_left", true);
+  }, { class: "add", disabled: !found });
+}
+
+// The pack with what was read from the plates on site.
+export function withPlates(pack, set, read_plates) {
+  const changed = { ...set };
+  for (const part of ["pump", "motor", "drive"]) {
+    if (read_plates[part] && set[part]) changed[part] = { ...set[part], ...read_plates[part] };
+  }
+  return { ...pack, pump_sets: pack.pump_sets.map((each) => (each === set ? changed : each)) };
+}

@@ -1,0 +1,48 @@
+// Answers from the device's own copy, so that the sheet opens without signal.
+// The copy is whole or not there: a new version waits beside the old one until it is used.
+
+const APP = `field-app-${PARTS.app.version}`;
+const RUNTIME = `field-runtime-${PARTS.runtime.version}`;
+const OWN = new Set([...PARTS.app.files, "/field/app.webmanifest", "/field/parts.json"]);
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(
+    caches.open(APP).then((cache) =>
+      cache.addAll([...OWN].map((address) => new Request(address, { cache: "reload" })))),
+  );
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) {
+      if (name.startsWith("field-app-") && name !== APP) await caches.delete(name);
+    }
+    await self.clients.claim();
+  })());
+});
+
+self.addEventListener("message", (event) => {
+  if (event.data === "use the new version") self.skipWaiting();
+});
+
+self.addEventListener("fetch", (event) => {
+  const { pathname, origin } = new URL(event.request.url);
+  if (event.request.method !== "GET" || origin !== self.location.origin) return;
+  if (OWN.has(pathname)) event.respondWith(from(APP, pathname, event.request));
+  else if (pathname in PARTS.runtime.files) {
+    event.respondWith(from(RUNTIME, pathname, event.request));
+  }
+});
+
+async function from(name, pathname, request) {
+  const cache = await caches.open(name);
+  return (await cache.match(pathname)) ?? fetch(request);
+}
+
+self.addEventListener("sync", (event) => {
+  if (event.tag === "send") event.waitUntil(tell("send"));
+});
+
+async function tell(words) {
+  for (const client of await self.clients.matchAll()) client.postMessage(words);
+}

@@ -1,0 +1,162 @@
+"""The field sheet's own files: whole, named with licence and digest, under a strict policy."""
+
+import hashlib
+import io
+import json
+import re
+import subprocess
+import sys
+import zipfile
+from importlib.metadata import version
+
+import pytest
+from django.test import Client
+
+from calculations.inputs.event import Event
+from records.pages.field import description, parts, runtime, views
+
+PAGES = {
+    "/field/": "text/html; charset=utf-8",
+    "/field/sw.js": "text/javascript; charset=utf-8",
+    "/field/judging.js": "text/javascript; charset=utf-8",
+    "/field/parts.json": "application/json",
+    "/field/description.json": "application/json",
+    "/field/app.webmanifest": "application/manifest+json",
+}
+
+
+@pytest.fixture
+def stranger():
+    """Nobody: the sheet opens without signal, so that it cannot ask who it is."""
+    return Client()
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_every_page_has_the_strict_policy_and_its_type(stranger, path):
+    answer = stranger.get(path)
+    assert answer.status_code == 200
+    assert answer["Content-Type"] == PAGES[path]
+    policy = answer["Content-Security-Policy"]
+    assert "'unsafe-eval'" not in policy
+    assert "'unsafe-inline'" not in policy
+    assert "'wasm-unsafe-eval'" in policy
+    assert "default-src 'none'" in policy
+
+
+def test_webassembly_is_allowed_nowhere_else(stranger):
+    assert "wasm" not in stranger.get("/healthz")["Content-Security-Policy"]
+
+
+def test_nothing_is_asked_of_anybody_else():
+    for name, content in parts.app_files().items():
+        if name.endswith((".js", ".css")):
+            assert not re.search(rb"https?://", content), name
+
+
+def test_the_page_holds_no_script_and_no_style_of_its_own(stranger):
+    text = stranger.get("/field/").content.decode()
+    assert not re.search(r"<script(?![^>]* src=)|<style| style=| on\w+=", text)
+
+
+def test_every_part_is_there_and_has_its_digest(stranger, settings):
+    told = json.loads(stranger.get("/field/parts.json").content)
+    for path in told["app"]["files"]:
+        if path.startswith(settings.STATIC_URL):
+            assert (parts.APP / path.removeprefix(parts.static_address(""))).is_file()
+        else:
+            assert stranger.get(path).status_code == 200
+    for path, digest in told["runtime"]["files"].items():
+        vendor = parts.static_address("vendor/")
+        file = runtime.VENDOR / path.removeprefix(vendor)
+        content = file.read_bytes() if path.startswith(vendor) else stranger.get(path).content
+        assert hashlib.sha256(content).hexdigest() == digest, path
+
+
+def test_a_module_that_another_names_is_a_part():
+    files = parts.app_files()
+    for name, content in files.items():
+        if name.endswith(".js"):
+            named = re.findall(rb'from "\./([^"]+)"', content)
+            assert {each.decode() for each in named} <= set(files), name
+
+
+def test_another_file_gives_another_version(monkeypatch):
+    before = parts.app_parts()["version"]
+    files = parts.app_files()
+    monkeypatch.setattr(parts, "app_files", lambda: files | {"main.js": b"other"})
+    assert parts.app_parts()["version"] != before
+
+
+def test_what_others_wrote_is_named_with_licence_and_nothing_lies_there_unnamed():
+    named = {"manifest.json"}
+    for each in runtime.vendored():
+        assert (runtime.VENDOR / each["licence_file"]).stat().st_size > 500
+        assert {"name", "version", "licence", "from", "about"} <= set(each)
+        named |= set(each["files"])
+    lying = {path.name for path in runtime.VENDOR.iterdir() if path.is_file()}
+    assert lying == named
+
+
+def test_the_compiled_part_is_of_the_very_release_that_the_service_runs():
+    [core] = [each for each in runtime.vendored() if each["name"] == "pydantic_core"]
+    assert core["version"] == version("pydantic_core")
+    assert all(f"-{core['version']}-" in name for name in core["files"])
+
+
+def test_the_archive_is_the_same_at_each_making():
+    first = runtime.archive.__wrapped__()
+    assert runtime.archive.__wrapped__() == first
+    names = zipfile.ZipFile(io.BytesIO(first.content)).namelist()
+    assert "calculations/offline.py" in names
+    assert not [name for name in names if name.startswith(("records", "django", "pydantic/v1"))]
+
+
+def test_units_come_out_of_the_archive_as_the_registry_gives_them(tmp_path):
+    zipfile.ZipFile(io.BytesIO(runtime.archive().content)).extractall(tmp_path)
+    program = (
+        "import json, pint; from calculations import units;"
+        "print(json.dumps([pint.__file__, units.factors_of_expressions()]))"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", program], cwd=tmp_path, env={"PYTHONPATH": str(tmp_path)},
+        capture_output=True, check=True, text=True,
+    )  # fmt: skip
+    from calculations import units
+
+    place, factors = json.loads(ran.stdout)
+    assert place.startswith(str(tmp_path))
+    assert factors == units.factors_of_expressions()
+
+
+def test_an_archive_of_another_day_is_not_there(stranger):
+    assert stranger.get(f"/field/rules-{'0' * 64}.zip").status_code == 404
+    answer = stranger.get(parts.rules_address())
+    assert answer["Cache-Control"] == views.FOR_EVER
+
+
+def test_every_part_of_a_visit_can_be_entered():
+    told = {node["name"] for section in description.document()["sections"]
+            for node in section["fields"]}  # fmt: skip
+    elsewhere = {
+        "id", "kind", "site", "pump_set", "sensors", "performed_at",  # when it begins
+        "device_time", "attachments", "traces", "settings_file",  # by the device, and as files
+        "reading_unit_system",  # each value has its own unit
+        "settings",  # in two sections
+        "corrects", "correction_reason",  # in the office
+    }  # fmt: skip
+    whole = {info.alias or name for name, info in Event.model_fields.items()}
+    assert told - {"as_found", "as_left"} == whole - elsewhere
+
+
+def test_an_entry_is_what_its_field_declares():
+    sections = {each["id"]: each for each in description.document()["sections"]}
+    [left] = sections["as_left"]["fields"]
+    fields = {each["name"]: each for each in left["fields"]}
+    power = fields["motor_power"]
+    assert power["units"] == ["W", "kW", "hp", "MW", "hp_metric"]
+    assert power["limits"] == "more than 0 kW and at most 100 MW"
+    assert power["needed"]
+    assert ["off", "Off"] in fields["integral_time"]["also"]
+    assert fields["set_point"]["signed"]  # suction pressures are below the atmosphere
+    tests = sections["protections"]["fields"][0]["fields"]
+    assert [each["name"] for each in tests if each.get("first")] == ["function"]
