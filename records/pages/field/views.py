@@ -12,7 +12,8 @@ from records.pages.field.description import described
 # No inline script or style and no eval; WebAssembly is compiled here and nowhere else.
 POLICY = "; ".join(
     (
-        "default-src 'none'",
+        "default-src 'self'",
+        "object-src 'none'",
         "script-src 'self' 'wasm-unsafe-eval'",
         "worker-src 'self'",
         "connect-src 'self'",

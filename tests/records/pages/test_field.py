@@ -40,7 +40,7 @@ def test_every_page_has_the_strict_policy_and_its_type(stranger, path):
     assert "'unsafe-eval'" not in policy
     assert "'unsafe-inline'" not in policy
     assert "'wasm-unsafe-eval'" in policy
-    assert "default-src 'none'" in policy
+    assert "default-src 'self'" in policy
 
 
 def test_webassembly_is_allowed_nowhere_else(stranger):
