@@ -10,6 +10,7 @@ from functools import cache
 from calculations.derived import answers as answers_values
 from calculations.derived import drive as drive_values
 from calculations.derived import duty as duty_values
+from calculations.derived import energy as energy_values
 from calculations.derived import insulation as insulation_values
 from calculations.derived import load as load_values
 from calculations.derived import motor as motor_values
@@ -105,6 +106,7 @@ VALUES: tuple[Value, ...] = (
     *winding_values.VALUES,
     *sensors_values.VALUES,
     *duty_values.VALUES,
+    *energy_values.VALUES,
     *drive_values.VALUES,
     *station_values.VALUES,
     *answers_values.VALUES,

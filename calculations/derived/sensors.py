@@ -1,9 +1,10 @@
 """Derived values of sensors: signals to expect, scaling to set, what a verification shows."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from calculations import verification
-from calculations.aspects import chain, kinds, loop, verifying
+from calculations.aspects import chain, kinds, levels, loop, verifying
 from calculations.aspects.check_points import signal_unit
 from calculations.aspects.storage import wake_value
 from calculations.aspects.verifying import VERIFICATIONS
@@ -19,6 +20,7 @@ from calculations.signals import (
 )
 
 SIGNAL_SOURCE = "IEC 60381-1 and 60381-2"
+LOW_SUCTION, SUCTION = "/settings/low_suction_limit", "/suction_sensor"
 USUAL_LOOP_SUPPLY = 24.0
 """Voltage of a loop's supply where none is recorded [V]; common practice."""
 
@@ -70,6 +72,25 @@ def _at_value(name: str, title: str, subject: str, value: Callable[[Case], float
         applies=loop.is_closed,
         read_on_site=True,
     )
+
+
+def _at_level(name: str) -> Value:
+    words = levels.WORDS[name]
+    found = _at_value(
+        words.replace(" ", "-") + "-level", f"{words} level", f"/settings/{name}",
+        lambda case: levels.value(case, name),
+    )  # fmt: skip
+    return replace(found, applies=lambda case: loop.is_closed(case) and loop.on_level(case))
+
+
+def _at_low_suction(case: Case) -> float:
+    """Signal of the suction sensor [A or V] at the low-suction limit that is read from it."""
+    case.require(LOW_SUCTION)
+    output = case.word(f"{SUCTION}/output")
+    if output not in ANALOGUE_SIGNALS:
+        raise Missing(case.place(f"{SUCTION}/output"), because="no analogue signal")
+    share = loop.measuring_range(case, SUCTION).share(measured_limit(case, "low_suction_limit"))
+    return signal_from_fraction(kind=output, fraction=share)
 
 
 def _at_share(percent: int) -> Value:
@@ -161,6 +182,18 @@ VALUES = (
     _at_value(
         "high-limit", "high discharge limit", "/settings/high_discharge_limit",
         lambda case: _limit(case, "high_discharge_limit"),
+    ),
+    *(_at_level(name) for name in levels.EMPTYING),
+    Value(
+        id="sensor.signal-at-low-suction-limit",
+        title="Signal of the suction sensor to expect at the low-suction limit",
+        formula="S = S_low + (p - LRV)/(URV - LRV) (S_high - S_low)",
+        source=SIGNAL_SOURCE,
+        unit=lambda case: signal_unit(case.find(f"{SUCTION}/output")) or "mA",
+        compute=_at_low_suction,
+        subject=LOW_SUCTION,
+        applies=lambda case: case.is_(f"{LOW_SUCTION}_measured_by", "suction_sensor"),
+        read_on_site=True,
     ),
     *(_at_share(percent) for percent in (0, 25, 50, 75, 100)),
     _scaling("lower"),

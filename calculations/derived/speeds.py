@@ -213,6 +213,19 @@ VALUES = (
         subject="/pump",
         applies=pumping.is_centrifugal,
     ),
+    Value(
+        id="sleep.sensible-frequency",
+        title="Sleep frequency that makes sense: a little above where nothing flows at the lowest "
+        "suction",
+        formula="f0 + 1 Hz",
+        source=f"{AFFINITY}; 1 Hz: common practice (1 to 3 Hz)",
+        unit=fixed("Hz"),
+        compute=lambda case: (
+            holding.zero_flow_frequency(case, "low") + case.limit("loop.sleep-order.above")
+        ),
+        subject="/settings/sleep_frequency",
+        applies=lambda case: pumping.is_centrifugal(case) and loop.keeps_discharge_pressure(case),
+    ),
     _sleep_flow("low"),
     _sleep_flow("high"),
     _shut_off("minimum-speed", "/settings/minimum_frequency"),

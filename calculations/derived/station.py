@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from calculations.aspects import liquid, lowest_suction, pumping, surging, system
+from calculations.aspects import holding, levels, liquid, lowest_suction, pumping, surging, system
 from calculations.aspects.storage import usable_volume, wake_value
 from calculations.aspects.suction import End
 from calculations.case import Case
@@ -86,6 +86,12 @@ def _surge(
 def _power_failure(case: Case) -> float:
     rise = liquid.pressure(case, surging.instant_head(case))
     return surging.pressure_at_rest(case) + rise
+
+
+def _lift_at_stop(case: Case) -> float:
+    """The lowest lift belongs to the highest level of the site; every metre lower adds to it."""
+    lowest, highest_level = case.si(holding.LIFT["high"]), case.si("/site/suction_level_high")
+    return lowest + highest_level - levels.elevation(case, "stop_level")
 
 
 # -- vessels ------------------------------------------------------------------------------------
@@ -183,6 +189,16 @@ VALUES = (
     _of_vessel(
         "wake-interval", "Time between wakes at a leak of 1 % of the rated flow", "V / Q",
         "definition; leak: common practice", fixed("s"), _wake_interval,
+    ),
+    Value(
+        id="system.static-lift-at-stop-level",
+        title="Static lift when the well is drawn down to the stop level, the highest in service",
+        formula="H_low + z_high - z_stop",
+        source="definition",
+        unit=HEAD_UNIT,
+        compute=_lift_at_stop,
+        subject="/settings/stop_level",
+        applies=lambda case: levels.are_set(case) and levels.empties(case) is True,
     ),
     Value(
         id="well.starts-per-hour",

@@ -143,10 +143,6 @@ SLEEP_ORDER = Rule(
 )  # fmt: skip
 
 
-_PROPOSED = 1.0
-"""Sleep over zero-flow frequency, as proposed [Hz]; common practice."""
-
-
 # -- sleep window -------------------------------------------------------------------------------
 
 
@@ -185,7 +181,8 @@ def _much_flow(
         variant, "note" if variant == "much_flow" else "review", place,
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
         limit=percent(limits.get(variant, share)),
-        share=percent(flow / best), sensible=show(zero_flow + _PROPOSED, "Hz", 3),
+        share=percent(flow / best),
+        sensible=show(zero_flow + case.limit("loop.sleep-order.above"), "Hz", 3),
         lasts=f"; the vessels give that for {show(lasts, 's', 2)}" if lasts is not None else "",
     )  # fmt: skip
 

@@ -162,6 +162,7 @@ def _speeds(n: Any, out: Results, heads: Curve, density: float, highest: float) 
     zero = [n.curve_speed * sqrt(head / shut_off) * per_speed for head in needed]
     for end, each in zip(ends, zero, strict=True):
         out[f"speed.zero-flow-{end}", "/pump"] = each
+    out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = zero[0] + 1.0
     for end, head in zip(("", "-at-highest-suction"), needed, strict=True):
         s = sqrt(head / at_least)
         out[f"speed.at-minimum-continuous-flow{end}", "/pump"] = n.curve_speed * s * per_speed
@@ -205,6 +206,8 @@ def _sensors(n: Any, out: Results) -> None:
         out[f"sensor.signal-at-{name}", f"{LEFT}/{setting}"] = (
             4e-3 + 16e-3 * (asked_for - low) / span
         )
+    share = (n.low_suction - n.suction_range_low) / (n.suction_range_high - n.suction_range_low)
+    out["sensor.signal-at-low-suction-limit", f"{LEFT}/low_suction_limit"] = 4e-3 + 16e-3 * share
     for percent in (0, 25, 50, 75, 100):
         out[f"sensor.signal-at-{percent}-percent", "/sensors/0"] = 4e-3 + 16e-3 * percent / 100
     out["sensor.scaling-at-lower-signal", "/sensors/0"] = low
@@ -277,6 +280,8 @@ def _points(
     n: Any, out: Results, heads: Curve, etas: Curve, suction: Curve, density: float
 ) -> None:
     weight = density * G
+    parts = value(etas, n.rated_flow) * n.efficiency * 0.97
+    out["energy.per-volume-at-rated-point", "/pump/rated_flow"] = weight * n.rated_head / parts
     air, vapour = _air(n.elevation), _vapour(n.liquid_temperature)
     for point in n.points:
         at, s, flow = point.place, point.speed / n.curve_speed, point.flow
@@ -292,6 +297,7 @@ def _points(
         out["duty.curve-head", at] = on_curve
         out["duty.hydraulic-power", at] = power
         out["duty.wire-to-water-efficiency", at] = overall = power / point.power_input
+        out["energy.per-volume", at] = point.power_input / flow
         available = (air + point.suction - vapour) / weight + point.suction_height + inlet
         out["npsh.available", at] = available
         out["npsh.margin", at] = available / (s * s * value(suction, flow / s))

@@ -27,6 +27,7 @@ PLACES = {
     },
     "pump": {
         "curve_speed": "rated_speed", "rated_flow": "rated_flow",
+        "rated_head": "rated_head",
         "best_flow": "best_efficiency_flow", "minimum_flow": "minimum_continuous_flow",
         "minimum_permitted": "minimum_frequency_permitted",
         "pump_maximum_speed": "maximum_speed_permitted", "bore_suction": "bore_suction",
@@ -40,7 +41,10 @@ PLACES = {
         "range_low": "lower_range_value", "range_high": "upper_range_value",
         "discharge_tapping": "tapping_elevation",
     },
-    "sensors.1": {"suction_tapping": "tapping_elevation"},
+    "sensors.1": {
+        "suction_tapping": "tapping_elevation", "suction_range_low": "lower_range_value",
+        "suction_range_high": "upper_range_value",
+    },
     "vessels.0": {"vessel_volume": "volume", "pre_charge": "pre_charge_pressure_design"},
     "event": {"liquid_temperature": "liquid_temperature"},
     "event.supply": {"supply_frequency": "frequency"},
@@ -55,7 +59,7 @@ PLACES = {
         "maximum_frequency": "maximum_frequency", "ramp_up": "ramp_up_time",
         "set_point": "set_point", "wake": "wake_value", "sleep_frequency": "sleep_frequency",
         "low_limit": "low_discharge_limit", "high_limit": "high_discharge_limit",
-        "boost": "sleep_boost",
+        "boost": "sleep_boost", "low_suction": "low_suction_limit",
         "shown_low": "feedback_at_lower_signal", "shown_high": "feedback_at_upper_signal",
     },
 }  # fmt: skip

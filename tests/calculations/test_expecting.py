@@ -45,7 +45,10 @@ def test_the_settings_known_so_far_give_the_rest():
     shown = {each.id: str(each.shown) for each in found.derived}
     assert shown["sensor.signal-at-set-point"] == "10.8 mA"
     assert "speed.zero-flow-at-lowest-suction" in shown
-    assert names(found.lacking) == {"sensor.loop-resistance-allowed"}
+    assert names(found.lacking) == {
+        "sensor.loop-resistance-allowed",
+        "pump.boiling-time-per-litre",  # no shaft power at no flow
+    }
 
 
 def test_readings_are_not_looked_at_and_not_asked_for():

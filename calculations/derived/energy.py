@@ -1,0 +1,95 @@
+"""Derived values of energy: what a volume costs, and how soon a blocked pump boils."""
+
+from calculations import hydraulics
+from calculations.aspects import duty, liquid, pumping
+from calculations.aspects.duty import POINTS
+from calculations.case import Case, Missing
+from calculations.constants import ICE_POINT
+from calculations.derived.load import DRIVE_EFFICIENCY
+from calculations.derived.station import FLOW_UNIT
+from calculations.rule import Value, fixed
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM
+
+BOILING = ICE_POINT + 100.0
+"""Where water boils at the pressure of the sea's level [K]; under pressure later, and worse."""
+
+HEAT_OF_WATER = 4186.0
+"""Specific heat of water at 15 degC [J/(kg K)]; from memory."""
+
+LITRE = 1e-3  # m3
+TEMPERATURES = ("/event/liquid_temperature", "/site/liquid_temperature_max")
+IN_US_UNITS = ("gpm", "MGD", "ft3/s")
+
+
+def _unit(case: Case) -> str:
+    return "kWh/Mgal" if FLOW_UNIT(case) in IN_US_UNITS else "kWh/m3"
+
+
+def _at_a_point(case: Case, place: str) -> float:
+    flow, power = duty.flow(case, place), case.si(f"{place}/power_drive_input")
+    if flow <= 0:
+        raise Missing(f"{place}/flow", because="no flow")
+    return hydraulics.specific_energy(power=power, flow=flow)
+
+
+def _at_rated_point(case: Case) -> float:
+    flow, head, motor = (
+        case.si(place) for place in ("/pump/rated_flow", "/pump/rated_head", "/rating/efficiency")
+    )
+    curve = pumping.curve(case)
+    pump = curve.efficiency(flow=flow, speed=curve.speed)
+    if not pump:
+        raise Missing("/pump/curve_points", because="no efficiency at the rated flow")
+    given = hydraulics.hydraulic_power(flow=flow, head=head, density=liquid.density(case))
+    drive = DRIVE_EFFICIENCY if has_drive(case) else 1.0
+    return hydraulics.specific_energy(power=given / (pump * motor * drive), flow=flow)
+
+
+def _until_it_boils(case: Case) -> float:
+    """Time that the shaft power at no flow heats a litre from the liquid's temperature [s]."""
+    known = [found.si for found in map(case.find, TEMPERATURES) if found is not None]
+    if not known:
+        raise Missing(*TEMPERATURES)
+    curve = pumping.curve(case)
+    speed = pumping.speed(case, case.si(MAXIMUM)) if has_drive(case) else curve.speed
+    power = curve.shaft_power(flow=0.0, speed=speed)
+    if not power:
+        raise Missing("/pump/curve_points", because="no shaft power at no flow")
+    heat = liquid.density(case) * LITRE * HEAT_OF_WATER * max(BOILING - max(known), 0.0)
+    return float(heat / power)
+
+
+VALUES = (
+    Value(
+        id="energy.per-volume",
+        title="Energy at the drive's input for each unit of volume",
+        formula="e = P_input / Q",
+        source="definition",
+        unit=_unit,
+        compute_each=_at_a_point,
+        each=POINTS,
+    ),
+    Value(
+        id="energy.per-volume-at-rated-point",
+        title="Energy for each unit of volume to expect at the pump's rated point",
+        formula="e = rho g H / (eta_pump eta_motor 0.97)",
+        source="ISO 9906:2012, 3.2; drive efficiency: common practice, 1 without a drive",
+        unit=_unit,
+        compute=_at_rated_point,
+        subject="/pump/rated_flow",
+        applies=pumping.is_centrifugal,
+    ),
+    Value(
+        id="pump.boiling-time-per-litre",
+        title="Time until the water in a blocked pump is at 100 degC, for each litre that it "
+        "holds, at the maximum frequency",
+        formula="t = rho V c (100 degC - T) / P at no flow, V = 1 L",
+        source="heat balance, heat lost on the way left out; c = 4.186 kJ/(kg K), from memory",
+        unit=fixed("s"),
+        compute=_until_it_boils,
+        subject="/pump/curve_points",
+        applies=lambda case: pumping.is_centrifugal(case) and pumping.may_shut_off(case),
+        significant=2,
+    ),
+)
