@@ -105,15 +105,15 @@ def postgres() -> Iterator[EmbeddedPostgres]:
 def service(running: EmbeddedPostgres, clients: int) -> Iterator[Book]:
     """The service as the demo starts it, with stations in its book for every client."""
     prepare_server(running.dsn())
-    environment = _environment(running)
+    own = environment(running)
     owner = running.url(user=roles.OWNER, database=DATABASE)
-    _run(["manage.py", "migrate", "--database=owner", "--verbosity=0"],
-         environment | {"OWNER_DATABASE_URL": owner})  # fmt: skip
+    run(["manage.py", "migrate", "--database=owner", "--verbosity=0"],
+         own | {"OWNER_DATABASE_URL": owner})  # fmt: skip
     people = casting.make()
-    key = OKPKey.import_key(Path(environment["SIGNING_KEY_FILE"]).read_bytes())
+    key = OKPKey.import_key(Path(own["SIGNING_KEY_FILE"]).read_bytes())
     with psycopg.connect(running.dsn(user=roles.OWNER, database=DATABASE)) as connection:
         casting.engage(connection, people, key)
-    with _serving("deploy.wsgi", environment, running) as address:
+    with serving("deploy.wsgi", own, running) as address:
         office = RemoteApi(address, people.orla)
         known = [
             [
@@ -136,8 +136,8 @@ def generic(running: EmbeddedPostgres) -> Iterator[Generic]:
         "DATABASE_URL": running.url(user=SUPERUSER, database=GENERIC_DATABASE),
         "SECRET_KEY": secrets.token_urlsafe(48),
     }
-    token = _run(["-m", f"{GENERIC}.prepare"], environment).strip()
-    with _serving(f"{GENERIC}.wsgi", environment, running) as address:
+    token = run(["-m", f"{GENERIC}.prepare"], environment).strip()
+    with serving(f"{GENERIC}.wsgi", environment, running) as address:
         headers = {"Authorization": f"Token {token}", **JSON}
         yield Generic(address, headers, running.dsn(database=GENERIC_DATABASE))
 
@@ -153,7 +153,8 @@ def most_memory() -> float:
     return max(found) / 1024
 
 
-def _environment(running: EmbeddedPostgres) -> dict[str, str]:
+def environment(running: EmbeddedPostgres) -> dict[str, str]:
+    """What the service needs to run over that database."""
     folder = running.data.parent
     make_missing_keys(folder)
     return {
@@ -171,7 +172,7 @@ def _environment(running: EmbeddedPostgres) -> dict[str, str]:
     }
 
 
-def _run(words: list[str], environment: Mapping[str, str]) -> str:
+def run(words: list[str], environment: Mapping[str, str]) -> str:
     """Run a program that prepares something, and answer what it printed."""
     ran = subprocess.run(
         [PYTHON, *words], cwd=PROJECT, env=environment, capture_output=True, text=True, check=False
@@ -182,7 +183,7 @@ def _run(words: list[str], environment: Mapping[str, str]) -> str:
 
 
 @contextmanager
-def _serving(
+def serving(
     application: str, environment: Mapping[str, str], running: EmbeddedPostgres
 ) -> Iterator[str]:
     """Serve an application as the demo serves the service's, at a free port of loopback."""

@@ -84,8 +84,10 @@ def make() -> Cast:
     )
 
 
-def engage(owner: psycopg.Connection, cast: Cast, key: OKPKey) -> None:
-    """Write the cast and the signing key into the book, as its owner."""
+def engage(
+    owner: psycopg.Connection, cast: Cast, key: OKPKey, since: datetime | None = None
+) -> None:
+    """Write the cast and the signing key into the book, as its owner; it seals `since` then."""
     for role, name in NAMES.items():
         owner.execute(
             "INSERT INTO records_organization (id, name, revision, created_at)"
@@ -103,8 +105,9 @@ def engage(owner: psycopg.Connection, cast: Cast, key: OKPKey) -> None:
         engage_person(owner, person)
     owner.execute(
         "INSERT INTO records_signingkey (kid, public_jwk, algorithm, valid_from, endorsement,"
-        " created_at) VALUES (%s, %s, 'Ed25519', date_trunc('second', now()), '', now())",
-        [keys.key_id(key), Jsonb(keys.public_jwk(key))],
+        " created_at) VALUES (%s, %s, 'Ed25519', date_trunc('second', coalesce(%s, now())), '',"
+        " now())",
+        [keys.key_id(key), Jsonb(keys.public_jwk(key)), since],
     )
 
 

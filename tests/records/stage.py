@@ -67,6 +67,14 @@ class Stage:
         made: Made = self._kept[name]
         return made
 
+    def fill(self, write: Callable[[psycopg.Connection, Cast, OKPKey], None]) -> None:
+        """Another book in place of the cast's: `write` engages its people as well."""
+        self.clear()
+        people = casting.make()
+        with self.as_owner(autocommit=False) as owner:
+            write(owner, people, self.key)
+        self._kept = {"cast": people}
+
     def clear(self) -> None:
         """Empty the tables, so that the next test finds cast and station alone."""
         self._cleaner.clear()
