@@ -93,7 +93,7 @@ def _piece(kind: str, row: Mapping[str, Any], printed: Shown) -> Piece:
         since=row["in_service_from"],
         until=row["out_of_service_on"],
         line=_joined(plate, printed) if kind == "Pump set" else line(kind, plate),
-        sheet=sheet(_without_title(_plate(kind, plate, printed))),
+        sheet=sheet(_without_title(_plate(kind, plate, printed)), row["tag"]),
         plate=plate,
     )
 

@@ -35,10 +35,10 @@ class Section:
         return self.title in _FOLDED
 
 
-def sheet(given: Iterable[Block]) -> list[Section]:
-    """Blocks for a page, by section."""
+def sheet(given: Iterable[Block], within: str = "") -> list[Section]:
+    """Blocks for a page, by section; `within` tells anchors apart where a page has several."""
     sections = [Section()]
-    for block in _ready(_flat(given)):
+    for block in _ready(_flat(given), within):
         if block["kind"] == "heading" and block["level"] == 2:
             sections.append(Section(plain(block["text"]), block["anchor"]))
         else:
@@ -54,12 +54,12 @@ def _flat(given: Iterable[Block]) -> Iterator[Block]:
             yield block
 
 
-def _ready(given: Iterable[Block]) -> Iterator[Block]:
+def _ready(given: Iterable[Block], within: str) -> Iterator[Block]:
     used: set[str] = set()
     above = ""
     for block in given:
         if block["kind"] == "heading":
-            above = _anchor(plain(block["text"]), used)
+            above = _anchor(f"{within} {plain(block['text'])}", used)
             yield block | {"anchor": above}
         elif block["kind"] == "table":
             yield _table(block) | {"above": above}

@@ -116,12 +116,6 @@ def _rows(trends: PumpSetTrends) -> Iterator[tuple[str, ...]]:
 
 def _row(trends: PumpSetTrends, change: Change, unit: str) -> tuple[str, ...]:
     record = trends.records[change.visit]
-    shares = (_hundredths(change.change, sign=True), _hundredths(change.noise))
+    shares = (words.decimals(change.change, 1, sign=True), words.decimals(change.noise, 1))
     return (str(record.number), record.day, words.shown(change.value, unit),
             words.shown(change.at_base, unit), *shares, words.change_words(change))  # fmt: skip
-
-
-def _hundredths(share: float | None, sign: bool = False) -> str:
-    if share is None:
-        return ""
-    return words.percent(share, sign).removesuffix(" %")

@@ -46,10 +46,14 @@ def _errors(trends: SensorTrends) -> Panel:
     layers: list[Layer] = [
         Band(f"Tolerance, ±{said(tolerance)} % of span", -tolerance, tolerance),
         Marks("As found", _points(trends, lambda each: each.found), "up_open"),
-        Marks("As left", _points(trends, lambda each: each.left), "disc"),
+        Marks("As left, where it was adjusted", _points(trends, _adjusted), "disc"),
         *_began(trends),
     ]
     return Panel(Axis("Error", "% of span", include=(0.0,)), tuple(layers), _HEIGHT)
+
+
+def _adjusted(each: Errors) -> float | None:
+    return each.left if each.adjusted else None
 
 
 def _drifts(trends: SensorTrends) -> Iterator[Panel]:
@@ -108,10 +112,7 @@ def _heading(course: SensorCourse) -> str:
 
 def _row(trends: SensorTrends, each: Errors) -> tuple[str, ...]:
     record = trends.records[each.visit]
-    shares = (_share(each.found, True), _share(each.left, True), _share(each.drift, True),
-              _share(each.noise))  # fmt: skip
-    return str(record.number), record.day, *shares, words.error_words(each)
-
-
-def _share(share: float | None, sign: bool = False) -> str:
-    return "" if share is None else said(round(100 * share, 2), sign=sign)
+    shares = (each.found, each.left, each.drift)
+    told = (words.decimals(share, 2, sign=True) for share in shares)
+    noise = words.decimals(each.noise, 2)
+    return str(record.number), record.day, *told, noise, words.error_words(each)

@@ -6,6 +6,7 @@ from calculations.courses.course import Change, Course
 from calculations.courses.sensors import Errors, SensorCourse
 from calculations.units import from_si
 from records.documents.charts.units import said
+from records.documents.shown import MINUS
 from records.documents.trending.told import TITLES, Recorded, Trends
 
 _SUBJECTS = {
@@ -14,6 +15,7 @@ _SUBJECTS = {
     "efficiency_drive_output": "Efficiency of pump and motor, by power at the drive’s output",
     "insulation": "Insulation at 40 °C",
 }
+_WHOLE = 1000
 _AT = {"head": " at the same speed", "insulation": ", both at 40 °C"}
 _HUMIDITY = (
     " Humidity and dirt move it from visit to visit by more than the tester: the rule"
@@ -173,5 +175,16 @@ def error_words(error: Errors) -> str:
 
 
 def shown(si: float | None, unit: str) -> str:
-    """A value in a table's unit."""
-    return "" if si is None else said(from_si(si, unit), 4)
+    """A value in a table's unit, with four digits."""
+    if si is None:
+        return ""
+    value = from_si(si, unit)
+    return f"{value:.0f}" if abs(value) >= _WHOLE else f"{value:#.4g}".rstrip(".")
+
+
+def decimals(share: float | None, places: int, sign: bool = False) -> str:
+    """A share in % without the sign of it, for a column of such."""
+    if share is None:
+        return ""
+    text = f"{100 * share:+.{places}f}" if sign else f"{100 * share:.{places}f}"
+    return text.replace("-", MINUS)

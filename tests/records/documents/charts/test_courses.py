@@ -48,9 +48,9 @@ def test_words_and_table_say_what_is_drawn():
     )
     assert drawn.rows == (
         ("Head, m: pump K-1",),
-        ("1", "2023-03-02", "38", "38", "", "", "first record"),
-        ("2", "2024-03-02", "36", "37.62", "−1", "2.4", "may be noise"),
-        ("3", "2025-03-02", "35", "36.82", "−3.1", "2.4", "lower"),
+        ("1", "2023-03-02", "38.00", "38.00", "", "", "first record"),
+        ("2", "2024-03-02", "36.00", "37.62", "−1.0", "2.4", "may be noise"),
+        ("3", "2025-03-02", "35.00", "36.82", "−3.1", "2.4", "lower"),
     )
 
 
@@ -94,10 +94,10 @@ def test_errors_and_drift_in_percent_of_span():
     drawn = drifts.figure(sensor())
     found, left = layers(drawn, Marks)
     assert [y for _, y in found.points] == pytest.approx([-0.02, 0.13, 0.08])
-    assert [y for _, y in left.points] == pytest.approx([-0.02, 0, 0.08])
+    assert [y for _, y in left.points] == pytest.approx([0.0])  # where it was adjusted
     [drift] = layers(drawn, Marks, 1)
     assert [y for _, y in drift.points] == pytest.approx([0, 0.15, 0.23])
-    assert drawn.rows[2] == ("2", "2024-03-02", "+0.13", "0", "+0.15", "0.04", "drifts up")
+    assert drawn.rows[2] == ("2", "2024-03-02", "+0.13", "+0.00", "+0.15", "0.04", "drifts up")
 
 
 def test_a_replaced_transmitter_has_its_line():
