@@ -26,6 +26,7 @@ POLICY = "; ".join(
     )
 )
 JAVASCRIPT = "text/javascript; charset=utf-8"
+JSON, MANIFEST = "application/json", "application/manifest+json"
 FOR_EVER = "public, max-age=31536000, immutable"
 
 
@@ -40,13 +41,13 @@ def sheet(request: HttpRequest) -> HttpResponse:
 def service_worker(request: HttpRequest) -> HttpResponse:
     """What answers without signal; it changes when any part of the app does."""
     text = f"const PARTS = {json.dumps(parts.all_parts(), indent=1)};\n" + _script("sw.js")
-    return _guarded(HttpResponse(text, content_type=JAVASCRIPT))
+    return _asked_again(HttpResponse(text, content_type=JAVASCRIPT))
 
 
 @require_safe
 def listed_parts(request: HttpRequest) -> HttpResponse:
     """The parts with their versions, as the service worker has them."""
-    return _guarded(HttpResponse(json.dumps(parts.all_parts()), content_type="application/json"))
+    return _asked_again(HttpResponse(json.dumps(parts.all_parts()), content_type=JSON))
 
 
 @require_safe
@@ -72,7 +73,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
             for name, sizes, kind, purpose in ICONS
         ],
     }
-    return _guarded(HttpResponse(json.dumps(told), content_type="application/manifest+json"))
+    return _asked_again(HttpResponse(json.dumps(told), content_type=MANIFEST))
 
 
 ICONS = (
@@ -85,7 +86,7 @@ ICONS = (
 @require_safe
 def description(request: HttpRequest) -> HttpResponse:
     """What can be entered, as the inputs declare it."""
-    return _guarded(HttpResponse(described().text, content_type="application/json"))
+    return _asked_again(HttpResponse(described().text, content_type=JSON))
 
 
 @require_safe
@@ -105,5 +106,9 @@ def _script(name: str) -> str:
 
 def _guarded(answer: HttpResponse) -> HttpResponse:
     answer["Content-Security-Policy"] = POLICY
-    answer.headers.setdefault("Cache-Control", "no-cache")
+    return _asked_again(answer)
+
+
+def _asked_again(answer: HttpResponse) -> HttpResponse:
+    answer["Cache-Control"] = "no-cache"
     return answer
