@@ -147,7 +147,10 @@ def _read(folders: Folders, role: str) -> str:
 
 def say_connections(admin: str, folders: Folders, owner: str | None) -> None:
     """Write the connection of each role beside its password."""
-    where = {name: str(value) for name, value in conninfo_to_dict(admin).items()}
+    where = where_passwords_count(
+        {name: str(value) for name, value in conninfo_to_dict(admin).items()},
+        _read(folders, roles.LOGIN),
+    )
     for role, name in URLS.items():
         content = connection_url(where, role, _read(folders, role)).encode()
         file = folders.of(role) / name
@@ -155,6 +158,23 @@ def say_connections(admin: str, folders: Folders, owner: str | None) -> None:
             write_whole(file, content)
     _hand_over(folders.keys, owner)
     print(f"connections: in {folders.keys} and {folders.operator}")
+
+
+def where_passwords_count(admin: dict[str, str], password: str) -> dict[str, str]:
+    """The administrator's server; by TCP where its socket asks who the system's user is."""
+    by_tcp = {**admin, "host": "127.0.0.1"}
+    refused = []
+    for each in (admin, by_tcp) if admin.get("host", "/").startswith("/") else (admin,):
+        try:
+            psycopg.connect(connection_url(each, roles.LOGIN, password), connect_timeout=10).close()
+        except psycopg.OperationalError as error:
+            refused.append(str(error))
+        else:
+            return each
+    raise FirstRunError(
+        f"the server lets the role {roles.LOGIN} in by no password, see its pg_hba.conf: "
+        + "; ".join(refused)
+    )
 
 
 def connection_url(admin: Mapping[str, str], role: str, password: str) -> str:
@@ -195,6 +215,7 @@ def prepare_book(folders: Folders, options: argparse.Namespace) -> None:
     django.setup()
     from django.conf import settings
     from django.core.management import CommandError, call_command
+    from django.db import Error
 
     if found := faults():
         raise FirstRunError("the configuration is not whole: " + "; ".join(found))
@@ -206,7 +227,7 @@ def prepare_book(folders: Folders, options: argparse.Namespace) -> None:
             call_command("collectstatic", verbosity=0, interactive=False)
             print(f"static files: in {settings.STATIC_ROOT}")
         print(f"first office: {_first_office(folders, options)}")
-    except CommandError as error:
+    except (CommandError, Error) as error:
         raise FirstRunError(str(error)) from error
 
 

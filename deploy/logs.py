@@ -6,7 +6,6 @@ which no filter of the framework's would reach.
 
 import json
 import logging
-import os
 import re
 import traceback
 from collections.abc import Iterable
@@ -121,14 +120,3 @@ def logging_settings(form: str, level: str) -> dict[str, Any]:
         "handlers": {"console": {"class": "logging.StreamHandler", "formatter": form}},
         "root": {"handlers": ["console"], "level": level},
     }
-
-
-def web_server_settings() -> dict[str, Any]:
-    """The same for the web server's own loggers, which do not hand on to the root's."""
-    form = os.environ.get("LOG_FORMAT", "").strip().lower() or "line"
-    told = logging_settings(form, os.environ.get("LOG_LEVEL") or "INFO")
-    loggers = {
-        name: {"handlers": ["console"], "level": "INFO", "propagate": False}
-        for name in ("gunicorn.error", "gunicorn.access")
-    }
-    return {**told, "loggers": loggers}

@@ -11,6 +11,7 @@ nothing serves from it. Stopped in the middle: run it again.
 import argparse
 import json
 import os
+import shutil
 import sys
 from pathlib import Path
 from typing import Any
@@ -30,6 +31,7 @@ def arguments() -> argparse.Namespace:
     """Read the command line."""
     parser = argparse.ArgumentParser(prog="python -m deploy.restore", description=__doc__)
     parser.add_argument("--folder", type=Path, default=os.environ.get("BACKUP_FOLDER") or None)
+    parser.add_argument("--owner", help="system user who runs the service, and owns its files")
     parser.add_argument("--backup", help="its name; the newest where nothing is said")
     return parser.parse_args()
 
@@ -44,7 +46,9 @@ def main() -> int:
         if not admin:
             raise BackupError("set ADMIN_DATABASE_URL to an administrator of the database server")
         restore(Path(options.folder), options.backup, admin)
-    except (BackupError, BadVariableError, OSError, psycopg.Error) as error:
+        hand_over(options.owner)
+        say("restored: the service may start")
+    except (BackupError, BadVariableError, LookupError, OSError, psycopg.Error) as error:
         print(f"Not restored: {error}", file=sys.stderr)
         return 1
     return 0
@@ -69,7 +73,6 @@ def restore(folder: Path, name: str | None, admin: str) -> None:
     bring_up_to_date()
     check_all()
     mark(there, None)
-    say("restored: the service may start")
 
 
 def say(words: str) -> None:
@@ -204,6 +207,17 @@ def copy_files(kept: Path, there: str) -> int:
             keep(digest, File(opened))
         new += 1
     return new
+
+
+def hand_over(owner: str | None) -> None:
+    """Files that root has brought back belong to the service."""
+    from django.conf import settings
+
+    root: Path = settings.FILES_ROOT
+    if owner is None or not root.exists():
+        return
+    for path in (root, *root.rglob("*")):
+        shutil.chown(path, owner, owner)
 
 
 def bring_up_to_date() -> None:

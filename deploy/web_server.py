@@ -6,7 +6,6 @@ import struct
 from typing import Any
 
 from deploy.children import die_with
-from deploy.logs import web_server_settings
 from records.limits import LARGEST_BODY
 
 # Long addresses are refused by the service itself, in its own form; the largest the server takes.
@@ -14,7 +13,7 @@ limit_request_line = 8190
 # The server would take scheme and root of every address from whoever calls over the loopback, and
 # with a proxy on this machine everybody does. `BEHIND_PROXY` alone says what is believed.
 forwarded_allow_ips = ""
-logconfig_dict = web_server_settings()
+logger_class = "deploy.web_log.ServerLog"
 
 LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as broken off
 

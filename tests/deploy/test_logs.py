@@ -8,8 +8,9 @@ from logging.config import dictConfig
 import pytest
 from django.conf import settings
 from django.test import Client
+from gunicorn.config import Config
 
-from deploy import logs
+from deploy import logs, web_server
 
 LINK = "/password/choose/01a214fcf88275728ad235bb8b0ae760-dimgpa-a84d3b45aa8a2df9ac8e8d08577eda20"
 
@@ -103,8 +104,11 @@ def test_a_line_for_programs_names_request_and_event(settings, caplog, db):
     assert "\n" not in line
 
 
-def test_the_web_servers_own_loggers_take_the_same_form(monkeypatch):
-    monkeypatch.setenv("LOG_FORMAT", "json")
-    told = logs.web_server_settings()
-    assert told["handlers"]["console"]["formatter"] == "json"
-    assert {"gunicorn.error", "gunicorn.access"} <= told["loggers"].keys()
+@pytest.mark.parametrize(("said", "form"), [("json", logs.JsonLine), ("", logging.Formatter)])
+def test_the_web_servers_own_lines_take_the_same_form_and_name_no_address(monkeypatch, said, form):
+    monkeypatch.setenv("LOG_FORMAT", said)
+    told = Config()
+    told.set("logger_class", web_server.logger_class)
+    log = told.logger_class(told)
+    assert {type(handler.formatter) for handler in log.error_log.handlers} == {form}
+    assert (told.accesslog, told.logconfig_dict) == (None, {})
