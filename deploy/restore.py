@@ -23,8 +23,16 @@ from psycopg.sql import SQL, Identifier, Literal
 from deploy import backup
 from deploy.backup import DUMP, FILES, FORMAT, MANIFEST, BackupError, begin_django
 from deploy.environment import BadVariableError, secret
-from deploy.roles import DATABASE, PASSWORDS, prepare_server
+from deploy.roles import DATABASE, prepare_server
 from deploy.watching import RESTORING
+from records import roles
+
+CONNECTIONS = {
+    roles.OWNER: "OWNER_DATABASE_URL",
+    roles.LOGIN: "DATABASE_URL",
+    roles.QUEUE: "QUEUE_URL",
+    roles.BACKUP: "BACKUP_DATABASE_URL",
+}
 
 
 def arguments() -> argparse.Namespace:
@@ -38,6 +46,8 @@ def arguments() -> argparse.Namespace:
 
 def main() -> int:
     """Restore, and say each step."""
+    from django.db import Error
+
     options = arguments()
     try:
         if options.folder is None:
@@ -48,7 +58,7 @@ def main() -> int:
         restore(Path(options.folder), options.backup, admin)
         hand_over(options.owner)
         say("restored: the service may start")
-    except (BackupError, BadVariableError, LookupError, OSError, psycopg.Error) as error:
+    except (BackupError, BadVariableError, LookupError, OSError, Error, psycopg.Error) as error:
         print(f"Not restored: {error}", file=sys.stderr)
         return 1
     return 0
@@ -60,8 +70,7 @@ def restore(folder: Path, name: str | None, admin: str) -> None:
     told = read_manifest(chosen)
     refuse_unfit(told, chosen, admin)
     say(f"backup {chosen.name} of {told['finished_at']}: whole, and its keys are these")
-    passwords = {role: word for role, n in PASSWORDS.items() if (word := secret(n))}
-    prepare_server(admin, passwords=passwords)
+    prepare_server(admin, passwords=passwords())
     there = make_conninfo(admin, dbname=DATABASE)
     refuse_a_book(there)
     mark(there, f"{RESTORING} {chosen.name}")
@@ -73,6 +82,19 @@ def restore(folder: Path, name: str | None, admin: str) -> None:
     bring_up_to_date()
     check_all()
     mark(there, None)
+
+
+def passwords() -> dict[str, str]:
+    """Those with which the configuration connects: the roles get them on this server, too."""
+    told = {}
+    for role, name in CONNECTIONS.items():
+        url = secret(name)
+        if not url.startswith(("postgresql://", "postgres://")):  # a broker of another kind
+            continue
+        given = psycopg.conninfo.conninfo_to_dict(url)
+        if word := given.get("password"):
+            told[role] = str(word)
+    return told
 
 
 def say(words: str) -> None:
