@@ -121,10 +121,14 @@ GUARDS: dict[str, Guard] = {
     ),
     "records_appointment": _register(),
     "records_site": _read_by(_register(), _FORMER),
-    "records_sitesummary": _register(
+    # A worker keeps due dates, by what triggers have marked.
+    "records_sitesummary": _shared(
+        "SELECT, INSERT, UPDATE",
         client="SELECT (site_id, contractor_id, client_id, last_number, last_digest,"
-        " last_sealed_at, next_due_on, overdue)"
+        " last_sealed_at, client_due_dates, due_changes_on, due_edition)",
+        worker="SELECT, UPDATE (due_dates, client_due_dates, due_changes_on, due_edition)",
     ),
+    "records_duemark": _shared("SELECT", worker="SELECT, DELETE"),
     "records_pump": _register(),
     "records_motor": _register(),
     "records_drive": _register(),

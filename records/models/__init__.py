@@ -24,7 +24,7 @@ from records.models.record import (
 )
 from records.models.report import Calendar, Report, ReportMail, ReportSchedule
 from records.models.rule_setting import RuleSetting
-from records.models.site import Site, SiteSummary
+from records.models.site import DueMark, Site, SiteSummary
 from records.models.upload import Upload, UploadPart
 from records.models.verification import (
     IntervalSetting,
@@ -41,6 +41,7 @@ __all__ = [
     "Calendar",
     "Clientele",
     "Drive",
+    "DueMark",
     "Enrolment",
     "Event",
     "Finding",

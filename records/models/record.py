@@ -107,6 +107,8 @@ class Record(models.Model):
             models.Index(fields=["client", "-row"], name="record_newest_of_client"),
             models.Index(fields=["contractor", "-row"], name="record_newest_of_contractor"),
             GinIndex(fields=["handed_to"], name="record_handed_to"),
+            models.Index(fields=["client", "number"], name="record_number_of_client"),
+            models.Index(fields=["contractor", "number"], name="record_number_of_contractor"),
         ]
 
 

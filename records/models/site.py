@@ -121,5 +121,38 @@ class SiteSummary(models.Model):
     last_number = models.PositiveIntegerField(default=0)
     last_digest = models.BinaryField(max_length=32, null=True)
     last_sealed_at = models.DateTimeField(null=True)
-    next_due_on = models.DateField(null=True)
-    overdue = models.PositiveIntegerField(default=0)
+    due_dates: Any = ArrayField(
+        models.DateField(), null=True, help_text="Of every due item, in order, as the contractor."
+    )
+    client_due_dates: Any = ArrayField(
+        models.DateField(), null=True, help_text="The same as the client, who may see more records."
+    )
+    due_changes_on = models.DateField(null=True, help_text="They hold until this day begins.")
+    due_edition = models.TextField(default="", help_text="Of the statement they come from.")
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["site"], condition=Q(due_dates=None), name="due_dates_missing"),
+            models.Index(
+                fields=["due_changes_on"],
+                condition=Q(due_changes_on__isnull=False),
+                name="due_dates_change",
+            ),
+        ]
+
+
+class DueMark(models.Model):
+    """Something has changed that a site's due dates come from: those that are kept hold no more.
+
+    Triggers write it, and whoever keeps the dates anew takes away those it has seen. Rows are
+    added and not changed, so that nobody waits for anybody.
+    """
+
+    row = models.BigAutoField(primary_key=True)
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    client = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")

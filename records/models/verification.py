@@ -19,6 +19,18 @@ from records.models.site import Site
 Standing = Literal["site", "pump_set", "pump", "motor", "drive", "sensor", "vessel"]
 
 
+def _looked_for(column: str) -> list[models.Index]:
+    return [
+        models.Index(
+            fields=[party, column],
+            opclasses=["uuid_ops", "text_pattern_ops"],
+            condition=Q(known_until=None),
+            name=f"{column}s_of_{party}",
+        )
+        for party in ("contractor", "client")
+    ]
+
+
 class PieceStanding(models.Model):
     """A piece of the register as it was known for a time: what due dates of any day go by.
 
@@ -71,6 +83,9 @@ class PieceStanding(models.Model):
             models.Index(
                 fields=["client", "site"], condition=Q(kind="site"), name="sites_of_client"
             ),
+            # What is looked for by its beginning: a policy lets an index help `starts_with` alone.
+            *_looked_for("tag"),
+            *_looked_for("serial"),
         ]
 
 

@@ -1,62 +1,77 @@
 """Stations at a glance, and one station with what stands there and what was done."""
 
+from functools import cache
 from typing import Any
 
-from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 
 from records import permissions
 from records.documents import shown
 from records.documents.contents.cautions import SHORT
 from records.ids import identity
-from records.models import Appointment, Event, Site, SiteSummary
+from records.models import Appointment, Event, Organization, Site
+from records.pages import asked as asking
 from records.pages import plates
 from records.pages.base import inside, show
 from records.pages.paging import Listed, listed
 from records.permissions import Actor
-from records.selectors import open_findings, sealed
+from records.selectors import board, open_findings, sealed
 from records.services import register
 from records.services.kinds import KINDS
 
-STATIONS_AT_ONCE = 200
-# What whoever reads no visits may read of a summary: drafts and their findings are left out.
-_FOR_CLIENT = ("site_id", "last_number", "last_sealed_at", "next_due_on", "overdue")
-_FOR_OFFICE = (*_FOR_CLIENT, "open_stop", "open_review", "open_note", "drafts", "last_event_at")
+WORDS = {
+    "stop": "Stop",
+    "overdue": "Overdue",
+    "review": "Review",
+    "nothing": "Nothing open",
+    "out_of_service": "Out of service",
+}
 
 
 @inside
 def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
-    """Every station that the signed-in person's organization is a party to."""
-    summaries = _summaries(actor)
-    wanted = request.GET.get("q", "").replace("\0", "").strip()
-    rows = _named(permissions.visible(Site.objects.all(), actor), wanted)
-    part = listed(request, "page", rows.select_related("client"), STATIONS_AT_ONCE)
-    lines = [_line(site, summaries.get(site.row, {})) for site in part.page]
-    waiting = sum(1 for summary in summaries.values() if summary.get("open_stop"))
-    former = permissions.formerly(Site.objects.order_by("code", "row"), actor)[:STATIONS_AT_ONCE]
-    context = {"part": part, "lines": lines, "waiting": waiting, "wanted": wanted,
-               "former": former}  # fmt: skip
+    """Every station that the signed-in person's organization is a party to, in one line each."""
+    wish = asking.asked(request, actor)
+    found = board.board(actor, wish.wanted(board.AT_ONCE))
+    former = permissions.formerly(Site.objects.order_by("code", "row"), actor)[: board.AT_ONCE]
+    context = {
+        "found": found,
+        "lines": [line(row) for row in found.rows],
+        "next": wish.query(after=asking.place(found.after, actor)) if found.after else "",
+        "clients": clients(actor),
+        "former": former,
+        **asking.fields(wish, actor),
+    }
     return show(request, actor, "stations", **context)
 
 
-def _named(rows: QuerySet[Site], wanted: str) -> QuerySet[Site]:
-    if wanted:
-        rows = rows.filter(
-            Q(code__icontains=wanted)
-            | Q(name__icontains=wanted)
-            | Q(client__name__icontains=wanted)
-        )
-    return rows.order_by("code", "row")
+def line(row: board.Row) -> dict[str, Any]:
+    """A station in one line, with its zone and its state in words."""
+    kind = _KINDS.get(row["kind"], row["kind"])
+    return row | {
+        "href": f"{_beginning()}{row['id']}",
+        "zone": shown.zone(row["time_zone"]),
+        "kind": kind,
+        "words": WORDS[row["state"]],
+    }
 
 
-def _line(site: Site, summary: dict[str, Any]) -> dict[str, Any]:
-    return {"site": site, "summary": summary, "zone": shown.zone(site.time_zone)}
+@cache
+def _beginning() -> str:
+    """Of a station's address: asked once, and not for each of 200 lines."""
+    return reverse("station", args=["-"]).removesuffix("-")
 
 
-def _summaries(actor: Actor) -> dict[int, dict[str, Any]]:
-    columns = _FOR_OFFICE if permissions.may(actor, "events.read") else _FOR_CLIENT
-    rows = permissions.visible(SiteSummary.objects.all(), actor).values(*columns)
-    return {row["site_id"]: row for row in rows}
+_KINDS = dict(Site._meta.get_field("kind").flatchoices)
+
+
+def clients(actor: Actor) -> list[Organization]:
+    """Those to choose from, for whoever works for several."""
+    if actor.role == permissions.CLIENT:
+        return []
+    rows = permissions.acquainted(Organization.objects.all(), actor)
+    return list(rows.exclude(id=actor.organization_id).order_by("name"))
 
 
 @inside

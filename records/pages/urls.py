@@ -11,6 +11,8 @@ from records.pages import (
     events,
     health,
     limits,
+    looking_up,
+    maps,
     people,
     problems,
     register_pieces,
@@ -29,6 +31,8 @@ from records.verifier import joined
 urlpatterns = [
     path("", stations.stations, name="stations"),
     path("stations", RedirectView.as_view(pattern_name="stations", query_string=True)),
+    path("search", looking_up.search, name="search"),
+    path("map", maps.stations, name="map"),
     path("stations/<str:id>", stations.station, name="station"),
     path("stations/<str:id>/tags/<path:tag>", tags.tag, name="tag"),
     path("stations/<str:id>/register", register_pieces.at, name="register-at"),

@@ -202,7 +202,8 @@ STAYS: tuple[type[framework.Model], ...] = (
     models.Membership, models.Admission, models.Token, models.Enrolment, models.Guess,
     models.Upload, models.UploadPart, models.Calendar,
     models.ReportSchedule, models.Report, models.ReportMail,
-    models.SiteSummary, models.RecordReadings, models.RecordedValue, models.SigningKey,
+    models.SiteSummary, models.DueMark, models.RecordReadings, models.RecordedValue,
+    models.SigningKey,
 )  # fmt: skip
 # Older files have it, without a row.
 ALWAYS_EMPTY = {"tables/reports.jsonl"}

@@ -37,8 +37,8 @@ _REGISTER = (
 _SUMMARIES = """
 INSERT INTO records_sitesummary
   (site_id, contractor_id, client_id, open_stop, open_review, open_note, drafts, last_number,
-   overdue)
-SELECT new_row, contractor_id, client_id, 0, 0, 0, 0, 0, 0 FROM staged_sites
+   due_edition)
+SELECT new_row, contractor_id, client_id, 0, 0, 0, 0, 0, '' FROM staged_sites
 """
 _HEADS = """
 UPDATE records_sitesummary s

@@ -1,6 +1,7 @@
 """Times of a station: in its own zone, to the minute, with the exact time for machines."""
 
 from datetime import UTC, date, datetime, tzinfo
+from functools import lru_cache
 from typing import Any
 
 from django import template
@@ -37,6 +38,7 @@ def day(given: date | None) -> SafeString | str:
     return _day(given) if given else DASH
 
 
+@lru_cache(maxsize=4096)
 def _day(given: Any) -> SafeString:
     return format_html('<time datetime="{}">{}</time>', given.isoformat(), given.isoformat())
 

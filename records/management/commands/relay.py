@@ -21,6 +21,7 @@ from records.services import (
     enrolments,
     files,
     guessing,
+    kept_due_dates,
     report_mails,
     reports,
     uploads,
@@ -50,6 +51,7 @@ class Relay:
     def __init__(self) -> None:
         self._waits: dict[Hashable, float] = {}
         self._forget_at = 0.0
+        self._older = True
 
     def forget_what_is_over(self) -> None:
         """Delete, now and then, counts, uploads and codes whose time is over."""
@@ -62,6 +64,13 @@ class Relay:
             uploads.forget_expired()
             enrolments.forget_expired()
         files.forget_unfinished()
+        self._older = True
+
+    def keep_due_dates(self) -> bool:
+        """Make anew some of the due dates that hold no more; whether there may be others."""
+        found = kept_due_dates.keep_waiting(older=self._older)
+        self._older = self._older and found > 0
+        return found > 0
 
     def queue_missing(self) -> int:
         """Ask for reports of periods that are over; queue what is missing and was not lately."""
@@ -97,6 +106,8 @@ class Command(BaseCommand):
             try:
                 if once:
                     relay.queue_missing()
+                    while relay.keep_due_dates():
+                        pass
                     return
                 _listen(relay)
             except (Error, psycopg.Error, OSError) as error:
@@ -115,5 +126,6 @@ def _listen(relay: Relay) -> None:
         while True:
             relay.queue_missing()
             relay.forget_what_is_over()
-            for _ in ear.notifies(timeout=LOOK_EVERY, stop_after=1):
+            wait = 0.0 if relay.keep_due_dates() else LOOK_EVERY
+            for _ in ear.notifies(timeout=wait, stop_after=1):
                 pass
