@@ -1,6 +1,7 @@
 """Posting and changing commissioning events."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -167,6 +168,13 @@ def _read(given: Any, beside: Iterable[Problem] = ()) -> tuple[dict[str, Any], E
     if problems:
         raise Invalid(problems=first_of_each(problems))
     return parsed.model_dump(mode="json", exclude_unset=True, by_alias=True), parsed
+
+
+def read_again(document: Any) -> tuple[dict[str, Any], datetime]:
+    """A document as it would be kept, and when it says it was performed; or `Invalid`."""
+    again, parsed = _read(document)
+    assert parsed.performed_at is not None  # noqa: S101 - required above
+    return again, parsed.performed_at.at
 
 
 def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:

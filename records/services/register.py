@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from django.db import IntegrityError, models, transaction
@@ -192,6 +192,25 @@ def _existing(actor: Actor, kind: Kind, document: BaseModel, digest: bytes) -> R
     if row is not None and bytes(row.created_digest) != digest:
         raise SameIdOtherContent()
     return row
+
+
+def columns_of(kind: Kind, row: Registered) -> dict[str, Any]:
+    """What a row's columns hold where they follow from its document, but for relations.
+
+    `Invalid` where the document could not have been entered.
+    """
+    document = _read(kind, to_plate(kind, row))
+    dumped = document.model_dump(mode="json", exclude_unset=True, by_alias=True)
+    found = {}
+    for name in kind.document.model_fields:
+        if name not in (*_IN_COLUMNS_ONLY, *kind.relations):
+            value = getattr(document, name)
+            value = value if isinstance(value, Quantity) else dumped.get(name, value)
+            column = cast("models.Field[Any, Any]", kind.model._meta.get_field(name))
+            found[name] = column.to_python(value)
+    if kind.name == "pump-sets" and found["drive_shared_with"] is None:
+        found["drive_shared_with"] = []
+    return found | {"plate": _plate(dumped)}
 
 
 def _values(actor: Actor, kind: Kind, document: Part) -> dict[str, Any]:

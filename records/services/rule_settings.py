@@ -89,6 +89,17 @@ def remove(actor: Actor, identity: UUID) -> None:
         drafts.of_client(actor, row.client_id)
 
 
+def problems_of(row: RuleSetting) -> list[Problem]:
+    """What of a row could not have been set; nothing is known of another catalogue's limits."""
+    limit = selector.known_limit(row.rule, row.limit)
+    value, problems = _value(LimitValue(value=row.value, unit=row.unit), limit)
+    if limit is None or value is None:
+        return problems
+    if (row.si, row.tighter) != (_si(value, limit), limit.tighter):
+        return [Problem("/si", "differs", "expected what value and unit say of this limit")]
+    return []
+
+
 def _refuse_unless_shown(before: RuleSetting | None, shown: str | None) -> None:
     if shown is not None and shown != (str(before.id) if before else ""):
         raise Stale("somebody has set this limit in between: read it again")

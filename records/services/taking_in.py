@@ -23,7 +23,15 @@ from django.db.models.expressions import RawSQL
 from records.errors import Conflict
 from records.models import AuditEntry, Organization, Site
 from records.selectors.book_tables import OF_EVENTS
-from records.services import appointments, audit, book_derived, book_keys, files, summaries
+from records.services import (
+    appointments,
+    audit,
+    book_derived,
+    book_inputs,
+    book_keys,
+    files,
+    summaries,
+)
 from records.services.book_files import BookFile
 from records.services.book_staging import Staging
 from records.services.times import instant
@@ -71,7 +79,21 @@ _CRC_32 = (
 _VOID = (
     "CASE of_event_id.state WHEN 'draft' THEN coalesce(s.void_since, now()) ELSE s.void_since END"
 )
+# Nobody here has accepted what a draft's finding says.
+_NOT_ACCEPTED = "s.accepted AND of_event_id.state <> 'draft'"
+_OF_PART = {"signatures": {"void_since": _VOID}, "answers": {"accepted": _NOT_ACCEPTED}}
 _FROZEN = "s.snapshot_frozen AND s.state <> 'draft'"
+_OWN = {
+    "limits": "SELECT contractor_id, array_agg(rule || ', ' || \"limit\" || ': ' || value || ' '"
+              " || unit ORDER BY row) FROM staged_rule_settings WHERE ended_at IS NULL GROUP BY 1",
+    "intervals": "SELECT contractor_id, array_agg(task || ': ' || months || ' months' ORDER BY row)"
+                 " FROM staged_interval_settings WHERE ended_at IS NULL GROUP BY 1",
+    "instruments": "SELECT contractor_id, array_agg(serial ORDER BY row) FROM staged_instruments"
+                   " WHERE new_row IN (SELECT row FROM records_instrument) GROUP BY 1",
+    "answers_not_accepted": "SELECT a.contractor_id, count(*) FROM staged_answers a"
+                            " JOIN staged_events e ON e.row = a.event_id"
+                            " WHERE a.accepted AND e.state = 'draft' GROUP BY 1",
+}  # fmt: skip
 _PROPOSAL = (
     "(SELECT h.row FROM staged_performed_tasks p JOIN records_performedtask h ON h.id = p.id"
     " WHERE p.row = s.proposal_id)"
@@ -104,6 +126,7 @@ class Taken:
     checked: str
     before: datetime | None = None
     sites: list[str] = field(default_factory=list)
+    not_accepted: int = 0  # answers of drafts that accept a finding there, and not here
 
 
 def take_in(path: Path, wanted: Wanted, using: str) -> Taken:
@@ -139,6 +162,7 @@ class _TakingIn:
             return taken
         self.staging.load()
         self.staging.refuse_contradictions()
+        book_inputs.refuse(self.staging)
         keys = book_keys.Coming(self.book.keys() if self.book.has_records else [], self.using)
         self._refuse_conflicts(keys)
         taken.counts = self.staging.counts()
@@ -220,8 +244,7 @@ class _TakingIn:
             theirs = f"s.contractor_id = '{contractor}'"
             self.staging.insert("events", theirs, state="'draft'", snapshot_frozen=_FROZEN)
             for name in OF_EVENTS:
-                void = {"void_since": _VOID} if name == "signatures" else {}
-                self.staging.insert(name, theirs, **void)
+                self.staging.insert(name, theirs, **_OF_PART.get(name, {}))
             self.staging.execute(
                 "UPDATE records_event e SET state = s.state FROM staged_events s"
                 " WHERE e.row = s.new_row AND s.state <> 'draft' AND s.contractor_id = %s",
@@ -267,11 +290,22 @@ class _TakingIn:
             "records": taken.counts["records"][0],
             "stations": len(taken.sites),
         }
-        for organization in (client.id, self.wanted.contractor):
+        brought = self._brought()
+        taken.not_accepted = sum(each.get("answers_not_accepted", 0) for each in brought.values())
+        for organization in {client.id: 0, self.wanted.contractor: 0, **brought}:
+            after = told | brought.get(organization, {})
             audit.write_by_operator(
                 organization, self.wanted.operator, "book taken in", about,
-                change=audit.Change(after=told), reason=self.wanted.reason, using=self.using,
+                change=audit.Change(after=after), reason=self.wanted.reason, using=self.using,
             )  # fmt: skip
+
+    def _brought(self) -> dict[UUID, dict[str, Any]]:
+        """What came in of each organization's own, which nobody of it has entered here."""
+        found: dict[UUID, dict[str, Any]] = {}
+        for told, query in _OWN.items():
+            for organization, names in self.staging.execute(query):
+                found.setdefault(organization, {})[told] = names
+        return found
 
     def _keep_files(self) -> None:
         """Before the rows that name them are committed; what is there already stays."""

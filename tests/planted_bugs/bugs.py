@@ -256,6 +256,20 @@ BUGS = (
         ),
     ),
     Bug(
+        "A book brings nothing that could not be entered",
+        "records/services/taking_in.py",
+        "        book_inputs.refuse(self.staging)\n",
+        "",
+        ("records/books/test_not_entered.py::test_what_could_not_be_entered_is_refused",),
+    ),
+    Bug(
+        "What nobody here has accepted is open",
+        "records/services/taking_in.py",
+        """"s.accepted AND of_event_id.state <> 'draft'\"""",
+        '"s.accepted"',
+        ("records/books/test_not_entered.py::test_nobody_here_has_accepted_what_a_draft_brings",),
+    ),
+    Bug(
         "History that was rewritten fails against a head from before",
         "records/verifier/book.py",
         "            same = of_site[number].digest == head.digest\n",

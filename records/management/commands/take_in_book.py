@@ -4,9 +4,9 @@ take_in_book FILE --contractor ID --by NAME --reason WORDS [--check]
              [--fingerprint KID …] [--heads FILE]
 
 Everything is checked first: seals, links, heads, files, what the tables say beside what is sealed,
-and what is here already. Then all of it is written, or nothing; the same file again changes
-nothing. The contractor looks after the stations from today: one that is here, or the one in the
-file. What others performed stays theirs, and is handed on to it.
+what could not be entered here, and what is here already. Then all of it is written, or nothing; the
+same file again changes nothing. The contractor looks after the stations from today: one that is
+here, or the one in the file. What others performed stays theirs, and is handed on to it.
 """
 
 from argparse import ArgumentParser
@@ -69,4 +69,7 @@ class Command(BaseCommand):
             if new or here:
                 also = f", {here} here already" if here else ""
                 self.stdout.write(f"{name.replace('_', ' ')}: {new} {done}{also}")
+        if taken.not_accepted:
+            words = "answers of drafts accept a finding there: here nobody has, so that it is open"
+            self.stdout.write(f"{taken.not_accepted} {words}")
         self.stdout.write(f"{taken.client}, from {taken.service}: {', '.join(taken.sites)}")

@@ -1,0 +1,100 @@
+"""A book on its way in, read like what is entered here: no seal speaks for register and drafts.
+
+What no call of the API could bring is refused with its table, row and field. Columns have to be
+those that follow from the document that stands beside them.
+"""
+
+# ruff: noqa: S608  # every name in a statement is of our own declaration
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from calculations.inputs.reading import InvalidDocument, Problem
+from records.errors import Conflict, Invalid
+from records.models import Event, Organization, RuleSetting
+from records.models.base import Registered
+from records.selectors.book_tables import BY_NAME, TABLES
+from records.services import events, register, rule_settings
+from records.services.book_staging import Staging
+from records.services.kinds import KINDS, Kind
+
+_Ids = Mapping[str, Mapping[int, str]]  # by table and row
+
+
+def refuse(staging: Staging) -> None:
+    """`Conflict` with the first thing that could not have been entered."""
+    ids = {table.name: _ids(staging, table.name) for table in TABLES if table.has_inner_key}
+    for kind in KINDS.values():
+        _refuse_first(kind.name.replace("-", "_"), _of_register(staging, kind, ids))
+    _refuse_first("rule_settings", _of_limits(staging))
+    _refuse_first("events", _of_drafts(staging, ids))
+
+
+def _refuse_first(table: str, found: Iterator[tuple[object, Problem]]) -> None:
+    for identity, problem in found:
+        where = f"{BY_NAME[table].path}, {identity}"
+        raise Conflict(f"nothing is taken in: {where}: {problem.pointer}: {problem.detail}")
+
+
+def _ids(staging: Staging, name: str) -> dict[int, str]:
+    if "id" not in BY_NAME[name].columns:
+        return {}
+    return {row: str(each) for row, each in staging.execute(f"SELECT row, id FROM staged_{name}")}
+
+
+def _rows(staging: Staging, model: Any, name: str, which: str = "true") -> Iterator[Any]:
+    query = f"SELECT * FROM staged_{name} WHERE {which} ORDER BY row"
+    return iter(model._default_manager.using(staging.using).raw(query))
+
+
+def _of_register(staging: Staging, kind: Kind, ids: _Ids) -> Iterator[tuple[object, Problem]]:
+    for row in _rows(staging, kind.model, kind.name.replace("-", "_")):
+        try:
+            expected = register.columns_of(kind, row)
+        except Invalid as error:
+            yield row.id, error.problems[0]
+            continue
+        for name, value in (expected | _relations(kind, row)).items():
+            if _held(row, name, kind, ids) != value:
+                words = "the column says something else than the document beside it"
+                yield row.id, Problem(f"/{name}", "differs", words)
+
+
+def _relations(kind: Kind, row: Registered) -> dict[str, Any]:
+    """What the document names. The client stands in columns alone."""
+    named = (name for name, model in kind.relations.items() if model is not Organization)
+    return {name: row.plate.get(name) for name in named}
+
+
+def _held(row: Registered, name: str, kind: Kind, ids: _Ids) -> Any:
+    if name not in kind.relations:
+        return getattr(row, name)
+    number = getattr(row, f"{name}_id")
+    tables = {each.model: each.name.replace("-", "_") for each in KINDS.values()}
+    return None if number is None else ids[tables[kind.relations[name]]].get(number)  # type: ignore[index]
+
+
+def _of_limits(staging: Staging) -> Iterator[tuple[object, Problem]]:
+    for row in _rows(staging, RuleSetting, "rule_settings"):
+        for problem in rule_settings.problems_of(row):
+            yield row.id, problem
+
+
+def _of_drafts(staging: Staging, ids: _Ids) -> Iterator[tuple[object, Problem]]:
+    for row in _rows(staging, Event, "events", "state <> 'sealed'"):
+        try:
+            document, at = events.read_again(row.document)
+        except Invalid as error:
+            yield row.id, error.problems[0]
+            continue
+        except InvalidDocument as error:
+            yield row.id, next(iter(error.problems))
+            continue
+        expected = {
+            "id": str(row.id), "kind": row.kind, "site": ids["sites"].get(row.site_id),
+            "pump_set": ids["pump_sets"].get(row.pump_set_id or 0),
+        }  # fmt: skip
+        wrong = [name for name, value in expected.items() if document.get(name) != value]
+        if row.document != document or row.performed_at != at or wrong:
+            words = "the columns say something else than the document beside them"
+            yield row.id, Problem(f"/{wrong[0] if wrong else 'document'}", "differs", words)

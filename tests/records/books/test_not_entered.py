@@ -1,0 +1,118 @@
+"""Of what no seal speaks for, a book brings nothing that could not have been entered here."""
+
+import json
+
+import pytest
+
+from records.errors import Conflict
+from tests.records import visits
+from tests.records.books.test_refused import assert_as_it_began, forged, rows_of
+
+
+def within(name, column, which=lambda row: True, **changes):
+    """Changes a document's fields in the first row of a table that is wanted."""
+
+    def change(inside, package):
+        rows = [json.loads(line) for line in inside[f"tables/{name}.jsonl"].splitlines()]
+        row = next(row for row in rows if which(row))
+        row[column] = row[column] | changes
+        inside[f"tables/{name}.jsonl"] = b"".join(json.dumps(row).encode() + b"\n" for row in rows)
+
+    return change
+
+
+def of_a_draft(row):
+    return row["state"] == "draft"
+
+
+NOBODY = "11111111-1111-4111-8111-111111111111"
+REGISTER = {
+    "a value outside of its limits": (
+        within("pumps", "plate", rated_speed={"value": "-5", "unit": "rpm"}), "/rated_speed: ",
+    ),
+    "a value in a unit of something else": (
+        within("motors", "plate", insulation_class={"value": "1", "unit": "m"}),
+        "/insulation_class: ",
+    ),
+    "a field that is none": (within("drives", "plate", colour="red"), "/colour: there is no such"),
+    "a document without what it needs": (rows_of("pumps", plate={}), "this field is required"),
+    "a column that says otherwise": (rows_of("pumps", tag="P-99"), "/tag: the column says"),
+    "another revision of a plate": (
+        within("instruments", "plate", serial="0000"), "/serial: the column says",
+    ),
+    "a pump set of other parts": (
+        within("pump_sets", "plate", pump=NOBODY), "/pump: the column says",
+    ),
+    "a limit in another unit": (rows_of("rule_settings", unit="m"), "/value/unit: "),
+    "a limit that counts for another": (rows_of("rule_settings", si=7.0), "/si: expected what"),
+}  # fmt: skip
+DRAFTS = {
+    "a visit with a field that is none": (
+        within("events", "document", of_a_draft, colour="red"), "/colour: there is no such field",
+    ),
+    "a visit of another kind than its column": (
+        within("events", "document", of_a_draft, kind="investigation"), "/kind: the columns say",
+    ),
+    "a visit on another day than its column": (
+        within("events", "document", of_a_draft, performed_at="2021-01-01T10:00:00Z"),
+        "/document: the columns say",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", [*REGISTER, *DRAFTS])
+def test_what_could_not_be_entered_is_refused(take_out, elsewhere, take_in, tmp_path, case):
+    change, words = (REGISTER | DRAFTS)[case]
+    file = forged(take_out(drafts=case in DRAFTS), tmp_path / "forged.zip", change)
+    with pytest.raises(Conflict) as refused:
+        take_in(file)
+    assert "nothing is taken in: tables/" in refused.value.detail
+    assert words in refused.value.detail
+    assert_as_it_began(elsewhere)
+
+
+def with_an_accepted_finding(inside, package):
+    """As if somebody had accepted what the draft's finding says."""
+    tables = {
+        name: [json.loads(line) for line in inside[f"tables/{name}.jsonl"].splitlines()]
+        for name in ("events", "findings", "answers")
+    }
+    [draft] = [row for row in tables["events"] if of_a_draft(row)]
+    finding = next(
+        row
+        for row in tables["findings"]
+        if row["event_id"] == draft["row"] and row["severity"] != "note" and row["present"]
+    )
+    answer = tables["answers"][0]
+    same = {name: finding[name] for name in ("event_id", "compared_digest")}
+    tables["answers"].append(
+        answer | same | {"row": 900_000, "id": visits.new_id(), "finding_id": finding["row"]}
+    )
+    lines = [json.dumps(row).encode() + b"\n" for row in tables["answers"]]
+    inside["tables/answers.jsonl"] = b"".join(lines)
+
+
+def test_nobody_here_has_accepted_what_a_draft_brings(cast, take_out, elsewhere, take_in, tmp_path):
+    file = forged(take_out(drafts=True), tmp_path / "accepted.zip", with_an_accepted_finding)
+    assert take_in(file, cast.contractor).not_accepted == 1
+    table = "records_answer AS a JOIN records_event AS e ON e.row = a.event_id"
+    told = "array_agg(DISTINCT accepted)"
+    assert elsewhere.rows(table, told, "e.state = 'draft'") == [False]
+    assert elsewhere.rows(table, told, "e.state = 'sealed'") == [True]
+    after = elsewhere.rows(
+        "records_auditentry", "after",
+        f"action = 'book taken in' AND contractor_id = '{cast.contractor}'",
+    )  # fmt: skip
+    assert after["answers_not_accepted"] == 1
+
+
+def test_each_contractors_audit_says_what_came_in_of_its_own(cast, book, elsewhere, take_in):
+    """The contractor in the file looks after nothing here, and has its limits and instruments."""
+    take_in(book)
+    after = elsewhere.rows(
+        "records_auditentry", "after",
+        f"action = 'book taken in' AND contractor_id = '{cast.contractor}'",
+    )  # fmt: skip
+    assert after["limits"] == ["trace.overshoot, share: 20 %"]
+    serials = elsewhere.rows("records_instrument", "array_agg(serial ORDER BY row)")
+    assert after["instruments"] == serials
