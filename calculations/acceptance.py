@@ -5,12 +5,11 @@ of its own instruments and is judged by `judge_site_point`, which can also say "
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from calculations import guards
-from calculations.affinity import TEST_SPEED_RATIOS, OperatingPoint
+from calculations.affinity import OperatingPoint
 from calculations.duty_points import flows_at_head
 from calculations.errors import InvalidInput
 from calculations.pump_curves import PumpCurve
@@ -288,32 +287,6 @@ def judge_site_point(
     if verdict is SiteVerdict.UNDECIDED and past and above:
         verdict = SiteVerdict.OUTSIDE
     return SitePoint(verdict, head_deviation, flow_deviation, in_head, in_flow)
-
-
-def missing_test_conditions(
-    *, flows: Sequence[float], guaranteed_flow: float, speed_ratio: float
-) -> tuple[str, ...]:
-    """What a test lacks before its curve can be judged against a guarantee.
-
-    flows: of the test's points at the guaranteed speed [m3/s].
-    guaranteed_flow: [m3/s], above zero.
-    speed_ratio: test speed over guaranteed speed [1], above zero.
-    Returns a sentence for each condition that is not met; empty for a complete test.
-    Raises InvalidInput for values outside these ranges.
-    Equation: five points or more, one within -5 to 0 % and one within 0 to +5 % of the guaranteed
-    flow, speed within 50 % to 120 %.
-    Source: HI14.6-2011, 14.6.5.
-    """
-    guards.positive(guaranteed_flow=guaranteed_flow, speed_ratio=speed_ratio)
-    shares = [flow / guaranteed_flow - 1.0 for flow in flows]
-    slowest, fastest = TEST_SPEED_RATIOS
-    conditions = (
-        (len(flows) >= 5, f"five points or more are needed, there are {len(flows)}"),
-        (any(-0.05 <= share <= 0.0 for share in shares), "no point within 5 % below the flow"),
-        (any(0.0 <= share <= 0.05 for share in shares), "no point within 5 % above the flow"),
-        (slowest <= speed_ratio <= fastest, "the speed is not within 50 % to 120 %"),
-    )
-    return tuple(sentence for met, sentence in conditions if not met)
 
 
 def _deviation(value: float | None, reference: float | None) -> float | None:

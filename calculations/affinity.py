@@ -10,9 +10,6 @@ from dataclasses import dataclass
 from calculations import guards
 from calculations.water import head_of_pressure
 
-TEST_SPEED_RATIOS = (0.5, 1.2)
-"""Lowest and highest ratio of test speed to specified speed; HI14.6-2011, 14.6.5.7.2."""
-
 
 @dataclass(frozen=True, slots=True)
 class OperatingPoint:
@@ -54,21 +51,6 @@ def scaled_power(*, power: float, from_speed: float, to_speed: float) -> float:
     guards.finite(power=power)
     guards.positive(from_speed=from_speed, to_speed=to_speed)
     return power * (to_speed / from_speed) ** 3
-
-
-def scaled_npsh_required(*, npsh_required: float, from_speed: float, to_speed: float) -> float:
-    """Required suction head of the same point of the curve at another speed.
-
-    npsh_required: at the first speed [m], zero or more.
-    from_speed, to_speed: speeds of rotation [1/s], above zero.
-    Returns the head [m], to first order; tests hold it within 80 % to 120 % of speed.
-    Raises InvalidInput for a value outside these ranges.
-    Equation: NPSH3 ~ n^2.
-    Source: HI14.6-2011, 14.6.5.7.2.
-    """
-    guards.not_negative(npsh_required=npsh_required)
-    guards.positive(from_speed=from_speed, to_speed=to_speed)
-    return npsh_required * (to_speed / from_speed) ** 2
 
 
 def head_at_zero_flow(

@@ -38,20 +38,6 @@ ALUMINIUM = ConductorMetal(2.8264e-8, ICE_POINT - 228.1)
 """Hard-drawn aluminium of 61 % conductivity; IEC60889, from memory."""
 
 
-def american_wire_area(*, gauge: int) -> float:
-    """Area of a conductor of the American wire gauge.
-
-    gauge: number [1], -3 (4/0) to 40; 1/0 is 0, 2/0 is -1.
-    Returns the area of the solid wire [m2].
-    Raises InvalidInput outside the range.
-    Equation: d = 0.005 in 92^((36 - n) / 39), A = pi d^2 / 4.
-    Source: ASTM-B258; definition of the gauge.
-    """
-    guards.within(lowest=-3, highest=40, unit="", gauge=gauge)
-    diameter = 0.005 * 0.0254 * 92 ** ((36 - gauge) / 39)
-    return float(pi / 4 * diameter**2)
-
-
 def resistance_per_metre(
     *, area: float, temperature: float = WARM_CONDUCTOR, metal: ConductorMetal = COPPER
 ) -> float:

@@ -1,8 +1,7 @@
 """Efficiency that a motor's class demands: by formula at 50 Hz, by table at 60 Hz.
 
 Efficiencies are ratios [1], powers shaft powers [W]. Class values are nominal: one motor on test
-may lie lower by its tolerance, a plate may not. Whether a class is demanded at all is the question
-of `motor_efficiency_scope`.
+may lie lower by its tolerance, a plate may not.
 """
 
 from collections.abc import Iterable
@@ -12,7 +11,7 @@ from enum import StrEnum
 from itertools import pairwise
 from math import log10
 
-from calculations import guards, motor_guards
+from calculations import guards
 from calculations import tables_motor_efficiency as tables
 from calculations.errors import InvalidInput
 from calculations.evidence import Evidence
@@ -21,9 +20,6 @@ from calculations.motors import MECHANICAL_HORSEPOWER
 SAME_RATING = 0.02
 """Power outside the end of a range by less than this [1] counts as the end: 1 hp is 0.75 kW in the
 standard's own list of equivalents, 200 kW is 270 hp."""
-
-EXTRA_LOSS_OF_MINIMUM = 0.20
-"""Loss of the guaranteed minimum over that of the nominal [1]; MG1-2011 12.58.2."""
 
 SMALL_RANGE = (120.0, 550.0)
 """Powers of the first set of coefficients [W]; UKSI-2021-745 Sch. 16 Table 27."""
@@ -201,33 +197,3 @@ def _column(poles: int, enclosed: bool) -> int:
         raise InvalidInput("poles", f"expected 2, 4, 6 or 8, got {poles}")
     half = len(tables.POLE_COLUMNS) if enclosed else 0
     return half + tables.POLE_COLUMNS.index(poles)
-
-
-def guaranteed_minimum(
-    *, nominal_efficiency: float, extra_loss: float = EXTRA_LOSS_OF_MINIMUM
-) -> float:
-    """Least efficiency of any single motor behind a nominal efficiency on a US plate.
-
-    nominal_efficiency: on the plate [1], above 0 to 1.
-    extra_loss: loss of the minimum over that of the nominal [1], at least 0.
-    Returns the efficiency [1], within about 0.2 point of the fixed series of MG 1 Table 12-10.
-    Raises InvalidInput outside these ranges.
-    Equation: 1 / (1 + 1.2 (1 / eta - 1)).
-    Source: MG1-2011 12.58.2; concept retrieved, the 20 % from memory.
-    """
-    motor_guards.fraction(nominal_efficiency=nominal_efficiency)
-    guards.not_negative(extra_loss=extra_loss)
-    return 1 / (1 + (1 + extra_loss) * (1 / nominal_efficiency - 1))
-
-
-def shortfall(*, stated: float, required: float) -> float:
-    """How far an efficiency on a plate lies below what its claimed class demands.
-
-    stated: on the plate [1], above 0 to 1.
-    required: of the class [1], above 0 to 1.
-    Returns the difference [1], 0 when the class is met.
-    Raises InvalidInput outside these ranges.
-    Source: definition.
-    """
-    motor_guards.fraction(stated=stated, required=required)
-    return max(required - stated, 0.0)

@@ -144,20 +144,6 @@ def _polynomial(coefficients: tuple[float, ...], value: float) -> float:
     return total
 
 
-def usable_service_factor(*, on_drive: bool, service_factor: float, inverter: float = 1.0) -> float:
-    """Service factor that may be counted on.
-
-    on_drive: whether the motor is fed by a drive.
-    service_factor: on the plate [1], at least 1; holds at rated voltage and frequency only.
-    inverter: service factor that the plate states for a drive [1], at least 1; 1 if none.
-    Returns the factor [1].
-    Raises InvalidInput outside these ranges.
-    Source: MG1-2011 1.42 and Parts 30, 31; from memory.
-    """
-    guards.within(lowest=1, highest=2, unit="", service_factor=service_factor, inverter=inverter)
-    return inverter if on_drive else service_factor
-
-
 def highest_speed_ratio(
     *, motor_power: float, pump_power: float, service_factor: float = 1.0
 ) -> float:

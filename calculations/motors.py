@@ -41,12 +41,6 @@ SLIP_TOLERANCE_SMALL = 0.30
 """The same below 1 kW; IEC60034-1, from memory."""
 
 
-EFFICIENCY_TOLERANCE = (0.15, 0.10)
-"""Share of the loss [1] up to 150 kW and above; IEC60034-1, from memory."""
-
-POWER_FACTOR_TOLERANCE = (1 / 6, 0.02, 0.07)
-"""Share of what is missing to 1, least and largest deduction [1]; IEC60034-1, from memory."""
-
 PRODUCT_BAND = (0.68, 0.90)
 """Ordinary efficiency times power factor [1], 2 and 4 poles from 4 kW; practice, from memory."""
 
@@ -332,57 +326,3 @@ def rating_pair_deviation(
         voltage=voltage, current=current, other_voltage=other_voltage, other_current=other_current
     )
     return other_voltage * other_current / (voltage * current) - 1
-
-
-def lowest_efficiency_by_tolerance(
-    *,
-    efficiency: float,
-    power: float,
-    tolerance: tuple[float, float] = EFFICIENCY_TOLERANCE,
-) -> float:
-    """Lowest efficiency that one motor may show on test for the figure on its plate.
-
-    efficiency: on the plate [1], above 0 to 1.
-    power: rated shaft power [W], above 0.
-    tolerance: share of the loss up to 150 kW and above it [1].
-    Returns the efficiency [1].
-    Raises InvalidInput outside these ranges.
-    Equation: eta - 0.15 (1 - eta) up to 150 kW, 0.10 above.
-    Source: IEC60034-1 tolerances, from memory.
-    """
-    motor_guards.fraction(efficiency=efficiency)
-    guards.positive(power=power)
-    up_to_150_kw, above = tolerance
-    share = up_to_150_kw if power <= 150e3 else above
-    return efficiency - share * (1 - efficiency)
-
-
-def lowest_power_factor_by_tolerance(
-    *, power_factor: float, tolerance: tuple[float, float, float] = POWER_FACTOR_TOLERANCE
-) -> float:
-    """Lowest power factor that one motor may show on test for the figure on its plate.
-
-    power_factor: on the plate [1], above 0 to 1.
-    tolerance: share of what is missing to 1, least and largest deduction [1].
-    Returns the power factor [1].
-    Raises InvalidInput outside the range.
-    Equation: cos(phi) - (1 - cos(phi)) / 6, the deduction at least 0.02 and at most 0.07.
-    Source: IEC60034-1 table of tolerances, from memory.
-    """
-    motor_guards.fraction(power_factor=power_factor)
-    share, least, largest = tolerance
-    return power_factor - min(max(share * (1 - power_factor), least), largest)
-
-
-def synchronous_speed_deviation(*, speed: float, frequency: float, poles: int) -> float:
-    """How far the plate of a synchronous motor is from agreeing with itself.
-
-    speed: rated speed [1/s], above 0.
-    frequency: rated frequency [Hz], above 0; not that of the mains.
-    poles: number of poles [1], even, at least 2.
-    Returns n / n_s - 1 [1], which is 0 for a true plate.
-    Raises InvalidInput outside these ranges.
-    Source: definition.
-    """
-    guards.finite(speed=speed)
-    return -slip(speed=speed, frequency=frequency, poles=poles)

@@ -31,7 +31,10 @@ def wire_to_water(case: Case, place: str) -> float:
     taken = case.quantity(f"{place}/power_drive_input")
     if taken.si <= 0:
         raise Missing(f"{place}/power_drive_input", because="no power")
-    return hydraulic_power(case, place) / taken.si
+    return hydraulics.wire_to_water_efficiency(
+        flow=duty.flow(case, place), head=duty.total_head(case, place),
+        density=liquid.density(case), electrical_power=taken.si,
+    )  # fmt: skip
 
 
 @once

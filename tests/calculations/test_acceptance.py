@@ -339,31 +339,6 @@ class TestSitePoint:
         assert raised.value.argument == argument
 
 
-class TestConditions:
-    def test_a_complete_test(self):
-        flows = [0, 0.03, 0.058, 0.062, 0.08]
-        given = {"guaranteed_flow": 0.06, "speed_ratio": 1.0}
-        assert acceptance.missing_test_conditions(flows=flows, **given) == ()
-
-    def test_what_is_missing_is_said(self):
-        missing = acceptance.missing_test_conditions(
-            flows=[0.02, 0.04, 0.08], guaranteed_flow=0.06, speed_ratio=1.25
-        )
-        assert len(missing) == 4
-        assert "there are 3" in missing[0]
-        assert "50 % to 120 %" in missing[3]
-
-    def test_the_guaranteed_flow_itself_serves_both_sides(self):
-        missing = acceptance.missing_test_conditions(
-            flows=[0, 0.02, 0.04, 0.06, 0.08], guaranteed_flow=0.06, speed_ratio=0.5
-        )
-        assert missing == ()
-
-    def test_refusals(self):
-        with pytest.raises(InvalidInput, match="guaranteed_flow"):
-            acceptance.missing_test_conditions(flows=[], guaranteed_flow=0, speed_ratio=1)
-
-
 class TestSiteOdds:
     """Readings drawn with a strap-on meter of 3 % and gauges that give 1 % of head, k = 2."""
 

@@ -86,11 +86,6 @@ def test_scaling_there_and_back(ratio, flow, head):
     assert (back.flow, back.head) == pytest.approx((flow, head))
 
 
-def test_required_suction_head_falls_with_the_square():
-    scaled = affinity.scaled_npsh_required(npsh_required=4.0, from_speed=25, to_speed=20)
-    assert scaled == pytest.approx(2.56)
-
-
 def test_66_hz_asks_for_a_third_more_power_and_a_fifth_more_head():
     # HI-DATA: cubes and squares of 1.1.
     assert affinity.scaled_power(power=40, from_speed=60, to_speed=66) == pytest.approx(53.24)
@@ -124,14 +119,6 @@ class TestZeroFlow:
         (lambda: affinity.scaled_point(flow=1, head=1, from_speed=1, to_speed=0), "to_speed"),
         (lambda: affinity.scaled_power(power=nan, from_speed=1, to_speed=1), "power"),
         (lambda: affinity.scaled_power(power=1, from_speed=1, to_speed=-1), "to_speed"),
-        (
-            lambda: affinity.scaled_npsh_required(npsh_required=-1, from_speed=1, to_speed=1),
-            "npsh_required",
-        ),
-        (
-            lambda: affinity.scaled_npsh_required(npsh_required=1, from_speed=0, to_speed=1),
-            "from_speed",
-        ),
         (
             lambda: affinity.head_at_zero_flow(
                 set_pressure=nan, suction_pressure=0, transmitter_above_gauge=0, density=1

@@ -8,16 +8,6 @@ from calculations.errors import InvalidInput
 SQUARE_MILLIMETRE = 1e-6
 
 
-@pytest.mark.parametrize(
-    ("gauge", "square_millimetre"),
-    [(14, 2.081), (10, 5.261), (6, 13.30), (1, 42.41), (0, 53.49), (-3, 107.2)],
-)
-def test_american_wire_gauge(gauge, square_millimetre):
-    # ASTM B258 areas, as any wire table prints them.
-    area = cables.american_wire_area(gauge=gauge)
-    assert area / SQUARE_MILLIMETRE == pytest.approx(square_millimetre, rel=5e-4)
-
-
 def test_thousand_circular_mils():
     # Definition: 1 kcmil is 0.5067 mm2.
     assert pytest.approx(0.5067, abs=5e-5) == 1000 * cables.CIRCULAR_MIL / SQUARE_MILLIMETRE
@@ -53,7 +43,6 @@ def test_voltage_drop_by_hand():
 @pytest.mark.parametrize(
     ("argument", "call"),
     [
-        ("gauge", lambda: cables.american_wire_area(gauge=-4)),
         ("area", lambda: cables.resistance_per_metre(area=0)),
         ("temperature", lambda: cables.resistance_per_metre(area=1, temperature=75)),
         (

@@ -342,18 +342,3 @@ class TestBetweenRows:
     def test_outside_the_table(self, horsepower):
         with pytest.raises(InvalidInput):
             at_60_hz(NominalTable.PREMIUM, horsepower, 4, True)
-
-
-@pytest.mark.parametrize(
-    ("nominal", "minimum"), [(0.954, 0.945), (0.945, 0.936), (0.917, 0.902), (0.895, 0.875)]
-)
-def test_guaranteed_minimum_of_the_fixed_series(nominal, minimum):
-    # MG 1 Table 12-10, pairs from memory; the series is rounded to its own steps.
-    found = efficiency.guaranteed_minimum(nominal_efficiency=nominal)
-    assert found == pytest.approx(minimum, abs=0.002)
-
-
-def test_shortfall():
-    # 94.2 % on the plate of a motor that claims IE3 with 94.5 %: three tenths of a point.
-    assert efficiency.shortfall(stated=0.942, required=0.945) == pytest.approx(0.003)
-    assert efficiency.shortfall(stated=0.95, required=0.945) == 0

@@ -163,14 +163,6 @@ class TestPartLoadWithDrive:
         assert factor == pytest.approx(1.3455, abs=1e-9)
 
 
-def test_service_factor_does_not_hold_on_a_drive():
-    # MG 1 Parts 30, 31, from memory.
-    assert operation.usable_service_factor(on_drive=True, service_factor=1.15) == 1
-    assert operation.usable_service_factor(on_drive=False, service_factor=1.15) == 1.15
-    stated = operation.usable_service_factor(on_drive=True, service_factor=1.25, inverter=1.15)
-    assert stated == 1.15
-
-
 def test_400_volt_50_hertz_and_480_volt_60_hertz_are_the_same_flux():
     flux = operation.flux_ratio(voltage=400, frequency=50, set_voltage=480, set_frequency=60)
     assert flux == pytest.approx(1)

@@ -171,13 +171,6 @@ def test_small_motors_may_slip_more(power, limit):
     assert motors.highest_ordinary_slip(power=power) == limit
 
 
-def test_synchronous_plate_agrees_with_itself():
-    # Definition: 6 poles at 150 Hz turn at 3000 rpm; 2985 rpm is 0.5 % off.
-    assert motors.synchronous_speed_deviation(speed=50, frequency=150, poles=6) == 0
-    deviation = motors.synchronous_speed_deviation(speed=2985 / 60, frequency=150, poles=6)
-    assert deviation == pytest.approx(-0.005)
-
-
 def test_torque_times_angular_speed_is_power():
     assert motors.rated_torque(power=37e3, speed=24.6) * 2 * pi * 24.6 == pytest.approx(37e3)
 
@@ -205,18 +198,6 @@ class TestRatingPairs:
 
 
 class TestTolerances:
-    def test_efficiency_of_iec_60034_1(self):
-        # From memory: 15 % of the loss up to 150 kW, 10 % above.
-        small = motors.lowest_efficiency_by_tolerance(efficiency=0.90, power=150e3)
-        large = motors.lowest_efficiency_by_tolerance(efficiency=0.96, power=151e3)
-        assert (small, large) == (pytest.approx(0.885), pytest.approx(0.956))
-
-    @pytest.mark.parametrize(("power_factor", "lowest"), [(0.95, 0.93), (0.82, 0.79), (0.40, 0.33)])
-    def test_power_factor_of_iec_60034_1(self, power_factor, lowest):
-        # From memory: a sixth of what is missing, at least 0.02, at most 0.07.
-        found = motors.lowest_power_factor_by_tolerance(power_factor=power_factor)
-        assert found == pytest.approx(lowest)
-
     def test_wider_speed_band_of_small_motors(self):
         # IEC 60034-1 below 1 kW, from memory: 30 % of 60 rpm.
         band = motors.nameplate_speed_band(
@@ -269,9 +250,3 @@ def test_bad_input_is_named(argument, call):
 
 def test_figures_from_memory_can_be_replaced():
     assert motors.highest_ordinary_slip(power=500, small=0.12) == 0.12
-    stricter = motors.lowest_efficiency_by_tolerance(
-        efficiency=0.9, power=1000, tolerance=(0.10, 0.05)
-    )
-    assert stricter == pytest.approx(0.89)
-    lowest = motors.lowest_power_factor_by_tolerance(power_factor=0.8, tolerance=(0.5, 0.0, 1.0))
-    assert lowest == pytest.approx(0.7)
