@@ -134,8 +134,10 @@ class PerformedTask(models.Model):
             ),
         ]
         indexes = [
+            # In the order of "what was done last", so that one row is read for each item.
             models.Index(
-                fields=["site", "task", "tag", "-performed_on", "-row"], name="performed_last"
+                fields=["site", "task", "tag", "-performed_on", "-sealed_at", "-row"],
+                name="performed_newest",
             ),
             models.Index(fields=["contractor", "-row"], name="performed_of_contractor"),
             models.Index(fields=["client", "-row"], name="performed_of_client"),
