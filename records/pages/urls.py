@@ -5,6 +5,7 @@ from django.views.generic import RedirectView
 
 from records.pages import (
     audit,
+    calendars,
     devices,
     due,
     event_deeds,
@@ -18,6 +19,7 @@ from records.pages import (
     register_pieces,
     register_start,
     registering,
+    reports,
     rules,
     sealed_records,
     stations,
@@ -67,6 +69,11 @@ urlpatterns = [
     path("pump-sets/<str:id>/trends", trends.pump_set, name="pump-set-trends"),
     path("sensors/<str:id>/trends", trends.sensor, name="sensor-trends"),
     path("due", due.due, name="due"),
+    path("reports", reports.reported, name="reports"),
+    path("reports/schedule", reports.schedule, name="report-schedule"),
+    path("calendars", calendars.own_calendars, name="calendars"),
+    path("calendars/<str:id>/revoke", calendars.revoke, name="revoke-calendar"),
+    path("calendar/<str:secret>.ics", calendars.feed, name="calendar-feed"),
     path("audit", audit.audit, name="audit"),
     path("limits", limits.clients, name="limits"),
     path("limits/<str:id>", limits.of_client, name="limits-of-client"),

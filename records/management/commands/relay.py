@@ -14,6 +14,7 @@ from typing import Any
 import psycopg
 from django.core.management.base import BaseCommand
 from django.db import Error, connection, transaction
+from kombu.exceptions import KombuError
 
 from records import permissions, tasks
 from records.services import (
@@ -110,7 +111,7 @@ class Command(BaseCommand):
                         pass
                     return
                 _listen(relay)
-            except (Error, psycopg.Error, OSError) as error:
+            except (Error, psycopg.Error, KombuError, OSError) as error:
                 log.warning("the relay waits for database or queue: %s", error)
                 connection.close()
                 time.sleep(PAUSE_AFTER_FAILURE)

@@ -19,7 +19,9 @@ from tests.records.test_isolation import ROUTES, places
 READ = [
     route
     for (method, route), (own, _) in ROUTES.items()
-    if method == "GET" and own[2] in (200, 202) and route not in ("keys", "records/bundle")
+    if method == "GET"
+    and own[2] in (200, 202)
+    and route not in ("keys", "records/bundle")
     # Reports stay where they were made: of any day they are made again.
     and not route.startswith("report")
 ]

@@ -73,6 +73,16 @@ ROUTES = {
     ("GET", "pump-sets/{pump_set}/trends"): (200, 200, 200, 404, IN),
     ("GET", "sensors/{sensor}/trends"): (200, 200, 200, 404, IN),
     ("GET", "due"): (200, 200, 200, 200, IN),
+    ("GET", "reports"): (200, 200, 200, 200, IN),
+    ("POST", "reports"): (400, 403, 403, 400, IN),
+    ("GET", "reports/schedule"): (405, 405, 405, 405, 405),
+    ("POST", "reports/schedule"): (302, 403, 403, 302, IN),  # never, and it was never before
+    ("GET", "calendars"): (200, 200, 200, 200, IN),
+    ("POST", "calendars"): (400, 400, 400, 400, IN),
+    ("GET", "calendars/{calendar}/revoke"): (405, 405, 405, 405, 405),
+    ("POST", "calendars/{calendar}/revoke"): (302, 404, 404, 404, IN),
+    ("GET", "calendar/{secret}.ics"): (200, 200, 200, 200, 200),
+    ("POST", "calendar/{secret}.ics"): (405, 405, 405, 405, 405),
     ("GET", "audit"): (200, 403, 403, 200, IN),
     ("GET", "limits"): (200, 403, 403, 200, IN),
     ("GET", "limits/{client}"): (200, 403, 403, 404, IN),
@@ -126,8 +136,11 @@ def places(teo, orla, station, cast):
     signature = visits.sign(teo, event, "performed").json
     wanted = visits.limit(cast.client, "trace.overshoot", "share", "15", "%")
     setting = orla.post("/rule-settings", wanted).json["id"]
-    return {"station": station.site, "pump": station.ids["P-101"],
-            "event": event["id"], "record": record["id"],
+    made = call(cast, "orla", "POST", "/calendars", {"name": "the office"})
+    secret = made.content.decode().partition("/calendar/")[2].partition(".ics")[0]
+    calendar = made.content.decode().partition("/calendars/")[2].partition("/revoke")[0]
+    return {"calendar": calendar, "secret": secret, "station": station.site,
+            "pump": station.ids["P-101"], "event": event["id"], "record": record["id"],
             "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
             "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
             "setting": setting,
@@ -152,7 +165,8 @@ def written(route):
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
     route = re.sub("register/(sites|pumps)", "register/<str:kind>", route)
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
-    route = re.sub(r"\{(finding|signature|meaning|rule|limit|setting|digest)\}", r"<str:\1>", route)
+    named = "finding|signature|meaning|rule|limit|setting|secret|digest"
+    route = re.sub(rf"\{{({named})\}}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
 
@@ -162,12 +176,12 @@ def test_every_route_is_in_the_table():
     assert known == set(patterns(get_resolver("records.pages.urls")))
 
 
-def call(cast, name, method, path):
+def call(cast, name, method, path, form=None):
     client = Client(raise_request_exception=False)
     if name:
         sign_in(client, getattr(cast, name))
     leave()
-    return client.generic(method, path)
+    return client.post(path, form) if form else client.generic(method, path)
 
 
 @pytest.mark.parametrize(("method", "route"), ROUTES, ids=lambda word: word or "/")
