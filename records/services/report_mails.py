@@ -19,6 +19,7 @@ from django.utils import timezone
 
 from records import permissions
 from records.documents.contents.cautions import DEFERENCE
+from records.documents.report.gathered import CHANGES
 from records.documents.report.words import changed, of_whom, time_of, title
 from records.models import Report, ReportMail
 from records.selectors import reported
@@ -31,6 +32,7 @@ log = logging.getLogger(__name__)
 MOST_ATTACHED = 8_000_000
 """Bytes of the files that go along; most servers take ten million with what encoding adds."""
 MOST_HEADS = 500
+_CHANGES = ("became_overdue", *CHANGES)
 
 
 def missing() -> list[tuple[int, int]]:
@@ -120,7 +122,7 @@ def _words(report: Report) -> tuple[str, str]:
         "whom": of_whom(head),
         "time": time_of(head),
         "counts": report.summary["counts"],
-        "changes": [(changed(name), n) for name, n in report.summary["changes"].items()],
+        "changes": [(changed(name), report.summary["changes"][name]) for name in _CHANGES],
         "heads": list(islice(_heads(report), MOST_HEADS)),
         "more": max(0, (report.total or 0) - MOST_HEADS),
         "cautions": DEFERENCE,

@@ -149,5 +149,6 @@ def time_of(head: Line) -> str:
         f"As known when {head['as_of']} was over ({head['time_zone']});"
         f" changes since {head['period_begins']}."
         if head["whole"]
-        else f"As known at {head['until']}; changes since {head['period_begins']}."
+        else f"As known on {head['until'][:10]} at {head['until'][11:16]} UTC;"
+        f" changes since {head['period_begins']}."
     )
