@@ -22,7 +22,7 @@ LETS_IN = (
     (LINK, r"\1…"),
     (re.compile(r"(\w://[^\s:/@]*:)[^\s@]+@"), r"\1…@"),
     (re.compile(r"(?i)\b(bearer|basic)(\s+)[\w.~+/=-]{8,}"), r"\1\2…"),
-    (re.compile(r"\bstb_[\w-]{4,}"), "stb_…"),
+    (re.compile(r"\b(st[bc]_)[\w-]{4,}"), r"\1…"),  # tokens, addresses of calendars
     (re.compile(r"(?i)\b(sessionid|csrftoken|password|passwd|secret)(['\"]?\s*[=:]\s*['\"]?)"
                 r"[^\s'\",;&]+"), r"\1\2…"),
     (re.compile(r"-----BEGIN [A-Z ]*PRIVATE KEY-----.*?(-----END|$)", re.DOTALL), "…"),
