@@ -70,6 +70,7 @@ def _surge(
     source: str,
     unit: Callable[[Case], str],
     compute: Callable[[Case], float],
+    applies: Callable[[Case], bool] = ramps.stops_into_main,
 ) -> Value:
     return Value(
         id=f"surge.{name}",
@@ -79,7 +80,7 @@ def _surge(
         unit=unit,
         compute=compute,
         subject=surging.PIPELINE,
-        applies=ramps.has_main,
+        applies=applies,
     )
 
 
@@ -163,18 +164,19 @@ VALUES = (
     _surge(
         "flow-stop-time", "Time within the ramp down after which the flow ends",
         "t_ramp (s_design - s_zero-flow)", "HI engineering data, equation 1.B.6, at zero flow",
-        fixed("s"), surging.flow_stop_time,
+        fixed("s"), surging.flow_stop_time, ramps.has_main,
     ),
     _surge(
         "ramp-head-rise", "Head rise when the drive ramps down from the design point",
         "a dV / g up to 2 L / a, then 2 L dV / (g t)",
         "Joukowsky 1898, Michaud 1878; simple estimate, not a surge study", HEAD_UNIT,
-        lambda case: surging.ramp_surge(case).head_rise,
+        lambda case: surging.ramp_surge(case).head_rise, ramps.has_main,
     ),
     _surge(
         "shortest-ramp", "Shortest ramp down whose estimated rise stays within the main's rating",
         "2 L dV / (g dH), taken back to the drive's ramp",
         "Michaud 1878; simple estimate, not a surge study", fixed("s"), surging.shortest_ramp,
+        ramps.has_main,
     ),
     _of_vessel(
         "pre-charge-target", "Pre-charge to aim at, system drained", "0.875 p_wake",

@@ -142,6 +142,12 @@ def has_main(case: Case) -> bool:
     )  # fmt: skip
 
 
+def stops_into_main(case: Case) -> bool:
+    """Whether a pump, on a drive or across the line, stands at a main that is recorded."""
+    across = case.fixed_speed and pumping.is_centrifugal(case)
+    return has_main(case) or (across and case.find(PIPELINE) is not None)
+
+
 def _surge(case: Case, place: str) -> Iterator[Finding]:
     holding.require_flow(case)
     rest, rating = surging.pressure_at_rest(case), case.quantity(f"{PIPELINE}/pressure_rating")
@@ -156,7 +162,8 @@ def _surge(case: Case, place: str) -> Iterator[Finding]:
     if case.is_("/settings/stop_mode", "coast"):
         yield from _sudden(case, case.place("/settings/stop_mode"), "coast", "stop")
         return
-    yield from _by_ramp(case, place)
+    if not case.fixed_speed:
+        yield from _by_ramp(case, place)
     if case.is_("/site/surge_protection", "none"):
         yield from _sudden(case, case.place("/site/surge_protection"), "power_failure", "review")
 
@@ -236,13 +243,14 @@ SURGE = Rule(
     "unless that is its outlet. What an air vessel, a one-way tank or a flywheel softens is left "
     "to a study. "
     "The flow ends when the speed falls to zero flow, not with the ramp. Where the pump coasts, "
-    "or power fails without surge protection, the flow is taken to end at once; that is a note "
-    "where the wave is back before a set has run down. Not a surge study.",
+    "or power fails without surge protection (across the line every stop is as if it did), the "
+    "flow is taken to end at once; that is a note where the wave is back before a set has run "
+    "down. Not a surge study.",
     source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli from memory",
     subject=DOWN,
     needs=(f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter", f"{PIPELINE}/pressure_rating"),
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
-    applies=has_main,
+    applies=stops_into_main,
     check=_surge,
     limits={"run-down": Limit(2, "s", "ordinary run-down of a set", "lower", "common practice")},
     sentences={

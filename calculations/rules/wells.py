@@ -150,11 +150,15 @@ def _volume(case: Case) -> float:
 
 
 def cycling_flow(case: Case) -> float:
-    """Flow while the pump cycles [m3/s]: with a level loop that at its minimum frequency."""
+    """Flow while the pump cycles [m3/s]: with a level loop that at its minimum frequency.
+
+    Across the line it is that at the motor's rated frequency.
+    """
     slow = loop.is_known_closed(case) and case.is_("/settings/regulated_quantity", *loop.LEVELS)
-    flow = system.flow(case, case.si(MINIMUM if slow else MAXIMUM), "high")
+    runs_at = MINIMUM if slow else "/rating/frequency" if case.fixed_speed else MAXIMUM
+    flow = system.flow(case, case.si(runs_at), "high")
     if flow <= 0:
-        raise Missing(case.place(MINIMUM), because="nothing flows at this frequency")
+        raise Missing(case.place(runs_at), because="nothing flows at this frequency")
     return flow
 
 
