@@ -167,10 +167,13 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
    AND {p_known} AND {p_in_service} {pieces}
    AND CASE WHEN task.follows THEN good.result IS NOT DISTINCT FROM 'begun'
             ELSE bound.months IS NOT NULL OR newest.result <> 'not_possible'
-                 OR EXISTS (SELECT {done} AND x.result <> 'not_possible') END
+                 OR newest.result = 'not_possible'
+                    AND EXISTS (SELECT {done} AND x.result <> 'not_possible' OFFSET 0) END
  ORDER BY p.tag, task.number
 """
 
+# OFFSET 0: else the planner reads all that was ever done at a station into a hash for that one
+# question, which few items ask.
 # What was left outside is due from that day until it is left inside. The number of the station
 # comes from outside of what is computed for it: so an order by it needs no look at stations that
 # come later.
