@@ -76,6 +76,7 @@ ACTIONS: Mapping[str, Allowed] = {
     "organizations.write": Allowed((OFFICE,), "write"),
     "sites.write": Allowed((OFFICE,), "write"),
     "equipment.write": Allowed(CONTRACTOR, "write"),
+    "register.import": Allowed((OFFICE,), "write"),
     "visits.prepare": Allowed(CONTRACTOR, "read"),
     "events.read": Allowed(CONTRACTOR, "read"),
     "events.write": Allowed(CONTRACTOR, "write"),

@@ -5,6 +5,7 @@ from uuid import UUID
 from celery import shared_task
 
 from records.services import documents, report_mails, reports
+from records.services.importing import imports
 
 REPORT_SECONDS = 3600  # the longest that a report of a whole contractor may take
 
@@ -25,3 +26,9 @@ def make_report(row: int) -> bool:
 def send_report(row: int) -> bool:
     """Send one report to one address."""
     return report_mails.send(row)
+
+
+@shared_task(name="records.go_on_with_import")  # type: ignore[untyped-decorator]
+def go_on_with_import(identity: str) -> bool:
+    """Check a spreadsheet that came in, or write it."""
+    return imports.go_on(UUID(identity))

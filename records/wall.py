@@ -155,6 +155,20 @@ GUARDS: dict[str, Guard] = {
         grants={roles.OFFICE: "SELECT, INSERT, DELETE"},
         policies={roles.OFFICE: BY_CONTRACTOR},
     ),
+    # Spreadsheets on their way: the office's alone. A worker sees what waits for it, and how it
+    # fared; what it reads and writes of them, it does in the place of who sent them.
+    "records_import": Guard(
+        grants={
+            roles.OFFICE: "SELECT, INSERT, UPDATE",
+            roles.WORKER: "SELECT (row, id, contractor_id, created_by_id, state, attempts,"
+            " changed_at), UPDATE (state, done, attempts, problem, changed_at)",
+        },
+        policies={roles.OFFICE: BY_CONTRACTOR, roles.WORKER: EVERY_ROW},
+    ),
+    "records_importline": Guard(
+        grants={roles.OFFICE: "SELECT, INSERT, DELETE"},
+        policies={roles.OFFICE: BY_CONTRACTOR},
+    ),
     "records_record": _read_by(_shared("SELECT, INSERT"), _HANDED),
     "records_recorddocument": _read_by(
         _shared(

@@ -4,6 +4,7 @@ from records.models.audit import AuditEntry
 from records.models.equipment import Drive, Motor, Pump, Sensor, Vessel
 from records.models.event import Answer, Attachment, Event, Finding, Signature, Trace
 from records.models.guess import Guess
+from records.models.importing import Import, ImportLine
 from records.models.people import (
     Admission,
     Appointment,
@@ -46,6 +47,8 @@ __all__ = [
     "Event",
     "Finding",
     "Guess",
+    "Import",
+    "ImportLine",
     "Instrument",
     "IntervalSetting",
     "Membership",

@@ -46,6 +46,7 @@ Action = Literal[
     "appointment ended",
     "book taken out",
     "book taken in",
+    "spreadsheet imported",
 ]
 
 Subject = Literal[
@@ -66,6 +67,7 @@ Subject = Literal[
     "calendar",
     "token",
     "person",
+    "spreadsheet",
 ]
 
 

@@ -201,7 +201,7 @@ _BY_MODEL: dict[Any, Table] = {table.model: table for table in TABLES}
 STAYS: tuple[type[framework.Model], ...] = (
     models.Membership, models.Admission, models.Token, models.Enrolment, models.Guess,
     models.Upload, models.UploadPart, models.Calendar,
-    models.ReportSchedule, models.Report, models.ReportMail,
+    models.ReportSchedule, models.Report, models.ReportMail, models.Import, models.ImportLine,
     models.SiteSummary, models.DueMark, models.RecordReadings, models.RecordedValue,
     models.SigningKey,
 )  # fmt: skip

@@ -20,6 +20,8 @@ _FOLLOWS = {
     "records_recordedvalue",
     "records_sitesummary",
     # Under way: it becomes a file, with its entry, or nothing.
+    "records_import",
+    "records_importline",
     "records_upload",
     "records_uploadpart",
 }

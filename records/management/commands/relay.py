@@ -27,6 +27,7 @@ from records.services import (
     reports,
     uploads,
 )
+from records.services.importing import imports
 
 log = logging.getLogger(__name__)
 
@@ -38,10 +39,11 @@ FORGET_EVERY = 600.0  # s
 PAUSE_AFTER_FAILURE = 1.0  # s
 
 
-_WORK: tuple[tuple[Callable[[], Sequence[tuple[Any, int]]], Any, type], ...] = (
+_WORK: tuple[tuple[Callable[[], Sequence[tuple[Any, int]]], Any, Callable[..., Any]], ...] = (
     (documents.missing, tasks.make_document, str),
     (reports.missing, tasks.make_report, int),
     (report_mails.missing, tasks.send_report, int),
+    (imports.missing, tasks.go_on_with_import, lambda waiting: str(waiting[0])),
 )
 """What the book may lack, with the attempts so far; the task that does it; what that takes."""
 

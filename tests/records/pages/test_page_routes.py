@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
@@ -35,6 +36,16 @@ ROUTES = {
     ("POST", "register/pumps/{pump}/replace"): (400, 400, 403, 404, IN),
     ("GET", "register/sites/{station}/end"): (200, 403, 403, 404, IN),
     ("POST", "register/sites/{station}/end"): (400, 403, 403, 404, IN),
+    ("GET", "import"): (200, 403, 403, 200, IN),
+    ("POST", "import"): (400, 403, 403, 400, IN),
+    ("GET", "import/template/si.xlsx"): (200, 403, 403, 200, IN),
+    ("GET", "import/{import}"): (200, 403, 403, 404, IN),
+    ("GET", "import/{import}/columns"): (405, 405, 405, 405, 405),
+    ("POST", "import/{import}/columns"): (400, 403, 403, 404, IN),  # which one is the station
+    ("GET", "import/{import}/check"): (405, 405, 405, 405, 405),
+    ("POST", "import/{import}/check"): (409, 403, 403, 404, IN),
+    ("GET", "import/{import}/write"): (405, 405, 405, 405, 405),
+    ("POST", "import/{import}/write"): (409, 403, 403, 404, IN),  # it is not checked
     ("GET", "instruments"): (200, 200, 403, 200, IN),
     ("GET", "events/{event}"): (200, 200, 403, 404, IN),
     ("GET", "events/{event}/findings/{finding}/answer"): (302, 302, 403, 404, IN),
@@ -139,7 +150,8 @@ def places(teo, orla, station, cast):
     made = call(cast, "orla", "POST", "/calendars", {"name": "the office"})
     secret = made.content.decode().partition("/calendar/")[2].partition(".ics")[0]
     calendar = made.content.decode().partition("/calendars/")[2].partition("/revoke")[0]
-    return {"calendar": calendar, "secret": secret, "station": station.site,
+    return {"import": _import(cast), "calendar": calendar, "secret": secret,
+            "station": station.site,
             "pump": station.ids["P-101"], "event": event["id"], "record": record["id"],
             "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
             "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
@@ -147,6 +159,17 @@ def places(teo, orla, station, cast):
             "pump_set": station.pump_set, "sensor": station.ids["PT-101"],
             "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32,
             "digest": "0" * 64}  # fmt: skip
+
+
+def _import(cast):
+    """A file of Orla's office whose columns are not known yet."""
+    browser = Client()
+    sign_in(browser, cast.orla)
+    leave()
+    file = SimpleUploadedFile("a.csv", b"Tag,Type,Place\nP-1,well,here\n")
+    answer = browser.post("/import", {"file": file})
+    leave()
+    return answer.headers["Location"].rpartition("/")[2]
 
 
 def patterns(resolver, before=""):
@@ -163,6 +186,7 @@ def written(route):
     if route.startswith("password/choose/"):
         return "^password/choose/(?P<uidb36>[0-9a-f]{32})-(?P<key>[0-9a-z-]{1,60})$"
     route = route.replace("}/tokens/{token}", "}/tokens/<str:token>")
+    route = route.replace("template/si.xlsx", "template/<str:units>.xlsx")
     route = re.sub("register/(sites|pumps)", "register/<str:kind>", route)
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
     named = "finding|signature|meaning|rule|limit|setting|secret|digest"
@@ -209,9 +233,9 @@ def check_headers(answer, *, judges):
 
 def check_page(answer):
     """In the look of the pages, readable without a script and with nothing from elsewhere."""
-    html = answer.content.decode()
-    if not html or not answer.headers["Content-Type"].startswith("text/html"):
+    if not answer.content or not answer.headers["Content-Type"].startswith("text/html"):
         return
+    html = answer.content.decode()
     seen = read(Page(answer.status_code, dict(answer.headers), html))
     assert seen.faults == []
     assert "<script" not in html or "/static/field/main.js" in html  # the sheet: without signal

@@ -1,0 +1,346 @@
+"""Spreadsheets that come in: taken, their columns said, each row tried, then written at once.
+
+What is under way is read from the state: `to check` and `to write` wait for the relay. Both are
+done in the place of who asked, in one transaction, and are safe to run twice.
+"""
+
+import json
+import logging
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+from typing import IO, Any
+from uuid import UUID
+
+import psycopg
+from django.core.files.storage import default_storage
+from django.db import connection, transaction
+from django.db.models import QuerySet
+
+from records import permissions, roles
+from records.errors import BookError, Conflict, Invalid, NotFound, Stale
+from records.json_text import text_of
+from records.models import Import, ImportLine
+from records.permissions import Actor, Presence
+from records.services import audit, drafts, files, register
+from records.services.importing import layouts
+from records.services.importing.opening import opened
+from records.services.importing.sheets import MOST_BYTES, NoSpreadsheet
+from records.services.importing.trying import Line, Trying
+from records.services.kinds import KINDS
+from records.services.tokens import actor_of_person
+
+log = logging.getLogger(__name__)
+
+LONGEST_NAME = 200
+_AT_ONCE = 500
+_TELL_EVERY = 100
+_ATTEMPTS = 3
+_UNDER_WAY = ("to check", "to write")
+_FAILED = "Something went wrong on our side; nothing was written. Try it again."
+
+
+class _TakenBack(Exception):
+    """Ends a transaction that only tried."""
+
+
+def rows(actor: Actor) -> QuerySet[Import]:
+    """Every import of the actor's office, newest first."""
+    permissions.require(actor, "register.import")
+    return permissions.visible(Import.objects.order_by("-row"), actor)
+
+
+def get(actor: Actor, identity: UUID) -> Import:
+    """One of them."""
+    found = rows(actor).filter(id=identity).first()
+    if found is None:
+        raise NotFound()
+    return found
+
+
+def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
+    """Keep a file, and say what its columns seem to mean; the same form again changes nothing."""
+    permissions.require(actor, "register.import")
+    there = rows(actor).filter(id=identity).first()
+    if there is not None:
+        return there
+    try:
+        found = opened(content)
+        layout = layouts.layout_of(found)
+    except NoSpreadsheet as error:
+        raise Invalid(str(error)) from None
+    digest = layouts.digest_of(layout)
+    before = rows(actor).filter(layout_digest=digest).exclude(state="columns").first()
+    if before is not None:
+        layout = layouts.as_before(layout, before.layout)
+    return Import.objects.create(
+        id=identity, contractor_id=actor.organization_id, created_by_id=actor.user_id,
+        name=name[:LONGEST_NAME] or "spreadsheet", sha256=files.store(content), size=len(content),
+        layout=layout, layout_digest=digest, notes=list(found.notes),
+    )  # fmt: skip
+
+
+def choose(
+    actor: Actor,
+    of: Import,
+    kinds: Mapping[int, str],
+    fields: Mapping[tuple[int, int], str],
+    units: Mapping[tuple[int, int], str],
+) -> bool:
+    """Say what columns mean, and have every row tried; False where a sheet is looked at anew."""
+    permissions.require(actor, "register.import")
+    _refuse_busy(of)
+    anew = any(page["kind"] != kinds.get(i, page["kind"]) for i, page in enumerate(of.layout))
+    of.layout = layouts.chosen(of.layout, kinds, fields, units)
+    wrong = [] if anew else layouts.problems(of.layout)
+    if wrong:
+        raise Invalid(" ".join(wrong))
+    of.state = "columns" if anew else "to check"
+    _start(of)
+    return not anew
+
+
+def check_again(actor: Actor, of: Import) -> None:
+    """Have every row tried on the book as it is now."""
+    permissions.require(actor, "register.import")
+    if of.state in _UNDER_WAY:
+        return
+    if layouts.problems(of.layout):
+        raise Conflict("say what the columns mean first")
+    of.state = "to check"
+    _start(of)
+
+
+def ask_to_write(actor: Actor, of: Import, *, without_refused: bool) -> None:
+    """Have what was checked written; rows that were refused are left out by one's own word."""
+    permissions.require(actor, "register.import")
+    if of.state in ("to write", "written"):
+        return  # the form was sent twice
+    if of.state != "checked":
+        raise Conflict("the file has to be checked first")
+    if of.counts.get("refused") and not without_refused:
+        raise Invalid("Some rows were refused: say that they are left out, or correct the file.")
+    of.state = "to write"
+    _start(of)
+
+
+def _refuse_busy(of: Import) -> None:
+    if of.state in _UNDER_WAY or of.state == "written":
+        raise Conflict(f"the file is {'written' if of.state == 'written' else 'being worked on'}")
+
+
+def _start(of: Import) -> None:
+    of.done, of.attempts, of.problem = 0, 0, ""
+    of.save()
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_notify('work_to_do', '')")
+
+
+# --- in the background -----------------------------------------------------------------------
+
+
+def missing() -> list[tuple[tuple[UUID, datetime], int]]:
+    """Imports that wait for the background, since when, with the attempts so far."""
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        waiting = Import.objects.filter(state__in=_UNDER_WAY).order_by("row")
+        found = waiting.values_list("id", "changed_at", "attempts")[:100]
+        return [((identity, since), attempts) for identity, since, attempts in found]
+
+
+def go_on(identity: UUID) -> bool:
+    """Do what an import waits for; False where there is nothing to do."""
+    found = _waiting(identity)
+    if found is None:
+        return False
+    contractor, person, state = found
+    actor = actor_of_person(person, presence=Presence())
+    if actor is None or actor.organization_id != contractor:
+        _end(identity, "stopped", "Whoever sent it belongs to this office no longer.")
+        return False
+    try:
+        return _check(actor, identity) if state == "to check" else _write(actor, identity)
+    except NoSpreadsheet as error:
+        _end(identity, "stopped", str(error))
+    except BookError as error:
+        _end(identity, "stopped", f"{error.detail} Nothing was written.")
+    except Exception:
+        log.exception("import %s could not go on", identity)
+        _failed(identity)
+    return False
+
+
+def _waiting(identity: UUID) -> tuple[UUID, UUID, str] | None:
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
+        found = waiting.values_list("contractor_id", "created_by_id", "state").first()
+        permissions.leave()  # who somebody is, is asked from outside
+        return found
+
+
+def _claimed(actor: Actor, identity: UUID, state: str) -> Import | None:
+    """The import, if nobody else works on it: until the end of the transaction."""
+    of = rows(actor).filter(id=identity, state=state).first()
+    if of is None:
+        return None
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_try_advisory_xact_lock(hashtext('import'), %s)", [of.row])
+        return of if cursor.fetchone()[0] else None
+
+
+def _check(actor: Actor, identity: UUID) -> bool:
+    """Try every row, take it all back, and keep what would become of each."""
+    with tempfile.TemporaryFile("w+", encoding="utf-8") as spool:
+        counts: Counter[str] = Counter()
+        try:
+            with permissions.inside(actor):
+                of = _claimed(actor, identity, "to check")
+                if of is None:
+                    return False
+                _try(actor, of, spool, counts)
+                raise _TakenBack
+        except _TakenBack:
+            pass
+        spool.seek(0)
+        return _keep(actor, identity, spool, counts)
+
+
+def _try(actor: Actor, of: Import, spool: IO[str], counts: Counter[str]) -> None:
+    with default_storage.open(files.stored_name(bytes(of.sha256))) as file:
+        content = file.read(MOST_BYTES + 1)
+    with _Progress(of) as progress:
+        for line in Trying(actor).lines(opened(content), of.layout):
+            spool.write(_packed(line))
+            counts[line.verdict] += 1
+            progress.one_more()
+
+
+def _packed(line: Line) -> str:
+    read = line.read
+    told = [read.sheet, read.number, read.kind, line.name, line.verdict,
+            str(line.subject) if line.subject else None, line.revision, line.document,
+            line.told]  # fmt: skip
+    return text_of(told).decode() + "\n"
+
+
+def _keep(actor: Actor, identity: UUID, spool: IO[str], counts: Counter[str]) -> bool:
+    with permissions.inside(actor):
+        of = rows(actor).select_for_update().filter(id=identity, state="to check").first()
+        if of is None:
+            return False
+        ImportLine.objects.filter(of=of).delete()
+        for part in _parts(_lines(of, spool)):
+            ImportLine.objects.bulk_create(part)
+        of.state, of.counts, of.done = "checked", dict(counts), counts.total()
+        of.save(update_fields=["state", "counts", "done", "changed_at"])
+    return True
+
+
+def _lines(of: Import, spool: IO[str]) -> Iterator[ImportLine]:
+    names = ("sheet", "number", "kind", "name", "verdict", "subject", "revision", "document",
+             "told")  # fmt: skip
+    for position, text in enumerate(spool):
+        told = dict(zip(names, json.loads(text), strict=True))
+        yield ImportLine(of=of, contractor_id=of.contractor_id, position=position, **told)
+
+
+def _parts(lines: Iterator[ImportLine]) -> Iterator[list[ImportLine]]:
+    part: list[ImportLine] = []
+    for line in lines:
+        part.append(line)
+        if len(part) == _AT_ONCE:
+            yield part
+            part = []
+    if part:
+        yield part
+
+
+def _write(actor: Actor, identity: UUID) -> bool:
+    """Write every row that was checked, or none."""
+    with permissions.inside(actor):
+        of = _claimed(actor, identity, "to write")
+        if of is None:
+            return False
+        lines = ImportLine.objects.filter(of=of, verdict__in=("created", "changed"))
+        with _Progress(of) as progress:
+            for line in lines.order_by("position").iterator(_AT_ONCE):
+                _write_line(actor, line)
+                progress.one_more()
+        of.state, of.done = "written", of.counts.get("created", 0) + of.counts.get("changed", 0)
+        of.save(update_fields=["state", "done", "changed_at"])
+        told = {"file": of.name, "sha256": bytes(of.sha256).hex(), "rows": of.counts}
+        about = audit.About("spreadsheet", of.id, of.name)
+        audit.write(actor, "spreadsheet imported", about, audit.Change(after=told))
+    return True
+
+
+def _write_line(actor: Actor, line: ImportLine) -> None:
+    kind = KINDS[line.kind]
+    place = f"Row {line.number} of “{line.sheet}” ({line.name})"
+    try:
+        if line.verdict == "created":
+            register.create(actor, kind, line.document)
+        else:
+            subject, revision = UUID(str(line.subject)), int(line.revision or 0)
+            drafts.change_registered(actor, kind, subject, line.document, revision)
+    except Stale:
+        raise Conflict(f"{place} was changed by somebody after it was checked: check the file "
+                       "again, and look at what it would change now.") from None  # fmt: skip
+    except BookError as error:
+        details = "; ".join(each.detail for each in error.problems) or error.detail
+        raise Conflict(f"{place} no longer fits the book: {details}. Check the file again.") from (
+            None
+        )
+
+
+def _end(identity: UUID, state: str, problem: str) -> None:
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
+        waiting.update(state=state, problem=problem[:2000])
+
+
+def _failed(identity: UUID) -> None:
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
+        attempts = (waiting.values_list("attempts", flat=True).first() or 0) + 1
+        if attempts >= _ATTEMPTS:
+            waiting.update(state="stopped", problem=_FAILED)
+        else:
+            waiting.update(attempts=attempts)
+
+
+class _Progress:
+    """Tells how far it is, by a connection of its own: the work's is one long transaction."""
+
+    def __init__(self, of: Import) -> None:
+        self._row, self._done = of.row, 0
+        self._told: psycopg.Connection[Any] | None = None
+
+    def __enter__(self) -> "_Progress":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._told is not None:
+            self._told.close()
+
+    def one_more(self) -> None:
+        """A row more is done."""
+        self._done += 1
+        if self._done % _TELL_EVERY == 0:
+            self._tell()
+
+    def _tell(self) -> None:
+        if self._told is None:
+            given = connection.get_connection_params()
+            names = ("host", "port", "dbname", "user", "password")
+            self._told = psycopg.connect(
+                **{name: given[name] for name in names if name in given}, autocommit=True
+            )
+            self._told.execute("SELECT set_config('role', %s, false)", [roles.WORKER])
+        self._told.execute(
+            "UPDATE records_import SET done = %s WHERE row = %s", [self._done, self._row]
+        )

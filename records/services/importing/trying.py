@@ -1,0 +1,233 @@
+"""Each row is tried on the book, by the very services that the API calls, and taken back.
+
+So what refuses a row in the preview is what would refuse it when it is written: fields, limits,
+what is asked of a resource as a whole, and the constraints of the database. What an earlier row
+adds, a later one can name.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from records.documents.columns import built
+from records.documents.tables import TITLES
+from records.errors import BookError
+from records.models.base import new_id
+from records.permissions import Actor
+from records.services import register
+from records.services.entering import NotSo
+from records.services.importing.layouts import Layout
+from records.services.importing.places import Known, Places, known
+from records.services.importing.rows import Read, Reader, patch, rows
+from records.services.importing.sheets import MOST_ROWS, NoSpreadsheet, Opened
+from records.services.kinds import KINDS, Kind
+
+
+@dataclass
+class Line:
+    """What would become of a row."""
+
+    read: Read
+    name: str = ""
+    verdict: str = "refused"
+    subject: UUID | None = None
+    revision: int | None = None
+    document: dict[str, Any] | None = None
+    told: Any = field(default_factory=list)
+
+
+class Refused(Exception):
+    """A row that cannot be taken, with what is wrong at its columns."""
+
+    def __init__(self, told: list[dict[str, str]]) -> None:
+        self.told = told
+        super().__init__()
+
+
+class Trying:
+    """Tries a file's rows, one after another."""
+
+    def __init__(self, actor: Actor) -> None:
+        self.actor, self.places = actor, Places(actor)
+        self._seen: dict[tuple[str, str, str], str] = {}
+
+    def lines(self, opened: Opened, layout: Layout) -> Iterator[Line]:
+        """Every row in the order of writing; leaves what it did in the open transaction."""
+        count = 0
+        for kind in TITLES:
+            for page in (each for each in layout if each["kind"] == kind):
+                reader = Reader.of(page, opened.decimal_comma)
+                for number, cells in rows(opened, page):
+                    count += 1
+                    if count > MOST_ROWS:
+                        raise _too_many(page["name"], number)
+                    yield self._line(reader, reader.row(number, cells))
+
+    def _line(self, reader: Reader, read: Read) -> Line:
+        line = Line(read, name=_name(read))
+        kind = KINDS[read.kind]
+        try:
+            with transaction.atomic():
+                self._try(kind, reader, line)
+        except Refused as error:
+            line.verdict, line.told, line.document = "refused", error.told, None
+        except BookError as error:
+            line.verdict, line.document = "refused", None
+            line.told = _told(reader, read, error)
+        return line
+
+    def _try(self, kind: Kind, reader: Reader, line: Line) -> None:
+        read = line.read
+        there = self._there(kind, reader, read)
+        self._once(kind, reader, line)
+        given = built(read.values)
+        if there is None:
+            self._create(kind, line, given)
+        else:
+            self._change(kind, reader, line, there, given)
+
+    def _there(self, kind: Kind, reader: Reader, read: Read) -> Known | None:
+        """What the row is about; its names of others become ids."""
+        if kind.name == "sites":
+            return self._station(reader, read)
+        self._resolve(reader, read, "site", lambda code: _site(self.places.site(code), code))
+        site, tag = read.values.get(("site",)), read.values.get(("tag",))
+        if site is None or not tag:
+            raise Refused(read.refused or [reader.refusal("tag", "expected station and tag")])
+        where = UUID(site)
+        if kind.name == "pump-sets":
+            self._joined(kind, reader, read, where)
+        there = self.places.piece(kind.name, where, tag)
+        return self._checked(kind, reader, read, where, there)
+
+    def _station(self, reader: Reader, read: Read) -> Known | None:
+        self._resolve(reader, read, "client", lambda name: str(self.places.client(name)))
+        client = read.values.get(("client",))
+        code = read.values.get(("code",))
+        if not code:
+            raise Refused([*read.refused, reader.refusal("code", "this field is required")])
+        try:
+            site = self.places.site(code, UUID(client) if client else None)
+        except NotSo as error:
+            raise Refused([*read.refused, reader.refusal("code", str(error))]) from None
+        return Known(site, None, None) if site else None
+
+    def _joined(self, kind: Kind, reader: Reader, read: Read, site: UUID) -> None:
+        """Tags of pieces become their ids."""
+        for name, model in kind.relations.items():
+            other = next((k.name for k in KINDS.values() if k.model is model), "")
+            if name != "site":
+                self._resolve(
+                    reader, read, name, lambda tag, o=other: str(self.places.by_tag(o, site, tag))
+                )
+        shared = ("drive_shared_with",)
+        if shared in read.values:
+            try:
+                tags = read.values.pop(shared)
+                read.values[shared] = [
+                    str(self.places.by_tag("pump-sets", site, tag)) for tag in tags
+                ]
+            except NotSo as error:
+                read.refused.append(reader.refusal(shared[0], str(error)))
+
+    def _resolve(self, reader: Reader, read: Read, name: str, find: Any) -> None:
+        called = read.values.pop((name,), None)
+        if called is None:
+            return
+        try:
+            read.values[name,] = find(called)
+        except NotSo as error:
+            read.refused.append(reader.refusal(name, str(error)))
+
+    def _checked(
+        self, kind: Kind, reader: Reader, read: Read, site: UUID, there: Known | None
+    ) -> Known | None:
+        """The same thing, and not another one at its tag."""
+        serial = read.values.get(("serial",))
+        if there and there.serial and serial and there.serial != serial:
+            words = (
+                f"at this tag stands No. {there.serial}: replace it by hand, or correct its serial "
+                "number there"
+            )
+            raise Refused([*read.refused, reader.refusal("serial", words)])
+        if there:
+            return there
+        out = read.values.get(("out_of_service_on",))
+        gone = self.places.gone(kind.name, site, read.values["tag",])
+        for each in gone:
+            if out == each.out and serial in (None, each.serial):
+                return each
+        if not out and serial and any(each.serial == serial for each in gone):
+            words = "it was taken out of service here: enter it by hand where it is back"
+            raise Refused([*read.refused, reader.refusal("serial", words)])
+        return None
+
+    def _once(self, kind: Kind, reader: Reader, line: Line) -> None:
+        """Two rows of one file about the same thing contradict each other."""
+        read = line.read
+        whose = read.values.get(("site",)) or read.values.get(("client",)) or ""
+        called = read.values.get(("tag",)) or read.values.get(("code",)) or ""
+        out = read.values.get(("out_of_service_on",)) or ""
+        key = (kind.name, str(whose), f"{called}\n{out}")
+        if key in self._seen:
+            words = f"row {self._seen[key]} is about the same one: leave one of them out"
+            raise Refused([*read.refused, reader.refusal("tag", words)])
+        self._seen[key] = str(read.number)
+
+    def _create(self, kind: Kind, line: Line, given: dict[str, Any]) -> None:
+        document = {**given, "id": str(new_id())}
+        row: Any = register.create(self.actor, kind, document)[0]
+        if line.read.refused:
+            raise Refused(line.read.refused)
+        if kind.name == "sites":
+            self.places.add_site(row)
+        else:
+            self.places.add_piece(kind.name, row.site.id, row.tag, known(row))
+        line.verdict, line.subject, line.document = "created", row.id, document
+
+    def _change(
+        self, kind: Kind, reader: Reader, line: Line, there: Known, given: dict[str, Any]
+    ) -> None:
+        row: Any = register.get(self.actor, kind, there.id)
+        held = register.to_document(kind, row)
+        changed = patch(held, given)
+        line.subject, line.revision = row.id, row.revision
+        if line.read.refused:
+            raise Refused(line.read.refused)
+        if not changed:
+            line.verdict = "same"
+            return
+        after: Any = register.change(self.actor, kind, row.id, changed, row.revision)
+        if kind.name != "sites":
+            self.places.add_piece(kind.name, after.site.id, after.tag, known(after))
+        line.verdict, line.document = "changed", changed
+        line.told = {"before": {name: held.get(name) for name in changed}, "after": changed}
+
+
+def _told(reader: Reader, read: Read, error: BookError) -> list[dict[str, str]]:
+    """A field that could not be read is not told to be lacking as well."""
+    heads = {each["head"] for each in read.refused}
+    more = reader.refusals(error.problems, error.detail)
+    return [*read.refused, *(each for each in more if each["head"] not in heads)]
+
+
+def _site(found: UUID | None, code: str) -> str:
+    if found is None:
+        raise NotSo(f"there is no station of the code {code[:40]!r}")
+    return str(found)
+
+
+def _name(read: Read) -> str:
+    """What people call it, as the row says."""
+    parts = [read.values.get((name,)) for name in ("site", "tag", "code", "name")]
+    return " ".join(str(each) for each in parts if each)[:200]
+
+
+def _too_many(sheet: str, number: int) -> NoSpreadsheet:
+    return NoSpreadsheet(
+        f"The file holds more than {MOST_ROWS:,} rows: row {number} of “{sheet}” is the first too "
+        "many. Part it into several files; stations first, so that the others find them."
+    )
