@@ -46,7 +46,7 @@ ALTER TABLE records_importline ADD CONSTRAINT import_line_with_its_contractor
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0019_sites_tags_and_numbers_are_looked_for'),
+        ('records', '0020_what_was_done_last_is_found_at_once'),
     ]
 
     operations = [
