@@ -6,6 +6,7 @@ from typing import Any
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -96,7 +97,9 @@ def _lines(form: Mapping[str, str]) -> list[str]:
 
 
 def _shown(request: HttpRequest, actor: Actor, sent: Sent | None) -> HttpResponse:
-    context: dict[str, Any] = {"sent": sent, "entered": sent.form if sent else {}}
+    of_schedule = sent is not None and sent.to == reverse("report-schedule")
+    given: Mapping[str, Any] = sent.form if sent else {}
+    context: dict[str, Any] = {"sent": sent, "entered": {} if of_schedule else given}
     rows = selector.rows(actor).order_by("-row")
     part = listed(request, "page", rows, AT_ONCE)
     context |= {"part": part, "reports": [_line(row) for row in part.page]}
@@ -104,7 +107,7 @@ def _shown(request: HttpRequest, actor: Actor, sent: Sent | None) -> HttpRespons
     held = list(selector.schedules(actor).filter(ended_at=None).order_by("client__name"))
     context["schedules"] = [{"row": row, "who": _who(row.client, actor)} for row in held]
     if permissions.may(actor, "reports.write"):
-        context |= _forms(request, actor, held)
+        context |= _forms(request, actor, held, given if of_schedule else {})
     answer = show(request, actor, "reports", **context)
     answer.status_code = sent.status if sent else 200
     return answer
@@ -119,7 +122,9 @@ def _who(client: Organization | None, actor: Actor) -> str:
     return client.name if client else "All clients together"
 
 
-def _forms(request: HttpRequest, actor: Actor, held: list[ReportSchedule]) -> dict[str, Any]:
+def _forms(
+    request: HttpRequest, actor: Actor, held: list[ReportSchedule], given: Mapping[str, Any]
+) -> dict[str, Any]:
     pairs = permissions.visible(Clientele.objects.select_related("client"), actor)
     clients = [pair.client for pair in pairs.order_by("client__name")]
     chosen = request.POST.get("client", request.GET.get("client", ""))
@@ -128,8 +133,9 @@ def _forms(request: HttpRequest, actor: Actor, held: list[ReportSchedule]) -> di
     return {
         "clients": clients,
         "chosen": known,
-        "set_now": set_now,
-        "usual_zone": reports.usual_zone(actor, known or None),
+        "set_period": given.get("period", set_now.period if set_now else ""),
+        "set_zone": given.get("time_zone") or reports.usual_zone(actor, known or None),
+        "set_addresses": given.get("addresses", "\n".join(set_now.addresses) if set_now else ""),
         "zones": sorted(time_zones()),
         "periods": PERIODS,
         "ids": [new_id(), new_id()],

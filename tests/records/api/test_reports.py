@@ -11,6 +11,7 @@ from tests.records import report_book, visits
 from tests.records.cast import in_days
 from tests.records.client import leave
 from tests.records.documents.reading_back import reader, squeezed, text
+from tests.records.documents.test_conformance import STANDARDS, faults
 from tests.records.problems import assert_problem
 from tests.records.visits import new_id
 
@@ -115,8 +116,8 @@ def test_the_three_files_say_the_same(made, cleo, started):
     assert [row[heads.index("Why")] for row in sheet[1:]] == [each["why"] for each in never]
     dates = [row[heads.index("Due on")] for row in sheet[1:]]
     assert [date.date().isoformat() for date in dates] == [each["due_on"] for each in never]
-    pdf = reader(cleo.get(f"/reports/{made}/document.pdf").rows())
-    printed = squeezed(text(pdf_bytes(pdf)))
+    pdf = cleo.get(f"/reports/{made}/document.pdf").rows()
+    printed = squeezed(text(pdf))
     for each in never:
         assert squeezed(each["why"]) in printed
     [head] = told["heads"]
@@ -124,9 +125,12 @@ def test_the_three_files_say_the_same(made, cleo, started):
     assert head["digest"] in printed
 
 
-def pdf_bytes(pdf):
-    pdf.stream.seek(0)
-    return pdf.stream.read()
+def test_the_document_keeps_to_the_standards_and_has_its_data(made, cleo):
+    """PDF/A-3a (ISO 19005-3) and PDF/UA-1 (ISO 14289-1), by the validator."""
+    pdf = cleo.get(f"/reports/{made}/document.pdf").rows()
+    assert [fault for standard in STANDARDS for fault in faults(pdf, standard)] == []
+    [attached] = reader(pdf).attachments["data.json"]
+    assert attached == cleo.get(f"/reports/{made}/data.json").rows()
 
 
 def test_others_get_none_of_its_files(made, otto, cato, tilda):

@@ -41,7 +41,10 @@ def test_a_schedule_is_set_and_taken_away_by_form(browser, cast, station):
         shown = page(browser(name))
         assert "every week" in shown
         assert "works@tresk.example, office@tresk.example" in shown
-    assert 'value="week" selected' in page(orla, f"?client={cast.client}")
+    chosen = page(orla, f"?client={cast.client}")
+    assert 'value="week" selected' in chosen
+    assert 'rows="3">works@tresk.example\noffice@tresk.example</textarea>' in chosen
+    assert "{{" not in chosen
     assert orla.post("/reports/schedule", form | {"period": ""}).status_code == 302
     assert "No schedule is set" in page(orla)
 
