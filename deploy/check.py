@@ -21,7 +21,7 @@ CHECKS: dict[str, tuple[str, ...]] = {
     ),
     "quick tests": (
         *(PYTHON, "-m", "pytest", "--quiet", "--numprocesses=2"),
-        *("-m", "not slow and not oracle and not fault"),
+        *("-m", "not slow and not oracle and not fault and not browser"),
     ),
 }
 

@@ -88,7 +88,9 @@ def asked(request: HttpRequest, actor: Actor) -> Asked:
 def shows(actor: Actor) -> dict[str, str]:
     """What somebody may choose to see."""
     works = permissions.may(actor, "events.read")
-    return {name: words for name, words in SHOW.items() if works or name in FOR_CLIENTS}
+    if works:
+        return dict(SHOW)
+    return {name: SHOW[name] for name in FOR_CLIENTS} | {"nothing": "With nothing overdue"}
 
 
 def sorts(actor: Actor) -> dict[str, str]:

@@ -34,7 +34,7 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
     context: dict[str, Any] = {
         "counts": due_items.counts(actor, Wanted()),
-        "items": [_line(item) for item in found[:AT_ONCE]],
+        "items": [line(item) for item in found[:AT_ONCE]],
         "state": state,
         "words": WORDS,
         "next": _next(actor, state, found[AT_ONCE - 1]) if len(found) > AT_ONCE else "",
@@ -49,7 +49,8 @@ def _of_state(state: str) -> Wanted:
     return Wanted(not_possible=True) if state == "not_possible" else Wanted(state=state)
 
 
-def _line(item: due_items.Item) -> dict[str, Any]:
+def line(item: due_items.Item) -> dict[str, Any]:
+    """A due item as it is listed."""
     known = due_documents.document(item)
     return known | {"due_on": item["due_on"], "state": WORDS[item["state"]]}
 

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from records.pages import asked as asking
 from records.pages import mapping
 from records.pages.base import inside, show
-from records.pages.stations import WORDS, clients, line
+from records.pages.stations import clients, line, words_of
 from records.permissions import Actor
 from records.selectors import board
 from records.selectors.board_sql import STATES
@@ -21,17 +21,18 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     wish = asking.asked(request, actor)
     found = board.board(actor, wish.wanted(None))
     plan = mapping.plan(found.rows)
-    points = [_told(wish, point) for point in plan.points]
+    points = [_told(wish, point, actor) for point in plan.points]
     context: dict[str, Any] = {
         "found": found,
         "plan": plan,
         # The gravest is drawn last, above what is near it, and listed first.
         "drawn": sorted(points, key=lambda each: -STATES.index(each["state"])),
         "listed": sorted(points, key=lambda each: (STATES.index(each["state"]), each["name"])),
-        "missing": [line(row) for row in plan.missing],
+        "missing": [line(row, actor) for row in plan.missing],
+        "placed": sum(len(point.rows) for point in plan.points),
         "named": len(points) <= NAMED,
         "legend": [
-            (state, WORDS[state]) for state in STATES
+            (state, words_of(state, actor)) for state in STATES
             if any(each["state"] == state for each in points)
         ],
         "width": mapping.WIDTH,
@@ -42,14 +43,14 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     return show(request, actor, "map", **context)
 
 
-def _told(wish: asking.Asked, point: mapping.Point) -> dict[str, Any]:
+def _told(wish: asking.Asked, point: mapping.Point, actor: Actor) -> dict[str, Any]:
     """A point with its name, its words and where it leads."""
     told: dict[str, Any] = {
         "x": f"{point.x:.1f}",
         "y": f"{point.y:.1f}",
         "label_at": f"{point.x + 13:.1f}",
         "state": point.state,
-        "words": WORDS[point.state],
+        "words": words_of(point.state, actor),
         "count": len(point.rows),
     }
     if len(point.rows) == 1:
@@ -57,7 +58,9 @@ def _told(wish: asking.Asked, point: mapping.Point) -> dict[str, Any]:
         return told | {"name": row["code"], "more": row["name"], "row": row}
     first = min(row["code"] for row in point.rows)
     states = [row["state"] for row in point.rows]
-    counts = [(states.count(state), WORDS[state].lower()) for state in STATES if state in states]
+    counts = [
+        (states.count(state), words_of(state, actor).lower()) for state in STATES if state in states
+    ]
     return told | {
         "name": f"{len(point.rows)} stations",
         "more": f"around {first}",

@@ -14,9 +14,10 @@ from records.models import Appointment, Event, Organization, Site
 from records.pages import asked as asking
 from records.pages import plates
 from records.pages.base import inside, show
+from records.pages.due import line as due_line
 from records.pages.paging import Listed, listed
 from records.permissions import Actor
-from records.selectors import board, open_findings, sealed
+from records.selectors import board, due_items, open_findings, sealed
 from records.services import register
 from records.services.kinds import KINDS
 
@@ -37,7 +38,7 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     former = permissions.formerly(Site.objects.order_by("code", "row"), actor)[: board.AT_ONCE]
     context = {
         "found": found,
-        "lines": [line(row) for row in found.rows],
+        "lines": [line(row, actor) for row in found.rows],
         "next": wish.query(after=asking.place(found.after, actor)) if found.after else "",
         "clients": clients(actor),
         "former": former,
@@ -46,15 +47,22 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     return show(request, actor, "stations", **context)
 
 
-def line(row: board.Row) -> dict[str, Any]:
+def line(row: board.Row, actor: Actor) -> dict[str, Any]:
     """A station in one line, with its zone and its state in words."""
     kind = _KINDS.get(row["kind"], row["kind"])
     return row | {
         "href": f"{_beginning()}{row['id']}",
         "zone": shown.zone(row["time_zone"]),
         "kind": kind,
-        "words": WORDS[row["state"]],
+        "words": words_of(row["state"], actor),
     }
+
+
+def words_of(state: str, actor: Actor) -> str:
+    """A state in words; whoever reads no visits learns of nothing that is open."""
+    if state == "nothing" and not permissions.may(actor, "events.read"):
+        return "Nothing overdue"
+    return WORDS[state]
 
 
 @cache
@@ -94,10 +102,18 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
         "measuring": [piece for piece in standing if piece.kind == "Sensor"],
         "caution": SHORT,
         "cautions": plates.cautions_of(row, standing),
+        "due": _due(actor, row),
         "records": _records(request, actor, row),
         **(_work(request, actor, row) if permissions.may(actor, "events.read") else {}),
     }
     return show(request, actor, "station", **context)
+
+
+def _due(actor: Actor, site: Site) -> list[dict[str, Any]]:
+    """What is to be verified again here: all that has a date, the oldest first."""
+    items = due_items.items(actor, due_items.Wanted(site=site.id))
+    dated = sorted((item for item in items if item["due_on"]), key=lambda item: item["due_on"])
+    return [due_line(item) for item in dated]
 
 
 def _before(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:

@@ -7,7 +7,7 @@ attributes alone: a page's policy allows no styles in it. The same chart gives t
 from collections.abc import Iterable, Iterator
 from itertools import chain
 
-from records.documents.charts import scales
+from records.documents.charts import reading_out, scales
 from records.documents.charts.legend import entries, height_of, legend
 from records.documents.charts.looks import Look
 from records.documents.charts.marks import DASHES, element, mark, number, polyline, text
@@ -42,13 +42,16 @@ def svg(chart: Chart, look: Look, alt: str = "") -> str:
     height = max(bottom, top + height_of(listed, look)) if listed else bottom
     inner = [*chain.from_iterable(map(_panel, chart.panels, fields, [look] * len(fields)))]
     inner += [*_along(chart, fields[-1], look), *legend(listed, at, look)]
-    return _root(look, height, alt, "".join(inner))
+    read_out = reading_out.fields(chart, fields) if look.is_screen else ""
+    return _root(look, height, alt, "".join(inner), read_out)
 
 
-def _root(look: Look, height: float, alt: str, inner: str) -> str:
+def _root(look: Look, height: float, alt: str, inner: str, read_out: str) -> str:
     size = f"0 0 {number(look.width)} {number(height)}"
     named = (
-        {"role": "img", "aria-label": look.words(alt), "class": "plot"} if look.is_screen else {}
+        {"role": "img", "aria-label": look.words(alt), "class": "plot", "data-fields": read_out}
+        if look.is_screen
+        else {}
     )
     family = {"font-family": look.family} if look.family else {}
     return element("svg", inner, xmlns="http://www.w3.org/2000/svg", viewBox=size,

@@ -185,3 +185,15 @@ def test_the_visit_sheet_of_every_set_in_service_is_a_click_away(page, orla, teo
     assert opened(page, station, "cleo").to(words) == []
     orla.patch(at, {"out_of_service_on": "2030-01-01"}, orla.get(at).etag)
     assert opened(page, station).to(words) == []
+
+
+def test_what_is_due_stands_on_the_page_of_its_station(page, teo, orla, station):
+    record = visits.sealed(teo, orla, station)
+    items = orla.get(f"/due-items?site={station.site}").json["items"]
+    dated = [item for item in items if item["due_on"]]
+    for name in ("orla", "cleo"):
+        seen = opened(page, station, name)
+        part = seen.words[seen.words.index("Due to be verified again") :]
+        assert all(item["title"] in part and item["due_on"] in part for item in dated)
+        assert f"/records/{record['id']}" in [where for where, _ in seen.links]
+        assert seen.faults == []

@@ -1,0 +1,167 @@
+"""What people do here is done by keyboard alone: Tab, Enter, the space bar, and letters."""
+
+import base64
+import hashlib
+import hmac
+import re
+import time
+
+import pytest
+from playwright.sync_api import expect
+
+MOST_STEPS = 400
+NARROW = {"width": 360, "height": 740}
+
+
+def reach(page, place):
+    """Go on by Tab until the place has the focus, and see that it is shown to have it."""
+    place.first.wait_for()
+    for _ in range(MOST_STEPS):
+        if place.first.evaluate("each => each === document.activeElement"):
+            assert place.first.evaluate("each => each.matches(':focus-visible')")
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"no Tab leads to {place}")
+
+
+def press(page, name, role="button"):
+    """Press what has this name, and wait for where it leads."""
+    reach(page, page.get_by_role(role, name=name))
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+
+def write(page, label, text):
+    """Write into the field of this label."""
+    reach(page, page.get_by_label(label))
+    page.keyboard.press("Control+a")
+    page.keyboard.type(text)
+
+
+def code(secret, ahead=0):
+    """What an authenticator shows (RFC 6238: SHA-1, 30 s, six digits)."""
+    key = base64.b32decode(secret + "=" * (-len(secret) % 8))
+    count = int(time.time() // 30 + ahead).to_bytes(8)
+    digest = hmac.new(key, count, hashlib.sha1).digest()
+    at = digest[-1] & 15
+    number = int.from_bytes(digest[at : at + 4]) & 0x7FFFFFFF
+    return f"{number % 10**6:06}"
+
+
+def test_signing_in_with_a_second_factor(enter, stage):
+    tilda = stage.cast().tilda
+    page = enter(None, "/sign-in")
+    write(page, "User name or e-mail address", tilda.username)
+    write(page, "Password", "correct horse")
+    press(page, "Sign in")
+    page.goto("/second-factor/app")
+    secret = page.locator("code").inner_text()
+    write(page, "Code that the app shows", code(secret))
+    press(page, "Set it up")
+    press(page, "Sign out")
+    page.goto("/sign-in")
+    write(page, "User name or e-mail address", tilda.username)
+    write(page, "Password", "correct horse")
+    press(page, "Sign in")
+    expect(page).to_have_url(re.compile("/sign-in/code"))
+    reach(page, page.locator("input[name=code]"))
+    page.keyboard.type(code(secret, ahead=1))
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("station")
+
+
+def test_a_visit_is_answered_signed_and_sealed(enter, stage, world):
+    draft = f"/events/{world.own.draft}"
+    page = enter(stage.cast().teo, draft)
+    press(page, "Sign as performed")
+    expect(page.get_by_text("You have signed as performed")).to_be_visible()
+    page = enter(stage.cast().orla, draft)
+    while page.get_by_role("button", name="Accept with this answer").count():
+        reach(page, page.locator("form", has=page.get_by_text("Accept with this answer"))
+              .locator("textarea"))  # fmt: skip
+        page.keyboard.type("The plate was read again, and it is so.")
+        press(page, "Accept with this answer")
+    press(page, "Sign as reviewed")
+    press(page, "Seal it")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("ecord")
+
+
+def test_a_limit_is_set(enter, stage, world):
+    page = enter(stage.cast().orla, f"/limits/{world.own.client}/trace.overshoot/share")
+    write(page, re.compile("^Limit, "), "15")
+    write(page, re.compile("^Reason"), "The header is old.")
+    press(page, "Set it")
+    expect(page.get_by_text("The header is old.").first).to_be_visible()
+
+
+def test_somebody_is_invited_and_a_device_comes_and_goes(enter, stage):
+    page = enter(stage.cast().orla, "/people")
+    write(page, "Name", "Nella Quist")
+    write(page, re.compile("to sign in with"), "nella@people.example")
+    reach(page, page.locator("input[name=role]:checked"))
+    page.keyboard.press("ArrowDown")
+    press(page, "Invite")
+    expect(page.get_by_text("Nella Quist").first).to_be_visible()
+    page = enter(stage.cast().orla, "/tokens")
+    write(page, "What it is for", "a script")
+    reach(page, page.get_by_role("checkbox", name="post and change"))
+    page.keyboard.press("Space")
+    press(page, "Make it")
+    press(page, re.compile("^Revoke"))
+    page.goto("/tokens")
+    press(page, "Show a code")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
+def test_stations_are_filtered_sorted_and_opened(enter, stage):
+    page = enter(stage.cast().orla, "/")
+    reach(page, page.get_by_label("Show"))
+    page.keyboard.press("ArrowDown")
+    press(page, "Show")
+    expect(page).to_have_url(re.compile("show=attention"))
+    page.goto("/map")
+    reach(page, page.locator("svg a.point"))
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile("/stations/"))
+    page.goto("/search")
+    write(page, re.compile("^Station, tag"), "p-10")
+    press(page, "Search")
+    press(page, "P-101", role="link")
+    expect(page).to_have_url(re.compile("/stations/.*#piece-"))
+
+
+def test_the_first_step_leads_past_the_head_of_the_page(enter, stage):
+    page = enter(stage.cast().orla, "/rules")
+    page.keyboard.press("Tab")
+    expect(page.get_by_text("To the content")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile("#content"))
+
+
+def test_values_are_read_out_of_a_figure_and_stand_in_its_table(enter, stage, world):
+    page = enter(stage.cast().orla, f"/records/{world.own.record}")
+    plot = page.locator("svg.plot").first
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.6, box["y"] + box["height"] * 0.3)
+    expect(page.locator(".read-out").first).to_have_text(re.compile(r"\d"))
+    page.mouse.move(0, 0)
+    expect(page.locator(".read-out").first).to_have_text("")
+
+
+@pytest.mark.parametrize("scripts", [False, True])
+def test_pages_need_no_script(enter, stage, world, scripts):
+    page = enter(
+        stage.cast().orla, f"/events/{world.own.sealed_event}", java_script_enabled=scripts
+    )
+    assert page.get_by_role("img").count() > 0
+    page.goto("/")
+    page.get_by_role("link", name=re.compile("^B-01")).first.click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("B-01")
+
+
+def test_very_long_words_fit_on_a_telephone(enter, stage):
+    page = enter(stage.cast().orla, "/?q=" + "Wasserwerk" * 19, viewport=NARROW)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth + 1")

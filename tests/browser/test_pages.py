@@ -1,0 +1,108 @@
+"""Every page in a browser: no violation that axe knows, and nothing that does not fit."""
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+# For whom, and what the page begins with.
+PAGES = (
+    ("orla", "/"), ("orla", "/?show=attention"), ("orla", "/?q=nothing+like+it"),
+    ("cleo", "/"), ("orla", "/map"), ("cleo", "/map"),
+    ("orla", "/search"), ("orla", "/search?q=P-10"), ("cleo", "/search?q=B-01"),
+    ("orla", "/stations/{site}"), ("cleo", "/stations/{site}"),
+    ("orla", "/events/{draft}"), ("teo", "/events/{draft}"), ("orla", "/events/{event}"),
+    ("orla", "/records/{record}"), ("cleo", "/records/{record}"),
+    ("orla", "/due"), ("orla", "/due?state=all"), ("cleo", "/due"), ("orla", "/audit"),
+    ("orla", "/limits"), ("orla", "/limits/{client}"),
+    ("orla", "/limits/{client}/trace.overshoot/share"),
+    ("orla", "/tokens"), ("cleo", "/tokens"), ("orla", "/people"), ("orla", "/people/{member}"),
+    ("orla", "/rules"), ("orla", "/register"), ("orla", "/stations/{site}/register"),
+    ("orla", "/second-factor"), ("orla", "/problems/not-found"),
+    ("orla", "/stations/00000000-0000-0000-0000-000000000000"), ("cleo", "/people"),
+    ("orla", "/nowhere"), (None, "/sign-in"), (None, "/password/forgotten"),
+)  # fmt: skip
+NARROW, WIDE = {"width": 360, "height": 740}, {"width": 1920, "height": 1080}
+
+# What sticks out of the page, but for what moves sideways by itself.
+TOO_WIDE = """() => {
+  const wide = document.documentElement.scrollWidth > innerWidth + 1;
+  if (!wide) return [];
+  return [...document.querySelectorAll("body *")]
+    .filter((each) => each.getBoundingClientRect().right > innerWidth + 1
+                      && !each.parentElement.closest(".scroll"))
+    .map((each) => each.outerHTML.slice(0, 120)).slice(0, 5);
+}"""
+# Lines of text of different parts that lie over each other.
+OVERLAPPING = """() => {
+  const found = [];
+  const boxes = [...document.querySelectorAll("h1,h2,h3,p,label,button,input,select,td,th,dt,dd")]
+    .filter((each) => each.checkVisibility() && each.innerText !== "")
+    .map((each) => [each, each.getBoundingClientRect()])
+    .filter(([, box]) => box.width > 1 && box.left > -1000);
+  for (const [index, [one, a]] of boxes.entries()) {
+    for (const [other, b] of boxes.slice(index + 1, index + 40)) {
+      const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+      const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+      if (across > 2 && down > 2 && !one.contains(other) && !other.contains(one)) {
+        found.push(one.outerHTML.slice(0, 80) + " | " + other.outerHTML.slice(0, 80));
+      }
+    }
+  }
+  return found.slice(0, 5);
+}"""
+
+
+@pytest.fixture(scope="module")
+def named(world):
+    """What stands in the paths."""
+    side = world.own
+    return {
+        "site": side.station.site, "draft": side.draft, "event": side.sealed_event,
+        "record": side.record, "client": side.client, "member": side.member,
+    }  # fmt: skip
+
+
+def picture(page, name):
+    """Kept to be looked at, where somebody wants to."""
+    folder = os.environ.get("BROWSER_PICTURES")
+    if folder:
+        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
+
+
+def faults(page):
+    """What axe finds, as rule and place."""
+    results = Axe().run(page).response["violations"]
+    return [
+        (each["id"], node["target"], node["failureSummary"][:200])
+        for each in results for node in each["nodes"]
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "path"), PAGES)
+def test_a_page_is_for_everybody_and_fits(enter, stage, named, name, path):
+    person = getattr(stage.cast(), name) if name else None
+    where = path.format(**named)
+    word = f"{name}-{re.sub('[^a-z0-9]+', '-', path)}"
+    page = enter(person, where, viewport=WIDE, color_scheme="light")
+    problems = []
+    page.on("pageerror", lambda error: problems.append(str(error)))
+    page.on("console", lambda said: said.type == "error" and problems.append(said.text))
+    page.reload()
+    assert page.locator("h1").count() == 1
+    assert faults(page) == []
+    assert page.evaluate(TOO_WIDE) == []
+    assert page.evaluate(OVERLAPPING) == []
+    picture(page, f"{word}-wide")
+    page.emulate_media(color_scheme="dark")
+    assert faults(page) == []
+    picture(page, f"{word}-dark")
+    page.set_viewport_size(NARROW)
+    assert page.evaluate(TOO_WIDE) == []
+    assert page.evaluate(OVERLAPPING) == []
+    page.emulate_media(color_scheme="light")
+    picture(page, f"{word}-narrow")
+    own = [each for each in problems if "status of 40" not in each]
+    assert own == []
