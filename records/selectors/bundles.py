@@ -166,7 +166,7 @@ class Bundle:
             count=len(self.entries),
             which=_in_words(self.wanted),
             lacking="" if self.has_every_record else _LACKING,
-            files=_FILES if self.wanted.files else "",
+            files=_FILES if self.wanted.files else _WITHOUT_FILES,
             heads="\n".join(heads) or "  none",
         )
 
@@ -265,6 +265,10 @@ def _in_words(wanted: Wanted) -> str:
 
 _LACKING = "These are not all records up to the last of each station.\n"
 _FILES = "files/     what was attached, named by its SHA-256\n"
+_WITHOUT_FILES = (
+    "           What was attached to records (photographs, documents, traces) is not in this\n"
+    "           download: each record names it with its SHA-256. With files=true it comes along.\n"
+)
 _README = """\
 Sealed records of {client}
 {count} records {which}.

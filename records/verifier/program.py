@@ -96,6 +96,8 @@ def check(options: argparse.Namespace, told: Told) -> None:
     given = keys.take(_read(options.keys), str(options.keys)) if options.keys else []
     kept = read_heads(_read(options.heads), str(options.heads)) if options.heads else []
     bundles, others = _sorted(options.files, told)
+    if not bundles and not others:
+        return  # why none of them can be read is told
     current: dict[str, Head] | None = None
     for bundle in bundles:
         if "keys.json" in bundle.members:

@@ -208,6 +208,7 @@ def test_of_one_station(orla, teo, cast, station, sealed):
     assert json.loads(archive.read("datapackage.json"))["every_record"] is False
     assert "1 records of station b-01." in archive.read("README.txt").decode()
     assert "not all records" in archive.read("README.txt").decode()
+    assert "With files=true it comes along." in archive.read("README.txt").decode()
 
 
 def test_with_files_each_file_is_there_once(cleo, teo, orla, station):

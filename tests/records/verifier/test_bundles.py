@@ -155,9 +155,11 @@ def test_a_bundle_that_is_cut_short_is_told(verify, keys_file, whole, tmp_path, 
     file = bundle(tmp_path / "bundle.zip", whole)
     data = file.read_bytes()
     file.write_bytes(data[: int(share * len(data))])
-    said = verify("--keys", keys_file, file)
-    assert (said.status, said.failed) == (2, [])
-    assert "is no whole ZIP, damaged or cut short" in said
+    for keys in (("--keys", keys_file), ()):
+        said = verify(*keys, file)
+        assert (said.status, said.failed) == (2, [])
+        assert "is no whole ZIP, damaged or cut short" in said
+        assert "there are no keys" not in said
 
 
 def test_no_changed_byte_of_a_bundle_breaks_the_program(verify, keys_file, whole, tmp_path):
