@@ -16,6 +16,7 @@ from pathlib import Path
 
 from deploy.embedded_postgres import EmbeddedPostgres
 from tests.database import ADMIN, PROJECT
+from tests.planted_bugs.board_bugs import BOARD_BUGS
 from tests.planted_bugs.bugs import BUGS, Bug
 from tests.planted_bugs.register_bugs import REGISTER_BUGS
 
@@ -28,7 +29,7 @@ def main(words: Sequence[str]) -> int:
     """All that were asked for, one after the other."""
     chosen = [
         bug
-        for bug in (*BUGS, *REGISTER_BUGS)
+        for bug in (*BUGS, *REGISTER_BUGS, *BOARD_BUGS)
         if not words or any(word in bug.promise for word in words)
     ]
     with (

@@ -456,11 +456,4 @@ BUGS = (
         "   WHERE c.digest = given\n",
         ("records/pages/test_calendars.py::test_revoked_it_is_gone_with_the_next_request",),
     ),
-    Bug(
-        "Due dates that are kept for the stations page hold until something changes, no longer",
-        "records/selectors/due_dates.py",
-        "AND NOT EXISTS (SELECT FROM records_duemark d WHERE d.site_id = m.site_id)\n",
-        "",
-        ("records/selectors/test_board.py::test_what_changes_the_dates_is_seen_at_once",),
-    ),
 )
