@@ -118,6 +118,19 @@ def test_a_file_on_the_device_counts_as_received():
     assert "record.not-received" not in {each["rule"] for each in beside["findings"]}
 
 
+def test_neighbours_come_along_as_they_were_left():
+    left = {"motor_frequency": q("60", "Hz")}
+    points = [{"frequency": q("55", "Hz")}]
+    subject = booster()
+    own = {name: subject[name] for name in ("pump_set", "pump", "motor", "drive")}
+    subject["neighbours"] = [deepcopy(own) | {"settings": left, "duty_points": points}]
+    subject["neighbours"][0]["pump_set"]["id"] = "00000000-0000-4000-8000-0000000000ff"
+    pack, pump_set, event = pack_of(subject)
+    [beside] = offline.subject_document(pack, pump_set, event)["neighbours"]
+    assert beside["settings"] == left
+    assert beside["duty_points"] == points
+
+
 def test_a_visit_for_transmitters_alone_has_no_pump_set():
     pack, _, event = pack_of(booster())
     event.pop("pump_set", None)

@@ -67,10 +67,24 @@ function entrance(at) {
   };
   at.append(el("form", { class: "plain", onsubmit: come },
     el("p", {}, "The office, or you yourself on the page Tokens, makes a code: it works once, and for ten minutes."),
-    scanner((text) => { code.value = JSON.parse(text).code ?? ""; }),
+    scanner((text) => {
+      said.textContent = "";
+      try {
+        code.value = codeIn(text);
+      } catch {
+        said.textContent = "This picture is no code for a device of this service.";
+      }
+    }),
     el("p", {}, el("label", { for: "code" }, "Code"), code),
     el("p", {}, el("label", { for: "device-name" }, "Name of this device"), name),
     said, el("button", {}, "Come in")));
+}
+
+// A code is for the service that shows it alone.
+function codeIn(text) {
+  const given = JSON.parse(text);
+  if (given.stationbook !== 1 || given.address !== location.origin) throw new Error("not for here");
+  return given.code;
 }
 
 async function enrol(code, name) {

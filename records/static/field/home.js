@@ -114,12 +114,20 @@ async function takeAlong(listed, said, take) {
       said.textContent = `${++done} of ${counted(wanted.length, "station")} taken along`;
     }
     await fetchRuntime((part, of) => { said.textContent = `Stations are here. Rules: ${part} of ${of} parts`; });
+    said.textContent = "The sheet itself is being kept …";
+    await sheetKept();
     await keep("takenWith", (await parts()).runtime.version);
     said.textContent = "All of it is on this device. You can go where there is no signal.";
   } catch (error) {
     said.textContent = `Not all of it came: ${error.message}. Try again before you leave.`;
   }
   take.disabled = false;
+}
+
+// The sheet opens without signal only once its own copy is whole.
+async function sheetKept() {
+  if (!navigator.serviceWorker) throw new Error("this browser cannot open the sheet without signal");
+  await navigator.serviceWorker.ready;
 }
 
 async function takeOne(site) {

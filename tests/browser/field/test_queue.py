@@ -1,0 +1,299 @@
+"""Without signal nothing is lost, with it everything arrives once; whatever is refused is told."""
+
+import base64
+import json
+import random
+import re
+import uuid
+from datetime import datetime, timedelta
+
+import pytest
+
+from tests.calculations.building_plates import q
+from tests.fixtures.subjects import DEMO
+from tests.records.client import Api
+
+pytestmark = pytest.mark.browser
+
+SEED = 20
+HAND = """async ([template, number, photographs]) => {
+  const { put } = await import("/static/field/store.js");
+  const { hand } = await import("/static/field/queue.js");
+  const ids = [];
+  for (let at = 0; at < number; at++) {
+    const id = crypto.randomUUID();
+    const document = { ...template, id, remarks: `entry ${at}` };
+    const visit = { id, site: template.site, pumpSet: template.pump_set, document, sent: null,
+      told: null, changed: new Date().toISOString() };
+    await put("visits", visit);
+    if (photographs) {
+      const bytes = Uint8Array.from(atob(photographs), (sign) => sign.charCodeAt(0));
+      const blob = new Blob([bytes], { type: "image/png" });
+      const hash = await crypto.subtle.digest("SHA-256", bytes);
+      const sha256 = [...new Uint8Array(hash)].map((b) => b.toString(16).padStart(2, "0")).join("");
+      await put("files", { id: crypto.randomUUID(), visit: id, kind: "file", sha256, blob, at: "",
+        name: `plate ${at}.png`, purpose: "motor_plate", handed: false, sent: false });
+    }
+    ids.push(id);
+    await hand(visit, document);
+  }
+  return ids;
+}"""
+SETTLE = """async ([mine]) => {
+  const { items, settle } = await import("/static/field/queue.js");
+  const [item] = await items();
+  await settle(item, mine);
+}"""
+
+
+def entry(station):
+    """The least that a visit says."""
+    return {"kind": "investigation", "site": station.site, "pump_set": station.pump_set,
+            "performed_at": "2026-03-14T09:30:00-05:00"}  # fmt: skip
+
+
+def at_the_service(cast, path):
+    return Api(cast.teo).get(path)
+
+
+@pytest.fixture
+def away(phone, cast, station):
+    """A telephone in the pump house: come in, station taken along, no signal."""
+    phone.come_in(cast.teo.secret)
+    phone.take_along(station_name(cast, station))
+    phone.offline()
+    return phone
+
+
+def station_name(cast, station):
+    return at_the_service(cast, f"/sites/{station.site}").json["name"]
+
+
+def test_a_visit_from_taking_along_to_a_draft_in_the_book(away, cast, station):
+    identity = away.begin(station.site, station.pump_set)
+    away.section("as_left")
+    away.enter("Motor frequency", "50", "Hz")
+    away.enter("Motor voltage", "460", "V")
+    assert "1 stop" in away.wait_for_verdict()
+    found = away.entry("Motor voltage").locator(".finding.stop")
+    assert "V/Hz" in found.inner_text()  # at the entry that it is about
+    away.kill()  # no goodbye
+    away.start()
+    away.offline()
+    away.open()
+    away.page.locator(".cards a").first.click()
+    away.page.wait_for_selector(".verdict")
+    where = "document.activeElement.closest('[data-at]')?.dataset.at"
+    assert away.page.evaluate(where) == "/settings/as_left/motor_voltage"
+    away.enter("Motor frequency", "60")
+    away.hand_over()
+    assert "1 entry not sent yet" in away.page.inner_text("#state")
+    away.offline(False)
+    away.send()
+    event = at_the_service(cast, f"/events/{identity}").json
+    assert event["state"] == "draft"
+    assert event["settings"]["as_left"]["motor_frequency"] == q("60", "Hz")
+    assert "drive.volts-per-hertz" not in {each["rule"] for each in event["findings"]}
+    assert away.rows("queue") == []
+
+
+@pytest.mark.parametrize("number", [200])
+def test_cut_and_killed_at_random_all_arrive_and_none_twice(away, cast, station, number):
+    """Entries with photographs; answers are lost on the way back, and the browser is killed."""
+    chance = random.Random(SEED)
+    picture = (DEMO / "files" / "quarrenhill-ps-102-motor-plate.png").read_bytes()
+    given = [entry(station), number, base64.b64encode(picture).decode()]
+    ids = away.page.evaluate(HAND, given)
+    assert len(away.rows("queue")) == 2 * number
+    lost = 0
+
+    def sometimes(route):
+        """The request arrives; in a fifth of the cases the answer does not."""
+        nonlocal lost
+        answer = route.fetch()
+        if chance.random() < 0.2:
+            lost += 1
+            route.abort("connectionreset")
+        else:
+            route.fulfill(response=answer)
+
+    for kills in range(200):
+        away.offline(False)
+        away.context.route(re.compile("/api/v1/events"), sometimes)
+        away.open("/not-sent")
+        for _ in range(12):
+            away.page.evaluate("async () => (await import('/static/field/queue.js')).flush(true)")
+        left = len(away.rows("queue"))
+        if not left:
+            break
+        if kills < 5:
+            away.context.unroute_all(behavior="ignoreErrors")
+            away.kill()
+            away.start()
+    assert lost > 20
+    assert away.rows("queue") == []
+    for identity in ids:
+        event = at_the_service(cast, f"/events/{identity}").json
+        assert event["remarks"].startswith("entry ")
+        held = at_the_service(cast, f"/events/{identity}/attachments").json["items"]
+        assert len(held) == 1
+    listed = everything(cast, station)
+    assert sorted(listed) == sorted(ids)
+
+
+def everything(cast, station):
+    found, path = [], f"/events?site={station.site}&limit=200"
+    while path:
+        page = at_the_service(cast, path).json
+        found += [each["id"] for each in page["items"]]
+        path = page["next"] and page["next"].split("/api/v1", 1)[1]
+    return found
+
+
+def handed(away, station, **more):
+    [identity] = away.page.evaluate(HAND, [entry(station) | more, 1, None])
+    return identity
+
+
+def test_what_the_service_refuses_is_told_and_kept(away, station):
+    handed(away, station, hours_run=q("12", "bar"))
+    away.offline(False)
+    away.send()
+    [item] = away.rows("queue")
+    assert item["state"] == "refused"
+    assert "/hours_run" in away.page.inner_text(".cards")
+    assert "1 need you" in away.page.inner_text("#state")
+    assert away.rows("visits")[0]["document"]["hours_run"] == q("12", "bar")
+
+
+@pytest.mark.parametrize("status", [500, 503, 429])
+def test_a_service_that_cannot_answer_is_asked_again(away, station, status):
+    handed(away, station)
+    away.offline(False)
+    away.context.route(re.compile("/api/v1/events"), lambda route: route.fulfill(status=status))
+    away.send()
+    [item] = away.rows("queue")
+    assert item["state"] == "waiting"
+    away.context.unroute_all()
+    away.send()
+    assert away.rows("queue") == []
+
+
+def test_half_an_answer_is_none(away, cast, station):
+    identity = handed(away, station)
+    away.offline(False)
+    half = {"status": 201, "body": '{"id": "', "headers": {"ETag": '"1.0"'}}
+    away.context.route(re.compile("/api/v1/events"), lambda route: route.fulfill(**half))
+    away.send()
+    assert [item["state"] for item in away.rows("queue")] == ["waiting"]
+    away.context.unroute_all()
+    away.send()
+    assert at_the_service(cast, f"/events/{identity}").status == 200
+
+
+def test_a_token_that_was_revoked_keeps_everything_and_says_so(away, cast, station):
+    handed(away, station)
+    away.page.evaluate(
+        "async () => (await import('/static/field/store.js')).keep('token', 'stb_gone')"
+    )
+    away.offline(False)
+    away.send()
+    assert len(away.rows("queue")) == 1
+    away.open()
+    assert "signed out by the office" in away.page.inner_text("#state")
+    away.come_in(cast.teo.secret)
+    away.send()
+    assert away.rows("queue") == []
+
+
+@pytest.mark.parametrize("mine", [True, False])
+def test_two_versions_stand_side_by_side_and_nothing_is_overwritten_unasked(
+    away, cast, station, mine
+):
+    identity = handed(away, station)
+    away.offline(False)
+    away.send()
+    office = Api(cast.orla)
+    event = office.get(f"/events/{identity}")
+    office.patch(f"/events/{identity}", {"weather": "rain"}, event.etag)
+    away.page.evaluate(
+        """async (id) => {
+          const { get } = await import("/static/field/store.js");
+          const { hand } = await import("/static/field/queue.js");
+          const row = await get("visits", id);
+          await hand(row, { ...row.document, weather: "sun" });
+        }""",
+        identity,
+    )
+    away.send()
+    table = away.page.inner_text(".cards table")
+    assert "sun" in table
+    assert "rain" in table
+    assert at_the_service(cast, f"/events/{identity}").json["weather"] == "rain"
+    away.page.evaluate(SETTLE, [mine])
+    assert at_the_service(cast, f"/events/{identity}").json["weather"] == (
+        "sun" if mine else "rain"
+    )
+    assert away.rows("queue") == []
+
+
+def test_a_queue_saved_as_a_file_is_taken_over_by_another_device(away, cast, station, server):
+    identity = handed(away, station)
+    text = away.page.evaluate(
+        "async () => (await (await import('/static/field/queue.js')).exported()).text()"
+    )
+    away.page.evaluate("async () => (await import('/static/field/store.js')).wipe()")
+    assert away.rows("visits") == []
+    away.offline(False)
+    away.come_in(cast.orla.secret)
+    taken = away.page.evaluate(
+        "async (text) => (await import('/static/field/queue.js')).imported(text)", text
+    )
+    assert taken == len(json.loads(text)["queue"]) == 1
+    away.send()
+    away.page.evaluate(
+        "async (text) => (await import('/static/field/queue.js')).imported(text)", text
+    )
+    away.send()  # the dead telephone came to life again, or the file was opened twice
+    assert everything(cast, station) == [identity]
+
+
+def test_a_clock_that_is_a_day_ahead_is_told_and_corrected(away, cast, station):
+    day = 24 * 3600
+    identity = str(uuid.uuid4())
+    away.offline(False)
+    away.page.evaluate(
+        """async ([id, entry, ahead]) => {
+          const { put } = await import("/static/field/store.js");
+          const { hand, offset } = await import("/static/field/queue.js");
+          const later = new Date(Date.now() + ahead);
+          const Real = Date;
+          globalThis.Date = class extends Real {
+            constructor(...given) { super(...(given.length ? given : [Real.now() + ahead])); }
+            static now() { return Real.now() + ahead; }
+          };
+          await (await import("/static/field/api.js")).call("GET", "/me");
+          const document = { ...entry, id, performed_at: offset(later) };
+          const visit = { id, site: entry.site, pumpSet: entry.pump_set, document, changed: "" };
+          await put("visits", visit);
+          await hand(visit, document);
+        }""",
+        [identity, entry(station), day * 1000],
+    )
+    event = at_the_service(cast, f"/events/{identity}").json
+    apart = datetime.fromisoformat(event["device_time"]) - datetime.fromisoformat(
+        event["performed_at"]
+    )
+    assert abs(apart - timedelta(days=1)) < timedelta(minutes=2)
+    assert away.rows("queue") == []
+
+
+def test_signing_out_wipes_the_device(away, station):
+    handed(away, station)
+    away.open("/device")
+    away.page.get_by_role("button", name="Sign out and wipe this device").click()
+    assert "1 entries are not sent" in away.page.inner_text("[role=alertdialog]")
+    away.page.get_by_role("button", name="Wipe this device now").click()
+    away.page.get_by_text("Let this device in").wait_for()
+    for store in ("kept", "packs", "visits", "files", "queue"):
+        assert [row for row in away.rows(store) if row.get("name") != "clockAhead"] == []
