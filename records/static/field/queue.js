@@ -93,12 +93,19 @@ function again(error) {
 
 async function sendEvent(item) {
   const visit = await get("visits", item.visit);
-  const document = await withClock(item.document);
+  const document = item.sending ?? await firstSent(item);
   const answer = visit.sent ? await patch(visit, document) : await post(document);
   await change("visits", item.visit, (row) => ({
     ...row, told: answer.document,
     sent: { etag: answer.etag, document, at: new Date().toISOString() },
   }));
+}
+
+// What goes out is settled before it goes out for the first time: sent again it is the very same.
+async function firstSent(item) {
+  const sending = await withClock(item.document);
+  await change("queue", item.seq, (row) => ({ ...row, sending }));
+  return sending;
 }
 
 async function post(document) {
@@ -188,7 +195,8 @@ export async function refresh(visit) {
 // -- what was refused -----------------------------------------------------------------------------
 
 export async function tryAgain(seq) {
-  await change("queue", seq, (row) => ({ ...row, state: WAITING, problem: null, theirs: null }));
+  await change("queue", seq, (row) => ({
+    ...row, state: WAITING, problem: null, theirs: null, sending: null }));
   changed();
   return flush();
 }

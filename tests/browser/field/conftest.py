@@ -1,20 +1,11 @@
-"""The service as a process, and a telephone beside it."""
-
-from pathlib import Path
+"""A telephone beside the service."""
 
 import pytest
 from playwright.sync_api import sync_playwright
 
-from tests.browser.field.phone import CHROMIUM, Phone
+from tests.browser.field.phone import Phone
 from tests.faults.test_broken_uploads import Server
-from tests.records.conftest import cast, signing_key, stage, station  # noqa: F401
-
-
-def pytest_collection_modifyitems(items):
-    """Without the browser nothing of this can run."""
-    for item in items:
-        if Path(__file__).parent in item.path.parents and not CHROMIUM.exists():
-            item.add_marker(pytest.mark.skip(reason="Chromium is not installed"))
+from tests.records.conftest import cast, signing_key, station  # noqa: F401
 
 
 @pytest.fixture
@@ -25,9 +16,7 @@ def server(cast, station, transactional_db, service_environment):  # noqa: F811
 
 
 @pytest.fixture
-def playwright(server, monkeypatch):
-    # The driver runs a loop in this thread, beside which tests ask the database.
-    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+def playwright(server):
     with sync_playwright() as started:
         yield started
 

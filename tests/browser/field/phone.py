@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -12,7 +13,7 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, Playwright
 
-CHROMIUM = Path("/usr/bin/chromium")
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or "chromium"
 WIDTH, HEIGHT = 360, 740
 PATIENCE = 120_000  # ms: a loaded machine takes its time to compile the interpreter
 
@@ -43,7 +44,7 @@ class Phone:
             taken.bind(("127.0.0.1", 0))
             port = taken.getsockname()[1]
         words = [
-            str(CHROMIUM), "--headless=new", "--no-sandbox", "--disable-background-networking",
+            CHROMIUM, "--headless=new", "--no-sandbox", "--disable-background-networking",
             "--disable-gpu", "--no-first-run", f"--user-data-dir={self.storage}",
             f"--remote-debugging-port={port}", "about:blank",
         ]  # fmt: skip
@@ -105,7 +106,8 @@ class Phone:
     def section(self, name: str) -> None:
         """Turn to a section of the visit."""
         self.page.select_option("#section", name)
-        self.page.locator("h2").first.wait_for()
+        title = self.page.locator(f'#section option[value="{name}"]').inner_text()
+        self.page.locator("h2", has_text=re.compile(f"^{re.escape(title)}$")).wait_for()
 
     def entry(self, label: str) -> Any:
         """The entry of this label."""
@@ -116,6 +118,7 @@ class Phone:
     def enter(self, label: str, value: str, unit: str | None = None) -> None:
         """Type a value, with the unit as it stands on the instrument."""
         entry = self.entry(label)
+        entry.wait_for(state="attached")
         for fold in entry.locator("xpath=ancestor::details[not(@open)]").all():
             fold.locator("summary").first.click()
         if unit:

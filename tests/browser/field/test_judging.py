@@ -9,8 +9,6 @@ from tests.calculations.packing import pack_of
 from tests.fault_bench import mistakes, stand
 from tests.fixtures import subjects
 
-pytestmark = pytest.mark.browser
-
 SEED = 9100  # of the bench; nobody has tuned on it
 SETS = 40
 
