@@ -45,7 +45,7 @@ def last_report() -> datetime | None:
     """When the last report was made."""
     with transaction.atomic():
         permissions.enter_as_worker()
-        made: datetime | None = Report.objects.aggregate(made=Max("created_at"))["made"]
+        made: datetime | None = Report.objects.aggregate(made=Max("made_at"))["made"]
     return made
 
 

@@ -5,12 +5,10 @@ import re
 import pytest
 
 from tests.database import PROJECT
-from tests.planted_bugs.board_bugs import BOARD_BUGS
-from tests.planted_bugs.bugs import BUGS
-from tests.planted_bugs.register_bugs import REGISTER_BUGS
+from tests.planted_bugs.all_bugs import ALL
 
 
-@pytest.mark.parametrize("bug", [*BUGS, *REGISTER_BUGS, *BOARD_BUGS], ids=lambda bug: bug.promise)
+@pytest.mark.parametrize("bug", ALL, ids=lambda bug: bug.promise)
 def test_a_bug_fits_the_code_and_names_tests_that_are_there(bug):
     assert (PROJECT / bug.file).read_text(encoding="utf-8").count(bug.code) == 1
     assert bug.instead != bug.code

@@ -12,10 +12,7 @@ from django.db import OperationalError, connection
 from django.test import Client
 
 from deploy import numbers, watching
-from records.models import RecordDocument
 from tests.database import PROJECT
-from tests.records import visits
-from tests.records.conftest import api, cast, orla, signing_key, stage, station, teo  # noqa: F401
 
 TOKEN = "of-the-numbers-" + "x" * 30
 LINE = re.compile(r"^([a-z_]+)(?:\{(.*)\})? (\S+)$", re.MULTILINE)
@@ -66,34 +63,6 @@ def test_it_is_not_ready_while_migrations_are_missing(monkeypatch, db):
     answer = Client().get("/readyz")
     assert answer.status_code == 503
     assert b"lacks 2 migrations" in answer.content
-
-
-def test_requests_are_counted_by_route_and_never_by_address(settings, teo, station):  # noqa: F811
-    name = (
-        'stationbook_request_seconds_count{method="GET",route="api/v1/sites/<str:id>",status="%s"}'
-    )
-    before = told(settings)
-    teo.get(f"/sites/{station.site}")
-    for number in range(50):
-        teo.get(f"/sites/{number}")
-        Client().get(f"/nowhere/{number}")
-    after = told(settings)
-    assert after[name % "2xx"] - before.get(name % "2xx", 0) == 1
-    assert after[name % "4xx"] - before.get(name % "4xx", 0) == 50
-    new = {key for key in after.keys() - before.keys() if key.startswith("stationbook_request")}
-    assert len({re.search('route="([^"]*)"', key)[1] for key in new}) <= 2
-    assert not [key for key in after if station.site in key]
-
-
-def test_what_waits_is_told_with_its_age(settings, teo, orla, station, cast):  # noqa: F811
-    assert told(settings)["stationbook_documents_waiting"] == 0
-    visits.sealed(teo, orla, station)
-    numbers.waiting._until = 0.0
-    found = told(settings)
-    assert found["stationbook_documents_waiting"] == RecordDocument.objects.count() == 1
-    assert 0 <= found["stationbook_documents_oldest_seconds"] < 60
-    due = {key: n for key, n in found.items() if key.startswith("stationbook_due_items")}
-    assert len(due) == 4
 
 
 def test_the_last_backup_is_told_where_it_is_noted(settings, tmp_path, db):

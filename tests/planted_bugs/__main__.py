@@ -16,9 +16,8 @@ from pathlib import Path
 
 from deploy.embedded_postgres import EmbeddedPostgres
 from tests.database import ADMIN, PROJECT
-from tests.planted_bugs.board_bugs import BOARD_BUGS
-from tests.planted_bugs.bugs import BUGS, Bug
-from tests.planted_bugs.register_bugs import REGISTER_BUGS
+from tests.planted_bugs.all_bugs import ALL
+from tests.planted_bugs.bugs import Bug
 
 PARTS = ("calculations", "deploy", "fixtures", "records", "tests", "manage.py", "pyproject.toml")
 PARTS += ("README.md", "DEVELOPERS.md")
@@ -27,11 +26,7 @@ PASSED, FAILED = 0, 1  # of pytest
 
 def main(words: Sequence[str]) -> int:
     """All that were asked for, one after the other."""
-    chosen = [
-        bug
-        for bug in (*BUGS, *REGISTER_BUGS, *BOARD_BUGS)
-        if not words or any(word in bug.promise for word in words)
-    ]
+    chosen = [bug for bug in ALL if not words or any(word in bug.promise for word in words)]
     with (
         tempfile.TemporaryDirectory(prefix="planted-bugs-") as folder,
         EmbeddedPostgres(Path(folder) / "postgres", durable=False) as running,

@@ -21,38 +21,6 @@ EVENTS = "records/services/events.py"
 GUARDS = "records/migrations/0002_guards.py"
 
 BUGS = (
-    # -- without signal --------------------------------------------------------------------------
-    Bug(
-        "Silence on the device is no approval: what it lacks is told as waiting",
-        "calculations/offline.py",
-        '"waiting": [_told(each) for each in waiting]',
-        '"waiting": []',
-        ("calculations/test_offline.py::test_rows_of_a_trace_wait_for_signal",),
-    ),
-    Bug(
-        "What cannot be taken is told on the device, and the rest is judged",
-        "calculations/offline.py",
-        "            refused += own\n",
-        "",
-        (
-            "calculations/test_offline.py"
-            "::test_a_value_that_cannot_be_taken_is_told_and_the_rest_is_judged",
-        ),
-    ),
-    Bug(
-        "The device judges by its client's limits",
-        "calculations/offline.py",
-        "judging.judge(subject, limits)",
-        "judging.judge(subject)",
-        ("calculations/test_offline.py::test_the_limits_of_the_client_hold_here_too",),
-    ),
-    Bug(
-        "The device judges neighbours as they were left",
-        "calculations/offline.py",
-        '        "settings": left["as_left"],\n',
-        "",
-        ("calculations/test_offline.py::test_neighbours_come_along_as_they_were_left",),
-    ),
     # -- once, whole, in order -------------------------------------------------------------------
     Bug(
         "A database that is away is told as 503 with Retry-After",
@@ -437,55 +405,5 @@ BUGS = (
             "calculations/rules/test_changes.py::"
             "test_a_worn_pump_is_told_as_fallen_not_as_off_its_curve",
         ),
-    ),
-    # -- reports and calendars -------------------------------------------------------------------
-    Bug(
-        "Each period that is over has one report, however often it is looked",
-        "records/services/reports.py",
-        "        row.next_begins = periods.following(row.next_begins, row.period)\n",
-        "        row.next_begins = periods.following(row.due_at.date(), row.period)\n",
-        ("records/services/test_reports.py::test_each_period_that_is_over_is_asked_for_once",),
-    ),
-    Bug(
-        "No period is lost when a schedule takes the place of another",
-        "records/services/report_schedules.py",
-        "        begins = _left_by(before, now)\n",
-        "        begins = periods.begin(now.astimezone(zone).date(), wanted.period)\n"
-        "        begins = periods.following(begins, wanted.period)\n",
-        ("records/services/test_reports.py::test_a_period_is_lost_by_no_change_of_the_schedule",),
-    ),
-    Bug(
-        "A report of a past day says what it said then",
-        "records/selectors/reported.py",
-        "   AND told.at > %(since)s AND told.at <= %(until)s\n",
-        "   AND told.at > %(since)s\n",
-        ("records/services/test_reports.py::test_by_hand_a_past_day_says_what_it_said_then",),
-    ),
-    Bug(
-        "A mail that is sent again is the same message",
-        "records/services/report_mails.py",
-        'f"<report-{report.id}@stationbook.invalid>"',
-        'f"<report-{report.id}-{timezone.now().timestamp()}@stationbook.invalid>"',
-        (
-            "records/services/test_report_mails.py::"
-            "test_died_between_it_is_sent_again_as_the_same_message",
-        ),
-    ),
-    Bug(
-        "A mail that was not taken is owed on",
-        "records/services/report_mails.py",
-        "        if refusal:\n",
-        "        if False:\n",
-        (
-            "records/services/test_report_mails.py::"
-            "test_a_server_that_is_away_is_told_and_tried_again",
-        ),
-    ),
-    Bug(
-        "A revoked calendar is gone with the next request",
-        "records/migrations/0017_reports_are_asked_for.py",
-        "   WHERE c.digest = given AND c.revoked_at IS NULL\n",
-        "   WHERE c.digest = given\n",
-        ("records/pages/test_calendars.py::test_revoked_it_is_gone_with_the_next_request",),
     ),
 )

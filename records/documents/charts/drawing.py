@@ -49,7 +49,12 @@ def svg(chart: Chart, look: Look, alt: str = "") -> str:
 def _root(look: Look, height: float, alt: str, inner: str, read_out: str) -> str:
     size = f"0 0 {number(look.width)} {number(height)}"
     named = (
-        {"role": "img", "aria-label": look.words(alt), "class": "plot", "data-fields": read_out}
+        {
+            "role": "img",
+            "aria-label": look.words(alt),
+            "class": "plot",
+            "data-fields": look.words(read_out),
+        }
         if look.is_screen
         else {}
     )

@@ -171,7 +171,6 @@ FORGED = {
     "a station that stood in no time zone": (
         all_rows_of("standing", time_zone="Mars/Olympus"), "standing.jsonl has time zone Mars/",
     ),
-    "a value outside of its limits": (rows_of("sites", supply_phases=2), "site_phases_1_or_3"),
     "files that are gone": (without_files, "is named and not in it"),
     "a document of another size": (
         rows_of("documents", size=7), "of 7 bytes is named and not in it",

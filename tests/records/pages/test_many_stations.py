@@ -1,7 +1,6 @@
-"""The page of all stations asks and costs the same for 50 as for 5,000."""
+"""The page of all stations asks the same for 50 as for 5,000."""
 
 import os
-import time
 
 import psycopg
 import pytest
@@ -19,7 +18,6 @@ from tests.records.sessions import sign_in
 
 pytestmark = [pytest.mark.slow, pytest.mark.commits]
 MOST_QUERIES = 10
-LONGEST = 0.12  # s, for the first answer
 
 
 @pytest.fixture
@@ -43,32 +41,25 @@ def many(stage, cast, as_owner, signing_key, database_name):
 
 
 def asked(client, path):
-    """What is asked of the database, the place taken included, and how long."""
+    """How much is asked of the database, the place taken included."""
     leave()
     with CaptureQueriesContext(connection) as captured:
-        started = time.perf_counter()
         answer = client.get(path)
-        took = time.perf_counter() - started
     assert answer.status_code == 200
-    told = [each["sql"] for each in captured]
-    return [sql for sql in told if sql.split()[0] in ("SELECT", "WITH")], took
+    return sum(each["sql"].split()[0] in ("SELECT", "WITH") for each in captured)
 
 
 PATHS = ("/", "/?show=overdue&sort=due", "/?q=B-01-3&sort=code")
 
 
-def test_the_same_number_of_questions_and_the_answer_in_time(cast, many):
+def test_the_same_number_of_questions_however_many_stations(cast, many):
     client = Client()
     sign_in(client, cast.orla)
     many(range(1, 50))
-    few = {path: len(asked(client, path)[0]) for path in PATHS}
+    few = {path: asked(client, path) for path in PATHS}
     assert max(few.values()) <= MOST_QUERIES
     many(range(50, 5_000))
-    for path in PATHS:
-        runs = [asked(client, path) for _ in range(5)]
-        assert {len(queries) for queries, _ in runs} == {few[path]}
-        took = min(each for _, each in runs)  # others may use the machine as well
-        assert took <= LONGEST, path
+    assert {path: asked(client, path) for path in PATHS} == few
 
 
 def test_an_index_helps_to_look_for_a_tag_behind_the_wall(cast, many):

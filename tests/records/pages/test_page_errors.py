@@ -66,10 +66,10 @@ def test_a_form_from_elsewhere_is_told_what_to_do(cast, api):
     ],
 )
 def test_a_fault_of_ours_tells_nothing_but_that(cast, api, monkeypatch, error, status, title):
-    def fail(actor):
+    def fail(actor, wanted):
         raise error
 
-    monkeypatch.setattr(stations, "_summaries", fail)
+    monkeypatch.setattr(stations.board, "board", fail)
     seen = open_page(cast.orla, "/")
     assert (seen.status, seen.headings) == (status, [(1, title)])
     assert "secret detail" not in seen.html
