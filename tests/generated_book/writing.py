@@ -35,7 +35,7 @@ drive_serial place performed_on sealed_at result as_found ratio reason handed_to
 STANDS = """contractor_id client_id site_id kind piece tag serial firmware pump motor drive traits
 time_zone in_service_from out_of_service_on registered_on known_from known_until"""
 SUMMARIES = """site_id contractor_id client_id open_stop open_review open_note drafts last_event_at
-last_number last_digest last_sealed_at overdue"""
+last_number last_digest last_sealed_at due_edition"""
 DOCUMENTS = "id record_id contractor_id client_id kind attempts last_error asked_at"
 HEADS = """
 UPDATE records_sitesummary s
@@ -116,7 +116,7 @@ class Book:
             rows["site"].append(self.tables["site"].row(station.plate, own, station.kind.word))
             parties = (self.contractor.id, self.client_of(station).id)
             appointed.append([station_row, *parties, station.since])
-            summaries.append([station_row, *parties, 0, 0, 0, 0, *_head(station), 0])
+            summaries.append([station_row, *parties, 0, 0, 0, 0, *_head(station), ""])
             stands += self._standing(station, station_row, shared)
             for piece in station.pieces:
                 rows[piece.kind].append(self._piece(station, station_row, piece))
