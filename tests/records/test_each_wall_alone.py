@@ -102,7 +102,11 @@ def test_without_both_lists_leak(people, world, without_first_wall, name, listed
     assert leaked_by_list(people[name], world, listed) != []
 
 
-@pytest.mark.parametrize("route", DETAILS)
+# The files of a report that is still to be made are not there for anybody.
+_THERE = [route for route in DETAILS if not route.startswith("reports/{report}/")]
+
+
+@pytest.mark.parametrize("route", _THERE)
 def test_without_both_each_thing_is_told(people, world, without_first_wall, route):
     (status, _), absent = foreign_and_absent(people["otto"], world, route)
     # A sheet tells that there is a pump set; what stands around it is asked for by hand.
