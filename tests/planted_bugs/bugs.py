@@ -375,7 +375,7 @@ BUGS = (
         "    return of_kind or (len(lacking) == 1 and value in tasks)\n",
         "    return of_kind or value in tasks\n",
         (
-            "calculations/rules/test_record_content.py::"
+            "calculations/rules/test_excused_content.py::"
             "test_a_task_excuses_what_it_names_and_no_more",
         ),
     ),
