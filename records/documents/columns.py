@@ -76,8 +76,9 @@ class Column:
 
     @property
     def limits(self) -> str:
-        """The hard limits in words."""
-        return self.of.words() if self.of else ""
+        """The hard limits in words; beside a unit of % it is said that they are shares."""
+        words = self.of.words() if self.of else ""
+        return f"{words}, as a share of 1" if words and self.path[-1] in _IN_PER_CENT else words
 
     @property
     def is_required(self) -> bool:
