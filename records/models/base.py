@@ -28,6 +28,15 @@ def in_service_dates(kind: str) -> models.CheckConstraint:
     )
 
 
+def ended_by_somebody(kind: str) -> models.CheckConstraint:
+    """Whoever ended a row stands in it, with the moment."""
+    return models.CheckConstraint(
+        condition=Q(ended_at=None, ended_by=None)
+        | Q(ended_at__isnull=False, ended_by__isnull=False),
+        name=f"{kind}_is_ended_by_somebody",
+    )
+
+
 class Row(models.Model):
     """A row with an inner key, and an id that clients may have made.
 
@@ -41,6 +50,23 @@ class Row(models.Model):
         "records.Organization", on_delete=models.PROTECT, related_name="+"
     )
     client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        abstract = True
+
+
+class InForce(models.Model):
+    """A row that somebody sets and somebody ends; in between it is in force, and never changed."""
+
+    created_digest = models.BinaryField(max_length=32)
+    set_by = models.ForeignKey("records.User", on_delete=models.PROTECT, related_name="+")
+    set_by_name = models.TextField()
+    set_at = models.DateTimeField()
+    ended_by = models.ForeignKey(
+        "records.User", on_delete=models.PROTECT, related_name="+", null=True
+    )
+    ended_by_name = models.TextField(default="")
+    ended_at = models.DateTimeField(null=True)
 
     class Meta:
         abstract = True

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from calculations.periods import Period
-from records.models.base import new_id
+from records.models.base import InForce, ended_by_somebody, new_id
 from records.models.fields import WordField
 from records.models.people import User
 
@@ -31,7 +31,7 @@ class _Told(models.Model):
         abstract = True
 
 
-class ReportSchedule(_Told):
+class ReportSchedule(InForce, _Told):
     """That a report is wanted every week or month, and to whom it is mailed; none is the default.
 
     Rows are ended, never changed, but for the period that is asked for next: `due_at` is the
@@ -43,13 +43,6 @@ class ReportSchedule(_Told):
     addresses: Any = ArrayField(models.TextField(), default=list)
     next_begins = models.DateField(help_text="First day of the period that comes next.")
     due_at = models.DateTimeField()
-    created_digest = models.BinaryField(max_length=32)
-    set_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    set_by_name = models.TextField()
-    set_at = models.DateTimeField()
-    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
-    ended_by_name = models.TextField(default="")
-    ended_at = models.DateTimeField(null=True)
 
     class Meta:
         constraints = [
@@ -63,11 +56,7 @@ class ReportSchedule(_Told):
             models.CheckConstraint(
                 condition=Q(addresses__len__lte=MOST_ADDRESSES), name="schedule_mails_to_few"
             ),
-            models.CheckConstraint(
-                condition=Q(ended_at=None, ended_by=None)
-                | Q(ended_at__isnull=False, ended_by__isnull=False),
-                name="schedule_is_ended_by_somebody",
-            ),
+            ended_by_somebody("schedule"),
         ]
         indexes = [
             models.Index(fields=["due_at"], name="schedules_by_next_period"),

@@ -5,14 +5,13 @@ from typing import Literal
 from django.db import models
 from django.db.models import F, Q
 
-from records.models.base import Row
+from records.models.base import InForce, Row, ended_by_somebody
 from records.models.fields import WordField
-from records.models.people import User
 
 Tighter = Literal["lower", "higher"]
 
 
-class RuleSetting(Row):
+class RuleSetting(InForce, Row):
     """One limit of one rule for one client, from when it was set until it was removed.
 
     Rows are ended, never changed or deleted: who set what, and when, stays readable. The
@@ -28,13 +27,6 @@ class RuleSetting(Row):
     tighter = WordField(Tighter)
     catalogue_si = models.FloatField(help_text="The catalogue's own limit when this was set.")
     reason = models.TextField(default="")
-    created_digest = models.BinaryField(max_length=32)
-    set_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    set_by_name = models.TextField()
-    set_at = models.DateTimeField()
-    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
-    ended_by_name = models.TextField(default="")
-    ended_at = models.DateTimeField(null=True)
 
     class Meta:
         constraints = [
@@ -52,11 +44,7 @@ class RuleSetting(Row):
                 | ~Q(reason=""),
                 name="looser_limit_has_a_reason",
             ),
-            models.CheckConstraint(
-                condition=Q(ended_at=None, ended_by=None)
-                | Q(ended_at__isnull=False, ended_by__isnull=False),
-                name="rule_setting_is_ended_by_somebody",
-            ),
+            ended_by_somebody("rule_setting"),
         ]
 
     @property

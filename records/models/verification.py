@@ -10,9 +10,8 @@ from calculations.due_dates import LONGEST, SHORTEST
 from calculations.inputs.site import SiteKind
 from calculations.tasks.performed import AsFound, Result
 from calculations.tasks.task import Piece
-from records.models.base import BLANK, Row, new_id
+from records.models.base import BLANK, InForce, Row, ended_by_somebody, new_id
 from records.models.fields import WordField
-from records.models.people import User
 from records.models.record import Record
 from records.models.site import Site
 
@@ -144,7 +143,7 @@ class PerformedTask(models.Model):
         ]
 
 
-class IntervalSetting(Row):
+class IntervalSetting(InForce, Row):
     """How often a task is due, for a client, its stations of one kind, or one piece, with why.
 
     Rows are ended, never changed or deleted: who set what, and when, stays readable. Of those in
@@ -168,13 +167,6 @@ class IntervalSetting(Row):
         null=True,
         help_text="What was found, where a proposal of it was accepted.",
     )
-    created_digest = models.BinaryField(max_length=32)
-    set_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    set_by_name = models.TextField()
-    set_at = models.DateTimeField()
-    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
-    ended_by_name = models.TextField(default="")
-    ended_at = models.DateTimeField(null=True)
 
     class Meta:
         indexes = [
@@ -205,9 +197,5 @@ class IntervalSetting(Row):
                 | Q(site__isnull=False, piece__isnull=False, station_kind=None),
                 name="interval_of_a_kind_or_of_a_piece",
             ),
-            models.CheckConstraint(
-                condition=Q(ended_at=None, ended_by=None)
-                | Q(ended_at__isnull=False, ended_by__isnull=False),
-                name="interval_setting_is_ended_by_somebody",
-            ),
+            ended_by_somebody("interval_setting"),
         ]

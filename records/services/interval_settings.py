@@ -1,7 +1,6 @@
 """Setting how often a task is due: for a client, its stations of a kind, or one piece, with why."""
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Any, get_args
 from uuid import UUID
 
@@ -15,14 +14,14 @@ from calculations.inputs.site import SiteKind
 from calculations.tasks.catalogue import BY_ID
 from calculations.tasks.task import Task
 from records import permissions
-from records.errors import Conflict, Invalid, NotFound, SameIdOtherContent
-from records.models import Clientele, IntervalSetting, PerformedTask
+from records.errors import Conflict, Invalid, NotFound
+from records.models import IntervalSetting, PerformedTask
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import due_documents, due_items
 from records.selectors import interval_settings as selector
 from records.selectors.due_items import Item, Wanted
-from records.services import audit
+from records.services import audit, in_force
 from records.services.content import quick_digest
 from records.services.reading import read_input
 
@@ -54,9 +53,9 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[IntervalSetting, bool]:
     wanted = read_input(IntervalSettingInput, given)
     digest = quick_digest(wanted.model_dump(mode="json"))
     identity = UUID(wanted.id) if wanted.id else new_id()
-    existing = selector.rows(actor).filter(id=identity).first()
+    existing = in_force.sent_before(selector.rows(actor), identity, digest)
     if existing is not None:
-        return _repeated(existing, digest), False
+        return existing, False
     return _keep(actor, _row(actor, wanted, identity, digest))
 
 
@@ -99,7 +98,7 @@ def remove(actor: Actor, identity: UUID) -> None:
     """Let the interval apply again that would without it; again changes nothing."""
     permissions.require(actor, "intervals.write")
     row = selector.get(actor, identity)
-    if _end(actor, IntervalSetting.objects.filter(row=row.row, ended_at=None)):
+    if in_force.end(actor, selector.rows(actor).filter(row=row.row), timezone.now()):
         change = audit.Change(before=_told_of(row))
         audit.write(actor, "interval removed", _about(row), change)
 
@@ -110,14 +109,15 @@ def _keep(actor: Actor, row: IntervalSetting) -> tuple[IntervalSetting, bool]:
             others = _same_scope(actor, row)
             before = others.first()
             if before is not None:
-                _end(actor, others)
+                in_force.end(actor, others, timezone.now())
             row.save(force_insert=True)
             change = audit.Change(_told_of(before) if before else None, _told_of(row))
             audit.write(actor, "interval set", _about(row), change, row.reason)
     except IntegrityError as error:
-        existing = selector.rows(actor).filter(id=row.id).first()  # the same, and quicker
+        digest = bytes(row.created_digest)
+        existing = in_force.sent_before(selector.rows(actor), row.id, digest)  # and quicker
         if existing is not None:
-            return _repeated(existing, bytes(row.created_digest)), False
+            return existing, False
         raise _told(error) from error
     return row, True
 
@@ -129,12 +129,6 @@ def _about(row: IntervalSetting) -> audit.About:
 
 def _told_of(row: IntervalSetting) -> dict[str, Any]:
     return {"months": row.months}
-
-
-def _repeated(existing: IntervalSetting, digest: bytes) -> IntervalSetting:
-    if bytes(existing.created_digest) != digest:
-        raise SameIdOtherContent()
-    return existing
 
 
 def _told(error: IntegrityError) -> Exception:
@@ -150,16 +144,11 @@ def _same_scope(actor: Actor, row: IntervalSetting) -> Any:
     return permissions.visible(IntervalSetting.objects.filter(**same, ended_at=None), actor)
 
 
-def _end(actor: Actor, rows: Any) -> int:
-    by = {"ended_by_id": actor.user_id, "ended_by_name": actor.name}
-    return int(rows.update(ended_at=timezone.now(), **by))
-
-
 def _row(
     actor: Actor, wanted: IntervalSettingInput, identity: UUID, digest: bytes
 ) -> IntervalSetting:
     """The row of what is wanted; `Invalid` tells everything that is wrong with it."""
-    problems = _client_problems(actor, wanted.client) + _months_problems(wanted.months)
+    problems = in_force.client_problems(actor, wanted.client) + _months_problems(wanted.months)
     task = BY_ID.get(wanted.task)
     if task is None:
         words = "there is no such task: GET /verification-tasks lists them"
@@ -172,7 +161,6 @@ def _row(
     problems += more + _length_problems(task, wanted.months, usual)
     if problems:
         raise Invalid(problems=problems)
-    now: datetime = timezone.now()
     return IntervalSetting(
         id=identity,
         contractor_id=actor.organization_id,
@@ -187,17 +175,8 @@ def _row(
         safety=task.safety,
         reason=wanted.reason.strip(),
         created_digest=digest,
-        set_by_id=actor.user_id,
-        set_by_name=actor.name,
-        set_at=now,
+        **in_force.set_by(actor, timezone.now()),
     )
-
-
-def _client_problems(actor: Actor, client: str) -> list[Problem]:
-    pairs = permissions.visible(Clientele.objects.filter(client_id=UUID(client)), actor)
-    if pairs.exists():
-        return []
-    return [Problem("/client", "unknown_id", "there is no such client of yours")]
 
 
 def _months_problems(months: int) -> list[Problem]:

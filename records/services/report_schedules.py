@@ -17,13 +17,13 @@ from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import Problem
 from calculations.periods import Period
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent
-from records.models import Clientele, ReportSchedule
+from records.errors import Conflict, Invalid
+from records.models import ReportSchedule
 from records.models.base import new_id
 from records.models.report import MOST_ADDRESSES
 from records.permissions import Actor
 from records.selectors import reports as selector
-from records.services import audit
+from records.services import audit, in_force
 from records.services.content import quick_digest
 from records.services.reading import read_input
 from records.services.register_checks import time_zones
@@ -50,7 +50,7 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[ReportSchedule, bool]:
     permissions.require(actor, "reports.write")
     wanted = read_input(ReportScheduleInput, given)
     problems = [
-        *client_problems(actor, wanted.client),
+        *in_force.client_problems(actor, wanted.client),
         *zone_problems(wanted.time_zone),
         *address_problems(wanted.addresses),
     ]
@@ -58,9 +58,9 @@ def put(actor: Actor, given: Mapping[str, Any]) -> tuple[ReportSchedule, bool]:
         raise Invalid(problems=problems)
     digest = quick_digest(wanted.model_dump(mode="json"))
     identity = UUID(wanted.id) if wanted.id else new_id()
-    existing = selector.schedules(actor).filter(id=identity).first()
+    existing = in_force.sent_before(selector.schedules(actor), identity, digest)
     if existing is not None:
-        return _repeated(existing, digest), False
+        return existing, False
     return _keep(actor, wanted, identity, digest)
 
 
@@ -68,18 +68,8 @@ def end(actor: Actor, identity: UUID) -> None:
     """Want no more reports; what was over before is still made. Again changes nothing."""
     permissions.require(actor, "reports.write")
     row = selector.schedule(actor, identity)
-    if _end(actor, row, timezone.now()):
+    if in_force.end(actor, selector.schedules(actor).filter(row=row.row), timezone.now()):
         audit.write(actor, "report schedule ended", _about(row), audit.Change(before=_told_of(row)))
-
-
-def client_problems(actor: Actor, client: str | None) -> list[Problem]:
-    """What is wrong with the client that is named."""
-    if client is None:
-        return []
-    pairs = permissions.visible(Clientele.objects.filter(client_id=UUID(client)), actor)
-    if pairs.exists():
-        return []
-    return [Problem("/client", "unknown_id", "there is no such client of yours")]
 
 
 def zone_problems(name: str) -> list[Problem]:
@@ -123,14 +113,14 @@ def _keep(
             row = _row(actor, wanted, before, now)
             row.id, row.created_digest = identity, digest
             if before is not None:
-                _end(actor, before, now)
+                in_force.end(actor, selector.schedules(actor).filter(row=before.row), now)
             row.save(force_insert=True)
             change = audit.Change(_told_of(before) if before else None, _told_of(row))
             audit.write(actor, "report schedule set", _about(row), change)
     except IntegrityError as error:
-        existing = selector.schedules(actor).filter(id=identity).first()  # the same, and quicker
+        existing = in_force.sent_before(selector.schedules(actor), identity, digest)  # and quicker
         if existing is not None:
-            return _repeated(existing, digest), False
+            return existing, False
         if "one_schedule_in_force" not in str(error):
             raise
         words = "somebody has just set this schedule: read it again"
@@ -141,12 +131,6 @@ def _keep(
 def _in_force(actor: Actor, client: str | None) -> ReportSchedule | None:
     rows = selector.schedules(actor).select_for_update(of=("self",))
     return rows.filter(client_id=UUID(client) if client else None, ended_at=None).first()
-
-
-def _end(actor: Actor, row: ReportSchedule, now: datetime) -> int:
-    by = {"ended_by_id": actor.user_id, "ended_by_name": actor.name}
-    rows = ReportSchedule.objects.filter(row=row.row, ended_at=None)
-    return int(rows.update(ended_at=now, **by))
 
 
 def _row(
@@ -165,9 +149,7 @@ def _row(
         addresses=list(wanted.addresses),
         next_begins=begins,
         due_at=due_at(begins, wanted.period, zone),
-        set_by_id=actor.user_id,
-        set_by_name=actor.name,
-        set_at=now,
+        **in_force.set_by(actor, now),
     )
 
 
@@ -182,12 +164,6 @@ def _left_by(before: ReportSchedule, now: datetime) -> Any:
 def due_at(begins: Any, period: Period, zone: ZoneInfo) -> datetime:
     """When the report of a period is asked for."""
     return periods.over(periods.last_day(begins, period), zone) + SETTLED
-
-
-def _repeated(existing: ReportSchedule, digest: bytes) -> ReportSchedule:
-    if bytes(existing.created_digest) != digest:
-        raise SameIdOtherContent()
-    return existing
 
 
 def _about(row: ReportSchedule) -> audit.About:

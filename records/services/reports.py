@@ -22,18 +22,17 @@ from calculations import periods
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Invalid, SameIdOtherContent
+from records.errors import Invalid
 from records.models import Report, ReportMail, ReportSchedule, Site
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import reports as selector
-from records.services import audit, report_work
+from records.services import audit, in_force, report_work
 from records.services.content import quick_digest
 from records.services.reading import read_input
 from records.services.report_schedules import (
     SETTLED,
     address_problems,
-    client_problems,
     due_at,
     zone_problems,
 )
@@ -69,9 +68,9 @@ def ask(actor: Actor, given: Mapping[str, Any]) -> tuple[Report, bool]:
     wanted = read_input(ReportInput, given)
     digest = quick_digest(wanted.model_dump(mode="json"))
     identity = UUID(wanted.id) if wanted.id else new_id()
-    existing = selector.rows(actor).filter(id=identity).first()
+    existing = in_force.sent_before(selector.rows(actor), identity, digest)
     if existing is not None:
-        return _repeated(existing, digest), False
+        return existing, False
     row = _wanted(actor, wanted)
     row.id, row.created_digest = identity, digest
     try:
@@ -80,10 +79,10 @@ def ask(actor: Actor, given: Mapping[str, Any]) -> tuple[Report, bool]:
             _address(row, wanted.addresses)
             _tell(actor, row)
     except IntegrityError:
-        existing = selector.rows(actor).filter(id=identity).first()  # the same, and quicker
+        existing = in_force.sent_before(selector.rows(actor), identity, digest)  # and quicker
         if existing is None:
             raise
-        return _repeated(existing, digest), False
+        return existing, False
     return row, True
 
 
@@ -92,17 +91,11 @@ def _tell(actor: Actor, row: Report) -> None:
     audit.write(actor, "report asked for", about, audit.Change(after={"as_of": str(row.as_of)}))
 
 
-def _repeated(existing: Report, digest: bytes) -> Report:
-    if bytes(existing.created_digest) != digest:
-        raise SameIdOtherContent()
-    return existing
-
-
 def _wanted(actor: Actor, wanted: ReportInput) -> Report:
     now = timezone.now()
     name = wanted.time_zone or usual_zone(actor, wanted.client)
     problems = [
-        *client_problems(actor, wanted.client),
+        *in_force.client_problems(actor, wanted.client),
         *zone_problems(name),
         *address_problems(wanted.addresses),
     ]

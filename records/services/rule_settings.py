@@ -15,12 +15,12 @@ from calculations.inputs.reading import Problem
 from calculations.rule import Limit
 from calculations.units import Quantity, kinds_of
 from records import permissions
-from records.errors import Conflict, Invalid, SameIdOtherContent, Stale
-from records.models import Clientele, RuleSetting
+from records.errors import Conflict, Invalid, Stale
+from records.models import RuleSetting
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import rule_settings as selector
-from records.services import audit, drafts
+from records.services import audit, drafts, in_force
 from records.services.content import quick_digest
 from records.services.reading import read_input
 
@@ -56,9 +56,9 @@ def put(
     wanted = read_input(RuleSettingInput, given)
     digest = quick_digest(wanted.model_dump(mode="json"))
     identity = UUID(wanted.id) if wanted.id else new_id()
-    existing = selector.rows(actor).filter(id=identity).first()
+    existing = in_force.sent_before(selector.rows(actor), identity, digest)
     if existing is not None:
-        return _repeated(existing, digest), False
+        return existing, False
     row = _row(actor, wanted, identity, digest)
     try:
         with transaction.atomic():
@@ -66,14 +66,14 @@ def put(
             before = others.first()
             _refuse_unless_shown(before, shown)
             if before is not None:
-                _end(actor, others)
+                in_force.end(actor, others, _now())
             row.save(force_insert=True)
             change = audit.Change(_told_of(before) if before else None, _told_of(row))
             audit.write(actor, "limit set", _about(row), change, row.reason)
     except (IntegrityError, Stale) as error:
-        existing = selector.rows(actor).filter(id=identity).first()  # the same, and quicker
+        existing = in_force.sent_before(selector.rows(actor), identity, digest)  # and quicker
         if existing is not None:
-            return _repeated(existing, digest), False
+            return existing, False
         raise _told(error) from error
     drafts.of_client(actor, row.client_id)
     return row, True
@@ -83,8 +83,8 @@ def remove(actor: Actor, identity: UUID) -> None:
     """Let the catalogue's own limit apply again; again changes nothing."""
     permissions.require(actor, "rules.write")
     row = selector.get(actor, identity)
-    if row.ended_at is None:
-        _end(actor, selector.rows(actor).filter(row=row.row, ended_at=None))
+    ours = selector.rows(actor).filter(row=row.row)
+    if row.ended_at is None and in_force.end(actor, ours, _now()):
         audit.write(actor, "limit removed", _about(row), audit.Change(before=_told_of(row)))
         drafts.of_client(actor, row.client_id)
 
@@ -114,12 +114,6 @@ def _told_of(row: RuleSetting) -> dict[str, Any]:
     return {"value": {"value": row.value, "unit": row.unit}}
 
 
-def _repeated(existing: RuleSetting, digest: bytes) -> RuleSetting:
-    if bytes(existing.created_digest) != digest:
-        raise SameIdOtherContent()
-    return existing
-
-
 def _told(error: IntegrityError | Stale) -> Exception:
     if "one_setting_in_force_a_limit" not in str(error):
         return error
@@ -132,17 +126,13 @@ def _same_limit(actor: Actor, row: RuleSetting) -> Any:
     return selector.rows(actor).filter(**same, ended_at=None)
 
 
-def _end(actor: Actor, rows: Any) -> None:
-    rows.update(ended_at=_now(), ended_by_id=actor.user_id, ended_by_name=actor.name)
-
-
 def _now() -> datetime:
     return timezone.now().replace(microsecond=0)
 
 
 def _row(actor: Actor, wanted: RuleSettingInput, identity: UUID, digest: bytes) -> RuleSetting:
     """The row of what is wanted; `Invalid` tells everything that is wrong with it."""
-    problems = _client_problems(actor, wanted.client)
+    problems = in_force.client_problems(actor, wanted.client)
     limit, more = _limit(wanted)
     value, wrong = _value(wanted.value, limit)
     problems += more + wrong
@@ -161,21 +151,12 @@ def _row(actor: Actor, wanted: RuleSettingInput, identity: UUID, digest: bytes) 
         catalogue_si=limit.si,
         reason=wanted.reason.strip(),
         created_digest=digest,
-        set_by_id=actor.user_id,
-        set_by_name=actor.name,
-        set_at=_now(),
+        **in_force.set_by(actor, _now()),
     )
     if row.looser and not row.reason:
         words = f"a limit looser than the catalogue's own ({limit}) needs a reason"
         raise Invalid(problems=[Problem("/reason", "required", words)])
     return row
-
-
-def _client_problems(actor: Actor, client: str) -> list[Problem]:
-    pairs = permissions.visible(Clientele.objects.filter(client_id=UUID(client)), actor)
-    if pairs.exists():
-        return []
-    return [Problem("/client", "unknown_id", "there is no such client of yours")]
 
 
 def _limit(wanted: RuleSettingInput) -> tuple[Limit | None, list[Problem]]:
