@@ -27,6 +27,7 @@ _MODULES = (
     "on_plates",
     "on_drives",
     "on_loops",
+    "on_levels",
     "on_readings",
     "on_sensors",
     "on_records",

@@ -1,18 +1,17 @@
-"""Mistakes in speeds, ramps, loop, limits, sleep and levels."""
+"""Mistakes in speeds, ramps, loop and limits."""
 
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
-from .plates import floor_level
 from .stand import Entered
 from .writing import q, stepped
 
 
-def _keeps_pressure(e: Entered) -> bool:
+def keeps_pressure(e: Entered) -> bool:
     return e.station.regulation == "pressure"
 
 
-def _in_units(e: Entered) -> bool:
+def in_units(e: Entered) -> bool:
     """A pressure loop whose set point is written as a pressure."""
-    return _keeps_pressure(e) and e.settings["set_point"]["unit"] != "%"
+    return keeps_pressure(e) and e.settings["set_point"]["unit"] != "%"
 
 
 def _is_closed(e: Entered) -> bool:
@@ -29,10 +28,6 @@ def _is_scaled(e: Entered) -> bool:
     return bool(e.settings["feedback_signal"] == e.document["sensors"][0]["output"])
 
 
-def _has_levels(e: Entered) -> bool:
-    return e.station.driven and "start_level" in e.settings
-
-
 # -- speeds and ramps -------------------------------------------------------------------------
 
 
@@ -46,7 +41,7 @@ def swapped_range(e: Entered) -> None:
 
 @mistake("minimum frequency below the pump's", "speed.minimum-permitted")
 def low_minimum(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not keeps_pressure(e):
         return False
     e.settings["minimum_frequency"] = q(15, "Hz")
     return None
@@ -54,7 +49,7 @@ def low_minimum(e: Entered) -> bool | None:
 
 @mistake_on_a_drive("minimum frequency below zero flow on a lift", "speed.zero-flow")
 def below_zero_flow(e: Entered) -> bool | None:
-    if _keeps_pressure(e):
+    if keeps_pressure(e):
         return False
     permitted = number(e.document["pump"]["minimum_frequency_permitted"])
     highest = e.station.zero_flow("high") - 1.5
@@ -188,7 +183,7 @@ def signal_loss(e: Entered) -> bool | None:
 
 @mistake("integral part off", "loop.integral-off")
 def integral(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not keeps_pressure(e):
         return False
     e.settings["integral_time"] = e.chance.choice(("off", q(0, "s")))
     return None
@@ -196,7 +191,7 @@ def integral(e: Entered) -> bool | None:
 
 @mistake("gain in % entered as a factor", "loop.gain")
 def gain_in_percent(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not keeps_pressure(e):
         return False
     e.settings["proportional_gain"] = q(e.chance.choice((80, 150, 400)), "1")
     return None
@@ -204,7 +199,7 @@ def gain_in_percent(e: Entered) -> bool | None:
 
 @mistake("milliseconds of the feedback's filter entered as seconds", "loop.feedback-filter")
 def filter_in_seconds(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
+    if not keeps_pressure(e):
         return False
     e.settings["feedback_filter_time"] = q(e.chance.choice((50, 100)), "s")
     return None
@@ -212,7 +207,7 @@ def filter_in_seconds(e: Entered) -> bool | None:
 
 @mistake("delay of the high-pressure limit in minutes", "protection.delay-set")
 def delay_in_minutes(e: Entered) -> bool | None:
-    if not _keeps_pressure(e) or "high_discharge_limit_delay" not in e.settings:
+    if not keeps_pressure(e) or "high_discharge_limit_delay" not in e.settings:
         return False
     e.settings["high_discharge_limit_delay"] = q(2, "min")
     for test in e.document["event"].get("protection_tests", ()):
@@ -234,7 +229,7 @@ def two_controllers(e: Entered) -> bool | None:
 
 @mistake("set point in bar on a psi display, or the other way", "loop.set-point-unit")
 def set_point_unit(e: Entered) -> bool | None:
-    if not _in_units(e):
+    if not in_units(e):
         return False
     factor = 1 / 14.504 if e.station.pen.us else 14.504
     e.settings["set_point"] = times(e.settings["set_point"], factor)
@@ -243,7 +238,7 @@ def set_point_unit(e: Entered) -> bool | None:
 
 @mistake("set point above the relief valve", "loop.limits-order")
 def above_relief(e: Entered) -> bool | None:
-    if not _in_units(e):
+    if not in_units(e):
         return False
     lower = times(e.settings["set_point"], 0.9)
     e.document["site"]["relief_valve_setting"] = lower
@@ -252,7 +247,7 @@ def above_relief(e: Entered) -> bool | None:
 
 @mistake("high limit below the set point", "loop.limits-order")
 def low_high_limit(e: Entered) -> bool | None:
-    if not _in_units(e):
+    if not in_units(e):
         return False
     e.settings["high_discharge_limit"] = times(e.settings["set_point"], 0.97)
     _acted_there(e)
@@ -269,7 +264,7 @@ def _acted_there(e: Entered) -> None:
 @mistake("high limit beyond the transmitter's range", "loop.limit-measurable")
 def unseen_limit(e: Entered) -> bool | None:
     site = e.document["site"]
-    if not _in_units(e) or e.document["sensors"][0]["output"] != "4-20 mA":
+    if not in_units(e) or e.document["sensors"][0]["output"] != "4-20 mA":
         return False
     upper = e.settings["feedback_at_upper_signal"]
     limits = [site.get("relief_valve_setting"), site["discharge_pressure_limit"],
@@ -288,7 +283,7 @@ def unseen_limit(e: Entered) -> bool | None:
 
 @mistake("low suction limit above the ordinary suction", "protection.low-suction-limit")
 def suction_limit(e: Entered) -> bool | None:
-    if not _keeps_pressure(e) or "low_suction_limit" not in e.settings:
+    if not keeps_pressure(e) or "low_suction_limit" not in e.settings:
         return False
     low = e.document["site"]["suction_pressure_low"]
     e.settings["low_suction_limit"] = times(low, 1.05)
@@ -297,126 +292,7 @@ def suction_limit(e: Entered) -> bool | None:
 
 @mistake("low pressure limit above the set point", "loop.limits-order")
 def low_limit(e: Entered) -> bool | None:
-    if not _in_units(e):
+    if not in_units(e):
         return False
     e.settings["low_discharge_limit"] = times(e.settings["set_point"], 1.05)
-    return None
-
-
-def _sleeps_on_frequency(e: Entered) -> bool:
-    return _keeps_pressure(e) and "sleep_frequency" in e.settings
-
-
-# -- sleep and wake ---------------------------------------------------------------------------
-
-
-@mistake("wake above the set point", "loop.wake")
-def wake_above(e: Entered) -> bool | None:
-    if not _keeps_pressure(e):
-        return False
-    e.settings["wake_value"] = times(e.settings["set_point"], 1.06)
-    return None
-
-
-@mistake("wake difference entered as a value", "loop.wake")
-def wake_difference(e: Entered) -> bool | None:
-    if not _in_units(e):
-        return False
-    away = number(e.settings["set_point"]) - number(e.settings["wake_value"])
-    e.settings["wake_value"] = q(f"{away:.2f}", e.settings["set_point"]["unit"])
-    return None
-
-
-@mistake("sleep below zero flow", "loop.sleep-order")
-def never_sleeps(e: Entered) -> bool | None:
-    if not _sleeps_on_frequency(e):
-        return False
-    wanted = e.station.zero_flow("low") - 3
-    if wanted < e.station.minimum:
-        e.settings["minimum_frequency"] = e.document["pump"]["minimum_frequency_permitted"]
-    if wanted < number(e.document["pump"]["minimum_frequency_permitted"]) + 0.5:
-        return False
-    e.settings["sleep_frequency"] = q(stepped(wanted, 0.1), "Hz")
-    return None
-
-
-@mistake("minimum frequency above sleep", "loop.sleep-range")
-def minimum_above_sleep(e: Entered) -> bool | None:
-    if not _sleeps_on_frequency(e):
-        return False
-    wanted = number(e.settings["sleep_frequency"]) + 0.5
-    if e.trace is not None and max(e.trace[1]["output_frequency"][1]) < wanted + 1:
-        return False  # the step would have been held by it
-    e.settings["minimum_frequency"] = q(stepped(wanted, 0.1), "Hz")
-    return None
-
-
-@mistake("falls asleep at the design flow", "loop.sleep-order")
-def sleeps_at_once(e: Entered) -> bool | None:
-    if not _sleeps_on_frequency(e):
-        return False
-    top = number(e.settings["maximum_frequency"])
-    if e.station.zero_flow("low") > top - 3:
-        return False
-    e.settings["sleep_frequency"] = q(stepped(top - 0.2, 0.1), "Hz")
-    return None
-
-
-@mistake("sleep at the very edge of zero flow", "loop.sleep-window")
-def narrow(e: Entered) -> bool | None:
-    if not _sleeps_on_frequency(e) or e.station.zero_flow("low") < e.station.minimum + 0.3:
-        return False
-    e.settings["sleep_frequency"] = q(stepped(e.station.zero_flow("low") + 0.25, 0.01), "Hz")
-    return None
-
-
-@mistake("nothing for no demand", "speed.dead-head")
-def dead_head(e: Entered) -> bool | None:
-    if not _keeps_pressure(e) or e.settings["dry_run_method"] in ("underload", "flow_switch"):
-        return False
-    e.settings["sleep_method"] = "none"
-    return None
-
-
-# -- levels -----------------------------------------------------------------------------------
-
-
-@mistake("start level below stop level", "level.order")
-def start_below_stop(e: Entered) -> bool | None:
-    if not _has_levels(e):
-        return False
-    left = e.settings
-    left["start_level"], left["stop_level"] = left["stop_level"], left["start_level"]
-    return None
-
-
-@mistake("high alarm above the overflow", "level.alarm-below-overflow")
-def high_alarm(e: Entered) -> bool | None:
-    if not _has_levels(e):
-        return False
-    pen = e.station.pen
-    overflow = pen.si("length", e.document["site"]["overflow_level"]) - floor_level(e.station)
-    e.settings["high_level_alarm"] = pen.put("length", overflow + 0.2)
-    return None
-
-
-@mistake("start and stop level too near", "well.starts")
-def near_levels(e: Entered) -> bool | None:
-    if not _has_levels(e):
-        return False
-    pen, left = e.station.pen, e.settings
-    start, stop = (pen.si("length", left[f"{name}_level"]) for name in ("start", "stop"))
-    near = stop + (start - stop) / 100
-    left["start_level"] = pen.put("length", near, step=0.001)
-    for test in e.document["event"]["level_tests"]:
-        if test["name"] == "start":
-            test |= {"level_measured": left["start_level"], "level_indicated": left["start_level"]}
-    return None
-
-
-@mistake_on_a_drive("no dry-run protection of a well pump", "well.dry-run")
-def no_dry_run(e: Entered) -> bool | None:
-    if e.station.suction != "well":
-        return False
-    e.settings["dry_run_method"] = "none"
     return None
