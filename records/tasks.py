@@ -8,6 +8,7 @@ from records.services import documents, report_mails, reports
 from records.services.importing import imports
 
 REPORT_SECONDS = 3600  # the longest that a report of a whole contractor may take
+IMPORT_SECONDS = 3600  # the same of a spreadsheet with as many rows as one may have
 
 
 @shared_task(name="records.make_document")  # type: ignore[untyped-decorator]
@@ -28,7 +29,7 @@ def send_report(row: int) -> bool:
     return report_mails.send(row)
 
 
-@shared_task(name="records.go_on_with_import")  # type: ignore[untyped-decorator]
+@shared_task(name="records.go_on_with_import", time_limit=IMPORT_SECONDS)  # type: ignore[untyped-decorator]
 def go_on_with_import(identity: str) -> bool:
     """Check a spreadsheet that came in, or write it."""
     return imports.go_on(UUID(identity))

@@ -1,8 +1,8 @@
 """Tables as text: encoding, the sign between fields and the decimal sign are found out.
 
 UTF-8 refuses almost every text that is none, so it is tried first; what is none is Windows-1252,
-which spreadsheets write in Europe and America. The sign between fields is the one that parts the
-first line into most fields. Where it is the semicolon, the comma is the decimal sign: that is why
+which spreadsheets write in Europe and America. The sign between fields is the one that parts a line
+of the first into most fields. Where it is the semicolon, the comma is the decimal sign: that is why
 spreadsheets write semicolons.
 """
 
@@ -10,6 +10,7 @@ import codecs
 import csv
 import io
 from collections.abc import Iterator
+from itertools import islice
 
 from records.services.importing.sheets import (
     LONGEST_CELL,
@@ -21,6 +22,8 @@ from records.services.importing.sheets import (
 )
 
 _SIGNS = (";", "\t", ",", "|")
+_NO_TABLE = "The file is neither a workbook (.xlsx) nor a table as text (.csv)."
+_FIRST_LINES = 20
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -34,9 +37,12 @@ def open_csv(content: bytes) -> Opened:
 
 def _text(content: bytes) -> tuple[str, tuple[str, ...]]:
     if content.startswith(_UTF16):
-        return _decoded(content, "utf-16"), ()
+        text = _decoded(content, "utf-16")
+        if "\0" in text:
+            raise NoSpreadsheet(_NO_TABLE)
+        return text, ()
     if b"\0" in content:
-        raise NoSpreadsheet("The file is neither a workbook (.xlsx) nor a table as text (.csv).")
+        raise NoSpreadsheet(_NO_TABLE)
     try:
         return content.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
@@ -62,8 +68,10 @@ def _sign(text: str) -> tuple[int, str]:
     first, _, _ = text.partition("\n")
     if first.lower().startswith("sep=") and len(first.strip()) == 5:
         return 1, first[4]
-    line = next((each for each in text.splitlines() if each.strip()), "")
-    return 0, max(_SIGNS, key=lambda sign: len(next(csv.reader([line], delimiter=sign), [])))
+    lines = list(islice((line for line in io.StringIO(text) if line.strip()), _FIRST_LINES))
+    return 0, max(
+        _SIGNS, key=lambda sign: max(map(len, csv.reader(lines, delimiter=sign)), default=0)
+    )
 
 
 def _rows(text: str, start: int, sign: str) -> Iterator[tuple[int, Row]]:

@@ -16,7 +16,7 @@ from uuid import UUID
 import psycopg
 from django.core.files.storage import default_storage
 from django.db import connection, transaction
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from records import permissions, roles
 from records.errors import BookError, Conflict, Invalid, NotFound, Stale
@@ -89,7 +89,7 @@ def choose(
     units: Mapping[tuple[int, int], str],
 ) -> bool:
     """Say what columns mean, and have every row tried; False where a sheet is looked at anew."""
-    permissions.require(actor, "register.import")
+    of = _locked(actor, of)
     _refuse_busy(of)
     anew = any(page["kind"] != kinds.get(i, page["kind"]) for i, page in enumerate(of.layout))
     of.layout = layouts.chosen(of.layout, kinds, fields, units)
@@ -103,7 +103,7 @@ def choose(
 
 def check_again(actor: Actor, of: Import) -> None:
     """Have every row tried on the book as it is now."""
-    permissions.require(actor, "register.import")
+    of = _locked(actor, of)
     if of.state in _UNDER_WAY:
         return
     if layouts.problems(of.layout):
@@ -114,7 +114,7 @@ def check_again(actor: Actor, of: Import) -> None:
 
 def ask_to_write(actor: Actor, of: Import, *, without_refused: bool) -> None:
     """Have what was checked written; rows that were refused are left out by one's own word."""
-    permissions.require(actor, "register.import")
+    of = _locked(actor, of)
     if of.state in ("to write", "written"):
         return  # the form was sent twice
     if of.state != "checked":
@@ -123,6 +123,11 @@ def ask_to_write(actor: Actor, of: Import, *, without_refused: bool) -> None:
         raise Invalid("Some rows were refused: say that they are left out, or correct the file.")
     of.state = "to write"
     _start(of)
+
+
+def _locked(actor: Actor, of: Import) -> Import:
+    """As it is now; whoever does something with it as well waits until this is done."""
+    return rows(actor).select_for_update().get(row=of.row)
 
 
 def _refuse_busy(of: Import) -> None:
@@ -151,43 +156,58 @@ def missing() -> list[tuple[tuple[UUID, datetime], int]]:
 
 def go_on(identity: UUID) -> bool:
     """Do what an import waits for; False where there is nothing to do."""
-    found = _waiting(identity)
+    found = _begun(identity)
     if found is None:
         return False
-    contractor, person, state = found
+    contractor, person, state, attempts = found
     actor = actor_of_person(person, presence=Presence())
     if actor is None or actor.organization_id != contractor:
-        _end(identity, "stopped", "Whoever sent it belongs to this office no longer.")
+        _end(identity, "Whoever sent it belongs to this office no longer.")
         return False
     try:
-        return _check(actor, identity) if state == "to check" else _write(actor, identity)
+        if attempts < _ATTEMPTS:
+            return _check(actor, identity) if state == "to check" else _write(actor, identity)
+        _end(identity, _FAILED)
     except NoSpreadsheet as error:
-        _end(identity, "stopped", str(error))
+        _end(identity, str(error))
     except BookError as error:
-        _end(identity, "stopped", f"{error.detail} Nothing was written.")
+        _end(identity, f"{error.detail} Nothing was written.")
     except Exception:
         log.exception("import %s could not go on", identity)
-        _failed(identity)
+        if attempts + 1 >= _ATTEMPTS:
+            _end(identity, _FAILED)
     return False
 
 
-def _waiting(identity: UUID) -> tuple[UUID, UUID, str] | None:
+def _begun(identity: UUID) -> tuple[UUID, UUID, str, int] | None:
+    """Whose it is, what it waits for, and the attempts before this one, if nobody is at it.
+
+    An attempt counts from its beginning: one that is killed, or takes too long, ends no more.
+    """
     with transaction.atomic():
         permissions.enter_as_worker()
         waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
-        found = waiting.values_list("contractor_id", "created_by_id", "state").first()
+        columns = ("row", "contractor_id", "created_by_id", "state", "attempts")
+        found = waiting.values_list(*columns).first()
+        if found is None or not _taken(found[0]):
+            return None
+        waiting.update(attempts=F("attempts") + 1)
         permissions.leave()  # who somebody is, is asked from outside
-        return found
+        _, contractor, person, state, attempts = found
+        return contractor, person, state, attempts
+
+
+def _taken(row: int) -> bool:
+    """Whether nobody else works on it: until the end of the transaction."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_try_advisory_xact_lock(hashtext('import'), %s)", [row])
+        return bool(cursor.fetchone()[0])
 
 
 def _claimed(actor: Actor, identity: UUID, state: str) -> Import | None:
     """The import, if nobody else works on it: until the end of the transaction."""
     of = rows(actor).filter(id=identity, state=state).first()
-    if of is None:
-        return None
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_try_advisory_xact_lock(hashtext('import'), %s)", [of.row])
-        return of if cursor.fetchone()[0] else None
+    return of if of is not None and _taken(of.row) else None
 
 
 def _check(actor: Actor, identity: UUID) -> bool:
@@ -295,22 +315,11 @@ def _write_line(actor: Actor, line: ImportLine) -> None:
         )
 
 
-def _end(identity: UUID, state: str, problem: str) -> None:
+def _end(identity: UUID, problem: str) -> None:
     with transaction.atomic():
         permissions.enter_as_worker()
         waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
-        waiting.update(state=state, problem=problem[:2000])
-
-
-def _failed(identity: UUID) -> None:
-    with transaction.atomic():
-        permissions.enter_as_worker()
-        waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
-        attempts = (waiting.values_list("attempts", flat=True).first() or 0) + 1
-        if attempts >= _ATTEMPTS:
-            waiting.update(state="stopped", problem=_FAILED)
-        else:
-            waiting.update(attempts=attempts)
+        waiting.update(state="stopped", problem=problem[:2000])
 
 
 class _Progress:

@@ -50,6 +50,7 @@ class Page(TypedDict):
 
 
 Layout = list[Page]
+_NOTHING_READ = "No sheet is read at all: say of one what its rows are."
 
 
 def layout_of(opened: Opened) -> Layout:
@@ -120,6 +121,7 @@ def read_as(page: Page, kind: str) -> Page:
             field = ""
         taken |= {field} - {""}
         heads.append(Head(head=head["head"], field=field, unit=unit, samples=head["samples"]))
+        told += [] if field or not kind else _unknown_unit(kind, head["head"])
     return Page(name=page["name"], kind=kind, row=page["row"], heads=heads, told=told)
 
 
@@ -135,6 +137,15 @@ def _field(kind: str, head: str) -> tuple[str, str]:
         if said in _names(column):
             return column.name, unit if column.shape == "quantity" else ""
     return "", unit
+
+
+def _unknown_unit(kind: str, head: str) -> Iterable[str]:
+    """A heading that would be known, were it not for its unit."""
+    found = _UNIT.fullmatch(head)
+    column = column_named(kind, _field(kind, found["words"])[0]) if found else None
+    if found and column and column.units and not is_unit(found["unit"]):
+        words = " or ".join(column.units)
+        yield f"The column “{head}” is not read: {found['unit']} is no unit of it, but {words}."
 
 
 def _names(column: Column) -> tuple[str, ...]:
@@ -187,7 +198,7 @@ def chosen(layout: Layout, kinds: Mapping[int, str], fields: Mapping[tuple[int, 
 def problems(layout: Layout) -> list[str]:
     """What keeps a file from being checked: fields that are unknown, doubled or lacking."""
     found = [words for page in layout if page["kind"] for words in _problems(page)]
-    return found or ([] if any(page["kind"] for page in layout) else ["No sheet is read at all."])
+    return found or ([] if any(page["kind"] for page in layout) else [_NOTHING_READ])
 
 
 def _problems(page: Page) -> Iterable[str]:

@@ -1,17 +1,18 @@
 """A row of a sheet as values of a resource, with what is wrong with its cells."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from calculations.inputs.reading import Problem
-from records.documents.columns import Column, Path
+from records.documents.columns import Column, Path, built
 from records.documents.tables import column_named
 from records.services.entering import NotSo, entered, told
 from records.services.importing.layouts import Page, is_example
 from records.services.importing.sheets import Cell, Day, Number, Opened, Row, Trouble, letter
 
 _ALL = "whole row"
+_ONE_BY_ONE = ("ratings",)
 _DEGREES = ("latitude", "longitude")  # digits without a unit
 
 
@@ -103,11 +104,15 @@ def _text(cell: Any) -> str:
 
 
 def rows(opened: Opened, page: Page) -> Iterator[tuple[int, Row]]:
-    """Rows below the headings that hold anything and are no example."""
+    """Rows below the headings that hold anything and are no example.
+
+    Where the first column means something, a station may be called so.
+    """
     sheet = next(each for each in opened.sheets if each.name == page["name"])
+    has_examples = not page["heads"][0]["field"]
     for number, cells in sheet.rows():
         is_below = number > page["row"] and any(cell is not None for cell in cells)
-        if is_below and not is_example(cells):
+        if is_below and not (has_examples and is_example(cells)):
             yield number, cells
 
 
@@ -122,6 +127,18 @@ def same(held: Any, given: Any) -> bool:
     return bool(held == given)
 
 
+def _completed(held: Sequence[Any], given: Mapping[int, Any]) -> list[Any]:
+    """A list whose elements keep what a row says nothing of."""
+    places = range(max(len(held), *(place + 1 for place in given)))
+    both = [(held[n] if n < len(held) else {}, given.get(n, {})) for n in places]
+    return [_kept(there, new) for there, new in both if there or new]
+
+
+def _kept(held: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    """One element with what is new of it; digits that say the same stay as they were entered."""
+    return {**held, **{n: v for n, v in given.items() if not same(held.get(n), v)}}
+
+
 def _equal(one: Any, other: Any) -> bool:
     try:
         return float(one) == float(other)
@@ -129,11 +146,17 @@ def _equal(one: Any, other: Any) -> bool:
         return False
 
 
-def patch(held: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
-    """What a row changes of what is held; an object's other values stay."""
+def patch(held: Mapping[str, Any], values: Mapping[Path, Any]) -> dict[str, Any]:
+    """What a row changes of what is held; an object's other values stay, and those of a rating.
+
+    A curve is one value: it is replaced whole.
+    """
     changed: dict[str, Any] = {}
-    for name, value in given.items():
+    for name, value in built(values).items():
         known = held.get(name)
+        if name in _ONE_BY_ONE and known:
+            places = sorted({int(path[1]) for path in values if path[0] == name})
+            value = _completed(known, dict(zip(places, value, strict=True)))
         if isinstance(known, Mapping) and isinstance(value, Mapping) and "unit" not in value:
             inner = {n: v for n, v in value.items() if not same(known.get(n), v)}
             changed |= {name: inner} if inner else {}

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 MOST_BYTES = 20_000_000
 MOST_ROWS = 30_000
-"""Rows of a file, so that checking and writing them end well within the time of one task."""
+"""Rows of a file, so that checking and writing them end well within `tasks.IMPORT_SECONDS`."""
 MOST_COLUMNS = 300
 LONGEST_CELL = 10_000
 

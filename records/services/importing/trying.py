@@ -15,7 +15,6 @@ from django.db import transaction
 from records.documents.columns import built
 from records.documents.tables import TITLES
 from records.errors import BookError
-from records.models.base import new_id
 from records.permissions import Actor
 from records.services import register
 from records.services.entering import NotSo
@@ -83,11 +82,10 @@ class Trying:
         read = line.read
         there = self._there(kind, reader, read)
         self._once(kind, reader, line)
-        given = built(read.values)
         if there is None:
-            self._create(kind, line, given)
+            self._create(kind, line)
         else:
-            self._change(kind, reader, line, there, given)
+            self._change(kind, line, there)
 
     def _there(self, kind: Kind, reader: Reader, read: Read) -> Known | None:
         """What the row is about; its names of others become ids."""
@@ -173,13 +171,15 @@ class Trying:
         out = read.values.get(("out_of_service_on",)) or ""
         key = (kind.name, str(whose), f"{called}\n{out}")
         if key in self._seen:
-            words = f"row {self._seen[key]} is about the same one: leave one of them out"
-            raise Refused([*read.refused, reader.refusal("tag", words)])
-        self._seen[key] = str(read.number)
+            words = f"{self._seen[key]} is about the same one: leave one of them out"
+            place = "code" if kind.name == "sites" else "tag"
+            raise Refused([*read.refused, reader.refusal(place, words)])
+        self._seen[key] = f"row {read.number} of “{read.sheet}”"
 
-    def _create(self, kind: Kind, line: Line, given: dict[str, Any]) -> None:
-        document = {**given, "id": str(new_id())}
-        row: Any = register.create(self.actor, kind, document)[0]
+    def _create(self, kind: Kind, line: Line) -> None:
+        given = built(line.read.values)
+        row: Any = register.create(self.actor, kind, given)[0]
+        document = {**given, "id": str(row.id)}
         if line.read.refused:
             raise Refused(line.read.refused)
         if kind.name == "sites":
@@ -188,12 +188,10 @@ class Trying:
             self.places.add_piece(kind.name, row.site.id, row.tag, known(row))
         line.verdict, line.subject, line.document = "created", row.id, document
 
-    def _change(
-        self, kind: Kind, reader: Reader, line: Line, there: Known, given: dict[str, Any]
-    ) -> None:
+    def _change(self, kind: Kind, line: Line, there: Known) -> None:
         row: Any = register.get(self.actor, kind, there.id)
         held = register.to_document(kind, row)
-        changed = patch(held, given)
+        changed = patch(held, line.read.values)
         line.subject, line.revision = row.id, row.revision
         if line.read.refused:
             raise Refused(line.read.refused)
@@ -201,8 +199,11 @@ class Trying:
             line.verdict = "same"
             return
         after: Any = register.change(self.actor, kind, row.id, changed, row.revision)
-        if kind.name != "sites":
+        if kind.name == "pump-sets" or "out_of_service_on" in changed:
             self.places.add_piece(kind.name, after.site.id, after.tag, known(after))
+        else:
+            # No other row needs it, and nobody else has to wait for it.
+            transaction.set_rollback(True)
         line.verdict, line.document = "changed", changed
         line.told = {"before": {name: held.get(name) for name in changed}, "after": changed}
 

@@ -8,7 +8,7 @@ import pytest
 import xlsxwriter
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from records.models import Import
+from records.models import Import, Pump
 from records.services.importing import imports
 from tests.records.client import leave
 from tests.records.pages.entrance.walking import Walker
@@ -287,3 +287,89 @@ def test_a_broken_file_is_told_and_nothing_is_kept(office):
     assert told.faults == []
     assert "Nothing was taken. The file is a PDF document; expected a workbook" in told.words
     assert len(forms(told)) >= 2
+
+
+def test_what_a_row_says_nothing_of_stays_in_a_rating_as_well(office, orla):
+    full = MOTOR | {"Rating 1, current (A)": 19.5, "Rating 2, voltage (V)": 230,
+                    "Rating 2, power (hp)": 15}  # fmt: skip
+    written(office, checked(office, whole(Motors=[full])))
+    motor = {"Station": "N-1", "Tag": "M-1", "Rating 1, voltage (V)": 460,
+             "Rating 1, current (A)": "", "Rating 2, current (A)": 39}  # fmt: skip
+    preview = checked(office, workbook(Motors=[motor]))
+    assert "1 to be changed" in preview.words
+    written(office, preview)
+    [held] = orla.get("/motors?tag=M-1").json["items"]
+    one, two = held["ratings"]
+    assert (one["power"], one["current"]) == (
+        {"value": "15", "unit": "hp"}, {"value": "19.5", "unit": "A"},
+    )  # fmt: skip
+    assert (two["voltage"], two["current"]) == (
+        {"value": "230", "unit": "V"}, {"value": "39", "unit": "A"},
+    )  # fmt: skip
+
+
+def test_a_station_may_be_called_like_an_example(office):
+    site = {"Name": "Example Hill", **{n: v for n, v in SITE.items() if n != "Name"}}
+    assert "4 to be added" in checked(office, whole(Stations=[site])).words
+
+
+def test_the_same_station_twice_is_told_at_its_code_with_both_rows(office):
+    preview = checked(office, whole(Stations=[SITE, SITE | {"Name": "South well"}]))
+    assert "B Code : row 2 of “Stations” is about the same one" in (
+        preview.words.replace("Code:", "Code :")
+    )
+
+
+def test_an_import_whose_attempts_are_killed_is_given_up(office, monkeypatch):
+    page = send(office, whole())
+    form(page, "/columns").send(office)
+
+    def killed(*_):
+        raise KeyboardInterrupt  # nothing of ours sees it, like a kill
+
+    with monkeypatch.context() as patched:
+        patched.setattr(imports, "opened", killed)
+        for _ in range(3):
+            leave()
+            [((identity, _), _)] = imports.missing()
+            with pytest.raises(KeyboardInterrupt):
+                imports.go_on(identity)
+    told = background(office)
+    assert "was not written" in told.words
+    assert imports.missing() == []
+    form(told, "/check").send(office)
+    assert "4 to be added" in background(office).words
+
+
+def test_whoever_changes_a_piece_by_hand_does_not_wait_for_a_check(office, orla, monkeypatch):
+    written(office, checked(office, whole()))
+    revisions = []
+    one_more = imports._Progress.one_more
+
+    def looked(progress):
+        one_more(progress)
+        revisions.append(Pump.objects.get(tag="P-1").revision)
+
+    monkeypatch.setattr(imports._Progress, "one_more", looked)
+    preview = checked(office, whole(Pumps=[PUMP | {"Rated flow (gpm)": 130}]))
+    assert "1 to be changed" in preview.words
+    assert revisions == [1] * 4
+
+
+def test_a_text_with_zeros_in_it_is_no_table(office):
+    told = send(office, "\ufeffStation,Tag\r\nB-01,P-\x001".encode("utf-16-le"), "a.csv")
+    assert told.status == 400
+    assert "neither a workbook (.xlsx) nor a table as text" in told.words
+
+
+def test_a_line_of_words_above_the_headings_does_not_part_the_table(office):
+    lines = ["Pumps, all of them, 2026", "", "Station;Tag;Type;Rated speed (rpm);Rated flow (m3/h)",
+             "B-01;P-77;submersible_well;2900;27,4"]  # fmt: skip
+    page = send(office, "\r\n".join(lines).encode(), "pumps.csv")
+    assert form(page, "/columns").fields["field.0.4"] == ["rated_flow"]
+    assert "Headings in row 3" in page.words
+
+
+def test_a_heading_with_a_unit_that_is_none_is_told(office):
+    page = send(office, workbook(Pumps=[{"Station": "B-01", "Tag": "P-1", "Rated flow (bu/h)": 9}]))
+    assert "The column “Rated flow (bu/h)” is not read: bu/h is no unit of it" in page.words
