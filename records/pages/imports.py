@@ -78,7 +78,8 @@ def _take(request: HttpRequest, actor: Actor) -> Import:
 def _started(request: HttpRequest, actor: Actor, told: str = "", status: int = 200) -> HttpResponse:
     part = listed(request, "page", imports.rows(actor).annotate(by=F("created_by__full_name")), 50)
     answer = show(request, actor, "import/start", part=part, id=new_id(), told=told,
-                  most=MOST_BYTES // 1_000_000, rows=MOST_ROWS)  # fmt: skip
+                  most=MOST_BYTES // 1_000_000, rows=MOST_ROWS,
+                  days=imports.KEPT_FOR.days)  # fmt: skip
     answer.status_code = status
     return answer
 

@@ -57,7 +57,7 @@ class Relay:
         self._older = True
 
     def forget_what_is_over(self) -> None:
-        """Delete, now and then, counts, uploads and codes whose time is over."""
+        """Delete, now and then, counts, uploads, codes and imports whose time is over."""
         if time.monotonic() < self._forget_at:
             return
         self._forget_at = time.monotonic() + FORGET_EVERY
@@ -66,6 +66,7 @@ class Relay:
             guessing.forget_old()
             uploads.forget_expired()
             enrolments.forget_expired()
+            imports.forget_old()
         files.forget_unfinished()
         self._older = True
 

@@ -4,26 +4,30 @@ What is under way is read from the state: `to check` and `to write` wait for the
 done in the place of who asked, in one transaction, and are safe to run twice.
 """
 
+import hashlib
 import json
 import logging
 import tempfile
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
+from functools import partial
 from typing import IO, Any
 from uuid import UUID
 
 import psycopg
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import connection, transaction
 from django.db.models import F, QuerySet
+from django.utils import timezone
 
 from records import permissions, roles
 from records.errors import BookError, Conflict, Invalid, NotFound, Stale
 from records.json_text import text_of
 from records.models import Import, ImportLine
 from records.permissions import Actor, Presence
-from records.services import audit, drafts, files, register
+from records.services import audit, drafts, register
 from records.services.importing import layouts
 from records.services.importing.opening import opened
 from records.services.importing.sheets import MOST_BYTES, NoSpreadsheet
@@ -34,6 +38,8 @@ from records.services.tokens import actor_of_person
 log = logging.getLogger(__name__)
 
 LONGEST_NAME = 200
+KEPT_FOR = timedelta(days=400)
+"""So that the file of the next year is read as last year's was."""
 _AT_ONCE = 500
 _TELL_EVERY = 100
 _ATTEMPTS = 3
@@ -76,9 +82,19 @@ def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
         layout = layouts.as_before(layout, before.layout)
     return Import.objects.create(
         id=identity, contractor_id=actor.organization_id, created_by_id=actor.user_id,
-        name=name[:LONGEST_NAME] or "spreadsheet", sha256=files.store(content), size=len(content),
-        layout=layout, layout_digest=digest, notes=list(found.notes),
+        name=name[:LONGEST_NAME] or "spreadsheet", sha256=_stored(identity, content),
+        size=len(content), layout=layout, layout_digest=digest, notes=list(found.notes),
     )  # fmt: skip
+
+
+def _stored(identity: UUID, content: bytes) -> bytes:
+    """Keep the file under a name that nothing else has, so that it can be dropped; its digest."""
+    default_storage.save(_place(identity), ContentFile(content))
+    return hashlib.sha256(content).digest()
+
+
+def _place(identity: UUID) -> str:
+    return f"imports/{identity}"
 
 
 def choose(
@@ -152,6 +168,20 @@ def missing() -> list[tuple[tuple[UUID, datetime], int]]:
         waiting = Import.objects.filter(state__in=_UNDER_WAY).order_by("row")
         found = waiting.values_list("id", "changed_at", "attempts")[:100]
         return [((identity, since), attempts) for identity, since, attempts in found]
+
+
+def forget_old() -> int:
+    """Drop those that nobody has touched for `KEPT_FOR`, with rows and file; answers how many.
+
+    In the place of the background tasks. What was written stays, and the audit says what it was.
+    """
+    old = Import.objects.filter(changed_at__lt=timezone.now() - KEPT_FOR)
+    gone = list(old.exclude(state__in=_UNDER_WAY).values_list("row", "id")[:_AT_ONCE])
+    # Lines go along by their foreign key: a worker sees none.
+    Import.objects.filter(row__in=[row for row, _ in gone])._raw_delete("default")
+    for _, identity in gone:
+        transaction.on_commit(partial(default_storage.delete, _place(identity)))
+    return len(gone)
 
 
 def go_on(identity: UUID) -> bool:
@@ -228,8 +258,11 @@ def _check(actor: Actor, identity: UUID) -> bool:
 
 
 def _try(actor: Actor, of: Import, spool: IO[str], counts: Counter[str]) -> None:
-    with default_storage.open(files.stored_name(bytes(of.sha256))) as file:
-        content = file.read(MOST_BYTES + 1)
+    try:
+        with default_storage.open(_place(of.id)) as file:
+            content = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise NoSpreadsheet("The file is no longer here: send it again.") from None
     with _Progress(of) as progress:
         for line in Trying(actor).lines(opened(content), of.layout):
             spool.write(_packed(line))
