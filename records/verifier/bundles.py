@@ -6,6 +6,7 @@ from pathlib import Path
 from records.verifier.book import Book
 from records.verifier.sharing import looked_at
 from records.verifier.telling import MALFORMED, Told, Unusable, shown, why
+from records.verifier.zip_places import found_otherwise
 from records.verifier.zips import Member, Zip
 
 _MOST_NAMES = 20  # members whose names are told
@@ -46,6 +47,9 @@ class Bundle(Zip):
             first, more = ", ".join(self.unsealed[:_MOST_NAMES]), len(self.unsealed) - _MOST_NAMES
             words = first + (f" and {more} more" if more > 0 else "")
             self.told.leave(f"by any seal, but by the bundle's own list alone: {words}")
+        with self.path.open("rb") as file:
+            for name, words in found_otherwise(file, self.zip):
+                self.told.fail(f"{self.name}/{name}".rstrip("/"), words)
         for name in self.listed.keys() - self.members.keys():
             self.told.fail(
                 f"{self.name}/{name}",

@@ -8,8 +8,8 @@ NAME = "verify.py"
 FOLDER = Path(__file__).parent
 # Each knows only those before it.
 PARTS = (
-    "telling", "canonical", "keys", "sealed", "pdf_objects", "pdfs", "looking", "book", "zips",
-    "sharing", "bundles", "program",
+    "telling", "canonical", "keys", "sealed", "pdf_objects", "pdfs", "looking", "book",
+    "zip_places", "zips", "sharing", "bundles", "program",
 )  # fmt: skip
 OURS, OTHERS = "records.verifier", "cryptography"
 WITHOUT = """\

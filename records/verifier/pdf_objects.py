@@ -7,6 +7,8 @@ that a file takes grows with its size alone.
 """
 
 import re
+from collections.abc import Iterator
+from itertools import compress
 from typing import NamedTuple
 
 from records.verifier.telling import Wrong
@@ -40,7 +42,7 @@ def read_objects(pdf: bytes) -> list[PdfObject]:
     at, table, all_of_them = begin.end(), 0, list[PdfObject]()
     for _ in range(2):
         found, at = _objects(pdf, at, MOST_OBJECTS - len(all_of_them))
-        trailer, at = _table(pdf, at, {(each.number, each.at) for each in found}, table)
+        trailer, at = _table(pdf, at, {each[:2] for each in found}, table)
         table = trailer.at
         all_of_them += [*found, trailer]
         if at == len(pdf):
@@ -53,15 +55,22 @@ _HEADER = re.compile(rb"%PDF-[12]\.[0-9]\s+(?:%[\x80-\xff]{4,8}\s+)?")
 _STRING = rb"\((?:[^()\\]++|\\[\s\S])*+\)"
 for _ in range(4):  # parentheses in parentheses
     _STRING = rb"\((?:[^()\\]++|\\[\s\S]|" + _STRING + rb")*+\)"
-_NAME = rb"/[^\x00\t\n\f\r ()<>\[\]{}/%]*+"
+# Other characters stand in a name as their codes, and readers differ in what they take for an end.
+_NAME = rb"/[!-$&'*-.0-;=?-Z\\^-z|~]*+"
 _SAID = (
     rb"((?:[\x00\t\n\f\r 0-9+\-.R\[\]]++|true|false|null|<<|>>|<(?:[0-9A-Fa-f]|" + WHITE + rb")*+>|"
     + _NAME + b"|" + _STRING + rb")*+)"
 )  # fmt: skip
-_STRINGS, _EMPTY = re.compile(_STRING), b"<>"
-_SIMPLE = re.compile(rb"\([^()\\]*\)")
-_BEGIN = re.compile(WHITE + rb"*([1-9][0-9]{0,7}) 0 obj(?![0-9A-Za-z])")
-_WHOLE = re.compile(_SAID + rb"(?:endobj|(stream)\r?\n)")
+_STRINGS, _EMPTY = re.compile(rb"\([^()\\]*+\)|" + _STRING), b"<>"
+_BEGIN = WHITE + rb"*+([1-9][0-9]{0,7}) 0 obj(?![0-9A-Za-z])"
+_UNREAD = re.compile(_BEGIN)
+_OBJECT = re.compile(_BEGIN + _SAID + rb"(?:endobj|(stream)\r?\n)")
+# The same in half the time, of those without a stream: whatever else, up to the j of `endobj`.
+_ELSE = rb"[\x00\t\n\f\r !-$&'*-;=>?-ik-z|~]*+"
+_PLAIN = re.compile(
+    _BEGIN + b"(" + _ELSE + rb"(?:(?:<<|" + _STRING + rb"|<[0-9A-Fa-f]*+>|(?<!endob)j)" + _ELSE
+    + b")*+)j"
+)  # fmt: skip
 _LENGTH = re.compile(rb"/Length\s+([0-9]{1,9})(?![0-9]|\s+[0-9]+\s+R)")
 _SAYS_LENGTH = re.compile(rb"/Length" + NAME_ENDS)
 _AFTER_DATA = re.compile(rb"\r?\n?endstream\s+endobj")
@@ -70,42 +79,47 @@ _HIDDEN = re.compile(rb"[0-9]" + WHITE + rb"+[0-9]+" + WHITE + rb"+obj")
 
 def _objects(pdf: bytes, at: int, most: int) -> tuple[list[PdfObject], int]:
     """The objects from here on, and where they end."""
-    found = list[PdfObject]()
-    while begin := _BEGIN.match(pdf, at):
-        start = begin.end()
-        end = pdf.find(b"endobj", start)
-        said = pdf[start:end]
-        if b"(" in said and said.count(b"<") == 2 * said.count(b"<<"):
-            said = _SIMPLE.sub(_EMPTY, said)
-        if end < 0 or b"(" in said or b"%" in said or b"stream" in said:
-            each, at = _with_more(pdf, begin)
-        else:
-            each, at = PdfObject(int(begin[1]), begin.start(1), said), end + 6
-        found.append(each)
+    found, stop = list[PdfObject](), -1
+    while True:
+        if stop < at and (stop := pdf.find(b"stream", at)) < 0:
+            stop = len(pdf)
+        matches = list[re.Match[bytes]]()
+        while len(found) + len(matches) <= most and (plain := _PLAIN.match(pdf, at, stop)):
+            matches.append(plain)
+            at = plain.end()
+        found += _without_stream(matches)
         if len(found) > most:
             raise strange(f"it has more than {MOST_OBJECTS} objects")
-    return found, at
+        if not (each := _OBJECT.match(pdf, at)):
+            if unread := _UNREAD.match(pdf, at):
+                raise strange(f"object {int(unread[1])} cannot be read")
+            return found, at
+        number, said, at = int(each[1]), _STRINGS.sub(_EMPTY, each[2]), each.end()
+        data = None
+        if each[3]:
+            data, at = _data(pdf, at, number, said)
+        found.append(PdfObject(number, each.start(1), said, data))
 
 
-def _with_more(pdf: bytes, begin: re.Match[bytes]) -> tuple[PdfObject, int]:
-    """An object with a stream, or with strings that may look like anything; where it ends."""
-    number, place = int(begin[1]), begin.start(1)
-    whole = _WHOLE.match(pdf, begin.end())
-    if not whole:
-        raise strange(f"object {number} cannot be read")
-    said = _STRINGS.sub(_EMPTY, whole[1])
-    if not whole[2]:
-        return PdfObject(number, place, said), whole.end()
+def _without_stream(matches: list[re.Match[bytes]]) -> Iterator[PdfObject]:
+    """What was read at once; `endobj` stands in strings alone, and these are emptied."""
+    said = _STRINGS.sub(_EMPTY, b"endobj".join([each[2] for each in matches])).split(b"endobj")
+    numbers, places = [int(each[1]) for each in matches], [each.start(1) for each in matches]
+    return map(PdfObject, numbers, places, said)
+
+
+def _data(pdf: bytes, start: int, number: int, said: bytes) -> tuple[tuple[int, int], int]:
+    """Where the stream of an object lies, and where the object ends."""
     lengths = _LENGTH.findall(said)
     if len(lengths) != 1 or len(_SAYS_LENGTH.findall(said)) != 1:
         raise strange(f"of object {number} it is not said once how long it is")
-    start, end = whole.end(), whole.end() + int(lengths[0])
+    end = start + int(lengths[0])
     after = _AFTER_DATA.match(pdf, end)
     if not after:
         raise strange(f"object {number} is not as long as it says")
     if pdf.find(b"obj", start, end) >= 0 and _HIDDEN.search(pdf, start, end):
         raise strange(f"another object stands inside of object {number}")
-    return PdfObject(number, place, said, (start, end)), after.end()
+    return (start, end), after.end()
 
 
 _TABLE = re.compile(WHITE + rb"*(xref\s+)(?=[0-9])")
@@ -129,10 +143,10 @@ def _table(
         rows = pdf[start:at]
         if len(rows) < 20 * count or not _ROWS.fullmatch(rows):
             raise strange("its table of objects is damaged")
-        for nth in range(count):
-            row = rows[20 * nth : 20 * nth + 18]
-            if row[17] == _IN_USE and (first + nth, int(row[:10])) not in objects:
-                raise strange(f"object {first + nth} is not where its table says")
+        words = rows.split()
+        told = zip(range(first, first + count), map(int, words[::3]), strict=True)
+        if missing := set(compress(told, [kind == b"n" for kind in words[2::3]])) - objects:
+            raise strange(f"object {min(missing)[0]} is not where its table says")
     trailer = _TRAILER.match(pdf, at)
     if not trailer or int(trailer[2]) != place:
         raise strange("its end does not lead to its objects")
@@ -141,6 +155,3 @@ def _table(
     if b"/Root" not in said or previous != ([before] if before else []):
         raise strange("its revisions do not follow each other")
     return PdfObject(0, place, said), trailer.end()
-
-
-_IN_USE = ord("n")

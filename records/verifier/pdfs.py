@@ -30,22 +30,21 @@ def record_in(pdf: bytes) -> bytes:
     return _content(pdf, found[0])
 
 
-_OTHER_WAYS = (
-    b"/Encrypt", b"/ObjStm", b"/XRef", b"/Crypt", b"/RF", b"/FS", b"/FileAttachment", b"/GoToE",
-    b"/RichMedia", b"/Collection",
+_OTHER_WAYS = re.compile(
+    rb"/(?:Encrypt|ObjStm|XRef|XRefStm|Crypt|RF|FS|FileAttachment|GoToE|RichMedia|Collection"
+    rb"|JavaScript|JS)" + NAME_ENDS
 )  # fmt: skip
-_ESCAPED = re.compile(rb"#(.{0,2})", re.DOTALL)
+_SIGNS = rb"2[0-9A-Fa-f]|3[A-Fa-f]|40|5[B-Fb-f]|60|7[B-Eb-e]|[89A-Fa-f][0-9A-Fa-f]"
+_HIDES = re.compile(rb"#(?!" + _SIGNS + b")")
 
 
 def _refuse_other_ways(objects: list[PdfObject]) -> None:
     """Names that lead to files in another way, or that say what they are in another way."""
-    said = b"\n".join(each.said for each in objects)
-    for name in _OTHER_WAYS:
-        if _times(name, said):
-            raise strange(f"{name.decode()} stands in it")
-    for code in _ESCAPED.findall(said):
-        if not _HEX.fullmatch(code) or bytes.fromhex(code.decode()).isalnum():
-            raise strange("a letter of a name is written as its code")
+    said = b"\n".join([each.said for each in objects])
+    if found := _OTHER_WAYS.search(said):
+        raise strange(f"{found[0].decode()} stands in it")
+    if _HIDES.search(said):
+        raise strange("a letter of a name, or what may end it, is written as its code")
 
 
 def _times(name: bytes, said: bytes) -> int:
@@ -53,7 +52,6 @@ def _times(name: bytes, said: bytes) -> int:
     return len(re.findall(re.escape(name) + NAME_ENDS, said)) if name in said else 0
 
 
-_HEX = re.compile(rb"[0-9A-Fa-f]{2}")
 _REFERENCE = rb"\s*([0-9]{1,8}) 0 R"
 _NUMBER = re.compile(_REFERENCE)
 _FILES = re.compile(rb"/EF\s*<<((?:\s*/U?F" + _REFERENCE + rb")+)\s*>>")

@@ -246,16 +246,6 @@ BUGS = (
         ),
     ),
     Bug(
-        "A PDF shows no other file than the one that is checked",
-        "records/verifier/pdf_objects.py",
-        "if row[17] == _IN_USE and (first + nth, int(row[:10])) not in objects:",
-        "if False:",
-        (
-            "records/verifier/test_pdf_forgeries.py::"
-            "test_no_other_file_can_be_shown_than_the_one_that_is_checked",
-        ),
-    ),
-    Bug(
         "A book brings nothing that could not be entered",
         "records/services/taking_in.py",
         "        book_inputs.refuse(self.staging)\n",

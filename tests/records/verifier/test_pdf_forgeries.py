@@ -74,6 +74,18 @@ def objects_in_a_stream(*, before=b"", update=True):
     return text + end % (stream(table, said), len(text))
 
 
+def table_beside_the_table():
+    """A trailer whose /XRefStm leads to a table, as a stream without a type (7.5.8.4)."""
+    other = {1: TWO, 6: filespec(7, b"approved.json")}
+    second = b"".join(b"%d %d " % at for at in ((1, 0), (6, len(TWO) + 1)))
+    packed = stream(second + b" ".join(other.values()), b"/N 2/First %d" % len(second))
+    rows = b"".join(b"\2" + (8).to_bytes(4, "big") + bytes([nth]) for nth in range(2))
+    table = stream(rows, b"/Size 10/Index[1 1 6 1]/W[1 4 1]/Root 1 0 R")
+    before = holding(GENUINE)
+    pdf = written({7: stream(b" " + FORGED), 8: packed, 9: table}, before)
+    return pdf.replace(b"/Prev", b"/XRefStm %010d/Prev" % pdf.index(b"9 0 obj"))
+
+
 HIDDEN = b"7 0 obj <</Type/Filespec/F<61>/UF<61>/EF<</F 9 0 R>>>> endobj"
 
 
@@ -133,6 +145,16 @@ SHOWN = {
 # What one reader leaves out, and another may show.
 NOT_SHOWN_BY_ALL = {
     "the same one twice": with_second(attached(GENUINE)),
+    "a table beside the table": table_beside_the_table(),
+    "names that end for some before they end": holding(
+        GENUINE,
+        o1=TWO.replace(b"/EmbeddedFiles", b"/EmbeddedFiles#00"),
+        o6=b"<</F(a)/UF(a)/EF#00<</F 7 0 R>>>>",
+        o7=stream(b" " + FORGED),
+    ),
+    "a script that attaches a file": holding(
+        GENUINE, o8=b"<</S/JavaScript/JS(this.createDataObject\\('approved.json', ''\\))>>"
+    ),
     "files that lie elsewhere": holding(GENUINE, o6=b"<</Type/Filespec/FS/URL/F(a)>>", o1=TWO),
     "files without a type": holding(GENUINE, o6=b"<</F(a)>>", o1=TWO),
     "files hung to a page": holding(
