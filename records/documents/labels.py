@@ -3,6 +3,7 @@
 Most labels follow from the field's own name; the tables hold those that need better words.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
@@ -171,6 +172,7 @@ _UNITS = {
     "inH2O": "inH₂O",
     "kg.m2": "kg·m²",
     "kg/m3": "kg/m³",
+    "kWh/m3": "kWh/m³",
     "kgf/cm2": "kgf/cm²",
     "kohm": "kΩ",
     "lb.ft2": "lb·ft²",
@@ -185,6 +187,9 @@ _UNITS = {
     "mohm": "mΩ",
     "ohm": "Ω",
 }
+
+_SYMBOLS = "|".join(map(re.escape, sorted(_UNITS.keys() - {"1"}, reverse=True)))
+_WITH_UNIT = re.compile(rf"(?<=[0-9] )(?:{_SYMBOLS})(?![\w/.^*-]*\w)")
 
 # What one element of a list is called.
 _ELEMENTS = {
@@ -223,6 +228,11 @@ def word(value: str) -> str:
 def unit(symbol: str) -> str:
     """A unit as it is printed; nothing for plain numbers."""
     return _UNITS.get(symbol, symbol)
+
+
+def with_units(sentence: str) -> str:
+    """What a rule says, its units as they are printed: 20.7 m3/h as 20.7 m³/h."""
+    return _WITH_UNIT.sub(lambda found: unit(found[0]), sentence)
 
 
 @cache

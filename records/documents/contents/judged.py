@@ -46,7 +46,7 @@ def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Bl
         "id": str(part.see("id")),
         "number": f"No. {number}",
         "severity": _SEVERITIES.get(severity, severity),
-        "sentence": runs(str(part.take("sentence"))),
+        "sentence": runs(labels.with_units(str(part.take("sentence")))),
         "about": runs(compact(about, " · ")),
         "compared": _compared(source, part.take("compared") or []),
         "answers": [_answer(source, answer) for answer in answers],
@@ -68,7 +68,8 @@ def _details(source: Source, part: Part) -> list[list[Any]]:
     known = [("Limit", part.take("limit")), ("Remedy", part.take("remedy")),
              ("Source", part.take("source"))]  # fmt: skip
     others = [(labels.label(name), source.shown.words(name, v)) for name, v in part.rest()]
-    return [[name, runs(str(value))] for name, value in [*known, *others] if value]
+    told = [(name, str(value)) for name, value in [*known, *others] if value]
+    return [[name, runs(labels.with_units(words))] for name, words in told]
 
 
 def _answer(source: Source, part: Part) -> dict[str, Any]:

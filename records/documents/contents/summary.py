@@ -8,7 +8,7 @@ from records.documents import labels
 from records.documents.blocks import Block, pairs, paragraph
 from records.documents.contents.cautions import DEFERENCE
 from records.documents.contents.installed import installed
-from records.documents.contents.source import Document, Source, compact
+from records.documents.contents.source import Document, Source, compact, seriousness
 from records.documents.shown import DASH, NO_BREAK, Cell, offset, text
 from records.documents.texts import runs, short
 
@@ -17,6 +17,8 @@ MONTHS = (
     "October", "November", "December",
 )  # fmt: skip
 
+_MOST_WANTING = 6  # on the first page
+
 
 def summary(source: Source) -> list[Block]:
     """Headline, result, parties, what was installed."""
@@ -24,6 +26,7 @@ def summary(source: Source) -> list[Block]:
         _first_lines(source),
         paragraph(compact([who_and_when(source), result(source), undone(source)], " "), "lead"),
         *_replaces(source),
+        *_wanting(source),
         pairs(facts(source)),
         *installed(source),
         paragraph(DEFERENCE, "small"),
@@ -157,6 +160,19 @@ def _replaces(source: Source) -> list[Block]:
         f"This record replaces record {corrects.see('number')}. Reason: {corrects.see('reason')}"
     )
     return [paragraph(words)]
+
+
+def _wanting(source: Source) -> list[Block]:
+    """What was found that needed an answer; the arithmetic and the answers stand further on."""
+    findings = sorted(source.judgement.see("findings") or [], key=seriousness)
+    rows = [
+        (f"{labels.sentence(each['severity'])} No. {number}", labels.with_units(each["sentence"]))
+        for number, each in enumerate(findings, 1)
+        if each["severity"] != "note"
+    ]
+    if len(rows) > _MOST_WANTING:
+        rows[_MOST_WANTING:] = [("", f"{len(rows) - _MOST_WANTING} more stand under Findings")]
+    return [pairs([(name, text(words)) for name, words in rows], columns=1)] if rows else []
 
 
 def facts(source: Source) -> list[tuple[str, Cell]]:

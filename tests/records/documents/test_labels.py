@@ -46,3 +46,18 @@ def test_every_field_has_a_label_of_its_own_within_its_document() -> None:
         found = [labels.label(name) for name in names]
         assert len(set(found)) == len(found), model.__name__
         assert not [label for label in found if "_" in label or not label[0].isupper()]
+
+
+@pytest.mark.parametrize(
+    ("said", "printed"),
+    [
+        (
+            "delivers 20.74 m3/h, 54.5 % of (38.03 m3/h);",
+            "delivers 20.74 m³/h, 54.5 % of (38.03 m³/h);",
+        ),
+        ("0.26 kWh/m3 at 70 degC.", "0.26 kWh/m³ at 70 °C."),
+        ("file 7 m3/h.csv, 2 1 of, 5 mohm/m, m3/h", "file 7 m3/h.csv, 2 1 of, 5 mohm/m, m3/h"),
+    ],
+)
+def test_units_in_what_a_rule_says_are_printed_like_those_of_values(said, printed):
+    assert labels.with_units(said) == printed

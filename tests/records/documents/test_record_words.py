@@ -34,6 +34,33 @@ def test_a_stop_that_can_only_be_corrected_stays_open_whatever_was_answered() ->
     assert squeezed("still open") in squeezed(pages(printed(record))[0])
 
 
+def test_what_needed_an_answer_stands_on_the_first_page_the_most_serious_first() -> None:
+    record = sample.record()
+    stop, review, note = sorted(
+        record["judgement"]["findings"],
+        key=lambda f: ["stop", "review", "note"].index(f["severity"]),
+    )[:3]
+    record["judgement"]["findings"] = [note, review, stop]
+    first = squeezed(pages(printed(record))[0])
+    at = [first.index(squeezed(f"{words} {each['sentence']}"))
+          for words, each in (("Stop No. 1", stop), ("Review No. 2", review))]  # fmt: skip
+    assert at == sorted(at)
+    assert squeezed(note["sentence"]) not in first
+
+
+def test_of_many_that_needed_an_answer_the_first_page_says_how_many_follow() -> None:
+    record = sample.record()
+    review = next(f for f in record["judgement"]["findings"] if f["severity"] == "review")
+    record["judgement"]["findings"] = [
+        review | {"id": f"{number}", "sentence": f"Sentence {number} ends here."}
+        for number in range(1, 10)
+    ]
+    first = squeezed(pages(printed(record))[0])
+    assert squeezed("Review No. 6 Sentence 6 ends here.") in first
+    assert squeezed("3 more stand under Findings") in first
+    assert squeezed("Sentence 7") not in first
+
+
 def test_settings_stand_beside_what_they_are_held_against(ordinary: bytes) -> None:
     words = squeezed(text(ordinary))
     # As found and as left of the sample; the plate's 68.7 A; nothing else in the line.
