@@ -5,6 +5,7 @@ from django.views.decorators.http import require_safe
 
 from records import permissions
 from records.pages.base import inside, show
+from records.pages.stations import clients
 from records.permissions import Actor
 
 
@@ -13,4 +14,4 @@ from records.permissions import Actor
 def start(request: HttpRequest, actor: Actor) -> HttpResponse:
     """The ways in."""
     permissions.require(actor, "equipment.write")
-    return show(request, actor, "register/start")
+    return show(request, actor, "register/start", clients=clients(actor))

@@ -6,12 +6,14 @@ from django.views.generic import RedirectView
 from records.pages import (
     audit,
     calendars,
+    clients,
     devices,
     due,
     event_deeds,
     events,
     health,
     imports,
+    intervals,
     limits,
     looking_up,
     maps,
@@ -41,6 +43,7 @@ urlpatterns = [
     path("stations/<str:id>/register", register_pieces.at, name="register-at"),
     path("stations/<str:id>/register/<str:kind>", registering.piece, name="register-piece"),
     path("register", register_start.start, name="register"),
+    path("register/clients/new", clients.new, name="client-new"),
     path("register/<str:kind>/new", registering.new, name="register-new"),
     path("register/<str:kind>/<str:id>", registering.change, name="register-change"),
     path("register/<str:kind>/<str:id>/replace", register_pieces.replace, name="register-replace"),
@@ -82,6 +85,10 @@ urlpatterns = [
     path("calendars/<str:id>/revoke", calendars.revoke, name="revoke-calendar"),
     path("calendar/<str:secret>.ics", calendars.feed, name="calendar-feed"),
     path("audit", audit.audit, name="audit"),
+    path("intervals/<str:id>/<str:task>", intervals.interval, name="interval"),
+    path(
+        "intervals/<str:id>/<str:setting>/remove", intervals.remove, name="remove-interval"
+    ),
     path("limits", limits.clients, name="limits"),
     path("limits/<str:id>", limits.of_client, name="limits-of-client"),
     path("limits/<str:id>/<str:rule>/<str:limit>", limits.limit, name="limit"),

@@ -28,6 +28,8 @@ ROUTES = {
     ("GET", "stations/{station}/register/pumps"): (200, 200, 403, 404, IN),
     ("POST", "stations/{station}/register/pumps"): (400, 400, 403, 404, IN),
     ("GET", "register"): (200, 200, 403, 200, IN),
+    ("GET", "register/clients/new"): (200, 403, 403, 200, IN),
+    ("POST", "register/clients/new"): (400, 403, 403, 400, IN),
     ("GET", "register/sites/new"): (200, 403, 403, 200, IN),
     ("POST", "register/sites/new"): (400, 403, 403, 400, IN),
     ("GET", "register/sites/{station}"): (200, 403, 403, 404, IN),
@@ -96,6 +98,10 @@ ROUTES = {
     ("POST", "calendar/{secret}.ics"): (405, 405, 405, 405, 405),
     ("GET", "audit"): (200, 403, 403, 200, IN),
     ("GET", "limits"): (200, 403, 403, 200, IN),
+    ("GET", "intervals/{client}/{task}"): (200, 403, 403, 404, IN),
+    ("POST", "intervals/{client}/{task}"): (400, 403, 403, 404, IN),
+    ("GET", "intervals/{client}/{setting}/remove"): (405, 405, 405, 405, 405),
+    ("POST", "intervals/{client}/{setting}/remove"): (404, 403, 403, 404, IN),
     ("GET", "limits/{client}"): (200, 403, 403, 404, IN),
     ("GET", "limits/{client}/{rule}/{limit}"): (200, 403, 403, 404, IN),
     ("POST", "limits/{client}/{rule}/{limit}"): (400, 403, 403, 404, IN),
@@ -155,7 +161,7 @@ def places(teo, orla, station, cast):
             "pump": station.ids["P-101"], "event": event["id"], "record": record["id"],
             "finding": finding["id"], "signature": signature["id"], "meaning": "performed",
             "client": str(cast.client), "rule": "trace.overshoot", "limit": "share",
-            "setting": setting,
+            "setting": setting, "task": "vibration",
             "pump_set": station.pump_set, "sensor": station.ids["PT-101"],
             "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32,
             "digest": "0" * 64}  # fmt: skip
@@ -189,7 +195,7 @@ def written(route):
     route = route.replace("template/si.xlsx", "template/<str:units>.xlsx")
     route = re.sub("register/(sites|pumps)", "register/<str:kind>", route)
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
-    named = "finding|signature|meaning|rule|limit|setting|secret|digest"
+    named = "finding|signature|meaning|rule|limit|setting|secret|digest|task"
     route = re.sub(rf"\{{({named})\}}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")

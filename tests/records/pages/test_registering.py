@@ -231,3 +231,26 @@ def test_instruments_are_listed_and_entered(office, orla):
     assert form(office.get(path), path).send(office, **typed(wanted)).status == 302
     assert office.at == "/instruments"
     assert "CAL-9" in office.get("/instruments").words
+
+
+def test_a_client_is_registered_once_and_then_stations_of_it(office, orla):
+    page = office.get("/register/clients/new")
+    assert page.faults == []
+    sent = form(page, "/register/clients/new")
+    for _ in range(2):  # the second is the same form again
+        assert sent.send(office, name="Ferrow  Water", units="si", paper="a4").status == 302
+    assert "Ferrow Water" in office.get("/register").words
+    made = [each for each in orla.get("/organizations").json["items"]
+            if each["name"] == "Ferrow Water"]  # fmt: skip
+    assert [(each["units"], each["paper"]) for each in made] == [("si", "a4")]
+    assert "Ferrow Water" in office.get("/register/sites/new").words  # to choose from
+
+
+def test_a_client_that_is_there_already_or_has_no_name_is_told(office, cast):
+    sent = form(office.get("/register/clients/new"), "/register/clients/new")
+    assert "Name: " in sent.send(office, name=" ").words
+    told = sent.send(office, name="tresk water district")
+    assert told.status == 409
+    assert "you work with an organization of this name already" in told.words.lower()
+    assert form(told, "/register/clients/new").fields["name"] == ["tresk water district"]
+    assert Walker.of(cast.teo).get("/register/clients/new").status == 403
