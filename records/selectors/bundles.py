@@ -161,11 +161,13 @@ class Bundle:
     def _readme(self) -> str:
         heads = [f"  {each['code']}: record {each['number']}, SHA-256 {each['digest']}"
                  for each in self.heads]  # fmt: skip
+        unprinted = sum(not each.pdf for each in self.entries)
         return _README.format(
             client=self.client.name,
             count=len(self.entries),
             which=_in_words(self.wanted),
             lacking="" if self.has_every_record else _LACKING,
+            unprinted=_UNPRINTED.format(unprinted) if unprinted else "",
             files=_FILES if self.wanted.files else _WITHOUT_FILES,
             heads="\n".join(heads) or "  none",
         )
@@ -264,6 +266,10 @@ def _in_words(wanted: Wanted) -> str:
 
 
 _LACKING = "These are not all records up to the last of each station.\n"
+_UNPRINTED = (
+    "           Of {} of them the PDF was not made yet when this was taken (without_document in\n"
+    "           datapackage.json names them): take them again later.\n"
+)
 _FILES = "files/     what was attached, named by its SHA-256\n"
 _WITHOUT_FILES = (
     "           What was attached to records (photographs, documents, traces) is not in this\n"
@@ -274,10 +280,13 @@ Sealed records of {client}
 {count} records {which}.
 {lacking}
 records/   each record for programs (JSON, as it was sealed) and for people (PDF)
-readings.csv  every quantity of all records: as entered, and in SI
+{unprinted}readings.csv  every quantity of all records: as entered, and in SI. It is UTF-8;
+           an apostrophe in front of a text, or in it after a semicolon, tab or line end, keeps
+           spreadsheets from taking it for a formula and is no part of it
 {files}keys.json  the public keys that the seals are checked with
 heads.json the last record of each station, when this was made
-verify.py  checks records, links, heads and what was attached without a network:
+verify.py  checks records, links, heads and what was attached without a network. It needs
+           Python 3.11 or later, and its first lines say how everything here is made:
              pip install cryptography
              python verify.py THIS-FILE.zip
            Compare the fingerprint that it prints with the one on a printed record.

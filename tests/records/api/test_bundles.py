@@ -88,6 +88,7 @@ def test_its_package_lists_everything_but_itself_by_size_and_digest(cleo, sealed
     assert len({each["name"] for each in package["resources"]}) == len(listed)
     assert package["every_record"] is True
     assert package["without_document"] == ["records/B-01-000001", "records/B-01-000002"]
+    assert "Of 2 of them the PDF was not made yet" in read["README.txt"].decode()
 
 
 def test_it_has_the_keys_and_the_heads(cleo, sealed, station):
@@ -108,6 +109,8 @@ def test_it_has_the_keys_and_the_heads(cleo, sealed, station):
     assert "not all records" not in words
     assert "checks records, links, heads and what was attached" in words
     assert "No seal is over readings.csv" in words
+    assert "an apostrophe" in words
+    assert "Python 3.11 or later" in words
     assert "hazardous voltage" in words
     assert "not a safety approval" in words
 
