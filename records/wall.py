@@ -111,6 +111,11 @@ GUARDS: dict[str, Guard] = {
             roles.CLIENT: f"{BY_ORGANIZATION} AND role = 'client'",
         },
     ),
+    # Written once by the device itself; its token says how long it holds. Lists of tokens join it.
+    "records_devicekey": Guard(
+        grants={roles.OFFICE: "SELECT, INSERT", roles.CLIENT: "SELECT"},
+        policies={roles.OFFICE: BY_ORGANIZATION, roles.CLIENT: BY_ORGANIZATION},
+    ),
     # Used by `use_enrolment`; a worker drops what has expired, unread.
     "records_enrolment": Guard(
         grants={

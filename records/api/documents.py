@@ -6,6 +6,7 @@ from pydantic import BaseModel, Field, RootModel
 
 from calculations.inputs.event import Event as EventInput
 from records.document_style import Paper, Units
+from records.services.device_signatures import Statement
 
 Uuid = Annotated[str, Field(json_schema_extra={"format": "uuid"})]
 Instant = Annotated[str, Field(json_schema_extra={"format": "date-time"})]
@@ -190,6 +191,16 @@ class Person(BaseModel):
     name: str
 
 
+class DeviceSigned(BaseModel):
+    """How a device signed, where there was no signal."""
+
+    statement: Statement
+    digest: str = Field(description="Hex SHA-256 of the statement's canonical text (RFC 8785).")
+    signature: str = Field(description="Detached JWS over that text (RFC 7797).")
+    public_key: dict[str, str] = Field(description="The device's key: Ed25519, or P-256 (ES256).")
+    key_since: Instant = Field(description="When the key was registered.")
+
+
 class Signature(BaseModel):
     """A person's signature."""
 
@@ -200,6 +211,9 @@ class Signature(BaseModel):
     role: Literal["office", "technician", "client"]
     organization: str
     at: Instant
+    device: DeviceSigned | None = Field(
+        default=None, description="Only where it came from a device; `at` is when it came."
+    )
 
 
 class ToSign(BaseModel):

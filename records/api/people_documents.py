@@ -60,6 +60,18 @@ class TokenLine(BaseModel):
     last_used_at: Instant | None
     revoked_at: Instant | None
     device: bool = Field(description="Whether a device has enrolled with a code.")
+    signs_with: str | None = Field(
+        description="Fingerprint of the key that the device signs with; it holds until the token"
+        " is revoked."
+    )
+
+
+class DeviceKey(BaseModel):
+    """The key that the calling device signs with."""
+
+    kid: str = Field(description="Thumbprint (RFC 7638).")
+    public_key: dict[str, str]
+    since: Instant
 
 
 class TokenMade(TokenLine):

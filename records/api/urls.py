@@ -95,6 +95,7 @@ urlpatterns = [
     path("members", people.MemberList.as_view()),
     path("members/<str:id>", people.MemberDetail.as_view()),
     path("members/<str:id>/role", people.MemberRole.as_view()),
+    path("me/key", people.MyKey.as_view()),
     path("tokens", people.TokenList.as_view()),
     path("tokens/<str:id>", people.TokenDetail.as_view()),
     path("enrolments", enrolments.EnrolmentList.as_view()),

@@ -158,6 +158,9 @@ class Signature(EventPart):
     by_role = WordField(Role)
     by_organization = models.TextField()
     at = models.DateTimeField()
+    device: Any = DocumentField(
+        null=True, help_text="Where a device signed: statement, digest, signature, public key."
+    )
     void_since = models.DateTimeField(null=True)
 
     class Meta:

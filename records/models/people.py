@@ -140,6 +140,29 @@ class Token(models.Model):
         ]
 
 
+class DeviceKey(models.Model):
+    """The public key that a device signs with; the private one stays there. Written once.
+
+    It holds as long as the device's token: revoked, nothing is taken that comes with it.
+    """
+
+    token = models.OneToOneField(
+        Token, on_delete=models.PROTECT, primary_key=True, related_name="device_key"
+    )
+    organization = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    kid = models.TextField(help_text="RFC 7638 thumbprint.")
+    public_jwk = models.JSONField()
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["organization", "kid"], name="device_key_is_one_devices"
+            )
+        ]
+
+
 class Enrolment(models.Model):
     """A code that makes one device's token, once and within minutes: only its digest is kept."""
 

@@ -199,7 +199,8 @@ _BY_MODEL: dict[Any, Table] = {table.model: table for table in TABLES}
 # Of another installation alone, or on its way; and what is made anew, out of sealed texts or, as
 # reports of any day, out of the rest. Keys go along as `keys.json`, with what was sealed with them.
 STAYS: tuple[type[framework.Model], ...] = (
-    models.Membership, models.Admission, models.Token, models.Enrolment, models.Guess,
+    models.Membership, models.Admission, models.Token, models.DeviceKey, models.Enrolment,
+    models.Guess,
     models.Upload, models.UploadPart, models.Calendar,
     models.ReportSchedule, models.Report, models.ReportMail, models.Import, models.ImportLine,
     models.SiteSummary, models.DueMark, models.RecordReadings, models.RecordedValue,

@@ -46,7 +46,7 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
         "pump_sets": [_pump_set(*each, changed, first) for each in sets],
         "sensors": _in_service(actor, Sensor.objects.filter(site=site)),
         "vessels": vessels,
-        "instruments": _in_service(actor, Instrument.objects.all(), "serial"),
+        "instruments": _instruments(actor),
         "rules": [catalogue.rule_document(each, catalogue.by_limit(changed)) for each in RULES],
         "limits_changed": changed,
     }
@@ -82,6 +82,12 @@ def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:
 def _in_service(actor: Actor, rows: Any, order: str = "tag") -> list[Document]:
     found = permissions.visible(rows.filter(out_of_service_on=None), actor).order_by(order, "row")
     return [{"id": str(row["id"]), **row["plate"]} for row in found.values("id", "plate")]
+
+
+def _instruments(actor: Actor) -> list[Document]:
+    """Instruments as a snapshot has them: a device signs over what the service judges by."""
+    whose = {"organization": str(actor.organization_id)}
+    return [whose | each for each in _in_service(actor, Instrument.objects.all(), "serial")]
 
 
 def _pump_set(

@@ -85,9 +85,9 @@ _PARTS = {
     "signatures": (
         "{signatures}",
         ("p ->> 'id'", "p ->> 'digest'", "p #>> '{by,id}'", "p #>> '{by,name}'",
-         "p ->> 'meaning'", "p ->> 'organization'", *_BY[0]),
+         "p ->> 'meaning'", "p ->> 'organization'", "p -> 'device'", *_BY[0]),
         ("id::text", "encode(digest, 'hex')", "by_id::text", "by_name",
-         "meaning", "by_organization", *_BY[1]), "void_since IS NULL",
+         "meaning", "by_organization", "device", *_BY[1]), "void_since IS NULL",
     ),
     "findings": (
         "{judgement,findings}",

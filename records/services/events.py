@@ -12,6 +12,7 @@ from django.utils import timezone
 from calculations.inputs.base import Part
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.statements import kept
 from records import permissions
 from records.errors import (
     BookError,
@@ -167,7 +168,7 @@ def _read(given: Any, beside: Iterable[Problem] = ()) -> tuple[dict[str, Any], E
         problems += error.problems
     if problems:
         raise Invalid(problems=first_of_each(problems))
-    return parsed.model_dump(mode="json", exclude_unset=True, by_alias=True), parsed
+    return kept(parsed), parsed
 
 
 def read_again(document: Any) -> tuple[dict[str, Any], datetime]:

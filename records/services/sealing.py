@@ -10,12 +10,13 @@ from django.utils import timezone
 from calculations.inputs.reading import Problem, pointer
 from records import permissions
 from records.errors import NoSigningKey, NotReady
-from records.models import Event, Record, RecordDocument, SiteSummary
+from records.models import Event, Record, RecordDocument, Signature, SiteSummary
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import attachments, event_documents, traces
 from records.services import (
     audit,
+    device_signatures,
     findings,
     keys,
     performed_tasks,
@@ -182,6 +183,7 @@ def obstacles(event: Event) -> list[Problem]:
     problems += _not_kept(event) + _corrected_already(event)
     current = signatures.digests(event)
     signed = [s for s in signatures.valid(event) if bytes(s.digest).hex() == current[s.meaning]]
+    problems += _found_later(event, [s for s in signed if s.meaning == "performed"])
     performers = {s.by_id for s in signed if s.meaning == "performed"}
     if not performers:
         words = "nobody has signed that the work was performed"
@@ -190,6 +192,23 @@ def obstacles(event: Event) -> list[Problem]:
         words = "a second person has not signed the review"
         problems.append(Problem("/signatures", "unreviewed", words))
     return problems
+
+
+def _found_later(event: Event, performed: list[Signature]) -> list[Problem]:
+    """What the technician's device did not show wants an answer, were it a note."""
+    notes = {
+        str(each.id): each.document
+        for each in findings.present(event)
+        if not findings.needs_answer(each) and findings.valid_answer(each) is None
+    }
+    late = device_signatures.found_later(performed, list(notes.values()))
+    return [
+        Problem(pointer("findings", each["id"]), "found_later", f"{_LATER}: {each['sentence']}")
+        for each in late
+    ]
+
+
+_LATER = "was found after the technician had signed on the device, and needs a written answer"
 
 
 def _not_kept(event: Event) -> list[Problem]:

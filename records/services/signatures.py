@@ -3,7 +3,7 @@
 `performed` covers the document, the nameplates, the catalogue's version with the limits that
 were changed, the findings shown, and the files kept;
 `reviewed` and `witnessed` cover that digest and the answers. Changing what is covered makes a
-signature void.
+signature void. One that came from a device holds what was shown there besides.
 """
 
 import hashlib
@@ -13,19 +13,20 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from pydantic import Field
 
 from calculations.findings import SEVERITIES
 from calculations.inputs.base import Id, Part, Text
 from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import Conflict, SameIdOtherContent
+from records.errors import Conflict, Invalid, SameIdOtherContent
 from records.models import Answer, Event, Finding, Signature
 from records.models.audit import Action
 from records.models.base import new_id
 from records.models.event import Meaning
 from records.permissions import Actor
 from records.selectors import attachments, traces
-from records.services import audit
+from records.services import audit, device_signatures
 from records.services.content import canonical
 from records.services.reading import read_input
 from records.services.times import instant
@@ -36,7 +37,10 @@ class SignatureInput(Part):
 
     id: Id | None = None
     meaning: Meaning
-    digest: Text
+    digest: Text = Field(description="Of `to_sign`, or of the device's statement.")
+    device: device_signatures.DeviceInput | None = Field(
+        default=None, description="Where it was signed on a device, without signal."
+    )
 
 
 def digests(event: Event) -> dict[str, str]:
@@ -123,8 +127,19 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
         return _repeated(actor, existing, wanted), False
     locked.refuse_unless_draft()
     current = digests(locked)
-    _refuse(actor, locked, wanted, current)
     row = _signature(actor, locked, wanted)
+    if wanted.device is not None:
+        row.device = device_signatures.taken(actor, locked, wanted.device, given["device"])
+        _refuse_other_statement(row.device, wanted)
+        row.digest = bytes.fromhex(current["performed"])
+    elif wanted.digest != current[wanted.meaning]:
+        # The right digest is not told: whoever repeats it must have read what it is of.
+        raise Conflict(_CHANGED, [Problem("/digest", "outdated", _OUTDATED)])
+    else:
+        row.digest = bytes.fromhex(wanted.digest)
+    hindered = _hindrance(actor, wanted.meaning, valid(locked))
+    if hindered is not None:
+        raise hindered
     try:
         with transaction.atomic():
             row.save(force_insert=True)
@@ -137,7 +152,8 @@ def sign(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[Signatur
 
 
 def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Signature:
-    same = (existing.by_id, existing.meaning, bytes(existing.digest).hex())
+    read = existing.device["digest"] if existing.device else bytes(existing.digest).hex()
+    same = (existing.by_id, existing.meaning, read)
     if same != (actor.user_id, wanted.meaning, wanted.digest):
         raise SameIdOtherContent()
     if existing.void_since is not None:
@@ -145,13 +161,14 @@ def _repeated(actor: Actor, existing: Signature, wanted: SignatureInput) -> Sign
     return existing
 
 
-def _refuse(actor: Actor, event: Event, wanted: SignatureInput, current: Mapping[str, str]) -> None:
-    if wanted.digest != current[wanted.meaning]:
-        # The right digest is not told: whoever repeats it must have read what it is of.
-        raise Conflict(_CHANGED, [Problem("/digest", "outdated", _OUTDATED)])
-    hindered = _hindrance(actor, wanted.meaning, valid(event))
-    if hindered is not None:
-        raise hindered
+def _refuse_other_statement(device: Mapping[str, Any], wanted: SignatureInput) -> None:
+    problems = []
+    if wanted.digest != device["digest"]:
+        problems.append(Problem("/digest", "other", "expected the digest of the statement"))
+    if wanted.meaning != device["statement"]["meaning"]:
+        problems.append(Problem("/meaning", "other", "expected the meaning that it states"))
+    if problems:
+        raise Invalid(problems=problems)
 
 
 def _hindrance(actor: Actor, meaning: Meaning, signed: list[Signature]) -> Conflict | None:
@@ -190,7 +207,6 @@ def _signature(actor: Actor, event: Event, wanted: SignatureInput) -> Signature:
         contractor_id=event.contractor_id,
         client_id=event.client_id,
         meaning=wanted.meaning,
-        digest=bytes.fromhex(wanted.digest),
         by_id=actor.user_id,
         by_name=actor.name,
         by_role=actor.role,
@@ -247,4 +263,5 @@ def signature_document(row: Signature) -> dict[str, Any]:
         "role": row.by_role,
         "organization": row.by_organization,
         "at": instant(row.at),
+        **({"device": row.device} if row.device else {}),
     }

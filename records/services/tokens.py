@@ -143,7 +143,7 @@ def every(actor: Actor) -> list[Token]:
 
 def _newest(actor: Actor) -> QuerySet[Token]:
     rows = Token.objects.filter(organization_id=actor.organization_id)
-    return rows.order_by("-created_at", "id")
+    return rows.select_related("device_key").order_by("-created_at", "id")
 
 
 def revoke_own(actor: Actor, identity: UUID) -> None:

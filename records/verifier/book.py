@@ -43,6 +43,7 @@ class Book:
         self.told, self.keys = told, keys
         self.sites: dict[str, dict[int, Sealed]] = {}
         self.seen: set[str] = set()
+        self.signers: dict[str, str] = {}  # person by key of a device
         self.checked: Checked = {}
         self.files: dict[str, str] = {}
         self.others: list[tuple[str, str, list[str]]] = []  # name, digest, what is wrong
@@ -67,6 +68,11 @@ class Book:
             self._refuse(where, mine, found.wrong, surely)
             return
         self.told.did("records: canonical text, digest, seal, key and its time, what people signed")
+        for kid, person in sealed.signers:
+            self.told.did("signatures by a key of a device, over what it showed")
+            if self.signers.setdefault(kid, person) != person:
+                words = f"the device's key {shown(kid)} signed for another person elsewhere"
+                self.told.fail(where, words)
         of_site = self.sites.setdefault(sealed.site, {})
         other = of_site.setdefault(sealed.number, sealed)
         if other.digest != sealed.digest:

@@ -8,7 +8,7 @@ NAME = "verify.py"
 FOLDER = Path(__file__).parent
 # Each knows only those before it.
 PARTS = (
-    "telling", "canonical", "keys", "sealed", "pdf_objects", "pdfs", "looking", "book",
+    "telling", "canonical", "keys", "devices", "sealed", "pdf_objects", "pdfs", "looking", "book",
     "zip_places", "zips", "sharing", "bundles", "program",
 )  # fmt: skip
 OURS, OTHERS = "records.verifier", "cryptography"

@@ -25,7 +25,7 @@ class Key(NamedTuple):
     @property
     def check(self) -> Ed25519PublicKey:
         """What checks signatures; it does not go from one process to another."""
-        return _loaded(self.public["x"])
+        return loaded(self.public["x"])
 
 
 def octets(text: str) -> bytes:
@@ -37,7 +37,8 @@ def octets(text: str) -> bytes:
 
 
 @cache
-def _loaded(octets_: str) -> Ed25519PublicKey:
+def loaded(octets_: str) -> Ed25519PublicKey:
+    """The key of which a JWK holds these octets."""
     return Ed25519PublicKey.from_public_bytes(octets(octets_))
 
 
@@ -49,15 +50,15 @@ def require_key(kid: str, public: dict[str, str]) -> None:
     named = canonical({name: public[name] for name in ("crv", "kty", "x")})
     if octets(kid) != hashlib.sha256(named.encode()).digest():
         raise Wrong("the public key has another fingerprint (RFC 7638)")
-    _loaded(public["x"])
+    loaded(public["x"])
 
 
-def check_jws(jws: str, text: bytes, kid: str, key: Ed25519PublicKey) -> None:
+def check_jws(jws: str, text: bytes, kid: str, key: Any, alg: str = "Ed25519") -> None:
     """A detached JWS with its payload as it stands (RFC 7797); `Wrong` unless it is genuine."""
     protected, payload, signature = jws.split(".")
-    expected = {"alg": "Ed25519", "kid": kid, "b64": False, "crit": ["b64"]}
+    expected = {"alg": alg, "kid": kid, "b64": False, "crit": ["b64"]}
     if payload or json.loads(octets(protected)) != expected:
-        raise Wrong("the signature's header is not that of a seal by this key")
+        raise Wrong("the signature's header is not one of this key")
     key.verify(octets(signature), protected.encode() + b"." + text)
 
 

@@ -22,7 +22,11 @@ A record is {"record":TEXT,"seal":SEAL}. TEXT is canonical JSON (RFC 8785); SEAL
 thumbprint (RFC 7638) with the `public_key` (JWK). A person's signature with the meaning
 `performed` has the digest of the canonical {"attachments", "catalogue", "document" (`event`),
 "findings", "limits_changed", "snapshot", "traces"}; others that of {"answers", "performed"} with
-`id`, `finding`, `text`, `accepted`, `by` of each answer. A key is endorsed by a detached JWS of
+`id`, `finding`, `text`, `accepted`, `by` of each answer. One that was given on a device has
+`device`: a `statement` of what was shown, whose canonical text the device's key (`public_key`,
+Ed25519 or P-256) signed like a seal; `document`, `nameplates` (`snapshot` without the neighbours'
+`settings` and `duty_points`) and `limits_changed` are SHA-256 of the canonical text of each, and
+whatever of the `findings` it does not name has an answer. A key is endorsed by a detached JWS of
 the one before over the canonical {"endorsed_by", "public_key", "valid_from"}.
 
 A bundle is a ZIP with at its root

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from cryptography.exceptions import InvalidSignature
 
 from records.verifier.canonical import WRITE, Text, read_text
+from records.verifier.devices import check_devices
 from records.verifier.keys import Keys, check_jws
 from records.verifier.telling import BEGIN, BESIDE, MALFORMED, Wrong, shown, why
 
@@ -23,6 +24,7 @@ class Sealed(NamedTuple):
     identity: str
     corrects: str | None
     files: tuple[tuple[str, str], ...]  # digest and name
+    signers: tuple[tuple[str, str], ...]  # keys of devices, each with its person
 
 
 def digest(text: bytes | str) -> str:
@@ -54,6 +56,8 @@ def check_record(data: bytes, where: str, keys: Keys) -> tuple[Sealed | None, li
         read = read_text(text)
         record = read.members
         wrong += check_signatures(read)
+        signers, by_devices = check_devices(record, read.write)
+        wrong += by_devices
         key = keys.of(seal, record["sealed_at"])
         if (record["number"] == 1) != (record["previous"] is None) or record["number"] < 1:
             wrong.append("its number and its link to the record before do not fit")
@@ -70,6 +74,7 @@ def check_record(data: bytes, where: str, keys: Keys) -> tuple[Sealed | None, li
             record["record_id"],
             corrects,
             files,
+            tuple(signers),
         )
         check_jws(seal["signature"], text, seal["key"], key.check)
     except InvalidSignature:

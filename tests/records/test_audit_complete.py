@@ -9,6 +9,7 @@ from tests.records import visits
 from tests.records import world as worlds
 from tests.records.cast import Person
 from tests.records.client import Api
+from tests.records.devices import Device
 from tests.records.enrolling import make_code
 from tests.records.test_isolation import ROUTES, places
 
@@ -158,6 +159,9 @@ class Deeds:
         code = make_code(self.cast.teo, self.cast.teo)
         return Api(None).post("/enrolments", {"code": code.text, "name": "test"})
 
+    def register_key(self, route):
+        return Device().register(self.teo)
+
     def revoke(self, route):
         made = self.orla.post("/tokens", {"name": "archive"}).json["id"]
         return self.orla.delete(f"/tokens/{made}")
@@ -220,6 +224,7 @@ DONE = {
     ("DELETE", "members/{member}"): (Deeds.remove, "person removed", "person"),
     ("POST", "enrolments"): (Deeds.enrol, "device enrolled", "token"),
     ("DELETE", "tokens/{token}"): (Deeds.revoke, "token revoked", "token"),
+    ("PUT", "me/key"): (Deeds.register_key, "changed", "token"),
 }  # fmt: skip
 
 

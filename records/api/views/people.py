@@ -13,7 +13,7 @@ from records.api.schema import CREATE, READ, READ_OR_CONFLICT, page_of
 from records.ids import identity
 from records.models import Token
 from records.selectors.members import members
-from records.services import people, tokens
+from records.services import device_keys, people, tokens
 from records.services.times import instant
 
 
@@ -33,6 +33,24 @@ class Me(BookView):
                 "may": [each for each in permissions.ACTIONS if permissions.may(actor, each)],
             }
         )
+
+
+class MyKey(BookView):
+    """The key that the calling device signs with."""
+
+    @extend_schema(
+        operation_id="register_device_key", tags=["people"], request=device_keys.DeviceKeyInput,
+        responses={200: told.DeviceKey, 201: told.DeviceKey, **CREATE},
+    )  # fmt: skip
+    def put(self, request: Request) -> Response:
+        """Register the public key of a pair that this device has made and cannot give away.
+
+        With the device's own token, which signs. One device has one key, as long as its token
+        holds; the same again changes nothing.
+        """
+        row, created = device_keys.register(self.actor, self.body())
+        answer = {"kid": row.kid, "public_key": row.public_jwk, "since": instant(row.created_at)}
+        return Response(answer, status=201 if created else 200)
 
 
 class MemberList(BookView):
@@ -100,7 +118,7 @@ class TokenList(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """What each is for, and when it was last used."""
-        items = [token_line(each) for each in reversed(tokens.every(self.actor))]
+        items = [token_line(each, _key_of(each)) for each in reversed(tokens.every(self.actor))]
         return Response({"items": items, "next": None})
 
     @extend_schema(
@@ -123,8 +141,8 @@ class TokenDetail(BookView):
         return Response(status=204)
 
 
-def token_line(token: Token) -> dict[str, Any]:
-    """A token as the API tells it, without its text."""
+def token_line(token: Token, signs_with: str | None = None) -> dict[str, Any]:
+    """A token as the API tells it, without its text; one that was made just now has no key."""
     return {
         "id": str(token.id),
         "name": token.name,
@@ -137,7 +155,13 @@ def token_line(token: Token) -> dict[str, Any]:
         "last_used_at": instant(token.last_used_at) if token.last_used_at else None,
         "revoked_at": instant(token.revoked_at) if token.revoked_at else None,
         "device": token.device,
+        "signs_with": signs_with,
     }
+
+
+def _key_of(token: Token) -> str | None:
+    found = getattr(token, "device_key", None)
+    return found.kid if found else None
 
 
 def _invitation(made: people.Invitation) -> dict[str, Any]:

@@ -45,9 +45,41 @@ def _signature(source: Source, part: Part) -> list[Block]:
         ("At", text(at)),
         ("Covers", text(COVERS.get(meaning, "what its digest is of"))),
         ("Digest of what was signed", text(str(part.take("digest")))),
+        *_on_a_device(source, part.part("device")),
         *source.rest(part),
     ]
     return [heading(labels.sentence(meaning), 3), pairs(rows, columns=1)]
+
+
+def _on_a_device(source: Source, device: Part) -> list[tuple[str, Cell]]:
+    """When, with which key and over what it was signed there; nothing where it was not."""
+    if not device:
+        return []
+    statement = device.part("statement")
+    shown = statement.take("findings") or ()
+    rows = [
+        ("Signed on a device, by its clock", source.shown.words("at", statement.take("signed_at"))),
+        ("Shown there", ", ".join(str(each["rule"]) for each in shown) or "no finding"),
+        ("Statement", compact([f"{name} {value}" for name, value in _said(statement)])),
+        ("Digest of the statement", str(device.take("digest"))),
+        ("Device’s key (fingerprint)", str(statement.take("key"))),
+        ("Device’s public key", _public_key(device.take("public_key"))),
+        ("Key registered", source.shown.words("at", device.take("key_since"))),
+        ("Signature of the device", str(device.take("signature"))),
+    ]
+    return [(name, text(words)) for name, words in rows]
+
+
+def _said(statement: Part) -> list[tuple[str, str]]:
+    """The statement's digests and names; what is of itself in the record stands there."""
+    by = statement.part("by")
+    for name in ("id", "name"):
+        by.take(name)
+    files = [each["sha256"] for each in statement.take("attachments") or ()]
+    listed = {"files": ", ".join(files), "traces": ", ".join(statement.take("traces") or ())}
+    names = ("form", "document", "nameplates", "catalogue", "limits_changed", "event", "meaning")
+    said = {name.replace("_", " "): str(statement.take(name)) for name in names} | listed
+    return [(name, words) for name, words in said.items() if words]
 
 
 def _named_otherwise(source: Source, meaning: str, name: str) -> list[tuple[str, Cell]]:

@@ -139,11 +139,22 @@ def signatures(source: Source) -> Sheet:
             labels.sentence(told["meaning"]), told["by"]["name"], labels.word(told["role"]),
             told["organization"], source.shown.words("at", told["at"]),
             COVERS.get(told["meaning"], "what its digest is of"), told["digest"],
+            *_on_a_device(source, told.get("device")),
         )
         for told in source.record.see("signatures") or ()
     ]  # fmt: skip
-    heads = ("Meaning", "By", "Role", "Organization", "At", "Covers", "Digest of what was signed")
+    heads = (
+        "Meaning", "By", "Role", "Organization", "At", "Covers", "Digest of what was signed",
+        "Signed on a device, by its clock", "Digest of the statement", "Device’s key",
+    )  # fmt: skip
     return Sheet("Signatures", heads, rows)
+
+
+def _on_a_device(source: Source, device: Any) -> Row:
+    if not device:
+        return ("", "", "")
+    signed_at = source.shown.words("at", device["statement"]["signed_at"])
+    return (signed_at, device["digest"], device["statement"]["key"])
 
 
 def seal(source: Source) -> Sheet:

@@ -20,7 +20,7 @@ import calculations
 from calculations import units
 
 VENDOR = Path(__file__).resolve().parents[2] / "static" / "field" / "vendor"
-PACKAGES = ("pydantic", "annotated_types", "typing_extensions", "typing_inspection")
+PACKAGES = ("pydantic", "annotated_types", "typing_extensions", "typing_inspection", "rfc8785")
 LEFT_OUT = frozenset({"pydantic/v1", "pydantic/mypy.py", "pydantic/_internal/_git.py"})
 THEN = (1980, 1, 1, 0, 0, 0)  # of every member: the bytes follow from the contents alone
 FACTORS = '''"""Stands for the registry of units: what it gave the service for each expression."""
