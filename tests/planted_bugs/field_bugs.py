@@ -34,4 +34,45 @@ FIELD_BUGS = (
         "",
         ("calculations/test_offline.py::test_neighbours_come_along_as_they_were_left",),
     ),
+    Bug(
+        "What a device's key did not sign is no signature",
+        "records/services/device_signatures.py",
+        "        check_statement(statement, device.signature, key.public_jwk)\n",
+        "        pass\n",
+        ("records/api/test_device_signatures.py::test_a_forged_signature_is_refused",),
+    ),
+    Bug(
+        "A device that was revoked signs no more",
+        "records/services/device_signatures.py",
+        "    if key.token.revoked_at is not None:\n",
+        "    if False:\n",
+        ("records/api/test_device_signatures.py::test_a_revoked_device_signs_no_more",),
+    ),
+    Bug(
+        "A signature on a device is of the draft that was shown",
+        "records/services/device_signatures.py",
+        "    if problems:\n",
+        "    if False:\n",
+        (
+            "records/api/test_device_signatures.py::test_what_was_changed_meanwhile_is_named",
+            "records/api/test_device_signatures.py"
+            "::test_a_signature_of_one_visit_is_none_of_another",
+        ),
+    ),
+    Bug(
+        "What was found after it was signed on a device wants an answer",
+        "records/services/sealing.py",
+        '    problems += _found_later(event, [s for s in signed if s.meaning == "performed"])\n',
+        "",
+        (
+            "records/api/test_device_signatures.py::test_what_the_device_did_not_show_wants_an_answer",
+        ),
+    ),
+    Bug(
+        "A forged signature of a device is told offline",
+        "records/verifier/devices.py",
+        '    check_jws(jws, text, public["kid"], device_key(public), algorithm)\n',
+        "",
+        ("records/verifier/test_devices.py::test_a_forged_signature_is_told",),
+    ),
 )

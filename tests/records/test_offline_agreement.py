@@ -1,12 +1,16 @@
 """What a device says of a visit without signal is what the service says once it has it."""
 
+import json
 import uuid
 
 import pytest
+import rfc8785
 
 from calculations import offline
+from calculations.statements import statement_text
 from tests.calculations.building_plates import q
 from tests.records import visits
+from tests.records.devices import Device
 
 SITES = "/sites/{}/visit-pack"
 
@@ -67,6 +71,23 @@ def test_with_limits_of_the_client(teo, orla, station, cast):
     if answer.status != 201:
         pytest.fail(str(answer.json))
     assert_agrees(teo, station, visits.wrong_frequency(station, "59"))
+
+
+@pytest.mark.parametrize("changes", [{}, {"remarks": 'Ω – 泵站 \U0001f6b0 "läuft"\u2028'}])
+def test_what_is_signed_there_is_what_stands_at_the_service(teo, station, cast, changes):
+    event = station.event(id=str(uuid.uuid4()), **changes)
+    pack = taken_along(teo, station)
+    by = {"id": str(cast.teo.id), "name": "Teo"}
+    device, signed_at = Device(), "2026-03-14T10:00:00-05:00"
+    there = teo.post("/events", event).json
+    assert there["snapshot"]["instruments"]
+    expected = device.state(there, by, signed_at=signed_at)
+    names = ("event", "by", "key", "signed_at", "findings", "attachments", "traces")
+    beside = json.dumps({name: expected[name] for name in names})
+    # As a browser writes it: other spaces, other order.
+    packed = json.dumps(dict(reversed(pack.items())), indent=1)
+    text = statement_text(packed, event["pump_set"], json.dumps(event), beside)
+    assert text.encode() == rfc8785.dumps(expected)
 
 
 def test_what_each_setting_is_held_against_and_the_units_of_the_station_come_along(teo, station):

@@ -4,6 +4,7 @@ import { call, json, NoAnswer } from "./api.js";
 import { button, el } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
 import { items } from "./queue.js";
+import { keyKnown } from "./signing.js";
 import { keep, kept, wipe } from "./store.js";
 
 export async function device(at) {
@@ -18,6 +19,7 @@ async function known(at, me) {
     el("dl", { class: "pairs" },
       pair("Acts for", `${me.name}, ${me.organization}`),
       pair("Called", (await kept("deviceName")) ?? ""),
+      pair("Signs with key", await keyWords()),
       pair("Room on the device", await room())));
   await judgingParts(at);
   at.append(el("h2", {}, "Sign out"),
@@ -26,6 +28,11 @@ async function known(at, me) {
 }
 
 const pair = (term, words) => el("div", {}, el("dt", {}, term), el("dd", {}, words));
+
+async function keyWords() {
+  const key = await kept("signingKey");
+  return key?.known ? key.jwk.kid : "none that the service knows: this device cannot sign without signal";
+}
 
 async function room() {
   const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
@@ -98,6 +105,8 @@ async function enrol(code, name) {
   await keep("refusedToken", false);
   await keep("me", { ...user, organization: organization.name });
   await keep("deviceName", name);
+  await keep("signingKey", null); // each token has a key of its own
+  await keyKnown().catch(() => {});
   await navigator.storage?.persist?.();
 }
 

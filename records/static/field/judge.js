@@ -91,7 +91,7 @@ function hear(data) {
     const waiting = asked.get(data.id);
     asked.delete(data.id);
     if (data.failed) waiting?.failed(new Error(data.failed));
-    else waiting?.done(data.judged);
+    else waiting?.done(data.judged ?? data.text);
   }
 }
 
@@ -99,12 +99,22 @@ function hear(data) {
 export async function judge(pack, pumpSet, event, files) {
   if (state.is !== READY) return null;
   if (state.version !== pack.catalogue) return { outdated: true };
+  return ask({ ...texts(pack, pumpSet, event), files: JSON.stringify(files) });
+}
+
+// The canonical text that is signed of a document; `beside` is what this device adds to it.
+export async function statementText(pack, pumpSet, event, beside) {
+  if (state.is !== READY) throw new Error("the rules are not at hand");
+  return ask({ ...texts(pack, pumpSet, event), beside: JSON.stringify(beside) });
+}
+
+const texts = (pack, pumpSet, event) =>
+  ({ pack: JSON.stringify(pack), pumpSet: pumpSet ?? "", event: JSON.stringify(event) });
+
+function ask(message) {
   const id = ++number;
   return new Promise((done, failed) => {
     asked.set(id, { done, failed });
-    worker.postMessage({
-      id, pumpSet: pumpSet ?? "", pack: JSON.stringify(pack),
-      event: JSON.stringify(event), files: JSON.stringify(files),
-    });
+    worker.postMessage({ id, ...message });
   });
 }

@@ -6,6 +6,7 @@ import { flush, items, onQueue, WAITING } from "./queue.js";
 import { device } from "./device.js";
 import { home, stations } from "./home.js";
 import { outbox } from "./outbox.js";
+import { keyKnown } from "./signing.js";
 import { beginning, visit } from "./visit.js";
 
 const EVERY = 60_000; // ms between tries to send while the sheet is open
@@ -93,4 +94,5 @@ const links = [["#/", "Visits"], ["#/not-sent", "Not sent"], ["#/device", "Devic
 document.querySelector("nav").append(...links.map(([href, words]) => el("a", { href }, words)));
 await turn();
 register().catch(() => {});
+keyKnown().catch(() => {}); // told where it is wanted: before signing
 flush();

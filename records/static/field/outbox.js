@@ -40,7 +40,7 @@ async function row(item, said) {
   const file = item.kind === "event" ? null : await get("files", item.id);
   const pack = visit && (await get("packs", visit.site))?.pack;
   const set = pack?.pump_sets.find((each) => each.pump_set.id === visit.pumpSet);
-  const what = file ? `${item.kind === "trace" ? "Trace" : "File"} ${file.name}` : "Entries";
+  const what = item.kind === "signature" ? "Signature" : file ? `${item.kind === "trace" ? "Trace" : "File"} ${file.name}` : "Entries";
   return el("li", {}, el("div", {},
     el("strong", {}, `${what} of ${set?.pump_set.tag ?? "a visit"}${pack ? `, ${pack.site.name}` : ""}`),
     el("span", {}, `handed over ${clock(item.at)}, ${item.tries ? `tried ${counted(item.tries, "time")}` : "not tried yet"}`),
@@ -52,12 +52,19 @@ async function trouble(item, visit, said) {
   const errors = (problem.errors ?? []).map((each) => el("li", {}, `${each.pointer}: ${each.detail}`));
   const head = el("p", { class: "told" }, el("strong", {}, "Refused: "), problem.detail || problem.title || `status ${problem.status}`);
   const shared = [head, errors.length ? el("ul", {}, errors) : null];
+  if (item.kind === "signature") return unsigned(item, shared);
   if (item.state === CONFLICT) return el("div", {}, shared, sides(item), choices(item));
   return el("div", {}, shared, el("p", {}, "Nothing of it is lost: it stays on this device."),
     visit && el("a", { class: "button", href: `#/visits/${visit.id}` }, "Put it right"),
     button("Send it again", () => tryAgain(item.seq)),
     button("Save it as a file", save));
 }
+
+// A signature is of what was shown then: of something else a new one is given, or none.
+const unsigned = (item, shared) => el("div", {}, shared, item.theirs ? sides(item) : null,
+  el("p", {}, "The visit itself has arrived. Look at it again, and sign it anew; this signature is good for nothing else."),
+  el("a", { class: "button", href: `#/visits/${item.visit}/found` }, "Look at the visit"),
+  button("Send it again", () => tryAgain(item.seq)), button("Take this signature back", () => takeBack(item)));
 
 // Both versions beside each other, where they differ.
 function sides(item) {

@@ -17,19 +17,22 @@ const changed = () => { for (const listener of listeners) listener(); };
 
 export const items = async () => (await all("queue")).sort((a, b) => a.seq - b.seq);
 
-// Puts the visit as it stands in the queue, and those of its files that are not in it.
-export async function hand(visit, document) {
+// Puts the visit as it stands in the queue, and those of its files that are not in it. Where it is
+// `signed`, it goes out as it was signed, and the signature after it; one of another version is dropped.
+export async function hand(visit, document, signed) {
   const files = (await all("files")).filter((file) => file.visit === visit.id && !file.handed);
   const overtaken = (await items()).filter((item) =>
-    item.visit === visit.id && item.kind === "event" && item.state === REFUSED);
+    item.visit === visit.id && (item.kind === "signature" ? signed || !same(item.document, document)
+      : item.kind === "event" && item.state === REFUSED));
   await transact(["queue", "visits", "files"], "readwrite", (at) => {
     for (const item of overtaken) at.queue.delete(item.seq); // nothing of them was taken
-    const same = { visit: visit.id, state: WAITING, tries: 0, at: new Date().toISOString() };
-    at.queue.add({ ...same, id: crypto.randomUUID(), kind: "event", document });
+    const begun = { visit: visit.id, state: WAITING, tries: 0, at: new Date().toISOString() };
+    at.queue.add({ ...begun, id: crypto.randomUUID(), kind: "event", document, ...(signed && { signed: true, sending: signed.sending }) });
     for (const file of files) {
-      at.queue.add({ ...same, id: file.id, kind: file.kind });
+      at.queue.add({ ...begun, id: file.id, kind: file.kind });
       at.files.put({ ...file, handed: true });
     }
+    if (signed) at.queue.add({ ...begun, id: signed.body.id, kind: "signature", document, body: signed.body });
     at.visits.put({ ...visit, handed: document });
   });
   changed();
@@ -64,7 +67,7 @@ export function flush(wait = false) {
 async function attempt(item) {
   await change("queue", item.seq, (row) => ({ ...row, tries: row.tries + 1 }));
   try {
-    await (item.kind === "event" ? sendEvent(item) : sendFile(item));
+    await ({ event: sendEvent, signature: sendSignature }[item.kind] ?? sendFile)(item);
     await keep("refusedToken", false);
     await remove("queue", item.seq);
     return "sent";
@@ -94,6 +97,7 @@ function again(error) {
 async function sendEvent(item) {
   const visit = await get("visits", item.visit);
   const document = item.sending ?? await firstSent(item);
+  if (visit.sent && !item.signed && onlyLater(visit.sent.document, document)) return;
   const answer = visit.sent ? await patch(visit, document) : await post(document);
   await change("visits", item.visit, (row) => ({
     ...row, told: answer.document,
@@ -101,11 +105,25 @@ async function sendEvent(item) {
   }));
 }
 
+// The very same at another time of the clock: it would end a signature, and say nothing.
+const onlyLater = (sent, document) => Object.keys(difference(sent, document)).every((name) => name === "device_time");
+
 // What goes out is settled before it goes out for the first time: sent again it is the very same.
 async function firstSent(item) {
   const sending = await withClock(item.document);
   await change("queue", item.seq, (row) => ({ ...row, sending }));
   return sending;
+}
+
+// Where what stands at the service is not what was signed, both are shown side by side.
+async function sendSignature(item) {
+  try {
+    await call("POST", `/events/${item.visit}/signatures`, json(item.body));
+  } catch (error) {
+    if (error.status === 409) await withTheirs(error, item.document);
+    throw error;
+  }
+  await refresh(item.visit);
 }
 
 async function post(document) {
@@ -146,7 +164,7 @@ const holds = (theirs, ours) =>
   Object.entries(ours).every(([name, value]) => same(theirs[name], value));
 
 // A device whose clock is wrong begins at the service's time; its own is told beside.
-async function withClock(document) {
+export async function withClock(document) {
   const ahead = await kept("clockAhead", 0);
   const own = { ...document, device_time: offset(new Date()) };
   if (Math.abs(ahead) < CLOCK_SLIP) return own;
@@ -196,7 +214,7 @@ export async function refresh(visit) {
 
 export async function tryAgain(seq) {
   await change("queue", seq, (row) => ({
-    ...row, state: WAITING, problem: null, theirs: null, sending: null }));
+    ...row, state: WAITING, problem: null, theirs: null, sending: row.signed ? row.sending : null }));
   changed();
   return flush();
 }

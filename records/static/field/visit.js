@@ -8,6 +8,7 @@ import { judge, judging, onJudging, startJudging } from "./judge.js";
 import { plates } from "./plates.js";
 import { join, pruned, read } from "./pointing.js";
 import { hand, items, offset, onQueue } from "./queue.js";
+import { signedWords, signing } from "./signing.js";
 import { all, change, get, keep, kept, put, StorageFull } from "./store.js";
 
 const PAUSE = 350; // ms after the last sign before the rules are asked
@@ -275,7 +276,9 @@ class Sheet {
     return el("div", { class: "onward" },
       next && !last && button(`On to: ${this.description.sections.find((each) => each.id === next).title}`, () => this.go(next), { class: "main" }),
       last && button("Hand over to the office", () => this.handOver(), { class: "main" }),
-      el("p", { class: "handed", role: "status" }, this.handedWords()));
+      last && button("Sign on this device", () => signing(this)),
+      el("p", { class: "handed", role: "status" }, this.handedWords()),
+      el("div", { class: "signing" }, el("p", { class: "quiet" }, signedWords(this.held.told))));
   }
 
   handedWords() {

@@ -1,13 +1,18 @@
 """Signatures that a device gave without signal: whose key, over what, and whether that stands."""
 
 import hashlib
+import json
 import uuid
 from datetime import UTC, datetime, timedelta
 
 import pytest
 import rfc8785
+from jsonschema import Draft202012Validator
 
 from records.models import AuditEntry
+from records.verifier.keys import Keys
+from records.verifier.sealed import check_record
+from records.verifier.telling import Told
 from tests.calculations.building_plates import q
 from tests.records import visits
 from tests.records.api.test_attachments import attach, photograph
@@ -247,4 +252,13 @@ def test_what_the_device_did_not_show_wants_an_answer(teo, orla, cast, phone, st
     assert_problem(refused, 409, f"/findings/{note['id']}")
     assert visits.answer(orla, event, note).status == 201
     assert visits.sign(orla, event, "reviewed").status == 201
-    assert orla.post(f"/events/{event['id']}/seal").status == 201
+    sealed = orla.post(f"/events/{event['id']}/seal")
+    assert sealed.status == 201
+    data = orla.get(f"/records/{sealed.json['id']}/data.json").content
+    schema = Draft202012Validator(orla.get("/record-schema.json").json)
+    assert [each.message for each in schema.iter_errors(json.loads(data))] == []
+    keys = Keys(Told())
+    keys.trust(keys.take(orla.get("/keys").content, "keys"))
+    found, wrong = check_record(data, "record", keys)
+    assert wrong == []
+    assert found.signers == ((phone.kid, str(cast.teo.id)),)

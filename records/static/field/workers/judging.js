@@ -19,8 +19,9 @@ async function load({ vendor, rules, wheel }) {
   const place = { extractDir: "/lib/python3.14/site-packages" };
   python.unpackArchive(compiled, "wheel", place);
   python.unpackArchive(archive, "zip", place);
-  await python.runPythonAsync("from calculations.offline import judged_text, VERSION");
-  return { judged: python.globals.get("judged_text"), version: python.globals.get("VERSION") };
+  await python.runPythonAsync("from calculations.offline import judged_text, VERSION; from calculations.statements import statement_text");
+  const [judged, stated, version] = ["judged_text", "statement_text", "VERSION"].map((name) => python.globals.get(name));
+  return { judged, stated, version };
 }
 
 self.onmessage = async ({ data }) => {
@@ -30,6 +31,9 @@ self.onmessage = async ({ data }) => {
       ready = load(data.load);
       const { version } = await ready;
       self.postMessage({ ready: version, ms: performance.now() - started });
+    } else if (data.beside) {
+      const { stated } = await ready;
+      self.postMessage({ id: data.id, text: stated(data.pack, data.pumpSet, data.event, data.beside) });
     } else {
       const { judged } = await ready;
       const text = judged(data.pack, data.pumpSet, data.event, data.files);
