@@ -98,5 +98,6 @@ urlpatterns = [
     path("", include("records.pages.entrance.urls")),
     path("problems/<slug:code>", problems.problem, name="problem"),
     path("healthz", health.healthz),
+    path("verify", verifying.how, name="verifying"),
     path(joined.NAME, verifying.program, name="verifying-program"),
 ]  # fmt: skip

@@ -38,7 +38,7 @@ def entered(column: Column, text: str, unit: str = "", *, decimal_comma: bool = 
     if column.shape in ("count", "position"):
         return _count(column, number(text, decimal_comma))
     if column.shape == "degrees":
-        return number(text, decimal_comma)
+        return number(text, decimal_comma="," in text)  # there are no thousands of degrees
     return _day(text) if column.shape == "day" else text
 
 

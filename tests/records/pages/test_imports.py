@@ -267,6 +267,27 @@ def test_a_table_with_semicolons_and_decimal_commas(office, orla):
     assert pump["rated_flow"] == {"value": "27.4", "unit": "m3/h"}
 
 
+def test_a_comma_in_degrees_is_a_decimal_one(office, orla):
+    site = SITE | {"Latitude": "47,100", "Longitude": "-102.250", "Notes": "a"}
+    content = io.BytesIO()
+    with xlsxwriter.Workbook(content) as book:
+        page = book.add_worksheet("Stations")
+        page.write_row(0, 0, [*site, "Notes"])
+        page.write_row(1, 0, [*site.values(), "b"])
+    preview = checked(office, content.getvalue())
+    assert "1 to be added" in preview.words
+    written(office, preview)
+    [made] = orla.get("/sites?code=N-1").json["items"]
+    assert (made["latitude"], made["longitude"]) == ("47.100", "-102.250")
+
+
+def test_columns_that_mean_nothing_may_have_one_name(office):
+    content = io.BytesIO()
+    with xlsxwriter.Workbook(content) as book:
+        book.add_worksheet("Pumps").write_row(0, 0, ["Station", "Tag", "Notes", "Notes"])
+    assert "Several columns" not in send(office, content.getvalue()).words
+
+
 def test_a_form_that_is_sent_twice_is_one_import(office):
     sent = form(office.get("/import"), "/import")
     for _ in range(2):
