@@ -290,7 +290,9 @@ verify.py  checks records, links, heads and what was attached without a network.
              pip install cryptography
              python verify.py THIS-FILE.zip
            Compare the fingerprint that it prints with the one on a printed record.
-           No seal is over readings.csv and this page: the records themselves count.
+           No seal is over readings.csv and this page: the records themselves count. Who can
+           change a record here can change verify.py as well: better is one from the service,
+           or one that you kept.
 datapackage.json  every file with its size and SHA-256 (Data Package, version 2)
 
 Keep heads.json, or this page: whoever has it can show later that nothing was dropped or
