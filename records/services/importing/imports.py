@@ -80,21 +80,23 @@ def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
     before = rows(actor).filter(layout_digest=digest).exclude(state="columns").first()
     if before is not None:
         layout = layouts.as_before(layout, before.layout)
+    stored = _stored(actor.organization_id, identity, content)
     return Import.objects.create(
         id=identity, contractor_id=actor.organization_id, created_by_id=actor.user_id,
-        name=name[:LONGEST_NAME] or "spreadsheet", sha256=_stored(identity, content),
-        size=len(content), layout=layout, layout_digest=digest, notes=list(found.notes),
+        name=name[:LONGEST_NAME] or "spreadsheet", sha256=stored, size=len(content),
+        layout=layout, layout_digest=digest, notes=list(found.notes),
     )  # fmt: skip
 
 
-def _stored(identity: UUID, content: bytes) -> bytes:
+def _stored(contractor: UUID, identity: UUID, content: bytes) -> bytes:
     """Keep the file under a name that nothing else has, so that it can be dropped; its digest."""
-    default_storage.save(_place(identity), ContentFile(content))
+    default_storage.save(_place(contractor, identity), ContentFile(content))
     return hashlib.sha256(content).digest()
 
 
-def _place(identity: UUID) -> str:
-    return f"imports/{identity}"
+def _place(contractor: UUID, identity: UUID) -> str:
+    """A name in which another office cannot put anything, whatever id its form holds."""
+    return f"imports/{contractor}/{identity}"
 
 
 def choose(
@@ -176,11 +178,13 @@ def forget_old() -> int:
     In the place of the background tasks. What was written stays, and the audit says what it was.
     """
     old = Import.objects.filter(changed_at__lt=timezone.now() - KEPT_FOR)
-    gone = list(old.exclude(state__in=_UNDER_WAY).values_list("row", "id")[:_AT_ONCE])
+    over = old.exclude(state__in=_UNDER_WAY)
+    gone = list(over.values_list("row", "contractor_id", "id")[:_AT_ONCE])
     # Lines go along by their foreign key: a worker sees none.
-    Import.objects.filter(row__in=[row for row, _ in gone])._raw_delete("default")
-    for _, identity in gone:
-        transaction.on_commit(partial(default_storage.delete, _place(identity)))
+    Import.objects.filter(row__in=[row for row, *_ in gone])._raw_delete("default")
+    for _, contractor, identity in gone:
+        place = _place(contractor, identity)
+        transaction.on_commit(partial(default_storage.delete, place))
     return len(gone)
 
 
@@ -259,7 +263,7 @@ def _check(actor: Actor, identity: UUID) -> bool:
 
 def _try(actor: Actor, of: Import, spool: IO[str], counts: Counter[str]) -> None:
     try:
-        with default_storage.open(_place(of.id)) as file:
+        with default_storage.open(_place(of.contractor_id, of.id)) as file:
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise NoSpreadsheet("The file is no longer here: send it again.") from None

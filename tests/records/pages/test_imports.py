@@ -68,6 +68,11 @@ def send(office, content, name="stations.xlsx"):
     return office.get(office.here) if answer.status == 302 else answer
 
 
+def stored(of):
+    """Where its file lies: with its own office's, whatever id another's form holds."""
+    return f"imports/{of.contractor_id}/{of.id}"
+
+
 def background(office):
     """What the worker does meanwhile; the page after it."""
     leave()
@@ -405,7 +410,7 @@ def test_a_heading_with_a_unit_that_is_none_is_told(office):
 def test_an_import_is_dropped_with_rows_and_file_when_its_time_is_over(office, orla):
     written(office, checked(office, whole()))
     [of] = Import.objects.all()
-    place = f"imports/{of.id}"
+    place = stored(of)
 
     def after(days):
         leave()
@@ -425,5 +430,5 @@ def test_an_import_is_dropped_with_rows_and_file_when_its_time_is_over(office, o
 
 def test_a_file_that_is_gone_is_asked_for_again(office):
     form(send(office, whole()), "/columns").send(office)
-    default_storage.delete(f"imports/{Import.objects.get().id}")
+    default_storage.delete(stored(Import.objects.get()))
     assert "The file is no longer here: send it again." in background(office).words
