@@ -9,6 +9,7 @@ from records.services.importing import imports
 
 REPORT_SECONDS = 3600  # the longest that a report of a whole contractor may take
 IMPORT_SECONDS = 3600  # the same of a spreadsheet with as many rows as one may have
+MAIL_SECONDS = 600  # the longest that a mail server may keep somebody busy
 
 
 @shared_task(name="records.make_document")  # type: ignore[untyped-decorator]
@@ -23,7 +24,7 @@ def make_report(row: int) -> bool:
     return reports.make(row)
 
 
-@shared_task(name="records.send_report")  # type: ignore[untyped-decorator]
+@shared_task(name="records.send_report", time_limit=MAIL_SECONDS)  # type: ignore[untyped-decorator]
 def send_report(row: int) -> bool:
     """Send one report to one address."""
     return report_mails.send(row)

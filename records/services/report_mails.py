@@ -7,11 +7,11 @@ that is refused keeps no other from its report.
 import logging
 from collections.abc import Iterator
 from itertools import islice
-from smtplib import SMTPException
+from smtplib import SMTPException, SMTPServerDisconnected
 
 from django.conf import settings
 from django.core.files.storage import default_storage
-from django.core.mail import EmailMessage
+from django.core.mail import EmailMessage, get_connection
 from django.db import transaction
 from django.db.models import F
 from django.template.loader import render_to_string
@@ -32,6 +32,9 @@ log = logging.getLogger(__name__)
 MOST_ATTACHED = 8_000_000
 """Bytes of the files that go along; most servers take ten million with what encoding adds."""
 MOST_HEADS = 500
+TAKING = 120.0
+"""Seconds that a server may take over a message. It looks through it first, and whoever gives up
+before its answer sends it again (RFC 5321, 4.5.3.2, asks for three to ten minutes of patience)."""
 _CHANGES = ("became_overdue", *CHANGES)
 
 
@@ -71,13 +74,30 @@ def _given_to_server(mail: ReportMail) -> str:
     if settings.EMAIL_BACKEND == settings.NO_MAIL:
         return "no mail server is set up here"
     try:
-        message(mail).send()
+        made = message(mail)
+    except Exception:  # a storage has errors of its own
+        log.exception("the files of report %s could not be read", mail.report.id)
+        return "the files of the report cannot be read"
+    try:
+        _hand_in(made)
     except (OSError, SMTPException, ValueError) as error:
         return _in_words(error)
     return ""
 
 
+def _hand_in(made: EmailMessage) -> None:
+    """One that does not even greet is given up soon, so that other work goes on."""
+    with get_connection() as server:
+        door = getattr(getattr(server, "connection", None), "sock", None)
+        if door is not None:
+            door.settimeout(TAKING)
+        made.connection = server
+        made.send()
+
+
 def _in_words(error: Exception) -> str:
+    if isinstance(error, SMTPServerDisconnected):
+        return f"the mail server does not answer: {error}"
     if isinstance(error, SMTPException):
         return f"the mail server refused it: {error}"
     if isinstance(error, OSError):
@@ -116,6 +136,7 @@ def _attach(made: EmailMessage, report: Report, name: str) -> None:
 def _words(report: Report) -> tuple[str, str]:
     window = report_work.window_of(report)
     head = report_work.head_of(report, reported.names(window))
+    heads = list(islice(_heads(report), MOST_HEADS + 1))
     told = {
         "title": title(head),
         "contractor": head["contractor"]["name"],
@@ -123,8 +144,8 @@ def _words(report: Report) -> tuple[str, str]:
         "time": time_of(head),
         "counts": report.summary["counts"],
         "changes": [(changed(name), report.summary["changes"][name]) for name in _CHANGES],
-        "heads": list(islice(_heads(report), MOST_HEADS)),
-        "more": max(0, (report.total or 0) - MOST_HEADS),
+        "heads": heads[:MOST_HEADS],
+        "more": len(heads) > MOST_HEADS,
         "cautions": DEFERENCE,
     }
     text = render_to_string("records/mails/report.txt", told).strip() + "\n"

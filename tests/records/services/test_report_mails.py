@@ -1,6 +1,7 @@
 """Reports by mail: to each address, under one Message-ID; a server that refuses or is away."""
 
 import smtplib
+import time
 from datetime import UTC, datetime
 
 import pytest
@@ -12,6 +13,7 @@ from records.services import report_mails
 from tests.records import report_book, visits
 from tests.records.cast import in_days
 from tests.records.client import leave
+from tests.records.services import mail_server
 
 ADDRESSES = ["works@tresk.example", "office@tresk.example"]
 
@@ -107,6 +109,18 @@ def test_of_today_it_tells_the_head_of_today(teo, orla, cleo, cast, station, ser
     assert line.rpartition(" ")[2] in str(sealed)
 
 
+def test_heads_that_are_left_out_are_told_and_none_else(owed, monkeypatch):
+    heads = [{"station": f"S-{n}", "number": n, "digest": "ab"} for n in range(5)]  # one without
+    monkeypatch.setattr(report_mails.reported, "heads", lambda window: iter(heads))
+    monkeypatch.setattr(report_mails, "MOST_HEADS", 4)
+    send(owed[0])
+    monkeypatch.setattr(report_mails, "MOST_HEADS", 3)
+    send(owed[1])
+    told = ["Further stations are in the attached report" in each.body for each in mail.outbox]
+    assert told == [False, True]
+    assert "S-4: record 4" not in mail.outbox[1].body
+
+
 def test_a_refused_address_keeps_no_other_from_its_report(owed, server, cleo):
     server.refuses = ADDRESSES[0]
     assert sorted(send(row) for row in owed) == [False, True]
@@ -147,6 +161,50 @@ def test_died_between_it_is_sent_again_as_the_same_message(owed, server):
     assert send(owed[0])
     first, second = (message.message()["Message-ID"] for message in mail.outbox)
     assert first == second
+
+
+# -- a server on the loopback ---------------------------------------------------------------------
+
+
+@pytest.fixture
+def real(owed, settings):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_USE_TLS, settings.EMAIL_TIMEOUT = "127.0.0.1", False, 0.3
+    with mail_server.serving() as (held, settings.EMAIL_PORT):
+        yield held
+
+
+def test_a_server_that_takes_its_time_gets_a_message_once(real, owed, cleo):
+    real.thinks = 0.6
+    assert send(owed[0])
+    assert told(cleo)[ADDRESSES[0]] == ("sent", "")
+    assert not send(owed[0])
+    assert len(real.taken) == 1
+
+
+def test_a_server_that_does_not_greet_is_given_up_soon_and_told(real, owed, cleo):
+    real.silent = True
+    begun = time.monotonic()
+    assert not send(owed[0])
+    assert time.monotonic() - begun < report_mails.TAKING / 10
+    state, detail = told(cleo)[ADDRESSES[0]]
+    assert state == "tried again"
+    assert detail.startswith("the mail server does not answer")
+
+
+def test_what_the_server_says_is_told(real, owed, cleo):
+    real.answer = "452 no room today"
+    assert not send(owed[0])
+    _, detail = told(cleo)[ADDRESSES[0]]
+    assert "452" in detail
+    assert "no room today" in detail
+
+
+def test_files_that_are_gone_are_no_fault_of_the_mail_server(real, owed, cleo, monkeypatch):
+    monkeypatch.setattr(report_mails, "stored_name", lambda digest: "gone")
+    assert not send(owed[0])
+    assert told(cleo)[ADDRESSES[0]] == ("tried again", "the files of the report cannot be read")
+    assert real.taken == []
 
 
 def test_after_days_of_refusals_it_is_given_up_and_told(owed, cleo):
