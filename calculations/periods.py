@@ -1,6 +1,6 @@
 """Weeks and months as reports count them, and the moment at which one is over in a time zone."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -44,6 +44,7 @@ def last_day(begins: date, period: Period) -> date:
 def over(day: date, zone: ZoneInfo) -> datetime:
     """The moment at which a day is over in a time zone: the first midnight of the next one.
 
-    Where clocks skip that midnight it is the moment at which they do.
+    Where clocks skip that midnight it is the moment at which they do. In UTC: Python compares
+    times of one zone by what their clocks show.
     """
-    return datetime.combine(day + timedelta(days=1), time(), zone)
+    return datetime.combine(day + timedelta(days=1), time(), zone).astimezone(UTC)

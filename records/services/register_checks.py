@@ -78,8 +78,8 @@ def _of_a_site(document: Document) -> Iterator[Problem]:
 
 @cache
 def time_zones() -> frozenset[str]:
-    """Names of the IANA database, as this installation has it."""
-    return frozenset(available_timezones())
+    """Names of the IANA database, as this installation has it, but those of no place."""
+    return frozenset(available_timezones()) - {"Factory", "localtime"}
 
 
 def _orders(kind: str, document: Document) -> Iterator[Problem]:

@@ -90,7 +90,7 @@ def address_problems(addresses: list[str]) -> list[Problem]:
         if not _is_address(address):
             words = f"expected a mail address such as office@example.org, got {address!r}"
             problems.append(Problem(f"/addresses/{index}", "address", words))
-        elif address in addresses[:index]:
+        elif address.casefold() in map(str.casefold, addresses[:index]):
             problems.append(Problem(f"/addresses/{index}", "doubled", "expected each address once"))
     return problems
 

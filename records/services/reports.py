@@ -6,7 +6,6 @@ process died, says the same.
 
 import logging
 from collections.abc import Mapping
-from contextlib import suppress
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,7 +18,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from calculations import periods
-from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.base import Day, Id, Part, Text
 from calculations.inputs.reading import Problem
 from records import permissions
 from records.errors import Invalid
@@ -50,8 +49,8 @@ class ReportInput(Part):
 
     id: Id | None = None
     client: Id | None = None
-    day: Text
-    since: Text | None = None
+    day: Day
+    since: Day | None = None
     time_zone: Text | None = None
     addresses: list[Text] = []
 
@@ -99,15 +98,18 @@ def _wanted(actor: Actor, wanted: ReportInput) -> Report:
         *zone_problems(name),
         *address_problems(wanted.addresses),
     ]
-    day, more = _day("day", wanted.day)
-    first, others = _day("since", wanted.since) if wanted.since is not None else (None, [])
-    problems += [*more, *others]
-    if problems or day is None:
+    if problems:
         raise Invalid(problems=problems)
+    day = date.fromisoformat(wanted.day)
+    begins = date.fromisoformat(wanted.since) if wanted.since else _usual_beginning(day)
     zone = ZoneInfo(name)
     today = now.astimezone(zone).date()
-    begins = first or _usual_beginning(day)
     _refuse_days(day, begins, today)
+    since = periods.over(begins - timedelta(days=1), zone)
+    until = min(periods.over(day, zone), now)
+    if since >= until:
+        words = f"expected a day that there was in {name}: its clocks left this one out"
+        raise Invalid(problems=[Problem("/day", "left_out", words)])
     return Report(
         contractor_id=actor.organization_id,
         client_id=UUID(wanted.client) if wanted.client else None,
@@ -115,8 +117,8 @@ def _wanted(actor: Actor, wanted: ReportInput) -> Report:
         period_begins=begins,
         as_of=day,
         time_zone=name,
-        since=periods.over(begins - timedelta(days=1), zone),
-        until=min(periods.over(day, zone), now),
+        since=since,
+        until=until,
         asked_at=now,
         asked_by_id=actor.user_id,
         asked_by_name=actor.name,
@@ -126,13 +128,6 @@ def _wanted(actor: Actor, wanted: ReportInput) -> Report:
 def _usual_beginning(day: date) -> date:
     """The first of the month: of the last day of one the report is that of the month."""
     return periods.begin(day, "month")
-
-
-def _day(name: str, text: str | None) -> tuple[date | None, list[Problem]]:
-    with suppress(ValueError):
-        if text is not None and len(text) == len("2026-03-14"):
-            return date.fromisoformat(text), []
-    return None, [Problem(f"/{name}", "day", "expected a day such as 2026-03-14")]
 
 
 def _refuse_days(day: date, begins: date, today: date) -> None:

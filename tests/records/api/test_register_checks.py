@@ -28,7 +28,10 @@ def piece(station, kind, tag, **changes):
 # -- sites --------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("zone", ["Mars/Base", "+01:00", "", "america/denver", "../UTC", "UTC "])
+@pytest.mark.parametrize(
+    "zone",
+    ["Mars/Base", "+01:00", "", "america/denver", "../UTC", "UTC ", "localtime", "Factory"],
+)
 def test_a_time_zone_is_one_of_the_database(orla, cast, zone):
     answer = orla.post("/sites", site(cast, time_zone=zone))
     assert_problem(answer, 400, "/time_zone")

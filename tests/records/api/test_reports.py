@@ -81,6 +81,8 @@ def test_the_same_id_twice_is_one_schedule(orla, cast, station):
         ({"time_zone": "../etc/passwd"}, "/time_zone", "there is no time zone"),
         ({"addresses": ["works"]}, "/addresses/0", "expected a mail address"),
         ({"addresses": ["a@b.example", "a@b.example"]}, "/addresses/1", "each address once"),
+        ({"addresses": ["a@b.example", "A@b.example"]}, "/addresses/1", "each address once"),
+        ({"time_zone": "localtime"}, "/time_zone", "there is no time zone"),
         ({"addresses": ["a@b.example\nBcc: c@d.example"]}, "/addresses/0", "a mail address"),
         ({"addresses": [f"a{n}@b.example" for n in range(21)]}, "/addresses", "at most 20"),
         ({"period": "day"}, "/period", "week"),
@@ -143,8 +145,15 @@ def test_others_get_none_of_its_files(made, otto, cato, tilda):
     ("changes", "pointer", "words"),
     [
         ({"day": in_days(3)}, "/day", "expected a day that has come"),
-        ({"day": "2026-02-30"}, "/day", "expected a day such as"),
-        ({"day": "20260203"}, "/day", "expected a day such as"),
+        ({"day": "2026-02-30"}, "/day", "expected a date such as"),
+        ({"day": "20260203"}, "/day", "expected a date such as"),
+        ({"day": "2026-W05-1"}, "/day", "expected a date such as"),
+        # Samoa went over the date line: the day after 29 December 2011 was the 31st (IANA tz).
+        (
+            {"day": "2011-12-30", "since": "2011-12-30", "time_zone": "Pacific/Apia"},
+            "/day",
+            "left this one out",
+        ),
         ({"day": "2026-03-01", "since": "2026-03-02"}, "/since", "or a day before"),
         ({"day": "2026-03-01", "time_zone": "Mars/Olympus"}, "/time_zone", "no time zone"),
         ({"day": "0001-01-01"}, "/day", "1970-01-02 or a day after"),
