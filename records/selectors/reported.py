@@ -6,7 +6,7 @@ those that the contractor itself wrote down; what was handed on later is none.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -22,6 +22,8 @@ from records.services.times import instant
 
 Document = dict[str, Any]
 _AT_ONCE = 2000
+A_DAY = timedelta(days=1)
+"""On its day something is due, on the next it is overdue."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ def items(window: Window) -> Iterator[tuple[str, Document]]:
     wanted = Wanted(as_of=window.last, client=window.client, now=window.until)
     for item in due_items.each(window.actor, wanted):
         told = due_documents.document(item)
-        became = item["state"] == "overdue" and window.first <= item["due_on"]
+        became = item["state"] == "overdue" and window.first <= item["due_on"] + A_DAY
         yield str(item["site"]), told | {"new": became}
 
 

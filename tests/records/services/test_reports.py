@@ -151,6 +151,21 @@ def test_its_changes_are_those_of_the_time(schedule, book, cast):
     ]
 
 
+def test_new_is_what_was_not_overdue_as_the_day_before_ended(book, orla, cast):
+    """Of any first day, the day after something was due included."""
+    then = told_of(by_hand(orla, cast, "2025-02-28"))["overdue"]
+    latest = max(date.fromisoformat(each["due_on"]) for each in then)
+    for first in (latest, latest + timedelta(days=1), latest + timedelta(days=2)):
+        told = told_of(by_hand(orla, cast, "2025-02-28", since=str(first)))
+        before = told_of(by_hand(orla, cast, str(first - timedelta(days=1))))["overdue"]
+        were = {(each["piece"], each["task"], each["due_on"]) for each in before}
+        new = [each for each in told["overdue"] if each["new"]]
+        assert new == [each for each in told["overdue"]
+                       if (each["piece"], each["task"], each["due_on"]) not in were]  # fmt: skip
+        assert told["changes"]["became_overdue"] == len(new)
+        assert bool(new) == (first <= latest + timedelta(days=1))
+
+
 def test_heads_are_those_of_the_day(schedule, book, cast):
     schedule(date(2025, 1, 1))
     [row] = report_book.asked(datetime(2025, 2, 2, tzinfo=UTC))
