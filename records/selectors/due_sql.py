@@ -39,8 +39,9 @@ _SAME_THING = """
       WHEN x.serial <> '' AND p.serial <> '' THEN x.serial = p.serial
       ELSE x.piece IS NOT DISTINCT FROM p.piece END
  AND (NOT task.rests_on_drive
-      OR CASE WHEN x.drive_serial <> '' AND d.serial <> '' THEN x.drive_serial = d.serial
-              ELSE x.drive IS NOT DISTINCT FROM d.piece END)
+      OR CASE WHEN x.drive_serial <> '' AND p.drive_serial <> ''
+              THEN x.drive_serial = p.drive_serial
+              ELSE x.drive IS NOT DISTINCT FROM p.drive END)
  AND (NOT task.with_firmware
       OR x.firmware = '' OR p.firmware = '' OR x.firmware = p.firmware))
 """
@@ -75,10 +76,37 @@ SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.c
  ORDER BY s.site_id
 """
 
+# What stands at a station, with the pump set that it is in and with that one's drive. OFFSET 0:
+# else they are looked for anew for each task of a piece.
+_PIECES = """
+SELECT p.kind, p.piece, p.tag, p.serial, p.firmware, p.in_service_from, p.registered_on,
+       j.tag AS pump_set, d.piece AS drive, d.serial AS drive_serial, d.since AS drive_since,
+       here.traits || p.traits || coalesce(j.traits, '{{}}') || coalesce(m.traits, '{{}}') AS traits
+  FROM records_piecestanding p
+  LEFT JOIN LATERAL (
+       SELECT j.tag, j.motor, j.drive, j.traits FROM records_piecestanding j
+        WHERE j.site_id = here.site_id AND j.kind = 'pump_set' AND j.{party} = %(organization)s
+          AND CASE p.kind WHEN 'pump_set' THEN j.piece WHEN 'pump' THEN j.pump
+                          WHEN 'motor' THEN j.motor WHEN 'drive' THEN j.drive END = p.piece
+          AND {j_known} AND {j_in_service} ORDER BY j.tag LIMIT 1) j ON true
+  LEFT JOIN LATERAL (
+       SELECT m.traits FROM records_piecestanding m
+        WHERE m.site_id = here.site_id AND m.kind = 'motor' AND m.piece = j.motor
+          AND m.{party} = %(organization)s AND {m_known} LIMIT 1) m ON true
+  LEFT JOIN LATERAL (
+       SELECT d.piece, d.serial, coalesce(d.in_service_from, d.registered_on) AS since
+         FROM records_piecestanding d
+        WHERE d.site_id = here.site_id AND d.kind = 'drive' AND d.piece = j.drive
+          AND d.{party} = %(organization)s AND {d_known} LIMIT 1) d ON true
+ WHERE p.site_id = here.site_id AND p.kind <> 'site' AND p.{party} = %(organization)s
+   AND {p_known} AND {p_in_service} {pieces}
+OFFSET 0
+"""
+
 _ITEMS = """
 SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
-       here.cut, here.taken_over, p.kind, p.piece, p.tag, p.serial, j.tag AS pump_set,
-       d.tag AS drive, task.number, task.id AS task, task.once, task.follows, task.safety,
+       here.taken_over, p.kind, p.piece, p.tag, p.serial, p.pump_set,
+       task.number, task.id AS task, task.once, task.follows, task.safety,
        bound.months IS NOT NULL AS by_default,
        coalesce(bound.months, task.months) AS default_months,
        coalesce(bound.shortest, task.shortest) AS shortest,
@@ -93,25 +121,7 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
        good.result AS good_result, good.as_found, good.ratio, good.sealed_at AS good_sealed_at,
        outside.performed_on AS outside_on, outside.record_id AS outside_record_id,
        since.day AS since, earlier.performed_on AS earlier_on, since.replaced
-  FROM records_piecestanding p
-  LEFT JOIN LATERAL (
-       SELECT j.tag, j.motor, j.drive, j.traits FROM records_piecestanding j
-        WHERE j.site_id = here.site_id AND j.kind = 'pump_set' AND j.{party} = %(organization)s
-          AND CASE p.kind WHEN 'pump_set' THEN j.piece WHEN 'pump' THEN j.pump
-                          WHEN 'motor' THEN j.motor WHEN 'drive' THEN j.drive END = p.piece
-          AND {j_known} AND {j_in_service} ORDER BY j.tag LIMIT 1) j ON true
-  LEFT JOIN LATERAL (
-       SELECT m.traits FROM records_piecestanding m
-        WHERE m.site_id = here.site_id AND m.kind = 'motor' AND m.piece = j.motor
-          AND m.{party} = %(organization)s AND {m_known} LIMIT 1) m ON true
-  LEFT JOIN LATERAL (
-       SELECT d.piece, d.tag, d.serial, coalesce(d.in_service_from, d.registered_on) AS since
-         FROM records_piecestanding d
-        WHERE d.site_id = here.site_id AND d.kind = 'drive' AND d.piece = j.drive
-          AND d.{party} = %(organization)s AND {d_known} LIMIT 1) d ON true
-  CROSS JOIN LATERAL (
-       SELECT here.traits || p.traits || coalesce(j.traits, '{{}}') || coalesce(m.traits, '{{}}')
-              AS known OFFSET 0) traits
+  FROM ({standing}) p
   JOIN {catalogue} ON task.kind = p.kind {tasks}
   CROSS JOIN LATERAL (SELECT {default} AS of OFFSET 0) chosen
   CROSS JOIN LATERAL (
@@ -153,7 +163,7 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
               AS outside) halved
   CROSS JOIN LATERAL (
        SELECT greatest(coalesce(p.in_service_from, p.registered_on),
-                       CASE WHEN task.rests_on_drive THEN d.since END) AS day,
+                       CASE WHEN task.rests_on_drive THEN p.drive_since END) AS day,
               CASE WHEN good.row IS NOT NULL THEN false
                    WHEN earlier.performed_on IS NOT NULL THEN true
                    ELSE EXISTS (
@@ -163,12 +173,11 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
                            AND o.{party} = %(organization)s
                            AND o.out_of_service_on <= here.today AND {o_known}) END
               AS replaced) since
- WHERE p.site_id = here.site_id AND p.kind <> 'site' AND p.{party} = %(organization)s
-   AND {p_known} AND {p_in_service} {pieces}
-   AND CASE WHEN task.follows THEN good.result IS NOT DISTINCT FROM 'begun'
-            ELSE bound.months IS NOT NULL OR newest.result <> 'not_possible'
-                 OR newest.result = 'not_possible'
-                    AND EXISTS (SELECT {done} AND x.result <> 'not_possible' OFFSET 0) END
+ WHERE CASE WHEN task.follows THEN good.result IS NOT DISTINCT FROM 'begun'
+            ELSE bound.months IS NOT NULL
+                 OR newest.row IS NOT NULL
+                    AND (newest.result <> 'not_possible'
+                         OR EXISTS (SELECT {done} AND x.result <> 'not_possible' OFFSET 0)) END
  ORDER BY p.tag, task.number
 """
 
@@ -213,10 +222,14 @@ def statement(
         party=party, known=known("s", "zone"), in_service=in_service("s", "zone"),
         stations=stations,
     )  # fmt: skip
+    standing = _PIECES.format(
+        party=party, pieces=pieces, j_in_service=in_service("j"), p_in_service=in_service("p"),
+        **aliases,
+    )  # fmt: skip
     items = _ITEMS.format(
         party=party, x=_X, same=_SAME_THING, done=done, newest_first=_NEWEST_FIRST,
-        fulfils=FULFILS, pieces=pieces, tasks=tasks, j_in_service=in_service("j"),
-        p_in_service=in_service("p"), default=_default(), catalogue=_catalogue(), **aliases,
+        fulfils=FULFILS, standing=standing, tasks=tasks, default=_default(),
+        catalogue=_catalogue(), **aliases,
     )  # fmt: skip
     return _DATED.format(stations=here, items=items, soon=SOON, grace=GRACE)
 
@@ -247,7 +260,7 @@ def _default() -> str:
 
 
 def _when(interval: Interval) -> str:
-    fits = f"traits.known @> {_array(interval.when)} AND NOT traits.known && "
+    fits = f"p.traits @> {_array(interval.when)} AND NOT p.traits && "
     return f"WHEN {fits}{_array(interval.unless)} THEN ARRAY[{_months(interval)}]"
 
 
