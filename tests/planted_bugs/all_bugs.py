@@ -2,9 +2,18 @@
 
 from tests.planted_bugs.board_bugs import BOARD_BUGS
 from tests.planted_bugs.bugs import BUGS
+from tests.planted_bugs.document_bugs import DOCUMENT_BUGS
 from tests.planted_bugs.field_bugs import FIELD_BUGS
 from tests.planted_bugs.register_bugs import REGISTER_BUGS
 from tests.planted_bugs.report_bugs import REPORT_BUGS
 from tests.planted_bugs.verifier_bugs import VERIFIER_BUGS
 
-ALL = (*BUGS, *REGISTER_BUGS, *BOARD_BUGS, *FIELD_BUGS, *REPORT_BUGS, *VERIFIER_BUGS)
+ALL = (
+    *BUGS,
+    *REGISTER_BUGS,
+    *BOARD_BUGS,
+    *FIELD_BUGS,
+    *REPORT_BUGS,
+    *VERIFIER_BUGS,
+    *DOCUMENT_BUGS,
+)
