@@ -48,11 +48,10 @@ async function row(item, said) {
 }
 
 async function trouble(item, visit, said) {
+  if (item.kind === "signature") return unsigned(item);
   const { problem } = item;
   const errors = (problem.errors ?? []).map((each) => el("li", {}, `${each.pointer}: ${each.detail}`));
-  const head = el("p", { class: "told" }, el("strong", {}, "Refused: "), problem.detail || problem.title || `status ${problem.status}`);
-  const shared = [head, errors.length ? el("ul", {}, errors) : null];
-  if (item.kind === "signature") return unsigned(item, shared);
+  const shared = [reasonOf(problem), errors.length ? el("ul", {}, errors) : null];
   if (item.state === CONFLICT) return el("div", {}, shared, sides(item), choices(item));
   return el("div", {}, shared, el("p", {}, "Nothing of it is lost: it stays on this device."),
     visit && el("a", { class: "button", href: `#/visits/${visit.id}` }, "Put it right"),
@@ -61,10 +60,18 @@ async function trouble(item, visit, said) {
 }
 
 // A signature is of what was shown then: of something else a new one is given, or none.
-const unsigned = (item, shared) => el("div", {}, shared, item.theirs ? sides(item) : null,
-  el("p", {}, "The visit itself has arrived. Look at it again, and sign it anew; this signature is good for nothing else."),
-  el("a", { class: "button", href: `#/visits/${item.visit}/found` }, "Look at the visit"),
-  button("Send it again", () => tryAgain(item.seq)), button("Take this signature back", () => takeBack(item)));
+function unsigned(item) {
+  const errors = item.problem.errors ?? [];
+  const entered = item.theirs && errors.some((each) => each.pointer === "/device/statement/document");
+  return el("div", {}, reasonOf(item.problem), el("ul", {}, errors.map((each) => el("li", {}, each.detail))),
+    entered ? sides(item) : null,
+    el("p", {}, "The visit itself has arrived; this signature is good for nothing else. Where nameplates, rules or limits are others now, take the station along again. Then look at the visit, and sign it anew."),
+    el("div", { class: "onward" }, el("a", { class: "button", href: `#/visits/${item.visit}/found` }, "Look at the visit"),
+      button("Take this signature back", () => takeBack(item)), button("Send it again", () => tryAgain(item.seq))));
+}
+
+const reasonOf = (problem) =>
+  el("p", { class: "told" }, el("strong", {}, "Refused: "), problem.detail || problem.title || `status ${problem.status}`);
 
 // Both versions beside each other, where they differ.
 function sides(item) {

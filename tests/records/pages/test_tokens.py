@@ -11,6 +11,7 @@ from records import permissions
 from records.models import AuditEntry
 from tests.records.cast import Person
 from tests.records.client import Api, leave
+from tests.records.devices import Device
 from tests.records.enrolling import by_token
 from tests.records.pages.entrance.walking import Walker
 
@@ -53,6 +54,15 @@ def test_a_revoked_token_is_refused_at_its_next_request(browser, cast):
     assert page.post(paths[0]).status == 302
     assert device.get("/me").status == 401
     assert "revoked" in page.get("/tokens").html
+
+
+def test_the_key_that_a_device_signs_with_is_told_to_its_person_and_the_office(browser, cast, teo):
+    device = Device()
+    assert device.register(teo).status == 201
+    assert device.kid in browser("teo").get("/tokens").html
+    assert device.kid in browser("orla").get(f"/people/{cast.teo.id}").html
+    assert device.kid not in browser("orla").get("/tokens").html
+    assert browser("cleo").get("/tokens").status == 200
 
 
 def test_nobody_sees_or_revokes_anothers(browser):
