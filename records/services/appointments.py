@@ -30,6 +30,7 @@ from records.models import (
 )
 from records.models.audit import Action
 from records.services import audit, organizations, summaries
+from records.services.times import day_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,9 @@ class Appointed:
 
 
 def appoint(wanted: Change, using: str) -> Appointed:
-    """Let another contractor look after a station, from today; `using` is the tables' owner's.
+    """Let another contractor look after a station, from the day it is there.
+
+    `using` is the connection of the tables' owner.
 
     `Conflict` where it does already, where drafts are still open, or where an id is taken.
     """
@@ -67,7 +70,7 @@ def appoint(wanted: Change, using: str) -> Appointed:
         if before.id == after.id:
             raise Conflict(f"{after.name} looks after this station already")
         drafts = _drafts(wanted, site, using)
-        today = timezone.now().date()
+        today = day_at(timezone.now(), site.time_zone)
         _end_appointment(site, today, using)
         _hand_over(site, before, after, using)
         _begin_appointment(site, after, today, using)

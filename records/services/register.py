@@ -26,6 +26,7 @@ from records.permissions import Actor
 from records.services import audit, register_checks
 from records.services.content import merge_patch, quick_digest, units_alone
 from records.services.kinds import Kind
+from records.services.times import day_at
 
 # What a broken constraint of the database means to the one who sent the document.
 _CONSTRAINTS = (
@@ -287,7 +288,8 @@ def _open_site(site: Site) -> None:
     """What every site has from its first day: its summary, its contractor, its client."""
     parties: dict[str, Any] = {"contractor_id": site.contractor_id, "client_id": site.client_id}
     SiteSummary.objects.create(site=site, **parties)
-    Appointment.objects.create(site=site, from_day=site.created_at.date(), **parties)
+    since = day_at(site.created_at, site.time_zone)
+    Appointment.objects.create(site=site, from_day=since, **parties)
     Clientele.objects.get_or_create(**parties)
 
 
