@@ -1,12 +1,18 @@
 """What is due to be verified again, by station: for the office and for clients."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import date
 from typing import Any
 from urllib.parse import urlencode
+from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 
-from records import cursors
+from calculations import periods
+from records import cursors, permissions
+from records.models import Clientele
 from records.pages.base import inside, show
 from records.permissions import Actor
 from records.selectors import due_documents, due_items
@@ -23,24 +29,66 @@ WORDS = {
 }
 
 
+_READ: Mapping[str, Callable[[str], Any]] = {"client": UUID, "due_by": date.fromisoformat}
+_LABELS = {"client": "Of", "due_by": "Due by"}
+
+
 @inside
 def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Due items of one state, one part at a time; what is overdue at first."""
     chosen = request.GET.get("state", "")
     state = chosen if chosen in WORDS else "overdue"
-    wanted = _of_state(state)
-    given = cursors.shown(request.GET.get("after", ""), _list_of(actor, state))
+    narrowed, unread = _narrowed(request)
+    asked = {"state": state, **{name: str(value) for name, value in narrowed.items()}}
+    wanted = replace(_of_state(state), **narrowed)
+    given = cursors.shown(request.GET.get("after", ""), _list_of(actor, asked))
     after = due_items.place(given) if given is not None else None
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
+    clients = _clients(actor)
     context: dict[str, Any] = {
-        "counts": due_items.counts(actor, Wanted()),
-        "items": [line(item) for item in found[:AT_ONCE]],
+        "counts": due_items.counts(actor, Wanted(client=wanted.client)),
+        "items": [
+            line(item) | {"whose": clients.get(item["client_id"], "")} for item in found[:AT_ONCE]
+        ],
         "state": state,
         "words": WORDS,
-        "next": _next(actor, state, found[AT_ONCE - 1]) if len(found) > AT_ONCE else "",
+        "clients": clients,
+        "asked": asked,
+        "unread": unread,
+        "next_month": "?" + urlencode(asked | {"state": "all", "due_by": _end_of_next_month()}),
+        "first": "?" + urlencode(asked),
+        "next": _next(actor, asked, found[AT_ONCE - 1]) if len(found) > AT_ONCE else "",
         "later": after is not None,
     }
     return show(request, actor, "due", **context)
+
+
+def _narrowed(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
+    """What the list is narrowed to, and in words what of it cannot be read."""
+    narrowed: dict[str, Any] = {}
+    unread = []
+    for name, read in _READ.items():
+        given = request.GET.get(name, "").strip()
+        try:
+            if given:
+                narrowed[name] = read(given)
+        except ValueError:
+            expected = "an id" if read is UUID else "a day as 2026-11-25"
+            unread.append(f"{_LABELS[name]}: expected {expected}. It was left out.")
+    return narrowed, unread
+
+
+def _clients(actor: Actor) -> dict[str, str]:
+    """Names of those that one works for, by their ids; of a client's own people none."""
+    if actor.role == permissions.CLIENT:
+        return {}
+    pairs = permissions.visible(Clientele.objects.select_related("client"), actor)
+    return {str(pair.client.id): pair.client.name for pair in pairs.order_by("client__name")}
+
+
+def _end_of_next_month() -> str:
+    following = periods.following(periods.begin(timezone.now().date(), "month"), "month")
+    return str(periods.last_day(following, "month"))
 
 
 def _of_state(state: str) -> Wanted:
@@ -55,10 +103,10 @@ def line(item: due_items.Item) -> dict[str, Any]:
     return known | {"due_on": item["due_on"], "state": WORDS[item["state"]]}
 
 
-def _next(actor: Actor, state: str, last: due_items.Item) -> str:
-    after = cursors.hidden(due_items.written(last), _list_of(actor, state))
-    return "?" + urlencode({"state": state, "after": after})
+def _next(actor: Actor, asked: Mapping[str, str], last: due_items.Item) -> str:
+    after = cursors.hidden(due_items.written(last), _list_of(actor, asked))
+    return "?" + urlencode({**asked, "after": after})
 
 
-def _list_of(actor: Actor, state: str) -> str:
-    return f"due {state} {actor.organization_id}"
+def _list_of(actor: Actor, asked: Mapping[str, str]) -> str:
+    return f"due {urlencode(asked)} {actor.organization_id}"

@@ -1,5 +1,7 @@
 """What is due, on a page."""
 
+from datetime import UTC, date, datetime, timedelta
+
 import pytest
 
 from records.pages import due
@@ -42,6 +44,36 @@ def test_parts_hold_each_item_once(page, started, monkeypatch):
     rows = [shown.html.count('<th scope="row">') for shown in (first, second)]
     assert rows == [10, 9]
     assert second.to("First") == ["?state=all"]
+
+
+def test_next_month_is_planned_of_one_client(page, started, cast, teo):
+    """What is overdue comes along, and what falls due later does not."""
+    shown = page("orla", f"/due?state=all&client={cast.client}&due_by=2026-06-14")
+    assert shown.html.count('<th scope="row">') == 1
+    assert "First follow-up after the start-up" in shown.words
+    later = page("orla", f"/due?state=all&client={cast.client}&due_by=2026-06-13")
+    assert "Nothing of this kind is due." in later.words
+    [all_of_it] = shown.to("All until the end of next month")
+    begun, last = all_of_it.split("&due_by=")
+    assert begun == f"?state=all&client={cast.client}"
+    assert (date.fromisoformat(last) + timedelta(days=1)).day == 1
+    assert 28 <= (date.fromisoformat(last) - datetime.now(UTC).date()).days <= 61
+    others = page("orla", f"/due?state=all&client={cast.other_client}")
+    assert others.headings[0] == (1, "0 overdue, 0 due soon, 0 never verified")
+
+
+def test_what_cannot_be_read_is_told_and_left_out(page, started):
+    shown = page("orla", "/due?due_by=2026-02-30&client=x")
+    assert "Due by: expected a day as 2026-11-25. It was left out." in shown.words
+    assert "Of: expected an id. It was left out." in shown.words
+    assert "First follow-up" in shown.words
+
+
+def test_of_several_clients_each_line_says_whose_it_is(page, started, cast, monkeypatch):
+    names = {str(cast.client): "Tresk of the one", str(cast.other_client): "Lumen of the other"}
+    monkeypatch.setattr(due, "_clients", lambda actor: names)
+    assert page("orla", "/due").words.count("Tresk of the one") == 2  # to be chosen, and at a line
+    assert page("orla", f"/due?client={cast.client}").words.count("Tresk of the one") == 1
 
 
 def test_nothing_of_the_other_side(page, started):
