@@ -51,7 +51,7 @@ def _events(actor: Actor, client: UUID | None) -> Iterator[icalendar.Event]:
             yield _event(site, day, list(together))
 
 
-def _event(site: UUID, day: date, items: list[Item]) -> icalendar.Event:
+def _event(site: str, day: date, items: list[Item]) -> icalendar.Event:
     event = icalendar.Event()
     event.add("uid", f"{site}-{day:%Y%m%d}@stationbook.invalid")
     event.add("summary", _summary(items))

@@ -16,11 +16,11 @@ Document = dict[str, Any]
 def document(item: Item) -> Document:
     """A due item as it is told."""
     return {
-        "site": str(item["site"]),
+        "site": item["site"],
         "station": item["code"],
-        "client": str(item["client_id"]),
+        "client": item["client_id"],
         "kind": item["kind"],
-        "piece": str(item["piece"]),
+        "piece": item["piece"],
         "tag": item["tag"],
         "serial": item["serial"] or None,
         "pump_set": item["pump_set"],
@@ -32,7 +32,7 @@ def document(item: Item) -> Document:
         "why": why(item),
         "months": None if item["once"] else item["months"],
         "default_months": None if item["once"] else item["default_months"],
-        "interval_setting": str(item["setting"]) if item["setting"] else None,
+        "interval_setting": item["setting"],
         "last": _last(item),
         "not_possible": _not_possible(item),
     }
@@ -47,8 +47,8 @@ def _last(item: Item) -> Document | None:
     if item["good_id"] is None:
         return None
     return {
-        "id": str(item["good_id"]),
-        "record": str(item["good_record"]),
+        "id": item["good_id"],
+        "record": item["good_record"],
         "number": item["good_number"],
         "performed_on": str(item["good_on"]),
         "as_found": item["as_found"],
@@ -61,7 +61,7 @@ def _not_possible(item: Item) -> Document | None:
     return {
         "on": str(item["newest_on"]),
         "reason": item["newest_reason"],
-        "record": str(item["newest_record"]),
+        "record": item["newest_record"],
         "number": item["newest_number"],
     }
 
@@ -154,8 +154,8 @@ def proposal_document(item: Item) -> Document:
     told = ("site", "station", "client", "kind", "piece", "tag", "pump_set", "task", "title")
     known = document(item)
     return {name: known[name] for name in told} | {
-        "id": str(item["good_id"]),
-        "record": str(item["good_record"]),
+        "id": item["good_id"],
+        "record": item["good_record"],
         "number": item["good_number"],
         "performed_on": str(item["good_on"]),
         "as_found": item["as_found"],

@@ -83,7 +83,7 @@ def items(window: Window) -> Iterator[tuple[str, Document]]:
     for item in due_items.each(window.actor, wanted):
         told = due_documents.document(item)
         became = item["state"] == "overdue" and window.first <= item["due_on"] + A_DAY
-        yield str(item["site"]), told | {"new": became}
+        yield item["site"], told | {"new": became}
 
 
 _HEADS = f"""

@@ -69,9 +69,9 @@ def accept(actor: Actor, identity: UUID, given: Mapping[str, Any]) -> tuple[Inte
     item = proposed(actor, identity)
     proposal = due_documents.proposal(item)
     wanted = IntervalSettingInput(
-        client=str(item["client_id"]),
+        client=item["client_id"],
         task=item["task"],
-        piece=str(item["piece"]),
+        piece=item["piece"],
         months=proposal.months,
         reason=f"{proposal.arithmetic} {said.reason.strip()}".strip(),
     )
@@ -89,7 +89,7 @@ def proposed(actor: Actor, identity: UUID) -> Item:
         raise NotFound()
     wanted = Wanted(site=found.site.id, task=found.task, proposed=True)
     for item in due_items.items(actor, wanted):
-        if item["good_id"] == identity:
+        if item["good_id"] == str(identity):
             return item
     raise NotFound("nothing is proposed of this any more")
 
@@ -168,7 +168,7 @@ def _row(
         task=task.id,
         station_kind=wanted.station_kind,
         site_id=item["site_id"] if item else None,
-        piece=item["piece"] if item else None,
+        piece=UUID(item["piece"]) if item else None,
         tag=item["tag"] if item else "",
         months=wanted.months,
         catalogue_months=usual,
