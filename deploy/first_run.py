@@ -247,6 +247,7 @@ def _first_office(folders: Folders, options: argparse.Namespace) -> str:
     call_command(
         *("invite_person", given["email"], "--role", "office", "--name", given["name"]),
         *("--new-organization", given["organization"], "--address", given["address"]),
+        *("--by", "first run", "--reason", "the first person of this installation"),
         stdout=told,
     )
     file = folders.operator / LINK

@@ -87,9 +87,18 @@ def invite(actor: Actor, given: Mapping[str, Any], absolute: Callable[[str], str
 
 
 def invite_by_operator(
-    organization: Organization, given: Mapping[str, Any], absolute: Callable[[str], str], using: str
+    organization: Organization,
+    given: Mapping[str, Any],
+    absolute: Callable[[str], str],
+    *,
+    by: str,
+    reason: str,
+    using: str,
 ) -> Invitation:
-    """The first person of an organization, who can then invite others; as the tables' owner."""
+    """The first person of an organization, who can then invite others; as the tables' owner.
+
+    The organization reads in its audit `by` whom, and why.
+    """
     wanted = read_input(FirstInvitationInput, given)
     email = _address(wanted.email)
     with transaction.atomic(using=using):
@@ -103,8 +112,8 @@ def invite_by_operator(
             user=user, organization=organization, role=wanted.role
         )
         audit.write_by_operator(
-            organization.id, "operator", "person invited", _about(user.id, str(user)),
-            change=_role(None, wanted.role), using=using,
+            organization.id, by, "person invited", _about(user.id, str(user)),
+            change=_role(None, wanted.role), reason=reason, using=using,
         )  # fmt: skip
     return _invitation(user, wanted.role, absolute)
 

@@ -278,7 +278,8 @@ def test_the_database_renews_no_invitation_of_another_organization(office, cast)
 
 FIRST = {
     "--name": "Ada", "--role": "office", "--new-organization": "Pale Reach Pumps",
-    "--address": "https://book.example/",
+    "--address": "https://book.example/", "--by": "Ines of the service",
+    "--reason": "their order of 3 March",
 }  # fmt: skip
 
 
@@ -299,8 +300,10 @@ def test_an_installation_begins_with_a_command(as_owner, settings, stage):
     browser = Walker()
     browser.sign_in("ada@people.example", NEW["password1"])
     assert browser.at == "/"
-    entries = as_owner.execute("SELECT person_name, action, after FROM records_auditentry")
-    assert entries.fetchall() == [("operator", "person invited", {"role": "office"})]
+    entries = as_owner.execute("SELECT person_name, action, after, reason FROM records_auditentry")
+    assert entries.fetchall() == [
+        ("Ines of the service", "person invited", {"role": "office"}, "their order of 3 March")
+    ]
 
 
 NOBODYS = "00000000-0000-4000-8000-000000000000"
@@ -316,6 +319,8 @@ NOBODYS = "00000000-0000-4000-8000-000000000000"
         ({"email": "orla@people.example"}, "/email: somebody else signs in with this address"),
         ({"name": " "}, "/name: expected text"),
         ({"address": "book.example"}, "--address: expected https://"),
+        ({"by": None}, "--by"),
+        ({"reason": " "}, "--reason: expected words"),
     ],
     ids=str,
 )
