@@ -10,6 +10,7 @@ import pytest
 from django.db import connection
 
 from records.services import summaries
+from records.services.tokens import digest_of
 from tests.calculations.building_plates import pump, q
 from tests.records import visits
 from tests.records.client import Answer, Api
@@ -47,6 +48,15 @@ def rows(stage, table: str, where: str = "true") -> int:
 
 def posting(person, path, document):
     return lambda: Api(person).post(path, document)
+
+
+def test_nobody_waits_for_another_request_of_the_same_token(cast, stage):
+    """The first of them notes that it was used, and may take long."""
+    ask, known = "SELECT role FROM find_token(%s)", [digest_of(cast.teo.secret)]
+    with stage.as_owner(autocommit=False) as first, stage.as_owner() as second:
+        assert first.execute(ask, known).fetchone() == ("technician",)
+        second.execute("SET lock_timeout = '2s'")
+        assert second.execute(ask, known).fetchone() == ("technician",)
 
 
 # -- duplicates ---------------------------------------------------------------------------------
