@@ -162,6 +162,27 @@ def test_pages_need_no_script(enter, stage, world, scripts):
     expect(page.get_by_role("heading", level=1)).to_contain_text("B-01")
 
 
+def test_a_map_on_a_telephone_begins_with_what_is_gravest(enter, stage, world):
+    page = enter(stage.cast().orla, "/map", viewport=NARROW)
+    point, box = page.locator("svg a.point").last, page.locator(".map .scroll")
+    assert box.evaluate("each => each.scrollLeft") > 0
+    inside, around = point.bounding_box(), box.bounding_box()
+    assert around["x"] <= inside["x"]
+    assert inside["x"] + inside["width"] <= around["x"] + around["width"]
+
+
+def test_an_interval_and_a_client_are_entered(enter, stage, world):
+    page = enter(stage.cast().orla, f"/intervals/{world.own.client}/vibration")
+    write(page, re.compile("^Months"), "6")
+    write(page, "Reason", "The header shakes.")
+    press(page, "Set it")
+    expect(page.get_by_text("The header shakes.").first).to_be_visible()
+    page.goto("/register/clients/new")
+    write(page, "Name", "Ferrow Water")
+    press(page, "Register the client")
+    expect(page.get_by_text("Ferrow Water")).to_be_visible()
+
+
 def test_very_long_words_fit_on_a_telephone(enter, stage):
     page = enter(stage.cast().orla, "/?q=" + "Wasserwerk" * 19, viewport=NARROW)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth + 1")

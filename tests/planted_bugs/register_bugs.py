@@ -25,6 +25,23 @@ REGISTER_BUGS = (
         ),
     ),
     Bug(
+        "What a row says nothing of stays, in a rating as well",
+        "records/services/importing/rows.py",
+        """if name in _ONE_BY_ONE and known:""",
+        """if name in () and known:""",
+        (
+            "records/pages/test_imports.py::"
+            "test_what_a_row_says_nothing_of_stays_in_a_rating_as_well",
+        ),
+    ),
+    Bug(
+        "An import that kills who works on it is given up",
+        "records/services/importing/imports.py",
+        """if attempts < _ATTEMPTS:""",
+        """if attempts < 1000:""",
+        ("records/pages/test_imports.py::test_an_import_whose_attempts_are_killed_is_given_up",),
+    ),
+    Bug(
         "A form changes what its person changed and nothing else",
         "records/pages/registering.py",
         """on.request.POST.get("shown") != str(on.row.revision)""",
