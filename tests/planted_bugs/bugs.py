@@ -296,7 +296,7 @@ BUGS = (
     # -- who comes in ----------------------------------------------------------------------------
     Bug(
         "A token that was revoked is refused with the next request",
-        "records/migrations/0022_nobody_waits_to_be_let_in.py",
+        "records/migrations/0023_nobody_waits_to_be_let_in.py",
         "   WHERE t.digest = given AND t.revoked_at IS NULL AND",
         "   WHERE t.digest = given AND",
         ("records/api/test_tokens.py::test_a_token_works_until_it_is_revoked",),

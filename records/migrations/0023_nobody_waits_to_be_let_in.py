@@ -26,6 +26,6 @@ $$;
 
 
 class Migration(migrations.Migration):
-    dependencies = [("records", "0021_spreadsheets_come_in")]
+    dependencies = [("records", "0022_devices_sign_with_their_own_key")]
 
     operations = [migrations.RunSQL(FIND_TOKEN, migrations.RunSQL.noop)]
