@@ -6,7 +6,7 @@ is told as waiting, so that silence never reads as approval.
 
 import copy
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from types import ModuleType
 from typing import Any
 
@@ -59,6 +59,7 @@ def judged(
     subject = subject.model_copy(update={"event": held})
     limits = limits_in_si(pack.get("limits_changed") or ())
     found = judging.judge(subject, limits)
+    told = {each.rule for each in found.findings} | {each.rule for each in found.not_evaluated}
     lacking = [each for each in found.not_evaluated if not _waits(each, event)]
     waiting = [each for each in found.not_evaluated if _waits(each, event)]
     return {
@@ -69,7 +70,11 @@ def judged(
             judging.finding_document(each, f"{each.rule} {each.subject}") for each in found.findings
         ],
         "not_evaluated": [_told(each) for each in lacking],
-        "waiting": [_told(each) for each in waiting] + list(_unseen(pack, pump_set, event)),
+        "waiting": [
+            *(_told(each) for each in waiting),
+            *_unseen(pack, pump_set, event),
+            *_unread(event, told),
+        ],
         "refused": [
             {"pointer": each.pointer.removeprefix("/event"), "code": each.code,
              "detail": each.detail}
@@ -230,11 +235,20 @@ def _unseen(pack: Mapping[str, Any], pump_set: str, event: Document) -> Iterator
     if own is None or not own.get("first_record"):
         return
     checked = {records.TOO_PERFECT.id} if event.get("sensor_verifications") else set()
+    yield from _of_the_service(NEEDS_FIRST_RECORD | checked, "the first record stays with it")
+
+
+def _unread(event: Document, told: Collection[str]) -> Iterator[Document]:
+    """Rules about rows of a trace that judging passes over in silence where it has no rows."""
+    if event.get("step_tests"):
+        yield from _of_the_service(NEEDS_TRACE - set(told), "it reads the rows of a trace")
+
+
+def _of_the_service(rules: Collection[str], because: str) -> Iterator[Document]:
     for each in RULES:
-        if each.id in NEEDS_FIRST_RECORD | checked:
-            because = "the first record stays with the service"
+        if each.id in rules:
             yield {"title": each.title, "rule": each.id, "subject": "/event", "needs": [],
-                   "because": because}  # fmt: skip
+                   "because": f"the service judges it: {because}"}  # fmt: skip
 
 
 def _told(each: NotEvaluated) -> Document:

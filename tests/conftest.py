@@ -77,6 +77,11 @@ def as_owner(transactional_db: None, database_name: str) -> Iterator[psycopg.Con
 @pytest.fixture
 def service_environment(database_name: str, tmp_path: Path) -> dict[str, str]:
     """Variables with which a web process, a worker or a command serves this database."""
+    return service_variables(database_name, tmp_path)
+
+
+def service_variables(database_name: str, tmp_path: Path) -> dict[str, str]:
+    """The same for whoever has a folder of another scope."""
     make_missing_keys(tmp_path)
     return {
         "DATABASE_URL": database.url(roles.LOGIN, database_name),

@@ -10,6 +10,7 @@ from calculations.catalogue import VERSION
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
 
+from . import offline_bench
 from .building import booster, changed
 from .building_plates import q
 from .packing import pack_of
@@ -137,3 +138,11 @@ def test_a_visit_for_transmitters_alone_has_no_pump_set():
     document = offline.subject_document(pack, "", event)
     assert "pump_set" not in document
     assert document["sensors"] == pack["sensors"]
+
+
+def test_the_fault_bench_is_told_alike_with_and_without_signal():
+    """The promise is 99 % of single fields and pairs; what rests on a trace says that it waits."""
+    found = offline_bench.run(range(9100, 9102))
+    assert found.cases > 100
+    assert found.share >= 0.99, found.different
+    assert found.waited == found.traces > 0

@@ -4,6 +4,16 @@ from tests.planted_bugs.bugs import Bug
 
 FIELD_BUGS = (
     Bug(
+        "Twenty stations are two megabytes at most where there is little signal",
+        "records/api/views/visits.py",
+        '@method_decorator(gzip_page, name="dispatch")\n',
+        "",
+        (
+            "records/api/test_visit_packs.py"
+            "::test_twenty_packs_are_two_megabytes_at_most_over_the_network",
+        ),
+    ),
+    Bug(
         "Silence on the device is no approval: what it lacks is told as waiting",
         "calculations/offline.py",
         '"waiting": [_told(each) for each in waiting]',

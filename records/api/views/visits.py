@@ -2,6 +2,8 @@
 
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.decorators import method_decorator
+from django.views.decorators.gzip import gzip_page
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
@@ -29,8 +31,9 @@ def paper_of(request: Request) -> str | None:
     return None if given is None else choice_filter("paper", given, papers.PAPERS)
 
 
+@method_decorator(gzip_page, name="dispatch")
 class VisitPack(BookView):
-    """What a technician takes along to a station."""
+    """What a technician takes along to a station; small, for where there is little signal."""
 
     @extend_schema(
         operation_id="read_visit_pack", tags=["visits"], responses={200: told.VisitPack, **READ},

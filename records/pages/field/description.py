@@ -23,14 +23,15 @@ from calculations.units import KINDS
 from records.documents import labels
 from records.documents.contents import cautions, settings
 from records.services.attachments import LARGEST, TAKEN
+from records.services.kinds import KINDS as KINDS_OF_PIECES
 
 Node = dict[str, Any]
 
 SECTIONS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("before", "Before you begin", (
-        "parties", "isolation_confirmed", "permit_reference", "performed_until", "instruments",
-        "ambient_temperature", "liquid_temperature", "weather", "hours_run", "start_count",
-        "energy_counter", "replaced")),
+        "parties", "isolation_confirmed", "permit_reference", "performed_at", "performed_until",
+        "instruments", "ambient_temperature", "liquid_temperature", "weather", "hours_run",
+        "start_count", "energy_counter", "replaced")),
     ("plates", "Nameplates", ()),
     ("as_found", "Settings as found", ("settings/as_found",)),
     ("as_left", "Settings as left", ("settings/as_left",)),
@@ -45,11 +46,17 @@ SECTIONS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("rest", "Not possible, remarks", ("not_possible", "remarks")),
 )  # fmt: skip
 
+PLATES = ("pumps", "motors", "drives", "sensors", "vessels")
+NOT_ON_PLATES = frozenset({"id", "site", "tag", "in_service_from", "out_of_service_on"})
+
 REFERENCES = {
     "sensor": "sensors", "instrument": "instruments", "vessel": "vessels", "trace": "traces",
     "instruments": "instruments",
 }  # fmt: skip
 """Fields that name a piece, and the list it is taken from."""
+
+POSITIONS = {"rating_in_use": "ratings"}
+"""Fields that hold an index, and the list beside them that it is of; people count from 1."""
 
 PHASES = {
     "line_voltages": ("L1 – L2", "L2 – L3", "L3 – L1"),
@@ -90,6 +97,7 @@ def document() -> Node:
             {"id": identity, "title": title, "fields": [_at(fields, place) for place in places]}
             for identity, title, places in SECTIONS
         ],
+        "plates": {name: list(_plate(KINDS_OF_PIECES[name].document)) for name in PLATES},
         "kinds": fields["kind"]["words"],
         "purposes": _purposes(),
         "units": {unit: labels.unit(unit) for units in KINDS.values() for unit in units},
@@ -154,8 +162,10 @@ def _shape(name: str, annotation: Any, marks: tuple[Any, ...]) -> Node:
     if name in REFERENCES:
         several = get_origin(kind) is list
         return {"type": "names" if several else "name", "of": REFERENCES[name]}
+    if name in POSITIONS:
+        return {"type": "position", "of": POSITIONS[name]}
     if get_origin(kind) is Literal:
-        return {"type": "choice", "words": [[word, _word(word)] for word in get_args(kind)]}
+        return {"type": "choice", "words": [[word, _word(str(word))] for word in get_args(kind)]}
     if get_origin(kind) is list:
         return _list(name, get_args(kind)[0])
     if isinstance(kind, type) and issubclass(kind, BaseModel):
@@ -201,8 +211,9 @@ def _list(name: str, inside: Any) -> Node:
     if of is not None:
         return {**_quantity(of), "type": "values", "labels": _phases(name)}
     if isinstance(kind, type) and issubclass(kind, BaseModel):
-        return {"type": "list", "fields": list(_fields(kind)), "element": labels.sentence(
-            labels.place(f"/{name}/0").removesuffix(" 1"))}  # fmt: skip
+        element = labels.sentence(labels.place(f"/{name}/0").removesuffix(" 1"))
+        return {"type": "list", "fields": list(_fields(kind)), "element": element,
+                "ids": "id" in kind.model_fields}  # fmt: skip
     return {"type": "texts"}
 
 
@@ -214,6 +225,11 @@ def _phases(name: str) -> list[str]:
     if name.startswith("currents_"):
         return list(OUTPUT_CURRENTS)
     return ["1", "2", "3"]
+
+
+def _plate(model: type[BaseModel]) -> Iterator[Node]:
+    """What can be read on site of a piece; where it stands and since when is the office's."""
+    return (node for node in _fields(model) if node["name"] not in NOT_ON_PLATES)
 
 
 def _fields(model: type[BaseModel]) -> Iterator[Node]:

@@ -1,9 +1,9 @@
 // Coming in with the office's one-time code, and going out: then nothing stays on the device.
 
 import { call, json, NoAnswer } from "./api.js";
-import { button, el } from "./dom.js";
+import { button, counted, el } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
-import { items } from "./queue.js";
+import { unsent } from "./queue.js";
 import { keyKnown } from "./signing.js";
 import { keep, kept, wipe } from "./store.js";
 
@@ -94,14 +94,18 @@ function codeIn(text) {
   return given.code;
 }
 
+let token = null; // that a code has brought: a code works once, also where the next answer is lost
+
 async function enrol(code, name) {
-  const { document } = await call("POST", "/enrolments", { ...json({ code, name }), token: "" });
-  const { user, organization } = (await call("GET", "/me", { token: document.token })).document;
+  token ??= (await call("POST", "/enrolments", { ...json({ code, name }), token: "" })).document?.token;
+  const { user, organization } = (await whoCame()).document;
   const other = await kept("me");
-  if (other && other.id !== user.id && (await items()).length) {
-    throw new Error("Entries of another person wait here: save them as a file and sign out first.");
+  if (other && other.id !== user.id) {
+    if ((await unsent()).size) throw new Error("Entries of another person are on this device: save them as a file and sign out first.");
+    await wipe();
   }
-  await keep("token", document.token);
+  await keep("token", token);
+  token = null;
   await keep("refusedToken", false);
   await keep("me", { ...user, organization: organization.name });
   await keep("deviceName", name);
@@ -110,10 +114,19 @@ async function enrol(code, name) {
   await navigator.storage?.persist?.();
 }
 
+async function whoCame() {
+  try {
+    return await call("GET", "/me", { token });
+  } catch (error) {
+    if (!(error instanceof NoAnswer)) token = null; // it is good for nothing
+    throw error;
+  }
+}
+
 async function leave(at) {
-  const waiting = (await items()).length;
+  const waiting = (await unsent()).size;
   const words = waiting
-    ? `${waiting} entries are not sent. They are lost if you go on; on the page Not sent you can save them as a file.`
+    ? `Of ${counted(waiting, "visit")} not everything is sent. It is lost if you go on; on the page Not sent you can save it as a file.`
     : "Everything here is taken off this device.";
   const sure = el("div", { class: "caution", role: "alertdialog", "aria-label": "Sign out" }, el("p", {}, words),
     button("Wipe this device now", async () => {

@@ -11,7 +11,7 @@ export function entry(sheet, node, at) {
 }
 
 const DRAWN = {
-  quantity, values, choice, boolean, count: number, text, time, name, names, group, list,
+  quantity, values, choice, position, boolean, count: number, text, time, name, names, group, list,
 };
 
 let numbered = 0;
@@ -29,7 +29,8 @@ function framed(sheet, node, at, id, ...inputs) {
 
 const digits = (typed) => {
   const plain = typed.trim().replace(/[−–]/g, "-");
-  return /^-?\d*,\d+$/.test(plain) ? plain.replace(",", ".") : plain;
+  // A comma before three digits may stand for a thousand: it stays as typed, and is refused.
+  return /^-?\d*,\d+$/.test(plain) && !/^-?[1-9]\d{0,2},\d{3}$/.test(plain) ? plain.replace(",", ".") : plain;
 };
 
 function unitSelect(sheet, node, at, unit, onchange) {
@@ -95,10 +96,18 @@ function choice(sheet, node, at) {
   const options = [["", "–"], ...node.words].map(([value, words]) =>
     el("option", { value, selected: value === (now ?? "") }, words));
   const onchange = (event) => {
-    write(sheet.document, at, event.target.value || undefined);
+    const word = node.words.find(([value]) => String(value) === event.target.value)?.[0];
+    write(sheet.document, at, word);
     sheet.changed(at);
   };
   return framed(sheet, node, at, id, el("select", { id, onchange }, options));
+}
+
+// One of the list beside it: kept by its index, named as people count.
+function position(sheet, node, at) {
+  const listed = read(sheet.document, join(at.split("/").slice(0, -1).join("/"), node.of)) ?? [];
+  const words = listed.map((each, index) => [index, `${index + 1}: ${shown(each, sheet.units)}`]);
+  return choice(sheet, { ...node, words }, at);
 }
 
 function boolean(sheet, node, at) {
@@ -206,7 +215,8 @@ function list(sheet, node, at) {
   const first = node.fields.find((field) => field.first && field.words);
   const drawn = elements.map((each, index) => element(sheet, node, join(at, index), each, index, first));
   const add = (given) => {
-    write(sheet.document, join(at, elements.length), { id: crypto.randomUUID(), ...given });
+    const known = node.ids ? { id: crypto.randomUUID() } : {};
+    write(sheet.document, join(at, elements.length), { ...known, ...given });
     sheet.changed(at, true);
   };
   const adding = first

@@ -1,7 +1,7 @@
 // Photographs, documents and recorded traces: kept on the device until the service has them.
 
 import { button, el } from "./dom.js";
-import { all, put, remove, StorageFull } from "./store.js";
+import { all, put, StorageFull, transact } from "./store.js";
 
 const hex = (bytes) => [...new Uint8Array(bytes)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 
@@ -65,14 +65,20 @@ async function take(sheet, kind, file, purpose) {
   await keepFile(sheet, kind, file, purpose);
 }
 
+// Read where it is removed: it may have been handed over since it was drawn.
+const dropUnlessHanded = (id) => transact(["files"], "readwrite", (at) => {
+  at.files.get(id).onsuccess = ({ target }) => { if (!target.result?.handed) at.files.delete(id); };
+});
+
 function row(sheet, file, draw) {
-  const picture = file.blob.type.startsWith("image/")
-    ? el("img", { src: URL.createObjectURL(file.blob), alt: "", width: 72, height: 72 }) : null;
+  const picture = file.blob?.type.startsWith("image/")
+    ? el("img", { src: URL.createObjectURL(file.blob), alt: "", width: 72, height: 72,
+      onload: ({ target }) => URL.revokeObjectURL(target.src) }) : null;
   const state = file.sent ? "sent" : file.handed ? "not sent yet" : "not handed over yet";
   const drop = !file.handed && button("Remove", async () => {
-    await remove("files", file.id);
+    await dropUnlessHanded(file.id);
     await draw();
   }, { "aria-label": `Remove ${file.name}` });
   return el("li", {}, picture, el("div", {}, el("strong", {}, file.purpose?.replaceAll("_", " ") ?? file.name),
-    el("span", {}, file.name), el("span", { class: "quiet" }, `${Math.ceil(file.blob.size / 1000)} kB, ${state}`)), drop || null);
+    el("span", {}, file.name), el("span", { class: "quiet" }, `${Math.ceil((file.blob?.size ?? file.size) / 1000)} kB, ${state}`)), drop || null);
 }

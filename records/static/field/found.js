@@ -10,7 +10,7 @@ const WORDS = { stop: "Stop", review: "Review", note: "Note" };
 // What stands now: the service's own words where it has judged this very document, else ours.
 export function standing(sheet) {
   const { held, verdict } = sheet;
-  const current = held.told && held.sent && without(held.sent.document, sheet.document);
+  const current = held.told && held.sent && !Object.keys(held.plates ?? {}).length && without(held.sent.document, sheet.document);
   if (current) {
     return { by: "service", findings: held.told.findings, waiting: [],
       lacking: held.told.not_evaluated, refused: [], judged: verdict?.judged };
@@ -58,12 +58,11 @@ export function place(sheet) {
   const slots = [...sheet.at.querySelectorAll("[data-at]")];
   for (const slot of sheet.at.querySelectorAll(".found")) slot.replaceChildren();
   for (const each of sheet.at.querySelectorAll(".holds")) each.classList.remove("holds");
-  const found = standing(sheet);
-  if (!found) return;
+  const found = standing(sheet) ?? { findings: [], refused: [] };
   const told = [
     ...found.findings.map((each) => [bare(each.subject), finding(each, sheet.units)]),
     ...found.refused.map((each) => [each.pointer, refusal(each)]),
-    ...problemsOf(sheet).map((each) => [each.pointer ?? "", refusal(each)]),
+    ...sheet.problems.map((each) => [each.pointer ?? "", refusal(each)]),
   ];
   for (const [at, shownAs] of told) {
     const inside = slots.filter((slot) => at === slot.dataset.at || at.startsWith(`${slot.dataset.at}/`));
@@ -79,8 +78,6 @@ function mark(entry) {
     fold.classList.add("holds");
   }
 }
-
-const problemsOf = (sheet) => sheet.problems ?? [];
 
 export function finding(each, units) {
   const compared = (each.compared ?? []).map(({ name, value, unit }) =>
@@ -103,7 +100,7 @@ export function whole(sheet) {
   const sorted = [...found.findings].sort((a, b) => GRAVITY.indexOf(a.severity) - GRAVITY.indexOf(b.severity));
   return [
     sorted.length ? el("div", {}, sorted.map((each) => at(sheet, each))) : el("p", {}, "Nothing was found so far. That is no approval."),
-    part("Cannot be taken", found.refused.map((each) => el("li", {}, `${words(each.pointer)}: ${each.detail}`))),
+    part("Cannot be taken", found.refused.map((each) => el("li", {}, `${inWords(each.pointer)}: ${each.detail}`))),
     part("Waiting for signal", found.waiting.map((each) => lacking(each, sheet.pack.titles))),
     part("Cannot be judged", found.lacking.map((each) => lacking(each, sheet.pack.titles))),
     el("p", { class: "about" }, sheet.description.words.arithmetic),
@@ -111,16 +108,16 @@ export function whole(sheet) {
 }
 
 const at = (sheet, each) => el("div", { class: "about-what" },
-  el("p", { class: "about" }, words(bare(each.subject))), finding(each, sheet.units));
+  el("p", { class: "about" }, inWords(bare(each.subject))), finding(each, sheet.units));
 
 const part = (title, listed) => listed.length
   ? el("details", { class: "fold" }, el("summary", {}, `${title}: ${listed.length}`), el("ul", {}, listed)) : null;
 
 function lacking(each, titles = {}) {
-  const needs = (each.needs ?? []).map((place_) => words(bare(place_))).join("; ");
+  const needs = (each.needs ?? []).map((place_) => inWords(bare(place_))).join("; ");
   const because = each.because || (each.waits_for ? `waits until ${each.waits_for} is settled` : "");
   return el("li", {}, `${each.title ?? titles[each.rule] ?? each.rule}: `, [because, needs && `needs ${needs}`].filter(Boolean).join("; ") || "–");
 }
 
-const words = (pointer) => pointer.split("/").filter(Boolean)
+export const inWords = (pointer) => pointer.split("/").filter(Boolean)
   .map((step) => (/^\d+$/.test(step) ? String(Number(step) + 1) : step.replaceAll("_", " "))).join(", ") || "the visit";

@@ -3,12 +3,13 @@
 import { call, NoAnswer } from "./api.js";
 import { button, clock, counted, el } from "./dom.js";
 import { fetchRuntime, parts } from "./judge.js";
+import { isHazardous, tagsOf } from "./pack.js";
 import { all, get, keep, put, remove } from "./store.js";
-import { items } from "./queue.js";
+import { isChanged, items, unsent } from "./queue.js";
 import { scanner } from "./device.js";
 
 export async function home(at) {
-  const packs = await all("packs");
+  const packs = (await all("packs")).sort((a, b) => a.pack.site.name.localeCompare(b.pack.site.name));
   const visits = (await all("visits")).sort((a, b) => b.changed.localeCompare(a.changed));
   at.append(el("h1", {}, "Visits on this device"));
   const waiting = new Set((await items()).map((item) => item.visit));
@@ -26,7 +27,7 @@ export async function home(at) {
 function line(visit, packs, waiting) {
   const pack = packs.find((each) => each.site === visit.site)?.pack;
   const set = pack?.pump_sets.find((each) => each.pump_set.id === visit.pumpSet);
-  const state = waiting.has(visit.id) ? "not sent yet" : visit.sent ? "sent" : "not handed over yet";
+  const state = waiting.has(visit.id) ? "not sent yet" : isChanged(visit) ? "not handed over yet" : "sent";
   return el("li", {}, el("a", { href: `#/visits/${visit.id}` },
     el("strong", {}, `${set?.pump_set.tag ?? "Transmitters"}, ${pack?.site.name ?? "station not on this device"}`),
     el("span", {}, `${visit.document.kind.replaceAll("_", "-")}, begun ${clock(visit.document.performed_at)}`),
@@ -34,10 +35,9 @@ function line(visit, packs, waiting) {
 }
 
 function station({ site, pack, at }) {
-  const hazardous = !["none", undefined, null].includes(pack.site.hazardous_area);
   return el("li", {}, el("a", { href: `#/begin/${site}` }, el("strong", {}, pack.site.name),
     el("span", {}, `${counted(pack.pump_sets.length, "pump set")}, ${counted(pack.sensors.length, "transmitter")}`),
-    hazardous && el("span", { class: "told" }, "Hazardous area: no telephone in the wet well"),
+    isHazardous(pack) && el("span", { class: "told" }, "Hazardous area: no telephone in the wet well"),
     el("span", { class: "quiet" }, `taken along ${clock(at)}`)));
 }
 
@@ -58,11 +58,6 @@ function toTag(packs) {
   return el("form", { class: "plain row", onsubmit: submit }, scanner(fromLabel),
     el("label", { for: "tag" }, "Tag on the label"), input, el("button", {}, "Open"), said);
 }
-
-export const tagsOf = (pack) => [
-  ...pack.pump_sets.flatMap((set) => ["pump_set", "pump", "motor", "drive"].map((part) => set[part]?.tag)),
-  ...pack.sensors.map((each) => each.tag), ...pack.vessels.map((each) => each.tag),
-].filter(Boolean);
 
 // -- taking along ---------------------------------------------------------------------------------
 
@@ -89,7 +84,7 @@ async function list(listed, said) {
     el("span", {}, site.name, el("span", { class: "quiet" }, ` ${site.code}`))));
   const take = button("Take along what is ticked", () => takeAlong(listed, said, take), { class: "main" });
   listed.replaceChildren(el("fieldset", {}, el("legend", {}, "Stations"), el("div", { class: "picks tall" }, picks)), take);
-  said.textContent = `${counted(sites.length, "station")}. What is not ticked is taken off this device, unless a visit of it is not sent yet.`;
+  said.textContent = `${counted(sites.length, "station")}. What is not ticked is taken off this device with its visits, unless something of them is not sent yet.`;
 }
 
 async function everySite() {
@@ -130,7 +125,7 @@ async function sheetKept() {
   await navigator.serviceWorker.ready;
 }
 
-async function takeOne(site) {
+export async function takeOne(site) {
   const before = await get("packs", site);
   const headers = before?.etag ? { "If-None-Match": before.etag } : {};
   const answer = await call("GET", `/sites/${site}/visit-pack`, { headers });
@@ -142,9 +137,13 @@ async function takeOne(site) {
 }
 
 async function dropOthers(wanted) {
-  const busy = new Set((await all("visits")).filter((visit) => !visit.sent).map((visit) => visit.site));
-  for (const { site } of await all("packs")) {
-    if (!wanted.has(site) && !busy.has(site)) await remove("packs", site);
+  const [visits, open] = [await all("visits"), await unsent()];
+  const busy = new Set(visits.filter((visit) => open.has(visit.id)).map((visit) => visit.site));
+  const leave = (site) => !wanted.has(site) && !busy.has(site);
+  for (const file of await all("files")) {
+    if (leave(visits.find((visit) => visit.id === file.visit)?.site)) await remove("files", file.id);
   }
+  for (const visit of visits) if (leave(visit.site)) await remove("visits", visit.id);
+  for (const { site } of await all("packs")) if (leave(site)) await remove("packs", site);
 }
 

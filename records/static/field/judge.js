@@ -19,8 +19,8 @@ function become(next) {
 export const parts = async () => (await fetch("/field/parts.json")).json();
 
 // Fetches what judging needs, once, and checks each file against its digest.
-export async function fetchRuntime(progress = () => {}) {
-  const { runtime } = await parts();
+export async function fetchRuntime(progress = () => {}, given = null) {
+  const runtime = given ?? (await parts()).runtime;
   const cache = await caches.open(`field-runtime-${runtime.version}`);
   const files = Object.entries(runtime.files);
   let done = 0;
@@ -28,20 +28,24 @@ export async function fetchRuntime(progress = () => {}) {
     if (!(await cache.match(address))) await fetchChecked(cache, address, digest);
     progress(++done, files.length);
   }
-  const keys = await caches.keys();
-  const old = keys.filter((name) => name.startsWith("field-runtime-") && !name.endsWith(runtime.version));
-  await Promise.all(old.map((name) => caches.delete(name)));
   return runtime;
 }
 
+// From an older copy on the device where that has the same bytes, else from the service: the query
+// leads past the copy.
 async function fetchChecked(cache, address, digest) {
-  const answer = await fetch(address, { credentials: "omit" });
+  const older = await caches.match(address);
+  if (older && (await digestOf(older)) === digest) return cache.put(address, older);
+  const answer = await fetch(`${address}?${digest}`, { credentials: "omit" });
   if (!answer.ok) throw new Error(`${address}: ${answer.status}`);
+  if ((await digestOf(answer)) !== digest) throw new Error(`${address}: other bytes than expected`);
+  return cache.put(address, answer);
+}
+
+async function digestOf(answer) {
   const content = await answer.clone().arrayBuffer();
   const hash = new Uint8Array(await crypto.subtle.digest("SHA-256", content));
-  const hex = [...hash].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  if (hex !== digest) throw new Error(`${address}: other bytes than expected`);
-  await cache.put(address, answer);
+  return [...hash].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
 export async function isFetched() {
@@ -56,7 +60,7 @@ export async function isFetched() {
 }
 
 export async function startJudging() {
-  if (worker) return;
+  if (worker || state.is === LOADING) return; // two of them would take twice the memory
   if (typeof WebAssembly !== "object") {
     become({ is: NONE, why: "this browser cannot run the rules" });
     return;

@@ -1,10 +1,12 @@
 // Opens the sheet from the device's own copy, keeps the state in sight, and turns to the screens.
 
+import { Refused } from "./api.js";
 import { button, counted, el } from "./dom.js";
-import { kept } from "./store.js";
+import { fetchRuntime, isFetched } from "./judge.js";
+import { all, kept } from "./store.js";
 import { flush, items, onQueue, WAITING } from "./queue.js";
 import { device } from "./device.js";
-import { home, stations } from "./home.js";
+import { home, stations, takeOne } from "./home.js";
 import { outbox } from "./outbox.js";
 import { keyKnown } from "./signing.js";
 import { beginning, visit } from "./visit.js";
@@ -26,6 +28,17 @@ const SCREENS = [
 
 async function turn() {
   const mine = ++turned;
+  try {
+    await turnTo(mine);
+  } catch (error) {
+    if (mine !== turned) return;
+    content.replaceChildren(el("h1", {}, "This screen cannot be shown"),
+      el("p", { class: "told" }, `${error.message || error.name}. What is on this device stays there.`),
+      button("Try again", turn));
+  }
+}
+
+async function turnTo(mine) {
   const known = await kept("token");
   const address = location.hash || "#/";
   const [pattern, screen] = !known && address !== "#/not-sent"
@@ -78,11 +91,33 @@ async function register() {
 // A new version is taken up when its person says so: everything entered is on the disk already.
 function offerNew(waiting) {
   if (document.querySelector("#new-version")) return;
-  const take = () => {
+  const made = button("Use the new version", () => take(), { id: "new-version" });
+  const take = async () => {
+    made.disabled = true;
+    try {
+      await bringAlong(waiting);
+    } catch (error) {
+      made.disabled = false;
+      made.textContent = `Use the new version (its rules did not come: ${error.message})`;
+      return;
+    }
     navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
     waiting.postMessage("use the new version");
   };
-  document.querySelector("header").append(button("Use the new version", take, { id: "new-version" }));
+  document.querySelector("header").append(made);
+}
+
+// The rules of the new version and the stations as it judges them: without them it would judge
+// nothing where there is no signal.
+async function bringAlong(waiting) {
+  if (!(await isFetched())) return;
+  const { port1, port2 } = new MessageChannel();
+  const told = new Promise((done) => { port1.onmessage = ({ data }) => done(data); });
+  waiting.postMessage("tell your parts", [port2]);
+  await fetchRuntime(() => {}, (await told).runtime);
+  for (const { site } of await all("packs")) {
+    await takeOne(site).catch((error) => { if (!(error instanceof Refused)) throw error; });
+  }
 }
 
 addEventListener("hashchange", turn);

@@ -4,9 +4,11 @@ import { call, json } from "./api.js";
 import { button, clock, counted, el } from "./dom.js";
 import { standing } from "./found.js";
 import { statementText } from "./judge.js";
+import { withPlates } from "./pack.js";
 import { pruned, same } from "./pointing.js";
-import { CONFLICT, hand, items, offset, withClock } from "./queue.js";
-import { all, get, keep, kept } from "./store.js";
+import { CONFLICT, flush, hand, items } from "./queue.js";
+import { offset, withClock } from "./sending.js";
+import { all, keep, kept } from "./store.js";
 
 const KINDS = {
   Ed25519: { made: { name: "Ed25519" }, used: { name: "Ed25519" }, members: ["crv", "kty", "x"] },
@@ -64,11 +66,12 @@ export async function signing(sheet) {
   at.replaceChildren();
   const why = await hindered(sheet);
   if (why) return at.append(el("p", { class: "told", role: "alert" }, why));
-  const document = await withClock(pruned(sheet.document));
+  const document = await withClock(pruned(sheet.document), sheet.held.sent);
   const text = await stated(sheet, document);
   const digest = [...(await sha256(text))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   at.append(...(await shownToSign(sheet, text, digest)),
-    button("Sign this, and hand it over", () => sign(sheet, document, text, digest), { class: "main" }),
+    button("Sign this, and hand it over", () => sign(sheet, document, text, digest)
+      .catch((error) => at.append(el("p", { class: "told", role: "alert" }, `Not signed: ${error.message}.`))), { class: "main" }),
     button("Not now", () => at.replaceChildren()));
   at.scrollIntoView({ block: "start" });
   return at.querySelector("h3").focus({ preventScroll: true });
@@ -94,7 +97,7 @@ async function stated(sheet, document) {
     attachments: own.filter((file) => file.kind === "file").map(({ id: file, sha256: sum }) => ({ id: file, sha256: sum })),
     traces: own.filter((file) => file.kind === "trace").map((file) => file.id),
   };
-  return statementText(sheet.pack, sheet.held.pumpSet, document, beside);
+  return statementText(withPlates(sheet.pack, sheet.held.plates), sheet.held.pumpSet, document, beside);
 }
 
 async function shownToSign(sheet, text, digest) {
@@ -103,7 +106,7 @@ async function shownToSign(sheet, text, digest) {
   return [
     el("h3", { tabindex: "-1" }, "What you sign"),
     el("p", {}, `I, ${said.by.name}, performed this work as it stands on this device: ${sheet.document.kind.replaceAll("_", "-")} of ${sheet.set?.pump_set.tag ?? "transmitters"}, ${sheet.pack.site.name}, signed ${clock(said.signed_at)}.`),
-    el("p", {}, `With it: ${counted(said.attachments.length, "file")}, ${counted(said.traces.length, "trace")}, the nameplates as they were taken along, and ${counted(said.findings.length, "finding")} shown:`),
+    el("p", {}, `With it: ${counted(said.attachments.length, "file")}, ${counted(said.traces.length, "trace")}, the nameplates as they stand on this device, and ${counted(said.findings.length, "finding")} shown:`),
     said.findings.length ? el("ul", {}, said.findings.map((each) => el("li", { class: each.severity }, each.sentence))) : el("p", {}, "None was shown. That is no approval."),
     el("p", { class: "about" }, `${waiting.length} waiting for signal and ${lacking.length} that cannot be judged are not signed: what the service finds later wants somebody’s answer.`),
     el("p", {}, "SHA-256 of the text: ", el("code", {}, digest)),
@@ -112,18 +115,18 @@ async function shownToSign(sheet, text, digest) {
 }
 
 async function sign(sheet, document, text, digest) {
-  await sheet.writing;
-  const { device_time: _, ...now } = await withClock(pruned(sheet.document));
+  const row = await sheet.written();
+  if (!row) throw new Error("not all of it could be kept on this device");
+  const { device_time: _, ...now } = await withClock(pruned(row.document), row.sent);
   const { device_time: __, ...then } = document;
   if (!same(now, then)) return signing(sheet); // what is shown is no longer what stands there
   const device = { statement: JSON.parse(text), signature: await signature(await kept("signingKey"), text) };
   const body = { id: crypto.randomUUID(), meaning: "performed", digest, device };
-  sheet.held.handed = pruned(sheet.document);
-  const flushed = hand(await get("visits", sheet.held.id), sheet.held.handed, { body, sending: document });
+  await hand(row, pruned(row.document), { body, sending: document });
   sheet.at.querySelector(".signing").replaceChildren(
     el("p", { role: "status" }, "Signed on this device, and handed over: it goes out as soon as there is signal."));
   sheet.at.querySelector(".handed").textContent = sheet.handedWords();
-  return flushed;
+  return flush();
 }
 
 // In words, what became of this visit's signature.

@@ -18,9 +18,10 @@ function open() {
     };
     asked.onsuccess = () => {
       asked.result.onversionchange = () => { asked.result.close(); opened = null; };
+      asked.result.onclose = () => { opened = null; };
       done(asked.result);
     };
-    asked.onerror = () => failed(asked.error);
+    asked.onerror = () => { opened = null; failed(asked.error); }; // the next one tries again
   });
   return opened;
 }
@@ -33,7 +34,12 @@ export async function transact(names, mode, work) {
     let answer;
     transaction.oncomplete = () => done(answer?.result);
     transaction.onabort = () => failed(told(transaction.error));
-    answer = work(Object.fromEntries(names.map((name) => [name, transaction.objectStore(name)])));
+    try {
+      answer = work(Object.fromEntries(names.map((name) => [name, transaction.objectStore(name)])));
+    } catch (error) {
+      transaction.abort(); // all of it or nothing
+      failed(error);
+    }
   });
 }
 
@@ -56,6 +62,15 @@ export const wipe = () =>
   transact(Object.keys(STORES), "readwrite", (at) => {
     for (const store of Object.values(at)) store.clear();
   });
+
+// What is worth noting but stands in nobody's way: a full device goes on without it.
+export async function noted(writing) {
+  try {
+    await writing;
+  } catch (error) {
+    if (!(error instanceof StorageFull)) throw error;
+  }
+}
 
 // Changes a row as it stands in the store, so that two writers of it lose nothing.
 export async function change(store, key, how) {

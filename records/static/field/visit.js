@@ -5,13 +5,18 @@ import { inside, entry } from "./fields.js";
 import { photographs, traces } from "./files.js";
 import { place, verdictLine, whole } from "./found.js";
 import { judge, judging, onJudging, startJudging } from "./judge.js";
+import { sides } from "./outbox.js";
+import { isHazardous, withPlates } from "./pack.js";
 import { plates } from "./plates.js";
-import { join, pruned, read } from "./pointing.js";
-import { hand, items, offset, onQueue } from "./queue.js";
+import { join, pruned, read, write } from "./pointing.js";
+import { CONFLICT, flush, hand, isChanged, items, onQueue, problemsOf } from "./queue.js";
+import { offset } from "./sending.js";
 import { signedWords, signing } from "./signing.js";
-import { all, change, get, keep, kept, put, StorageFull } from "./store.js";
+import { all, change, get, keep, kept, noted, put, StorageFull } from "./store.js";
 
 const PAUSE = 350; // ms after the last sign before the rules are asked
+
+let writing = Promise.resolve(); // what was typed last; a screen is drawn of what is kept
 
 const described = async () => (await fetch("/field/description.json")).json();
 
@@ -54,7 +59,7 @@ async function begun(pack, site, pumpSet, kind) {
 
 // Before any value: a telephone has no place where the air can burn.
 export function hazard(pack) {
-  if (["none", undefined, null].includes(pack.site.hazardous_area)) return null;
+  if (!isHazardous(pack)) return null;
   return el("div", { class: "hazard", role: "alert" },
     el("p", {}, el("strong", {}, "Explosive atmosphere. This telephone does not belong in the wet well."),
       " Leave it outside of the classified area, unless it is approved for it. Read there, write here."));
@@ -69,6 +74,7 @@ function cautions(listed, description, open) {
 // -- the visit ------------------------------------------------------------------------------------
 
 export async function visit(at, id, section) {
+  await writing;
   const [held, description] = [await get("visits", id), await described()];
   const pack = held && (await get("packs", held.site))?.pack;
   if (!held || !pack) {
@@ -88,8 +94,9 @@ class Sheet {
   static async of(held, pack, description, at) {
     const sheet = new Sheet();
     const set = pack.pump_sets.find((each) => each.pump_set.id === held.pumpSet) ?? null;
-    Object.assign(sheet, { held, pack, description, at, set, document: held.document,
-      units: description.units, remembered: await kept("units", {}), verdict: held.verdict?.of === held.changed ? held.verdict : null });
+    Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten: new Set(),
+      units: description.units, remembered: await kept("units", {}), problems: await problemsOf(held.id),
+      verdict: held.verdict?.of === held.changed ? held.verdict : null });
     return sheet;
   }
 
@@ -100,13 +107,13 @@ class Sheet {
     const own = node.kinds?.map((kind) => this.set?.units[kind]).find(Boolean);
     const held = at.startsWith("/settings/") ? this.set?.expected.beside[node.name]?.value : null;
     const plain = typeof held === "string" && /^[\d.]+$/.test(held) ? "1" : held?.unit;
-    const offered = [this.remembered[node.name], before?.unit, plain, own, node.units[0]];
+    const offered = [before?.unit, this.remembered[node.name], plain, own, node.units[0]];
     return offered.find((unit) => node.units.includes(unit));
   }
 
   keepUnit(node, unit) {
     this.remembered[node.name] = unit;
-    keep("units", this.remembered);
+    noted(keep("units", this.remembered));
   }
 
   known(node, at) {
@@ -139,29 +146,56 @@ class Sheet {
     return offset(new Date(local));
   }
 
-  // Each change is on the disk before anything else happens with it.
+  // Each change is on the disk before anything else happens with it. Only what was changed is
+  // written, so that a second window loses nothing; what could not be written goes along later.
   async changed(at, redraw = false) {
-    const focus = at;
-    this.held = { ...this.held, document: this.document, changed: new Date().toISOString(),
-      place: { section: this.section, at: focus } };
-    const { document: own, changed, place: where } = this.held;
-    this.writing = (this.writing ?? Promise.resolve()).then(() => this.store(own, changed, where));
+    this.unwritten.add(at);
+    await this.keepChange(at, redraw, (row) => {
+      for (const each of this.unwritten) write(row.document, each, structuredClone(read(this.document, each)));
+      return row;
+    });
+  }
+
+  // What a plate says in another way than the register; null where it says the same.
+  async plateRead(address, plate, at) {
+    const { [address]: _, ...others } = this.held.plates ?? {};
+    this.held.plates = plate ? { ...others, [address]: plate } : others;
+    const { plates: read_plates } = this.held;
+    await this.keepChange(at, false, (row) => ({ ...row, plates: read_plates }));
+  }
+
+  async keepChange(at, redraw, how) {
+    const changed = new Date().toISOString();
+    const where = { section: this.section, at };
+    this.held = { ...this.held, document: this.document, changed, place: where };
+    const written = writing.then(() => this.store((row) => ({ ...how(row), changed, place: where })));
+    writing = written;
     if (redraw) this.show(this.section);
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.ask(), PAUSE);
-    await this.writing;
+    await written;
   }
 
-  async store(document, changed, where) {
+  async store(how) {
+    const told = [...this.unwritten];
     try {
-      await change("visits", this.held.id, (row) => ({ ...row, document, changed, place: where }));
+      if (!(await change("visits", this.held.id, how))) throw new Error("the visit was taken off this device");
+      for (const each of told) this.unwritten.delete(each);
+      this.unkept = false;
       this.said(`Kept on this device ${new Date().toLocaleTimeString("en-GB")}`);
     } catch (error) {
+      this.unkept = true;
       const words = error instanceof StorageFull
         ? "This device has no room left: what you enter now is NOT kept. Make room, or write it down."
-        : `What you enter now is NOT kept (${error.name}). Write it down.`;
+        : `What you enter now is NOT kept (${error.message || error.name}). Write it down.`;
       this.said(words, true);
     }
+  }
+
+  // What was entered, once all of it is on the disk; otherwise null.
+  async written() {
+    await writing;
+    return this.unkept ? null : get("visits", this.held.id);
   }
 
   said(words, grave = false) {
@@ -179,7 +213,10 @@ class Sheet {
     const queue = onQueue(async () => {
       if (!this.at.isConnected) return queue();
       const row = await get("visits", this.held.id);
-      Object.assign(this.held, { sent: row.sent, told: row.told, handed: row.handed });
+      if (!row) return;
+      Object.assign(this.held, { sent: row.sent, told: row.told, handed: row.handed, plates: row.plates });
+      this.pack = (await get("packs", row.site))?.pack ?? this.pack;
+      this.problems = await problemsOf(row.id);
       this.tell();
     });
     startJudging();
@@ -201,12 +238,12 @@ class Sheet {
     const named = files.filter((file) => file.kind === "file")
       .map(({ id, purpose, name, sha256 }) => ({ id, purpose, name, sha256 }));
     try {
-      const pack = this.held.plates ? withPlates(this.pack, this.set, this.held.plates) : this.pack;
+      const pack = withPlates(this.pack, this.held.plates);
       const said = await judge(pack, this.held.pumpSet, event, named);
       if (mine !== this.asking) return;
       this.verdict = { ...said, of };
       this.trouble = "";
-      await change("visits", this.held.id, (row) => ({ ...row, verdict: this.verdict }));
+      await noted(change("visits", this.held.id, (row) => ({ ...row, verdict: this.verdict })));
     } catch (error) {
       this.verdict = null;
       this.trouble = error.message;
@@ -229,7 +266,7 @@ class Sheet {
     this.section = section;
     const { description } = this;
     const listed = description.sections.find((each) => each.id === section);
-    const body = section === "found" ? el("div", { id: "whole" }) : this.body(listed);
+    const body = section === "found" ? el("div", {}, el("div", { id: "whole" }), asides(this.held)) : this.body(listed);
     this.at.replaceChildren(this.head(), hazard(this.pack) ?? "",
       cautions(this.set?.cautions ?? this.pack.cautions, description, section === "before"),
       el("h2", {}, listed?.title ?? "What was found"), body, this.onward());
@@ -283,28 +320,34 @@ class Sheet {
 
   handedWords() {
     if (!this.held.handed) return "Not handed over yet. You can hand over at any time, and again after a change.";
-    const waits = JSON.stringify(this.held.handed) !== JSON.stringify(pruned(this.document));
-    return waits ? "Changed since it was handed over: hand it over again." : "Handed over as it stands.";
+    return isChanged(this.held) ? "Changed since it was handed over: hand it over again." : "Handed over as it stands.";
   }
 
   go(section) {
+    writing = writing.then(() => noted(change("visits", this.held.id, (row) => ({ ...row, place: { section } }))));
     location.hash = `#/visits/${this.held.id}/${section}`;
-    change("visits", this.held.id, (row) => ({ ...row, place: { section } }));
   }
 
+  // Of what is kept: a second window may have entered something, too.
   async handOver() {
-    await this.writing;
-    const document = pruned(this.document);
-    const row = await get("visits", this.held.id);
-    const stuck = (await items()).some((item) => item.visit === row.id && item.state === "conflict");
-    if (stuck) {
+    const row = await this.written();
+    const line = this.at.querySelector(".handed");
+    if (!row) {
+      line.textContent = "Not handed over: not all of it could be kept on this device. Make room first.";
+      return;
+    }
+    if ((await items()).some((item) => item.visit === row.id && item.kind === "event" && item.state === CONFLICT)) {
       location.hash = "#/not-sent";
       return;
     }
-    this.held.handed = document;
-    const flushed = hand(row, document);
-    this.at.querySelector(".handed").textContent = "Handed over: it goes out as soon as there is signal.";
-    await flushed;
+    try {
+      await hand(row, pruned(row.document));
+    } catch (error) {
+      line.textContent = `Not handed over: ${error.message}. What you entered is kept.`;
+      return;
+    }
+    line.textContent = "Handed over: it goes out as soon as there is signal.";
+    await flush();
   }
 
   // Back to the entry at which it was interrupted.
@@ -318,6 +361,12 @@ class Sheet {
   }
 }
 
+// What a person put aside when the service had another version: it stays to be read.
+function asides({ aside = [], document }) {
+  return aside.map((each) => el("details", { class: "fold" },
+    el("summary", {}, `What you put aside ${clock(each.at)}`), sides(pruned(each.document), document)));
+}
+
 // Most settings stay as they were found: they are taken over where nothing else was entered.
 function asFound(sheet) {
   const found = sheet.document.settings?.as_found;
@@ -326,13 +375,4 @@ function asFound(sheet) {
       as_left: { ...structuredClone(found ?? {}), ...(pruned(sheet.document.settings?.as_left) ?? {}) } };
     sheet.changed("/settings/as_left", true);
   }, { class: "add", disabled: !found });
-}
-
-// The pack with what was read from the plates on site.
-export function withPlates(pack, set, read_plates) {
-  const changed = { ...set };
-  for (const part of ["pump", "motor", "drive"]) {
-    if (read_plates[part] && set[part]) changed[part] = { ...set[part], ...read_plates[part] };
-  }
-  return { ...pack, pump_sets: pack.pump_sets.map((each) => (each === set ? changed : each)) };
 }

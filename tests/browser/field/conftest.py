@@ -3,6 +3,7 @@
 import pytest
 from playwright.sync_api import sync_playwright
 
+from tests.browser.field.away import station_name
 from tests.browser.field.phone import Phone
 from tests.faults.test_broken_uploads import Server
 from tests.records.conftest import cast, signing_key, station  # noqa: F401
@@ -27,3 +28,12 @@ def phone(playwright, server, tmp_path):
     yield made
     made.kill()
     assert made.errors == []
+
+
+@pytest.fixture
+def away(phone, cast, station):  # noqa: F811
+    """A telephone in the pump house: come in, station taken along, no signal."""
+    phone.come_in(cast.teo.secret)
+    phone.take_along(station_name(cast, station))
+    phone.offline()
+    return phone

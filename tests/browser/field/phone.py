@@ -24,6 +24,11 @@ SIGN_IN = """async (token) => {
   const { document } = await call("GET", "/me");
   await keep("me", { ...document.user, organization: document.organization.name });
 }"""
+TAKE = """async (sites) => {
+  const { takeOne } = await import("/static/field/home.js");
+  for (const site of sites) await takeOne(site);
+  await navigator.serviceWorker.ready;
+}"""
 ROWS = """async (store) => {
   const { all } = await import("/static/field/store.js");
   return (await all(store)).map(({ blob, ...row }) => row);
@@ -91,6 +96,10 @@ class Phone:
         self.page.get_by_role("button", name="Take along what is ticked").click()
         self.page.get_by_text("All of it is on this device").wait_for()
 
+    def take_packs(self, *sites: str) -> None:
+        """Take stations along without the rules, which take long to come: nothing is judged."""
+        self.page.evaluate(TAKE, list(sites))
+
     def offline(self, cut: bool = True) -> None:
         """Cut the network, or bring it back."""
         self.context.set_offline(cut)
@@ -123,7 +132,7 @@ class Phone:
             fold.locator("summary").first.click()
         if unit:
             entry.locator("select.unit").select_option(unit)
-        entry.locator("input").first.fill(value)
+        entry.locator("input, textarea").first.fill(value)
 
     def wait_for_verdict(self) -> str:
         """What the line says once the rules have been asked."""

@@ -1,66 +1,20 @@
 """Without signal nothing is lost, with it everything arrives once; whatever is refused is told."""
 
-import json
 import re
 import uuid
 from datetime import datetime, timedelta
 
 import pytest
 
+from tests.browser.field.away import HAND, IMPORT, at_the_service, entry, everything
 from tests.calculations.building_plates import q
 from tests.records.client import Api
 
-HAND = """async ([template, number, photographs]) => {
-  const { put } = await import("/static/field/store.js");
-  const { hand } = await import("/static/field/queue.js");
-  const ids = [];
-  for (let at = 0; at < number; at++) {
-    const id = crypto.randomUUID();
-    const document = { ...template, id, remarks: `entry ${at}` };
-    const visit = { id, site: template.site, pumpSet: template.pump_set, document, sent: null,
-      told: null, changed: new Date().toISOString() };
-    await put("visits", visit);
-    if (photographs) {
-      const bytes = Uint8Array.from(atob(photographs), (sign) => sign.charCodeAt(0));
-      const blob = new Blob([bytes], { type: "image/png" });
-      const hash = await crypto.subtle.digest("SHA-256", bytes);
-      const sha256 = [...new Uint8Array(hash)].map((b) => b.toString(16).padStart(2, "0")).join("");
-      await put("files", { id: crypto.randomUUID(), visit: id, kind: "file", sha256, blob, at: "",
-        name: `plate ${at}.png`, purpose: "motor_plate", handed: false, sent: false });
-    }
-    ids.push(id);
-    await hand(visit, document);
-  }
-  return ids;
-}"""
 SETTLE = """async ([mine]) => {
   const { items, settle } = await import("/static/field/queue.js");
   const [item] = await items();
   await settle(item, mine);
 }"""
-
-
-def entry(station):
-    """The least that a visit says."""
-    return {"kind": "investigation", "site": station.site, "pump_set": station.pump_set,
-            "performed_at": "2026-03-14T09:30:00-05:00"}  # fmt: skip
-
-
-def at_the_service(cast, path):
-    return Api(cast.teo).get(path)
-
-
-@pytest.fixture
-def away(phone, cast, station):
-    """A telephone in the pump house: come in, station taken along, no signal."""
-    phone.come_in(cast.teo.secret)
-    phone.take_along(station_name(cast, station))
-    phone.offline()
-    return phone
-
-
-def station_name(cast, station):
-    return at_the_service(cast, f"/sites/{station.site}").json["name"]
 
 
 def test_a_visit_from_taking_along_to_a_draft_in_the_book(away, cast, station):
@@ -89,15 +43,6 @@ def test_a_visit_from_taking_along_to_a_draft_in_the_book(away, cast, station):
     assert event["settings"]["as_left"]["motor_frequency"] == q("60", "Hz")
     assert "drive.volts-per-hertz" not in {each["rule"] for each in event["findings"]}
     assert away.rows("queue") == []
-
-
-def everything(cast, station):
-    found, path = [], f"/events?site={station.site}&limit=200"
-    while path:
-        page = at_the_service(cast, path).json
-        found += [each["id"] for each in page["items"]]
-        path = page["next"] and page["next"].split("/api/v1", 1)[1]
-    return found
 
 
 def handed(away, station, **more):
@@ -190,20 +135,15 @@ def test_two_versions_stand_side_by_side_and_nothing_is_overwritten_unasked(
 def test_a_queue_saved_as_a_file_is_taken_over_by_another_device(away, cast, station, server):
     identity = handed(away, station)
     text = away.page.evaluate(
-        "async () => (await (await import('/static/field/queue.js')).exported()).text()"
+        "async () => (await (await import('/static/field/saved.js')).exported()).text()"
     )
     away.page.evaluate("async () => (await import('/static/field/store.js')).wipe()")
     assert away.rows("visits") == []
     away.offline(False)
     away.come_in(cast.orla.secret)
-    taken = away.page.evaluate(
-        "async (text) => (await import('/static/field/queue.js')).imported(text)", text
-    )
-    assert taken == len(json.loads(text)["queue"]) == 1
+    assert away.page.evaluate(IMPORT, text) == {"visit": 1, "file": 0, "queue": 1}
     away.send()
-    away.page.evaluate(
-        "async (text) => (await import('/static/field/queue.js')).imported(text)", text
-    )
+    assert away.page.evaluate(IMPORT, text) == {"visit": 0, "file": 0, "queue": 0}
     away.send()  # the dead telephone came to life again, or the file was opened twice
     assert everything(cast, station) == [identity]
 
@@ -215,7 +155,8 @@ def test_a_clock_that_is_a_day_ahead_is_told_and_corrected(away, cast, station):
     away.page.evaluate(
         """async ([id, entry, ahead]) => {
           const { put } = await import("/static/field/store.js");
-          const { hand, offset } = await import("/static/field/queue.js");
+          const { flush, hand } = await import("/static/field/queue.js");
+          const { offset } = await import("/static/field/sending.js");
           const later = new Date(Date.now() + ahead);
           const Real = Date;
           globalThis.Date = class extends Real {
@@ -227,6 +168,7 @@ def test_a_clock_that_is_a_day_ahead_is_told_and_corrected(away, cast, station):
           const visit = { id, site: entry.site, pumpSet: entry.pump_set, document, changed: "" };
           await put("visits", visit);
           await hand(visit, document);
+          await flush(true);
         }""",
         [identity, entry(station), day * 1000],
     )
@@ -242,7 +184,7 @@ def test_signing_out_wipes_the_device(away, station):
     handed(away, station)
     away.open("/device")
     away.page.get_by_role("button", name="Sign out and wipe this device").click()
-    assert "1 entries are not sent" in away.page.inner_text("[role=alertdialog]")
+    assert "Of 1 visit not everything is sent" in away.page.inner_text("[role=alertdialog]")
     away.page.get_by_role("button", name="Wipe this device now").click()
     away.page.get_by_text("Let this device in").wait_for()
     for store in ("kept", "packs", "visits", "files", "queue"):

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.browser.field.test_queue import at_the_service, station_name
+from tests.browser.field.away import at_the_service, station_name
 from tests.calculations.building_plates import q
 from tests.records.client import Api
 from tests.records.visits import plate_speed

@@ -1,5 +1,8 @@
 """What a technician takes along: complete, the same while nothing changes, quick to ask again."""
 
+import gzip
+import json
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -233,3 +236,16 @@ def test_what_is_not_there_is_not_found(teo, cleo, path):
     assert_problem(teo.get(f"/sites/{visits.new_id()}/visit-pack"), 404)
     assert_problem(teo.get("/sites/x/visit-pack"), 404)
     assert_problem(cleo.get(path), 403)
+
+
+def test_twenty_packs_are_two_megabytes_at_most_over_the_network(orla, teo, path, station):
+    second_set(orla, station)
+    visits.post(teo, station)
+    answer = teo.call("GET", path, **{"Accept-Encoding": "gzip"})
+    assert answer.headers["Content-Encoding"] == "gzip"
+    assert 20 * len(answer.content) <= 2_000_000
+    assert json.loads(gzip.decompress(answer.content)) == teo.get(path).json
+    again = teo.call(
+        "GET", path, **{"Accept-Encoding": "gzip", "If-None-Match": answer.headers["ETag"]}
+    )
+    assert again.status == 304

@@ -138,7 +138,7 @@ def test_every_part_of_a_visit_can_be_entered():
     told = {node["name"] for section in description.document()["sections"]
             for node in section["fields"]}  # fmt: skip
     elsewhere = {
-        "id", "kind", "site", "pump_set", "sensors", "performed_at",  # when it begins
+        "id", "kind", "site", "pump_set", "sensors",  # when it begins
         "device_time", "attachments", "traces", "settings_file",  # by the device, and as files
         "reading_unit_system",  # each value has its own unit
         "settings",  # in two sections
@@ -146,6 +146,16 @@ def test_every_part_of_a_visit_can_be_entered():
     }  # fmt: skip
     whole = {info.alias or name for name, info in Event.model_fields.items()}
     assert told - {"as_found", "as_left"} == whole - elsewhere
+
+
+def test_what_a_plate_says_can_be_entered_but_not_where_the_piece_stands():
+    plates = description.document()["plates"]
+    motor = {each["name"]: each for each in plates["motors"]}
+    assert not {"id", "site", "tag", "in_service_from", "out_of_service_on"} & set(motor)
+    assert motor["phases"]["words"] == [[1, "1"], [3, "3"]]  # numbers, as they are sent
+    assert motor["ratings"]["ids"] is False
+    assert motor["rating_in_use"] == motor["rating_in_use"] | {"type": "position", "of": "ratings"}
+    assert set(plates) == {"pumps", "motors", "drives", "sensors", "vessels"}
 
 
 def test_an_entry_is_what_its_field_declares():

@@ -15,19 +15,21 @@ self.addEventListener("install", (event) => {
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
     for (const name of await caches.keys()) {
-      if (name.startsWith("field-app-") && name !== APP) await caches.delete(name);
+      if (name.startsWith("field-") && ![APP, RUNTIME].includes(name)) await caches.delete(name);
     }
     await self.clients.claim();
   })());
 });
 
 self.addEventListener("message", (event) => {
+  if (event.data === "tell your parts") event.ports[0].postMessage(PARTS);
   if (event.data === "use the new version") self.skipWaiting();
 });
 
 self.addEventListener("fetch", (event) => {
-  const { pathname, origin } = new URL(event.request.url);
+  const { pathname, origin, search } = new URL(event.request.url);
   if (event.request.method !== "GET" || origin !== self.location.origin) return;
+  if (search && pathname in PARTS.runtime.files) return; // asks for other bytes than are kept
   if (OWN.has(pathname)) event.respondWith(from(APP, pathname, event.request));
   else if (pathname in PARTS.runtime.files) {
     event.respondWith(from(RUNTIME, pathname, event.request));
@@ -35,8 +37,7 @@ self.addEventListener("fetch", (event) => {
 });
 
 async function from(name, pathname, request) {
-  const cache = await caches.open(name);
-  return (await cache.match(pathname)) ?? fetch(request);
+  return (await caches.match(pathname, { cacheName: name })) ?? fetch(request); // opening would make it
 }
 
 self.addEventListener("sync", (event) => {

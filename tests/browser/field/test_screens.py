@@ -1,0 +1,108 @@
+"""Every screen: no violation that axe finds, nothing wider than a telephone, targets for gloves."""
+
+import os
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.field.phone import HEIGHT, WIDTH
+
+SECTIONS = (
+    "before", "plates", "as_found", "as_left", "checks", "electrical", "readings", "sensors",
+    "protections", "files", "traces", "rest", "found",
+)  # fmt: skip
+FIRST_SCREEN = 1.0  # s, from the device's own copy
+SMALL = """() => [...document.querySelectorAll("button, select, input:not([type=checkbox], \
+[type=radio], [type=file]), summary, .button, nav a")].filter((each) => {
+  const { height, width } = each.getBoundingClientRect();
+  return width && height < 47.5;
+}).map((each) => each.outerHTML.slice(0, 120))"""
+SHOWN = """() => new Promise((done) => {
+  const look = () => (document.querySelector("main .screen h1")
+    ? done(performance.now() / 1000) : requestAnimationFrame(look));
+  look();
+})"""
+
+
+def assert_good(phone, where):
+    phone.page.wait_for_timeout(150)
+    for scheme in ("light", "dark"):
+        phone.page.emulate_media(color_scheme=scheme)
+        found = Axe().run(phone.page)
+        told = [
+            (each["id"], each["nodes"][0]["html"][:200]) for each in found.response["violations"]
+        ]
+        assert told == [], (where, scheme)
+        _picture(phone, f"{where}-{scheme}")
+    phone.page.emulate_media(color_scheme="light")
+    assert phone.page.evaluate("document.documentElement.scrollWidth") <= WIDTH, where
+    assert phone.page.evaluate(SMALL) == [], where
+    phone.page.set_viewport_size({"width": 1280, "height": 800})
+    assert phone.page.evaluate("document.documentElement.scrollWidth") <= 1280, where
+    _picture(phone, f"{where}-large")
+    phone.page.set_viewport_size({"width": WIDTH, "height": HEIGHT})
+
+
+def _picture(phone, name):
+    if folder := os.environ.get("BROWSER_PICTURES"):
+        path = Path(folder) / f"field-{name.strip('/').replace('/', '-') or 'home'}.png"
+        phone.page.screenshot(path=path, full_page=True)
+
+
+def _unfold(phone):
+    """Everything that a section can show, one of each."""
+    for fold in phone.page.locator("details:not([open]) > summary").all():
+        if fold.is_visible():
+            fold.click()
+    for adding in phone.page.locator("button.add:enabled").all():
+        if adding.is_visible():
+            adding.click()
+    for adding in phone.page.locator("select.add").all():
+        if adding.is_visible():
+            adding.select_option(index=1)
+    for fold in phone.page.locator("details:not([open]) > summary").all():
+        if fold.is_visible():
+            fold.click()
+
+
+@pytest.mark.slow
+def test_every_screen_light_and_dark(phone, cast, station):
+    phone.open()
+    assert_good(phone, "coming in")
+    phone.come_in(cast.teo.secret)
+    phone.open("/stations")
+    phone.page.wait_for_selector(".pick")
+    assert_good(phone, "stations")
+    phone.page.locator(".pick input").first.check()
+    phone.page.get_by_role("button", name="Take along what is ticked").click()
+    phone.page.get_by_text("All of it is on this device").wait_for()
+    for place in ("/", "/device", "/not-sent", f"/begin/{station.site}"):
+        phone.open(place)
+        assert_good(phone, place.replace(station.site, "site"))
+    phone.begin(station.site, station.pump_set)
+    phone.section("as_left")
+    phone.enter("Motor frequency", "50", "Hz")
+    phone.enter("Motor voltage", "460", "V")
+    phone.wait_for_verdict()
+    for section in SECTIONS:
+        phone.section(section)
+        _unfold(phone)
+        assert_good(phone, section)
+    phone.offline()
+    phone.hand_over()
+    phone.open("/not-sent")
+    assert_good(phone, "waiting")
+
+
+@pytest.mark.slow
+def test_the_first_screen_comes_from_the_device_within_a_second(phone, cast, station):
+    """The best of five: other work on the machine is not the sheet's."""
+    phone.come_in(cast.teo.secret)
+    phone.take_packs(station.site)
+    phone.offline()
+    took = []
+    for _ in range(5):
+        phone.open()
+        took.append(phone.page.evaluate(SHOWN))
+    assert min(took) <= FIRST_SCREEN
