@@ -15,6 +15,8 @@ from django.test import Client
 from calculations.inputs.event import Event
 from records.pages.field import description, parts, runtime, views
 
+pytestmark = pytest.mark.django_db  # each request is a transaction
+
 PAGES = {
     "/field/": "text/html; charset=utf-8",
     "/field/sw.js": "text/javascript; charset=utf-8",
