@@ -5,10 +5,13 @@ catalogue against it. A policy looks at copied columns only and calls one functi
 the planner checks it once per scan.
 """
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from django.db import transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.backends.utils import CursorWrapper
 
 from records import roles
 
@@ -292,22 +295,57 @@ def build(connection: BaseDatabaseWrapper) -> None:
     if "records_event" not in connection.introspection.table_names():
         return  # migrated back to nothing
     with connection.cursor() as cursor:
-        for statement in statements():
+        for table in GUARDS:
+            _build_table(cursor, table, connection.alias)
+        with transaction.atomic(using=connection.alias):
+            for statement in of_functions():
+                cursor.execute(statement)
+
+
+def _build_table(cursor: CursorWrapper, table: str, using: str) -> None:
+    """Taken down and built in one transaction, and only where it is not as it was built.
+
+    A service that runs meanwhile would miss a grant for a moment, and find no row without its
+    policy. One table at a time: whoever holds another one's lock waits for this one alone.
+    """
+    listed = of_table(table, GUARDS[table])
+    declared = hashlib.sha256("\n".join(listed).encode()).hexdigest()[:16]
+    with transaction.atomic(using=using):
+        cursor.execute(_BUILT, [table])
+        noted, found = cursor.fetchone() or ("", "")
+        if noted == f"wall {declared} {found}":
+            return
+        for statement in listed:
             cursor.execute(statement)
+        cursor.execute(_BUILT, [table])
+        _, found = cursor.fetchone() or ("", "")
+        cursor.execute(f"COMMENT ON TABLE {table} IS 'wall {declared} {found}'")
 
 
-def statements() -> list[str]:
-    """The whole wall as SQL, safe to run again."""
+# What is noted of a table, and a digest of the grants and policies that it has.
+_BUILT = """
+SELECT obj_description(oid, 'pg_class'), md5(concat_ws(E'\\n', relrowsecurity, relacl::text,
+    (SELECT string_agg(concat_ws(' ', attname, attacl::text), E'\\n' ORDER BY attnum)
+       FROM pg_attribute WHERE attrelid = class.oid AND attacl IS NOT NULL),
+    (SELECT string_agg(concat_ws(' ', polname, polcmd, polpermissive, polroles::text,
+                                 pg_get_expr(polqual, polrelid),
+                                 pg_get_expr(polwithcheck, polrelid)), E'\\n' ORDER BY polname)
+       FROM pg_policy WHERE polrelid = class.oid)))
+FROM pg_class AS class WHERE oid = %s::regclass
+"""
+
+
+def of_functions() -> list[str]:
+    """Who may call what, as SQL that is safe to run again."""
     listed = [f"GRANT USAGE ON SCHEMA public TO {', '.join((roles.LOGIN, *roles.ASSUMED))}"]
-    for table, guard in GUARDS.items():
-        listed += _table(table, guard)
     for function, allowed in FUNCTIONS.items():
         listed.append(f"REVOKE ALL ON FUNCTION {function} FROM {_EVERYBODY}")
         listed.append(f"GRANT EXECUTE ON FUNCTION {function} TO {', '.join(allowed)}")
     return listed
 
 
-def _table(table: str, guard: Guard) -> list[str]:
+def of_table(table: str, guard: Guard) -> list[str]:
+    """A table's part of the wall, as SQL that is safe to run again."""
     listed = [f"REVOKE ALL ON {table} FROM {_EVERYBODY}"]
     listed += [f"GRANT {what} ON {table} TO {role}" for role, what in guard.grants.items()]
     if guard.policies:
