@@ -1,6 +1,6 @@
 """Takes one backup of the whole installation, keys apart: `sh deploy/operator -m deploy.backup`.
 
-    python -m deploy.backup [--folder FOLDER] [--base] [--keep N]
+    python -m deploy.backup [--folder FOLDER] [--base] [--keep N] [--log FOLDER]
 
 FOLDER/NAME/ holds the book as a logical dump, with --base besides a base backup that the archived
 log goes on from, and at last `manifest.json`: what has none was never finished. FOLDER/files/ holds
@@ -9,10 +9,12 @@ again. The queue is not in it: what is still to be done is read from the book. N
 """
 
 import argparse
+import errno
 import hashlib
 import hmac
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -22,22 +24,30 @@ from pathlib import Path
 from typing import Any
 
 import psycopg
+from joserfc.errors import JoseError
 from joserfc.jwk import OKPKey
-from psycopg.sql import SQL, Identifier
+from psycopg.sql import SQL, Identifier, Literal
 
 from deploy.environment import BadVariableError, secret
 from deploy.postgres_programs import PostgresProgramsError
-from records.whole_files import synchronize_folder, write_whole
+from records.whole_files import alone_in, synchronize_folder, write_whole
 
 FORMAT = 1
 MANIFEST, DUMP, BASE, FILES = "manifest.json", "book.dump", "base", "files"
+NAME = "%Y%m%dT%H%M%SZ"
 PIECE = 1 << 20
+START = re.compile(r"^START WAL LOCATION: .*\(file [0-9A-F]{8}([0-9A-F]{16})\)$", re.MULTILINE)
+PIECE_OF_LOG = re.compile(r"[0-9A-F]{8}([0-9A-F]{16})\.gz")
 KEPT = 30
 
 TABLES = """
 SELECT relname FROM pg_class
 WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' ORDER BY relname
 """
+AS_TEXT = {
+    "TimeZone": "UTC", "DateStyle": "ISO, YMD", "IntervalStyle": "postgres",
+    "bytea_output": "hex", "extra_float_digits": "1",
+}  # fmt: skip
 # In no order, and in constant memory however long the table is.
 CONTENT = """
 SELECT count(*), coalesce(sum(hashtextextended(r::text, 0)::numeric), 0)::text FROM public.{} AS r
@@ -58,6 +68,9 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--folder", type=Path, default=os.environ.get("BACKUP_FOLDER") or None)
     parser.add_argument("--base", action="store_true", help="take a base backup as well")
     parser.add_argument("--keep", type=int, default=KEPT, help="backups; older ones are dropped")
+    parser.add_argument(
+        "--log", type=Path, help="where archive_wal keeps the log: drop what no kept base needs"
+    )
     return parser.parse_args()
 
 
@@ -67,10 +80,11 @@ def main() -> int:
     try:
         if options.folder is None:
             raise BackupError("set BACKUP_FOLDER, or give --folder")
-        made = take(Path(options.folder), _dsn(), base=options.base)
-        drop_old(Path(options.folder), options.keep)
+        made = take(Path(options.folder), _dsn(), base=options.base, keep=options.keep)
+        if options.log:
+            drop_old_log(Path(options.folder), options.log)
     except (BackupError, BadVariableError, PostgresProgramsError, OSError, psycopg.Error) as error:
-        print(f"No backup was taken: {error}", file=sys.stderr)
+        print(f"No backup was taken: {with_advice(error)}", file=sys.stderr)
         return 1
     told = json.loads((made / MANIFEST).read_text(encoding="utf-8"))
     rows = sum(table["rows"] for table in told["tables"].values())
@@ -78,7 +92,15 @@ def main() -> int:
         f"{made}: {rows} rows, {told['records']} records, {told['files']} files"
         f" ({told['new_files']} new){', base backup' if options.base else ''}"
     )
-    return 0
+    return _note(told)
+
+
+def with_advice(error: Exception) -> str:
+    """What went wrong, and of a full disk what to do."""
+    said = str(error)
+    if os.strerror(errno.ENOSPC) in said:
+        said += "; make room and run this again: what was whole before is whole still"
+    return said
 
 
 def _dsn() -> str:
@@ -91,11 +113,39 @@ def _dsn() -> str:
     return dsn
 
 
-def take(folder: Path, dsn: str, *, base: bool = False) -> Path:
-    """Take a backup into a folder of its own; the manifest comes last."""
-    begun = datetime.now(UTC)
-    made = folder / begun.strftime("%Y%m%dT%H%M%SZ")
-    made.mkdir(mode=0o700, parents=True)
+def take(folder: Path, dsn: str, *, base: bool = False, keep: int = KEPT) -> Path:
+    """Take a backup into a folder of its own, and drop old ones; one at a time in a folder."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        with alone_in(folder):
+            begun = datetime.now(UTC)
+            refuse_later(folder, begun)
+            made = folder / begun.strftime(NAME)
+            made.mkdir(mode=0o700)
+            try:
+                _fill(made, dsn, begun, base=base)
+            except BaseException:
+                shutil.rmtree(made, ignore_errors=True)
+                raise
+            drop_old(folder, keep)
+    except BlockingIOError:
+        raise BackupError(
+            f"another backup into {folder} is under way: let it finish, or end it"
+        ) from None
+    return made
+
+
+def refuse_later(folder: Path, now: datetime) -> None:
+    """By a clock that is behind, the new backup would be the oldest, and dropped at once."""
+    if (whole := whole_ones(folder)) and whole[-1].name >= now.strftime(NAME):
+        raise BackupError(
+            f"it is {now:%Y-%m-%d %H:%M:%S} UTC by this machine's clock, and {whole[-1]} is there"
+            " already: set the clock, or move that one away if it was taken by a wrong one"
+        )
+
+
+def _fill(made: Path, dsn: str, begun: datetime, *, base: bool) -> None:
+    """Everything of one backup; the manifest comes last."""
     with psycopg.connect(dsn) as connection:
         connection.isolation_level = psycopg.IsolationLevel.REPEATABLE_READ
         connection.read_only = True
@@ -105,7 +155,7 @@ def take(folder: Path, dsn: str, *, base: bool = False) -> Path:
         digests = [bytes(sha256) for (sha256,) in connection.execute(NAMED_FILES)]
     if base:
         _base(dsn, made / BASE)
-    new = _files(folder / FILES, digests)
+    new = _files(made.parent / FILES, digests)
     told |= {
         "dump": {"size": (made / DUMP).stat().st_size, "sha256": digest_of(made / DUMP)},
         "base": base,
@@ -115,9 +165,7 @@ def take(folder: Path, dsn: str, *, base: bool = False) -> Path:
         "finished_at": datetime.now(UTC).isoformat(),
     }
     write_whole(made / MANIFEST, json.dumps(told, indent=2).encode())
-    synchronize_folder(folder)
-    _note(told)
-    return made
+    synchronize_folder(made.parent)
 
 
 def _one(connection: psycopg.Connection, query: str) -> tuple[Any, ...]:
@@ -150,7 +198,12 @@ def _told(connection: psycopg.Connection) -> dict[str, Any]:
 
 
 def tables_of(connection: psycopg.Connection) -> dict[str, dict[str, Any]]:
-    """Of each table its number of rows, and a digest of what they say."""
+    """Of each table its number of rows, and a digest of what they say.
+
+    Said alike on every server: its own zone and forms of times are another machine's tomorrow.
+    """
+    for name, value in AS_TEXT.items():
+        connection.execute(SQL("SET LOCAL {} TO {}").format(Identifier(name), Literal(value)))
     told = {}
     for (name,) in connection.execute(TABLES).fetchall():
         row = connection.execute(SQL(CONTENT).format(Identifier(name))).fetchone()
@@ -166,8 +219,13 @@ def fingerprints() -> dict[str, str]:
     """
     told = {}
     if file := os.environ.get("SIGNING_KEY_FILE"):
-        key = OKPKey.import_key(Path(file).read_bytes())
-        told["signing_key"] = key.thumbprint()
+        try:
+            told["signing_key"] = OKPKey.import_key(Path(file).read_bytes()).thumbprint()
+        except (OSError, ValueError, JoseError) as error:
+            raise BackupError(
+                f"SIGNING_KEY_FILE: {file} is no key that can be read ({error}): put the"
+                " installation's own back in its place"
+            ) from error
     if mfa := secret("MFA_KEY").split():
         told["mfa_key"] = hmac.new(mfa[-1].encode(), b"stationbook backup", "sha256").hexdigest()
     return told
@@ -237,16 +295,21 @@ def _files(folder: Path, digests: list[bytes]) -> int:
 def _keep(kept: Path, pieces: Iterator[bytes], digest: bytes) -> None:
     kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     unfinished, counted = kept.with_name(f".{kept.name}"), hashlib.sha256()
-    with unfinished.open("wb") as copy:
-        for piece in pieces:
-            counted.update(piece)
-            copy.write(piece)
-        copy.flush()
-        os.fsync(copy.fileno())
-    if counted.digest() != digest:
-        unfinished.unlink()
-        raise BackupError(f"the file {kept.name} is not what the book says: it was changed")
-    unfinished.replace(kept)
+    try:
+        with unfinished.open("wb") as copy:
+            for piece in pieces:
+                counted.update(piece)
+                copy.write(piece)
+            copy.flush()
+            os.fsync(copy.fileno())
+        if counted.digest() != digest:
+            raise BackupError(
+                f"the file {kept.name} is not what the book says, it was changed: see"
+                " `manage.py verify_book`"
+            )
+        unfinished.replace(kept)
+    finally:
+        unfinished.unlink(missing_ok=True)
     synchronize_folder(kept.parent)
 
 
@@ -261,23 +324,48 @@ def _synchronize(file: Path) -> None:
         os.fsync(opened.fileno())
 
 
-def _note(told: dict[str, Any]) -> None:
+def _note(told: dict[str, Any]) -> int:
     """For who watches: when the last whole backup was finished. It holds no secret."""
     if file := os.environ.get("BACKUP_STATE_FILE"):
-        write_whole(Path(file), json.dumps({"finished_at": told["finished_at"]}).encode())
-        Path(file).chmod(0o644)
+        try:
+            write_whole(Path(file), json.dumps({"finished_at": told["finished_at"]}).encode())
+            Path(file).chmod(0o644)
+        except OSError as error:
+            print(
+                f"The backup is whole, and /metrics will not say so: BACKUP_STATE_FILE cannot be"
+                f" written ({error}). Give its folder to who runs this.", file=sys.stderr,
+            )  # fmt: skip
+            return 1
+    return 0
+
+
+def whole_ones(folder: Path) -> list[Path]:
+    """Those that were finished, the oldest first."""
+    return sorted(path.parent for path in folder.glob(f"2*T*Z/{MANIFEST}"))
 
 
 def drop_old(folder: Path, keep: int) -> None:
     """Drop the oldest whole backups, and what was never finished before the newest whole one."""
     all_of_them = sorted(path for path in folder.glob("2*T*Z") if path.is_dir())
-    whole = [path for path in all_of_them if (path / MANIFEST).exists()]
+    whole = whole_ones(folder)
     if not whole or keep < 1:
         return
     kept = set(whole[-keep:]) | {path for path in all_of_them if path > whole[-1]}
     for path in all_of_them:
         if path not in kept:
             shutil.rmtree(path)
+
+
+def drop_old_log(folder: Path, log: Path) -> None:
+    """Drop the pieces of before the oldest base that is kept; without a base, none."""
+    labels = [path / BASE / "backup_label" for path in whole_ones(folder)]
+    oldest = next((label for label in labels if label.exists()), None)
+    begins = START.search(oldest.read_text(encoding="utf-8")) if oldest else None
+    if begins is None:
+        return
+    for piece in log.glob("*.gz"):  # each name: 8 digits of the server's line, 16 of the place
+        if (name := PIECE_OF_LOG.fullmatch(piece.name)) and name[1] < begins[1]:
+            piece.unlink()
 
 
 def begin_django() -> None:

@@ -118,13 +118,14 @@ def make_keys(folders: Folders, owner: str | None) -> None:
             write_whole(file, secrets.token_urlsafe(32).encode())
     if not (folders.keys / "metrics_token").exists():
         write_whole(folders.keys / "metrics_token", secrets.token_urlsafe(32).encode())
-    _hand_over(folders.keys, owner)
+    hand_folder_over(folders.keys, owner)
     made = (set(folders.keys.iterdir()) | set(folders.operator.iterdir())) - before
     names = ", ".join(sorted(file.name for file in made))
     print(f"keys and passwords: made {names}" if made else "keys and passwords: were there")
 
 
-def _hand_over(folder: Path, owner: str | None) -> None:
+def hand_folder_over(folder: Path, owner: str | None) -> None:
+    """Give a folder of keys, and what lies in it, to whoever runs the service."""
     if owner is None:
         return
     for path in (folder, *folder.iterdir()):
@@ -156,7 +157,7 @@ def say_connections(admin: str, folders: Folders, owner: str | None) -> None:
         file = folders.of(role) / name
         if not file.exists() or file.read_bytes() != content:
             write_whole(file, content)
-    _hand_over(folders.keys, owner)
+    hand_folder_over(folders.keys, owner)
     print(f"connections: in {folders.keys} and {folders.operator}")
 
 

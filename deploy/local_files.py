@@ -32,10 +32,12 @@ class LocalFiles(FileSystemStorage):
         place = Path(self.path(name))
         for folder in (unfinished, place.parent):
             folder.mkdir(parents=True, exist_ok=True)
+            self._hand_over(folder)
         handle, written = tempfile.mkstemp(dir=unfinished)
         try:
             with os.fdopen(handle, "wb") as file:
                 self._write(file, content)
+            self._hand_over(Path(written))
             Path(written).replace(place)
         except BaseException:
             with suppress(OSError):
@@ -44,6 +46,12 @@ class LocalFiles(FileSystemStorage):
         for folder in (place.parent, place.parent.parent):  # the first one may be new itself
             synchronize_folder(folder)
         return name
+
+    def _hand_over(self, path: Path) -> None:
+        """What root writes, by a command of the operator, is the service's as the folder is."""
+        if os.geteuid() == 0:
+            whose = Path(self.location).stat()
+            os.chown(path, whose.st_uid, whose.st_gid)
 
     def _write(self, file: Any, content: "File[bytes]") -> None:
         for piece in content.chunks():

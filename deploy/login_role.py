@@ -1,4 +1,4 @@
-"""The role that web and worker log in as must be one that row-level security binds."""
+"""What web and worker log in as, and to: a role that row-level security binds, a whole book."""
 
 from typing import Any, cast
 
@@ -28,14 +28,37 @@ SELECT power FROM pg_roles role, LATERAL (VALUES
 WHERE rolname = session_user AND held
 """
 
+RESTORED_IN_PART = """
+SELECT 1 FROM pg_database WHERE datname = current_database()
+AND starts_with(shobj_description(oid, 'pg_database'), %s)
+"""
+RESTORING = "stationbook: restoring"
+
+
+class RestoringError(OperationalError):
+    """The database bears the mark of a restore: for whoever asks it is not there yet."""
+
+    def __init__(self) -> None:
+        super().__init__("A restore has not finished: run python -m deploy.restore again.")
+
+
 _found_harmless: set[tuple[str, str]] = set()
 
 
 def refuse_powerful_login(connection: BaseDatabaseWrapper, **_: Any) -> None:
-    """Raise when the default connection's role has such a power; asked once per process."""
+    """Raise when the default connection's role has such a power; asked until it has none.
+
+    Nor is anything served of a book that is not whole yet.
+    """
     role = (str(connection.settings_dict["USER"]), str(connection.settings_dict["HOST"]))
     if connection.alias != "default" or role in _found_harmless:
         return
+    with connection.cursor() as cursor:
+        cursor.execute(RESTORED_IN_PART, [RESTORING])
+        restoring = cursor.fetchone()
+    if restoring:
+        connection.close()  # it is open by now, and would be taken for a good one
+        raise RestoringError()
     if held := powers(connection):
         raise ImproperlyConfigured(
             f"Not started: the database role {role[0]!r} {' and '.join(held)}. "

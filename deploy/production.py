@@ -3,10 +3,13 @@
 import os
 from collections.abc import Iterator
 from importlib.util import find_spec
+from pathlib import Path
 
 from cryptography.fernet import Fernet
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
+from joserfc.errors import JoseError
+from joserfc.jwk import OKPKey
 
 from deploy.environment import secret
 from records.documents.document_key import DocumentKey
@@ -34,6 +37,15 @@ def refuse_defaults() -> None:
         )
 
 
+def refuse_without_static_files() -> None:
+    """Raise where each page would fail for want of its style; the first run gathers it."""
+    root = settings.STATIC_ROOT
+    if root and not settings.DEBUG and not (Path(root) / "staticfiles.json").is_file():
+        raise ImproperlyConfigured(
+            f"Not started: STATIC_ROOT: {root} holds no static files; run manage.py collectstatic"
+        )
+
+
 def faults() -> list[str]:
     """What is left to a default, and what is no good."""
     found = [f"set {what}" for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
@@ -42,6 +54,8 @@ def faults() -> list[str]:
     if "*" in settings.ALLOWED_HOSTS:
         found.append("ALLOWED_HOSTS must name the hosts")
     found += _faults_of_storage()
+    found += _faults_of_folders()
+    found += _faults_of_signing_key()
     found += _faults_of_document_key()
     found += [f"MFA_KEY: {fault}" for fault in _faults_of_keys(settings.MFA_KEYS)]
     if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
@@ -60,6 +74,19 @@ def _faults_of_storage() -> Iterator[str]:
         yield "FILES_S3_ENDPOINT must begin with https://"
     if bool(secret("FILES_S3_ACCESS_KEY")) != bool(secret("FILES_S3_SECRET_KEY")):
         yield "FILES_S3_ACCESS_KEY and FILES_S3_SECRET_KEY are set both, or neither"
+
+
+def _faults_of_folders() -> Iterator[str]:
+    root: Path = settings.FILES_ROOT
+    if os.getenv("FILES_ROOT") and root.exists() and not root.is_dir():
+        yield f"FILES_ROOT: {root} is no folder"
+
+
+def _faults_of_signing_key() -> Iterator[str]:
+    try:
+        OKPKey.import_key(settings.SIGNING_KEY_FILE.read_bytes())
+    except (OSError, ValueError, JoseError) as error:
+        yield f"SIGNING_KEY_FILE: {settings.SIGNING_KEY_FILE} is no key that can be read ({error})"
 
 
 def _faults_of_document_key() -> Iterator[str]:

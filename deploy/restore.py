@@ -11,6 +11,7 @@ nothing serves from it. Stopped in the middle: run it again.
 import argparse
 import json
 import os
+import pwd
 import shutil
 import sys
 from pathlib import Path
@@ -23,8 +24,9 @@ from psycopg.sql import SQL, Identifier, Literal
 from deploy import backup
 from deploy.backup import DUMP, FILES, FORMAT, MANIFEST, BackupError, begin_django
 from deploy.environment import BadVariableError, secret
+from deploy.first_run import FirstRunError, hand_folder_over
+from deploy.login_role import RESTORING
 from deploy.roles import DATABASE, prepare_server
-from deploy.watching import RESTORING
 from records import roles
 
 CONNECTIONS = {
@@ -40,6 +42,7 @@ def arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m deploy.restore", description=__doc__)
     parser.add_argument("--folder", type=Path, default=os.environ.get("BACKUP_FOLDER") or None)
     parser.add_argument("--owner", help="system user who runs the service, and owns its files")
+    parser.add_argument("--keys", type=Path, default=Path("/etc/stationbook/keys"))
     parser.add_argument("--backup", help="its name; the newest where nothing is said")
     return parser.parse_args()
 
@@ -55,11 +58,12 @@ def main() -> int:
         admin = secret("ADMIN_DATABASE_URL")
         if not admin:
             raise BackupError("set ADMIN_DATABASE_URL to an administrator of the database server")
+        refuse_a_stranger(options.owner)
         restore(Path(options.folder), options.backup, admin)
-        hand_over(options.owner)
+        hand_over(options.owner, options.keys)
         say("restored: the service may start")
-    except (BackupError, BadVariableError, LookupError, OSError, Error, psycopg.Error) as error:
-        print(f"Not restored: {error}", file=sys.stderr)
+    except (BackupError, BadVariableError, FirstRunError, OSError, Error, psycopg.Error) as error:
+        print(f"Not restored: {backup.with_advice(error)}", file=sys.stderr)
         return 1
     return 0
 
@@ -69,10 +73,10 @@ def restore(folder: Path, name: str | None, admin: str) -> None:
     chosen = choose(folder, name)
     told = read_manifest(chosen)
     refuse_unfit(told, chosen, admin)
+    there = make_conninfo(admin, dbname=DATABASE)
+    clear_what_was_begun(admin, there)
     say(f"backup {chosen.name} of {told['finished_at']}: whole, and its keys are these")
     prepare_server(admin, passwords=passwords())
-    there = make_conninfo(admin, dbname=DATABASE)
-    refuse_a_book(there)
     mark(there, f"{RESTORING} {chosen.name}")
     load(chosen / DUMP, there)
     compare(there, told)
@@ -80,6 +84,7 @@ def restore(folder: Path, name: str | None, admin: str) -> None:
     new = copy_files(folder / FILES, there)
     say(f"files: {told['files']}, of them {new} copied")
     bring_up_to_date()
+    gather_static_files()
     check_all()
     mark(there, None)
 
@@ -127,6 +132,11 @@ def read_manifest(chosen: Path) -> dict[str, Any]:
             f"{chosen} has the format {told.get('format')}, this program reads {FORMAT}:"
             " install the version of Stationbook that took it, or a later one"
         )
+    if lacks := {"server_version", "migrations", "tables", "keys", "dump", "files"} - set(told):
+        raise BackupError(
+            f"{chosen / MANIFEST} does not say its {', '.join(sorted(lacks))}: it was changed;"
+            " take another"
+        )
     dump = chosen / DUMP
     if not dump.exists() or backup.digest_of(dump) != told["dump"]["sha256"]:
         raise BackupError(f"{dump} is not what the manifest says: it was changed; take another")
@@ -135,8 +145,14 @@ def read_manifest(chosen: Path) -> dict[str, Any]:
 
 def refuse_unfit(told: dict[str, Any], chosen: Path, admin: str) -> None:
     """Another server, another version, other keys: refused before anything is touched."""
-    with psycopg.connect(admin, connect_timeout=10) as connection:
-        version = connection.info.server_version
+    try:
+        with psycopg.connect(admin, connect_timeout=10) as connection:
+            version = connection.info.server_version
+    except psycopg.Error as error:
+        raise BackupError(
+            f"ADMIN_DATABASE_URL: the database server does not let us in ({error}): start it, or"
+            " put the connection right"
+        ) from error
     if version // 10000 < told["server_version"] // 10000:
         raise BackupError(
             f"the backup is of PostgreSQL {told['server_version'] // 10000}, this server is"
@@ -165,18 +181,24 @@ def known_migrations() -> set[str]:
     return {f"{app}.{name}" for app, name in {*loader.disk_migrations, *replaced}}
 
 
-def refuse_a_book(there: str) -> None:
-    """Only an empty database is written to, or one that a restore has begun with."""
-    with psycopg.connect(there) as connection:
-        (said,) = connection.execute(
+def clear_what_was_begun(admin: str, there: str) -> None:
+    """Only an empty database is written to; of one that a restore has begun with nothing is kept.
+
+    It may be half of another version, which no dump can be laid over.
+    """
+    with psycopg.connect(admin, autocommit=True) as connection:
+        found = connection.execute(
             "SELECT coalesce(shobj_description(oid, 'pg_database'), '') FROM pg_database"
-            " WHERE datname = current_database()"
-        ).fetchone() or ("",)
-        (count,) = connection.execute(
-            "SELECT count(*) FROM pg_class WHERE relnamespace = 'public'::regnamespace"
-            " AND relkind = 'r'"
-        ).fetchone() or (0,)
-    if count and not str(said).startswith(RESTORING):
+            " WHERE datname = %s", [DATABASE],
+        ).fetchone()  # fmt: skip
+        if found is None:
+            return
+        if str(found[0]).startswith(RESTORING):
+            connection.execute(SQL("DROP DATABASE {} WITH (FORCE)").format(Identifier(DATABASE)))
+            return
+    with psycopg.connect(there) as connection:
+        tables = connection.execute(backup.TABLES).fetchall()
+    if tables:
         raise BackupError(
             f"the database {DATABASE} holds a book already, and nothing was touched: rename it"
             f" (ALTER DATABASE {DATABASE} RENAME TO …) or give another server, and run this again"
@@ -231,15 +253,39 @@ def copy_files(kept: Path, there: str) -> int:
     return new
 
 
-def hand_over(owner: str | None) -> None:
-    """Files that root has brought back belong to the service."""
+def refuse_a_stranger(owner: str | None) -> None:
+    """Said before hours of work, and not after."""
+    try:
+        if owner is not None:
+            pwd.getpwnam(owner)
+    except KeyError:
+        raise BackupError(
+            f"--owner {owner}: this machine has no such user; make it as for an installation"
+        ) from None
+
+
+def hand_over(owner: str | None, keys: Path) -> None:
+    """What root has brought back belongs to the service: its files, and its keys."""
     from django.conf import settings
 
-    root: Path = settings.FILES_ROOT
-    if owner is None or not root.exists():
+    if owner is None:
         return
-    for path in (root, *root.rglob("*")):
-        shutil.chown(path, owner, owner)
+    if keys.is_dir():
+        hand_folder_over(keys, owner)
+    root: Path = settings.FILES_ROOT
+    if root.exists():
+        for path in (root, *root.rglob("*")):
+            shutil.chown(path, owner, owner)
+
+
+def gather_static_files() -> None:
+    """Those of this version; they are in no backup."""
+    from django.conf import settings
+    from django.core.management import call_command
+
+    if settings.STATIC_ROOT:
+        call_command("collectstatic", verbosity=0, interactive=False)
+        say(f"static files: in {settings.STATIC_ROOT}")
 
 
 def bring_up_to_date() -> None:

@@ -16,7 +16,7 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
-from deploy.backup import BASE, MANIFEST, BackupError, digest_of
+from deploy.backup import BASE, MANIFEST, BackupError, digest_of, with_advice
 from deploy.environment import BadVariableError
 
 PLAIN = re.compile(r"[\w./ -]+")  # what needs no quoting in the server's settings
@@ -49,7 +49,7 @@ def main() -> int:
         base = choose(Path(options.folder), options.backup, options.time)
         lay_down(base, options.data, options.log, target(options))
     except (BackupError, BadVariableError, OSError) as error:
-        print(f"Not restored: {error}", file=sys.stderr)
+        print(f"Not restored: {with_advice(error)}", file=sys.stderr)
         return 1
     print(
         f"{options.data} is {base.parent.name}, and goes on by the log in {options.log} when it is"
@@ -110,23 +110,24 @@ def lay_down(base: Path, data: Path, log: Path, moment: dict[str, str]) -> None:
         raise BackupError(f"there is no folder {log}: the archived log is needed")
     if data.exists() and any(data.iterdir()):
         raise BackupError(f"{data} is not empty, and nothing was touched: give another, or move it")
+    if not PLAIN.fullmatch(str(log.absolute())):
+        raise BackupError(f"{log}: give a folder whose name needs no quoting")
     if wrong := changed(base):
         raise BackupError(f"{base} is not what was taken: {wrong}; take another")
+    data.mkdir(mode=0o700, parents=True, exist_ok=True)
+    (data / SIGNAL).touch(mode=0o600)  # first: no server starts on half a copy, it lacks the rest
     shutil.copytree(base, data, dirs_exist_ok=True, symlinks=True)
     data.chmod(0o700)
     settings = {
-        "restore_command": f'cp "{log.absolute()}/%f" "%p"',
+        "restore_command": f'gzip -dc "{log.absolute()}/%f.gz" > "%p"',
         "recovery_target_action": "promote",
         "recovery_target_timeline": "latest",
         "archive_mode": "off",  # until somebody has looked: the old log is not written to
         **moment,
     }
-    if not PLAIN.fullmatch(str(log.absolute())):
-        raise BackupError(f"{log}: give a folder whose name needs no quoting")
     lines = "".join(f"{name} = '{value}'\n" for name, value in settings.items())
     with (data / "postgresql.auto.conf").open("a", encoding="utf-8") as file:
         file.write(lines)
-    (data / SIGNAL).touch(mode=0o600)
 
 
 if __name__ == "__main__":

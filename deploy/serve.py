@@ -1,4 +1,4 @@
-"""Becomes one of the service's processes: `python -m deploy.serve web|worker|relay|beat`.
+"""Becomes one of the service's processes: `python -m deploy.serve web|worker|relay`.
 
 Containers and system services start the same commands as demo and tests.
 """
@@ -7,6 +7,9 @@ import os
 import sys
 from pathlib import Path
 
+from django.core.exceptions import ImproperlyConfigured
+
+from deploy.broker import BrokerError
 from deploy.environment import BadVariableError, whole_number
 from deploy.processes import RELAY, WORKER, web
 
@@ -36,6 +39,21 @@ def empty_numbers() -> None:
             left.unlink(missing_ok=True)
 
 
+def refuse_bad_configuration(kind: str) -> None:
+    """Say what is wrong in one sentence, where a library would print how it came upon it."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
+    try:
+        from deploy.production import refuse_defaults, refuse_without_static_files
+
+        refuse_defaults()
+        if kind == "web":
+            refuse_without_static_files()
+    except (BadVariableError, BrokerError) as error:
+        sys.exit(f"Not started: {error}")
+    except ImproperlyConfigured as error:
+        sys.exit(str(error))
+
+
 def main() -> None:
     """Take the place of this process."""
     if len(sys.argv) != 2 or sys.argv[1] not in KINDS:
@@ -43,11 +61,11 @@ def main() -> None:
     try:
         words = command(sys.argv[1])
     except BadVariableError as error:
-        sys.exit(str(error))
+        sys.exit(f"Not started: {error}")
+    refuse_bad_configuration(sys.argv[1])
     if sys.argv[1] == "web":
         empty_numbers()
     os.chdir(PROJECT)
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
     os.execvp(words[0], words)  # noqa: S606  # no shell is wanted
 
 

@@ -12,8 +12,8 @@ import dj_database_url
 from cryptography.fernet import Fernet
 from django.core.management.utils import get_random_secret_key
 
-from deploy.broker import broker_settings
-from deploy.environment import one_of, secret, switch, whole_number, words
+from deploy.broker import EXPECTED, broker_settings
+from deploy.environment import BadVariableError, one_of, secret, switch, whole_number, words
 from deploy.file_storage import file_storage
 from deploy.logs import clean_every_record, logging_settings
 from records.api.settings import REST_FRAMEWORK as REST_FRAMEWORK
@@ -47,8 +47,13 @@ PLAIN_HTTP = switch("PLAIN_HTTP")  # for one machine's own loopback; elsewhere H
 PREPARE_AFTER = whole_number("DATABASE_PREPARE_AFTER", 3)
 
 
-def _database(url: str, *, pool_size: int = 0) -> dict[str, Any]:
-    database: dict[str, Any] = {**dj_database_url.parse(url, conn_health_checks=True)}
+def _database(name: str, url: str, *, pool_size: int = 0) -> dict[str, Any]:
+    try:
+        database: dict[str, Any] = {**dj_database_url.parse(url, conn_health_checks=True)}
+    except ValueError:  # whose words may hold a part of the password
+        raise BadVariableError(name, EXPECTED) from None
+    if not database["ENGINE"].endswith(".postgresql"):
+        raise BadVariableError(name, EXPECTED)
     options = {"connect_timeout": 5, **database.get("OPTIONS", {})}
     if PREPARE_AFTER:
         options |= {"server_side_binding": True, "prepare_threshold": PREPARE_AFTER}
@@ -61,8 +66,12 @@ DATABASE_URL = secret("DATABASE_URL") or "postgresql://stationbook_login@localho
 OWNER_DATABASE_URL = secret("OWNER_DATABASE_URL")  # for migrations, and only while they run
 
 DATABASES = {
-    "default": _database(DATABASE_URL, pool_size=whole_number("DATABASE_POOL_SIZE", 8)),
-    **({"owner": _database(OWNER_DATABASE_URL)} if OWNER_DATABASE_URL else {}),
+    "default": _database(
+        "DATABASE_URL", DATABASE_URL, pool_size=whole_number("DATABASE_POOL_SIZE", 8)
+    ),
+    **(
+        {"owner": _database("OWNER_DATABASE_URL", OWNER_DATABASE_URL)} if OWNER_DATABASE_URL else {}
+    ),
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

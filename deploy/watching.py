@@ -17,12 +17,12 @@ from django.db.transaction import non_atomic_requests
 from django.http import Http404, HttpRequest, HttpResponse
 
 from deploy import logs
+from deploy.login_role import RestoringError
 
 METHODS = {"GET", "HEAD", "POST", "PATCH", "PUT", "DELETE", "OPTIONS"}
 OF_A_PROXY = re.compile(r"[A-Za-z0-9-]{8,64}")
 EVENT = re.compile(r"/events/([0-9a-fA-F-]{36})(?:/|$)")
 TEXT = "text/plain; charset=utf-8"
-RESTORING = "stationbook: restoring"
 
 log = logging.getLogger("stationbook.requests")
 
@@ -91,26 +91,15 @@ def readyz(request: HttpRequest) -> HttpResponse:
 
 def _reasons() -> Iterator[str]:
     try:
-        if is_restoring():
-            yield "A restore has not finished: run python -m deploy.restore again."
-        elif missing := _migrations_missing():
+        if missing := _migrations_missing():
             yield f"The database lacks {missing} migrations: run manage.py migrate as the owner."
+    except RestoringError as error:
+        yield str(error)
     except Error:
         yield "The database does not answer."
     root: Path = settings.FILES_ROOT
     if not os.getenv("FILES_S3_BUCKET") and root.exists() and not os.access(root, os.W_OK):
         yield "The folder of files cannot be written to."
-
-
-def is_restoring() -> bool:
-    """Whether the database bears the mark of a restore that has not finished."""
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT shobj_description(oid, 'pg_database') FROM pg_database"
-            " WHERE datname = current_database()"
-        )
-        (said,) = cursor.fetchone()
-    return str(said or "").startswith(RESTORING)
 
 
 _complete: set[str] = set()

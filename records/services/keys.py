@@ -14,6 +14,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 from joserfc import jws
+from joserfc.errors import JoseError
 from joserfc.jwk import OKPKey
 
 from records.errors import Conflict, NoSigningKey
@@ -27,7 +28,7 @@ def signing_key() -> OKPKey:
     path = Path(settings.SIGNING_KEY_FILE)
     try:
         return _load(path, path.stat().st_mtime_ns)
-    except OSError as error:
+    except (OSError, ValueError, JoseError) as error:
         raise NoSigningKey() from error
 
 

@@ -83,6 +83,22 @@ def test_what_is_kept_is_read_back(storage, content):
     assert read(storage, digest) == content
 
 
+def test_what_root_writes_is_whose_the_folder_is(local, tmp_path, monkeypatch):
+    """Else what an operator's command has written could be read by no process of the service."""
+    given = {}
+    monkeypatch.setattr(os, "geteuid", lambda: 0)
+    monkeypatch.setattr(os, "chown", lambda path, uid, gid: given.update({path: (uid, gid)}))
+    local.save("ab/cd", ContentFile(b"kept"))
+    whose = (tmp_path.stat().st_uid, tmp_path.stat().st_gid)
+    [written] = given.keys() - {tmp_path / UNFINISHED, tmp_path / "ab"}
+    assert written.parent == tmp_path / UNFINISHED
+    assert set(given.values()) == {whose}
+    given.clear()
+    monkeypatch.setattr(os, "geteuid", lambda: 1000)
+    local.save("ab/ef", ContentFile(b"kept"))
+    assert given == {}
+
+
 def test_a_file_is_kept_from_its_beginning_and_stays_open(storage):
     spooled = io.BytesIO()
     spooled.write(LONG[:9_000_000])

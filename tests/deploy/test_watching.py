@@ -1,17 +1,20 @@
 """What whoever watches the service is told: that it lives, is ready, and its numbers."""
 
 import json
+import os
 import re
 import subprocess
 import sys
 import time
 from datetime import UTC, datetime, timedelta
 
+import psycopg
 import pytest
 from django.db import OperationalError, connection
 from django.test import Client
 
-from deploy import numbers, watching
+from deploy import login_role, numbers, watching
+from tests import database
 from tests.database import PROJECT
 
 TOKEN = "of-the-numbers-" + "x" * 30
@@ -63,6 +66,24 @@ def test_it_is_not_ready_while_migrations_are_missing(monkeypatch, db):
     answer = Client().get("/readyz")
     assert answer.status_code == 503
     assert b"lacks 2 migrations" in answer.content
+
+
+@pytest.mark.commits
+@pytest.mark.django_db(transaction=True)
+def test_nothing_is_served_of_a_book_that_a_restore_has_not_finished(monkeypatch, database_name):
+    monkeypatch.setattr(login_role, "_found_harmless", set())
+    mark = f"COMMENT ON DATABASE {database_name} IS "
+    with psycopg.connect(os.environ[database.ADMIN], autocommit=True) as admin:
+        connection.close()
+        admin.execute(f"{mark}'{login_role.RESTORING} one'")
+        try:
+            ready, asked = Client().get("/readyz"), Client().get("/api/v1/events")
+        finally:
+            admin.execute(f"{mark}NULL")
+    assert (ready.status_code, asked.status_code) == (503, 503)
+    assert ready.content.startswith(b"A restore has not finished: run python -m deploy.restore")
+    assert "Retry-After" in asked.headers
+    assert Client().get("/readyz").status_code == 200
 
 
 def test_the_last_backup_is_told_where_it_is_noted(settings, tmp_path, db):

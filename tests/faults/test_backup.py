@@ -18,6 +18,7 @@ from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_mis
 from deploy.postgres_programs import find_programs
 from deploy.roles import DATABASE
 from records import roles
+from records.whole_files import alone_in
 from tests import database
 from tests.database import PROJECT
 from tests.faults.test_restore import original, tables, world  # noqa: F401
@@ -44,7 +45,6 @@ def taken(world, keys, database_name, tmp_path, monkeypatch) -> Path:  # noqa: F
     monkeypatch.setenv("PG_BIN", str(find_programs()))
     monkeypatch.setenv("SIGNING_KEY_FILE", str(keys / SIGNING_KEY))
     monkeypatch.setenv("MFA_KEY_FILE", str(keys / MFA_KEY))
-    monkeypatch.setenv("BACKUP_STATE_FILE", str(tmp_path / "last"))
     return backup.take(tmp_path / "backups", database.dsn(roles.BACKUP, database_name))
 
 
@@ -74,6 +74,16 @@ def restored(server: EmbeddedPostgres, folder: Path, keys: Path, *words: str, pr
     )  # fmt: skip
 
 
+def of_another_country(server: EmbeddedPostgres) -> None:
+    """Times, dates and bytes look otherwise there, and nothing in the book is another for that."""
+    with psycopg.connect(server.dsn(), autocommit=True) as admin:
+        for name, value in (("TimeZone", "Asia/Kathmandu"), ("DateStyle", "ISO, DMY"),
+                            ("bytea_output", "escape"), ("IntervalStyle", "iso_8601"),
+                            ("extra_float_digits", "-5")):  # fmt: skip
+            admin.execute(f"ALTER SYSTEM SET {name} = '{value}'")
+        admin.execute("SELECT pg_reload_conf()")
+
+
 def contents(folder: Path) -> dict[str, str]:
     """Every file below a folder, by its own name, with its digest."""
     return {
@@ -85,6 +95,7 @@ def contents(folder: Path) -> dict[str, str]:
 def test_on_an_empty_machine_every_row_seal_and_file_is_there_again(
     taken, empty, keys, original, settings, tmp_path  # noqa: F811
 ):  # fmt: skip
+    of_another_country(empty)
     ran = restored(empty, taken.parent, keys)
     assert ran.returncode == 0, ran.stderr
     assert "All that was checked is right." in ran.stdout
@@ -96,12 +107,14 @@ def test_on_an_empty_machine_every_row_seal_and_file_is_there_again(
     assert contents(tmp_path / "restored files") == files
     assert all(name == digest for name, digest in files.items())
     assert len(files) >= 4
-    told = json.loads((tmp_path / "last").read_text())
-    assert told["finished_at"] == json.loads((taken / MANIFEST).read_text())["finished_at"]
+    with psycopg.connect(empty.dsn()) as admin:
+        admin.execute(f"ALTER ROLE {roles.LOGIN} CREATEDB")
     again = restored(empty, taken.parent, keys)
     assert again.returncode == 1
     assert "holds a book already, and nothing was touched" in again.stderr
     with psycopg.connect(empty.dsn(database=DATABASE)) as admin:
+        asked = "SELECT rolcreatedb FROM pg_roles WHERE rolname = %s"
+        assert admin.execute(asked, [roles.LOGIN]).fetchone() == (True,)
         admin.execute("SET session_replication_role = replica")
         admin.execute(WALKED)
     next((tmp_path / "restored files").rglob(sorted(files)[0])).write_bytes(b"another")
@@ -121,6 +134,8 @@ def test_what_stops_in_the_middle_serves_nobody_and_goes_on(taken, empty, keys, 
     asked = "SELECT shobj_description(oid, 'pg_database') FROM pg_database WHERE datname = %s"
     with psycopg.connect(empty.dsn()) as admin:
         assert admin.execute(asked, [DATABASE]).fetchone()[0].startswith("stationbook: restoring")
+    with psycopg.connect(empty.dsn(database=DATABASE)) as admin:  # it was brought up to date
+        admin.execute("CREATE TABLE of_a_later_version (record uuid REFERENCES records_record)")
     shutil.copy(hidden, file)
     with file.open("r+b") as damaged:
         damaged.write(b"!")
@@ -159,6 +174,13 @@ def test_what_is_not_whole_is_refused(taken):
         dump.seek(2000)
         dump.write(b"\0")
     with pytest.raises(BackupError, match="is not what the manifest says"):
+        restore.read_manifest(taken)
+    told = json.loads((taken / MANIFEST).read_text())
+    (taken / MANIFEST).write_text((taken / MANIFEST).read_text()[:-7])
+    with pytest.raises(BackupError, match="cannot be read"):
+        restore.read_manifest(taken)
+    (taken / MANIFEST).write_text(json.dumps({k: v for k, v in told.items() if k != "keys"}))
+    with pytest.raises(BackupError, match="does not say its keys: it was changed; take another"):
         restore.read_manifest(taken)
     (taken / MANIFEST).write_text(json.dumps({"format": 2}))
     with pytest.raises(BackupError, match="has the format 2"):
@@ -203,3 +225,80 @@ def test_no_key_and_no_password_is_in_a_backup(taken, keys):
     for name in (SIGNING_KEY, MFA_KEY, SECRET_KEY, DOCUMENT_KEY):
         for line in (keys / name).read_bytes().splitlines()[:2]:
             assert line.startswith(b"-----") or line not in whole
+
+
+def test_one_backup_at_a_time(taken, database_name):
+    with (
+        alone_in(taken.parent),
+        pytest.raises(BackupError, match=r"another backup into .* is under way: let it finish"),
+    ):
+        backup.take(taken.parent, database.dsn(roles.BACKUP, database_name))
+    assert backup.whole_ones(taken.parent) == [taken]
+
+
+def test_by_a_clock_that_is_behind_none_is_taken_and_none_dropped(taken, database_name):
+    ahead = taken.rename(taken.with_name("29990101T000000Z"))
+    with pytest.raises(BackupError, match="set the clock, or move that one away"):
+        backup.take(taken.parent, database.dsn(roles.BACKUP, database_name), keep=1)
+    assert list(taken.parent.glob("2*")) == [ahead]
+
+
+def test_a_disk_that_is_full_leaves_nothing_half_and_is_told(
+    world, keys, database_name, tmp_path  # noqa: F811
+):  # fmt: skip
+    (tmp_path / "bin").mkdir()
+    full = tmp_path / "bin" / "pg_dump"
+    full.write_text('#!/bin/sh\ncase "$*" in *--file=*book.dump*) '
+                    'echo x >"$(echo "$*" | sed "s/.*--file=\\([^ ]*\\).*/\\1/")"; esac\n'
+                    "echo 'pg_dump: error: No space left on device' >&2; exit 1\n")  # fmt: skip
+    full.chmod(0o755)
+    ran = backed_up(tmp_path, keys, database_name, PG_BIN=str(full.parent))
+    assert ran.returncode == 1
+    assert "No space left on device; make room and run this again" in ran.stderr
+    assert not list((tmp_path / "backups").rglob("book.dump"))
+    assert not list((tmp_path / "backups").glob("2*"))
+
+
+def backed_up(folder: Path, keys: Path, name: str, **said: str):
+    """The operator's command, over the suite's own database."""
+    there = {
+        "PATH": os.environ["PATH"], "PG_BIN": str(find_programs()),
+        "BACKUP_DATABASE_URL": database.url(roles.BACKUP, name),
+        "BACKUP_FOLDER": str(folder / "backups"), "SIGNING_KEY_FILE": str(keys / SIGNING_KEY),
+        "MFA_KEY_FILE": str(keys / MFA_KEY), "FILES_ROOT": str(folder / "no files"), **said,
+    }  # fmt: skip
+    return subprocess.run(
+        [sys.executable, "-m", "deploy.backup"], cwd=PROJECT, env=there,
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+def test_the_last_backup_is_noted_and_what_hinders_it_is_told(stage, keys, database_name, tmp_path):  # noqa: F811
+    state = tmp_path / "last"
+    ran = backed_up(tmp_path, keys, database_name, BACKUP_STATE_FILE=str(state))
+    assert ran.returncode == 0, ran.stderr
+    [whole] = backup.whole_ones(tmp_path / "backups")
+    finished = json.loads((whole / MANIFEST).read_text())["finished_at"]
+    assert json.loads(state.read_text()) == {"finished_at": finished}
+    shutil.rmtree(whole)
+    ran = backed_up(tmp_path, keys, database_name, BACKUP_STATE_FILE="/nowhere/last")
+    assert ran.returncode == 1
+    assert "The backup is whole, and /metrics will not say so" in ran.stderr
+    assert backup.whole_ones(tmp_path / "backups")
+
+
+def test_a_key_that_cannot_be_read_is_named(keys, database_name, tmp_path):
+    for wrong in (keys / "nowhere", keys / SECRET_KEY, keys / DOCUMENT_KEY):
+        ran = backed_up(tmp_path, keys, database_name, SIGNING_KEY_FILE=str(wrong))
+        assert ran.returncode == 1
+        assert f"SIGNING_KEY_FILE: {wrong} is no key that can be read" in ran.stderr
+        assert "Traceback" not in ran.stderr
+
+
+def test_an_owner_who_is_not_there_is_refused_before_anything(taken, empty, keys):
+    ran = restored(empty, taken.parent, keys, "--owner", "nobody-of-that-name")
+    assert ran.returncode == 1
+    assert "this machine has no such user" in ran.stderr
+    with psycopg.connect(empty.dsn()) as admin:
+        asked = "SELECT 1 FROM pg_database WHERE datname = %s"
+        assert admin.execute(asked, [DATABASE]).fetchone() is None

@@ -1,8 +1,11 @@
 """From a base backup and the archived log the book is there as it was at a chosen commit, ± 0."""
 
 import argparse
+import gzip
 import os
 import random
+import re
+import shutil
 import subprocess
 import sys
 import time
@@ -86,7 +89,7 @@ def switch(server: EmbeddedPostgres, log: Path) -> None:
     with psycopg.connect(server.dsn(), autocommit=True) as admin:
         (name,) = admin.execute("SELECT pg_walfile_name(pg_switch_wal())").fetchone()
     end = time.monotonic() + 60
-    while not (log / name).exists():
+    while not (log / f"{name}.gz").exists():
         assert time.monotonic() < end, "the log was not archived"
         time.sleep(0.1)
 
@@ -136,12 +139,17 @@ def test_without_the_log_the_commit_is_not_there_and_nothing_serves(lost, tmp_pa
 
 def test_what_does_not_fit_is_refused(lost, tmp_path):
     folder, log, noted = lost
+    quoted = tmp_path / "the log's"
+    quoted.mkdir()
     early = noted[0][2] - timedelta(hours=1)
     with pytest.raises(BackupError, match="no whole backup with a base of before that moment"):
         restore_in_time.choose(folder / "backups", None, early)
     base = restore_in_time.choose(folder / "backups", None, None)
     with pytest.raises(BackupError, match="is not empty, and nothing was touched"):
         restore_in_time.lay_down(base, folder, log, {})
+    with pytest.raises(BackupError, match="name needs no quoting"):
+        restore_in_time.lay_down(base, tmp_path / "data", quoted, {})
+    assert not (tmp_path / "data").exists()
     with pytest.raises(BackupError, match="there is no folder"):
         restore_in_time.lay_down(base, tmp_path / "data", tmp_path / "nowhere", {})
     damaged = base / "PG_VERSION"
@@ -154,6 +162,42 @@ def test_what_does_not_fit_is_refused(lost, tmp_path):
         damaged.write_bytes(was)
 
 
+def test_half_a_copy_does_not_start(lost, tmp_path, monkeypatch):
+    folder, log, _ = lost
+    base = restore_in_time.choose(folder / "backups", None, None)
+
+    def copied_and_killed(*words, **options):
+        copytree(*words, **options)
+        raise KeyboardInterrupt
+
+    copytree = shutil.copytree
+    monkeypatch.setattr(restore_in_time.shutil, "copytree", copied_and_killed)
+    with pytest.raises(KeyboardInterrupt):
+        restore_in_time.lay_down(base, tmp_path / "data", log, {})
+    monkeypatch.undo()
+    # The server ends with "must specify restore_command" where the signal stands alone.
+    assert (tmp_path / "data" / restore_in_time.SIGNAL).exists()
+    assert "restore_command" not in (tmp_path / "data" / "postgresql.auto.conf").read_text()
+
+
+def test_of_the_log_goes_what_no_kept_base_needs(lost, tmp_path):
+    folder, log, _ = lost
+    label = restore_in_time.choose(folder / "backups", None, None) / "backup_label"
+    begins = re.search(r"file (\w{24})\)", label.read_text())[1]
+    needed = sorted(path.name for path in log.iterdir() if path.name[:24] >= begins)
+    copy = tmp_path / "log"
+    shutil.copytree(log, copy)
+    for name in ("000000010000000000000000.gz", "00000002.history.gz", "of somebody else"):
+        (copy / name).touch()
+    backup.drop_old_log(tmp_path / "no backups", copy)
+    assert (copy / "000000010000000000000000.gz").exists()
+    backup.drop_old_log(folder / "backups", copy)
+    kept = {path.name for path in copy.iterdir()}
+    assert kept == {*needed, "00000002.history.gz", "of somebody else"}
+    said = moment(end=True)
+    assert brought_back(lost, tmp_path / "data", said, copy) == list(range(1, COMMITS + 1))
+
+
 def test_a_piece_of_the_log_is_never_written_over(tmp_path):
     piece, log = tmp_path / "piece", tmp_path / "log"
     log.mkdir()
@@ -161,4 +205,4 @@ def test_a_piece_of_the_log_is_never_written_over(tmp_path):
     for content, status in ((b"one", 0), (b"one", 0), (b"two", 1)):
         piece.write_bytes(content)
         assert subprocess.run(command, capture_output=True, check=False).returncode == status
-    assert [path.read_bytes() for path in log.iterdir()] == [b"one"]
+    assert [gzip.decompress(path.read_bytes()) for path in log.iterdir()] == [b"one"]
