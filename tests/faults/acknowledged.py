@@ -1,11 +1,12 @@
 """Posts events while processes are killed, and counts what became of what was acknowledged.
 
-    python -m tests.faults.acknowledged --posts 10000 --kills 24
+    python -m tests.faults.acknowledged --posts 10000 --kills 24 --documents 1000
 
 Each client sends an event under its own id until it is acknowledged, however often what it talks to
-is killed meanwhile: a web process, the whole web server, the whole database. Afterwards the book is
-read. Only processes that were started here are killed. --careless runs a database that acknowledges
-before it has written: then something must be lost, or this could see no loss.
+is killed meanwhile: a web process, the whole web server, the whole database, a worker that makes
+documents which were asked for before. When those are made, too, the book is read: each is counted
+where it is done. Only processes that were started here are killed. --careless runs a database that
+acknowledges before it has written: then something must be lost, or this could see no loss.
 """
 
 import argparse
@@ -30,21 +31,25 @@ from joserfc.jwk import OKPKey
 
 from deploy.children import start_child, stop_child
 from deploy.embedded_postgres import EmbeddedPostgres
-from deploy.processes import web
+from deploy.processes import RELAY, WORKER, web
 from deploy.roles import DATABASE, prepare_server
 from records import roles
 from tests.benchmarks import servers
 from tests.benchmarks.servers import HOST, PROJECT, RemoteApi, bearer
+from tests.faults import done_once
 from tests.faults.test_embedded_postgres import descendants, kill_all
 from tests.records import cast as casting
-from tests.records import stations
+from tests.records import stations, visits
 from tests.records.cast import Cast
 from tests.records.stations import Station
 
 CLIENTS, STATIONS = 4, 8
 PATIENCE = 120.0  # s that one event may take to be acknowledged
 SEED = 1147
-KINDS = ("web process", "database", "web server")
+MOST_TOLD = 3
+KINDS = ("web process", "database", "web server", "worker")
+WORKERS = (*WORKER, "--concurrency=1")
+COMES_BACK = "8"  # s after which a task of a killed worker is another's
 
 
 class Installation:
@@ -52,10 +57,12 @@ class Installation:
 
     def __init__(self, folder: Path, *, careless: bool = False) -> None:
         self.folder, self.careless = folder, careless
+        self.project = PROJECT
         self.database = EmbeddedPostgres(folder / "postgres", durable=not careless)
         self.listener = socket.create_server((HOST, 0), backlog=256)
         self.address = f"{HOST}:{self.listener.getsockname()[1]}"
         self.web: subprocess.Popen[bytes] | None = None
+        self.behind: dict[str, subprocess.Popen[bytes]] = {}
 
     def prepare(self) -> None:
         """Make the book, and serve it."""
@@ -65,7 +72,9 @@ class Installation:
                 admin.execute("ALTER SYSTEM SET wal_writer_delay = '10s'")
                 admin.execute("SELECT pg_reload_conf()")
         prepare_server(self.database.dsn())
-        self.environment = servers.environment(self.database)
+        self.environment = servers.environment(self.database) | {
+            "QUEUE_VISIBILITY_SECONDS": COMES_BACK,
+        }
         owner = self.database.url(user=roles.OWNER, database=DATABASE)
         servers.run(["manage.py", "migrate", "--database=owner", "--verbosity=0"],
                      self.environment | {"OWNER_DATABASE_URL": owner})  # fmt: skip
@@ -84,8 +93,17 @@ class Installation:
         door = self.listener.fileno()
         with (self.folder / "web.log").open("ab") as log:
             self.web = start_child(
-                web(f"fd://{door}", workers=2, threads=4), cwd=PROJECT, env=self.environment,
+                web(f"fd://{door}", workers=2, threads=4), cwd=self.project, env=self.environment,
                 stdin=subprocess.DEVNULL, stdout=log, stderr=log, pass_fds=[door],
+            )  # fmt: skip
+
+    def start_behind(self, name: str) -> None:
+        """A worker, or the relay."""
+        command = RELAY if name == "relay" else WORKERS
+        with (self.folder / "behind.log").open("ab") as log:
+            self.behind[name] = start_child(
+                command, cwd=PROJECT, env=self.environment, stdin=subprocess.DEVNULL,
+                stdout=log, stderr=log,
             )  # fmt: skip
 
     def kill(self, kind: str, drawn: random.Random) -> None:
@@ -98,6 +116,13 @@ class Installation:
             self.database.stop()
             self.database.start()
             return
+        if kind == "worker":
+            name = drawn.choice(sorted(self.behind))
+            killed = self.behind[name]
+            kill_all([killed.pid, *descendants(killed.pid)])
+            killed.wait()
+            self.start_behind(name)
+            return
         assert self.web is not None
         if kind == "web process":
             if children := descendants(self.web.pid):
@@ -108,8 +133,8 @@ class Installation:
         self.start_web()
 
     def stop(self) -> None:
-        if self.web is not None:
-            stop_child(self.web, patience=15)
+        for process in (*self.behind.values(), *filter(None, [self.web])):
+            stop_child(process, patience=15)
         self.database.stop()
         self.listener.close()
 
@@ -119,6 +144,8 @@ class Counted:
     """What clients saw."""
 
     acknowledged: list[str] = field(default_factory=list)
+    refused: list[str] = field(default_factory=list)
+    """What the first answers said that a client should never get."""
     statuses: Counter[int] = field(default_factory=Counter)
     broken: int = 0
     given_up: int = 0
@@ -151,13 +178,15 @@ class Client(threading.Thread):
         try:
             connection.request("POST", "/api/v1/events", body, self.headers)
             answer = connection.getresponse()
-            answer.read()
+            said = answer.read()
         except (OSError, HTTPException):
             self.counted.broken += 1
             return 0
         finally:
             connection.close()
         self.counted.statuses[answer.status] += 1
+        if answer.status not in (200, 201, 503) and len(self.counted.refused) < MOST_TOLD:
+            self.counted.refused.append(said.decode(errors="replace")[:400])
         return answer.status
 
 
@@ -170,6 +199,7 @@ def bodies(known: list[Station], count: int, drawn: random.Random) -> Iterator[s
         yield json.dumps(event)
 
 
+WRONG = ("lost", "doubled", "effects_not_once", "given_up", "done_not_once", "not_kept")
 ROWS = """
 SELECT e.id::text, count(*), (SELECT count(*) FROM records_auditentry a
                                WHERE a.subject = e.id AND a.action = 'added')
@@ -178,12 +208,15 @@ SELECT e.id::text, count(*), (SELECT count(*) FROM records_auditentry a
 
 
 def judged(rows: list[tuple[str, int, int]], acknowledged: list[str]) -> dict[str, int]:
-    """Lost, doubled, and with more or less than the one entry in the audit that goes with each."""
+    """Lost, doubled, and with more or less than the one entry in the audit that goes with each.
+
+    Every post is acknowledged in the end: a row that was not is a second one of some post.
+    """
     there = {identity for identity, *_ in rows}
     return {
         "acknowledged": len(acknowledged),
         "lost": len(set(acknowledged) - there),
-        "doubled": sum(count > 1 for _, count, _ in rows),
+        "doubled": len(there - set(acknowledged)) + sum(count > 1 for _, count, _ in rows),
         "effects_not_once": sum(effects != 1 for *_, effects in rows),
     }
 
@@ -202,8 +235,9 @@ def installed(*, careless: bool = False) -> Iterator[Installation]:
 
 
 def run(
-    posts: int, kills: int, *, careless: bool = False, kinds: tuple[str, ...] = KINDS
-) -> dict[str, object]:
+    posts: int, kills: int, *, documents: int = 0, careless: bool = False,
+    kinds: tuple[str, ...] = KINDS,
+) -> dict[str, object]:  # fmt: skip
     """Post so many events while so many kills happen; what became of them."""
     drawn = random.Random(SEED)
     with installed(careless=careless) as made:
@@ -215,26 +249,46 @@ def run(
                    bodies(known[n::CLIENTS], posts // CLIENTS, random.Random(SEED + n)))
             for n in range(CLIENTS)
         ]  # fmt: skip
+        if documents:
+            visits.sealed(RemoteApi(made.address, cast.teo), office, known[0])
+            with psycopg.connect(made.database.dsn(database=DATABASE)) as admin:
+                done_once.ask(admin, documents)
+            for name in ("relay", "worker 1", "worker 2"):
+                made.start_behind(name)
+        with psycopg.connect(made.database.dsn(database=DATABASE)) as admin:
+            before = {identity for identity, *_ in admin.execute(ROWS).fetchall()}
         begun = time.monotonic()
         for client in clients:
             client.start()
-        done = kill_in_between(
+        killed = kill_in_between(
             made, clients, posts, [kinds[n % len(kinds)] for n in range(kills)], drawn
         )
         for client in clients:
             client.join()
         seconds = time.monotonic() - begun
-        with psycopg.connect(made.database.dsn(database=DATABASE)) as admin:
-            rows = admin.execute(ROWS).fetchall()
+        with psycopg.connect(made.database.dsn(database=DATABASE), autocommit=True) as admin:
+            things = done(made, admin, documents) if documents else {}
+            rows = [row for row in admin.execute(ROWS).fetchall() if row[0] not in before]
     counted = [client.counted for client in clients]
     statuses = sum((each.statuses for each in counted), Counter[int]())
     return {
-        **judged(rows, [i for each in counted for i in each.acknowledged]),
-        "kills": dict(done), "seconds": round(seconds, 1),
+        **judged(rows, [i for each in counted for i in each.acknowledged]), **things,
+        "kills": dict(killed), "seconds": round(seconds, 1),
         "statuses": {str(status): count for status, count in sorted(statuses.items())},
         "broken_off": sum(each.broken for each in counted),
         "given_up": sum(each.given_up for each in counted),
+        "refused": [said for each in counted for said in each.refused],
     }  # fmt: skip
+
+
+def done(made: Installation, admin: psycopg.Connection, documents: int) -> dict[str, int]:
+    """Wait for what is still to be made, as long as something is; what became of all."""
+    left, end = documents, time.monotonic() + PATIENCE
+    while left and time.monotonic() < end:
+        time.sleep(1)
+        if (now := done_once.waiting(admin)) < left:
+            left, end = now, time.monotonic() + PATIENCE
+    return done_once.told(admin, Path(made.environment["FILES_ROOT"]))
 
 
 def kill_in_between(
@@ -258,16 +312,19 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.faults.acknowledged")
     parser.add_argument("--posts", type=int, default=10_000)
     parser.add_argument("--kills", type=int, default=24)
+    parser.add_argument("--documents", type=int, default=1000)
     parser.add_argument("--careless", action="store_true")
     options = parser.parse_args()
     kinds = ("database",) if options.careless else KINDS
-    told = run(options.posts, options.kills, careless=options.careless, kinds=kinds)
+    documents = 0 if options.careless else options.documents
+    told = run(options.posts, options.kills, documents=documents, careless=options.careless,
+               kinds=kinds)  # fmt: skip
     print(json.dumps(told, indent=2))
     if options.careless:
         return int(told["lost"] == 0)
     statuses = told["statuses"]
     assert isinstance(statuses, dict)
-    wrong = [told[name] for name in ("lost", "doubled", "effects_not_once", "given_up")]
+    wrong = [told.get(name, 0) for name in WRONG]
     return int(any(wrong) or "500" in statuses)
 
 

@@ -3,6 +3,7 @@
 from tests.planted_bugs.board_bugs import BOARD_BUGS
 from tests.planted_bugs.bugs import BUGS
 from tests.planted_bugs.document_bugs import DOCUMENT_BUGS
+from tests.planted_bugs.fault_bugs import FAULT_BUGS
 from tests.planted_bugs.field_bugs import FIELD_BUGS
 from tests.planted_bugs.register_bugs import REGISTER_BUGS
 from tests.planted_bugs.report_bugs import REPORT_BUGS
@@ -16,4 +17,5 @@ ALL = (
     *REPORT_BUGS,
     *VERIFIER_BUGS,
     *DOCUMENT_BUGS,
+    *FAULT_BUGS,
 )

@@ -1,0 +1,64 @@
+"""What holds when processes are killed and disks are full, with a bug for each."""
+
+from tests.planted_bugs.bugs import Bug
+
+KILLED = ("faults/test_acknowledged.py::test_nothing_acknowledged_is_lost_or_doubled",)
+
+FAULT_BUGS = (
+    Bug(
+        "Nothing that was acknowledged is lost",
+        "deploy/settings.py",
+        'options = {"connect_timeout": 5, ',
+        'options = {"connect_timeout": 5, "options": "-c synchronous_commit=off", ',
+        KILLED,
+    ),
+    Bug(
+        "Nothing that is sent again is there twice",
+        "records/services/events.py",
+        'document["id"] = document.get("id") or str(new_id())',
+        'document["id"] = str(new_id())',
+        KILLED,
+    ),
+    Bug(
+        "What is to be done afterwards is done once",
+        "records/services/documents.py",
+        "    return rows.filter(id=identity, sha256=None).first()\n",
+        "    return rows.filter(id=identity).first()\n",
+        KILLED,
+    ),
+    Bug(
+        "A full disk is told as 507",
+        "records/api/problems.py",
+        "    if _is_of_a_full_disk(error):\n        return NoSpace()\n",
+        "",
+        ("faults/test_full_disk.py::test_what_was_acknowledged_survives_and_reading_works",),
+    ),
+    Bug(
+        "Half-restored, nothing is served",
+        "deploy/login_role.py",
+        "        raise RestoringError()\n",
+        "        pass\n",
+        (
+            "deploy/test_watching.py::"
+            "test_nothing_is_served_of_a_book_that_a_restore_has_not_finished",
+        ),
+    ),
+    Bug(
+        "Nobody notices a migration",
+        "records/wall.py",
+        "    with transaction.atomic(using=using):\n"
+        "        cursor.execute(_BUILT, [table])\n"
+        '        noted, found = cursor.fetchone() or ("", "")\n'
+        '        if noted == f"wall {declared} {found}":\n'
+        "            return\n",
+        "    if True:\n",
+        ("faults/test_migrating.py::test_nobody_notices_an_upgrade",),
+    ),
+    Bug(
+        "A backup says the same of a table on every server",
+        "deploy/backup.py",
+        "    for name, value in AS_TEXT.items():\n",
+        "    for name, value in ():\n",
+        ("faults/test_backup.py::test_on_an_empty_machine_every_row_seal_and_file_is_there_again",),
+    ),
+)
