@@ -155,7 +155,11 @@ def most_memory() -> float:
 
 def environment(running: EmbeddedPostgres) -> dict[str, str]:
     """What the service needs to run over that database."""
-    folder = running.data.parent
+    return environment_of(running, running.data.parent)
+
+
+def environment_of(running: EmbeddedPostgres, folder: Path) -> dict[str, str]:
+    """The same, with keys and files in a folder of their own."""
     make_missing_keys(folder)
     return {
         **os.environ,
