@@ -28,6 +28,10 @@ from tests.records.world import World
 pytestmark = [pytest.mark.slow, pytest.mark.commits, pytest.mark.django_db(transaction=True)]
 
 CONTENT = "SELECT md5(string_agg(r::text, E'\\n' ORDER BY r::text)), count(*) FROM {} AS r"
+ALIKE = (
+    "-c TimeZone=UTC -c DateStyle=ISO -c IntervalStyle=postgres -c bytea_output=hex"
+    " -c extra_float_digits=1"
+)
 FILES = """
 SELECT encode(sha256, 'hex') FROM records_recorddocument WHERE sha256 IS NOT NULL
 UNION SELECT encode(sha256, 'hex') FROM records_attachment
@@ -76,8 +80,8 @@ def run(program: str, *words: str | Path) -> None:
 
 
 def tables(dsn: str) -> dict[str, tuple[str | None, int]]:
-    """Digest and number of each table's rows."""
-    with psycopg.connect(dsn) as admin:
+    """Digest and number of each table's rows, said alike whatever the server's own forms are."""
+    with psycopg.connect(dsn, options=ALIKE) as admin:
         names = [name for (name,) in admin.execute(database.TABLES)]
         return {name: admin.execute(CONTENT.format(name)).fetchone() for name in names}
 
