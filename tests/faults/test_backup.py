@@ -135,7 +135,7 @@ def test_what_stops_in_the_middle_serves_nobody_and_goes_on(taken, empty, keys, 
     with psycopg.connect(empty.dsn()) as admin:
         assert admin.execute(asked, [DATABASE]).fetchone()[0].startswith("stationbook: restoring")
     with psycopg.connect(empty.dsn(database=DATABASE)) as admin:  # it was brought up to date
-        admin.execute("CREATE TABLE of_a_later_version (record uuid REFERENCES records_record)")
+        admin.execute("CREATE TABLE of_a_later_version (record bigint REFERENCES records_record)")
     shutil.copy(hidden, file)
     with file.open("r+b") as damaged:
         damaged.write(b"!")
