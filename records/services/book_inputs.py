@@ -10,11 +10,12 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from calculations.inputs.reading import InvalidDocument, Problem
+from calculations.tasks.catalogue import BY_ID
 from records.errors import Conflict, Invalid
-from records.models import Event, Organization, RuleSetting
+from records.models import Event, IntervalSetting, Organization, RuleSetting
 from records.models.base import Registered
 from records.selectors.book_tables import BY_NAME, TABLES
-from records.services import events, register, rule_settings
+from records.services import events, interval_settings, register, rule_settings
 from records.services.book_staging import Staging
 from records.services.kinds import KINDS, Kind
 
@@ -27,6 +28,7 @@ def refuse(staging: Staging) -> None:
     for kind in KINDS.values():
         _refuse_first(kind.name.replace("-", "_"), _of_register(staging, kind, ids))
     _refuse_first("rule_settings", _of_limits(staging))
+    _refuse_first("interval_settings", _of_intervals(staging))
     _refuse_first("events", _of_drafts(staging, ids))
 
 
@@ -78,6 +80,21 @@ def _of_limits(staging: Staging) -> Iterator[tuple[object, Problem]]:
     for row in _rows(staging, RuleSetting, "rule_settings"):
         for problem in rule_settings.problems_of(row):
             yield row.id, problem
+
+
+def _of_intervals(staging: Staging) -> Iterator[tuple[object, Problem]]:
+    for row in _rows(staging, IntervalSetting, "interval_settings"):
+        for problem in interval_settings.problems_of(row):
+            yield row.id, problem
+        if row.piece is not None and not _stands_there(staging, row):
+            words = "there is no such piece of this task at its station"
+            yield row.id, Problem("/piece", "unknown_id", words)
+
+
+def _stands_there(staging: Staging, row: IntervalSetting) -> bool:
+    table = f"staged_{BY_ID[row.task].of}s"
+    query = f"SELECT 1 FROM {table} WHERE id = %s AND site_id = %s"
+    return bool(staging.execute(query, [row.piece, row.site_id]))
 
 
 def _of_drafts(staging: Staging, ids: _Ids) -> Iterator[tuple[object, Problem]]:

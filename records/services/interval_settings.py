@@ -103,6 +103,27 @@ def remove(actor: Actor, identity: UUID) -> None:
         audit.write(actor, "interval removed", _about(row), change)
 
 
+def problems_of(row: IntervalSetting) -> list[Problem]:
+    """What of a row could not have been set, wherever its piece stands."""
+    names = ("task", "station_kind", "months", "reason")
+    given = {name: getattr(row, name) for name in names} | {"client": str(row.client_id)}
+    try:
+        wanted = read_input(IntervalSettingInput, given)
+    except Invalid as error:
+        return list(error.problems)
+    task, wrong = _task(row.task)
+    if task is None:
+        return wrong
+    if row.safety != task.safety:
+        return [Problem("/safety", "differs", f"expected {task.safety}: it follows from the task")]
+    usual = _usual(task, wanted, None) if row.piece is None else _longest(task)
+    return _months_problems(row.months) + _length_problems(task, row.months, usual)
+
+
+def _longest(task: Task) -> int:
+    return max(each.months for each in task.defaults)
+
+
 def _keep(actor: Actor, row: IntervalSetting) -> tuple[IntervalSetting, bool]:
     try:
         with transaction.atomic():
@@ -149,13 +170,9 @@ def _row(
 ) -> IntervalSetting:
     """The row of what is wanted; `Invalid` tells everything that is wrong with it."""
     problems = in_force.client_problems(actor, wanted.client) + _months_problems(wanted.months)
-    task = BY_ID.get(wanted.task)
+    task, wrong = _task(wanted.task)
     if task is None:
-        words = "there is no such task: GET /verification-tasks lists them"
-        raise Invalid(problems=[*problems, Problem("/task", "unknown", words)])
-    if task.once:
-        words = "this is done once for each piece, and has no interval"
-        raise Invalid(problems=[*problems, Problem("/task", "once", words)])
+        raise Invalid(problems=[*problems, *wrong])
     item, more = _piece(actor, task, wanted)
     usual = _usual(task, wanted, item)
     problems += more + _length_problems(task, wanted.months, usual)
@@ -177,6 +194,18 @@ def _row(
         created_digest=digest,
         **in_force.set_by(actor, timezone.now()),
     )
+
+
+def _task(name: str) -> tuple[Task | None, list[Problem]]:
+    """The task of which an interval can be set."""
+    task = BY_ID.get(name)
+    if task is None:
+        words = "there is no such task: GET /verification-tasks lists them"
+        return None, [Problem("/task", "unknown", words)]
+    if task.once:
+        words = "this is done once for each piece, and has no interval"
+        return None, [Problem("/task", "once", words)]
+    return task, []
 
 
 def _months_problems(months: int) -> list[Problem]:

@@ -26,6 +26,13 @@ def of_a_draft(row):
 
 
 NOBODY = "11111111-1111-4111-8111-111111111111"
+
+
+def of_a_piece_that_is_nowhere(inside, package):
+    site = json.loads(inside["tables/sites.jsonl"].splitlines()[0])["row"]
+    rows_of("interval_settings", site_id=site, piece=NOBODY, tag="M-1")(inside, package)
+
+
 REGISTER = {
     "a value outside of its limits": (
         within("pumps", "plate", rated_speed={"value": "-5", "unit": "rpm"}), "/rated_speed: ",
@@ -45,6 +52,23 @@ REGISTER = {
     ),
     "a limit in another unit": (rows_of("rule_settings", unit="m"), "/value/unit: "),
     "a limit that counts for another": (rows_of("rule_settings", si=7.0), "/si: expected what"),
+    "an interval of no task": (
+        rows_of("interval_settings", task="sweeping"), "/task: there is no such task",
+    ),
+    "an interval of what is done once": (
+        rows_of("interval_settings", task="rotation"), "/task: this is done once",
+    ),
+    "a safety task's interval, longer than the catalogue's": (
+        rows_of("interval_settings", task="overload", months=36, catalogue_months=36, safety=True),
+        "/months: expected at most 24 months",
+    ),
+    "a safety task that is called none": (
+        rows_of("interval_settings", task="overload", months=36, safety=False),
+        "/safety: expected True",
+    ),
+    "an interval of a piece that is nowhere": (
+        of_a_piece_that_is_nowhere, "/piece: there is no such piece",
+    ),
 }  # fmt: skip
 DRAFTS = {
     "a visit with a field that is none": (
