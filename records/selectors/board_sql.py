@@ -115,7 +115,9 @@ _AFTER = """
 (key, code COLLATE "C", row) > (%(key)s::text COLLATE "C", %(code)s::text COLLATE "C", %(row)s)
 """
 _TEXT = "strpos(lower(code || ' ' || name || ' ' || client), %(text)s) > 0"
-_AREA = "latitude BETWEEN %(south)s AND %(north)s AND longitude BETWEEN %(west)s AND %(east)s"
+_AREA = """
+latitude::float BETWEEN %(south)s AND %(north)s AND longitude::float BETWEEN %(west)s AND %(east)s
+"""
 
 
 def _chosen(wanted: "Wanted") -> Iterable[str]:

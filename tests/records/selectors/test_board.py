@@ -161,3 +161,11 @@ def test_pages_go_on_where_the_last_ended_in_every_order(cast, orla, teo, statio
             wanted = replace(wanted, after=part.after)
         assert parts == whole
         assert set(whole) == codes
+
+
+def test_an_area_holds_the_stations_in_it(cast, orla, station):
+    for code, latitude, longitude in (("N-1", "47.5", "-120.25"), ("N-2", "-9.5", "-120.25")):
+        stations.register(orla, cast.client, code=code, latitude=latitude, longitude=longitude)
+    assert set(lines(cast.orla, area=(40.0, -130.0, 50.0, -100.0))) == {"N-1"}
+    assert set(lines(cast.cleo, area=(-10.0, -120.25, 47.5, -120.25))) == {"N-1", "N-2"}
+    assert lines(cast.otto, area=(-90.0, -180.0, 90.0, 180.0)) == {}
