@@ -26,6 +26,7 @@ FILTERS = (
     "records/bundle?site=", "records/bundle?client=",
     "due-items?site=", "due-items?client=", "due-items?piece=",
     "interval-settings?client=", "interval-proposals?site=", "interval-proposals?piece=",
+    "reports?client=",
     "rule-settings?client=", "audit?site=", "audit?subject=", "audit?person=",
     *(f"{kind}?site=" for kind in KINDS if kind not in ("sites", "instruments")),
 )  # fmt: skip
@@ -126,15 +127,41 @@ def test_in_a_filter(world, request, foreign, name, path):
         assert asked.json["items"] == []
 
 
-def test_limits_and_tokens_are_set_for_nobody_else(world, otto, foreign):
-    limit = {"rule": "motor.slip", "limit": "none", "value": {"value": "1", "unit": "%"}}
-    for path, document, name in (
-        ("/rule-settings", limit, "client"),
-        ("/tokens", {"name": "x", "scopes": ["read"]}, "user"),
-    ):
+INTERVAL = {"task": "insulation", "months": 3, "reason": "damp"}
+SET_FOR = {
+    "a limit": (
+        "/rule-settings",
+        {"rule": "motor.slip", "limit": "none", "value": {"value": "1", "unit": "%"}},
+        "client",
+    ),
+    "an interval": ("/interval-settings", INTERVAL, "client"),
+    "an interval of a piece": ("/interval-settings", INTERVAL, "piece"),
+    "a schedule": ("/report-schedules", {"period": "week", "time_zone": "UTC"}, "client"),
+    "a report": ("/reports", {"day": "2026-03-31"}, "client"),
+    "a token": ("/tokens", {"name": "x", "scopes": ["read"]}, "user"),
+}
 
-        def ask(identity, path=path, document=document, name=name):
-            return otto.post(path, document | {name: identity})
 
-        assert f"/{name}" in ask(NOBODYS).pointers
-        assert told_apart(ask, foreign) == []
+@pytest.mark.parametrize("what", SET_FOR)
+def test_nothing_is_set_or_made_for_anybody_else(world, otto, foreign, what):
+    path, document, name = SET_FOR[what]
+    own = {"client": world.other.client} if what.startswith("an interval") else {}
+
+    def ask(identity):
+        return otto.post(path, own | document | {name: identity})
+
+    assert f"/{name}" in ask(NOBODYS).pointers
+    assert told_apart(ask, foreign) == []
+
+
+@pytest.mark.parametrize("path", ["/report-schedules", "/reports", "/interval-settings"])
+def test_an_id_that_is_taken_elsewhere_is_free(world, otto, foreign, path):
+    documents = {
+        "/report-schedules": {"period": "month", "time_zone": "UTC"},
+        "/reports": {"day": "2026-03-31"},
+        "/interval-settings": INTERVAL | {"client": world.other.client},
+    }
+    for name in ("report_schedule", "report", "interval_setting"):
+        answer = otto.post(path, documents[path] | {"id": foreign[name]})
+        assert answer.status in (201, 202)
+        assert answer.json["id"] == foreign[name]
