@@ -10,4 +10,18 @@ BOARD_BUGS = (
         "",
         ("records/selectors/test_board.py::test_what_changes_the_dates_is_seen_at_once",),
     ),
+    Bug(
+        "A due date has the last day of a shorter month, whatever the year",
+        "calculations/due_dates.py",
+        "    return date(year, month + 1, min(day.day, last))\n",
+        "    return date(year, month + 1, min(day.day, 28))\n",
+        ("calculations/test_due_dates.py::test_reference_table",),
+    ),
+    Bug(
+        "The stations of an area of the map are found",
+        "records/selectors/board_sql.py",
+        "latitude::float BETWEEN",
+        "latitude BETWEEN",
+        ("records/selectors/test_board.py::test_an_area_holds_the_stations_in_it",),
+    ),
 )

@@ -113,6 +113,13 @@ BUGS = (
         ("records/test_isolation.py::test_every_route_is_in_the_table",),
     ),
     Bug(
+        "A page that is in no table of routes and people is noticed",
+        "records/pages/urls.py",
+        "urlpatterns = [\n",
+        'urlpatterns = [\n    path("leak", stations.stations),\n',
+        ("records/pages/test_page_routes.py::test_every_route_is_in_the_table",),
+    ),
+    Bug(
         "What is only read is refused by its name",
         "calculations/inputs/base.py",
         'extra="forbid"',
@@ -291,6 +298,16 @@ BUGS = (
         (
             "records/documents/test_readings_csv.py::"
             "test_a_text_that_looks_like_a_formula_is_guarded_and_comes_back",
+        ),
+    ),
+    Bug(
+        "No text is a formula in a workbook",
+        "records/documents/workbook/writing.py",
+        "            page.write_string(row, column, text, style)\n",
+        "            page.write(row, column, text, style)\n",
+        (
+            "records/documents/test_workbook.py::"
+            "test_no_text_of_a_record_becomes_a_formula_a_link_or_another_text",
         ),
     ),
     # -- who comes in ----------------------------------------------------------------------------

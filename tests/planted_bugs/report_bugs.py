@@ -52,4 +52,11 @@ REPORT_BUGS = (
         "   WHERE c.digest = given\n",
         ("records/pages/test_calendars.py::test_revoked_it_is_gone_with_the_next_request",),
     ),
+    Bug(
+        "A report is of nobody else's client",
+        "records/services/in_force.py",
+        "    if pairs.exists():\n        return []\n",
+        "    return []\n",
+        ("records/test_foreign_references.py::test_nothing_is_set_or_made_for_anybody_else",),
+    ),
 )
