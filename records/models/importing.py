@@ -23,6 +23,10 @@ class Import(models.Model):
     id = models.UUIDField(default=new_id, editable=False)
     contractor = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
     created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    asked_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, related_name="+", null=True, db_index=False,
+        help_text="Who had it checked or written last: in whose place the background does it.",
+    )  # fmt: skip
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
     name = models.TextField(help_text="What the file was called.")

@@ -42,6 +42,23 @@ REGISTER_BUGS = (
         ("records/pages/test_imports.py::test_an_import_whose_attempts_are_killed_is_given_up",),
     ),
     Bug(
+        "What is imported is the deed of who had it written",
+        "records/services/importing/imports.py",
+        """Coalesce("asked_by_id", "created_by_id")""",
+        """Coalesce("created_by_id", "asked_by_id")""",
+        (
+            "records/pages/test_imports.py::"
+            "test_what_somebody_else_had_written_is_that_persons_deed",
+        ),
+    ),
+    Bug(
+        "A bomb in a workbook is refused before it is unpacked",
+        "records/services/importing/workbooks.py",
+        "        _look_at_member(member)\n",
+        "        pass\n",
+        ("records/services/test_spreadsheets.py::test_a_bomb_is_refused_before_it_is_unpacked",),
+    ),
+    Bug(
         "A form changes what its person changed and nothing else",
         "records/pages/registering.py",
         """on.request.POST.get("shown") != str(on.row.revision)""",

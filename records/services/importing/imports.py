@@ -18,8 +18,9 @@ from uuid import UUID
 import psycopg
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
-from django.db import connection, transaction
+from django.db import IntegrityError, connection, transaction
 from django.db.models import F, QuerySet
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from records import permissions, roles
@@ -80,18 +81,18 @@ def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
     before = rows(actor).filter(layout_digest=digest).exclude(state="columns").first()
     if before is not None:
         layout = layouts.as_before(layout, before.layout)
-    stored = _stored(actor.organization_id, identity, content)
-    return Import.objects.create(
+    row = Import(
         id=identity, contractor_id=actor.organization_id, created_by_id=actor.user_id,
-        name=name[:LONGEST_NAME] or "spreadsheet", sha256=stored, size=len(content),
-        layout=layout, layout_digest=digest, notes=list(found.notes),
+        name=name[:LONGEST_NAME] or "spreadsheet", sha256=hashlib.sha256(content).digest(),
+        size=len(content), layout=layout, layout_digest=digest, notes=list(found.notes),
     )  # fmt: skip
-
-
-def _stored(contractor: UUID, identity: UUID, content: bytes) -> bytes:
-    """Keep the file under a name that nothing else has, so that it can be dropped; its digest."""
-    default_storage.save(_place(contractor, identity), ContentFile(content))
-    return hashlib.sha256(content).digest()
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError:  # the same form, and quicker
+        return get(actor, identity)
+    default_storage.save(_place(row.contractor_id, identity), ContentFile(content))
+    return row
 
 
 def _place(contractor: UUID, identity: UUID) -> str:
@@ -115,7 +116,7 @@ def choose(
     if wrong:
         raise Invalid(" ".join(wrong))
     of.state = "columns" if anew else "to check"
-    _start(of)
+    _start(actor, of)
     return not anew
 
 
@@ -124,10 +125,11 @@ def check_again(actor: Actor, of: Import) -> None:
     of = _locked(actor, of)
     if of.state in _UNDER_WAY:
         return
+    _refuse_busy(of)
     if layouts.problems(of.layout):
         raise Conflict("say what the columns mean first")
     of.state = "to check"
-    _start(of)
+    _start(actor, of)
 
 
 def ask_to_write(actor: Actor, of: Import, *, without_refused: bool) -> None:
@@ -140,7 +142,7 @@ def ask_to_write(actor: Actor, of: Import, *, without_refused: bool) -> None:
     if of.counts.get("refused") and not without_refused:
         raise Invalid("Some rows were refused: say that they are left out, or correct the file.")
     of.state = "to write"
-    _start(of)
+    _start(actor, of)
 
 
 def _locked(actor: Actor, of: Import) -> Import:
@@ -153,8 +155,8 @@ def _refuse_busy(of: Import) -> None:
         raise Conflict(f"the file is {'written' if of.state == 'written' else 'being worked on'}")
 
 
-def _start(of: Import) -> None:
-    of.done, of.attempts, of.problem = 0, 0, ""
+def _start(actor: Actor, of: Import) -> None:
+    of.done, of.attempts, of.problem, of.asked_by_id = 0, 0, "", actor.user_id
     of.save()
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_notify('work_to_do', '')")
@@ -194,22 +196,22 @@ def go_on(identity: UUID) -> bool:
     if found is None:
         return False
     contractor, person, state, attempts = found
-    actor = actor_of_person(person, presence=Presence())
-    if actor is None or actor.organization_id != contractor:
-        _end(identity, "Whoever sent it belongs to this office no longer.")
+    actor = actor_of_person(person, contractor, presence=Presence())
+    if actor is None:
+        _end(contractor, identity, "Whoever asked for it belongs to this office no longer.")
         return False
     try:
         if attempts < _ATTEMPTS:
             return _check(actor, identity) if state == "to check" else _write(actor, identity)
-        _end(identity, _FAILED)
+        _end(contractor, identity, _FAILED)
     except NoSpreadsheet as error:
-        _end(identity, str(error))
+        _end(contractor, identity, str(error))
     except BookError as error:
-        _end(identity, f"{error.detail} Nothing was written.")
+        _end(contractor, identity, f"{error.detail} Nothing was written.")
     except Exception:
         log.exception("import %s could not go on", identity)
         if attempts + 1 >= _ATTEMPTS:
-            _end(identity, _FAILED)
+            _end(contractor, identity, _FAILED)
     return False
 
 
@@ -221,11 +223,11 @@ def _begun(identity: UUID) -> tuple[UUID, UUID, str, int] | None:
     with transaction.atomic():
         permissions.enter_as_worker()
         waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
-        columns = ("row", "contractor_id", "created_by_id", "state", "attempts")
-        found = waiting.values_list(*columns).first()
+        asked = Coalesce("asked_by_id", "created_by_id")  # an older version names nobody
+        found = waiting.values_list("row", "contractor_id", asked, "state", "attempts").first()
         if found is None or not _taken(found[0]):
             return None
-        waiting.update(attempts=F("attempts") + 1)
+        waiting.filter(row=found[0]).update(attempts=F("attempts") + 1)
         permissions.leave()  # who somebody is, is asked from outside
         _, contractor, person, state, attempts = found
         return contractor, person, state, attempts
@@ -352,10 +354,10 @@ def _write_line(actor: Actor, line: ImportLine) -> None:
         )
 
 
-def _end(identity: UUID, problem: str) -> None:
+def _end(contractor: UUID, identity: UUID, problem: str) -> None:
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
+        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=_UNDER_WAY)
         waiting.update(state="stopped", problem=problem[:2000])
 
 

@@ -133,6 +133,27 @@ def test_who_imported_what_is_in_the_audit(office, orla):
     assert [each["action"] for each in entries[1:5]] == ["added"] * 4
 
 
+def test_what_somebody_else_had_written_is_that_persons_deed(office, orla, cast):
+    checked(office, whole())
+    promoted = orla.call("PUT", f"/members/{cast.teo.id}/role", {"role": "office"})
+    assert promoted.status == 200, promoted.content
+    colleague = Walker.of(cast.teo)
+    colleague.here = office.here
+    assert "is written: 4 added" in written(colleague, colleague.get(colleague.here)).words
+    said = orla.get("/audit?limit=6").json["items"]
+    done = [each for each in said if each["action"] in ("added", "spreadsheet imported")]
+    assert len(done) == 5
+    assert {each["person"]["id"] for each in done} == {str(cast.teo.id)}
+
+
+def test_what_is_written_is_not_checked_again(office):
+    done = checked(office, whole())
+    again = form(done, "/write").action.replace("/write", "/check")
+    written(office, done)
+    assert office.post(again).status == 409
+    assert "is written: 4 added" in office.get(office.here).words
+
+
 def test_what_would_change_is_shown_from_what_to_what(office, orla):
     written(office, checked(office, whole()))
     preview = checked(office, whole(Pumps=[PUMP | {"Rated flow (gpm)": 130}]))
