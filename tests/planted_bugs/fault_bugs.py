@@ -61,4 +61,25 @@ FAULT_BUGS = (
         "    for name, value in ():\n",
         ("faults/test_backup.py::test_on_an_empty_machine_every_row_seal_and_file_is_there_again",),
     ),
+    Bug(
+        "A restore checks every seal and every file before anything serves",
+        "deploy/restore.py",
+        "    check_all()\n    mark(there, None)\n",
+        "    mark(there, None)\n",
+        ("faults/test_backup.py::test_on_an_empty_machine_every_row_seal_and_file_is_there_again",),
+    ),
+    Bug(
+        "A restore that stopped in the middle serves nobody",
+        "deploy/restore.py",
+        '    mark(there, f"{RESTORING} {chosen.name}")\n',
+        "",
+        ("faults/test_backup.py::test_what_stops_in_the_middle_serves_nobody_and_goes_on",),
+    ),
+    Bug(
+        "The book is there as it was at a chosen commit",
+        "deploy/restore_in_time.py",
+        "        **moment,\n",
+        "",
+        ("faults/test_point_in_time.py::test_a_chosen_commit_is_the_last_one",),
+    ),
 )

@@ -1,0 +1,82 @@
+"""Bugs in what is kept: seals, books that are taken in, documents."""
+
+from tests.planted_bugs.bugs import Bug
+
+GUARDS = "records/migrations/0002_guards.py"
+
+KEPT_BUGS = (
+    Bug(
+        "What was found and sealed is rewritten by nobody",
+        GUARDS,
+        '("records_record", "records_answer",',
+        '("records_record",',
+        ("records/services/test_kept.py::test_what_is_sealed_is_changed_by_nobody",),
+    ),
+    Bug(
+        "A changed byte is named",
+        "records/verifier/sealed.py",
+        '    if sealed_text != seal.get("digest"):\n',
+        "    if False:\n",
+        (
+            "records/verifier/test_records.py::test_a_changed_text_is_told_with_its_digest_and_its_number",
+        ),
+    ),
+    Bug(
+        "A book brings nothing that could not be entered",
+        "records/services/taking_in.py",
+        "        book_inputs.refuse(self.staging)\n",
+        "",
+        ("records/books/test_not_entered.py::test_what_could_not_be_entered_is_refused",),
+    ),
+    Bug(
+        "What nobody here has accepted is open",
+        "records/services/taking_in.py",
+        """"s.accepted AND of_event_id.state <> 'draft'\"""",
+        '"s.accepted"',
+        ("records/books/test_not_entered.py::test_nobody_here_has_accepted_what_a_draft_brings",),
+    ),
+    Bug(
+        "History that was rewritten fails against a head from before",
+        "records/verifier/book.py",
+        "            same = of_site[number].digest == head.digest\n",
+        "            same = True\n",
+        ("records/verifier/test_heads.py::test_rewritten_history_fails_against_a_kept_head",),
+    ),
+    Bug(
+        "Old seals pass after keys were exchanged",
+        "records/verifier/keys.py",
+        ", first, last, by)",
+        ", last or first, last, by)",
+        ("records/verifier/test_keys.py::test_old_seals_pass_after_three_exchanges",),
+    ),
+    Bug(
+        "The same record makes the same bytes",
+        "records/documents/workbook/writing.py",
+        '"created": about.at,',
+        "",
+        (
+            "records/documents/test_workbook.py::"
+            "test_the_same_record_makes_the_same_bytes_dated_by_the_record",
+        ),
+    ),
+    Bug(
+        "No text is a formula in a CSV",
+        "records/documents/readings_csv.py",
+        '    return _GUARDED.sub(r"\\1\'", text)\n',
+        "    return text\n",
+        (
+            "records/documents/test_readings_csv.py::"
+            "test_a_text_that_looks_like_a_formula_is_guarded_and_comes_back",
+        ),
+    ),
+    Bug(
+        "No text is a formula in a workbook",
+        "records/documents/workbook/writing.py",
+        "            page.write_string(row, column, text, style)\n",
+        "            page.write(row, column, text, style)\n",
+        (
+            "records/documents/test_workbook.py::"
+            "test_no_text_of_a_record_becomes_a_formula_a_link_or_another_text",
+        ),
+    ),
+)
