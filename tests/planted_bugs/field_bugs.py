@@ -16,8 +16,8 @@ FIELD_BUGS = (
     Bug(
         "Silence on the device is no approval: what it lacks is told as waiting",
         "calculations/offline.py",
-        '"waiting": [_told(each) for each in waiting]',
-        '"waiting": []',
+        "            *(_told(each) for each in waiting),\n",
+        "",
         ("calculations/test_offline.py::test_rows_of_a_trace_wait_for_signal",),
     ),
     Bug(
