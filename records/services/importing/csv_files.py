@@ -1,15 +1,19 @@
 """Tables as text: encoding, the sign between fields and the decimal sign are found out.
 
 UTF-8 refuses almost every text that is none, so it is tried first; what is none is Windows-1252,
-which spreadsheets write in Europe and America. The sign between fields is the one that parts a line
-of the first into most fields. Where it is the semicolon, the comma is the decimal sign: that is why
-spreadsheets write semicolons.
+which spreadsheets write in Europe and America. The sign between fields is the one that parts most
+of the first lines alike: commas stand in numbers and addresses as well, and titles above headings
+have few signs. Where it is the semicolon, the comma is the decimal sign: that is why spreadsheets
+write semicolons.
 """
 
 import codecs
 import csv
 import io
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from functools import partial
 from itertools import islice
 
 from records.services.importing.sheets import (
@@ -68,10 +72,17 @@ def _sign(text: str) -> tuple[int, str]:
     first, _, _ = text.partition("\n")
     if first.lower().startswith("sep=") and len(first.strip()) == 5:
         return 1, first[4]
-    lines = list(islice((line for line in io.StringIO(text) if line.strip()), _FIRST_LINES))
-    return 0, max(
-        _SIGNS, key=lambda sign: max(map(len, csv.reader(lines, delimiter=sign)), default=0)
-    )
+    whole = io.StringIO(text, newline=None)  # some end lines by a carriage return alone
+    lines = list(islice((line for line in whole if line.strip()), _FIRST_LINES))
+    return 0, max(_SIGNS, key=partial(_alike, lines))
+
+
+def _alike(lines: Iterable[str], sign: str) -> tuple[int, int]:
+    """How many lines a sign parts into the same number of fields, and that number."""
+    widths = Counter[int]()
+    with suppress(csv.Error):  # told with its row when the rows are read
+        widths.update(map(len, csv.reader(lines, delimiter=sign)))
+    return max(((count, width) for width, count in widths.items() if width > 1), default=(0, 0))
 
 
 def _rows(text: str, start: int, sign: str) -> Iterator[tuple[int, Row]]:

@@ -111,7 +111,7 @@ def text_of(cell: Any) -> str:
 
 def read_as(page: Page, kind: str) -> Page:
     """The same sheet as one of another kind: each column by the words of its heading."""
-    twice = {words for words, count in _counted(page).items() if count > 1}
+    twice = [words for words, count in _counted(page).items() if count > 1]
     told = [
         f"Several columns are called “{words}”: say which of them counts."
         for words in twice if kind and _field(kind, words)[0]

@@ -127,6 +127,27 @@ def test_a_table_as_text_in_each_encoding_and_sign(encoding, sign):
     assert row == ("Zür", 'a"b', "é")
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Tag;Power;Where;Note\nP-1;7,5;Mill Lane 3, Eastby, North;a, b\nP-2;4;Eastby;\n",
+        "Tag;Power;Where;Note\rP-1;7,5;Mill Lane 3, Eastby, North;a, b\rP-2;4;Eastby;\r",
+        'Tag,Power,Where,Note\nP-1,"7,5","Mill Lane 3, Eastby, North","a, b"\nP-2,4,Eastby,\n',
+    ],
+)
+def test_commas_in_fields_and_other_ends_of_lines_do_not_part_a_table(text):
+    assert rows_of(text.encode()) == [
+        (1, ("Tag", "Power", "Where", "Note")),
+        (2, ("P-1", "7,5", "Mill Lane 3, Eastby, North", "a, b")),
+        (3, ("P-2", "4", "Eastby", None)),
+    ]
+
+
+def test_a_field_of_great_length_is_told_with_its_row():
+    with pytest.raises(NoSpreadsheet, match="Row 2 "):
+        rows_of(b"Tag;Note\nP-1;" + b"x" * 140_000)
+
+
 def test_a_quotation_mark_that_is_left_open_is_told_with_its_row():
     with pytest.raises(NoSpreadsheet, match="Row 2 cannot be read: a quotation mark"):
         rows_of(b'Station,Tag\r\nA,"b')
@@ -196,13 +217,15 @@ def test_a_row_changes_what_differs_and_nothing_else():
         "rated_flow": {"value": "7.50", "unit": "m3/h"},
         "pipeline": {"length": {"value": "900", "unit": "m"}, "material": "pe"},
     }  # fmt: skip
-    same = {"latitude": "51.5", "rated_flow": {"value": "7.5", "unit": "m3/h"},
-            "pipeline": {"material": "pe"}}  # fmt: skip
+    same = {("latitude",): "51.5", ("rated_flow",): {"value": "7.5", "unit": "m3/h"},
+            ("pipeline", "material"): "pe"}  # fmt: skip
     assert patch(held, same) == {}
     # Texts are no numbers, and another unit is another entry.
-    other = {"serial": "7", "rated_flow": {"value": "7.5", "unit": "L/s"}}
-    assert patch(held, other) == other
-    assert patch(held, {"pipeline": {"material": "steel"}}) == {"pipeline": {"material": "steel"}}
+    litres = {"value": "7.5", "unit": "L/s"}
+    other = {("serial",): "7", ("rated_flow",): litres}
+    assert patch(held, other) == {"serial": "7", "rated_flow": litres}
+    steel = {("pipeline", "material"): "steel"}
+    assert patch(held, steel) == {"pipeline": {"material": "steel"}}
 
 
 @pytest.mark.parametrize("units", ["si", "us"])
