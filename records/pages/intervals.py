@@ -106,6 +106,8 @@ def remove(
     """Let the interval count again that would without it."""
     permissions.require(actor, "intervals.write")
     row = selector.get(actor, identity(setting))
+    if row.client_id != identity(id):
+        raise NotFound()
     with transaction.atomic():
         interval_settings.remove(actor, row.id)
     return redirect(f"{_page_of(id, row.task)}#set")

@@ -70,3 +70,13 @@ def test_a_protection_is_never_proven_less_often(office):
 def test_what_is_done_once_or_unknown_has_no_page(office, cast):
     for task in ("rotation", "nothing"):
         assert office.get(f"/intervals/{cast.client}/{task}").status == 404
+
+
+def test_an_interval_is_ended_at_its_own_client_alone(office, orla, cast):
+    path = link(office, "vibration")
+    form(office.get(path), "/vibration").send(office, months="5", reason="Grouted anew.")
+    end = form(office.get(path), "/remove").path
+    elsewhere = end.replace(str(cast.client), str(cast.contractor))
+    assert elsewhere != end
+    assert office.post(elsewhere).status == 404
+    assert item(orla, "vibration")["months"] == 5
