@@ -164,7 +164,7 @@ GUARDS: dict[str, Guard] = {
         policies={roles.OFFICE: BY_CONTRACTOR},
     ),
     # Spreadsheets on their way: the office's alone. A worker sees what waits for it, and how it
-    # fared; what it reads and writes of them, it does in the place of who sent them.
+    # fared; what it reads and writes of them, it does in the place of who asked for that.
     "records_import": Guard(
         grants={
             roles.OFFICE: "SELECT, INSERT, UPDATE",
