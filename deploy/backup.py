@@ -80,9 +80,9 @@ def main() -> int:
     try:
         if options.folder is None:
             raise BackupError("set BACKUP_FOLDER, or give --folder")
+        if options.log and not options.log.is_dir():
+            raise BackupError(f"--log: there is no folder {options.log}")
         made = take(Path(options.folder), _dsn(), base=options.base, keep=options.keep)
-        if options.log:
-            drop_old_log(Path(options.folder), options.log)
     except (BackupError, BadVariableError, PostgresProgramsError, OSError, psycopg.Error) as error:
         print(f"No backup was taken: {with_advice(error)}", file=sys.stderr)
         return 1
@@ -92,7 +92,7 @@ def main() -> int:
         f"{made}: {rows} rows, {told['records']} records, {told['files']} files"
         f" ({told['new_files']} new){', base backup' if options.base else ''}"
     )
-    return _note(told)
+    return _note(told) or _forget_log(Path(options.folder), options.log)
 
 
 def with_advice(error: Exception) -> str:
@@ -336,6 +336,16 @@ def _note(told: dict[str, Any]) -> int:
                 f" written ({error}). Give its folder to who runs this.", file=sys.stderr,
             )  # fmt: skip
             return 1
+    return 0
+
+
+def _forget_log(folder: Path, log: Path | None) -> int:
+    try:
+        if log:
+            drop_old_log(folder, log)
+    except OSError as error:
+        print(f"The backup is whole, and the log of before stays: {error}", file=sys.stderr)
+        return 1
     return 0
 
 

@@ -42,6 +42,16 @@ class RestoringError(OperationalError):
         super().__init__("A restore has not finished: run python -m deploy.restore again.")
 
 
+def refuse_half_a_book(connection: BaseDatabaseWrapper) -> None:
+    """Raise while the database bears the mark of a restore."""
+    with connection.cursor() as cursor:
+        cursor.execute(RESTORED_IN_PART, [RESTORING])
+        restoring = cursor.fetchone()
+    if restoring:
+        connection.close()  # it is open by now, and would be taken for a good one
+        raise RestoringError()
+
+
 _found_harmless: set[tuple[str, str]] = set()
 
 
@@ -53,12 +63,7 @@ def refuse_powerful_login(connection: BaseDatabaseWrapper, **_: Any) -> None:
     role = (str(connection.settings_dict["USER"]), str(connection.settings_dict["HOST"]))
     if connection.alias != "default" or role in _found_harmless:
         return
-    with connection.cursor() as cursor:
-        cursor.execute(RESTORED_IN_PART, [RESTORING])
-        restoring = cursor.fetchone()
-    if restoring:
-        connection.close()  # it is open by now, and would be taken for a good one
-        raise RestoringError()
+    refuse_half_a_book(connection)
     if held := powers(connection):
         raise ImproperlyConfigured(
             f"Not started: the database role {role[0]!r} {' and '.join(held)}. "

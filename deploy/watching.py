@@ -17,7 +17,7 @@ from django.db.transaction import non_atomic_requests
 from django.http import Http404, HttpRequest, HttpResponse
 
 from deploy import logs
-from deploy.login_role import RestoringError
+from deploy.login_role import RestoringError, refuse_half_a_book
 
 METHODS = {"GET", "HEAD", "POST", "PATCH", "PUT", "DELETE", "OPTIONS"}
 OF_A_PROXY = re.compile(r"[A-Za-z0-9-]{8,64}")
@@ -91,6 +91,7 @@ def readyz(request: HttpRequest) -> HttpResponse:
 
 def _reasons() -> Iterator[str]:
     try:
+        refuse_half_a_book(connection)
         if missing := _migrations_missing():
             yield f"The database lacks {missing} migrations: run manage.py migrate as the owner."
     except RestoringError as error:

@@ -6,6 +6,8 @@ import re
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 
 import psycopg
@@ -68,21 +70,37 @@ def test_it_is_not_ready_while_migrations_are_missing(monkeypatch, db):
     assert b"lacks 2 migrations" in answer.content
 
 
+@contextmanager
+def restoring(name: str) -> Iterator[None]:
+    """The mark of a restore stands at the database meanwhile."""
+    mark = f"COMMENT ON DATABASE {name} IS "
+    with psycopg.connect(os.environ[database.ADMIN], autocommit=True) as admin:
+        admin.execute(f"{mark}'{login_role.RESTORING} one'")
+        try:
+            yield
+        finally:
+            admin.execute(f"{mark}NULL")
+
+
 @pytest.mark.commits
 @pytest.mark.django_db(transaction=True)
 def test_nothing_is_served_of_a_book_that_a_restore_has_not_finished(monkeypatch, database_name):
     monkeypatch.setattr(login_role, "_found_harmless", set())
-    mark = f"COMMENT ON DATABASE {database_name} IS "
-    with psycopg.connect(os.environ[database.ADMIN], autocommit=True) as admin:
-        connection.close()
-        admin.execute(f"{mark}'{login_role.RESTORING} one'")
-        try:
-            ready, asked = Client().get("/readyz"), Client().get("/api/v1/events")
-        finally:
-            admin.execute(f"{mark}NULL")
+    connection.close()
+    with restoring(database_name):
+        ready, asked = Client().get("/readyz"), Client().get("/api/v1/events")
     assert (ready.status_code, asked.status_code) == (503, 503)
     assert ready.content.startswith(b"A restore has not finished: run python -m deploy.restore")
     assert "Retry-After" in asked.headers
+    assert Client().get("/readyz").status_code == 200
+
+
+@pytest.mark.commits
+@pytest.mark.django_db(transaction=True)
+def test_a_process_that_served_before_is_not_ready_while_a_restore_runs(database_name):
+    assert Client().get("/readyz").status_code == 200
+    with restoring(database_name):
+        assert Client().get("/readyz").status_code == 503
     assert Client().get("/readyz").status_code == 200
 
 
@@ -115,6 +133,7 @@ def test_the_id_of_a_request_is_a_proxys_or_our_own(settings, behind, given, kep
     assert watching.OF_A_PROXY.fullmatch(answer["X-Request-Id"])
 
 
+@pytest.mark.slow
 def test_numbers_of_several_processes_are_added_up(tmp_path):
     count = "from deploy.numbers import SECONDS; SECONDS.labels('r', 'GET', '2xx').observe(0.2)"
     begin = "import django, os; django.setup(); "

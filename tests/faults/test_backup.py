@@ -259,7 +259,7 @@ def test_a_disk_that_is_full_leaves_nothing_half_and_is_told(
     assert not list((tmp_path / "backups").glob("2*"))
 
 
-def backed_up(folder: Path, keys: Path, name: str, **said: str):
+def backed_up(folder: Path, keys: Path, name: str, *words: str, **said: str):
     """The operator's command, over the suite's own database."""
     there = {
         "PATH": os.environ["PATH"], "PG_BIN": str(find_programs()),
@@ -268,7 +268,7 @@ def backed_up(folder: Path, keys: Path, name: str, **said: str):
         "MFA_KEY_FILE": str(keys / MFA_KEY), "FILES_ROOT": str(folder / "no files"), **said,
     }  # fmt: skip
     return subprocess.run(
-        [sys.executable, "-m", "deploy.backup"], cwd=PROJECT, env=there,
+        [sys.executable, "-m", "deploy.backup", *words], cwd=PROJECT, env=there,
         capture_output=True, text=True, check=False,
     )  # fmt: skip
 
@@ -285,6 +285,32 @@ def test_the_last_backup_is_noted_and_what_hinders_it_is_told(stage, keys, datab
     assert ran.returncode == 1
     assert "The backup is whole, and /metrics will not say so" in ran.stderr
     assert backup.whole_ones(tmp_path / "backups")
+
+
+def test_a_folder_of_the_log_that_is_not_there_is_named_before_anything(keys, tmp_path):
+    ran = backed_up(tmp_path, keys, "of no matter", "--log", str(tmp_path / "nowhere"))
+    assert ran.returncode == 1
+    assert f"--log: there is no folder {tmp_path / 'nowhere'}" in ran.stderr
+    assert not (tmp_path / "backups").exists()
+
+
+def test_a_log_that_cannot_be_dropped_does_not_deny_the_backup(tmp_path, monkeypatch, capsys):
+    made, log = tmp_path / "20310504T023000Z", tmp_path / "log"
+    (made / backup.BASE).mkdir(parents=True)
+    (made / backup.BASE / "backup_label").write_text(
+        "START WAL LOCATION: 0/2000028 (file 000000010000000000000002)\n"
+    )
+    told = {"tables": {}, "records": 0, "files": 0, "new_files": 0}
+    (made / MANIFEST).write_text(json.dumps(told))
+    (log / "000000010000000000000001.gz").mkdir(parents=True)  # no file: it cannot be unlinked
+    monkeypatch.setenv("BACKUP_DATABASE_URL", "postgresql://nobody@nowhere/none")
+    monkeypatch.setattr(backup, "take", lambda *words, **options: made)
+    words = ["deploy.backup", "--folder", str(tmp_path), "--log", str(log)]
+    monkeypatch.setattr(sys, "argv", words)
+    assert backup.main() == 1
+    out, err = capsys.readouterr()
+    assert out.startswith(f"{made}: 0 rows")
+    assert err.startswith("The backup is whole, and the log of before stays: ")
 
 
 def test_a_key_that_cannot_be_read_is_named(keys, database_name, tmp_path):
