@@ -17,3 +17,8 @@ def test_a_bug_fits_the_code_and_names_tests_that_are_there(bug):
         path, _, name = test.partition("::")
         text = (PROJECT / "tests" / path).read_text(encoding="utf-8")
         assert re.search(rf"^def {name}\(", text, re.MULTILINE), test
+
+
+def test_no_promise_is_there_twice():
+    promises = [bug.promise for bug in ALL]
+    assert len(set(promises)) == len(promises)

@@ -88,10 +88,8 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=9100, help="seed of the first set")
     given = parser.parse_args()
     found = run(range(given.seed, given.seed + given.sets))
-    print(
-        f"{found.agreed} of {found.cases} cases told alike ({found.share:.2%}); of {found.traces}"
-    )
-    print(f"cases that rest on a trace {found.waited} say that they wait for signal")
+    print(f"{found.agreed} of {found.cases} cases told alike ({found.share:.2%})")
+    print(f"{found.waited} of {found.traces} that rest on a trace say that they wait for signal")
     for name, number in found.different.most_common(20):
         print(f"  {number} {name}")
 

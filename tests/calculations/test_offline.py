@@ -140,6 +140,7 @@ def test_a_visit_for_transmitters_alone_has_no_pump_set():
     assert document["sensors"] == pack["sensors"]
 
 
+@pytest.mark.slow
 def test_the_fault_bench_is_told_alike_with_and_without_signal():
     """The promise is 99 % of single fields and pairs; what rests on a trace says that it waits."""
     found = offline_bench.run(range(9100, 9102))

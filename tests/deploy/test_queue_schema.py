@@ -27,7 +27,7 @@ def test_many_that_start_at_once_each_find_the_queue_made(queue_dsn):
 
     def declare(queue: str) -> None:
         with psycopg.connect(queue_dsn, autocommit=True) as client:
-            gate.wait()
+            gate.wait(timeout=30)
             for statement in DECLARED.strip().splitlines():
                 client.execute(statement, {"queue": queue})
 

@@ -97,7 +97,7 @@ class Load:
             yield body
 
     def go_on(self) -> None:
-        """Wait until each has posted some more."""
+        """Wait until each has posted some more; `TimeoutError` where one no longer can."""
         wanted = [len(each.counted.acknowledged) + AT_LEAST for each in self.clients]
         end = time.monotonic() + WAITED
         while any(
@@ -105,7 +105,7 @@ class Load:
             for each, least in zip(self.clients, wanted, strict=True)
         ):
             if time.monotonic() > end:
-                return
+                raise TimeoutError(f"a client posted fewer than {AT_LEAST} in {WAITED:.0f} s")
             time.sleep(0.05)
 
     def stop(self) -> None:

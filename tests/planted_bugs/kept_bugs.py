@@ -1,13 +1,11 @@
-"""Bugs in what is kept: seals, books that are taken in, documents."""
+"""Bugs in what is kept: seals, their keys, books that are taken in."""
 
 from tests.planted_bugs.bugs import Bug
-
-GUARDS = "records/migrations/0002_guards.py"
 
 KEPT_BUGS = (
     Bug(
         "What was found and sealed is rewritten by nobody",
-        GUARDS,
+        "records/migrations/0002_guards.py",
         '("records_record", "records_answer",',
         '("records_record",',
         ("records/services/test_kept.py::test_what_is_sealed_is_changed_by_nobody",),
@@ -48,35 +46,5 @@ KEPT_BUGS = (
         ", first, last, by)",
         ", last or first, last, by)",
         ("records/verifier/test_keys.py::test_old_seals_pass_after_three_exchanges",),
-    ),
-    Bug(
-        "The same record makes the same bytes",
-        "records/documents/workbook/writing.py",
-        '"created": about.at,',
-        "",
-        (
-            "records/documents/test_workbook.py::"
-            "test_the_same_record_makes_the_same_bytes_dated_by_the_record",
-        ),
-    ),
-    Bug(
-        "No text is a formula in a CSV",
-        "records/documents/readings_csv.py",
-        '    return _GUARDED.sub(r"\\1\'", text)\n',
-        "    return text\n",
-        (
-            "records/documents/test_readings_csv.py::"
-            "test_a_text_that_looks_like_a_formula_is_guarded_and_comes_back",
-        ),
-    ),
-    Bug(
-        "No text is a formula in a workbook",
-        "records/documents/workbook/writing.py",
-        "            page.write_string(row, column, text, style)\n",
-        "            page.write(row, column, text, style)\n",
-        (
-            "records/documents/test_workbook.py::"
-            "test_no_text_of_a_record_becomes_a_formula_a_link_or_another_text",
-        ),
     ),
 )

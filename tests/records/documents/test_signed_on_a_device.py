@@ -42,9 +42,10 @@ def test_all_of_it_is_printed():
     assert squeezed("13:05") in words
 
 
-def test_without_a_device_nothing_of_it_is_printed():
-    words = squeezed(text(sample.printed(sample.record())))
-    assert squeezed("Digest of the statement") not in words
+def test_without_a_device_nothing_of_it_is_printed(ordinary):
+    words = squeezed(text(ordinary))
+    assert squeezed("Signatures") in words
+    assert squeezed("Signed on a device, by its clock") not in words
 
 
 def test_the_workbook_says_when_and_with_which_key():
