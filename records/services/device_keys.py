@@ -51,26 +51,35 @@ def register(actor: Actor, given: Mapping[str, Any]) -> tuple[DeviceKey, bool]:
     except (Wrong, *MALFORMED):
         raise Invalid(problems=[Problem("/public_key", "no_key", _NO_KEY)]) from None
     token = Token.objects.get(id=actor.token_id)
-    own = DeviceKey.objects.filter(token=token).first()
-    if own is not None:
-        if own.public_jwk != wanted:
-            raise Conflict(_ANOTHER, [Problem("/public_key", "taken", _ANOTHER)])
-        return own, False
-    return _keep(actor, token, wanted), True
+    row = _held(token, wanted)
+    if row is not None:
+        return row, False
+    try:
+        return _keep(actor, token, wanted), True
+    except IntegrityError:
+        row = _held(token, wanted)  # the same device, and quicker
+        if row is None:
+            raise Conflict(_TAKEN, [Problem("/public_key", "taken", _TAKEN)]) from None
+        return row, False
+
+
+def _held(token: Token, public: dict[str, Any]) -> DeviceKey | None:
+    """The key of a device, if it has one; `Conflict` where that is another."""
+    row = DeviceKey.objects.filter(token=token).first()
+    if row is not None and row.public_jwk != public:
+        raise Conflict(_ANOTHER, [Problem("/public_key", "taken", _ANOTHER)])
+    return row
 
 
 def _keep(actor: Actor, token: Token, public: dict[str, Any]) -> DeviceKey:
-    try:
-        with transaction.atomic():
-            row = DeviceKey.objects.create(
-                token=token,
-                organization_id=actor.organization_id,
-                user_id=actor.user_id,
-                kid=public["kid"],
-                public_jwk=public,
-            )
-    except IntegrityError:
-        raise Conflict(_TAKEN, [Problem("/public_key", "taken", _TAKEN)]) from None
+    with transaction.atomic():
+        row = DeviceKey.objects.create(
+            token=token,
+            organization_id=actor.organization_id,
+            user_id=actor.user_id,
+            kid=public["kid"],
+            public_jwk=public,
+        )
     change = audit.Change(after={"signs_with": row.kid})
     audit.write(actor, "changed", tokens.about(token), change)
     return row

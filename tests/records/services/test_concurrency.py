@@ -14,6 +14,7 @@ from records.services.tokens import digest_of
 from tests.calculations.building_plates import pump, q
 from tests.records import visits
 from tests.records.client import Answer, Api
+from tests.records.devices import Device
 from tests.records.verifying import verify
 from tests.records.visits import found
 
@@ -92,6 +93,13 @@ def test_the_same_resource_at_once_is_one(api, cast, station, stage):
     calls = [posting(cast.orla, "/rule-settings", limit)] * 8
     assert statuses(together(calls)) == {201: 1, 200: 7}
     assert rows(stage, "records_pump", "tag = 'P-7'") == 1
+
+
+def test_a_key_that_a_device_registers_many_times_at_once_is_one(api, cast, stage):
+    device = Device()
+    calls = [lambda: device.register(Api(cast.teo))] * 8
+    assert statuses(together(calls)) == {201: 1, 200: 7}
+    assert rows(stage, "records_devicekey") == 1
 
 
 def test_the_same_answer_signature_and_seal_at_once_are_one(teo, orla, cast, station, stage):
