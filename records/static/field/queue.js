@@ -19,7 +19,7 @@ export const items = async () => (await all("queue")).sort((a, b) => a.seq - b.s
 // Puts the visit in the queue as `document` says it, with its plates and files that are not in it;
 // durable once it is done. Rows are read where they are written: another tab may send meanwhile.
 // Where it is `signed`, it goes out as it was signed, and the signature last; one of another version
-// is dropped.
+// is dropped, and the visit says so.
 export async function hand(visit, document, signed) {
   const given = { visit: visit.id, state: WAITING, tries: 0, at: new Date().toISOString() };
   await transact(["queue", "visits", "files"], "readwrite", (at) => {
@@ -28,14 +28,16 @@ export async function hand(visit, document, signed) {
         const own = target.result.filter((item) => item.visit === visit.id);
         const ended = (item) => (item.kind === "signature" ? signed || !same(item.document, document)
           : overtaken(item, visit.id, row.plates));
-        for (const item of own) if (ended(item)) at.queue.delete(item.seq);
+        const over = own.filter(ended);
+        for (const item of over) at.queue.delete(item.seq);
         for (const [piece, { read, before, handed }] of Object.entries(row.plates ?? {})) {
           const said = own.filter((item) => item.piece === piece).map((item) => item.read); // of which some may have arrived
           if (!handed) at.queue.add({ ...given, id: crypto.randomUUID(), kind: "plate", piece, read, before, said });
         }
         at.queue.add({ ...given, id: crypto.randomUUID(), kind: "event", document,
           ...(signed && { signed: true, sending: signed.sending }) });
-        at.visits.put({ ...row, handed: document, plates: handedOver(row.plates) });
+        at.visits.put({ ...row, handed: document, plates: handedOver(row.plates),
+          lapsed: signed ? null : signedAt(over) ?? row.lapsed });
         at.files.getAll().onsuccess = ({ target: { result } }) => { // behind their visit
           for (const file of result.filter((each) => each.visit === visit.id && !each.handed)) {
             at.queue.add({ ...given, id: file.id, kind: file.kind });
@@ -49,6 +51,8 @@ export async function hand(visit, document, signed) {
   changed();
   askForSync();
 }
+
+const signedAt = (given) => given.find((item) => item.kind === "signature")?.body.device.statement.signed_at;
 
 const handedOver = (plates = {}) =>
   Object.fromEntries(Object.entries(plates).map(([piece, plate]) => [piece, { ...plate, handed: true }]));
@@ -91,12 +95,16 @@ function underLock(wait) {
   });
 }
 
-// Looked up each time: what is handed over meanwhile goes along.
+// Looked up each time: what is handed over meanwhile goes along. A signature is of the files as well:
+// it waits for those that got no answer.
 async function next(tried, without) {
-  const held = new Set(without);
+  const held = new Set(without), ahead = new Set();
   for (const item of await items()) {
     if (item.state !== WAITING && holds(item)) held.add(item.visit);
-    if (item.state === WAITING && !held.has(item.visit) && !tried.has(item.seq)) return item;
+    if (item.state !== WAITING) continue;
+    const goes = !held.has(item.visit) && !(item.kind === "signature" && ahead.has(item.visit));
+    if (goes && !tried.has(item.seq)) return item;
+    ahead.add(item.visit);
   }
   return null;
 }
@@ -164,20 +172,18 @@ export async function settle(item, mine) {
   const { theirs } = item;
   const at = new Date().toISOString();
   await transact(["queue", "visits"], "readwrite", (stores) => {
-    stores.visits.get(item.visit).onsuccess = ({ target }) => {
-      const row = target.result;
-      if (!row) return;
-      const before = within(theirs.document, item.document);
-      const sent = { etag: theirs.etag, document: before, at };
-      const now = { ...row, sent, told: theirs.document };
-      const aside = [...(row.aside ?? []), { at, document: row.document }];
-      stores.visits.put(mine ? now : { ...now, aside, document: before, handed: before, changed: at });
-    };
-    stores.queue.getAll().onsuccess = ({ target }) => {
-      for (const each of target.result) {
-        if (mine && each.seq === item.seq) stores.queue.put(waitingAgain(each));
-        if (!mine && each.visit === item.visit && ["event", "signature"].includes(each.kind)) stores.queue.delete(each.seq);
-      }
+    stores.queue.getAll().onsuccess = ({ target: { result: listed } }) => {
+      const over = listed.filter((each) => !mine && each.visit === item.visit && ["event", "signature"].includes(each.kind));
+      for (const each of over) stores.queue.delete(each.seq);
+      for (const each of listed) if (mine && each.seq === item.seq) stores.queue.put(waitingAgain(each));
+      stores.visits.get(item.visit).onsuccess = ({ target: { result: row } }) => {
+        if (!row) return;
+        const before = within(theirs.document, item.document);
+        const sent = { etag: theirs.etag, document: before, at };
+        const now = { ...row, sent, told: theirs.document, lapsed: signedAt(over) ?? row.lapsed };
+        const aside = [...(row.aside ?? []), { at, document: row.document }];
+        stores.visits.put(mine ? now : { ...now, aside, document: before, handed: before, changed: at });
+      };
     };
   });
   changed();

@@ -1,7 +1,7 @@
 // What is not sent as a file, for the day on which a device dies, and taking such a file over.
 // One row a line, since all photographs together are longer than a text may be.
 
-import { isChanged, items, CONFLICT, REFUSED, WAITING } from "./queue.js";
+import { items, unsent, CONFLICT, REFUSED, WAITING } from "./queue.js";
 import { offset } from "./sending.js";
 import { all, transact } from "./store.js";
 
@@ -10,11 +10,9 @@ const KINDS = ["visit", "file", "queue"];
 
 // Everything that the service does not have: handed over or not.
 export async function exported() {
-  const waiting = await items();
-  const queued = new Set(waiting.map((item) => item.visit));
+  const [waiting, open] = [await items(), await unsent()];
   const files = (await all("files")).filter((file) => file.blob);
-  const filed = new Set(files.map((file) => file.visit));
-  const visits = (await all("visits")).filter((visit) => queued.has(visit.id) || filed.has(visit.id) || isChanged(visit));
+  const visits = (await all("visits")).filter((visit) => open.has(visit.id));
   const lines = [line({ stationbook_field: FORM, saved_at: offset(new Date()) })];
   for (const visit of visits) lines.push(line({ visit }));
   for (const { blob, ...file } of files) {
@@ -33,8 +31,8 @@ const base64 = (blob) => new Promise((done, failed) => {
   reader.readAsDataURL(blob);
 });
 
-// Takes a saved file over, and says how much of each kind was new. Ids stay: what has arrived arrives no second
-// time, and what is on this device already is left as it is.
+// Takes a saved file over, and says how much of each kind was new. Ids stay: what has arrived arrives
+// no second time, and what is on this device already is left as it is.
 export async function imported(blob) {
   const taken = { visit: 0, file: 0, queue: 0 };
   let first = true;

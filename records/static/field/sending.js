@@ -20,9 +20,17 @@ async function sendEvent(item) {
   const answer = telling(document.id, sent ? await patch(sent, document) : await post(document));
   const own = Object.fromEntries(TIMES.map((name) => [name, item.document[name]]));
   await change("visits", item.visit, (row) => ({
-    ...row, told: answer.document, arrived: [...(row.arrived ?? []), item.id],
+    ...toldNow(row, answer.document, item.signed), arrived: [...(row.arrived ?? []), item.id],
     sent: { etag: answer.etag, document, own, at: new Date().toISOString() },
   }));
+}
+
+// What the service says now. A device's signature that it had and has no more has lapsed, unless
+// another one stands, or is behind what is sent.
+function toldNow(row, told, signed) {
+  if (signed || told.signatures.some((each) => each.device)) return { ...row, told, lapsed: null };
+  const gone = row.told?.signatures.find((each) => each.device);
+  return { ...row, told, lapsed: gone?.device.statement.signed_at ?? row.lapsed };
 }
 
 // The very same at another time of the clock: it would end a signature, and say nothing.
@@ -190,6 +198,6 @@ async function sendFile(item) {
 export async function refresh(visit) {
   const answer = telling(visit, await call("GET", `/events/${visit}`));
   await change("visits", visit, (row) => ({
-    ...row, told: answer.document, sent: { ...row.sent, etag: answer.etag },
+    ...toldNow(row, answer.document), sent: { ...row.sent, etag: answer.etag },
   }));
 }

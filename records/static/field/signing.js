@@ -65,17 +65,24 @@ export async function signing(sheet) {
   const at = sheet.at.querySelector(".signing");
   at.replaceChildren();
   const why = await hindered(sheet);
-  if (why) return at.append(el("p", { class: "told", role: "alert" }, why));
+  if (why) return at.append(told(why));
   const document = await withClock(pruned(sheet.document), sheet.held.sent);
-  const text = await stated(sheet, document);
+  let text;
+  try {
+    text = await stated(sheet, document);
+  } catch (error) {
+    return at.append(told(`Nothing can be signed yet: ${error.message}.`));
+  }
   const digest = [...(await sha256(text))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   at.append(...(await shownToSign(sheet, text, digest)),
     button("Sign this, and hand it over", () => sign(sheet, document, text, digest)
-      .catch((error) => at.append(el("p", { class: "told", role: "alert" }, `Not signed: ${error.message}.`))), { class: "main" }),
+      .catch((error) => at.append(told(`Not signed: ${error.message}.`))), { class: "main" }),
     button("Not now", () => at.replaceChildren()));
   at.scrollIntoView({ block: "start" });
   return at.querySelector("h3").focus({ preventScroll: true });
 }
+
+const told = (words) => el("p", { class: "told", role: "alert" }, words);
 
 async function hindered(sheet) {
   const found = standing(sheet);
@@ -130,7 +137,10 @@ async function sign(sheet, document, text, digest) {
 }
 
 // In words, what became of this visit's signature.
-export function signedWords(told) {
-  const own = (told?.signatures ?? []).filter((each) => each.device);
-  return own.map((each) => `Signed on a device ${clock(each.device.statement.signed_at)}; the service has it since ${clock(each.at)}.`).join(" ");
+export function signedWords({ told: said, lapsed }) {
+  const own = (said?.signatures ?? []).filter((each) => each.device);
+  return [
+    ...own.map((each) => `Signed on a device ${clock(each.device.statement.signed_at)}; the service has it since ${clock(each.at)}.`),
+    lapsed && `The visit was changed after it was signed ${clock(lapsed)}: that signature counts no more. Sign it anew.`,
+  ].filter(Boolean).join(" ");
 }

@@ -94,7 +94,7 @@ class Sheet {
   static async of(held, pack, description, at) {
     const sheet = new Sheet();
     const set = pack.pump_sets.find((each) => each.pump_set.id === held.pumpSet) ?? null;
-    Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten: new Set(),
+    Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten: new Map(),
       units: description.units, remembered: await kept("units", {}), problems: await problemsOf(held.id),
       verdict: held.verdict?.of === held.changed ? held.verdict : null });
     return sheet;
@@ -149,26 +149,26 @@ class Sheet {
   // Each change is on the disk before anything else happens with it. Only what was changed is
   // written, so that a second window loses nothing; what could not be written goes along later.
   async changed(at, redraw = false) {
-    this.unwritten.add(at);
-    await this.keepChange(at, redraw, (row) => {
-      for (const each of this.unwritten) write(row.document, each, structuredClone(read(this.document, each)));
-      return row;
-    });
+    this.unwritten.set(at, (row) => write(row.document, at, structuredClone(read(this.document, at))));
+    await this.keepChange(at, redraw);
   }
 
   // What a plate says in another way than the register; null where it says the same.
   async plateRead(address, plate, at) {
-    const { [address]: _, ...others } = this.held.plates ?? {};
-    this.held.plates = plate ? { ...others, [address]: plate } : others;
-    const { plates: read_plates } = this.held;
-    await this.keepChange(at, false, (row) => ({ ...row, plates: read_plates }));
+    const entered = (row) => {
+      const { [address]: _, ...others } = row.plates ?? {};
+      row.plates = plate ? { ...others, [address]: plate } : others;
+    };
+    entered(this.held);
+    this.unwritten.set(address, entered);
+    await this.keepChange(at, false);
   }
 
-  async keepChange(at, redraw, how) {
+  async keepChange(at, redraw) {
     const changed = new Date().toISOString();
     const where = { section: this.section, at };
     this.held = { ...this.held, document: this.document, changed, place: where };
-    const written = writing.then(() => this.store((row) => ({ ...how(row), changed, place: where })));
+    const written = writing.then(() => this.store({ changed, place: where }));
     writing = written;
     if (redraw) this.show(this.section);
     clearTimeout(this.timer);
@@ -176,11 +176,14 @@ class Sheet {
     await written;
   }
 
-  async store(how) {
-    const told = [...this.unwritten];
+  async store(beside) {
+    const going = new Map(this.unwritten);
     try {
-      if (!(await change("visits", this.held.id, how))) throw new Error("the visit was taken off this device");
-      for (const each of told) this.unwritten.delete(each);
+      const kept_row = await change("visits", this.held.id, (row) => Object.assign(this.withUnwritten(row, going), beside));
+      if (!kept_row) throw new Error("the visit was taken off this device");
+      for (const [key, entered] of going) { // unless it was entered anew meanwhile
+        if (this.unwritten.get(key) === entered) this.unwritten.delete(key);
+      }
       this.unkept = false;
       this.said(`Kept on this device ${new Date().toLocaleTimeString("en-GB")}`);
     } catch (error) {
@@ -190,6 +193,11 @@ class Sheet {
         : `What you enter now is NOT kept (${error.message || error.name}). Write it down.`;
       this.said(words, true);
     }
+  }
+
+  withUnwritten(row, going = this.unwritten) {
+    for (const entered of going.values()) entered(row);
+    return row;
   }
 
   // What was entered, once all of it is on the disk; otherwise null.
@@ -214,7 +222,8 @@ class Sheet {
       if (!this.at.isConnected) return queue();
       const row = await get("visits", this.held.id);
       if (!row) return;
-      Object.assign(this.held, { sent: row.sent, told: row.told, handed: row.handed, plates: row.plates });
+      const { sent, told, handed, lapsed, plates: plates_now } = this.withUnwritten(row);
+      Object.assign(this.held, { sent, told, handed, lapsed, plates: plates_now });
       this.pack = (await get("packs", row.site))?.pack ?? this.pack;
       this.problems = await problemsOf(row.id);
       this.tell();
@@ -255,6 +264,9 @@ class Sheet {
     const line = this.at.querySelector(".verdict");
     if (!line) return;
     line.replaceChildren(...verdictLine(this));
+    const signed = this.at.querySelector(".signed");
+    const words = signedWords(this.held);
+    if (signed && signed.textContent !== words) signed.textContent = words;
     place(this);
     const found = this.at.querySelector("#whole");
     if (found) found.replaceChildren(...whole(this));
@@ -315,7 +327,7 @@ class Sheet {
       last && button("Hand over to the office", () => this.handOver(), { class: "main" }),
       last && button("Sign on this device", () => signing(this)),
       el("p", { class: "handed", role: "status" }, this.handedWords()),
-      el("div", { class: "signing" }, el("p", { class: "quiet" }, signedWords(this.held.told))));
+      el("p", { class: "signed", role: "status" }), el("div", { class: "signing" }));
   }
 
   handedWords() {

@@ -29,6 +29,17 @@ FULL = """() => {
   }
   globalThis.emptied = () => Object.assign(IDBObjectStore.prototype, own);
 }"""
+TYPED_MEANWHILE = """() => {
+  const { put } = IDBObjectStore.prototype;
+  IDBObjectStore.prototype.put = function meanwhile(...given) {
+    IDBObjectStore.prototype.put = put;
+    const asked = put.apply(this, given);
+    const entry = document.querySelector("textarea");
+    entry.value = "60";
+    entry.dispatchEvent(new Event("input"));
+    return asked;
+  };
+}"""
 EVENTS = re.compile("/api/v1/events")
 AGAIN = """async ([id, changes]) => {
   const { change } = await import("/static/field/store.js");
@@ -37,6 +48,20 @@ AGAIN = """async ([id, changes]) => {
     { ...held, document: { ...held.document, ...changes } }));
   await hand(row, row.document);
 }"""
+
+SIGN = """async (id) => {
+  const { get } = await import("/static/field/store.js");
+  const { hand } = await import("/static/field/queue.js");
+  const row = await get("visits", id);
+  const device = { statement: { signed_at: "2026-03-14T10:05:00Z" }, signature: "" };
+  const body = { id: crypto.randomUUID(), device };
+  await hand(row, row.document, { body, sending: row.document });
+}"""
+ARRIVED = """async (id) => (await import("/static/field/store.js")).change("visits", id, (row) => {
+  const statement = { signed_at: "2026-03-14T10:05:00Z" };
+  row.told.signatures = [{ id: crypto.randomUUID(), device: { statement }, at: "" }];
+})"""
+LAPSED = re.compile("changed after it was signed 14 Mar 2026.*counts no more")
 
 
 @pytest.fixture(scope="module")
@@ -262,6 +287,31 @@ def test_what_was_typed_last_is_there_on_the_next_screen(away, station):
     assert away.entry("Remarks").locator("textarea").input_value() == "x" * 40
 
 
+def test_what_is_typed_while_the_disk_is_written_is_written_too(away, station):
+    away.begin(station.site, station.pump_set)
+    away.section("rest")
+    away.page.evaluate(TYPED_MEANWHILE)
+    away.enter("Remarks", "6")
+    away.section("before")
+    away.section("rest")
+    assert away.entry("Remarks").locator("textarea").input_value() == "60"
+
+
+def test_two_windows_keep_the_plates_of_each_other(away, station):
+    identity = away.begin(station.site, station.pump_set)
+    other = away.context.new_page()
+    for page, piece in ((away.page, "motor"), (other, "pump")):
+        page.goto(f"{away.service}/field/#/visits/{identity}/plates")
+        plate = page.locator(f'details[data-at="/{piece}"]')
+        plate.evaluate("each => { each.open = true; }")
+        plate.get_by_role("button", name="The plate says something else").click()
+    for page, piece in ((away.page, "motor"), (other, "pump")):
+        page.locator(f'[data-at="/{piece}/serial"] input').fill("S 7")
+        page.locator(".kept", has_text=KEPT).wait_for()
+    plates = away.rows("visits")[0]["plates"]
+    assert [each["read"]["serial"] for each in plates.values()] == ["S 7", "S 7"]
+
+
 def test_two_windows_on_one_visit_lose_nothing_of_each_other(away, station):
     identity = away.begin(station.site, station.pump_set)
     other = away.context.new_page()
@@ -273,6 +323,44 @@ def test_two_windows_on_one_visit_lose_nothing_of_each_other(away, station):
     other.locator(".kept", has_text=KEPT).wait_for()
     document = away.rows("visits")[0]["document"]
     assert (document["weather"], document["remarks"]) == ("rain", "from the other window")
+
+
+def test_a_change_that_ends_a_signature_before_it_is_sent_says_so(away, station):
+    [identity] = handed(away, station)
+    away.page.evaluate(SIGN, identity)
+    away.open(f"/visits/{identity}/rest")
+    assert away.page.inner_text(".signed") == ""
+    away.page.evaluate(AGAIN, [identity, {"weather": "rain"}])
+    assert "signature" not in {item["kind"] for item in away.rows("queue")}
+    away.page.locator(".signed", has_text=LAPSED).wait_for()
+    away.page.evaluate(SIGN, identity)
+    away.page.locator(".signed", has_text=re.compile("^$")).wait_for(state="attached")
+
+
+def test_a_change_that_ends_a_signature_at_the_service_says_so(away, station):
+    [identity] = handed(away, station)
+    away.offline(False)
+    away.send()
+    away.page.evaluate(ARRIVED, identity)
+    away.page.evaluate(AGAIN, [identity, {"weather": "rain"}])
+    away.send()
+    away.open(f"/visits/{identity}/rest")
+    away.page.locator(".signed", has_text=LAPSED).wait_for()
+
+
+def test_a_signature_waits_for_a_file_that_got_no_answer(away, station):
+    [identity] = handed(away, station, photograph="bm8gcGljdHVyZQA=")
+    away.page.evaluate(SIGN, identity)
+    away.offline(False)
+    away.context.route(re.compile("/attachments"), lambda route: route.fulfill(status=500))
+    away.send()
+    file, signature = away.rows("queue")
+    assert file["tries"] > 0
+    assert (signature["kind"], signature["state"], signature["tries"]) == (
+        "signature",
+        "waiting",
+        0,
+    )
 
 
 def test_a_refused_value_is_told_at_its_entry(away, station):
