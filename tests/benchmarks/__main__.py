@@ -15,6 +15,7 @@ from pathlib import Path
 from types import ModuleType
 
 from tests.benchmarks import (
+    board,
     bundle,
     due_items,
     event_post,
@@ -22,6 +23,7 @@ from tests.benchmarks import (
     readings_export,
     report,
     restoring,
+    second_wall,
     servers,
     verifying,
 )
@@ -36,8 +38,11 @@ SMALL = {
     "verifying": ("--records", "20", "--start-ups", "5"),
     "readings_export": ("--rows", "200", "--rounds", "1"),
     "due_items": ("--stations", "3", "--years", "3", "--rounds", "1"),
+    "board": ("--stations", "3", "--years", "3", "--rounds", "2"),
     "restoring": ("--stations", "3", "--years", "3"),
+    "second_wall": ("--rounds", "2", "--requests", "3"),
 }
+OF_A_BOOK = ("due_items", "board", "restoring")
 PROMISED = {"bare psycopg, rows": "≥ 0.5", "generic build": "≥ 7"}
 
 
@@ -61,7 +66,7 @@ def run(name: str, folder: Path, *, small: bool) -> Document:
     """What one measured, or why it failed."""
     file = folder / f"{name}.json"
     words = [*(SMALL[name] if small else ()), "--json", str(file)]
-    if name == "due_items":
+    if name in OF_A_BOOK:  # the same, since it takes an hour to write
         words += ["--keep", str(folder / f"book{'-small' if small else ''}")]
     try:
         BENCHMARKS[name][0].main(words)
@@ -120,6 +125,17 @@ def _due_items(told: Document) -> Iterator[Row]:
         yield f"due items, {what} ÷ bare SQL", told[what]["ratio"], ""
 
 
+def _board(told: Document) -> Iterator[Row]:
+    yield "stations page, ms", told["ours_ms"], f"≤ {board.LONGEST}"
+    yield "stations page ÷ bare SQL", told["ratio"], ""
+    yield "its selector ÷ bare SQL", told["selector_ratio"], ""
+
+
+def _second_wall(told: Document) -> Iterator[Row]:
+    for name, each in told["requests"].items():
+        yield f"second wall, ms of {name}", each["overhead"], f"≤ {second_wall.MOST}"
+
+
 def _restoring(told: Document) -> Iterator[Row]:
     bound = f"≤ {restoring.LONGEST}"
     yield f"restore, s for {restoring.MANY} records", told["restore_s_for_many"], bound
@@ -132,7 +148,9 @@ BENCHMARKS: dict[str, tuple[ModuleType, Callable[[Document], Iterator[Row]]]] = 
     "verifying": (verifying, _verifying),
     "readings_export": (readings_export, _readings_export),
     "due_items": (due_items, _due_items),
+    "board": (board, _board),
     "restoring": (restoring, _restoring),
+    "second_wall": (second_wall, _second_wall),
 }
 
 if __name__ == "__main__":

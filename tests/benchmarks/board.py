@@ -36,6 +36,7 @@ SELECT (SELECT json_build_object('stations', count(*), 'stop', sum(open_stop),
   FROM station ORDER BY open_stop = 0, open_review = 0, code COLLATE "C", row LIMIT 200
 """
 PARTS = ("ours", "selector", "bare")
+LONGEST = 120  # ms, of the page, on a quiet machine
 
 
 def arguments(words: Sequence[str] | None = None) -> argparse.Namespace:

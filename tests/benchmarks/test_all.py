@@ -1,6 +1,7 @@
 """All benchmarks by one command: a table and a file of all, and one that fails is named in both."""
 
 import json
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -28,3 +29,9 @@ def test_the_table_has_the_ratios_and_names_what_failed(tmp_path, monkeypatch, c
 
 def test_each_has_its_small_run():
     assert every.SMALL.keys() == every.BENCHMARKS.keys()
+
+
+def test_every_benchmark_is_run():
+    folder = Path(every.__file__).parent
+    files = [file for file in folder.glob("*.py") if "def arguments(" in file.read_text()]
+    assert {file.stem for file in files} - {Path(__file__).stem} == every.BENCHMARKS.keys()

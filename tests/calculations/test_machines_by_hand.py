@@ -340,12 +340,13 @@ def cable_drop() -> float:
         ("insulation.at-40-degrees", 380e6 * exp(-1245 * (1 / 298 - 1 / 313))),
         ("insulation.polarization-index", 798 / 380),
         ("insulation.absorption-ratio", 380 / 310),
-        # mean 0.414 ohm, 0.007 away
+        # practice of repair shops, from memory: mean 0.414 ohm, 0.007 away
         ("winding.resistance-unbalance", 0.007 / 0.414),
         # NEMA MG 1 12.45: mean 403.67 V, 8.33 V away
         ("supply.unbalance", 8.3333 / 403.6667),
-        # two lengths of 7.5 m: 150 m/us 0.1 us / 2
+        # travelling waves, from memory: there and back at 150 m/us in 0.1 us
         ("drive.critical-cable-length", 7.5),
+        # the same, from memory: 0.9 of a pulse comes back at an end that is nearly open
         ("drive.terminal-peak", 1.9 * sqrt(2) * 400),
         ("drive.cable-voltage-drop", cable_drop()),
     ],
