@@ -11,7 +11,6 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
-from functools import partial
 from typing import IO, Any
 from uuid import UUID
 
@@ -185,9 +184,13 @@ def forget_old() -> int:
     # Lines go along by their foreign key: a worker sees none.
     Import.objects.filter(row__in=[row for row, *_ in gone])._raw_delete("default")
     for _, contractor, identity in gone:
-        place = _place(contractor, identity)
-        transaction.on_commit(partial(default_storage.delete, place))
+        _delete_afterwards(_place(contractor, identity))
     return len(gone)
+
+
+def _delete_afterwards(place: str) -> None:
+    """Once the rows are gone; a file that the storage keeps is logged, and keeps no other."""
+    transaction.on_commit(lambda: default_storage.delete(place), robust=True)
 
 
 def go_on(identity: UUID) -> bool:
