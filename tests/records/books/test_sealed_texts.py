@@ -15,7 +15,10 @@ CHANGED = {
     ],
     "findings": [{"rule": "another.rule"}, {"subject": "/another"}],
     "answers": [{"at": EARLIER}, {"by_role": "client"}],
-    "signatures": [{"at": EARLIER}, {"by_role": "client"}, {"by_organization": "Another"}],
+    "signatures": [
+        {"at": EARLIER}, {"by_role": "client"}, {"by_organization": "Another"},
+        {"device": {"digest": "0" * 64}},
+    ],
     "attachments": [{"content_type": "text/html"}, {"purpose": "gauge"}],
     "traces": [{"rows": 7}, {"columns": []}],
 }  # fmt: skip
