@@ -75,8 +75,15 @@ export async function signing(sheet) {
   }
   const digest = [...(await sha256(text))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   at.append(...(await shownToSign(sheet, text, digest)),
-    button("Sign this, and hand it over", () => sign(sheet, document, text, digest)
-      .catch((error) => at.append(told(`Not signed: ${error.message}.`))), { class: "main" }),
+    button("Sign this, and hand it over", async ({ target }) => {
+      target.disabled = true; // one signature, however often it is touched
+      try {
+        await sign(sheet, document, text, digest);
+      } catch (error) {
+        at.append(told(`Not signed: ${error.message}.`));
+        target.disabled = false;
+      }
+    }, { class: "main" }),
     button("Not now", () => at.replaceChildren()));
   at.scrollIntoView({ block: "start" });
   return at.querySelector("h3").focus({ preventScroll: true });
@@ -89,6 +96,7 @@ async function hindered(sheet) {
   const key = await kept("signingKey");
   if (!key?.known) return "This device cannot sign: the service does not know its key. Open the sheet once where there is signal, on a device that came in with the right to sign.";
   if (!found || sheet.verdict?.of !== sheet.held.changed) return "This is not judged yet, so there is nothing to sign: wait for the rules, or sign at the office.";
+  if (sheet.verdict.outdated) return "The rules have changed since this station was taken along: take it along again, then sign.";
   const two = (await items()).some((item) => item.visit === sheet.held.id && item.kind === "event" && item.state === CONFLICT);
   if (two) return "Two versions of this visit wait for your choice: settle that first, under Not sent.";
   if (found.refused.length) return "Values that cannot be taken cannot be signed: put them right first.";

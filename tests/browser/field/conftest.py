@@ -23,8 +23,13 @@ def playwright(server):
 
 
 @pytest.fixture
-def phone(playwright, server, tmp_path):
-    made = Phone(playwright, f"http://127.0.0.1:{server.port}", tmp_path / "phone")
+def address(server):
+    return f"http://127.0.0.1:{server.port}"
+
+
+@pytest.fixture
+def phone(playwright, address, tmp_path):
+    made = Phone(playwright, address, tmp_path / "phone")
     yield made
     made.kill()
     assert made.errors == []

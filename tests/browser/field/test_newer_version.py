@@ -7,7 +7,6 @@ from playwright.sync_api import Error
 
 from tests.browser.field.away import HAND, at_the_service, entry
 from tests.browser.field.newer import Newer
-from tests.browser.field.phone import Phone
 
 CACHES = "async () => (await caches.keys()).sort()"
 
@@ -19,9 +18,13 @@ def behind(server):
     made.stop()
 
 
+@pytest.fixture
+def address(behind):
+    return behind.address
+
+
 @pytest.mark.slow
-def test_a_new_version_loses_no_entry(playwright, behind, cast, station, tmp_path):
-    phone = Phone(playwright, behind.address, tmp_path / "phone")
+def test_a_new_version_loses_no_entry(phone, behind, cast, station):
     phone.come_in(cast.teo.secret)
     phone.take_along(at_the_service(cast, f"/sites/{station.site}").json["name"])
     phone.offline()
@@ -47,4 +50,3 @@ def test_a_new_version_loses_no_entry(playwright, behind, cast, station, tmp_pat
     phone.send()
     kept = [at_the_service(cast, f"/events/{each}").status for each in ids]
     assert kept == [200] * len(ids)
-    phone.kill()

@@ -59,7 +59,7 @@ def signed(away):
     assert "V/Hz" in panel.locator("li.stop").inner_text()
     panel.locator("summary").click()
     digest, text = panel.locator("code").all_inner_texts()
-    away.page.get_by_role("button", name="Sign this, and hand it over").click()
+    away.page.get_by_role("button", name="Sign this, and hand it over").dblclick()  # once counts
     away.page.get_by_text("Signed on this device, and handed over").wait_for()
     return text, digest
 

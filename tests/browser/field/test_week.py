@@ -25,8 +25,8 @@ def week(cast, station):
 
 
 @pytest.fixture
-def second(playwright, server, tmp_path):
-    made = Phone(playwright, f"http://127.0.0.1:{server.port}", tmp_path / "second")
+def second(playwright, address, tmp_path):
+    made = Phone(playwright, address, tmp_path / "second")
     yield made
     made.kill()
     assert made.errors == []
