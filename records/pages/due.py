@@ -73,7 +73,7 @@ def _narrowed(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
             if given:
                 narrowed[name] = read(given)
         except ValueError:
-            expected = "an id" if read is UUID else "a day as 2026-11-25"
+            expected = "an id" if read is UUID else "a day such as 2026-11-25"
             unread.append(f"{_LABELS[name]}: expected {expected}. It was left out.")
     return narrowed, unread
 
