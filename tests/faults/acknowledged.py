@@ -37,7 +37,12 @@ from records import roles
 from tests.benchmarks import servers
 from tests.benchmarks.servers import HOST, PROJECT, RemoteApi, bearer
 from tests.faults import done_once
-from tests.faults.test_embedded_postgres import descendants, kill_all
+from tests.faults.test_embedded_postgres import (
+    descendants,
+    kill_all,
+    kill_and_start,
+    kill_whole,
+)
 from tests.records import cast as casting
 from tests.records import stations, visits
 from tests.records.cast import Cast
@@ -109,18 +114,11 @@ class Installation:
     def kill(self, kind: str, drawn: random.Random) -> None:
         """Kill, without a word before, and start again what does not start itself."""
         if kind == "database":
-            server = self.database.process
-            assert server is not None
-            kill_all([server.pid, *descendants(server.pid)])
-            server.wait()
-            self.database.stop()
-            self.database.start()
+            kill_and_start(self.database)
             return
         if kind == "worker":
             name = drawn.choice(sorted(self.behind))
-            killed = self.behind[name]
-            kill_all([killed.pid, *descendants(killed.pid)])
-            killed.wait()
+            kill_whole(self.behind[name])
             self.start_behind(name)
             return
         assert self.web is not None
@@ -128,8 +126,7 @@ class Installation:
             if children := descendants(self.web.pid):
                 kill_all([drawn.choice(children)])
             return
-        kill_all([self.web.pid, *descendants(self.web.pid)])
-        self.web.wait()
+        kill_whole(self.web)
         self.start_web()
 
     def stop(self) -> None:
@@ -251,10 +248,7 @@ def run(
         ]  # fmt: skip
         if documents:
             visits.sealed(RemoteApi(made.address, cast.teo), office, known[0])
-            with psycopg.connect(made.database.dsn(database=DATABASE)) as admin:
-                done_once.ask(admin, documents)
-            for name in ("relay", "worker 1", "worker 2"):
-                made.start_behind(name)
+            ask_for(documents, made)
         with psycopg.connect(made.database.dsn(database=DATABASE)) as admin:
             before = {identity for identity, *_ in admin.execute(ROWS).fetchall()}
         begun = time.monotonic()
@@ -279,6 +273,14 @@ def run(
         "given_up": sum(each.given_up for each in counted),
         "refused": [said for each in counted for said in each.refused],
     }  # fmt: skip
+
+
+def ask_for(documents: int, made: Installation) -> None:
+    """Have so many wanted of a book with one record, and start what makes them."""
+    with psycopg.connect(made.database.dsn(database=DATABASE)) as admin:
+        done_once.ask(admin, documents)
+    for name in ("relay", "worker 1", "worker 2"):
+        made.start_behind(name)
 
 
 def done(made: Installation, admin: psycopg.Connection, documents: int) -> dict[str, int]:

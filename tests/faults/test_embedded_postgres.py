@@ -94,6 +94,20 @@ def kill_all(pids: list[int]) -> None:
             continue
 
 
+def kill_whole(process: subprocess.Popen[bytes]) -> None:
+    """With whatever it has started."""
+    kill_all([process.pid, *descendants(process.pid)])
+    process.wait()
+
+
+def kill_and_start(database: EmbeddedPostgres) -> None:
+    """A crash of the server, and its next start."""
+    assert database.process is not None
+    kill_whole(database.process)
+    database.stop()
+    database.start()
+
+
 class Writer(threading.Thread):
     """Commits numbers one by one and remembers which the server has acknowledged."""
 

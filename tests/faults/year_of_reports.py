@@ -36,7 +36,12 @@ from records import roles
 from tests.benchmarks import servers  # sets Django up
 from tests.benchmarks.servers import PROJECT
 from tests.faults import test_reports as told
-from tests.faults.test_embedded_postgres import descendants, kill_all
+from tests.faults.test_embedded_postgres import (
+    descendants,
+    kill_all,
+    kill_and_start,
+    kill_whole,
+)
 from tests.faults.ticking_relay import FORGETS, NOON
 from tests.records import cast as casting
 
@@ -119,12 +124,7 @@ class Installation:
     def kill(self, kind: str, drawn: random.Random) -> None:
         """Kill without a word before, and start again."""
         if kind == "database" or (kind == "broker" and self.broker != "valkey"):
-            server = self.database.process
-            assert server is not None
-            kill_all([server.pid, *descendants(server.pid)])
-            server.wait()
-            self.database.stop()
-            self.database.start()
+            kill_and_start(self.database)
         elif kind == "both relays":
             for name in ("relay 1", "relay 2"):
                 self._end(name)
@@ -141,9 +141,7 @@ class Installation:
         assert not ended, f"{ended} ended by themselves; see {self.folder}"
 
     def _end(self, name: str) -> None:
-        process = self.running.pop(name)
-        kill_all([process.pid, *descendants(process.pid)])
-        process.wait()
+        kill_whole(self.running.pop(name))
 
     def stop(self) -> None:
         for name in list(self.running):

@@ -106,7 +106,8 @@ def content(number: int, previous: str | None, **changed: Any) -> Document:
     return document | {"signatures": _signed(document)}
 
 
-def _signed(document: Document) -> list[Document]:
+def digests(document: Document) -> tuple[str, str]:
+    """What people sign of a document: as performed, and as reviewed."""
     judged = document["judgement"]
     performed = sha(rfc8785.dumps({
         "document": document["event"], "snapshot": document["snapshot"],
@@ -116,7 +117,11 @@ def _signed(document: Document) -> list[Document]:
     }))  # fmt: skip
     told = ("id", "finding", "text", "accepted", "by")
     answers = [{name: each[name] for name in told} for each in document["answers"]]
-    reviewed = sha(rfc8785.dumps({"performed": performed, "answers": answers}))
+    return performed, sha(rfc8785.dumps({"performed": performed, "answers": answers}))
+
+
+def _signed(document: Document) -> list[Document]:
+    performed, reviewed = digests(document)
     return [
         {"meaning": "performed", "digest": performed, "by": {"id": "t", "name": "Tovik Harn"}},
         {"meaning": "reviewed", "digest": reviewed, "by": {"id": "o", "name": "Ilse Varn"}},

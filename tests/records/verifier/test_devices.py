@@ -3,10 +3,9 @@
 import copy
 
 import pytest
-import rfc8785
 
 from tests.records.devices import Device, digest
-from tests.records.verifier.making import chain, content, sealed, sha
+from tests.records.verifier.making import chain, content, digests, sealed
 
 AT = "2026-03-14T15:30:00Z"
 NOTE = {"id": "f1", "rule": "motor.slip", "severity": "note", "subject": "/motor",
@@ -45,18 +44,8 @@ def signed_on(device, number=1, previous=None, person="t", **changed):
 
 def resigned(document):
     """Digests of what people signed, of the document as it is now."""
-    judged = document["judgement"]
-    performed = sha(rfc8785.dumps({
-        "document": document["event"], "snapshot": document["snapshot"],
-        "catalogue": judged["catalogue"], "limits_changed": judged["limits_changed"],
-        "findings": judged["findings"], "attachments": document["attachments"],
-        "traces": document["traces"],
-    }))  # fmt: skip
-    told = ("id", "finding", "text", "accepted", "by")
-    answers = [{name: each[name] for name in told} for each in document["answers"]]
-    first, second = document["signatures"]
-    first["digest"] = performed
-    second["digest"] = sha(rfc8785.dumps({"performed": performed, "answers": answers}))
+    for signature, signed in zip(document["signatures"], digests(document), strict=True):
+        signature["digest"] = signed
 
 
 @pytest.fixture(params=["Ed25519", "ES256"])
