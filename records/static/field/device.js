@@ -5,7 +5,7 @@ import { button, counted, el } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
 import { unsent } from "./queue.js";
 import { keyKnown } from "./signing.js";
-import { keep, kept, wipe } from "./store.js";
+import { keepAll, kept, wipe } from "./store.js";
 
 export async function device(at) {
   const me = await kept("me");
@@ -104,12 +104,9 @@ async function enrol(code, name) {
     if ((await unsent()).size) throw new Error("Entries of another person are on this device: save them as a file and sign out first.");
     await wipe();
   }
-  await keep("token", token);
+  const me = { ...user, organization: organization.name };
+  await keepAll({ token, me, deviceName: name, refusedToken: false, signingKey: null }); // each token has a key of its own
   token = null;
-  await keep("refusedToken", false);
-  await keep("me", { ...user, organization: organization.name });
-  await keep("deviceName", name);
-  await keep("signingKey", null); // each token has a key of its own
   await keyKnown().catch(() => {});
   await navigator.storage?.persist?.();
 }

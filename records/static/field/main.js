@@ -8,11 +8,11 @@ import { flush, items, onQueue, WAITING } from "./queue.js";
 import { device } from "./device.js";
 import { home, stations, takeOne } from "./home.js";
 import { outbox } from "./outbox.js";
+import { CLOCK_SLIP } from "./sending.js";
 import { keyKnown } from "./signing.js";
 import { beginning, visit } from "./visit.js";
 
 const EVERY = 60_000; // ms between tries to send while the sheet is open
-const CLOCK_SLIP = 5 * 60_000;
 
 const content = document.querySelector("#content");
 const stateLine = document.querySelector("#state");
@@ -67,7 +67,7 @@ async function tellState() {
     lines.push(el("p", { class: "quiet" }, "Everything that was handed over is sent."));
   }
   const ahead = await kept("clockAhead", 0);
-  if (Math.abs(ahead) > CLOCK_SLIP) {
+  if (Math.abs(ahead) >= CLOCK_SLIP) {
     lines.push(el("p", { class: "told" }, `This device’s clock is ${span(ahead)} the service’s. Times are sent corrected, with the device’s own beside them.`));
   }
   stateLine.replaceChildren(...lines);

@@ -10,7 +10,7 @@ import { get, kept } from "./store.js";
 export async function outbox(at) {
   const listed = el("div");
   const said = el("p", { role: "status" });
-  const draw = async () => listed.replaceChildren(...(await drawn(said)));
+  const draw = async () => listed.replaceChildren(...(await drawn()));
   at.addEventListener("shown", () => {
     const stop = onQueue(() => (at.isConnected ? draw() : stop()));
     draw();
@@ -34,13 +34,13 @@ async function reason() {
   return last ? `Not all of it: ${last.words}. It is tried again by itself.` : "Not all of it; see above.";
 }
 
-async function drawn(said) {
+async function drawn() {
   const waiting = await items();
   if (!waiting.length) return [el("p", {}, "Nothing: everything that was handed over is sent.")];
-  return [el("ul", { class: "cards" }, await Promise.all(waiting.map((item) => row(item, said))))];
+  return [el("ul", { class: "cards" }, await Promise.all(waiting.map(row)))];
 }
 
-async function row(item, said) {
+async function row(item) {
   const visit = await get("visits", item.visit);
   const file = ["file", "trace"].includes(item.kind) ? (await get("files", item.id)) ?? { name: "that is not here" } : null;
   const pack = visit && (await get("packs", visit.site))?.pack;
@@ -49,10 +49,10 @@ async function row(item, said) {
   return el("li", {}, el("div", {},
     el("strong", {}, `${what} of ${set?.pump_set.tag ?? "a visit"}${pack ? `, ${pack.site.name}` : ""}`),
     el("span", {}, `handed over ${clock(item.at)}, ${item.tries ? `tried ${counted(item.tries, "time")}` : "not tried yet"}`),
-    item.state === WAITING ? el("span", { class: "quiet" }, "waits for signal") : await trouble(item, visit, said)));
+    item.state === WAITING ? el("span", { class: "quiet" }, "waits for signal") : trouble(item, visit)));
 }
 
-async function trouble(item, visit, said) {
+function trouble(item, visit) {
   if (item.kind === "signature") return unsigned(item);
   const { problem } = item;
   const errors = (problem.errors ?? []).map((each) => el("li", {}, `${inWords(each.pointer)}: ${each.detail}`));

@@ -5,7 +5,7 @@ import { difference, same } from "./pointing.js";
 import { withPlates } from "./pack.js";
 import { change, get, kept, noted } from "./store.js";
 
-const CLOCK_SLIP = 5 * 60_000; // ms from which a begin is corrected
+export const CLOCK_SLIP = 5 * 60_000; // ms from which a begin is corrected
 const CLOCK_KEPT = 2 * 24 * 3600_000; // ms up to which the device's own time is told as well
 const TIMES = ["performed_at", "performed_until"];
 

@@ -55,6 +55,9 @@ export const remove = (store, key) =>
   transact([store], "readwrite", (at) => { at[store].delete(key); });
 
 export const keep = (name, value) => put("kept", { name, value });
+export const keepAll = (values) => transact(["kept"], "readwrite", (at) => {
+  for (const [name, value] of Object.entries(values)) at.kept.put({ name, value });
+});
 export const kept = async (name, otherwise = null) => (await get("kept", name))?.value ?? otherwise;
 
 // Nothing of anybody stays on the device.

@@ -13,6 +13,7 @@ from tests.conftest import service_variables
 from tests.faults.test_broken_uploads import Server
 from tests.records.client import Api
 from tests.records.conftest import cleared_afterwards  # noqa: F401
+from tests.records.enrolling import make_code
 
 SENT = "Nothing: everything that was handed over is sent."
 KEPT = re.compile("Kept on this device [0-9]")
@@ -310,6 +311,25 @@ def test_two_windows_keep_the_plates_of_each_other(away, station):
         page.locator(".kept", has_text=KEPT).wait_for()
     plates = away.rows("visits")[0]["plates"]
     assert [each["read"]["serial"] for each in plates.values()] == ["S 7", "S 7"]
+
+
+def test_whoever_comes_in_anew_signs_with_a_key_of_that_time(away, cast):
+    away.page.evaluate(
+        """async () => (await import("/static/field/store.js")).keepAll(
+          { refusedToken: true, signingKey: { known: true, jwk: { kid: "of before" } } })"""
+    )
+    away.offline(False)
+    away.open("/device")
+    away.page.fill("#code", make_code(cast.teo, cast.teo, signs=True).text)
+    away.page.fill("#device-name", "Blue telephone")
+    away.page.get_by_role("button", name="Come in").click()
+    away.page.get_by_role("heading", name="Visits on this device").wait_for()
+    away.open("/device")
+    kept = {row["name"]: row["value"] for row in away.rows("kept")}
+    assert (kept["me"]["name"], kept["deviceName"]) == ("Teo", "Blue telephone")
+    assert kept["refusedToken"] is False
+    assert kept["token"] != cast.teo.secret
+    assert kept["signingKey"]["jwk"]["kid"] != "of before"
 
 
 def test_two_windows_on_one_visit_lose_nothing_of_each_other(away, station):
