@@ -103,6 +103,8 @@ SELECT p.kind, p.piece, p.tag, p.serial, p.firmware, p.in_service_from, p.regist
 OFFSET 0
 """
 
+# The last OFFSET 0: else the planner reads all that was ever done at a station into a hash for
+# that one question, which few items ask.
 _ITEMS = """
 SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
        here.taken_over, p.kind, p.piece, p.tag, p.serial, p.pump_set,
@@ -181,8 +183,6 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
  ORDER BY p.tag, task.number
 """
 
-# OFFSET 0: else the planner reads all that was ever done at a station into a hash for that one
-# question, which few items ask.
 # What was left outside is due from that day until it is left inside. The number of the station
 # comes from outside of what is computed for it: so an order by it needs no look at stations that
 # come later.
