@@ -143,7 +143,7 @@ class Token(models.Model):
 class DeviceKey(models.Model):
     """The public key that a device signs with; the private one stays there. Written once.
 
-    It holds as long as the device's token: revoked, nothing is taken that comes with it.
+    It has no end of its own: once its token is revoked, nothing is taken that it signed.
     """
 
     token = models.OneToOneField(
