@@ -25,6 +25,13 @@ HAND = """async ([template, number, photographs]) => {
   }
   return ids;
 }"""
+AGAIN = """async ([id, changes]) => {
+  const { change } = await import("/static/field/store.js");
+  const { hand } = await import("/static/field/queue.js");
+  const row = await change("visits", id, (held) => (
+    { ...held, document: { ...held.document, ...changes } }));
+  await hand(row, row.document);
+}"""
 IMPORT = """async (text) =>
   (await import("/static/field/saved.js")).imported(new Blob([text]))"""
 

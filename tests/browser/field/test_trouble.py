@@ -6,7 +6,7 @@ import re
 import pytest
 from playwright.sync_api import sync_playwright
 
-from tests.browser.field.away import HAND, IMPORT, entry
+from tests.browser.field.away import AGAIN, HAND, IMPORT, entry
 from tests.browser.field.phone import Phone
 from tests.calculations.building_plates import q
 from tests.conftest import service_variables
@@ -42,14 +42,6 @@ TYPED_MEANWHILE = """() => {
   };
 }"""
 EVENTS = re.compile("/api/v1/events")
-AGAIN = """async ([id, changes]) => {
-  const { change } = await import("/static/field/store.js");
-  const { hand } = await import("/static/field/queue.js");
-  const row = await change("visits", id, (held) => (
-    { ...held, document: { ...held.document, ...changes } }));
-  await hand(row, row.document);
-}"""
-
 SIGN = """async (id) => {
   const { get } = await import("/static/field/store.js");
   const { hand } = await import("/static/field/queue.js");

@@ -2,11 +2,11 @@
 
 import pytest
 
-from tests.browser.field.away import HAND
+from tests.browser.field.away import AGAIN, HAND
 from tests.browser.field.phone import Phone
 from tests.browser.field.test_lost_answers import PHOTOGRAPH
 from tests.calculations.building_plates import q
-from tests.records import stations
+from tests.records import stations, visits
 from tests.records.client import Api
 
 DAYS, A_DAY = 5, 4
@@ -172,30 +172,13 @@ def changed_meanwhile(book, phone, second, station):
 
 def seal(office, technician, identity):
     """Answered, signed by two, sealed: as the office does it."""
-    path = f"/events/{identity}"
-    for finding in office.get(path).json["findings"]:
-        if finding["open"]:
-            answer = {"text": "Looked at on site, is as intended."}
-            assert office.post(f"{path}/findings/{finding['id']}/answer", answer).status == 201
-    for person, meaning in ((technician, "performed"), (office, "reviewed")):
-        digest = person.get(f"{path}/signatures").json["to_sign"][meaning]
-        signed = person.post(f"{path}/signatures", {"meaning": meaning, "digest": digest})
-        assert signed.status == 201, signed.json
-    assert office.post(f"{path}/seal").status == 201
+    visits.sign_both(technician, office, {"id": identity})
+    assert office.post(f"/events/{identity}/seal").status == 201
 
 
 def changed_after_sealing(phone, identity):
     """Told, kept on the device, and nothing of the sealed record changes."""
-    phone.page.evaluate(
-        """async (id) => {
-          const { change } = await import("/static/field/store.js");
-          const { hand } = await import("/static/field/queue.js");
-          const row = await change("visits", id, (held) => (
-            { ...held, document: { ...held.document, remarks: "too late" } }));
-          await hand(row, row.document);
-        }""",
-        identity,
-    )
+    phone.page.evaluate(AGAIN, [identity, {"remarks": "too late"}])
     phone.send()
     assert "changes no more" in phone.page.inner_text(".cards")
     phone.page.get_by_role("button", name="Take it out of the queue").click()
