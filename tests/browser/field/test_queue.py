@@ -56,7 +56,7 @@ def test_what_the_service_refuses_is_told_and_kept(away, station):
     away.send()
     [item] = away.rows("queue")
     assert item["state"] == "refused"
-    assert "/hours_run" in away.page.inner_text(".cards")
+    assert "hours run, unit: expected time" in away.page.inner_text(".cards")
     assert "1 need you" in away.page.inner_text("#state")
     assert away.rows("visits")[0]["document"]["hours_run"] == q("12", "bar")
 
