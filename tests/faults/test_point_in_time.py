@@ -167,14 +167,13 @@ def test_half_a_copy_does_not_start(lost, tmp_path, monkeypatch):
     base = restore_in_time.choose(folder / "backups", None, None)
 
     def copied_and_killed(*words, **options):
-        copytree(*words, **options)
+        monkeypatch.undo()  # the folders within are copied by the same function
+        shutil.copytree(*words, **options)
         raise KeyboardInterrupt
 
-    copytree = shutil.copytree
     monkeypatch.setattr(restore_in_time.shutil, "copytree", copied_and_killed)
     with pytest.raises(KeyboardInterrupt):
         restore_in_time.lay_down(base, tmp_path / "data", log, {})
-    monkeypatch.undo()
     # The server ends with "must specify restore_command" where the signal stands alone.
     assert (tmp_path / "data" / restore_in_time.SIGNAL).exists()
     assert "restore_command" not in (tmp_path / "data" / "postgresql.auto.conf").read_text()
