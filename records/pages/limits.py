@@ -144,5 +144,7 @@ def remove(
     """Let the catalogue's own limit apply again."""
     permissions.require(actor, "rules.write")
     row = selector.get(actor, identity(setting))
+    if row.client_id != identity(id):
+        raise NotFound()
     rule_settings.remove(actor, row.id)
-    return redirect("limit", id=identity(id), rule=row.rule, limit=row.limit)
+    return redirect("limit", id=row.client_id, rule=row.rule, limit=row.limit)
