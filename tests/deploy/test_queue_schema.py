@@ -34,6 +34,9 @@ def test_many_that_start_at_once_each_find_the_queue_made(queue_dsn):
     for number in range(10):
         with ThreadPoolExecutor(TOGETHER) as pool:
             list(pool.map(declare, [f"together_{number}"] * TOGETHER))
+    made = "SELECT count(*) FROM pgmq.list_queues() WHERE queue_name LIKE 'together_%'"
+    with psycopg.connect(queue_dsn, autocommit=True) as client:
+        assert client.execute(made).fetchone() == (10,)
 
 
 def test_a_queue_that_is_there_is_announced_and_not_made_anew(queue_dsn):

@@ -2,19 +2,13 @@
 
 import io
 import uuid
-from datetime import timedelta
 
 import openpyxl
 import pytest
 import xlsxwriter
-from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import transaction
-from django.test import TestCase
-from django.utils import timezone
 
-from records import permissions
-from records.models import Import, ImportLine, Pump
+from records.models import Import, Pump
 from records.services.importing import imports
 from tests.records.client import leave
 from tests.records.pages.entrance.walking import Walker
@@ -426,30 +420,3 @@ def test_a_line_of_words_above_the_headings_does_not_part_the_table(office):
 def test_a_heading_with_a_unit_that_is_none_is_told(office):
     page = send(office, workbook(Pumps=[{"Station": "B-01", "Tag": "P-1", "Rated flow (bu/h)": 9}]))
     assert "The column “Rated flow (bu/h)” is not read: bu/h is no unit of it" in page.words
-
-
-def test_an_import_is_dropped_with_rows_and_file_when_its_time_is_over(office, orla):
-    written(office, checked(office, whole()))
-    [of] = Import.objects.all()
-    place = stored(of)
-
-    def after(days):
-        leave()
-        with TestCase.captureOnCommitCallbacks(execute=True), transaction.atomic():
-            permissions.enter_as_worker()
-            Import.objects.update(changed_at=timezone.now() - timedelta(days=days))
-            imports.forget_old()
-        leave()
-        office.get("/import")  # in the office's place again
-        return default_storage.exists(place), ImportLine.objects.count(), Import.objects.count()
-
-    assert after(399) == (True, 4, 1)
-    assert after(401) == (False, 0, 0)
-    assert office.get(office.here).status == 404
-    assert len(orla.get("/pumps?tag=P-1").json["items"]) == 1
-
-
-def test_a_file_that_is_gone_is_asked_for_again(office):
-    form(send(office, whole()), "/columns").send(office)
-    default_storage.delete(stored(Import.objects.get()))
-    assert "The file is no longer here: send it again." in background(office).words
