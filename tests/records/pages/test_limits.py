@@ -193,6 +193,14 @@ def test_what_was_entered_is_back_after_signing_in(cast, orla, path, settings):
     assert settings_of(orla) == []
 
 
+def test_a_limit_is_removed_at_its_own_client_alone(cast, path):
+    office = Walker.of(cast.orla)
+    form(office.get(path), path).send(office, value="15", unit="%")
+    end = form(office.get(path), "/remove").path
+    assert office.post(end.replace(str(cast.client), str(cast.contractor))).status == 404
+    assert form(office.get(path), "/remove").path == end
+
+
 @pytest.mark.parametrize("told_from_where", [True, False])
 def test_after_an_ended_session_removing_leads_to_a_page_that_can_be_read(
     cast, orla, path, settings, told_from_where
