@@ -346,10 +346,12 @@ def of_functions() -> list[str]:
 
 def of_table(table: str, guard: Guard) -> list[str]:
     """A table's part of the wall, as SQL that is safe to run again."""
-    listed = [f"REVOKE ALL ON {table} FROM {_EVERYBODY}"]
-    listed += [f"GRANT {what} ON {table} TO {role}" for role, what in guard.grants.items()]
+    listed = []
     if guard.policies:
+        # First, since it locks the table: autovacuum, holding one, waits for grants to be decided.
         listed.append(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
+    listed.append(f"REVOKE ALL ON {table} FROM {_EVERYBODY}")
+    listed += [f"GRANT {what} ON {table} TO {role}" for role, what in guard.grants.items()]
     for role in (roles.LOGIN, *roles.ASSUMED):
         name = policy_name(table, role)
         listed.append(f"DROP POLICY IF EXISTS {name} ON {table}")

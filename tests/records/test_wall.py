@@ -3,6 +3,8 @@
 Each policy and each grant is taken away once, and added to once: the comparison notices.
 """
 
+from concurrent.futures import ThreadPoolExecutor as Threads
+
 import psycopg
 import pytest
 from django.db import connection
@@ -28,6 +30,8 @@ def breached(owner):
 
     def run(statement):
         try:
+            # Autovacuum that has a table waits for changed grants, and building for that table.
+            owner.execute(f"LOCK TABLE {', '.join(wall.GUARDS)}")
             owner.execute(statement)
             return differences(owner)
         finally:
@@ -169,3 +173,25 @@ def test_the_wall_is_built_again_over_whatever_was_done(owner):
         assert differences(owner) == []
     finally:
         owner.rollback()
+
+
+def test_building_waits_for_whatever_analyzes_a_table(owner, database_name):
+    """Not the one for the other: an upgrade would end with a deadlock."""
+    pump = wall.of_table("records_pump", wall.GUARDS["records_pump"])
+
+    def build():
+        for statement in pump:
+            owner.execute(statement)
+
+    with psycopg.connect(database.dsn(roles.OWNER, database_name)) as other, Threads(1) as threads:
+        other.execute("LOCK TABLE records_pump IN SHARE UPDATE EXCLUSIVE MODE")
+        built = threads.submit(build)
+        try:
+            while not rows("SELECT FROM pg_locks WHERE NOT granted"):
+                assert not built.done()
+            other.execute("ANALYZE records_pump")
+            other.rollback()
+            built.result()
+        finally:
+            other.cancel()
+            owner.rollback()
