@@ -1,5 +1,6 @@
 """The JSON Schema of a record's `data.json`, from the same declarations as the OpenAPI document."""
 
+import json
 from functools import cache
 from typing import Any
 
@@ -29,6 +30,12 @@ def record_schema() -> dict[str, Any]:
     }
     closed: dict[str, Any] = _closed(schema)
     return head | {name: value for name, value in closed.items() if name not in head}
+
+
+@cache
+def as_text() -> str:
+    """The schema as it is handed out, alone and in a bundle."""
+    return json.dumps(record_schema(), indent=1, ensure_ascii=False)
 
 
 def _closed(schema: Any) -> Any:

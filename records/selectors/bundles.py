@@ -64,9 +64,9 @@ class _Entry:
 class Bundle:
     """The records that an actor may have of one client."""
 
-    def __init__(self, actor: Actor, client: Organization, wanted: Wanted) -> None:
+    def __init__(self, actor: Actor, client: Organization, wanted: Wanted, schema: str) -> None:
         """Look up which records there are; to be called inside the actor's place."""
-        self.actor, self.client, self.wanted = actor, client, wanted
+        self.actor, self.client, self.wanted, self.schema = actor, client, wanted, schema
         self.every = sealed.rows(actor).filter(client=client)
         every = self.every.order_by("site__code", "number")
         # Of all the client's stations: whoever keeps them can ask for any of them later.
@@ -91,7 +91,7 @@ class Bundle:
         entries = [(each.path, each.digest, each.pdf.sha256 if each.pdf else "")
                    for each in self.entries]  # fmt: skip
         told = [self.wanted.files, self.keys.decode(), self.heads, joined.program().decode(),
-                entries]  # fmt: skip
+                self.schema, entries]  # fmt: skip
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()
 
     def stream(self) -> Iterator[bytes]:
@@ -103,6 +103,7 @@ class Bundle:
         yield self._small("README.txt", self._readme().encode())
         yield self._small("keys.json", self.keys)
         yield self._small("heads.json", json.dumps({"heads": self.heads}, indent=1).encode())
+        yield self._small("record-schema.json", self.schema.encode())
         yield self._small(joined.NAME, joined.program())
         there: set[str] = set()
         for some in _together(self.entries):
@@ -285,14 +286,16 @@ records/   each record for programs (JSON, as it was sealed) and for people (PDF
            spreadsheets from taking it for a formula and is no part of it
 {files}keys.json  the public keys that the seals are checked with
 heads.json the last record of each station, when this was made
+record-schema.json  what the members of a record mean, with their units (JSON Schema, draft
+           2020-12)
 verify.py  checks records, links, heads and what was attached without a network. It needs
            Python 3.11 or later, and its first lines say how everything here is made:
              pip install cryptography
              python verify.py THIS-FILE.zip
            Compare the fingerprint that it prints with the one on a printed record.
-           No seal is over readings.csv and this page: the records themselves count. Who can
-           change a record here can change verify.py as well: better is one from the service,
-           or one that you kept.
+           No seal is over readings.csv, the schema and this page: the records themselves count.
+           Who can change a record here can change verify.py as well: better is one from the
+           service, or one that you kept.
 datapackage.json  every file with its size and SHA-256 (Data Package, version 2)
 
 Keep heads.json, or this page: whoever has it can show later that nothing was dropped or

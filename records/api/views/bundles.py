@@ -10,6 +10,7 @@ from rest_framework.request import Request
 
 from calculations.inputs.reading import Problem
 from records import permissions
+from records.api import record_schema
 from records.api.base import BookView, choice_filter, day_filter, filters, id_filter
 from records.api.schema import READ
 from records.errors import Invalid
@@ -49,7 +50,7 @@ class RecordBundle(BookView):
         """
         permissions.require(self.actor, "records.read")
         client, wanted = self._wanted(request)
-        bundle = Bundle(self.actor, client, wanted)
+        bundle = Bundle(self.actor, client, wanted, record_schema.as_text())
         named = content_disposition_header(True, f"records-{client.name}.zip") or "attachment"
         return StreamingHttpResponse(
             bundle.stream(),

@@ -9,9 +9,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 
 from records import permissions
+from records.api import record_schema
 from records.api.base import BookView
 from records.api.downloads import made_file, of_types
-from records.api.record_schema import record_schema
 from records.api.schema import READ
 from records.api.views.records import FILTERS, filtered
 from records.documents.workbook import workbook
@@ -93,5 +93,4 @@ class RecordSchema(BookView):
     )  # fmt: skip
     def get(self, request: Request) -> HttpResponse:
         """JSON Schema of `data.json`, as records are sealed now."""
-        text = json.dumps(record_schema(), indent=1, ensure_ascii=False)
-        return HttpResponse(text, content_type="application/schema+json")
+        return HttpResponse(record_schema.as_text(), content_type="application/schema+json")

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from django.core.files.storage import default_storage
+from jsonschema import Draft202012Validator
 
 from records import permissions
 from records.documents.zipping import Damaged
@@ -86,6 +87,8 @@ def test_its_package_lists_everything_but_itself_by_size_and_digest(cleo, sealed
         for name, content in read.items()
     }
     assert len({each["name"] for each in package["resources"]}) == len(listed)
+    described = Draft202012Validator(json.loads(read["record-schema.json"]))
+    described.validate(json.loads(read["records/B-01-000001.json"]))
     assert package["every_record"] is True
     assert package["without_document"] == ["records/B-01-000001", "records/B-01-000002"]
     assert "Of 2 of them the PDF was not made yet" in read["README.txt"].decode()
@@ -306,8 +309,8 @@ def test_it_is_checked_by_the_program_in_it_and_by_what_was_kept_from_earlier(
     assert ran.returncode == 0, ran.stdout + ran.stderr
     assert "heads that were kept from earlier" in ran.stdout
     assert (
-        "by any seal, but by the bundle's own list alone: README.txt, verify.py, readings.csv"
-        in (ran.stdout)
+        "by any seal, but by the bundle's own list alone: README.txt, record-schema.json, "
+        "verify.py, readings.csv" in (ran.stdout)
     )
     [key] = SigningKey.objects.values_list("kid", flat=True)
     assert key in ran.stdout
