@@ -79,8 +79,6 @@ def _is_end(file: IO[bytes], count: int, start: int) -> bool:
     if tail[-42:-38] != b"PK\6\7":
         return end == (b"PK\5\6", *real, size, start, 0)
     size -= 76
-    if len(tail) < 98:
-        return False
     record = struct.unpack("<4sQ2H2L4Q", tail[:-42])
     leads = struct.unpack("<4sLQL", tail[-42:-22])
     known = (b"PK\5\6", *real, size, start, 0)

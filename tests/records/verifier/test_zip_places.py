@@ -134,14 +134,3 @@ class Forward:
 
     def __init__(self, stream):
         self.write, self.flush = stream.write, stream.flush
-
-
-def test_an_end_in_64_bits_that_is_too_short_to_be_one_is_told(verify, keys_file, tmp_path):
-    file = tmp_path / "short.zip"
-    with zipfile.ZipFile(file, "w") as archive:
-        told = zipfile.ZipInfo("a")
-        told.comment = struct.pack("<4sLQL", b"PK\6\7", 0, 0, 1)
-        archive.writestr(told, b"{}")
-    said = verify("--keys", keys_file, file)
-    assert said.status == 1
-    assert "its end may be read in two ways" in said
