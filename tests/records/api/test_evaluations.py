@@ -2,7 +2,9 @@
 
 import pytest
 
-from tests.calculations.building import booster
+from tests.calculations import test_machines_by_hand as machines
+from tests.calculations import test_stations_by_hand as stations
+from tests.calculations.building import booster, judged
 from tests.calculations.building_plates import q
 from tests.records.counting import counts
 
@@ -74,3 +76,23 @@ def test_every_bad_value_is_named_at_once(teo):
 def test_nothing_known_is_nothing_said(teo):
     answer = teo.post("/evaluations", {})
     assert (answer.status, answer.json["findings"], answer.json["derived"]) == (200, [], [])
+
+
+@pytest.mark.parametrize(
+    "worked_by_hand",
+    [
+        stations.deep_well, stations.taking_turns, stations.three_on_one_header,
+        stations.high_lift, stations.on_a_mountain, machines.out_of_a_pond, machines.in_horsepower,
+        machines.to_87_hertz, machines.below_the_header, machines.on_a_vessel, machines.rewound,
+    ],
+)  # fmt: skip
+def test_what_was_worked_by_hand_comes_out_here_too(teo, worked_by_hand):
+    """Their figures stand in those tests; here, that nothing is lost or turned on the way out."""
+    document = worked_by_hand()
+    told, found = teo.post("/evaluations", document).json, judged(document)
+    values = {(v["id"], v["subject"]): (v["value"], v["unit"]) for v in told["derived"]}
+    assert values == {(v.id, v.subject): (v.shown.value, v.shown.unit) for v in found.derived}
+    said = [(f["rule"], f["subject"], f["severity"]) for f in told["findings"]]
+    assert said == [(f.rule, f.subject, f.severity) for f in found.findings]
+    lacking = {(each["rule"], each["subject"]) for each in told["not_evaluated"]}
+    assert lacking == {(each.rule, each.subject) for each in found.not_evaluated}
