@@ -286,8 +286,7 @@ records/   each record for programs (JSON, as it was sealed) and for people (PDF
            spreadsheets from taking it for a formula and is no part of it
 {files}keys.json  the public keys that the seals are checked with
 heads.json the last record of each station, when this was made
-record-schema.json  what the members of a record mean, with their units (JSON Schema, draft
-           2020-12)
+record-schema.json  what stands where in a record, and of which kind (JSON Schema, 2020-12)
 verify.py  checks records, links, heads and what was attached without a network. It needs
            Python 3.11 or later, and its first lines say how everything here is made:
              pip install cryptography
