@@ -39,6 +39,7 @@ _IN_PER_CENT = ("efficiency",)
 _CALLED = {"site": "Station", "serial": "Serial number", "maker_text": "Maker",
            "model_text": "Model"}  # fmt: skip
 _USUAL_UNIT = {"pressure": "bar", "ratio": "%"}
+_ITS_UNIT = {"duty_minutes": "min"}
 _BY_GAUGE = re.compile(r"(?P<value>\S+) ?(?P<unit>AWG|kcmil)")
 
 
@@ -89,6 +90,8 @@ class Column:
         """The unit that it is most often written in; none where that depends on the piece."""
         if self.of is None or len({kind for kind in self.of.kinds if kind != "count"}) > 1:
             return ""
+        if self.name in _ITS_UNIT:
+            return _ITS_UNIT[self.name]
         bound = self.of.low or self.of.high
         unit = bound.text.partition(" ")[2] if bound else ""
         if self.path[-1] in _IN_PER_CENT or not unit:

@@ -13,6 +13,7 @@ from django.http import QueryDict
 
 from calculations.inputs.base import REQUIRED, Needed
 from calculations.inputs.reading import Problem
+from records.document_style import Units
 from records.documents import labels
 from records.documents.columns import (
     LENGTHS,
@@ -33,6 +34,25 @@ _APART = ("out_of_service_on", "site")  # each has a page or a place of its own
 _ROOM: Mapping[str, int] = {"ratings": 2, "curve_points": 8, "system_curve_points": 4}
 _MORE = 2
 GROUPS = ("Needed to register it", "Needed before a start-up is sealed", "Further")
+# Needed in some cases, so that nobody has to look for them below: which ones, the hint says.
+_FIRST: Mapping[str, tuple[str, ...]] = {
+    "drives": ("rated_current_normal_duty", "rated_current_heavy_duty"),
+    "sensors": ("reference",),
+    "pump-sets": ("in_service_from", "drive", "regulating_sensor", "suction_sensor",
+                  "flow_meter", "level_sensor"),
+}  # fmt: skip
+_ABOUT: Mapping[str, str] = {
+    "rated_current_normal_duty": "this or the one for heavy duty is needed, or both",
+    "rated_current_heavy_duty": "this or the one for normal duty is needed, or both",
+    "reference": "what a pressure is measured against: needed when it is a pressure",
+    "drive": "nothing where the motor runs straight on the supply",
+    "regulating_sensor": "what the drive regulates on, where it does",
+    "suction_sensor": "where there is one",
+    "flow_meter": "where there is one",
+    "level_sensor": "where there is one",
+    "rating_in_use": "1 for rating 1: the one that the terminal box is linked for",
+    "time_zone": "a name of the IANA database, such as America/Denver",
+}
 
 
 class Typed(NamedTuple):
@@ -54,6 +74,7 @@ class Field:
     options: list[tuple[str, str]] = field(default_factory=list)
     error: str = ""
     now: str = ""
+    system: Units = "si"
 
     @property
     def id(self) -> str:
@@ -68,23 +89,30 @@ class Field:
 
     @property
     def hint(self) -> str:
-        """What it means, when it is needed, and its limits."""
-        parts = [self.column.about, self._condition(), self.column.limits]
+        """What it means, when it is needed, and its limits; in a list, of the first alone."""
+        if len(self.column.path) == 3 and self.column.path[1] != 0:
+            return ""
+        about = _ABOUT.get(self.column.name, self.column.about)
+        parts = [about, self._condition(), labels.with_units(self.column.limits)]
         return ". ".join(labels.sentence(each.rstrip(".")) for each in parts if each)
 
     def _condition(self) -> str:
         needed = self.column.needed
-        return f"needed when: {needed.condition}" if needed and needed.condition else ""
+        words = needed.condition.split() if needed and needed.condition else []
+        said = " ".join(labels.word(word) if "_" in word else word for word in words)
+        return f"needed when: {said}" if said else ""
 
     @property
     def units(self) -> list[tuple[str, str]]:
-        """Units to choose from, each as it is printed."""
-        return [(unit, labels.unit(unit) or "1 (plain)") for unit in self.column.units]
+        """Units to choose from, each as it is printed; none is chosen where none is usual."""
+        units = [(unit, labels.unit(unit) or "1 (plain)") for unit in self.column.units]
+        return units if self.column.usual_unit() else [("", "–"), *units]
 
     @property
     def unit(self) -> str:
         """The unit that is chosen."""
-        return self.typed.unit or self.column.usual_unit() or (self.column.units or ("",))[0]
+        usual = self.column.usual_unit(self.system)
+        return self.typed.unit or ("hp" if usual == "kW" and self.system == "us" else usual)
 
     @property
     def chosen(self) -> list[str]:
@@ -109,8 +137,9 @@ class Form:
         held: Mapping[str, Any],
         options: "Options",
         apart: tuple[str, ...] = (),
+        system: Units = "si",
     ) -> None:
-        self.kind, self.held, self.options = kind, held, options
+        self.kind, self.held, self.options, self.system = kind, held, options, system
         fixed = {*_APART, *apart, *(kind.fixed if held.get("id") else ())}
         every = columns(kind.document, _lengths(held), tuple(kind.relations))
         self.columns = tuple(each for each in every if each.path[0] not in fixed)
@@ -187,8 +216,8 @@ class Form:
     def _group(self, column: Column) -> int:
         marks = self.kind.document.model_fields[str(column.path[0])].metadata
         needed = next((mark for mark in marks if isinstance(mark, Needed)), None)
-        joined = self.kind.name == "pump-sets" and column.path == ("in_service_from",)
-        return 0 if needed == REQUIRED or joined else 1 if needed else 2
+        first = needed == REQUIRED or column.name in _FIRST.get(self.kind.name, ())
+        return 0 if first else 1 if needed else 2
 
     def _field(self, column: Column, flat: Flat, wrong: Mapping[str, str], now: Flat) -> Field:
         options = choices(column)
@@ -197,7 +226,7 @@ class Form:
         stands = now.get(column.name)
         words = said(column, stands, options) if stands is not None else ""
         typed = flat.get(column.name, Typed(""))
-        return Field(column, typed, options, wrong.get(column.name, ""), words)
+        return Field(column, typed, options, wrong.get(column.name, ""), words, self.system)
 
     def _pieces(self, column: Column, flat: Flat) -> list[tuple[str, str]]:
         """What may be chosen, and what is chosen though it is out of service."""

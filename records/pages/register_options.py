@@ -3,12 +3,18 @@
 from typing import Any
 
 from records import permissions
+from records.document_style import Units
 from records.documents.columns import columns
 from records.models import Organization, PumpSet, Site
 from records.permissions import Actor
 from records.services.kinds import Kind
 
 Options = dict[str, list[tuple[str, str]]]
+
+
+def units_at(site: Site | None) -> Units:
+    """The units that plates at a station most often have; each field offers the others as well."""
+    return "us" if site is not None and site.electrical_practice == "us_nec" else "si"
 
 
 def options_of(actor: Actor, kind: Kind, site: Site | None) -> Options:

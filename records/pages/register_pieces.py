@@ -20,7 +20,7 @@ from records.models.base import new_id
 from records.pages import kept
 from records.pages.base import inside, show
 from records.pages.register_forms import Form, errors_of
-from records.pages.register_options import options_of
+from records.pages.register_options import options_of, units_at
 from records.pages.registering import kind_of
 from records.permissions import Actor
 from records.services import drafts, register, replacing
@@ -70,7 +70,8 @@ def replace(request: HttpRequest, actor: Actor, kind: str, id: str) -> HttpRespo
     known = kind_of(kind, _REPLACED)
     permissions.require(actor, known.write)
     row: Any = register.get(actor, known, identity(id))
-    form = Form(known, {}, options_of(actor, known, row.site), apart=("tag", _DAY))
+    form = Form(known, {}, options_of(actor, known, row.site), apart=("tag", _DAY),
+                system=units_at(row.site))  # fmt: skip
     if request.method != "POST":
         found = kept.entered(request)
         answer = _replacing(request, actor, known, form, row, sent=found and found.form,

@@ -30,7 +30,7 @@ from records.pages.register_forms import (
     same,
     unpacked,
 )
-from records.pages.register_options import options_of
+from records.pages.register_options import options_of, units_at
 from records.permissions import Actor
 from records.services import drafts, register
 from records.services.kinds import KINDS, Kind
@@ -119,7 +119,8 @@ class _Look:
 
 def _new(request: HttpRequest, actor: Actor, kind: Kind, site: Site | None) -> HttpResponse:
     permissions.require(actor, kind.write)
-    on = _On(request, actor, kind, site, Form(kind, {}, options_of(actor, kind, site)))
+    form = Form(kind, {}, options_of(actor, kind, site), system=units_at(site))
+    on = _On(request, actor, kind, site, form)
     if request.method != "POST":
         return _opened(on)
     values, wrong = on.form.values(on.typed)
@@ -159,7 +160,8 @@ def change(request: HttpRequest, actor: Actor, kind: str, id: str) -> HttpRespon
 def _found(request: HttpRequest, actor: Actor, kind: Kind, id: UUID) -> _On:  # noqa: A002
     row: Any = register.get(actor, kind, id)
     site = getattr(row, "site", None)
-    form = Form(kind, register.to_document(kind, row), options_of(actor, kind, site))
+    held = register.to_document(kind, row)
+    form = Form(kind, held, options_of(actor, kind, site), system=units_at(site))
     return _On(request, actor, kind, site, form, row)
 
 
@@ -199,8 +201,8 @@ def _back(
     """The form with what was typed, and what is wrong at each field."""
     words = list(told)
     if wrong:
-        count = f"{len(wrong)} field{'s' * (len(wrong) != 1)}"
-        words.insert(0, f"Nothing was kept yet: {count} cannot be taken as they stand.")
+        fields = "one field" if len(wrong) == 1 else f"{len(wrong)} fields"
+        words.insert(0, f"Nothing was kept yet. What is to be put right in {fields}:")
     form = on.request.POST
     look = _Look(
         on.typed, on.was, wrong, told=words, status=status, id=form.get("id"),

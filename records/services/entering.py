@@ -87,7 +87,7 @@ def _quantity(column: Column, text: str, unit: str, decimal_comma: bool) -> Any:
         raise NotSo(f"expected {expected(column)}, got {text[:40]!r}")
     symbol = known_unit(found["unit"]) or known_unit(unit) or _without_unit(column)
     if not symbol:
-        raise NotSo(f"has no unit: write it in the heading or behind the number; "
+        raise NotSo(f"has no unit: choose one, or write it behind the number; "
                     f"expected {' or '.join(column.units)}")  # fmt: skip
     return quantity_value(number(found["digits"], decimal_comma), symbol)
 
@@ -97,7 +97,9 @@ def _gauge_unit(text: str) -> str:
 
 
 def _without_unit(column: Column) -> str:
-    """1 where a plain number can mean nothing else."""
+    """The unit where a plain number can mean nothing else: the only one, or 1."""
+    if len(column.units) == 1:
+        return column.units[0]
     return "1" if column.usual_unit() == "1" else ""
 
 

@@ -181,7 +181,8 @@ def _missing(kind: Kind, given: Mapping[str, Any]) -> tuple[Problem, ...]:
         and given.get("quantity") == "pressure"
         and not given.get("reference")
     ):
-        problems.append(Problem("/reference", "required", "expected what a pressure is against"))
+        words = "expected what the pressure is measured against: most often gauge"
+        problems.append(Problem("/reference", "required", words))
     return tuple(problems)
 
 

@@ -111,7 +111,8 @@ def choose(
     _refuse_busy(of)
     anew = any(page["kind"] != kinds.get(i, page["kind"]) for i, page in enumerate(of.layout))
     of.layout = layouts.chosen(of.layout, kinds, fields, units)
-    wrong = [] if anew else layouts.problems(of.layout)
+    wrong = layouts.problems(of.layout) + layouts.without_unit(of.layout, units)
+    wrong = [] if anew else wrong
     if wrong:
         raise Invalid(" ".join(wrong))
     of.state = "columns" if anew else "to check"

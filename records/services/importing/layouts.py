@@ -3,7 +3,7 @@
 import hashlib
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import islice
 from typing import Any, TypedDict
 
@@ -19,6 +19,7 @@ EXAMPLE = "example"
 """A row whose first cell begins so is none of the office's."""
 
 _UNIT = re.compile(r"(?P<words>.*\S)\s*[(\[](?P<unit>[^()\[\]]+)[)\]]")
+_UNIT_BEHIND = re.compile(r"(?P<words>.*[^\s,])[,\s]\s*(?P<unit>\S+)")
 _ALSO: Mapping[str, tuple[str, ...]] = {
     "site": ("site", "station code", "site code"),
     "code": ("station code", "site code"),
@@ -135,9 +136,10 @@ def _counted(page: Page) -> Counter[str]:
 def _field(kind: str, head: str) -> tuple[str, str]:
     """The field that a heading means, and the unit that it names."""
     words, unit = parted(head)
-    said = plain(words)
     for column in columns_of(kind):
-        if said in _names(column):
+        if plain(head) in _names(column):
+            return column.name, ""
+        if plain(words) in _names(column) and (_UNIT.fullmatch(head) or unit in column.units):
             return column.name, unit if column.shape == "quantity" else ""
     return "", unit
 
@@ -156,8 +158,8 @@ def _names(column: Column) -> tuple[str, ...]:
 
 
 def parted(head: str) -> tuple[str, str]:
-    """Words and unit of a heading such as “Rated flow (m3/h)”."""
-    found = _UNIT.fullmatch(head)
+    """Words and unit of a heading such as “Rated flow (m3/h)” or “Rated flow, m3/h”."""
+    found = _UNIT.fullmatch(head) or _UNIT_BEHIND.fullmatch(head)
     if found and is_unit(found["unit"]):
         return found["words"], known_unit(found["unit"])
     return head, ""
@@ -202,6 +204,22 @@ def problems(layout: Layout) -> list[str]:
     """What keeps a file from being checked: fields that are unknown, doubled or lacking."""
     found = [words for page in layout if page["kind"] for words in _problems(page)]
     return found or ([] if any(page["kind"] for page in layout) else [_NOTHING_READ])
+
+
+def without_unit(layout: Layout, offered: Container[tuple[int, int]]) -> list[str]:
+    """Columns of values whose unit nobody was asked for yet; `offered` are those that were."""
+    return [
+        f"Sheet “{page['name']}”, column {letter(number)}: choose its unit, or leave it at "
+        "“in the cell” where each number has one behind it."
+        for index, page in enumerate(layout)
+        for number, head in enumerate(page["heads"])
+        if (index, number) not in offered and _lacks_unit(page["kind"], head)
+    ]
+
+
+def _lacks_unit(kind: str, head: Head) -> bool:
+    column = column_named(kind, head["field"]) if kind and head["field"] else None
+    return column is not None and len(column.units) > 1 and head["unit"] not in column.units
 
 
 def _problems(page: Page) -> Iterable[str]:

@@ -99,7 +99,7 @@ def test_what_cannot_be_taken_is_told_at_its_field_and_stays(office, orla, stati
     told = form(office.get(path), path).send(office, **wanted)
     assert told.status == 400
     assert told.faults == []
-    assert "2 fields cannot be taken" in told.words
+    assert "put right in 2 fields" in told.words
     assert "Rated head: expected a number in m or ft" in told.words
     again = form(told, path)
     assert again.fields["rated_head"] == ["high"]
@@ -254,3 +254,34 @@ def test_a_client_that_is_there_already_or_has_no_name_is_told(office, cast):
     assert "you work with an organization of this name already" in told.words.lower()
     assert form(told, "/register/clients/new").fields["name"] == ["tresk water district"]
     assert Walker.of(cast.teo).get("/register/clients/new").status == 403
+
+
+def test_what_is_joined_and_what_is_needed_stands_open_with_plain_hints(office, station):
+    at = f"/stations/{station.site}/register"
+    for kind, names in (
+        ("pump-sets", ("drive", "regulating_sensor", "suction_sensor")),
+        ("drives", ("rated_current_normal_duty", "rated_current_heavy_duty")),
+        ("sensors", ("reference",)),
+    ):
+        open_part = office.get(f"{at}/{kind}").html.partition("<details")[0]
+        assert [name for name in names if f'name="{name}"' not in open_part] == []
+    motor = office.get(f"{at}/motors").words
+    assert "Needed when: electrical practice US (NEC)" in motor
+    assert "1 for rating 1" in motor
+    assert motor.count("Upper end where the plate states a range") == 1  # of the first rating alone
+    assert "us_nec" not in motor
+    assert "degC" not in office.get("/register/sites/new").words
+
+
+def test_units_begin_as_plates_at_the_station_have_them_and_none_is_guessed(office, orla, station):
+    path = f"/stations/{station.site}/register/pumps"
+    assert form(office.get(path), path).fields["rated_flow.unit"] == ["gpm"]
+    site = orla.get(f"/sites/{station.site}")
+    change = {"electrical_practice": "iec"}
+    assert orla.patch(f"/sites/{station.site}", change, site.etag).status == 200
+    assert form(office.get(path), path).fields["rated_flow.unit"] == ["m3/h"]
+    path = f"/stations/{station.site}/register/sensors"
+    sent = form(office.get(path), path)
+    assert sent.fields["upper_range_value.unit"] == [""]
+    told = sent.send(office, tag="PT-9", upper_range_value="10", **{"lower_range_value": "0"})
+    assert "Upper range value: has no unit: choose one" in told.words
