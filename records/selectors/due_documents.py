@@ -15,6 +15,7 @@ Document = dict[str, Any]
 
 def document(item: Item) -> Document:
     """A due item as it is told."""
+    task = BY_ID[item["task"]]
     return {
         "site": item["site"],
         "station": item["code"],
@@ -25,13 +26,13 @@ def document(item: Item) -> Document:
         "serial": item["serial"] or None,
         "pump_set": item["pump_set"],
         "task": item["task"],
-        "title": BY_ID[item["task"]].title,
+        "title": task.title,
         "as_of": str(item["today"]),
         "state": item["state"],
         "due_on": _day(item["due_on"]),
         "why": why(item),
-        "months": None if item["once"] else item["months"],
-        "default_months": None if item["once"] else item["default_months"],
+        "months": None if task.once else item["months"],
+        "default_months": None if task.once else item["default_months"],
         "interval_setting": item["setting"],
         "last": _last(item),
         "not_possible": _not_possible(item),
@@ -75,11 +76,11 @@ def why(item: Item) -> str:
 
 
 def _counted(item: Item) -> str:
-    done = f"record {item['good_number']} of {item['good_on']}"
     if item["good_id"] is not None:
-        if item["once"]:
+        done, task = f"record {item['good_number']} of {item['good_on']}", BY_ID[item["task"]]
+        if task.once:
             return f"Done for this {_word(item)} by {done}; due again when it is replaced."
-        if item["follows"]:
+        if task.follows:
             return f"Started up by {done}: the first follow-up is due {_months(item)} later, once."
         return f"Left inside its tolerance by {done}; due again after {_months(item)}."
     if item["replaced"]:
@@ -101,7 +102,8 @@ def _months(item: Item) -> str:
 
 
 def _interval(item: Item) -> str:
-    if item["good_id"] is None or item["once"] or item["follows"]:
+    task = BY_ID[item["task"]]
+    if item["good_id"] is None or task.once or task.follows:
         return ""
     if item["halved"]:
         return (

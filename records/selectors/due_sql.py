@@ -57,14 +57,16 @@ FROM records_performedtask x
 WHERE x.site_id = here.site_id AND x.task = task.id AND x.tag = p.tag
   AND (x.{party} = %(organization)s {handed})
   AND x.sealed_at <= here.cut AND x.performed_on <= here.today
-  AND NOT EXISTS (SELECT FROM records_record c
-                   WHERE c.corrects_id = x.record_id AND c.sealed_at <= here.cut)
+  AND x.record_id <> ALL (here.corrected)
 """
 _NEWEST_FIRST = "ORDER BY x.performed_on DESC, x.sealed_at DESC, x.row DESC LIMIT 1"
 
 _STATIONS = """
 SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.client_id,
        substr(s.traits[1], 6) AS station_kind, zone.today, zone.cut,
+       ARRAY(SELECT c.corrects_id FROM records_record c
+              WHERE c.site_id = s.site_id AND c.corrects_id IS NOT NULL
+                AND c.sealed_at <= zone.cut) AS corrected,
        coalesce((SELECT max(a.from_day) FROM records_appointment a
                   WHERE a.site_id = s.site_id AND a.contractor_id = s.contractor_id
                     AND a.from_day <= zone.today), s.registered_on) AS taken_over
@@ -260,8 +262,10 @@ def _default() -> str:
 
 
 def _when(interval: Interval) -> str:
-    fits = f"p.traits @> {_array(interval.when)} AND NOT p.traits && "
-    return f"WHEN {fits}{_array(interval.unless)} THEN ARRAY[{_months(interval)}]"
+    fits = [f"p.traits @> {_array(interval.when)}"] if interval.when else []
+    if interval.unless:
+        fits.append(f"NOT p.traits && {_array(interval.unless)}")
+    return f"WHEN {' AND '.join(fits) or 'true'} THEN ARRAY[{_months(interval)}]"
 
 
 def _months(interval: Interval) -> str:
