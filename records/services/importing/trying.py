@@ -7,6 +7,7 @@ adds, a later one can name.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 from uuid import UUID
 
@@ -55,15 +56,12 @@ class Trying:
 
     def lines(self, opened: Opened, layout: Layout) -> Iterator[Line]:
         """Every row in the order of writing; leaves what it did in the open transaction."""
-        count = 0
-        for kind in TITLES:
-            for page in (each for each in layout if each["kind"] == kind):
-                reader = Reader.of(page, opened.decimal_comma)
-                for number, cells in rows(opened, page):
-                    count += 1
-                    if count > MOST_ROWS:
-                        raise _too_many(page["name"], number)
-                    yield self._line(reader, reader.row(number, cells))
+        pages = [page for kind in TITLES for page in layout if page["kind"] == kind]
+        _refuse_too_many(opened, pages)
+        for page in pages:
+            reader = Reader.of(page, opened.decimal_comma)
+            for number, cells in rows(opened, page):
+                yield self._line(reader, reader.row(number, cells))
 
     def _line(self, reader: Reader, read: Read) -> Line:
         line = Line(read, name=_name(read))
@@ -225,6 +223,14 @@ def _name(read: Read) -> str:
     """What people call it, as the row says."""
     parts = [read.values.get((name,)) for name in ("site", "tag", "code", "name")]
     return " ".join(str(each) for each in parts if each)[:200]
+
+
+def _refuse_too_many(opened: Opened, pages: Layout) -> None:
+    """Before the first is tried: reading takes seconds, trying many minutes."""
+    every = ((page["name"], number) for page in pages for number, _ in rows(opened, page))
+    first = next(islice(every, MOST_ROWS, None), None)
+    if first is not None:
+        raise _too_many(*first)
 
 
 def _too_many(sheet: str, number: int) -> NoSpreadsheet:

@@ -9,7 +9,7 @@ import xlsxwriter
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from records.models import Import, Pump
-from records.services.importing import imports
+from records.services.importing import imports, trying
 from tests.records.client import leave
 from tests.records.pages.entrance.walking import Walker
 from tests.records.pages.sending import form, forms
@@ -436,3 +436,13 @@ def test_units_are_read_behind_a_heading_and_asked_for_where_none_is(office):
     assert "column D: choose" not in told.words  # a speed has one unit alone
     assert form(told, "/columns").send(office, **{"unit.1.5": "ft"}).status == 302
     assert "4 to be added" in background(office).words
+
+
+def test_a_row_too_many_is_told_before_any_is_tried(office, monkeypatch):
+    def never(*_):
+        raise AssertionError("a row was tried")
+
+    monkeypatch.setattr(trying, "MOST_ROWS", 4)
+    monkeypatch.setattr(trying.Trying, "_line", never)
+    pumps = [PUMP | {"Tag": f"P-{number}"} for number in range(4)]
+    assert "row 5 of “Pumps” is the first too many" in checked(office, whole(Pumps=pumps)).words
