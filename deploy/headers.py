@@ -1,4 +1,4 @@
-"""Security headers that Django itself does not set."""
+"""Headers that guard every answer and that Django itself does not set."""
 
 from collections.abc import Callable
 
@@ -19,6 +19,7 @@ HEADERS = {
     "Content-Security-Policy": CONTENT_SECURITY_POLICY,
     "Permissions-Policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
     "Cross-Origin-Resource-Policy": "same-origin",
+    "Cache-Control": "private, no-cache",  # no cache that is shared keeps what one person was shown
 }
 
 

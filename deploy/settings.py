@@ -106,11 +106,11 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "deploy.watching.RequestsMiddleware",
+    "django.middleware.security.SecurityMiddleware",
+    "deploy.headers.SecurityHeadersMiddleware",  # outside of whatever answers by itself
     "records.api.problems.ProblemsMiddleware",
     "records.api.token_guesses.TokenGuessesMiddleware",
-    "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "deploy.headers.SecurityHeadersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -3,6 +3,13 @@
 from tests.records.client import Answer
 
 MEDIA_TYPE = "application/problem+json"
+ON_EVERY_ANSWER = {
+    "Cache-Control": "private, no-cache",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Content-Security-Policy": "default-src 'self'; img-src 'self' data:; object-src 'none'; "
+    "base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
+}
 
 
 def assert_problem(answer: Answer, status: int, *pointers: str) -> dict:
@@ -15,6 +22,7 @@ def assert_problem(answer: Answer, status: int, *pointers: str) -> dict:
     assert problem["title"]
     assert problem["detail"]
     assert sorted(answer.pointers) == sorted(pointers), problem
+    assert answer.headers.items() >= ON_EVERY_ANSWER.items()
     for error in problem.get("errors", []):
         assert error["code"]
         assert error["detail"]

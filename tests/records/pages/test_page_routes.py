@@ -223,6 +223,8 @@ def test_each_person_gets_what_is_theirs_with_every_header(api, cast, places, me
     assert got == ROUTES[method, route]
     for answer in answers.values():
         check_headers(answer, judges=route in ("field/", "field/judging.js"))
+        for_anybody = answer.status_code == 200 and route.startswith("field/")
+        assert for_anybody or "private" in answer.headers["Cache-Control"]
         check_page(answer)
 
 

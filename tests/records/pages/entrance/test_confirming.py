@@ -2,13 +2,17 @@
 
 import json
 import re
+import uuid
 
 import pytest
+from django.test import Client
 
 from records.errors import ConfirmationNeeded, SecondFactorNeeded
 from tests.records import visits
-from tests.records.client import leave
+from tests.records.client import Answer, leave
 from tests.records.pages.entrance.walking import PASSWORD, Walker, totp
+from tests.records.problems import assert_problem
+from tests.records.sessions import sign_in
 
 LONG_AGO = 16 * 60  # s; confirmed for 15 minutes
 TOKEN = {"name": "tablet", "scopes": ["read", "sign"], "days": "30"}
@@ -22,6 +26,19 @@ def over_api(browser, method, path, body):
     return browser.client.generic(
         method, f"/api/v1{path}", json.dumps(body).encode(), content_type="application/json"
     )
+
+
+@pytest.mark.parametrize(
+    "media",
+    ["application/json", "text/plain", "application/x-www-form-urlencoded", "multipart/form-data"],
+)
+@pytest.mark.parametrize("what", ["attachments", "traces", "uploads"])
+def test_no_file_comes_from_a_page_elsewhere(cast, what, media):
+    client = Client(enforce_csrf_checks=True, raise_request_exception=False)
+    sign_in(client, cast.teo)
+    leave()
+    at = f"/api/v1/events/{uuid.uuid4()}/{what}"
+    assert_problem(Answer(client.generic("POST", at, b"a=1", content_type=media)), 403)
 
 
 @pytest.fixture
