@@ -13,6 +13,12 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from records.verifier.canonical import canonical
 from records.verifier.telling import MALFORMED, Told, Unusable, Wrong, shown, why
 
+# Ed25519's field, and the y of its eight points of small order (RFC 8032, 5.1): with one of them
+# as a key, a signature that anybody writes down passes for many texts, or for all.
+_FIELD = 2**255 - 19
+_OF_ORDER_8 = 0x7A03AC9277FDC74EC6CC392CFA53202A0F67100D760B3CBA4FD84D3D706A17C7
+_SMALL = {0, 1, _FIELD - 1, _OF_ORDER_8, _FIELD - _OF_ORDER_8}
+
 
 class Key(NamedTuple):
     """A public key, and the seconds in which it sealed."""
@@ -38,8 +44,11 @@ def octets(text: str) -> bytes:
 
 @cache
 def loaded(octets_: str) -> Ed25519PublicKey:
-    """The key of which a JWK holds these octets."""
-    return Ed25519PublicKey.from_public_bytes(octets(octets_))
+    """The key of which a JWK holds these octets; `Wrong` where it is one that proves nothing."""
+    found = octets(octets_)
+    if int.from_bytes(found, "little") % 2**255 % _FIELD in _SMALL:
+        raise Wrong("the public key is one for which anybody can write signatures")
+    return Ed25519PublicKey.from_public_bytes(found)
 
 
 def require_key(kid: str, public: dict[str, str]) -> None:

@@ -23,6 +23,7 @@ from tests.records.devices import Device, digest
 from tests.records.enrolling import make_code
 from tests.records.problems import assert_problem
 from tests.records.visits import plate_speed
+from tests.records.weak_keys import WeakDevice, weak_keys
 
 
 @pytest.fixture(params=["Ed25519", "ES256"])
@@ -81,6 +82,11 @@ def test_what_is_no_key_is_refused(teo, changed):
     refused = teo.call("PUT", "/me/key", {"public_key": Device().jwk | changed})
     assert_problem(refused, 400, "/public_key")
     assert counts() == before
+
+
+@pytest.mark.parametrize("octets", weak_keys(), ids=bytes.hex)
+def test_a_key_for_which_anybody_can_sign_is_refused(teo, octets):
+    assert_problem(WeakDevice(octets).register(teo), 400, "/public_key")
 
 
 def test_a_point_that_is_not_on_the_curve_is_refused(teo):

@@ -6,6 +6,7 @@ import pytest
 
 from tests.records.devices import Device, digest
 from tests.records.verifier.making import chain, content, digests, sealed
+from tests.records.weak_keys import WeakDevice, weak_keys
 
 AT = "2026-03-14T15:30:00Z"
 NOTE = {"id": "f1", "rule": "motor.slip", "severity": "note", "subject": "/motor",
@@ -89,6 +90,12 @@ def test_another_key_beside_it_is_told(check, device):
         "x": Device(device.alg).jwk["x"]
     }
     assert "another fingerprint" in check(document)
+
+
+@pytest.mark.parametrize("octets", weak_keys(), ids=bytes.hex)
+def test_a_key_for_which_anybody_can_sign_is_told(check, octets):
+    document = signed_on(WeakDevice(octets))
+    assert "one for which anybody can write signatures" in check(document)
 
 
 @pytest.mark.parametrize(
