@@ -9,7 +9,7 @@ from django.http.response import HttpResponseBase
 from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 
-from records.services.files import stored_name
+from records.services.files import saved_as, stored_name
 
 ATTACHMENT_TYPES = (
     "application/octet-stream", "application/pdf", "image/jpeg", "image/png", "text/plain",
@@ -43,7 +43,7 @@ def kept_file(told: Mapping[str, Any]) -> FileResponse:
         default_storage.open(stored_name(bytes.fromhex(told["sha256"]))),
         content_type=told["content_type"],
         as_attachment=True,
-        filename=told["name"],
+        filename=saved_as(told["name"], told["content_type"]),
     )
     answer["ETag"] = f'"{told["sha256"]}"'
     return answer

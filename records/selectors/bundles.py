@@ -24,7 +24,7 @@ from records.models import Organization, Record
 from records.permissions import Actor
 from records.selectors import readings, sealed, signing_keys, traces
 from records.selectors.copying import copied
-from records.services.files import stored_name
+from records.services.files import saved_as, stored_name
 from records.services.times import instant
 from records.verifier import joined
 
@@ -239,7 +239,10 @@ def _files(data: bytes) -> list[tuple[str, Kept]]:
     """Name, digest and size of what a record's text names."""
     text = json.loads(data)["record"]
     told = [*text["attachments"], *map(traces.as_file, text["traces"])]
-    return [(each["name"], Kept(each["sha256"], each["size"])) for each in told]
+    return [
+        (saved_as(each["name"], each["content_type"]), Kept(each["sha256"], each["size"]))
+        for each in told
+    ]
 
 
 def _ending(name: str) -> str:

@@ -69,8 +69,8 @@ SENT_BUGS = (
     Bug(
         "A download is saved and never shown",
         "records/api/downloads.py",
-        "        as_attachment=True,\n        filename=told",
-        "        as_attachment=False,\n        filename=told",
+        "        as_attachment=True,\n        filename=saved_as",
+        "        as_attachment=False,\n        filename=saved_as",
         ("records/api/test_attachments.py::test_a_download_is_saved_and_never_shown",),
     ),
     Bug(

@@ -118,6 +118,26 @@ def test_text_is_text_whatever_it_is_called(teo, draft):
     assert file.headers["Content-Disposition"].startswith("attachment")
 
 
+@pytest.mark.parametrize(
+    ("body", "purpose", "name", "saved"),
+    [
+        (b"a <script>alert(1)</script>", "other", "page.html", "page.html.txt"),
+        (b"time;value", "other", "LOG.CSV", "LOG.CSV"),
+        (photograph(), "motor_plate", "plate.exe", "plate.exe.jpg"),
+        (photograph("WEBP"), "motor_plate", "plate.webp", "plate.webp.jpg"),
+        (PDF, "certificate", "C-77", "C-77.pdf"),
+        (b"<script>", "settings_file", "drive.HTML", "drive.HTML.bin"),
+        (b"<script>", "settings_file", "drive.html.", "drive.html..bin"),
+        (b"MZ\x90", "settings_file", "drive.set", "drive.set"),
+    ],
+)
+def test_a_download_is_called_what_it_is(teo, draft, body, purpose, name, saved):
+    """A system opens a saved file by the ending of its name, whatever was said of it."""
+    posted = attach(teo, draft, body, purpose=purpose, name=name)
+    file = teo.get(posted.headers["Location"])
+    assert file.headers["Content-Disposition"] == f'attachment; filename="{saved}"'
+
+
 def test_a_page_hidden_behind_a_picture_is_gone(teo, draft):
     posted = attach(teo, draft, photograph() + b"<script>alert(1)</script>")
     assert posted.status == 201

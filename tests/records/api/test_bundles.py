@@ -241,13 +241,14 @@ def test_with_files_each_file_is_there_once(cleo, teo, orla, station):
         ("p.pdf ", ""),
         ("p.ninechars", ""),
         ("plan.größe", ""),
+        ("drive.html", ".bin"),
     ],
 )
 def test_a_file_keeps_an_ending_that_every_system_takes(
     cleo, teo, orla, station, tmp_path, name, ending
 ):
     event = visits.post(teo, station)
-    attached = attach(teo, event, PDF, media="application/pdf", purpose="other", name=name)
+    attached = attach(teo, event, PDF, purpose="settings_file", name=name)
     assert attached.status == 201
     visits.sign_both(teo, orla, teo.get(f"/events/{event['id']}").json)
     assert orla.post(f"/events/{event['id']}/seal").status == 201
