@@ -6,6 +6,10 @@ import pytest
 
 from tests.database import PROJECT
 from tests.planted_bugs.all_bugs import ALL
+from tests.planted_bugs.promises import PROMISES
+
+# Of whose records these are: identity, both walls, hostile input.
+NUMBERED = {*range(5, 29), 30, *range(42, 47), 48}
 
 
 @pytest.mark.parametrize("bug", ALL, ids=lambda bug: bug.promise)
@@ -22,3 +26,11 @@ def test_a_bug_fits_the_code_and_names_tests_that_are_there(bug):
 def test_no_promise_is_there_twice():
     promises = [bug.promise for bug in ALL]
     assert len(set(promises)) == len(promises)
+
+
+def test_each_numbered_promise_has_bugs_that_are_planted():
+    assert set(PROMISES) == NUMBERED
+    planted = {bug.promise for bug in ALL}
+    for number, promise in PROMISES.items():
+        assert promise.bugs, number
+        assert set(promise.bugs) <= planted, number

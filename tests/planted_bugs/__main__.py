@@ -2,7 +2,8 @@
 
     python -m tests.planted_bugs [WORD ...]
 
-Only the promises that hold one of the words, if any is given. Ends with 1 where a test did not
+Only the promises that hold one of the words, or have it as their number (`promises.py`), if any is
+given. Ends with 1 where a test did not
 notice its bug, or fails without one. It takes some ten seconds for each.
 """
 
@@ -18,6 +19,7 @@ from deploy.embedded_postgres import EmbeddedPostgres
 from tests.database import ADMIN, PROJECT
 from tests.planted_bugs.all_bugs import ALL
 from tests.planted_bugs.bugs import Bug
+from tests.planted_bugs.promises import PROMISES
 
 PARTS = ("calculations", "deploy", "fixtures", "records", "tests", "manage.py", "pyproject.toml")
 PARTS += ("README.md", "DEVELOPERS.md")
@@ -26,7 +28,7 @@ PASSED, FAILED = 0, 1  # of pytest
 
 def main(words: Sequence[str]) -> int:
     """All that were asked for, one after the other."""
-    chosen = [bug for bug in ALL if not words or any(word in bug.promise for word in words)]
+    chosen = [bug for bug in ALL if not words or _is_asked_for(bug, words)]
     with (
         tempfile.TemporaryDirectory(prefix="planted-bugs-") as folder,
         EmbeddedPostgres(Path(folder) / "postgres", durable=False) as running,
@@ -43,6 +45,11 @@ def main(words: Sequence[str]) -> int:
         missed = [bug for bug in chosen if not _is_noticed(bug, copy, environment)]
     print(f"{len(chosen) - len(missed)} of {len(chosen)} bugs were noticed by each of their tests.")
     return 1 if missed or not chosen else 0
+
+
+def _is_asked_for(bug: Bug, words: Sequence[str]) -> bool:
+    numbers = {str(each) for each, promise in PROMISES.items() if bug.promise in promise.bugs}
+    return any(word in numbers or word in bug.promise for word in words)
 
 
 def _copy(copy: Path) -> None:

@@ -4,7 +4,8 @@ import uuid
 from dataclasses import dataclass
 
 import pytest
-from django.db import IntegrityError, ProgrammingError, transaction
+from django.db import IntegrityError, ProgrammingError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 from django.urls import URLPattern, get_resolver
 
 from records import permissions
@@ -235,9 +236,27 @@ def test_what_is_anothers_answers_like_what_is_not_there(people, world, route, n
 
 def foreign_and_absent(person, world, route):
     """What an address of the other side answers, and what one of nobody does."""
-    nowhere = Places(dict.fromkeys(places(world.own).ids, str(uuid.uuid4())))
-    answers = [person.get(each.path(route)) for each in (places(world.own), nowhere)]
+    answers = [person.get(path) for path in _foreign_and_absent(world, route)]
     return [(answer.status, answer.content) for answer in answers]
+
+
+def _foreign_and_absent(world, route):
+    nowhere = Places(dict.fromkeys(places(world.own).ids, str(uuid.uuid4())))
+    return [each.path(route) for each in (places(world.own), nowhere)]
+
+
+@pytest.mark.parametrize("route", [r for m, r in ROUTES if m == "GET" and "{" in r])
+@pytest.mark.parametrize("name", ["otto", "cato"])
+def test_what_is_anothers_takes_the_steps_of_what_is_not_there(people, world, route, name):
+    """So that the time of an answer tells nothing either."""
+    steps = []
+    for path in _foreign_and_absent(world, route):
+        with CaptureQueriesContext(connection) as asked:
+            people[name].get(path)
+        told = [each["sql"].partition(" WHERE ")[0] for each in asked]
+        steps.append([sql for sql in told if "SAVEPOINT" not in sql])
+    assert steps[0] == steps[1]
+    assert len(steps[0]) > 1
 
 
 LISTS = ("organizations", *KINDS, "events", "records", "rule-settings", "interval-settings",
