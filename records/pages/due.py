@@ -12,13 +12,15 @@ from django.utils import timezone
 
 from calculations import periods
 from records import cursors, permissions
-from records.models import Clientele
+from records.models import Clientele, Site
 from records.pages.base import inside, show
 from records.permissions import Actor
 from records.selectors import due_documents, due_items
 from records.selectors.due_items import Wanted
 
 AT_ONCE = 50
+COUNTED_UNASKED = 1000
+"""Stations: of more, to count takes longer than a page may, and is asked for."""
 WORDS = {
     "overdue": "Overdue",
     "due_soon": "Due soon",
@@ -45,8 +47,13 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     after = due_items.place(given) if given is not None else None
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
     clients = _clients(actor)
+    sites = permissions.visible(Site.objects.all(), actor)
+    stations = (sites.filter(client=wanted.client) if wanted.client else sites).count()
+    counted = stations <= COUNTED_UNASKED or "count" in request.GET
     context: dict[str, Any] = {
-        "counts": due_items.counts(actor, Wanted(client=wanted.client)),
+        "counts": due_items.counts(actor, Wanted(client=wanted.client)) if counted else None,
+        "stations": stations,
+        "count": "?" + urlencode(asked | {"count": ""}),
         "items": [
             line(item) | {"whose": clients.get(item["client_id"], "")} for item in found[:AT_ONCE]
         ],

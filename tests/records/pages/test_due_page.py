@@ -31,6 +31,22 @@ def test_another_state_is_asked_for(page, started):
     assert "First follow-up" in page("orla", "/due?state=nonsense").words
 
 
+def test_of_many_stations_it_is_counted_when_that_is_asked(page, started, monkeypatch):
+    def refuse(*_):
+        raise AssertionError("counted unasked")
+
+    with monkeypatch.context() as many:
+        many.setattr(due, "COUNTED_UNASKED", 0)
+        many.setattr(due.due_items, "counts", refuse)
+        shown = page("orla", "/due?state=never_verified")
+        of_a_client = page("cleo", "/due")
+    assert shown.headings[0] == of_a_client.headings[0] == (1, "Due")
+    assert "Vibration and temperature" in shown.words
+    monkeypatch.setattr(due, "COUNTED_UNASKED", 0)
+    [count] = shown.to("Count")
+    assert page("orla", f"/due{count}").headings[0][1].startswith("1 overdue")
+
+
 def test_the_list_of_stations_leads_there(page, station):
     assert page("cleo", "/").to("What is due to be verified again") == ["/due"]
 
