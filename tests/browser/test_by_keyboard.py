@@ -9,33 +9,14 @@ import time
 import pytest
 from playwright.sync_api import expect
 
-MOST_STEPS = 400
+from tests.browser.hands import press, reach, write
+
 NARROW = {"width": 360, "height": 740}
-
-
-def reach(page, place):
-    """Go on by Tab until the place has the focus, and see that it is shown to have it."""
-    place.first.wait_for()
-    for _ in range(MOST_STEPS):
-        if place.first.evaluate("each => each === document.activeElement"):
-            assert place.first.evaluate("each => each.matches(':focus-visible')")
-            return
-        page.keyboard.press("Tab")
-    raise AssertionError(f"no Tab leads to {place}")
-
-
-def press(page, name, role="button"):
-    """Press what has this name, and wait for where it leads."""
-    reach(page, page.get_by_role(role, name=name))
-    with page.expect_navigation():
-        page.keyboard.press("Enter")
-
-
-def write(page, label, text):
-    """Write into the field of this label."""
-    reach(page, page.get_by_label(label))
-    page.keyboard.press("Control+a")
-    page.keyboard.type(text)
+# Fields that stick out of the column of text.
+BEYOND = """() => [...document.querySelectorAll("main :is(input, select, textarea, button)")]
+  .filter((each) => each.getBoundingClientRect().right
+                    > document.querySelector("main").getBoundingClientRect().right + 1)
+  .map((each) => each.outerHTML.slice(0, 80))"""
 
 
 def code(secret, ahead=0):
@@ -186,3 +167,9 @@ def test_an_interval_and_a_client_are_entered(enter, stage, world):
 def test_very_long_words_fit_on_a_telephone(enter, stage):
     page = enter(stage.cast().orla, "/?q=" + "Wasserwerk" * 19, viewport=NARROW)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth + 1")
+    page.goto("/register/clients/new")
+    write(page, "Name", "Waterworks of the Lower Valley and its Eleven Villages " * 2)
+    press(page, "Register the client")
+    for path in ("/", "/map", "/due", "/calendars", "/reports", "/register/sites/new"):
+        page.goto(path)
+        assert page.evaluate(BEYOND) == [], path

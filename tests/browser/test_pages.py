@@ -5,7 +5,8 @@ import re
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.looking import OVERLAPPING, TOO_WIDE, faults
 
 # For whom, and what the page begins with.
 PAGES = (
@@ -22,40 +23,18 @@ PAGES = (
     ("orla", "/rules"), ("orla", "/register"), ("orla", "/stations/{site}/register"),
     ("orla", "/stations/{site}/register/motors"), ("orla", "/register/sites/new"),
     ("orla", "/register/clients/new"), ("orla", "/instruments"), ("orla", "/import"),
+    ("orla", "/stations/{site}/register/pumps"), ("orla", "/stations/{site}/register/drives"),
+    ("orla", "/stations/{site}/register/sensors"), ("orla", "/stations/{site}/register/pump-sets"),
+    ("orla", "/register/sites/{site}"), ("orla", "/register/pumps/{pump}"),
+    ("orla", "/register/pumps/{pump}/replace"), ("orla", "/register/pumps/{pump}/end"),
+    ("orla", "/pump-sets/{pump_set}/trends"), ("cleo", "/sensors/{sensor}/trends"),
+    ("orla", "/reports"), ("cleo", "/reports"), ("orla", "/calendars"), ("cleo", "/calendars"),
     ("orla", "/intervals/{client}/vibration"), ("orla", "/verify"), ("cleo", "/verify"),
     ("orla", "/second-factor"), ("orla", "/problems/not-found"),
     ("orla", "/stations/00000000-0000-0000-0000-000000000000"), ("cleo", "/people"),
     ("orla", "/nowhere"), (None, "/sign-in"), (None, "/password/forgotten"),
 )  # fmt: skip
 NARROW, WIDE = {"width": 360, "height": 740}, {"width": 1920, "height": 1080}
-
-# What sticks out of the page, but for what moves sideways by itself.
-TOO_WIDE = """() => {
-  const wide = document.documentElement.scrollWidth > innerWidth + 1;
-  if (!wide) return [];
-  return [...document.querySelectorAll("body *")]
-    .filter((each) => each.getBoundingClientRect().right > innerWidth + 1
-                      && !each.parentElement.closest(".scroll"))
-    .map((each) => each.outerHTML.slice(0, 120)).slice(0, 5);
-}"""
-# Lines of text of different parts that lie over each other.
-OVERLAPPING = """() => {
-  const found = [];
-  const boxes = [...document.querySelectorAll("h1,h2,h3,p,label,button,input,select,td,th,dt,dd")]
-    .filter((each) => each.checkVisibility() && each.innerText !== "")
-    .map((each) => [each, each.getBoundingClientRect()])
-    .filter(([, box]) => box.width > 1 && box.left > -1000);
-  for (const [index, [one, a]] of boxes.entries()) {
-    for (const [other, b] of boxes.slice(index + 1, index + 40)) {
-      const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
-      const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
-      if (across > 2 && down > 2 && !one.contains(other) && !other.contains(one)) {
-        found.push(one.outerHTML.slice(0, 80) + " | " + other.outerHTML.slice(0, 80));
-      }
-    }
-  }
-  return found.slice(0, 5);
-}"""
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +44,8 @@ def named(world):
     return {
         "site": side.station.site, "draft": side.draft, "event": side.sealed_event,
         "record": side.record, "client": side.client, "member": side.member,
+        "pump": side.station.ids["P-101"], "sensor": side.station.ids["PT-101"],
+        "pump_set": side.station.pump_set,
     }  # fmt: skip
 
 
@@ -73,15 +54,6 @@ def picture(page, name):
     folder = os.environ.get("BROWSER_PICTURES")
     if folder:
         page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
-
-
-def faults(page):
-    """What axe finds, as rule and place."""
-    results = Axe().run(page).response["violations"]
-    return [
-        (each["id"], node["target"], node["failureSummary"][:200])
-        for each in results for node in each["nodes"]
-    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("name", "path"), PAGES)

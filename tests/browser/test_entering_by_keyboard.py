@@ -1,0 +1,154 @@
+"""A whole station is entered by keyboard alone: by hand, and from a spreadsheet."""
+
+import re
+
+from playwright.sync_api import expect
+
+from records.services.importing import imports
+from tests.browser.hands import choose, press, reach, write
+from tests.browser.looking import look
+from tests.records.client import leave
+
+TABLE = (
+    "Station;Tag;Type;Speed;Rated flow m3/h;Lift\r\n"
+    "{code};P-2;end suction;1450;45,5;32,0\r\n"
+    "{code};P-3;rotating;1450;45,5;32,0\r\n"
+)
+
+
+def told(page):
+    """What a form says that came back."""
+    return page.get_by_role("alert").all_inner_texts()
+
+
+def station(page, code):
+    """A station with the little that it cannot be without."""
+    page.goto("/register/sites/new")
+    choose(page, "Client", "Tresk")
+    write(page, re.compile("^Code$"), code)
+    write(page, re.compile("^Name$"), "By hand")
+    choose(page, re.compile("^Kind$"), "booster")
+    write(page, re.compile("^Time zone$"), "UTC")
+    choose(page, re.compile("^Electrical practice$"), "IEC")
+    write(page, re.compile("^Supply frequency$"), "50")
+    choose(page, re.compile("^Supply phases$"), "3")
+    choose(page, re.compile("^Liquid kind$"), "potable")
+    choose(page, re.compile("^Suction kind$"), "pressurised")
+    press(page, "Register the station")
+
+
+def pump(page):
+    """One with a curve, and a slip in it that is put right."""
+    press(page, "Register a pump", role="link")
+    write(page, re.compile("^Tag$"), "P-1")
+    choose(page, re.compile("^Type$"), "end suction")
+    write(page, re.compile("^Rated speed$"), "1450")
+    write(page, re.compile("^Rated flow$"), "45,5")
+    write(page, re.compile("^Rated head$"), "high")
+    for number, (flow, head) in enumerate((("0", "40"), ("45,5", "32"), ("60", "24"))):
+        reach(page, page.locator(f'[name="curve_points.{number}.flow"]'))
+        page.keyboard.type(flow)
+        reach(page, page.locator(f'[name="curve_points.{number}.head"]'))
+        page.keyboard.type(head)
+    press(page, "Register the pump")
+    assert "Rated head: expected a number" in told(page)[0]
+    look(page)
+    write(page, re.compile("^Rated head$"), "32")
+    press(page, "Register the pump")
+
+
+def motor(page):
+    """An ordinary one."""
+    press(page, "Register a motor", role="link")
+    write(page, re.compile("^Tag$"), "M-1")
+    choose(page, re.compile("^Kind$"), "induction")
+    choose(page, re.compile("^Phases$"), "3")
+    for name, text in (("voltage", "400"), ("frequency", "50"), ("power", "7,5"),
+                       ("current", "14,2"), ("speed", "1455")):  # fmt: skip
+        reach(page, page.locator(f'[name="ratings.0.{name}"]'))
+        page.keyboard.type(text)
+    write(page, re.compile("^Rating in use$"), "1")
+    choose(page, re.compile("^Immersed$"), "no")
+    press(page, "Register the motor")
+
+
+def joined(page):
+    """Its drive, its sensor, and all of them as a pump set."""
+    press(page, "Register a drive", role="link")
+    write(page, re.compile("^Tag$"), "D-1")
+    choose(page, re.compile("^Input phases$"), "3")
+    write(page, re.compile("^Input voltage, lowest$"), "380")
+    write(page, re.compile("^Input voltage, highest$"), "480")
+    write(page, re.compile("^Rated current normal duty$"), "16")
+    press(page, "Register the drive")
+    press(page, "Register a sensor", role="link")
+    write(page, re.compile("^Tag$"), "PT-1")
+    choose(page, re.compile("^Quantity$"), "pressure")
+    choose(page, re.compile("^Reference$"), "gauge")
+    for end, value in (("Lower", "0"), ("Upper", "10")):
+        write(page, re.compile(f"^{end} range value$"), value)
+        choose(page, f"Unit of {end} range value", "bar")
+    choose(page, re.compile("^Output$"), "4-20")
+    write(page, re.compile("^Tolerance, of span$"), "0,5")
+    choose(page, re.compile("^Location$"), "discharge")
+    press(page, "Register the sensor")
+    press(page, "Join a pump set", role="link")
+    write(page, re.compile("^Tag$"), "PS-1")
+    for label, tag in (("Pump", "P-1"), ("Motor", "M-1"), ("Drive", "D-1"),
+                       ("Regulating sensor", "PT-1")):  # fmt: skip
+        choose(page, re.compile(f"^{label}$"), tag)
+    reach(page, page.get_by_label("In service from"))
+    page.keyboard.type("03142026")
+    press(page, "Register the pump set")
+
+
+def test_a_station_is_registered_with_all_that_stands_at_it(enter, stage, world):
+    page = enter(stage.cast().orla, "/register")
+    station(page, "K-1")
+    pump(page)
+    motor(page)
+    joined(page)
+    assert told(page) == []
+    expect(page.get_by_role("heading", level=1)).to_contain_text("1 pump set joined")
+    press(page, "K-1 By hand", role="link")
+    expect(page.get_by_text("P-1, M-1, drive D-1")).to_be_visible()
+
+
+def background(stage, page):
+    """What the worker does meanwhile."""
+    with stage.blocker.unblock():
+        leave()
+        for (identity, _), _ in imports.missing():
+            imports.go_on(identity)
+        leave()
+    page.goto(page.url)
+
+
+def test_a_spreadsheet_is_brought_in(enter, stage, world):
+    page = enter(stage.cast().orla, "/import")
+    station(page, "K-2")
+    page.goto("/import")
+    reach(page, page.get_by_label(re.compile("^Workbook")))
+    with page.expect_file_chooser() as chooser:
+        page.keyboard.press("Enter")
+    chooser.value.set_files(
+        {"name": "pumps.csv", "mimeType": "text/csv", "buffer": TABLE.format(code="K-2").encode()}
+    )
+    press(page, re.compile("^Send it"))
+    choose(page, "Column D of Table means", "Rated speed")
+    choose(page, "Column F of Table means", "Rated head")
+    press(page, "Check every row")
+    assert "column F: choose its unit" in told(page)[0]
+    look(page)
+    choose(page, "Unit of column F of Table", "m")
+    press(page, "Check every row")
+    background(stage, page)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("1 refused, 1 to be added")
+    look(page)
+    reach(page, page.get_by_role("checkbox", name=re.compile("^Leave the 1 refused row out")))
+    page.keyboard.press("Space")
+    press(page, re.compile("^Write 1 row"))
+    look(page)
+    background(stage, page)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("1 added")
+    look(page)
