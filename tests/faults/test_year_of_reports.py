@@ -21,6 +21,7 @@ def test_each_report_comes_about_once(broker):
     assert found["reports"] == 6  # January; weeks that end from 5 January to 2 February
     assert {name: found[name] for name in NOTHING} == NOTHING
     assert found["mails"] >= 12
+    assert found["items"] > 0  # they tell of something
 
 
 def test_relays_that_count_before_they_ask_are_found_out():

@@ -1,6 +1,9 @@
 """Lets days pass over real processes that are killed, and counts what became of each report.
 
-    python -m tests.faults.year_of_reports --broker valkey --days 365 --kills 40
+    python -m tests.faults.year_of_reports --broker valkey --days 365 --kills 40 [--serve]
+
+The book is a generated one of a few stations, whose work goes on to this day; --serve shows it
+afterwards, so that the next month can be planned from it. Sign in as there.
 
 Two relays take the day out of a file; a worker makes and mails what they queue over the broker.
 Meanwhile relays, the worker, a process of its pool, the broker and the whole database are killed,
@@ -43,6 +46,7 @@ from tests.faults.test_embedded_postgres import (
     kill_whole,
 )
 from tests.faults.ticking_relay import FORGETS, NOON
+from tests.generated_book.filling import Size, fill
 from tests.records import cast as casting
 
 FIRST = date(2025, 1, 1)
@@ -53,6 +57,7 @@ KINDS = ("relay", "pool process", "database", "worker", "broker")
 CARELESS = ("both relays",)
 WRONG = ("missing", "too_many", "not_made", "not_mailed", "of_nothing", "files_not_whole")
 SEED = 366
+YEARS = 4  # of work at the stations
 PATIENCE = 900.0  # s, after the last day, until everything is made and mailed
 LATER = 3.0  # s, that a kill comes at most after a period is over
 
@@ -60,8 +65,9 @@ LATER = 3.0  # s, that a kill comes at most after a period is over
 class Installation:
     """Database, broker, two relays and a worker that may be killed and started again."""
 
-    def __init__(self, folder: Path, broker: str, careless: bool) -> None:
+    def __init__(self, folder: Path, broker: str, careless: bool, stations: int) -> None:
         self.folder, self.broker, self.careless = folder, broker, careless
+        self.stations = stations
         self.database = EmbeddedPostgres(folder / "postgres", durable=True)
         self.clock = folder / "day"
         self.forgetting = self.clock.with_suffix(".forgetting")
@@ -69,7 +75,7 @@ class Installation:
         self.environment: dict[str, str] = {}
 
     def prepare(self) -> None:
-        """An empty book with people and two schedules."""
+        """A book with people, stations and two schedules."""
         self.database.start()
         prepare_server(self.database.dsn())
         self.environment = servers.environment(self.database) | {
@@ -89,7 +95,7 @@ class Installation:
         key = casting.OKPKey.import_key(Path(self.environment["SIGNING_KEY_FILE"]).read_bytes())
         with self.book() as owned:
             people = casting.make()
-            casting.engage(owned, people, key)
+            fill(owned, people, key, Size(self.stations, YEARS))
             told.schedule(owned, people, FIRST, f"{FIRST}T00:00:00Z")
             monday = FIRST - timedelta(days=FIRST.weekday())
             told.schedule(owned, people, monday, f"{FIRST}T00:00:00Z", "week", client=False)
@@ -150,11 +156,11 @@ class Installation:
 
 
 @contextmanager
-def installed(broker: str, *, careless: bool = False) -> Iterator[Installation]:
+def installed(broker: str, careless: bool, stations: int) -> Iterator[Installation]:
     """An installation of its own on a real disk, gone afterwards."""
     servers.DATA.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="year-", dir=servers.DATA) as folder:
-        made = Installation(Path(folder), broker, careless)
+        made = Installation(Path(folder), broker, careless, stations)
         try:
             made.prepare()
             yield made
@@ -172,12 +178,12 @@ def periods(days: int) -> set[tuple[str, date]]:
 
 def run(
     days: int, kills: int, *, broker: str = "postgresql", careless: bool = False,
-    kinds: tuple[str, ...] = KINDS,
+    kinds: tuple[str, ...] = KINDS, stations: int = 2, serve: bool = False,
 ) -> dict[str, object]:  # fmt: skip
     """Let so many days pass while so many kills happen; what became of the reports."""
     drawn = random.Random(SEED)
     begun = time.monotonic()
-    with installed(broker, careless=careless) as made:
+    with installed(broker, careless, stations) as made:
         made.clock.write_text(str(FIRST))
         made.start()
         done = _pass(made, days, [kinds[n % len(kinds)] for n in range(kills)], drawn)
@@ -185,7 +191,17 @@ def run(
         time.sleep(4 * FORGETS * careless)
         with made.book() as owner:
             found = judged(owner, made.environment, days)
-    return {**found, "kills": dict(done), "seconds": round(time.monotonic() - begun, 1)}
+        seconds = round(time.monotonic() - begun, 1)
+        if serve:
+            _serve(made)
+    return {**found, "kills": dict(done), "seconds": seconds}
+
+
+def _serve(made: Installation) -> None:
+    environment = made.environment | {"SECOND_FACTOR": "offered"}
+    with servers.serving("deploy.wsgi", environment, made.database) as address:
+        print(f"http://{address}/ until Enter is pressed", flush=True)
+        input()
 
 
 def _pass(made: Installation, days: int, kinds: list[str], drawn: random.Random) -> Counter[str]:
@@ -249,10 +265,12 @@ def _wait(made: Installation, condition: Callable[[], bool]) -> None:
 
 def judged(owner: psycopg.Connection, environment: dict[str, str], days: int) -> dict[str, int]:
     """Reports that are missing, doubled, not made, not mailed; files that are not whole."""
-    rows = owner.execute("SELECT period, period_begins, made_at, id FROM records_report").fetchall()
+    rows = owner.execute(
+        "SELECT period, period_begins, made_at, id, summary FROM records_report"
+    ).fetchall()
     asked = Counter((period, begins) for period, begins, *_ in rows)
     sent = Counter(mail["Message-ID"] for mail in told.mails(environment))
-    names = [f"<report-{row[-1]}@stationbook.invalid>" for row in rows]
+    names = [f"<report-{row[3]}@stationbook.invalid>" for row in rows]
     digests = {
         bytes(digest).hex()
         for row in owner.execute("SELECT pdf_sha256, xlsx_sha256, json_sha256 FROM records_report")
@@ -263,9 +281,10 @@ def judged(owner: psycopg.Connection, environment: dict[str, str], days: int) ->
         "reports": len(rows),
         "missing": len(periods(days) - set(asked)),
         "too_many": sum(asked.values()) - len(set(asked) & periods(days)),
-        "not_made": sum(made is None for _, _, made, _ in rows),
+        "not_made": sum(made is None for _, _, made, *_ in rows),
         "not_mailed": sum(sent[name] < len(told.ADDRESSES) for name in names),
         "mails": sum(sent.values()),
+        "items": sum(sum(summary["counts"].values()) for *_, summary in rows if summary),
         "of_nothing": len(set(sent) - set(names)),
         "files_not_whole": sum(
             name not in seen or hashlib.sha256(seen[name].read_bytes()).hexdigest() != name
@@ -280,11 +299,13 @@ def main() -> int:
     parser.add_argument("--broker", default=BROKERS[0], help="postgresql, valkey, or an address")
     parser.add_argument("--days", type=int, default=365)
     parser.add_argument("--kills", type=int, default=40)
+    parser.add_argument("--stations", type=int, default=20)
     parser.add_argument("--careless", action="store_true")
+    parser.add_argument("--serve", action="store_true", help="afterwards, until Enter is pressed")
     options = parser.parse_args()
     kinds = CARELESS if options.careless else KINDS
     found = run(options.days, options.kills, broker=options.broker, careless=options.careless,
-                kinds=kinds)  # fmt: skip
+                kinds=kinds, stations=options.stations, serve=options.serve)  # fmt: skip
     print(json.dumps(found, indent=2))
     if options.careless:
         return int(found["missing"] == 0)

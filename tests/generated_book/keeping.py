@@ -80,6 +80,6 @@ class Kept:
     @contextmanager
     def serving(self) -> Iterator[str]:
         """The service's web server over the book; answers its address."""
-        environment = servers.environment(self.running)
+        environment = servers.environment(self.running) | {"SECOND_FACTOR": "offered"}
         with servers.serving("deploy.wsgi", environment, self.running) as address:
             yield address
