@@ -173,3 +173,35 @@ def test_very_long_words_fit_on_a_telephone(enter, stage):
     for path in ("/", "/map", "/due", "/calendars", "/reports", "/register/sites/new"):
         page.goto(path)
         assert page.evaluate(BEYOND) == [], path
+
+
+def test_next_month_is_planned_and_a_report_asked_for(enter, stage, world):
+    page = enter(stage.cast().orla, "/due")
+    press(page, "All until the end of next month", role="link")
+    expect(page).to_have_url(re.compile(r"due_by=\d{4}-\d\d-\d\d"))
+    press(page, "Reports", role="link")
+    reach(page, page.get_by_label(re.compile("^Day")))
+    page.keyboard.type("11012026")
+    press(page, "Ask for it")
+    expect(page.get_by_text("waits to be made").first).to_be_visible()
+
+
+def test_a_client_browses_takes_along_and_reads_how_to_check(enter, stage, world):
+    page = enter(stage.cast().cleo, "/")
+    press(page, re.compile("^B-01"), role="link")
+    reach(page, page.get_by_role("link", name=re.compile("^the records$")))
+    with page.expect_download() as bundle:
+        page.keyboard.press("Enter")
+    assert bundle.value.suggested_filename.endswith(".zip")
+    press(page, re.compile("^Record 1$"), role="link")
+    for name, ending in (("JSON", ".json"), ("XLSX", ".xlsx"), ("CSV", ".csv")):
+        reach(page, page.get_by_role("link", name=name))
+        with page.expect_download() as taken:
+            page.keyboard.press("Enter")
+        assert taken.value.suggested_filename.endswith(ending)
+    page.goto("/")
+    press(page, "Check records yourself", role="link")
+    reach(page, page.get_by_role("link", name="The program, verify.py"))
+    with page.expect_download() as program:
+        page.keyboard.press("Enter")
+    assert program.value.suggested_filename == "verify.py"
