@@ -51,6 +51,8 @@ def faults() -> list[str]:
     found = [f"set {what}" for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
     if len(settings.SECRET_KEY) < SHORTEST_SECRET:
         found.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
+    if 0 < len(settings.METRICS_TOKEN) < SHORTEST_SECRET:
+        found.append(f"METRICS_TOKEN needs {SHORTEST_SECRET} characters or more, or none")
     if "*" in settings.ALLOWED_HOSTS:
         found.append("ALLOWED_HOSTS must name the hosts")
     found += _faults_of_storage()

@@ -60,6 +60,14 @@ def test_it_refuses_a_short_secret_and_every_host(everything_said, settings):
         refuse_defaults()
 
 
+def test_it_refuses_a_short_token_of_the_numbers(everything_said, settings):
+    """Nothing counts how often it is guessed at."""
+    settings.METRICS_TOKEN = "x" * 31
+    assert faults() == ["METRICS_TOKEN needs 32 characters or more, or none"]
+    settings.METRICS_TOKEN = "x" * 32
+    assert faults() == []
+
+
 def test_it_refuses_a_key_of_second_factors_that_is_none(everything_said, settings):
     settings.MFA_KEYS = [settings.MFA_KEYS[0], "short"]
     assert faults() == ["MFA_KEY: key 2 is not 32 bytes in URL-safe base64"]
