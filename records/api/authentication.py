@@ -2,7 +2,7 @@
 
 from typing import Any, cast
 
-from django.http import QueryDict
+from django.http import HttpRequest, QueryDict
 from rest_framework.authentication import BaseAuthentication, SessionAuthentication
 from rest_framework.request import Request
 
@@ -16,16 +16,22 @@ from records.services import tokens
 LONGEST_TOKEN = 200
 
 
+def bearer_of(request: Request | HttpRequest) -> str | None:
+    """What stands in the place of a token; None without such a header."""
+    scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
+    return secret.strip() if scheme.lower() == "bearer" else None
+
+
 class BearerAuthentication(BaseAuthentication):
     """`Authorization: Bearer …`."""
 
     def authenticate(self, request: Request) -> tuple[Actor, Any] | None:
         """The token's actor; None without such a header."""
-        scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
-        if scheme.lower() != "bearer":
+        secret = bearer_of(request)
+        if secret is None:
             return None
         known = len(secret) <= LONGEST_TOKEN
-        actor = tokens.actor_of(secret.strip(), address_of(request)) if known else None
+        actor = tokens.actor_of(secret, address_of(request)) if known else None
         if actor is None:
             raise NotSignedIn("the token is not known, has expired or was revoked")
         return actor, actor.token_id

@@ -2,17 +2,23 @@
 
 Wrong ones alone are counted. A good token passes whatever others at the same address do, and costs
 nothing more: 256 random bits are guessed by nobody, and a whole office may share an address.
+
+That a good one was used is noted here where its request was refused, which undid it: whoever only
+looks around with a stolen one is seen, too.
 """
 
 from collections.abc import Callable
+from contextlib import suppress
 
-from django.db import InterfaceError, OperationalError
+from django.db import InterfaceError, OperationalError, transaction
 from django.http import HttpRequest, HttpResponse
 
+from records import permissions
 from records.addresses import address_of
+from records.api.authentication import bearer_of
 from records.api.problems import API, response
 from records.errors import TooManyGuesses, Unavailable
-from records.services import guessing
+from records.services import guessing, tokens
 
 
 class TokenGuessesMiddleware:
@@ -23,9 +29,12 @@ class TokenGuessesMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         answer = self.get_response(request)
-        if answer.status_code != 401 or not request.path.startswith(API):
+        if not 400 <= answer.status_code < 500 or not request.path.startswith(API):
             return answer
         if "Authorization" not in request.headers:
+            return answer
+        if answer.status_code != 401:
+            _note_use(bearer_of(request))
             return answer
         try:
             guessing.take(guessing.TOKEN_BY_ADDRESS, guessing.source_of(address_of(request)))
@@ -34,3 +43,9 @@ class TokenGuessesMiddleware:
         except (OperationalError, InterfaceError):
             return response(Unavailable())
         return answer
+
+
+def _note_use(secret: str | None) -> None:
+    with suppress(OperationalError, InterfaceError), transaction.atomic():
+        permissions.leave()
+        tokens.actor_of(secret or "")

@@ -69,6 +69,13 @@ REACH_BUGS = (
         ),
     ),
     Bug(
+        "Whoever only looks around with a stolen token is seen",
+        "records/api/token_guesses.py",
+        "            _note_use(bearer_of(request))\n",
+        "",
+        ("records/api/test_tokens.py::test_last_use_is_noted_even_if_it_was_refused",),
+    ),
+    Bug(
         "A key for which anybody can sign is none",
         "records/verifier/keys.py",
         "% 2**255 % _FIELD in _SMALL",

@@ -100,9 +100,18 @@ def test_only_the_digest_is_kept_and_the_secret_is_never_listed(orla, cast):
         assert str(cursor.fetchone()[0]) == token["id"]
 
 
-def test_last_use_is_noted(orla, cast):
+@pytest.mark.parametrize(
+    ("method", "path", "status"),
+    [
+        ("GET", "/me", 200),
+        ("GET", "/sites/018f3a3e-0000-7000-8000-000000000000", 404),
+        ("POST", "/sites", 403),
+        ("PUT", "/me", 405),
+    ],
+)
+def test_last_use_is_noted_even_if_it_was_refused(orla, cast, method, path, status):
     token = made(orla)
-    with_token(cast, token["token"]).get("/me")
+    assert with_token(cast, token["token"]).call(method, path, {}).status == status
     [line] = [t for t in orla.get("/tokens").json["items"] if t["id"] == token["id"]]
     assert line["last_used_at"] is not None
 
