@@ -66,6 +66,7 @@ from calculations.rules import (
     motor_plate,
     motor_power,
     motor_table_current,
+    not_in_register,
     point_readings,
     point_speed,
     points_agree,
@@ -290,6 +291,7 @@ RULES: tuple[Rule, ...] = (
     records.DATES,
     records.IN_SERVICE,
     records.SERIAL,
+    not_in_register.NOT_IN_REGISTER,
     records.UNADJUSTED,
     records.TOO_PERFECT,
 )

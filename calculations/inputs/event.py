@@ -76,6 +76,17 @@ class Replaced(Part):
     new_serial: Text | None = None
 
 
+class NotInRegister(Part):
+    """A piece that stands on site and that the register does not have."""
+
+    id: Text | None = None
+    resource: Literal["pump", "motor", "drive", "sensor", "vessel", "other"] | None = None
+    tag: Text | None = None
+    plate: Words = Field(
+        description="What it is, and what its plate says, with units. Photograph the plate as well."
+    )
+
+
 class NotPossible(Part):
     """Work that could not be done today: neither done nor missing.
 
@@ -126,6 +137,7 @@ class Event(Part):
     performed_until: Moment | None = None
     device_time: Moment | None = optional(about="The device's own clock when it sent this.")
     replaced: Annotated[list[Replaced], MANY] | None = None
+    not_in_register: Annotated[list[NotInRegister], MANY] | None = None
     parties: Parties | None = None
     isolation_confirmed: bool | None = optional(START_UP)
     permit_reference: Text | None = None

@@ -208,7 +208,7 @@ ISOLATION = Rule(
 # -- serial numbers -------------------------------------------------------------------------------
 
 
-def _registered(case: Case, resource: str | None, tag: str | None) -> tuple[str, str] | None:
+def in_register(case: Case, resource: str | None, tag: str | None) -> tuple[str, str] | None:
     """Tag and serial number that the register has for what was exchanged."""
     if resource in ("pump", "motor", "drive"):
         found = case.find(f"/{resource}")
@@ -231,7 +231,7 @@ def _serial(case: Case, place: str) -> Iterator[Finding]:
             compared={"old": Shown(old, ""), "new": Shown(new, "")},
         )  # fmt: skip
         return
-    registered = _registered(case, replaced.resource, replaced.tag)
+    registered = in_register(case, replaced.resource, replaced.tag)
     if registered is None or not new or _same(registered[1], new):
         return
     variant = "not_entered" if old and _same(registered[1], old) else "other"

@@ -198,6 +198,7 @@ _ELEMENTS = {
     "curve_points": "curve point",
     "drawdown_tests": "draw-down test",
     "needs": "need",
+    "not_in_register": "piece not in the register",
     "not_possible": "task not possible",
     "replaced": "replaced piece",
     "system_curve_points": "system curve point",

@@ -85,4 +85,42 @@ FIELD_BUGS = (
         "",
         ("records/verifier/test_devices.py::test_a_forged_signature_is_told",),
     ),
+    Bug(
+        "An entry leaves the device only after a clear answer",
+        "records/static/field/queue.js",
+        "    await SENDERS[item.kind](item);\n",
+        '    await remove("queue", item.seq);\n    await SENDERS[item.kind](item);\n',
+        ("browser/field/test_queue.py::test_half_an_answer_is_none",),
+    ),
+    Bug(
+        "A device signs what it shows",
+        "records/static/field/signing.js",
+        'signature(await kept("signingKey"), text) }',
+        'signature(await kept("signingKey"), `${text} `) }',
+        ("browser/field/test_signing.py::test_signed_without_network_it_arrives_as_it_was_shown",),
+    ),
+    Bug(
+        "What cannot be judged is counted in sight",
+        "records/static/field/found.js",
+        "    `${found.lacking.length} cannot be judged`,\n",
+        "",
+        ("browser/field/test_queue.py::test_a_visit_from_taking_along_to_a_draft_in_the_book",),
+    ),
+    Bug(
+        "What there is no room for outlives its screen",
+        "records/static/field/unwritten.js",
+        "  return kept_back.get(visit);\n",
+        "  return new Map();\n",
+        ("browser/field/test_entering.py::test_what_there_is_no_room_for_outlives_its_screen",),
+    ),
+    Bug(
+        "A label leads to its own station where others have the same tag",
+        "records/static/field/home.js",
+        "packs.filter(({ site }) => !of || site === of)",
+        "packs",
+        (
+            "browser/field/test_tags.py"
+            "::test_a_label_is_read_without_network_and_leads_to_its_own_station",
+        ),
+    ),
 )

@@ -1,6 +1,6 @@
 """What was looked at and tested on site besides running and measuring."""
 
-from calculations.inputs.event import Replaced
+from calculations.inputs.event import NotInRegister, Replaced
 from calculations.inputs.readings import (
     DrawdownTest,
     EarthTest,
@@ -31,11 +31,14 @@ _HEAD = (
 
 
 def visit(source: Source) -> list[Block]:
-    """The circumstances of the visit, and what was replaced."""
+    """The circumstances of the visit, what was replaced, and what the register lacks."""
     event = source.event
     rows = source.cells((name, event.take(name)) for name in _HEAD if event.see(name) is not None)
     blocks = [pairs(rows)] if rows else []
     blocks += listed_section(source, "Replaced", event, "replaced", Replaced, 3)
+    blocks += listed_section(
+        source, "Not in the register", event, "not_in_register", NotInRegister, 3
+    )
     return [heading("The visit"), *blocks] if blocks else []
 
 

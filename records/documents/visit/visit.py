@@ -94,10 +94,15 @@ def _as_record(known: Known) -> dict[str, Any]:
 
 
 def _units(snapshot: Document) -> dict[str, str]:
-    """The most frequent unit of each kind: the station's own, then those of plates and settings."""
+    """The most frequent unit of each kind: the station's own, then those of plates and settings.
+
+    Faults (kA) and signals (mA) are not what clamp and display show.
+    """
     found: dict[str, str] = {}
     for written in (snapshot.get("site"), snapshot):
         for unit, _ in Counter(_units_in(written)).most_common():
+            if unit in ("kA", "mA"):
+                continue
             for kind, units in KINDS.items():
                 if unit in units:
                     found.setdefault(kind, unit)

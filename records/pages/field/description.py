@@ -32,7 +32,7 @@ SECTIONS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         "parties", "isolation_confirmed", "permit_reference", "performed_at", "performed_until",
         "instruments", "ambient_temperature", "liquid_temperature", "weather", "hours_run",
         "start_count", "energy_counter", "replaced")),
-    ("plates", "Nameplates", ()),
+    ("plates", "Nameplates", ("not_in_register",)),
     ("as_found", "Settings as found", ("settings/as_found",)),
     ("as_left", "Settings as left", ("settings/as_left",)),
     ("checks", "Mechanical checks", ("mechanical_checks", "vessel_checks")),
@@ -54,6 +54,10 @@ REFERENCES = {
     "instruments": "instruments",
 }  # fmt: skip
 """Fields that name a piece, and the list it is taken from."""
+
+INSULATION = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
+USUAL_UNITS = {"signal": "mA", "signal_loss_threshold": "mA", **dict.fromkeys(INSULATION, "Mohm")}
+"""Units as instruments show them, where the station's units of the kind are of other things."""
 
 POSITIONS = {"rating_in_use": "ratings"}
 """Fields that hold an index, and the list beside them that it is of; people count from 1."""
@@ -158,7 +162,8 @@ def _shape(name: str, annotation: Any, marks: tuple[Any, ...]) -> Node:
     kind, marks = _bare(annotation, marks)
     of = next((mark for mark in marks if isinstance(mark, Of)), None)
     if of is not None:
-        return _quantity(of)
+        usual = {"usual": USUAL_UNITS[name]} if name in USUAL_UNITS else {}
+        return _quantity(of) | usual
     if name in REFERENCES:
         several = get_origin(kind) is list
         return {"type": "names" if several else "name", "of": REFERENCES[name]}

@@ -25,6 +25,7 @@ POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
+_SENDS = 'import {{ sendWaiting }} from "{queue}";\nself.sendWaiting = sendWaiting;\n'
 JAVASCRIPT = "text/javascript; charset=utf-8"
 JSON, MANIFEST = "application/json", "application/manifest+json"
 FOR_EVER = "public, max-age=31536000, immutable"
@@ -39,8 +40,12 @@ def sheet(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def service_worker(request: HttpRequest) -> HttpResponse:
-    """What answers without signal; it changes when any part of the app does."""
-    text = f"const PARTS = {json.dumps(parts.all_parts(), indent=1)};\n" + _script("sw.js")
+    """What answers without signal; it changes when any part of the app does.
+
+    As a module it sends as well, for browsers that wake it when there is signal.
+    """
+    sends = _SENDS.format(queue=parts.static_address("queue.js")) if "module" in request.GET else ""
+    text = f"{sends}const PARTS = {json.dumps(parts.all_parts(), indent=1)};\n{_script('sw.js')}"
     return _asked_again(HttpResponse(text, content_type=JAVASCRIPT))
 
 

@@ -1,11 +1,13 @@
 // Coming in with the office's one-time code, and going out: then nothing stays on the device.
 
 import { call, json, NoAnswer } from "./api.js";
-import { button, counted, el } from "./dom.js";
+import { button, counted, el, goTo } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
 import { unsent } from "./queue.js";
+import { scanner } from "./scanner.js";
 import { keyKnown } from "./signing.js";
 import { keepAll, kept, wipe } from "./store.js";
+import { forgetUnwritten } from "./unwritten.js";
 
 export async function device(at) {
   const me = await kept("me");
@@ -67,7 +69,7 @@ function entrance(at) {
     said.textContent = "";
     try {
       await enrol(code.value, name.value);
-      location.hash = "#/";
+      goTo("#/");
     } catch (error) {
       said.textContent = error instanceof NoAnswer ? `${error.message}: come in where there is signal.` : error.message;
     }
@@ -128,43 +130,11 @@ async function leave(at) {
   const sure = el("div", { class: "caution", role: "alertdialog", "aria-label": "Sign out" }, el("p", {}, words),
     button("Wipe this device now", async () => {
       await wipe();
+      forgetUnwritten();
       location.hash = "#/";
       location.reload();
     }, { class: "grave" }),
     button("Go back", () => sure.remove()));
   at.append(sure);
   sure.querySelector("button").focus();
-}
-
-// Reads a code with the camera where the browser can; typing always works.
-export function scanner(found) {
-  if (!("BarcodeDetector" in globalThis) || !navigator.mediaDevices) return null;
-  const video = el("video", { muted: true, playsInline: true, hidden: true });
-  const said = el("p", { class: "told" });
-  const start = button("Read a code with the camera", async () => {
-    try {
-      await watch(video, found);
-    } catch (error) {
-      said.textContent = `The camera cannot be used (${error.name}): type it instead.`;
-    }
-  });
-  return el("div", { class: "scanner" }, start, video, said);
-}
-
-async function watch(video, found) {
-  const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
-  const detector = new BarcodeDetector({ formats: ["qr_code"] });
-  video.srcObject = stream;
-  video.hidden = false;
-  await video.play();
-  while (video.isConnected && stream.active) {
-    const [code] = await detector.detect(video);
-    if (code) {
-      found(code.rawValue);
-      break;
-    }
-    await new Promise((done) => setTimeout(done, 250));
-  }
-  stream.getTracks().forEach((track) => track.stop());
-  video.hidden = true;
 }

@@ -31,3 +31,9 @@ export const clock = (text) => {
 };
 
 export const counted = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
+
+// To a screen, also to the one whose address stands there already.
+export function goTo(address) {
+  if (location.hash === address) dispatchEvent(new Event("hashchange"));
+  else location.hash = address;
+}

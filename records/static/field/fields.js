@@ -145,7 +145,7 @@ function text(sheet, node, at) {
     write(sheet.document, at, event.target.value.trim() ? event.target.value : undefined);
     sheet.changed(at);
   };
-  const long = ["remarks", "observed", "reason"].includes(node.name);
+  const long = ["remarks", "observed", "reason", "plate"].includes(node.name);
   const input = long
     ? el("textarea", { id, rows: 4, maxlength: "2000", oninput }, now)
     : el("input", { id, maxlength: "2000", value: now, oninput });

@@ -45,7 +45,11 @@ export function verdictLine(sheet) {
     " ", el("a", { href: `#/visits/${sheet.held.id}/found` }, "All of it"))];
 }
 
+// Whether the pump set is in service no more, by what was taken along since the visit began.
+export const isGone = ({ held, set }) => Boolean(held.pumpSet) && !set;
+
 function why(sheet) {
+  if (isGone(sheet)) return "this pump set is no longer in service by the register. What you enter is kept and sent, and judged by the service";
   if (sheet.trouble) return `the rules could not be applied (${sheet.trouble.split("\n").at(-1)})`;
   if (sheet.verdict?.outdated) return "the rules have changed since this station was taken along";
   return judging().why ?? "the rules are being asked";
@@ -104,7 +108,7 @@ export function whole(sheet) {
     part("Waiting for signal", found.waiting.map((each) => lacking(each, sheet.pack.titles))),
     part("Cannot be judged", found.lacking.map((each) => lacking(each, sheet.pack.titles))),
     el("p", { class: "about" }, sheet.description.words.arithmetic),
-  ];
+  ].filter(Boolean);
 }
 
 const at = (sheet, each) => el("div", { class: "about-what" },

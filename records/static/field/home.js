@@ -1,12 +1,12 @@
 // Stations that were taken along, and visits on this device.
 
-import { call, NoAnswer } from "./api.js";
+import { call, NoAnswer, Refused } from "./api.js";
 import { button, clock, counted, el } from "./dom.js";
 import { fetchRuntime, parts } from "./judge.js";
-import { isHazardous, tagsOf } from "./pack.js";
+import { isHazardous, subjectOf, tagsOf } from "./pack.js";
 import { all, get, keep, put, remove } from "./store.js";
 import { isChanged, items, unsent } from "./queue.js";
-import { scanner } from "./device.js";
+import { scanner } from "./scanner.js";
 
 export async function home(at) {
   const packs = (await all("packs")).sort((a, b) => a.pack.site.name.localeCompare(b.pack.site.name));
@@ -26,10 +26,9 @@ export async function home(at) {
 
 function line(visit, packs, waiting) {
   const pack = packs.find((each) => each.site === visit.site)?.pack;
-  const set = pack?.pump_sets.find((each) => each.pump_set.id === visit.pumpSet);
   const state = waiting.has(visit.id) ? "not sent yet" : isChanged(visit) ? "not handed over yet" : "sent";
   return el("li", {}, el("a", { href: `#/visits/${visit.id}` },
-    el("strong", {}, `${set?.pump_set.tag ?? "Transmitters"}, ${pack?.site.name ?? "station not on this device"}`),
+    el("strong", {}, `${subjectOf(visit, pack)}, ${pack?.site.name ?? "station not on this device"}`),
     el("span", {}, `${visit.document.kind.replaceAll("_", "-")}, begun ${clock(visit.document.performed_at)}`),
     el("span", { class: "quiet" }, state)));
 }
@@ -43,20 +42,40 @@ function station({ site, pack, at }) {
 
 // From the code on a label, or the tag as typed, to the station that has it.
 function toTag(packs) {
-  const said = el("p", { role: "status" });
+  const said = el("div", { role: "status" });
   const input = el("input", { id: "tag", autocomplete: "off", autocapitalize: "characters" });
-  const go = (tag) => {
-    const found = packs.find(({ pack }) => tagsOf(pack).includes(tag.trim()));
-    if (found) location.hash = `#/begin/${found.site}`;
-    else said.textContent = `No station on this device has the tag ${tag}.`;
+  const to = ({ site, tag }) => `#/begin/${site}/${encodeURIComponent(tag)}`;
+  const go = (typed, of) => {
+    const found = tagged(packs, typed, of);
+    if (found.length === 1) location.hash = to(found[0]);
+    else said.replaceChildren(...(found.length ? several(found) : [unknown(packs, typed, of)]));
   };
+  const several = (found) => [el("p", {}, "More than one station on this device has this tag:"),
+    el("ul", { class: "cards" }, found.map((each) => el("li", {}, el("a", { href: to(each) }, el("strong", {}, each.name)))))];
   const fromLabel = (text) => {
-    const named = /\/stations\/[^/]+\/tags\/([^?#]+)/.exec(text)?.[1];
-    go(named ? decodeURIComponent(named) : text);
+    const [, site, tag] = /\/stations\/([^/]+)\/tags\/([^?#]+)/.exec(text) ?? [];
+    if (site) go(decodeURIComponent(tag), site);
+    else go(text);
   };
   const submit = (event) => { event.preventDefault(); go(input.value); };
   return el("form", { class: "plain row", onsubmit: submit }, scanner(fromLabel),
     el("label", { for: "tag" }, "Tag on the label"), input, el("button", {}, "Open"), said);
+}
+
+// Where a tag stands on this device; a label names its station, what is typed does not.
+function tagged(packs, typed, of) {
+  const plain = (tag) => tag.replace(/\s/g, "").toLowerCase();
+  return packs.filter(({ site }) => !of || site === of).flatMap(({ site, pack }) => {
+    const tag = tagsOf(pack).find((each) => plain(each) === plain(typed));
+    return tag ? [{ site, tag, name: pack.site.name }] : [];
+  });
+}
+
+function unknown(packs, typed, of) {
+  const here = packs.find(({ site }) => site === of);
+  const where = here ? `${here.pack.site.name} has no tag ${typed}, as it was taken along.`
+    : of ? `This label (${typed}) is of a station that is not on this device.` : `No station on this device has the tag ${typed}.`;
+  return el("p", {}, where);
 }
 
 // -- taking along ---------------------------------------------------------------------------------
@@ -103,16 +122,21 @@ async function takeAlong(listed, said, take) {
   const wanted = boxes.filter((each) => each.checked).map((each) => each.value);
   try {
     await dropOthers(new Set(wanted));
-    let done = 0;
-    for (const site of wanted) {
-      await takeOne(site);
-      said.textContent = `${++done} of ${counted(wanted.length, "station")} taken along`;
+    const left = [];
+    for (const [index, box] of boxes.filter((each) => each.checked).entries()) {
+      const name = box.closest("label").textContent;
+      await takeOne(box.value).catch((error) => { // keeps no other back
+        if (!(error instanceof Refused)) throw error;
+        left.push(`${name} (${error.message})`);
+      });
+      said.textContent = `${index + 1} of ${counted(wanted.length, "station")} taken along`;
     }
     await fetchRuntime((part, of) => { said.textContent = `Stations are here. Rules: ${part} of ${of} parts`; });
     said.textContent = "The sheet itself is being kept …";
     await sheetKept();
     await keep("takenWith", (await parts()).runtime.version);
-    said.textContent = "All of it is on this device. You can go where there is no signal.";
+    said.textContent = left.length ? `Not taken along: ${left.join("; ")}. The rest is on this device.`
+      : "All of it is on this device. You can go where there is no signal.";
   } catch (error) {
     said.textContent = `Not all of it came: ${error.message}. Try again before you leave.`;
   }

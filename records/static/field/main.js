@@ -3,24 +3,27 @@
 import { Refused } from "./api.js";
 import { button, counted, el } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
+import { beginning } from "./beginning.js";
 import { all, kept } from "./store.js";
-import { flush, items, onQueue, WAITING } from "./queue.js";
+import { flush, isChanged, items, onQueue, WAITING } from "./queue.js";
 import { device } from "./device.js";
 import { home, stations, takeOne } from "./home.js";
 import { outbox } from "./outbox.js";
 import { CLOCK_SLIP } from "./sending.js";
 import { keyKnown } from "./signing.js";
-import { beginning, visit } from "./visit.js";
+import { isUnwritten } from "./unwritten.js";
+import { visit } from "./visit.js";
 
 const EVERY = 60_000; // ms between tries to send while the sheet is open
 
 const content = document.querySelector("#content");
 const stateLine = document.querySelector("#state");
 let turned = 0;
+let telling = null;
 
 const SCREENS = [
   [/^#\/visits\/([^/]+)(?:\/([^/]+))?$/, visit],
-  [/^#\/begin\/([^/]+)$/, beginning],
+  [/^#\/begin\/([^/]+)(?:\/([^/]+))?$/, beginning],
   [/^#\/stations$/, stations],
   [/^#\/not-sent$/, outbox],
   [/^#\/device$/, device],
@@ -55,16 +58,19 @@ async function turnTo(mine) {
 async function tellState() {
   const waiting = await items();
   const stuck = waiting.filter((item) => item.state !== WAITING).length;
+  const changed = (await all("visits")).filter(isChanged).length;
+  const open = changed ? `${counted(changed, "visit")} not handed over yet.` : "";
   const lines = [];
+  if (isUnwritten()) lines.push(el("p", { class: "told" }, "Not all of what was entered is kept: this device has no room left. Make room, and leave the sheet open."));
   if (await kept("refusedToken")) {
     lines.push(el("p", { class: "told" }, "This device was signed out by the office, or its time is over. What you enter stays here: ",
       el("a", { href: "#/device" }, "come in with a new code"), "."));
   }
   if (waiting.length) {
     lines.push(el("p", {}, el("a", { href: "#/not-sent" }, `${counted(waiting.length, "entry", "entries")} not sent yet`),
-      stuck ? el("strong", { class: "told" }, `, ${stuck} need you`) : ""));
+      stuck ? el("strong", { class: "told" }, `, ${stuck} need you`) : "", ". ", open));
   } else if (await kept("token")) {
-    lines.push(el("p", { class: "quiet" }, "Everything that was handed over is sent."));
+    lines.push(el("p", { class: "quiet" }, open || "Everything that was handed over is sent."));
   }
   const ahead = await kept("clockAhead", 0);
   if (Math.abs(ahead) >= CLOCK_SLIP) {
@@ -81,11 +87,13 @@ function span(ahead) {
 
 async function register() {
   if (!navigator.serviceWorker) return;
-  const registered = await navigator.serviceWorker.register("/field/sw.js", { scope: "/field/", updateViaCache: "none" });
+  // Where the browser wakes it when there is signal, it sends by the sheet's own modules.
+  const [address, type] = "SyncManager" in globalThis ? ["/field/sw.js?module", "module"] : ["/field/sw.js", "classic"];
+  const registered = await navigator.serviceWorker.register(address, { type, scope: "/field/", updateViaCache: "none" });
   const offer = () => { if (registered.waiting && navigator.serviceWorker.controller) offerNew(registered.waiting); };
   registered.addEventListener("updatefound", () => registered.installing?.addEventListener("statechange", offer));
   offer();
-  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush(); });
+  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush().then(tellState); });
 }
 
 // A new version is taken up when its person says so: everything entered is on the disk already.
@@ -122,8 +130,9 @@ async function bringAlong(waiting) {
 
 addEventListener("hashchange", turn);
 addEventListener("online", () => flush());
-document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
-onQueue(tellState);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) flush().then(tellState); });
+// Not with each of many entries that go out one after the other.
+onQueue(() => { telling ??= setTimeout(() => { telling = null; tellState(); }, 150); });
 setInterval(() => flush(), EVERY);
 const links = [["#/", "Visits"], ["#/not-sent", "Not sent"], ["#/device", "Device"]];
 document.querySelector("nav").append(...links.map(([href, words]) => el("a", { href }, words)));

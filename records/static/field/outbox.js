@@ -2,6 +2,7 @@
 
 import { button, clock, counted, el, shown } from "./dom.js";
 import { inWords } from "./found.js";
+import { subjectOf } from "./pack.js";
 import { same } from "./pointing.js";
 import { flush, items, onQueue, settle, settlePlate, takeBack, tryAgain, CONFLICT, WAITING } from "./queue.js";
 import { exported, imported } from "./saved.js";
@@ -44,10 +45,9 @@ async function row(item) {
   const visit = await get("visits", item.visit);
   const file = ["file", "trace"].includes(item.kind) ? (await get("files", item.id)) ?? { name: "that is not here" } : null;
   const pack = visit && (await get("packs", visit.site))?.pack;
-  const set = pack?.pump_sets.find((each) => each.pump_set.id === visit.pumpSet);
   const what = item.kind === "signature" ? "Signature" : file ? `${item.kind === "trace" ? "Trace" : "File"} ${file.name}` : item.kind === "plate" ? "Nameplate" : "Entries";
   return el("li", {}, el("div", {},
-    el("strong", {}, `${what} of ${set?.pump_set.tag ?? "a visit"}${pack ? `, ${pack.site.name}` : ""}`),
+    el("strong", {}, `${what} of ${visit ? subjectOf(visit, pack) : "a visit"}${pack ? `, ${pack.site.name}` : ""}`),
     el("span", {}, `handed over ${clock(item.at)}, ${item.tries ? `tried ${counted(item.tries, "time")}` : "not tried yet"}`),
     item.state === WAITING ? el("span", { class: "quiet" }, "waits for signal") : trouble(item, visit)));
 }

@@ -77,6 +77,12 @@ export async function flush(wait = false) {
   }
 }
 
+// For whoever has no screen: sends, unless a screen does, and says whether something still waits.
+export async function sendWaiting() {
+  await flush();
+  return (await items()).some((item) => item.state === WAITING);
+}
+
 function underLock(wait) {
   return navigator.locks.request("field-queue", { ifAvailable: wait !== true }, async (lock) => {
     if (!lock || !(await kept("token"))) return;

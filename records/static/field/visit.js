@@ -1,75 +1,24 @@
 // One visit: its sections, what is kept with each change, what the rules say of it.
 
+import { cautions, described, discarding, hazard } from "./beginning.js";
 import { button, clock, el, shown } from "./dom.js";
 import { inside, entry } from "./fields.js";
 import { photographs, traces } from "./files.js";
-import { place, verdictLine, whole } from "./found.js";
+import { isGone, place, verdictLine, whole } from "./found.js";
 import { judge, judging, onJudging, startJudging } from "./judge.js";
 import { sides } from "./outbox.js";
-import { isHazardous, withPlates } from "./pack.js";
+import { subjectOf, withPlates } from "./pack.js";
 import { plates } from "./plates.js";
 import { join, pruned, read, write } from "./pointing.js";
 import { CONFLICT, flush, hand, isChanged, items, onQueue, problemsOf } from "./queue.js";
 import { offset } from "./sending.js";
 import { signedWords, signing } from "./signing.js";
-import { all, change, get, keep, kept, noted, put, StorageFull } from "./store.js";
+import { all, change, get, keep, kept, noted, StorageFull } from "./store.js";
+import { unwrittenOf } from "./unwritten.js";
 
 const PAUSE = 350; // ms after the last sign before the rules are asked
 
 let writing = Promise.resolve(); // what was typed last; a screen is drawn of what is kept
-
-const described = async () => (await fetch("/field/description.json")).json();
-
-// -- before it begins -----------------------------------------------------------------------------
-
-export async function beginning(at, site) {
-  const found = await get("packs", site);
-  const description = await described();
-  if (!found) {
-    at.append(el("h1", {}, "Not on this device"), el("p", {}, "Take this station along first."));
-    return;
-  }
-  const { pack } = found;
-  const sets = pack.pump_sets.map((set) => [set.pump_set.id, set.pump_set.tag]);
-  const which = select("which", "Pump set", [...sets, ["", "Transmitters only"]]);
-  const kind = select("kind", "Kind of visit", description.kinds);
-  const begin = button("Begin the visit", async () => {
-    const pumpSet = which.querySelector("select").value || null;
-    const visit = await begun(pack, site, pumpSet, kind.querySelector("select").value);
-    location.hash = `#/visits/${visit.id}`;
-  }, { class: "main" });
-  at.append(el("h1", {}, pack.site.name, el("span", { class: "quiet" }, pack.site.code)),
-    hazard(pack) ?? "", cautions(pack.cautions, description, true), which, kind, begin);
-}
-
-const select = (id, words, options) => el("div", { class: "entry" }, el("label", { for: id }, words),
-  el("select", { id }, options.map(([value, text]) => el("option", { value }, text))));
-
-async function begun(pack, site, pumpSet, kind) {
-  const id = crypto.randomUUID();
-  const now = offset(new Date());
-  const me = await kept("me");
-  const document = { id, kind, site, performed_at: now, parties: { performed_by: me?.name } };
-  if (pumpSet) document.pump_set = pumpSet;
-  else document.sensors = pack.sensors.map((each) => each.id);
-  const visit = { id, site, pumpSet, document, sent: null, told: null, changed: new Date().toISOString() };
-  await put("visits", visit);
-  return visit;
-}
-
-// Before any value: a telephone has no place where the air can burn.
-export function hazard(pack) {
-  if (!isHazardous(pack)) return null;
-  return el("div", { class: "hazard", role: "alert" },
-    el("p", {}, el("strong", {}, "Explosive atmosphere. This telephone does not belong in the wet well."),
-      " Leave it outside of the classified area, unless it is approved for it. Read there, write here."));
-}
-
-function cautions(listed, description, open) {
-  return el("details", { class: "cautions", open }, el("summary", {}, "Cautions"),
-    el("dl", {}, listed.map(({ title, text }) => el("div", {}, el("dt", {}, title), el("dd", {}, text)))),
-    el("p", {}, description.words.deference));
-}
 
 // -- the visit ------------------------------------------------------------------------------------
 
@@ -93,10 +42,12 @@ export async function visit(at, id, section) {
 class Sheet {
   static async of(held, pack, description, at) {
     const sheet = new Sheet();
+    const unwritten = unwrittenOf(held.id);
+    for (const entered of unwritten.values()) entered(held);
     const set = pack.pump_sets.find((each) => each.pump_set.id === held.pumpSet) ?? null;
-    Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten: new Map(),
+    Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten, unkept: unwritten.size > 0,
       units: description.units, remembered: await kept("units", {}), problems: await problemsOf(held.id),
-      verdict: held.verdict?.of === held.changed ? held.verdict : null });
+      verdict: held.verdict?.of === held.changed && !unwritten.size ? held.verdict : null });
     return sheet;
   }
 
@@ -107,7 +58,7 @@ class Sheet {
     const own = node.kinds?.map((kind) => this.set?.units[kind]).find(Boolean);
     const held = at.startsWith("/settings/") ? this.set?.expected.beside[node.name]?.value : null;
     const plain = typeof held === "string" && /^[\d.]+$/.test(held) ? "1" : held?.unit;
-    const offered = [before?.unit, this.remembered[node.name], plain, own, node.units[0]];
+    const offered = [before?.unit, this.remembered[node.name], plain, node.usual, own, node.units[0]];
     return offered.find((unit) => node.units.includes(unit));
   }
 
@@ -176,7 +127,7 @@ class Sheet {
     await written;
   }
 
-  async store(beside) {
+  async store(beside = { changed: this.held.changed }) {
     const going = new Map(this.unwritten);
     try {
       const kept_row = await change("visits", this.held.id, (row) => Object.assign(this.withUnwritten(row, going), beside));
@@ -189,8 +140,8 @@ class Sheet {
     } catch (error) {
       this.unkept = true;
       const words = error instanceof StorageFull
-        ? "This device has no room left: what you enter now is NOT kept. Make room, or write it down."
-        : `What you enter now is NOT kept (${error.message || error.name}). Write it down.`;
+        ? "This device has no room left: what you enter now is NOT kept. Make room and leave the sheet open, or write it down."
+        : `What you enter now is NOT kept (${error.message || error.name}). Leave the sheet open, or write it down.`;
       this.said(words, true);
     }
   }
@@ -203,6 +154,7 @@ class Sheet {
   // What was entered, once all of it is on the disk; otherwise null.
   async written() {
     await writing;
+    if (this.unkept) await this.store(); // there may be room by now
     return this.unkept ? null : get("visits", this.held.id);
   }
 
@@ -230,13 +182,14 @@ class Sheet {
     });
     startJudging();
     this.ask();
+    if (this.unkept) this.written();
   }
 
   async ask() {
     if (!this.at.isConnected) return;
     const mine = (this.asking = (this.asking ?? 0) + 1);
     const of = this.held.changed;
-    if (judging().is !== "ready") {
+    if (judging().is !== "ready" || isGone(this)) {
       if (this.verdict?.of !== of) this.verdict = null;
       this.tell();
       return;
@@ -291,7 +244,7 @@ class Sheet {
       onchange: (event) => this.go(event.target.value) },
     options.map(([value, words]) => el("option", { value, selected: value === this.section }, words)));
     return el("div", { class: "top" },
-      el("h1", {}, `${this.set?.pump_set.tag ?? "Transmitters"}, ${this.pack.site.name}`,
+      el("h1", {}, `${subjectOf(this.held, this.pack)}, ${this.pack.site.name}`,
         el("span", { class: "quiet" }, `${this.document.kind.replaceAll("_", "-")}, begun ${clock(this.document.performed_at)}`)),
       el("div", { class: "sticky" }, el("div", { class: "verdict", role: "status" }), to,
         el("p", { class: "kept quiet" }, "Kept on this device")));
@@ -326,6 +279,7 @@ class Sheet {
       next && !last && button(`On to: ${this.description.sections.find((each) => each.id === next).title}`, () => this.go(next), { class: "main" }),
       last && button("Hand over to the office", () => this.handOver(), { class: "main" }),
       last && button("Sign on this device", () => signing(this)),
+      last && discarding(this.held),
       el("p", { class: "handed", role: "status" }, this.handedWords()),
       el("p", { class: "signed", role: "status" }), el("div", { class: "signing" }));
   }

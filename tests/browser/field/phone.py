@@ -38,8 +38,9 @@ ROWS = """async (store) => {
 class Phone:
     """One device with its own storage; it can be killed and started again."""
 
-    def __init__(self, playwright: Playwright, service: str, storage: Path) -> None:
+    def __init__(self, playwright: Playwright, service: str, storage: Path, *words: str) -> None:
         self.playwright, self.service, self.storage = playwright, service, storage
+        self.words = words
         self.errors: list[str] = []
         self.start()
 
@@ -51,7 +52,7 @@ class Phone:
         words = [
             CHROMIUM, "--headless=new", "--no-sandbox", "--disable-background-networking",
             "--disable-gpu", "--no-first-run", f"--user-data-dir={self.storage}",
-            f"--remote-debugging-port={port}", "about:blank",
+            f"--remote-debugging-port={port}", *self.words, "about:blank",
         ]  # fmt: skip
         self.process = subprocess.Popen(
             words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True

@@ -49,6 +49,53 @@ def test_a_full_device_says_what_it_does_not_keep_and_keeps_it_once_there_is_roo
     assert away.rows("visits")[0]["document"]["remarks"].endswith("missing!")
 
 
+def test_what_there_is_no_room_for_outlives_its_screen(away, station):
+    away.begin(station.site, station.pump_set)
+    away.section("rest")
+    away.page.evaluate(FULL)
+    away.enter("Remarks", "the third coupling bolt is missing")
+    away.page.locator(".kept.told", has_text="NOT kept").wait_for()
+    away.section("before")
+    away.page.locator("#state", has_text="Not all of what was entered is kept").wait_for()
+    away.page.get_by_role("link", name="Visits", exact=True).click()
+    away.page.get_by_role("link", name="not handed over yet").click()
+    away.section("rest")
+    remarks = away.entry("Remarks").locator("textarea")
+    assert remarks.input_value() == "the third coupling bolt is missing"
+    asked = []
+    away.page.once("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    remarks.click()  # a browser asks only those who have touched something
+    away.page.close(run_before_unload=True)
+    away.page.wait_for_timeout(500)
+    assert asked == ["beforeunload"]
+    away.page.evaluate("emptied()")
+    away.page.get_by_role("button", name="Hand over to the office").click()
+    away.page.locator(".handed", has_text=re.compile("^Handed over")).wait_for()
+    [item] = away.rows("queue")
+    assert item["document"]["remarks"] == "the third coupling bolt is missing"
+
+
+def test_a_visit_that_was_begun_in_error_is_thrown_away(away, station):
+    away.begin(station.site, station.pump_set)
+    away.section("files")
+    plate = {"name": "plate.txt", "mimeType": "text/plain", "buffer": b"60 Hz"}
+    away.page.set_input_files("#chosen", plate)
+    away.page.locator(".files li").wait_for()
+    away.section("rest")
+    away.page.get_by_role("button", name="Throw this visit away").click()
+    away.page.get_by_role("button", name="Throw it away now").click()
+    away.page.get_by_role("heading", name="Visits on this device").wait_for()
+    assert [away.rows(store) for store in ("visits", "files", "queue")] == [[], [], []]
+
+
+def test_what_was_handed_over_is_not_thrown_away(away, station):
+    away.begin(station.site, station.pump_set)
+    away.hand_over()
+    away.section("before")
+    away.section("rest")
+    assert away.page.get_by_role("button", name="Throw this visit away").count() == 0
+
+
 def test_what_was_typed_last_is_there_on_the_next_screen(away, station):
     """Screens are drawn of what is kept: they wait for what is still being written."""
     away.begin(station.site, station.pump_set)

@@ -17,12 +17,17 @@ SETTLE = """async ([mine]) => {
 }"""
 
 
+COUNTED = re.compile(r"^[1-9]\d* judged, \d+ waiting for signal, [1-9]\d* cannot be judged")
+
+
 def test_a_visit_from_taking_along_to_a_draft_in_the_book(away, cast, station):
     identity = away.begin(station.site, station.pump_set)
     away.section("as_left")
     away.enter("Motor frequency", "50", "Hz")
     away.enter("Motor voltage", "460", "V")
-    assert "1 stop" in away.wait_for_verdict()
+    verdict = away.wait_for_verdict()
+    assert COUNTED.search(verdict), verdict
+    assert "1 stop" in verdict
     found = away.entry("Motor voltage").locator(".finding.stop")
     assert "V/Hz" in found.inner_text()  # at the entry that it is about
     away.kill()  # no goodbye

@@ -1,6 +1,7 @@
 """Every screen: no violation that axe finds, nothing wider than a telephone, targets for gloves."""
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ SECTIONS = (
     "before", "plates", "as_found", "as_left", "checks", "electrical", "readings", "sensors",
     "protections", "files", "traces", "rest", "found",
 )  # fmt: skip
+EMPTY = re.compile(r"\b(null|undefined|NaN)\b|\[object")  # what a script says of nothing
 FIRST_SCREEN = 1.0  # s, from the device's own copy
 SMALL = """() => [...document.querySelectorAll("button, select, input:not([type=checkbox], \
 [type=radio], [type=file]), summary, .button, nav a")].filter((each) => {
@@ -27,6 +29,7 @@ SHOWN = """() => new Promise((done) => {
 
 def assert_good(phone, where):
     phone.page.wait_for_timeout(150)
+    assert not EMPTY.search(phone.page.inner_text("body")), where
     for scheme in ("light", "dark"):
         phone.page.emulate_media(color_scheme=scheme)
         found = Axe().run(phone.page)

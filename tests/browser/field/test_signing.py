@@ -30,10 +30,22 @@ GIVE_AWAY = """async (form) => {
   }
 }"""
 
+WITHOUT_ED25519 = """(() => {
+  const own = crypto.subtle.generateKey;
+  crypto.subtle.generateKey = function older(kind, ...more) {
+    if (kind.name === "Ed25519") throw new DOMException("not here", "NotSupportedError");
+    return own.call(this, kind, ...more);
+  };
+})()"""
+
 
 @pytest.fixture
 def away(phone, cast, station):
     """A telephone in the pump house, whose key the service knows."""
+    return prepared(phone, cast, station)
+
+
+def prepared(phone, cast, station):
     phone.come_in(cast.teo.secret)
     phone.take_along(station_name(cast, station))
     phone.key = phone.page.evaluate(KNOWN)
@@ -85,6 +97,19 @@ def test_signed_without_network_it_arrives_as_it_was_shown(away, cast, station):
     assert len(at_the_service(cast, f"/events/{identity}/signatures").json["signatures"]) == 1
     away.open(f"/visits/{identity}/found")
     away.page.get_by_text(re.compile("Signed on a device .*; the service has it since")).wait_for()
+
+
+def test_a_browser_without_ed25519_signs_with_p_256(phone, cast, station):
+    phone.context.add_init_script(WITHOUT_ED25519)
+    prepared(phone, cast, station)
+    assert (phone.key["alg"], phone.key["crv"]) == ("ES256", "P-256")
+    identity = begun(phone, station)
+    signed(phone)
+    assert phone.page.evaluate(GIVE_AWAY, "pkcs8").startswith("false ")
+    phone.offline(False)
+    phone.send()
+    [signature] = at_the_service(cast, f"/events/{identity}/signatures").json["signatures"]
+    assert signature["device"]["public_key"] == phone.key
 
 
 def test_the_key_is_not_given_away(away):

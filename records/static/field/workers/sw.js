@@ -40,10 +40,13 @@ async function from(name, pathname, request) {
   return (await caches.match(pathname, { cacheName: name })) ?? fetch(request); // opening would make it
 }
 
+// Comes when there is signal, also where no sheet is open. What is still waiting then fails it: the
+// browser asks again by itself.
 self.addEventListener("sync", (event) => {
-  if (event.tag === "send") event.waitUntil(tell("send"));
+  if (event.tag === "send") event.waitUntil(send());
 });
 
-async function tell(words) {
-  for (const client of await self.clients.matchAll()) client.postMessage(words);
+async function send() {
+  if (self.sendWaiting && (await self.sendWaiting())) throw new Error("not all of it could be sent");
+  for (const client of await self.clients.matchAll()) client.postMessage("send");
 }
