@@ -44,10 +44,11 @@ class Sheet {
     const sheet = new Sheet();
     const unwritten = unwrittenOf(held.id);
     for (const entered of unwritten.values()) entered(held);
+    if (unwritten.size) held.changed = new Date().toISOString(); // what was judged is not this
     const set = pack.pump_sets.find((each) => each.pump_set.id === held.pumpSet) ?? null;
     Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten, unkept: unwritten.size > 0,
       units: description.units, remembered: await kept("units", {}), problems: await problemsOf(held.id),
-      verdict: held.verdict?.of === held.changed && !unwritten.size ? held.verdict : null });
+      verdict: held.verdict?.of === held.changed ? held.verdict : null });
     return sheet;
   }
 
