@@ -186,6 +186,7 @@ def run(
     with installed(broker, careless, stations) as made:
         made.clock.write_text(str(FIRST))
         made.start()
+        _wait(made, lambda: _has_documents(made))  # else reports would queue behind them
         done = _pass(made, days, [kinds[n % len(kinds)] for n in range(kills)], drawn)
         _wait(made, lambda: _is_counted(made, days) if careless else _is_done(made, days))
         time.sleep(4 * FORGETS * careless)
@@ -229,6 +230,15 @@ def _pass(made: Installation, days: int, kinds: list[str], drawn: random.Random)
             done[kind] += 1
         _wait(made, functools.partial(_is_counted if made.careless else _is_asked, made, day))
     return done
+
+
+def _has_documents(made: Installation) -> bool:
+    with made.book() as owner:
+        [(records, documents)] = owner.execute(
+            "SELECT (SELECT count(*) FROM records_record),"
+            " (SELECT count(*) FROM records_recorddocument)"
+        ).fetchall()
+    return bool(records == documents)
 
 
 def _is_asked(made: Installation, days: int) -> bool:
