@@ -49,7 +49,7 @@ def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> 
     found = findings.present(row)
     document = content(row, found)
     obstacles = _obstacles(row) if row.state == "draft" else []
-    beside = plotted.of_event_on_page(actor, row, document)
+    beside = plotted.of_event_on_page(actor, row, document, long="long" in request.GET)
     source = Source.of(_with_what_is_wanted(document, found, row), {}, beside=beside)
     forms = Forms(actor, row, found, obstacles, choices, sent)
     parts = sheet(forms.on(_blocks(source, forms)))
@@ -64,6 +64,7 @@ def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> 
         "lead": f"{summary.who_and_when(source)} {summary.undone(source)}",
         "caution": SHORT,
         "zone": source.shown.zone,
+        "drawn_up_to": plotted.not_drawn_beyond(document, beside),
         "sheet": parts,
     }
     answer = show(request, actor, "event", **context)

@@ -26,7 +26,7 @@ def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
     """The record as it was sealed, its digest, and its forms to take along."""
     row = records.get(actor, identity(id))
     content = json.loads(bytes(row.canonical))
-    beside = plotted.of_record_on_page(actor, row, content)
+    beside = plotted.of_record_on_page(actor, row, content, long="long" in request.GET)
     source = Source.of(content, records.seal(row), beside=beside)
     [pdf] = [document for document in row.documents.all() if document.kind == "pdf"]
     context = {
@@ -43,6 +43,7 @@ def record(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
             words(source) for words in (summary.who_and_when, summary.result, summary.undone)
         ),
         "caution": SHORT,
+        "drawn_up_to": plotted.not_drawn_beyond(content, beside),
         "sheet": sheet(_blocks(source)),
     }
     return show(request, actor, "record", **context)

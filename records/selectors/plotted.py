@@ -16,7 +16,7 @@ from records.selectors import traces
 Content = Mapping[str, Any]
 
 LARGEST_ON_A_PAGE = traces.KEPT_AT_HAND
-"""Rows of a trace up to which a page draws it: reading more takes longer than a page may."""
+"""Rows of a trace up to which a page draws it unasked: reading more takes seconds."""
 
 
 def of_record(record: Record, content: Content) -> Beside:
@@ -25,23 +25,30 @@ def of_record(record: Record, content: Content) -> Beside:
     return Beside(traces.recordings_told(content), _visits(rows))
 
 
-def of_record_on_page(actor: Actor, record: Record, content: Content) -> Beside:
-    """The same for whoever looks at its page."""
-    return _on_page(
-        content, permissions.visible(permissions.beside(_before(record), record), actor)
-    )
+def of_record_on_page(
+    actor: Actor, record: Record, content: Content, *, long: bool = False
+) -> Beside:
+    """The same for whoever looks at its page; with `long`, traces of any length."""
+    rows = permissions.visible(permissions.beside(_before(record), record), actor)
+    return _on_page(content, rows, long)
 
 
-def of_event_on_page(actor: Actor, event: Event, content: Content) -> Beside:
+def of_event_on_page(actor: Actor, event: Event, content: Content, *, long: bool = False) -> Beside:
     """For a visit that is not sealed, or was: everything sealed before it."""
     rows = permissions.visible(_of_pump_set(event.pump_set_id), actor)
     rows = rows.exclude(event=event).filter(corrections=None)
-    return _on_page(content, rows.filter(performed_at__lt=event.performed_at))
+    return _on_page(content, rows.filter(performed_at__lt=event.performed_at), long)
 
 
-def _on_page(content: Content, rows: QuerySet[Record]) -> Beside:
-    drawn = traces.recordings_told(content, LARGEST_ON_A_PAGE)
-    return Beside(drawn, _visits(rows), LARGEST_ON_A_PAGE)
+def _on_page(content: Content, rows: QuerySet[Record], long: bool) -> Beside:
+    most = None if long else LARGEST_ON_A_PAGE
+    return Beside(traces.recordings_told(content, most), _visits(rows), most)
+
+
+def not_drawn_beyond(content: Content, beside: Beside) -> int:
+    """The rows up to which traces are drawn, where one of a step is longer; else 0."""
+    most = beside.most_rows or 0
+    return most if any(each["rows"] > most for each in traces.of_steps(content)) else 0
 
 
 def _before(record: Record) -> QuerySet[Record]:

@@ -73,16 +73,21 @@ def recordings_told(content: Mapping[str, Any], most: int | None = None) -> dict
     Nothing is asked of the database. Traces of more than `most` rows, and files that are not at
     hand, are left out.
     """
-    named = {test.get("trace") for test in content["event"].get("step_tests") or ()}
     found = {}
-    for told in content.get("traces") or ():
-        if told["id"] not in named or (most is not None and told["rows"] > most):
+    for told in of_steps(content):
+        if most is not None and told["rows"] > most:
             continue
         try:
             found[told["id"]] = _recording(bytes.fromhex(told["sha256"]), told["rows"])
         except FileNotFoundError:
             continue
     return found
+
+
+def of_steps(content: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """What a record tells of the traces that its step tests name."""
+    named = {test.get("trace") for test in content["event"].get("step_tests") or ()}
+    return [told for told in content.get("traces") or () if told["id"] in named]
 
 
 def _recording(digest: bytes, rows: int) -> Recording:

@@ -20,8 +20,8 @@ from records.documents.placing import Part
 
 _UNREADABLE = "No figure: this record was made in a form that is not read for drawing any more."
 _TOO_LONG = (
-    "Not drawn here: a page draws traces of up to {most} rows, and this one has {rows}. The PDF of "
-    "the sealed record draws it."
+    "Not drawn here unasked: that is done up to {most} rows, and this trace has {rows}. The link "
+    "above the list of contents draws it, and so does the PDF of the sealed record."
 )
 _BEYOND = "No figure: the values are too large or too small to be drawn."
 

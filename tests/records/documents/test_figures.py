@@ -167,7 +167,7 @@ def test_a_trace_that_is_too_long_for_a_page_is_told():
     record = stepped_record() | {"traces": [{"id": TRACE, "rows": 90_000}]}
     source = Source.of(record, {}, beside=Beside(most_rows=20_000))
     [told] = [block for block in site_tests.levels(source) if "Not drawn" in str(block)]
-    assert "up to 20000 rows, and this one has 90000" in "".join(told["text"])
+    assert "up to 20000 rows, and this trace has 90000" in "".join(told["text"])
 
 
 @pytest.mark.parametrize("error", [OverflowError, ValueError, CalculationError])

@@ -2,6 +2,7 @@
 
 import re
 
+from records.selectors import plotted
 from tests.records import visits
 from tests.records.selectors.test_plotted import corrected, traced
 
@@ -30,6 +31,17 @@ def test_a_record_shows_its_step_to_contractor_and_client(page, teo, orla, stati
         assert "The step was made at 10 s." in step
         assert "240 samples, all drawn." in seen.words
         assert seen.faults == []
+
+
+def test_a_long_trace_is_drawn_when_that_is_asked(page, teo, orla, station, monkeypatch):
+    monkeypatch.setattr(plotted, "LARGEST_ON_A_PAGE", 239)
+    record, _ = traced(teo, orla, station)
+    for name, path in (("cleo", f"/records/{record['id']}"), ("teo", f"/events/{record['event']}")):
+        seen = page(name, path)
+        assert "done up to 239 rows, and this trace has 240" in seen.words
+        [whole] = seen.to("Draw it")
+        assert "240 samples, all drawn." in page(name, path + whole).words
+        assert page(name, path + whole).to("Draw it") == []
 
 
 def test_every_figure_has_its_values_as_a_table(page, teo, station):

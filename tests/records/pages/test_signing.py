@@ -128,13 +128,13 @@ def test_what_was_changed_in_between_is_not_signed(cast, teo, orla, draft):
 def test_what_came_while_the_page_was_read_is_not_signed(cast, teo, draft, monkeypatch):
     real = plotted.of_event_on_page
 
-    def a_file_comes(actor, *rest):
+    def a_file_comes(actor, *rest, **named):
         """Once the content was read; each query sees what was committed until then."""
         sent = attach(teo, draft, PDF, media="application/pdf", purpose="other", name="late.pdf")
         assert sent.status == 201
         leave()
         permissions.enter(actor)
-        return real(actor, *rest)
+        return real(actor, *rest, **named)
 
     monkeypatch.setattr(plotted, "of_event_on_page", a_file_comes)
     browser, page = opened(cast.teo, draft)
