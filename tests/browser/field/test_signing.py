@@ -31,6 +31,7 @@ GIVE_AWAY = """async (form) => {
 }"""
 
 WITHOUT_ED25519 = """(() => {
+  if (!crypto.subtle) return; // an empty page has none
   const own = crypto.subtle.generateKey;
   crypto.subtle.generateKey = function older(kind, ...more) {
     if (kind.name === "Ed25519") throw new DOMException("not here", "NotSupportedError");
