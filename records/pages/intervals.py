@@ -54,7 +54,8 @@ def interval(request: HttpRequest, actor: Actor, id: str, task: str) -> HttpResp
     except BookError as error:
         sent = Sent.refused(page, request.POST, error, LABELS)
         return _shown(request, actor, client, task, sent)
-    return redirect(f"{page}#set")
+    scope = request.POST.get("scope", "")
+    return redirect(f"{page}{f'?piece={scope}' if is_id(scope) else ''}#set")
 
 
 def _given(form: Any) -> dict[str, Any]:

@@ -30,7 +30,8 @@ def test_an_interval_is_set_for_a_piece_and_ended(office, orla):
     sent = form(page, "/vibration")
     assert sent.fields["scope"] == [item(orla, "vibration")["piece"]]
     for _ in range(2):  # a form that is sent twice is one setting
-        assert sent.send(office, months="5", reason="The base was grouted anew.").status == 302
+        done = sent.send(office, months="5", reason="The base was grouted anew.")
+        assert (done.status, done.headers["Location"]) == (302, f"{path}#set")
     held = item(orla, "vibration")
     assert held["months"] == 5
     after = office.get(path)
