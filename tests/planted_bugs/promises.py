@@ -121,7 +121,6 @@ PROMISES: Mapping[int, Promise] = {
     26: Promise(
         "Cut at twenty places and taken up again, a file is the same",
         (
-            "What came before an upload broke off is kept",
             "An upload that broke off goes on where it stopped",
             "A file is what was announced",
         ),

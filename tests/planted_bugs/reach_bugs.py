@@ -59,16 +59,6 @@ REACH_BUGS = (
         ("records/api/test_attachments.py::test_a_download_is_called_what_it_is",),
     ),
     Bug(
-        "What came before an upload broke off is kept",
-        "records/services/uploads.py",
-        "    if waiting:\n        yield bytes(waiting)\n",
-        "",
-        (
-            "faults/test_broken_uploads.py::"
-            "test_cut_at_twenty_places_and_resumed_it_is_the_same_file",
-        ),
-    ),
-    Bug(
         "Whoever only looks around with a stolen token is seen",
         "records/api/token_guesses.py",
         "            _note_use(bearer_of(request))\n",
