@@ -109,7 +109,7 @@ FIELD_BUGS = (
     Bug(
         "What there is no room for outlives its screen",
         "records/static/field/unwritten.js",
-        "  return kept_back.get(visit);\n",
+        "  return keptBack.get(visit);\n",
         "  return new Map();\n",
         ("browser/field/test_entering.py::test_what_there_is_no_room_for_outlives_its_screen",),
     ),
