@@ -5,12 +5,15 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule
-from calculations.rules.records import in_register
+from calculations.rules.records import pieces_at
+
+KINDS = ("pump", "motor", "drive", "sensor", "vessel")
 
 
 def _unlisted(case: Case, place: str) -> Iterator[Finding]:
     piece = case.require(place)[0]
-    if piece.tag and in_register(case, piece.resource, piece.tag):
+    kinds = (piece.resource,) if piece.resource else KINDS
+    if piece.tag and any(pieces_at(case, kind, piece.tag) for kind in kinds):
         return  # entered by now
     yield NOT_IN_REGISTER.finding(
         "at_a_tag" if piece.tag else "untagged", "review", place,

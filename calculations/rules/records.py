@@ -208,16 +208,22 @@ ISOLATION = Rule(
 # -- serial numbers -------------------------------------------------------------------------------
 
 
-def in_register(case: Case, resource: str | None, tag: str | None) -> tuple[str, str] | None:
-    """Tag and serial number that the register has for what was exchanged."""
+def pieces_at(case: Case, resource: str | None, tag: str | None) -> list[Any]:
+    """What the register has of a kind at a tag; without a tag the only piece of its kind."""
     if resource in ("pump", "motor", "drive"):
         found = case.find(f"/{resource}")
         listed = [found] if found is not None else []
     else:
         listed = list(case.find(f"/{resource}s") or ()) if resource in ("sensor", "vessel") else []
-    for each in listed:
-        same = tag in (None, each.tag) if len(listed) == 1 else tag is not None and tag == each.tag
-        if same and each.serial:
+    if tag is None:
+        return listed if len(listed) == 1 else []
+    return [each for each in listed if each.tag == tag]
+
+
+def _registered(case: Case, resource: str | None, tag: str | None) -> tuple[str, str] | None:
+    """Tag and serial number that the register has for what was exchanged."""
+    for each in pieces_at(case, resource, tag):
+        if each.serial:
             return str(each.tag or resource), str(each.serial)
     return None
 
@@ -231,7 +237,7 @@ def _serial(case: Case, place: str) -> Iterator[Finding]:
             compared={"old": Shown(old, ""), "new": Shown(new, "")},
         )  # fmt: skip
         return
-    registered = in_register(case, replaced.resource, replaced.tag)
+    registered = _registered(case, replaced.resource, replaced.tag)
     if registered is None or not new or _same(registered[1], new):
         return
     variant = "not_entered" if old and _same(registered[1], old) else "other"

@@ -3,7 +3,7 @@
 import pytest
 
 from calculations.judging import finding_document
-from tests.calculations.building import booster, changed, judged, lacking, verdicts
+from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
 
 RULE = "record.not-in-register"
 PLATE = {"plate": "pressure transmitter, 0 to 16 bar, 4 to 20 mA"}
@@ -20,10 +20,17 @@ def standing(**values: str):
         ({"resource": "sensor", "tag": "PT-900"}, [("review", "at_a_tag")]),
         ({"resource": "other", "tag": "CV-1"}, [("review", "at_a_tag")]),
         ({"resource": "sensor", "tag": "PT-101"}, []),  # entered by now
+        ({"tag": "PT-101"}, []),  # of whatever kind
+        ({"resource": "motor", "tag": "PT-101"}, [("review", "at_a_tag")]),
     ],
 )
 def test_it_is_told_until_it_is_entered(values, expected):
     assert verdicts(standing(**values), RULE) == expected
+
+
+def test_a_piece_that_was_entered_without_its_serial_number_is_in_the_register():
+    subject = without(standing(resource="motor", tag="M-101"), "/motor/serial")
+    assert verdicts(subject, RULE) == []
 
 
 def test_what_its_plate_says_is_in_the_sentence():
