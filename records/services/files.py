@@ -1,7 +1,6 @@
 """Files of the book, kept under the digest of their bytes."""
 
 import hashlib
-from pathlib import PurePath
 from typing import IO
 
 from django.core.files.base import ContentFile, File
@@ -28,7 +27,8 @@ def saved_as(name: str, content_type: str) -> str:
 
     Bytes that nobody here knows keep their ending, but for one that would run at a reader's.
     """
-    ending = PurePath(name.rstrip(" .")).suffix.lower()  # some systems drop dots at the end
+    # Some systems drop dots and spaces at the end, and open what is called by an ending alone.
+    ending = "".join(name.rstrip(" .").rpartition(".")[1:]).lower()
     usual = _ENDINGS.get(content_type.partition(";")[0])
     if usual:
         return name if ending in usual else name + usual[0]

@@ -128,6 +128,8 @@ def test_text_is_text_whatever_it_is_called(teo, draft):
         (PDF, "certificate", "C-77", "C-77.pdf"),
         (b"<script>", "settings_file", "drive.HTML", "drive.HTML.bin"),
         (b"<script>", "settings_file", "drive.html.", "drive.html..bin"),
+        (b"<script>", "settings_file", ".html", ".html.bin"),
+        (b"<script>", "settings_file", "html", "html"),
         (b"MZ\x90", "settings_file", "drive.set", "drive.set"),
     ],
 )
