@@ -32,7 +32,7 @@ WORDS = {
 
 
 _READ: Mapping[str, Callable[[str], Any]] = {"client": UUID, "due_by": date.fromisoformat}
-_LABELS = {"client": "Of", "due_by": "Due by"}
+_LABELS = {"client": "Client", "due_by": "Due by"}
 
 
 @inside
@@ -47,8 +47,7 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     after = due_items.place(given) if given is not None else None
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
     clients = _clients(actor)
-    sites = permissions.visible(Site.objects.all(), actor)
-    stations = (sites.filter(client=wanted.client) if wanted.client else sites).count()
+    stations = _stations(actor, wanted.client)
     counted = stations <= COUNTED_UNASKED or "count" in request.GET
     context: dict[str, Any] = {
         "counts": due_items.counts(actor, Wanted(client=wanted.client)) if counted else None,
@@ -83,6 +82,11 @@ def _narrowed(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
             expected = "an id" if read is UUID else "a day such as 2026-11-25"
             unread.append(f"{_LABELS[name]}: expected {expected}. It was left out.")
     return narrowed, unread
+
+
+def _stations(actor: Actor, client: UUID | None) -> int:
+    sites = permissions.visible(Site.objects.all(), actor)
+    return (sites.filter(client=client) if client else sites).count()
 
 
 def _clients(actor: Actor) -> dict[str, str]:

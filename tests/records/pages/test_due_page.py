@@ -81,7 +81,7 @@ def test_next_month_is_planned_of_one_client(page, started, cast, teo):
 def test_what_cannot_be_read_is_told_and_left_out(page, started):
     shown = page("orla", "/due?due_by=2026-02-30&client=x")
     assert "Due by: expected a day such as 2026-11-25. It was left out." in shown.words
-    assert "Of: expected an id. It was left out." in shown.words
+    assert "Client: expected an id. It was left out." in shown.words
     assert "First follow-up" in shown.words
 
 
