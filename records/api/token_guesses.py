@@ -15,7 +15,7 @@ from django.http import HttpRequest, HttpResponse
 
 from records import permissions
 from records.addresses import address_of
-from records.api.authentication import bearer_of
+from records.api.authentication import LONGEST_TOKEN, bearer_of
 from records.api.problems import API, response
 from records.errors import TooManyGuesses, Unavailable
 from records.services import guessing, tokens
@@ -34,7 +34,7 @@ class TokenGuessesMiddleware:
         if "Authorization" not in request.headers:
             return answer
         if answer.status_code != 401:
-            _note_use(bearer_of(request))
+            _note_use(bearer_of(request) or "")
             return answer
         try:
             guessing.take(guessing.TOKEN_BY_ADDRESS, guessing.source_of(address_of(request)))
@@ -45,7 +45,9 @@ class TokenGuessesMiddleware:
         return answer
 
 
-def _note_use(secret: str | None) -> None:
+def _note_use(secret: str) -> None:
+    if not 0 < len(secret) <= LONGEST_TOKEN:
+        return
     with suppress(OperationalError, InterfaceError), transaction.atomic():
         permissions.leave()
-        tokens.actor_of(secret or "")
+        tokens.actor_of(secret)
