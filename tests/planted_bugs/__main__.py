@@ -3,8 +3,8 @@
     python -m tests.planted_bugs [WORD ...]
 
 Only the promises that hold one of the words, or have it as their number (`promises.py`), if any is
-given. Ends with 1 where a test did not
-notice its bug, or fails without one. It takes some ten seconds for each.
+given. Ends with 1 where a test did not notice its bug, or fails without one. It takes some ten
+seconds for each.
 """
 
 import os
@@ -49,7 +49,7 @@ def main(words: Sequence[str]) -> int:
 
 def _is_asked_for(bug: Bug, words: Sequence[str]) -> bool:
     numbers = {str(each) for each, promise in PROMISES.items() if bug.promise in promise.bugs}
-    return any(word in numbers or word in bug.promise for word in words)
+    return any(word in (numbers if word.isdigit() else bug.promise) for word in words)
 
 
 def _copy(copy: Path) -> None:
