@@ -175,6 +175,12 @@ def test_the_wall_is_built_again_over_whatever_was_done(owner):
         owner.rollback()
 
 
+WAITING_FOR_PUMPS = """
+SELECT FROM pg_locks l JOIN pg_database d ON d.oid = l.database
+WHERE d.datname = current_database() AND l.relation = 'records_pump'::regclass AND NOT l.granted
+"""
+
+
 def test_building_waits_for_whatever_analyzes_a_table(owner, database_name):
     """Not the one for the other: an upgrade would end with a deadlock."""
     pump = wall.of_table("records_pump", wall.GUARDS["records_pump"])
@@ -187,7 +193,7 @@ def test_building_waits_for_whatever_analyzes_a_table(owner, database_name):
         other.execute("LOCK TABLE records_pump IN SHARE UPDATE EXCLUSIVE MODE")
         built = threads.submit(build)
         try:
-            while not rows("SELECT FROM pg_locks WHERE NOT granted"):
+            while not rows(WAITING_FOR_PUMPS):
                 assert not built.done()
             other.execute("ANALYZE records_pump")
             other.rollback()

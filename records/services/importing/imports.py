@@ -112,8 +112,7 @@ def choose(
     anew = any(page["kind"] != kinds.get(i, page["kind"]) for i, page in enumerate(of.layout))
     of.layout = layouts.chosen(of.layout, kinds, fields, units)
     wrong = layouts.problems(of.layout) + layouts.without_unit(of.layout, units)
-    wrong = [] if anew else wrong
-    if wrong:
+    if wrong and not anew:
         raise Invalid(" ".join(wrong))
     of.state = "columns" if anew else "to check"
     _start(actor, of)

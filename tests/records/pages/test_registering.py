@@ -283,5 +283,5 @@ def test_units_begin_as_plates_at_the_station_have_them_and_none_is_guessed(offi
     path = f"/stations/{station.site}/register/sensors"
     sent = form(office.get(path), path)
     assert sent.fields["upper_range_value.unit"] == [""]
-    told = sent.send(office, tag="PT-9", upper_range_value="10", **{"lower_range_value": "0"})
+    told = sent.send(office, tag="PT-9", upper_range_value="10", lower_range_value="0")
     assert "Upper range value: has no unit: choose one" in told.words
