@@ -3,7 +3,7 @@
 import { button, el } from "./dom.js";
 import { isHazardous, setOf } from "./pack.js";
 import { offset } from "./sending.js";
-import { all, get, kept, put, transact } from "./store.js";
+import { get, kept, put, transact } from "./store.js";
 import { unwrittenOf } from "./unwritten.js";
 
 export const described = async () => (await fetch("/field/description.json")).json();
@@ -81,25 +81,40 @@ export function cautions(listed, description, open) {
 // A visit that was begun in error, and of which the office has nothing, can be let go.
 export function discarding(held) {
   if (held.handed) return null;
-  const at = el("div");
-  const asked = () => at.replaceChildren(el("div", { class: "caution", role: "alertdialog", "aria-label": "Throw this visit away" },
-    el("p", {}, "What was entered in this visit, and its photographs, are taken off this device. Nobody else has them."),
-    button("Throw it away now", async () => { await discarded(held.id); location.hash = "#/"; }, { class: "grave" }),
-    button("Keep it", offered)));
+  const at = el("div", { class: "discarding" });
+  const told = (words) => at.replaceChildren(el("p", { class: "told", role: "alert" }, words));
+  const discard = async () => {
+    try {
+      if (await discarded(held.id)) location.hash = "#/";
+      else told("It was handed over meanwhile, and stays.");
+    } catch (error) {
+      told(`It could not be thrown away: ${error.message || error.name}.`);
+    }
+  };
+  const asked = () => {
+    at.replaceChildren(el("div", { class: "caution", role: "alertdialog", "aria-label": "Throw this visit away" },
+      el("p", {}, "What was entered in this visit, and its photographs, are taken off this device. Nobody else has them."),
+      button("Throw it away now", discard, { class: "grave" }), button("Keep it", offered)));
+    at.querySelector("button").focus();
+  };
   const offered = () => at.replaceChildren(button("Throw this visit away", asked, { class: "grave" }));
   offered();
   return at;
 }
 
-// Unless it was handed over meanwhile, in another window.
+// Whether it is gone: not where it was handed over meanwhile, in another window as well.
 async function discarded(visit) {
-  const files = (await all("files")).filter((file) => file.visit === visit);
-  unwrittenOf(visit).clear();
+  let gone = true;
   await transact(["visits", "files"], "readwrite", (at) => {
     at.visits.get(visit).onsuccess = ({ target: { result: row } }) => {
-      if (!row || row.handed) return;
+      gone = !row?.handed;
+      if (!gone) return;
       at.visits.delete(visit);
-      for (const file of files) at.files.delete(file.id);
+      at.files.getAll().onsuccess = ({ target: { result: files } }) => {
+        for (const file of files.filter((each) => each.visit === visit)) at.files.delete(file.id);
+      };
     };
   });
+  if (gone) unwrittenOf(visit).clear();
+  return gone;
 }

@@ -7,6 +7,7 @@ import { isHazardous, subjectOf, tagsOf } from "./pack.js";
 import { all, get, keep, put, remove } from "./store.js";
 import { isChanged, items, unsent } from "./queue.js";
 import { scanner } from "./scanner.js";
+import { unwrittenOf } from "./unwritten.js";
 
 export async function home(at) {
   const packs = (await all("packs")).sort((a, b) => a.pack.site.name.localeCompare(b.pack.site.name));
@@ -118,12 +119,11 @@ async function everySite() {
 
 async function takeAlong(listed, said, take) {
   take.disabled = true;
-  const boxes = [...listed.querySelectorAll("input")];
-  const wanted = boxes.filter((each) => each.checked).map((each) => each.value);
+  const wanted = [...listed.querySelectorAll("input:checked")]; // as ticked when it was pressed
   try {
-    await dropOthers(new Set(wanted));
+    await dropOthers(new Set(wanted.map((box) => box.value)));
     const left = [];
-    for (const [index, box] of boxes.filter((each) => each.checked).entries()) {
+    for (const [index, box] of wanted.entries()) {
       const name = box.closest("label").textContent;
       await takeOne(box.value).catch((error) => { // keeps no other back
         if (!(error instanceof Refused)) throw error;
@@ -162,7 +162,8 @@ export async function takeOne(site) {
 
 async function dropOthers(wanted) {
   const [visits, open] = [await all("visits"), await unsent()];
-  const busy = new Set(visits.filter((visit) => open.has(visit.id)).map((visit) => visit.site));
+  const isBusy = ({ id }) => open.has(id) || unwrittenOf(id).size > 0;
+  const busy = new Set(visits.filter(isBusy).map((visit) => visit.site));
   const leave = (site) => !wanted.has(site) && !busy.has(site);
   for (const file of await all("files")) {
     if (leave(visits.find((visit) => visit.id === file.visit)?.site)) await remove("files", file.id);

@@ -5,13 +5,13 @@ import { button, counted, el } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
 import { beginning } from "./beginning.js";
 import { all, kept } from "./store.js";
-import { flush, isChanged, items, onQueue, WAITING } from "./queue.js";
+import { changed, flush, isChanged, items, onQueue, WAITING } from "./queue.js";
 import { device } from "./device.js";
 import { home, stations, takeOne } from "./home.js";
 import { outbox } from "./outbox.js";
 import { CLOCK_SLIP } from "./sending.js";
 import { keyKnown } from "./signing.js";
-import { isUnwritten } from "./unwritten.js";
+import { isKeptBack } from "./unwritten.js";
 import { visit } from "./visit.js";
 
 const EVERY = 60_000; // ms between tries to send while the sheet is open
@@ -58,10 +58,10 @@ async function turnTo(mine) {
 async function tellState() {
   const waiting = await items();
   const stuck = waiting.filter((item) => item.state !== WAITING).length;
-  const changed = (await all("visits")).filter(isChanged).length;
-  const open = changed ? `${counted(changed, "visit")} not handed over yet.` : "";
+  const begun = (await all("visits")).filter(isChanged).length;
+  const open = begun ? `${counted(begun, "visit")} not handed over yet.` : "";
   const lines = [];
-  if (isUnwritten()) lines.push(el("p", { class: "told" }, "Not all of what was entered is kept: this device has no room left. Make room, and leave the sheet open."));
+  if (isKeptBack()) lines.push(el("p", { class: "told" }, "Not all of what was entered is kept. Make room on this device, and leave the sheet open."));
   if (await kept("refusedToken")) {
     lines.push(el("p", { class: "told" }, "This device was signed out by the office, or its time is over. What you enter stays here: ",
       el("a", { href: "#/device" }, "come in with a new code"), "."));
@@ -93,7 +93,7 @@ async function register() {
   const offer = () => { if (registered.waiting && navigator.serviceWorker.controller) offerNew(registered.waiting); };
   registered.addEventListener("updatefound", () => registered.installing?.addEventListener("statechange", offer));
   offer();
-  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush().then(tellState); });
+  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush().then(changed); });
 }
 
 // A new version is taken up when its person says so: everything entered is on the disk already.
@@ -130,7 +130,7 @@ async function bringAlong(waiting) {
 
 addEventListener("hashchange", turn);
 addEventListener("online", () => flush());
-document.addEventListener("visibilitychange", () => { if (!document.hidden) flush().then(tellState); });
+document.addEventListener("visibilitychange", () => { if (!document.hidden) flush().then(changed); });
 // Not with each of many entries that go out one after the other.
 onQueue(() => { telling ??= setTimeout(() => { telling = null; tellState(); }, 150); });
 setInterval(() => flush(), EVERY);

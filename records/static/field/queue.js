@@ -12,7 +12,7 @@ const listeners = new Set();
 let timer = null, failures = 0;
 
 export const onQueue = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
-const changed = () => { for (const listener of listeners) listener(); };
+export const changed = () => { for (const listener of listeners) listener(); };
 
 export const items = async () => (await all("queue")).sort((a, b) => a.seq - b.seq);
 

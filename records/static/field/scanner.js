@@ -27,10 +27,11 @@ export function scanner(found) {
 
 async function watch(video, start, found) {
   start.disabled = true; // until it can be stopped
+  let stop = () => {};
   try {
     const look = await looker();
     const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
-    stopped = () => stream.getTracks().forEach((track) => track.stop());
+    stopped = stop = () => stream.getTracks().forEach((track) => track.stop());
     video.srcObject = stream;
     video.hidden = false;
     [start.textContent, start.disabled] = ["Stop the camera", false];
@@ -38,7 +39,7 @@ async function watch(video, start, found) {
     const code = await seen(video, stream, look);
     if (code) found(code);
   } finally {
-    stopped();
+    stop(); // its own: another screen's may be on by now
     video.hidden = true;
     [start.textContent, start.disabled] = [READ, false];
   }

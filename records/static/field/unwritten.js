@@ -1,6 +1,7 @@
 // What was entered and is not on the disk, by visit: it outlives its screen, not the sheet.
 
 const keptBack = new Map();
+const failed = new Set();
 
 // What enters each place that is still to be written, by its place.
 export function unwrittenOf(visit) {
@@ -8,7 +9,11 @@ export function unwrittenOf(visit) {
   return keptBack.get(visit);
 }
 
-export const isUnwritten = () => [...keptBack.values()].some((each) => each.size > 0);
+const isUnwritten = () => [...keptBack.values()].some((each) => each.size > 0);
+
+// Whether the last try to write a visit worked: what is only on its way is no trouble yet.
+export const tried = (visit, worked) => (worked ? failed.delete(visit) : failed.add(visit));
+export const isKeptBack = () => [...failed].some((visit) => unwrittenOf(visit).size > 0);
 
 export const forgetUnwritten = () => keptBack.clear();
 

@@ -14,7 +14,7 @@ import { CONFLICT, flush, hand, isChanged, items, onQueue, problemsOf } from "./
 import { offset } from "./sending.js";
 import { signedWords, signing } from "./signing.js";
 import { all, change, get, keep, kept, noted, StorageFull } from "./store.js";
-import { unwrittenOf } from "./unwritten.js";
+import { tried, unwrittenOf } from "./unwritten.js";
 
 const PAUSE = 350; // ms after the last sign before the rules are asked
 
@@ -101,6 +101,7 @@ class Sheet {
   // Each change is on the disk before anything else happens with it. Only what was changed is
   // written, so that a second window loses nothing; what could not be written goes along later.
   async changed(at, redraw = false) {
+    this.unwritten.delete(at); // goes behind what an earlier screen left of the same list
     this.unwritten.set(at, (row) => write(row.document, at, structuredClone(read(this.document, at))));
     await this.keepChange(at, redraw);
   }
@@ -137,9 +138,11 @@ class Sheet {
         if (this.unwritten.get(key) === entered) this.unwritten.delete(key);
       }
       this.unkept = false;
+      tried(this.held.id, true);
       this.said(`Kept on this device ${new Date().toLocaleTimeString("en-GB")}`);
     } catch (error) {
       this.unkept = true;
+      tried(this.held.id, false);
       const words = error instanceof StorageFull
         ? "This device has no room left: what you enter now is NOT kept. Make room and leave the sheet open, or write it down."
         : `What you enter now is NOT kept (${error.message || error.name}). Leave the sheet open, or write it down.`;
@@ -222,6 +225,7 @@ class Sheet {
     const words = signedWords(this.held);
     if (signed && signed.textContent !== words) signed.textContent = words;
     place(this);
+    if (this.held.handed) this.at.querySelector(".discarding")?.remove();
     const found = this.at.querySelector("#whole");
     if (found) found.replaceChildren(...whole(this));
   }

@@ -17,8 +17,11 @@ def woken(away):
     known.on("ServiceWorker.workerRegistrationUpdated",
              lambda told: registered.extend(told["registrations"]))  # fmt: skip
     known.send("ServiceWorker.enable")
-    away.page.wait_for_timeout(300)
-    [at] = [each for each in registered if not each["isDeleted"]]
+    for _ in range(50):
+        if registered:
+            break
+        away.page.wait_for_timeout(100)
+    at = next(each for each in registered if not each["isDeleted"])
     known.send("ServiceWorker.dispatchSyncEvent", {
         "origin": away.service, "registrationId": at["registrationId"], "tag": "send",
         "lastChance": False,

@@ -2,6 +2,8 @@
 
 import re
 
+from playwright.sync_api import expect
+
 from tests.browser.field.one_telephone import (  # noqa: F401
     cleared_afterwards,
     started,
@@ -91,9 +93,11 @@ def test_a_visit_that_was_begun_in_error_is_thrown_away(away, station):
 def test_what_was_handed_over_is_not_thrown_away(away, station):
     away.begin(station.site, station.pump_set)
     away.hand_over()
+    offer = away.page.get_by_role("button", name="Throw this visit away")
+    expect(offer).to_have_count(0)  # on the screen that it was handed over from
     away.section("before")
     away.section("rest")
-    assert away.page.get_by_role("button", name="Throw this visit away").count() == 0
+    assert offer.count() == 0
 
 
 def test_what_was_typed_last_is_there_on_the_next_screen(away, station):

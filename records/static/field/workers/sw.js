@@ -47,6 +47,7 @@ self.addEventListener("sync", (event) => {
 });
 
 async function send() {
-  if (self.sendWaiting && (await self.sendWaiting())) throw new Error("not all of it could be sent");
+  const waits = self.sendWaiting && (await self.sendWaiting());
   for (const client of await self.clients.matchAll()) client.postMessage("send");
+  if (waits) throw new Error("not all of it could be sent");
 }
