@@ -112,6 +112,7 @@ class Field:
     def unit(self) -> str:
         """The unit that is chosen."""
         usual = self.column.usual_unit(self.system)
+        # Documents leave kW as entered in either system; a plate there has hp.
         return self.typed.unit or ("hp" if usual == "kW" and self.system == "us" else usual)
 
     @property
