@@ -1,7 +1,7 @@
 """What is promised of reliability and security, by number; each breaks by the bugs named here.
 
 A number stays with its promise for good: what is written of one elsewhere goes by it. Those that
-are left out are of other kinds (loss, dates, tampering, upgrades); their bugs stand by subject.
+are left out are of other kinds, such as loss, tampering, restoring; their bugs stand by subject.
 """
 
 from collections.abc import Mapping

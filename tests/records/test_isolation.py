@@ -236,11 +236,12 @@ def test_what_is_anothers_answers_like_what_is_not_there(people, world, route, n
 
 def foreign_and_absent(person, world, route):
     """What an address of the other side answers, and what one of nobody does."""
-    answers = [person.get(path) for path in _foreign_and_absent(world, route)]
+    answers = [person.get(path) for path in _addresses(world, route)]
     return [(answer.status, answer.content) for answer in answers]
 
 
-def _foreign_and_absent(world, route):
+def _addresses(world, route):
+    """Of the other side, and of nobody."""
     nowhere = Places(dict.fromkeys(places(world.own).ids, str(uuid.uuid4())))
     return [each.path(route) for each in (places(world.own), nowhere)]
 
@@ -250,7 +251,7 @@ def _foreign_and_absent(world, route):
 def test_what_is_anothers_takes_the_steps_of_what_is_not_there(people, world, route, name):
     """So that the time of an answer tells nothing either."""
     steps = []
-    for path in _foreign_and_absent(world, route):
+    for path in _addresses(world, route):
         with CaptureQueriesContext(connection) as asked:
             people[name].get(path)
         told = [each["sql"].partition(" WHERE ")[0] for each in asked]
