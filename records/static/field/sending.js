@@ -180,6 +180,7 @@ const says = (document, values) =>
 
 async function sendFile(item) {
   const file = await get("files", item.id);
+  if (file?.sent) return; // its item was still to be removed when the device went off
   if (!file?.blob) throw new Error("the file is not on this device any more");
   const query = new URLSearchParams({ name: file.name, id: file.id });
   const trace = item.kind === "trace";

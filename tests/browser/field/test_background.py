@@ -1,4 +1,6 @@
-"""Where a browser wakes the sheet when there is signal, it sends with no sheet open."""
+"""What goes out by itself: with no sheet open, and once more after the device went off."""
+
+import base64
 
 from tests.browser.field.one_telephone import (  # noqa: F401
     cleared_afterwards,
@@ -8,6 +10,10 @@ from tests.browser.field.one_telephone import (  # noqa: F401
     states,
     wiped,
 )
+from tests.fixtures.subjects import DEMO
+from tests.records.client import Api
+
+PHOTOGRAPH = DEMO / "files" / "quarrenhill-ps-102-motor-plate.png"
 
 
 def woken(away):
@@ -42,3 +48,24 @@ def test_with_no_sheet_open_it_sends_once(away, cast, station):
     away.open("/not-sent")
     away.page.get_by_text("Nothing: everything that was handed over is sent.").wait_for()
     assert states(away) == []
+
+
+AS_BEFORE = """async ({ id, visit }) => {
+  const { put } = await import("/static/field/store.js");
+  await put("queue", { visit, id, kind: "file", state: "waiting", tries: 1, at: "" });
+}"""
+
+
+def test_a_photograph_that_arrived_before_its_item_was_removed_is_sent(away, cast, station):
+    """A device may go off between the two."""
+    picture = base64.b64encode(PHOTOGRAPH.read_bytes()).decode()
+    [identity] = handed(away, station, photograph=picture)
+    away.offline(False)
+    away.send()
+    [file] = away.rows("files")
+    away.page.evaluate(AS_BEFORE, file)
+    assert states(away) == ["waiting"]
+    away.send()
+    assert states(away) == []
+    held = Api(cast.teo).get(f"/events/{identity}/attachments").json["items"]
+    assert [each["id"] for each in held] == [file["id"]]
