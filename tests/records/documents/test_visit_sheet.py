@@ -229,6 +229,11 @@ def test_blanks_wait_for_the_stations_units_where_plates_have_others():
     assert units["Ambient temperature"] == units["Liquid temperature"] == "°F"
 
 
+def test_blanks_wait_for_the_unit_of_a_clamp_and_not_for_that_of_a_fault():
+    """The site's only current is its fault current, in kA."""
+    assert Visit.of(known(booster()), NOW).units["current"] == "A"
+
+
 def test_what_is_missing_is_named():
     found = blocks(without(booster(), "/site/elevation"), settings=False)
     table = under(found, "What is missing", "table")

@@ -130,10 +130,36 @@ def test_units_come_out_of_the_archive_as_the_registry_gives_them(tmp_path):
     assert factors == units.factors_of_expressions()
 
 
+def test_a_worker_that_is_woken_sends_by_the_sheets_own_module(stranger):
+    woken = stranger.get("/field/sw.js?module").content.decode()
+    [named] = re.findall('^import { sendWaiting } from "([^"]+)"', woken)
+    assert named in parts.app_parts()["files"]
+    plain = stranger.get("/field/sw.js").content.decode()
+    assert woken.endswith(plain)
+    assert not re.search("^(import|export)", plain, re.MULTILINE)  # is no module everywhere
+
+
 def test_an_archive_of_another_day_is_not_there(stranger):
     assert stranger.get(f"/field/rules-{'0' * 64}.zip").status_code == 404
     answer = stranger.get(parts.rules_address())
     assert answer["Cache-Control"] == views.FOR_EVER
+
+
+def nodes(told):
+    """Every field of the description, also inside of others."""
+    if isinstance(told, list):
+        for each in told:
+            yield from nodes(each)
+    elif isinstance(told, dict):
+        yield told
+        for each in told.values():
+            yield from nodes(each)
+
+
+def test_the_unit_that_an_instrument_shows_is_among_those_of_its_field():
+    told = [each for each in nodes(description.document()) if "usual" in each]
+    assert {each["name"] for each in told} == set(description.USUAL_UNITS)
+    assert [each for each in told if each["usual"] not in each["units"]] == []
 
 
 def test_every_part_of_a_visit_can_be_entered():
