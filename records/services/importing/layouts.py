@@ -4,6 +4,7 @@ import hashlib
 import re
 from collections import Counter
 from collections.abc import Container, Iterable, Mapping, Sequence
+from functools import cache
 from itertools import islice
 from typing import Any, TypedDict
 
@@ -136,10 +137,12 @@ def _counted(page: Page) -> Counter[str]:
 def _field(kind: str, head: str) -> tuple[str, str]:
     """The field that a heading means, and the unit that it names."""
     words, unit = parted(head)
+    whole, said = plain(head), plain(words)
     for column in columns_of(kind):
-        if plain(head) in _names(column):
+        names = _names(column)
+        if whole in names:
             return column.name, ""
-        if plain(words) in _names(column) and (_UNIT.fullmatch(head) or unit in column.units):
+        if said in names and (_UNIT.fullmatch(head) or unit in column.units):
             return column.name, unit if column.shape == "quantity" else ""
     return "", unit
 
@@ -153,6 +156,7 @@ def _unknown_unit(kind: str, head: str) -> Iterable[str]:
         yield f"The column “{head}” is not read: {found['unit']} is no unit of it, but {words}."
 
 
+@cache
 def _names(column: Column) -> tuple[str, ...]:
     return (plain(column.label), plain(column.name), *_ALSO.get(column.name, ()))
 
