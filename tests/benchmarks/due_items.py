@@ -6,7 +6,7 @@
 with its words. `whole`: the same of the contractor's whole book, a few at a time. Beside each the
 bare SQL: the last result of each task of each piece in service plus the default interval, by the
 tables' owner, in one statement without walls, corrections, replaced pieces, intervals that were
-set, states or words, fetched in the same way. Each runs in a process of its own, whose most memory
+set, states or words, fetched in parts as well. Each runs in a process of its own, whose most memory
 is told. `--compare` asks the plain-Python reference for every item of the whole book.
 """
 
