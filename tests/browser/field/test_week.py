@@ -82,8 +82,9 @@ def test_a_week_of_visits_is_in_the_book_once(phone, second, cast, week):
 
     for station in monday:  # no signal all day, and the battery dies after each
         book.visit(phone, station, f"monday {station.site}", killed=True)
-    phone.open()
-    assert len(phone.rows("queue")) == 2 * A_DAY
+    phone.open()  # where there was signal for a moment the browser has sent some by itself
+    waiting = {each["visit"] for each in phone.rows("queue")}
+    assert waiting | set(book.kept(week)) == set(book.entered)
     book.send(phone)
     assert phone.rows("queue") == []
 
