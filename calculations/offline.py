@@ -156,12 +156,14 @@ def _readable(document: Document) -> tuple[Subject, list[Problem]]:
             if len(own) < len(error.problems) or len(refused) > MOST_REFUSED:
                 raise
             refused += own
+            gone = ":"  # what was taken out last, with whatever else is wrong in it
             for each in reversed(own):  # elements before one that is taken out keep their places
-                _leave_out(kept, each)
+                if not each.pointer.startswith(gone):
+                    gone = _leave_out(kept, each) + "/"
 
 
-def _leave_out(document: Document, problem: Problem) -> None:
-    """Take a field that cannot be taken out, or the whole that it belongs to.
+def _leave_out(document: Document, problem: Problem) -> str:
+    """Take a field that cannot be taken out, or the whole that it belongs to; answers its place.
 
     A quantity goes with its unit, a list of values as one, an element that lacks what it must
     have as well.
@@ -182,6 +184,7 @@ def _leave_out(document: Document, problem: Problem) -> None:
         del held[at]
     else:
         held.pop(at, None)
+    return "/".join(problem.pointer.split("/")[: len(path) + 1])
 
 
 def _is_quantity(held: Any) -> bool:

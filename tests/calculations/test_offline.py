@@ -74,6 +74,23 @@ def test_an_element_without_what_it_must_have_is_left_out_and_told():
     assert found["judged"] == judged(booster())["judged"]
 
 
+@pytest.mark.parametrize("place", [0, 1])
+def test_an_element_that_lacks_several_things_takes_none_of_its_neighbours_along(place):
+    subject = booster()
+    tests = subject["event"]["protection_tests"]
+    tests.remove(next(each for each in tests if each["function"] == "power_loss_restart"))
+    tasks = [{"task": "restart after power loss", "reason": "There is no second feed."}]
+    subject["event"]["not_possible"] = tasks
+    expected = judged(subject)
+    assert "protection.missing" not in rules(expected, "review")
+    subject["event"]["not_possible"] = [*tasks[:place], {"id": "one"}, *tasks[place:]]
+    found = judged(subject)
+    at = f"/not_possible/{place}"
+    assert [each["pointer"] for each in found["refused"]] == [f"{at}/task", f"{at}/reason"]
+    for name in ("judged", "findings", "not_evaluated"):
+        assert found[name] == expected[name]
+
+
 def test_what_is_wrong_with_the_pack_is_no_fault_of_the_entry():
     pack, pump_set, event = pack_of(booster())
     pack["site"]["kind"] = "castle"

@@ -50,7 +50,7 @@ export const isGone = ({ held, set }) => Boolean(held.pumpSet) && !set;
 
 function why(sheet) {
   if (isGone(sheet)) return "this pump set is no longer in service by the register. What you enter is kept and sent, and judged by the service";
-  if (sheet.trouble) return `the rules could not be applied (${sheet.trouble.split("\n").at(-1)})`;
+  if (sheet.trouble) return `the rules could not be applied (${sheet.trouble.trim().split("\n").at(-1)})`;
   if (sheet.verdict?.outdated) return "the rules have changed since this station was taken along";
   return judging().why ?? "the rules are being asked";
 }
