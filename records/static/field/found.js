@@ -119,7 +119,7 @@ const part = (title, listed) => listed.length
 
 function lacking(each, titles = {}) {
   const needs = (each.needs ?? []).map((place_) => inWords(bare(place_))).join("; ");
-  const because = each.because || (each.waits_for ? `waits until ${each.waits_for} is settled` : "");
+  const because = each.because || (each.waits_for ? `waits until “${titles[each.waits_for] ?? each.waits_for}” is settled` : "");
   return el("li", {}, `${each.title ?? titles[each.rule] ?? each.rule}: `, [because, needs && `needs ${needs}`].filter(Boolean).join("; ") || "–");
 }
 
