@@ -10,6 +10,8 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.hands import press, reach, write
+from tests.records import visits
+from tests.records.client import Api, leave
 
 NARROW = {"width": 360, "height": 740}
 # Fields that stick out of the column of text.
@@ -66,6 +68,27 @@ def test_a_visit_is_answered_signed_and_sealed(enter, stage, world):
     press(page, "Sign as reviewed")
     press(page, "Seal it")
     expect(page.get_by_role("heading", level=1)).to_contain_text("ecord")
+
+
+def test_a_visit_that_should_not_be_there_is_withdrawn(enter, stage, world):
+    with stage.blocker.unblock():
+        draft = visits.post(Api(stage.cast().teo), world.own.station)
+        leave()
+    page = enter(stage.cast().teo, f"/events/{draft['id']}")
+    reach(page, page.locator("summary", has_text="It should not be there"))
+    page.keyboard.press("Enter")
+    write(page, "Why it is withdrawn", "It was entered at the wrong station.")
+    press(page, "Withdraw it")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("withdrawn")
+
+
+def test_a_calendar_is_made_and_revoked(enter, stage, world):
+    page = enter(stage.cast().cleo, "/calendars")
+    write(page, "What it is for", "the foreman")
+    press(page, "Make it")
+    expect(page.get_by_text(".ics").first).to_be_visible()
+    press(page, "Revoke the foreman")
+    expect(page.get_by_text(re.compile("^revoked"))).to_be_visible()
 
 
 def test_a_limit_is_set(enter, stage, world):
