@@ -35,6 +35,9 @@ CHANNEL = "work_to_do"
 LOOK_EVERY = 5.0  # s, without being woken
 ASK_AGAIN_AFTER = 60.0  # s, for what was queued and is still missing; doubles with each failure
 LONGEST_WAIT = 3600.0  # s
+# What was queued and not taken up doubles it, too: while no worker is there, the queue would grow
+# by all that is missing each minute. A queue that lost its messages is asked again after this.
+LONGEST_UNTAKEN = 900.0  # s
 FORGET_EVERY = 600.0  # s
 PAUSE_AFTER_FAILURE = 1.0  # s
 
@@ -52,7 +55,7 @@ class Relay:
     """Remembers until when it waits for what it queued; forgets it when it dies, and asks again."""
 
     def __init__(self) -> None:
-        self._waits: dict[Hashable, float] = {}
+        self._waits: dict[Hashable, tuple[float, int]] = {}  # until when, and how often asked
         self._forget_at = 0.0
         self._older = True
 
@@ -80,18 +83,24 @@ class Relay:
         """Ask for reports of periods that are over; queue what is missing and was not lately."""
         reports.ask_for_what_is_over()
         now, queued = time.monotonic(), 0
-        waits: dict[Hashable, float] = {}
+        waits: dict[Hashable, tuple[float, int]] = {}
         for missing, task, argument in _WORK:
             for identity, attempts in missing():
                 place = (task.name, identity)
-                if now >= self._waits.get(place, now):
+                until, asked = self._waits.get(place, (now, 0))
+                if now >= until:
                     task.delay(argument(identity))
                     queued += 1
-                    wait = min(ASK_AGAIN_AFTER * 2 ** min(attempts, 10), LONGEST_WAIT)
-                    self._waits[place] = now + wait
-                waits[place] = self._waits[place]
+                    until, asked = now + _wait(attempts, asked), asked + 1
+                self._waits[place] = waits[place] = until, asked
         self._waits = waits
         return queued
+
+
+def _wait(attempts: int, asked: int) -> float:
+    """Seconds until what is missing is queued again."""
+    failed, untaken = (ASK_AGAIN_AFTER * 2.0 ** min(often, 10) for often in (attempts, asked))
+    return max(min(failed, LONGEST_WAIT), min(untaken, LONGEST_UNTAKEN))
 
 
 class Command(BaseCommand):

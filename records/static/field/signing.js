@@ -120,7 +120,7 @@ async function shownToSign(sheet, text, digest) {
   const { waiting, lacking } = standing(sheet);
   return [
     el("h3", { tabindex: "-1" }, "What you sign"),
-    el("p", {}, `I, ${said.by.name}, performed this work as it stands on this device: ${sheet.document.kind.replaceAll("_", "-")} of ${subjectOf(sheet.held, sheet.pack)}, ${sheet.pack.site.name}, signed ${clock(said.signed_at)}.`),
+    el("p", {}, `I, ${said.by.name}, performed this work as it stands on this device: ${sheet.document.kind.replaceAll("_", "-")} of ${sheet.held.pumpSet ? subjectOf(sheet.held, sheet.pack) : "transmitters"}, ${sheet.pack.site.name}, signed ${clock(said.signed_at)}.`),
     el("p", {}, `With it: ${counted(said.attachments.length, "file")}, ${counted(said.traces.length, "trace")}, the nameplates as they stand on this device, and ${counted(said.findings.length, "finding")} shown:`),
     said.findings.length ? el("ul", {}, said.findings.map((each) => el("li", { class: each.severity }, each.sentence))) : el("p", {}, "None was shown. That is no approval."),
     el("p", { class: "about" }, `${waiting.length} waiting for signal and ${lacking.length} that cannot be judged are not signed: what the service finds later wants somebody’s answer.`),
