@@ -103,7 +103,8 @@ class Bundle:
         yield self._small("README.txt", self._readme().encode())
         yield self._small("keys.json", self.keys)
         yield self._small("heads.json", json.dumps({"heads": self.heads}, indent=1).encode())
-        yield self._small("record-schema.json", self.schema.encode())
+        # Readers of data packages take what is called schema.json for one of tables.
+        yield self._small("record-format.json", self.schema.encode())
         yield self._small(joined.NAME, joined.program())
         there: set[str] = set()
         for some in _together(self.entries):
@@ -289,7 +290,7 @@ records/   each record for programs (JSON, as it was sealed) and for people (PDF
            spreadsheets from taking it for a formula and is no part of it
 {files}keys.json  the public keys that the seals are checked with
 heads.json the last record of each station, when this was made
-record-schema.json  what stands where in a record, and of which kind (JSON Schema, 2020-12)
+record-format.json  what stands where in a record, and of which kind (JSON Schema, 2020-12)
 verify.py  checks records, links, heads and what was attached without a network. It needs
            Python 3.11 or later, and its first lines say how everything here is made:
              pip install cryptography

@@ -87,7 +87,7 @@ def test_its_package_lists_everything_but_itself_by_size_and_digest(cleo, sealed
         for name, content in read.items()
     }
     assert len({each["name"] for each in package["resources"]}) == len(listed)
-    described = Draft202012Validator(json.loads(read["record-schema.json"]))
+    described = Draft202012Validator(json.loads(read["record-format.json"]))
     described.validate(json.loads(read["records/B-01-000001.json"]))
     assert package["every_record"] is True
     assert package["without_document"] == ["records/B-01-000001", "records/B-01-000002"]
@@ -310,7 +310,7 @@ def test_it_is_checked_by_the_program_in_it_and_by_what_was_kept_from_earlier(
     assert ran.returncode == 0, ran.stdout + ran.stderr
     assert "heads that were kept from earlier" in ran.stdout
     assert (
-        "by any seal, but by the bundle's own list alone: README.txt, record-schema.json, "
+        "by any seal, but by the bundle's own list alone: README.txt, record-format.json, "
         "verify.py, readings.csv" in (ran.stdout)
     )
     [key] = SigningKey.objects.values_list("kid", flat=True)
