@@ -32,6 +32,19 @@ AGAIN = """async ([id, changes]) => {
     { ...held, document: { ...held.document, ...changes } }));
   await hand(row, row.document);
 }"""
+FULL = """() => {
+  const own = { put: IDBObjectStore.prototype.put, add: IDBObjectStore.prototype.add };
+  for (const [name, write] of Object.entries(own)) {
+    IDBObjectStore.prototype[name] = function full(...given) {
+      const asked = write.apply(this, given);
+      const value = new DOMException("no room", "QuotaExceededError");
+      Object.defineProperty(this.transaction, "error", { value });
+      this.transaction.abort();
+      return asked;
+    };
+  }
+  globalThis.emptied = () => Object.assign(IDBObjectStore.prototype, own);
+}"""
 IMPORT = """async (text) =>
   (await import("/static/field/saved.js")).imported(new Blob([text]))"""
 

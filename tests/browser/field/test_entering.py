@@ -4,6 +4,7 @@ import re
 
 from playwright.sync_api import expect
 
+from tests.browser.field.away import FULL
 from tests.browser.field.one_telephone import (  # noqa: F401
     cleared_afterwards,
     started,
@@ -11,19 +12,6 @@ from tests.browser.field.one_telephone import (  # noqa: F401
 )
 
 KEPT = re.compile("Kept on this device [0-9]")
-FULL = """() => {
-  const own = { put: IDBObjectStore.prototype.put, add: IDBObjectStore.prototype.add };
-  for (const [name, write] of Object.entries(own)) {
-    IDBObjectStore.prototype[name] = function full(...given) {
-      const asked = write.apply(this, given);
-      const value = new DOMException("no room", "QuotaExceededError");
-      Object.defineProperty(this.transaction, "error", { value });
-      this.transaction.abort();
-      return asked;
-    };
-  }
-  globalThis.emptied = () => Object.assign(IDBObjectStore.prototype, own);
-}"""
 TYPED_MEANWHILE = """() => {
   const { put } = IDBObjectStore.prototype;
   IDBObjectStore.prototype.put = function meanwhile(...given) {

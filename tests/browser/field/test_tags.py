@@ -57,7 +57,9 @@ def test_a_tag_that_two_stations_have_is_asked_about(away, station, twin):
 
 def test_a_tag_that_is_not_here_is_told(away):
     typed(away, "X-999")
-    away.page.get_by_text("No station on this device has the tag X-999").wait_for()
+    told = away.page.get_by_text("No station on this device has the tag X-999")
+    expect(told).to_be_visible()
+    assert away.rows("visits") == []
 
 
 # -- the camera ------------------------------------------------------------------------------------
@@ -116,7 +118,9 @@ def test_a_label_of_a_station_that_was_not_taken_along_is_told(seeing, cast, sta
     phone.take_packs(station.site)
     phone.open("/")
     phone.page.get_by_role("button", name="Read a code with the camera").click()
-    phone.page.get_by_text("of a station that is not on this device").wait_for()
+    told = phone.page.get_by_text("of a station that is not on this device")
+    expect(told).to_be_visible()
+    assert phone.rows("visits") == []
 
 
 @pytest.mark.slow

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from tests.browser.field.away import AGAIN, IMPORT
+from tests.browser.field.away import AGAIN, FULL, IMPORT
 from tests.browser.field.one_telephone import (  # noqa: F401
     cleared_afterwards,
     handed,
@@ -19,19 +19,6 @@ from tests.records.client import Api
 from tests.records.enrolling import make_code
 
 SENT = "Nothing: everything that was handed over is sent."
-FULL = """() => {
-  const own = { put: IDBObjectStore.prototype.put, add: IDBObjectStore.prototype.add };
-  for (const [name, write] of Object.entries(own)) {
-    IDBObjectStore.prototype[name] = function full(...given) {
-      const asked = write.apply(this, given);
-      const value = new DOMException("no room", "QuotaExceededError");
-      Object.defineProperty(this.transaction, "error", { value });
-      this.transaction.abort();
-      return asked;
-    };
-  }
-  globalThis.emptied = () => Object.assign(IDBObjectStore.prototype, own);
-}"""
 EVENTS = re.compile("/api/v1/events")
 SIGN = """async (id) => {
   const { get } = await import("/static/field/store.js");
