@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.test import Client, override_settings
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from deploy.children import start_child, stop_child
 from deploy.keys import DOCUMENT_KEY, MFA_KEY, make_missing_keys
@@ -35,6 +35,7 @@ CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
 START_SECONDS = 60
 # The browser's driver has an event loop of its own in this thread; nothing runs in it meanwhile.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+expect.set_options(timeout=30_000)  # ms: a loaded machine shows things later
 ARGUMENTS = ("--no-sandbox", "--disable-background-networking", "--disable-dev-shm-usage")
 
 

@@ -5,6 +5,7 @@ import uuid
 from datetime import datetime, timedelta
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.field.away import HAND, IMPORT, at_the_service, entry, everything
 from tests.calculations.building_plates import q
@@ -61,8 +62,8 @@ def test_what_the_service_refuses_is_told_and_kept(away, station):
     away.send()
     [item] = away.rows("queue")
     assert item["state"] == "refused"
-    assert "hours run, unit: expected time" in away.page.inner_text(".cards")
-    assert "1 need you" in away.page.inner_text("#state")
+    expect(away.page.locator(".cards")).to_contain_text("hours run, unit: expected time")
+    expect(away.page.locator("#state")).to_contain_text("1 need you")
     assert away.rows("visits")[0]["document"]["hours_run"] == q("12", "bar")
 
 
@@ -100,7 +101,7 @@ def test_a_token_that_was_revoked_keeps_everything_and_says_so(away, cast, stati
     away.send()
     assert len(away.rows("queue")) == 1
     away.open()
-    assert "signed out by the office" in away.page.inner_text("#state")
+    expect(away.page.locator("#state")).to_contain_text("signed out by the office")
     away.come_in(cast.teo.secret)
     away.send()
     assert away.rows("queue") == []
@@ -126,9 +127,9 @@ def test_two_versions_stand_side_by_side_and_nothing_is_overwritten_unasked(
         identity,
     )
     away.send()
-    table = away.page.inner_text(".cards table")
-    assert "sun" in table
-    assert "rain" in table
+    table = away.page.locator(".cards table")
+    expect(table).to_contain_text("sun")
+    expect(table).to_contain_text("rain")
     assert at_the_service(cast, f"/events/{identity}").json["weather"] == "rain"
     away.page.evaluate(SETTLE, [mine])
     assert at_the_service(cast, f"/events/{identity}").json["weather"] == (
@@ -189,7 +190,8 @@ def test_signing_out_wipes_the_device(away, station):
     handed(away, station)
     away.open("/device")
     away.page.get_by_role("button", name="Sign out and wipe this device").click()
-    assert "Of 1 visit not everything is sent" in away.page.inner_text("[role=alertdialog]")
+    asked = away.page.locator("[role=alertdialog]")
+    expect(asked).to_contain_text("Of 1 visit not everything is sent")
     away.page.get_by_role("button", name="Wipe this device now").click()
     away.page.get_by_text("Let this device in").wait_for()
     for store in ("kept", "packs", "visits", "files", "queue"):

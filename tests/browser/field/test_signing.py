@@ -5,6 +5,7 @@ import json
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.field.away import at_the_service, station_name
 from tests.calculations.building_plates import q
@@ -127,8 +128,8 @@ def test_what_is_another_at_the_service_is_told_and_signed_anew(away, cast, stat
     away.send()
     [item] = away.rows("queue")
     assert (item["kind"], item["state"]) == ("signature", "conflict")
-    told = away.page.inner_text(".cards")
-    assert "the nameplates: there it stands otherwise" in told
+    told = away.page.locator(".cards")
+    expect(told).to_contain_text("the nameplates: there it stands otherwise")
     assert at_the_service(cast, f"/events/{identity}/signatures").json["signatures"] == []
     away.page.get_by_role("button", name="Take this signature back").click()
     away.page.get_by_text("Nothing: everything that was handed over is sent.").wait_for()

@@ -4,6 +4,7 @@ import json
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.field.away import AGAIN, FULL, IMPORT
 from tests.browser.field.one_telephone import (  # noqa: F401
@@ -90,7 +91,7 @@ def test_what_is_refused_keeps_no_other_visit_back(away, cast, station, status):
     away.context.route(EVENTS, sometimes)
     away.send()
     assert states(away) == ["refused"]
-    assert "Refused" in away.page.inner_text(".cards")
+    expect(away.page.locator(".cards")).to_contain_text("Refused")
     assert kept_by(cast, second) == 200
     away.context.unroute_all()
     away.page.get_by_role("button", name="Send it again").click()

@@ -1,6 +1,7 @@
 """A week: five days, twenty stations, two telephones; everything entered is there once."""
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.field.away import AGAIN, HAND
 from tests.browser.field.phone import Phone
@@ -165,7 +166,7 @@ def changed_meanwhile(book, phone, second, station):
     book.send(phone)
     [item] = phone.rows("queue")
     assert (item["kind"], item["state"]) == ("plate", "conflict")
-    assert "31.5" in phone.page.inner_text(".cards table")
+    expect(phone.page.locator(".cards table")).to_contain_text("31.5")
     phone.page.get_by_role("button", name="Put what the plate says in the register").click()
     phone.page.get_by_text("Nothing: everything that was handed over is sent.").wait_for()
     assert book.office.get(path).json["ratings"][0]["current"] == q("31.5", "A")
@@ -181,7 +182,7 @@ def changed_after_sealing(phone, identity):
     """Told, kept on the device, and nothing of the sealed record changes."""
     phone.page.evaluate(AGAIN, [identity, {"remarks": "too late"}])
     phone.send()
-    assert "changes no more" in phone.page.inner_text(".cards")
+    expect(phone.page.locator(".cards")).to_contain_text("changes no more")
     phone.page.get_by_role("button", name="Take it out of the queue").click()
     phone.page.get_by_text("Nothing: everything that was handed over is sent.").wait_for()
     [row] = [each for each in phone.rows("visits") if each["id"] == identity]
