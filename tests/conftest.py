@@ -16,11 +16,18 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase
+from hypothesis import HealthCheck
+from hypothesis import settings as examples
 from pytest_django import DjangoDbBlocker
 
 from deploy.keys import DOCUMENT_KEY, MFA_KEY, SIGNING_KEY, make_missing_keys
 from records import roles
 from tests import database
+
+# The same examples each time, however busy the machine is; `--hypothesis-profile=any` draws others.
+examples.register_profile("any", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+examples.register_profile("same", examples.get_profile("any"), derandomize=True)
+examples.load_profile("same")
 
 WITHOUT_DATABASE = tuple(Path(__file__).parent / name for name in ("calculations", "fault_bench"))
 

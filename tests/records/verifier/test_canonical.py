@@ -19,13 +19,13 @@ VALUES = st.recursive(
 DOCUMENTS = st.dictionaries(WORDS, VALUES, min_size=1)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(VALUES)
 def test_it_writes_what_the_other_writes(program, value):
     assert program.canonical(value).encode() == rfc8785.dumps(value)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(DOCUMENTS)
 def test_it_reads_what_the_other_wrote(program, document):
     text = rfc8785.dumps(document)
@@ -37,7 +37,7 @@ def test_it_reads_what_the_other_wrote(program, document):
 
 
 @pytest.mark.slow
-@settings(max_examples=2000, deadline=None)
+@settings(max_examples=2000)
 @given(DOCUMENTS)
 def test_both_agree_at_length(program, document):
     text = rfc8785.dumps(document)
@@ -45,7 +45,7 @@ def test_both_agree_at_length(program, document):
     assert rfc8785.dumps(program.read_text(text).members) == text
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(DOCUMENTS, st.booleans(), st.booleans())
 def test_it_refuses_whatever_the_other_would_write_otherwise(program, document, spaced, escaped):
     text = json.dumps(document, indent=1 if spaced else None, ensure_ascii=escaped).encode()
