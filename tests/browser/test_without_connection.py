@@ -1,7 +1,6 @@
 """A page whose connection is gone says so, and keeps what was typed."""
 
-import re
-
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.hands import press, reach, write
@@ -27,10 +26,67 @@ def test_a_form_waits_for_the_connection(enter, stage):
     assert "/clients/new" not in page.url
 
 
-def test_a_browser_that_is_wrong_keeps_nothing_back(enter, stage):
-    """A service on the same machine is there without a network."""
-    page = enter(stage.cast().orla, "/search")
+def believes_to_be_alone(page):
+    """What a browser says on a machine that has no network; returns once the service answered."""
     page.evaluate("Object.defineProperty(navigator, 'onLine', { get: () => false })")
-    write(page, re.compile("^Station, tag"), "B-01")
-    press(page, "Search")
-    assert "q=" in page.url
+    with page.expect_response("**/healthz") as answer:
+        page.evaluate("dispatchEvent(new Event('offline'))")
+    answer.value.finished()
+
+
+def test_a_browser_that_is_wrong_alarms_nobody_and_keeps_nothing_back(enter, stage):
+    """A service on the same machine is there without a network."""
+    page = enter(stage.cast().orla, "/register/clients/new")
+    believes_to_be_alone(page)
+    expect(page.get_by_role("status")).to_have_count(0)
+    write(page, "Name", "Waterworks on this machine")
+    press(page, "Register the client")
+    expect(page.get_by_text("Waterworks on this machine").first).to_be_visible()
+    expect(page.get_by_role("status")).to_have_count(0)
+
+
+@pytest.mark.parametrize(
+    "instead",
+    [
+        {"status": 200, "content_type": "text/html", "body": "<p>Sign in to this network</p>"},
+        {"status": 302, "headers": {"Location": "https://network.example/"}},
+        {"status": 502, "body": "bad gateway"},
+    ],
+    ids=["another page", "led elsewhere", "a proxy alone"],
+)
+def test_an_answer_of_somebody_else_takes_no_form(enter, stage, instead):
+    """There is a network, and the browser says so; what answers is not the service."""
+    name = f"{NAME}, only {instead['status']}"
+    page = enter(stage.cast().orla, "/register/clients/new")
+    page.route("**/healthz", lambda route: route.fulfill(**instead))
+    sent = []
+    page.on("request", lambda request: sent.append(request.method))
+    write(page, "Name", name)
+    reach(page, page.get_by_role("button", name="Register the client"))
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("Not sent")
+    expect(page.get_by_label("Name")).to_have_value(name)
+    assert "POST" not in sent
+    page.unroute("**/healthz")
+    expect(page.get_by_role("status")).to_have_count(0)  # it looks again by itself
+    press(page, "Register the client")
+    expect(page.get_by_text(name).first).to_be_visible()
+
+
+def test_a_form_pressed_twice_while_the_service_is_asked_is_sent_once(enter, stage):
+    page = enter(stage.cast().orla, "/register/clients/new")
+    held, sent = [], []
+    page.route("**/healthz", lambda route: held.append(route))  # noqa: PLW0108
+    page.on("request", lambda request: request.method == "POST" and sent.append(request.url))
+    write(page, "Name", "Waterworks pressed twice")
+    reach(page, page.get_by_role("button", name="Register the client"))
+    with page.expect_request("**/healthz"):
+        page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("Waiting for the service")
+    with page.expect_navigation():
+        for each in held:
+            each.continue_()
+    expect(page.get_by_text("Waterworks pressed twice").first).to_be_visible()
+    assert len(held) == 1
+    assert len(sent) == 1

@@ -1,7 +1,18 @@
-// Without a connection what was typed would be lost with the form that is sent: it stays here.
+// Without the service what was typed would be lost with the form that is sent: it stays here.
+//
+// Whether the service is there is decided by its own answer. A browser knows of networks alone:
+// a service on this very machine is there without one, and behind a page that asks to sign in to
+// a network, or a proxy that gives up, there is a network and no service.
 "use strict";
 
 (() => {
+  const PATIENCE = 15_000; // ms for a first answer over a bad signal
+  const SILENT = 1_500; // ms until a wait is told
+  const AGAIN = 5_000; // ms between looks while there is none
+  const GONE = "No connection: the service does not answer. This page is as it was when it came; what you type stays here.";
+  const WAITING = "Waiting for the service to answer, to send this.";
+  const NOT_SENT = "Not sent: the service does not answer. What you typed stays here; send it once there is a connection.";
+
   const told = document.createElement("p");
   told.className = "told";
   told.setAttribute("role", "status");
@@ -12,25 +23,54 @@
     told.hidden = !words;
     told.textContent = words;
   };
-  const look = () => tell(navigator.onLine ? ""
-    : "No connection: this page is as it was when it came. What you type stays here.");
-  addEventListener("online", look);
-  addEventListener("offline", look);
-  look();
 
-  // A browser may be wrong: a service on this very machine is there without a network.
-  const isThere = () => fetch(location.href, { method: "HEAD" }).then(() => true, () => false);
-  let found = false;
-  addEventListener("submit", async (event) => {
-    if (navigator.onLine || found) return;
-    event.preventDefault();
-    const { target, submitter } = event;
-    found = await isThere();
-    if (found) {
-      target.requestSubmit(submitter);
+  async function answers() {
+    try {
+      const answer = await fetch("/healthz", {
+        cache: "no-store", redirect: "error", signal: AbortSignal.timeout(PATIENCE),
+      });
+      return answer.ok && (await answer.text()).trim() === "ok";
+    } catch {
+      return false;
+    }
+  }
+
+  let next = 0;
+  async function look() {
+    clearTimeout(next);
+    if (await answers()) {
+      tell("");
     } else {
-      tell("Not sent: there is no connection. What you typed stays here; send it once there is one.");
+      if (told.hidden) tell(GONE);
+      clearTimeout(next);
+      next = setTimeout(look, AGAIN);
+    }
+  }
+  addEventListener("offline", look);
+  addEventListener("online", () => told.hidden || look());
+  if (!navigator.onLine) look();
+
+  const asking = new Set(); // forms: pressed again meanwhile, they are sent once
+  let sure = false;
+  addEventListener("submit", async (event) => {
+    const { target, submitter } = event;
+    if (target.method !== "post" || event.defaultPrevented || sure) return;
+    event.preventDefault();
+    if (asking.has(target)) return;
+    asking.add(target);
+    const waiting = setTimeout(() => tell(WAITING), SILENT);
+    const there = await answers();
+    clearTimeout(waiting);
+    asking.delete(target);
+    if (there) {
+      tell("");
+      sure = true;
+      target.requestSubmit(submitter); // comes here again, before the next line
+      sure = false;
+    } else {
+      tell(NOT_SENT);
       told.scrollIntoView();
+      look();
     }
   });
 })();
