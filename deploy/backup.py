@@ -82,7 +82,7 @@ def main() -> int:
             raise BackupError("set BACKUP_FOLDER, or give --folder")
         if options.log and not options.log.is_dir():
             raise BackupError(f"--log: there is no folder {options.log}")
-        made = take(Path(options.folder), _dsn(), base=options.base, keep=options.keep)
+        made = take(Path(options.folder), _dsn(), base=options.base)
     except (BackupError, BadVariableError, PostgresProgramsError, OSError, psycopg.Error) as error:
         print(f"No backup was taken: {with_advice(error)}", file=sys.stderr)
         return 1
@@ -92,7 +92,8 @@ def main() -> int:
         f"{made}: {rows} rows, {told['records']} records, {told['files']} files"
         f" ({told['new_files']} new){', base backup' if options.base else ''}"
     )
-    return _note(told) or _forget_log(Path(options.folder), options.log)
+    after = (_note(told), _forget(Path(options.folder), options.keep, options.log))
+    return int(any(after))
 
 
 def with_advice(error: Exception) -> str:
@@ -113,8 +114,8 @@ def _dsn() -> str:
     return dsn
 
 
-def take(folder: Path, dsn: str, *, base: bool = False, keep: int = KEPT) -> Path:
-    """Take a backup into a folder of its own, and drop old ones; one at a time in a folder."""
+def take(folder: Path, dsn: str, *, base: bool = False) -> Path:
+    """Take a backup into a folder of its own; one at a time in a folder."""
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     try:
         with alone_in(folder):
@@ -127,7 +128,6 @@ def take(folder: Path, dsn: str, *, base: bool = False, keep: int = KEPT) -> Pat
             except BaseException:
                 shutil.rmtree(made, ignore_errors=True)
                 raise
-            drop_old(folder, keep)
     except BlockingIOError:
         raise BackupError(
             f"another backup into {folder} is under way: let it finish, or end it"
@@ -324,29 +324,42 @@ def _synchronize(file: Path) -> None:
         os.fsync(opened.fileno())
 
 
-def _note(told: dict[str, Any]) -> int:
+def _note(told: dict[str, Any]) -> bool:
     """For who watches: when the last whole backup was finished. It holds no secret."""
     if file := os.environ.get("BACKUP_STATE_FILE"):
         try:
             write_whole(Path(file), json.dumps({"finished_at": told["finished_at"]}).encode())
             Path(file).chmod(0o644)
         except OSError as error:
-            print(
-                f"The backup is whole, and /metrics will not say so: BACKUP_STATE_FILE cannot be"
-                f" written ({error}). Give its folder to who runs this.", file=sys.stderr,
-            )  # fmt: skip
-            return 1
-    return 0
+            return _told_after(
+                f"/metrics will not say so: BACKUP_STATE_FILE cannot be written ({error}). Give its"
+                " folder to who runs this."
+            )
+    return False
 
 
-def _forget_log(folder: Path, log: Path | None) -> int:
+def _forget(folder: Path, keep: int, log: Path | None) -> bool:
+    """Drop what is older than those that are kept, and its log."""
+    wrong = False
+    try:
+        with alone_in(folder):
+            drop_old(folder, keep)
+    except BlockingIOError:
+        pass  # another has begun, and drops when it ends
+    except OSError as error:
+        wrong = _told_after(f"older ones that should have gone stay: {error}")
     try:
         if log:
             drop_old_log(folder, log)
     except OSError as error:
-        print(f"The backup is whole, and the log of before stays: {error}", file=sys.stderr)
-        return 1
-    return 0
+        wrong = _told_after(f"the log of before stays: {error}")
+    return wrong
+
+
+def _told_after(words: str) -> bool:
+    """What did not go well once the backup was there."""
+    print(f"The backup is whole, and {words}", file=sys.stderr)
+    return True
 
 
 def whole_ones(folder: Path) -> list[Path]:

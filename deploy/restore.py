@@ -60,12 +60,43 @@ def main() -> int:
             raise BackupError("set ADMIN_DATABASE_URL to an administrator of the database server")
         refuse_a_stranger(options.owner)
         restore(Path(options.folder), options.backup, admin)
-        hand_over(options.owner, options.keys)
-        say("restored: the service may start")
     except (BackupError, BadVariableError, FirstRunError, OSError, Error, psycopg.Error) as error:
         print(f"Not restored: {backup.with_advice(error)}", file=sys.stderr)
         return 1
-    return 0
+    return finish(options.owner, options.keys)
+
+
+def finish(owner: str | None, keys: Path) -> int:
+    """What the service needs besides the book; the book is there whether this goes well or not."""
+    from django.conf import settings
+    from django.core.management import CommandError
+
+    wrong = 0
+    try:
+        gather_static_files()
+    except (OSError, CommandError) as error:
+        wrong = _lacks(
+            f"the static files of the pages are not gathered ({error}): mend that, and run"
+            " `sh deploy/operator manage.py collectstatic --no-input`"
+        )
+    try:
+        hand_over(owner, keys)
+    except (FirstRunError, OSError) as error:
+        wrong = _lacks(
+            f"not all keys and files belong to the service yet ({error}): mend that, and run"
+            f" `chown -R {owner}: {keys} {settings.FILES_ROOT}`"
+        )
+    if not wrong:
+        say("restored: the service may start")
+    return wrong
+
+
+def _lacks(words: str) -> int:
+    print(
+        f"The book is restored and checked, and need not be again. But {words} before the service"
+        " starts.", file=sys.stderr,
+    )  # fmt: skip
+    return 1
 
 
 def restore(folder: Path, name: str | None, admin: str) -> None:
@@ -84,7 +115,6 @@ def restore(folder: Path, name: str | None, admin: str) -> None:
     new = copy_files(folder / FILES, there)
     say(f"files: {told['files']}, of them {new} copied")
     bring_up_to_date()
-    gather_static_files()
     check_all()
     mark(there, None)
 

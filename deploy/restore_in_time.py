@@ -16,11 +16,13 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
-from deploy.backup import BASE, MANIFEST, BackupError, digest_of, with_advice
+from deploy.backup import BASE, MANIFEST, START, BackupError, digest_of, with_advice
 from deploy.environment import BadVariableError
 
 PLAIN = re.compile(r"[\w./ -]+")  # what needs no quoting in the server's settings
 SIGNAL = "recovery.signal"
+PACKED = re.compile(r"(base|pg_wal|\d+)\.tar(\.\w+)?")
+PIECE_OF_LOG = re.compile(r"[0-9A-F]{8}([0-9A-F]{16})(\.(?!partial|backup)\w+)?")
 
 
 def arguments() -> argparse.Namespace:
@@ -86,6 +88,42 @@ def target(options: argparse.Namespace) -> dict[str, str]:
     return {} if options.end else {"recovery_target_lsn": options.lsn}
 
 
+def refuse_other_forms(base: Path) -> None:
+    """A base of another form than backup.py takes is whole, and yet nothing that a copy serves."""
+    if packed := sorted(p.name for p in base.iterdir() if PACKED.fullmatch(p.name)):
+        raise BackupError(
+            f"{base} is packed ({', '.join(packed)}), and a base is read as plain files: unpack"
+            " base.tar in its place, pg_wal.tar into its pg_wal, and take the packed ones away"
+        )
+    if part := next(base.glob("base/*/INCREMENTAL.*"), None):
+        raise BackupError(
+            f"{base} holds only what was new since another backup ({part.name}): put both together"
+            " with pg_combinebackup, and give the whole one"
+        )
+    if any((base / "pg_tblspc").glob("*")):
+        raise BackupError(
+            f"{base} has tablespaces, whose copy would write to the places of the server that it"
+            " was taken of: lay it down by hand, with a new place for each"
+        )
+
+
+def refuse_a_log_that_cannot_be_read(base: Path, log: Path) -> None:
+    """A server that finds no piece by its name takes it for the end of the log, and serves."""
+    begins = START.search((base / "backup_label").read_text(encoding="utf-8"))
+    found = [(p.name, PIECE_OF_LOG.fullmatch(p.name)) for p in sorted(log.iterdir())]
+    pieces = [(n, m[2]) for n, m in found if m and begins and m[1] >= begins[1]]
+    if other := next((name for name, ending in pieces if ending != ".gz"), None):
+        raise BackupError(
+            f"{log / other} is not as deploy/archive_wal keeps the log: unpack each piece that does"
+            " not end in .gz, if it is packed, and pack it with gzip"
+        )
+    if not pieces:
+        raise BackupError(
+            f"{log} holds no piece of the log from {base.parent.name} on: give the folder where"
+            " archive_wal kept it; that backup's own moment is brought back by deploy.restore"
+        )
+
+
 def changed(base: Path) -> str:
     """The first file that is not as the server's own list of the backup says; "" for none."""
     try:
@@ -98,7 +136,7 @@ def changed(base: Path) -> str:
         )
         file = base / name
         if each["Checksum-Algorithm"] != "SHA256":
-            return f"{name} has no SHA-256"
+            return f"{name} has no SHA-256 (pg_basebackup --manifest-checksums=SHA256 writes it)"
         if not file.is_file() or digest_of(file) != each["Checksum"]:
             return f"{name} was changed or is missing"
     return ""
@@ -112,11 +150,19 @@ def lay_down(base: Path, data: Path, log: Path, moment: dict[str, str]) -> None:
         raise BackupError(f"{data} is not empty, and nothing was touched: give another, or move it")
     if not PLAIN.fullmatch(str(log.absolute())):
         raise BackupError(f"{log}: give a folder whose name needs no quoting")
+    refuse_other_forms(base)
     if wrong := changed(base):
         raise BackupError(f"{base} is not what was taken: {wrong}; take another")
+    refuse_a_log_that_cannot_be_read(base, log)
     data.mkdir(mode=0o700, parents=True, exist_ok=True)
     (data / SIGNAL).touch(mode=0o600)  # first: no server starts on half a copy, it lacks the rest
-    shutil.copytree(base, data, dirs_exist_ok=True, symlinks=True)
+    try:
+        shutil.copytree(base, data, dirs_exist_ok=True, symlinks=True)
+    except OSError as error:
+        raise BackupError(
+            f"{data} is half a copy, on which no server starts: empty it before this is run again"
+            f" ({error})"
+        ) from error
     data.chmod(0o700)
     settings = {
         "restore_command": f'gzip -dc "{log.absolute()}/%f.gz" > "%p"',

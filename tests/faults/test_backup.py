@@ -1,5 +1,6 @@
 """One command takes a backup, another brings it back and checks it, or says what does not fit."""
 
+import errno
 import hashlib
 import json
 import os
@@ -55,7 +56,9 @@ def empty(tmp_path):
         yield running
 
 
-def restored(server: EmbeddedPostgres, folder: Path, keys: Path, *words: str, program="restore"):
+def restored(
+    server: EmbeddedPostgres, folder: Path, keys: Path, *words: str, program="restore", **said: str
+):
     """One of the operator's commands on the empty machine."""
     there = {
         "PATH": os.environ["PATH"], "PG_BIN": str(find_programs()), "ALLOWED_HOSTS": "x",
@@ -66,6 +69,7 @@ def restored(server: EmbeddedPostgres, folder: Path, keys: Path, *words: str, pr
         "SIGNING_KEY_FILE": str(keys / SIGNING_KEY),
         "DOCUMENT_KEY_FILE": str(keys / DOCUMENT_KEY),
         "FILES_ROOT": str(folder.parent / "restored files"), "BACKUP_FOLDER": str(folder),
+        **said,
     }  # fmt: skip
     command = ["-m", "deploy.restore"] if program == "restore" else ["manage.py", program]
     return subprocess.run(
@@ -239,7 +243,7 @@ def test_one_backup_at_a_time(taken, database_name):
 def test_by_a_clock_that_is_behind_none_is_taken_and_none_dropped(taken, database_name):
     ahead = taken.rename(taken.with_name("29990101T000000Z"))
     with pytest.raises(BackupError, match="set the clock, or move that one away"):
-        backup.take(taken.parent, database.dsn(roles.BACKUP, database_name), keep=1)
+        backup.take(taken.parent, database.dsn(roles.BACKUP, database_name))
     assert list(taken.parent.glob("2*")) == [ahead]
 
 
@@ -294,7 +298,9 @@ def test_a_folder_of_the_log_that_is_not_there_is_named_before_anything(keys, tm
     assert not (tmp_path / "backups").exists()
 
 
-def test_a_log_that_cannot_be_dropped_does_not_deny_the_backup(tmp_path, monkeypatch, capsys):
+@pytest.fixture
+def whole_with_log(tmp_path, monkeypatch) -> tuple[Path, Path]:
+    """A backup that the command is to have taken, and its folder of the log."""
     made, log = tmp_path / "20310504T023000Z", tmp_path / "log"
     (made / backup.BASE).mkdir(parents=True)
     (made / backup.BASE / "backup_label").write_text(
@@ -302,15 +308,63 @@ def test_a_log_that_cannot_be_dropped_does_not_deny_the_backup(tmp_path, monkeyp
     )
     told = {"tables": {}, "records": 0, "files": 0, "new_files": 0}
     (made / MANIFEST).write_text(json.dumps(told))
-    (log / "000000010000000000000001.gz").mkdir(parents=True)  # no file: it cannot be unlinked
+    log.mkdir()
     monkeypatch.setenv("BACKUP_DATABASE_URL", "postgresql://nobody@nowhere/none")
     monkeypatch.setattr(backup, "take", lambda *words, **options: made)
     words = ["deploy.backup", "--folder", str(tmp_path), "--log", str(log)]
     monkeypatch.setattr(sys, "argv", words)
+    return made, log
+
+
+def test_a_log_that_cannot_be_dropped_does_not_deny_the_backup(whole_with_log, capsys):
+    made, log = whole_with_log
+    (log / "000000010000000000000001.gz").mkdir()  # no file: it cannot be unlinked
     assert backup.main() == 1
     out, err = capsys.readouterr()
     assert out.startswith(f"{made}: 0 rows")
     assert err.startswith("The backup is whole, and the log of before stays: ")
+
+
+def test_older_ones_that_cannot_be_dropped_do_not_deny_the_backup(
+    whole_with_log, capsys, monkeypatch
+):
+    made, log = whole_with_log
+    (log / "000000010000000000000001.gz").touch()
+    monkeypatch.setattr(backup.shutil, "rmtree", held_fast)
+    (made.parent / "20300101T000000Z").mkdir()  # never finished
+    assert backup.main() == 1
+    out, err = capsys.readouterr()
+    assert out.startswith(f"{made}: 0 rows")
+    assert err.startswith("The backup is whole, and older ones that should have gone stay: ")
+    assert "Operation not permitted" in err
+    assert not list(log.iterdir())  # what could be done besides was done
+    with alone_in(made.parent):  # another is under way, and drops when it ends
+        assert backup.main() == 0
+
+
+def held_fast(path: Path, *words: object, **options: object) -> None:
+    """As of a folder that nobody may change."""
+    raise PermissionError(errno.EPERM, os.strerror(errno.EPERM), str(path))
+
+
+def test_a_book_that_is_back_is_told_where_a_last_step_fails(
+    taken, empty, keys, tmp_path, monkeypatch, capsys
+):
+    (tmp_path / "a file").touch()
+    ran = restored(empty, taken.parent, keys, STATIC_ROOT=str(tmp_path / "a file" / "static"))
+    assert ran.returncode == 1
+    assert "All that was checked is right." in ran.stdout
+    assert "the service may start" not in ran.stdout
+    assert ran.stderr.startswith("The book is restored and checked, and need not be again. But the")
+    assert "sh deploy/operator manage.py collectstatic --no-input" in ran.stderr
+    checked = restored(empty, taken.parent, keys, program="verify_book")
+    assert checked.returncode == 0, checked.stderr  # it serves
+    monkeypatch.setattr(restore.shutil, "chown", held_fast)
+    assert restore.finish("nobody", keys) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "not all keys and files belong to the service yet" in err
+    assert f"run `chown -R nobody: {keys} " in err
 
 
 def test_a_key_that_cannot_be_read_is_named(keys, database_name, tmp_path):

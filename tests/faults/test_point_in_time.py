@@ -1,6 +1,7 @@
 """From a base backup and the archived log the book is there as it was at a chosen commit, ± 0."""
 
 import argparse
+import errno
 import gzip
 import os
 import random
@@ -129,10 +130,13 @@ def test_as_far_as_the_log_goes_is_all(lost, tmp_path):
 
 
 def test_without_the_log_the_commit_is_not_there_and_nothing_serves(lost, tmp_path):
-    (tmp_path / "empty").mkdir()
-    said = moment(xid=int(lost[2][DRAWN[0] - 1][0]))
+    early = tmp_path / "early"
+    early.mkdir()
+    begins = first_piece(lost)
+    shutil.copy(lost[1] / begins, early)
+    said = moment(xid=int(lost[2][COMMITS - 1][0]))
     with pytest.raises((EmbeddedPostgresError, psycopg.OperationalError)):
-        brought_back(lost, tmp_path / "data", said, tmp_path / "empty")
+        brought_back(lost, tmp_path / "data", said, early)
     said = "recovery ended before configured recovery target was reached"
     assert said in (tmp_path / "data.log").read_text()
 
@@ -160,6 +164,69 @@ def test_what_does_not_fit_is_refused(lost, tmp_path):
             restore_in_time.lay_down(base, tmp_path / "data", log, {})
     finally:
         damaged.write_bytes(was)
+
+
+def first_piece(lost) -> str:
+    """Of the log, where the base begins."""
+    label = restore_in_time.choose(lost[0] / "backups", None, None) / "backup_label"
+    return re.search(r"file (\w{24})\)", label.read_text())[1] + ".gz"
+
+
+def test_a_log_that_would_be_taken_for_its_end_is_refused(lost, tmp_path):
+    base, log = restore_in_time.choose(lost[0] / "backups", None, None), tmp_path / "log"
+    log.mkdir()
+    data = tmp_path / "data"
+    for name in ("000000010000000000000000.gz", "00000002.history.gz", "of somebody else"):
+        (log / name).touch()
+    with pytest.raises(BackupError, match=f"holds no piece of the log from {base.parent.name} on"):
+        restore_in_time.lay_down(base, data, log, {})
+    shutil.copy(lost[1] / first_piece(lost), log)
+    plain = log / "0000000100000000000000F0"
+    for name in (plain, plain.with_suffix(".zst")):
+        name.touch()
+        with pytest.raises(BackupError, match=f"{name.name} is not as deploy/archive_wal keeps"):
+            restore_in_time.lay_down(base, data, log, {})
+        name.unlink()
+    assert not data.exists()
+    plain.with_suffix(".partial").touch()
+    restore_in_time.refuse_a_log_that_cannot_be_read(base, log)
+
+
+@pytest.mark.parametrize("words", [("--format=tar", "--gzip"), ("--format=tar",)])
+def test_a_base_of_another_form_is_refused_and_serves_as_the_sentence_says(lost, tmp_path, words):
+    base = restore_in_time.choose(lost[0] / "backups", None, None)
+    other = tmp_path / "other" / "base"
+    shutil.copytree(lost[0] / "postgres", tmp_path / "running")
+    with EmbeddedPostgres(tmp_path / "running") as server:
+        backup.run("pg_basebackup", f"--pgdata={other}", *words, "--checkpoint=fast",
+                   "--manifest-checksums=SHA256", dsn=server.dsn())  # fmt: skip
+    with pytest.raises(BackupError, match=r"is packed \(base\.tar[.gz]*, pg_wal\.tar[.gz]*\)"):
+        restore_in_time.lay_down(other, tmp_path / "data", lost[1], {})
+    for name, where in (("base", other), ("pg_wal", other / "pg_wal")):
+        [packed] = other.glob(f"{name}.tar*")
+        subprocess.run(["tar", "-xf", packed, "-C", where], check=True)
+        packed.unlink()
+    restore_in_time.refuse_other_forms(other)
+    assert restore_in_time.changed(other) == ""
+    (other / "base" / "1" / "INCREMENTAL.1259").touch()
+    with pytest.raises(BackupError, match="pg_combinebackup"):
+        restore_in_time.refuse_other_forms(other)
+    (other / "base" / "1" / "INCREMENTAL.1259").unlink()
+    (other / "pg_tblspc" / "16384").symlink_to(base)
+    with pytest.raises(BackupError, match="has tablespaces"):
+        restore_in_time.refuse_other_forms(other)
+
+
+def test_a_full_disk_says_what_is_half(lost, tmp_path, monkeypatch):
+    base = restore_in_time.choose(lost[0] / "backups", None, None)
+
+    def full(*words, **options):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(restore_in_time.shutil, "copytree", full)
+    data = tmp_path / "data"
+    with pytest.raises(BackupError, match=f"{data} is half a copy, on which no server starts"):
+        restore_in_time.lay_down(base, data, lost[1], {})
 
 
 def test_half_a_copy_does_not_start(lost, tmp_path, monkeypatch):

@@ -82,4 +82,18 @@ FAULT_BUGS = (
         "",
         ("faults/test_point_in_time.py::test_a_chosen_commit_is_the_last_one",),
     ),
+    Bug(
+        "A log that no server could read is not taken for one that ends",
+        "deploy/restore_in_time.py",
+        "    refuse_a_log_that_cannot_be_read(base, log)\n",
+        "",
+        ("faults/test_point_in_time.py::test_a_log_that_would_be_taken_for_its_end_is_refused",),
+    ),
+    Bug(
+        "A backup that is whole is not denied for what comes after it",
+        "deploy/backup.py",
+        '        wrong = _told_after(f"older ones that should have gone stay: {error}")\n',
+        "        raise\n",
+        ("faults/test_backup.py::test_older_ones_that_cannot_be_dropped_do_not_deny_the_backup",),
+    ),
 )
