@@ -19,6 +19,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -92,8 +93,7 @@ def main() -> int:
         f"{made}: {rows} rows, {told['records']} records, {told['files']} files"
         f" ({told['new_files']} new){', base backup' if options.base else ''}"
     )
-    after = (_note(told), _forget(Path(options.folder), options.keep, options.log))
-    return int(any(after))
+    return int(_note(told) | _forget(Path(options.folder), options.keep, options.log))
 
 
 def with_advice(error: Exception) -> str:
@@ -331,10 +331,8 @@ def _note(told: dict[str, Any]) -> bool:
             write_whole(Path(file), json.dumps({"finished_at": told["finished_at"]}).encode())
             Path(file).chmod(0o644)
         except OSError as error:
-            return _told_after(
-                f"/metrics will not say so: BACKUP_STATE_FILE cannot be written ({error}). Give its"
-                " folder to who runs this."
-            )
+            words = f"BACKUP_STATE_FILE cannot be written ({error}). Give its folder to who runs"
+            return _told_after(f"/metrics will not say so: {words} this.")
     return False
 
 
@@ -342,17 +340,15 @@ def _forget(folder: Path, keep: int, log: Path | None) -> bool:
     """Drop what is older than those that are kept, and its log."""
     wrong = False
     try:
-        with alone_in(folder):
+        with suppress(BlockingIOError), alone_in(folder):  # another one drops when it ends
             drop_old(folder, keep)
-    except BlockingIOError:
-        pass  # another has begun, and drops when it ends
     except OSError as error:
         wrong = _told_after(f"older ones that should have gone stay: {error}")
-    try:
-        if log:
+    if log:
+        try:
             drop_old_log(folder, log)
-    except OSError as error:
-        wrong = _told_after(f"the log of before stays: {error}")
+        except OSError as error:
+            wrong = _told_after(f"the log of before stays: {error}")
     return wrong
 
 
