@@ -58,7 +58,11 @@ def _is_acquainted(actor: Actor, client: UUID) -> bool:
 def own(actor: Actor) -> QuerySet[Calendar]:
     """The actor's own addresses in this organization, newest first."""
     permissions.require(actor, "calendars.own")
-    rows = Calendar.objects.filter(organization_id=actor.organization_id, user_id=actor.user_id)
+    return _of(actor, actor.user_id)
+
+
+def _of(actor: Actor, user_id: UUID) -> QuerySet[Calendar]:
+    rows = Calendar.objects.filter(organization_id=actor.organization_id, user_id=user_id)
     return rows.order_by("-created_at", "id")
 
 
@@ -67,7 +71,19 @@ def revoke(actor: Actor, identity: UUID) -> None:
     row = own(actor).filter(id=identity).first()
     if row is None:
         raise NotFound()
-    if own(actor).filter(id=identity, revoked_at=None).update(revoked_at=timezone.now()):
+    _revoke(actor, row)
+
+
+def revoke_all_of(actor: Actor, user_id: UUID) -> None:
+    """The same for every address of a person in the actor's organization."""
+    permissions.require(actor, "members.write")
+    for row in _of(actor, user_id).filter(revoked_at=None):
+        _revoke(actor, row)
+
+
+def _revoke(actor: Actor, row: Calendar) -> None:
+    live = Calendar.objects.filter(id=row.id, revoked_at=None)
+    if live.update(revoked_at=timezone.now()):
         audit.write(actor, "calendar revoked", _about(row))
 
 

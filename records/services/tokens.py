@@ -158,6 +158,14 @@ def revoke(actor: Actor, identity: UUID) -> None:
     _revoke(Token.objects.all(), actor, identity)
 
 
+def revoke_all_of(actor: Actor, user_id: UUID) -> None:
+    """The same for whatever speaks for a person in the actor's organization."""
+    permissions.require(actor, "members.write")
+    held = _newest(actor).filter(user_id=user_id, revoked_at=None)
+    for identity in held.values_list("id", flat=True):
+        _revoke(Token.objects.all(), actor, identity)
+
+
 def _revoke(rows: QuerySet[Token], actor: Actor, identity: UUID) -> None:
     tokens = rows.filter(organization_id=actor.organization_id, id=identity)
     token = tokens.first()

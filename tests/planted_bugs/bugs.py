@@ -134,6 +134,40 @@ BUGS = (
         ("records/api/test_tokens.py::test_a_token_works_until_it_is_revoked",),
     ),
     Bug(
+        "What spoke for who left does not come back with them",
+        "records/services/people.py",
+        "    tokens.revoke_all_of(actor, user_id)\n",
+        "",
+        (
+            "records/services/test_people.py"
+            "::test_what_spoke_for_who_left_does_not_come_back_with_them",
+        ),
+    ),
+    Bug(
+        "A page elsewhere calls nothing with a session",
+        "records/api/authentication.py",
+        "        self.enforce_csrf(request)\n",
+        "",
+        ("records/test_sessions.py::test_a_page_elsewhere_calls_nothing_of_the_api",),
+    ),
+    Bug(
+        "A body opens the API to no session from elsewhere",
+        "records/api/authentication.py",
+        "        asked._post = QueryDict()  # type: ignore[attr-defined]\n",
+        "",
+        ("records/test_sessions.py::test_a_token_in_the_body_is_none_for_the_api",),
+    ),
+    Bug(
+        "A session of an office without a second factor reaches no part of the API",
+        "records/api/authentication.py",
+        "        if permissions.lacks_second_factor(actor):\n",
+        "        if False:\n",
+        (
+            "records/test_sessions.py"
+            "::test_an_office_without_a_second_factor_gets_as_far_as_setting_one_up",
+        ),
+    ),
+    Bug(
         "Whoever has the table of tokens has no token",
         "records/services/tokens.py",
         "    return hashlib.sha256(secret.encode()).digest()\n",

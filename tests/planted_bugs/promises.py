@@ -143,6 +143,7 @@ PROMISES: Mapping[int, Promise] = {
             "A token that was revoked is refused with the next request",
             "A revoked calendar is gone with the next request",
             "A device that was revoked signs no more",
+            "What spoke for who left does not come back with them",
         ),
     ),
     43: Promise(

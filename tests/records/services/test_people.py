@@ -161,9 +161,28 @@ def test_who_left_is_let_in_again_without_a_link(office, cast, django_capture_on
     with django_capture_on_commit_callbacks(execute=True):
         invitation = office.invite(email="teo@people.example", name="Teo")
     assert (invitation.link, invitation.user_id) == (None, cast.teo.id)
-    assert Api(cast.teo).get("/me").status == 200
     assert "again" in mail.outbox[-1].subject
     assert "http" not in mail.outbox[-1].body
+    browser = Walker()
+    browser.sign_in("teo")
+    assert browser.get("/").status == 200
+
+
+def test_what_spoke_for_who_left_does_not_come_back_with_them(office, cast):
+    """A device may have been lost meanwhile, and nobody could revoke what was refused already."""
+    browser = Walker.of(cast.teo)
+    browser.post("/calendars", name="the phone")
+    [secret] = re.findall(r"/calendar/(stc_[\w-]+)\.ics", browser.answer.content.decode())
+    calendar = f"/calendar/{secret}.ics"
+    assert Walker().get(calendar).status == 200
+    office.end(cast.teo.id)
+    office.invite(email="teo@people.example", name="Teo")
+    assert Api(cast.teo).get("/me").status == 401
+    assert Walker().get(calendar).status == 404
+    permissions.enter(office.actor)
+    told = AuditEntry.objects.filter(action__in=("token revoked", "calendar revoked"))
+    assert {each.person_id for each in told} == {cast.orla.id}
+    assert {each.action for each in told} == {"token revoked", "calendar revoked"}
 
 
 def test_who_is_let_go_is_refused_at_once_and_leaves_the_list(office, cast, orla):
