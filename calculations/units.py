@@ -284,8 +284,8 @@ class Quantity:
     def of(cls, value: str | int, unit: str, *kinds: str) -> "Quantity":
         """Read digits and unit as one of `kinds`; `UnitError` or `ValueError` in words."""
         kind = _kind(unit, kinds)
-        text = number_text(value)
-        return cls(text, unit, kind, to_si(float(text), unit))
+        text, number = _number(value)
+        return cls(text, unit, kind, to_si(number, unit))
 
     @property
     def resolution(self) -> float:
@@ -301,6 +301,11 @@ class Quantity:
 
 def number_text(value: object) -> str:
     """Digits of a JSON number or a decimal string; `ValueError` says what was expected."""
+    return _number(value)[0]
+
+
+def _number(value: object) -> tuple[str, float]:
+    """The digits, and what they come to."""
     if isinstance(value, bool) or not isinstance(value, (str, int)):
         raise ValueError("expected a decimal number such as 7.50, as text or as a JSON number")
     if isinstance(value, int) and abs(value) > LARGEST_NUMBER:
@@ -308,11 +313,12 @@ def number_text(value: object) -> str:
     text = str(value)
     if len(text) > _LONGEST_NUMBER or not NUMBER.fullmatch(text):
         raise ValueError(f"expected a decimal number such as 7.50, got {text[:40]!r}")
-    if not abs(float(text)) <= LARGEST_NUMBER:
+    number = float(text)
+    if not abs(number) <= LARGEST_NUMBER:
         raise ValueError("the number is too large to be a physical quantity")
-    if not float(text) and _NOT_NOTHING.match(text):
+    if not number and _NOT_NOTHING.match(text):
         raise ValueError("the number is too small to be told from 0")
-    return text
+    return text, number
 
 
 @lru_cache(maxsize=4096)

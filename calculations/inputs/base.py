@@ -168,6 +168,8 @@ _ALONE: dict[str, Any] = {
 
 def _reaches(value: float, bound: Bound, sign: float = 1.0) -> bool:
     limit = sign * bound.si
+    if value > limit and bound.included:
+        return True
     # Conversion alone must not push a value that equals the limit outside it.
     close = math.isclose(value, limit, rel_tol=1e-12, abs_tol=1e-15)
     if close and bound.included:
@@ -248,10 +250,12 @@ def _identifier(given: object) -> object:
     if not isinstance(given, str):
         raise refusal("id", "expected a UUID as text")
     try:
-        if UUID(given).int:
-            return str(UUID(given))
+        identity = UUID(given)
     except ValueError:
         pass
+    else:
+        if identity.int:
+            return str(identity)
     raise refusal("id", "expected a UUID such as 01890a5d-ac96-774b-bcce-b302099a8057")
 
 

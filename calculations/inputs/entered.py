@@ -25,9 +25,9 @@ def read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:
     """A quantity of one of `kinds`, or a refusal that says how it is written."""
     if isinstance(given, str) and kinds == ("conductor",):
         return _conductor(given)
-    if is_plain(kinds) and _is_number(given):
+    if not isinstance(given, dict) and is_plain(kinds) and _is_number(given):
         given = {"value": given, "unit": "1"}
-    if not isinstance(given, dict) or set(given) != {"value", "unit"}:
+    if not isinstance(given, dict) or given.keys() != _MEMBERS:
         raise _no_quantity(given, kinds)
     try:
         return Quantity.of(given["value"], _unit(given["unit"]), *kinds)
@@ -35,6 +35,9 @@ def read_quantity(given: object, kinds: tuple[str, ...]) -> Quantity:
         raise refusal("wrong_unit", error.message, "unit") from None
     except ValueError as error:
         raise refusal("not_a_number", str(error), "value") from None
+
+
+_MEMBERS = {"value", "unit"}
 
 
 def _is_number(given: object) -> bool:
