@@ -61,10 +61,10 @@ class _Found(dict[str, Any]):
         holder = self[parent]
         if holder is None:
             value = None
-        elif index is not None:
-            value = holder[index] if index < len(holder) else None
-        else:
+        elif index is None:
             value = getattr(holder, step)
+        else:
+            value = holder[index] if index < len(holder) else None
         if isinstance(value, str) and value == "unknown":
             value = None
         self[pointer] = value
@@ -96,6 +96,8 @@ class Case:
         self._computed: dict[str, float | Missing | Waits] = {}
         self.kept: dict[tuple[Any, ...], Any] = {}
         """What `once` has made."""
+        self.refused: dict[tuple[Any, ...], CalculationError] = {}
+        """What `once` could not make, and why."""
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
         self._roots = _roots(subject, self._sensors)
@@ -114,7 +116,7 @@ class Case:
         """The full pointer that a short one stands for."""
         first, rest = _split(pointer)
         root = self._roots.get(first)
-        return f"/{first}{rest}" if root is None else root[0] + rest
+        return pointer if root is None else root[0] + rest
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
@@ -242,22 +244,29 @@ def once(
     def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
         key = (compute, of, *named.items()) if named else (compute, of)
         found: Any = case.kept.get(key, case)
-        if found is case:
-            found = case.kept[key] = _tried(compute, case, *of, **named)
-        if isinstance(found, CalculationError):
-            raise found.with_traceback(None)
-        return found  # type: ignore[no-any-return]
+        return _made(compute, case, key, *of, **named) if found is case else found
 
     return kept
 
 
-def _tried(
-    compute: Callable[Concatenate[Case, Of], Found], case: Case, *of: Of.args, **named: Of.kwargs
-) -> Found | CalculationError:
-    try:
-        return compute(case, *of, **named)
-    except CalculationError as refusal:
-        return refusal
+def _made(
+    compute: Callable[Concatenate[Case, Of], Found],
+    case: Case,
+    key: tuple[Any, ...],
+    /,
+    *of: Of.args,
+    **named: Of.kwargs,
+) -> Found:
+    """What is made now and kept, or refused now and from now on."""
+    refusal = case.refused.get(key)
+    if refusal is None:
+        try:
+            found = case.kept[key] = compute(case, *of, **named)
+        except CalculationError as error:
+            case.refused[key] = refusal = error
+        else:
+            return found
+    raise refusal.with_traceback(None)
 
 
 def _roots(subject: Subject, sensors: Named) -> dict[str, tuple[str, Any]]:

@@ -1,6 +1,6 @@
 """Refusals shared by every formula: an argument outside its range never becomes a number."""
 
-from math import inf
+from math import inf, isfinite
 
 from calculations.errors import InvalidInput
 
@@ -13,7 +13,7 @@ def finite(**values: float) -> None:
     Raises InvalidInput naming the argument.
     """
     for argument, value in values.items():
-        if not -inf < value < inf:
+        if not isfinite(value):
             raise InvalidInput(argument, f"expected a finite number, got {value}")
 
 

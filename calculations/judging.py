@@ -71,6 +71,10 @@ class _Judging:
 
     def apply(self, each: Rule) -> None:
         """Apply a rule at every place that it looks at, unless it waits."""
+        if self.doubts.keys().isdisjoint(each.waits_for):
+            for place in _subjects(each, self.case):
+                self._note(each, place, self._check(each, place))
+            return
         whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
             self._wait(each, self.case.place(each.subject or each.each), whole)
@@ -82,8 +86,11 @@ class _Judging:
                 self._wait(each, place, blocker)
             else:
                 blocker = self._check(each, place)
-            if blocker:
-                self.doubts.setdefault(each.id, {})[place] = blocker
+            self._note(each, place, blocker)
+
+    def _note(self, each: Rule, place: str, blocker: str) -> None:
+        if blocker:
+            self.doubts.setdefault(each.id, {})[place] = blocker
 
     def _rests(self, each: Rule, place: str) -> bool:
         """Whether what is doubted as a whole matters here: never to a list without an element."""
@@ -94,8 +101,9 @@ class _Judging:
         """Apply a rule at one place: its own name where what it finds is open, else nothing."""
         before = len(self.findings)
         try:
-            if each.needs or each.each:
-                self.case.require(*_needs(each, place))
+            needs = _needs(each, place) if each.each else each.needs
+            if needs:
+                self.case.require(*needs)
             # What was found before something lacked stays found: `+=` takes one by one.
             self.findings += each.check(self.case, place)
             self.judged += 1
@@ -105,7 +113,8 @@ class _Judging:
             self._wait(each, place, waits.rule)
         except InvalidInput as error:
             self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
-        return each.id if any(map(self._is_open, self.findings[before:])) else ""
+        found = self.findings[before:]
+        return each.id if found and any(map(self._is_open, found)) else ""
 
     def _wait(self, each: Rule, place: str, blocker: str) -> None:
         self.not_evaluated.append(NotEvaluated(each.id, place, (), blocker))
@@ -116,8 +125,6 @@ class _Judging:
     def _held(self, each: Rule) -> tuple[str, dict[str, str]]:
         """What a rule waits for as a whole, and what by element of the list that both look at."""
         whole, at = "", dict[str, str]()
-        if self.doubts.keys().isdisjoint(each.waits_for):
-            return whole, at
         for parent in each.waits_for:
             doubted = self.doubts.get(parent)
             if not doubted:
@@ -139,10 +146,8 @@ def _subjects(each: Rule, case: Case) -> Iterable[str]:
     return elements(case, each.each) or (case.place(each.each),)
 
 
-def _needs(each: Rule, place: str) -> Iterable[str]:
-    """Places the rule needs; the list itself where it has no element."""
-    if not each.each:
-        return each.needs
+def _needs(each: Rule, place: str) -> tuple[str, ...]:
+    """Places the rule needs of an element; the list itself where it has none."""
     needs = _at(place, each.needs)
     if needs is None:
         raise Missing(place)
