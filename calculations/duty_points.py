@@ -176,7 +176,8 @@ def _edges(
     """One pump's flows [m3/s] between which both curves are monotone."""
     of_pump = [knot * speed / curve.speed for knot in curve.heads.knots]
     of_system = [knot / pumps for knot in system.knots]
-    inner = sorted({knot for knot in (*of_pump, *of_system) if low < knot < high / ROUNDING**2})
+    last = high / ROUNDING**2
+    inner = sorted({knot for knot in (*of_pump, *of_system) if low < knot < last})
     return [low, *inner, high]
 
 

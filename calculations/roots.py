@@ -17,7 +17,11 @@ def root_between(function: Function, low: float, high: float) -> float:
     Equation: false position with the Illinois weighting, which always keeps the bracket.
     Source: DOWELL-JARRATT-1971.
     """
-    at_low, at_high = function(low), function(high)
+    return _root(function, low, high, function(low), function(high))
+
+
+def _root(function: Function, low: float, high: float, at_low: float, at_high: float) -> float:
+    """The same where the ordinates of both ends are known."""
     if at_low == 0.0 or at_high == 0.0:
         return low if at_low == 0.0 else high
     for _ in range(_ENOUGH_STEPS):
@@ -42,7 +46,7 @@ def crossings(function: Function, low: float, high: float, parts: int = 1) -> li
     low, high: ends of the interval, low below high [any unit].
     parts: equal parts to look at [1]; two zeros inside one part are not seen.
     Returns the abscissas, rising [same unit].
-    Equation: change of sign, then `root_between`.
+    Equation: change of sign, then as `root_between`.
     """
     found = []
     left, at_left = low, function(low)
@@ -52,6 +56,6 @@ def crossings(function: Function, low: float, high: float, parts: int = 1) -> li
         if at_left == 0.0:
             found.append(left)
         elif at_left * at_right < 0.0:
-            found.append(root_between(function, left, right))
+            found.append(_root(function, left, right, at_left, at_right))
         left, at_left = right, at_right
     return [*found, high] if at_left == 0.0 else found

@@ -33,6 +33,7 @@ def has_live_zero(signal: str) -> bool:
     return found.has_live_zero if found else signal == "digital"
 
 
+@once
 def selector_fits(case: Case) -> bool:
     """Whether the drive's input is selected for what carries the signal, as far as is known."""
     selector, signal = case.find(SELECTOR), case.find(INPUT) or case.find(OUTPUT)

@@ -136,4 +136,4 @@ EMPTY: tuple[Any, ...] = ("", [])
 
 
 def _is_blank(value: Any, says_nothing: tuple[Any, ...]) -> bool:
-    return value is None or (isinstance(value, str | list) and value in says_nothing)
+    return value is None or (isinstance(value, (str, list)) and value in says_nothing)

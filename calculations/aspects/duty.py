@@ -48,6 +48,7 @@ def flow(case: Case, place: str) -> float:
     return value
 
 
+@once
 def speed(case: Case, place: str) -> float:
     """Speed of the pump [1/s]: measured, else by rated slip in proportion."""
     read = case.find(f"{place}/speed")

@@ -38,6 +38,7 @@ class Range(NamedTuple):
 # -- what is regulated ----------------------------------------------------------------------------
 
 
+@once
 def is_closed(case: Case) -> bool:
     """Whether the drive itself regulates, as far as is known."""
     return has_drive(case) and case.find("/settings/regulation") in (None, "closed_loop_in_drive")

@@ -58,13 +58,20 @@ def overall(case: Case, place: str, motor: Motor) -> Overall:
 
 def _product(case: Case, place: str, motor: Motor) -> float:
     """Pump's efficiency by its curve, times that of motor and drive [1]."""
+    pump, shaft = _by_curve(case, place)
+    return pump * motor(case, shaft) * (1.0 if case.fixed_speed else DRIVE_EFFICIENCY)
+
+
+@once
+def _by_curve(case: Case, place: str) -> tuple[float, float]:
+    """Efficiency [1] and shaft power [W] that the pump's curve has at the point."""
     curve = pumping.curve(case)
     flow, speed = duty.flow(case, place), duty.speed(case, place)
     pump = curve.efficiency(flow=flow, speed=speed)
     shaft = curve.shaft_power(flow=flow, speed=speed, density=liquid.density(case))
     if not pump or not shaft:
         raise Missing("/pump/curve_points", because="no efficiency at this flow")
-    return pump * motor(case, shaft) * (1.0 if case.fixed_speed else DRIVE_EFFICIENCY)
+    return pump, shaft
 
 
 def at_best(case: Case, shaft: float) -> float:

@@ -96,8 +96,9 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
     found = load.require_motor_currents(case, place)
     expected = load.expected_current(case, place)
     apart = _apart(case, place, found, expected)
-    apart = Apart(apart.ratio, apart.margin + model_margin(case, place))
     note, review = (case.limit(f"load.current-expected.{name}") for name in ("note", "review"))
+    if apart.beyond(note):
+        apart = Apart(apart.ratio, apart.margin + model_margin(case, place))
     if not apart.beyond(note):
         return
     # Less flux at part load by intention: the model's magnetizing current does not hold.

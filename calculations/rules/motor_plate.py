@@ -47,6 +47,7 @@ def other_mains(frequency: float) -> float:
     return MAINS[1] if abs(frequency - MAINS[0]) < 1 else MAINS[0]
 
 
+@once
 def _read_on_the_plate(case: Case) -> tuple[Quantity, Quantity, Fits, Fits]:
     """Speed, frequency, and what fits them at this and at the other mains frequency."""
     speed, frequency = case.quantity("/rating/speed"), case.quantity("/rating/frequency")
@@ -166,8 +167,8 @@ def _poles(case: Case, place: str) -> Iterator[Finding]:
 def _poles_against_speed(case: Case, place: str) -> Iterator[Finding]:
     """The speed fits the frequency, but another pole count: slip says the rest."""
     speed, frequency, here, elsewhere = _read_on_the_plate(case)
-    others = _fits(case, frequency.si, POLE_COUNTS)
-    if here or elsewhere or not others:
+    others = [] if here or elsewhere else _fits(case, frequency.si, POLE_COUNTS)
+    if not others:
         return
     fitting, slip = others[0]
     stated = Shown(str(_stated_poles(case)), "1")

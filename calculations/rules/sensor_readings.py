@@ -136,11 +136,13 @@ KINDS = Rule(
 # -- signal band --------------------------------------------------------------------------------
 
 
-def band_problem(case: Case, found: Check) -> Point | None:
+@once
+def band_problem(case: Case, place: str) -> Point | None:
     """The first point whose current means a failure, although what was applied is in range.
 
     At the ends of the range an error of the zero or span looks the same, and counts as that.
     """
+    found = left(case, place)
     if not case.is_(f"{found.sensor}/output", "4-20 mA"):
         return None
     ranged = loop.measuring_range(case, found.sensor)
@@ -156,12 +158,11 @@ def band_problem(case: Case, found: Check) -> Point | None:
 
 
 def _signal_band(case: Case, place: str) -> Iterator[Finding]:
-    found = left(case, place)
-    if outlier(case, found):
+    if outlier(case, place):
         raise Waits("sensor.outlier")
-    point = band_problem(case, found)
+    point = band_problem(case, place)
     if point is not None:
-        signal = case.quantity(f"{point.place}/signal")
+        found, signal = left(case, place), case.quantity(f"{point.place}/signal")
         yield SIGNAL_BAND.finding(
             "low" if signal.si < 0.012 else "high", "review", point.place,
             compared={"signal": signal, "applied": case.quantity(f"{point.place}/applied")},
@@ -192,8 +193,10 @@ SIGNAL_BAND = Rule(
 # -- outlier ------------------------------------------------------------------------------------
 
 
-def outlier(case: Case, found: Check) -> tuple[Point, float] | None:
+@once
+def outlier(case: Case, place: str) -> tuple[Point, float] | None:
     """The one reading that contradicts all others, if there is exactly one."""
+    found = left(case, place)
     if len(found.readable) < LEAST_POINTS:
         return None
     middle = median(found.errors)
@@ -224,11 +227,10 @@ def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
 
 
 def _outlier(case: Case, place: str) -> Iterator[Finding]:
-    found = left(case, place)
-    odd = outlier(case, found)
+    odd = outlier(case, place)
     if odd is None:
         return
-    point, error = odd
+    found, (point, error) = left(case, place), odd
     read = _slip(case, found, point)
     yield OUTLIER.finding(
         "digits" if read else "plain", "review", point.place,
@@ -269,8 +271,7 @@ OUTLIER = Rule(
 @once
 def explained(case: Case, place: str) -> None:
     """Raise `Waits` where an earlier rule has named the cause of the errors."""
-    found = left(case, place)
-    if outlier(case, found):
+    if outlier(case, place):
         raise Waits("sensor.outlier")
-    if band_problem(case, found):
+    if band_problem(case, place):
         raise Waits("sensor.signal-band")

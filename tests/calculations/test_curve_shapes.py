@@ -133,6 +133,16 @@ class TestRoots:
         assert found == pytest.approx([1, 2])
         assert crossings(lambda x: (x - 1) * (x - 2), 0, 3.1) == []
 
+    def test_no_abscissa_is_asked_twice(self):
+        asked = []
+
+        def ordinate(x):
+            asked.append(x)
+            return (x - 1) * (x - 2)
+
+        crossings(ordinate, 0, 3.1, parts=16)
+        assert len(asked) == len(set(asked))
+
     def test_a_root_on_an_edge_counts_once(self):
         assert crossings(lambda x: x - 1, 0, 2, parts=2) == [1]
         assert crossings(lambda x: x - 2, 0, 2, parts=2) == [2]

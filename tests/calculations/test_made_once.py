@@ -1,0 +1,56 @@
+"""What several rules ask is computed once in a judgement, and what none asks is not."""
+
+from collections import Counter
+
+import pytest
+
+from calculations import motors, signals
+from calculations.pump_curves import PumpCurve
+from calculations.rules import load, sensor_readings
+
+from .building import booster, judged
+
+
+def counted(patch, holder, name):
+    """How often a function was called with which arguments, from now on."""
+    calls, function = Counter(), getattr(holder, name)
+
+    def counting(*given, **named):
+        calls[(*given, *named.items())] += 1
+        return function(*given, **named)
+
+    patch.setattr(holder, name, counting)
+    return calls
+
+
+def test_the_current_of_a_verification_is_looked_at_once_for_each_point(monkeypatch):
+    document = booster()
+    verifications = document["event"]["sensor_verifications"]
+    read = sum("signal" in point for each in verifications for point in each["as_found"])
+    calls = counted(monkeypatch, signals, "loop_state")
+    judged(document)
+    assert 0 < calls.total() <= read
+
+
+def test_readings_that_contradict_the_others_are_looked_for_once(monkeypatch):
+    calls = counted(monkeypatch, sensor_readings, "median")
+    judged(booster())
+    assert calls.total() == len(booster()["event"]["sensor_verifications"])
+
+
+def test_speed_and_pole_count_of_the_plate_are_held_together_once(monkeypatch):
+    calls = counted(monkeypatch, motors, "slip")
+    judged(booster())
+    ordinary = [count for call, count in calls.items() if ("poles", 4) in call]
+    assert max(ordinary) <= 2  # for the plate, and as the derived value
+
+
+def test_the_curve_is_asked_once_for_the_efficiency_of_a_point(monkeypatch):
+    calls = counted(monkeypatch, PumpCurve, "efficiency")
+    judged(booster())
+    assert set(calls.values()) == {1}
+
+
+def test_what_would_excuse_a_current_is_not_computed_where_it_needs_no_excuse(monkeypatch):
+    monkeypatch.setattr(load, "model_margin", lambda *_: pytest.fail("no current is off"))
+    assert "load.current-expected" not in {each.rule for each in judged(booster()).findings}
