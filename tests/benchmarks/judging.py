@@ -4,7 +4,8 @@
 
 Prints a table in Markdown and writes everything measured as JSON. `bare_formulas` says what it
 computes and what it leaves out. Processor time is counted, not the clock on the wall, so that a
-busy machine disturbs the ratio less; reading the document is not part of either.
+busy machine disturbs the ratio less; reading the document is not part of either. Calls of Python
+functions are counted as well: that figure is the same on every machine.
 """
 
 import argparse
@@ -12,10 +13,12 @@ import gc
 import os
 import platform
 import statistics
+import sys
 import time
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
+from types import FrameType
 from typing import Any
 
 from calculations.inputs.reading import read
@@ -68,7 +71,7 @@ def measure(rounds: int, times: int) -> Document:
         "processors": os.cpu_count(),
         "load": os.getloadavg()[0],
         "quantities": quantities(start_up()),
-        "summary": [_line(name, each) for name, each in found.items()],
+        "summary": [_line(name, each, calls(compared[name])) for name, each in found.items()],
         "ratio": statistics.median(ratios),
     }
 
@@ -84,15 +87,37 @@ def milliseconds(compute: Callable[[], Any], times: int) -> float:
     return (time.process_time() - begun) / times * 1e3
 
 
-def _line(what: str, found: Sequence[float]) -> Document:
-    return {"what": what, "median_ms": statistics.median(found), "least_ms": min(found)}
+def calls(compute: Callable[[], Any]) -> int:
+    """Calls of Python functions in one run; generators count each time that they go on."""
+    count = 0
+
+    def called(frame: FrameType, event: str, argument: object) -> None:
+        nonlocal count
+        count += event == "call"
+
+    sys.setprofile(called)
+    try:
+        compute()
+    finally:
+        sys.setprofile(None)
+    return count
+
+
+def _line(what: str, found: Sequence[float], calls_: int) -> Document:
+    median = statistics.median(found)
+    return {"what": what, "median_ms": median, "least_ms": min(found), "calls": calls_}
 
 
 def in_words(told: Document) -> str:
     """The report that is printed."""
-    rows = [("what", "median ms", "least ms"), ("---", "---", "---")]
+    rows = [("what", "median ms", "least ms", "calls"), ("---", "---", "---", "---")]
     rows += [
-        (each["what"], f"{each['median_ms']:.2f}", f"{each['least_ms']:.2f}")
+        (
+            each["what"],
+            f"{each['median_ms']:.2f}",
+            f"{each['least_ms']:.2f}",
+            f"{each['calls']:,}",
+        )
         for each in told["summary"]
     ]
     return "\n".join(

@@ -1,6 +1,7 @@
 """The bare formulas compute what judge() computes, and the benchmark runs from end to end."""
 
 import json
+from functools import partial
 
 import pytest
 
@@ -32,4 +33,7 @@ def test_both_are_measured_and_compared(tmp_path, capsys):
     ours, bare = (each["median_ms"] for each in told["summary"])
     assert 0 < bare < ours
     assert told["ratio"] > 1
+    calls, calls_of_bare = (each["calls"] for each in told["summary"])
+    assert 0 < calls_of_bare < calls
+    assert calls == judging.calls(partial(judge, judging.full_event()))
     assert "bare floats" in capsys.readouterr().out
