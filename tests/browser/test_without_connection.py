@@ -76,7 +76,7 @@ def test_an_answer_of_somebody_else_takes_no_form(enter, stage, instead):
 def test_a_form_pressed_twice_while_the_service_is_asked_is_sent_once(enter, stage):
     page = enter(stage.cast().orla, "/register/clients/new")
     held, sent = [], []
-    page.route("**/healthz", lambda route: held.append(route))  # noqa: PLW0108
+    page.route("**/healthz", lambda route: held.append(route))
     page.on("request", lambda request: request.method == "POST" and sent.append(request.url))
     write(page, "Name", "Waterworks pressed twice")
     reach(page, page.get_by_role("button", name="Register the client"))
