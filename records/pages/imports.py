@@ -113,9 +113,7 @@ def _shown(
 def _working(request: HttpRequest, actor: Actor, of: Import) -> HttpResponse:
     counts = of.counts if of.state == "to write" else {}
     total = counts.get("created", 0) + counts.get("changed", 0)
-    answer = show(request, actor, "import/working", of=of, total=total)
-    answer["Refresh"] = str(LOOK_AGAIN)
-    return answer
+    return show(request, actor, "import/working", of=of, total=total, look_again=LOOK_AGAIN)
 
 
 def _pages(layout: Any, typed: QueryDict | None) -> list[dict[str, Any]]:
@@ -195,6 +193,14 @@ def write(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
     return _done(
         request, actor, of, lambda: imports.ask_to_write(actor, of, without_refused=without)
     )
+
+
+@require_POST
+@inside
+def stop(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
+    """Have what is under way stopped."""
+    of = imports.get(actor, identity(id))
+    return _done(request, actor, of, lambda: imports.stop(actor, of))
 
 
 def _done(request: HttpRequest, actor: Actor, of: Import, do: Any) -> HttpResponse:

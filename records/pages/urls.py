@@ -54,6 +54,7 @@ urlpatterns = [
     path("import/<str:id>/columns", imports.choose, name="import-columns"),
     path("import/<str:id>/check", imports.check, name="import-check"),
     path("import/<str:id>/write", imports.write, name="import-write"),
+    path("import/<str:id>/stop", imports.stop, name="import-stop"),
     path("instruments", registering.instruments, name="instruments"),
     path("events/<str:id>", events.event, name="event"),
     path("events/<str:id>/findings/<str:finding>/answer", event_deeds.answer,

@@ -68,4 +68,11 @@ REGISTER_BUGS = (
             "test_what_another_changed_meanwhile_is_told_and_neither_is_lost",
         ),
     ),
+    Bug(
+        "What was stopped is not written",
+        "records/services/importing/imports.py",
+        "rows(actor).filter(row=of.row, state=of.state, changed_at=of.changed_at)",
+        "rows(actor).filter(row=of.row)",
+        ("records/services/test_imports_stopped.py::test_a_stop_before_the_last_step_is_in_time",),
+    ),
 )

@@ -10,6 +10,7 @@ import logging
 import tempfile
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import IO, Any
 from uuid import UUID
@@ -49,6 +50,10 @@ _FAILED = "Something went wrong on our side; nothing was written. Try it again."
 
 class _TakenBack(Exception):
     """Ends a transaction that only tried."""
+
+
+class _Stopped(Exception):
+    """Somebody stopped it, and may have asked for it anew since: nothing of this attempt stays."""
 
 
 def rows(actor: Actor) -> QuerySet[Import]:
@@ -144,6 +149,16 @@ def ask_to_write(actor: Actor, of: Import, *, without_refused: bool) -> None:
     _start(actor, of)
 
 
+def stop(actor: Actor, of: Import) -> None:
+    """Have the background go on with it no further: all that was done so far is taken back."""
+    of = _locked(actor, of)
+    if of.state == "written":
+        raise Conflict("it was written before it could be stopped")
+    if of.state in _UNDER_WAY:
+        of.state, of.problem = "stopped", f"{actor.name} stopped it. Nothing was written."
+        of.save(update_fields=["state", "problem", "changed_at"])
+
+
 def _locked(actor: Actor, of: Import) -> Import:
     """As it is now; whoever does something with it as well waits until this is done."""
     return rows(actor).select_for_update().get(row=of.row)
@@ -207,6 +222,8 @@ def go_on(identity: UUID) -> bool:
         if attempts < _ATTEMPTS:
             return _check(actor, identity) if state == "to check" else _write(actor, identity)
         _end(contractor, identity, _FAILED)
+    except _Stopped:
+        log.info("import %s was stopped", identity)
     except NoSpreadsheet as error:
         _end(contractor, identity, str(error))
     except BookError as error:
@@ -253,17 +270,20 @@ def _check(actor: Actor, identity: UUID) -> bool:
     """Try every row, take it all back, and keep what would become of each."""
     with tempfile.TemporaryFile("w+", encoding="utf-8") as spool:
         counts: Counter[str] = Counter()
-        try:
-            with permissions.inside(actor):
-                of = _claimed(actor, identity, "to check")
-                if of is None:
-                    return False
-                _try(actor, of, spool, counts)
-                raise _TakenBack
-        except _TakenBack:
-            pass
+        of = _tried(actor, identity, spool, counts)
         spool.seek(0)
-        return _keep(actor, identity, spool, counts)
+        return of is not None and _keep(actor, of, spool, counts)
+
+
+def _tried(actor: Actor, identity: UUID, spool: IO[str], counts: Counter[str]) -> Import | None:
+    """The import of which every row was tried and taken back, if nobody else works on it."""
+    of = None
+    with suppress(_TakenBack), permissions.inside(actor):
+        of = _claimed(actor, identity, "to check")
+        if of is not None:
+            _try(actor, of, spool, counts)
+            raise _TakenBack
+    return of
 
 
 def _try(actor: Actor, of: Import, spool: IO[str], counts: Counter[str]) -> None:
@@ -287,17 +307,24 @@ def _packed(line: Line) -> str:
     return text_of(told).decode() + "\n"
 
 
-def _keep(actor: Actor, identity: UUID, spool: IO[str], counts: Counter[str]) -> bool:
+def _keep(actor: Actor, of: Import, spool: IO[str], counts: Counter[str]) -> bool:
     with permissions.inside(actor):
-        of = rows(actor).select_for_update().filter(id=identity, state="to check").first()
-        if of is None:
-            return False
+        of = _still_wanted(actor, of)
         ImportLine.objects.filter(of=of).delete()
         for part in _parts(_lines(of, spool)):
             ImportLine.objects.bulk_create(part)
         of.state, of.counts, of.done = "checked", dict(counts), counts.total()
         of.save(update_fields=["state", "counts", "done", "changed_at"])
     return True
+
+
+def _still_wanted(actor: Actor, of: Import) -> Import:
+    """The import as it was when this attempt began; whoever would stop it waits from here on."""
+    same = rows(actor).filter(row=of.row, state=of.state, changed_at=of.changed_at)
+    found = same.select_for_update().first()
+    if found is None:
+        raise _Stopped
+    return found
 
 
 def _lines(of: Import, spool: IO[str]) -> Iterator[ImportLine]:
@@ -330,6 +357,7 @@ def _write(actor: Actor, identity: UUID) -> bool:
             for line in lines.order_by("position").iterator(_AT_ONCE):
                 _write_line(actor, line)
                 progress.one_more()
+        of = _still_wanted(actor, of)
         of.state, of.done = "written", of.counts.get("created", 0) + of.counts.get("changed", 0)
         of.save(update_fields=["state", "done", "changed_at"])
         told = {"file": of.name, "sha256": bytes(of.sha256).hex(), "rows": of.counts}
@@ -365,10 +393,13 @@ def _end(contractor: UUID, identity: UUID, problem: str) -> None:
 
 
 class _Progress:
-    """Tells how far it is, by a connection of its own: the work's is one long transaction."""
+    """Tells how far it is, by a connection of its own: the work's is one long transaction.
+
+    There it sees as well that somebody stopped it, and raises `_Stopped`.
+    """
 
     def __init__(self, of: Import) -> None:
-        self._row, self._done = of.row, 0
+        self._of, self._done = of, 0
         self._told: psycopg.Connection[Any] | None = None
 
     def __enter__(self) -> "_Progress":
@@ -392,6 +423,10 @@ class _Progress:
                 **{name: given[name] for name in names if name in given}, autocommit=True
             )
             self._told.execute("SELECT set_config('role', %s, false)", [roles.WORKER])
-        self._told.execute(
-            "UPDATE records_import SET done = %s WHERE row = %s", [self._done, self._row]
+        of = self._of
+        told = self._told.execute(
+            "UPDATE records_import SET done = %s WHERE row = %s AND state = %s AND changed_at = %s",
+            [self._done, of.row, of.state, of.changed_at],
         )
+        if not told.rowcount:
+            raise _Stopped

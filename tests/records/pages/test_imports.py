@@ -83,7 +83,7 @@ def checked(office, content, name="stations.xlsx"):
     assert form(page, "/columns").send(office).status == 302
     working = office.get(office.here)
     assert "is being checked" in working.words
-    assert working.headers["Refresh"] == "2"
+    assert 'http-equiv="refresh" content="2"' in working.html  # where no script runs
     preview = background(office)
     assert preview.faults == []
     return preview
@@ -384,6 +384,18 @@ def test_an_import_whose_attempts_are_killed_is_given_up(office, monkeypatch):
     told = background(office)
     assert "was not written" in told.words
     assert imports.missing() == []
+    form(told, "/check").send(office)
+    assert "4 to be added" in background(office).words
+
+
+def test_what_is_under_way_is_stopped_on_its_page(office):
+    page = send(office, whole())
+    form(page, "/columns").send(office)
+    working = office.get(office.here)
+    assert working.faults == []
+    form(working, "/stop").send(office)
+    told = office.get(office.here)
+    assert "Orla stopped it. Nothing was written." in told.words
     form(told, "/check").send(office)
     assert "4 to be added" in background(office).words
 

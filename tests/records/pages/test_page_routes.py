@@ -46,6 +46,8 @@ ROUTES = {
     ("POST", "import/{import}/columns"): (400, 403, 403, 404, IN),  # which one is the station
     ("GET", "import/{import}/check"): (405, 405, 405, 405, 405),
     ("POST", "import/{import}/check"): (409, 403, 403, 404, IN),
+    ("GET", "import/{import}/stop"): (405, 405, 405, 405, 405),
+    ("POST", "import/{import}/stop"): (302, 403, 403, 404, IN),  # nothing is under way
     ("GET", "import/{import}/write"): (405, 405, 405, 405, 405),
     ("POST", "import/{import}/write"): (409, 403, 403, 404, IN),  # it is not checked
     ("GET", "instruments"): (200, 200, 403, 200, IN),

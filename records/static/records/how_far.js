@@ -1,0 +1,23 @@
+// How far it is, is looked at again; the rest of the page stays, and with it where the focus is.
+"use strict";
+
+(() => {
+  const told = document.querySelector("#how-far");
+  const wait = () => setTimeout(look, told.dataset.seconds * 1_000);
+
+  async function look() {
+    try {
+      const answer = await fetch(location.href, { cache: "no-store" });
+      if (answer.status < 500) {
+        const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+        const now = page.querySelector("#how-far");
+        if (!now) return location.reload(); // it is done, or somebody has to sign in
+        told.replaceChildren(...now.childNodes);
+      }
+    } catch {
+      // There is no connection: it goes on without this page.
+    }
+    return wait();
+  }
+  wait();
+})();
