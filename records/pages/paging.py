@@ -1,5 +1,6 @@
 """Long lists on pages: one part at a time, with links that keep everything else as it is."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,9 +21,33 @@ class Listed:
     after: str
 
 
-def listed(request: HttpRequest, name: str, rows: QuerySet[Any], size: int = AT_ONCE) -> Listed:
+class OneAfterAnother:
+    """Several lists as one, of which the part that is shown is read, and no more."""
+
+    def __init__(self, lists: Sequence[QuerySet[Any]]) -> None:
+        self._lists = lists
+        self.counts = [rows.count() for rows in lists]
+
+    def __len__(self) -> int:
+        return sum(self.counts)
+
+    def __getitem__(self, part: slice) -> list[tuple[int, Any]]:
+        """Rows, each with the number of its list."""
+        found: list[tuple[int, Any]] = []
+        begin, end = part.start, part.stop
+        for index, count in enumerate(self.counts):
+            if begin < count and end > 0:
+                found += [(index, row) for row in self._lists[index][max(begin, 0) : end]]
+            begin, end = begin - count, end - count
+        return found
+
+
+def listed(
+    request: HttpRequest, name: str, rows: QuerySet[Any] | OneAfterAnother, size: int = AT_ONCE
+) -> Listed:
     """The part of a list that the query parameter `name` asks for; the nearest where it is none."""
-    paginator = Paginator(rows, size)
+    within: Any = rows  # what has a length and parts will do
+    paginator = Paginator(within, size)
     page = paginator.get_page(request.GET.get(name))
     before = _address(request, name, page.number - 1) if page.has_previous() else ""
     after = _address(request, name, page.number + 1) if page.has_next() else ""

@@ -28,12 +28,15 @@ from records.documents.columns import (
 from records.documents.shown import quantity
 from records.services.entering import NotSo, entered, shown, told
 from records.services.kinds import Kind
+from records.services.register_checks import time_zones
 
 UNIT = ".unit"
 _APART = ("out_of_service_on", "site")  # each has a page or a place of its own
 _ROOM: Mapping[str, int] = {"ratings": 2, "curve_points": 8, "system_curve_points": 4}
 _MORE = 2
 GROUPS = ("Needed to register it", "Needed before a start-up is sealed", "Further")
+_NEEDED_OR_SO = "Needed to register it (some only where they say so)"
+"""In place of the first title where not all in the group is needed always."""
 # Needed in some cases, so that nobody has to look for them below: which ones, the hint says.
 _FIRST: Mapping[str, tuple[str, ...]] = {
     "drives": ("rated_current_normal_duty", "rated_current_heavy_duty"),
@@ -107,6 +110,11 @@ class Field:
         """Units to choose from, each as it is printed; none is chosen where none is usual."""
         units = [(unit, labels.unit(unit) or "1 (plain)") for unit in self.column.units]
         return units if self.column.usual_unit() else [("", "–"), *units]
+
+    @property
+    def offered(self) -> list[str]:
+        """What can be chosen of while it is typed, where only known names are taken."""
+        return sorted(time_zones()) if self.column.name == "time_zone" else []
 
     @property
     def unit(self) -> str:
@@ -211,14 +219,21 @@ class Form:
             ]
             if fields:
                 told_ = any(each.error or each.now for each in fields)
+                if index == 0 and any(not self._is_required(each.column) for each in fields):
+                    title = _NEEDED_OR_SO
                 groups.append({"title": title, "elements": _elements(fields), "open": told_})
         return groups
 
     def _group(self, column: Column) -> int:
+        first = self._is_required(column) or column.name in _FIRST.get(self.kind.name, ())
+        return 0 if first else 1 if self._needed(column) else 2
+
+    def _needed(self, column: Column) -> Needed | None:
         marks = self.kind.document.model_fields[str(column.path[0])].metadata
-        needed = next((mark for mark in marks if isinstance(mark, Needed)), None)
-        first = needed == REQUIRED or column.name in _FIRST.get(self.kind.name, ())
-        return 0 if first else 1 if needed else 2
+        return next((mark for mark in marks if isinstance(mark, Needed)), None)
+
+    def _is_required(self, column: Column) -> bool:
+        return self._needed(column) == REQUIRED
 
     def _field(self, column: Column, flat: Flat, wrong: Mapping[str, str], now: Flat) -> Field:
         options = choices(column)

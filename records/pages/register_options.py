@@ -1,5 +1,6 @@
 """What a form of the register offers where a resource names another one."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from records import permissions
@@ -10,6 +11,8 @@ from records.permissions import Actor
 from records.services.kinds import Kind
 
 Options = dict[str, list[tuple[str, str]]]
+MOST = 500
+"""Pieces of a kind that a list offers to choose from: those that were registered last."""
 
 
 def units_at(site: Site | None) -> Units:
@@ -17,7 +20,9 @@ def units_at(site: Site | None) -> Units:
     return "us" if site is not None and site.electrical_practice == "us_nec" else "si"
 
 
-def options_of(actor: Actor, kind: Kind, site: Site | None) -> Options:
+def options_of(
+    actor: Actor, kind: Kind, site: Site | None, held: Mapping[str, Any] | None = None
+) -> Options:
     """For each field that names another resource, the ids to choose from with their names."""
     options: Options = {}
     if "client" in kind.relations:
@@ -28,14 +33,27 @@ def options_of(actor: Actor, kind: Kind, site: Site | None) -> Options:
     for column in columns(kind.document, pieces=tuple(kind.relations)):
         name = str(column.path[0])
         if column.shape == "piece" and name not in ("site", "client"):
-            options[name] = _standing(actor, kind.relations[name], site)
-    options["drive_shared_with"] = _standing(actor, PumpSet, site)
+            options[name] = _standing(actor, kind.relations[name], site, held, name)
+    name = "drive_shared_with"
+    options[name] = _standing(actor, PumpSet, site, held, name)
     return options
 
 
-def _standing(actor: Actor, model: Any, site: Site) -> list[tuple[str, str]]:
+def is_bounded(options: Mapping[str, list[tuple[str, str]]]) -> bool:
+    """Whether more stands at the station than the lists offer."""
+    return any(len(each) > MOST for name, each in options.items() if name != "client")
+
+
+def _standing(
+    actor: Actor, model: Any, site: Site, held: Mapping[str, Any] | None, name: str
+) -> list[tuple[str, str]]:
     rows = permissions.visible(model.objects.filter(site=site, out_of_service_on=None), actor)
-    return [(str(row.id), _called(row)) for row in rows.order_by("tag")]
+    found = {row.id: row for row in rows.order_by("-row")[: MOST + 1]}
+    if len(found) > MOST:
+        chosen = (held or {}).get(name) or []
+        ids = chosen if isinstance(chosen, list) else [chosen]
+        found |= {row.id: row for row in rows.filter(id__in=ids)}
+    return [(str(row.id), _called(row)) for row in sorted(found.values(), key=lambda row: row.tag)]
 
 
 def _called(row: Any) -> str:

@@ -19,6 +19,7 @@ from records.models import Site
 from records.models.base import new_id
 from records.pages import kept
 from records.pages.base import inside, show
+from records.pages.paging import OneAfterAnother, listed
 from records.pages.register_forms import Form, errors_of
 from records.pages.register_options import options_of, units_at
 from records.pages.registering import kind_of
@@ -29,6 +30,7 @@ from records.services.kinds import KINDS, Kind
 _PIECES = tuple(kind for kind in TITLES if kind != "sites")
 _REPLACED = tuple(kind for kind in _PIECES if kind != "pump-sets")
 _DAY = "in_service_from"
+_AT_ONCE = 200
 
 
 @require_safe
@@ -37,24 +39,23 @@ def at(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A0
     """What stands at a station, and what can be done with it."""
     permissions.require(actor, "equipment.write")
     site: Any = register.get(actor, KINDS["sites"], identity(id))
-    rows = [
-        (kind, one_of(kind), row)
-        for kind in reversed(_PIECES)
-        for row in _standing(actor, KINDS[kind], site)
-    ]
-    found = {kind for kind, *_ in rows}
-    lacking = [one_of(kind) for kind in ("pumps", "motors") if kind not in found]
+    kinds = tuple(reversed(_PIECES))
+    standing = OneAfterAnother([_standing(actor, KINDS[kind], site) for kind in kinds])
+    counts = dict(zip(kinds, standing.counts, strict=True))
+    part = listed(request, "page", standing, _AT_ONCE)
+    rows = [(kinds[index], one_of(kinds[index]), row) for index, row in part.page]
+    lacking = [one_of(kind) for kind in ("pumps", "motors") if not counts[kind]]
     words = f"a {' and a '.join(lacking)} must be registered first" if lacking else ""
     context = {
         "site": site, "rows": rows, "kinds": [(kind, one_of(kind)) for kind in _PIECES],
-        "caution": SHORT, "lacking": words, "sets": sum(1 for k, *_ in rows if k == "pump-sets"),
+        "caution": SHORT, "lacking": words, "sets": counts["pump-sets"], "part": part,
     }  # fmt: skip
     return show(request, actor, "register/at", **context)
 
 
 def _standing(actor: Actor, kind: Kind, site: Site) -> Any:
     rows: Any = register.rows(actor, kind)
-    return rows.filter(site=site, out_of_service_on=None).order_by("tag")
+    return rows.filter(site=site, out_of_service_on=None).order_by("tag", "row")
 
 
 def _page_of_replacing(kind: str, id: str) -> str:  # noqa: A002

@@ -21,6 +21,7 @@ from records.models import Site
 from records.models.base import new_id
 from records.pages import kept
 from records.pages.base import inside, show
+from records.pages.paging import listed
 from records.pages.register_forms import (
     Flat,
     Form,
@@ -30,7 +31,7 @@ from records.pages.register_forms import (
     same,
     unpacked,
 )
-from records.pages.register_options import options_of, units_at
+from records.pages.register_options import MOST, is_bounded, options_of, units_at
 from records.permissions import Actor
 from records.services import drafts, register
 from records.services.kinds import KINDS, Kind
@@ -161,7 +162,7 @@ def _found(request: HttpRequest, actor: Actor, kind: Kind, id: UUID) -> _On:  # 
     row: Any = register.get(actor, kind, id)
     site = getattr(row, "site", None)
     held = register.to_document(kind, row)
-    form = Form(kind, held, options_of(actor, kind, site), system=units_at(site))
+    form = Form(kind, held, options_of(actor, kind, site, held), system=units_at(site))
     return _On(request, actor, kind, site, form, row)
 
 
@@ -245,6 +246,7 @@ def _render(on: _On, look: _Look) -> HttpResponse:
         "groups": groups, "was": packed(stands if look.was is None else look.was),
         "shown": look.shown or (row.revision if row else ""), "id": look.id or new_id(),
         "told": look.told, "caution": SHORT, "errors": errors_of(groups),
+        "bounded": MOST if is_bounded(on.form.options) else 0,
         "back": _at(row) if row else _station(on.site), "to": on.request.path,
     }  # fmt: skip
     answer = show(on.request, on.actor, "register/form", **context)
@@ -270,5 +272,6 @@ def _at(row: Any) -> str:
 def instruments(request: HttpRequest, actor: Actor) -> HttpResponse:
     """The office's own test instruments."""
     permissions.require(actor, "instruments.read")
-    rows = register.rows(actor, KINDS["instruments"]).order_by("out_of_service_on", "serial")
-    return show(request, actor, "register/instruments", rows=rows)
+    rows = register.rows(actor, KINDS["instruments"])
+    part = listed(request, "page", rows.order_by("out_of_service_on", "serial", "row"))
+    return show(request, actor, "register/instruments", part=part)

@@ -2,6 +2,7 @@
 
 import pytest
 
+from records.pages import register_options, register_pieces
 from tests.calculations import building_plates as plates
 from tests.calculations.building import booster
 from tests.calculations.building_plates import q
@@ -285,3 +286,49 @@ def test_units_begin_as_plates_at_the_station_have_them_and_none_is_guessed(offi
     assert sent.fields["upper_range_value.unit"] == [""]
     told = sent.send(office, tag="PT-9", upper_range_value="10", lower_range_value="0")
     assert "Upper range value: has no unit: choose one" in told.words
+
+
+def test_a_station_of_very_many_pieces_comes_in_parts(office, orla, station, monkeypatch):
+    monkeypatch.setattr(register_pieces, "_AT_ONCE", 3)
+    monkeypatch.setattr(register_options, "MOST", 1)
+    at = f"/stations/{station.site}/register"
+    kinds = ("pump-sets", "vessels", "sensors", "drives", "motors", "pumps")
+    tags = [
+        each["tag"]
+        for kind in kinds
+        for each in sorted(
+            orla.get(f"/{kind}?site={station.site}").json["items"], key=lambda each: each["tag"]
+        )
+    ]
+    page, seen = office.get(at), []
+    assert f"1 to 3 of {len(tags)} pieces" in page.words
+    assert "1 pump set joined" in page.headings[0][1]
+    for number in range(1, len(tags) // 3 + 2):
+        words = office.get(f"{at}?page={number}").words
+        seen += [tag for tag in tags if f" {tag} " in words]
+    assert sorted(seen) == sorted(tags)
+    added = plates.pump() | {"tag": "P-999", "site": str(station.site)}
+    last = orla.post("/pumps", added).json["id"]
+    page = office.get(f"{at}/pump-sets")
+    assert "only those that were registered last" in page.words
+    assert f'value="{last}"' in page.html
+    # What is joined is offered where it is changed, however many were registered since.
+    for number in range(3):
+        orla.post("/pumps", added | {"tag": f"P-99{number}"})
+    page = office.get(f"/register/pump-sets/{station.pump_set}")
+    assert form(page, f"/{station.pump_set}").fields["pump"] == [str(station.ids["P-101"])]
+    assert "out of service" not in page.words
+
+
+def test_a_time_zone_is_chosen_of_those_that_are_known(office):
+    page = office.get("/register/sites/new")
+    assert 'list="f-time_zone-offered"' in page.html
+    assert '<option value="America/Denver">' in page.html
+
+
+@pytest.mark.parametrize(
+    ("kind", "some"), [("pumps", False), ("motors", False), ("drives", True), ("sensors", True)]
+)
+def test_a_group_says_whether_all_of_it_is_needed(office, station, kind, some):
+    page = office.get(f"/stations/{station.site}/register/{kind}")
+    assert ("(some only where they say so)" in page.words) is some
