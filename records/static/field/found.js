@@ -57,6 +57,18 @@ function why(sheet) {
 
 const bare = (subject) => subject.replace(/^\/event(?=\/|$)/, "");
 
+// What somebody opened to read stays open while it is told anew, and keeps the focus.
+export function keepingOpen(within, draw) {
+  const key = (each) => each?.dataset.key;
+  const open = new Set([...within.querySelectorAll("details[data-key][open]")].map(key));
+  const focused = key(document.activeElement?.closest("details[data-key] > summary")?.parentElement);
+  draw();
+  for (const each of within.querySelectorAll("details[data-key]")) {
+    if (open.has(key(each))) each.open = true;
+    if (focused && key(each) === focused) each.firstElementChild.focus({ preventScroll: true });
+  }
+}
+
 // Each finding below the innermost entry on this screen that its place lies in.
 export function place(sheet) {
   const slots = [...sheet.at.querySelectorAll("[data-at]")];
@@ -89,7 +101,7 @@ export function finding(each, units) {
   return el("article", { class: `finding ${each.severity}` },
     el("p", {}, el("strong", {}, WORDS[each.severity]), ` ${each.sentence}`),
     each.remedy && el("p", {}, each.remedy),
-    el("details", {}, el("summary", {}, "Arithmetic and source"),
+    el("details", { "data-key": `${each.rule} ${each.subject}` }, el("summary", {}, "Arithmetic and source"),
       el("dl", {}, compared, each.limit ? el("div", {}, el("dt", {}, "limit"), el("dd", {}, each.limit)) : null),
       el("p", { class: "about" }, `${each.rule}: ${each.source}`)));
 }
@@ -115,7 +127,7 @@ const at = (sheet, each) => el("div", { class: "about-what" },
   el("p", { class: "about" }, inWords(bare(each.subject))), finding(each, sheet.units));
 
 const part = (title, listed) => listed.length
-  ? el("details", { class: "fold" }, el("summary", {}, `${title}: ${listed.length}`), el("ul", {}, listed)) : null;
+  ? el("details", { class: "fold", "data-key": title }, el("summary", {}, `${title}: ${listed.length}`), el("ul", {}, listed)) : null;
 
 function lacking(each, titles = {}) {
   const needs = (each.needs ?? []).map((place_) => inWords(bare(place_))).join("; ");

@@ -4,8 +4,8 @@ import { call, NoAnswer, Refused } from "./api.js";
 import { button, clock, counted, el } from "./dom.js";
 import { fetchRuntime, parts } from "./judge.js";
 import { isHazardous, subjectOf, tagsOf } from "./pack.js";
-import { all, get, keep, put, remove } from "./store.js";
-import { isChanged, items, unsent } from "./queue.js";
+import { all, get, keep, noted, put, remove } from "./store.js";
+import { changed, isChanged, items, unsent } from "./queue.js";
 import { scanner } from "./scanner.js";
 import { unwrittenOf } from "./unwritten.js";
 
@@ -90,10 +90,18 @@ export async function stations(at) {
     try {
       await list(listed, said);
     } catch (error) {
+      await noteSignedOut(error);
       said.textContent = error instanceof NoAnswer
         ? `${error.message}. Stations are taken along where there is signal.` : error.message;
     }
   }, { once: true });
+}
+
+// A device that was signed out says on top of every screen how it comes in again.
+async function noteSignedOut(error) {
+  if (error.status !== 401) return;
+  await noted(keep("refusedToken", true));
+  changed();
 }
 
 async function list(listed, said) {
@@ -126,7 +134,7 @@ async function takeAlong(listed, said, take) {
     for (const [index, box] of wanted.entries()) {
       const name = box.closest("label").textContent;
       await takeOne(box.value).catch((error) => { // keeps no other back
-        if (!(error instanceof Refused)) throw error;
+        if (!(error instanceof Refused) || error.status === 401) throw error;
         left.push(`${name} (${error.message})`);
       });
       said.textContent = `${index + 1} of ${counted(wanted.length, "station")} taken along`;
@@ -138,6 +146,7 @@ async function takeAlong(listed, said, take) {
     said.textContent = left.length ? `Not taken along: ${left.join("; ")}. The rest is on this device.`
       : "All of it is on this device. You can go where there is no signal.";
   } catch (error) {
+    await noteSignedOut(error);
     said.textContent = `Not all of it came: ${error.message}. Try again before you leave.`;
   }
   take.disabled = false;

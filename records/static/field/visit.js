@@ -4,7 +4,7 @@ import { cautions, described, discarding, hazard } from "./beginning.js";
 import { button, clock, el, shown } from "./dom.js";
 import { inside, entry } from "./fields.js";
 import { photographs, traces } from "./files.js";
-import { isGone, place, verdictLine, whole } from "./found.js";
+import { isGone, keepingOpen, place, verdictLine, whole } from "./found.js";
 import { judge, judging, onJudging, startJudging } from "./judge.js";
 import { sides } from "./outbox.js";
 import { subjectOf, withPlates } from "./pack.js";
@@ -224,10 +224,11 @@ class Sheet {
     const signed = this.at.querySelector(".signed");
     const words = signedWords(this.held);
     if (signed && signed.textContent !== words) signed.textContent = words;
-    place(this);
     if (this.held.handed) this.at.querySelector(".discarding")?.remove();
-    const found = this.at.querySelector("#whole");
-    if (found) found.replaceChildren(...whole(this));
+    keepingOpen(this.at, () => {
+      place(this);
+      this.at.querySelector("#whole")?.replaceChildren(...whole(this));
+    });
   }
 
   // What is seen.

@@ -92,6 +92,23 @@ def test_half_an_answer_is_none(away, cast, station):
     assert at_the_service(cast, f"/events/{identity}").status == 200
 
 
+def test_what_was_opened_to_read_stays_open_while_it_is_told_anew(away, station):
+    away.begin(station.site, station.pump_set)
+    away.section("as_left")
+    away.enter("Motor frequency", "50", "Hz")
+    away.enter("Motor voltage", "460", "V")
+    away.wait_for_verdict()
+    found = away.entry("Motor voltage").locator(".finding.stop")
+    found.locator("summary").focus()
+    away.page.keyboard.press("Enter")
+    expect(found.locator("details")).to_have_attribute("open", "")
+    found.evaluate("each => each.classList.add('as-it-was')")
+    away.page.evaluate("async () => (await import('/static/field/queue.js')).changed()")
+    expect(away.page.locator(".as-it-was")).to_have_count(0)
+    expect(found.locator("details")).to_have_attribute("open", "")
+    expect(found.locator("summary")).to_be_focused()
+
+
 def test_a_token_that_was_revoked_keeps_everything_and_says_so(away, cast, station):
     handed(away, station)
     away.page.evaluate(
@@ -105,6 +122,16 @@ def test_a_token_that_was_revoked_keeps_everything_and_says_so(away, cast, stati
     away.come_in(cast.teo.secret)
     away.send()
     assert away.rows("queue") == []
+
+
+def test_a_token_that_was_revoked_is_told_where_stations_are_asked_for(away, cast):
+    away.page.evaluate(
+        "async () => (await import('/static/field/store.js')).keep('token', 'stb_gone')"
+    )
+    away.offline(False)
+    away.open("/stations")
+    expect(away.page.locator("#state")).to_contain_text("come in with a new code")
+    away.come_in(cast.teo.secret)
 
 
 @pytest.mark.parametrize("mine", [True, False])
