@@ -106,7 +106,6 @@ def _unless_known(request: Request, answer: Any) -> Any:
     """The answer with its tag; or 304 in its place."""
     if "ETag" not in answer.headers:
         answer["ETag"] = digest_tag(answer.content)
-    answer.headers.setdefault("Cache-Control", "private, no-cache")
     known = request.headers.get("If-None-Match")
     if known is None or not _is_known(known, answer["ETag"]):
         return answer

@@ -75,7 +75,7 @@ def feed(request: HttpRequest, secret: str) -> HttpResponse:
     with permissions.inside(found.actor):
         content = calendar_feed.feed(found.actor, found.client, found.actor.organization)
     tag = calendar_feed.tag(content)
-    headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
+    headers = {"ETag": tag}
     if tag in request.headers.get("If-None-Match", ""):
         return HttpResponseNotModified(headers=headers)
     answer = HttpResponse(content, content_type=TYPE, headers=headers)
