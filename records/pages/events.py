@@ -6,6 +6,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.cache import never_cache
 
+from calculations.inputs.reading import Problem
 from records.documents import labels
 from records.documents.blocks import Block, heading, pairs, paragraph
 from records.documents.contents import sealed, summary
@@ -21,6 +22,7 @@ from records.pages.sent import Sent
 from records.pages.sheets import Section, anchor_of_finding, sheet
 from records.permissions import Actor
 from records.selectors import plotted
+from records.selectors import sealed as sealed_records
 from records.selectors.event_documents import content
 from records.services import events, findings, sealing
 
@@ -64,12 +66,20 @@ def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> 
         "lead": f"{summary.who_and_when(source)} {summary.undone(source)}",
         "caution": SHORT,
         "zone": source.shown.zone,
+        "replaces": _replaces(actor, row),
         "drawn_up_to": plotted.not_drawn_beyond(document, beside),
         "sheet": parts,
     }
     answer = show(request, actor, "event", **context)
     answer.status_code = sent.status if sent else 200
     return answer
+
+
+def _replaces(actor: Actor, row: Event) -> Document | None:
+    """The sealed record that the visit replaces once it is sealed itself, and why."""
+    named = row.document.get("corrects")
+    record = sealed_records.rows(actor).filter(id=named).first() if named else None
+    return {"record": record, "reason": row.document.get("correction_reason")} if record else None
 
 
 def _title(row: Event) -> str:
@@ -119,9 +129,16 @@ def _wanted(finding: Finding) -> Document:
 def _obstacles(row: Event) -> list[Document]:
     """What stands in the way, with the anchor of the finding that it is about."""
     return [
-        {"words": each.detail, "severity": each.code, "anchor": _anchor(each.pointer)}
+        {"words": _in_its_place(each), "severity": each.code, "anchor": _anchor(each.pointer)}
         for each in sealing.obstacles(row)
     ]
+
+
+def _in_its_place(problem: Problem) -> str:
+    """What is wrong with a value, with the words for where it stands."""
+    if not problem.pointer.startswith("/event/") or problem.pointer == "/event/corrects":
+        return problem.detail
+    return f"{labels.sentence(labels.place(problem.pointer))}: {problem.detail}"
 
 
 def _anchor(pointer: str) -> str:

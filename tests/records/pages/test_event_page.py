@@ -32,6 +32,25 @@ def test_what_stands_in_the_way_leads_to_the_finding(page, teo, station):
     assert "correction, or the office's reason for accepting it" in seen.words
 
 
+def test_a_file_that_was_not_sent_is_named_by_where_it_stands(page, teo, station):
+    lacking = {"settings_file": {"name": "drive.txt", "sha256": "ab" * 32}}
+    seen = opened(page, visits.post(teo, station, **lacking))
+    assert "Settings file, SHA-256: no file of this SHA-256 was sent" in seen.words
+
+
+def test_a_visit_says_which_record_it_replaces_and_why(page, teo, orla, station):
+    first = visits.sealed(teo, orla, station)
+    again = {"corrects": first["id"], "correction_reason": "the wrong pump was named"}
+    draft = visits.post(teo, station, **again)
+    seen = opened(page, draft)
+    assert "Sealed, it replaces record 1. Reason: the wrong pump was named" in seen.words
+    assert f"/records/{first['id']}" in seen.to("record 1")
+    second = visits.sealed(teo, orla, station, **again)
+    old = opened(page, {"id": first["event"]})
+    assert f"/records/{second['id']}" in old.to("record 2")
+    assert "Its record was replaced by record 2" in old.words
+
+
 def test_places_are_words_and_never_pointers(page, teo, station):
     event = visits.post(teo, station, **visits.wrong_frequency(station))
     seen = opened(page, event)
