@@ -42,7 +42,8 @@ def told(
 ) -> HttpResponse:
     """A page that says what went wrong, and where to go from here."""
     title, usual = _WORDS.get(status, (HTTPStatus(status).phrase, ""))
-    context = {"actor": actor, "may": allowed(actor), "title": title, "words": words or usual,
+    said = f"{(words or usual).rstrip('.')}."
+    context = {"actor": actor, "may": allowed(actor), "title": title, "words": said,
                "status": status}  # fmt: skip
     return render(request, "pages/refused.html", context, status=status)
 

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from calculations.catalogue import RULES
 from calculations.catalogue import rule as rule_of
+from calculations.inputs.reading import Problem
 from calculations.units import KINDS, kinds_of
 from records import permissions
-from records.errors import BookError, NotFound
+from records.errors import BookError, Invalid, NotFound
 from records.ids import identity
 from records.models import Organization, RuleSetting
 from records.models.base import new_id
@@ -23,6 +24,7 @@ from records.pages.sent import Sent
 from records.permissions import Actor
 from records.selectors import rule_settings as selector
 from records.services import rule_settings
+from records.services.entering import NotSo, number
 
 LABELS = {
     "/value": "Limit", "/value/value": "Limit", "/value/unit": "Unit", "/reason": "Reason",
@@ -91,11 +93,19 @@ def _put(request: HttpRequest, actor: Actor, client: Organization, rule: str, na
         "client": str(client.id),
         "rule": rule,
         "limit": name,
-        "value": {"value": form.get("value", "").strip(), "unit": form.get("unit", "")},
+        "value": {"value": _digits(form.get("value", "")), "unit": form.get("unit", "")},
         "reason": form.get("reason", "").replace("\r\n", "\n"),
     }
     given |= {"id": form["id"]} if form.get("id") else {}
     rule_settings.put(actor, given, shown=form.get("shown", ""))
+
+
+def _digits(text: str) -> str:
+    """The number as it is written anywhere else on the pages: with a decimal comma, too."""
+    try:
+        return number(text)
+    except NotSo as error:
+        raise Invalid(problems=[Problem("/value", "not_a_number", str(error))]) from None
 
 
 def _shown(

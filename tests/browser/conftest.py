@@ -95,6 +95,7 @@ def server(
         "ALLOWED_HOSTS": "127.0.0.1",
         "PLAIN_HTTP": "1",
         "SECOND_FACTOR": "offered",
+        "MAIL_FOLDER": str(folder / "mail"),
     }
     with (folder / "log").open("wb") as log:
         process = start_child(

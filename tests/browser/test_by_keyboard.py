@@ -55,7 +55,11 @@ def test_signing_in_with_a_second_factor(enter, stage):
 
 
 def test_a_visit_is_answered_signed_and_sealed(enter, stage, world):
-    draft = f"/events/{world.own.draft}"
+    signed_and_sealed(enter, stage, f"/events/{world.own.draft}")
+
+
+def signed_and_sealed(enter, stage, draft):
+    """By two people, each at a browser of their own; the page of the record."""
     page = enter(stage.cast().teo, draft)
     press(page, "Sign as performed")
     expect(page.get_by_text("You have signed as performed")).to_be_visible()
@@ -68,6 +72,21 @@ def test_a_visit_is_answered_signed_and_sealed(enter, stage, world):
     press(page, "Sign as reviewed")
     press(page, "Seal it")
     expect(page.get_by_role("heading", level=1)).to_contain_text("ecord")
+    return page
+
+
+def test_a_record_is_replaced_and_both_say_so(enter, stage, world):
+    why = "The wrong instrument was named."
+    with stage.blocker.unblock():
+        again = {"corrects": world.own.record, "correction_reason": why}
+        draft = visits.post(Api(stage.cast().teo), world.own.station, **again)
+        leave()
+    page = enter(stage.cast().teo, f"/events/{draft['id']}")
+    expect(page.get_by_text(f"Sealed, it replaces record 1. Reason: {why}")).to_be_visible()
+    page = signed_and_sealed(enter, stage, f"/events/{draft['id']}")
+    expect(page.get_by_text(why).first).to_be_visible()
+    press(page, re.compile("^record 1$"), role="link")
+    expect(page.get_by_text(re.compile("^Replaced by record"))).to_be_visible()
 
 
 def test_a_visit_that_should_not_be_there_is_withdrawn(enter, stage, world):
@@ -94,9 +113,16 @@ def test_a_calendar_is_made_and_revoked(enter, stage, world):
 def test_a_limit_is_set(enter, stage, world):
     page = enter(stage.cast().orla, f"/limits/{world.own.client}/trace.overshoot/share")
     write(page, re.compile("^Limit, "), "15")
+    press(page, "Set it")  # a tighter one needs no reason
+    expect(page.get_by_role("heading", level=1)).to_contain_text("15 %")
+    write(page, re.compile("^Limit, "), "40")
+    press(page, "Set it")
+    expect(page.get_by_role("alert")).to_contain_text("needs a reason")
     write(page, re.compile("^Reason"), "The header is old.")
     press(page, "Set it")
     expect(page.get_by_text("The header is old.").first).to_be_visible()
+    press(page, "Use it again")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("the catalogue’s own")
 
 
 def test_somebody_is_invited_and_a_device_comes_and_goes(enter, stage):
@@ -112,10 +138,34 @@ def test_somebody_is_invited_and_a_device_comes_and_goes(enter, stage):
     reach(page, page.get_by_role("checkbox", name="post and change"))
     page.keyboard.press("Space")
     press(page, "Make it")
-    press(page, re.compile("^Revoke"))
+    secret = page.locator("code", has_text=re.compile("^stb_[^…]{20,}$")).inner_text()
+    api = page.context.request
+    asked = {"headers": {"Authorization": f"Bearer {secret}"}}
+    assert api.get("/api/v1/me", **asked).status == 200
+    press(page, re.compile("^Revoke a script"))
+    expect(page.get_by_text(re.compile("^revoked"))).to_be_visible()
+    assert api.get("/api/v1/me", **asked).status == 401  # the very next one
     page.goto("/tokens")
     press(page, "Show a code")
-    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    expect(page.get_by_text(re.compile("^([A-Z0-9]{4}-){7}[A-Z0-9]{4}$"))).to_be_visible()
+    page.goto("/people")
+    press(page, "Teo", role="link")
+    press(page, "Show a code")  # of a technician's device, by the office
+    expect(page.get_by_text(re.compile("^([A-Z0-9]{4}-){7}[A-Z0-9]{4}$"))).to_be_visible()
+    page.goto("/people")
+    press(page, "Nella Quist", role="link")
+    reach(page, page.locator("summary", has_text="End the membership"))
+    page.keyboard.press("Enter")
+    press(page, re.compile("^End "))
+    expect(page.get_by_text("Nella Quist")).to_have_count(0)
+
+
+def test_a_forgotten_password_is_asked_for(enter):
+    page = enter(None, "/sign-in")
+    press(page, "Password forgotten", role="link")
+    write(page, "E-mail address", "nobody@people.example")
+    press(page, "Mail the link")
+    expect(page.get_by_role("heading", level=1)).to_have_text("A mail is on its way")
 
 
 def test_stations_are_filtered_sorted_and_opened(enter, stage):

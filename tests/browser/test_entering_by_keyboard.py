@@ -157,3 +157,48 @@ def test_a_spreadsheet_is_brought_in(enter, stage, world):
     background(stage, page)
     expect(page.get_by_role("heading", level=1)).to_contain_text("1 added")
     look(page)
+
+
+def test_what_is_under_way_is_stopped(enter, stage, world):
+    page = enter(stage.cast().orla, "/import")
+    page.on("filechooser", lambda chooser: chooser.set_files(file("K-3")))
+    page.goto("/import")
+    workbook = page.get_by_label(re.compile("^Workbook"))
+    reach(page, workbook)
+    page.keyboard.press("Enter")
+    expect(workbook).to_have_value(re.compile(r"pumps\.csv$"))
+    press(page, re.compile("^Send it"))
+    choose(page, "Column D of Table means", "Rated speed")
+    choose(page, "Column F of Table means", "Rated head")
+    choose(page, "Unit of column F of Table", "m")
+    press(page, "Check every row")
+    stop = page.get_by_role("button", name="Stop it")
+    reach(page, stop)
+    with page.expect_response(lambda answer: answer.request.resource_type == "fetch"):
+        pass  # it looks how far it is, and leaves the focus where it was
+    expect(stop).to_be_focused()
+    look(page)
+    press(page, "Stop it")
+    expect(page.get_by_role("alert")).to_contain_text("Orla stopped it. Nothing was written.")
+
+
+def test_a_piece_is_changed_replaced_and_taken_out_of_service(enter, stage, world):
+    page = enter(stage.cast().orla, "/register")
+    station(page, "K-4")
+    pump(page)
+    press(page, "Change pump P-1", role="link")
+    write(page, re.compile("^Serial number$"), "A-1")
+    press(page, "Save the changes")
+    expect(page.get_by_role("row", name=re.compile("Pump P-1"))).to_contain_text("A-1")
+    press(page, "Replace pump P-1", role="link")
+    reach(page, page.get_by_label("Day of the replacement"))
+    page.keyboard.type("03142026")
+    choose(page, re.compile("^Type$"), "end suction")
+    for name, text in (("Rated speed", "1450"), ("Rated flow", "45,5"), ("Rated head", "32"),
+                       ("Serial number", "A-2")):  # fmt: skip
+        write(page, re.compile(f"^{name}$"), text)
+    press(page, "Replace it")
+    expect(page.get_by_role("row", name=re.compile("Pump P-1"))).to_contain_text("A-2")
+    press(page, "Take pump P-1 out of service", role="link")
+    press(page, "Take it out of service")
+    expect(page.get_by_text("Nothing has been entered yet")).to_be_visible()

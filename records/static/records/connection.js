@@ -9,6 +9,7 @@
   const PATIENCE = 15_000; // ms for a first answer over a bad signal
   const SILENT = 1_500; // ms until a wait is told
   const AGAIN = 5_000; // ms between looks while there is none
+  const TYPED = "input:not([type=hidden]), select, textarea"; // what is lost otherwise
   const GONE = "No connection: the service does not answer. This page is as it was when it came; what you type stays here.";
   const WAITING = "Waiting for the service to answer, to send this.";
   const NOT_SENT = "Not sent: the service does not answer. What you typed stays here; send it once there is a connection.";
@@ -55,6 +56,7 @@
   addEventListener("submit", async (event) => {
     const { target, submitter } = event;
     if (target.method !== "post" || event.defaultPrevented || sure) return;
+    if (!target.querySelector(TYPED)) return;
     event.preventDefault();
     if (asking.has(target)) return;
     asking.add(target);

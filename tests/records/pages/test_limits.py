@@ -46,6 +46,16 @@ def test_a_tighter_limit_is_set_freely_and_once(office, orla, path):
     assert after.words.count("15 %, tighter or the same") == 1
 
 
+def test_a_decimal_comma_is_taken_and_what_can_mean_two_numbers_is_asked_about(office, orla, path):
+    sent = form(office.get(path), path)
+    told = sent.send(office, value="1,250", unit="%")
+    assert told.status == 400
+    assert "Limit: 1,250 can mean 1250 or 1.250" in told.words
+    assert sent.send(office, value="12,5", unit="%").status == 302
+    [row] = settings_of(orla)
+    assert row["value"] == q("12.5", "%")
+
+
 def test_the_same_form_twice_at_once_sets_it_once(office, orla, path, monkeypatch):
     form(office.get(path), path).send(office, value="20", unit="%")
     sent = form(office.get(path), path)

@@ -26,6 +26,12 @@ def test_what_is_no_id_is_nothing_here(page):
         assert page("orla", path).headings == [(1, "There is no such page here")]
 
 
+def test_what_a_role_may_not_do_is_told_in_a_whole_sentence(page):
+    seen = page("teo", "/people")
+    assert seen.status == 403
+    assert "This needs the role office; yours is technician." in seen.words
+
+
 def test_the_plural_of_a_station_is_the_list(page):
     assert page("orla", "/stations").headers["Location"] == "/"
 
