@@ -12,10 +12,9 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from datetime import datetime, timedelta
-from typing import IO, Any
+from typing import IO
 from uuid import UUID
 
-import psycopg
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, transaction
@@ -23,7 +22,7 @@ from django.db.models import F, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from records import permissions, roles
+from records import permissions
 from records.errors import BookError, Conflict, Invalid, NotFound, Stale
 from records.json_text import text_of
 from records.models import Import, ImportLine
@@ -31,6 +30,7 @@ from records.permissions import Actor, Presence
 from records.services import audit, drafts, register
 from records.services.importing import layouts
 from records.services.importing.opening import opened
+from records.services.importing.progress import Progress, Stopped
 from records.services.importing.sheets import MOST_BYTES, NoSpreadsheet
 from records.services.importing.trying import Line, Trying
 from records.services.kinds import KINDS
@@ -42,7 +42,6 @@ LONGEST_NAME = 200
 KEPT_FOR = timedelta(days=400)
 """So that the file of the next year is read as last year's was."""
 _AT_ONCE = 500
-_TELL_EVERY = 100
 _ATTEMPTS = 3
 _UNDER_WAY = ("to check", "to write")
 _FAILED = "Something went wrong on our side; nothing was written. Try it again."
@@ -50,10 +49,6 @@ _FAILED = "Something went wrong on our side; nothing was written. Try it again."
 
 class _TakenBack(Exception):
     """Ends a transaction that only tried."""
-
-
-class _Stopped(Exception):
-    """Somebody stopped it, and may have asked for it anew since: nothing of this attempt stays."""
 
 
 def rows(actor: Actor) -> QuerySet[Import]:
@@ -222,7 +217,7 @@ def go_on(identity: UUID) -> bool:
         if attempts < _ATTEMPTS:
             return _check(actor, identity) if state == "to check" else _write(actor, identity)
         _end(contractor, identity, _FAILED)
-    except _Stopped:
+    except Stopped:
         log.info("import %s was stopped", identity)
     except NoSpreadsheet as error:
         _end(contractor, identity, str(error))
@@ -292,7 +287,7 @@ def _try(actor: Actor, of: Import, spool: IO[str], counts: Counter[str]) -> None
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise NoSpreadsheet("The file is no longer here: send it again.") from None
-    with _Progress(of) as progress:
+    with Progress(of) as progress:
         for line in Trying(actor).lines(opened(content), of.layout):
             spool.write(_packed(line))
             counts[line.verdict] += 1
@@ -323,7 +318,7 @@ def _still_wanted(actor: Actor, of: Import) -> Import:
     same = rows(actor).filter(row=of.row, state=of.state, changed_at=of.changed_at)
     found = same.select_for_update().first()
     if found is None:
-        raise _Stopped
+        raise Stopped
     return found
 
 
@@ -353,7 +348,7 @@ def _write(actor: Actor, identity: UUID) -> bool:
         if of is None:
             return False
         lines = ImportLine.objects.filter(of=of, verdict__in=("created", "changed"))
-        with _Progress(of) as progress:
+        with Progress(of) as progress:
             for line in lines.order_by("position").iterator(_AT_ONCE):
                 _write_line(actor, line)
                 progress.one_more()
@@ -390,43 +385,3 @@ def _end(contractor: UUID, identity: UUID, problem: str) -> None:
         permissions.enter_as_worker()
         waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=_UNDER_WAY)
         waiting.update(state="stopped", problem=problem[:2000])
-
-
-class _Progress:
-    """Tells how far it is, by a connection of its own: the work's is one long transaction.
-
-    There it sees as well that somebody stopped it, and raises `_Stopped`.
-    """
-
-    def __init__(self, of: Import) -> None:
-        self._of, self._done = of, 0
-        self._told: psycopg.Connection[Any] | None = None
-
-    def __enter__(self) -> "_Progress":
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._told is not None:
-            self._told.close()
-
-    def one_more(self) -> None:
-        """A row more is done."""
-        self._done += 1
-        if self._done % _TELL_EVERY == 0:
-            self._tell()
-
-    def _tell(self) -> None:
-        if self._told is None:
-            given = connection.get_connection_params()
-            names = ("host", "port", "dbname", "user", "password")
-            self._told = psycopg.connect(
-                **{name: given[name] for name in names if name in given}, autocommit=True
-            )
-            self._told.execute("SELECT set_config('role', %s, false)", [roles.WORKER])
-        of = self._of
-        told = self._told.execute(
-            "UPDATE records_import SET done = %s WHERE row = %s AND state = %s AND changed_at = %s",
-            [self._done, of.row, of.state, of.changed_at],
-        )
-        if not told.rowcount:
-            raise _Stopped

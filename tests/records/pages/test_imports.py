@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from records.models import Import, Pump
 from records.services.importing import imports
+from records.services.importing.progress import Progress
 from tests.records.client import leave
 from tests.records.pages.entrance.walking import Walker
 from tests.records.pages.sending import form, forms
@@ -403,13 +404,13 @@ def test_what_is_under_way_is_stopped_on_its_page(office):
 def test_whoever_changes_a_piece_by_hand_does_not_wait_for_a_check(office, orla, monkeypatch):
     written(office, checked(office, whole()))
     revisions = []
-    one_more = imports._Progress.one_more
+    one_more = Progress.one_more
 
     def looked(progress):
         one_more(progress)
         revisions.append(Pump.objects.get(tag="P-1").revision)
 
-    monkeypatch.setattr(imports._Progress, "one_more", looked)
+    monkeypatch.setattr(Progress, "one_more", looked)
     preview = checked(office, whole(Pumps=[PUMP | {"Rated flow (gpm)": 130}]))
     assert "1 to be changed" in preview.words
     assert revisions == [1] * 4

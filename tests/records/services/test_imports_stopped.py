@@ -7,7 +7,8 @@ import pytest
 from records import permissions
 from records.errors import Conflict
 from records.models import Pump
-from records.services.importing import imports
+from records.services.importing import imports, progress
+from records.services.importing.progress import Progress
 from tests.records.client import leave
 from tests.records.enrolling import by_token
 from tests.records.services.test_concurrency import together
@@ -21,7 +22,7 @@ TABLE = "\r\n".join([COLUMNS, *(f"B-01;{tag};end suction;1450;45,5;32" for tag i
 
 @pytest.fixture
 def orla(cast, station, signing_key, monkeypatch):
-    monkeypatch.setattr(imports, "_TELL_EVERY", 1)
+    monkeypatch.setattr(progress, "TELL_EVERY", 1)
     return cast.orla
 
 
@@ -70,15 +71,15 @@ def stop(person, identity):
 
 def meanwhile(monkeypatch, do, row=2):
     """Have something done from another connection while this row is worked on."""
-    one_more, at = imports._Progress.one_more, []
+    one_more, at = Progress.one_more, []
 
-    def interrupted(progress):
-        at.append(progress)
+    def interrupted(work):
+        at.append(work)
         if len(at) == row:
             together([do])
-        one_more(progress)
+        one_more(work)
 
-    monkeypatch.setattr(imports._Progress, "one_more", interrupted)
+    monkeypatch.setattr(Progress, "one_more", interrupted)
     return at
 
 
@@ -109,7 +110,7 @@ def test_what_is_being_written_is_stopped_and_nothing_of_it_stays(orla, monkeypa
 def test_a_stop_before_the_last_step_is_in_time(orla, monkeypatch):
     """Between the last look and the end: the end itself looks again."""
     identity = sent(orla)
-    monkeypatch.setattr(imports, "_TELL_EVERY", 100)
+    monkeypatch.setattr(progress, "TELL_EVERY", 100)
     meanwhile(monkeypatch, lambda: stop(orla, identity), row=3)
     assert not imports.go_on(identity)
     assert got(orla, identity).state == "stopped"
