@@ -54,7 +54,7 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
         "stations": stations,
         "count": "?" + urlencode(asked | {"count": ""}),
         "items": [
-            line(item) | {"whose": clients.get(item["client_id"], "")} for item in found[:AT_ONCE]
+            line(item) | {"whose": clients.get(item.client_id, "")} for item in found[:AT_ONCE]
         ],
         "state": state,
         "words": WORDS,
@@ -111,7 +111,7 @@ def _of_state(state: str) -> Wanted:
 def line(item: due_items.Item) -> dict[str, Any]:
     """A due item as it is listed."""
     known = due_documents.document(item)
-    return known | {"due_on": item["due_on"], "state": WORDS[item["state"]]}
+    return known | {"due_on": item.due_on, "state": WORDS[item.state]}
 
 
 def _next(actor: Actor, asked: Mapping[str, str], last: due_items.Item) -> str:

@@ -1,6 +1,7 @@
 """Stations at a glance, and one station with what stands there and what was done."""
 
 from functools import cache
+from operator import itemgetter
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -112,8 +113,8 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
 def _due(actor: Actor, site: Site) -> list[dict[str, Any]]:
     """What is to be verified again here: all that has a date, the oldest first."""
     items = due_items.items(actor, due_items.Wanted(site=site.id))
-    dated = sorted((item for item in items if item["due_on"]), key=lambda item: item["due_on"])
-    return [due_line(item) for item in dated]
+    dated = [(item.due_on, item) for item in items if item.due_on]
+    return [due_line(item) for _, item in sorted(dated, key=itemgetter(0))]
 
 
 def _before(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:

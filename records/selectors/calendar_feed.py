@@ -45,10 +45,16 @@ def feed(actor: Actor, client: UUID | None, name: str) -> bytes:
 def _events(actor: Actor, client: UUID | None) -> Iterator[icalendar.Event]:
     until = after_months(timezone.now().date(), AHEAD)
     items = due_items.each(actor, Wanted(client=client, due_by=until))
-    for site, found in groupby(items, key=lambda item: item["site"]):
-        listed = sorted(found, key=lambda item: item["due_on"])  # stable: by tag and task
-        for day, together in groupby(listed, key=lambda item: item["due_on"]):
+    for site, found in groupby(items, key=lambda item: item.site):
+        listed = sorted(found, key=_day)  # stable: by tag and task
+        for day, together in groupby(listed, key=_day):
             yield _event(site, day, list(together))
+
+
+def _day(item: Item) -> date:
+    """When it is due."""
+    assert item.due_on is not None  # noqa: S101 - asked for by a day
+    return item.due_on
 
 
 def _event(site: str, day: date, items: list[Item]) -> icalendar.Event:
@@ -60,23 +66,23 @@ def _event(site: str, day: date, items: list[Item]) -> icalendar.Event:
     event.add("dtstamp", _stamp(items))
     event.add("transp", "TRANSPARENT")
     event.add("description", "\n".join(_lines(items)))
-    event.add("location", items[0]["code"])
+    event.add("location", items[0].code)
     return event
 
 
 def _summary(items: list[Item]) -> str:
-    station, count = items[0]["code"], len(items)
+    station, count = items[0].code, len(items)
     if count == 1:
         known = due_documents.document(items[0])
-        return f"{station}: {known['title']}, {known['tag']} ({_STATES[items[0]['state']]})"
-    overdue = any(item["state"] == "overdue" for item in items)
+        return f"{station}: {known['title']}, {known['tag']} ({_STATES[items[0].state]})"
+    overdue = any(item.state == "overdue" for item in items)
     return f"{station}: {count} verifications {'overdue' if overdue else 'due'}"
 
 
 def _lines(items: list[Item]) -> Iterator[str]:
     for item in items[:MOST_LINES]:
         known: dict[str, Any] = due_documents.document(item)
-        yield f"{known['tag']}, {known['title']}: {_STATES[item['state']]}. {known['why']}"
+        yield f"{known['tag']}, {known['title']}: {_STATES[item.state]}. {known['why']}"
     if len(items) > MOST_LINES:
         yield f"And {len(items) - MOST_LINES} more, on the page of what is due."
     yield "A computed agreement is arithmetic and not a safety approval."
@@ -84,7 +90,7 @@ def _lines(items: list[Item]) -> Iterator[str]:
 
 def _stamp(items: list[Item]) -> datetime:
     """When what it says came about, as far as is known: it must not change by being read."""
-    days = [day for item in items for day in (item["good_on"], item["newest_on"], item["since"])]
+    days = [day for item in items for day in (item.good_on, item.tried_on, item.since)]
     latest = max((day for day in days if day is not None), default=date(1970, 1, 2))
     return datetime.combine(latest, time(), UTC)
 

@@ -15,25 +15,25 @@ Document = dict[str, Any]
 
 def document(item: Item) -> Document:
     """A due item as it is told."""
-    task = BY_ID[item["task"]]
+    task = BY_ID[item.task]
     return {
-        "site": item["site"],
-        "station": item["code"],
-        "client": item["client_id"],
-        "kind": item["kind"],
-        "piece": item["piece"],
-        "tag": item["tag"],
-        "serial": item["serial"] or None,
-        "pump_set": item["pump_set"],
-        "task": item["task"],
+        "site": item.site,
+        "station": item.code,
+        "client": item.client_id,
+        "kind": item.kind,
+        "piece": item.piece,
+        "tag": item.tag,
+        "serial": item.serial or None,
+        "pump_set": item.pump_set,
+        "task": item.task,
         "title": task.title,
-        "as_of": str(item["today"]),
-        "state": item["state"],
-        "due_on": _day(item["due_on"]),
+        "as_of": str(item.today),
+        "state": item.state,
+        "due_on": _day(item.due_on),
         "why": why(item),
-        "months": None if task.once else item["months"],
-        "default_months": None if task.once else item["default_months"],
-        "interval_setting": item["setting"],
+        "months": None if task.once else item.months,
+        "default_months": None if task.once else item.default_months,
+        "interval_setting": item.setting,
         "last": _last(item),
         "not_possible": _not_possible(item),
     }
@@ -45,25 +45,25 @@ def _day(day: date | None) -> str | None:
 
 def _last(item: Item) -> Document | None:
     """What the date counts from."""
-    if item["good_id"] is None:
+    if item.good_id is None:
         return None
     return {
-        "id": item["good_id"],
-        "record": item["good_record"],
-        "number": item["good_number"],
-        "performed_on": str(item["good_on"]),
-        "as_found": item["as_found"],
+        "id": item.good_id,
+        "record": item.good_record,
+        "number": item.good_number,
+        "performed_on": str(item.good_on),
+        "as_found": item.as_found,
     }
 
 
 def _not_possible(item: Item) -> Document | None:
-    if item["newest_result"] != "not_possible":
+    if item.tried_result != "not_possible":
         return None
     return {
-        "on": str(item["newest_on"]),
-        "reason": item["newest_reason"],
-        "record": item["newest_record"],
-        "number": item["newest_number"],
+        "on": str(item.tried_on),
+        "reason": item.tried_reason,
+        "record": item.tried_record,
+        "number": item.tried_number,
     }
 
 
@@ -76,60 +76,60 @@ def why(item: Item) -> str:
 
 
 def _counted(item: Item) -> str:
-    if item["good_id"] is not None:
-        done, task = f"record {item['good_number']} of {item['good_on']}", BY_ID[item["task"]]
+    if item.good_id is not None:
+        done, task = f"record {item.good_number} of {item.good_on}", BY_ID[item.task]
         if task.once:
             return f"Done for this {_word(item)} by {done}; due again when it is replaced."
         if task.follows:
             return f"Started up by {done}: the first follow-up is due {_months(item)} later, once."
         return f"Left inside its tolerance by {done}; due again after {_months(item)}."
-    if item["replaced"]:
-        before = f", verified before on {item['earlier_on']}" if item["earlier_on"] else ""
+    if item.replaced:
+        before = f", verified before on {item.earlier_on}" if item.earlier_on else ""
         return (
             f"What it rests on was replaced or changed{before}: due at once, from"
-            f" {max(filter(None, (item['since'], item['earlier_on'])))} on."
+            f" {max(filter(None, (item.since, item.earlier_on)))} on."
         )
-    start = max(item["since"], item["taken_over"])
+    start = max(item.since, item.taken_over)
     return f"Never verified: due within {GRACE} months of {start}, when it was taken over or came."
 
 
 def _word(item: Item) -> str:
-    return str(item["kind"]).replace("_", " ")
+    return str(item.kind).replace("_", " ")
 
 
 def _months(item: Item) -> str:
-    return "1 month" if item["months"] == 1 else f"{item['months']} months"
+    return "1 month" if item.months == 1 else f"{item.months} months"
 
 
 def _interval(item: Item) -> str:
-    task = BY_ID[item["task"]]
-    if item["good_id"] is None or task.once or task.follows:
+    task = BY_ID[item.task]
+    if item.good_id is None or task.once or task.follows:
         return ""
-    if item["halved"]:
+    if item.halved:
         return (
-            f"As found it was outside its tolerance: half of {item['base_months']} months,"
+            f"As found it was outside its tolerance: half of {item.base_months} months,"
             " and what was read since the last good date rests on it."
         )
-    if item["setting"] is None:
+    if item.setting is None:
         return "Interval by common practice."
-    return f"Interval set by {item['set_by_name']}: {item['setting_reason']}"
+    return f"Interval set by {item.set_by_name}: {item.setting_reason}"
 
 
 def _outside(item: Item) -> str:
-    if item["outside_on"] is None:
+    if item.outside_on is None:
         return ""
-    at = f"on {item['outside_on']} (record {item['outside_number']})"
+    at = f"on {item.outside_on} (record {item.outside_number})"
     return f"Left outside its tolerance {at}: due from that day."
 
 
 def _tried(item: Item) -> str:
-    if item["newest_id"] == item["good_id"]:
+    if item.tried_on is None:
         return ""
-    at = f"on {item['newest_on']} (record {item['newest_number']})"
+    at = f"on {item.tried_on} (record {item.tried_number})"
     return {
         "not_judged": f"Tried {at}, but what was written down does not show how it was left.",
-        "not_possible": f"Not possible {at}: {item['newest_reason']}",
-    }.get(str(item["newest_result"]), "")
+        "not_possible": f"Not possible {at}: {item.tried_reason}",
+    }.get(str(item.tried_result), "")
 
 
 # -- proposals ----------------------------------------------------------------------------------
@@ -138,15 +138,15 @@ def _tried(item: Item) -> str:
 def proposal(item: Item) -> Proposal:
     """What history says of the interval of an item."""
     return propose(
-        task=BY_ID[item["task"]],
+        task=BY_ID[item.task],
         bounds=Interval(
-            min(max(item["default_months"], item["shortest"]), item["longest"]),
-            shortest=item["shortest"],
-            longest=item["longest"],
+            min(max(item.default_months, item.shortest), item.longest),
+            shortest=item.shortest,
+            longest=item.longest,
         ),
-        months=item["base_months"],
-        ratio=item["ratio"],
-        found_outside=item["as_found"] == "outside",
+        months=item.base_months,
+        ratio=item.ratio,
+        found_outside=item.as_found == "outside",
     )
 
 
@@ -156,16 +156,16 @@ def proposal_document(item: Item) -> Document:
     told = ("site", "station", "client", "kind", "piece", "tag", "pump_set", "task", "title")
     known = document(item)
     return {name: known[name] for name in told} | {
-        "id": item["good_id"],
-        "record": item["good_record"],
-        "number": item["good_number"],
-        "performed_on": str(item["good_on"]),
-        "as_found": item["as_found"],
-        "months": item["base_months"],
+        "id": item.good_id,
+        "record": item.good_record,
+        "number": item.good_number,
+        "performed_on": str(item.good_on),
+        "as_found": item.as_found,
+        "months": item.base_months,
         "step": "shorten" if found.step is IntervalStep.REDUCE else "lengthen",
         "proposed_months": found.months,
-        "shortest": item["shortest"],
-        "longest": item["longest"],
+        "shortest": item.shortest,
+        "longest": item.longest,
         "arithmetic": found.arithmetic,
         "source": SOURCE,
     }

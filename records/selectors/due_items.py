@@ -6,7 +6,7 @@ A day is asked as it ended: what was registered, sealed and set later says nothi
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -20,7 +20,55 @@ from records.errors import Invalid
 from records.permissions import Actor
 from records.selectors import due_sql
 
-Item = dict[str, Any]
+
+class Item(NamedTuple):
+    """A due item: what is to be done of which piece, until when, and what that rests on.
+
+    `good` is the record that it counts from, `tried` a later one that did not fulfil the task,
+    `outside` the first of those that left it outside; ids are texts, intervals months.
+    """
+
+    site_id: int
+    site: str
+    code: str
+    client_id: str
+    today: date
+    taken_over: date
+    kind: str
+    piece: str
+    tag: str
+    serial: str
+    pump_set: str | None
+    number: int
+    task: str
+    default_months: int
+    shortest: int
+    longest: int
+    setting: str | None
+    setting_reason: str | None
+    set_by_name: str | None
+    base_months: int
+    halved: bool
+    months: int
+    tried_result: str | None
+    tried_on: date | None
+    tried_reason: str | None
+    tried_record: str | None
+    tried_number: int | None
+    good_id: str | None
+    good_on: date | None
+    good_record: str | None
+    good_number: int | None
+    as_found: str | None
+    ratio: float | None
+    outside_on: date | None
+    outside_number: int | None
+    since: date
+    earlier_on: date | None
+    replaced: bool
+    due_on: date | None
+    state: str
+
 
 _AT_ONCE = 500
 AHEAD = timedelta(hours=14)
@@ -74,7 +122,7 @@ def counts(actor: Actor, wanted: Wanted) -> dict[str, int]:
 
 
 _COUNTED = """
-SELECT state, count(*), count(*) FILTER (WHERE newest_result = 'not_possible')
+SELECT state, count(*), count(*) FILTER (WHERE tried_result = 'not_possible')
   FROM ({items}) counted GROUP BY state
 """
 
@@ -133,28 +181,25 @@ def _chosen(wanted: Wanted, given: dict[str, Any]) -> str:
             chosen.append(condition)
     if wanted.not_possible is not None:
         sign = "IS NOT DISTINCT FROM" if wanted.not_possible else "IS DISTINCT FROM"
-        chosen.append(f"newest_result {sign} 'not_possible'")
+        chosen.append(f"tried_result {sign} 'not_possible'")
     if wanted.proposed:
         chosen.append(_PROPOSED)
     return " AND ".join(chosen)
 
 
-# What an item tells, and nothing else: at a million tasks each column is time. With the ids and
-# numbers of the records that it names.
+# What an item tells, and nothing else: at a million tasks each column is time.
+_OF_RECORDS = {
+    "good_record": "good.id", "good_number": "good.number", "tried_record": "tried.id",
+    "tried_number": "tried.number", "outside_number": "outside.number",
+}  # fmt: skip
+_COLUMNS = ", ".join(_OF_RECORDS.get(name, f"found.{name}") for name in Item._fields)
+
+# With the ids and numbers of the records that it names.
 _TOLD = """
-SELECT found.site_id, found.site, found.code, found.client_id, found.today,
-       found.taken_over, found.kind, found.piece, found.tag, found.serial, found.pump_set,
-       found.number, found.task, found.default_months, found.shortest, found.longest,
-       found.setting, found.setting_reason, found.set_by_name, found.base_months,
-       found.halved, found.months, found.newest_id, found.newest_result, found.newest_on,
-       found.newest_reason, found.good_id, found.good_on, found.as_found, found.ratio,
-       found.outside_on, found.since, found.earlier_on, found.replaced, found.due_on,
-       found.state,
-       good.id AS good_record, good.number AS good_number,
-       newest.id AS newest_record, newest.number AS newest_number, outside.number AS outside_number
+SELECT {columns}
   FROM ({items}) found
   LEFT JOIN records_record good ON good.row = found.good_record_id
-  LEFT JOIN records_record newest ON newest.row = found.newest_record_id
+  LEFT JOIN records_record tried ON tried.row = found.tried_record_id
   LEFT JOIN records_record outside ON outside.row = found.outside_record_id
  ORDER BY found.site_id, found.tag, found.number {limit}
 """
@@ -162,7 +207,7 @@ SELECT found.site_id, found.site, found.code, found.client_id, found.today,
 
 def _told(text: str, wanted: Wanted) -> str:
     limit = "" if wanted.limit is None else f"LIMIT {int(wanted.limit)}"
-    return _TOLD.format(items=text, limit=limit)
+    return _TOLD.format(columns=_COLUMNS, items=text, limit=limit)
 
 
 def _take_ids_as_text(cursor: Any) -> None:
@@ -172,14 +217,12 @@ def _take_ids_as_text(cursor: Any) -> None:
 
 def _rows(cursor: Any) -> Iterator[Item]:
     while rows := cursor.fetchmany(_AT_ONCE):
-        names = [column[0] for column in cursor.description]
-        for row in rows:
-            yield dict(zip(names, row, strict=True))
+        yield from map(Item._make, rows)
 
 
 def _days(actor: Actor, wanted: Wanted) -> Mapping[str, list[Any]]:
     """For each time zone the day that is asked, and when it ended there; today ends now."""
-    zones = _zones(actor)
+    zones = _zones(actor, wanted)
     days, cuts = [], []
     for zone in map(ZoneInfo, zones):
         today = wanted.now.astimezone(zone).date()
@@ -190,17 +233,19 @@ def _days(actor: Actor, wanted: Wanted) -> Mapping[str, list[Any]]:
     return {"zones": zones, "days": days, "cuts": cuts}
 
 
-def _zones(actor: Actor) -> list[str]:
+def _zones(actor: Actor, wanted: Wanted) -> list[str]:
     text = "SELECT DISTINCT time_zone FROM records_piecestanding WHERE kind = 'site' AND {} = %s"
+    given = [actor.organization_id]
+    if wanted.client is not None:
+        text, given = f"{text} AND client_id = %s", [*given, wanted.client]
     with connection.cursor() as cursor:
-        cursor.execute(text.format(permissions.party(actor)), [actor.organization_id])
+        cursor.execute(text.format(permissions.party(actor)), given)
         return [zone for (zone,) in cursor]
 
 
 def written(item: Item) -> bytes:
     """Where a list goes on after an item, as cursors hide it."""
-    site, tag, number = (item[name] for name in ("site_id", "tag", "number"))
-    return int(site).to_bytes(8) + int(number).to_bytes(2) + str(tag).encode()
+    return item.site_id.to_bytes(8) + item.number.to_bytes(2) + item.tag.encode()
 
 
 def place(written: bytes) -> tuple[int, str, int]:

@@ -67,6 +67,10 @@ SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.c
        ARRAY(SELECT c.corrects_id FROM records_record c
               WHERE c.site_id = s.site_id AND c.corrects_id IS NOT NULL
                 AND c.sealed_at <= zone.cut) AS corrected,
+       ARRAY(SELECT i.task FROM records_intervalsetting i
+              WHERE i.contractor_id = s.contractor_id AND i.client_id = s.client_id
+                AND i.set_at <= zone.cut
+                AND (i.ended_at IS NULL OR i.ended_at > zone.cut)) AS tasks_set,
        coalesce((SELECT max(a.from_day) FROM records_appointment a
                   WHERE a.site_id = s.site_id AND a.contractor_id = s.contractor_id
                     AND a.from_day <= zone.today), s.registered_on) AS taken_over
@@ -118,9 +122,8 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
        setting.id AS setting, setting.reason AS setting_reason, setting.set_by_name,
        setting.set_at, base.months AS base_months, halved.outside AS halved,
        CASE WHEN halved.outside THEN greatest(base.months / 2, 1) ELSE base.months END AS months,
-       newest.id AS newest_id, newest.record_id AS newest_record_id,
-       newest.result AS newest_result, newest.performed_on AS newest_on,
-       newest.reason AS newest_reason,
+       tried.record_id AS tried_record_id, tried.result AS tried_result,
+       tried.performed_on AS tried_on, tried.reason AS tried_reason,
        good.id AS good_id, good.record_id AS good_record_id, good.performed_on AS good_on,
        good.result AS good_result, good.as_found, good.ratio, good.sealed_at AS good_sealed_at,
        outside.performed_on AS outside_on, outside.record_id AS outside_record_id,
@@ -141,7 +144,10 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
        (SELECT {x} {done} AND newest.fulfils IS FALSE AND x.result IN {fulfils} AND {same}
         {newest_first})) good ON true
   LEFT JOIN LATERAL (
-       SELECT x.performed_on, x.record_id {done} AND newest.fulfils IS NOT TRUE
+       SELECT newest.record_id, newest.result, newest.performed_on, newest.reason
+        WHERE newest.fulfils IS FALSE) tried ON true
+  LEFT JOIN LATERAL (
+       SELECT x.performed_on, x.record_id {done} AND newest.fulfils IS FALSE
           AND x.result = 'outside' AND {same}
           AND (good.row IS NULL OR (x.performed_on, x.sealed_at, x.row)
                                    > (good.performed_on, good.sealed_at, good.row))
@@ -149,14 +155,15 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
   LEFT JOIN LATERAL (
        SELECT x.performed_on {done} AND good.row IS NULL AND newest.row IS NOT NULL
           AND x.result IN {fulfils} {newest_first}) earlier ON true
-  LEFT JOIN LATERAL (
+  LEFT JOIN LATERAL (SELECT * FROM (
        SELECT i.id, i.months, i.reason, i.set_by_name, i.set_at FROM records_intervalsetting i
         WHERE i.contractor_id = here.contractor_id AND i.client_id = here.client_id
           AND i.task = task.id AND i.set_at <= here.cut
           AND (i.ended_at IS NULL OR i.ended_at > here.cut)
           AND (i.station_kind IS NULL OR i.station_kind = here.station_kind)
           AND (i.site_id IS NULL OR i.site_id = here.site_id AND i.piece = p.piece)
-        ORDER BY i.piece IS NULL, i.station_kind IS NULL, i.row DESC LIMIT 1) setting ON true
+        ORDER BY i.piece IS NULL, i.station_kind IS NULL, i.row DESC LIMIT 1) nearest
+        WHERE task.id = ANY (here.tasks_set) OFFSET 0) setting ON true
   CROSS JOIN LATERAL (
        SELECT CASE WHEN task.safety
                    THEN least(setting.months, coalesce(bound.months, task.months))

@@ -82,8 +82,12 @@ def items(window: Window) -> Iterator[tuple[str, Document]]:
     wanted = Wanted(as_of=window.last, client=window.client, now=window.until)
     for item in due_items.each(window.actor, wanted):
         told = due_documents.document(item)
-        became = item["state"] == "overdue" and window.first <= item["due_on"] + A_DAY
-        yield item["site"], told | {"new": became}
+        became = (
+            item.state == "overdue"
+            and item.due_on is not None
+            and window.first <= item.due_on + A_DAY
+        )
+        yield item.site, told | {"new": became}
 
 
 _HEADS = f"""

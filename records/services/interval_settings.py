@@ -69,9 +69,9 @@ def accept(actor: Actor, identity: UUID, given: Mapping[str, Any]) -> tuple[Inte
     item = proposed(actor, identity)
     proposal = due_documents.proposal(item)
     wanted = IntervalSettingInput(
-        client=item["client_id"],
-        task=item["task"],
-        piece=item["piece"],
+        client=item.client_id,
+        task=item.task,
+        piece=item.piece,
         months=proposal.months,
         reason=f"{proposal.arithmetic} {said.reason.strip()}".strip(),
     )
@@ -89,7 +89,7 @@ def proposed(actor: Actor, identity: UUID) -> Item:
         raise NotFound()
     wanted = Wanted(site=found.site.id, task=found.task, proposed=True)
     for item in due_items.items(actor, wanted):
-        if item["good_id"] == str(identity):
+        if item.good_id == str(identity):
             return item
     raise NotFound("nothing is proposed of this any more")
 
@@ -184,9 +184,9 @@ def _row(
         client_id=UUID(wanted.client),
         task=task.id,
         station_kind=wanted.station_kind,
-        site_id=item["site_id"] if item else None,
-        piece=UUID(item["piece"]) if item else None,
-        tag=item["tag"] if item else "",
+        site_id=item.site_id if item else None,
+        piece=UUID(item.piece) if item else None,
+        tag=item.tag if item else "",
         months=wanted.months,
         catalogue_months=usual,
         safety=task.safety,
@@ -235,7 +235,7 @@ def _piece(
 def _usual(task: Task, wanted: IntervalSettingInput, item: Item | None) -> int:
     """The catalogue's own interval there; of several that may be, the longest."""
     if item is not None:
-        return int(item["default_months"])
+        return int(item.default_months)
     kind = wanted.station_kind
     elsewhere = {f"site.{each}" for each in get_args(SiteKind) if kind and each != kind}
     months = []

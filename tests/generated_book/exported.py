@@ -9,6 +9,7 @@ from uuid import UUID
 import psycopg
 from psycopg.rows import class_row
 
+from records.selectors.due_items import Item
 from tests.records.due_book import TABLES, Appointed, Book, Done, Sealed, Setting, Stands
 from tests.records.due_reference import Reference
 
@@ -19,10 +20,10 @@ AT_ONCE = 100
 LEFT_OUT = {"canonical": "''::bytea", "signature": "''", "digest": "''::bytea"}
 
 
-def compared(item: dict[str, Any]) -> tuple[Any, ...]:
+def compared(item: Item) -> tuple[Any, ...]:
     """An item of the service in the reference's form."""
     names = ("site_id", "tag", "number", "state", "due_on", "months", "halved")
-    return *(item[name] for name in names), item["newest_result"] == "not_possible"
+    return *(getattr(item, name) for name in names), item.tried_result == "not_possible"
 
 
 @dataclass(frozen=True)

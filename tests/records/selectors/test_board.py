@@ -41,13 +41,13 @@ def said(person, now):
     permissions.enter(actor)
     found = {}
     for item in due_items.items(actor, due_items.Wanted(now=now)):
-        found.setdefault(item["code"], []).append(item)
+        found.setdefault(item.code, []).append(item)
     leave()
     told = {}
     for code, items in found.items():
-        dates = sorted(item["due_on"] for item in items if item["due_on"])
-        past = [each for each in dates if each < items[0]["today"]]
-        later = [each for each in dates if each >= items[0]["today"]]
+        dates = sorted(item.due_on for item in items if item.due_on)
+        past = [each for each in dates if each < items[0].today]
+        later = [each for each in dates if each >= items[0].today]
         told[code] = (len(past), later[0] if later else None, past[0] if past else None)
     return told
 

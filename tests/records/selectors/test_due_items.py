@@ -58,8 +58,8 @@ def enter(book, cast):
 
 def told(item):
     return (
-        item["site_id"], item["tag"], item["number"], item["state"], item["due_on"],
-        item["months"], item["halved"], item["newest_result"] == "not_possible",
+        item.site_id, item.tag, item.number, item.state, item.due_on,
+        item.months, item.halved, item.tried_result == "not_possible",
     )  # fmt: skip
 
 
@@ -84,11 +84,11 @@ def test_every_item_is_that_of_the_reference(enter, book, name, as_of):
 def test_the_drawn_book_holds_every_state_and_every_task(enter, book):
     """Else the comparison would say nothing of those that it lacks."""
     items = [item for as_of in DAYS for item in found(enter("orla"), as_of=as_of)]
-    assert {item["state"] for item in items} == set(due_items.STATES)
-    assert len({item["task"] for item in items}) == len({item["number"] for item in items}) > 25
-    assert {item["halved"] for item in items} == {True, False}
-    assert {item["replaced"] for item in items} == {True, False}
-    assert any(item["setting"] for item in items)
+    assert {item.state for item in items} == set(due_items.STATES)
+    assert len({item.task for item in items}) == len({item.number for item in items}) > 25
+    assert {item.halved for item in items} == {True, False}
+    assert {item.replaced for item in items} == {True, False}
+    assert any(item.setting for item in items)
 
 
 def test_a_whole_list_is_read_a_few_at_a_time(enter, book, monkeypatch):
@@ -101,7 +101,7 @@ def test_pages_hold_each_item_once(enter, book):
     actor, after, pages = enter("orla"), None, []
     while page := found(actor, after=after, limit=13):
         pages += page
-        after = tuple(page[-1][name] for name in ("site_id", "tag", "number"))
+        after = tuple(getattr(page[-1], name) for name in ("site_id", "tag", "number"))
     assert pages == found(actor)
 
 
@@ -110,18 +110,18 @@ def test_counts_are_those_of_the_items(enter, book):
     items = found(actor)
     counted = due_items.counts(actor, Wanted(now=NOW))
     assert counted.pop("not_possible") == sum(told(item)[-1] for item in items)
-    states = [item["state"] for item in items]
+    states = [item.state for item in items]
     assert counted == {state: states.count(state) for state in due_items.STATES}
 
 
 @pytest.mark.parametrize(
     ("wanted", "holds"),
     [
-        ({"state": "overdue"}, lambda item: item["state"] == "overdue"),
-        ({"task": "insulation"}, lambda item: item["task"] == "insulation"),
-        ({"due_by": date(2026, 7, 1)}, lambda i: i["due_on"] and i["due_on"] <= date(2026, 7, 1)),
-        ({"not_possible": True}, lambda item: item["newest_result"] == "not_possible"),
-        ({"not_possible": False}, lambda item: item["newest_result"] != "not_possible"),
+        ({"state": "overdue"}, lambda item: item.state == "overdue"),
+        ({"task": "insulation"}, lambda item: item.task == "insulation"),
+        ({"due_by": date(2026, 7, 1)}, lambda i: i.due_on and i.due_on <= date(2026, 7, 1)),
+        ({"not_possible": True}, lambda item: item.tried_result == "not_possible"),
+        ({"not_possible": False}, lambda item: item.tried_result != "not_possible"),
     ],
     ids=["overdue", "one task", "by a day", "not possible", "possible"],
 )
@@ -135,16 +135,16 @@ def test_what_is_asked_for(enter, book, wanted, holds):
 def test_of_one_station_and_of_one_piece(enter, book):
     actor = enter("orla")
     [*_, last] = found(actor)
-    for name in ("site", "piece"):
-        of_it = [item for item in found(actor) if item[name] == last[name]]
-        assert found(actor, **{name: last[name]}) == of_it
+    for name, value in (("site", last.site), ("piece", last.piece)):
+        of_it = [item for item in found(actor) if getattr(item, name) == value]
+        assert found(actor, **{name: value}) == of_it
 
 
 def test_the_number_of_queries_does_not_grow(enter, book):
     actor = enter("orla")
     [first, *_] = found(actor)
     counts = []
-    for wanted in ({}, {"site": first["site"]}, {"limit": 1}):
+    for wanted in ({}, {"site": first.site}, {"limit": 1}):
         with CaptureQueriesContext(
             connection,
         ) as asked:
@@ -158,10 +158,10 @@ def test_due_soon_begins_a_month_before_and_ends_with_the_day(enter, book):
     actor = enter("orla")
     item = next(
         each for each in found(actor)
-        if each["state"] == "current" and each["due_on"] and each["due_on"].day <= 28
-        and each["due_on"].month > 1 and each["due_on"] > date(2026, 8, 1)
+        if each.state == "current" and each.due_on and each.due_on.day <= 28
+        and each.due_on.month > 1 and each.due_on > date(2026, 8, 1)
     )  # fmt: skip
-    due = item["due_on"]
+    due = item.due_on
     month_before = due.replace(month=due.month - 1)
     days = (month_before - timedelta(1), month_before, due, due + timedelta(1))
     states = [state_on(actor, item, day) for day in days]
@@ -169,8 +169,8 @@ def test_due_soon_begins_a_month_before_and_ends_with_the_day(enter, book):
 
 
 def state_on(actor, item, day):
-    [zone] = {row.time_zone for row in PieceStanding.objects.filter(piece=item["site"])}
+    [zone] = {row.time_zone for row in PieceStanding.objects.filter(piece=item.site)}
     now = datetime.combine(day, time(12), ZoneInfo(zone))
-    wanted = Wanted(now=now, piece=item["piece"], task=item["task"])
+    wanted = Wanted(now=now, piece=item.piece, task=item.task)
     [found] = due_items.items(actor, wanted)
-    return found["state"]
+    return found.state

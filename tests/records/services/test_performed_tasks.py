@@ -36,13 +36,11 @@ def office(cast, api):
 
 
 def due(office, **wanted):
-    return {
-        (each["tag"], each["task"]): each for each in due_items.items(office(), Wanted(**wanted))
-    }
+    return {(each.tag, each.task): each for each in due_items.items(office(), Wanted(**wanted))}
 
 
 def states(office):
-    return {name: (each["state"], str(each["due_on"])) for name, each in due(office).items()}
+    return {name: (each.state, str(each.due_on)) for name, each in due(office).items()}
 
 
 def at(day):
@@ -113,8 +111,8 @@ def test_what_was_performed_is_changed_by_nobody(teo, orla, station, office):
 def test_a_draft_fulfils_nothing(teo, orla, station, office):
     visits.signed(teo, orla, station)
     found = due(office)
-    assert {each["state"] for each in found.values()} == {"never_verified"}
-    assert {str(each["due_on"]) for each in found.values()} == {later_than_today(3)}
+    assert {each.state for each in found.values()} == {"never_verified"}
+    assert {str(each.due_on) for each in found.values()} == {later_than_today(3)}
     assert ("PS-101", "first-follow-up") not in found
 
 
@@ -220,9 +218,9 @@ def test_found_outside_halves_and_left_outside_stays_due(teo, orla, station, off
     stations.seal(teo, orla, event)
     found = due(office)
     halved, outside = found["PT-101", "transmitter"], found["PT-100", "transmitter"]
-    assert (halved["months"], halved["halved"], str(halved["due_on"])) == (6, True, "2027-03-14")
-    assert (outside["state"], str(outside["due_on"])) == ("overdue", "2026-09-14")
-    assert str(outside["good_on"]) == "2026-03-14"
+    assert (halved.months, halved.halved, str(halved.due_on)) == (6, True, "2027-03-14")
+    assert (outside.state, str(outside.due_on)) == ("overdue", "2026-09-14")
+    assert str(outside.good_on) == "2026-03-14"
     assert ("PS-101", "first-follow-up") not in found
 
 
@@ -233,10 +231,10 @@ def test_not_possible_stays_due_and_says_why(teo, orla, station, office):
     event["not_possible"] = [{"task": "insulation", "reason": "The pump could not be spared."}]
     stations.seal(teo, orla, event)
     item = due(office)["M-101", "insulation"]
-    assert (item["newest_result"], item["newest_reason"]) == (
+    assert (item.tried_result, item.tried_reason) == (
         "not_possible", "The pump could not be spared.",
     )  # fmt: skip
-    assert (str(item["good_on"]), str(item["due_on"])) == ("2026-03-14", "2027-03-14")
+    assert (str(item.good_on), str(item.due_on)) == ("2026-03-14", "2027-03-14")
 
 
 def test_what_was_left_outside_stays_due_until_it_is_left_inside(teo, orla, station, office):
@@ -249,11 +247,11 @@ def test_what_was_left_outside_stays_due_until_it_is_left_inside(teo, orla, stat
     event["not_possible"] = [{"task": "sensor verification of PT-100", "reason": "Full."}]
     stations.seal(teo, orla, event)
     item = due(office)["PT-100", "transmitter"]
-    assert (item["newest_result"], str(item["good_on"])) == ("not_possible", "2026-03-14")
-    assert (item["state"], str(item["due_on"])) == ("overdue", "2026-06-14")
+    assert (item.tried_result, str(item.good_on)) == ("not_possible", "2026-03-14")
+    assert (item.state, str(item.due_on)) == ("overdue", "2026-06-14")
     assert "Left outside its tolerance on 2026-06-14 (record 2)" in due_documents.why(item)
     stations.seal(teo, orla, station.event(**AGAIN, **at("2026-10-14")))
-    assert str(due(office)["PT-100", "transmitter"]["due_on"]) == "2027-10-14"
+    assert str(due(office)["PT-100", "transmitter"].due_on) == "2027-10-14"
 
 
 def test_what_was_never_done_is_not_due_because_it_was_not_possible(teo, orla, station, office):
@@ -272,8 +270,8 @@ def test_a_correction_takes_the_place_of_what_it_corrects(teo, orla, station, of
     del event["earth_tests"]
     stations.seal(teo, orla, event)
     found = due(office)
-    assert str(found["M-101", "insulation"]["due_on"]) == "2027-02-10"
-    assert found["PS-101", "earth-continuity"]["state"] == "never_verified"
+    assert str(found["M-101", "insulation"].due_on) == "2027-02-10"
+    assert found["PS-101", "earth-continuity"].state == "never_verified"
 
 
 # -- any past day says what it said -------------------------------------------------------------
