@@ -1,12 +1,14 @@
 """A serving process does not start on defaults, nor as a role that the policies do not bind."""
 
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 
 import psycopg
 import pytest
+from cryptography.fernet import Fernet
 from django.core.exceptions import ImproperlyConfigured
 from django.db import connection
 from django.db.backends.base.base import BaseDatabaseWrapper
@@ -107,6 +109,32 @@ def test_pages_without_their_style_are_not_served(everything_said, settings, tmp
         refuse_without_static_files()
     (tmp_path / "staticfiles.json").write_text("{}")
     refuse_without_static_files()
+
+
+@pytest.mark.parametrize(
+    ("more", "found"), [({}, []), ({"PLAIN_HTTP": "1"}, ["W004", "W012", "W016"])]
+)
+def test_the_frameworks_own_check_finds_nothing(tmp_path, more, found):
+    """With settings as the first run leaves them; and it would find something."""
+    make_missing_keys(tmp_path)
+    said = {
+        "SECRET_KEY": "".join(chr(33 + (7 * n) % 90) for n in range(60)),
+        "DATABASE_URL": "postgresql://nobody@%2Fnonexistent/none",
+        "QUEUE_URL": "postgresql://nobody@%2Fnonexistent/none",
+        "ALLOWED_HOSTS": "book.example",
+        "SIGNING_KEY_FILE": str(tmp_path / SIGNING_KEY),
+        "DOCUMENT_KEY_FILE": str(tmp_path / DOCUMENT_KEY),
+        "FILES_ROOT": str(tmp_path / "files"),
+        "MFA_KEY": Fernet.generate_key().decode(),
+        "BEHIND_PROXY": "1",
+    }
+    ran = subprocess.run(
+        [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"],
+        cwd=database.PROJECT, env={"PATH": os.environ["PATH"], **said, **more},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert re.findall(r"security\.(W\d+)", ran.stderr) == found, ran.stderr
+    assert ran.returncode == (1 if found else 0), ran.stderr
 
 
 @pytest.mark.parametrize("kind", ["web", "worker", "relay"])
