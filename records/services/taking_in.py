@@ -37,7 +37,10 @@ from records.services.book_staging import Staging
 from records.services.times import instant
 
 # COPY goes past Django, which gives the others its own names.
-_REFUSALS = (IntegrityError, DataError, psycopg.IntegrityError, psycopg.DataError)
+_REFUSALS = (
+    IntegrityError, DataError, psycopg.IntegrityError, psycopg.DataError,
+    psycopg.errors.StatementTooComplex,  # a line nested too deep
+)  # fmt: skip
 _REGISTER = (
     "sites", "pumps", "motors", "drives", "sensors", "vessels", "pump_sets", "instruments",
     "appointments", "standing", "rule_settings",

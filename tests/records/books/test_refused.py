@@ -42,7 +42,8 @@ def forged(book, file, change):
     ]
     with zipfile.ZipFile(file, "w") as archive:
         for path, content in inside.items():
-            archive.writestr(path, content)
+            packed = zipfile.ZIP_DEFLATED if len(content) > 10_000_000 else zipfile.ZIP_STORED
+            archive.writestr(path, content, packed)
         archive.writestr("datapackage.json", json.dumps(package))
     return file
 
@@ -119,6 +120,18 @@ def broken_line(inside, package):
     inside["tables/pumps.jsonl"] = b"{\n"
 
 
+def deep_line(inside, package):
+    inside["tables/pumps.jsonl"] = b'{"row":' * 100_000 + b"1" + b"}" * 100_000 + b"\n"
+
+
+def endless_table(inside, package):
+    inside["tables/audit.jsonl"] = b"0" * 300_000_000
+
+
+def leading_elsewhere(inside, package):
+    inside["files/../../elsewhere"] = b"x"
+
+
 STRANGER = "11111111-1111-4111-8111-111111111111"
 FORGED = {
     "a changed record": (
@@ -165,6 +178,15 @@ FORGED = {
     "a table that is gone": (inside_of("vessels.jsonl", gone=True), "other tables than expected"),
     "a line that is no JSON": (broken_line, "the database refuses it"),
     "a value that is none": (rows_of("pumps", revision="many"), "the database refuses it"),
+    "a time that nobody could read": (
+        all_rows_of("clienteles", since="infinity"), "clienteles.jsonl has infinity as since",
+    ),
+    "a time beyond all calendars": (
+        all_rows_of("audit", at="20000-01-01T00:00:00Z"), "audit.jsonl has 20000-01-01 00:00:00+00",
+    ),
+    "a line without a bottom": (deep_line, "the database refuses it"),
+    "a table that unpacks without end": (endless_table, "unpacks to"),
+    "a member that leads elsewhere": (leading_elsewhere, "is no path inside of a bundle"),
     "a station in no time zone": (
         rows_of("sites", time_zone="Mars/Olympus"), "sites.jsonl has time zone Mars/Olympus",
     ),
