@@ -9,6 +9,8 @@ those that follow from the document that stands beside them.
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from django.db.models import DateField
+
 from calculations.inputs.reading import InvalidDocument, Problem
 from calculations.tasks.catalogue import BY_ID
 from records.errors import Conflict, Invalid
@@ -24,12 +26,26 @@ _Ids = Mapping[str, Mapping[int, str]]  # by table and row
 
 def refuse(staging: Staging) -> None:
     """`Conflict` with the first thing that could not have been entered."""
+    _refuse_times(staging)
     ids = {table.name: _ids(staging, table.name) for table in TABLES if table.has_inner_key}
     for kind in KINDS.values():
         _refuse_first(kind.name.replace("-", "_"), _of_register(staging, kind, ids))
     _refuse_first("rule_settings", _of_limits(staging))
     _refuse_first("interval_settings", _of_intervals(staging))
     _refuse_first("events", _of_drafts(staging, ids))
+
+
+def _refuse_times(staging: Staging) -> None:
+    """PostgreSQL keeps times that Python cannot say, `infinity` too: no page could show one."""
+    for table in TABLES:
+        for column in [field.column for field in table.fields if isinstance(field, DateField)]:
+            query = (
+                f"SELECT {column}::text FROM staged_{table.name}"
+                f" WHERE {column} NOT BETWEEN '0002-01-01' AND '9998-12-31' LIMIT 1"
+            )
+            for [found] in staging.execute(query):
+                words = f"{table.path} has {found} as {column}, which is no time of ours"
+                raise Conflict(f"nothing is taken in: {words}")
 
 
 def _refuse_first(table: str, found: Iterator[tuple[object, Problem]]) -> None:

@@ -12,7 +12,6 @@ from typing import Any
 
 from django.db import connections
 from django.db.backends.utils import CursorWrapper
-from django.db.models import DateField
 
 from records.errors import Conflict
 from records.models import Organization, User
@@ -195,7 +194,6 @@ class Staging:
                 *self._dangling(cursor),
                 *self._unsealed(cursor),
                 *self._time_zones(cursor),
-                *self._times(cursor),
             ):
                 raise Conflict(f"nothing is taken in: {words}")
 
@@ -260,18 +258,6 @@ class Staging:
             for [zone] in cursor.fetchall():
                 if zone not in time_zones():
                     yield f"tables/{name}.jsonl has time zone {zone}, which is not known here"
-
-    def _times(self, cursor: Any) -> Iterator[str]:
-        """PostgreSQL keeps times that Python cannot say, `infinity` among them: nobody could read
-        a page with one."""
-        for table in TABLES:
-            for column in [f.column for f in table.fields if isinstance(f, DateField)]:
-                query = (
-                    f"SELECT s.{column}::text FROM staged_{table.name} s WHERE s.{column} NOT"
-                    " BETWEEN '0002-01-01' AND '9998-12-31' LIMIT 1"
-                )
-                if found := _first(cursor, query):
-                    yield f"{table.path} has {found} as {column}, which is no time of ours"
 
     def _files(self, cursor: Any) -> Iterator[str]:
         there = {(digest, size) for digest, size, _ in self.book.files()}
