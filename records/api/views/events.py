@@ -30,6 +30,7 @@ from records.ids import identity
 from records.models import Event
 from records.models.event import State
 from records.selectors.event_documents import (
+    as_lines,
     event_document,
     event_line,
     finding_document,
@@ -65,8 +66,7 @@ class EventList(BookView):
         """A page of events."""
         permissions.require(self.actor, "events.read")
         rows = permissions.visible(Event.objects.all(), self.actor)
-        rows = _filtered(rows, request).select_related("site", "pump_set")
-        return paged(self, rows.defer("snapshot", "judgement"), event_line, NewestFirst)
+        return paged(self, as_lines(_filtered(rows, request)), event_line, NewestFirst)
 
     @extend_schema(
         operation_id="post_event", tags=["events"],
