@@ -17,14 +17,18 @@ from types import ModuleType
 from tests.benchmarks import (
     board,
     bundle,
+    curve,
     due_items,
     event_post,
     judging,
+    lists,
+    made_documents,
     readings_export,
     report,
     restoring,
     second_wall,
     servers,
+    traces,
     verifying,
 )
 from tests.benchmarks.report import Document
@@ -33,7 +37,11 @@ Row = tuple[str, float, str]
 """What is measured, its figure, and what is promised of it."""
 SMALL = {
     "event_post": ("--clients", "1", "--rounds", "1", "--posts", "5"),
+    "curve": ("--clients", "1", "2", "--rounds", "1", "--posts", "5"),
     "judging": ("--rounds", "1", "--times", "1"),
+    "lists": ("--few", "400", "--many", "1200", "--rounds", "2", "--requests", "2"),
+    "made_documents": ("--rounds", "1"),
+    "traces": ("--samples", "2000", "--rounds", "1"),
     "bundle": ("--records", "3", "--rounds", "1"),
     "verifying": ("--records", "20", "--start-ups", "5"),
     "readings_export": ("--rows", "200", "--rounds", "1"),
@@ -101,6 +109,32 @@ def _event_post(told: Document) -> Iterator[Row]:
         yield what, line["service_ratio"], PROMISED.get(line["what"], "")
 
 
+def _curve(told: Document) -> Iterator[Row]:
+    yield "event POST, those that were not acknowledged", 0, "0"  # one of them, and it failed
+    for what, shares in told["share"].items():
+        for clients, share in shares.items():
+            last = what == event_post.SERVICE and clients == list(shares)[-1]
+            bound = f"≥ {curve.FLAT}" if last else ""
+            yield f"event POST, {what}, {clients} clients ÷ its best rate", share, bound
+
+
+def _lists(told: Document) -> Iterator[Row]:
+    beside = f"out of {told['many']} ÷ out of {told['few']}"
+    for page, each in told["pages"].items():
+        yield f"events, {page}: ms {beside}", each["ratio"], f"≤ {lists.MOST}"
+        yield f"events, {page}: statements {beside}", each["statements_ratio"], "1"
+
+
+def _made_documents(told: Document) -> Iterator[Row]:
+    for kind, bare in made_documents.BARE.items():
+        yield f"{kind} of a record ÷ bare {bare}", told[kind]["ratio"], ""
+
+
+def _traces(told: Document) -> Iterator[Row]:
+    for what in traces.WHAT:
+        yield f"trace of {told['samples']} samples, {what} ÷ bare", told[what]["ratio"], ""
+
+
 def _judging(told: Document) -> Iterator[Row]:
     yield "judge() ÷ the same formulas as bare floats", told["ratio"], ""
 
@@ -143,6 +177,10 @@ def _restoring(told: Document) -> Iterator[Row]:
 
 BENCHMARKS: dict[str, tuple[ModuleType, Callable[[Document], Iterator[Row]]]] = {
     "event_post": (event_post, _event_post),
+    "curve": (curve, _curve),
+    "lists": (lists, _lists),
+    "made_documents": (made_documents, _made_documents),
+    "traces": (traces, _traces),
     "judging": (judging, _judging),
     "bundle": (bundle, _bundle),
     "verifying": (verifying, _verifying),

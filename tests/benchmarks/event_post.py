@@ -24,7 +24,7 @@ from tests.benchmarks.report import Round
 from tests.benchmarks.servers import Book, Generic
 from tests.calculations.building import booster
 
-SERVICE = "service"
+SERVICE, BARE = "service", "bare psycopg, rows"
 PLACE_OF_ID = "00000000-0000-4000-8000-000000000000"
 
 
@@ -63,15 +63,17 @@ def openers(book: Book, generic: Generic) -> dict[str, Opener]:
     bare.prepare(generic.dsn)
     return {
         SERVICE: lambda number: to_service(book, number),
-        "bare psycopg, rows": lambda number: bare.rows(generic.dsn),
+        BARE: lambda number: bare.rows(generic.dsn),
         "bare psycopg, one document": lambda number: bare.document(generic.dsn),
         "generic build": lambda number: to_generic(generic),
     }
 
 
-def measure(compared: dict[str, Opener], options: argparse.Namespace) -> list[Round]:
+def measure(
+    compared: dict[str, Opener], options: argparse.Namespace, warm_up: int = 3
+) -> list[Round]:
     """All of them in turn, round after round, so that a slow minute meets all alike."""
-    bounds = Bounds(options.posts, options.seconds)
+    bounds = Bounds(options.posts, options.seconds, warm_up)
     return [
         Round(what, clients, number, run(open_, clients, bounds))
         for clients in options.clients

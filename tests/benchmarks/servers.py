@@ -102,7 +102,9 @@ def postgres() -> Iterator[EmbeddedPostgres]:
 
 
 @contextmanager
-def service(running: EmbeddedPostgres, clients: int) -> Iterator[Book]:
+def service(
+    running: EmbeddedPostgres, clients: int, *, stations_of_each: int = STATIONS
+) -> Iterator[Book]:
     """The service as the demo starts it, with stations in its book for every client."""
     prepare_server(running.dsn())
     own = environment(running)
@@ -118,7 +120,7 @@ def service(running: EmbeddedPostgres, clients: int) -> Iterator[Book]:
         known = [
             [
                 stations.register(office, people.client, code=f"B-{client:02}-{number}")
-                for number in range(STATIONS)
+                for number in range(stations_of_each)
             ]
             for client in range(clients)
         ]
