@@ -65,6 +65,8 @@ class Event(Resource):
         ]
         indexes = [
             models.Index(fields=["contractor", "-row"], name="event_newest_first"),
+            models.Index(fields=["contractor", "state", "-row"], name="event_newest_of_state"),
+            models.Index(fields=["contractor", "kind", "-row"], name="event_newest_of_kind"),
             models.Index(fields=["site", "performed_at"], name="event_by_site_and_time"),
             models.Index(fields=["site"], condition=Q(state="draft"), name="drafts_of_site"),
         ]
