@@ -10,8 +10,9 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
+from calculations.inputs.reading import Problem
 from records import permissions
-from records.errors import BookError
+from records.errors import BookError, Invalid
 from records.ids import identity
 from records.models import Clientele, Organization, ReportSchedule
 from records.models.base import new_id
@@ -59,8 +60,10 @@ def _set(actor: Actor, form: QueryDict) -> None:
         report_schedules.put(actor, _wanted(form))
         return
     held = selector.schedules(actor).filter(client_id=client, ended_at=None).first()
-    if held is not None:
-        report_schedules.end(actor, held.id)
+    if held is None:
+        words = "expected every week or every month: no schedule is set that could end"
+        raise Invalid(problems=[Problem("/period", "required", words)])
+    report_schedules.end(actor, held.id)
 
 
 def _done(request: HttpRequest, actor: Actor, deed: Any) -> HttpResponse:

@@ -32,6 +32,14 @@ def test_until_somebody_sets_one_none_is_made(browser):
     assert "No schedule is set" in page(browser("orla"))
 
 
+def test_a_schedule_that_is_never_is_told_and_not_dropped(browser, station):
+    form = {"period": "", "time_zone": "Mars/Base", "addresses": "works@tresk.example"}
+    told = browser("orla").post("/reports/schedule", form).content.decode()
+    assert "expected every week or every month" in told
+    assert "Mars/Base" in told
+    assert "works@tresk.example" in told
+
+
 def test_a_schedule_is_set_and_taken_away_by_form(browser, cast, station):
     orla = browser("orla")
     form = {"client": str(cast.client), "period": "week", "time_zone": "America/Denver",
