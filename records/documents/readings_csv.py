@@ -29,7 +29,7 @@ _GUARDED = re.compile(f"(^|[;\t\r\n])(?=[{re.escape(''.join(sorted(_FIRST)))}])"
 
 def head() -> bytes:
     """The line that names the columns."""
-    return _written([COLUMNS])
+    return written([COLUMNS])
 
 
 def lines(record: Mapping[str, Any]) -> bytes:
@@ -37,7 +37,7 @@ def lines(record: Mapping[str, Any]) -> bytes:
     event, site = record["event"], record["snapshot"]["site"]
     common = (record["record_id"], record["number"], guarded(str(site.get("code") or "")),
               event.get("performed_at") or "")  # fmt: skip
-    return _written((*common, *_cells(leaf)) for leaf in quantities(record))
+    return written((*common, *_cells(leaf)) for leaf in quantities(record))
 
 
 def _cells(leaf: Leaf) -> tuple[Any, ...]:
@@ -56,7 +56,8 @@ def guarded(text: str) -> str:
     return _GUARDED.sub(r"\1'", text)
 
 
-def _written(rows: Iterable[Iterable[Any]]) -> bytes:
+def written(rows: Iterable[Iterable[Any]]) -> bytes:
+    """Rows as CSV."""
     text = io.StringIO(newline="")
     csv.writer(text).writerows(rows)
     return text.getvalue().encode()

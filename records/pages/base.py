@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 
@@ -21,14 +22,14 @@ from records.presence import presence_of
 from records.services import operators
 from records.services.tokens import actor_of_person
 
-Page = Callable[..., HttpResponse]
+Page = Callable[..., HttpResponseBase]
 
 
 def inside(page: Page) -> Page:
     """A page for people of an organization; errors of the book are told in words."""
 
     @wraps(page)
-    def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def view(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if not request.user.is_authenticated:
             return redirect_to_login(_page_of(request))
         actor = actor_of_person(

@@ -1,24 +1,30 @@
 """What is due to be verified again, by station: for the office and for clients."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
+from django.urls import reverse
 from django.utils import timezone
 
 from calculations import periods
 from records import cursors, permissions
+from records.documents import due_csv
 from records.models import Clientele, Site
 from records.pages.base import inside, show
+from records.pages.errors import told
 from records.permissions import Actor
 from records.selectors import due_documents, due_items
 from records.selectors.due_items import Wanted
 
 AT_ONCE = 50
+IN_A_FILE = 1000
+"""Items that are held at a time."""
 COUNTED_UNASKED = 1000
 """Stations: of more, to count takes longer than a page may, and is asked for."""
 WORDS = {
@@ -31,6 +37,7 @@ WORDS = {
 }
 
 
+_CSV = "text/csv; charset=utf-8; header=present"  # RFC 4180, 3
 _READ: Mapping[str, Callable[[str], Any]] = {"client": UUID, "due_by": date.fromisoformat}
 _LABELS = {"client": "Client", "due_by": "Due by"}
 
@@ -38,11 +45,7 @@ _LABELS = {"client": "Client", "due_by": "Due by"}
 @inside
 def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Due items of one state, one part at a time; what is overdue at first."""
-    chosen = request.GET.get("state", "")
-    state = chosen if chosen in WORDS else "overdue"
-    narrowed, unread = _narrowed(request)
-    asked = {"state": state, **{name: str(value) for name, value in narrowed.items()}}
-    wanted = replace(_of_state(state), **narrowed)
+    asked, wanted, unread = _asked(request)
     given = cursors.shown(request.GET.get("after", ""), _list_of(actor, asked))
     after = due_items.place(given) if given is not None else None
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
@@ -56,17 +59,53 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
         "items": [
             line(item) | {"whose": clients.get(item.client_id, "")} for item in found[:AT_ONCE]
         ],
-        "state": state,
+        "state": asked["state"],
         "words": WORDS,
         "clients": clients,
         "asked": asked,
         "unread": unread,
         "next_month": "?" + urlencode(asked | {"state": "all", "due_by": _end_of_next_month()}),
         "first": "?" + urlencode(asked),
+        "as_csv": f"{reverse('due-list')}?{urlencode(asked)}",
         "next": _next(actor, asked, found[AT_ONCE - 1]) if len(found) > AT_ONCE else "",
         "later": after is not None,
     }
     return show(request, actor, "due", **context)
+
+
+@inside
+def as_csv(request: HttpRequest, actor: Actor) -> HttpResponseBase:
+    """The same list in one piece, however long: a file for a spreadsheet."""
+    permissions.require(actor, "due.read")
+    asked, wanted, unread = _asked(request)
+    if unread:
+        return told(request, 400, " ".join(unread), actor)
+    answer = StreamingHttpResponse(_lines(actor, wanted), content_type=_CSV)
+    name = f"due-{asked['state'].replace('_', '-')}-{timezone.now():%Y-%m-%d}.csv"
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
+
+
+def _lines(actor: Actor, wanted: Wanted) -> Iterator[bytes]:
+    """Some at a time, each time in the actor's place: the request's transaction is over by then."""
+    yield due_csv.head()
+    while True:
+        with permissions.while_streaming(actor):
+            found = due_items.items(actor, replace(wanted, limit=IN_A_FILE))
+            clients = _clients(actor) or {str(actor.organization_id): actor.organization}
+        yield due_csv.lines(map(line, found), clients)
+        if len(found) < IN_A_FILE:
+            return
+        wanted = replace(wanted, after=due_items.place(due_items.written(found[-1])))
+
+
+def _asked(request: HttpRequest) -> tuple[dict[str, str], Wanted, list[str]]:
+    """What is asked as an address says it and as it is looked for; what of it cannot be read."""
+    chosen = request.GET.get("state", "")
+    state = chosen if chosen in WORDS else "overdue"
+    narrowed, unread = _narrowed(request)
+    asked = {"state": state, **{name: str(value) for name, value in narrowed.items()}}
+    return asked, replace(_of_state(state), **narrowed), unread
 
 
 def _narrowed(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
@@ -80,7 +119,7 @@ def _narrowed(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
                 narrowed[name] = read(given)
         except ValueError:
             expected = "an id" if read is UUID else "a day such as 2026-11-25"
-            unread.append(f"{_LABELS[name]}: expected {expected}. It was left out.")
+            unread.append(f"{_LABELS[name]}: expected {expected}.")
     return narrowed, unread
 
 

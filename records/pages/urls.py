@@ -80,6 +80,7 @@ urlpatterns = [
     path("pump-sets/<str:id>/trends", trends.pump_set, name="pump-set-trends"),
     path("sensors/<str:id>/trends", trends.sensor, name="sensor-trends"),
     path("due", due.due, name="due"),
+    path("due/list.csv", due.as_csv, name="due-list"),
     path("reports", reports.reported, name="reports"),
     path("reports/schedule", reports.schedule, name="report-schedule"),
     path("calendars", calendars.own_calendars, name="calendars"),

@@ -88,10 +88,11 @@ ROUTES = {
     ("GET", "pump-sets/{pump_set}/trends"): (200, 200, 200, 404, IN),
     ("GET", "sensors/{sensor}/trends"): (200, 200, 200, 404, IN),
     ("GET", "due"): (200, 200, 200, 200, IN),
+    ("GET", "due/list.csv"): (200, 200, 200, 200, IN),
     ("GET", "reports"): (200, 200, 200, 200, IN),
     ("POST", "reports"): (400, 403, 403, 400, IN),
     ("GET", "reports/schedule"): (405, 405, 405, 405, 405),
-    ("POST", "reports/schedule"): (302, 403, 403, 302, IN),  # never, and it was never before
+    ("POST", "reports/schedule"): (400, 403, 403, 400, IN),  # never, and it was never before
     ("GET", "calendars"): (200, 200, 200, 200, IN),
     ("POST", "calendars"): (400, 400, 400, 400, IN),
     ("GET", "calendars/{calendar}/revoke"): (405, 405, 405, 405, 405),
@@ -244,7 +245,11 @@ def check_headers(answer, *, judges):
 
 def check_page(answer):
     """In the look of the pages, readable without a script and with nothing from elsewhere."""
-    if not answer.content or not answer.headers["Content-Type"].startswith("text/html"):
+    if (
+        answer.streaming
+        or not answer.content
+        or not answer.headers["Content-Type"].startswith("text/html")
+    ):
         return
     html = answer.content.decode()
     seen = read(Page(answer.status_code, dict(answer.headers), html))
