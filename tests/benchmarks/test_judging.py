@@ -1,5 +1,6 @@
 """The bare formulas compute what judge() computes, and the benchmark runs from end to end."""
 
+import gc
 import json
 from functools import partial
 
@@ -37,3 +38,18 @@ def test_both_are_measured_and_compared(tmp_path, capsys):
     assert 0 < calls_of_bare < calls
     assert calls == judging.calls(partial(judge, judging.full_event()))
     assert "bare floats" in capsys.readouterr().out
+
+
+def test_collections_are_not_counted_as_calls():
+    """Whoever listens to them in the same process is called at any time."""
+    gc.callbacks.append(listener := lambda *_: None)
+    try:
+        counted = {judging.calls(partial(boxes, number)) for number in (1, 50_000)}
+    finally:
+        gc.callbacks.remove(listener)
+    assert len(counted) == 1
+
+
+def boxes(number):
+    """Things that are collected."""
+    return [[] for _ in range(number)]

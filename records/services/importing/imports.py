@@ -208,44 +208,45 @@ def go_on(identity: UUID) -> bool:
     found = _begun(identity)
     if found is None:
         return False
-    contractor, person, state, attempts = found
+    contractor, person, state, attempts, asked = found
     actor = actor_of_person(person, contractor, presence=Presence())
     if actor is None:
-        _end(contractor, identity, "Whoever asked for it belongs to this office no longer.")
+        _end(contractor, identity, asked, "Whoever asked for it belongs to this office no longer.")
         return False
     try:
         if attempts < _ATTEMPTS:
             return _check(actor, identity) if state == "to check" else _write(actor, identity)
-        _end(contractor, identity, _FAILED)
+        _end(contractor, identity, asked, _FAILED)
     except Stopped:
         log.info("import %s was stopped", identity)
     except NoSpreadsheet as error:
-        _end(contractor, identity, str(error))
+        _end(contractor, identity, asked, str(error))
     except BookError as error:
-        _end(contractor, identity, f"{error.detail} Nothing was written.")
+        _end(contractor, identity, asked, f"{error.detail} Nothing was written.")
     except Exception:
         log.exception("import %s could not go on", identity)
         if attempts + 1 >= _ATTEMPTS:
-            _end(contractor, identity, _FAILED)
+            _end(contractor, identity, asked, _FAILED)
     return False
 
 
-def _begun(identity: UUID) -> tuple[UUID, UUID, str, int] | None:
-    """Whose it is, what it waits for, and the attempts before this one, if nobody is at it.
+def _begun(identity: UUID) -> tuple[UUID, UUID, str, int, datetime] | None:
+    """Whose it is, what it waits for, the attempts before and since when, if nobody is at it.
 
     An attempt counts from its beginning: one that is killed, or takes too long, ends no more.
     """
     with transaction.atomic():
         permissions.enter_as_worker()
         waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
-        asked = Coalesce("asked_by_id", "created_by_id")  # an older version names nobody
-        found = waiting.values_list("row", "contractor_id", asked, "state", "attempts").first()
+        by = Coalesce("asked_by_id", "created_by_id")  # an older version names nobody
+        told = ("row", "contractor_id", by, "state", "attempts", "changed_at")
+        found = waiting.values_list(*told).first()
         if found is None or not _taken(found[0]):
             return None
         waiting.filter(row=found[0]).update(attempts=F("attempts") + 1)
         permissions.leave()  # who somebody is, is asked from outside
-        _, contractor, person, state, attempts = found
-        return contractor, person, state, attempts
+        _, contractor, person, state, attempts, asked = found
+        return contractor, person, state, attempts, asked
 
 
 def _taken(row: int) -> bool:
@@ -380,8 +381,9 @@ def _write_line(actor: Actor, line: ImportLine) -> None:
         )
 
 
-def _end(contractor: UUID, identity: UUID, problem: str) -> None:
+def _end(contractor: UUID, identity: UUID, asked: datetime, problem: str) -> None:
+    """Tell why it ends, unless it was stopped meanwhile, or asked for anew."""
     with transaction.atomic():
         permissions.enter_as_worker()
         waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=_UNDER_WAY)
-        waiting.update(state="stopped", problem=problem[:2000])
+        waiting.filter(changed_at=asked).update(state="stopped", problem=problem[:2000])

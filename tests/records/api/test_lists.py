@@ -154,3 +154,19 @@ def test_more_rows_ask_no_more_of_the_database(orla, teo, station):
         visits.sealed(teo, orla, station)
         visits.post(teo, station)
     assert {path: queries(orla, path) for path in paths} == few
+
+
+def test_a_line_of_an_event_says_what_was_entered_and_reads_no_document(orla, teo, station):
+    entered = "2026-03-14T09:30:00.50-05:00"
+    posted = visits.post(teo, station, performed_at=entered)
+    of_sensors = visits.post(teo, station, pump_set=None, sensors=["PT-101"])
+    with CaptureQueriesContext(connection) as captured:
+        second, first = orla.get("/events").json["items"]
+    names = ("id", "kind", "site", "pump_set", "performed_at", "state", "revision", "received_at")
+    assert first == {name: posted[name] for name in names}
+    assert first["performed_at"] == entered
+    assert second["id"] == of_sensors["id"]
+    assert second["pump_set"] is None
+    [asked] = [each["sql"] for each in captured if 'FROM "records_event"' in each["sql"]]
+    for column in ("document", "snapshot", "judgement"):
+        assert f'"records_event"."{column}",' not in asked

@@ -9,6 +9,7 @@ from records.errors import Conflict
 from records.models import Pump
 from records.services.importing import imports, progress
 from records.services.importing.progress import Progress
+from records.services.importing.sheets import NoSpreadsheet
 from tests.records.client import leave
 from tests.records.enrolling import by_token
 from tests.records.services.test_concurrency import together
@@ -128,6 +129,26 @@ def test_what_was_asked_anew_is_not_answered_by_the_attempt_before(orla, monkeyp
         assert not imports.go_on(identity)
     assert len(seen) == 2
     assert got(orla, identity).state == "to check"
+    assert imports.go_on(identity)
+    assert got(orla, identity).state == "checked"
+
+
+def test_what_was_asked_anew_does_not_end_with_what_went_wrong_before(orla, monkeypatch):
+    identity = sent(orla)
+
+    def stopped_and_asked_anew():
+        stop(orla, identity)
+        columns(orla, identity)
+
+    def broken(work):
+        together([stopped_and_asked_anew])
+        raise NoSpreadsheet("It ends in the middle.")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Progress, "one_more", broken)
+        assert not imports.go_on(identity)
+    of = got(orla, identity)
+    assert (of.state, of.problem) == ("to check", "")
     assert imports.go_on(identity)
     assert got(orla, identity).state == "checked"
 
