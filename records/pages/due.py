@@ -104,6 +104,8 @@ def _asked(request: HttpRequest) -> tuple[dict[str, str], Wanted, list[str]]:
     chosen = request.GET.get("state", "")
     state = chosen if chosen in WORDS else "overdue"
     narrowed, unread = _narrowed(request)
+    if chosen not in ("", *WORDS):
+        unread.append(f"State: expected one of {', '.join(WORDS)}.")
     asked = {"state": state, **{name: str(value) for name, value in narrowed.items()}}
     return asked, replace(_of_state(state), **narrowed), unread
 

@@ -72,7 +72,15 @@ def test_a_client_has_its_own_and_nobody_else_anything(started, taken):
     assert taken("otto", "?state=all") == []
 
 
-def test_what_cannot_be_read_gives_no_file(page, started):
-    shown = page("orla", "/due/list.csv?due_by=2026-02-30")
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ("due_by=2026-02-30", "Due by: expected a day such as 2026-11-25"),
+        ("client=Tresk", "Client: expected an id"),
+        ("state=over", "State: expected one of overdue, due_soon, never_verified"),
+    ],
+)
+def test_what_cannot_be_read_gives_no_file(page, started, asked, words):
+    shown = page("orla", f"/due/list.csv?{asked}")
     assert shown.status == 400
-    assert "Due by: expected a day such as 2026-11-25" in shown.words
+    assert words in shown.words
