@@ -119,14 +119,13 @@ def test_a_station_is_registered_with_all_that_stands_at_it(enter, stage, world)
     expect(page.get_by_text("P-1, M-1, drive D-1")).to_be_visible()
 
 
-def background(stage, page):
+def background(stage):
     """What the worker does meanwhile."""
     with stage.blocker.unblock():
         leave()
         for (identity, _), _ in imports.missing():
             imports.go_on(identity)
         leave()
-    page.goto(page.url)
 
 
 def test_a_spreadsheet_is_brought_in(enter, stage, world):
@@ -147,21 +146,24 @@ def test_a_spreadsheet_is_brought_in(enter, stage, world):
     look(page)
     choose(page, "Unit of column F of Table", "m")
     press(page, "Check every row")
-    background(stage, page)
+    background(stage)
+    page.goto(page.url)
     expect(page.get_by_role("heading", level=1)).to_contain_text("1 refused, 1 to be added")
     look(page)
     reach(page, page.get_by_role("checkbox", name=re.compile("^Leave the 1 refused row out")))
     page.keyboard.press("Space")
     press(page, re.compile("^Write 1 row"))
     look(page)
-    background(stage, page)
+    background(stage)
+    page.goto(page.url)
     expect(page.get_by_role("heading", level=1)).to_contain_text("1 added")
     look(page)
 
 
-def test_what_is_under_way_is_stopped(enter, stage, world):
+def columns_said(enter, stage, code):
+    """A page on which nothing is left but to have every row checked."""
     page = enter(stage.cast().orla, "/import")
-    page.on("filechooser", lambda chooser: chooser.set_files(file("K-3")))
+    page.on("filechooser", lambda chooser: chooser.set_files(file(code)))
     page.goto("/import")
     workbook = page.get_by_label(re.compile("^Workbook"))
     reach(page, workbook)
@@ -171,6 +173,11 @@ def test_what_is_under_way_is_stopped(enter, stage, world):
     choose(page, "Column D of Table means", "Rated speed")
     choose(page, "Column F of Table means", "Rated head")
     choose(page, "Unit of column F of Table", "m")
+    return page
+
+
+def test_what_is_under_way_is_stopped(enter, stage, world):
+    page = columns_said(enter, stage, "K-3")
     press(page, "Check every row")
     stop = page.get_by_role("button", name="Stop it")
     reach(page, stop)
@@ -180,6 +187,22 @@ def test_what_is_under_way_is_stopped(enter, stage, world):
     look(page)
     press(page, "Stop it")
     expect(page.get_by_role("alert")).to_contain_text("Orla stopped it. Nothing was written.")
+
+
+def test_who_asked_for_it_twice_is_led_to_what_came_of_it(enter, stage, world):
+    page = columns_said(enter, stage, "K-5")
+    address = page.url
+    other = page.context.new_page()
+    other.goto(address)
+    press(page, "Check every row")
+    choose(other, "Column D of Table means", "Rated speed")
+    choose(other, "Column F of Table means", "Rated head")
+    choose(other, "Unit of column F of Table", "m")
+    press(other, "Check every row")
+    expect(other).to_have_url(re.compile("/columns$"))
+    background(stage)
+    expect(other.get_by_role("heading", level=1)).to_contain_text("refused")
+    assert other.url == address
 
 
 def test_a_piece_is_changed_replaced_and_taken_out_of_service(enter, stage, world):

@@ -3,15 +3,16 @@
 
 (() => {
   const told = document.querySelector("#how-far");
+  const { address } = told.dataset; // the page's own is another one where a form came back
   const wait = () => setTimeout(look, told.dataset.seconds * 1_000);
 
   async function look() {
     try {
-      const answer = await fetch(location.href, { cache: "no-store" });
+      const answer = await fetch(address, { cache: "no-store" });
       if (answer.status < 500) {
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
         const now = page.querySelector("#how-far");
-        if (!now) return location.reload(); // it is done, or somebody has to sign in
+        if (!now) return location.replace(address); // it is done, or somebody has to sign in
         told.replaceChildren(...now.childNodes);
       }
     } catch {

@@ -84,7 +84,7 @@ def checked(office, content, name="stations.xlsx"):
     assert form(page, "/columns").send(office).status == 302
     working = office.get(office.here)
     assert "is being checked" in working.words
-    assert 'http-equiv="refresh" content="2"' in working.html  # where no script runs
+    assert 'http-equiv="refresh" content="2;' in working.html  # where no script runs
     preview = background(office)
     assert preview.faults == []
     return preview
@@ -399,6 +399,15 @@ def test_what_is_under_way_is_stopped_on_its_page(office):
     assert "Orla stopped it. Nothing was written." in told.words
     form(told, "/check").send(office)
     assert "4 to be added" in background(office).words
+
+
+def test_progress_is_looked_at_where_it_is_told_whatever_was_sent_last(office):
+    sent = form(send(office, whole()), "/columns")
+    sent.send(office)
+    again = sent.send(office)
+    assert "is being checked" in again.words
+    assert f'data-address="{office.here}"' in again.html
+    assert f'content="2;url={office.here}"' in again.html
 
 
 def test_whoever_changes_a_piece_by_hand_does_not_wait_for_a_check(office, orla, monkeypatch):
