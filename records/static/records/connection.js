@@ -13,6 +13,9 @@
   const GONE = "No connection: the service does not answer. This page is as it was when it came; what you type stays here.";
   const WAITING = "Waiting for the service to answer, to send this.";
   const NOT_SENT = "Not sent: the service does not answer. What you typed stays here; send it once there is a connection.";
+  const NOT_YET = "The service answers again. What you typed here is not sent yet: send it now.";
+
+  if (!AbortSignal.timeout) return; // an older browser sends its forms as it always did
 
   const told = document.createElement("p");
   told.className = "told";
@@ -21,6 +24,7 @@
   document.querySelector("main").prepend(told);
 
   const tell = (words) => {
+    if (told.textContent === words) return; // is not read out again
     told.hidden = !words;
     told.textContent = words;
   };
@@ -36,13 +40,15 @@
     }
   }
 
+  const asking = new Set(); // forms: pressed again meanwhile, they are sent once
+  let isKept = false; // a form that was not sent
   let next = 0;
   async function look() {
     clearTimeout(next);
-    if (await answers()) {
-      tell("");
-    } else {
-      if (told.hidden) tell(GONE);
+    const there = await answers();
+    const [back, away] = isKept ? [NOT_YET, NOT_SENT] : ["", GONE];
+    if (!asking.size) tell(there ? back : away);
+    if (!there) {
       clearTimeout(next);
       next = setTimeout(look, AGAIN);
     }
@@ -51,7 +57,6 @@
   addEventListener("online", () => told.hidden || look());
   if (!navigator.onLine) look();
 
-  const asking = new Set(); // forms: pressed again meanwhile, they are sent once
   let sure = false;
   addEventListener("submit", async (event) => {
     const { target, submitter } = event;
@@ -64,6 +69,7 @@
     const there = await answers();
     clearTimeout(waiting);
     asking.delete(target);
+    isKept = !there;
     if (there) {
       tell("");
       sure = true;
