@@ -1,8 +1,13 @@
 """The check of migrations names what an older version that still serves would feel."""
 
+from collections.abc import Iterator
+
+import psycopg
 import pytest
 
-from deploy.migration_check import LAST_RELEASED, PROJECT, faults
+from deploy.migration_check import LAST_RELEASED, PROJECT, faults, sql_of
+from records import roles
+from tests import database
 
 FELT = {
     'ALTER TABLE "records_event" DROP COLUMN "kind" CASCADE;': "drops a column",
@@ -37,3 +42,32 @@ def test_what_only_adds_passes(sql):
 
 def test_the_last_released_migration_is_there():
     assert (PROJECT / "records" / "migrations" / f"{LAST_RELEASED}.py").exists()
+
+
+def test_an_index_whose_building_gave_up_waiting_is_built_by_the_next_try(as_owner, database_name):
+    migration, index = "0025_seldom_events_are_found_at_once", "event_newest_of_state"
+    as_owner.execute(f"DROP INDEX {index}")
+    with psycopg.connect(database.dsn(roles.OWNER, database_name)) as writing:
+        writing.execute("LOCK TABLE records_event IN ROW EXCLUSIVE MODE")
+        as_owner.execute("SET lock_timeout = '3s'")  # a vacuum gives way after one
+        with pytest.raises(psycopg.errors.LockNotAvailable):
+            run(as_owner, migration)
+    assert list(half_built(as_owner)) == [index]
+    as_owner.execute("RESET lock_timeout")
+    run(as_owner, migration)
+    assert list(half_built(as_owner)) == []
+    assert as_owner.execute("SELECT to_regclass(%s) IS NOT NULL", [index]).fetchone() == (True,)
+
+
+def run(owner: psycopg.Connection, migration: str) -> None:
+    """Each statement by itself, as migrations run that are not atomic."""
+    for statement in sql_of(migration).split(";\n"):
+        owner.execute(statement.encode())
+
+
+def half_built(owner: psycopg.Connection) -> Iterator[str]:
+    """Indexes that nobody reads."""
+    for (name,) in owner.execute(
+        "SELECT indexrelid::regclass::text FROM pg_index WHERE NOT indisvalid"
+    ):
+        yield name
