@@ -117,6 +117,17 @@ def test_a_stop_before_the_last_step_is_in_time(orla, monkeypatch):
     assert got(orla, identity).state == "stopped"
 
 
+def test_so_is_one_after_the_last_row_was_written(orla, monkeypatch):
+    identity = sent(orla)
+    assert imports.go_on(identity)
+    write(orla, identity)
+    monkeypatch.setattr(progress, "TELL_EVERY", 100)
+    meanwhile(monkeypatch, lambda: stop(orla, identity), row=3)
+    assert not imports.go_on(identity)
+    assert got(orla, identity).state == "stopped"
+    assert of_office(orla, lambda actor: pumps()) == 0
+
+
 def test_what_was_asked_anew_is_not_answered_by_the_attempt_before(orla, monkeypatch):
     identity = sent(orla)
 
