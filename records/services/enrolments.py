@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from uuid import UUID
 
 from django.db import connection, transaction
+from django.db.models import Q
 from django.utils import timezone
 from pydantic import Field
 
@@ -82,6 +83,13 @@ def make_code(actor: Actor, user_id: UUID, *, signs: bool = False) -> Code:
     change = audit.Change(after={"scopes": made.scopes, "expires_at": instant(made.expires_at)})
     audit.write(actor, "enrolment code made", audit.About("person", user_id, name), change)
     return Code(code, name, scopes, made.expires_at)
+
+
+def end_codes_of(actor: Actor, user_id: UUID) -> None:
+    """End the codes for a person's devices, and those that the person made for others."""
+    permissions.require(actor, "members.write")
+    held = Enrolment.objects.filter(organization_id=actor.organization_id)
+    held.filter(Q(user_id=user_id) | Q(created_by_id=user_id)).delete()
 
 
 def in_picture(code: Code, address: str) -> str:

@@ -23,7 +23,7 @@ from records.models import Membership, Organization, User
 from records.models.base import new_id
 from records.permissions import OFFICE, Actor
 from records.selectors import members
-from records.services import audit, calendars, links, mails, tokens
+from records.services import audit, calendars, enrolments, links, mails, tokens
 from records.services.reading import read_input
 
 Address = Annotated[str, StringConstraints(strip_whitespace=True, max_length=150)]
@@ -146,8 +146,8 @@ def give_role(actor: Actor, user_id: UUID, given: Mapping[str, Any]) -> str:
 def end(actor: Actor, user_id: UUID) -> None:
     """Let a member go: sessions and tokens are refused from their next request on.
 
-    Tokens and calendars are revoked for good: a device that was lost meanwhile does not come back
-    with its person.
+    Tokens and calendars are revoked for good, and codes for devices end: a device that was lost
+    meanwhile does not come back with its person.
     """
     permissions.require(actor, "members.write")
     member = _member(actor, user_id)
@@ -157,6 +157,7 @@ def end(actor: Actor, user_id: UUID) -> None:
     member.save(update_fields=["ended_at"])
     tokens.revoke_all_of(actor, user_id)
     calendars.revoke_all_of(actor, user_id)
+    enrolments.end_codes_of(actor, user_id)
     about = _about(user_id, members.name_of(user_id))
     audit.write(actor, "person removed", about, _role(member.role, None))
 

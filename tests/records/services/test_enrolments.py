@@ -195,6 +195,27 @@ def test_a_person_makes_it_who_has_just_confirmed(api, cast, settings):
     assert seen_by(cast.orla, Enrolment.objects.all()) == []
 
 
+@pytest.mark.parametrize("whose", ["teo", "orla"])
+def test_a_code_does_not_come_back_with_who_left(api, cast, settings, whose):
+    """Neither the device's person nor who made the code."""
+    settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+    code = make_code(cast.orla, cast.teo)
+    again = {"name": whose, "email": f"{whose}@people.example"}
+    role = {"teo": "technician", "orla": "office"}[whose]
+    office = by_token(cast.orla)
+    leave()
+    with transaction.atomic():
+        permissions.enter(office)
+        other = {"name": "Zoe", "email": "zoe@people.example", "role": "office"}
+        people.invite(office, other, lambda path: path)
+        people.end(office, getattr(cast, whose).id)
+        people.invite(office, again | {"role": role}, lambda path: path)
+        leave()
+    assert Api(getattr(cast, whose)).get("/me").status == 401
+    with pytest.raises(NotSignedIn):
+        enrol(code)
+
+
 @pytest.mark.parametrize("what", ["role", "membership", "maker", "makers role", "account"])
 def test_a_code_ends_with_what_it_rests_on(api, cast, stage, what):
     code = make_code(cast.orla, cast.teo)
