@@ -18,7 +18,8 @@ pytestmark = [pytest.mark.commits, pytest.mark.usefixtures("cleared_afterwards")
 
 COLUMNS = "Station;Tag;Type;Rated speed (rpm);Rated flow (m3/h);Rated head (m)"
 TAGS = ("P-901", "P-902", "P-903")
-TABLE = "\r\n".join([COLUMNS, *(f"B-01;{tag};end suction;1450;45,5;32" for tag in TAGS)])
+OTHERS = ("P-911", "P-912", "P-913")
+"""What one test writes stays for the next: each that writes has tags of its own."""
 
 
 @pytest.fixture
@@ -37,9 +38,11 @@ def of_office(person, do):
         leave()
 
 
-def sent(person):
+def sent(person, tags=TAGS):
     identity = uuid4()
-    of_office(person, lambda actor: imports.take(actor, "pumps.csv", TABLE.encode(), identity))
+    lines = [COLUMNS, *(f"B-01;{tag};end suction;1450;45,5;32" for tag in tags)]
+    table = "\r\n".join(lines).encode()
+    of_office(person, lambda actor: imports.take(actor, "pumps.csv", table, identity))
     columns(person, identity)
     return identity
 
@@ -84,8 +87,8 @@ def meanwhile(monkeypatch, do, row=2):
     return at
 
 
-def pumps():
-    return Pump.objects.filter(tag__in=TAGS).count()
+def pumps(tags=TAGS):
+    return Pump.objects.filter(tag__in=tags).count()
 
 
 def test_what_is_being_written_is_stopped_and_nothing_of_it_stays(orla, monkeypatch):
@@ -118,14 +121,14 @@ def test_a_stop_before_the_last_step_is_in_time(orla, monkeypatch):
 
 
 def test_so_is_one_after_the_last_row_was_written(orla, monkeypatch):
-    identity = sent(orla)
+    identity = sent(orla, OTHERS)
     assert imports.go_on(identity)
     write(orla, identity)
     monkeypatch.setattr(progress, "TELL_EVERY", 100)
     meanwhile(monkeypatch, lambda: stop(orla, identity), row=3)
     assert not imports.go_on(identity)
     assert got(orla, identity).state == "stopped"
-    assert of_office(orla, lambda actor: pumps()) == 0
+    assert of_office(orla, lambda actor: pumps(OTHERS)) == 0
 
 
 def test_what_was_asked_anew_is_not_answered_by_the_attempt_before(orla, monkeypatch):
@@ -165,7 +168,7 @@ def test_what_was_asked_anew_does_not_end_with_what_went_wrong_before(orla, monk
 
 
 def test_what_is_written_is_not_stopped_and_what_waits_is_at_once(orla):
-    identity = sent(orla)
+    identity = sent(orla, ["P-921"])
     stop(orla, identity)
     stop(orla, identity)  # the form was sent twice
     assert got(orla, identity).state == "stopped"
