@@ -370,9 +370,9 @@ def drop_old(folder: Path, keep: int) -> None:
     if not whole or keep < 1:
         return
     kept = set(whole[-keep:]) | {path for path in all_of_them if path > whole[-1]}
-    for path in all_of_them:
-        if path not in kept:
-            shutil.rmtree(path)
+    for path in sorted(set(all_of_them) - kept):
+        (path / MANIFEST).unlink(missing_ok=True)  # first: what is dropped halfway is none
+        shutil.rmtree(path)
 
 
 def drop_old_log(folder: Path, log: Path) -> None:

@@ -12,6 +12,7 @@ import argparse
 import json
 import os
 import pwd
+import shlex
 import shutil
 import sys
 from pathlib import Path
@@ -84,7 +85,7 @@ def finish(owner: str | None, keys: Path) -> int:
     except (FirstRunError, OSError) as error:
         wrong = _lacks(
             f"not all keys and files belong to the service yet ({error}): mend that, and run"
-            f" `chown -R {owner}: {keys} {settings.FILES_ROOT}`"
+            f" `chown -R {owner}: {shlex.join((str(keys), str(settings.FILES_ROOT)))}`"
         )
     if not wrong:
         say("restored: the service may start")

@@ -342,6 +342,16 @@ def test_older_ones_that_cannot_be_dropped_do_not_deny_the_backup(
         assert backup.main() == 0
 
 
+def test_what_is_dropped_halfway_is_no_backup(tmp_path, monkeypatch):
+    for name in ("20300101T000000Z", "20310101T000000Z"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / MANIFEST).write_text("{}")
+    monkeypatch.setattr(backup.shutil, "rmtree", held_fast)
+    with pytest.raises(PermissionError):
+        backup.drop_old(tmp_path, 1)
+    assert [path.name for path in backup.whole_ones(tmp_path)] == ["20310101T000000Z"]
+
+
 def held_fast(path: Path, *words: object, **options: object) -> None:
     """As of a folder that nobody may change."""
     raise PermissionError(errno.EPERM, os.strerror(errno.EPERM), str(path))
