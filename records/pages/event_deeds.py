@@ -23,7 +23,7 @@ from records.pages.entrance.ways import to_show_more
 from records.pages.event_forms import LABELS, SIGNING
 from records.pages.events import shown
 from records.pages.kept import keeping
-from records.pages.sent import Sent
+from records.pages.sent import Sent, given_by, text_of
 from records.pages.sheets import anchor_of_finding
 from records.permissions import Actor
 from records.services import events, findings, not_possible, sealing, signatures, withdrawals
@@ -79,21 +79,11 @@ def _at(event: Event, anchor: str) -> str:
     return f"{reverse('event', args=[event.id])}#{anchor}"
 
 
-def _given(form: QueryDict, **values: Any) -> dict[str, Any]:
-    """A document for a service; the id that the form was given makes a second sending harmless."""
-    return values | ({"id": form["id"]} if form.get("id") else {})
-
-
-def _text(form: QueryDict, name: str) -> str:
-    """A text as it was typed: browsers end lines as mails do."""
-    return form.get(name, "").replace("\r\n", "\n")
-
-
 @deed
 def answer(actor: Actor, event: Event, form: QueryDict, finding: str) -> str:
     """Answer a finding."""
     found = identity(finding)
-    given = _given(form, text=_text(form, "text"), accepted=form.get("accepted") == "yes")
+    given = given_by(form, text=text_of(form, "text"), accepted=form.get("accepted") == "yes")
     findings.answer(actor, event, found, given, shown=form.get("shown", ""))
     return _at(event, anchor_of_finding(str(found)))
 
@@ -101,7 +91,7 @@ def answer(actor: Actor, event: Event, form: QueryDict, finding: str) -> str:
 @deed
 def say_not_possible(actor: Actor, event: Event, form: QueryDict, finding: str) -> str:
     """Say of what is missing that it could not be done."""
-    given = _given(form, tasks=form.getlist("tasks"), reason=_text(form, "reason"))
+    given = given_by(form, tasks=form.getlist("tasks"), reason=text_of(form, "reason"))
     revision = form.get("shown", "")
     changed = not_possible.say(
         actor, event, identity(finding), given, int(revision) if revision.isdecimal() else 0
@@ -112,7 +102,7 @@ def say_not_possible(actor: Actor, event: Event, form: QueryDict, finding: str) 
 @deed
 def sign(actor: Actor, event: Event, form: QueryDict) -> str:
     """Sign what was shown."""
-    given = _given(form, meaning=form.get("meaning", ""), digest=form.get("digest", ""))
+    given = given_by(form, meaning=form.get("meaning", ""), digest=form.get("digest", ""))
     signatures.sign(actor, event, given)
     return _at(event, "signatures")
 
@@ -134,7 +124,7 @@ def seal(actor: Actor, event: Event, form: QueryDict) -> str:
 @deed
 def withdraw(actor: Actor, event: Event, form: QueryDict) -> str:
     """Withdraw the draft."""
-    given = {"reason": _text(form, "reason")}
+    given = {"reason": text_of(form, "reason")}
     withdrawals.withdraw(actor, event, given, shown=form.get("shown", ""))
     return _at(event, "content")
 

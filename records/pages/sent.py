@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.http import QueryDict
 
@@ -51,3 +52,13 @@ def _words(error: BookError, called: Mapping[str, str]) -> list[str]:
         if of_the_form or each.pointer in called
     ]
     return told or [labels.sentence(error.detail) + "."]
+
+
+def given_by(form: QueryDict, **values: Any) -> dict[str, Any]:
+    """A document for a service; the id that the form was given makes a second sending harmless."""
+    return values | ({"id": form["id"]} if form.get("id") else {})
+
+
+def text_of(form: QueryDict, name: str) -> str:
+    """A text as it was typed: browsers end lines as mails do."""
+    return form.get(name, "").replace("\r\n", "\n")

@@ -5,6 +5,7 @@ import hashlib
 import hmac
 import re
 import time
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import expect
@@ -66,7 +67,7 @@ def signed_and_sealed(enter, stage, draft):
     page = enter(stage.cast().orla, draft)
     while page.get_by_role("button", name="Accept with this answer").count():
         reach(page, page.locator("form", has=page.get_by_text("Accept with this answer"))
-              .locator("textarea"))  # fmt: skip
+              .locator("textarea:visible"))  # fmt: skip
         page.keyboard.type("The plate was read again, and it is so.")
         press(page, "Accept with this answer")
     press(page, "Sign as reviewed")
@@ -77,13 +78,19 @@ def signed_and_sealed(enter, stage, draft):
 
 def test_a_record_is_replaced_and_both_say_so(enter, stage, world):
     why = "The wrong instrument was named."
-    with stage.blocker.unblock():
-        again = {"corrects": world.own.record, "correction_reason": why}
-        draft = visits.post(Api(stage.cast().teo), world.own.station, **again)
-        leave()
-    page = enter(stage.cast().teo, f"/events/{draft['id']}")
+    page = enter(stage.cast().teo, f"/records/{world.own.record}", viewport=NARROW)
+    reach(page, page.locator("summary", has_text="replace this record"))
+    page.keyboard.press("Enter")
+    write(page, "What is wrong in it, and why it is replaced", why)
+    press(page, "Begin the replacement")
+    expect(page).to_have_url(re.compile("/events/"))
+    draft = urlsplit(page.url).path
     expect(page.get_by_text(f"Sealed, it replaces record 1. Reason: {why}")).to_be_visible()
-    page = signed_and_sealed(enter, stage, f"/events/{draft['id']}")
+    expect(page.get_by_role("link", name="the field sheet")).to_be_visible()
+    page.goto(f"/records/{world.own.record}")
+    press(page, "to the draft", role="link")
+    expect(page).to_have_url(re.compile(f"{draft}$"))
+    page = signed_and_sealed(enter, stage, draft)
     expect(page.get_by_text(why).first).to_be_visible()
     press(page, re.compile("^record 1$"), role="link")
     expect(page.get_by_text(re.compile("^Replaced by record"))).to_be_visible()

@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.looking import OVERLAPPING, TOO_WIDE, faults
 
@@ -81,3 +82,28 @@ def test_a_page_is_for_everybody_and_fits(enter, stage, named, name, path):
     picture(page, f"{word}-narrow")
     own = [each for each in problems if "status of 40" not in each]
     assert own == []
+
+
+def test_what_begins_a_replacement_is_for_everybody_and_leads_back(enter, stage, named):
+    page = enter(stage.cast().teo, f"/records/{named['record']}", viewport=WIDE)
+    page.locator("#replace > summary").click()
+    reason = page.get_by_label("What is wrong in it, and why it is replaced")
+    reason.fill(" ")
+    page.get_by_role("button", name="Begin the replacement").click()
+    expect(page.get_by_role("alert")).to_contain_text("Nothing was changed.")
+    expect(reason).to_be_visible()  # opened, with the words beside it
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        page.set_viewport_size(WIDE)
+        assert faults(page) == []
+        page.set_viewport_size(NARROW)
+        assert page.evaluate(TOO_WIDE) == []
+        assert page.evaluate(OVERLAPPING) == []
+        picture(page, f"replacing-{scheme}")
+    reason.fill("The clamp meter had been set to the other range.")
+    page.get_by_role("button", name="Begin the replacement").click()
+    expect(page.get_by_text(re.compile("^Sealed, it replaces record"))).to_be_visible()
+    picture(page, "replacing-draft")
+    page.goto(f"/records/{named['record']}")
+    expect(page.get_by_role("link", name="to the draft")).to_be_visible()
+    picture(page, "replacing-begun")

@@ -85,6 +85,8 @@ ROUTES = {
     ("POST", "people/{member}/tokens/{token}/revoke"): (404, 403, 403, 404, IN),
     ("GET", "people/{member}/tokens/{token}/revoke"): (405, 405, 405, 405, 405),
     ("GET", "records/{record}"): (200, 200, 200, 404, IN),
+    ("GET", "records/{record}/replace"): (302, 302, 403, 404, IN),
+    ("POST", "records/{record}/replace"): (400, 400, 403, 404, IN),
     ("GET", "pump-sets/{pump_set}/trends"): (200, 200, 200, 404, IN),
     ("GET", "sensors/{sensor}/trends"): (200, 200, 200, 404, IN),
     ("GET", "due"): (200, 200, 200, 200, IN),
