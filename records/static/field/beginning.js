@@ -1,6 +1,7 @@
 // Before a visit has values: what is dangerous at the station, and of what the visit is.
 
 import { button, el } from "./dom.js";
+import { draftsInBook } from "./drafts.js";
 import { isHazardous, setOf } from "./pack.js";
 import { offset } from "./sending.js";
 import { get, kept, put, transact } from "./store.js";
@@ -36,7 +37,8 @@ export async function beginning(at, site, tag) {
   }, { class: "main" });
   const said = el("p", { class: "told", role: "alert" });
   at.append(el("h1", {}, pack.site.name, el("span", { class: "quiet" }, pack.site.code)),
-    hazard(pack) ?? "", cautions(pack.cautions, description, true), which, kind, begin, said);
+    hazard(pack) ?? "", cautions(pack.cautions, description, true), which, kind, begin, said,
+    draftsInBook(at, site, pack));
 }
 
 // The pump set of the tag that was read, else the first; none at a transmitter that serves none.
@@ -78,9 +80,15 @@ export function cautions(listed, description, open) {
     el("p", {}, description.words.deference));
 }
 
-// A visit that was begun in error, and of which the office has nothing, can be let go.
+// A visit that was begun in error, and of which the office has nothing, can be let go; so can one that
+// was opened from the book, with what was changed of it here.
+export const canBeLetGo = ({ handed, opened }) => !handed || Boolean(opened);
+
 export function discarding(held) {
-  if (held.handed) return null;
+  if (!canBeLetGo(held)) return null;
+  const [offer, now, words] = held.opened
+    ? ["Take this draft off this device", "Take it off now", "What was changed here since it was opened, and photographs taken here, are lost. The draft stays in the book as it stands there."]
+    : ["Throw this visit away", "Throw it away now", "What was entered in this visit, and its photographs, are taken off this device. Nobody else has them."];
   const at = el("div", { class: "discarding" });
   const told = (words) => at.replaceChildren(el("p", { class: "told", role: "alert" }, words));
   const discard = async () => {
@@ -92,12 +100,12 @@ export function discarding(held) {
     }
   };
   const asked = () => {
-    at.replaceChildren(el("div", { class: "caution", role: "alertdialog", "aria-label": "Throw this visit away" },
-      el("p", {}, "What was entered in this visit, and its photographs, are taken off this device. Nobody else has them."),
-      button("Throw it away now", discard, { class: "grave" }), button("Keep it", offered)));
+    at.replaceChildren(el("div", { class: "caution", role: "alertdialog", "aria-label": offer },
+      el("p", {}, words),
+      button(now, discard, { class: "grave" }), button("Keep it", offered)));
     at.querySelector("button").focus();
   };
-  const offered = () => at.replaceChildren(button("Throw this visit away", asked, { class: "grave" }));
+  const offered = () => at.replaceChildren(button(offer, asked, { class: "grave" }));
   offered();
   return at;
 }
@@ -107,7 +115,7 @@ async function discarded(visit) {
   let gone = true;
   await transact(["visits", "files"], "readwrite", (at) => {
     at.visits.get(visit).onsuccess = ({ target: { result: row } }) => {
-      gone = !row?.handed;
+      gone = !row || canBeLetGo(row);
       if (!gone) return;
       at.visits.delete(visit);
       at.files.getAll().onsuccess = ({ target: { result: files } }) => {

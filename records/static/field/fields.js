@@ -166,7 +166,7 @@ function time(sheet, node, at) {
 function name(sheet, node, at) {
   const id = newId();
   const now = read(sheet.document, at);
-  const options = [["", "–"], ...sheet.pieces(node.of)].map(([value, words]) =>
+  const options = [["", "–"], ...withNamed(sheet.pieces(node.of), now)].map(([value, words]) =>
     el("option", { value, selected: value === (now ?? "") }, words));
   const onchange = (event) => {
     write(sheet.document, at, event.target.value || undefined);
@@ -175,9 +175,14 @@ function name(sheet, node, at) {
   return framed(sheet, node, at, id, el("select", { id, onchange }, options));
 }
 
+// What a visit from the book names in another way, or is not on this device, stays to be seen.
+const withNamed = (pieces, ...named) => [...pieces,
+  ...named.filter((each) => each && !pieces.some(([value]) => value === each)).map((each) => [each, UUID.test(each) ? "one that is not listed here" : each])];
+const UUID = /^[0-9a-f-]{36}$/;
+
 function names(sheet, node, at) {
   const now = new Set(read(sheet.document, at) ?? []);
-  const picks = sheet.pieces(node.of).map(([value, words]) => el("label", { class: "pick" },
+  const picks = withNamed(sheet.pieces(node.of), ...now).map(([value, words]) => el("label", { class: "pick" },
     el("input", { type: "checkbox", checked: now.has(value), onchange: (event) => {
       if (event.target.checked) now.add(value);
       else now.delete(value);

@@ -27,7 +27,8 @@ export async function home(at) {
 
 function line(visit, packs, waiting) {
   const pack = packs.find((each) => each.site === visit.site)?.pack;
-  const state = waiting.has(visit.id) ? "not sent yet" : isChanged(visit) ? "not handed over yet" : "sent";
+  const state = waiting.has(visit.id) ? "not sent yet" : isChanged(visit) ? "not handed over yet"
+    : visit.opened ? "as it was opened from the book" : "sent";
   return el("li", {}, el("a", { href: `#/visits/${visit.id}` },
     el("strong", {}, `${subjectOf(visit, pack)}, ${pack?.site.name ?? "station not on this device"}`),
     el("span", {}, `${visit.document.kind.replaceAll("_", "-")}, begun ${clock(visit.document.performed_at)}`),
@@ -98,7 +99,7 @@ export async function stations(at) {
 }
 
 // A device that was signed out says on top of every screen how it comes in again.
-async function noteSignedOut(error) {
+export async function noteSignedOut(error) {
   if (error.status !== 401) return;
   await noted(keep("refusedToken", true));
   changed();

@@ -36,7 +36,7 @@ export async function hand(visit, document, signed) {
         }
         at.queue.add({ ...given, id: crypto.randomUUID(), kind: "event", document,
           ...(signed && { signed: true, sending: signed.sending }) });
-        at.visits.put({ ...row, handed: document, plates: handedOver(row.plates),
+        at.visits.put({ ...row, handed: document, opened: false, plates: handedOver(row.plates),
           lapsed: signed ? null : signedAt(over) ?? row.lapsed });
         at.files.getAll().onsuccess = ({ target: { result } }) => { // behind their visit
           for (const file of result.filter((each) => each.visit === visit.id && !each.handed)) {
@@ -185,10 +185,10 @@ export async function settle(item, mine) {
       stores.visits.get(item.visit).onsuccess = ({ target: { result: row } }) => {
         if (!row) return;
         const before = within(theirs.document, item.document);
-        const sent = { etag: theirs.etag, document: before, at };
+        const sent = { etag: theirs.etag, document: structuredClone(before), at }; // not what is entered next
         const now = { ...row, sent, told: theirs.document, lapsed: signedAt(over) ?? row.lapsed };
         const aside = [...(row.aside ?? []), { at, document: row.document }];
-        stores.visits.put(mine ? now : { ...now, aside, document: before, handed: before, changed: at });
+        stores.visits.put(mine ? now : { ...now, aside, document: structuredClone(before), handed: before, changed: at });
       };
     };
   });

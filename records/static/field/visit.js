@@ -1,7 +1,8 @@
 // One visit: its sections, what is kept with each change, what the rules say of it.
 
-import { cautions, described, discarding, hazard } from "./beginning.js";
+import { canBeLetGo, cautions, described, discarding, hazard } from "./beginning.js";
 import { button, clock, el, shown } from "./dom.js";
+import { fromTheBook } from "./drafts.js";
 import { inside, entry } from "./fields.js";
 import { photographs, traces } from "./files.js";
 import { isGone, keepingOpen, place, verdictLine, whole } from "./found.js";
@@ -178,8 +179,8 @@ class Sheet {
       if (!this.at.isConnected) return queue();
       const row = await get("visits", this.held.id);
       if (!row) return;
-      const { sent, told, handed, lapsed, plates: plates_now } = this.withUnwritten(row);
-      Object.assign(this.held, { sent, told, handed, lapsed, plates: plates_now });
+      const { sent, told, handed, opened, lapsed, plates: plates_now } = this.withUnwritten(row);
+      Object.assign(this.held, { sent, told, handed, opened, lapsed, plates: plates_now });
       this.pack = (await get("packs", row.site))?.pack ?? this.pack;
       this.problems = await problemsOf(row.id);
       this.tell();
@@ -224,7 +225,7 @@ class Sheet {
     const signed = this.at.querySelector(".signed");
     const words = signedWords(this.held);
     if (signed && signed.textContent !== words) signed.textContent = words;
-    if (this.held.handed) this.at.querySelector(".discarding")?.remove();
+    if (!canBeLetGo(this.held)) this.at.querySelector(".discarding")?.remove();
     keepingOpen(this.at, () => {
       place(this);
       this.at.querySelector("#whole")?.replaceChildren(...whole(this));
@@ -238,7 +239,7 @@ class Sheet {
     const { description } = this;
     const listed = description.sections.find((each) => each.id === section);
     const body = section === "found" ? el("div", {}, el("div", { id: "whole" }), asides(this.held)) : this.body(listed);
-    this.at.replaceChildren(this.head(), hazard(this.pack) ?? "",
+    this.at.replaceChildren(this.head(), ...fromTheBook(this.held), hazard(this.pack) ?? "",
       cautions(this.set?.cautions ?? this.pack.cautions, description, section === "before"),
       el("h2", {}, listed?.title ?? "What was found"), body, this.onward());
     this.tell();
@@ -292,6 +293,7 @@ class Sheet {
 
   handedWords() {
     if (!this.held.handed) return "Not handed over yet. You can hand over at any time, and again after a change.";
+    if (this.held.opened) return isChanged(this.held) ? "Changed since it was opened: hand it over." : "As it stands in the book.";
     return isChanged(this.held) ? "Changed since it was handed over: hand it over again." : "Handed over as it stands.";
   }
 
