@@ -38,10 +38,11 @@ class KeptFile:
 
 def kept(event: Event) -> tuple[KeptFile, ...]:
     """What was attached."""
-    return tuple(_kept(each) for each in of(event))
+    return tuple(as_kept(each) for each in of(event))
 
 
-def _kept(row: Attachment) -> KeptFile:
+def as_kept(row: Attachment) -> KeptFile:
+    """One of them."""
     reference = AttachmentReference(
         id=str(row.id), purpose=row.purpose, name=row.name, sha256=bytes(row.sha256).hex()
     )

@@ -7,6 +7,7 @@ the files that were kept.
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import lru_cache
 from typing import Any
 from uuid import UUID
@@ -104,21 +105,30 @@ def first_records(actor: Actor, site: Site) -> dict[str, Document]:
 def _told(rows: Any) -> Document | None:
     found = rows.values("row", "id", "number", "performed_at", "digest")[:1]
     for row in found:
-        at = row["performed_at"].isoformat().replace("+00:00", "Z")
-        digest = bytes(row["digest"])
-        return {"record_id": str(row["id"]), "number": row["number"], "performed_at": at,
-                "row": row["row"], "digest": digest}  # fmt: skip
+        told = record_told(row["id"], row["number"], row["performed_at"])
+        return told | {"row": row["row"], "digest": bytes(row["digest"])}
     return None
+
+
+def record_told(identity: UUID, number: int, performed_at: datetime) -> Document:
+    """An earlier record, as it is told of what was judged beside it."""
+    at = performed_at.isoformat().replace("+00:00", "Z")
+    return {"record_id": str(identity), "number": number, "performed_at": at}
 
 
 @lru_cache(maxsize=128)
 def _subject(row: int, digest: bytes) -> Subject | None:
-    """What a record's text says of the pump set; it never changes, so it is read once.
+    """What a record's text says of the pump set; it never changes, so it is read once."""
+    text = Record.objects.values_list("canonical", flat=True).get(row=row, digest=digest)
+    return subject_of(bytes(text))
+
+
+def subject_of(text: bytes) -> Subject | None:
+    """What a record's text says of the pump set.
 
     None where an old record holds what today's documents no longer allow.
     """
-    text = Record.objects.values_list("canonical", flat=True).get(row=row, digest=digest)
-    content = json.loads(bytes(text))
+    content = json.loads(text)
     try:
         return read(Subject, {**content["snapshot"], "event": content["event"]})
     except InvalidDocument:

@@ -8,7 +8,7 @@ from typing import IO, Any
 
 from calculations.inputs.base import Id, Part
 from calculations.inputs.event import AttachmentPurpose
-from calculations.inputs.reading import Problem
+from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
 from records.errors import Invalid
 from records.limits import IN_MEMORY
@@ -18,7 +18,8 @@ from records.services import event_files, files, pdf_files, pictures
 from records.services.reading import read_input
 
 LARGEST = 25 * 1024 * 1024
-OPAQUE = "application/octet-stream"
+OPAQUE, PDF, PLAIN = "application/octet-stream", "application/pdf", "text/plain; charset=utf-8"
+_TYPES = (OPAQUE, PDF, PLAIN, *pictures.TYPES)
 _PICTURE = re.compile(rb"\xff\xd8\xff|\x89PNG\r\n\x1a\n|RIFF.{4}WEBP", re.DOTALL)
 TAKEN = "photographs as JPEG, PNG or WebP, documents as PDF, plain text in UTF-8"
 
@@ -60,6 +61,20 @@ def add(
     return event_files.add(actor, event, Attachment, wanted.id, values, same)
 
 
+def problems_of(row: Attachment) -> list[Problem]:
+    """What is told of a file and could not have been said of one here."""
+    told = {"id": str(row.id), "purpose": row.purpose, "name": row.name}
+    try:
+        read(AttachmentInput, told)
+    except InvalidDocument as error:
+        return list(error.problems)
+    if row.content_type not in _TYPES:
+        return [Problem("/content_type", "choice", f"expected one of {', '.join(_TYPES)}")]
+    if len(row.sent_sha256) != hashlib.sha256().digest_size:
+        return [Problem("/sent_sha256", "digest", "expected a SHA-256: 32 bytes")]
+    return []
+
+
 def _receive(pieces: Iterable[bytes], sent: IO[bytes]) -> bytes:
     digest = hashlib.sha256()
     for piece in pieces:
@@ -82,10 +97,10 @@ def _as_kept(wanted: AttachmentInput, sent: IO[bytes], redrawn: IO[bytes]) -> tu
         content_type = OPAQUE  # a drive's own backup: nobody here opens it
     elif beginning.startswith(b"%PDF-"):
         pdf_files.refuse_broken(sent)
-        content_type = "application/pdf"
+        content_type = PDF
     else:
         _refuse_unless_text(sent)
-        content_type = "text/plain; charset=utf-8"
+        content_type = PLAIN
     sent.seek(0, 2)
     return sent, content_type
 

@@ -5,6 +5,7 @@ import json
 from collections.abc import Iterator, Sequence
 from contextlib import redirect_stdout
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -170,6 +171,14 @@ class BookFile:
         for name, (size, told) in self.bundle.listed.items():
             if name.startswith("files/") or (name.startswith("records/") and name.endswith("pdf")):
                 yield _digest(told), size, name
+
+    @cached_property
+    def _members(self) -> dict[bytes, str]:
+        return {digest: name for digest, _, name in self.files()}
+
+    def member_of(self, digest: bytes) -> str:
+        """The member that is kept under a digest, which is in it."""
+        return self._members[digest]
 
     def pieces(self, name: str) -> Iterator[bytes]:
         """The bytes of a member."""

@@ -17,7 +17,7 @@ from records.errors import Conflict, Invalid
 from records.models import Event, IntervalSetting, Organization, RuleSetting
 from records.models.base import Registered
 from records.selectors.book_tables import BY_NAME, TABLES
-from records.services import events, interval_settings, register, rule_settings
+from records.services import book_drafts, events, interval_settings, register, rule_settings
 from records.services.book_staging import Staging
 from records.services.kinds import KINDS, Kind
 
@@ -33,6 +33,10 @@ def refuse(staging: Staging) -> None:
     _refuse_first("rule_settings", _of_limits(staging))
     _refuse_first("interval_settings", _of_intervals(staging))
     _refuse_first("events", _of_drafts(staging, ids))
+    _refuse_first("signatures", book_drafts.of_signatures(staging))
+    _refuse_first("attachments", book_drafts.of_attachments(staging))
+    _refuse_first("traces", book_drafts.of_traces(staging))
+    _refuse_first("audit", _of_audit(staging))
 
 
 def _refuse_times(staging: Staging) -> None:
@@ -60,13 +64,8 @@ def _ids(staging: Staging, name: str) -> dict[int, str]:
     return {row: str(each) for row, each in staging.execute(f"SELECT row, id FROM staged_{name}")}
 
 
-def _rows(staging: Staging, model: Any, name: str, which: str = "true") -> Iterator[Any]:
-    query = f"SELECT * FROM staged_{name} WHERE {which} ORDER BY row"
-    return iter(model._default_manager.using(staging.using).raw(query))
-
-
 def _of_register(staging: Staging, kind: Kind, ids: _Ids) -> Iterator[tuple[object, Problem]]:
-    for row in _rows(staging, kind.model, kind.name.replace("-", "_")):
+    for row in staging.rows(kind.model, kind.name.replace("-", "_")):
         try:
             expected = register.columns_of(kind, row)
         except Invalid as error:
@@ -93,13 +92,13 @@ def _held(row: Registered, name: str, kind: Kind, ids: _Ids) -> Any:
 
 
 def _of_limits(staging: Staging) -> Iterator[tuple[object, Problem]]:
-    for row in _rows(staging, RuleSetting, "rule_settings"):
+    for row in staging.rows(RuleSetting, "rule_settings"):
         for problem in rule_settings.problems_of(row):
             yield row.id, problem
 
 
 def _of_intervals(staging: Staging) -> Iterator[tuple[object, Problem]]:
-    for row in _rows(staging, IntervalSetting, "interval_settings"):
+    for row in staging.rows(IntervalSetting, "interval_settings"):
         for problem in interval_settings.problems_of(row):
             yield row.id, problem
         if row.piece is not None and not _stands_there(staging, row):
@@ -114,7 +113,7 @@ def _stands_there(staging: Staging, row: IntervalSetting) -> bool:
 
 
 def _of_drafts(staging: Staging, ids: _Ids) -> Iterator[tuple[object, Problem]]:
-    for row in _rows(staging, Event, "events", "state <> 'sealed'"):
+    for row in staging.rows(Event, "events", "state <> 'sealed'"):
         try:
             document, at = events.read_again(row.document)
         except Invalid as error:
@@ -131,3 +130,21 @@ def _of_drafts(staging: Staging, ids: _Ids) -> Iterator[tuple[object, Problem]]:
         if row.document != document or row.performed_at != at or wrong:
             words = "the columns say something else than the document beside them"
             yield row.id, Problem(f"/{wrong[0] if wrong else 'document'}", "differs", words)
+            continue
+        for problem in (*_of_corrected(staging, row), *book_drafts.snapshot_problems(row)):
+            yield row.id, problem
+
+
+def _of_corrected(staging: Staging, row: Event) -> Iterator[Problem]:
+    corrected = row.document.get("corrects")
+    query = "SELECT 1 FROM staged_records WHERE id = %s AND site_id = %s"
+    if corrected and not staging.execute(query, [corrected, row.site_id]):
+        yield Problem("/corrects", "unknown_id", "there is no such record of this site")
+
+
+def _of_audit(staging: Staging) -> Iterator[tuple[object, Problem]]:
+    """Merge patches of documents are objects."""
+    for column in ("before", "after"):
+        query = f"SELECT id FROM staged_audit WHERE jsonb_typeof({column}) <> 'object' LIMIT 1"
+        for [identity] in staging.execute(query):
+            yield identity, Problem(f"/{column}", "object", "expected an object, or null")

@@ -378,6 +378,11 @@ class Staging:
             f" {' '.join(joins)} WHERE {self.new(table)} AND {where} ORDER BY {order}"
         )
 
+    def rows(self, model: Any, name: str, which: str = "true") -> Iterator[Any]:
+        """Staged rows as the model has them."""
+        query = f"SELECT * FROM staged_{name} WHERE {which} ORDER BY row"
+        return iter(model._default_manager.using(self.using).raw(query))
+
     def execute(self, query: str, parameters: Iterable[Any] = ()) -> list[Any]:
         """A statement of the transaction; its rows, where it has any."""
         with self.cursor() as cursor:

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from calculations.findings import Severity
 from calculations.inputs.base import Id, Moment, Part, Text
-from calculations.inputs.reading import Problem
+from calculations.inputs.reading import InvalidDocument, Problem, read
 from calculations.statements import digest
 from records.errors import Conflict, Invalid
 from records.models import DeviceKey, Event, Signature
@@ -104,6 +104,26 @@ def taken(actor: Actor, event: Event, device: DeviceInput, given: Mapping[str, A
     }
 
 
+def problems_of(held: Any) -> list[Problem]:
+    """What of a column is not as `taken` keeps it; whose the key is, nothing proves."""
+    if not isinstance(held, dict) or set(held) != _KEPT:
+        return [Problem("/device", "object", f"expected an object of {', '.join(sorted(_KEPT))}")]
+    try:
+        read(DeviceInput, {name: held[name] for name in DeviceInput.model_fields}, "/device")
+        check_statement(held["statement"], held["signature"], held["public_key"])
+        Moment.read(held["key_since"])
+    except InvalidDocument as error:
+        return list(error.problems)
+    except (Wrong, InvalidSignature):
+        return [Problem("/device/signature", "forged", _FORGED)]
+    except MALFORMED as error:
+        return [Problem("/device", "unreadable", f"key or time cannot be read: {error}")]
+    if held["digest"] != digest(held["statement"]):
+        return [Problem("/device/digest", "differs", "expected that of the statement")]
+    return []
+
+
+_KEPT = {"statement", "digest", "signature", "public_key", "key_since"}
 _AT = "/device/"
 
 

@@ -12,6 +12,7 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 60_000_000
 QUALITY = 88
 """Of the JPEG that is kept, 1 to 95; a plate stays legible, a photograph loses nothing seen."""
+TYPES = JPEG, PNG = "image/jpeg", "image/png"
 
 
 def redraw(sent: IO[bytes], kept: IO[bytes]) -> str:
@@ -49,9 +50,9 @@ def _write(picture: Image.Image, kept: IO[bytes]) -> str:
     drawn.info.clear()  # else colour profile and comments are written again
     if clear:
         drawn.save(kept, "PNG")
-        return "image/png"
+        return PNG
     drawn.save(kept, "JPEG", quality=QUALITY)
-    return "image/jpeg"
+    return JPEG
 
 
 def _invalid(words: str) -> Invalid:

@@ -196,6 +196,11 @@ def _existing(actor: Actor, kind: Kind, document: BaseModel, digest: bytes) -> R
     return row
 
 
+def refuse_unless_entered(kind: Kind, document: Mapping[str, Any]) -> None:
+    """`Invalid` where a whole document, with id and parties, could not have been entered."""
+    _read(kind, document)
+
+
 def columns_of(kind: Kind, row: Registered) -> dict[str, Any]:
     """What a row's columns hold where they follow from its document, but for relations.
 

@@ -27,6 +27,7 @@ from records.services import (
     appointments,
     audit,
     book_derived,
+    book_drafts,
     book_inputs,
     book_keys,
     files,
@@ -166,6 +167,7 @@ class _TakingIn:
         self.staging.load()
         self.staging.refuse_contradictions()
         book_inputs.refuse(self.staging)
+        book_drafts.judge(self.staging)
         keys = book_keys.Coming(self.book.keys() if self.book.has_records else [], self.using)
         self._refuse_conflicts(keys)
         taken.counts = self.staging.counts()
