@@ -24,7 +24,7 @@ from records.models import Attachment, Event, RuleSetting, Signature, Trace
 from records.selectors import attachments, bases, rule_settings
 from records.selectors.bases import Basis, Document
 from records.services import attachments as event_attachments
-from records.services import device_signatures, judging, register, trace_text
+from records.services import device_signatures, judging, register, trace_text, traces
 from records.services.book_staging import Staging
 from records.services.kinds import KINDS
 from records.verifier.telling import MALFORMED
@@ -122,6 +122,8 @@ def of_attachments(staging: Staging) -> Iterator[tuple[object, Problem]]:
 def of_traces(staging: Staging) -> Iterator[tuple[object, Problem]]:
     """What is told of a trace is what its file holds."""
     for row in staging.rows(Trace, "traces", f"event_id IN {UNSEALED}"):
+        for problem in traces.problems_of(row):
+            yield row.id, problem
         try:
             written, digest = _written(staging, row)
         except Invalid as error:

@@ -7,8 +7,9 @@ those that follow from the document that stands beside them.
 # ruff: noqa: S608  # every name in a statement is of our own declaration
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, cast
 
+from django.db import connections
 from django.db.models import DateField
 
 from calculations.inputs.reading import InvalidDocument, Problem
@@ -16,7 +17,8 @@ from calculations.tasks.catalogue import BY_ID
 from records.errors import Conflict, Invalid
 from records.models import Event, IntervalSetting, Organization, RuleSetting
 from records.models.base import Registered
-from records.selectors.book_tables import BY_NAME, TABLES
+from records.models.fields import QuantityField
+from records.selectors.book_tables import BY_NAME, TABLES, Table
 from records.services import book_drafts, events, interval_settings, register, rule_settings
 from records.services.book_staging import Staging
 from records.services.kinds import KINDS, Kind
@@ -27,6 +29,8 @@ _Ids = Mapping[str, Mapping[int, str]]  # by table and row
 def refuse(staging: Staging) -> None:
     """`Conflict` with the first thing that could not have been entered."""
     _refuse_times(staging)
+    for table in TABLES:
+        _refuse_first(table.name, _of_shape(staging, table))
     ids = {table.name: _ids(staging, table.name) for table in TABLES if table.has_inner_key}
     for kind in KINDS.values():
         _refuse_first(kind.name.replace("-", "_"), _of_register(staging, kind, ids))
@@ -50,6 +54,26 @@ def _refuse_times(staging: Staging) -> None:
             for [found] in staging.execute(query):
                 words = f"{table.path} has {found} as {column}, which is no time of ours"
                 raise Conflict(f"nothing is taken in: {words}")
+
+
+def _of_shape(staging: Staging, table: Table) -> Iterator[tuple[object, Problem]]:
+    """What no row of ours could be read with: nothing where something stands, other JSON."""
+    name = next((each for each in ("id", "row") if each in table.columns), table.columns[0])
+    for field in table.fields:
+        column = f'"{field.column}"'
+        wanted, words = f"{column} IS NOT NULL", "expected a value"
+        if isinstance(field, QuantityField):
+            check = field.db_check(cast("Any", connections[staging.using]))
+            wanted = f"CASE jsonb_typeof({column}) WHEN 'object' THEN {check} END"
+            words = "expected a quantity within its limits: value, unit and si"
+        elif field.column == "plate":
+            wanted, words = "jsonb_typeof(plate) = 'object'", "expected an object"
+        unless = f"{column} IS NOT NULL AND" if field.null else ""
+        query = (
+            f"SELECT {name} FROM staged_{table.name} WHERE {unless} ({wanted}) IS NOT TRUE LIMIT 1"
+        )
+        for [identity] in staging.execute(query):
+            yield identity, Problem(f"/{field.column}", "shape", words)
 
 
 def _refuse_first(table: str, found: Iterator[tuple[object, Problem]]) -> None:

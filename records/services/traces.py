@@ -6,7 +6,7 @@ from typing import IO, Any
 from zoneinfo import ZoneInfo
 
 from calculations.inputs.base import Id, Part
-from calculations.inputs.reading import Problem
+from calculations.inputs.reading import InvalidDocument, Problem, read
 from records import permissions
 from records.errors import Invalid, Unreadable
 from records.limits import IN_MEMORY
@@ -54,6 +54,15 @@ def add_columns(actor: Actor, event: Event, given: Mapping[str, Any]) -> tuple[T
     rest = {name: value for name, value in given.items() if name != "columns"}
     zone = ZoneInfo(event.site.time_zone)
     return _add(actor, event, rest, lambda kept: trace_text.write_columns(columns, kept, zone))
+
+
+def problems_of(row: Trace) -> list[Problem]:
+    """What is said of a trace beside its rows and could not have been."""
+    try:
+        read(TraceInput, {"id": str(row.id), "name": row.name})
+    except InvalidDocument as error:
+        return list(error.problems)
+    return []
 
 
 def _add(actor: Actor, event: Event, given: Mapping[str, Any], write: Write) -> tuple[Trace, bool]:

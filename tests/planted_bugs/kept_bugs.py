@@ -27,6 +27,37 @@ KEPT_BUGS = (
         ("records/books/test_not_entered.py::test_what_could_not_be_entered_is_refused",),
     ),
     Bug(
+        "A book brings no time that nobody could read",
+        "records/services/book_inputs.py",
+        "    _refuse_times(staging)\n",
+        "",
+        ("records/books/test_refused.py::test_a_forged_book_is_refused",),
+    ),
+    Bug(
+        "A book brings no JSON of another shape",
+        "records/services/book_inputs.py",
+        "        _refuse_first(table.name, _of_shape(staging, table))\n",
+        "        pass\n",
+        ("records/books/test_not_entered.py::test_what_could_not_be_entered_is_refused",),
+    ),
+    Bug(
+        "What is told of a trace that comes in is what its file holds",
+        "records/services/book_inputs.py",
+        '    _refuse_first("traces", book_drafts.of_traces(staging))\n',
+        "",
+        ("records/books/test_not_entered.py::test_what_could_not_be_entered_is_refused",),
+    ),
+    Bug(
+        "No judgement of a file is believed",
+        "records/services/taking_in.py",
+        "        book_drafts.judge(self.staging)\n",
+        "",
+        (
+            "records/books/test_judged_here.py::"
+            "test_what_is_found_is_the_same_whatever_the_file_says",
+        ),
+    ),
+    Bug(
         "What nobody here has accepted is open",
         "records/services/taking_in.py",
         """"s.accepted AND of_event_id.state <> 'draft'\"""",

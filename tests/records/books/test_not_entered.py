@@ -6,7 +6,7 @@ import pytest
 
 from records.errors import Conflict
 from tests.records import visits
-from tests.records.books.test_refused import assert_as_it_began, forged, rows_of
+from tests.records.books.test_refused import all_rows_of, assert_as_it_began, forged, rows_of
 
 
 def within(name, column, which=lambda row: True, **changes):
@@ -23,6 +23,47 @@ def within(name, column, which=lambda row: True, **changes):
 
 def of_a_draft(row):
     return row["state"] == "draft"
+
+
+def of_draft(table, **changes):
+    """Changes columns of what hangs on the draft, or of the draft itself."""
+
+    def change(inside, package):
+        events = [json.loads(line) for line in inside["tables/events.jsonl"].splitlines()]
+        [draft] = [row["row"] for row in events if of_a_draft(row)]
+        key = "row" if table == "events" else "event_id"
+        rows = [json.loads(line) for line in inside[f"tables/{table}.jsonl"].splitlines()]
+        rows = [row | changes if row[key] == draft else row for row in rows]
+        inside[f"tables/{table}.jsonl"] = b"".join(json.dumps(row).encode() + b"\n" for row in rows)
+
+    return change
+
+
+def plate(kind, **changes):
+    """Changes a plate in what the draft is judged against; None takes a field away."""
+
+    def change(inside, package):
+        rows = [json.loads(line) for line in inside["tables/events.jsonl"].splitlines()]
+        [draft] = [row for row in rows if of_a_draft(row)]
+        held = draft["snapshot"].get(kind, {}) | changes
+        draft["snapshot"][kind] = {name: value for name, value in held.items() if value is not None}
+        inside["tables/events.jsonl"] = b"".join(json.dumps(row).encode() + b"\n" for row in rows)
+
+    return change
+
+
+def signed_by_a_device(**changes):
+    """A signature of the draft that a device is said to have made, in a form that none has."""
+
+    def change(inside, package):
+        events = [json.loads(line) for line in inside["tables/events.jsonl"].splitlines()]
+        [draft] = [row["row"] for row in events if of_a_draft(row)]
+        first = json.loads(inside["tables/signatures.jsonl"].splitlines()[0])
+        told = {"statement": {}, "digest": "", "signature": "", "public_key": {}, "key_since": ""}
+        new = {"row": 900_000, "id": visits.new_id(), "event_id": draft, "device": told | changes}
+        inside["tables/signatures.jsonl"] += json.dumps(first | new).encode() + b"\n"
+
+    return change
 
 
 NOBODY = "11111111-1111-4111-8111-111111111111"
@@ -50,6 +91,17 @@ REGISTER = {
     "a pump set of other parts": (
         within("pump_sets", "plate", pump=NOBODY), "/pump: the column says",
     ),
+    "a plate that is no object": (rows_of("sensors", plate=5), "/plate: expected an object"),
+    "a plate that is missing": (rows_of("sites", plate=None), "/plate: expected an object"),
+    "a quantity without its parts": (
+        rows_of("sites", elevation={"a": {"b": None}}), "/elevation: expected a quantity within",
+    ),
+    "a quantity that is a list": (
+        rows_of("pumps", rated_flow=["value", "unit", "si"]), "/rated_flow: expected a quantity",
+    ),
+    "nothing where a value stands": (
+        rows_of("rule_settings", value=None), "/value: expected a value",
+    ),
     "a limit in another unit": (rows_of("rule_settings", unit="m"), "/value/unit: "),
     "a limit that counts for another": (rows_of("rule_settings", si=7.0), "/si: expected what"),
     "an interval of no task": (
@@ -69,6 +121,12 @@ REGISTER = {
     "an interval of a piece that is nowhere": (
         of_a_piece_that_is_nowhere, "/piece: there is no such piece",
     ),
+    "what stood before a change, as no object": (
+        all_rows_of("audit", before=[[1]]), "/before: expected an object, or null",
+    ),
+    "what stands after a change, as no object": (
+        all_rows_of("audit", after=5), "/after: expected an object, or null",
+    ),
 }  # fmt: skip
 DRAFTS = {
     "a visit with a field that is none": (
@@ -81,6 +139,46 @@ DRAFTS = {
         within("events", "document", of_a_draft, performed_at="2021-01-01T10:00:00Z"),
         "/document: the columns say",
     ),
+    "a visit that replaces a record of nobody": (
+        within("events", "document", of_a_draft, corrects=NOBODY, correction_reason="Wrong."),
+        "/corrects: there is no such record",
+    ),
+    "nameplates that are no object": (
+        of_draft("events", snapshot=[[1]]), "/snapshot: expected an object",
+    ),
+    "nameplates of no field": (plate("colour"), "/snapshot/colour: there is no such field"),
+    "nameplates of another place": (
+        plate("pump_set", id=NOBODY), "/snapshot/pump_set: expected that of the visit",
+    ),
+    "nameplates of nowhere": (of_draft("events", snapshot={}), "/snapshot/site: expected that of"),
+    "nameplates with a visit": (plate("event"), "/snapshot/event: there is no such field"),
+    "a plate without what it needs": (
+        plate("pump_set", tag=None), "/snapshot/pump_set/tag: this field is required",
+    ),
+    "columns of a trace that its file has not": (
+        of_draft("traces", columns=[{"name": "time", "unit": "s"}]), "/columns: expected what its",
+    ),
+    "columns of a trace that are none": (
+        of_draft("traces", columns=5), "/columns: expected what its file holds",
+    ),
+    "more rows of a trace than its file has": (of_draft("traces", rows=7), "/rows: expected what"),
+    "a trace whose name is two lines": (
+        of_draft("traces", name="a\r\nX: b"), "/name: expected a name in one line",
+    ),
+    "a trace at another pace": (
+        of_draft("traces", sample_interval=0.1), "/sample_interval: expected what its file",
+    ),
+    "a file that is called a page": (
+        of_draft("attachments", content_type="text/html"), "/content_type: expected one of",
+    ),
+    "a file whose name is two lines": (
+        of_draft("attachments", name="a\r\nX: b"), "/name: expected a name in one line",
+    ),
+    "a file that came as nothing": (
+        of_draft("attachments", sent_sha256="\\x00"), "/sent_sha256: expected a SHA-256",
+    ),
+    "what a device never signed": (signed_by_a_device(), "/device/statement/form: this field"),
+    "what no device keeps": (signed_by_a_device(colour="red"), "/device: expected an object of"),
 }  # fmt: skip
 
 

@@ -1,0 +1,86 @@
+"""Whatever a file says was found of a visit that nobody has sealed, it is found here anew."""
+
+import json
+
+import pytest
+
+from tests.records import visits
+from tests.records.api.test_traces import named, step, upload
+from tests.records.books.test_not_entered import of_a_draft
+from tests.records.books.test_refused import forged
+from tests.records.cast import Person
+from tests.records.client import Api
+
+FOUND = (
+    "findings", "derived", "not_evaluated", "limits_changed", "earlier_record", "catalogue",
+    "snapshot",
+)  # fmt: skip
+
+
+@pytest.fixture
+def draft(world, cast):
+    """With an answer, a trace that a step test rests on, a changed limit and an earlier record."""
+    teo = Api(cast.teo)
+    visit = visits.wrong_frequency(world.own.station) | {"performed_at": "2026-03-20T10:00:00Z"}
+    visit.pop("performed_until", None)
+    event = teo.post("/events", visit).json
+    trace = upload(teo, event, step()).json["id"]
+    event = named(teo, event, trace)
+    finding = visits.found(event, "drive.volts-per-hertz")
+    assert visits.answer(teo, event, finding, accepted=False).status == 201
+    return teo.get(f"/events/{event['id']}").json
+
+
+def of_unsealed(change):
+    """Changes what hangs on visits that are not sealed: `change(name, rows)` answers the rows."""
+
+    def forge(inside, package):
+        events = [json.loads(line) for line in inside["tables/events.jsonl"].splitlines()]
+        unsealed = {row["row"] for row in events if of_a_draft(row)}
+        for name, column in (("events", "row"), ("findings", "event_id")):
+            path = f"tables/{name}.jsonl"
+            rows = [json.loads(line) for line in inside[path].splitlines()]
+            theirs = [row for row in rows if row[column] in unsealed]
+            others = [row for row in rows if row[column] not in unsealed]
+            rows = [*others, *change(name, theirs)]
+            inside[path] = b"".join(json.dumps(row).encode() + b"\n" for row in rows)
+
+    return forge
+
+
+def all_is_well(name, rows):
+    """As if rules had found nothing, of another catalogue; what stands there is no document."""
+    for row in rows:
+        row |= {"judgement": 5, "catalogue": "x"} if name == "events" else {}
+        row |= {"present": False, "document": 5} if name == "findings" else {}
+    return rows
+
+
+def other_findings(name, rows):
+    """Such as no rule knows, in place of all that nobody has answered."""
+    if name == "events":
+        return rows
+    answered, *others = sorted(rows, key=lambda row: row["rule"] != "drive.volts-per-hertz")
+    told = {"severity": "note", "rule": "none", "subject": "<b>", "document": [[1]]}
+    return [answered | told, others[0] | told | {"id": visits.new_id()}]
+
+
+def test_what_is_found_is_the_same_whatever_the_file_says(
+    cast, draft, take_out, elsewhere, take_in, settings, tmp_path
+):
+    assert draft["earlier_record"] is not None
+    assert [each["rule"] for each in draft["limits_changed"]] == ["trace.overshoot"]
+    tina = Person("tina", "technician", cast.contractor)
+    for change in (all_is_well, other_findings):
+        elsewhere.begin()
+        file = forged(take_out(drafts=True), tmp_path / "forged.zip", of_unsealed(change))
+        take_in(file, cast.contractor)
+        with elsewhere.as_owner() as owner:
+            elsewhere.engage(owner, tina)
+        with elsewhere.entered(settings):
+            there = Api(tina).get(f"/events/{draft['id']}").json
+        for name in FOUND:
+            assert there[name] == draft[name], name
+        answered = "f.rule = 'drive.volts-per-hertz' AND f.present AND NOT a.accepted"
+        joined = "records_answer AS a JOIN records_finding AS f ON f.row = a.finding_id"
+        assert elsewhere.rows(joined, "array_agg(a.text)", answered) == [visits.WORDS]
