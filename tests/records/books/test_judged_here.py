@@ -60,7 +60,8 @@ def other_findings(name, rows):
     """Such as no rule knows, in place of all that nobody has answered."""
     if name == "events":
         return rows
-    answered, *others = sorted(rows, key=lambda row: row["rule"] != "drive.volts-per-hertz")
+    newest = sorted(rows, key=lambda row: (row["rule"] != "drive.volts-per-hertz", -row["row"]))
+    answered, *others = newest
     told = {"severity": "note", "rule": "none", "subject": "<b>", "document": [[1]]}
     return [answered | told, others[0] | told | {"id": visits.new_id()}]
 
