@@ -47,6 +47,7 @@ def look(page):
         page.emulate_media(color_scheme=scheme)
         assert faults(page) == []
     page.set_viewport_size({"width": 360, "height": 740})
+    assert faults(page) == []
     assert page.evaluate(TOO_WIDE) == []
     assert page.evaluate(OVERLAPPING) == []
     page.set_viewport_size(size)

@@ -76,6 +76,7 @@ def test_a_page_is_for_everybody_and_fits(enter, stage, named, name, path):
     assert faults(page) == []
     picture(page, f"{word}-dark")
     page.set_viewport_size(NARROW)
+    assert faults(page) == []
     assert page.evaluate(TOO_WIDE) == []
     assert page.evaluate(OVERLAPPING) == []
     page.emulate_media(color_scheme="light")
@@ -97,6 +98,7 @@ def test_what_begins_a_replacement_is_for_everybody_and_leads_back(enter, stage,
         page.set_viewport_size(WIDE)
         assert faults(page) == []
         page.set_viewport_size(NARROW)
+        assert faults(page) == []
         assert page.evaluate(TOO_WIDE) == []
         assert page.evaluate(OVERLAPPING) == []
         picture(page, f"replacing-{scheme}")
