@@ -1,5 +1,7 @@
 """Limits for a client on pages: tighter freely, looser with a reason, and what was set before."""
 
+import re
+
 import pytest
 
 from records.services import rule_settings
@@ -230,3 +232,17 @@ def test_after_an_ended_session_removing_leads_to_a_page_that_can_be_read(
     assert office.at == page
     assert office.get(page).status == 200
     assert len(settings_of(orla)) == 1
+
+
+def test_units_stand_as_they_are_printed(office, cast):
+    """What is sent as degC and Mohm is °C and MΩ to read, and a plain ratio has no unit."""
+    for path in (f"/limits/{cast.client}", "/rules"):
+        words = office.get(path).words
+        assert "95 °C" in words
+        assert "5 MΩ" in words
+        assert re.findall(r"\d (?:degC|Mohm)", words) == []
+    path = f"/limits/{cast.client}/machine.bearing-temperature/review"
+    assert office.get(path).headings[0][1].endswith("95 °C machine.bearing-temperature, review")
+    form(office.get(path), path).send(office, value="90", unit="degC")
+    assert "90 °C for" in office.get(path).headings[0][1]
+    assert "90 °C" in office.get(f"/limits/{cast.client}").words
