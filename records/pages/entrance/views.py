@@ -92,6 +92,12 @@ class SignOut(Entrance, account.LogoutView):
 
     http_method_names = ["post"]
 
+    def post(self, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Going back shows nothing of before to whoever sits there next."""
+        answer: HttpResponseBase = super().post(*args, **kwargs)
+        answer["Clear-Site-Data"] = '"cache"'
+        return answer
+
 
 class Confirm(Entrance, account.ReauthenticateView):
     """Who is there, by the password."""

@@ -110,6 +110,7 @@ def test_signing_out_ends_the_session_and_takes_a_button(browser):
     assert browser.get("/").status == 200
     browser.post("/sign-out")
     assert browser.at == "/sign-in"
+    assert browser.answer.headers["Clear-Site-Data"] == '"cache"'
     assert browser.get("/").status == 302
 
 
