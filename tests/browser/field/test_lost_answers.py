@@ -38,8 +38,8 @@ def test_cut_and_killed_at_random_all_arrive_and_none_twice(phone, cast, station
             route.continue_()
 
     for kill in range(60):
-        phone.offline(False)
         phone.context.route("**/api/v1/events**", sometimes)
+        phone.offline(False)
         phone.open("/not-sent")
         phone.page.evaluate(START)
         until = chance.randrange(2 * ENTRIES // KILLS) if kill < KILLS else 2 * ENTRIES

@@ -30,8 +30,8 @@ def test_a_new_version_loses_no_entry(phone, behind, cast, station):
     phone.offline()
     ids = phone.page.evaluate(HAND, [entry(station), 5, "bm8gcGljdHVyZQ=="])
     before = phone.rows("queue")
-    phone.offline(False)
     phone.context.route("**/api/v1/events**", lambda route: route.abort())  # still no way to send
+    phone.offline(False)
     behind.version = b"0" * 16
     phone.page.reload()
     phone.page.locator("#new-version").click()

@@ -70,8 +70,8 @@ def test_what_the_service_refuses_is_told_and_kept(away, station):
 @pytest.mark.parametrize("status", [500, 503, 429])
 def test_a_service_that_cannot_answer_is_asked_again(away, station, status):
     handed(away, station)
-    away.offline(False)
     away.context.route(re.compile("/api/v1/events"), lambda route: route.fulfill(status=status))
+    away.offline(False)
     away.send()
     [item] = away.rows("queue")
     assert item["state"] == "waiting"
@@ -82,9 +82,9 @@ def test_a_service_that_cannot_answer_is_asked_again(away, station, status):
 
 def test_half_an_answer_is_none(away, cast, station):
     identity = handed(away, station)
-    away.offline(False)
     half = {"status": 201, "body": '{"id": "', "headers": {"ETag": '"1.0"'}}
     away.context.route(re.compile("/api/v1/events"), lambda route: route.fulfill(**half))
+    away.offline(False)
     away.send()
     assert [item["state"] for item in away.rows("queue")] == ["waiting"]
     away.context.unroute_all()

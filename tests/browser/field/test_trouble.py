@@ -50,8 +50,8 @@ def test_a_network_that_answers_for_the_service_takes_nothing_off_the_device(
     away, cast, station, answer
 ):
     [identity] = handed(away, station)
-    away.offline(False)
     away.context.route(EVENTS, lambda route: route.fulfill(**answer))
+    away.offline(False)
     away.send()
     assert states(away) == ["waiting"]
     assert away.rows("visits")[0]["sent"] is None
@@ -62,10 +62,10 @@ def test_a_network_that_answers_for_the_service_takes_nothing_off_the_device(
 
 def test_a_redirect_to_a_login_page_is_no_answer(away, cast, station):
     [identity] = handed(away, station)
-    away.offline(False)
     away.context.route(
         EVENTS, lambda route: route.fulfill(status=302, headers={"Location": "/sign-in"})
     )
+    away.offline(False)
     away.send()
     assert states(away) == ["waiting"]
     away.context.unroute_all()
@@ -87,8 +87,8 @@ def test_what_is_refused_keeps_no_other_visit_back(away, cast, station, status):
         else:
             route.continue_()
 
-    away.offline(False)
     away.context.route(EVENTS, sometimes)
+    away.offline(False)
     away.send()
     assert states(away) == ["refused"]
     expect(away.page.locator(".cards")).to_contain_text("Refused")
@@ -101,7 +101,6 @@ def test_what_is_refused_keeps_no_other_visit_back(away, cast, station, status):
 
 def test_an_error_of_the_service_over_one_visit_keeps_no_other_back(away, cast, station):
     first, second = handed(away, station, 2)
-    away.offline(False)
 
     def broken(route):
         if first in (route.request.post_data or ""):
@@ -110,6 +109,7 @@ def test_an_error_of_the_service_over_one_visit_keeps_no_other_back(away, cast, 
             route.continue_()
 
     away.context.route(EVENTS, broken)
+    away.offline(False)
     away.send()
     assert states(away) == ["waiting"]
     assert kept_by(cast, second) == 200
@@ -241,8 +241,8 @@ def test_a_change_that_ends_a_signature_at_the_service_says_so(away, station):
 def test_a_signature_waits_for_a_file_that_got_no_answer(away, station):
     [identity] = handed(away, station, photograph="bm8gcGljdHVyZQA=")
     away.page.evaluate(SIGN, identity)
-    away.offline(False)
     away.context.route(re.compile("/attachments"), lambda route: route.fulfill(status=500))
+    away.offline(False)
     away.send()
     file, signature = away.rows("queue")
     assert file["tries"] > 0
