@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import psycopg
 import pytest
 from kombu import Connection
 
@@ -48,6 +49,15 @@ def queue(file: Path, environment: dict[str, str]) -> None:
         note_start.apply_async([str(file)], connection=connection)
 
 
+def is_answered(environment: dict[str, str]) -> bool:
+    """Whether the queue holds nothing any more: a task is done a moment before it is answered."""
+    with psycopg.connect(environment["QUEUE_URL"]) as client:
+        [(left,)] = client.execute(
+            "SELECT queue_length FROM pgmq.metrics_all() WHERE queue_name = 'stationbook'"
+        ).fetchall()
+    return not left
+
+
 def runs(file: Path) -> list[int]:
     return [int(line) for line in file.read_text().split()] if file.exists() else []
 
@@ -81,6 +91,7 @@ def test_a_task_that_is_done_does_not_come_back(tmp_path, environment):
     with worker(environment):
         queue(file, environment)
         wait_for(file.with_suffix(".done").exists)
+        wait_for(lambda: is_answered(environment))
     with worker(environment):
         queue(later, environment)
         wait_for(later.with_suffix(".done").exists)
