@@ -33,6 +33,7 @@ WORDS = {
     "never_verified": "Never verified",
     "current": "Current",
     "not_possible": "Not possible at the last try",
+    "proposed": "Another interval is proposed",
     "all": "All",
 }
 
@@ -146,6 +147,8 @@ def _end_of_next_month() -> str:
 def _of_state(state: str) -> Wanted:
     if state == "all":
         return Wanted()
+    if state == "proposed":
+        return Wanted(proposed=True)
     return Wanted(not_possible=True) if state == "not_possible" else Wanted(state=state)
 
 

@@ -79,6 +79,7 @@ def _shown(
     context = {
         "client": client, "task": BY_ID[task], "sent": sent, "given": form, "scope": scope,
         "piece": _piece(actor, client.id, task, scope), "kinds": KINDS, "id": new_id(),
+        "proposal": _proposal(actor, client.id, task, scope),
         "rows": [(row, KINDS.get(row.station_kind or "")) for row in rows],
         "shortest": SHORTEST, "longest": LONGEST,
     }  # fmt: skip
@@ -89,11 +90,42 @@ def _shown(
 
 def _piece(actor: Actor, client: UUID, task: str, text: str) -> dict[str, Any] | None:
     """The piece that the page was opened for, with what is due of it."""
-    if not is_id(text):
-        return None
-    wanted = due_items.Wanted(piece=UUID(text), task=task, client=client)
-    found = due_items.items(actor, wanted)
+    found = _due(actor, client, task, text)
     return due_documents.document(found[0]) if found else None
+
+
+def _proposal(actor: Actor, client: UUID, task: str, text: str) -> dict[str, Any] | None:
+    """What the history of that piece proposes."""
+    found = _due(actor, client, task, text, proposed=True)
+    return due_documents.proposal_document(found[0]) if found else None
+
+
+def _due(
+    actor: Actor, client: UUID, task: str, text: str, *, proposed: bool = False
+) -> list[due_items.Item]:
+    if not is_id(text):
+        return []
+    wanted = due_items.Wanted(piece=UUID(text), task=task, client=client, proposed=proposed)
+    return due_items.items(actor, wanted)
+
+
+@require_POST
+@inside
+def accept(
+    request: HttpRequest,
+    actor: Actor,
+    id: str,  # noqa: A002
+    proposal: str,
+) -> HttpResponse:
+    """Set what the history of a piece proposes; its arithmetic is kept as the reason."""
+    permissions.require(actor, "intervals.write")
+    client = rule_settings.client(actor, identity(id))
+    said = request.POST.get("reason", "").replace("\r\n", "\n")
+    with transaction.atomic():
+        row, _ = interval_settings.accept(actor, identity(proposal), {"reason": said})
+        if row.client_id != client.id:
+            raise NotFound()
+    return redirect(f"{_page_of(id, row.task)}?piece={row.piece}#set")
 
 
 @require_POST

@@ -91,6 +91,10 @@ urlpatterns = [
     path("audit", audit.audit, name="audit"),
     path("intervals/<str:id>/<str:task>", intervals.interval, name="interval"),
     path(
+        "intervals/<str:id>/proposals/<str:proposal>/accept", intervals.accept,
+        name="accept-interval",
+    ),
+    path(
         "intervals/<str:id>/<str:setting>/remove", intervals.remove, name="remove-interval"
     ),
     path("limits", limits.clients, name="limits"),

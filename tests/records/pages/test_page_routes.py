@@ -105,6 +105,8 @@ ROUTES = {
     ("GET", "limits"): (200, 403, 403, 200, IN),
     ("GET", "intervals/{client}/{task}"): (200, 403, 403, 404, IN),
     ("POST", "intervals/{client}/{task}"): (400, 403, 403, 404, IN),
+    ("GET", "intervals/{client}/proposals/{proposal}/accept"): (405, 405, 405, 405, 405),
+    ("POST", "intervals/{client}/proposals/{proposal}/accept"): (404, 403, 403, 404, IN),
     ("GET", "intervals/{client}/{setting}/remove"): (405, 405, 405, 405, 405),
     ("POST", "intervals/{client}/{setting}/remove"): (404, 403, 403, 404, IN),
     ("GET", "limits/{client}"): (200, 403, 403, 404, IN),
@@ -170,7 +172,7 @@ def places(teo, orla, station, cast):
             "setting": setting, "task": "vibration",
             "pump_set": station.pump_set, "sensor": station.ids["PT-101"],
             "member": str(cast.teo.id), "token": "0" * 32, "nobody": "0" * 32,
-            "digest": "0" * 64}  # fmt: skip
+            "proposal": "0" * 32, "digest": "0" * 64}  # fmt: skip
 
 
 def _import(cast):
@@ -201,7 +203,7 @@ def written(route):
     route = route.replace("template/si.xlsx", "template/<str:units>.xlsx")
     route = re.sub("register/(sites|pumps)", "register/<str:kind>", route)
     route = route.replace("/tags/P-101", "/tags/<path:tag>")
-    named = "finding|signature|meaning|rule|limit|setting|secret|digest|task"
+    named = "finding|signature|meaning|rule|limit|setting|proposal|secret|digest|task"
     route = re.sub(rf"\{{({named})\}}", r"<str:\1>", route)
     route = re.sub(r"\{\w+\}", "<str:id>", route)
     return route.replace("problems/not-found", "problems/<slug:code>")
