@@ -19,7 +19,7 @@ from records.models import Site
 from records.models.base import new_id
 from records.pages import kept
 from records.pages.base import inside, show
-from records.pages.sent import Sent
+from records.pages.sent import Sent, text_of
 from records.permissions import Actor
 from records.selectors import due_documents, due_items, rule_settings
 from records.selectors import interval_settings as selector
@@ -63,7 +63,7 @@ def _given(form: Any) -> dict[str, Any]:
     months, scope = form.get("months", "").strip(), form.get("scope", "")
     given: dict[str, Any] = {
         "months": int(months) if months.isdecimal() and len(months) < 6 else months,
-        "reason": form.get("reason", "").replace("\r\n", "\n"),
+        "reason": text_of(form, "reason"),
     }
     if scope:
         given["piece" if is_id(scope) else "station_kind"] = scope
@@ -120,7 +120,7 @@ def accept(
     """Set what the history of a piece proposes; its arithmetic is kept as the reason."""
     permissions.require(actor, "intervals.write")
     client = rule_settings.client(actor, identity(id))
-    said = request.POST.get("reason", "").replace("\r\n", "\n")
+    said = text_of(request.POST, "reason")
     with transaction.atomic():
         row, _ = interval_settings.accept(actor, identity(proposal), {"reason": said})
         if row.client_id != client.id:

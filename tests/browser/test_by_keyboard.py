@@ -56,7 +56,8 @@ def test_signing_in_with_a_second_factor(enter, stage):
 
 
 def test_a_visit_is_answered_signed_and_sealed(enter, stage, world):
-    signed_and_sealed(enter, stage, f"/events/{world.own.draft}")
+    page = signed_and_sealed(enter, stage, f"/events/{world.own.draft}")
+    expect(page).to_have_url(re.compile("/records/"))
 
 
 def signed_and_sealed(enter, stage, draft):

@@ -128,11 +128,10 @@ def background(stage):
         leave()
 
 
-def test_a_spreadsheet_is_brought_in(enter, stage, world):
-    page = enter(stage.cast().orla, "/import")
+def sent_in(page, code):
+    """The table is chosen and sent, and its columns are told, but no unit of the head."""
     # Listened for before the page is opened: the browser is told of a listener in its own time.
-    page.on("filechooser", lambda chooser: chooser.set_files(file("K-2")))
-    station(page, "K-2")
+    page.on("filechooser", lambda chooser: chooser.set_files(file(code)))
     page.goto("/import")
     workbook = page.get_by_label(re.compile("^Workbook"))
     reach(page, workbook)
@@ -141,6 +140,12 @@ def test_a_spreadsheet_is_brought_in(enter, stage, world):
     press(page, re.compile("^Send it"))
     choose(page, "Column D of Table means", "Rated speed")
     choose(page, "Column F of Table means", "Rated head")
+
+
+def test_a_spreadsheet_is_brought_in(enter, stage, world):
+    page = enter(stage.cast().orla, "/import")
+    station(page, "K-2")
+    sent_in(page, "K-2")
     press(page, "Check every row")
     assert "column F: choose its unit" in told(page)[0]
     look(page)
@@ -163,15 +168,7 @@ def test_a_spreadsheet_is_brought_in(enter, stage, world):
 def columns_said(enter, stage, code):
     """A page on which nothing is left but to have every row checked."""
     page = enter(stage.cast().orla, "/import")
-    page.on("filechooser", lambda chooser: chooser.set_files(file(code)))
-    page.goto("/import")
-    workbook = page.get_by_label(re.compile("^Workbook"))
-    reach(page, workbook)
-    page.keyboard.press("Enter")
-    expect(workbook).to_have_value(re.compile(r"pumps\.csv$"))
-    press(page, re.compile("^Send it"))
-    choose(page, "Column D of Table means", "Rated speed")
-    choose(page, "Column F of Table means", "Rated head")
+    sent_in(page, code)
     choose(page, "Unit of column F of Table", "m")
     return page
 
