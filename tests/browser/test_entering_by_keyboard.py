@@ -169,6 +169,8 @@ def columns_said(enter, stage, code):
     """A page on which nothing is left but to have every row checked."""
     page = enter(stage.cast().orla, "/import")
     sent_in(page, code)
+    if not page.get_by_label("Unit of column F of Table").count():  # not known of a file before
+        press(page, "Check every row")
     choose(page, "Unit of column F of Table", "m")
     return page
 
