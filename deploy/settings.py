@@ -109,7 +109,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "deploy.headers.SecurityHeadersMiddleware",  # outside of whatever answers by itself
     "records.api.problems.ProblemsMiddleware",
-    "records.api.token_guesses.TokenGuessesMiddleware",
+    "records.api.token_uses.TokenUsesMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

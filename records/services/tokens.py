@@ -188,6 +188,12 @@ def actor_of(secret: str, address: str | None = None) -> Actor | None:
     )
 
 
+def note_use(secret: str) -> None:
+    """That a token was used just now, to the minute; nothing for one that is not good."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT note_use_of_token(%s)", [digest_of(secret)])
+
+
 TO_LOOK = frozenset(("read",))
 ALL_SCOPES = frozenset(get_args(Scope))
 

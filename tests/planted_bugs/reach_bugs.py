@@ -60,9 +60,9 @@ REACH_BUGS = (
     ),
     Bug(
         "Whoever only looks around with a stolen token is seen",
-        "records/api/token_guesses.py",
-        '            _note_use(bearer_of(request) or "")\n',
-        "",
+        "records/api/token_uses.py",
+        "        if answer.status_code != 401:\n",
+        "        if answer.status_code < 400:\n",
         ("records/api/test_tokens.py::test_last_use_is_noted_even_if_it_was_refused",),
     ),
     Bug(

@@ -52,12 +52,25 @@ def posting(person, path, document):
 
 
 def test_nobody_waits_for_another_request_of_the_same_token(cast, stage):
-    """The first of them notes that it was used, and may take long."""
-    ask, known = "SELECT role FROM find_token(%s)", [digest_of(cast.teo.secret)]
+    """Neither who uses it too, nor who notes that they did, nor who revokes it."""
+    known = [digest_of(cast.teo.secret)]
+    ask, note = "SELECT role FROM find_token(%s)", "SELECT note_use_of_token(%s)"
+    revoke = "UPDATE records_token SET revoked_at = now() WHERE digest = %s"
     with stage.as_owner(autocommit=False) as first, stage.as_owner() as second:
-        assert first.execute(ask, known).fetchone() == ("technician",)
         second.execute("SET lock_timeout = '2s'")
+        assert first.execute(ask, known).fetchone() == ("technician",)
         assert second.execute(ask, known).fetchone() == ("technician",)
+        assert second.execute(note, known).rowcount == 1
+    with stage.as_owner(autocommit=False) as first, stage.as_owner() as second:
+        second.execute("SET lock_timeout = '2s'")
+        second.execute("UPDATE records_token SET last_used_at = NULL WHERE digest = %s", known)
+        first.execute(note, known)
+        assert second.execute(note, known).rowcount == 1
+    with stage.as_owner(autocommit=False) as first, stage.as_owner() as second:
+        second.execute("SET lock_timeout = '2s'")
+        first.execute(ask, known)
+        assert second.execute(revoke, known).rowcount == 1
+        assert second.execute(ask, known).fetchone() is None
 
 
 # -- duplicates ---------------------------------------------------------------------------------

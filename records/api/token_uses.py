@@ -1,19 +1,17 @@
-"""Limits on guessing tokens: an address that gives many wrong ones is told to wait.
+"""Uses of tokens: that a good one was used is noted, and who guesses wrong ones is told to wait.
 
-Wrong ones alone are counted. A good token passes whatever others at the same address do, and costs
-nothing more: 256 random bits are guessed by nobody, and a whole office may share an address.
+Wrong ones alone are counted. A good token passes whatever others at the same address do: 256
+random bits are guessed by nobody, and a whole office may share an address.
 
-That a good one was used is noted here where its request was refused, which undid it: whoever only
-looks around with a stolen one is seen, too.
+A refused use is noted like any other: whoever only looks around with a stolen one is seen, too.
 """
 
 from collections.abc import Callable
 from contextlib import suppress
 
-from django.db import InterfaceError, OperationalError, transaction
+from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 
-from records import permissions
 from records.addresses import address_of
 from records.api.authentication import LONGEST_TOKEN, bearer_of
 from records.api.problems import API, response
@@ -21,17 +19,19 @@ from records.errors import TooManyGuesses, Unavailable
 from records.services import guessing, tokens
 
 
-class TokenGuessesMiddleware:
-    """Counts outside of the request's transaction, which a refusal undoes."""
+class TokenUsesMiddleware:
+    """Counts and notes once the request's transaction is over.
+
+    A refusal would undo it, and a long request would hold the row of its token against whoever
+    revokes that one.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         answer = self.get_response(request)
-        if not 400 <= answer.status_code < 500 or not request.path.startswith(API):
-            return answer
-        if "Authorization" not in request.headers:
+        if not request.path.startswith(API) or "Authorization" not in request.headers:
             return answer
         if answer.status_code != 401:
             _note_use(bearer_of(request) or "")
@@ -46,8 +46,6 @@ class TokenGuessesMiddleware:
 
 
 def _note_use(secret: str) -> None:
-    if not 0 < len(secret) <= LONGEST_TOKEN:
-        return
-    with suppress(OperationalError, InterfaceError), transaction.atomic():
-        permissions.leave()
-        tokens.actor_of(secret)
+    if 0 < len(secret) <= LONGEST_TOKEN:
+        with suppress(OperationalError, InterfaceError):
+            tokens.note_use(secret)
