@@ -278,6 +278,7 @@ FUNCTIONS: dict[str, tuple[str, ...]] = {
     "add_person(uuid, text, text, text, text)": (roles.OFFICE,),
     "invite_again(uuid, text)": (roles.OFFICE,),
     "person_of(text)": (roles.OFFICE,),
+    "end_sessions_of(uuid)": (roles.OFFICE,),
     # Who has set a second factor up, without a look at it.
     "members_with_second_factor()": (roles.OFFICE,),
     "use_enrolment(bytea)": (roles.LOGIN,),

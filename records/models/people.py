@@ -8,6 +8,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
+from django.utils.crypto import salted_hmac
 
 from records.document_style import Paper, Style, Units
 from records.models.base import BLANK, new_id
@@ -47,6 +48,7 @@ class User(AbstractUser):
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     full_name = models.TextField(blank=True)
+    sessions_ended_at = models.DateTimeField(null=True, editable=False)
 
     class Meta(AbstractUser.Meta):
         constraints = [
@@ -58,6 +60,14 @@ class User(AbstractUser):
 
     def __str__(self) -> str:
         return self.full_name or self.username
+
+    def _get_session_auth_hash(self, secret: str | bytes | None = None) -> str:
+        """A session goes on while this stays: until another password, or the end of all."""
+        digest: str = super()._get_session_auth_hash(secret)  # type: ignore[misc]
+        if self.sessions_ended_at is None:
+            return digest
+        words = f"{digest} {self.sessions_ended_at.isoformat()}"
+        return salted_hmac("sessions ended", words, secret=secret, algorithm="sha256").hexdigest()
 
 
 class Membership(models.Model):

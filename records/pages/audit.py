@@ -39,8 +39,9 @@ def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
     before = cursors.read(request.GET.get("before", ""), _list_of(actor))
     part = rows.filter(row__lt=before) if before is not None else rows
     found = list(part[: AT_ONCE + 1])
+    printed = Shown(names=selector.names(actor, found[:AT_ONCE]))
     context = {
-        "entries": [_entry(row) for row in found[:AT_ONCE]],
+        "entries": [_entry(row, printed) for row in found[:AT_ONCE]],
         "wanted": {name: str(value) for name, value in wanted.items()},
         "narrowed": {n: v for n, v in wanted.items() if n in ("site", "subject", "person")},
         "unread": unread,
@@ -75,8 +76,8 @@ def _older(actor: Actor, wanted: dict[str, Any], last: dict[str, Any]) -> str:
     return "?" + urlencode({**wanted, "before": before})
 
 
-def _entry(row: dict[str, Any]) -> dict[str, Any]:
-    lines = changes.lines(row["before"], row["after"], Shown())
+def _entry(row: dict[str, Any], printed: Shown) -> dict[str, Any]:
+    lines = changes.lines(row["before"], row["after"], printed)
     narrowed = {"subject": row["subject"]}
     return {
         **row,

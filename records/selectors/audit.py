@@ -1,12 +1,18 @@
 """The audit of an organization, as its office reads it."""
 
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime, time
 from typing import Any
 from uuid import UUID
 
+from django.db.models import CharField, F, QuerySet, Value
+from django.db.models.functions import Cast, Coalesce, Concat, NullIf
+
 from records import permissions
-from records.models import AuditEntry
+from records.ids import is_id
+from records.models import AuditEntry, Membership, Organization, Record, User
 from records.permissions import Actor
+from records.services.kinds import KINDS
 from records.services.times import instant
 
 Document = dict[str, Any]
@@ -67,3 +73,41 @@ def _token(row: Document) -> Document | None:
         return None
     identity, name, prefix = row["token_id"], row["token__name"], row["token__prefix"]
     return {"id": str(identity), "name": name, "prefix": prefix}
+
+
+def names(actor: Actor, entries: Iterable[Document]) -> dict[str, str]:
+    """What the ids are called that stand in what changed; one question, however many there are."""
+    ids = {each for row in entries for side in ("before", "after") for each in _ids(row[side])}
+    if not ids:
+        return {}
+    first, *others = (rows.filter(id__in=ids).order_by() for rows in _named(actor))
+    return {str(identity): name for identity, name in first.union(*others, all=True)}
+
+
+def _ids(value: Any) -> Iterator[str]:
+    if isinstance(value, str) and is_id(value):
+        yield value
+    elif isinstance(value, Mapping):
+        for each in value.values():
+            yield from _ids(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from _ids(each)
+
+
+def _named(actor: Actor) -> Iterator[QuerySet[Any, Any]]:
+    """Ids and names of everything that a change may name by its id."""
+    for kind in KINDS.values():
+        column = {"sites": "name", "instruments": "serial"}.get(kind.name, "tag")
+        yield _pair(permissions.visible(kind.model._default_manager.all(), actor), F(column))
+    yield _pair(permissions.acquainted(Organization.objects.all(), actor), F("name"))
+    members = Membership.objects.filter(organization_id=actor.organization_id).values("user_id")
+    called = Coalesce(NullIf(F("full_name"), Value("")), F("username"), output_field=CharField())
+    yield _pair(User.objects.filter(id__in=members), called)
+    numbered = Concat(Value("record "), Cast("number", CharField()))
+    yield _pair(permissions.visible(Record.objects.all(), actor), numbered)
+
+
+def _pair(rows: QuerySet[Any], called: Any) -> QuerySet[Any, Any]:
+    named: QuerySet[Any, Any] = rows.annotate(called=Cast(called, CharField()))
+    return named.values_list("id", "called")

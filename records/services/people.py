@@ -146,8 +146,8 @@ def give_role(actor: Actor, user_id: UUID, given: Mapping[str, Any]) -> str:
 def end(actor: Actor, user_id: UUID) -> None:
     """Let a member go: sessions and tokens are refused from their next request on.
 
-    Tokens and calendars are revoked for good, and codes for devices end: a device that was lost
-    meanwhile does not come back with its person.
+    Sessions, tokens and calendars end for good, and codes for devices: a browser or a device that
+    was lost meanwhile does not come back with its person.
     """
     permissions.require(actor, "members.write")
     member = _member(actor, user_id)
@@ -155,11 +155,17 @@ def end(actor: Actor, user_id: UUID) -> None:
         _refuse_last(actor, member)
     member.ended_at = timezone.now()
     member.save(update_fields=["ended_at"])
+    _end_sessions_of(user_id)
     tokens.revoke_all_of(actor, user_id)
     calendars.revoke_all_of(actor, user_id)
     enrolments.end_codes_of(actor, user_id)
     about = _about(user_id, members.name_of(user_id))
     audit.write(actor, "person removed", about, _role(member.role, None))
+
+
+def _end_sessions_of(user_id: UUID) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT end_sessions_of(%s)", [user_id])
 
 
 def _require_to_let_in(actor: Actor) -> None:

@@ -5,9 +5,12 @@ from base64 import urlsafe_b64decode
 from urllib.parse import parse_qs
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from records.documents.shown import Shown
 from records.pages.changes import Line, lines
+from tests.calculations.building import booster
 from tests.calculations.building_plates import q
 from tests.records import visits
 
@@ -35,6 +38,37 @@ def test_it_says_why(text, teo, station):
     event = visits.post(teo, station)
     teo.post(f"/events/{event['id']}/withdrawal", {"reason": "Entered twice."})
     assert "Reason: Entered twice." in text(f"/audit?subject={event['id']}")
+
+
+def test_what_is_named_by_its_id_is_told_by_its_name(text, orla, teo, cast, station):
+    """Of people, stations, pieces and records: an id says nothing to whoever reads."""
+    record = visits.sealed(teo, orla, station)
+    corrects = {"corrects": record["id"], "correction_reason": "The set point was 4.2 bar."}
+    draft = visits.post(teo, station)
+    assert orla.post("/tokens", {"name": "A script.", "user": str(cast.teo.id)}).status == 201
+    at = f"/events/{draft['id']}"
+    assert teo.patch(at, corrects, teo.get(at).etag).status == 200
+    told = text("/audit")
+    assert re.search(r"User: Teo\b", told), told
+    assert re.search(r"Corrects: – → record 1\b", told), told
+    pump_set = text(f"/audit?subject={station.pump_set}")
+    for words in ("Motor: M-101", "Pump: P-101", "Site: "):
+        assert words in pump_set
+    for page in (told, pump_set):
+        assert not re.search(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-", page)
+
+
+def test_a_thousand_ids_are_one_question(page, orla, station):
+    def questions():
+        with CaptureQueriesContext(connection) as captured:
+            assert page("orla", "/audit").status == 200
+        return len(captured)
+
+    few = questions()
+    for index in range(5):
+        own = {"site": station.site, "tag": f"X-{index}", "serial": f"X-{index}"}
+        assert orla.post("/pumps", booster()["pump"] | own).status == 201
+    assert questions() == few
 
 
 def test_it_is_linked_from_where_it_is_looked_for(page, teo, station):

@@ -185,12 +185,43 @@ def test_what_spoke_for_who_left_does_not_come_back_with_them(office, cast):
     assert {each.action for each in told} == {"token revoked", "calendar revoked"}
 
 
+def test_a_session_of_who_left_does_not_come_back_with_them(office, cast):
+    """A browser may have been left signed in somewhere; the next sign-in counts."""
+    former, other = Walker(), Walker.of(cast.tilda)
+    former.sign_in("teo")
+    assert former.get("/").status == 200
+    office.end(cast.teo.id)
+    office.invite(email="teo@people.example", name="Teo")
+    former.get("/")
+    assert former.at == "/sign-in?next=/"
+    assert former.get("/api/v1/me").status == 401
+    assert other.get("/api/v1/me").status == 200
+    anew = Walker()
+    anew.sign_in("teo")
+    assert anew.get("/").status == 200
+    assert former.get("/api/v1/me").status == 401
+
+
+def test_an_office_ends_sessions_of_its_own_people_alone(office, cast):
+    own, foreign = Walker.of(cast.teo), Walker.of(cast.tilda)
+    for person in (cast.teo, cast.tilda):
+        leave()
+        permissions.enter(office.actor)
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT end_sessions_of(%s)", [person.id])
+    assert own.get("/api/v1/me").status == 401
+    assert foreign.get("/api/v1/me").status == 200
+
+
 def test_who_is_let_go_is_refused_at_once_and_leaves_the_list(office, cast, orla):
     browser = Walker()
     browser.sign_in("teo")
     assert browser.get("/").status == 200
     office.end(cast.teo.id)
-    assert browser.get("/").status == 403
+    browser.get("/")
+    assert browser.at == "/sign-in?next=/"
+    browser.sign_in("teo")
+    assert "You belong to no organization" in browser.get("/").words
     assert Api(cast.teo).get("/me").status == 401
     assert "Teo" not in [each["name"] for each in orla.get("/members").json["items"]]
     made = orla.post("/tokens", {"name": "x", "user": str(cast.teo.id)})
