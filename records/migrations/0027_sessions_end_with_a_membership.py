@@ -15,7 +15,7 @@ $$;
 
 
 class Migration(migrations.Migration):
-    dependencies = [("records", "0025_seldom_events_are_found_at_once")]
+    dependencies = [("records", "0026_that_a_token_was_used_is_noted_apart")]
 
     operations = [
         migrations.AddField("user", "sessions_ended_at", models.DateTimeField(null=True)),
