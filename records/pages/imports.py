@@ -96,11 +96,12 @@ def _shown(
     request: HttpRequest, actor: Actor, of: Import, told: str = "", status: int = 200,
     typed: QueryDict | None = None,
 ) -> HttpResponse:  # fmt: skip
-    if of.state in ("to check", "to write"):
-        return _working(request, actor, of)
+    if imports.is_under_way(of) and typed is None:
+        return _working(request, actor, of, told, status)
     wants_columns = of.state == "columns" or "columns" in request.GET or typed is not None
     if wants_columns and of.state != "written":
-        context = {"of": of, "told": told or of.problem, "pages": _pages(of.layout, typed)}
+        context = {"of": of, "told": told or of.problem, "pages": _pages(of.layout, typed),
+                   "under_way": imports.is_under_way(of)}  # fmt: skip
         answer = show(request, actor, "import/columns", kinds=TITLES, **context)
     elif of.state == "stopped":
         answer = show(request, actor, "import/stopped", of=of, told=told or of.problem)
@@ -110,10 +111,15 @@ def _shown(
     return answer
 
 
-def _working(request: HttpRequest, actor: Actor, of: Import) -> HttpResponse:
+def _working(
+    request: HttpRequest, actor: Actor, of: Import, told: str, status: int
+) -> HttpResponse:
     counts = of.counts if of.state == "to write" else {}
     total = counts.get("created", 0) + counts.get("changed", 0)
-    return show(request, actor, "import/working", of=of, total=total, look_again=LOOK_AGAIN)
+    context = {"of": of, "total": total, "told": told, "look_again": LOOK_AGAIN}
+    answer = show(request, actor, "import/working", **context)
+    answer.status_code = status
+    return answer
 
 
 def _pages(layout: Any, typed: QueryDict | None) -> list[dict[str, Any]]:
@@ -166,14 +172,20 @@ def _line(line: ImportLine) -> dict[str, Any]:
 @require_POST
 @inside
 def choose(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A002
-    """Say what the columns mean, and have the rows checked."""
+    """Say what the columns mean, and have the rows checked; if asked, stop first what goes on."""
     of = imports.get(actor, identity(id))
     form = request.POST
     kinds = {i: form.get(f"kind.{i}", page["kind"]) for i, page in enumerate(of.layout)}
     places = [(i, c) for i, page in enumerate(of.layout) for c in range(len(page["heads"]))]
     fields = {(i, c): form[f"field.{i}.{c}"] for i, c in places if f"field.{i}.{c}" in form}
     units = {(i, c): form[f"unit.{i}.{c}"] for i, c in places if f"unit.{i}.{c}" in form}
-    return _done(request, actor, of, lambda: imports.choose(actor, of, kinds, fields, units))
+
+    def do() -> None:
+        if form.get("stop") == "yes":
+            imports.stop(actor, of)
+        imports.choose(actor, of, kinds, fields, units)
+
+    return _done(request, actor, of, do)
 
 
 @require_POST
@@ -212,7 +224,7 @@ def _done(request: HttpRequest, actor: Actor, of: Import, do: Any) -> HttpRespon
     except BookError as error:
         again = imports.get(actor, of.id)
         typed = request.POST if request.path.endswith("/columns") else None
-        if again.state in ("to check", "to write", "written"):
+        if again.state == "written":
             typed = None
         return _shown(request, actor, again, error.detail, error.status, typed)
     return redirect("import", id=of.id)

@@ -39,7 +39,9 @@ REGISTER_BUGS = (
         "records/services/importing/imports.py",
         """if attempts < _ATTEMPTS:""",
         """if attempts < 1000:""",
-        ("records/pages/test_imports.py::test_an_import_whose_attempts_are_killed_is_given_up",),
+        (
+            "records/pages/test_imports_under_way.py::test_an_import_whose_attempts_are_killed_is_given_up",
+        ),
     ),
     Bug(
         "What is imported is the deed of who had it written",

@@ -65,6 +65,11 @@ def get(actor: Actor, identity: UUID) -> Import:
     return found
 
 
+def is_under_way(of: Import) -> bool:
+    """Whether it waits for the background, or is worked on there."""
+    return of.state in _UNDER_WAY
+
+
 def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
     """Keep a file, and say what its columns seem to mean; the same form again changes nothing."""
     permissions.require(actor, "register.import")
@@ -108,6 +113,8 @@ def choose(
 ) -> bool:
     """Say what columns mean, and have every row tried; False where a sheet is looked at anew."""
     of = _locked(actor, of)
+    if of.state == "to check" and of.layout == layouts.chosen(of.layout, kinds, fields, units):
+        return True  # the form was sent twice
     _refuse_busy(of)
     anew = any(page["kind"] != kinds.get(i, page["kind"]) for i, page in enumerate(of.layout))
     of.layout = layouts.chosen(of.layout, kinds, fields, units)

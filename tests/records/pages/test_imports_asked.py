@@ -4,8 +4,8 @@ import pytest
 
 from records.services.importing import trying
 from tests.records.pages.entrance.walking import Walker
+from tests.records.pages.importing import PUMP, background, checked, send, whole
 from tests.records.pages.sending import form
-from tests.records.pages.test_imports import PUMP, background, checked, send, whole
 
 
 @pytest.fixture

@@ -14,8 +14,7 @@ from records.models import Import, ImportLine
 from records.services.importing import imports
 from tests.records.client import leave
 from tests.records.pages.entrance.walking import Walker
-from tests.records.pages.sending import form
-from tests.records.pages.test_imports import (
+from tests.records.pages.importing import (
     background,
     checked,
     send,
@@ -23,6 +22,7 @@ from tests.records.pages.test_imports import (
     whole,
     written,
 )
+from tests.records.pages.sending import form
 
 
 @pytest.fixture

@@ -1,0 +1,112 @@
+"""An import that is checked or written just now: its page, a stop, forms that come too late."""
+
+import pytest
+
+from records.models import Pump
+from records.services.importing import imports
+from records.services.importing.progress import Progress
+from tests.records.client import leave
+from tests.records.pages.entrance.walking import Walker
+from tests.records.pages.importing import PUMP, background, checked, send, whole, written
+from tests.records.pages.sending import form
+
+
+@pytest.fixture
+def office(api, cast, station):
+    return Walker.of(cast.orla)
+
+
+def test_an_import_whose_attempts_are_killed_is_given_up(office, monkeypatch):
+    page = send(office, whole())
+    form(page, "/columns").send(office)
+
+    def killed(*_):
+        raise KeyboardInterrupt  # nothing of ours sees it, like a kill
+
+    with monkeypatch.context() as patched:
+        patched.setattr(imports, "opened", killed)
+        for _ in range(3):
+            leave()
+            [((identity, _), _)] = imports.missing()
+            with pytest.raises(KeyboardInterrupt):
+                imports.go_on(identity)
+    told = background(office)
+    assert "was not written" in told.words
+    assert imports.missing() == []
+    form(told, "/check").send(office)
+    assert "4 to be added" in background(office).words
+
+
+def test_what_is_under_way_is_stopped_on_its_page(office):
+    page = send(office, whole())
+    form(page, "/columns").send(office)
+    working = office.get(office.here)
+    assert working.faults == []
+    form(working, "/stop").send(office)
+    told = office.get(office.here)
+    assert "Orla stopped it. Nothing was written." in told.words
+    form(told, "/check").send(office)
+    assert "4 to be added" in background(office).words
+
+
+def test_the_same_columns_sent_twice_are_one_check(office):
+    sent = form(send(office, whole()), "/columns")
+    for _ in range(2):
+        assert sent.send(office).status == 302
+        assert office.at == office.here
+    assert "4 to be added" in background(office).words
+
+
+def test_other_columns_while_it_is_checked_come_back_with_what_was_chosen(office):
+    """Two windows of one file: the second is told, and sends again without choosing anew."""
+    sent = form(send(office, whole()), "/columns")
+    sent.send(office)
+    told = sent.send(office, **{"field.1.2": ""})
+    assert told.status == 409
+    assert told.faults == []
+    assert "the file is being worked on" in told.words
+    again = form(told, "/columns")
+    assert again.fields["field.1.2"] == [""]
+    again.send(office, "Stop it, and check every row with these columns")
+    assert office.at == office.here
+    assert "4 to be added" in background(office).words
+    assert form(office.get(f"{office.here}?columns"), "/columns").fields["field.1.2"] == [""]
+
+
+def test_what_is_written_just_now_is_stopped_for_other_columns(office, orla):
+    preview = checked(office, whole())
+    before = form(office.get(f"{office.here}?columns"), "/columns")
+    form(preview, "/write").send(office)
+    told = before.send(office, **{"field.1.2": ""})
+    assert told.status == 409
+    form(told, "/columns").send(office, "Stop it, and check every row with these columns")
+    assert "nothing is written yet: 4 to be added" in background(office).words
+    assert orla.get("/sites?code=N-1").json["items"] == []
+
+
+def test_a_form_that_is_refused_while_it_is_checked_says_so_beside_how_far_it_is(office):
+    sent = form(send(office, whole()), "/columns")
+    sent.send(office)
+    told = office.post(f"{office.here}/write")
+    assert told.status == 409
+    assert told.faults == []
+    assert "the file has to be checked first" in told.words
+    assert "is being checked" in told.words
+    # It looks at its own address, not at that of the form.
+    assert f'data-address="{office.here}"' in told.html
+    assert f'content="2;url={office.here}"' in told.html
+
+
+def test_whoever_changes_a_piece_by_hand_does_not_wait_for_a_check(office, orla, monkeypatch):
+    written(office, checked(office, whole()))
+    revisions = []
+    one_more = Progress.one_more
+
+    def looked(progress):
+        one_more(progress)
+        revisions.append(Pump.objects.get(tag="P-1").revision)
+
+    monkeypatch.setattr(Progress, "one_more", looked)
+    preview = checked(office, whole(Pumps=[PUMP | {"Rated flow (gpm)": 130}]))
+    assert "1 to be changed" in preview.words
+    assert revisions == [1] * 4
