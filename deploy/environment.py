@@ -44,13 +44,17 @@ def one_of(name: str, choices: tuple[str, ...]) -> str:
 
 
 def secret(name: str) -> str:
-    """Answer the variable NAME, or what stands in the file that NAME_FILE names; "" for neither."""
-    file = os.environ.get(f"{name}_FILE", "")
+    """Answer the variable NAME, or what stands in the file that NAME_FILE names; "" for neither.
+
+    `BadVariableError` for both: nobody could tell which one is meant.
+    """
+    file, said = os.environ.get(f"{name}_FILE", ""), os.environ.get(name, "")
     if not file:
-        return os.environ.get(name, "")
+        return said
+    if said:
+        raise BadVariableError(name, f"nothing, where {name}_FILE is set: take one of them away")
     try:
         return Path(file).read_text(encoding="utf-8").strip()
-    except OSError as error:
-        raise BadVariableError(
-            f"{name}_FILE", f"a readable file ({error.strerror}: {file})"
-        ) from error
+    except (OSError, UnicodeDecodeError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is no text"
+        raise BadVariableError(f"{name}_FILE", f"a readable file ({why}: {file})") from error

@@ -8,6 +8,7 @@ server reads the archived log up to the moment, that one included, and then serv
 """
 
 import argparse
+import gzip
 import json
 import os
 import re
@@ -124,6 +125,23 @@ def refuse_a_log_that_cannot_be_read(base: Path, log: Path) -> None:
         )
 
 
+def refuse_a_gap(base: Path, log: Path) -> None:
+    """A server that reads as far as the log goes takes a missing piece for its end, and serves."""
+    begins = START.search((base / "backup_label").read_text(encoding="utf-8"))
+    found = [m[1] for p in log.glob("*.gz") if (m := PIECE_OF_LOG.fullmatch(p.name))]
+    names = sorted({name for name in found if begins and name >= begins[1]})
+    with gzip.open(next(log.glob(f"*{names[0]}.gz"))) as piece:
+        in_each = 2**32 // piece.seek(0, os.SEEK_END)  # the first half of a name counts 4 GiB
+    numbers = [int(name[:8], 16) * in_each + int(name[8:], 16) for name in names]
+    for before, number, next_number in zip(names, numbers, numbers[1:], strict=False):
+        if next_number != number + 1:
+            raise BackupError(
+                f"{log} lacks what comes after the piece …{before}, and more comes later: look for"
+                f" the missing {next_number - number - 1}, or give the moment up to which the log"
+                " is whole by --time, --xid or --lsn"
+            )
+
+
 def changed(base: Path) -> str:
     """The first file that is not as the server's own list of the backup says; "" for none."""
     try:
@@ -154,6 +172,8 @@ def lay_down(base: Path, data: Path, log: Path, moment: dict[str, str]) -> None:
     if wrong := changed(base):
         raise BackupError(f"{base} is not what was taken: {wrong}; take another")
     refuse_a_log_that_cannot_be_read(base, log)
+    if not moment:
+        refuse_a_gap(base, log)
     data.mkdir(mode=0o700, parents=True, exist_ok=True)
     (data / SIGNAL).touch(mode=0o600)  # first: no server starts on half a copy, it lacks the rest
     try:

@@ -110,7 +110,6 @@ def _event_post(told: Document) -> Iterator[Row]:
 
 
 def _curve(told: Document) -> Iterator[Row]:
-    yield "event POST, those that were not acknowledged", 0, "0"  # one of them, and it failed
     for what, shares in told["share"].items():
         for clients, share in shares.items():
             last = what == event_post.SERVICE and clients == list(shares)[-1]

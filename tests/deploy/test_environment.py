@@ -45,16 +45,30 @@ def test_a_list(monkeypatch):
     assert words("ALLOWED_HOSTS") == ["a.example", "b.example"]
 
 
-def test_a_secret_in_a_file_comes_before_one_in_the_environment(monkeypatch, tmp_path):
+def test_a_secret_is_said_or_stands_in_a_file(monkeypatch, tmp_path):
     file = tmp_path / "key"
     file.write_text("from the file\n")
     monkeypatch.setenv("SECRET_KEY", "from the environment")
+    monkeypatch.delenv("SECRET_KEY_FILE", raising=False)
     assert secret("SECRET_KEY") == "from the environment"
     monkeypatch.setenv("SECRET_KEY_FILE", str(file))
+    with pytest.raises(BadVariableError, match="SECRET_KEY: expected nothing, where SECRET_KEY_FI"):
+        secret("SECRET_KEY")
+    monkeypatch.delenv("SECRET_KEY")
     assert secret("SECRET_KEY") == "from the file"
 
 
 def test_a_secret_whose_file_is_missing_is_no_empty_secret(monkeypatch, tmp_path):
+    monkeypatch.delenv("SECRET_KEY", raising=False)
     monkeypatch.setenv("SECRET_KEY_FILE", str(tmp_path / "none"))
     with pytest.raises(BadVariableError, match="SECRET_KEY_FILE: expected a readable file"):
+        secret("SECRET_KEY")
+
+
+def test_a_secret_whose_file_is_no_text(monkeypatch, tmp_path):
+    file = tmp_path / "key"
+    file.write_bytes(b"\xff\xfe\x00")
+    monkeypatch.delenv("SECRET_KEY", raising=False)
+    monkeypatch.setenv("SECRET_KEY_FILE", str(file))
+    with pytest.raises(BadVariableError, match="a readable file \\(it is no text: "):
         secret("SECRET_KEY")

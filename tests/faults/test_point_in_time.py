@@ -78,6 +78,8 @@ def commit(server: EmbeddedPostgres, folder: Path) -> list[tuple[str, str, objec
             (at,) = admin.execute("SELECT clock_timestamp()").fetchone()
             noted.append((xid, lsn, at))
             time.sleep(0.01)
+            if number == COMMITS // 2:
+                admin.execute("SELECT pg_switch_wal()")  # the log has more than one piece
             if number == BEFORE:
                 dsn = server.dsn(user=roles.BACKUP, database=DATABASE)
                 backup.take(folder / "backups", dsn, base=True)
@@ -190,6 +192,22 @@ def test_a_log_that_would_be_taken_for_its_end_is_refused(lost, tmp_path):
     assert not data.exists()
     plain.with_suffix(".partial").touch()
     restore_in_time.refuse_a_log_that_cannot_be_read(base, log)
+
+
+def test_a_gap_in_the_log_is_not_taken_for_its_end(lost, tmp_path):
+    log = tmp_path / "log"
+    shutil.copytree(lost[1], log)
+    pieces = sorted(p for p in log.glob("*.gz") if p.name >= first_piece(lost))
+    assert len(pieces) >= 3, "nothing can be missing in between"
+    pieces[1].unlink()
+    with pytest.raises(
+        BackupError, match=f"lacks what comes after the piece …{pieces[0].stem[8:]}"
+    ):
+        brought_back(lost, tmp_path / "data", moment(end=True), log)
+    assert not (tmp_path / "data").exists()
+    for piece in pieces[2:]:
+        piece.unlink()
+    restore_in_time.refuse_a_gap(restore_in_time.choose(lost[0] / "backups", None, None), log)
 
 
 @pytest.mark.parametrize("words", [("--format=tar", "--gzip"), ("--format=tar",)])

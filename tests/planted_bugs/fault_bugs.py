@@ -90,6 +90,13 @@ FAULT_BUGS = (
         ("faults/test_point_in_time.py::test_a_log_that_would_be_taken_for_its_end_is_refused",),
     ),
     Bug(
+        "A log that lacks a piece is not taken for one that ends there",
+        "deploy/restore_in_time.py",
+        "        refuse_a_gap(base, log)\n",
+        "        pass\n",
+        ("faults/test_point_in_time.py::test_a_gap_in_the_log_is_not_taken_for_its_end",),
+    ),
+    Bug(
         "A backup that is whole is not denied for what comes after it",
         "deploy/backup.py",
         '        wrong = _told_after(f"older ones that should have gone stay: {error}")\n',
