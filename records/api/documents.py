@@ -276,6 +276,7 @@ class EventLine(BaseModel):
     site: Uuid
     pump_set: Uuid | None
     performed_at: Instant
+    corrects: Uuid | None = Field(description="The record that it replaces, sealed itself.")
     state: Literal["draft", "sealed", "withdrawn"]
     revision: int
     received_at: Instant

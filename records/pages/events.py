@@ -24,7 +24,7 @@ from records.permissions import Actor
 from records.selectors import plotted
 from records.selectors import sealed as sealed_records
 from records.selectors.event_documents import content
-from records.services import events, findings, sealing
+from records.services import events, findings, replacements, sealing
 
 Document = dict[str, Any]
 
@@ -76,10 +76,14 @@ def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> 
 
 
 def _replaces(actor: Actor, row: Event) -> Document | None:
-    """The sealed record that the visit replaces once it is sealed itself, and why."""
+    """The sealed record that the visit replaces once it is sealed, why, and who else is to."""
     named = row.document.get("corrects")
     record = sealed_records.rows(actor).filter(id=named).first() if named else None
-    return {"record": record, "reason": row.document.get("correction_reason")} if record else None
+    if record is None:
+        return None
+    drafts = replacements.drafts_of(actor, record) if row.state == "draft" else []
+    others = [draft for draft in drafts if draft.id != row.id]
+    return {"record": record, "reason": row.document.get("correction_reason"), "others": others}
 
 
 def _title(row: Event) -> str:

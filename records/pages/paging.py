@@ -25,7 +25,7 @@ class OneAfterAnother:
     """Several lists as one, of which the part that is shown is read, and no more."""
 
     def __init__(self, lists: Sequence[QuerySet[Any]]) -> None:
-        self._lists = lists
+        self.lists = lists
         self.counts = [rows.count() for rows in lists]
 
     def __len__(self) -> int:
@@ -37,18 +37,26 @@ class OneAfterAnother:
         begin, end = part.start, part.stop
         for index, count in enumerate(self.counts):
             if begin < count and end > 0:
-                found += [(index, row) for row in self._lists[index][max(begin, 0) : end]]
+                found += [(index, row) for row in self.lists[index][max(begin, 0) : end]]
             begin, end = begin - count, end - count
         return found
 
 
 def listed(
-    request: HttpRequest, name: str, rows: QuerySet[Any] | OneAfterAnother, size: int = AT_ONCE
+    request: HttpRequest,
+    name: str,
+    rows: QuerySet[Any] | OneAfterAnother | Sequence[Any],
+    size: int = AT_ONCE,
+    *,
+    holding: int = 0,
 ) -> Listed:
-    """The part of a list that the query parameter `name` asks for; the nearest where it is none."""
+    """The part of a list that the query parameter `name` asks for; the nearest where it is none.
+
+    Where nothing is asked for, the part that holds the element of that index.
+    """
     within: Any = rows  # what has a length and parts will do
     paginator = Paginator(within, size)
-    page = paginator.get_page(request.GET.get(name))
+    page = paginator.get_page(request.GET.get(name, holding // size + 1))
     before = _address(request, name, page.number - 1) if page.has_previous() else ""
     after = _address(request, name, page.number + 1) if page.has_next() else ""
     return Listed(page, paginator.count, before, after)

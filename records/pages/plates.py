@@ -33,7 +33,7 @@ _COLUMNS = ("id", "tag", "in_service_from", "out_of_service_on", "plate")
 
 @dataclass(frozen=True)
 class Piece:
-    """One piece of equipment; `sheet` is its nameplate, `plate` what was entered of it."""
+    """One piece of equipment; `plate` is what was entered of it."""
 
     id: str
     kind: str
@@ -41,9 +41,20 @@ class Piece:
     serial: str
     since: Any
     until: Any
-    line: str
-    sheet: list[Section]
     plate: Mapping[str, Any]
+    printed: Shown
+
+    @property
+    def line(self) -> str:
+        """What it is, in one line; of a pump set, what is joined in it."""
+        if self.kind == "Pump set":
+            return _joined(self.plate, self.printed)
+        return line(self.kind, self.plate)
+
+    @property
+    def sheet(self) -> list[Section]:
+        """Its nameplate as it is printed: made when it is asked for, since there may be many."""
+        return sheet(_without_title(_plate(self.kind, self.plate, self.printed)), self.tag)
 
 
 def pieces(actor: Actor, site: Site) -> list[Piece]:
@@ -92,9 +103,8 @@ def _piece(kind: str, row: Mapping[str, Any], printed: Shown) -> Piece:
         serial=plate.get("serial") or "",
         since=row["in_service_from"],
         until=row["out_of_service_on"],
-        line=_joined(plate, printed) if kind == "Pump set" else line(kind, plate),
-        sheet=sheet(_without_title(_plate(kind, plate, printed)), row["tag"]),
         plate=plate,
+        printed=printed,
     )
 
 

@@ -15,6 +15,10 @@ MOST = 500
 """Pieces of a kind that a list offers to choose from: those that were registered last."""
 
 
+class Some(list[tuple[str, str]]):
+    """Choices of which there are more than a list offers."""
+
+
 def units_at(site: Site | None) -> Units:
     """The units that plates at a station most often have; each field offers the others as well."""
     return "us" if site is not None and site.electrical_practice == "us_nec" else "si"
@@ -41,19 +45,23 @@ def options_of(
 
 def is_bounded(options: Mapping[str, list[tuple[str, str]]]) -> bool:
     """Whether more stands at the station than the lists offer."""
-    return any(len(each) > MOST for name, each in options.items() if name != "client")
+    return any(isinstance(each, Some) for each in options.values())
 
 
 def _standing(
     actor: Actor, model: Any, site: Site, held: Mapping[str, Any] | None, name: str
 ) -> list[tuple[str, str]]:
     rows = permissions.visible(model.objects.filter(site=site, out_of_service_on=None), actor)
-    found = {row.id: row for row in rows.order_by("-row")[: MOST + 1]}
-    if len(found) > MOST:
+    latest = list(rows.order_by("-row")[: MOST + 1])
+    found = {row.id: row for row in latest[:MOST]}
+    of_them: type[list[tuple[str, str]]] = list
+    if len(latest) > MOST:
         chosen = (held or {}).get(name) or []
         ids = chosen if isinstance(chosen, list) else [chosen]
         found |= {row.id: row for row in rows.filter(id__in=ids)}
-    return [(str(row.id), _called(row)) for row in sorted(found.values(), key=lambda row: row.tag)]
+        of_them = Some if rows.exclude(id__in=found).exists() else list
+    listed = sorted(found.values(), key=lambda row: row.tag)
+    return of_them((str(row.id), _called(row)) for row in listed)
 
 
 def _called(row: Any) -> str:

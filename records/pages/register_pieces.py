@@ -1,8 +1,11 @@
 """What stands at a station, to be added to, replaced or taken out of service by hand."""
 
+from collections.abc import Sequence
+from itertools import accumulate
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -14,7 +17,7 @@ from records import permissions
 from records.documents.contents.cautions import SHORT
 from records.documents.tables import TITLES, one_of
 from records.errors import BookError, NotFound
-from records.ids import identity
+from records.ids import identity, is_id
 from records.models import Site
 from records.models.base import new_id
 from records.pages import kept
@@ -22,7 +25,7 @@ from records.pages.base import inside, show
 from records.pages.paging import OneAfterAnother, listed
 from records.pages.register_forms import Form, errors_of
 from records.pages.register_options import options_of, units_at
-from records.pages.registering import kind_of
+from records.pages.registering import at_piece, kind_of
 from records.permissions import Actor
 from records.services import drafts, register, replacing
 from records.services.kinds import KINDS, Kind
@@ -42,7 +45,9 @@ def at(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A0
     kinds = tuple(reversed(_PIECES))
     standing = OneAfterAnother([_standing(actor, KINDS[kind], site) for kind in kinds])
     counts = dict(zip(kinds, standing.counts, strict=True))
-    part = listed(request, "page", standing, _AT_ONCE)
+    sought = request.GET.get("piece", "")
+    at = _place(standing.lists, standing.counts, sought) if is_id(sought) else 0
+    part = listed(request, "page", standing, _AT_ONCE, holding=at)
     rows = [(kinds[index], one_of(kinds[index]), row) for index, row in part.page]
     lacking = [one_of(kind) for kind in ("pumps", "motors") if not counts[kind]]
     words = f"a {' and a '.join(lacking)} must be registered first" if lacking else ""
@@ -51,6 +56,16 @@ def at(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa: A0
         "caution": SHORT, "lacking": words, "sets": counts["pump-sets"], "part": part,
     }  # fmt: skip
     return show(request, actor, "register/at", **context)
+
+
+def _place(lists: Sequence[Any], counts: Sequence[int], piece: str) -> int:
+    """Where a piece stands in the lists, one after another; at the beginning where it does not."""
+    for rows, before in zip(lists, accumulate(counts, initial=0), strict=False):
+        row = rows.filter(id=piece).first()
+        if row is not None:
+            earlier = Q(tag__lt=row.tag) | Q(tag=row.tag, row__lt=row.row)
+            return before + int(rows.filter(earlier).count())
+    return 0
 
 
 def _standing(actor: Actor, kind: Kind, site: Site) -> Any:
@@ -89,7 +104,7 @@ def replace(request: HttpRequest, actor: Actor, kind: str, id: str) -> HttpRespo
                                     revision=_number(request.POST.get("shown")))  # fmt: skip
     except BookError as error:
         return _replace_refused(request, actor, known, form, row, error)
-    return redirect(f"{reverse('register-at', args=[row.site.id])}#piece-{new.id}")
+    return redirect(at_piece(new))
 
 
 def _replace_refused(

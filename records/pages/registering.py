@@ -264,7 +264,12 @@ def _at(row: Any) -> str:
         return reverse("register-at", args=[row.id])
     if not hasattr(row, "site_id"):
         return reverse("instruments")
-    return f"{reverse('register-at', args=[row.site.id])}#piece-{row.id}"
+    return at_piece(row)
+
+
+def at_piece(row: Any) -> str:
+    """Where a piece stands in the list of its station, whichever part that is in."""
+    return f"{reverse('register-at', args=[row.site.id])}?piece={row.id}#piece-{row.id}"
 
 
 @require_safe

@@ -63,6 +63,7 @@ def shown(request: HttpRequest, actor: Actor, row: Record, sent: Sent | None) ->
             words(source) for words in (summary.who_and_when, summary.result, summary.undone)
         ),
         "caution": SHORT,
+        "zone": source.shown.zone,
         "sent": sent,
         "sent_at": REPLACING if "form" in replacing else "",
         "replacing": replacing,

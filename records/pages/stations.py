@@ -4,6 +4,9 @@ from functools import cache
 from operator import itemgetter
 from typing import Any
 
+from django.db.models import OuterRef, Subquery, UUIDField
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
@@ -11,7 +14,7 @@ from records import permissions
 from records.documents import shown
 from records.documents.contents.cautions import SHORT
 from records.ids import identity
-from records.models import Appointment, Event, Organization, Site
+from records.models import Appointment, Event, Organization, Record, Site
 from records.pages import asked as asking
 from records.pages import plates
 from records.pages.base import inside, show
@@ -92,22 +95,40 @@ def station(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
     row: Any = register.get(actor, KINDS["sites"], identity(id))
     found = plates.pieces(actor, row)
     standing = [piece for piece in found if not piece.until]
+    gone = [piece for piece in found if piece.until]
+    opened = request.GET.get("piece", "")
     context = {
         "site": row,
         "plate": plates.of_site(row),
         "zone": shown.zone(row.time_zone),
-        "standing": standing,
-        "opened": request.GET.get("piece", ""),
-        "gone": [piece for piece in found if piece.until],
-        "sheets": [piece for piece in standing if piece.kind == "Pump set"],
-        "measuring": [piece for piece in standing if piece.kind == "Sensor"],
+        "standing": _part(request, "in-service", standing, opened),
+        "opened": opened,
+        "gone": _part(request, "gone", gone, opened),
+        "sheets": _few([piece for piece in standing if piece.kind == "Pump set"]),
+        "moving": _few([piece for piece in standing if piece.kind in _TRENDS]),
+        "trends": _TRENDS,
         "caution": SHORT,
         "cautions": plates.cautions_of(row, standing),
-        "due": _due(actor, row),
+        "due": listed(request, "due", _due(actor, row)),
         "records": _records(request, actor, row),
         **(_work(request, actor, row) if permissions.may(actor, "events.read") else {}),
     }
     return show(request, actor, "station", **context)
+
+
+_TRENDS = {"Pump set": "pump-set-trends", "Sensor": "sensor-trends"}
+FEW = 30
+"""Pieces whose links stand together in a line; of more, each has its own beside its plate."""
+
+
+def _few(pieces: list[plates.Piece]) -> list[plates.Piece]:
+    return pieces if len(pieces) <= FEW else []
+
+
+def _part(request: HttpRequest, name: str, pieces: list[plates.Piece], opened: str) -> Listed:
+    """Pieces one part at a time; at first the part with the one that is to be opened."""
+    at = next((index for index, piece in enumerate(pieces) if piece.id == opened), 0)
+    return listed(request, name, pieces, holding=at)
 
 
 def _due(actor: Actor, site: Site) -> list[dict[str, Any]]:
@@ -140,6 +161,9 @@ def _work(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:
     events = permissions.visible(Event.objects.filter(site=site), actor)
     visits = events.select_related("pump_set", "record").order_by("-performed_at", "-row")
     visits = visits.defer("document", "snapshot", "judgement", "record__canonical")
+    corrected = Cast(KT("document__corrects"), UUIDField())
+    replaced = Record.objects.filter(id=OuterRef("corrects")).values("number")
+    visits = visits.annotate(corrects=corrected, replaces=Subquery(replaced))
     return {
         "visits": listed(request, "visits", visits),
         "open": open_findings.of_site(actor, site),

@@ -92,9 +92,11 @@ def _party(organization: Any) -> dict[str, str]:
 
 
 def as_lines(events: QuerySet[Event]) -> QuerySet[Event]:
-    """Events as a list needs them: of the document only the time as it was entered."""
+    """Events as a list needs them: of the document the time as entered, and what it corrects."""
     rows = events.select_related("site", "pump_set").only(*_OF_A_LINE)
-    return rows.annotate(performed_at_as_entered=KT("document__performed_at"))
+    return rows.annotate(
+        performed_at_as_entered=KT("document__performed_at"), corrects=KT("document__corrects")
+    )
 
 
 def event_line(event: Any) -> dict[str, Any]:
@@ -105,6 +107,7 @@ def event_line(event: Any) -> dict[str, Any]:
         "site": str(event.site.id),
         "pump_set": str(event.pump_set.id) if event.pump_set else None,
         "performed_at": event.performed_at_as_entered,
+        "corrects": event.corrects,
         "state": event.state,
         "revision": event.revision,
         "received_at": instant(event.created_at),

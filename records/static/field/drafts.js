@@ -19,7 +19,7 @@ export function draftsInBook(at, site, pack) {
       const drafts = await everyDraft(site);
       const here = new Set((await all("visits")).map((visit) => visit.id));
       listed.replaceChildren(drafts.length
-        ? el("ul", { class: "cards" }, drafts.map((draft) => line(draft, pack, here.has(draft.id), said))) : "");
+        ? el("ul", { class: "cards" }, drafts.map((draft) => line(draft, pack, here.has(draft.id), said, replacingOf(draft, drafts)))) : "");
       said.textContent = drafts.length ? "" : "None: no visit at this station is open there.";
     } catch (error) {
       await noteSignedOut(error);
@@ -45,7 +45,15 @@ async function everyDraft(site) {
   return drafts;
 }
 
-function line(draft, pack, isHere, said) {
+// What sets a draft apart from a visit of its own day, where several look alike.
+function replacingOf(draft, drafts) {
+  if (!draft.corrects) return null;
+  const others = drafts.filter((other) => other !== draft && other.corrects === draft.corrects).length;
+  const also = others ? `, as ${counted(others, "other draft")} would: the first that is sealed does` : "";
+  return `Once it is sealed, it replaces a sealed record${also}.`;
+}
+
+function line(draft, pack, isHere, said, replacing) {
   const pumpSet = draft.pump_set;
   const open = button(isHere ? "Open it: it is on this device" : "Open it here", async () => {
     open.disabled = true; // opened once, however often it is touched
@@ -59,6 +67,7 @@ function line(draft, pack, isHere, said) {
   });
   return el("li", { "data-draft": draft.id }, el("div", {}, el("strong", {}, subjectOf({ pumpSet }, pack)),
     el("span", {}, `${draft.kind.replaceAll("_", "-")} of ${clock(draft.performed_at)}`),
+    replacing && el("span", { class: "replacing" }, replacing),
     el("span", { class: "quiet" }, `in the book since ${clock(draft.received_at)}`), open));
 }
 

@@ -91,6 +91,26 @@ def test_a_replacement_is_opened_changed_without_signal_and_handed_over(away, ca
     assert sorted(everything(cast, station)) == sorted([draft["id"], record["event"]])
 
 
+def test_drafts_that_replace_a_record_are_told_apart_in_the_list(away, cast, station):
+    """They have the kind and the day of the visit that they replace."""
+    record = visits.sealed(Api(cast.teo), Api(cast.orla), station)
+    why = {"corrects": record["id"], "correction_reason": WHY}
+    usual = visits.post(Api(cast.teo), station)
+    first = visits.post(Api(cast.orla), station, **why)
+    away.offline(False)
+    mark = ".replacing"
+    expect(line_of(away, station, first).locator(mark)).to_have_text(
+        "Once it is sealed, it replaces a sealed record."
+    )
+    expect(line_of(away, station, usual).locator(mark)).to_have_count(0)
+    second = visits.post(Api(cast.teo), station, **why)
+    away.page.reload()
+    for each in (first, second):
+        expect(line_of(away, station, each).locator(mark)).to_contain_text(
+            "as 1 other draft would: the first that is sealed does"
+        )
+
+
 def test_what_is_on_the_device_already_is_opened_and_not_doubled(away, cast, station):
     draft = visits.post(Api(cast.teo), station)
     away.offline(False)

@@ -163,7 +163,7 @@ def test_a_line_of_an_event_says_what_was_entered_and_reads_no_document(orla, te
     with CaptureQueriesContext(connection) as captured:
         second, first = orla.get("/events").json["items"]
     names = ("id", "kind", "site", "pump_set", "performed_at", "state", "revision", "received_at")
-    assert first == {name: posted[name] for name in names}
+    assert first == {name: posted[name] for name in names} | {"corrects": None}
     assert first["performed_at"] == entered
     assert second["id"] == of_sensors["id"]
     assert second["pump_set"] is None

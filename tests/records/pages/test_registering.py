@@ -320,6 +320,36 @@ def test_a_station_of_very_many_pieces_comes_in_parts(office, orla, station, mon
     assert "out of service" not in page.words
 
 
+def test_what_was_registered_just_now_is_on_the_part_that_follows(
+    office, orla, station, monkeypatch
+):
+    monkeypatch.setattr(register_pieces, "_AT_ONCE", 3)
+    at = f"/stations/{station.site}/register"
+    path = f"{at}/pumps"
+    sent = form(office.get(path), path)
+    assert sent.send(office, **typed(plates.pump() | {"tag": "P-555"})).status == 302
+    where = office.at
+    page = office.get(where.partition("#")[0])
+    assert where.partition("#")[2] in page.ids
+    assert page.to("Before")  # it is not the first part
+    assert office.get(f"{at}?piece={station.site}").words == office.get(at).words
+    assert office.get(f"{at}?piece=nothing").words == office.get(at).words
+
+
+def test_that_more_stands_there_is_said_only_where_it_does(office, orla, station, monkeypatch):
+    path = f"/stations/{station.site}/register/pump-sets"
+    said = "only those that were registered last"
+    pumps = len(orla.get(f"/pumps?site={station.site}").json["items"])
+    sensors = len(orla.get(f"/sensors?site={station.site}").json["items"])
+    for more in range(max(0, sensors - pumps)):
+        added = plates.pump() | {"tag": f"P-98{more}", "site": str(station.site)}
+        assert orla.post("/pumps", added).status == 201
+    most = max(pumps, sensors)
+    for offered, bounded in ((most + 1, False), (most, False), (most - 1, True)):
+        monkeypatch.setattr(register_options, "MOST", offered)
+        assert (said in office.get(path).words) is bounded, offered
+
+
 def test_a_time_zone_is_chosen_of_those_that_are_known(office):
     page = office.get("/register/sites/new")
     assert 'list="f-time_zone-offered"' in page.html

@@ -126,6 +126,36 @@ def test_a_draft_over_the_api_is_one_as_well(cast, page, teo, station, record):
     assert forms_of(seen) == []
 
 
+def test_several_drafts_over_the_api_are_all_marked_and_the_first_sealed_replaces(
+    cast, page, teo, orla, station, record
+):
+    """A device without signal cannot know of another's: nothing of what it sends is refused."""
+    ours, theirs = (
+        visits.post(person, station, corrects=record["id"], correction_reason=why)
+        for person, why in ((teo, WHY), (orla, "The office saw it as well."))
+    )
+    seen = page("teo", place(record))
+    assert seen.faults == []
+    assert "2 drafts that are to replace this record are open" in seen.words
+    for draft, why in ((ours, WHY), (theirs, "The office saw it as well.")):
+        assert f"/events/{draft['id']}" in [where for where, _ in seen.links]
+        assert why in seen.words
+    for one, other in ((ours, theirs), (theirs, ours)):
+        of_it = page("teo", f"/events/{one['id']}")
+        assert of_it.faults == []
+        assert "Another draft is to replace the same record" in of_it.words
+        assert f"/events/{other['id']}" in [where for where, _ in of_it.links]
+    at_station = page("teo", f"/stations/{station.site}")
+    assert at_station.words.count("not sealed yet; sealed, it replaces record 1") == 2
+    listed = {each["id"]: each["corrects"] for each in drafts(teo, station)}
+    assert listed == {ours["id"]: record["id"], theirs["id"]: record["id"]}
+    visits.sign_both(teo, orla, ours)
+    assert orla.post(f"/events/{ours['id']}/seal").status == 201
+    left = page("teo", f"/events/{theirs['id']}")
+    assert "Another draft" not in left.words
+    assert "the record was corrected already, by record 2" in left.words
+
+
 def test_a_replaced_record_is_not_replaced_again(cast, page, teo, orla, station, record):
     browser = Walker.of(cast.teo)
     older = opened(browser, record)

@@ -35,7 +35,8 @@ def test_what_was_taken_out_is_found_among_it(page, orla, station):
     path = f"/sensors/{station.ids['PT-101']}"
     orla.patch(path, {"out_of_service_on": "2026-03-20"}, orla.get(path).etag)
     seen = found(page, "orla", "PT-101")
-    assert seen.to("PT-101") == [f"/stations/{station.site}#gone"]
+    at = f"/stations/{station.site}?piece={station.ids['PT-101']}#gone"
+    assert seen.to("PT-101") == [at]
     assert "out of service" in seen.words
 
 

@@ -4,6 +4,8 @@ import re
 from datetime import UTC, datetime, timedelta
 
 from records.documents.contents.cautions import SHORT
+from records.pages import stations as station_pages
+from tests.calculations.building import booster
 from tests.records import stations, visits
 
 
@@ -174,6 +176,45 @@ def test_what_was_entered_is_never_markup(page, orla, cast):
         assert "<script>" not in seen.html
         assert "<script>alert(1)</script>" in seen.words
         assert seen.faults == []
+
+
+def test_a_station_of_very_many_pieces_comes_in_parts(page, orla, station):
+    """Of 1,500 pieces with their plates, a telephone would read two megabytes."""
+    plate = booster()["pump"] | {"site": station.site}
+    made = {f"Q-{number:03}": orla.post("/pumps", plate | {"tag": f"Q-{number:03}"}).json["id"]
+            for number in range(70)}  # fmt: skip
+    first = opened(page, station)
+    assert first.faults == []
+    [total] = map(int, re.findall(r"1 to 50 of (\d+) pieces in service", first.words))
+    shown = [opened(page, station, query=f"?in-service={number}") for number in (1, 2)]
+    plates = [each.html.count('<details class="piece" id="piece-') for each in shown]
+    assert plates == [50, total - 50]
+    listed = [each for part in shown for each in part.ids if each.startswith("piece-")]
+    assert len(set(listed)) == total
+    assert {f"piece-{identity}" for identity in made.values()} <= set(listed)
+    # Whatever leads to a piece leads to the part that it stands in, opened.
+    wanted = made["Q-069"]
+    assert f"piece-{wanted}" not in first.ids
+    seen = opened(page, station, query=f"?piece={wanted}")
+    assert f'id="piece-{wanted}" open' in seen.html
+    assert seen.faults == []
+    assert seen.to("Before") == [f"?piece={wanted}&in-service=1#in-service"]
+    back = opened(page, station, query=f"?piece={wanted}&in-service=1")
+    assert f"piece-{wanted}" not in back.ids
+
+
+def test_of_many_pump_sets_each_has_its_links_beside_its_plate(page, station, monkeypatch):
+    at = f"/pump-sets/{station.pump_set}/trends"
+    sheet = f"/api/v1/pump-sets/{station.pump_set}/visit-sheet.pdf"
+    monkeypatch.setattr(station_pages, "FEW", 0)
+    seen = opened(page, station)
+    assert "How they moved since" not in seen.words
+    assert "To take along, with cautions" not in seen.words
+    assert seen.to("Visit sheet of PS-101 (PDF)") == [sheet]
+    assert at in seen.to("Its trends")
+    assert f"/sensors/{station.ids['PT-101']}/trends" in seen.to("Its trends")
+    assert seen.faults == []
+    assert opened(page, station, "cleo").to("Visit sheet of PS-101 (PDF)") == []
 
 
 def test_the_visit_sheet_of_every_set_in_service_is_a_click_away(page, orla, teo, station):
