@@ -302,60 +302,6 @@ class BatchAnswer(BaseModel):
     results: list[BatchResult]
 
 
-class RuleLimit(BaseModel):
-    """One limit of a rule: the catalogue's own, and the one that applies."""
-
-    name: str
-    value: str = Field(description="The catalogue's own limit.")
-    unit: str
-    about: str
-    tighter: Literal["lower", "higher"]
-    evidence: str
-    source: str
-    effective: Amount = Field(description="As set for the client that was asked for.")
-    looser: bool = Field(description="Whether that lets more pass than the catalogue's own.")
-    reason: str
-
-
-class RuleSetting(BaseModel):
-    """A rule's limit as an office has set it for a client."""
-
-    id: Uuid
-    client: Uuid
-    rule: str
-    limit: str
-    value: Amount
-    looser: bool
-    reason: str
-    set_by: str
-    set_at: Instant
-    ended_by: str | None
-    ended_at: Instant | None
-
-
-class RuleAnswer(BaseModel):
-    """A rule of the catalogue."""
-
-    id: str
-    title: str
-    severities: list[str]
-    scope: str
-    condition: str
-    source: str
-    needs: list[str]
-    waits_for: list[str]
-    limits: list[RuleLimit]
-    correct_only: bool
-
-
-class UnitsOfKind(BaseModel):
-    """The units of one kind of quantity."""
-
-    kind: str
-    units: list[str]
-    si: str
-
-
 class OrganizationAnswer(BaseModel):
     """An organization, and what it is to the caller's own."""
 

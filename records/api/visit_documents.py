@@ -14,7 +14,8 @@ from calculations.inputs.sensor import Sensor as SensorInput
 from calculations.inputs.sensor import Vessel as VesselInput
 from calculations.inputs.settings import Settings
 from calculations.inputs.site import Site as SiteInput
-from records.api.documents import Amount, Caution, Deference, Derived, LimitChanged, RuleAnswer
+from records.api.documents import Amount, Caution, Deference, Derived, LimitChanged
+from records.api.rule_documents import PackedRule
 
 
 class LastSettings(BaseModel):
@@ -116,5 +117,5 @@ class VisitPack(BaseModel):
     sensors: list[SensorInput]
     vessels: list[VesselInput]
     instruments: list[InstrumentInput] = Field(description="The contractor's own, in service.")
-    rules: list[RuleAnswer]
+    rules: list[PackedRule]
     limits_changed: list[LimitChanged]

@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from calculations.rule import Limit, Rule
+from records.documents.contents.cautions import DEFERENCE
 from records.selectors import rule_settings
+from records.selectors.rule_examples import examples
 
 Changes = Mapping[tuple[str, str], Mapping[str, Any]]
 
@@ -30,6 +32,12 @@ def rule_document(rule: Rule, changed: Changes) -> dict[str, object]:
         ],
         "correct_only": rule.correct_only,
     }
+
+
+def rule_with_example(rule: Rule, changed: Changes) -> dict[str, object]:
+    """The same with the rule's example, judged by the catalogue's own limits."""
+    example = examples()[rule.id] | {"deference": DEFERENCE}
+    return rule_document(rule, changed) | {"example": example}
 
 
 def _limit(name: str, limit: Limit, change: Mapping[str, Any] | None) -> dict[str, object]:

@@ -9,8 +9,9 @@ from calculations.catalogue import RULES, VERSION
 from calculations.inputs.subject import Subject
 from calculations.units import KINDS, SI_UNITS
 from records import permissions
-from records.api import documents as told
 from records.api.base import BookView, filters, id_filter
+from records.api.documents import Evaluation
+from records.api.rule_documents import RuleAnswer, UnitsOfKind
 from records.api.schema import CREATE, READ, page_of
 from records.documents.contents import cautions
 from records.errors import NotFound
@@ -29,7 +30,7 @@ class Evaluations(BookView):
 
     @extend_schema(
         operation_id="evaluate", tags=["rules"], request=Subject,
-        responses={200: told.Evaluation, **CREATE},
+        responses={200: Evaluation, **CREATE},
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         """Derived values, findings, and what could not be judged; nothing is kept."""
@@ -54,13 +55,13 @@ class RuleList(BookView):
 
     @extend_schema(
         operation_id="list_rules", tags=["rules"], parameters=[CLIENT],
-        responses={200: page_of(told.RuleAnswer), **READ},
+        responses={200: page_of(RuleAnswer), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
-        """Every rule, in the order of trust."""
+        """Every rule with an example, in the order of trust."""
         permissions.require(self.actor, "rules.read")
         changed = _changed(self, request)
-        items = [catalogue.rule_document(rule, changed) for rule in RULES]
+        items = [catalogue.rule_with_example(rule, changed) for rule in RULES]
         return Response({"items": items, "next": None, "catalogue": VERSION})
 
 
@@ -69,15 +70,15 @@ class RuleDetail(BookView):
 
     @extend_schema(
         operation_id="read_rule", tags=["rules"], parameters=[CLIENT],
-        responses={200: told.RuleAnswer, **READ},
+        responses={200: RuleAnswer, **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
-        """The rule of this id."""
+        """The rule of this id, with an example."""
         permissions.require(self.actor, "rules.read")
         found = next((rule for rule in RULES if rule.id == id), None)
         if found is None:
             raise NotFound()
-        return Response(catalogue.rule_document(found, _changed(self, request)))
+        return Response(catalogue.rule_with_example(found, _changed(self, request)))
 
 
 def _changed(view: BookView, request: Request) -> catalogue.Changes:
@@ -94,7 +95,7 @@ class UnitList(BookView):
 
     @extend_schema(
         operation_id="list_units", tags=["rules"],
-        responses={200: page_of(told.UnitsOfKind), **READ},
+        responses={200: page_of(UnitsOfKind), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """The units that each kind of quantity may be written in."""

@@ -5,13 +5,13 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from records.api import documents as told
 from records.api.base import (
     PAGING,
     BookView,
     paged,
     settings_asked,
 )
+from records.api.rule_documents import RuleSetting
 from records.api.schema import CREATE, READ, page_of
 from records.ids import identity
 from records.selectors import rule_settings as selector
@@ -33,7 +33,7 @@ class RuleSettingList(BookView):
 
     @extend_schema(
         operation_id="list_rule_settings", tags=["rules"], parameters=FILTERS,
-        responses={200: page_of(told.RuleSetting), **READ},
+        responses={200: page_of(RuleSetting), **READ},
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """A page of settings, ended ones too: who set which limit, when and why."""
@@ -42,7 +42,7 @@ class RuleSettingList(BookView):
 
     @extend_schema(
         operation_id="set_rule_limit", tags=["rules"], request=RuleSettingInput,
-        responses={200: told.RuleSetting, 201: told.RuleSetting, **CREATE},
+        responses={200: RuleSetting, 201: RuleSetting, **CREATE},
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         """Set a limit for a client, in place of what was set; a looser one needs a reason.
@@ -59,7 +59,7 @@ class RuleSettingDetail(BookView):
 
     @extend_schema(
         operation_id="read_rule_setting", tags=["rules"],
-        responses={200: told.RuleSetting, **READ},
+        responses={200: RuleSetting, **READ},
     )  # fmt: skip
     def get(self, request: Request, id: str) -> Response:  # noqa: A002
         """The setting, in force or ended."""

@@ -123,6 +123,8 @@ def test_limits_are_those_of_the_client(orla, teo, path, cast):
     orla.post("/rule-settings", visits.limit(cast.client, "motor.slip", "large", "7", "%"))
     pack = teo.get(path).json
     catalogue = teo.get(f"/rules?client={cast.client}").json
+    for each in catalogue["items"]:
+        del each["example"]  # to be read in the office, not to be carried on site
     assert (pack["rules"], pack["catalogue"]) == (catalogue["items"], catalogue["catalogue"])
     [changed] = pack["limits_changed"]
     assert (changed["rule"], changed["limit"], changed["value"]) == ("motor.slip", "large", "7")
