@@ -85,6 +85,27 @@ def test_a_page_is_for_everybody_and_fits(enter, stage, named, name, path):
     assert own == []
 
 
+def test_examples_of_rules_are_for_everybody_and_fit(enter, stage):
+    page = enter(stage.cast().teo, "/rules", viewport=WIDE)
+    example = page.locator("#curve\\.shape + .example details")
+    expect(example.get_by_text("would agree: 251.5 ft")).not_to_be_visible()
+    example.locator("summary").click()
+    expect(example.get_by_text("would agree: 251.5 ft")).to_be_visible()
+    page.evaluate(
+        "for (const each of document.querySelectorAll('.example details')) each.open = true"
+    )
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        page.set_viewport_size(WIDE)
+        assert faults(page) == []
+        picture(page, f"examples-{scheme}")
+        page.set_viewport_size(NARROW)
+        assert faults(page) == []
+        assert page.evaluate(TOO_WIDE) == []
+        assert page.evaluate(OVERLAPPING) == []
+    picture(page, "examples-narrow")
+
+
 def test_what_begins_a_replacement_is_for_everybody_and_leads_back(enter, stage, named):
     page = enter(stage.cast().teo, f"/records/{named['record']}", viewport=WIDE)
     page.locator("#replace > summary").click()
