@@ -14,12 +14,13 @@ from records.models.fields import label
 from records.permissions import Actor
 
 # Row and time are the database's own: who writes an entry cannot date it.
-_INSERT = """
-INSERT INTO records_auditentry
-  (id, contractor_id, client_id, site_id, person_id, person_name, role, token_id, address,
-   action, kind, subject, name, before, after, reason)
-VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)
-"""
+_COLUMNS = (
+    "id", "contractor_id", "client_id", "site_id", "person_id", "person_name", "role", "token_id",
+    "address", "action", "kind", "subject", "name", "before", "after", "reason",
+)  # fmt: skip
+_VALUES = ", ".join("%s" for _ in _COLUMNS)
+_INTO = f"INSERT INTO records_auditentry ({', '.join(_COLUMNS)})"
+_INSERT = f"{_INTO} VALUES ({_VALUES})"
 
 
 class About(NamedTuple):
@@ -49,8 +50,20 @@ def write(
 
     Texts of tokens and passwords have no place in it: only what may be read again goes in.
     """
+    _insert("default", entry(actor, action, about, change, reason))
+
+
+def entry(
+    actor: Actor, action: Action, about: About, change: Change = NOTHING, reason: str = ""
+) -> list[Any]:
+    """The values of the entry that `write` adds, for a statement that writes what was done, too."""
     who = [actor.user_id, actor.name, actor.role, actor.token_id, actor.address]
-    _insert("default", actor.organization_id, who, action, about, change, reason)
+    return _entry(actor.organization_id, who, action, about, change, reason)
+
+
+def insertion_beside(done: str) -> str:
+    """The INSERT of such an entry in that statement: one for each row of its part `done`."""
+    return f"{_INTO} SELECT {_VALUES} FROM {done}"  # noqa: S608 - names of our own
 
 
 def write_by_operator(
@@ -64,22 +77,25 @@ def write_by_operator(
     using: str,
 ) -> None:
     """The same by somebody who runs the service: known by name alone."""
-    _insert(using, organization, [None, operator, "", None, None], action, about, change, reason)
+    who = [None, operator, "", None, None]
+    _insert(using, _entry(organization, who, action, about, change, reason))
 
 
-def _insert(
-    using: str,
+def _entry(
     organization: UUID,
     who: list[Any],
     action: Action,
     about: About,
     change: Change,
     reason: str,
-) -> None:
-    values = [
+) -> list[Any]:
+    return [
         new_id(), organization, about.client, about.site, *who, action, about.kind, about.id,
         about.name, _json(change.before), _json(change.after), reason,
     ]  # fmt: skip
+
+
+def _insert(using: str, values: list[Any]) -> None:
     with connections[using].cursor() as cursor:
         cursor.execute(_INSERT, values)
 

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
@@ -28,7 +28,15 @@ from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import bases, subjects
 from records.selectors.subjects import Surroundings
-from records.services import audit, event_checks, judging, references, signatures, summaries
+from records.services import (
+    audit,
+    event_checks,
+    event_rows,
+    judging,
+    references,
+    signatures,
+    summaries,
+)
 from records.services.content import merge_patch, quick_digest, units_alone
 from records.services.reading import read_input
 
@@ -51,20 +59,26 @@ def post(actor: Actor, given: Mapping[str, Any]) -> Posted:
     permissions.require(actor, "events.write")
     document, parsed = _read(given)
     digest = quick_digest(document)
+    named = document.get("id")
+    document["id"] = document.get("id") or str(new_id())
     try:
-        with transaction.atomic():
-            return _add(actor, document, parsed, digest)
-    except (Invalid, IntegrityError):
+        event, found = _new(actor, document, parsed, digest)
+    except Invalid:
         # A repeat, even where what it refers to has since been taken out of service.
-        existing = _own(actor, UUID(document["id"])).first() if document.get("id") else None
+        existing = _own(actor, UUID(named)).first() if named else None
         if existing is None:
             raise
         return Posted(_repeated(existing, digest), False, [])
+    if not _write(actor, event, found):
+        return Posted(_repeated(_own(actor, event.id).get(), digest), False, [])
+    return Posted(event, True, found)
 
 
-def _add(actor: Actor, document: dict[str, Any], parsed: EventInput, digest: bytes) -> Posted:
+def _new(
+    actor: Actor, document: dict[str, Any], parsed: EventInput, digest: bytes
+) -> tuple[Event, list[Finding]]:
+    """The event that a document makes, judged; nothing is written yet."""
     near = _places(actor, document)
-    document["id"] = document.get("id") or str(new_id())
     event = Event(
         id=UUID(document["id"]),
         contractor_id=actor.organization_id,
@@ -75,10 +89,22 @@ def _add(actor: Actor, document: dict[str, Any], parsed: EventInput, digest: byt
         created_by_id=actor.user_id,
         created_digest=digest,
     )
-    found = _judge_and_save(actor, event, document, parsed, near)
-    told = {"revision": event.revision, "digest": digest.hex()}
-    audit.write(actor, "added", audit.of_event(event), audit.Change(after=told))
-    return Posted(event, True, found)
+    snapshot = _snapshot(actor, event, document, near)
+    judged = _judged(actor, event, parsed, snapshot, limits_set=near.limits_set)
+    for name, value in _revision(document, parsed, snapshot, judged).items():
+        setattr(event, name, value)
+    return event, judging.rows(event, judged)
+
+
+def _write(actor: Actor, event: Event, found: list[Finding]) -> bool:
+    """Write a new event with what goes with it; False where there is one of its id."""
+    told = {"revision": event.revision, "digest": bytes(event.created_digest).hex()}
+    entry = audit.entry(actor, "added", audit.of_event(event), audit.Change(after=told))
+    with transaction.atomic(savepoint=False):
+        if not event_rows.add(event, found, entry):
+            return False
+        summaries.refresh(event.site_id)
+    return True
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
@@ -105,7 +131,10 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     document, parsed = _read(merge_patch(event.document, patch), beside)
     change = audit.difference(event.document, document)
     with transaction.atomic():
-        _judge_and_save(actor, event, document, parsed, _places(actor, document))
+        near = _places(actor, document)
+        snapshot = _snapshot(actor, event, document, near)
+        _keep(actor, event, document, parsed, snapshot, limits_set=near.limits_set)
+        summaries.refresh(event.site_id)
         audit.write(actor, "changed", audit.of_event(event), change)
         signatures.void_outdated(actor, event)
     return event
@@ -191,20 +220,15 @@ def _places(actor: Actor, document: Mapping[str, Any]) -> Surroundings:
     return near
 
 
-def _judge_and_save(
-    actor: Actor,
-    event: Event,
-    document: dict[str, Any],
-    parsed: EventInput,
-    near: Surroundings,
-) -> list[Finding]:
+def _snapshot(
+    actor: Actor, event: Event, document: dict[str, Any], near: Surroundings
+) -> subjects.Snapshot:
+    """The nameplates that an event is judged against; what it refers to must be among them."""
     snapshot = subjects.snapshot(actor, near)
     problems = references.problems(document, snapshot) + _corrects(actor, event, document)
     if problems:
         raise Invalid(problems=problems)
-    found = _keep(actor, event, document, parsed, snapshot, limits_set=near.limits_set)
-    summaries.refresh(event.site_id)
-    return found
+    return snapshot
 
 
 def _keep(
@@ -215,35 +239,52 @@ def _keep(
     snapshot: subjects.Snapshot,
     *,
     limits_set: bool = True,
-) -> list[Finding]:
+) -> None:
+    judged = _judged(actor, event, parsed, snapshot, limits_set=limits_set)
+    _save(event, _revision(document, parsed, snapshot, judged))
+    judging.keep_findings(event, judged)
+
+
+def _judged(
+    actor: Actor,
+    event: Event,
+    parsed: EventInput,
+    snapshot: subjects.Snapshot,
+    *,
+    limits_set: bool,
+) -> judging.Judged:
     basis = bases.of(actor, event, parsed, limits_set=limits_set)
-    judged = judging.judge(event.id, snapshot, parsed, basis)
+    return judging.judge(event.id, snapshot, parsed, basis)
+
+
+def _revision(
+    document: dict[str, Any],
+    parsed: EventInput,
+    snapshot: subjects.Snapshot,
+    judged: judging.Judged,
+) -> dict[str, Any]:
+    """What a revision of an event consists of."""
     assert parsed.performed_at is not None  # noqa: S101 - required above
-    _save(
-        event,
-        document=document,
-        performed_at=parsed.performed_at.at,
-        snapshot=snapshot,
-        snapshot_frozen=False,
-        catalogue=judged.catalogue,
-        judgement=judged.without_findings(),
-    )
-    return judging.keep_findings(event, judged, first=event.revision == 1)
+    return {
+        "document": document,
+        "performed_at": parsed.performed_at.at,
+        "snapshot": snapshot,
+        "snapshot_frozen": False,
+        "catalogue": judged.catalogue,
+        "judgement": judged.without_findings(),
+    }
 
 
-def _save(event: Event, **values: Any) -> None:
-    """Insert, or change exactly the revision that was read."""
-    for name, value in values.items():
-        setattr(event, name, value)
-    if event.row is None:
-        event.save(force_insert=True)
-        return
+def _save(event: Event, values: Mapping[str, Any]) -> None:
+    """Change exactly the revision that was read."""
     now = timezone.now()
     changed = Event.objects.filter(row=event.row, revision=event.revision, state="draft").update(
         **values, revision=event.revision + 1, changed_at=now
     )
     if not changed:
         raise _overtaken(event)
+    for name, value in values.items():
+        setattr(event, name, value)
     event.revision, event.changed_at = event.revision + 1, now
 
 

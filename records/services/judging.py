@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -14,6 +14,7 @@ from calculations.inputs.event import AttachmentReference, NotReceived
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
+from records.json_text import document_of, text_of
 from records.models import Event, Finding
 from records.permissions import Actor
 from records.selectors import bases, rule_settings
@@ -59,7 +60,7 @@ def evaluate(actor: Actor, given: Mapping[str, Any]) -> Judged:
 
 def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput, basis: Basis) -> Judged:
     """Judge an event's document, read already, against its snapshot."""
-    subject = read(Subject, snapshot).model_copy(update={"event": _with_files(event, basis)})
+    subject = _plates(text_of(snapshot)).model_copy(update={"event": _with_files(event, basis)})
     accepted = basis.accepted
     while True:
         judged = _judged(subject, basis, str(event_id), accepted)
@@ -67,6 +68,12 @@ def judge(event_id: UUID, snapshot: Mapping[str, Any], event: EventInput, basis:
         if holding == accepted:
             return judged
         accepted = holding
+
+
+@lru_cache(maxsize=128)
+def _plates(snapshot: bytes) -> Subject:
+    """Nameplates as they are typed: every change and every answer of a draft meets the same."""
+    return read(Subject, document_of(snapshot))
 
 
 def _with_files(event: EventInput, basis: Basis) -> EventInput:
@@ -153,18 +160,22 @@ def _finding_documents(judgement: Judgement, owner: str) -> list[dict[str, Any]]
     return documents
 
 
-def keep_findings(event: Event, judged: Judged, *, first: bool = False) -> list[Finding]:
+def keep_findings(event: Event, judged: Judged) -> None:
     """Make the event's rows of findings those that are found now; none is deleted."""
-    found = [_row(event, document) for document in judged.findings]
-    if not first:
-        before = Finding.objects.filter(event=event, present=True)
-        before.exclude(id__in=[finding.id for finding in found]).update(present=False)
-    return Finding.objects.bulk_create(
+    found = rows(event, judged)
+    before = Finding.objects.filter(event=event, present=True)
+    before.exclude(id__in=[finding.id for finding in found]).update(present=False)
+    Finding.objects.bulk_create(
         found,
         update_conflicts=True,
         unique_fields=["event", "id"],
         update_fields=["severity", "document", "compared_digest", "present"],
     )
+
+
+def rows(event: Event, judged: Judged) -> list[Finding]:
+    """What was found of an event, as rows."""
+    return [_row(event, document) for document in judged.findings]
 
 
 def _row(event: Event, document: Mapping[str, Any]) -> Finding:

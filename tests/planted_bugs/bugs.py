@@ -37,9 +37,9 @@ BUGS = (
     ),
     Bug(
         "One event from many phones is one row",
-        EVENTS,
-        'existing = _own(actor, UUID(document["id"])).first()',
-        "existing = Event.objects.none().first()",
+        "records/services/event_rows.py",
+        "    ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row\n",
+        "    RETURNING row\n",
         ("records/services/test_concurrency.py::test_the_same_event_from_many_phones_is_one",),
     ),
     Bug(

@@ -1,0 +1,74 @@
+"""A new event, what was found in it and its entry in the audit: one statement, all or nothing."""
+
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+from django.db import connection, models
+
+from records.models import Event, Finding
+from records.services import audit
+
+# Columns are the models' own, so that a new one needs nothing here. Whether the id is free is asked
+# by the statement itself: no savepoint to go back to, and nobody else's post in between.
+_ADD = """
+WITH added AS (
+    INSERT INTO records_event ({event}) VALUES ({values})
+    ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row
+), noted AS (
+    INSERT INTO records_finding (event_id, {finding})
+    SELECT added.row, found.* FROM added, unnest({arrays}) AS found ({finding})
+), written_down AS (
+    {audit}
+)
+SELECT row FROM added
+"""
+
+
+def add(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> bool:
+    """Write a new event with its findings and an entry (`audit.entry`).
+
+    False, and nothing is written, where its contractor has an event of this id.
+    """
+    columns, of_findings = _columns()
+    values = [_value(field, event) for field in columns]
+    values += [[_value(field, each) for each in found] for field in of_findings]
+    values += entry
+    with connection.cursor() as cursor:
+        cursor.execute(_statement(), values)
+        row = cursor.fetchone()
+    if row is None:
+        return False
+    event.row, event._state.adding = row[0], False
+    return True
+
+
+Columns = list["models.Field[Any, Any]"]
+
+
+@cache
+def _columns() -> tuple[Columns, Columns]:
+    """Those of an event, and those of a finding less its event's."""
+    event, finding = ([field for field in model._meta.concrete_fields if not field.primary_key]
+                      for model in (Event, Finding))  # fmt: skip
+    return event, [field for field in finding if field.name != "event"]
+
+
+@cache
+def _statement() -> str:
+    event, finding = _columns()
+    return _ADD.format(
+        event=_names(event),
+        values=", ".join("%s" for _ in event),
+        finding=_names(finding),
+        arrays=", ".join(f"%s::{field.db_type(connection)}[]" for field in finding),
+        audit=audit.insertion_beside("added"),
+    )
+
+
+def _names(columns: Columns) -> str:
+    return ", ".join(str(field.column) for field in columns)
+
+
+def _value(field: "models.Field[Any, Any]", row: models.Model) -> Any:
+    return field.get_db_prep_save(field.pre_save(row, True), connection)
