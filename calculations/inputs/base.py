@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from operator import attrgetter
 from typing import Annotated, Any, ClassVar
 from uuid import UUID
 
@@ -103,13 +104,13 @@ class Of:
             raise refusal("out_of_range", f"expected {self.words()}, got {shown(quantity)}")
         return quantity
 
-    def words(self) -> str:
-        """The hard limits in words."""
+    def words(self, said: Callable[[Bound], str] = attrgetter("words")) -> str:
+        """The hard limits in words; `said` tells one in other units than it was declared in."""
         parts = []
         if self.low:
-            parts.append(("at least " if self.low.included else "more than ") + self.low.words)
+            parts.append(("at least " if self.low.included else "more than ") + said(self.low))
         if self.high:
-            parts.append(("at most " if self.high.included else "less than ") + self.high.words)
+            parts.append(("at most " if self.high.included else "less than ") + said(self.high))
         return " and ".join(parts)
 
     def __get_pydantic_core_schema__(

@@ -98,6 +98,10 @@ class Drive(Part):
     output_capacitors: bool | None = None
     output_switch: bool | None = optional(START_UP)
     output_switch_interlocked: bool | None = optional(needed_when("an output switch is fitted"))
-    functional_safety_stop: SafetyStop | None = optional(START_UP, "Torque off.")
+    functional_safety_stop: SafetyStop | None = optional(
+        START_UP,
+        "The input that takes the torque off the motor when a safety circuit opens (safe torque"
+        " off): wired to such a circuit, or linked out so that the drive runs without one.",
+    )
     in_service_from: Day | None = None
     out_of_service_on: Day | None = None

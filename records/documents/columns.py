@@ -13,13 +13,13 @@ from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
-from calculations.inputs.base import REQUIRED, Day, Needed, Of
+from calculations.inputs.base import REQUIRED, Bound, Day, Needed, Of
 from calculations.inputs.reading import pointer
 from calculations.inputs.site import Latitude, Longitude
 from calculations.units import KINDS, kinds_of
 from records.document_style import Units
 from records.documents import labels
-from records.documents.unit_systems import unit_in
+from records.documents.unit_systems import instead, unit_in
 
 Shape = Literal[
     "quantity", "choice", "yes or no", "count", "position", "text", "day", "degrees", "piece",
@@ -78,7 +78,11 @@ class Column:
     @property
     def limits(self) -> str:
         """The hard limits in words; beside a unit of % it is said that they are shares."""
-        words = self.of.words() if self.of else ""
+        return self.limits_in("entered")
+
+    def limits_in(self, system: Units) -> str:
+        """The same for readers of one system, with the limit itself behind where it is another."""
+        words = self.of.words(lambda bound: _said(bound, system)) if self.of else ""
         return f"{words}, as a share of 1" if words and self.path[-1] in _IN_PER_CENT else words
 
     @property
@@ -101,6 +105,15 @@ class Column:
     def holds(self, place: str) -> bool:
         """Whether a JSON Pointer leads to this value, or into it."""
         return place == self.pointer or place.startswith(self.pointer + "/")
+
+
+def _said(bound: Bound, system: Units) -> str:
+    value, _, unit = bound.text.partition(" ")
+    other = instead({"value": value, "unit": unit or "1"}, system)
+    if other is None:
+        return bound.words
+    words = f"{other['value']} {other['unit']}"
+    return words if float(value) == float(other["value"]) == 0 else f"{words} ({bound.words})"
 
 
 def columns(

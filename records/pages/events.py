@@ -76,14 +76,17 @@ def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> 
 
 
 def _replaces(actor: Actor, row: Event) -> Document | None:
-    """The sealed record that the visit replaces once it is sealed, why, and who else is to."""
+    """The record that the visit replaces once it is sealed, and why; what else is to, or has."""
     named = row.document.get("corrects")
     record = sealed_records.rows(actor).filter(id=named).first() if named else None
     if record is None:
         return None
-    drafts = replacements.drafts_of(actor, record) if row.state == "draft" else []
-    others = [draft for draft in drafts if draft.id != row.id]
-    return {"record": record, "reason": row.document.get("correction_reason"), "others": others}
+    told = {"record": record, "reason": row.document.get("correction_reason")}
+    if row.state != "draft":
+        return told
+    newer = sealed_records.rows(actor).filter(corrects=record).first()
+    others = [] if newer else replacements.drafts_of(actor, record)
+    return told | {"newer": newer, "others": [draft for draft in others if draft.id != row.id]}
 
 
 def _title(row: Event) -> str:

@@ -11,12 +11,18 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from calculations.catalogue import RULES
 from calculations.catalogue import rule as rule_of
+from calculations.findings import digits
 from calculations.inputs.reading import Problem
+from calculations.rule import Limit
 from calculations.units import KINDS, kinds_of
 from records import permissions
+from records.document_style import Units
+from records.documents import labels
+from records.documents.shown import Shown
+from records.documents.unit_systems import instead, unit_in
 from records.errors import BookError, Invalid, NotFound
 from records.ids import identity
-from records.models import Organization, RuleSetting
+from records.models import Clientele, Organization, RuleSetting
 from records.models.base import new_id
 from records.pages import kept
 from records.pages.base import inside, show
@@ -43,14 +49,35 @@ def of_client(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # n
     permissions.require(actor, "rules.write")
     client = selector.client(actor, identity(id))
     in_force = {(row.rule, row.limit): row for row in selector.in_force(actor, client.id)}
+    units = _units_of(actor, client)
     lines = [
-        {"rule": each, "name": name, "limit": limit, "set": in_force.pop((each.id, name), None)}
+        {
+            "rule": each,
+            "name": name,
+            "limit": limit,
+            "own": _own(limit, units),
+            "set": in_force.pop((each.id, name), None),
+        }
         for each in RULES
         for name, limit in each.limits.items()
     ]
     changed = [line for line in lines if line["set"]]
     context = {"client": client, "lines": lines, "changed": changed, "gone": in_force.values()}
     return show(request, actor, "limits_of_client", **context)
+
+
+def _units_of(actor: Actor, client: Organization) -> Units:
+    """The units in which that client reads its documents."""
+    pairs = permissions.visible(Clientele.objects.filter(client=client), actor)
+    pair = pairs.first()
+    return pair.style.units if pair else "entered"
+
+
+def _own(limit: Limit, units: Units) -> str:
+    """The catalogue's own as that client reads it, with what stands there where it differs."""
+    value = {"value": digits(limit.value, 6), "unit": limit.unit}
+    told = Shown(units=units).quantities([value]) if instead(value, units) else str(limit)
+    return labels.with_units(told)
 
 
 def _page_of(id: str, rule: str, limit: str) -> str:  # noqa: A002
@@ -117,6 +144,7 @@ def _shown(
 ) -> HttpResponse:
     rule, name = rule_of(named[0]), named[1]
     own = rule.limits[name]
+    units = _units_of(actor, client)
     entered = sent.form if sent else {}
     rows = selector.history(actor, client.id, rule.id, name)
     held = next((row for row in rows if row.ended_at is None), None)
@@ -125,13 +153,14 @@ def _shown(
         "rule": rule,
         "name": name,
         "limit": own,
+        "own": _own(own, units),
         "held": held,
         "rows": rows,
         "sent": sent,
         "given": sent.form if sent else _usual(held),
         "id": new_id(),
         "units": [unit for kind in kinds_of(own.unit) for unit in KINDS[kind]],
-        "usual_unit": entered.get("unit") or (held.unit if held else own.unit),
+        "usual_unit": entered.get("unit") or (held.unit if held else unit_in(own.unit, units)),
     }
     answer = show(request, actor, "limit", **context)
     answer.status_code = sent.status if sent else 200

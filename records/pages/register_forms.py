@@ -96,7 +96,7 @@ class Field:
         if len(self.column.path) == 3 and self.column.path[1] != 0:
             return ""
         about = _ABOUT.get(self.column.name, self.column.about)
-        parts = [about, self._condition(), labels.with_units(self.column.limits)]
+        parts = [about, self._condition(), labels.with_units(self.column.limits_in(self.system))]
         return ". ".join(labels.sentence(each.rstrip(".")) for each in parts if each)
 
     def _condition(self) -> str:

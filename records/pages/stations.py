@@ -163,7 +163,10 @@ def _work(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:
     visits = visits.defer("document", "snapshot", "judgement", "record__canonical")
     corrected = Cast(KT("document__corrects"), UUIDField())
     replaced = Record.objects.filter(id=OuterRef("corrects")).values("number")
-    visits = visits.annotate(corrects=corrected, replaces=Subquery(replaced))
+    newer = Record.objects.filter(corrects__id=OuterRef("corrects")).values("number")
+    visits = visits.annotate(
+        corrects=corrected, replaces=Subquery(replaced), too_late_for=Subquery(newer)
+    )
     return {
         "visits": listed(request, "visits", visits),
         "open": open_findings.of_site(actor, site),

@@ -23,7 +23,7 @@ def woken(away):
     known.on("ServiceWorker.workerRegistrationUpdated",
              lambda told: registered.extend(told["registrations"]))  # fmt: skip
     known.send("ServiceWorker.enable")
-    for _ in range(50):
+    for _ in range(600):
         if registered:
             break
         away.page.wait_for_timeout(100)
@@ -40,7 +40,7 @@ def test_with_no_sheet_open_it_sends_once(away, cast, station):
     away.page.goto("about:blank")
     away.offline(False)
     woken(away)
-    for _ in range(100):
+    for _ in range(600):
         if all(kept_by(cast, each) == 200 for each in identities):
             break
         away.page.wait_for_timeout(100)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 from tests.browser.field.phone import HEIGHT, WIDTH
 
@@ -26,9 +27,13 @@ SHOWN = """() => new Promise((done) => {
   look();
 })"""
 
+# What is there by now is on the screen.
+DRAWN = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+
 
 def assert_good(phone, where):
-    phone.page.wait_for_timeout(150)
+    expect(phone.page.get_by_text(re.compile("^Asking "))).to_have_count(0)
+    phone.page.evaluate(DRAWN)
     said = phone.page.inner_text("body")
     assert not EMPTY.search(said), where
     assert "could not be applied" not in said, where

@@ -41,7 +41,8 @@ def test_a_tag_is_found_however_it_is_typed(away, station):
     expect(away.page.locator("#which")).to_have_value(station.pump_set)
     away.page.get_by_role("button", name="Begin the visit").dblclick()  # one visit all the same
     away.page.wait_for_selector(".verdict")
-    away.page.wait_for_timeout(300)
+    away.page.get_by_role("link", name="Visits", exact=True).click()
+    expect(away.page.get_by_role("link", name="not handed over yet")).to_have_count(1)
     assert [each["pumpSet"] for each in away.rows("visits")] == [station.pump_set]
 
 

@@ -234,6 +234,23 @@ def test_after_an_ended_session_removing_leads_to_a_page_that_can_be_read(
     assert len(settings_of(orla)) == 1
 
 
+def test_a_client_that_reads_us_units_has_the_catalogues_own_in_them(office, orla, cast):
+    """As its documents are printed: 30 m are 98.4 ft, of 0.3048 m each (NIST SP 811, B.8)."""
+    every, path = f"/limits/{cast.client}", f"/limits/{cast.client}/drive.reflected-wave/dry"
+    assert "30 m," not in office.get(path).words
+    assert "98.4 ft" not in office.get(path).words + office.get(every).words
+    at = f"/organizations/{cast.client}"
+    assert orla.patch(at, {"units": "us"}, orla.get(at).etag).status == 200
+    page = office.get(path)
+    assert page.faults == []
+    assert page.words.count("98.4 ft (30 m)") == 2  # in the heading, and beside the form
+    assert form(page, path).fields["unit"] == ["ft"]
+    assert "98.4 ft (30 m)" in office.get(every).words
+    assert "25 %" in office.get(every).words
+    form(page, path).send(office, value="90")
+    assert q("90", "ft") in [row["value"] for row in settings_of(orla)]
+
+
 def test_units_stand_as_they_are_printed(office, cast):
     """What is sent as degC and Mohm is °C and MΩ to read, and a plain ratio has no unit."""
     for path in (f"/limits/{cast.client}", "/rules"):

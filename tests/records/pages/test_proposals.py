@@ -50,6 +50,13 @@ def test_a_proposal_is_read_and_accepted_with_its_arithmetic(office, orla, stati
     assert path not in proposed(office)
 
 
+def test_the_list_leads_to_what_is_proposed_and_says_where_nothing_is(office, station):
+    words = office.get("/due?state=proposed").words
+    assert "Read what is proposed Transmitter against a reference of PT-101" in words
+    assert "Change how often" not in words
+    assert "proposes no other interval" in office.get("/due?state=proposed&due_by=2020-01-01").words
+
+
 def test_what_has_no_proposal_offers_none(office, station):
     page = office.get("/due?state=all")
     path = next(to for to, _ in page.links if "/vibration?" in to)

@@ -278,9 +278,14 @@ def test_units_begin_as_plates_at_the_station_have_them_and_none_is_guessed(offi
     path = f"/stations/{station.site}/register/pumps"
     assert form(office.get(path), path).fields["rated_flow.unit"] == ["gpm"]
     site = orla.get(f"/sites/{station.site}")
+    # 500,000 m³/h in gallons of 3.785411784 L (NIST SP 811, B.8) a minute.
+    limits = "More than 0 gpm and at most 2201434 gpm (500000 m³/h)"
+    assert limits in office.get(path).words
     change = {"electrical_practice": "iec"}
     assert orla.patch(f"/sites/{station.site}", change, site.etag).status == 200
-    assert form(office.get(path), path).fields["rated_flow.unit"] == ["m3/h"]
+    page = office.get(path)
+    assert form(page, path).fields["rated_flow.unit"] == ["m3/h"]
+    assert "More than 0 m³/h and at most 500000 m³/h" in page.words
     path = f"/stations/{station.site}/register/sensors"
     sent = form(office.get(path), path)
     assert sent.fields["upper_range_value.unit"] == [""]

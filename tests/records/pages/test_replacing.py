@@ -153,6 +153,11 @@ def test_several_drafts_over_the_api_are_all_marked_and_the_first_sealed_replace
     assert orla.post(f"/events/{ours['id']}/seal").status == 201
     left = page("teo", f"/events/{theirs['id']}")
     assert "Another draft" not in left.words
+    assert "Sealed, it replaces" not in left.words
+    assert "It comes too late to replace record 1" in left.words
+    assert "Record 2 has replaced that one: withdraw this draft" in left.words
+    at_station = page("teo", f"/stations/{station.site}")
+    assert "not sealed yet; too late to replace record 1: record 2 has" in at_station.words
     assert "the record was corrected already, by record 2" in left.words
 
 
