@@ -21,6 +21,7 @@ from urllib.parse import quote
 import psycopg
 from psycopg.conninfo import conninfo_to_dict
 
+from deploy import static_files
 from deploy.environment import BadVariableError, secret
 from deploy.keys import make_missing_keys
 from deploy.production import faults
@@ -214,7 +215,6 @@ def prepare_book(folders: Folders, options: argparse.Namespace) -> None:
     import django
 
     django.setup()
-    from django.conf import settings
     from django.core.management import CommandError, call_command
     from django.db import Error
 
@@ -224,9 +224,7 @@ def prepare_book(folders: Folders, options: argparse.Namespace) -> None:
         call_command("migrate", database="owner", verbosity=0, interactive=False)
         print("tables: up to date")
         call_command("register_signing_key")
-        if settings.STATIC_ROOT:
-            call_command("collectstatic", verbosity=0, interactive=False)
-            print(f"static files: in {settings.STATIC_ROOT}")
+        print(f"static files: {static_files.gather()}")
         print(f"first office: {_first_office(folders, options)}")
     except (CommandError, Error) as error:
         raise FirstRunError(str(error)) from error

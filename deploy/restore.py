@@ -22,7 +22,7 @@ import psycopg
 from psycopg.conninfo import make_conninfo
 from psycopg.sql import SQL, Identifier, Literal
 
-from deploy import backup
+from deploy import backup, static_files
 from deploy.backup import DUMP, FILES, FORMAT, MANIFEST, BackupError, begin_django
 from deploy.environment import BadVariableError, secret
 from deploy.first_run import FirstRunError, hand_folder_over
@@ -74,7 +74,7 @@ def finish(owner: str | None, keys: Path) -> int:
 
     wrong = 0
     try:
-        gather_static_files()
+        say(f"static files: {static_files.gather()}")
     except (OSError, CommandError) as error:
         wrong = _lacks(
             f"the static files of the pages are not gathered ({error}): mend that, and run"
@@ -307,16 +307,6 @@ def hand_over(owner: str | None, keys: Path) -> None:
     if root.exists():
         for path in (root, *root.rglob("*")):
             shutil.chown(path, owner, owner)
-
-
-def gather_static_files() -> None:
-    """Those of this version; they are in no backup."""
-    from django.conf import settings
-    from django.core.management import call_command
-
-    if settings.STATIC_ROOT:
-        call_command("collectstatic", verbosity=0, interactive=False)
-        say(f"static files: in {settings.STATIC_ROOT}")
 
 
 def bring_up_to_date() -> None:
