@@ -226,5 +226,5 @@ def _done(request: HttpRequest, actor: Actor, of: Import, do: Any) -> HttpRespon
         typed = request.POST if request.path.endswith("/columns") else None
         if again.state == "written":
             typed = None
-        return _shown(request, actor, again, error.detail, error.status, typed)
+        return _shown(request, actor, again, labels.sentence(error.detail), error.status, typed)
     return redirect("import", id=of.id)

@@ -134,6 +134,16 @@ BUGS = (
         ("records/api/test_tokens.py::test_a_token_works_until_it_is_revoked",),
     ),
     Bug(
+        "A session of who left does not come back with them",
+        "records/services/people.py",
+        "    _end_sessions_of(user_id)\n",
+        "",
+        (
+            "records/services/test_people.py"
+            "::test_a_session_of_who_left_does_not_come_back_with_them",
+        ),
+    ),
+    Bug(
         "What spoke for who left does not come back with them",
         "records/services/people.py",
         "    tokens.revoke_all_of(actor, user_id)\n",

@@ -2,7 +2,7 @@
 
 import { call, NoAnswer, telling } from "./api.js";
 import { button, clock, counted, el } from "./dom.js";
-import { noteSignedOut } from "./home.js";
+import { noteSignedOut, REPLACES } from "./home.js";
 import { subjectOf } from "./pack.js";
 import { pruned } from "./pointing.js";
 import { changed, isChanged } from "./queue.js";
@@ -50,7 +50,7 @@ function replacingOf(draft, drafts) {
   if (!draft.corrects) return null;
   const others = drafts.filter((other) => other !== draft && other.corrects === draft.corrects).length;
   const also = others ? `, as ${counted(others, "other draft")} would: the first that is sealed does` : "";
-  return `Once it is sealed, it replaces a sealed record${also}.`;
+  return `${REPLACES}${also}.`;
 }
 
 function line(draft, pack, isHere, said, replacing) {

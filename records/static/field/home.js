@@ -25,6 +25,8 @@ export async function home(at) {
   el("p", {}, el("a", { class: "button", href: "#/stations" }, "Take stations along")));
 }
 
+export const REPLACES = "Once it is sealed, it replaces a sealed record";
+
 function line(visit, packs, waiting) {
   const pack = packs.find((each) => each.site === visit.site)?.pack;
   const state = waiting.has(visit.id) ? "not sent yet" : isChanged(visit) ? "not handed over yet"
@@ -32,6 +34,7 @@ function line(visit, packs, waiting) {
   return el("li", {}, el("a", { href: `#/visits/${visit.id}` },
     el("strong", {}, `${subjectOf(visit, pack)}, ${pack?.site.name ?? "station not on this device"}`),
     el("span", {}, `${visit.document.kind.replaceAll("_", "-")}, begun ${clock(visit.document.performed_at)}`),
+    visit.document.corrects && el("span", { class: "replacing" }, `${REPLACES}.`),
     el("span", { class: "quiet" }, state)));
 }
 

@@ -11,7 +11,11 @@ import { get, kept } from "./store.js";
 export async function outbox(at) {
   const listed = el("div");
   const said = el("p", { role: "status" });
-  const draw = async () => listed.replaceChildren(...(await drawn()));
+  let isTried = false; // what came of it is told, and told anew once something else comes of it
+  const draw = async () => {
+    listed.replaceChildren(...(await drawn()));
+    if (isTried) said.textContent = await outcome();
+  };
   at.addEventListener("shown", () => {
     const stop = onQueue(() => (at.isConnected ? draw() : stop()));
     draw();
@@ -19,10 +23,11 @@ export async function outbox(at) {
   at.append(el("h1", {}, "Not sent yet"), listed, said,
     el("div", { class: "onward" },
       button("Send now", async () => {
+        isTried = false;
         said.textContent = "Sending …";
         await flush(true);
-        const left = (await items()).length;
-        said.textContent = left ? await reason() : "All of it is sent.";
+        isTried = true;
+        said.textContent = await outcome();
       }, { class: "main" }),
       button("Save what is not sent as a file", save),
       el("p", { class: "picker" }, el("label", { for: "saved", class: "button" }, "Take over a saved file"),
@@ -30,8 +35,11 @@ export async function outbox(at) {
     el("p", { class: "about" }, "A saved file holds what the service does not have yet, photographs too. Any device or computer of your office that has come in here takes it over: each entry arrives once, whoever sends it."));
 }
 
-async function reason() {
-  const last = await kept("lastTry");
+// What was refused is not tried again by itself: it says above what stands in its way.
+async function outcome() {
+  const left = await items();
+  if (!left.length) return "All of it is sent.";
+  const last = left.some((item) => item.state === WAITING) && await kept("lastTry");
   return last ? `Not all of it: ${last.words}. It is tried again by itself.` : "Not all of it; see above.";
 }
 

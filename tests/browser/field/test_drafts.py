@@ -109,6 +109,12 @@ def test_drafts_that_replace_a_record_are_told_apart_in_the_list(away, cast, sta
         expect(line_of(away, station, each).locator(mark)).to_contain_text(
             "as 1 other draft would: the first that is sealed does"
         )
+    opened(away, station, first)
+    opened(away, station, usual)
+    away.open("/")
+    lines = away.page.locator(".cards li").filter(has_text="as it was opened from the book")
+    expect(lines).to_have_count(2)
+    expect(lines.locator(mark)).to_have_text(["Once it is sealed, it replaces a sealed record."])
 
 
 def test_what_is_on_the_device_already_is_opened_and_not_doubled(away, cast, station):
@@ -162,6 +168,10 @@ def test_what_the_office_changed_meanwhile_is_shown_beside_and_chosen(away, cast
     expect(both).to_contain_text("91 psi")
     expect(both).to_contain_text("77 psi")
     assert as_left(cast, draft)["set_point"] == q("77", "psi")
+    # It was refused: nobody is told that it is tried again by itself.
+    away.page.get_by_role("button", name="Send now").click()
+    expect(away.page.locator("main")).to_contain_text("Not all of it; see above.")
+    expect(both).to_be_visible()
     away.page.get_by_role("button", name="Keep theirs; put mine aside").click()
     expect(away.page.get_by_text("Nothing: everything that was handed over")).to_be_visible()
     # What is changed after that goes out again, and alone.

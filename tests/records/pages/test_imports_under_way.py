@@ -64,7 +64,7 @@ def test_other_columns_while_it_is_checked_come_back_with_what_was_chosen(office
     told = sent.send(office, **{"field.1.2": ""})
     assert told.status == 409
     assert told.faults == []
-    assert "the file is being worked on" in told.words
+    assert "The file is being worked on" in told.words
     again = form(told, "/columns")
     assert again.fields["field.1.2"] == [""]
     again.send(office, "Stop it, and check every row with these columns")
@@ -90,7 +90,7 @@ def test_a_form_that_is_refused_while_it_is_checked_says_so_beside_how_far_it_is
     told = office.post(f"{office.here}/write")
     assert told.status == 409
     assert told.faults == []
-    assert "the file has to be checked first" in told.words
+    assert "The file has to be checked first" in told.words
     assert "is being checked" in told.words
     # It looks at its own address, not at that of the form.
     assert f'data-address="{office.here}"' in told.html
