@@ -5,6 +5,8 @@ from functools import cache
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString
 
 from calculations.catalogue import RULES, VERSION
 from records.documents import labels
@@ -22,15 +24,16 @@ _SHOWN = Shown()
 def rules(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Every rule with its condition, limits, source and example."""
     return show(
-        request, actor, "rules", rules=_rules(), version=VERSION, caution=cautions.SHORT,
-        cautions=sheet(cautions.cautions()),
+        request, actor, "rules", count=len(RULES), version=VERSION, table=_table(),
+        caution=cautions.SHORT, cautions=sheet(cautions.cautions()),
     )  # fmt: skip
 
 
 @cache
-def _rules() -> list[dict[str, Any]]:
-    """The rules as they are read: the same for everybody as long as the process runs."""
-    return [{"rule": rule, "example": _example(examples()[rule.id])} for rule in RULES]
+def _table() -> SafeString:
+    """All rules, rendered once: the same for everybody as long as the process runs."""
+    listed = [{"rule": rule, "example": _example(examples()[rule.id])} for rule in RULES]
+    return render_to_string("pages/rules_table.html", {"rules": listed})
 
 
 def _example(example: Mapping[str, Any]) -> dict[str, Any]:
