@@ -111,7 +111,7 @@ export function sides(ours, theirs) {
 function choices(item) {
   if (item.theirs.document.state !== "draft") {
     return el("div", {}, el("p", {}, `The visit is ${item.theirs.document.state} at the service and changes no more. Yours stays here: save it, and send it to the office.`),
-      button("Save it as a file", save), button("Take it out of the queue", () => takeBack(item)));
+      el("div", { class: "onward" }, button("Save it as a file", save), button("Take it out of the queue", () => takeBack(item))));
   }
   return el("div", { class: "onward" }, button("Send mine over it", () => settle(item, true)),
     button("Keep theirs; put mine aside", () => settle(item, false)));

@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.field.away import everything
@@ -227,6 +228,36 @@ def test_one_that_is_sealed_or_withdrawn_meanwhile_is_not_opened(away, cast, sta
     line = line_of(away, station, draft)
     expect(away.page.locator("#drafts")).not_to_contain_text("Asking")
     expect(line).to_have_count(0)
+
+
+@pytest.mark.parametrize("by_now", ["withdrawn", "sealed"])
+def test_what_was_changed_of_one_that_is_closed_meanwhile_is_told_and_kept(
+    away, cast, station, by_now
+):
+    office = Api(cast.orla)
+    draft = visits.post(Api(cast.teo), station)
+    away.offline(False)
+    opened(away, station, draft)
+    away.offline()
+    away.section("as_left")
+    away.enter("Set point", "91", "psi")
+    away.hand_over()
+    path = f"/events/{draft['id']}"
+    if by_now == "withdrawn":
+        assert office.post(f"{path}/withdrawal", {"reason": "Begun by mistake."}).status == 201
+    else:
+        visits.sign_both(Api(cast.teo), office, draft)
+        assert office.post(f"{path}/seal").status == 201
+    before = in_the_book(cast, draft)
+    away.offline(False)
+    away.send()
+    expect(away.page.locator("main")).to_contain_text(f"The visit is {by_now} at the service")
+    expect(away.page.get_by_role("region", name="Both versions")).to_contain_text("91 psi")
+    assert in_the_book(cast, draft) == before
+    away.page.get_by_role("button", name="Take it out of the queue").click()
+    expect(away.page.get_by_text("Nothing: everything that was handed over")).to_be_visible()
+    [row] = away.rows("visits")
+    assert row["document"]["settings"]["as_left"]["set_point"] == q("91", "psi")
 
 
 def test_its_files_and_signatures_are_known_on_the_device(away, cast, station):
