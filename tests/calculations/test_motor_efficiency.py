@@ -245,7 +245,22 @@ def rows(text: str) -> list[tuple[float, list[float | None]]]:
     ]
 
 
+# MG 1 Table 12-10, the series from which every nominal efficiency is taken; from memory.
+NOMINAL_SERIES = """
+98.8 98.7 98.6 98.5 98.4 98.2 98.0 97.8 97.6 97.4 97.1 96.8 96.5 96.2 95.8 95.4 95.0 94.5 94.1 93.6
+93.0 92.4 91.7 91.0 90.2 89.5 88.5 87.5 86.5 85.5 84.0 82.5 81.5 80.0 78.5 77.0 75.5 74.0 72.0 70.0
+68.0 66.0 64.0 62.0 59.5 57.5 55.0 52.5 50.5
+"""
+
+
 class TestTables:
+    @pytest.mark.parametrize("table", [tables.ENERGY_EFFICIENT, tables.PREMIUM])
+    def test_columns_rise_in_steps_of_the_nominal_series(self, table):
+        for column in zip(*table.values(), strict=True):
+            listed = [cell for cell in column if cell is not None]
+            assert set(listed) <= {float(cell) for cell in NOMINAL_SERIES.split()}
+            assert listed == sorted(listed)
+
     @pytest.mark.parametrize(
         ("table", "text"),
         [(tables.ENERGY_EFFICIENT, OLDER_LEVEL), (tables.PREMIUM, PREMIUM_LEVEL)],

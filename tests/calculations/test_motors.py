@@ -150,6 +150,11 @@ class TestPoles:
         assert motors.pole_candidates(speed=rpm / 60, frequency=50) == at_50
         assert motors.pole_candidates(speed=rpm / 60, frequency=60) == at_60
 
+    def test_the_slowest_motor_has_24_poles(self):
+        # 120 x 50 / 24 = 250 rpm.
+        assert 24 in motors.pole_candidates(speed=243 / 60, frequency=50)
+        assert motors.pole_candidates(speed=215 / 60, frequency=50) == ()
+
     @given(
         poles=st.integers(1, 8).map(lambda pairs: 2 * pairs),
         slip=st.floats(0.002, 0.1),

@@ -6,7 +6,7 @@ from calculations.inputs.drive import Drive
 from calculations.inputs.entered import NumberText
 from calculations.inputs.motor import Motor
 from calculations.inputs.reading import InvalidDocument, read
-from calculations.units import Quantity
+from calculations.units import Quantity, from_si, to_si
 
 
 def power_factor(given: object) -> object:
@@ -21,6 +21,28 @@ def power_factor(given: object) -> object:
 def test_half_of_the_last_digit_is_what_rounding_may_have_changed(digits, half):
     assert Quantity.of(digits, "A", "current").resolution == pytest.approx(half)
     assert Quantity.of(digits, "mA", "current").resolution == pytest.approx(half / 1000)
+
+
+@pytest.mark.parametrize(
+    ("size", "unit", "square_millimetres"),
+    [
+        # ASTM B258, as its tables are printed; 1/0 to 4/0 are 0 to -3. From memory.
+        (-3, "AWG", 107.2),
+        (0, "AWG", 53.49),
+        (10, "AWG", 5.261),
+        (14, "AWG", 2.081),
+        (36, "AWG", 0.01267),
+        # 1 mil is 0.0254 mm, and a circular mil the area of a circle as wide.
+        (250, "kcmil", 126.7),
+        (500, "kcmil", 253.4),
+    ],
+)
+def test_areas_of_american_conductors(size, unit, square_millimetres):
+    assert to_si(size, unit) == pytest.approx(square_millimetres * 1e-6, rel=4e-4)
+
+
+def test_an_area_is_shown_in_thousand_circular_mils():
+    assert from_si(126.7e-6, "kcmil") == pytest.approx(250, rel=4e-4)
 
 
 def refused(model: type, document: dict) -> dict[str, str]:

@@ -59,6 +59,14 @@ def test_the_cause_of_a_wrong_speed_is_named(speed, variant, words):
     assert finding_document(found, "")["sentence"].startswith(words)
 
 
+def test_poles_that_fit_the_speed_are_told_with_it():
+    document = changed(booster(), left(motor_poles=2, motor_speed=q("3540", "rpm")))
+    (found,) = of_rule(judged(document), POLES)
+    assert (found.variant, found.parameters["speed"]) == ("with_speed", "3540 rpm")
+    (found,) = of_rule(judged(changed(booster(), left(motor_poles=8))), POLES)
+    assert (found.variant, found.parameters["speed"]) == ("plain", "")
+
+
 def test_a_motor_extended_to_87_hertz_keeps_its_poles():
     """2580 rpm at 87 Hz are 4 poles, 2610 rpm synchronous."""
     set_right = changed(stations.eighty_seven_hertz(), {f"{LEFT}/motor_poles": 4})
@@ -77,6 +85,15 @@ def test_a_motor_extended_to_87_hertz_keeps_its_poles():
 )
 def test_links_as_set(connection, expected):
     assert told(motor_connection=connection) == expected
+
+
+def test_the_column_of_the_link_that_is_set_is_told():
+    """The plate: 230 V in parallel star, 460 V in series star, which is in use."""
+    (found,) = of_rule(judged(changed(booster(), left(motor_connection="parallel_star"))), LINKS)
+    sentence = finding_document(found, "")["sentence"]
+    assert "parallel star (230 V on the plate), the rating in use (460 V)" in sentence
+    (found,) = of_rule(judged(changed(booster(), left(motor_connection="delta"))), LINKS)
+    assert "on the plate" not in finding_document(found, "")["sentence"]
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,15 @@
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left
 
@@ -65,6 +73,27 @@ def test_what_another_set_has_in_another_kind_is_for_its_own_record():
 )
 def test_set_points_agree(theirs, expected):
     assert verdicts(group(**theirs), "station.set-points-agree") == expected
+
+
+def third(**settings: object):
+    """One more pump set behind the second."""
+    neighbour = {"pump_set": {"tag": "PS-103", "group": "G-1", "position_in_group": 3},
+                 "settings": OTHER | settings}  # fmt: skip
+    return {"/neighbours/-": neighbour}
+
+
+def test_a_pump_set_that_says_nothing_hides_no_other():
+    """The second has its set point in another kind, or none at all; the third keeps 90 psi."""
+    for second in ({"set_point": q("100", "gpm")}, {"set_point": None}):
+        document = changed(group(**second), third(set_point=q("90", "psi")))
+        (found,) = of_rule(judged(document), "station.set-points-agree")
+        assert found.parameters["tag"] == "PS-103"
+
+
+def test_a_pump_set_without_a_wake_value_hides_no_other():
+    document = changed(group(wake_value=None), third(wake_value=q("80", "psi")))
+    (found,) = of_rule(judged(document), "station.lead-lag")
+    assert found.parameters["tag"] == "PS-103"
 
 
 def test_an_offset_for_staged_pumps_is_meant():

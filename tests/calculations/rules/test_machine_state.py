@@ -69,6 +69,18 @@ def test_temperature_of_the_motor(value, expected):
     assert serious(judged(document)) == expected
 
 
+@pytest.mark.parametrize(
+    ("thermal_class", "limit"),
+    [("A", 105), ("E", 120), ("B", 130), ("F", 155), ("H", 180), ("N", 200), ("R", 220)],
+)
+def test_limits_of_the_thermal_classes(thermal_class, limit):
+    """A tenth of a degree above it and at it."""
+    plate = {"/motor/insulation_class": thermal_class, "/motor/temperature_rise_class": None}
+    for value, expected in ((f"{limit}.0", []), (f"{limit}.1", [("stop", "limit")])):
+        read_ = {f"{POINT}/motor_temperature": q(value, "degC")}
+        assert verdicts(changed(booster(), plate | read_), MOTOR) == expected
+
+
 def test_temperature_of_the_motor_needs_the_class():
     changes = {f"{POINT}/motor_temperature": q("90", "degC"), "/motor/insulation_class": "unknown"}
     found = [e for e in judged(changed(booster(), changes)).not_evaluated if e.rule == MOTOR]

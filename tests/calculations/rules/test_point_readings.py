@@ -55,6 +55,16 @@ def test_without_voltage_measured_the_nominal_one_counts():
     assert (found.variant, found.parameters["line"]) == ("digits", "480 V")
 
 
+@pytest.mark.parametrize(("value", "low"), [("47", False), ("45", True)])
+def test_a_drive_that_saves_flux_is_not_far_below_its_line(value, low):
+    """At half speed 230 V are expected, 115 V from a drive that saves flux, 46 V are 40 % of it."""
+    changes = {f"{POINT}/frequency": q("30", "Hz"),
+               f"{POINT}/voltages_drive_output": [q(f"{value}.0", "V")]}  # fmt: skip
+    found = of_rule(judged(changed(booster(), changes)), "load.voltage")
+    assert [each.parameters["expected"] for each in found] == (["230 V"] if low else [])
+    assert [each.limit for each in found] == (["at least 46 V"] if low else [])
+
+
 @pytest.mark.parametrize("name", ["voltages_drive_display", "voltages_drive_output"])
 @pytest.mark.parametrize(
     ("value", "expected"),
@@ -115,6 +125,8 @@ def test_permission_alone_stretches_no_power(removed):
     [
         ("5", "5.1", []),
         ("5", "12", []),  # 5 + 2.5 + 5 s, 0.2 s of filter and 0.1 s of damping
+        ("5", "12.8", []),
+        ("5", "13.0", [("review", "late")]),
         ("5", "14", [("review", "late")]),
         ("60", "24", [("review", "early")]),
         ("60", "26", []),

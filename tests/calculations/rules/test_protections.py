@@ -108,6 +108,20 @@ def test_leak_or_temperature_of_an_immersed_motor():
     assert verdicts(neither, "protection.missing") == [("review", "plain")]
 
 
+@pytest.mark.parametrize(
+    ("leak_sensor", "thermal", "expected"),
+    [
+        (True, "none", [("review", "plain")]),
+        (False, "ptc", [("review", "plain")]),
+        (False, "none", []),
+    ],
+)
+def test_only_a_sensor_that_is_fitted_has_to_be_proven(leak_sensor, thermal, expected):
+    neither = without_test(lift_station(), "seal_leak", "motor_overtemperature")
+    fitted = {"/motor/leak_sensor": leak_sensor, "/motor/thermal_sensor": thermal}
+    assert verdicts(changed(neither, fitted), "protection.missing") == expected
+
+
 def test_no_loop_no_lost_feedback():
     """The well is driven by an external controller."""
     assert verdicts(without_test(well(), "loss_of_feedback"), "protection.missing") == []

@@ -59,6 +59,17 @@ def test_a_file_that_has_not_come_is_told_and_nothing_is_guessed():
     assert (finding.severity, finding.parameters["names"]) == ("note", "drive_plate.jpg")
 
 
+@pytest.mark.parametrize(
+    ("purpose", "told"), [("drive_nameplate", "drive nameplate"), (None, "file")]
+)
+def test_a_file_without_a_name_is_told_by_what_it_is_for(purpose, told):
+    subject = read(Subject, booster())
+    nameless = NotReceived.model_construct(name=None, purpose=purpose)
+    event = subject.event.model_copy(update={"attachments": [nameless]})
+    [finding] = of_rule(judge(subject.model_copy(update={"event": event})), "record.not-received")
+    assert finding.parameters["names"] == told
+
+
 # -- start-up -------------------------------------------------------------------------------------
 
 

@@ -53,6 +53,23 @@ def test_margin(pressure, expected):
         assert metric == [severity for severity, _ in expected]
 
 
+@pytest.mark.parametrize(
+    ("pressure", "expected"),
+    [
+        # Required 47.2 x 0.848 = 40 ft: 1.1 times that is 44 ft, more than 40 + 1.97 ft. Available
+        # (14.432 - 0.256 + p) 2.309 + 0.64 + 2 ft: 44 ft at 3.74 psi.
+        ("3.9", []),
+        ("3.6", [("review", "small")]),
+    ],
+)
+def test_of_a_large_required_head_the_share_counts(pressure, expected):
+    rows = [row | {"npsh_required": q("47.2", "ft")} for row in ONE["pump"]["curve_points"]]
+    document = changed(sucking(pressure), {"/pump/curve_points": rows})
+    found = derived(judged(document), "npsh.available").si / 0.3048
+    assert found == pytest.approx((14.176 + float(pressure)) * 2.309 + 2.64, abs=0.2)
+    assert verdicts(document, "npsh.margin") == expected
+
+
 def test_elevation_is_behind_it():
     """At 1,800 m the air weighs 81.5 kPa = 11.82 psi: 2.6 psi or 6.0 ft less."""
     assert verdicts(sucking("-8.0"), "npsh.margin") == []

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     changed,
     derived,
@@ -43,6 +44,15 @@ def test_dry_run(method, response, tested, expected):
 def test_without_a_tested_yield_it_is_a_review():
     document = without(changed(well(), left(dry_run_method="none")), "/site/tested_yield")
     assert verdicts(document, "well.dry-run") == [("review", "none")]
+
+
+@pytest.mark.parametrize(("tested", "severity"), [("999", "stop"), ("1000", "review")])
+def test_without_the_pumps_speed_its_rated_flow_counts(tested, severity):
+    document = changed(
+        without(well(), "/pump/rated_speed"),
+        left(dry_run_method="none") | {"/site/tested_yield": q(tested, "gpm")},
+    )
+    assert [each for each, _ in verdicts(document, "well.dry-run")] == [severity]
 
 
 def test_dry_run_names_what_it_lacks():
@@ -136,6 +146,22 @@ def test_one_pump_alone_starts_twice_as_often():
 def test_a_small_inflow_starts_it_less():
     """Peak inflow 2 m3/h: nearly V / 2 m3/h of filling, 0.36 m3 in 650 s."""
     assert verdicts(cycling("0.69", **{"/site/inflow_peak": q("2", "m3/h")}), "well.starts") == []
+
+
+def test_starts_are_told_in_the_units_of_the_levels():
+    """51.1 m3/h are 14.2 L/s or 225 gpm; 0.69 m and 0.6 m are 2.264 ft and 1.969 ft.
+
+    Levels are read in the unit of the first one that is set.
+    """
+    (metric,) = of_rule(judged(cycling("0.69")), "well.starts")
+    assert "14.2 L/s" in finding_document(metric, "")["sentence"]
+    in_feet = left(
+        start_level=q("2.264", "ft"), stop_level=q("1.969", "ft"),
+        lag_start_level=q("4.6", "ft"), high_level_alarm=q("6.0", "ft"),
+        low_level_cutoff=q("1.6", "ft"),
+    )  # fmt: skip
+    (american,) = of_rule(judged(changed(lift_station(), in_feet)), "well.starts")
+    assert "225 gpm" in finding_document(american, "")["sentence"]
 
 
 def test_starts_of_the_published_example():

@@ -118,6 +118,11 @@ def test_boundaries_of_the_current(third: str, severity: list[str]) -> None:
     assert [each for each, _ in found] == severity
 
 
+def test_the_three_currents_are_told_in_their_order() -> None:
+    (found,) = of_rule(judged(currents("52.7", "54.0", "61.3")), CURRENT)
+    assert [each.shown.value for each in found.compared[:3]] == ["52.7", "54.0", "61.3"]
+
+
 def test_at_low_load_nothing_is_said() -> None:
     # Half of rated torque draws 68.7 sqrt(0.16 + 0.84 x 0.25) = 41.8 A.
     at = "/event/duty_points/2"
