@@ -24,7 +24,7 @@ def test_an_example_tells_the_mistake_the_sentence_the_values_and_what_puts_it_r
     words = _of_rule(page("cleo", "/rules"), "motor.power-balance")
     assert SWAPPED in words
     assert "Review Probably 68.7 A instead of 86.7 A." in words
-    assert "Values compared, and the limit Power 60 hp Voltage 460 V Current 86.7 A" in words
+    assert "Values compared Power 60 hp Voltage 460 V Current 86.7 A" in words
     assert "Limit 6 % note, 12 % review Put right Read power with its unit" in words
 
 
