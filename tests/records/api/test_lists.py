@@ -170,3 +170,29 @@ def test_a_line_of_an_event_says_what_was_entered_and_reads_no_document(orla, te
     [asked] = [each["sql"] for each in captured if 'FROM "records_event"' in each["sql"]]
     for column in ("document", "snapshot", "judgement"):
         assert f'"records_event"."{column}",' not in asked
+
+
+@pytest.fixture
+def prepare_after():
+    """The driver is told as it is in service: asked so often, a statement is planned once."""
+    connection.ensure_connection()
+    connection.connection.prepare_threshold = 3
+    yield lambda: connection.connection.prepare_threshold
+    connection.connection.prepare_threshold = None
+
+
+@pytest.mark.parametrize("path", ["/events?kind=investigation", "/records", "/pumps?site={site}"])
+def test_a_page_is_planned_for_what_is_asked(orla, station, prepare_after, path):
+    """With one plan for every value, what is seldom is looked for in the whole table."""
+    asked = []
+
+    def watch(execute, sql, *rest):
+        asked.append((sql, prepare_after()))
+        return execute(sql, *rest)
+
+    with connection.execute_wrapper(watch):
+        assert orla.get(path.format(site=station.site)).status == 200
+    of_rows = [after for sql, after in asked if 'ORDER BY "records_' in sql and "LIMIT" in sql]
+    assert of_rows == [None]
+    assert {after for sql, after in asked if "find_token" in sql} == {3}
+    assert prepare_after() == 3
