@@ -30,17 +30,21 @@ def add(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> bool:
 
     False, and nothing is written, where its contractor has an event of this id.
     """
-    columns, of_findings = _columns()
-    values = [_value(field, event) for field in columns]
-    values += [[_value(field, each) for each in found] for field in of_findings]
-    values += entry
     with connection.cursor() as cursor:
-        cursor.execute(_statement(), values)
+        cursor.execute(*addition(event, found, entry))
         row = cursor.fetchone()
     if row is None:
         return False
     event.row, event._state.adding = row[0], False
     return True
+
+
+def addition(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> tuple[str, list[Any]]:
+    """The statement that `add` executes, with its values."""
+    columns, of_findings = _columns()
+    values = [_value(field, event) for field in columns]
+    values += [[_value(field, each) for each in found] for field in of_findings]
+    return _statement(), [*values, *entry]
 
 
 Columns = list["models.Field[Any, Any]"]

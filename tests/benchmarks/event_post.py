@@ -17,7 +17,7 @@ from pathlib import Path
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
-from tests.benchmarks import bare, report, servers
+from tests.benchmarks import bare, report, servers, stripped
 from tests.benchmarks.clients import Bounds, Opener, Post, poster, run
 from tests.benchmarks.documents import Document, head, quantities, relational, slipped, start_up
 from tests.benchmarks.report import Round
@@ -63,6 +63,7 @@ def openers(book: Book, generic: Generic) -> dict[str, Opener]:
     bare.prepare(generic.dsn)
     return {
         SERVICE: lambda number: to_service(book, number),
+        "stripped service": lambda number: stripped.posting(book, number),
         BARE: lambda number: bare.rows(generic.dsn),
         "bare psycopg, one document": lambda number: bare.document(generic.dsn),
         "generic build": lambda number: to_generic(generic),

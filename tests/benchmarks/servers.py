@@ -54,6 +54,7 @@ class Book:
     address: str
     cast: Cast
     stations: list[list[Station]]
+    dsn: str  # as web and worker log in
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,7 @@ def service(
             ]
             for client in range(clients)
         ]
-        yield Book(address, people, known)
+        yield Book(address, people, known, running.dsn(user=roles.LOGIN, database=DATABASE))
 
 
 @contextmanager

@@ -15,5 +15,5 @@ def test_everything_is_measured_beside_everything_else(tmp_path, capsys):
     event_post.main([*options, "--json", str(file)])
     told = json.loads(file.read_text(encoding="utf-8"))
     assert told["judge_median_ms"] > 0
-    assert len(told["summary"]) == 4
+    assert len(told["summary"]) == 5
     assert "| clients |" in capsys.readouterr().out
