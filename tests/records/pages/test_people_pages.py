@@ -98,7 +98,8 @@ def test_a_membership_ends_at_the_next_request(orla_at, cast):
     theirs = Walker.of(cast.teo)
     assert theirs.get("/tokens").status == 200
     assert orla_at.post(f"/people/{cast.teo.id}/end").headers["Location"] == "/people"
-    assert theirs.get("/tokens").status == 403
+    assert theirs.get("/tokens").status == 302
+    assert theirs.at == "/sign-in?next=/tokens"  # the session is over for good
     assert Api(cast.teo).get("/me").status == 401
     assert "Teo" not in orla_at.get("/people").words
     assert orla_at.get(f"/people/{cast.teo.id}").status == 404
