@@ -195,12 +195,6 @@ class Case:
         return found if isinstance(found, Settings) else None
 
     @property
-    def rating(self) -> Rating | None:
-        """The motor rating in use."""
-        found = self._roots["rating"][1]
-        return found if isinstance(found, Rating) else None
-
-    @property
     def regulating_sensor(self) -> Sensor | None:
         """The transmitter that the drive is regulated on."""
         found = self._roots["regulating_sensor"][1]

@@ -277,6 +277,18 @@ class TestTables:
             assert at_60_hz(NominalTable.PREMIUM, horsepower, 8, True) == enclosed / 100
             assert at_60_hz(NominalTable.PREMIUM, horsepower, 8, False) == open_ / 100
 
+    def test_older_level_of_eight_poles(self):
+        # Energy Policy Act of 1992, section 342(b)(1): open and enclosed motors of 8 poles, 1 to
+        # 200 hp, the level that MG 1 Table 12-11 was taken into; from memory.
+        open_ = "74.0 75.5 85.5 86.5 87.5 88.5 89.5 89.5 90.2 90.2 91.0 91.0 91.7 92.4 93.6 93.6 "
+        open_ += "93.6 93.6 93.6"
+        enclosed = "74.0 77.0 82.5 84.0 85.5 85.5 88.5 88.5 89.5 89.5 91.0 91.0 91.7 91.7 93.0 "
+        enclosed += "93.0 93.6 93.6 94.1"
+        sizes = [size for size in tables.ENERGY_EFFICIENT if size <= 200]
+        for column, text in ((3, open_), (7, enclosed)):
+            listed = [tables.ENERGY_EFFICIENT[size][column] for size in sizes]
+            assert listed == [float(cell) for cell in text.split()]
+
     def test_eight_poles_from_40_horsepower_and_all_from_250(self):
         # MG 1 Table 12-12, from memory: enclosed/open, then open and enclosed 2, 4, 6, 8 poles.
         pairs = "91.7/91.7 92.4/92.4 92.4/93.0 93.6/94.1 93.6/94.1 94.1/94.1 94.1/94.1 94.5/94.1"

@@ -304,3 +304,20 @@ def test_values_keep_silent_where_something_is_missing():
     assert "speed.zero-flow-at-lowest-suction" not in known(document)
     assert "sensor.signal-at-set-point" not in known(document)
     assert "sensor.signal-at-50-percent" in known(document)
+
+
+def test_a_liquid_of_unknown_temperature_is_taken_at_15_degrees() -> None:
+    """Where neither day nor site tells: the head is that of water as dense as at 15 degC."""
+    told = ("/event/liquid_temperature", "/site/liquid_temperature_min",
+            "/site/liquid_temperature_max")  # fmt: skip
+    unknown = without(booster(), *told)
+    at_15, at_16 = (
+        changed(unknown, {"/event/liquid_temperature": q(degrees, "degC")})
+        for degrees in ("15", "16")
+    )
+    head, expected, warmer = (
+        derived(judged(each), "duty.total-head", "/event/duty_points/0").si
+        for each in (unknown, at_15, at_16)
+    )
+    assert head == pytest.approx(expected, rel=1e-9)
+    assert warmer > expected * (1 + 1e-4)  # 999.10 against 998.94 kg/m3

@@ -55,6 +55,10 @@ def test_like_pumps(psi, expected):
     assert verdicts(in_metric(pair(*psi)), RULE) == expected
 
 
+def test_what_was_compared_and_is_alike_lacks_nothing():
+    assert lacking(judged(pair(0, 0, 0)), RULE) == []
+
+
 def test_it_says_which_pump_and_which_way():
     (found,) = of_rule(judged(pair(4.3, 4.3, 4.3)), RULE)
     assert found.parameters["tag"] == "PS-102"

@@ -159,6 +159,12 @@ def test_window(frequency, expected):
     assert verdicts(asleep_at(frequency), WINDOW) == expected
 
 
+def test_the_remedy_of_a_narrow_window_is_twice_what_is_wanted():
+    """0.5 Hz are wanted: 1 Hz above 41.98 Hz."""
+    (finding,) = of_rule(judged(asleep_at("42.4")), WINDOW)
+    assert finding.parameters["sensible"] == "43 Hz"
+
+
 @pytest.mark.parametrize(
     ("highest", "frequency", "expected"),
     [

@@ -47,6 +47,17 @@ def test_both_points_are_named():
     assert (found.parameters["first"], found.parameters["second"]) == ("3", "2")
 
 
+def test_a_point_without_its_head_hides_no_other():
+    document = changed(
+        BARE,
+        {"/event/duty_points/-": BARE["event"]["duty_points"][0],
+         f"{POINT}/discharge_pressure": q("110", "psi")},
+    )  # fmt: skip
+    document = without(document, "/event/duty_points/0/discharge_pressure")
+    (found,) = of_rule(judged(document), RULE)
+    assert (found.parameters["first"], found.parameters["second"]) == ("3", "2")
+
+
 def test_with_a_curve_every_point_is_compared_with_it():
     document = changed(booster(), {f"{POINT}/discharge_pressure": q("110", "psi")})
     assert verdicts(document, RULE) == []

@@ -278,6 +278,20 @@ def test_linearity(ends, middle, expected):
     assert verdicts(document, "sensor.linearity") == expected
 
 
+@pytest.mark.parametrize(
+    ("middle", "expected"),
+    [
+        # 4.00 to 20.00 mA read to 0.01 mA: half a digit at each of both is 0.01 of 16 mA. The
+        # gauge's half psi of 200 psi, likewise twice, makes 0.5 % more: 1.06 % in all.
+        ("12.16", []),
+        ("11.84", []),
+    ],
+)
+def test_rounding_of_the_readings_is_no_bend(middle, expected):
+    document = verified(("4.00", "8.00", middle, "16.00", "20.00"))
+    assert verdicts(document, "sensor.linearity") == expected
+
+
 def test_hysteresis_waits_for_the_error():
     document = verified(("4.01", "7.90", "11.70", "15.60", "19.50"))
     (waiting,) = lacking(judged(document), "sensor.hysteresis")
