@@ -38,3 +38,20 @@ def test_every_sentence_is_a_sentence():
         assert rule(each.id) is each
         for words in each.sentences.values():
             assert words.endswith((".", "?")), f"{each.id}: {words}"
+
+
+def test_what_no_signature_accepts():
+    """Stops that can only be corrected: what would hurt somebody, or a loop that cannot work."""
+    assert {each.id for each in RULES if each.correct_only} == {
+        "drive.bypass",
+        "drive.motor-kind",
+        "drive.output-capacitors",
+        "earth.continuity",
+        "insulation.minimum",
+        "loop.action",
+        "loop.kinds",
+        "motor.single-phase-on-drive",
+        "rotation.bypass",
+        "rotation.reversed",
+    }
+    assert all("stop" in each.severities for each in RULES if each.correct_only)

@@ -14,8 +14,11 @@ from calculations import inputs
 from calculations.inputs.base import Of
 from calculations.inputs.event import Event
 from calculations.inputs.motor import Motor
+from calculations.inputs.pump import Pump
+from calculations.inputs.pump_set import PumpSet
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.sensor import Instrument, Sensor
+from calculations.inputs.settings import Settings
 from calculations.inputs.site import Site
 from tests.calculations.building_plates import q
 
@@ -63,6 +66,29 @@ def test_the_limit_is_taken_and_what_lies_beyond_is_refused(model, name, taken, 
         read(model, {name: refused})
     (problem,) = raised.value.problems
     assert (problem.pointer, problem.code) == (f"/{name}", "out_of_range")
+
+
+@pytest.mark.parametrize(
+    ("model", "name", "lowest", "highest"),
+    [
+        (Motor, "poles", 2, 24),
+        (Motor, "thermal_sensor_count", 0, 50),
+        (Motor, "year_built", 1900, 2200),
+        (Motor, "maximum_starts_per_hour", 1, 60),
+        (Pump, "maximum_starts_per_hour", 1, 60),
+        (Pump, "stages", 1, 400),
+        (PumpSet, "position_in_group", 1, 12),
+        (Settings, "pumps_in_group", 1, 12),
+        (Settings, "pumps_maximum_running", 1, 12),
+    ],
+)
+def test_the_ends_of_a_count(model, name, lowest, highest):
+    for taken in (lowest, highest):
+        assert getattr(read(model, {name: taken}), name) == taken
+    for refused in (lowest - 1, highest + 1):
+        with pytest.raises(InvalidDocument) as raised:
+            read(model, {name: refused})
+        assert f"/{name}" in {each.pointer for each in raised.value.problems}
 
 
 @pytest.mark.parametrize(("value", "unit", "taken"), [

@@ -17,6 +17,7 @@ import signal
 import sys
 import time
 import traceback
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -83,10 +84,11 @@ class Trial:
         self.items = {each.nodeid: each for each in session.items if each.path.name not in NO_PROOF}
         self.living = planting.Living()
         self.numbers = _numbered()
-        kept = pickle.loads(self.kept.read_bytes()) if self.kept.exists() else []  # noqa: S301
+        of, kept = _read(self.kept)
+        kept = kept if of == self.numbers else []
         new = sorted(set(self.items) - {each.test for each in kept})
         kept += [each for part in _each_forked(self._record, _parts(new)) for each in part]
-        self.kept.write_bytes(pickle.dumps(kept))
+        self.kept.write_bytes(pickle.dumps((self.numbers, kept)))
         self.reaches = {each.test: each for each in kept if each.seconds < LONGEST}
         gc.collect()
         gc.freeze()  # what is not touched is shared by all children
@@ -189,9 +191,15 @@ class Trial:
     def _tests(self, functions: set[Function], file: str) -> list[str]:
         own, wanted = _own(file), self._bits(functions)
         those = [each for each in self.reaches.values() if each.functions & wanted]
-        random.Random(1).shuffle(those)  # of each kind some
+        random.Random(1).shuffle(those)
+        # Its own, then one of each file, the nearest files first, and so on.
         ranks = {name: _rank(file, name) for name in {_file(each) for each in those}}
-        those.sort(key=lambda each: ranks[_file(each)])
+        counts: Counter[str] = Counter()
+        rounds = {}
+        for each in those:
+            counts[_file(each)] += 1
+            rounds[each.test] = 0 if _file(each) == own else counts[_file(each)]
+        those.sort(key=lambda each: (rounds[each.test], ranks[_file(each)]))
         names, spent = [], 0.0
         for each in those:
             if spent > self.seconds and _file(each) != own:
@@ -215,6 +223,11 @@ class _Verdict:
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed and not self.failed:
             self.failed = report.nodeid
+
+
+def _read(kept: Path) -> tuple[dict[Function, int], list[Reach]]:
+    """What an earlier run has recorded, and of which functions."""
+    return pickle.loads(kept.read_bytes()) if kept.exists() else ({}, [])  # noqa: S301
 
 
 def _parts(names: list[str]) -> list[list[str]]:
