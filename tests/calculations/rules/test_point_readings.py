@@ -55,6 +55,14 @@ def test_without_voltage_measured_the_nominal_one_counts():
     assert (found.variant, found.parameters["line"]) == ("digits", "480 V")
 
 
+def test_a_moved_point_is_found_by_what_was_expected_at_this_speed():
+    """At half speed 230 V are expected: 2300 V are its digits, of 460 V they are not."""
+    changes = {f"{POINT}/frequency": q("30", "Hz"),
+               f"{POINT}/voltages_drive_output": [q("2300", "V")]}  # fmt: skip
+    (found,) = of_rule(judged(changed(booster(), changes)), "load.voltage")
+    assert (found.variant, "230" in found.parameters["probably"]) == ("high", True)
+
+
 @pytest.mark.parametrize(("value", "low"), [("47", False), ("45", True)])
 def test_a_drive_that_saves_flux_is_not_far_below_its_line(value, low):
     """At half speed 230 V are expected, 115 V from a drive that saves flux, 46 V are 40 % of it."""

@@ -59,6 +59,11 @@ def test_a_file_that_has_not_come_is_told_and_nothing_is_guessed():
     assert (finding.severity, finding.parameters["names"]) == ("note", "drive_plate.jpg")
 
 
+def test_settings_are_told_with_their_state():
+    found = of_rule(judged(without(booster(), "/event/settings/as_left")), "record.missing")
+    assert "settings as left" in {each.parameters["part"] for each in found}
+
+
 @pytest.mark.parametrize(
     ("purpose", "told"), [("drive_nameplate", "drive nameplate"), (None, "file")]
 )
