@@ -15,9 +15,6 @@ from calculations.motors import MECHANICAL_HORSEPOWER, synchronous_speed
 MAGNETIZING_SHARE = 0.4
 """No-load over rated current [1]; 0.3 to 0.5 is met, from memory."""
 
-SATURATION_FLUX_RATIO = 1.05
-"""Flux over rated flux [1] above which torque stops growing with its square; from memory."""
-
 COPPER_ZERO_RESISTANCE = ICE_POINT - 234.5
 """Where the resistance of copper extrapolates to zero [K]; IEEE112, IEC60034-1, from memory."""
 
@@ -243,8 +240,8 @@ def flux_ratio(
 def pull_out_torque_ratio(*, flux: float) -> float:
     """Pull-out torque over its value at rated flux.
 
-    flux: flux over rated flux [1], above 0; the result is arithmetic only, not physical, above
-        `SATURATION_FLUX_RATIO`.
+    flux: flux over rated flux [1], above 0; above about 1.05 the motor saturates and the result is
+        arithmetic only, not physical.
     Returns the ratio [1].
     Raises InvalidInput outside the range.
     Equation: (flux ratio)^2.

@@ -61,6 +61,14 @@ def test_boundary_of_a_dry_motor(resistance: str, expected: list[tuple[str, str]
     assert verdicts(in_metric(document), MINIMUM) == expected
 
 
+@pytest.mark.parametrize(("resistance", "expected"), [("6.1", []), ("6.0", [("stop", "low")])])
+def test_rounding_of_the_reading_is_granted(
+    resistance: str, expected: list[tuple[str, str]]
+) -> None:
+    """At 25 degC (E01a: 204.6 of 250) 5 Mohm are 6.109 Mohm on the meter; "6.1" is up to 6.15."""
+    assert verdicts(measured(resistance, "25"), MINIMUM) == expected
+
+
 def test_480_v_does_not_mean_1_48_megohm() -> None:
     # The rule of kV + 1 is for windings before 1970: 3 Mohm at 40 degC is too little today.
     assert verdicts(measured("3", "40"), MINIMUM) == [("stop", "low")]

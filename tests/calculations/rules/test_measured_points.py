@@ -220,6 +220,10 @@ def test_minimum_continuous_flow(flow, expected):
     assert verdicts(at_flow(flow, purpose="minimum"), "region.minimum-flow") == expected
 
 
+def test_without_flow_there_is_no_flow_to_be_too_small():
+    assert verdicts(at_flow("0", purpose="minimum"), "region.minimum-flow") == []
+
+
 def test_a_closed_valve_check_is_meant_to_have_no_flow():
     document = at_flow("0", purpose="shut_off")
     assert verdicts(document, "region.minimum-flow") == []
