@@ -83,8 +83,8 @@ def third(**settings: object):
 
 
 def test_a_pump_set_that_says_nothing_hides_no_other():
-    """The second has its set point in another kind, or none at all; the third keeps 90 psi."""
-    for second in ({"set_point": q("100", "gpm")}, {"set_point": None}):
+    """The second keeps ours, one of another kind, or none at all; the third keeps 90 psi."""
+    for second in ({}, {"set_point": q("100", "gpm")}, {"set_point": None}):
         document = changed(group(**second), third(set_point=q("90", "psi")))
         (found,) = of_rule(judged(document), "station.set-points-agree")
         assert found.parameters["tag"] == "PS-103"
