@@ -205,8 +205,7 @@ def test_what_was_entered_is_back_after_signing_in(cast, orla, path, settings):
     assert settings_of(orla) == []
 
 
-def test_a_limit_is_removed_at_its_own_client_alone(cast, path):
-    office = Walker.of(cast.orla)
+def test_a_limit_is_removed_at_its_own_client_alone(office, cast, path):
     form(office.get(path), path).send(office, value="15", unit="%")
     end = form(office.get(path), "/remove").path
     assert office.post(end.replace(str(cast.client), str(cast.contractor))).status == 404
