@@ -67,7 +67,7 @@ class ExampleValue(BaseModel):
 
 
 class RuleExample(BaseModel):
-    """What was entered by mistake at an invented station, and what the rule says of it."""
+    """What is amiss at an invented station, and what the rule says of it."""
 
     station: str
     mistake: str
