@@ -203,7 +203,9 @@ def test_a_station_of_very_many_pieces_comes_in_parts(page, orla, station):
     assert f"piece-{wanted}" not in back.ids
 
 
-def test_of_many_pump_sets_each_has_its_links_beside_its_plate(page, station, monkeypatch):
+def test_of_many_pump_sets_each_has_its_links_beside_its_plate(
+    page, teo, orla, station, monkeypatch
+):
     at = f"/pump-sets/{station.pump_set}/trends"
     sheet = f"/api/v1/pump-sets/{station.pump_set}/visit-sheet.pdf"
     monkeypatch.setattr(station_pages, "FEW", 0)
@@ -211,6 +213,9 @@ def test_of_many_pump_sets_each_has_its_links_beside_its_plate(page, station, mo
     assert "How they moved since" not in seen.words
     assert "To take along, with cautions" not in seen.words
     assert seen.to("Visit sheet of PS-101 (PDF)") == [sheet]
+    assert seen.to("Its trends") == []
+    visits.sealed(teo, orla, station)
+    seen = opened(page, station)
     assert at in seen.to("Its trends")
     assert f"/sensors/{station.ids['PT-101']}/trends" in seen.to("Its trends")
     assert seen.faults == []
