@@ -128,9 +128,13 @@ def refuse_a_log_that_cannot_be_read(base: Path, log: Path) -> None:
 def refuse_a_gap(base: Path, log: Path) -> None:
     """A server that reads as far as the log goes takes a missing piece for its end, and serves."""
     begins = START.search((base / "backup_label").read_text(encoding="utf-8"))
-    found = [m[1] for p in log.glob("*.gz") if (m := PIECE_OF_LOG.fullmatch(p.name))]
-    names = sorted({name for name in found if begins and name >= begins[1]})
-    with gzip.open(next(log.glob(f"*{names[0]}.gz"))) as piece:
+    packed, brought = (
+        {m[1]: p for p in found
+         if (m := PIECE_OF_LOG.fullmatch(p.name)) and begins and m[1] >= begins[1]}
+        for found in (log.glob("*.gz"), (base / "pg_wal").glob("*"))
+    )  # fmt: skip
+    names = sorted(packed | brought)  # the base brings its own first ones
+    with gzip.open(min(packed.items())[1]) as piece:
         in_each = 2**32 // piece.seek(0, os.SEEK_END)  # the first half of a name counts 4 GiB
     numbers = [int(name[:8], 16) * in_each + int(name[8:], 16) for name in names]
     for before, number, next_number in zip(names, numbers, numbers[1:], strict=False):
