@@ -159,7 +159,7 @@ def _shown(
         "sent": sent,
         "given": sent.form if sent else _usual(held),
         "id": new_id(),
-        "units": [unit for kind in kinds_of(own.unit) for unit in KINDS[kind]],
+        "units": list(dict.fromkeys(unit for kind in kinds_of(own.unit) for unit in KINDS[kind])),
         "usual_unit": entered.get("unit") or (held.unit if held else unit_in(own.unit, units)),
     }
     answer = show(request, actor, "limit", **context)

@@ -250,6 +250,15 @@ def test_a_client_that_reads_us_units_has_the_catalogues_own_in_them(office, orl
     assert q("90", "ft") in [row["value"] for row in settings_of(orla)]
 
 
+def test_a_unit_of_several_kinds_is_offered_once(office, cast):
+    """Metres are of a length and of a head; a plain ratio is of two kinds as well."""
+    for named, unit in (("npsh.margin/difference", "m"), ("sensor.range/times", "1")):
+        page = office.get(f"/limits/{cast.client}/{named}")
+        offered = re.findall(r'<option value="([^"]+)"', page.html)
+        assert unit in offered
+        assert len(offered) == len(set(offered))
+
+
 def test_units_stand_as_they_are_printed(office, cast):
     """What is sent as degC and Mohm is °C and MΩ to read, and a plain ratio has no unit."""
     for path in (f"/limits/{cast.client}", "/rules"):
