@@ -42,7 +42,7 @@ def _highest(case: Case) -> tuple[float, float]:
     frequency = case.si("/rating/frequency" if case.fixed_speed else MAXIMUM)
     flow, speed = system.flow(case, frequency, "low"), pumping.speed(case, frequency)
     if flow <= 0:
-        raise Missing(MAXIMUM, because="nothing flows at the lowest suction")
+        raise Missing(case.place(MAXIMUM), because="nothing flows at the lowest suction")
     drawn = case.find("/site/system_design_flow")
     if drawn is None or drawn.si >= flow or not loop.is_closed(case) or holding.lifts(case):
         return flow, speed

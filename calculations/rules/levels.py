@@ -36,7 +36,7 @@ def _rises_without(values: Sequence[float], index: int) -> bool:
 def _order(case: Case, place: str) -> Iterator[Finding]:
     empties = levels.empties(case)
     if empties is None:
-        raise Missing("/settings/regulated_quantity")
+        raise Missing(case.place("/settings/regulated_quantity"))
     names = levels.EMPTYING if empties else levels.FILLING
     known = [name for name in names if case.find(f"/settings/{name}") is not None]
     if len(known) < 2:
@@ -235,7 +235,7 @@ def _backup(case: Case, place: str) -> Iterator[Finding]:
     at, found = _float(case)
     starts = [name for name in ("start_level", "lag_start_level") if case.find(f"/settings/{name}")]
     if not starts:
-        raise Missing("/settings/start_level")
+        raise Missing(case.place("/settings/start_level"))
     highest = max(starts, key=lambda name: levels.value(case, name))
     unit = levels.unit(case)
     overflow = case.find("/site/overflow_level")

@@ -62,7 +62,8 @@ def measured_limit(case: Case, name: str) -> float:
         return quantity.si
     if kinds.of_loop(case) not in (None, "pressure", "ratio") and name != "wake_value":
         kinds.in_loop(case, quantity)
-        raise Missing(f"/settings/{name}_measured_by", because="the loop keeps no pressure")
+        place = case.place(f"/settings/{name}_measured_by")
+        raise Missing(place, because="the loop keeps no pressure")
     return loop.process_value(case, f"/settings/{name}")
 
 

@@ -211,6 +211,18 @@ def test_a_limit_of_a_switch_is_not_the_transmitters():
     assert verdicts(changed(booster(), switch), "loop.limit-measurable") == []
 
 
+def test_a_limit_in_pressure_is_not_read_from_a_loop_on_level():
+    limit = left(high_discharge_limit=q("2", "bar"),
+                 high_discharge_limit_measured_by="regulating_sensor")  # fmt: skip
+    (missing,) = lacking(judged(changed(lift_station(), limit)), "loop.limit-measurable")
+    assert missing.needs == (f"{LEFT}/high_discharge_limit_measured_by",)
+
+
+def test_without_a_curve_no_pressure_at_no_flow_is_asked_for():
+    document = without(booster(), "/pump/curve_points")
+    assert lacking(judged(document), "loop.limit-measurable") == []
+
+
 @pytest.mark.parametrize(
     ("upper", "burst", "expected"),
     [
