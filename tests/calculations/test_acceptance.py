@@ -306,6 +306,15 @@ class TestSitePoint:
         assert site(0.6, CURVE.shut_off_head(speed=29.0) * 1.01).verdict is SiteVerdict.OUTSIDE
         assert site(0.6, 20).verdict is SiteVerdict.UNDECIDED
 
+    @pytest.mark.parametrize(
+        ("share", "verdict"), [(1.06, SiteVerdict.UNDECIDED), (1.13, SiteVerdict.OUTSIDE)]
+    )
+    def test_past_the_end_the_head_is_granted_tolerance_and_uncertainty(self, share, verdict):
+        # 5 % and 6 %: 11 % more than the curve has at its end.
+        end = CURVE.head(flow=CURVE.highest_flow(speed=29.0), speed=29.0)
+        point = site(0.6, end * share, flow_uncertainty=1.0, head_uncertainty=0.06)
+        assert point.verdict is verdict
+
     def test_a_head_like_the_start_does_not_excuse_a_flow_past_the_end(self):
         """Near its start the curve is flat, so that the flow there is open by any amount."""
         start = CURVE.shut_off_head(speed=29.0)

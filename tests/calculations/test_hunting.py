@@ -3,6 +3,7 @@
 import math
 import random
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -122,6 +123,20 @@ class TestStates:
         hunting = found(duration=19.0)
         assert hunting.state is HuntingState.TOO_FEW_CYCLES
         assert hunting.period is None
+
+    def test_cycles_of_a_response_that_is_over_soon(self):
+        # 60 up to 64, 60, 62, 61, 61.5: from the first top to the last bottom 1.5 cycles,
+        # each swing half of the one before.
+        corners = [60.0, 64.0, 60.0, 62.0, 61.0, 61.5]
+        values = [
+            before + (after - before) * step / 40
+            for before, after in pairwise(corners)
+            for step in range(40)
+        ]
+        times = [i * 0.1 for i in range(len(values))]
+        hunting = find_hunting(trace=make_trace(times=times, values=values), least_swing=LEAST)
+        assert (hunting.state, hunting.cycles) == (HuntingState.DECAYING, 1.5)
+        assert hunting.peak_ratio == pytest.approx(0.25, abs=0.01)
 
     def test_three_cycles_are_enough(self):
         hunting = found(duration=32.0)

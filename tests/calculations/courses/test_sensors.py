@@ -97,6 +97,12 @@ def test_values_that_were_applied_once_only_are_not_compared():
     assert (found.drift, found.verdict) == (None, "not_compared")
 
 
+def test_what_cannot_be_compared_does_not_end_the_course():
+    other = visit(2027, {f"{AT}/as_found": points(("6.00", "14.00"), (25, 125))})
+    errors = only(verified(2026, GOOD), other, verified(2028, shifted(1.2)))
+    assert [each.drift for each in errors] == [None, None, pytest.approx(0.012)]
+
+
 def test_adjusted_before_anybody_read_it_begins_anew():
     unread = visit(2027, {f"{AT}/as_found": None, f"{AT}/as_left": points(GOOD),
                           f"{AT}/adjusted": "zero"})  # fmt: skip

@@ -65,6 +65,15 @@ def test_an_extension_ends_where_the_supply_does() -> None:
     assert shown(document, "motor.extended-frequency") == ("82.61", "Hz")
 
 
+def test_a_speed_that_fits_no_poles_grows_as_the_frequency() -> None:
+    # 3100 rpm is above the 3000 rpm of two poles at 50 Hz: 3100 x 400 / 230 = 5391 rpm
+    plate = {f"/motor/ratings/{i}/speed": q("3100", "rpm") for i in (0, 1)}
+    document = without(changed(eighty_seven_hertz(), plate), "/motor/poles")
+    assert shown(document, "motor.extended-speed") == ("5391", "rpm")
+    with pytest.raises(LookupError):
+        shown(document, "motor.poles")
+
+
 def test_a_magnet_motor_has_no_slip_and_no_magnetizing_current() -> None:
     document = permanent_magnet()
     assert shown(document, "load.no-load-current") == ("0", "A")

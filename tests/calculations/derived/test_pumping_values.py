@@ -10,6 +10,7 @@ from tests.calculations.whole_stations import (
     LEFT,
     booster_in_percent,
     left,
+    lift_station,
     raw_water,
     shifted_booster,
 )
@@ -161,6 +162,16 @@ def test_signal_at_a_set_point_of_another_datum():
     assert found == pytest.approx(0.010384, abs=2e-6)
 
 
+def test_signal_where_the_scaling_tells_the_datum():
+    """The same; without a scaling nobody knows, and the transmitter's own height counts: 85 psi of
+    200 psi are 10.8 mA."""
+    unknown = without(shifted_booster(), f"{LEFT}/set_point_datum")
+    assert value("sensor.signal-at-set-point", unknown) == pytest.approx(0.010384, abs=2e-6)
+    ends = ("feedback_at_lower_signal", "feedback_at_upper_signal")
+    unscaled = without(unknown, *(f"{LEFT}/{end}" for end in ends))
+    assert "sensor.signal-at-set-point" not in known(unscaled)
+
+
 def test_scaling_that_cancels_the_tapping_s_height():
     """T06: 6 ft of water at 20 degC are 2.5965 psi."""
     document = changed(
@@ -184,6 +195,20 @@ def test_scaling_is_told_in_the_unit_of_the_range(high, unit, told):
         booster(), {f"/sensors/0/{end}_range_value": value for end, value in ends.items()}
     )
     assert shown("sensor.scaling", document) == told
+
+
+def test_scaling_of_a_pressure_cell_is_told_as_the_level():
+    """0 to 490 mbar over -4.9 m: 49000 Pa are 5.0 m of water, shown from the floor at -5.0 m."""
+    cell = {
+        "/sensors/0/quantity": "pressure", "/sensors/0/tapping_elevation": q("-4.9", "m"),
+        "/sensors/0/lower_range_value": q("0", "mbar"),
+        "/sensors/0/upper_range_value": q("490", "mbar"),
+    }  # fmt: skip
+    document = changed(lift_station(), cell)
+    assert derived(judged(document), "sensor.scaling").shown.unit == "m"
+    # The height of the tapping counts where no other is recorded.
+    low = value("sensor.scaling-at-lower-signal", without(document, "/sensors/0/zero_elevation"))
+    assert low == pytest.approx(0.1)
 
 
 def test_loop_resistance():
@@ -291,6 +316,13 @@ def test_run_out_at_the_lowest_lift():
     assert highest == pytest.approx(to_si(758, "gpm"), rel=0.005)
     lowest = value("system.flow-at-maximum-speed-at-lowest-lift", raw_water())
     assert lowest == pytest.approx(to_si(794, "gpm"), rel=0.005)
+
+
+@pytest.mark.parametrize("frequency", ["40", "0"])
+def test_below_the_lift_nothing_flows(frequency):
+    """At 40 Hz the pump holds 260 ft (1183 / 1770)^2 = 116 ft, less than the lift of 150 ft."""
+    slow = changed(raw_water(), left(minimum_frequency=q(frequency, "Hz")))
+    assert value("system.flow-at-minimum-speed", slow) == 0.0
 
 
 def test_run_out_needs_the_lowest_lift():

@@ -87,6 +87,12 @@ def test_only_points_at_the_same_frequency_are_compared():
     assert verdicts(drawn("376", frequency=q("43.8", "Hz")), RULE) == []
 
 
+def test_a_draw_down_that_counts_no_pumps_is_of_one():
+    assert verdicts(drawn("430", pumps_running=None), RULE) == [("review", "plain")]
+    (missing,) = lacking(judged(drawn("430", pumps_running=2)), RULE)
+    assert missing.because == "no metered point at the frequency of the draw-down"
+
+
 def test_only_the_meter_is_compared():
     document = changed(drawn("376"), {"/event/duty_points/2/flow_method": "drawdown"})
     assert lacking(judged(document), RULE) != []

@@ -53,6 +53,17 @@ def test_power(power: str, unit: str, expected: list[tuple[str, str]]) -> None:
     assert found == [severity for severity, _ in expected]
 
 
+def test_volts_per_hertz_that_were_accepted_leave_the_plate_in_use() -> None:
+    """230 V of the plate's other rating at 60 Hz: which rating is in use is open till accepted."""
+    document = left(motor_voltage=q("230", "V"), motor_current=q("60", "A"))
+    (waiting,) = lacking(judged(document), CURRENT)
+    assert waiting.waits_for == "drive.volts-per-hertz"
+    (found,) = of_rule(judged(document), "drive.volts-per-hertz")
+    judgement = judged(document, accepted=[(found.rule, found.subject)])
+    assert lacking(judgement, CURRENT) == []
+    assert of_rule(judgement, CURRENT) != []  # 60 A of 68.7 A
+
+
 @pytest.mark.parametrize(
     ("current", "severity"),
     [

@@ -15,7 +15,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import booster_in_percent, left
+from tests.calculations.whole_stations import LEFT, booster_in_percent, left
 
 RULE = "loop.limits-order"
 
@@ -90,6 +90,17 @@ def test_a_limit_that_its_sensor_cannot_show_is_left_to_the_other_rule():
 def test_a_wake_value_as_a_difference_is_not_compared_as_a_pressure():
     document = changed(booster(), pressures(wake_value="6") | left(wake_basis="below_set_point"))
     assert verdicts(document, RULE) == []
+
+
+def test_no_more_is_a_difference_above_the_low_limit_where_no_pressure_is_promised():
+    document = changed(booster(), pressures(wake_value="6") | left(wake_basis="below_set_point"))
+    assert verdicts(without(document, "/site/minimum_service_pressure"), RULE) == []
+
+
+def test_without_a_wake_value_the_rest_is_in_order():
+    document = without(booster(), f"{LEFT}/wake_value")
+    for rule in (RULE, "loop.limit-measurable"):
+        assert verdicts(document, rule) == lacking(judged(document), rule) == []
 
 
 def test_a_wake_value_that_is_wrong_in_itself_is_left_to_its_own_rule():

@@ -35,6 +35,8 @@ DC = "/event/supply/dc_bus_voltage"
         ("6900", [("review", "high")]),  # 690 V would be 1.44
         ("876", []),
         ("500", [("review", "low")]),  # 1.04
+        ("1006", []),  # 2.1, the band's upper end
+        ("1008", [("review", "high")]),
         ("1100", [("review", "high")]),  # 2.3
         ("50000", [("review", "high")]),
     ],
@@ -215,3 +217,11 @@ def test_ramps_that_are_none(values, expected):
 def test_a_ramp_into_a_main_is_judged_by_its_surge():
     document = changed(raw_water(), left(ramp_down_time=q("0.01", "s")))
     assert verdicts(document, "ramp.too-short") == []
+
+
+def test_a_dc_link_is_granted_its_rounding():
+    """2.1 times 479.3 V are 1006.6 V: 1.05 kV may be 1045 V, 1.0 kV may be 950 V."""
+    fine = changed(booster(), {DC: q("1.0", "kV")})
+    assert verdicts(fine, "supply.dc-link") == []
+    coarse = changed(booster(), {DC: q("1.05", "kV")})
+    assert verdicts(coarse, "supply.dc-link") == [("review", "high")]

@@ -58,6 +58,13 @@ def test_the_ordinary_ramp_counts_where_no_first_one_is_set():
     assert (finding.variant, finding.parameters["taken"]) == ("up", "7.5 s")
 
 
+def test_a_first_ramp_that_ends_at_rest_is_none():
+    """15 s to 60 Hz: 7.5 s to 30 Hz."""
+    document = changed(well(), left(first_ramp_to_frequency=q("0", "Hz")))
+    (finding,) = of_rule(judged(document), "ramp.submersible")
+    assert finding.parameters["taken"] == "7.5 s"
+
+
 def test_a_first_ramp_that_ends_too_early():
     """0.5 s to 20 Hz, and 10 Hz of 15 s / 60 Hz: 3.0 s."""
     document = changed(ramped(first_ramp_time="0.5"), left(first_ramp_to_frequency=q("20", "Hz")))

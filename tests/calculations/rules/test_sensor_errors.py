@@ -259,6 +259,15 @@ def test_hysteresis(up, down, expected):
     assert [each.limit for each in found] == ["0.5 % of span"] * len(expected)
 
 
+@pytest.mark.parametrize(("top", "expected"), [("20.00", []), ("20.16", [("review", "outside")])])
+def test_what_was_applied_may_stand_in_percent_of_span(top, expected):
+    """0, 25, 50, 75 and 100 % of 200 psi are the same inputs; 0.16 mA are 1 %."""
+    found = verification("PT-101", 50, (*GOOD[:4], top))
+    for point in found["as_found"]:
+        point["applied"] = q(f"{int(point['applied']['value']) // 2}.00", "%")
+    assert verdicts(changed(booster(), {AT: found}), "sensor.error-as-left") == expected
+
+
 def test_hysteresis_needs_both_directions():
     found = verification("PT-101", 50, GOOD)
     rising = found | {"as_found": found["as_found"][:5]}
@@ -281,10 +290,13 @@ def test_linearity(ends, middle, expected):
 @pytest.mark.parametrize(
     ("middle", "expected"),
     [
-        # 4.00 to 20.00 mA read to 0.01 mA: half a digit at each of both is 0.01 of 16 mA. The
-        # gauge's half psi of 200 psi, likewise twice, makes 0.5 % more: 1.06 % in all.
-        ("12.16", []),
-        ("11.84", []),
+        # 0.08 mA are the tolerance of 0.5 % of 16 mA; read to 0.01 mA, half a digit at the middle
+        # and at the ends is 0.01 mA more. In the middle at 12.00 mA:
+        ("12.08", []),
+        ("12.09", []),
+        ("12.10", [("review", "bent")]),
+        ("11.91", []),
+        ("11.90", [("review", "bent")]),
     ],
 )
 def test_rounding_of_the_readings_is_no_bend(middle, expected):

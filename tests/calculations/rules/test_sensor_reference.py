@@ -13,7 +13,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import left, shifted_booster
+from tests.calculations.whole_stations import LEFT, booster_in_percent, left, shifted_booster
 
 AT = "/event/sensor_verifications/0"
 SIGNALS = ("4.00", "8.00", "12.00", "16.00", "20.00")
@@ -56,6 +56,13 @@ def test_the_unit_is_named():
     assert finding.parameters["unit"] == "bar"
 
 
+def test_the_unit_is_named_where_it_was_noticed_on_the_way():
+    """The last reading but that at nothing was written down in the unit that is really shown."""
+    document = changed(shown(0.06895), {f"{AT}/as_found/8/indicated": q("3.45", "bar")})
+    (finding,) = of_rule(judged(document), "sensor.chain")
+    assert (finding.variant, finding.parameters["unit"]) == ("unit", "bar")
+
+
 def test_a_wrong_scaling_on_record_is_one_finding():
     document = changed(shown(0.75), left(feedback_at_upper_signal=q("150", "psi")))
     (waiting,) = [each for each in lacking(judged(document), "sensor.chain") if each.waits_for]
@@ -64,6 +71,13 @@ def test_a_wrong_scaling_on_record_is_one_finding():
 
 def test_a_display_at_another_datum_is_taken_back_to_the_transmitter():
     assert verdicts(shifted_booster(), "sensor.chain") == []
+
+
+def test_where_no_datum_is_recorded_the_scaling_tells_it():
+    unknown = without(shifted_booster(), f"{LEFT}/set_point_datum")
+    assert verdicts(unknown, "sensor.chain") == lacking(judged(unknown), "sensor.chain") == []
+    percent = without(booster_in_percent(), f"{LEFT}/set_point_datum")
+    assert verdicts(percent, "sensor.chain") == []
 
 
 def test_the_transmitter_s_own_display_knows_no_datum():

@@ -141,6 +141,12 @@ def test_a_design_head_below_the_lift(head, expected):
     assert verdicts(document, SYSTEM) == expected
 
 
+@pytest.mark.parametrize("end", ["low", "high"])
+def test_a_curve_is_not_compared_with_half_of_the_lifts(end):
+    document = without(curve(("0", "100"), ("700", "200")), f"/site/static_lift_{end}")
+    assert verdicts(document, SYSTEM) == []
+
+
 def test_a_kept_pressure_is_no_lift():
     """A booster's lifts and system count from where nobody says: a pressure is kept."""
     points = [{"flow": q("0", "gpm"), "head": q("60", "ft")},
