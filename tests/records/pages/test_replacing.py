@@ -161,6 +161,19 @@ def test_several_drafts_over_the_api_are_all_marked_and_the_first_sealed_replace
     assert "the record was corrected already, by record 2" in left.words
 
 
+def test_a_draft_tells_several_others_apart_by_their_reasons(page, teo, orla, station, record):
+    whys = ("The gauges were exchanged.", "The office saw it as well.", "The flow was read twice.")
+    one, *others = (
+        visits.post(person, station, corrects=record["id"], correction_reason=why)
+        for person, why in zip((teo, orla, teo), whys, strict=True)
+    )
+    seen = page("teo", f"/events/{one['id']}")
+    assert seen.faults == []
+    assert seen.words.count("2 other drafts are to replace the same record") == 1
+    assert {f"/events/{other['id']}" for other in others} <= {where for where, _ in seen.links}
+    assert all(why in seen.words for why in whys)
+
+
 def test_a_replaced_record_is_not_replaced_again(cast, page, teo, orla, station, record):
     browser = Walker.of(cast.teo)
     older = opened(browser, record)
