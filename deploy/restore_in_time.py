@@ -14,6 +14,7 @@ import os
 import re
 import shutil
 import sys
+import zlib
 from datetime import datetime
 from pathlib import Path
 
@@ -134,8 +135,7 @@ def refuse_a_gap(base: Path, log: Path) -> None:
         for found in (log.glob("*.gz"), (base / "pg_wal").glob("*"))
     )  # fmt: skip
     names = sorted(packed | brought)  # the base brings its own first ones
-    with gzip.open(min(packed.items())[1]) as piece:
-        in_each = 2**32 // piece.seek(0, os.SEEK_END)  # the first half of a name counts 4 GiB
+    in_each = 2**32 // _unpacked(min(packed.items())[1])  # the first half of a name counts 4 GiB
     numbers = [int(name[:8], 16) * in_each + int(name[8:], 16) for name in names]
     for before, number, next_number in zip(names, numbers, numbers[1:], strict=False):
         if next_number != number + 1:
@@ -144,6 +144,18 @@ def refuse_a_gap(base: Path, log: Path) -> None:
                 f" the missing {next_number - number - 1}, or give the moment up to which the log"
                 " is whole by --time, --xid or --lsn"
             )
+
+
+def _unpacked(piece: Path) -> int:
+    """Its size in bytes."""
+    try:
+        with gzip.open(piece) as packed:
+            size = packed.seek(0, os.SEEK_END)
+    except (OSError, EOFError, zlib.error):
+        size = 0
+    if not size:
+        raise BackupError(f"{piece} cannot be unpacked, or is empty: look for a whole one")
+    return size
 
 
 def changed(base: Path) -> str:

@@ -213,6 +213,11 @@ def test_a_gap_in_the_log_is_not_taken_for_its_end(lost, tmp_path):
     for piece in pieces[2:]:
         piece.unlink()
     restore_in_time.refuse_a_gap(base, log)
+    whole = pieces[0].read_bytes()
+    for damaged in (b"", whole[: len(whole) // 2], b"no gzip"):
+        pieces[0].write_bytes(damaged)
+        with pytest.raises(BackupError, match=f"{pieces[0].name} cannot be unpacked, or is empty"):
+            restore_in_time.refuse_a_gap(base, log)
 
 
 @pytest.mark.parametrize("words", [("--format=tar", "--gzip"), ("--format=tar",)])
