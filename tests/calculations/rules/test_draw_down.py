@@ -84,12 +84,20 @@ def test_factors_of_the_area(test, expected):
 def test_only_points_at_the_same_frequency_are_compared():
     (missing,) = lacking(judged(drawn("376", frequency=q("50", "Hz"))), RULE)
     assert missing.because == "no metered point at the frequency of the draw-down"
-    assert verdicts(drawn("376", frequency=q("43.8", "Hz")), RULE) == []
+    (missing,) = lacking(judged(drawn("376", frequency=q("43.9", "Hz"))), RULE)  # 0.6 Hz apart
+    assert missing.because == "no metered point at the frequency of the draw-down"
+    assert verdicts(drawn("430", frequency=q("43.8", "Hz")), RULE) == [("review", "plain")]
 
 
 def test_a_draw_down_that_counts_no_pumps_is_of_one():
     assert verdicts(drawn("430", pumps_running=None), RULE) == [("review", "plain")]
     (missing,) = lacking(judged(drawn("430", pumps_running=2)), RULE)
+    assert missing.because == "no metered point at the frequency of the draw-down"
+
+
+def test_a_point_with_another_pump_beside_it_is_another_flow():
+    beside = {"/event/duty_points/2/other_pumps_running": 1}
+    (missing,) = lacking(judged(changed(drawn("376"), beside)), RULE)
     assert missing.because == "no metered point at the frequency of the draw-down"
 
 

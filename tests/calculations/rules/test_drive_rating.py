@@ -131,6 +131,9 @@ def test_boundaries_of_the_air(air: str, limit: str | None, fires: bool) -> None
     if fires:
         (waiting,) = lacking(judged(document), RATED)
         assert waiting.waits_for == ENVIRONMENT
+        (found,) = of_rule(judged(document), ENVIRONMENT)
+        stated = "" if limit else " (common practice, the drive states none)"
+        assert found.parameters["assumed"] == stated
 
 
 def test_altitude_limit_of_the_drive() -> None:

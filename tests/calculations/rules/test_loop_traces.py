@@ -166,6 +166,13 @@ def test_held_by_a_limit(seconds, frequency, expected):
     assert verdicts(held, "trace.saturated") == expected
 
 
+@pytest.mark.parametrize(("frequency", "told"), [(60.0, "60 Hz"), (36.0, "36 Hz")])
+def test_the_limit_that_holds_it_is_told(frequency, told):
+    held = stepped(0.7, frequency=lambda t: frequency if t < 16 else 48.0)
+    (found,) = of_rule(judged(STEPPED, recordings=held), "trace.saturated")
+    assert [str(each.shown) for each in found.compared] == [told]
+
+
 def test_saturation_suppresses_the_others():
     """A loop at its maximum neither overshoots nor fails by itself."""
     held = recorded(lambda t: min(45 + 0.5 * t, 70), frequency=lambda t: 60.0)

@@ -120,6 +120,11 @@ def test_system_curve(points, expected):
     )
 
 
+def test_the_point_that_falls_is_counted_as_people_count():
+    (found,) = of_rule(judged(curve(("0", "155"), ("350", "210"), ("700", "200"))), SYSTEM)
+    assert found.parameters["number"] == "3"
+
+
 def test_what_rests_on_a_falling_system_curve_waits():
     judgement = judged(curve(("0", "155"), ("350", "210"), ("700", "200")))
     assert [each.rule for each in judgement.findings if each.severity != "note"] == [SYSTEM]

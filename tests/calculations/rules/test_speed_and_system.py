@@ -12,6 +12,7 @@ from tests.calculations.building import (
     in_metric,
     judged,
     lacking,
+    of_rule,
     verdicts,
     without,
 )
@@ -195,10 +196,10 @@ def test_relief_or_trip_at_the_limit_or_below(protection, expected):
 
 def test_a_vessel_may_be_the_weakest_part():
     document = bounded("175", **{"/vessels/0/maximum_pressure": q("120", "psi")})
-    (finding,) = [
-        each for each in judged(document).findings if each.rule == "speed.maximum-pressure"
-    ]
+    (finding,) = of_rule(judged(document), "speed.maximum-pressure")
     assert finding.parameters["whose"] == "vessel V-1"
+    (finding,) = of_rule(judged(without(document, "/vessels/0/tag")), "speed.maximum-pressure")
+    assert finding.parameters["whose"] == "vessel 1"
 
 
 def test_a_suction_vessel_bears_no_discharge_pressure():

@@ -57,6 +57,14 @@ def test_the_slip_is_named(value: str, unit: str, meant: str) -> None:
     assert finding.parameters["probably"] == f"Probably {meant}. "
 
 
+def test_what_is_usual_is_told_in_ohms():
+    """13.3 mohm are 4 % of the plate's losses: 0.33 ohm are all of them, the band's middle less."""
+    (finding,) = of_rule(judged(of("112")), RULE)
+    (usual,) = (each.shown for each in finding.compared if each.name == "usual")
+    assert usual.unit == "ohm"
+    assert 0.1 <= float(usual.value) <= 0.3325
+
+
 def test_it_is_named_without_the_drives_own_figure_as_well() -> None:
     alone = without(booster(), "/event/identification_run")
     (finding,) = of_rule(judged(of("112", "ohm", alone)), RULE)
