@@ -77,8 +77,8 @@ PHASES = Rule(
     applies=is_measured,
     check=_phases,
     sentences={
-        "count": "{voltages} line-to-line voltages are recorded; the site's supply has {phases} "
-        "phase(s)."
+        "count": "Line-to-line voltages recorded: {voltages}; phases of the site's supply: "
+        "{phases}."
     },
     remedies={"count": "Record three line-to-line voltages of a three-phase supply, one else."},
 )

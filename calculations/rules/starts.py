@@ -44,8 +44,8 @@ def _judged(case: Case, place: str, rule: Rule, more: float) -> Iterator[Finding
     compared: dict[str, Shown | Quantity] = {"count": Shown(str(count), ""), "hours": hours}
     yield rule.finding(
         "above_plate" if stated is not None else "unstated", severity, place,
-        compared=compared, limit=f"{digits(limit, 3)} per hour", starts=digits(found, 3),
-        permitted=digits(limit, 3),
+        compared=compared, limit=f"{digits(allowed, 3)} per hour of running",
+        starts=digits(found, 3), permitted=digits(limit, 3),
     )  # fmt: skip
 
 

@@ -3,7 +3,15 @@
 import pytest
 
 from tests.calculations import stations
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left, lift_station
 
@@ -50,8 +58,11 @@ def test_starts_count_without_a_vessel_and_without_a_loop():
 def test_a_pump_that_levels_start_rests_most_of_the_time(count, turns, expected):
     counted = {"/event/start_count": count, "/event/hours_run": q("100", "h")}
     single = left(pump_arrangement="single", alternation="none")
-    document = changed(lift_station(), counted | single | PERMITTED)
-    assert verdicts(changed(document, turns), "motor.starts") == expected
+    document = changed(changed(lift_station(), counted | single | PERMITTED), turns)
+    assert verdicts(document, "motor.starts") == expected
+    limits = [each.limit for each in of_rule(judged(document), "motor.starts")]
+    held = "120 per hour of running" if turns else "60 per hour of running"
+    assert limits == [held] * len(expected)
 
 
 PERMITTED = {"/motor/maximum_starts_per_hour": 15, "/pump/maximum_starts_per_hour": 15}
