@@ -81,8 +81,15 @@ class Stage:
         self._kept = {}
 
     def as_owner(self, *, autocommit: bool = True) -> psycopg.Connection:
-        """A connection of the tables' owner, committing at once unless told otherwise."""
-        return psycopg.connect(database.dsn(roles.OWNER, self.database), autocommit=autocommit)
+        """A connection of the tables' owner, committing at once unless told otherwise.
+
+        One that waits for what its own test holds gives up, and the test fails.
+        """
+        return psycopg.connect(
+            database.dsn(roles.OWNER, self.database),
+            autocommit=autocommit,
+            options="-c lock_timeout=120s",
+        )
 
     def command(self, *words: str, **more: str) -> tuple[int, str]:
         """A command of whoever runs the service, as the tables' owner: its status and its words.

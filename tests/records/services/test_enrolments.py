@@ -5,6 +5,7 @@ import json
 import re
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from threading import Barrier
 
@@ -234,15 +235,21 @@ def test_a_code_ends_with_what_it_rests_on(api, cast, stage, what):
                 people.end(office, cast.orla.id)
             else:
                 people.change_role(office, cast.orla.id, "technician")
-    if what == "account":
-        with stage.as_owner() as owner:
-            owner.execute("UPDATE records_user SET is_active = false WHERE id = %s", [cast.teo.id])
-    try:
+    with without_account(stage, cast.teo) if what == "account" else nullcontext():
         with pytest.raises(NotSignedIn):
             enrol(code)
-    finally:
-        with stage.as_owner() as owner:
-            owner.execute("UPDATE records_user SET is_active = true WHERE id = %s", [cast.teo.id])
+
+
+@contextmanager
+def without_account(stage, person):
+    """For a while somebody's account is not active; committed."""
+    active = "UPDATE records_user SET is_active = %s WHERE id = %s"
+    with stage.as_owner() as owner:
+        owner.execute(active, [False, person.id])
+        try:
+            yield
+        finally:
+            owner.execute(active, [True, person.id])
 
 
 # -- what is left of it ----------------------------------------------------------------------------
