@@ -264,6 +264,7 @@ def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
         "column" if column else "stretched" if stretched else "plain", "review", place,
         compared={"set": entered, "plate": plate},
         limit=percent(limit), deviation=signed_percent(found.deviation), column=column,
+        voltage=show(case.si("/rating/voltage"), "V"),
     )  # fmt: skip
 
 
@@ -301,9 +302,9 @@ MOTOR_FREQUENCY = Rule(
     remedies={
         "column": "Set the rating that the terminal box is linked for, or correct the rating in "
         "use.",
-        "stretched": "Set motor frequency {plate}, or record that the motor is extended on "
-        "purpose.",
-        "plain": "Set motor frequency {plate}.",
+        "stretched": "Set motor frequency {plate} with motor voltage {voltage}, or record that the "
+        "motor is extended on purpose.",
+        "plain": "Set motor frequency {plate} with motor voltage {voltage}.",
     },
 )
 

@@ -9,7 +9,8 @@ LANGUAGE sql SECURITY DEFINER SET search_path = pg_catalog, public
 AS $$
   UPDATE records_user u SET sessions_ended_at = clock_timestamp()
    WHERE u.id = identity AND EXISTS (
-     SELECT FROM records_membership m WHERE m.user_id = u.id AND m.organization_id = app_org())
+     SELECT FROM records_membership m
+      WHERE m.user_id = u.id AND m.organization_id = app_org() AND m.ended_at IS NULL)
 $$;
 """
 

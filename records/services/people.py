@@ -153,9 +153,9 @@ def end(actor: Actor, user_id: UUID) -> None:
     member = _member(actor, user_id)
     if member.role == OFFICE:
         _refuse_last(actor, member)
+    _end_sessions_of(user_id)  # of members alone: before they are none
     member.ended_at = timezone.now()
     member.save(update_fields=["ended_at"])
-    _end_sessions_of(user_id)
     tokens.revoke_all_of(actor, user_id)
     calendars.revoke_all_of(actor, user_id)
     enrolments.end_codes_of(actor, user_id)

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -135,7 +136,10 @@ def test_480_v_60_hz_is_the_flux_of_400_v_50_hz() -> None:
     # Both are 8.0 V/Hz: the flux is right, and the frequency is told instead.
     document = rated("400", "50", motor_voltage=q("480", "V"), motor_frequency=q("60", "Hz"))
     assert verdicts(document, FLUX) == []
-    assert verdicts(document, FREQUENCY) == [("review", "stretched")]
+    (found,) = of_rule(judged(document), FREQUENCY)
+    assert (found.severity, found.variant) == ("review", "stretched")
+    # 480 V at 50 Hz would be 9.6 V/Hz: both have to be set.
+    assert "50 Hz with motor voltage 400 V" in finding_document(found, "")["remedy"]
     (waiting,) = lacking(judged(document), VOLTAGE)
     assert waiting.waits_for == FREQUENCY
 

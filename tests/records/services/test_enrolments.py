@@ -235,9 +235,9 @@ def test_a_code_ends_with_what_it_rests_on(api, cast, stage, what):
                 people.end(office, cast.orla.id)
             else:
                 people.change_role(office, cast.orla.id, "technician")
-    with without_account(stage, cast.teo) if what == "account" else nullcontext():
-        with pytest.raises(NotSignedIn):
-            enrol(code)
+    gone = without_account(stage, cast.teo) if what == "account" else nullcontext()
+    with gone, pytest.raises(NotSignedIn):
+        enrol(code)
 
 
 @contextmanager
