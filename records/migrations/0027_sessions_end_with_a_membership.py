@@ -19,6 +19,6 @@ class Migration(migrations.Migration):
     dependencies = [("records", "0026_that_a_token_was_used_is_noted_apart")]
 
     operations = [
-        migrations.AddField("user", "sessions_ended_at", models.DateTimeField(null=True)),
+        migrations.AddField("user", "sessions_ended_at", models.DateTimeField(editable=False, null=True)),
         migrations.RunSQL(END_SESSIONS, "DROP FUNCTION end_sessions_of(uuid)"),
     ]
