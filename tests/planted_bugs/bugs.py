@@ -136,8 +136,8 @@ BUGS = (
     Bug(
         "A session of who left does not come back with them",
         "records/services/people.py",
-        "    _end_sessions_of(user_id)\n",
-        "",
+        "    _end_sessions_of(user_id)  # of",
+        "    # of",
         (
             "records/services/test_people.py"
             "::test_a_session_of_who_left_does_not_come_back_with_them",
