@@ -224,7 +224,8 @@ def prepare_book(folders: Folders, options: argparse.Namespace) -> None:
         call_command("migrate", database="owner", verbosity=0, interactive=False)
         print("tables: up to date")
         call_command("register_signing_key")
-        print(f"static files: {static_files.gather()}")
+        if where := static_files.gather():
+            print(f"static files: {where}")
         print(f"first office: {_first_office(folders, options)}")
     except (CommandError, Error) as error:
         raise FirstRunError(str(error)) from error

@@ -74,7 +74,8 @@ def finish(owner: str | None, keys: Path) -> int:
 
     wrong = 0
     try:
-        say(f"static files: {static_files.gather()}")
+        if where := static_files.gather():
+            say(f"static files: {where}")
     except (OSError, CommandError) as error:
         wrong = _lacks(
             f"the static files of the pages are not gathered ({error}): mend that, and run"

@@ -7,7 +7,7 @@ LIST = "staticfiles.json"
 
 
 def gather() -> str:
-    """Gather those of this version; answers what was done, in words.
+    """Gather those of this version; answers where they are, "" where no place is set.
 
     An image brings its own, in a place where nobody writes.
     """
@@ -15,7 +15,7 @@ def gather() -> str:
     from django.core.management import call_command
 
     if not settings.STATIC_ROOT:
-        return "nowhere to be gathered (STATIC_ROOT is not set)"
+        return ""
     root = Path(settings.STATIC_ROOT)
     if (root / LIST).is_file() and not os.access(root, os.W_OK):
         return f"in {root}, as they came with this version"
