@@ -101,6 +101,15 @@ def test_a_connection_that_comes_and_goes_with_nothing_sent_leaves_no_word(enter
     expect(page.get_by_role("status")).to_have_count(0)
 
 
+def test_the_last_answer_before_a_network_goes_is_not_taken_for_a_connection(enter, stage):
+    page = enter(stage.cast().orla, "/register/clients/new")
+    answers = iter([lambda route: route.fulfill(body="ok")])
+    page.route("**/healthz", lambda route: next(answers, lambda later: later.abort())(route))
+    page.context.set_offline(True)
+    expect(page.get_by_role("status")).to_contain_text("No connection")
+    page.context.set_offline(False)
+
+
 def test_a_browser_that_cannot_ask_sends_its_forms_all_the_same(enter, stage):
     page = enter(stage.cast().orla, "/rules")
     page.add_init_script(

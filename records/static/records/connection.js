@@ -48,7 +48,7 @@
     const there = await answers();
     const [back, away] = isKept ? [NOT_YET, NOT_SENT] : ["", GONE];
     if (!asking.size) tell(there ? back : away);
-    if (!there) {
+    if (!there || !navigator.onLine) { // an answer may be the last one before a network goes
       clearTimeout(next);
       next = setTimeout(look, AGAIN);
     }
