@@ -1,18 +1,10 @@
-"""Ramps: through the bearing's speed, surge in the main, torque to start.
-
-Raw water: wave 1233 m/s in 8 in of ductile iron with 0.25 in of wall (K 2.152 GPa at 60 degF, E 165
-GPa from memory), 2 L / a = 1.483 s over 3000 ft. 700 gpm are 1.362 m/s: 171.2 m = 561.7 ft at once
-(Joukowsky). The flow ends between 58.26 Hz (700 gpm at 200 ft) and 46.94 Hz (160 ft at no flow).
-"""
+"""Ramps: through the bearing's speed, and torque to start."""
 
 import pytest
 
-from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
-    derived,
-    in_metric,
     judged,
     lacking,
     of_rule,
@@ -21,10 +13,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_plates import q
 from tests.calculations.stations import well
-from tests.calculations.whole_stations import LEFT, left, raw_water
-
-MAIN = "/site/pipeline"
-DOWN = f"{LEFT}/ramp_down_time"
+from tests.calculations.whole_stations import LEFT, left
 
 
 # -- ramp.submersible ---------------------------------------------------------------------------
@@ -105,263 +94,10 @@ def test_other_pumps_may_ramp_slowly():
     assert verdicts(changed(booster(), left(ramp_up_time=q("60", "s"))), "ramp.submersible") == []
 
 
-# -- ramp.surge ---------------------------------------------------------------------------------
-
-
-def pumping(ramp: str, rating: str = "250", **more: object):
-    document = changed(raw_water(), left(ramp_down_time=q(ramp, "s")) | more)
-    return changed(document, {f"{MAIN}/pressure_rating": q(rating, "psi")})
-
-
-@pytest.mark.parametrize(
-    ("ramp", "rating", "expected"),
-    [
-        # 60 s: flow ends in 60 (58.26 - 46.94) / 60 = 11.3 s: 561.7 x 1.483 / 11.3 = 73.6 ft over
-        # 154 ft at rest, 227.6 ft = 98.6 psi.
-        ("60", "100", []),
-        ("60", "97", [("stop", "over_rating")]),
-        # 2 s: 0.38 s, less than 1.483 s: 561.7 + 154 = 715.7 ft = 310 psi.
-        ("2", "312", []),
-        ("2", "308", [("stop", "at_once")]),
-    ],
-)
-def test_surge_over_the_rating(ramp, rating, expected):
-    document = pumping(ramp, rating)
-    assert verdicts(document, "ramp.surge") == expected
-    assert verdicts(in_metric(document), "ramp.surge") == expected
-
-
-def test_the_remedy_is_the_shortest_ramp():
-    """97 psi leave 70.0 ft: 1.483 x 561.7 / 70.0 = 11.9 s of flow, 63 s of ramp."""
-    (finding,) = of_rule(judged(pumping("60", "97")), "ramp.surge")
-    assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(63, abs=0.5)
-
-
-@pytest.mark.parametrize(
-    ("height", "expected"),
-    [
-        # The grade falls from 154 ft by 73.6 ft to 80.4 ft; 32.7 ft below that water boils.
-        ("80", []),
-        ("81", [("review", "vacuum")]),
-        ("112", [("review", "vacuum")]),
-        ("115", [("review", "separates")]),
-    ],
-)
-def test_low_pressure_at_the_high_point(height, expected):
-    document = pumping("60", **{f"{MAIN}/high_point_elevation": q(height, "ft")})
-    assert verdicts(document, "ramp.surge") == expected
-
-
-@pytest.mark.parametrize(
-    ("height", "expected"),
-    [
-        # At rest the grade lies 150 ft over -2 ft to 160 ft over -6 ft: 148 to 154 ft, where the
-        # outlet is; a tank holds its level. 3.3 ft more or less count as well.
-        ("144", [("review", "separates")]),
-        ("145", []),
-        ("154", []),
-        ("157", []),
-        ("160", [("review", "separates")]),
-    ],
-)
-def test_an_outlet_is_no_high_point(height, expected):
-    document = pumping("60", **{f"{MAIN}/high_point_elevation": q(height, "ft")})
-    assert verdicts(document, "ramp.surge") == expected
-
-
-HIGH = {f"{MAIN}/high_point_elevation": q("40", "ft")}
-OPEN = {"/site/surge_protection": "none"}
-LONG = {f"{MAIN}/length": q("4100", "ft")}  # the wave is back after 2.03 s
-SHORT = {f"{MAIN}/length": q("3900", "ft")}  # and after 1.93 s, when sets still run down
-
-
-@pytest.mark.parametrize("more", [{}, left(stop_mode="coast"), OPEN])
-@pytest.mark.parametrize(("rating", "told"), [("66.5", True), ("67.0", False), ("40", True)])
-def test_a_main_that_is_rated_below_its_pressure_at_rest(rating, told, more):
-    """160 ft over -6 ft are 154 ft, of which 2.309 ft are 1 psi: 66.7 psi without any surge."""
-    document = pumping("60", rating, **more)
-    found = of_rule(judged(document), "ramp.surge")
-    assert (("review", "at_rest") in [(each.severity, each.variant) for each in found]) is told
-    if told:
-        (alone,) = found
-        assert alone.subject == f"{MAIN}/pressure_rating"
-        assert verdicts(in_metric(document), "ramp.surge") == [("review", "at_rest")]
-
-
-@pytest.mark.parametrize("protection", ["air_vessel", "one_way_tank", "flywheel"])
-def test_what_softens_a_surge_is_left_to_a_study(protection):
-    fitted = {"/site/surge_protection": protection, f"{MAIN}/high_point_elevation": q("115", "ft")}
-    assert verdicts(pumping("60", **fitted), "ramp.surge") == []
-    (missing,) = lacking(judged(pumping("60", **fitted)), "ramp.surge")
-    assert missing.needs == ("/site/surge_protection",)
-    low = pumping("60", **{"/site/surge_protection": protection})
-    assert lacking(judged(low), "ramp.surge") == []  # nothing to soften
-
-
-@pytest.mark.parametrize(
-    ("rating", "main", "expected"),
-    [
-        # 561.7 + 154 ft = 310 psi, whatever the length.
-        ("250", LONG, [("review", "power_failure")]),
-        ("308", LONG, [("review", "power_failure")]),
-        ("312", LONG, []),
-        ("250", SHORT, [("note", "power_failure")]),
-        ("312", SHORT, []),
-    ],
-)
-def test_a_power_failure_ignores_the_ramp(rating, main, expected):
-    assert verdicts(pumping("60", rating, **OPEN, **main), "ramp.surge") == expected
-
-
-def test_what_a_power_failure_may_reach_has_a_limit():
-    (finding,) = of_rule(judged(pumping("60", **OPEN)), "ramp.surge")
-    assert finding.parameters["reflection"] == "1.48 s"
-    assert (finding.limit, finding.subject) == ("at most 250 psi", "/site/surge_protection")
-
-
-@pytest.mark.parametrize(
-    ("height", "wave", "main", "expected"),
-    [
-        # The grade of 154 ft falls by far more than the 32.7 ft at which water boils.
-        ("40", "1233", LONG, [("review", "power_failure_separates")]),
-        ("40", "1233", SHORT, []),
-        # At 100 m/s: 13.89 m = 45.6 ft at once: 154 - 45.6 = 108.4 ft, 75.7 ft where water boils.
-        ("107", "100", {}, []),
-        ("110", "100", {}, [("note", "power_failure_vacuum")]),
-        ("139", "100", {}, [("note", "power_failure_vacuum")]),
-        ("143", "100", {}, [("review", "power_failure_separates")]),
-        ("150", "1233", LONG, []),  # the outlet
-    ],
-)
-def test_a_power_failure_at_the_high_point(height, wave, main, expected):
-    """A ramp of 900 s softens nothing of it."""
-    high = {f"{MAIN}/high_point_elevation": q(height, "ft")}
-    speed = {"/site/wave_speed_override": q(wave, "m/s")}
-    document = pumping("900", "350", **OPEN, **main, **high, **speed)
-    assert verdicts(document, "ramp.surge") == expected
-
-
-@pytest.mark.parametrize(
-    ("rating", "more", "expected"),
-    [
-        ("250", LONG, [("stop", "coast")]),
-        ("312", LONG, []),
-        ("250", SHORT, [("note", "coast")]),
-        ("312", LONG | HIGH, [("review", "coast_separates")]),
-        ("312", SHORT | HIGH, []),
-        ("312", LONG | OPEN, []),
-        ("250", LONG | OPEN, [("stop", "coast")]),  # told once
-    ],
-)
-def test_coasting_is_as_sudden_as_a_power_failure(rating, more, expected):
-    document = changed(pumping("60", rating, **more), left(stop_mode="coast"))
-    found = of_rule(judged(document), "ramp.surge")
-    assert [(each.severity, each.variant) for each in found] == expected
-    assert not any("amping" in finding_document(each, "")["sentence"] for each in found)
-
-
-def test_coasting_needs_no_ramp_down_time():
-    coasting = changed(pumping("60", "250", **LONG), left(stop_mode="coast"))
-    assert verdicts(without(coasting, DOWN), "ramp.surge") == [("stop", "coast")]
-    (missing,) = lacking(judged(without(pumping("60"), DOWN)), "ramp.surge")
-    assert missing.needs == (DOWN,)
-
-
-@pytest.mark.parametrize(
-    ("more", "compared"),
-    [(left(stop_mode="coast"), ["lowest"]), (OPEN, ["lowest"]), ({}, ["ramp", "lowest"])],
-)
-def test_the_ramp_is_compared_only_where_it_is_the_cause(more, compared):
-    high = {f"{MAIN}/high_point_elevation": q("110", "ft")}
-    ramp = "900" if more == OPEN else "20"
-    speed = {"/site/wave_speed_override": q("100", "m/s")} if more == OPEN else {}
-    (found,) = of_rule(judged(pumping(ramp, "350", **LONG, **high, **speed, **more)), "ramp.surge")
-    assert [each.name for each in found.compared] == compared
-
-
-@pytest.mark.parametrize(
-    ("height", "expected"),
-    [
-        # 250 psi are 577.6 ft, 423.6 ft over rest: a surge of 561.7 ft at once is 1.326 times it,
-        # 1.483 x 1.326 = 1.966 s of flow, 1.966 x 60 / 11.32 = 10.4 s of ramp.
-        (None, 10.4),
-        # 54 ft over the air's pressure: 10.40 times, 15.4 s of flow, 81.8 s of ramp.
-        ("100", 81.8),
-        ("150", 10.4),  # the outlet
-    ],
-)
-def test_the_shortest_ramp_heeds_rating_and_high_point(height, expected):
-    high = {} if height is None else {f"{MAIN}/high_point_elevation": q(height, "ft")}
-    found = derived(judged(pumping("60", **high)), "surge.shortest-ramp")
-    assert found.si == pytest.approx(expected, rel=0.01)
-
-
-def test_published_surge():
-    """H13a, H13e: 300 mm ductile iron, 7.6 mm wall, 1.5 m/s, 2400 m at 20 degC: 1199.9 m/s,
-    183.5 m, 4.00 s; stopped in 20 s 36.7 m. (K 2.19 GPa there, 2.1934 GPa by IAPWS-95 here.)
-    """
-    document = changed(
-        raw_water(),
-        {f"{MAIN}/length": q("2400", "m"), f"{MAIN}/inside_diameter": q("300", "mm"),
-         f"{MAIN}/wall_thickness": q("7.6", "mm"), "/event/liquid_temperature": q("20", "degC"),
-         "/site/system_design_flow": q("381.7035", "m3/h"), "/pump/curve_points": [
-             {"flow": q(flow, "m3/h"), "head": q(head, "m")}
-             for flow, head in (("0", "101.6"), ("200", "92"), ("400", "61"))]},
-    )  # fmt: skip
-    judgement = judged(document)
-    assert derived(judgement, "surge.wave-speed").si == pytest.approx(1199.9, abs=1.0)
-    assert derived(judgement, "surge.instant-stop-head").si == pytest.approx(183.5, abs=0.3)
-    assert derived(judgement, "surge.reflection-time").si == pytest.approx(4.00, abs=0.01)
-    stopped = derived(judgement, "surge.flow-stop-time").si
-    rise = derived(judgement, "surge.ramp-head-rise").si
-    assert rise * stopped == pytest.approx(36.7 * 20, rel=0.003)  # straight line: rise ~ 1 / t
-
-
-def test_published_time_in_which_the_flow_ends():
-    """H13f: 20 s from full speed, 150 ft of 333.33 ft: 6.58 s."""
-    rows = [("0", "333.33"), ("500", "320"), ("1000", "280")]
-    curve = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in rows]
-    document = changed(
-        raw_water(),
-        {"/pump/curve_points": curve, "/pump/rated_speed": q("1775", "rpm"),
-         "/site/static_lift_high": q("150", "ft"), "/site/static_lift_low": q("150", "ft"),
-         "/site/system_design_flow": q("500", "gpm"), "/site/system_design_head": q("320", "ft")}
-        | left(ramp_down_time=q("20", "s")),
-    )  # fmt: skip
-    assert derived(judged(document), "surge.flow-stop-time").si == pytest.approx(6.58, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("arrangement", "running"), [("alternating", 2), ("duty_standby", 1), ("single", 1)]
-)
-def test_the_flow_of_the_pumps_that_may_run_ends(arrangement, running):
-    group = left(pump_arrangement=arrangement, pumps_in_group=2)
-    told = changed(pumping("60"), left(pumps_maximum_running=running))
-    of_group = changed(pumping("60"), group)
-    times = [derived(judged(each), "surge.flow-stop-time").si for each in (told, of_group)]
-    assert times[0] == times[1]
-    assert (times[0] == pytest.approx(11.32, abs=0.02)) is (running == 1)
-
-
-def test_a_recorded_wave_speed_counts():
-    document = changed(raw_water(), {"/site/wave_speed_override": q("1000", "m/s")})
-    assert derived(judged(document), "surge.wave-speed").si == 1000
-
-
-@pytest.mark.parametrize(
-    ("removed", "needs"),
-    [
-        (f"{MAIN}/pressure_rating", f"{MAIN}/pressure_rating"),
-        (f"{MAIN}/wall_thickness", f"{MAIN}/wall_thickness"),
-    ],
-)
-def test_surge_names_what_it_lacks(removed, needs):
-    (missing,) = lacking(judged(without(raw_water(), removed)), "ramp.surge")
-    assert missing.needs == (needs,)
-
-
-def test_no_main_no_surge():
-    assert lacking(judged(booster()), "ramp.surge") == []
+def test_half_of_a_last_ramp_is_not_judged_as_none():
+    document = without(well(), f"{LEFT}/last_ramp_time")
+    (missing,) = lacking(judged(document), "ramp.submersible")
+    assert missing.needs == (f"{LEFT}/last_ramp_time",)
 
 
 # -- ramp.start-torque ----------------------------------------------------------------------------
@@ -394,9 +130,3 @@ def test_a_drive_that_is_too_weak_for_any_ramp():
 
 def test_without_inertia_nothing_is_said():
     assert lacking(judged(booster()), "ramp.start-torque") == []
-
-
-def test_half_of_a_last_ramp_is_not_judged_as_none():
-    document = without(well(), f"{LEFT}/last_ramp_time")
-    (missing,) = lacking(judged(document), "ramp.submersible")
-    assert missing.needs == (f"{LEFT}/last_ramp_time",)
