@@ -240,8 +240,8 @@ def flux_ratio(
 def pull_out_torque_ratio(*, flux: float) -> float:
     """Pull-out torque over its value at rated flux.
 
-    flux: flux over rated flux [1], above 0; above about 1.05 the motor saturates and the result is
-        arithmetic only, not physical.
+    flux: flux over rated flux [1], above 0; above about 1.05 (from memory) the motor saturates and
+        the result is arithmetic only, not physical.
     Returns the ratio [1].
     Raises InvalidInput outside the range.
     Equation: (flux ratio)^2.

@@ -15,7 +15,6 @@ from tests.calculations.building_plates import q
 from tests.calculations.stations import well
 from tests.calculations.whole_stations import LEFT, left
 
-
 # -- ramp.submersible ---------------------------------------------------------------------------
 
 
