@@ -1,4 +1,7 @@
-"""A new event, what was found in it and its entry in the audit: one statement, all or nothing."""
+"""A new event with what goes with it: one statement, all or nothing.
+
+What was found in it, what is open at its station, and its entry in the audit.
+"""
 
 from collections.abc import Sequence
 from functools import cache
@@ -7,7 +10,7 @@ from typing import Any
 from django.db import connection, models
 
 from records.models import Event, Finding
-from records.services import audit
+from records.services import audit, summaries
 
 # Columns are the models' own, so that a new one needs nothing here. Whether the id is free is asked
 # by the statement itself: no savepoint to go back to, and nobody else's post in between.
@@ -18,6 +21,8 @@ WITH added AS (
 ), noted AS (
     INSERT INTO records_finding (event_id, {finding})
     SELECT added.row, found.* FROM added, unnest({arrays}) AS found ({finding})
+), counted AS (
+    {summary}
 ), written_down AS (
     {audit}
 )
@@ -26,7 +31,7 @@ SELECT row FROM added
 
 
 def add(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> bool:
-    """Write a new event with its findings and an entry (`audit.entry`).
+    """Write a new event with its findings and an entry (`audit.entry`), and count it.
 
     False, and nothing is written, where its contractor has an event of this id.
     """
@@ -44,7 +49,7 @@ def addition(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> tu
     columns, of_findings = _columns()
     values = [_value(field, event) for field in columns]
     values += [[_value(field, each) for each in found] for field in of_findings]
-    return _statement(), [*values, *entry]
+    return _statement(), [*values, *summaries.addition(event, found), *entry]
 
 
 Columns = list["models.Field[Any, Any]"]
@@ -66,6 +71,7 @@ def _statement() -> str:
         values=", ".join("%s" for _ in event),
         finding=_names(finding),
         arrays=", ".join(f"%s::{field.db_type(connection)}[]" for field in finding),
+        summary=summaries.addition_beside("added"),
         audit=audit.insertion_beside("added"),
     )
 

@@ -100,11 +100,7 @@ def _write(actor: Actor, event: Event, found: list[Finding]) -> bool:
     """Write a new event with what goes with it; False where there is one of its id."""
     told = {"revision": event.revision, "digest": bytes(event.created_digest).hex()}
     entry = audit.entry(actor, "added", audit.of_event(event), audit.Change(after=told))
-    with transaction.atomic(savepoint=False):
-        if not event_rows.add(event, found, entry):
-            return False
-        summaries.refresh(event.site_id)
-    return True
+    return event_rows.add(event, found, entry)
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:

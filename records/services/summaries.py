@@ -1,6 +1,12 @@
 """The one row per site that the stations page reads, kept in the transactions that change it."""
 
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
 from django.db import connections
+
+from records.models import Event, Finding
 
 # Counted by a statement of its own once the row is held: one that had to wait for the row would
 # count what it saw before it waited, without what another has added meanwhile.
@@ -38,3 +44,25 @@ def refresh(site: int, using: str = "default") -> None:
     with connections[using].cursor() as cursor:
         for statement in (_HOLD, _REFRESH):
             cursor.execute(statement, {"site": site})
+
+
+# A new draft is added to what is counted already: to count its station anew takes longer with every
+# draft there. A row that somebody holds is waited for, and added to as it is then.
+_ADDED = """
+    UPDATE records_sitesummary
+       SET drafts = drafts + 1, last_event_at = greatest(last_event_at, %s),
+           open_stop = open_stop + %s, open_review = open_review + %s, open_note = open_note + %s
+      FROM {done} WHERE site_id = %s AND records_sitesummary.contractor_id = %s
+"""
+
+
+def addition_beside(done: str) -> str:
+    """The UPDATE that counts a new event, in a statement whose part `done` has a row for it."""
+    return _ADDED.format(done=done)
+
+
+def addition(event: Event, found: Sequence[Finding]) -> list[Any]:
+    """The values of that UPDATE. Nobody has answered what was found: all of it is open."""
+    counted = Counter(finding.severity for finding in found)
+    of_each = [counted[severity] for severity in ("stop", "review", "note")]
+    return [event.performed_at, *of_each, event.site_id, event.contractor_id]

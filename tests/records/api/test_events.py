@@ -5,7 +5,7 @@ import uuid
 import pytest
 from django.db import OperationalError
 
-from records.services import summaries
+from records.services import event_rows, summaries
 from tests.calculations.building_plates import q
 from tests.records import stations
 from tests.records.counting import counts
@@ -163,6 +163,8 @@ def test_what_writes_and_then_fails_leaves_nothing(teo, station, monkeypatch, er
         written.append(counts()["records_event"] - before["records_event"])
         raise error
 
+    add = event_rows.add
+    monkeypatch.setattr(event_rows, "add", lambda event, *beside: fail(add(event, *beside)))
     monkeypatch.setattr(summaries, "refresh", fail)
     event = station.event()
     event["settings"]["as_left"]["motor_speed"] = q("1800", "rpm")

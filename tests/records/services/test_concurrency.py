@@ -4,12 +4,12 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
+from threading import Barrier, Event
 
 import pytest
 from django.db import connection
 
-from records.services import summaries
+from records.services import event_rows, summaries
 from records.services.tokens import digest_of
 from tests.calculations.building_plates import pump, q
 from tests.records import visits
@@ -151,17 +151,56 @@ def test_of_two_corrections_sealed_at_once_one_wins(teo, orla, cast, station, st
 def test_visits_posted_at_once_are_all_counted_at_their_station(
     api, cast, station, stage, monkeypatch
 ):
-    """Each counts what is there when it has the row, which the one before it keeps for a while."""
-    refresh = summaries.refresh
+    """Each adds to what is there when it has the row, which the one before it keeps for a while."""
+    add = event_rows.add
 
     def keep(*given):
-        refresh(*given)
+        added = add(*given)
         time.sleep(0.3)
+        return added
 
-    monkeypatch.setattr(summaries, "refresh", keep)
+    monkeypatch.setattr(event_rows, "add", keep)
     people = (cast.teo, cast.orla)  # two requests with one token wait for each other
     calls = [posting(person, "/events", visits.wrong_frequency(station)) for person in people]
     assert statuses(together(calls)) == {201: 2}
+    with stage.as_owner() as owner:
+        counted = owner.execute("SELECT drafts, open_stop FROM records_sitesummary").fetchall()
+    assert counted == [(2, 2)]
+
+
+@pytest.mark.parametrize(
+    "slow", [(event_rows, "add"), (summaries, "refresh")], ids=["post", "change"]
+)
+def test_a_visit_posted_while_another_is_changed_is_counted(
+    api, teo, cast, station, stage, monkeypatch, slow
+):
+    """Whichever holds the row first: one adds to it, the other counts anew."""
+    draft = visits.post(teo, station)
+    holds = getattr(*slow)
+    held = Event()
+
+    def keep(*given):
+        done = holds(*given)
+        held.set()
+        time.sleep(0.3)
+        return done
+
+    def change():
+        settings = {"as_left": {"motor_frequency": q("50", "Hz")}}
+        return Api(cast.orla).patch(f"/events/{draft['id']}", {"settings": settings}, '"1.0"')
+
+    def wait_for(call):
+        def waited():
+            assert held.wait(30)
+            return call()
+
+        return waited
+
+    monkeypatch.setattr(*slow, keep)
+    calls = [posting(cast.teo, "/events", visits.wrong_frequency(station)), change]
+    first = 0 if slow[1] == "add" else 1
+    calls[1 - first] = wait_for(calls[1 - first])
+    assert statuses(together(calls)) == {201: 1, 200: 1}
     with stage.as_owner() as owner:
         counted = owner.execute("SELECT drafts, open_stop FROM records_sitesummary").fetchall()
     assert counted == [(2, 2)]

@@ -1,11 +1,14 @@
 """A new event goes into the database at once, with its findings and its entry in the audit."""
 
 from django.db import connection
+from django.forms import model_to_dict
 from django.test.utils import CaptureQueriesContext
 
 from records.models import AuditEntry, Event, Finding
 from records.services import judging
 from tests.calculations.building_plates import q
+from tests.records import stations, visits
+from tests.records.stations import Station
 
 
 def written(person, event):
@@ -34,3 +37,26 @@ def test_where_nothing_is_found_the_event_is_written_all_the_same(teo, station, 
     assert not Finding.objects.filter(event__id=posted["id"]).exists()
     assert teo.get(f"/events/{posted['id']}").json == posted
     assert AuditEntry.objects.filter(subject=posted["id"], action="added").count() == 1
+
+
+def test_what_is_added_to_a_count_is_what_counting_anew_says(teo, station):
+    for minute, made in (
+        (32, visits.wrong_frequency),
+        (31, Station.event),
+        (30, visits.damp_winding),
+    ):
+        at = {"performed_at": f"2026-03-14T09:{minute}:00-05:00"}  # the newest comes first
+        posted = teo.post("/events", made(station) | at)
+        assert posted.status == 201, posted.json
+    added = model_to_dict(stations.summary(station))
+    assert (added["drafts"], added["last_event_at"].minute) == (3, 32)
+    assert added["open_stop"] == 2
+    changed = teo.patch(f"/events/{posted.json['id']}", {"remarks": "a word"}, posted.etag)
+    assert changed.status == 200, changed.json
+    assert model_to_dict(stations.summary(station)) == added
+
+
+def test_a_post_asks_for_no_other_draft_of_its_station(teo, station):
+    with CaptureQueriesContext(connection) as captured:
+        assert teo.post("/events", station.event()).status == 201
+    assert not [each["sql"] for each in captured if "FROM records_event" in each["sql"]]
