@@ -93,11 +93,11 @@ class Case:
         self.accepted = accepted
         self._formulas = formulas or {}
         self._limits = limits or {}
-        self._computed: dict[str, float | Missing | Waits] = {}
+        self._computed: dict[str, float] = {}
         self.kept: dict[tuple[Any, ...], Any] = {}
         """What `once` has made."""
         self.refused: dict[tuple[Any, ...], CalculationError] = {}
-        """What `once` could not make, and why."""
+        """What `once` could not make and values that could not be computed, and why."""
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
         self._roots = _roots(subject, self._sensors)
@@ -109,6 +109,14 @@ class Case:
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
         return Case(subject, self._formulas, self._limits)
+
+    def let_go(self) -> None:
+        """Keep no refusals any more: they hold the frames that raised them, and those the case.
+
+        Only the collector of garbage finds such a circle; until it comes round, cases lie about
+        by the dozen. A frame that has a name for what it raises is in a circle with that.
+        """
+        self.refused.clear()
 
     # -- places ---------------------------------------------------------------------------
 
@@ -160,15 +168,17 @@ class Case:
 
     def value(self, name: str) -> float:
         """A derived value in SI, computed once; `Missing` if what it needs is not known."""
-        if name not in self._computed:
+        if name in self._computed:
+            return self._computed[name]
+        key = (name,)
+        if key not in self.refused:
             try:
-                self._computed[name] = self._formulas[name](self)
+                found = self._computed[name] = self._formulas[name](self)
             except (Missing, Waits) as reason:
-                self._computed[name] = reason
-        found = self._computed[name]
-        if isinstance(found, Exception):
-            raise found.with_traceback(None)
-        return found
+                self.refused[key] = reason
+            else:
+                return found
+        raise self.refused[key].with_traceback(None)  # by no name of its own: see `let_go`
 
     def known(self, name: str) -> float | None:
         """A derived value in SI, or None if what it needs is not known."""
@@ -252,15 +262,14 @@ def _made(
     **named: Of.kwargs,
 ) -> Found:
     """What is made now and kept, or refused now and from now on."""
-    refusal = case.refused.get(key)
-    if refusal is None:
+    if key not in case.refused:
         try:
             found = case.kept[key] = compute(case, *of, **named)
         except CalculationError as error:
-            case.refused[key] = refusal = error
+            case.refused[key] = error
         else:
             return found
-    raise refusal.with_traceback(None)
+    raise case.refused[key].with_traceback(None)  # by no name of its own: see `let_go`
 
 
 def _roots(subject: Subject, sensors: Named) -> dict[str, tuple[str, Any]]:

@@ -43,7 +43,10 @@ def judge(
         if each.applies(case):
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
-    return Judgement(VERSION, tuple(_derived(case)), found, lacking, judging.judged)
+    derived = tuple(_derived(case))
+    for read in filter(None, (case, before)):
+        read.let_go()
+    return Judgement(VERSION, derived, found, lacking, judging.judged)
 
 
 def case_of(

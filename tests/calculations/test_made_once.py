@@ -1,14 +1,18 @@
 """What several rules ask is computed once in a judgement, and what none asks is not."""
 
+import gc
 from collections import Counter
 
 import pytest
 
 from calculations import motors, signals
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import judge
 from calculations.pump_curves import PumpCurve
 from calculations.rules import load, sensor_readings
 
-from .building import booster, judged
+from .building import booster, changed, judged
 
 
 def counted(patch, holder, name):
@@ -54,3 +58,21 @@ def test_the_curve_is_asked_once_for_the_efficiency_of_a_point(monkeypatch):
 def test_what_would_excuse_a_current_is_not_computed_where_it_needs_no_excuse(monkeypatch):
     monkeypatch.setattr(load, "model_margin", lambda *_: pytest.fail("no current is off"))
     assert "load.current-expected" not in {each.rule for each in judged(booster()).findings}
+
+
+def test_no_judgement_leaves_what_only_the_collector_of_garbage_finds(subjects_that_lack):
+    for each in subjects_that_lack:
+        judge(each, earlier=each)  # what is made once, for every judgement
+        gc.collect()
+        judge(each, earlier=each)
+        assert gc.collect() == 0
+
+
+@pytest.fixture
+def subjects_that_lack():
+    """Complete, and without what other things are computed from."""
+    lacking = ({}, {"/motor/ratings": None}, {"/pump": None})
+    gc.collect()
+    gc.disable()
+    yield [read(Subject, changed(booster(), changes)) for changes in lacking]
+    gc.enable()
