@@ -30,6 +30,7 @@ from records.pages import (
     tags,
     tokens,
     trends,
+    unsealed,
     verifying,
 )
 from records.verifier import joined
@@ -37,6 +38,7 @@ from records.verifier import joined
 urlpatterns = [
     path("", stations.stations, name="stations"),
     path("stations", RedirectView.as_view(pattern_name="stations", query_string=True)),
+    path("visits", unsealed.visits, name="unsealed"),
     path("search", looking_up.search, name="search"),
     path("map", maps.stations, name="map"),
     path("stations/<str:id>", stations.station, name="station"),

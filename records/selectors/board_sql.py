@@ -85,7 +85,8 @@ WITH station AS MATERIALIZED (
          'with_review', count(*) FILTER (WHERE open_review > 0),
          'with_overdue', count(*) FILTER (WHERE overdue > 0),
          'stop', coalesce(sum(open_stop), 0), 'review', coalesce(sum(open_review), 0),
-         'note', coalesce(sum(open_note), 0), 'overdue', coalesce(sum(overdue), 0),
+         'note', coalesce(sum(open_note), 0), 'drafts', coalesce(sum(drafts), 0),
+         'overdue', coalesce(sum(overdue), 0),
          'records', coalesce(sum(last_number), 0)) AS totals,
          (SELECT count(*) FROM wanted) AS matched
     FROM station

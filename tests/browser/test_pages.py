@@ -13,6 +13,7 @@ from tests.browser.looking import OVERLAPPING, TOO_WIDE, faults
 PAGES = (
     ("orla", "/"), ("orla", "/?show=attention"), ("orla", "/?q=nothing+like+it"),
     ("cleo", "/"), ("orla", "/map"), ("cleo", "/map"),
+    ("orla", "/visits"), ("teo", "/visits?waits=seal"),
     ("orla", "/search"), ("orla", "/search?q=P-10"), ("cleo", "/search?q=B-01"),
     ("orla", "/stations/{site}"), ("cleo", "/stations/{site}"),
     ("orla", "/events/{draft}"), ("teo", "/events/{draft}"), ("orla", "/events/{event}"),

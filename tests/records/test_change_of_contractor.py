@@ -256,6 +256,12 @@ def test_what_is_left_over_can_be_withdrawn_and_nothing_else(people, side):
     assert teo.post(f"{path}/withdrawal", {"reason": "Is another's now."}).status == 201
 
 
+def test_what_is_left_over_waits_for_being_withdrawn(side, page):
+    told = page("teo", "/visits")
+    assert f"/events/{side.draft}" in [link for link, _ in told.links]
+    assert "being withdrawn: another contractor looks after the station now" in told.words
+
+
 def test_what_is_left_over_has_no_form_but_to_withdraw_it(changed, side, page):
     told = page("teo", f"/events/{side.draft}")
     assert "Another contractor looks after this station now" in told.words

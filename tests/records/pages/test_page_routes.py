@@ -21,6 +21,7 @@ ROUTES = {
     ("GET", "stations"): (302, 302, 302, 302, 302),
     ("GET", "map"): (200, 200, 200, 200, IN),
     ("GET", "search"): (200, 200, 200, 200, IN),
+    ("GET", "visits"): (200, 200, 403, 200, IN),
     ("GET", "stations/{station}"): (200, 200, 200, 404, IN),
     ("GET", "stations/{station}/tags/P-101"): (302, 302, 302, 404, IN),
     ("GET", "stations/{station}/register"): (200, 200, 403, 404, IN),
