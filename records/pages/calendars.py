@@ -14,8 +14,9 @@ from records.addresses import address_of
 from records.errors import BookError, TooManyGuesses
 from records.ids import identity
 from records.models import Clientele
+from records.models.base import new_id
 from records.pages.base import inside, show
-from records.pages.sent import Sent
+from records.pages.sent import Sent, form_id
 from records.permissions import Actor
 from records.selectors import calendar_feed
 from records.services import calendars, guessing
@@ -35,7 +36,9 @@ def own_calendars(request: HttpRequest, actor: Actor) -> HttpResponse:
     try:
         with transaction.atomic():
             client = identity(chosen) if chosen else None
-            row, secret = calendars.issue(actor, request.POST.get("name", ""), client)
+            row, secret = calendars.issue(
+                actor, request.POST.get("name", ""), client, identity=form_id(request.POST)
+            )
     except BookError as error:
         sent = Sent.refused(request.path, request.POST, error, LABELS)
         return _shown(request, actor, sent.status, sent=sent)
@@ -52,7 +55,7 @@ def _shown(request: HttpRequest, actor: Actor, status: int = 200, **more: Any) -
         for row in calendars.own(actor)
     ]
     shown = clients if actor.role != permissions.CLIENT else []
-    answer = show(request, actor, "calendars", calendars=held, clients=shown, **more)
+    answer = show(request, actor, "calendars", calendars=held, clients=shown, id=new_id(), **more)
     answer.status_code = status
     return answer
 

@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.http import QueryDict
 
 from records.documents import labels
 from records.errors import BookError, Invalid, NotReady, SameIdOtherContent
+from records.ids import is_id
 
 _SENT_BEFORE = (
     "This form was sent before with other words: those were kept. Send it again to add what "
@@ -52,6 +54,12 @@ def _words(error: BookError, called: Mapping[str, str]) -> list[str]:
         if of_the_form or each.pointer in called
     ]
     return told or [labels.sentence(error.detail) + "."]
+
+
+def form_id(form: QueryDict) -> UUID | None:
+    """The id that a form was given; None where it has none that can be read."""
+    given = form.get("id", "")
+    return UUID(given) if is_id(given) else None
 
 
 def given_by(form: QueryDict, **values: Any) -> dict[str, Any]:

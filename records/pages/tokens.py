@@ -8,11 +8,14 @@ from django.utils.http import urlencode
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from records.errors import ConfirmationNeeded, Invalid, SecondFactorNeeded
+from records.documents import labels
+from records.errors import ConfirmationNeeded, Conflict, Invalid, SecondFactorNeeded
 from records.ids import identity
 from records.models import Token
+from records.models.base import new_id
 from records.pages.base import inside, show
 from records.pages.entrance.ways import to_show_more
+from records.pages.sent import form_id
 from records.permissions import Actor
 from records.services import tokens
 
@@ -37,9 +40,11 @@ def own_tokens(request: HttpRequest, actor: Actor) -> HttpResponse:
         return _shown(request, actor, **_wish_brought_back(request))
     wanted = _wanted(request.POST)
     try:
-        token, secret = tokens.issue_own(actor, wanted)
+        token, secret = tokens.issue_own(actor, wanted, identity=form_id(request.POST))
     except (ConfirmationNeeded, SecondFactorNeeded) as error:
         return to_show_more(error, f"{request.path}?{urlencode(wanted, doseq=True)}")
+    except Conflict as error:
+        return _shown(request, actor, status=error.status, refused=labels.sentence(error.detail))
     except Invalid as error:
         problems = [{"label": _label(each.pointer), "detail": each.detail}
                     for each in error.problems]  # fmt: skip
@@ -69,7 +74,8 @@ def _label(pointer: str) -> str:
 def _shown(request: HttpRequest, actor: Actor, status: int = 200, **more: Any) -> HttpResponse:
     scopes = {name: SCOPES[name] for name in tokens.scopes_of(actor.role)}
     context = {"tokens": listed(tokens.own(actor), actor.role), "scopes": scopes,
-               "longest": tokens.LONGEST_DAYS, "labels": LABELS, "wanted": USUAL}  # fmt: skip
+               "longest": tokens.LONGEST_DAYS, "labels": LABELS, "wanted": USUAL,
+               "id": new_id()}  # fmt: skip
     answer = show(request, actor, "tokens", **context | more)
     answer.status_code = status
     return answer

@@ -13,7 +13,7 @@ from records import permissions
 from records.errors import Invalid, NotFound
 from records.models import Calendar, Clientele
 from records.permissions import Actor
-from records.services import audit
+from records.services import audit, shown_once
 from records.services.tokens import TO_LOOK, digest_of
 
 LONGEST_NAME = 200
@@ -29,8 +29,10 @@ class Subscribed:
     client: UUID | None
 
 
-def issue(actor: Actor, name: str, client: UUID | None = None) -> tuple[Calendar, str]:
-    """Make an address; its secret part is shown this once."""
+def issue(
+    actor: Actor, name: str, client: UUID | None = None, *, identity: UUID | None = None
+) -> tuple[Calendar, str]:
+    """Make an address; its secret part is shown this once, and once for each `identity`."""
     permissions.require(actor, "calendars.own")
     named = name.strip()
     if not named or len(named) > LONGEST_NAME or "\0" in named:
@@ -39,7 +41,9 @@ def issue(actor: Actor, name: str, client: UUID | None = None) -> tuple[Calendar
     if client is not None and not _is_acquainted(actor, client):
         raise Invalid(problems=[Problem("/client", "unknown_id", "there is no such client")])
     secret = PREFIX + secrets.token_urlsafe(32)
-    row = Calendar.objects.create(
+    row = shown_once.create(
+        Calendar,
+        identity,
         name=named,
         user_id=actor.user_id,
         organization_id=actor.organization_id,

@@ -20,7 +20,7 @@ from records.models import Token
 from records.models.people import Scope
 from records.permissions import Actor, Presence
 from records.selectors import members
-from records.services import audit
+from records.services import audit, shown_once
 from records.services.reading import read_input
 from records.services.times import instant
 
@@ -58,11 +58,16 @@ def issue(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
     return _issue(actor, wanted, user_id, _role_of(actor, user_id))
 
 
-def issue_own(actor: Actor, given: Mapping[str, Any]) -> tuple[Token, str]:
-    """Make a token for the actor, whatever their role; its text is shown this once."""
+def issue_own(
+    actor: Actor, given: Mapping[str, Any], *, identity: UUID | None = None
+) -> tuple[Token, str]:
+    """Make a token for the actor, whatever their role; its text is shown this once.
+
+    And once for each `identity`, the id of the form that it was asked for with.
+    """
     permissions.require(actor, "tokens.own")
     wanted = read_input(TokenInput, {**given, "user": None})
-    return _issue(actor, wanted, actor.user_id, actor.role)
+    return _issue(actor, wanted, actor.user_id, actor.role, identity)
 
 
 def scopes_of(role: str) -> tuple[str, ...]:
@@ -78,7 +83,9 @@ def _role_of(actor: Actor, user_id: UUID) -> str:
     return str(member.role)
 
 
-def _issue(actor: Actor, wanted: TokenInput, user_id: UUID, role: str) -> tuple[Token, str]:
+def _issue(
+    actor: Actor, wanted: TokenInput, user_id: UUID, role: str, identity: UUID | None = None
+) -> tuple[Token, str]:
     if not set(wanted.scopes) <= set(scopes_of(role)):
         words = f"expected {' and '.join(scopes_of(role))} alone: it is the token of a {role}"
         raise Invalid(problems=[Problem("/scopes", "choice", words)])
@@ -91,6 +98,7 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID, role: str) -> tuple[
         permissions.require_presence(actor)
     token, secret = keep(
         wanted.days,
+        identity=identity,
         name=wanted.name.strip(),
         user_id=user_id,
         organization_id=actor.organization_id,
@@ -102,10 +110,15 @@ def _issue(actor: Actor, wanted: TokenInput, user_id: UUID, role: str) -> tuple[
     return token, secret
 
 
-def keep(days: int, *, using: str = "default", **columns: Any) -> tuple[Token, str]:
+def keep(
+    days: int, *, identity: UUID | None = None, using: str = "default", **columns: Any
+) -> tuple[Token, str]:
     """A token with these columns, good for so many days, and its text, which is not kept."""
     secret = new_secret()
-    token = Token.objects.using(using).create(
+    token = shown_once.create(
+        Token,
+        identity,
+        using=using,
         prefix=secret[:12],
         digest=digest_of(secret),
         expires_at=timezone.now() + timedelta(days=days),

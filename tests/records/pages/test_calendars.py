@@ -50,6 +50,22 @@ def dates(items):
     return {(item["site"], item["due_on"]) for item in items if item["due_on"] is not None}
 
 
+def test_a_form_that_comes_twice_makes_one_address(browser):
+    office = browser("orla")
+    [identity] = re.findall(
+        r'name="id" value="([0-9a-f-]{36})"', office.get("/calendars").content.decode()
+    )
+    leave()
+    assert read(make(office, id=identity)).status_code == 200
+    again = office.post("/calendars", {"name": "telephone", "id": identity})
+    leave()
+    assert again.status_code == 409
+    told = again.content.decode()
+    assert "/calendar/stc_" not in told
+    assert "This form came before, and what it made was shown then" in told
+    assert told.count("Revoke telephone") == 1
+
+
 def test_it_holds_the_dates_that_its_person_sees(started, browser, cleo):
     path = make(browser("cleo"))
     answer = read(path)

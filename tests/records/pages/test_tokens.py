@@ -9,6 +9,7 @@ from psycopg import errors
 
 from records import permissions
 from records.models import AuditEntry
+from tests.records import visits
 from tests.records.cast import Person
 from tests.records.client import Api, leave
 from tests.records.devices import Device
@@ -42,6 +43,18 @@ def test_a_technician_makes_a_token_that_signs_and_its_text_is_shown_once(browse
     again = page.get("/tokens").html
     assert "tablet" in again
     assert not SECRET.findall(again)
+
+
+def test_a_form_that_comes_twice_makes_one_token(browser):
+    page = browser("teo")
+    [identity] = re.findall(r'name="id" value="([0-9a-f-]{36})"', page.get("/tokens").html)
+    [secret] = SECRET.findall(make(page, id=identity).html)
+    again = make(page, id=identity)
+    assert again.status == 409
+    assert not SECRET.findall(again.html)
+    assert "This form came before, and what it made was shown then" in again.html
+    assert again.html.count(secret[:12]) == page.get("/tokens").html.count(secret[:12]) == 1
+    assert SECRET.findall(make(page, id=visits.new_id()).html)
 
 
 def test_a_revoked_token_is_refused_at_its_next_request(browser, cast):
