@@ -47,6 +47,7 @@ urlpatterns = [
     path("stations/<str:id>/register/<str:kind>", registering.piece, name="register-piece"),
     path("register", register_start.start, name="register"),
     path("register/clients/new", clients.new, name="client-new"),
+    path("register/clients/<str:id>", clients.change, name="client-change"),
     path("register/<str:kind>/new", registering.new, name="register-new"),
     path("register/<str:kind>/<str:id>", registering.change, name="register-change"),
     path("register/<str:kind>/<str:id>/replace", register_pieces.replace, name="register-replace"),

@@ -31,6 +31,8 @@ ROUTES = {
     ("GET", "register"): (200, 200, 403, 200, IN),
     ("GET", "register/clients/new"): (200, 403, 403, 200, IN),
     ("POST", "register/clients/new"): (400, 403, 403, 400, IN),
+    ("GET", "register/clients/{client}"): (200, 403, 403, 404, IN),
+    ("POST", "register/clients/{client}"): (400, 403, 403, 404, IN),
     ("GET", "register/sites/new"): (200, 403, 403, 200, IN),
     ("POST", "register/sites/new"): (400, 403, 403, 400, IN),
     ("GET", "register/sites/{station}"): (200, 403, 403, 404, IN),

@@ -257,6 +257,47 @@ def test_a_client_that_is_there_already_or_has_no_name_is_told(office, cast):
     assert Walker.of(cast.teo).get("/register/clients/new").status == 403
 
 
+def test_how_a_clients_documents_are_printed_is_changed_on_its_page(office, orla, cast):
+    path = f"/register/clients/{cast.client}"
+    assert path in [where for where, _ in office.get("/register").links]
+    page = office.get(path)
+    assert page.faults == []
+    sent = form(page, path)
+    assert sent.fields["units"] == ["entered"]
+    assert sent.send(office, units="us", paper="letter").status == 302
+    held = orla.get(f"/organizations/{cast.client}").json
+    assert (held["units"], held["paper"]) == ("us", "letter")
+
+
+def test_what_another_changed_of_a_client_meanwhile_is_told_and_nothing_lost(office, orla, cast):
+    path = f"/register/clients/{cast.client}"
+    sent = form(office.get(path), path)
+    at = f"/organizations/{cast.client}"
+    assert orla.patch(at, {"paper": "a4"}, orla.get(at).etag).status == 200
+    told = sent.send(office, units="si")
+    assert told.status == 412
+    assert "Somebody changed it while this form was open" in told.words
+    assert "paper A4" in told.words
+    again = form(told, path)
+    assert again.fields["units"] == ["si"]
+    assert orla.get(at).json["units"] == "entered"
+    assert again.send(office, paper="a4").status == 302
+    held = orla.get(at).json
+    assert (held["units"], held["paper"]) == ("si", "a4")
+
+
+def test_a_client_keeps_a_name_that_no_other_has(office, orla, cast):
+    path = f"/register/clients/{cast.client}"
+    before = orla.get(f"/organizations/{cast.client}").json["name"]
+    sent = form(office.get(path), path)
+    assert "Name: " in sent.send(office, name=" ").words
+    made = form(office.get("/register/clients/new"), "/register/clients/new")
+    assert made.send(office, name="Ferrow Water").status == 302
+    assert sent.send(office, name="ferrow water").status == 409
+    assert orla.get(f"/organizations/{cast.client}").json["name"] == before
+    assert office.get(f"/register/clients/{cast.contractor}").status == 404  # one's own house
+
+
 def test_what_is_joined_and_what_is_needed_stands_open_with_plain_hints(office, station):
     at = f"/stations/{station.site}/register"
     for kind, names in (
