@@ -24,6 +24,7 @@ from deploy.environment import BadVariableError
 PLAIN = re.compile(r"[\w./ -]+")  # what needs no quoting in the server's settings
 SIGNAL = "recovery.signal"
 PACKED = re.compile(r"(base|pg_wal|\d+)\.tar(\.\w+)?")
+OR_A_MOMENT = ", or give the moment up to which the log is whole by --time, --xid or --lsn"
 PIECE_OF_LOG = re.compile(r"[0-9A-F]{8}([0-9A-F]{16})(\.(?!partial|backup)\w+)?")
 
 
@@ -127,35 +128,44 @@ def refuse_a_log_that_cannot_be_read(base: Path, log: Path) -> None:
 
 
 def refuse_a_gap(base: Path, log: Path) -> None:
-    """A server that reads as far as the log goes takes a missing piece for its end, and serves."""
+    """A server that reads as far as the log goes takes what is missing for its end, and serves.
+
+    A piece that cannot be unpacked whole is as good as missing: each is unpacked once to see.
+    """
     begins = START.search((base / "backup_label").read_text(encoding="utf-8"))
     packed, brought = (
-        {m[1]: p for p in found
+        {p: m[1] for p in sorted(found)
          if (m := PIECE_OF_LOG.fullmatch(p.name)) and begins and m[1] >= begins[1]}
         for found in (log.glob("*.gz"), (base / "pg_wal").glob("*"))
     )  # fmt: skip
-    names = sorted(packed | brought)  # the base brings its own first ones
-    in_each = 2**32 // _unpacked(min(packed.items())[1])  # the first half of a name counts 4 GiB
+    sizes = {piece: _unpacked(piece) for piece in packed}
+    size = max((p.stat().st_size for p in brought), default=max(sizes.values()))
+    if other := next((p for p, unpacked in sizes.items() if unpacked != size), None):
+        raise BackupError(
+            f"{other} unpacked has {sizes[other]} bytes where a piece has {size}: look for a whole"
+            f" one{OR_A_MOMENT}"
+        )
+    names = sorted({*packed.values(), *brought.values()})  # the base brings its own first ones
+    in_each = 2**32 // size  # the first half of a name counts 4 GiB
     numbers = [int(name[:8], 16) * in_each + int(name[8:], 16) for name in names]
     for before, number, next_number in zip(names, numbers, numbers[1:], strict=False):
         if next_number != number + 1:
             raise BackupError(
                 f"{log} lacks what comes after the piece …{before}, and more comes later: look for"
-                f" the missing {next_number - number - 1}, or give the moment up to which the log"
-                " is whole by --time, --xid or --lsn"
+                f" the missing {next_number - number - 1}{OR_A_MOMENT}"
             )
 
 
 def _unpacked(piece: Path) -> int:
-    """Its size in bytes."""
+    """Its size in bytes; what was damaged does not come out whole."""
     try:
         with gzip.open(piece) as packed:
-            size = packed.seek(0, os.SEEK_END)
-    except (OSError, EOFError, zlib.error):
-        size = 0
-    if not size:
-        raise BackupError(f"{piece} cannot be unpacked, or is empty: look for a whole one")
-    return size
+            if size := packed.seek(0, os.SEEK_END):
+                return size
+            why = "it is empty"
+    except (OSError, EOFError, zlib.error) as error:
+        why = str(error)
+    raise BackupError(f"{piece} cannot be unpacked ({why}): look for a whole one{OR_A_MOMENT}")
 
 
 def changed(base: Path) -> str:

@@ -213,11 +213,37 @@ def test_a_gap_in_the_log_is_not_taken_for_its_end(lost, tmp_path):
     for piece in pieces[2:]:
         piece.unlink()
     restore_in_time.refuse_a_gap(base, log)
-    whole = pieces[0].read_bytes()
-    for damaged in (b"", whole[: len(whole) // 2], b"no gzip"):
-        pieces[0].write_bytes(damaged)
-        with pytest.raises(BackupError, match=f"{pieces[0].name} cannot be unpacked, or is empty"):
-            restore_in_time.refuse_a_gap(base, log)
+
+
+def flipped(whole: bytes, place: int) -> bytes:
+    """With one bit of one byte turned round."""
+    return whole[:place] + bytes([whole[place] ^ 4]) + whole[place + 1 :]
+
+
+def test_a_damaged_piece_is_not_taken_for_the_end_of_the_log(lost, tmp_path):
+    log = tmp_path / "log"
+    shutil.copytree(lost[1], log)
+    pieces = sorted(p for p in log.glob("*.gz") if p.name >= first_piece(lost))
+    for piece in (pieces[0], pieces[1], pieces[-1]):  # the last has nothing after it to tell
+        whole = piece.read_bytes()
+        kept = gzip.decompress(whole)
+        shorter = gzip.compress(kept[: len(kept) // 2])
+        for damaged, words in (
+            (b"", r"unpacked \(it is empty\)"),
+            (gzip.compress(b""), r"unpacked \(it is empty\)"),
+            (whole[: len(whole) // 2], "cannot be unpacked"),
+            (whole[:-1], "cannot be unpacked"),
+            (flipped(whole, 40), "cannot be unpacked"),
+            (flipped(whole, len(whole) - 6), "CRC"),  # among the zeros, many flips change nothing
+            (b"no gzip", "cannot be unpacked"),
+            (shorter, f"bytes where a piece has {len(kept)}"),
+        ):
+            piece.write_bytes(damaged)
+            with pytest.raises(BackupError, match=f"{piece.name} .*{words}.*by --time"):
+                brought_back(lost, tmp_path / "data", moment(end=True), log)
+            assert not (tmp_path / "data").exists()
+        piece.write_bytes(whole)
+    restore_in_time.refuse_a_gap(restore_in_time.choose(lost[0] / "backups", None, None), log)
 
 
 @pytest.mark.parametrize("words", [("--format=tar", "--gzip"), ("--format=tar",)])

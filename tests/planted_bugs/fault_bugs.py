@@ -97,6 +97,13 @@ FAULT_BUGS = (
         ("faults/test_point_in_time.py::test_a_gap_in_the_log_is_not_taken_for_its_end",),
     ),
     Bug(
+        "A piece of the log that was cut is not taken for its end",
+        "deploy/restore_in_time.py",
+        "if unpacked != size)",
+        "if not unpacked)",
+        ("faults/test_point_in_time.py::test_a_damaged_piece_is_not_taken_for_the_end_of_the_log",),
+    ),
+    Bug(
         "A backup that is whole is not denied for what comes after it",
         "deploy/backup.py",
         '        wrong = _told_after(f"older ones that should have gone stay: {error}")\n',
