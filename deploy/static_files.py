@@ -9,7 +9,8 @@ LIST = "staticfiles.json"
 def gather() -> str:
     """Gather those of this version; answers where they are, "" where no place is set.
 
-    An image brings its own, in a place where nobody writes.
+    An image brings its own, in its folder of the project, where nobody writes. Anywhere else they
+    may be of another version, and a folder that is closed is a mistake: `PermissionError` says so.
     """
     from django.conf import settings
     from django.core.management import call_command
@@ -17,7 +18,18 @@ def gather() -> str:
     if not settings.STATIC_ROOT:
         return ""
     root = Path(settings.STATIC_ROOT)
-    if (root / LIST).is_file() and not os.access(root, os.W_OK):
-        return f"in {root}, as they came with this version"
+    if not _may_write(root):
+        if root.is_relative_to(settings.BASE_DIR) and (root / LIST).is_file():
+            return f"in {root}, as they came with this version"
+        raise PermissionError(
+            f"STATIC_ROOT: the static files of this version cannot be written to {root}: let who"
+            " runs this write there, or name another folder"
+        )
     call_command("collectstatic", verbosity=0, interactive=False)
     return f"in {root}"
+
+
+def _may_write(root: Path) -> bool:
+    """Whether files may be made there, or the folder itself where it is not there yet."""
+    there = next(each for each in (root, *root.parents) if each.exists())
+    return os.access(there, os.W_OK)
