@@ -1,6 +1,7 @@
 """Hunting of a loop, found in a trace: period, amplitude, and whether it dies out or grows."""
 
 import math
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -265,11 +266,11 @@ def _correlation(values: Sequence[float], shift: int) -> float:
     )
 
 
-def _without_drift(values: Sequence[float], window: int) -> list[float]:
+def _without_drift(values: Sequence[float], window: int) -> Sequence[float]:
     """Values less the mean of a window around them, where the window is complete."""
-    sums = [0.0, *accumulate(values)]
-    means = [(b - a) / window for a, b in zip(sums, sums[window:], strict=False)]
-    return list(map(sub, values[window // 2 :], means))
+    sums = array("d", accumulate(values, initial=0.0))
+    means = ((b - a) / window for a, b in zip(sums, sums[window:], strict=False))
+    return array("d", map(sub, values[window // 2 :], means))
 
 
 def _usual_range(values: Sequence[float]) -> float:
@@ -286,8 +287,12 @@ def _coarse(series: _Series, period: float) -> _Series:
 
 def _halved(series: _Series) -> _Series:
     return _Series(
-        [0.5 * (a + b) for a, b in zip(series.times[::2], series.times[1::2], strict=False)],
-        [0.5 * (a + b) for a, b in zip(series.values[::2], series.values[1::2], strict=False)],
+        _means_of_two(series.times),
+        _means_of_two(series.values),
         series.interval,
         2 * series.averaged,
     )
+
+
+def _means_of_two(values: Sequence[float]) -> Sequence[float]:
+    return array("d", (0.5 * (a + b) for a, b in zip(values[::2], values[1::2], strict=False)))

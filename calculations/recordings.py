@@ -14,7 +14,7 @@ COLUMNS = ("set_point", "feedback", "output_frequency")
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: its unit, and a value for each time; None where nothing was recorded."""
+    """One column: its unit, and a value for each time; None or NaN where nothing was recorded."""
 
     unit: str
     values: Values

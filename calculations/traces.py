@@ -1,10 +1,12 @@
 """Recorded traces: whether they can be used, how they end, and whether a limit held them."""
 
 import math
+from array import array
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import compress, pairwise
 from operator import sub
 from statistics import fmean, median
 
@@ -114,7 +116,7 @@ def inspect_trace(
         raise InvalidInput("values", f"expected {len(times)}, one for each time, got {len(values)}")
     if not all(map(math.isfinite, times)):
         raise InvalidInput("times", "expected finite numbers")
-    steps = list(map(sub, times[1:], times))
+    steps = array("d", map(sub, times[1:], times))
     interval = _usual_interval(steps)
     return TraceInspection(
         samples=len(times),
@@ -141,8 +143,8 @@ def make_trace(*, times: Sequence[float], values: Sequence[float | None]) -> Tra
         raise InvalidInput("times", f"expected to rise, sample {at} is not after the one before")
     if found.samples - found.missing < 2 or found.interval is None:
         raise InvalidInput("values", "expected at least two samples with a value")
-    known = [(t, v) for t, v in zip(times, values, strict=True) if v is not None and _is_known(v)]
-    kept_times, kept_values = zip(*known, strict=True)
+    kept_times = array("d", compress(times, map(_is_known, values)))
+    kept_values = array("d", (v for v in values if v is not None and _is_known(v)))
     return Trace(kept_times, kept_values, found.interval)
 
 
@@ -178,8 +180,8 @@ def saturation(
     if lower_limit >= upper_limit:
         raise InvalidInput("upper_limit", f"expected more than {lower_limit:g}")
     low, high = lower_limit + margin, upper_limit - margin
-    at_lower, longest_at_lower = _stays(trace, [value <= low for value in trace.values])
-    at_upper, longest_at_upper = _stays(trace, [value >= high for value in trace.values])
+    at_lower, longest_at_lower = _stays(trace, (value <= low for value in trace.values))
+    at_upper, longest_at_upper = _stays(trace, (value >= high for value in trace.values))
     duration = trace.times[-1] - trace.times[0]
     return Saturation(at_lower / duration, at_upper / duration, longest_at_lower, longest_at_upper)
 
@@ -222,11 +224,11 @@ def _gaps(times: Sequence[float], steps: Sequence[float], longest: float) -> tup
     return tuple(Gap(times[i], step) for i, step in enumerate(steps) if step > longest)
 
 
-def _stays(trace: Trace, at_limit: Sequence[bool]) -> tuple[float, float]:
+def _stays(trace: Trace, at_limit: Iterable[bool]) -> tuple[float, float]:
     """Total and longest time during which the samples are at a limit [s]."""
     total = longest = current = 0.0
-    steps = map(sub, trace.times[1:], trace.times)
-    for step, stays in zip(steps, at_limit, strict=False):
+    for (before, after), stays in zip(pairwise(trace.times), at_limit, strict=False):
+        step = after - before
         current = current + step if stays else 0.0
         total += step if stays else 0.0
         longest = max(longest, current)

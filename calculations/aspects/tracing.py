@@ -1,6 +1,8 @@
 """A step test as numbers: the recorded rows behind it, its step, how the loop answered."""
 
-from collections.abc import Callable
+import math
+from array import array
+from collections.abc import Callable, Iterator
 from functools import partial
 from itertools import pairwise
 
@@ -8,7 +10,7 @@ from calculations import hunting, step_response, traces
 from calculations.aspects import kinds, liquid, loop
 from calculations.case import Case, Missing, Waits, once
 from calculations.hunting import Hunting, HuntingState
-from calculations.recordings import Recording
+from calculations.recordings import Column, Recording
 from calculations.step_response import StepMetrics
 from calculations.traces import Saturation, Trace, TraceInspection
 from calculations.units import KINDS, to_si
@@ -53,17 +55,24 @@ def inspection(case: Case, place: str) -> TraceInspection:
     return traces.inspect_trace(times=found.times, values=found.columns["feedback"].values)
 
 
-def _column(
-    case: Case, place: str, name: str, convert: Callable[[float, str], float | None]
-) -> Trace:
+def _column(case: Case, place: str, name: str, convert: Callable[[float, str], float]) -> Trace:
     if not inspection(case, place).is_usable:
         raise Waits("trace.time")
     found = recording(case, place)
     column = found.columns.get(name)
     if column is None:
         raise Missing(f"{place}/trace", because=f"no column of {name.replace('_', ' ')}")
-    values = [None if value is None else convert(value, column.unit) for value in column.values]
+    values = array("d", _converted(column, convert))
     return traces.make_trace(times=found.times, values=values)
+
+
+def _converted(column: Column, convert: Callable[[float, str], float]) -> Iterator[float]:
+    """Each value as it is looked at; NaN where nothing was recorded."""
+    for value in column.values:
+        if value is None or not math.isfinite(value):
+            yield math.nan
+        else:
+            yield convert(value, column.unit)
 
 
 def _process(case: Case) -> Callable[[float, str], float]:
@@ -94,9 +103,9 @@ def feedback(case: Case, place: str) -> Trace:
 def output(case: Case, place: str) -> Trace:
     """The output frequency while the drive runs [Hz]."""
 
-    def running(value: float, unit: str) -> float | None:
+    def running(value: float, unit: str) -> float:
         frequency = _in_hertz(place, value, unit)
-        return frequency if frequency >= STOPPED else None
+        return frequency if frequency >= STOPPED else math.nan
 
     return _column(case, place, "output_frequency", running)
 
@@ -180,8 +189,8 @@ def step_start(case: Case, place: str) -> tuple[float, float | None]:
         return loop.process_value(case, f"{place}/from_value"), begin
     first = aimed.values[0]
     small = SMALLEST_STEP * span(case)
-    moved = [t for t, v in zip(aimed.times, aimed.values, strict=True) if abs(v - first) >= small]
-    return first, (moved[0] if moved else None)
+    each = zip(aimed.times, aimed.values, strict=True)
+    return first, next((time for time, value in each if abs(value - first) >= small), None)
 
 
 # -- what it shows --------------------------------------------------------------------------------
@@ -205,8 +214,8 @@ def sleep_cycles(case: Case, place: str) -> int:
         return 0
     if unit_is_no_frequency(column.unit):
         return 0
-    known = [value for value in column.values if value is not None]
-    running = [to_si(value, column.unit) >= STOPPED for value in known]
+    known = _converted(column, to_si)
+    running = (frequency >= STOPPED for frequency in known if not math.isnan(frequency))
     return sum(before and not now for before, now in pairwise(running))
 
 

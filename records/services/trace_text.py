@@ -7,10 +7,11 @@ A kept trace is CSV (RFC 4180) in UTF-8. Its first row names each column with it
 import csv
 import math
 import re
+from array import array
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
-from itertools import chain
+from itertools import chain, islice
 from typing import IO, Any
 
 from calculations.inputs.reading import Problem, pointer
@@ -21,6 +22,9 @@ from records.errors import Invalid, TooLarge
 
 LARGEST_ROWS = 1_000_000
 MOST_PROBLEMS = 20
+AT_ONCE = 1000
+"""Rows whose cells are held as text at a time; those of a million would take half a gigabyte."""
+
 EVEN = 1e-3
 """Share of the sample interval by which samples of an even trace may lie off; no source."""
 
@@ -315,19 +319,16 @@ def headings(text: Iterable[str]) -> tuple[tuple[Heading, ...], Iterator[list[st
 
 
 def recording(text: Iterable[str]) -> Recording:
-    """A kept trace as it is judged: times in seconds, columns of numbers with their units."""
+    """A kept trace as it is judged: times in seconds, columns of numbers with their units.
+
+    The numbers are held as such, eight bytes each; NaN where nothing was recorded.
+    """
     named, rows = headings(text)
-    columns = dict(zip((h.name for h in named), zip(*rows, strict=True), strict=True))
-    unit = next(heading.unit for heading in named if heading.name == "time")
-    return Recording(
-        times=[to_si(float(cell), unit) for cell in columns.pop("time")],
-        columns={
-            heading.name: Column(heading.unit, _values(columns[heading.name]))
-            for heading in named
-            if heading.name in columns
-        },
-    )
-
-
-def _values(cells: Iterable[str]) -> list[float | None]:
-    return [float(cell) if cell else None for cell in cells]
+    columns = [array("d") for _ in named]
+    while block := list(islice(rows, AT_ONCE)):
+        for column, cells in zip(columns, zip(*block, strict=True), strict=True):
+            column.extend([float(cell) if cell else math.nan for cell in cells])
+    found = dict(zip(named, columns, strict=True))
+    time = next(heading for heading in named if heading.name == "time")
+    times = array("d", (to_si(each, time.unit) for each in found.pop(time)))
+    return Recording(times, {h.name: Column(h.unit, values) for h, values in found.items()})

@@ -5,7 +5,7 @@ after 8.076 s (L01a, L02: also for a step from 50 to 60). A swing of 1.5 psi at 
 """
 
 from collections.abc import Callable
-from math import cos, exp, pi, sin, sqrt
+from math import cos, exp, nan, pi, sin, sqrt
 
 import pytest
 
@@ -240,6 +240,16 @@ def test_one_stop_excuses_no_swing(stops, severity):
         interval=1.0,
     )
     assert [found for found, _ in verdicts(sawing, "trace.hunting")] == [severity]
+
+
+@pytest.mark.parametrize("nothing", [None, nan])
+def test_where_nothing_was_recorded_the_drive_did_not_stop(nothing):
+    """As stops, the holes would excuse the swing as falling asleep."""
+    swings = swinging(1.5)[TRACE]
+    holes = [nothing if index % 20 == 7 else 48.0 for index in range(len(swings.times))]
+    columns = {**swings.columns, "output_frequency": Column("Hz", holes)}
+    found = verdicts({TRACE: Recording(swings.times, columns)}, "trace.hunting")
+    assert found == [("review", "lasts")]
 
 
 def test_an_answer_of_a_hunting_loop_waits():
