@@ -78,12 +78,23 @@ class BookView(APIView):
         RFC 9110, If-None-Match. What has no tag of its own has the digest of its text.
         """
         answer = super().finalize_response(request, response, *args, **kwargs)
+        if isinstance(answer, Response):
+            answer.add_post_render_callback(self._part_from)
         if request.method not in ("GET", "HEAD") or answer.status_code != 200:
             return answer
         if isinstance(answer, Response) and "ETag" not in answer.headers:
             answer.add_post_render_callback(lambda written: _unless_known(request, written))
             return answer
         return _unless_known(request, answer)
+
+    def _part_from(self, answer: Response) -> None:
+        """End with the request: view, request and answer name each other, and hold whole documents.
+
+        Only the collector of garbage finds such a circle.
+        """
+        self.request.parser_context = {}
+        answer.renderer_context = {}  # type: ignore[attr-defined]
+        vars(self).clear()
 
     def revision(self) -> int:
         """The revision that a change is meant for, from If-Match.

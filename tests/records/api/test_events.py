@@ -1,10 +1,14 @@
 """Events over the API: what is refused and where, digits, revisions, repeats."""
 
+import gc
 import uuid
+from collections import Counter
 
 import pytest
 from django.db import OperationalError
+from rest_framework.request import Request
 
+from calculations.case import Case
 from records.services import event_rows, summaries
 from tests.calculations.building_plates import q
 from tests.records import stations
@@ -178,6 +182,26 @@ def test_what_writes_and_then_fails_leaves_nothing(teo, station, monkeypatch, er
     assert counts() == before
     assert written == [1, 1, 0]
     assert teo.get(path).json == posted.json
+
+
+def test_a_request_leaves_nothing_to_the_collector_of_garbage(teo, station):
+    """What it held ends with it: requests and cases hold whole documents."""
+
+    def held():
+        kinds = map(type, gc.get_objects())
+        return Counter(each for each in kinds if issubclass(each, (Request, Case)))
+
+    event = station.event()
+    gc.collect()
+    gc.disable()
+    before = held()
+    try:
+        teo.post("/events", event)
+        teo.post("/events", event)
+        teo.get(f"/events/{event['id']}")
+        assert held() == before
+    finally:
+        gc.enable()
 
 
 # -- what comes with values -----------------------------------------------------------------------
