@@ -22,7 +22,7 @@ from hypothesis import HealthCheck, Phase
 from hypothesis import settings as examples
 
 from tests.mutation.mutants import Mutant, mutants_of, shown
-from tests.mutation.running import ARGUMENTS, KILLED, PROJECT, SAME, SURVIVED, Trial
+from tests.mutation.running import ARGUMENTS, BROKEN, KILLED, PROJECT, SAME, SURVIVED, Trial
 
 
 def main() -> int:
@@ -103,7 +103,7 @@ def _print(verdicts: dict[Mutant, str]) -> None:
     for mutant, verdict in verdicts.items():
         if verdict != SAME:
             files.setdefault(mutant.file, Counter())[verdict] += 1
-    print(f"\n{'mutants':>8} {'killed':>8} {'survived':>8} {'share':>7}")
+    print(f"\n{'mutants':>8} {'killed':>8} {'survived':>8} {'broken':>8} {'share':>7}")
     for file, told in sorted(files.items(), key=lambda each: _share(each[1])):
         _line(told, file)
     total = sum(files.values(), Counter())
@@ -113,7 +113,8 @@ def _print(verdicts: dict[Mutant, str]) -> None:
 
 
 def _line(told: Counter[str], name: str) -> None:
-    print(f"{told.total():8} {told[KILLED]:8} {told[SURVIVED]:8} {_share(told):7.1%}  {name}")
+    counts = " ".join(f"{told[each]:8}" for each in (KILLED, SURVIVED, BROKEN))
+    print(f"{told.total():8} {counts} {_share(told):7.1%}  {name}")
 
 
 def _share(told: Counter[str]) -> float:

@@ -1,9 +1,9 @@
 """Runs the tests of `calculations` against mutants: one warm process, forked for each of them.
 
 What a test reaches is recorded first, function by function, so that a mutant meets only tests
-that can notice it: those of its module's own file, then the most particular of all the others,
-up to a number of seconds. A process that needs far longer than its tests is stopped, by the time
-that it computes: a busy machine does not count.
+that can notice it: those of its module's own file, then those that name a rule it declares, then
+those of what uses it, one of every file in turn up to a number of seconds. A process that needs
+far longer than its tests is stopped, by the time that it computes: a busy machine does not count.
 """
 
 import ast
@@ -90,6 +90,9 @@ class Trial:
         kept += [each for part in _each_forked(self._record, _parts(new)) for each in part]
         self.kept.write_bytes(pickle.dumps((self.numbers, kept)))
         self.reaches = {each.test: each for each in kept if each.seconds < LONGEST}
+        for file in {each.file for each in self.mutants}:  # read once, for all children
+            for test_file in {_file(each) for each in self.reaches.values()}:
+                _rank(file, test_file)
         gc.collect()
         gc.freeze()  # what is not touched is shared by all children
         for mutant, (verdict, why) in _forked(self._try, self.mutants, self.workers):
@@ -172,11 +175,11 @@ class Trial:
         return SURVIVED, f"{len(files)} files"
 
     def _files(self, file: str) -> list[str]:
-        """Tests of the module, those that import it, and those of modules that import it."""
+        """Tests of the module, those that import it or name its rules, and those of its users."""
         spent: dict[str, float] = {}
         for name, reach in self.reaches.items():
             spent[name.split("::")[0]] = spent.get(name.split("::")[0], 0.0) + reach.seconds
-        near = [_own(file), *_importers(file, "tests/calculations")]
+        near = [_own(file), *(each for each in spent if _uses(each, file))]
         folder = f"tests/{Path(file).parent}/"
         near += [each for each in spent if folder in SMALL_FOLDERS and each.startswith(folder)]
         users = _importers(file, "calculations")
@@ -192,14 +195,14 @@ class Trial:
         own, wanted = _own(file), self._bits(functions)
         those = [each for each in self.reaches.values() if each.functions & wanted]
         random.Random(1).shuffle(those)
-        # Its own, then one of each file, the nearest files first, and so on.
+        # Its own, then one of each of the nearest files and so on, then those farther away.
         ranks = {name: _rank(file, name) for name in {_file(each) for each in those}}
         counts: Counter[str] = Counter()
         rounds = {}
         for each in those:
             counts[_file(each)] += 1
             rounds[each.test] = 0 if _file(each) == own else counts[_file(each)]
-        those.sort(key=lambda each: (rounds[each.test], ranks[_file(each)]))
+        those.sort(key=lambda each: (ranks[_file(each)], rounds[each.test]))
         names, spent = [], 0.0
         for each in those:
             if spent > self.seconds and _file(each) != own:
@@ -253,17 +256,43 @@ def _own(file: str) -> str:
     return f"tests/{folder}/test_{name}"
 
 
+@cache
 def _rank(file: str, test_file: str) -> int:
-    """How near tests are: of the module, of those that use it, of its subject, of all together."""
+    """How near tests are: of the module, of what it declares, of what uses it, of its subject."""
     if test_file == _own(file):
         return 0
     folder = f"tests/{Path(file).parent}/"
     if folder in SMALL_FOLDERS and test_file.startswith(folder):
         return 1
-    if test_file in [_own(each) for each in _importers(file, "calculations")]:
+    if _uses(test_file, file):
         return 1
+    users = _importers(file, "calculations")
+    if any(test_file == _own(each) or _uses(test_file, each) for each in users):
+        return 2
     subject = Path(file).stem.split("_")[0]
-    return 2 if f"test_{subject}" in test_file or test_file in TOGETHER else 3
+    return 3 if f"test_{subject}" in test_file or test_file in TOGETHER else 4
+
+
+@cache
+def _uses(test_file: str, file: str) -> bool:
+    """Whether a file of tests imports this module, or names a rule that it declares."""
+    if test_file in _importers(file, "tests/calculations"):
+        return True
+    text = (PROJECT / test_file).read_text(encoding="utf-8")
+    return any(f'"{each}"' in text for each in _rules(file))
+
+
+@cache
+def _rules(file: str) -> list[str]:
+    """The identities of the rules that a module declares."""
+    tree = ast.parse((PROJECT / file).read_text(encoding="utf-8"))
+    return [
+        each.value.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and getattr(node.func, "id", None) == "Rule"
+        for each in node.keywords
+        if each.arg == "id" and isinstance(each.value, ast.Constant)
+    ]
 
 
 def _file(reach: Reach) -> str:
@@ -277,17 +306,18 @@ def _module(file: str) -> str:
 @cache
 def _importers(file: str, folder: str) -> list[str]:
     """The files of a folder that import this one."""
-    package, _, name = _module(file).rpartition(".")
-    found = []
-    for path in sorted((PROJECT / folder).rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.ImportFrom) and (
-                node.module == _module(file)
-                or (node.module == package and name in {each.name for each in node.names})
-            ):
-                found.append(str(path.relative_to(PROJECT)))
-                break
-    return found
+    paths = sorted((PROJECT / folder).rglob("*.py"))
+    return [str(each.relative_to(PROJECT)) for each in paths if _module(file) in _imported(each)]
+
+
+@cache
+def _imported(path: Path) -> frozenset[str]:
+    """The modules that a file imports, and all names that it imports from them."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            found |= {node.module, *(f"{node.module}.{each.name}" for each in node.names)}
+    return frozenset(found)
 
 
 # -- forks ----------------------------------------------------------------------------------------
