@@ -11,11 +11,12 @@ from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
 
+from calculations.case import Case
 from calculations.catalogue import RULES
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
-from calculations.judging import finding_document, judge
+from calculations.judging import case_of, finding_document, judge
 from calculations.recordings import Recording
 from calculations.units import KINDS, from_si, kinds_of, to_si
 
@@ -100,6 +101,11 @@ def _metric_quantity(quantity: dict[str, str]) -> dict[str, str]:
     assert kinds_of(unit)
     value = from_si(to_si(float(quantity["value"]), quantity["unit"]), unit)
     return q(f"{value:.9f}", unit)
+
+
+def case(document: Document) -> Case:
+    """A document as rules read it."""
+    return case_of(read(Subject, document))
 
 
 # -- judging ------------------------------------------------------------------------------------

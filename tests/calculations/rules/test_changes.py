@@ -169,6 +169,10 @@ def test_an_offices_own_limit_flags_it_earlier():
         # noise already); 64.1 to 59.5 % (R03) would be 7.7 % more power.
         (1.03, []),
         (1.12, [("review", "fallen")]),
+        # Calibrated: 1.55 and 2.2 % of flow, 0.3 of head, 1.2 of power, both times: 2.8 and 3.6 %
+        # at the first two points, less than the 5 %; 1 - 1 / 1.049 is 4.7 %, of 1.056 5.3 %.
+        (1.049, []),
+        (1.056, [("review", "fallen")]),
     ],
 )
 def test_efficiency(factor, expected):
@@ -235,6 +239,7 @@ EXACT = changed(FIRST, {AT: drifted("20.000")["event"]["sensor_verifications"][0
         # Published arithmetic (R02): drift = difference over time. Tolerance 0.5 % = 0.080 mA;
         # 0.039 mA in a year leave 0.041 mA, 12.6 months; 0.042 mA leave 10.9 months.
         ("20.039", []),
+        ("20.041", [("review", "drifts")]),  # 11.4 months
         ("20.042", [("review", "drifts")]),
         ("19.958", [("review", "drifts")]),
         ("20.001", []),
@@ -243,6 +248,12 @@ EXACT = changed(FIRST, {AT: drifted("20.000")["event"]["sensor_verifications"][0
 )
 def test_drift(top, expected):
     assert verdicts(drifted(top), "trend.sensor", EXACT) == expected
+
+
+def test_no_drift_without_time_between_the_visits():
+    same = changed(drifted("20.070"), {"/event/performed_at": EXACT["event"]["performed_at"]})
+    (missing, *_) = lacking(judged(same, earlier=EXACT), "trend.sensor")
+    assert missing.because == "not after the earlier record"
 
 
 def test_another_sensor_has_no_history_here():

@@ -121,6 +121,12 @@ def test_what_makes_a_long_cable_ordinary() -> None:
         assert verdicts(changed(far, change), WAVE) == []
 
 
+@pytest.mark.parametrize(("volts", "expected"), [("379", []), ("380", [("review", "far")])])
+def test_the_voltage_from_which_waves_matter(volts, expected) -> None:
+    supply = {"/site/supply_nominal_voltage": q(volts, "V")}
+    assert verdicts(plain_motor("100", **supply), WAVE) == expected
+
+
 def test_peak_at_the_motor() -> None:
     # E06: 1.9 x sqrt(2) x 480 V = 1290 V
     assert derived(judged(booster()), "drive.terminal-peak").shown.value == "1290"

@@ -91,17 +91,30 @@ def test_voltages_of_a_point(name, value, expected):
     [
         # 60 hp / 0.95 x 1.15 x 1.5 = 81.2 kW; 30.9 kW were measured at the output.
         ("power_drive_display", "81", [("review", "display")]),
+        ("power_drive_display", "81.0", [("review", "display")]),
+        ("power_drive_display", "81.5", [("review", "high")]),
         ("power_drive_display", "83", [("review", "high")]),
         ("power_drive_display", "310", [("review", "high")]),
         ("power_drive_display", "38.5", []),
+        ("power_drive_display", "39.0", [("review", "display")]),  # 25.9 %, of digits 0.3 %
         ("power_drive_display", "39.5", [("review", "display")]),
         ("power_drive_display", "22.5", [("review", "display")]),
+        ("power_drive_display", "22.9", [("review", "display")]),
+        ("power_drive_display", "23.2", []),
         ("power_drive_display", "23.5", []),
     ],
 )
 def test_power_of_a_point(name, value, expected):
     document = changed(booster(), {f"{POINT}/{name}": q(value, "kW")})
     assert verdicts(document, "load.power") == expected
+
+
+@pytest.mark.parametrize(("measured", "expected"), [("8.9", []), ("9.0", [("review", "display")])])
+def test_a_display_is_compared_from_a_fifth_of_the_rated_power_on(measured, expected):
+    """A fifth of 44.74 kW is 8.95 kW."""
+    powers = {f"{POINT}/power_drive_output": q(measured, "kW"),
+              f"{POINT}/power_drive_display": q("14.0", "kW")}  # fmt: skip
+    assert verdicts(changed(booster(), powers), "load.power") == expected
 
 
 @pytest.mark.parametrize("station", [stations.permanent_magnet, stations.eighty_seven_hertz])
@@ -139,7 +152,10 @@ def test_permission_alone_stretches_no_power(removed):
         ("5", "13.0", [("review", "late")]),
         ("5", "14", [("review", "late")]),
         ("60", "24", [("review", "early")]),
-        ("60", "26", []),
+        ("60", "24.9", [("review", "early")]),  # 60 - 30 - 5 s
+        ("60", "25", []),  # 25.5 s, it may be
+        ("60", "25.4", []),
+        ("59", "24", []),
         ("60", "90", []),
     ],
 )

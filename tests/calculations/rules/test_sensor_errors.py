@@ -191,6 +191,35 @@ def test_two_odd_readings_are_no_slip():
     assert verdicts(changed(booster(), {AT: found}), "sensor.outlier") == []
 
 
+@pytest.mark.parametrize(
+    ("points", "index", "signal", "expected"),
+    [
+        # Upwards only: a bare jump may be the sensor's, other digits are a slip all the same.
+        (slice(0, 5), 2, "12.77", []),
+        (slice(0, 5), 2, "1.202", [("review", "digits")]),
+        (slice(0, 4), 2, "1.202", [("review", "digits")]),
+        (slice(0, 3), 2, "1.202", []),  # two others are not all others
+    ],
+)
+def test_an_outlier_among_few_readings(points, index, signal, expected):
+    document = with_reading(index, signal)
+    check = document["event"]["sensor_verifications"][0]
+    check["as_found"] = check["as_found"][points]
+    assert verdicts(document, "sensor.outlier") == expected
+
+
+@pytest.mark.parametrize(
+    ("applied", "signal", "expected"),
+    [("103.8", "12.32", [("review", "plain")]), ("104.2", "12.35", [])],
+)
+def test_a_second_reading_at_the_same_input_convicts_the_first(applied, signal, expected):
+    """100 psi upwards read 12.77 mA; 2 % of 200 psi are 4 psi. 103.8 psi are 12.304 mA."""
+    document = with_reading(2, "12.77")
+    second = document["event"]["sensor_verifications"][0]["as_found"][7]
+    second |= {"applied": q(applied, "psi"), "signal": q(signal, "mA")}
+    assert verdicts(document, "sensor.outlier") == expected
+
+
 # -- sensor.signal-band -------------------------------------------------------------------------
 
 

@@ -1,0 +1,55 @@
+"""Which winding was tested, and whether it counts as new. IEEE 43-2013 from memory."""
+
+import pytest
+
+from calculations.aspects import insulation_test
+from calculations.insulation import InsulationSystem, Winding
+from tests.calculations.building import booster, case, changed
+from tests.calculations.building_plates import q
+
+
+@pytest.mark.parametrize(
+    ("built", "kind", "new"),
+    [
+        # Visited in 2026; two years: common practice.
+        (2026, "start_up", True),
+        (2024, "start_up", True),
+        (2023, "start_up", False),
+        (2024, "replacement", True),
+        (2024, "re_verification", False),
+        (2027, "start_up", False),  # a slip, told elsewhere
+        (None, "start_up", False),
+    ],
+)
+def test_new(built, kind, new):
+    found = case(changed(booster(), {"/motor/year_built": built, "/event/kind": kind}))
+    assert insulation_test.is_new(found) is new
+
+
+@pytest.mark.parametrize(
+    ("built", "volts", "winding", "system"),
+    [
+        (1969, "460", Winding.BEFORE_1970, InsulationSystem.THERMOPLASTIC),
+        (1970, "460", Winding.RANDOM_WOUND, InsulationSystem.THERMOSETTING),
+        (1969, "4160", Winding.BEFORE_1970, InsulationSystem.THERMOPLASTIC),
+        (1970, "999", Winding.RANDOM_WOUND, InsulationSystem.THERMOSETTING),
+        (1970, "1000", Winding.FORM_WOUND, InsulationSystem.THERMOSETTING),
+        (None, "460", Winding.RANDOM_WOUND, InsulationSystem.THERMOSETTING),
+    ],
+)
+def test_winding(built, volts, winding, system):
+    plate = {"/motor/year_built": built, "/motor/ratings/1/voltage": q(volts, "V")}
+    found = case(changed(booster(), plate))
+    assert insulation_test.winding(found) is winding
+    assert insulation_test.system(found) is system
+
+
+@pytest.mark.parametrize(
+    ("immersed", "cable", "through"),
+    [(True, True, True), (True, False, False), (True, None, False), (False, True, False)],
+)
+def test_read_through_its_cable(immersed, cable, through):
+    tested = {
+        "/motor/immersed": immersed, "/event/motor_tests/insulation/includes_cable": cable
+    }  # fmt: skip
+    assert insulation_test.is_through_cable(case(changed(booster(), tested))) is through
