@@ -39,7 +39,10 @@ _IN_PER_CENT = ("efficiency",)
 _CALLED = {"site": "Station", "serial": "Serial number", "maker_text": "Maker",
            "model_text": "Model"}  # fmt: skip
 _USUAL_UNIT = {"pressure": "bar", "ratio": "%"}
-_ITS_UNIT = {"duty_minutes": "min"}
+# On plates of either practice.
+_ITS_UNIT = {"duty_minutes": "min", "short_circuit_rating": "kA", "ambient_rated": "degC"}
+# Documents leave these as entered in either system; a plate there has the other.
+_ON_A_US_PLATE = {"kW": "hp", "mm2": "AWG"}
 _BY_GAUGE = re.compile(r"(?P<value>\S+) ?(?P<unit>AWG|kcmil)")
 
 
@@ -100,7 +103,8 @@ class Column:
         unit = bound.text.partition(" ")[2] if bound else ""
         if self.path[-1] in _IN_PER_CENT or not unit:
             unit = _USUAL_UNIT.get(self.of.kinds[0], KINDS[self.of.kinds[0]][0])
-        return unit_in(unit, system)
+        shown = unit_in(unit, system)
+        return _ON_A_US_PLATE.get(shown, shown) if system == "us" else shown
 
     def holds(self, place: str) -> bool:
         """Whether a JSON Pointer leads to this value, or into it."""

@@ -64,6 +64,30 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
         "in_service_from": "2026-03-14",
     },
 }  # fmt: skip
+# The same station with plates of the other practice: 15 hp at 460 V and 60 Hz.
+_US_EXAMPLES: Mapping[str, Mapping[str, str]] = {
+    "sites": {
+        "time_zone": "America/Denver", "electrical_practice": "US (NEC)",
+        "supply_nominal_voltage": "480", "supply_frequency": "60",
+    },
+    "pumps": {"rated_speed": "3500", "rated_flow": "200", "rated_head": "195"},
+    "motors": {
+        "ratings.0.voltage": "460", "ratings.0.frequency": "60", "ratings.0.power": "15",
+        "ratings.0.current": "17.5", "ratings.0.speed": "3525", "ratings.0.efficiency": "90.2",
+    },
+    "drives": {
+        "input_voltage_max": "500", "rated_current_normal_duty": "21",
+        "motor_cable_conductor": "10",
+    },
+    "sensors": {"lower_range_value": "0 psi", "upper_range_value": "150 psi"},
+    "vessels": {"volume": "50", "maximum_pressure": "230", "pre_charge_pressure_design": "50"},
+    "pump-sets": {},
+}  # fmt: skip
+
+
+def example(kind: str, units: Units) -> dict[str, str]:
+    """The line that shows how a sheet is filled in, in the units of its headings."""
+    return {**EXAMPLES[kind], **(_US_EXAMPLES[kind] if units == "us" else {})}
 
 
 def heading(column: Column, units: Units) -> str:
@@ -119,10 +143,11 @@ def _sheet(page: Any, kind: str, units: Units, looks: Mapping[str, Any]) -> None
     page.set_column(0, 0, 30)
     page.write_string(0, 0, "Remark (not read)", looks["head"])
     page.write_string(1, 0, MARK, looks["example"])
+    shown = example(kind, units)
     for index, column in enumerate(columns, 1):
         look = looks["needed" if column.is_required else "head"]
         page.write_string(0, index, heading(column, units), look)
-        _example(page, index, EXAMPLES[kind].get(column.name, ""), looks["example"])
+        _example(page, index, shown.get(column.name, ""), looks["example"])
         if column.shape == "day":
             page.set_column(index, index, _WIDE, looks["day"])
         _offer(page, index, column)

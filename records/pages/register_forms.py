@@ -119,9 +119,7 @@ class Field:
     @property
     def unit(self) -> str:
         """The unit that is chosen."""
-        usual = self.column.usual_unit(self.system)
-        # Documents leave kW as entered in either system; a plate there has hp.
-        return self.typed.unit or ("hp" if usual == "kW" and self.system == "us" else usual)
+        return self.typed.unit or self.column.usual_unit(self.system)
 
     @property
     def chosen(self) -> list[str]:

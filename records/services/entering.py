@@ -79,7 +79,8 @@ def _thousands(digits: str, between: str) -> str:
 
 
 def _quantity(column: Column, text: str, unit: str, decimal_comma: bool) -> Any:
-    gauge = _GAUGE.fullmatch(text)
+    by_gauge = "AWG" if known_unit(unit) == "AWG" else ""
+    gauge = _GAUGE.fullmatch(text) or _GAUGE.fullmatch(f"{text} {by_gauge}")
     if gauge and "AWG" in column.units:
         return quantity_value(gauge["size"], _gauge_unit(gauge["unit"]))
     found = _NUMBER.fullmatch(text)

@@ -9,7 +9,7 @@ import pytest
 
 from records.documents.columns import Column
 from records.documents.tables import TITLES, column_named, columns_of
-from records.documents.template_workbook import EXAMPLES, listed, template
+from records.documents.template_workbook import EXAMPLES, example, listed, template
 from records.services.entering import NotSo, entered, number
 from records.services.importing import layouts, sheets, workbooks
 from records.services.importing.opening import opened
@@ -228,6 +228,17 @@ def test_a_row_changes_what_differs_and_nothing_else():
     assert patch(held, steel) == {"pipeline": {"material": "steel"}}
 
 
+# What plates of either practice are read in: NEMA MG 1 states power in horsepower, and ambient
+# temperature in degrees Celsius; UL 508A short-circuit current in kA; conductors by AWG (NFPA 70): from memory.
+OF_A_PLATE = {
+    "rated_flow": {"si": "m3/h", "us": "gpm"}, "ratings.0.power": {"si": "kW", "us": "hp"},
+    "curve_points.0.shaft_power": {"si": "kW", "us": "hp"},
+    "rated_power": {"si": "kW", "us": "hp"}, "ambient_rated": {"si": "degC", "us": "degC"},
+    "short_circuit_rating": {"si": "kA", "us": "kA"},
+    "motor_cable_conductor": {"si": "mm2", "us": "AWG"},
+}  # fmt: skip
+
+
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_every_heading_of_the_template_is_known_again_with_its_unit(units):
     found = layouts.layout_of(opened(template(units)))
@@ -237,16 +248,32 @@ def test_every_heading_of_the_template_is_known_again_with_its_unit(units):
         fields = [head["field"] for head in page["heads"][1:]]
         assert fields == [column.name for column in listed(kind)]
         assert page["told"] == []
-    flow = next(h for h in pages["pumps"]["heads"] if h["field"] == "rated_flow")
-    assert flow["unit"] == {"si": "m3/h", "us": "gpm"}[units]
+    units_of = {h["field"]: h["unit"] for page in pages.values() for h in page["heads"]}
+    own = {name: units_of[name] for name in OF_A_PLATE}
+    assert own == {name: each[units] for name, each in OF_A_PLATE.items()}
 
 
-def test_the_template_has_every_field_and_its_examples_are_of_them():
-    for kind, example in EXAMPLES.items():
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_the_template_has_every_field_and_its_examples_are_of_them(units):
+    for kind in EXAMPLES:
         names = {column.name for column in listed(kind)}
-        assert set(example) <= names
+        assert set(example(kind, units)) <= names
         every = {str(column.path[0]) for column in columns_of(kind)}
         assert {name.partition(".")[0] for name in names} == every
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("6", "AWG", "6 AWG"),
+        ("2/0", "AWG", "2/0 AWG"),
+        ("250 kcmil", "AWG", "250 kcmil"),
+        ("16 mm2", "AWG", {"value": "16", "unit": "mm2"}),
+        ("6", "mm2", {"value": "6", "unit": "mm2"}),
+    ],
+)
+def test_a_conductor_is_read_by_the_gauge_of_its_heading(text, unit, value):
+    assert entered(column_named("drives", "motor_cable_conductor"), text, unit) == value
 
 
 def test_columns_are_called_as_a_spreadsheet_calls_them():
