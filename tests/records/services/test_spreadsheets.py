@@ -229,7 +229,8 @@ def test_a_row_changes_what_differs_and_nothing_else():
 
 
 # What plates of either practice are read in: NEMA MG 1 states power in horsepower, and ambient
-# temperature in degrees Celsius; UL 508A short-circuit current in kA; conductors by AWG (NFPA 70): from memory.
+# temperature in degrees Celsius; UL 508A short-circuit current in kA; NFPA 70 conductors by AWG.
+# All from memory.
 OF_A_PLATE = {
     "rated_flow": {"si": "m3/h", "us": "gpm"}, "ratings.0.power": {"si": "kW", "us": "hp"},
     "curve_points.0.shaft_power": {"si": "kW", "us": "hp"},
