@@ -48,6 +48,13 @@ def test_how_far_it_begins_outside_the_lifts(begins, share):
     assert found == pytest.approx(share, abs=1e-6)
 
 
+def test_half_of_a_point_is_none():
+    rows = [{"flow": q("0", "m3/h"), "head": q("34.0", "m")}, {"head": q("60", "m")},
+            {"flow": q("200", "m3/h"), "head": q("50", "m")}]  # fmt: skip
+    found = case(changed(booster(), LIFTING | {"/site/system_curve_points": rows}))
+    assert system.apart_from_lifts(found) == pytest.approx(1.052 / 50, abs=1e-6)
+
+
 @pytest.mark.parametrize("place", ["/site/static_lift_low", "/site/static_lift_high"])
 def test_without_both_lifts_or_a_start_at_no_flow_nothing_is_said(place):
     known = drawn(("0", "34.0"), ("200", "50"))

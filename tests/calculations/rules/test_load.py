@@ -100,14 +100,24 @@ def test_a_magnet_motor_draws_in_proportion_to_torque() -> None:
     assert value.si == pytest.approx(53.4, rel=0.015)
 
 
+@pytest.mark.parametrize(("amperes", "expected"), [("60.5", []), ("62.5", [("note", "high")])])
+def test_no_magnetizing_current_leaves_nothing_open(amperes, expected) -> None:
+    """53.4 A to within 1.5 %: 13.3 % more, and 17.0 %; k from 0.3 to 0.5 would leave 3.5 % open."""
+    assert verdicts(drew(amperes, permanent_magnet()), EXPECTED) == expected
+
+
 @pytest.mark.parametrize(
     ("amperes", "severity"),
     [
         # Expected 52.3 A by the fitted curve. What k leaves open: with 0.3 and 0.5 for 0.4 the
         # model gives 50.5 and 54.6 A at torque 0.708, half of that range is 3.9 %.
         ("61.5", []),  # +17.6 %
+        ("62.0", []),  # +18.5 %, with the digits 15 + 3.9 + 0.1 %
+        ("62.5", ["note"]),  # +19.5 %
         ("63.0", ["note"]),  # +20.5 %
         ("64.0", ["note"]),  # +22.4 %
+        ("64.6", ["note"]),  # +23.5 %
+        ("65.1", ["review"]),  # +24.5 %
         ("66.0", ["review"]),  # +26.2 %
         ("43.0", []),  # -17.8 %
         ("41.5", ["note"]),  # -20.7 %

@@ -182,6 +182,12 @@ def test_slips_are_named_first(lower, upper, unit, variant, read):
     assert finding.parameters["read"] == read
 
 
+def test_ends_are_swapped_also_where_the_range_does_not_begin_at_nothing():
+    ranged = {"/sensors/0/lower_range_value": q("40", "psi")}
+    (finding,) = of_rule(judged(changed(scaled("200", "40"), ranged)), "loop.scaling")
+    assert finding.variant == "swapped"
+
+
 def test_what_the_cell_can_do_is_not_what_it_is_set_to():
     document = changed(scaled("0", "300"), {"/sensors/0/range_limit_high": q("300", "psi")})
     assert verdicts(document, "loop.scaling") == [("stop", "cell")]

@@ -50,6 +50,15 @@ def test_the_digits_meant_are_offered():
     assert finding_document(found, "")["sentence"].startswith("Probably 650 V.")
 
 
+@pytest.mark.parametrize(("line", "found"), [("999", True), ("1000", False)])
+def test_from_1_kv_on_drives_are_made_of_cells(line, found):
+    """Each with a link of its own; 1 kV: IEC 60038, from memory."""
+    fed = {"/event/supply/line_voltages": [q(line, "V")] * 3, DC: q("3000", "V"),
+           "/site/supply_nominal_voltage": q(line, "V"),
+           "/drive/input_voltage_max": q("1100", "V")}  # fmt: skip
+    assert bool(verdicts(changed(booster(), fed), "supply.dc-link")) is found
+
+
 def test_without_voltage_measured_the_nominal_one_counts():
     none = {"/event/supply/line_voltages": [q("0", "V")] * 3, DC: q("6500", "V")}
     document = without(changed(booster(), none), "/drive/input_voltage_min")

@@ -76,6 +76,14 @@ def test_a_limit_near_zero_is_not_judged_to_a_hair():
         assert verdicts(document, "protection.trip-value") == expected
 
 
+def test_without_a_loop_half_of_the_limits_last_digit_is_allowed():
+    """1 psi may be 0.5 to 1.5 psi."""
+    low = left(low_suction_limit=q("1", "psi"), set_point=None)
+    for acted, expected in (("1.5", []), ("1.8", [("review", "apart")])):
+        document = changed(booster(), low | {f"{TESTS}/0/limit_at_trip": q(acted, "psi")})
+        assert verdicts(document, "protection.trip-value") == expected
+
+
 def test_a_reading_of_another_kind_is_not_compared():
     document = changed(booster(), {f"{TESTS}/1/limit_at_trip": q("48", "Hz")})
     assert verdicts(document, "protection.trip-value") == []

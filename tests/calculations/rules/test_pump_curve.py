@@ -38,6 +38,14 @@ def test_shape(changes, expected, place):
     assert [each.subject for each in found] == ([f"{POINTS}/{place}"] if found else [])
 
 
+def test_the_point_before_is_shown_beside_it():
+    (found,) = of_rule(
+        judged(changed(booster(), {f"{POINTS}/2/flow": q("200", "gpm")})), "curve.shape"
+    )
+    shown = {each.name: each.shown.value for each in found.compared}
+    assert (shown["flow_before"], shown["flow"]) == ("300", "200")
+
+
 def test_a_contradictory_curve_is_one_finding():
     document = changed(booster(), {f"{POINTS}/0/head": q("26.00", "ft")})
     judgement = judged(document)

@@ -138,6 +138,14 @@ def test_without_a_plate_limit_many_starts_are_a_note():
     assert verdicts(document, "well.starts") == [("note", "unstated")]
 
 
+@pytest.mark.parametrize(("area", "expected"), [("4.3", []), ("4.2", [("note", "unstated")])])
+def test_how_many_are_many(area, expected):
+    """51.1 / (4 x 2 x 0.1 m x 4.3 m2) = 14.9 an hour, of 4.2 m2 15.2."""
+    document = changed(cycling("0.7"), {"/site/wet_well_area": q(area, "m2")})
+    bare = without(document, "/motor/maximum_starts_per_hour", "/pump/maximum_starts_per_hour")
+    assert verdicts(bare, "well.starts") == expected
+
+
 def test_one_pump_alone_starts_twice_as_often():
     alone = left(pump_arrangement="single", alternation="none")
     assert verdicts(changed(cycling("0.75"), alone), "well.starts") == [("review", "above_plate")]

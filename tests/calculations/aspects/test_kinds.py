@@ -1,0 +1,61 @@
+"""What kind of quantity a loop is computed in, and where that is told."""
+
+import pytest
+
+from calculations.aspects import kinds
+from tests.calculations.building import booster, case, changed
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import left
+
+PERCENT, PRESSURE, FLOW = q("50", "%"), q("85", "psi"), q("100", "gpm")
+
+
+def loop(regulated: str | None, measured: str | None, upper, lower, aim, ranged):
+    return case(
+        changed(
+            booster(),
+            {"/sensors/0/quantity": measured, "/sensors/0/upper_range_value": ranged,
+             "/sensors/0/lower_range_value": None}
+            | left(regulated_quantity=regulated, feedback_at_upper_signal=upper,
+                   feedback_at_lower_signal=lower, set_point=aim),
+        )
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("regulated", "measured", "upper", "lower", "aim", "ranged", "kind"),
+    [
+        ("flow", "pressure", PRESSURE, PRESSURE, PRESSURE, PRESSURE, "flow"),
+        (None, "level", PRESSURE, PRESSURE, PRESSURE, PRESSURE, "length"),
+        (None, None, PERCENT, None, FLOW, None, "flow"),
+        (None, None, None, None, None, PRESSURE, "pressure"),
+        (None, None, FLOW, None, PRESSURE, None, "flow"),
+        (None, None, None, None, None, None, None),
+        (None, None, PERCENT, PERCENT, PERCENT, None, None),
+        # All in %: no unit is known.
+        ("flow", None, PERCENT, PERCENT, PERCENT, PERCENT, "ratio"),
+        ("flow", None, PERCENT, None, None, PERCENT, "ratio"),
+        ("flow", None, None, None, None, PERCENT, "ratio"),
+        ("flow", None, FLOW, PERCENT, PERCENT, PERCENT, "flow"),
+        ("flow", None, PERCENT, PERCENT, FLOW, PERCENT, "flow"),
+    ],
+)
+def test_of_loop(regulated, measured, upper, lower, aim, ranged, kind):
+    assert kinds.of_loop(loop(regulated, measured, upper, lower, aim, ranged)) == kind
+
+
+@pytest.mark.parametrize(
+    ("regulated", "measured", "fits"),
+    [
+        ("discharge_pressure", "pressure", True),
+        ("discharge_pressure", "flow", False),
+        ("level_emptying", "pressure", True),
+        ("flow", "differential_pressure", True),
+        ("flow", "pressure", False),
+        (None, "flow", True),
+        ("flow", None, True),
+    ],
+)
+def test_what_a_sensor_may_be_regulated_on(regulated, measured, fits):
+    found = loop(regulated, measured, None, None, None, None)
+    assert kinds.sensor_fits(found) is fits
