@@ -18,7 +18,11 @@ def web(address: str, *, workers: int, threads: int) -> tuple[str, ...]:
     """Answer the web server's command, listening on address."""
     return (
         *(PYTHON, "-m", "gunicorn", "deploy.wsgi", f"--bind={address}"),
-        *(f"--workers={workers}", f"--threads={threads}", "--worker-class=gthread"),
+        *(
+            f"--workers={workers}",
+            f"--threads={threads}",
+            "--worker-class=deploy.web_worker.SharingWorker",
+        ),
         "--config=python:deploy.web_server",
         "--preload",  # imported once, before the workers are forked
         "--no-control-socket",  # it would lie in the user's home, one for all services
