@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.hands import press, reach, write
+from tests.browser.hands import choose, press, reach, write
 from tests.records import visits
 from tests.records.client import Api, leave
 
@@ -95,6 +95,24 @@ def test_a_record_is_replaced_and_both_say_so(enter, stage, world):
     expect(page.get_by_text(why).first).to_be_visible()
     press(page, re.compile("^record 1$"), role="link")
     expect(page.get_by_text(re.compile("^Replaced by record"))).to_be_visible()
+
+
+def test_whoever_reviews_finds_what_waits_for_a_second_person(enter, stage, world):
+    with stage.blocker.unblock():
+        teo, orla = Api(stage.cast().teo), Api(stage.cast().orla)
+        draft = visits.post(teo, world.own.station)
+        visits.answer_all(orla, draft)
+        assert visits.sign(teo, draft, "performed").status == 201
+        leave()
+    page = enter(stage.cast().orla, "/", viewport=NARROW)
+    press(page, re.compile("not sealed yet$"), role="link")
+    choose(page, "Waiting for", "A second person")
+    press(page, "Show")
+    with page.expect_navigation():
+        reach(page, page.locator(f"a[href='/events/{draft['id']}']"))
+        page.keyboard.press("Enter")
+    press(page, "Sign as reviewed")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("ready to be sealed")
 
 
 def test_a_visit_that_should_not_be_there_is_withdrawn(enter, stage, world):
