@@ -1,0 +1,108 @@
+"""The numbers that findings tell of the booster, by hand: a wrong one is worse than none.
+
+Its plate: 60 hp, 460 V, 68.7 A, 60 Hz, 1775 rpm. First point: 1000 gpm, 1630 rpm, 54.4 psi.
+"""
+
+import re
+
+import pytest
+
+from calculations.findings import Finding
+from tests.calculations.building import booster, changed, judged, of_rule
+from tests.calculations.building_plates import Document, q
+from tests.calculations.stations import LEFT
+from tests.calculations.whole_stations import lift_station
+
+POINT = "/event/duty_points/0"
+VERIFIED = "/event/sensor_verifications/0/as_found/2"
+INSULATION = "/event/motor_tests/insulation"
+WINDING = "/event/motor_tests/winding_resistance/values"
+
+
+def numbers(finding: Finding) -> dict[str, float]:
+    """What is shown, by its name in the sentence, without its unit."""
+    told = {each.name: each.shown.value for each in finding.compared} | finding.parameters
+    found = {name: re.search(r"[-+]?\d+(\.\d+)?", text) for name, text in told.items()}
+    return {name: float(match[0]) for name, match in found.items() if match}
+
+
+def three(unit: str, *values: str) -> list[dict[str, str]]:
+    return [q(value, unit) for value in values]
+
+
+TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
+    # At 43.5 Hz and 33 psi 260 x 0.72705^2 - 121.1 = 95 q^2, q 0.4147; of 727 gpm.
+    ("loop.sleep-window", {f"{LEFT}/sleep_frequency": q("43.5", "Hz")},
+     {"flow": 414.7, "best": 727.0, "share": 57.0, "zero_flow": 41.98}),
+    # At 47 Hz and 30 psi 260 x 0.78555^2 - 128.0 = 95 q^2, q 0.5844; of 785.6 gpm.
+    ("loop.sleep-window", {f"{LEFT}/sleep_frequency": q("47", "Hz")},
+     {"flow": 584.4, "best": 785.6, "share": 74.4}),
+    # 52.3 A by the torque model.
+    ("load.current-expected", {f"{POINT}/currents_drive_output": three("A", "66", "66", "66")},
+     {"read": 66, "expected": 52.3, "deviation": 26.2}),
+    ("load.current-nameplate", {f"{POINT}/currents_drive_output": three("A", "79", "80", "81")},
+     {"read": 80, "plate": 68.7, "share": 116}),
+    # 485.67 V in the middle, 14.33 V away.
+    ("supply.unbalance", {"/event/supply/line_voltages/0": q("500", "V")},
+     {"unbalance": 2.951, "farthest": 500}),
+    # 0.41 ohm in the middle, 0.02 ohm away.
+    ("winding.resistance-unbalance",
+     {WINDING: three("ohm", "0.4000", "0.4000", "0.4300")},
+     {"unbalance": 4.878, "third": 0.43}),
+    # 54 A in the middle, 6 A away.
+    ("winding.current-unbalance", {f"{POINT}/currents_drive_output": three("A", "50", "52", "60")},
+     {"unbalance": 11.11}),
+    # 479.33 V x sqrt(2).
+    ("supply.dc-link", {"/event/supply/dc_bus_voltage": q("500", "V")},
+     {"line": 479.33, "usual": 677.9, "share": 104.3}),
+    # 1000 gpm x 125.6 ft / 3960 = 31.72 hp, 23.65 kW.
+    ("efficiency.wire-to-water", {f"{POINT}/power_drive_input": q("55", "kW")},
+     {"measured": 43.0}),
+    # 25 psi less are 57.7 ft; expected 260 x 0.9209^2 - 95 ft.
+    ("curve.point", {f"{POINT}/discharge_pressure": q("60.0", "psi")},
+     {"head": 67.85, "expected": 125.5, "deviation": -45.9}),
+    # exp(-1245 (1 / 293 - 1 / 313)) = 0.762 (IEEE 43-2013, from memory).
+    ("insulation.minimum",
+     {f"{INSULATION}/resistance_1_min": q("3", "Mohm"),
+      f"{INSULATION}/resistance_30_s": q("3", "Mohm")},
+     {"corrected": 2.287, "least": 5}),
+    ("loop.scaling", {f"{LEFT}/feedback_at_upper_signal": q("180", "psi")},
+     {"indicated": 180, "true": 200, "error": -10, "fit_low": 0, "fit_high": 200}),
+    ("drive.volts-per-hertz", {f"{LEFT}/motor_voltage": q("430", "V")},
+     {"ratio": 7.167, "rated": 7.667, "deviation": -6.52}),
+    ("drive.motor-current", {f"{LEFT}/motor_current": q("75", "A")}, {"deviation": 9.17}),
+    ("drive.motor-speed", {f"{LEFT}/motor_speed": q("1750", "rpm")},
+     {"deviation": -1.41, "poles": 4}),
+    # 1.25 x 68.7 A.
+    ("drive.overload-setting", {f"{LEFT}/overload_current": q("80", "A")},
+     {"share": 116, "stop_above": 85.88}),
+    # 0.0361 % for a metre of 6 AWG.
+    ("drive.cable-voltage-drop",
+     {"/drive/motor_cable_length": q("200", "m"), "/drive/motor_cable_conductor": "6 AWG",
+      "/drive/maximum_motor_cable_length": q("1000", "m")},
+     {"drop": 7.22, "filter": 0}),
+    # 0.20 mA of 16 mA.
+    ("sensor.outlier", {f"{VERIFIED}/signal": q("12.20", "mA")}, {"error": 1.25, "read": 12.02}),
+    # 1775 rpm x 66 / 60; 1800 rpm are 60.85 Hz.
+    ("speed.maximum-speed", {f"{LEFT}/maximum_frequency": q("66", "Hz")},
+     {"speed": 1952.5, "permitted": 1800, "sensible": 60.85}),
+    # 128.0 ft at 30 psi: 1770 sqrt(128.0 / 260) rpm, and a hertz more.
+    ("loop.sleep-order", {f"{LEFT}/sleep_frequency": q("40", "Hz")},
+     {"zero_flow": 41.98, "sensible": 42.98}),
+]  # fmt: skip
+
+
+def told(document: Document, rule: str, expected: dict[str, float]) -> None:
+    found = numbers(of_rule(judged(document), rule)[0])
+    assert {name: found[name] for name in expected} == pytest.approx(expected, rel=3e-3)
+
+
+@pytest.mark.parametrize(("rule", "changes", "expected"), TOLD)
+def test_numbers(rule, changes, expected):
+    told(changed(booster(), changes), rule, expected)
+
+
+def test_starts_of_a_wet_well():
+    """51.1 m3/h are 14.2 L/s; 51.1 / (4 x 2 x 0.09 m x 4.0 m2) = 17.7 an hour."""
+    document = changed(lift_station(), {f"{LEFT}/start_level": q("0.69", "m")})
+    told(document, "well.starts", {"flow": 14.2, "starts": 17.74, "permitted": 15})
