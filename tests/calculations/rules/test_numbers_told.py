@@ -89,6 +89,43 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
     # 128.0 ft at 30 psi: 1770 sqrt(128.0 / 260) rpm, and a hertz more.
     ("loop.sleep-order", {f"{LEFT}/sleep_frequency": q("40", "Hz")},
      {"zero_flow": 41.98, "sensible": 42.98}),
+    # 277.33 V x sqrt(3); 10 % below 380 V and above 500 V are 342 and 550 V.
+    ("supply.voltage-range", {"/event/supply/line_voltages": three("V", "277", "278", "277")},
+     {"mean": 277.33, "line": 480.4, "lowest": 380, "highest": 500, "tolerance": 10}),
+    ("supply.frequency", {"/event/supply/frequency": q("58.0", "Hz")}, {"deviation": -3.33}),
+    ("site.elevation", {"/site/elevation": q("5280", "m")}, {"feet": 5280, "metres": 1609.3}),
+    # 25 rpm of 1800 rpm.
+    ("motor.slip", {"/motor/ratings/1/frequency": q("50", "Hz")},
+     {"other": 60, "poles": 4, "slip": 1.389}),
+    ("motor.poles", {"/motor/poles": 2}, {"fitting": 4, "slip": 1.389}),
+    # sqrt(3) 460 V 86.7 A = 69.08 kVA; 0.950 x 0.86 = 0.817.
+    ("motor.power-balance", {"/motor/ratings/1/current": q("86.7", "A")},
+     {"implied": 0.6477, "expected": 0.817, "deviation": -20.7, "read": 68.7}),
+    ("motor.power-balance", {"/motor/ratings/1/power": q("60", "kW")},
+     {"expected": 0.817, "deviation": 34.2, "read": 60}),
+    # 68.7 A x 460 V / 230 V = 137.4 A.
+    ("motor.ratings-agree", {"/motor/ratings/0/current": q("173", "A")},
+     {"deviation": 25.9, "times": 1.259, "read": 137}),
+    ("motor.efficiency-class", {"/motor/ratings/1/efficiency": q("94.1", "%")},
+     {"stated": 94.1, "required": 95, "rating": 60}),
+    # 60 kW are 80.46 hp.
+    ("drive.motor-power", {f"{LEFT}/motor_power": q("60", "kW")}, {"deviation": 34.1, "read": 60}),
+    ("drive.motor-frequency",
+     {f"{LEFT}/motor_frequency": q("50", "Hz"), f"{LEFT}/motor_voltage": q("400", "V")},
+     {"deviation": -16.67}),
+    # 38.3 kW at 1775 rpm at most, 0.856 of the torque: 68.7 sqrt(0.16 + 0.84 x 0.856^2) = 60.5 A.
+    ("drive.rated-current", {"/drive/rated_current_normal_duty": q("52", "A")},
+     {"available": 52, "load": 60.5}),
+    # 1 % for each 100 m above 1000 m.
+    ("drive.rated-current",
+     {"/drive/rated_current_normal_duty": q("70", "A"), "/site/elevation": q("1500", "m")},
+     {"available": 66.5, "factors": 0.95, "share": 0.95}),
+    # 1.9 sqrt(2) 480 V.
+    ("drive.reflected-wave", {"/motor/peak_voltage_limit": q("1000", "V")}, {"peak": 1290}),
+    # 0.01724 x 1.2161 / 2.081 = 10.08 mohm/m: 1.036 V for a metre at 68.7 A.
+    ("drive.cable-voltage-drop",
+     {"/drive/motor_cable_conductor": "14 AWG", "/drive/motor_cable_length": q("100", "ft")},
+     {"drop": 6.86}),
 ]  # fmt: skip
 
 
