@@ -10,7 +10,7 @@ import pytest
 from calculations.findings import Finding
 from tests.calculations.building import booster, changed, judged, of_rule
 from tests.calculations.building_plates import Document, q
-from tests.calculations.stations import LEFT
+from tests.calculations.stations import LEFT, well
 from tests.calculations.whole_stations import lift_station
 
 POINT = "/event/duty_points/0"
@@ -126,6 +126,31 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
     ("drive.cable-voltage-drop",
      {"/drive/motor_cable_conductor": "14 AWG", "/drive/motor_cable_length": q("100", "ft")},
      {"drop": 6.86}),
+    # 56 Hz: 260 x 0.93597^2 - 128.0 = 95 q^2.
+    ("loop.sleep-order", {f"{LEFT}/sleep_frequency": q("56", "Hz")},
+     {"flow": 1024.8, "wanted": 1000}),
+    ("curve.point", {f"{POINT}/flow": q("1500", "gpm")}, {"end": 1350 * 1630 / 1770}),
+    # 120 x 54.9 / 4 = 1647 rpm; 25 rpm of rated slip.
+    ("speed.measured", {f"{POINT}/speed": q("1500", "rpm")},
+     {"field": 1647, "poles": 4, "deviation": -8.925, "slip": 1.518}),
+    ("load.voltage", {f"{POINT}/voltages_drive_output": three("V", "100", "100", "100")},
+     {"read": 100, "expected": 420.9}),
+    # 46.1 degC: 1 % for each kelvin above 40 degC.
+    ("drive.rated-current",
+     {"/drive/ambient_at_drive": q("115", "degF"),
+      "/drive/rated_current_normal_duty": q("69", "A")},
+     {"available": 64.8, "factors": 0.939}),
+    ("vessel.precharge", {"/event/vessel_checks/0/pre_charge_as_left": q("70.0", "psi"),
+                          f"{LEFT}/wake_value": q("70", "psi")},
+     {"share": 100, "target_low": 56, "target_high": 66.5}),
+    ("protection.trip-value", {"/event/protection_tests/1/limit_at_trip": q("140", "psi")},
+     {"limit": 125, "difference": 12}),
+    # 0.3 % of 300 psi; 0.5 % of 200 psi are allowed.
+    ("sensor.reference-uncertainty", {"/instruments/0/percent_of_range": q("0.3", "%")},
+     {"tolerance": 1, "uncertainty": 0.9, "ratio": 1.111}),
+    # 261.5 ft are 113.2 psi, on 33 psi read 2 ft high.
+    ("speed.maximum-pressure", {"/site/discharge_pressure_limit": q("120", "psi")},
+     {"maximum": 60, "pressure": 147.1, "permitted": 120}),
 ]  # fmt: skip
 
 
@@ -143,3 +168,17 @@ def test_starts_of_a_wet_well():
     """51.1 m3/h are 14.2 L/s; 51.1 / (4 x 2 x 0.09 m x 4.0 m2) = 17.7 an hour."""
     document = changed(lift_station(), {f"{LEFT}/start_level": q("0.69", "m")})
     told(document, "well.starts", {"flow": 14.2, "starts": 17.74, "permitted": 15})
+
+
+def test_peak_inflow_of_a_lift_station():
+    """Two pumps carry 151.3 m3/h."""
+    document = changed(lift_station(), {"/site/inflow_peak": q("170", "m3/h")})
+    told(document, "station.inflow", {"carried": 151.3, "pumps": 2, "peak": 170})
+
+
+def test_cooling_of_an_immersed_motor():
+    """60 gpm over 0.03478 m2: 0.1088 m/s."""
+    document = changed(well(), {"/pump/minimum_continuous_flow": q("60", "gpm")})
+    found = numbers(of_rule(judged(document), "motor.cooling")[0])
+    assert found["velocity"] == pytest.approx(0.357, abs=0.004)  # two digits are told
+    assert found["least"] == pytest.approx(0.492, abs=0.004)
