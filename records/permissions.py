@@ -50,6 +50,7 @@ class Actor:
     address: str | None = None
     presence: Presence | None = None  # None: a device, or a command
     admitted: str = ""  # why somebody who runs the service was let in, to look and no more
+    use_is_noted: bool = False  # of the token, within the last minute
 
     @property
     def is_authenticated(self) -> bool:

@@ -270,7 +270,8 @@ GUARDS: dict[str, Guard] = {
 FUNCTIONS: dict[str, tuple[str, ...]] = {
     "app_org()": (roles.OFFICE, roles.CLIENT, roles.WORKER),
     "find_token(bytea)": (roles.LOGIN,),
-    # Does nothing but for who holds the token.
+    # Say and do nothing but for who holds the token.
+    "use_of_token_is_noted(bytea)": (roles.LOGIN,),
     "note_use_of_token(bytea)": (roles.LOGIN, roles.OFFICE, roles.CLIENT),
     "find_calendar(bytea)": (roles.LOGIN,),
     "memberships_of(uuid)": (roles.LOGIN,),

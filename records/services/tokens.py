@@ -188,17 +188,22 @@ def _revoke(rows: QuerySet[Token], actor: Actor, identity: UUID) -> None:
         audit.write(actor, "token revoked", about(token))
 
 
+_FIND = "SELECT *, use_of_token_is_noted(%s) FROM find_token(%s)"
+
+
 def actor_of(secret: str, address: str | None = None) -> Actor | None:
     """Who a token speaks for, from which address; None for a wrong, expired or revoked one."""
+    digest = digest_of(secret)
     with connection.cursor() as cursor:
-        cursor.execute("SELECT * FROM find_token(%s)", [digest_of(secret)])
+        cursor.execute(_FIND, [digest, digest])
         found = cursor.fetchone()
     if found is None:
         return None
-    token_id, user_id, name, organization_id, organization, role, scopes = found
+    token_id, user_id, name, organization_id, organization, role, scopes, is_noted = found
     return Actor(
-        user_id, name, organization_id, organization, role, frozenset(scopes), token_id, address
-    )
+        user_id, name, organization_id, organization, role, frozenset(scopes), token_id, address,
+        use_is_noted=bool(is_noted),
+    )  # fmt: skip
 
 
 def note_use(secret: str) -> None:

@@ -4,6 +4,7 @@ import hashlib
 
 import pytest
 from django.db import OperationalError, connection
+from django.test.utils import CaptureQueriesContext
 from psycopg import errors
 
 from records.services import tokens
@@ -114,6 +115,22 @@ def test_last_use_is_noted_even_if_it_was_refused(orla, cast, method, path, stat
     assert with_token(cast, token["token"]).call(method, path, {}).status == status
     [line] = [t for t in orla.get("/tokens").json["items"] if t["id"] == token["id"]]
     assert line["last_used_at"] is not None
+
+
+@pytest.mark.usefixtures("transactional_db")
+def test_a_use_is_noted_once_a_minute_and_not_asked_for_in_between(teo, stage):
+    def noted(last_used):
+        with stage.as_owner() as owner:
+            owner.execute(f"UPDATE records_token SET last_used_at = {last_used}")
+        with CaptureQueriesContext(connection) as asked:
+            assert teo.get("/me").status == 200
+        return any("note_use_of_token" in each["sql"] for each in asked)
+
+    assert noted("NULL")
+    assert not noted("last_used_at")
+    assert not noted("now() - interval '40 seconds'")
+    assert noted("now() - interval '61 seconds'")
+    assert not noted("last_used_at")
 
 
 @pytest.mark.parametrize(

@@ -55,6 +55,7 @@ def test_nobody_waits_for_another_request_of_the_same_token(cast, stage):
     """Neither who uses it too, nor who notes that they did, nor who revokes it."""
     known = [digest_of(cast.teo.secret)]
     ask, note = "SELECT role FROM find_token(%s)", "SELECT note_use_of_token(%s)"
+    noted = "SELECT use_of_token_is_noted(%s)"
     revoke = "UPDATE records_token SET revoked_at = now() WHERE digest = %s"
     with stage.as_owner(autocommit=False) as first, stage.as_owner() as second:
         second.execute("SET lock_timeout = '2s'")
@@ -66,6 +67,7 @@ def test_nobody_waits_for_another_request_of_the_same_token(cast, stage):
         second.execute("UPDATE records_token SET last_used_at = NULL WHERE digest = %s", known)
         first.execute(note, known)
         assert second.execute(note, known).rowcount == 1
+        assert second.execute(noted, known).fetchone() == (None,)
     with stage.as_owner(autocommit=False) as first, stage.as_owner() as second:
         second.execute("SET lock_timeout = '2s'")
         first.execute(ask, known)
