@@ -1,0 +1,128 @@
+"""A sensor against its reference, and what an instrument's accuracy means at a reading; by hand.
+
+PT-101: 0 to 200 psi, 4-20 mA, 0.5 % of span. I-1: a calibrator of 0 to 300 psi, 0.025 % of it.
+Equations of `verification`: common practice; JCGM 100:2008, 6.2 for the coverage factor.
+"""
+
+import pytest
+
+from calculations.aspects import verifying
+from calculations.case import Missing
+from calculations.units import Quantity
+from tests.calculations.building import booster, case, changed
+from tests.calculations.building_plates import q
+
+PSI = 6894.757
+AT = "/event/sensor_verifications/0"
+FIRST = f"{AT}/as_found/1"
+
+
+@pytest.mark.parametrize(
+    ("stated", "reading", "uncertainty"),
+    [
+        ({}, 100, 0.075),
+        ({"percent_of_range": q("0.1", "%"), "range_low": q("-15", "psi")}, 100, 0.315),
+        ({"percent_of_range": None, "percent_of_reading": q("1", "%")}, 100, 1.0),
+        ({"percent_of_range": None, "percent_of_reading": q("1", "%")}, -10, 0.1),
+        ({"percent_of_reading": q("0.1", "%")}, 100, 0.175),
+        ({"resolution": q("0.1", "psi")}, 100, 0.125),  # half a digit
+        ({"resolution": q("0.1", "psi"), "digits": q("2", "1")}, 100, 0.275),
+        ({"uncertainty": q("0.3", "psi")}, 100, 0.3),  # a certificate goes first, k = 2
+        ({"uncertainty": q("0.3", "psi"), "coverage_factor": q("3", "1")}, 100, 0.2),
+    ],
+)
+def test_what_an_accuracy_means(stated, reading, uncertainty):
+    changes = {f"/instruments/0/{name}": value for name, value in stated.items()}
+    found = verifying.instrument_uncertainty(
+        case(changed(booster(), changes)), "/instruments/0", reading * PSI, "pressure"
+    )
+    assert found == pytest.approx(uncertainty * PSI)
+
+
+def test_it_is_a_share_of_what_was_read():
+    read = Quantity("-50", "psi", "pressure", -50 * PSI)
+    share = verifying.instrument_share(case(booster()), "/instruments/0", read)
+    assert share == pytest.approx(0.075 / 50)
+
+
+def test_it_holds_for_its_own_kind():
+    with pytest.raises(Missing):
+        verifying.instrument_uncertainty(case(booster()), "/instruments/0", 5.0, "current")
+    # A share of the reading holds for whatever it reads.
+    found = verifying.instrument_uncertainty(case(booster()), "/instruments/2", 50.0, "current")
+    assert found == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "change", "expected"), [("3", "degC", 3.0), ("-9", "degF", 5.0), ("2", "bar", 2e5)]
+)
+def test_a_difference_has_no_zero_of_its_own(quantity, change, expected):
+    read = Quantity(quantity, change, "temperature", 0.0)
+    assert verifying.difference(read) == pytest.approx(expected)
+
+
+def found(**point: object) -> verifying.Check:
+    """The verification with another second reading: 50 psi applied, 8.02 mA, 50.2 psi shown."""
+    document = changed(booster(), {f"{FIRST}/{name}": value for name, value in point.items()})
+    return verifying.check(case(document), AT, "as_found")
+
+
+@pytest.mark.parametrize(
+    ("point", "applied", "error", "rounding"),
+    [
+        # 0.02 mA of 16 mA; half of 1 psi, and half of 0.01 mA: 0.0625 psi.
+        ({}, 50, 0.00125, 0.5625),
+        ({"applied": q("50.0", "psi")}, 50, 0.00125, 0.05 + 0.0625),
+        ({"applied": q("25.0", "%")}, 50, 0.00125, 0.1 + 0.0625),
+        ({"signal": q("8.0", "mA")}, 50, 0.0, 0.5 + 0.625),
+        ({"signal": None}, 50, 0.001, 0.5 + 0.05),
+        ({"signal": None, "indicated": q("25.5", "%")}, 50, 0.005, 0.5 + 0.1),
+        ({"signal": None, "indicated": q("51.0", "psi"), "indicated_at": "transmitter"}, 50, 0.005,
+         0.5 + 0.05),
+    ],
+)  # fmt: skip
+def test_a_point(point, applied, error, rounding):
+    check = found(**point)
+    assert check.points[1].applied == pytest.approx(applied * PSI)
+    assert check.errors[1] == pytest.approx(error, abs=1e-6)
+    assert check.points[1].rounding == pytest.approx(rounding * PSI, rel=1e-4)
+
+
+def test_a_point_that_says_nothing_is_not_read():
+    check = found(signal=None, indicated=None)
+    assert len(check.points) == 10
+    assert len(check.readable) == 9
+
+
+def test_a_reference_that_stands_higher_adds_its_water():
+    """55 ft of water of 60 degF."""
+    check = verifying.check(
+        case(changed(booster(), {f"{AT}/applied_head_difference": q("55", "ft")})), AT, "as_found"
+    )
+    assert check.points[0].applied == pytest.approx(55 / 2.3089 * PSI, rel=3e-4)
+
+
+@pytest.mark.parametrize(
+    ("signal", "outside"),
+    # 0.08 mA are 0.5 % of span, digits of 0.5 psi and 0.005 mA another 0.045 mA.
+    [("8.12", 0), ("8.13", 1), ("7.88", 0), ("7.87", 1)],
+)
+def test_certainly_outside(signal, outside):
+    assert len(found(signal=q(signal, "mA")).outside) == outside
+
+
+def test_the_worst_has_its_sign():
+    point, error = found(signal=q("7.00", "mA")).worst
+    assert (point.place, error) == (FIRST, pytest.approx(-1 / 16))
+
+
+@pytest.mark.parametrize(
+    ("adjusted", "state"), [("none", "as_found"), ("zero", None), (None, None)]
+)
+def test_the_state_in_which_it_was_left(adjusted, state):
+    held = case(changed(booster(), {f"{AT}/adjusted": adjusted}))
+    if state:
+        assert verifying.state_left(held, AT) == state
+    else:
+        with pytest.raises(Missing):
+            verifying.state_left(held, AT)
