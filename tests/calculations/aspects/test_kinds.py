@@ -45,6 +45,24 @@ def test_of_loop(regulated, measured, upper, lower, aim, ranged, kind):
 
 
 @pytest.mark.parametrize(
+    ("measured", "top", "kind"),
+    [
+        ("flow", FLOW, "flow"),
+        ("level", PRESSURE, "length"),
+        (None, PRESSURE, "pressure"),
+        (None, PERCENT, "ratio"),
+        ("flow", None, "flow"),
+        (None, None, None),
+    ],
+)
+def test_of_a_sensor(measured, top, kind):
+    found = loop(None, measured, None, None, None, top)
+    assert kinds.of_sensor(found, "/regulating_sensor") == kind
+    level = kinds.of_sensor(found, kinds.LEVEL_SENSOR)
+    assert level == "length"  # there is none
+
+
+@pytest.mark.parametrize(
     ("regulated", "measured", "fits"),
     [
         ("discharge_pressure", "pressure", True),

@@ -158,6 +158,15 @@ def test_a_level_without_its_zero_is_not_guessed():
     assert raised.value.places == (f"{SENSOR}/zero_elevation",)
 
 
+def test_a_scaling_in_percent_tells_no_height():
+    ends = left(feedback_at_lower_signal=q("0", "%"), feedback_at_upper_signal=q("100", "%"))
+    remote = case(changed(booster(), ends | left(set_point_datum="remote")))
+    with pytest.raises(Missing):
+        loop.set_point_elevation(remote)
+    unknown = case(changed(booster(), ends | left(set_point_datum=None)))
+    assert loop.set_point_elevation(unknown) == pytest.approx(3 * FOOT)
+
+
 # -- values of the loop -----------------------------------------------------------------------
 
 

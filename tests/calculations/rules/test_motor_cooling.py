@@ -44,6 +44,9 @@ def test_velocity_by_hand() -> None:
     # 100 gpm = 6.309 L/s over 0.03478 m2 = 0.181 m/s = 0.595 ft/s
     value = derived(judged(well()), "motor.cooling-velocity")
     assert (value.shown.value, value.shown.unit) == ("0.595", "ft/s")
+    metric = changed(well(), {"/pump/minimum_continuous_flow": q("22.71", "m3/h")})
+    value = derived(judged(metric), "motor.cooling-velocity")
+    assert (float(value.shown.value), value.shown.unit) == (pytest.approx(0.1814, rel=3e-3), "m/s")
 
 
 def test_a_shroud_or_jacket_ends_the_question() -> None:

@@ -45,6 +45,11 @@ def test_more_flow_with_more_head_is_two_pumps(pressure, expected):
     assert verdicts(document, RULE) == expected
 
 
+def test_two_points_are_enough():
+    document = changed(BARE, {f"{POINT}/discharge_pressure": q("104", "psi")})
+    assert verdicts(without(document, "/event/duty_points/0"), RULE) == [("review", "rises")]
+
+
 def test_both_points_are_named():
     document = changed(BARE, {f"{POINT}/discharge_pressure": q("110", "psi")})
     (found,) = of_rule(judged(document), RULE)

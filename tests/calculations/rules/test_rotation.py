@@ -55,6 +55,24 @@ def test_boundaries_at_closed_valve(discharge: str, expected: list[tuple[str, st
     assert verdicts(closed(discharge, **UNSEEN), REVERSED) == expected
 
 
+@pytest.mark.parametrize(
+    ("above", "below", "expected"),
+    [
+        # 69 - 32 psi are 37 psi, 32.7 %; 21 ft between the gauges are 9.1 psi, together 40.7 %.
+        ("23", "2", [("stop", "shut_off")]),
+        ("2", "2", []),
+        ("23", None, []),  # a height that is not known counts as none
+        (None, "2", []),
+    ],
+)
+def test_the_height_between_the_gauges_belongs_to_the_head(above, below, expected) -> None:
+    document = closed("69.0", **UNSEEN)
+    point = document["event"]["duty_points"][-1]
+    point |= {"discharge_gauge_elevation": above and q(above, "ft"),
+              "suction_gauge_elevation": below and q(below, "ft")}  # fmt: skip
+    assert verdicts(document, REVERSED) == expected
+
+
 def test_a_direction_that_was_seen_keeps_it_a_question() -> None:
     assert verdicts(closed("90.0"), REVERSED) == [("review", "shut_off_seen")]
 
