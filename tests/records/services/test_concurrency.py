@@ -9,6 +9,7 @@ from threading import Barrier, Event
 import pytest
 from django.db import connection
 
+from records.errors import Unavailable
 from records.services import event_rows, summaries
 from records.services.tokens import digest_of
 from tests.calculations.building_plates import pump, q
@@ -92,6 +93,45 @@ def test_of_the_same_id_with_other_content_one_is_kept(api, cast, station, stage
     calls = [posting(cast.teo, "/events", event | {"remarks": str(number)}) for number in range(8)]
     assert statuses(together(calls)) == {201: 1, 409: 7}
     assert rows(stage, "records_event") == 1
+
+
+@pytest.mark.parametrize("in_a_batch", [False, True])
+@pytest.mark.parametrize(("first_is_kept", "remarks", "second_gets"), [
+    (True, "alike", 200), (True, "other", 409), (False, "alike", 201),
+])  # fmt: skip
+def test_a_post_waits_for_the_one_of_its_id_that_is_being_written(
+    api, cast, station, stage, monkeypatch, first_is_kept, remarks, second_gets, in_a_batch
+):
+    """The second is written while the first is there, and not yet for others to see."""
+    first, second = (
+        station.event(id="01920000-0000-7000-8000-000000000001", remarks=words)
+        for words in ("alike", remarks)
+    )
+    add, written, go_on = event_rows.add, Event(), Event()
+
+    def held(event, *more):
+        added = add(event, *more)
+        if not written.is_set():
+            written.set()
+            assert go_on.wait(30)
+            if not first_is_kept:
+                raise Unavailable()
+        return added
+
+    monkeypatch.setattr(event_rows, "add", held)
+    path, sent = ("/events/batch", {"events": [second]}) if in_a_batch else ("/events", second)
+    with ThreadPoolExecutor(2) as pool:
+        one = pool.submit(together, [posting(cast.teo, "/events", first)])
+        assert written.wait(30)
+        other = pool.submit(together, [posting(cast.orla, path, sent)])
+        wait_for_locks(stage, 1)
+        go_on.set()
+        [answer_to_first], [answer] = one.result(), other.result()
+    assert answer_to_first.status == (201 if first_is_kept else 503)
+    [told] = answer.json["results"] if in_a_batch else [answer.json | {"status": answer.status}]
+    assert told["status"] == second_gets
+    assert rows(stage, "records_event") == 1
+    assert rows(stage, "records_auditentry", "kind = 'event'") == 1
 
 
 def test_the_same_resource_at_once_is_one(api, cast, station, stage):
