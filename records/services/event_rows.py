@@ -10,6 +10,7 @@ from typing import Any
 from django.db import connection, models
 
 from records.models import Event, Finding
+from records.permissions import Actor
 from records.services import audit, summaries
 
 # Columns are the models' own, so that a new one needs nothing here. Whether the id is free is asked
@@ -30,13 +31,19 @@ SELECT row FROM added
 """
 
 
-def add(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> bool:
-    """Write a new event with its findings and an entry (`audit.entry`), and count it.
+def entry(actor: Actor, event: Event) -> list[Any]:
+    """That of a new event in the audit."""
+    told = {"revision": event.revision, "digest": bytes(event.created_digest).hex()}
+    return audit.entry(actor, "added", audit.of_event(event), audit.Change(after=told))
+
+
+def add(event: Event, found: Sequence[Finding], noted: Sequence[Any]) -> bool:
+    """Write a new event with its findings and its `entry`, and count it.
 
     False, and nothing is written, where its contractor has an event of this id.
     """
     with connection.cursor() as cursor:
-        cursor.execute(*addition(event, found, entry))
+        cursor.execute(*addition(event, found, noted))
         row = cursor.fetchone()
     if row is None:
         return False
@@ -44,12 +51,12 @@ def add(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> bool:
     return True
 
 
-def addition(event: Event, found: Sequence[Finding], entry: Sequence[Any]) -> tuple[str, list[Any]]:
+def addition(event: Event, found: Sequence[Finding], noted: Sequence[Any]) -> tuple[str, list[Any]]:
     """The statement that `add` executes, with its values."""
     columns, of_findings = _columns()
     values = [_value(field, event) for field in columns]
     values += [[_value(field, each) for each in found] for field in of_findings]
-    return _statement(), [*values, *summaries.addition(event, found), *entry]
+    return _statement(), [*values, *summaries.addition(event, found), *noted]
 
 
 Columns = list["models.Field[Any, Any]"]

@@ -98,9 +98,7 @@ def _new(
 
 def _write(actor: Actor, event: Event, found: list[Finding]) -> bool:
     """Write a new event with what goes with it; False where there is one of its id."""
-    told = {"revision": event.revision, "digest": bytes(event.created_digest).hex()}
-    entry = audit.entry(actor, "added", audit.of_event(event), audit.Change(after=told))
-    return event_rows.add(event, found, entry)
+    return event_rows.add(event, found, event_rows.entry(actor, event))
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:

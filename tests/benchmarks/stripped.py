@@ -21,7 +21,7 @@ from records.api import json_bodies
 from records.models import Event
 from records.permissions import Actor
 from records.selectors.bases import Basis
-from records.services import audit, event_rows, judging
+from records.services import event_rows, judging
 from records.services.content import quick_digest
 from tests.benchmarks.clients import Post
 from tests.benchmarks.documents import Document, slipped
@@ -67,5 +67,5 @@ def addition(
     event.judgement, event.created_digest = judged.without_findings(), quick_digest(document)
     if parsed.performed_at is not None:
         event.performed_at = parsed.performed_at.at
-    entry = audit.entry(actor, "added", audit.of_event(event))
-    return event_rows.addition(event, judging.rows(event, judged), entry)
+    noted = event_rows.entry(actor, event)
+    return event_rows.addition(event, judging.rows(event, judged), noted)

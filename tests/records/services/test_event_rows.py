@@ -1,11 +1,14 @@
 """A new event goes into the database at once, with its findings and its entry in the audit."""
 
-from django.db import connection
+from django.db import connection, transaction
 from django.forms import model_to_dict
 from django.test.utils import CaptureQueriesContext
 
+from records import permissions
 from records.models import AuditEntry, Event, Finding
+from records.permissions import Actor
 from records.services import judging
+from tests.benchmarks import stripped
 from tests.calculations.building_plates import q
 from tests.records import stations, visits
 from tests.records.stations import Station
@@ -37,6 +40,32 @@ def test_where_nothing_is_found_the_event_is_written_all_the_same(teo, station, 
     assert not Finding.objects.filter(event__id=posted["id"]).exists()
     assert teo.get(f"/events/{posted['id']}").json == posted
     assert AuditEntry.objects.filter(subject=posted["id"], action="added").count() == 1
+
+
+def test_the_stripped_benchmark_writes_what_the_service_does(teo, cast, station):
+    given = visits.wrong_frequency(station)
+    posted = teo.post("/events", given | {"id": visits.new_id()}).json
+    places = Event.objects.values(*stripped.PLACES).get(id=posted["id"])
+    who = cast.teo
+    actor = Actor(who.id, "Teo", who.organization, "", who.role, frozenset())
+    again = given | {"id": visits.new_id()}
+    with transaction.atomic():
+        permissions.enter(actor)
+        with connection.cursor() as cursor:
+            cursor.execute(*stripped.addition(actor, again, posted["snapshot"], places))
+    entries, documents, found = [], [], []
+    for identity in (posted["id"], again["id"]):
+        event = Event.objects.get(id=identity)
+        entry = AuditEntry.objects.get(subject=identity)
+        assert entry.after == {"revision": 1, "digest": bytes(event.created_digest).hex()}
+        entries.append((entry.action, entry.kind, entry.before, entry.site_id, entry.person_id))
+        documents.append(event.document | {"id": None})
+        found.append(
+            sorted(Finding.objects.filter(event=event).values_list("rule", "subject", "severity"))
+        )
+    assert entries[0] == entries[1]
+    assert documents[0] == documents[1]
+    assert found[0] == found[1] != []
 
 
 def test_what_is_added_to_a_count_is_what_counting_anew_says(teo, station):
