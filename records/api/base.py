@@ -2,13 +2,11 @@
 
 import hashlib
 import re
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any, cast
 from uuid import UUID
 
-from django.db import connection
 from django.db.models import QuerySet
 from django.http import HttpResponseNotModified
 from drf_spectacular.utils import OpenApiParameter
@@ -26,6 +24,7 @@ from records.errors import Invalid, PreconditionRequired, Stale, Unreadable
 from records.models import Organization
 from records.models.base import Resource
 from records.permissions import Actor
+from records.planning import planned_for_what_is_asked
 from records.services import operators
 
 _LONGEST_FILTER = 200
@@ -183,22 +182,6 @@ PAGING = [
 ]
 
 
-@contextmanager
-def _planned_for_what_is_asked() -> Iterator[None]:
-    """Statements in here are planned each time, for the values that they are asked with.
-
-    Once for all values, the planner counts on the usual ones: it takes the newest rows of all and
-    leaves out what does not fit, down to the first row of the table where the value is seldom.
-    """
-    connection.ensure_connection()
-    driver: Any = connection.connection
-    threshold, driver.prepare_threshold = driver.prepare_threshold, None
-    try:
-        yield
-    finally:
-        driver.prepare_threshold = threshold
-
-
 class Pages(CursorPagination):
     """Lists by cursor: stable while rows are added. A cursor belongs to one list."""
 
@@ -210,7 +193,7 @@ class Pages(CursorPagination):
     def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> Any:
         """One page of the list at this address."""
         self._list = f"{request.path} {self.ordering} {view.actor.organization_id}"
-        with _planned_for_what_is_asked():
+        with planned_for_what_is_asked():
             return super().paginate_queryset(queryset, request, view)
 
     def get_page_size(self, request: Request) -> int:

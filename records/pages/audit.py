@@ -13,6 +13,7 @@ from records.documents.shown import Shown
 from records.pages import changes
 from records.pages.base import inside, show
 from records.permissions import Actor
+from records.planning import planned_for_what_is_asked
 from records.selectors import audit as selector
 
 AT_ONCE = 50
@@ -38,7 +39,8 @@ def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
     rows = selector.rows(actor, **wanted).order_by("-row")
     before = cursors.read(request.GET.get("before", ""), _list_of(actor))
     part = rows.filter(row__lt=before) if before is not None else rows
-    found = list(part[: AT_ONCE + 1])
+    with planned_for_what_is_asked():
+        found = list(part[: AT_ONCE + 1])
     printed = Shown(names=selector.names(actor, found[:AT_ONCE]))
     context = {
         "entries": [_entry(row, printed) for row in found[:AT_ONCE]],

@@ -1,10 +1,12 @@
 """Fixtures of the records' tests: the cast, its station, and the API as each of them sees it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import LazySettings
+from django.db import connection
 from joserfc.jwk import OKPKey
 from pytest_django import DjangoDbBlocker
 
@@ -109,3 +111,13 @@ def cato(api: type[Api], cast: Cast) -> Api:
 def nobody(api: type[Api]) -> Api:
     """A caller without a token."""
     return api(None)
+
+
+@pytest.fixture
+def prepare_after() -> Iterator[Callable[[], int | None]]:
+    """The driver is told as it is in service: asked so often, a statement is planned once."""
+    connection.ensure_connection()
+    driver: Any = connection.connection
+    driver.prepare_threshold = 3
+    yield lambda: driver.prepare_threshold
+    driver.prepare_threshold = None

@@ -172,15 +172,6 @@ def test_a_line_of_an_event_says_what_was_entered_and_reads_no_document(orla, te
         assert f'"records_event"."{column}",' not in asked
 
 
-@pytest.fixture
-def prepare_after():
-    """The driver is told as it is in service: asked so often, a statement is planned once."""
-    connection.ensure_connection()
-    connection.connection.prepare_threshold = 3
-    yield lambda: connection.connection.prepare_threshold
-    connection.connection.prepare_threshold = None
-
-
 @pytest.mark.parametrize("path", ["/events?kind=investigation", "/records", "/pumps?site={site}"])
 def test_a_page_is_planned_for_what_is_asked(orla, station, prepare_after, path):
     """With one plan for every value, what is seldom is looked for in the whole table."""

@@ -161,3 +161,19 @@ def test_digests_and_ids_are_for_programs():
 def test_a_time_is_told_to_the_second():
     [line] = lines(None, {"expires_at": "2026-11-26T02:16:54.391845Z"}, Shown())
     assert line.after.replace("\N{NO-BREAK SPACE}", " ") == "2026-11-26 02:16:54 UTC+00:00"
+
+
+def test_the_list_is_planned_for_what_is_asked(page, orla, station, cast, prepare_after):
+    """By one plan for everybody, whoever seldom changed a thing is looked for in all entries."""
+    visits.plate_speed(orla, station, "1742")
+    asked = []
+
+    def watch(execute, sql, *rest):
+        asked.append((sql, prepare_after()))
+        return execute(sql, *rest)
+
+    with connection.execute_wrapper(watch):
+        assert page("orla", f"/audit?person={cast.orla.id}").status == 200
+    of_rows = [after for sql, after in asked if "records_auditentry" in sql and "LIMIT" in sql]
+    assert of_rows == [None]
+    assert prepare_after() == 3
