@@ -22,6 +22,7 @@ from calculations.derived import winding as winding_values
 from calculations.fingerprint import fingerprint
 from calculations.rule import Rule, Value
 from calculations.rules import (
+    cable_ampacity,
     changes,
     current_settings,
     delays,
@@ -160,6 +161,7 @@ RULES: tuple[Rule, ...] = (
     drive_filter.CARRIER,
     drive_cable.CABLE_LENGTH,
     drive_cable.REFLECTED_WAVE,
+    cable_ampacity.CABLE_AMPACITY,
     drive_cable.VOLTAGE_DROP,
     drive_switching.OUTPUT_CAPACITORS,
     drive_switching.OUTPUT_SWITCH,

@@ -102,23 +102,33 @@ def current_of_power(
     )
 
 
-def highest_shaft_power(case: Case, pump_speed: float) -> float:
+def highest_shaft_power(case: Case, pump_speed: float, *, up_to: float | None = None) -> float:
     """Highest power [W] that the pump takes anywhere on its curve at a speed [1/s].
 
+    up_to: flow [m3/s] at that speed beyond which it is not looked for.
     It goes with the cube of the speed, along with every other point of the curve.
     """
     guards.positive(pump_speed=pump_speed)
     ratio = pump_speed / pumping.curve(case).speed
-    return _highest_power_of_curve(case) * ratio**3
+    if up_to is None:
+        return _highest_power_of_curve(case) * ratio**3
+    return _highest_power(case, up_to / ratio) * ratio**3
 
 
 @once
 def _highest_power_of_curve(case: Case) -> float:
-    """Along the whole curve [W], at its own speed: between its points and at them."""
+    """Along the whole curve [W], at its own speed."""
+    curve = pumping.curve(case)
+    return _highest_power(case, curve.highest_flow(speed=curve.speed))
+
+
+def _highest_power(case: Case, last: float) -> float:
+    """Up to a flow [m3/s], at the curve's own speed: between its points and at them [W]."""
     curve, density = pumping.curve(case), liquid.density(case)
-    last = curve.highest_flow(speed=curve.speed)
+    last = min(last, curve.highest_flow(speed=curve.speed))
     between = [last * step / SAMPLES for step in range(SAMPLES + 1)]
-    flows = (*between, *(point.flow for point in pumping.rows(case)))
+    at_points = (point.flow for point in pumping.rows(case))
+    flows = (*between, *(flow for flow in at_points if flow <= last))
     found = curve.highest_shaft_power(flows=flows, density=density)
     if found is None:
         raise Missing("/pump/curve_points", because="no shaft power and no efficiency")

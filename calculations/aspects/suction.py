@@ -19,6 +19,8 @@ _WELL_DEPTHS: dict[End, str] = {
     "high": "/site/static_water_depth",
 }
 
+SETTING_DEPTH = "/site/pump_setting_depth"
+
 IN_THE_WET_WELL = ("submersible_sewage", "vertical_turbine")
 IN_THE_LIQUID = ("submersible_well", *IN_THE_WET_WELL)
 
@@ -51,14 +53,17 @@ def eye(case: Case, place: str = "") -> float:
     """Height of the impeller's eye [m over the site datum]: at the datum, beside which heights of
     a dry pump are measured.
 
-    A well pump's is its setting depth; that of a pump whose impellers hang or stand in a wet well
-    is near the well's floor, else not higher than the suction gauge of a point or the sensor.
+    A well pump's is its setting depth, and so is that of another pump that hangs in the liquid (a
+    can under the floor) where it is stated; of a pump whose impellers hang or stand in a wet well
+    it is near the well's floor, else not higher than the suction gauge of a point or the sensor.
     """
-    floor = case.find("/site/wet_well_floor")
     if case.is_("/site/suction_kind", "well"):
-        return -case.si("/site/pump_setting_depth")
+        return -case.si(SETTING_DEPTH)
     if not case.is_("/pump/type", *IN_THE_LIQUID):
         return 0.0
+    depth, floor = case.find(SETTING_DEPTH), case.find("/site/wet_well_floor")
+    if depth is not None:
+        return -float(depth.si)
     if floor is not None and case.is_("/pump/type", *IN_THE_WET_WELL):
         return float(floor.si)
     at_point = (f"{place}/suction_gauge_elevation",) if place else ()
@@ -67,6 +72,17 @@ def eye(case: Case, place: str = "") -> float:
         if found is not None:
             return float(found.si)
     raise Missing("/site/wet_well_floor")
+
+
+def require_eye(case: Case) -> None:
+    """Raise `Missing` where all that is known of the eye is that it hangs below a gauge.
+
+    More suction head than what is computed for the gauge's height may then be there: that is no
+    evidence of a shortage.
+    """
+    hangs = case.is_("/pump/type", *IN_THE_LIQUID) and not case.is_("/site/suction_kind", "well")
+    if hangs and not any(case.find(each) for each in (SETTING_DEPTH, "/site/wet_well_floor")):
+        raise Missing(SETTING_DEPTH, because="the impellers hang below the gauge")
 
 
 def loss(case: Case, flow: float) -> float:

@@ -9,7 +9,13 @@ from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, entered, percent, show
 from calculations.rules import mix_ups, motor_power
 from calculations.rules.closeness import Apart, rounding, signed_percent
-from calculations.rules.scope import across_the_line, has_drive, has_motor, is_new_work
+from calculations.rules.scope import (
+    across_the_line,
+    has_drive,
+    has_motor,
+    is_new_work,
+    is_synchronous,
+)
 from calculations.units import Quantity
 
 VOLTAGES = "/event/supply/line_voltages"
@@ -232,6 +238,8 @@ def _is_to_neutral(case: Case, voltage: float) -> bool:
 
 
 def _against_plate(case: Case) -> Iterator[Finding]:
+    if has_drive(case) and is_synchronous(case):
+        raise Waits("drive.bypass")  # It names the bypass itself: no such motor runs on it.
     if motor_power.is_contradicted(case):
         raise Waits("motor.power-balance")
     plate = case.quantity("/rating/voltage")

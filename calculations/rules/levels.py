@@ -266,5 +266,7 @@ BACKUP = Rule(
         "high": "The backup float acts at {float}, not below the overflow at {overflow} over the "
         "site datum: it acts too late.",
     },
-    remedies=dict.fromkeys(("low", "high"), "Hang the float between them."),
+    remedies=dict.fromkeys(
+        ("low", "high"), "Hang the float above the highest start level and below the overflow."
+    ),
 )

@@ -73,17 +73,20 @@ def _above(case: Case) -> Iterator[Broken]:
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
     aims: dict[str, Shown | Quantity] = {
         "set_point": case.quantity(SET_POINT),
-        "top": shown(case, top),
+        "highest_aim": shown(case, top),
     }
-    for variant, above in (("top_relief", relief), ("top_pipework", pipework)):
-        if above is not None and top > above.si + above.resolution:
-            yield Broken(variant, "stop", SET_POINT, aims | {"above": above})
+    for variant, name, bears in (
+        ("top_relief", "relief_valve", relief),
+        ("top_pipework", "pipework", pipework),
+    ):
+        if bears is not None and top > bears.si + bears.resolution:
+            yield Broken(variant, "stop", SET_POINT, aims | {name: bears})
     high = _limit(case, HIGH)
     if high is None:
         return
     stop = case.quantity(HIGH)
     if top >= high * (1 - 1e-9):
-        yield Broken("top_high", "review", HIGH, aims | {"above": stop})
+        yield Broken("top_high", "review", HIGH, aims | {"high_limit": stop})
 
 
 def _below(case: Case) -> Iterator[Broken]:
@@ -97,13 +100,17 @@ def _below(case: Case) -> Iterator[Broken]:
         yield from _below_service(aim, set_point, least)
         raise
     if low is not None and low >= aim * (1 - 1e-9):
-        compared: dict[str, Shown | Quantity] = {"set_point": set_point, "low": case.quantity(LOW)}
-        yield Broken("low_set_point", "review", LOW, compared)
+        yield Broken(
+            "low_set_point", "review", LOW,
+            {"set_point": set_point, "low_limit": case.quantity(LOW)},
+        )  # fmt: skip
     yield from _below_service(aim, set_point, least)
     wake = _wake(case)
     if low is not None and wake is not None and low >= wake and not _too_low(wake, least):
-        compared = {"wake": case.quantity(WAKE), "low": case.quantity(LOW)}
-        yield Broken("low_wake", "review", LOW, compared)
+        yield Broken(
+            "low_wake", "review", LOW,
+            {"wake": case.quantity(WAKE), "low_limit": case.quantity(LOW)},
+        )  # fmt: skip
 
 
 def _below_service(aim: float, set_point: Quantity, least: Quantity | None) -> Iterator[Broken]:
@@ -138,21 +145,22 @@ LIMITS_ORDER = Rule(
     applies=loop.on_discharge_pressure,
     check=_limits_order,
     sentences={
-        "top_relief": "The loop aims at {top} (set point {set_point}, boost included), above the "
-        "relief valve's {above}.",
-        "top_pipework": "The loop aims at {top} (set point {set_point}, boost included), above the "
-        "{above} that the pipework bears.",
-        "top_high": "The loop aims at {top} (set point {set_point}, boost included), but trips on "
-        "high pressure at {above}.",
-        "low_set_point": "The low-pressure limit {low} is not below the set point {set_point}.",
-        "low_wake": "The low-pressure limit {low} is not below the wake value {wake}: the pump may "
-        "trip before it wakes.",
+        "top_relief": "The loop aims at {highest_aim} (set point {set_point}, boost included), "
+        "above the relief valve's {relief_valve}.",
+        "top_pipework": "The loop aims at {highest_aim} (set point {set_point}, boost included), "
+        "above the {pipework} that the pipework bears.",
+        "top_high": "The loop aims at {highest_aim} (set point {set_point}, boost included), but "
+        "trips on high pressure at {high_limit}.",
+        "low_set_point": "The low-pressure limit {low_limit} is not below the set point "
+        "{set_point}.",
+        "low_wake": "The low-pressure limit {low_limit} is not below the wake value {wake}: the "
+        "pump may trip before it wakes.",
         "service": "Set point {set_point} is below the minimum service pressure {service}.",
     },
     remedies={
         "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",
         "top_pipework": "Lower the set point or the boost.",
-        "top_high": "Set the high limit above {top}.",
+        "top_high": "Set the high limit above {highest_aim}.",
         "low_set_point": "Set the low limit below the wake value.",
         "low_wake": "Set the low limit below the wake value.",
         "service": "Raise the set point, or correct the minimum service pressure.",

@@ -9,6 +9,7 @@ from calculations.derived import speeds
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
+from calculations.rules import mix_ups
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity, to_si
@@ -179,16 +180,28 @@ def _in_span(case: Case, place: str) -> Iterator[Finding]:
         return
     severe = room < wide
     limit = wide if severe else narrow
+    read = _in_scale_unit(case, wide) if room < 0 else None
+    variant = "unit" if read else "outside" if severe else "near_end"
     yield IN_SPAN.finding(
-        "outside" if severe else "near_end", "review" if severe else "note", place,
+        variant, "review" if severe else "note", place,
         compared={
             "set_point": case.quantity(SET_POINT),
             "lower": shown(case, loop.process_range(case).low),
             "upper": shown(case, loop.process_range(case).high),
         },
         limit=f"{percent(limit)} to {percent(1 - limit)} of span", share=percent(share),
-        room=percent(limit),
+        room=percent(limit), read=read or "",
     )  # fmt: skip
+
+
+def _in_scale_unit(case: Case, room: float) -> str | None:
+    """The digits of a flow or level in the unit of the drive's scale, if that brings it inside."""
+    entered, scale = case.quantity(SET_POINT), case.quantity(AT_UPPER)
+    if entered.kind != scale.kind or entered.kind not in ("flow", "length"):
+        return None
+    meant = mix_ups.in_unit(entered, scale.unit)
+    inside = room <= loop.process_range(case).share(meant.si) <= 1 - room
+    return f"{meant.value} {meant.unit}" if inside and scale.unit != entered.unit else None
 
 
 IN_SPAN = Rule(
@@ -207,13 +220,16 @@ IN_SPAN = Rule(
         "note": Limit(10, "%", "room at either end, of span", "higher", "from memory"),
     },
     sentences={
+        "unit": "Probably {read}, the unit that the drive is scaled in. Set point {set_point} "
+        "stands at {share} of the span from {lower} to {upper}.",
         "outside": "Set point {set_point} stands at {share} of the span from {lower} to {upper}: "
         "there is no room to see it exceeded or missed.",
         "near_end": "Set point {set_point} stands at {share} of the span from {lower} to {upper}, "
         "with less than {room} of room on one side.",
     },
-    remedies={"outside": "Choose a transmitter range around the set point, or check its unit."},
-)
+    remedies={"unit": "Set the set point to {read}, in the unit that is shown.",
+              "outside": "Choose a transmitter range around the set point, or check its unit."},
+)  # fmt: skip
 
 
 # -- reachable ----------------------------------------------------------------------------------

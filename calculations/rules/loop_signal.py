@@ -36,8 +36,9 @@ def _signal_type(case: Case, place: str) -> Iterator[Finding]:
     if not chain.is_connected(case):
         to_voltage = (chain.carries(output), chain.carries(expected)) == ("current", "voltage")
         yield SIGNAL_TYPE.finding(
-            "floats" if to_voltage else "kind", "stop", place, compared=compared
-        )
+            "floats" if to_voltage else "kind", "stop", place,
+            compared=compared, then=_at_its_top(case),
+        )  # fmt: skip
         return
     worst = chain.worst(chain.points(case))
     severity = _severity_of_chain(case, worst)
@@ -49,6 +50,15 @@ def _signal_type(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
     elif chain.has_live_zero(output) and not chain.has_live_zero(expected):
         yield SIGNAL_TYPE.finding("no_live_zero", "note", place, compared=compared)
+
+
+def _at_its_top(case: Case) -> str:
+    """What a loop does whose feedback stands at the top of its span, as one sees it on site."""
+    if loop.more_speed_lowers(case):
+        return "and the loop runs the pump at full speed"
+    if case.find("/settings/sleep_method") not in (None, "none"):
+        return "and the pump sleeps as if nothing were asked of it"
+    return "and the loop slows the pump to its minimum frequency"
 
 
 def _severity_of_chain(case: Case, worst: ChainPoint) -> Severity | None:
@@ -75,8 +85,7 @@ SIGNAL_TYPE = Rule(
     check=_signal_type,
     sentences={
         "floats": "The sensor gives {output}, the drive expects {expected}: without a resistor the "
-        "current finds no path, the input floats to its top, and a pressure loop sleeps as if "
-        "nobody drew water.",
+        "current finds no path, the input floats to its top, {then}.",
         "kind": "The sensor gives {output}, the drive expects {expected}: the feedback does not "
         "reach the drive.",
         "wrong": "The sensor gives {output}, the drive expects {expected}: it shows {indicated} "
@@ -106,7 +115,7 @@ def _input_selector(case: Case, place: str) -> Iterator[Finding]:
     yield INPUT_SELECTOR.finding(
         variant, "stop", place,
         compared={"selector": Shown(selector, ""), "signal": Shown(signal, "")},
-        carried=chain.carries(signal),
+        carried=chain.carries(signal), then=_at_its_top(case),
     )  # fmt: skip
 
 
@@ -124,8 +133,7 @@ INPUT_SELECTOR = Rule(
     check=_input_selector,
     sentences={
         "floats": "The input is selected for voltage, but the signal is {signal}: the current "
-        "finds no path, the input floats to its top, and a pressure loop sleeps as if nobody drew "
-        "water.",
+        "finds no path, the input floats to its top, {then}.",
         "loads": "The input is selected for current, but the signal is {signal}: the input's small "
         "resistance pulls the voltage down and may harm its source.",
         "other": "The input is selected for {selector}, but the signal is {signal}: the feedback "

@@ -31,8 +31,8 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
     for variant, pointer, severity in ends:
         frequency = case.quantity(pointer)
         flow = system.flow(case, frequency.si, "high")
-        if flow == 0 and variant == "maximum":
-            raise _no_flow(case)
+        if flow == 0:
+            raise _no_flow(case, pointer)
         velocity = system.main_velocity(case, flow)
         if velocity >= least * (1 - 1e-9):
             continue
@@ -45,11 +45,11 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
         return
 
 
-def _no_flow(case: Case) -> Missing | Waits:
+def _no_flow(case: Case, pointer: str) -> Missing | Waits:
     """Why nothing flows: told by another rule where a lift is pumped against."""
     if holding.lifts(case):
         return Waits("speed.zero-flow")
-    return Missing(case.place(MAXIMUM), because="nothing flows at the lowest lift")
+    return Missing(case.place(pointer), because="nothing flows at the lowest lift")
 
 
 VELOCITY = Rule(

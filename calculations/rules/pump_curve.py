@@ -1,12 +1,12 @@
 """Rules of the pump's curve against itself and against the motor."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from calculations import pump_curves
 from calculations.aspects import pumping
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.pump_curves import ShapeProblem, ShapeProblemKind
+from calculations.pump_curves import CurvePoint, ShapeProblem, ShapeProblemKind
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.scope import has_motor
 from calculations.units import Quantity
@@ -38,11 +38,30 @@ def _shape(case: Case, place: str) -> Iterator[Finding]:
         return
     first = min(problems, key=lambda problem: WORST_FIRST.index(NAMES[problem.kind]))
     variant = NAMES[first.kind]
-    at = f"{case.place(POINTS)}/{first.index}"
+    odd = _odd_one(pumping.rows(case), first) if variant in ("rising", "back") else None
+    at = first.index if odd is None else odd
     yield SHAPE.finding(
-        variant, "note" if variant == "flat" else "review", at,
-        compared=_beside(case, first), number=first.index + 1, before=first.index,
+        variant if odd is None else f"{variant}_at_one",
+        "note" if variant == "flat" else "review", f"{case.place(POINTS)}/{at}",
+        compared=_beside(case, first), number=first.index + 1, before=first.index, odd=at + 1,
     )  # fmt: skip
+
+
+def _odd_one(points: Sequence[CurvePoint], problem: ShapeProblem) -> int | None:
+    """Which point of a pair in the wrong order to read again; None where it may be either.
+
+    It is the one without which fewer pairs are in the wrong order.
+    """
+    before, after = (
+        sum(NAMES[each.kind] in ("duplicate", "back", "rising") for each in left)
+        for left in (
+            pump_curves.shape_problems(points=[*points[:index], *points[index + 1 :]])
+            for index in (problem.index - 1, problem.index)
+        )
+    )
+    if before == after:
+        return None
+    return problem.index - 1 if before < after else problem.index
 
 
 def _beside(case: Case, problem: ShapeProblem) -> dict[str, Shown | Quantity]:
@@ -61,6 +80,15 @@ def _beside(case: Case, problem: ShapeProblem) -> dict[str, Shown | Quantity]:
     return compared
 
 
+_BACK = (
+    "Point {number} of the curve lies at {flow}, before point {before} at {flow_before}: the curve "
+    "crosses itself."
+)
+_RISING = (
+    "The head rises from {head_before} at {flow_before} to {head} at {flow} (points {before} and "
+    "{number} of the curve)."
+)
+
 SHAPE = Rule(
     id="curve.shape",
     title="Points of the pump's curve in order",
@@ -75,17 +103,19 @@ SHAPE = Rule(
     applies=has_curve,
     check=_shape,
     sentences={
+        "back_at_one": _BACK + " Without point {odd} it is in order there.",
+        "rising_at_one": _RISING + " Without point {odd} it falls there.",
         "duplicate": "Points {before} and {number} of the curve have the same flow {flow}, with "
         "heads {head_before} and {head}.",
-        "back": "Point {number} of the curve lies at {flow}, before point {before} at "
-        "{flow_before}: the curve crosses itself.",
-        "rising": "The head rises from {head_before} at {flow_before} to {head} at {flow} (point "
-        "{number} of the curve).",
+        "back": _BACK,
+        "rising": _RISING,
         "starts_late": "The curve begins at {flow}: without its point at zero flow no speed at "
         "closed valves can be computed.",
         "flat": "The head stays at {head} from {flow_before} to {flow}: the flow there is open.",
     },
     remedies={
+        "back_at_one": "Read point {odd} again, its flow first.",
+        "rising_at_one": "Read point {odd} again; if the curve does rise, say so.",
         "duplicate": "Read the points of the curve again.",
         "back": "Enter the points with rising flow.",
         "rising": "Read the points again; if the curve does rise, say so.",

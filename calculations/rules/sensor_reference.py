@@ -12,7 +12,11 @@ from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import explained, has_verifications, left, name, shown
+from calculations.signals import ANALOGUE_SIGNALS
 from calculations.units import KINDS, Quantity, factor
+
+LIVE_ZERO = 0.2
+"""Where a live zero stands, as a share of the highest signal [1]; IEC 60381-1."""
 
 UNIT_WITHIN = 0.02
 NEEDS_NO_CALIBRATION = ("stopwatch", "tape")
@@ -41,16 +45,42 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
     if abs(gap) - 2 * point.reading_rounding / found.span <= limit * (1 + 1e-9):
         return
     unit = _unit(case, found)
+    zero = None if unit else _zero_taken_for(case, found, gaps, limit)
     yield CHAIN.finding(
-        "unit" if unit else _kind(found, gaps), "review", place,
+        "unit" if unit else zero or _kind(found, gaps), "review", place,
         compared={
             "signal": case.quantity(f"{point.place}/signal"),
             "meant": shown(case, found, point.by_signal or 0.0),
             "indicated": case.quantity(f"{point.place}/indicated"),
         },
         limit=f"{percent(limit)} of span", sensor=name(case, found), gap=signed_percent(gap),
-        unit=unit or "", where=_where(case, point),
+        unit=unit or "", where=_where(case, point), output=case.find(f"{found.sensor}/output"),
     )  # fmt: skip
+
+
+def _zero_taken_for(
+    case: Case, found: Check, gaps: list[tuple[Point, float]], limit: float
+) -> str | None:
+    """Whether a live zero shown as a dead one, or the reverse, explains every point.
+
+    A signal S of the highest T is S / T of span with a dead zero and (S - T / 5) / (4 T / 5) with
+    a live one: (1 - S / T) / 4 apart.
+    """
+    sent = ANALOGUE_SIGNALS.get(str(case.find(f"{found.sensor}/output")))
+    values = [gap for _, gap in gaps]
+    if sent is None or max(values) - min(values) <= limit:
+        return None
+    live = abs(sent.lower - LIVE_ZERO * sent.upper) < 1e-9
+    if not live and sent.lower:
+        return None
+    sign = 1 if live else -1
+    fits = all(
+        abs(gap - sign * (1 - case.si(f"{point.place}/signal") / sent.upper) / 4) <= limit
+        for point, gap in gaps
+    )
+    if not fits:
+        return None
+    return "dead_zero" if live else "live_zero"
 
 
 def _kind(found: Check, gaps: list[tuple[Point, float]]) -> str:
@@ -99,6 +129,12 @@ CHAIN = Rule(
         "fit {unit}, so the unit is probably wrong; the transmitter itself is right.",
         "shifted": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
         "span), shifted alike at every point: datum or zero of the display, not the transmitter.",
+        "dead_zero": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
+        "span), and less amiss the higher the signal: what shows it is set for a signal that "
+        "begins at zero, the transmitter gives {output}.",
+        "live_zero": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
+        "span), and less amiss the higher the signal: what shows it is set for a signal with a "
+        "live zero, the transmitter gives {output}.",
         "scaling": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
         "span): the scaling is not what is recorded; the transmitter itself is judged by its "
         "signal.",
@@ -106,6 +142,8 @@ CHAIN = Rule(
     remedies={
         "unit": "Correct the unit of the display or of the record.",
         "shifted": "Compare datum and zero of the display with the record.",
+        "dead_zero": "Set the input to {output}.",
+        "live_zero": "Set the input to {output}.",
         "scaling": "Compare the scaling in the drive with the record.",
     },
 )
@@ -256,6 +294,8 @@ def _range(case: Case, place: str) -> Iterator[Finding]:
     ordinary = _ordinary(case, place)
     if ordinary is None or ordinary <= 0:
         return
+    if case.si(f"{place}/lower_range_value") < 0:
+        return  # A compound range: what it has below nothing is meant for other days.
     ranged = loop.measuring_range(case, place)
     times = abs(ranged.span) / ordinary
     limit = case.limit("sensor.range.times")
@@ -278,7 +318,8 @@ RANGE = Rule(
     title="Range of the sensor against ordinary service",
     severities=("note",),
     condition="The span of a pressure sensor is no more than four times what it sees in ordinary "
-    "service: set point, or highest suction.",
+    "service: set point, or highest suction. "
+    "Compound ranges are not judged.",
     source="common practice, from memory: a tolerance in % of span grows with the span",
     each="/sensors",
     waits_for=(*SCALED, "loop.set-point-unit"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import pumping
+from calculations.aspects import holding, load, pumping, system
 from calculations.case import Case, Missing, Waits
 from calculations.derived import speeds
 from calculations.findings import Finding, Severity, Shown
@@ -209,17 +209,37 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
     needed = speeds.highest_shaft_power(case, highest.si)
     usable = speeds.usable_power(case, highest.si)
-    load = needed / usable
-    severity = _severity_of_power(case, load, rounding(case.quantity("/rating/power")))
+    share = needed / usable
+    severity = _severity_of_power(case, share, rounding(case.quantity("/rating/power")))
     if severity is None:
         return
     unit = case.quantity("/rating/power").unit
+    compared: dict[str, Shown | Quantity] = {
+        "maximum": highest,
+        "needed": show(needed, unit),
+        "usable": show(usable, unit),
+    }
+    variant = "immersed" if is_immersed(case) else "dry"
+    reached = _power_at_lowest_lift(case, highest.si)
+    if reached is not None and reached <= usable:
+        variant, severity = f"{variant}_at_run_out", "review"
+        compared["reached"] = show(reached, unit)
     yield MAXIMUM_POWER.finding(
-        "immersed" if is_immersed(case) else "dry", severity, place,
-        compared={"maximum": highest, "needed": show(needed, unit), "usable": show(usable, unit)},
+        variant, severity, place, compared=compared,
         limit=f"100 % review, {percent(case.limit('speed.maximum-power.stop'))} stop",
-        load=percent(load), sensible=show(case.value("speed.highest-for-motor-power"), "Hz", 3),
+        load=percent(share), sensible=show(case.value("speed.highest-for-motor-power"), "Hz", 3),
     )  # fmt: skip
+
+
+def _power_at_lowest_lift(case: Case, frequency: float) -> float | None:
+    """Highest power [W] on the system as recorded; None where no lift holds the flow back."""
+    if not holding.lifts(case):
+        return None
+    try:
+        flow = system.flow(case, frequency, "high")
+    except (Missing, Waits):
+        return None
+    return load.highest_shaft_power(case, pumping.speed(case, frequency), up_to=flow)
 
 
 def _severity_of_power(case: Case, load: float, margin: float) -> Severity | None:
@@ -230,14 +250,21 @@ def _severity_of_power(case: Case, load: float, margin: float) -> Severity | Non
     return "review" if certain > case.limit("speed.maximum-power.review") else None
 
 
+_AT_RUN_OUT = (
+    "At {maximum} and the lowest lift the pump takes {reached} at most; running out to the end of "
+    "its curve, as into an empty or burst main, it takes {needed}, which is {load} of the {usable} "
+    "that "
+)
+
 MAXIMUM_POWER = Rule(
     id="speed.maximum-power",
     title="Shaft power at the maximum frequency against the motor",
     severities=("stop", "review"),
     condition="Anywhere on its curve, run-out included, the pump takes no more at the maximum "
     "frequency than the motor gives there (stop above 105 %, review where the curve is an "
-    "estimate). Above the rated frequency the motor gives its rated power, below it its rated "
-    "torque; a service factor counts where the plate states it for a drive, or for an immersed "
+    "estimate, or where the lowest lift of the system as recorded keeps it within that). Above the "
+    "rated frequency the motor gives its rated power, below it its rated torque; a service factor "
+    "counts where the plate states it for a drive, or for an immersed "
     "motor.",
     source="affinity law of power, HI engineering data, equation 1.B.6; limits from memory",
     subject=MAXIMUM,
@@ -254,6 +281,12 @@ MAXIMUM_POWER = Rule(
         "motor gives at that frequency.",
         "immersed": "At {maximum} the pump can take {needed}, which is {load} of the {usable} "
         "that the immersed motor gives at that frequency, service factor included.",
+        "dry_at_run_out": _AT_RUN_OUT + "the motor gives at that frequency.",
+        "immersed_at_run_out": _AT_RUN_OUT
+        + "the immersed motor gives at that frequency, service factor included.",
     },
-    remedies=dict.fromkeys(("dry", "immersed"), "Set the maximum frequency to {sensible} or less."),
+    remedies=dict.fromkeys(
+        ("dry", "immersed", "dry_at_run_out", "immersed_at_run_out"),
+        "Set the maximum frequency to {sensible} or less.",
+    ),
 )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import hydraulics
-from calculations.aspects import duty, liquid, lowest_suction, pumping
+from calculations.aspects import duty, liquid, lowest_suction, pumping, suction
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import HEAD_UNIT, npsh_available
@@ -53,6 +53,7 @@ def _margin(case: Case, place: str) -> Iterator[Finding]:
     short = margin.difference + _uncertainty(case, place) < 0
     if not short and available >= wanted - 1e-9:
         return
+    suction.require_eye(case)
     yield MARGIN.finding(
         "short" if short else "small", "stop" if short else "review", place,
         compared={
@@ -114,6 +115,7 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
     wanted = _wanted(case, needed)
     if needed <= 0 or at.available >= wanted - 1e-9:
         return
+    suction.require_eye(case)
     unit = HEAD_UNIT(case)
     short = at.available < needed
     yield LOWEST.finding(
@@ -136,7 +138,8 @@ LOWEST = Rule(
     "pressure is kept, at the design flow at most), with the lowest suction, the highest lift and "
     "the highest temperature that the site states, the suction head available is at least what "
     "the pump needs (else review), 1.1 times that and 0.6 m more, as of a measured point (else "
-    "note). The eye of a dry pump stands at the datum.",
+    "note). The eye of a dry pump stands at the datum, that of a pump in a can at its setting "
+    "depth.",
     source="ISO 9906:2012, 3.2; ISO 2533:1975; IF97; margin: ANSI/HI 9.6.1, secondary text",
     subject="/site",
     needs=(

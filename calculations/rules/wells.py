@@ -204,7 +204,14 @@ def _starts(case: Case, place: str) -> Iterator[Finding]:
             "flow": show(cycling_flow(case), unit, 3),
         },
         limit=f"{digits(limit, 3)} per hour", starts=digits(found, 3), permitted=digits(limit, 3),
+        each=_each_of(case),
     )  # fmt: skip
+
+
+def _each_of(case: Case) -> str:
+    """Who starts as often as is said: the pump, or each of those that take turns."""
+    turns = taking_turns(case)
+    return f"each of the {turns} pumps that take turns" if turns > 1 else "the pump"
 
 
 STARTS = Rule(
@@ -223,9 +230,9 @@ STARTS = Rule(
     check=_starts,
     limits={"unstated": Limit(15, "1", "starts per hour", "lower", "from memory")},
     sentences={
-        "above_plate": "Between stop {stop} and start {start} the pump (then at {flow}) may start "
+        "above_plate": "Between stop {stop} and start {start} {each} (then at {flow}) may start "
         "{starts} times an hour; {permitted} are permitted.",
-        "unstated": "Between stop {stop} and start {start} the pump (then at {flow}) may start "
+        "unstated": "Between stop {stop} and start {start} {each} (then at {flow}) may start "
         "{starts} times an hour; no limit is recorded.",
     },
     remedies={"above_plate": "Set start and stop level further apart, or lower the minimum "

@@ -196,7 +196,7 @@ MISTAKES: tuple[tuple[str, Mapping[str, Any], str, str], ...] = (
     (
         "a thin cable",
         {"/drive/motor_cable_conductor": "14 AWG", CABLE: q("100", "ft")},
-        "drive.cable-voltage-drop",
+        "drive.cable-ampacity",
         "review",
     ),
     ("capacitors left in", {"/drive/output_capacitors": True}, "drive.output-capacitors", "stop"),

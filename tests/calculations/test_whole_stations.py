@@ -137,7 +137,7 @@ MISTAKES: list[tuple[str, str, dict[str, object], tuple[str, ...], str, str]] = 
      "speed.maximum-speed", "stop"),
     ("curve of a larger impeller", "raw water", {"/motor/ratings/1/power": q("60", "hp"),
      f"{CURVE}/4/shaft_power": q("66", "hp"), f"{CURVE}/3/shaft_power": q("60", "hp")}, (),
-     "speed.maximum-power", "stop"),
+     "speed.maximum-power", "review"),
     ("pipework weaker than shut-off", "booster",
      {"/site/discharge_pressure_limit": q("140", "psi")}
      | as_left(high_discharge_limit_response="alarm"), ("/site/relief_valve_setting",),

@@ -171,9 +171,21 @@ def thin_cable(e: Entered) -> bool | None:
     # Ohmic drop at 75 degC, copper 0.0217 ohm mm2/m: the size that loses 7 %.
     volts = motor.voltage * motor.stretch
     area = sqrt(3) * motor.current * length * 0.0217 * motor.power_factor / (0.07 * volts)
-    if area < 0.2:
+    # Half of what codes grant in open air, about 75 A (area / 10 mm2)^0.62: not too hot by itself.
+    if motor.current > 0.5 * 75 * (area / 10) ** 0.62:
         return False
     drive["motor_cable_conductor"] = q(f"{area:.3g}", "mm2")
+    return None
+
+
+@mistake_on_a_drive("conductor too small for its current", "drive.cable-ampacity")
+def hot_cable(e: Entered) -> bool | None:
+    current = e.station.motor.current
+    # Three quarters of the plate's current in open air, about 75 A (area / 10 mm2)^0.62.
+    area = 10 * (0.75 * current / 75) ** (1 / 0.62)
+    if current > 300 or area < 1.5:
+        return False
+    e.document["drive"]["motor_cable_conductor"] = q(f"{area:.3g}", "mm2")
     return None
 
 

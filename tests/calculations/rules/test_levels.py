@@ -4,7 +4,7 @@
 
 import pytest
 
-from calculations.rules.levels import odd_ones
+from calculations.rules.levels import BACKUP, odd_ones
 from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station
@@ -206,6 +206,15 @@ def test_a_level_test_without_display_says_nothing():
 def test_float_between_start_and_overflow(height, expected):
     document = changed(lift_station(), {"/event/level_tests/4/level_measured": q(height, "m")})
     assert verdicts(document, "level.backup") == expected
+
+
+@pytest.mark.parametrize("height", ["1.70", "2.80"])
+def test_the_remedy_says_between_what_the_float_hangs(height):
+    document = changed(lift_station(), {"/event/level_tests/4/level_measured": q(height, "m")})
+    (finding,) = of_rule(judged(document), "level.backup")
+    assert BACKUP.remedy(finding) == (
+        "Hang the float above the highest start level and below the overflow."
+    )
 
 
 def test_a_lift_station_without_float_by_tape_is_not_passed():

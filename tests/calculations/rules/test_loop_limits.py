@@ -47,6 +47,19 @@ def test_order(changes, expected):
     assert verdicts(in_metric(document), RULE) == expected
 
 
+@pytest.mark.parametrize(
+    ("changes", "names"),
+    [
+        ({"set_point": "148"}, ("set_point", "highest_aim", "relief_valve")),
+        ({"high_discharge_limit": "80"}, ("set_point", "highest_aim", "high_limit")),
+        ({"low_discharge_limit": "79"}, ("wake", "low_limit")),
+    ],
+)
+def test_what_was_compared_says_by_its_name_what_it_is(changes, names):
+    (finding,) = of_rule(judged(changed(booster(), pressures(**changes))), RULE)
+    assert tuple(each.name for each in finding.compared) == names
+
+
 def test_half_of_a_last_digit_of_the_relief_valve_is_granted():
     """ "150" may be 150.5: 147.4 psi and 3 psi of boost are not evidence."""
     assert verdicts(changed(booster(), pressures(set_point="147.4")), RULE) == [

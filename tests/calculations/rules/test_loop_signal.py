@@ -6,6 +6,7 @@ Errors by hand: 0-20 mA set for 4-20 mA shows 20 % (1 - x) too much, 250 ohm bef
 
 import pytest
 
+from calculations.rules.loop_signal import INPUT_SELECTOR, SIGNAL_TYPE
 from tests.calculations.building import (
     booster,
     changed,
@@ -55,6 +56,28 @@ def test_signal_of_the_sensor_and_of_the_drive(output, expected, verdict):
         {"/sensors/0/output": output} | left(feedback_signal=expected, input_selector=None),
     )
     assert verdicts(document, "loop.signal-type") == verdict
+
+
+@pytest.mark.parametrize(
+    ("make", "settings", "then"),
+    [
+        (booster, {}, "and the pump sleeps as if nothing were asked of it."),
+        (
+            booster,
+            {"sleep_method": "none"},
+            "and the loop slows the pump to its minimum frequency.",
+        ),
+        (lift_station, {}, "and the loop runs the pump at full speed."),
+    ],
+)
+def test_it_says_what_an_input_at_its_top_does_to_this_loop(make, settings, then):
+    """A full feedback is no demand, but a full well."""
+    for rule, changes in (
+        (SIGNAL_TYPE, {"feedback_signal": "0-10 V", "input_selector": None}),
+        (INPUT_SELECTOR, {"input_selector": "voltage"}),
+    ):
+        (finding,) = of_rule(judged(changed(make(), left(**settings, **changes))), rule.id)
+        assert rule.sentence(finding).endswith(then)
 
 
 def test_error_of_a_dead_zero_is_20_percent():

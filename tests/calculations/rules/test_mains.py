@@ -62,3 +62,10 @@ def test_velocity_names_what_it_lacks():
     (missing,) = lacking(judged(document), RULE)
     assert missing.needs == ("/site/pipeline/inside_diameter",)
     assert lacking(judged(booster()), RULE) == []
+
+
+def test_where_nothing_flows_at_the_minimum_that_is_told_alone():
+    document = changed(raw_water(), left(minimum_frequency=q("40", "Hz")))
+    assert verdicts(document, RULE) == []
+    (waiting,) = lacking(judged(document), RULE)
+    assert waiting.waits_for == "speed.zero-flow"

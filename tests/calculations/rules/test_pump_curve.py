@@ -25,6 +25,12 @@ POINTS = "/pump/curve_points"
         ({f"{POINTS}/2/flow": q("300", "gpm")}, [("review", "duplicate")], 2),
         ({f"{POINTS}/2/flow": q("200", "gpm")}, [("review", "back")], 2),
         ({f"{POINTS}/1/head": q("261", "ft")}, [("review", "rising")], 1),
+        # 150 for 251.5 ft: it is not the next point that rises, at 225.8 ft
+        ({f"{POINTS}/1/head": q("150", "ft")}, [("review", "rising_at_one")], 1),
+        ({f"{POINTS}/3/head": q("256", "ft")}, [("review", "rising_at_one")], 3),
+        ({f"{POINTS}/0/head": q("26.00", "ft")}, [("review", "rising_at_one")], 0),
+        # 3000 for 300 gpm: the next point does not go back
+        ({f"{POINTS}/1/flow": q("3000", "gpm")}, [("review", "back_at_one")], 1),
         ({f"{POINTS}/0/flow": q("10", "gpm")}, [("review", "starts_late")], 0),
         # Flat below 0.1 % of the highest head: no source.
         ({f"{POINTS}/1/head": q("259.8", "ft")}, [("note", "flat")], 1),

@@ -51,6 +51,34 @@ def test_display_against_signal(factor, shift, expected):
     assert verdicts(document, "sensor.error-as-left") == []  # the transmitter itself is right
 
 
+# Signals of 0, 25 ... 100 % of a live zero are 4, 8 ... 20 mA: 20, 40 ... 100 % of a dead one.
+# IEC 60381-1.
+@pytest.mark.parametrize(
+    ("output", "shares", "variant"),
+    [
+        ("4-20 mA", (0.2, 0.4, 0.6, 0.8, 1.0), "dead_zero"),
+        ("4-20 mA", (0.2, 0.4, 0.65, 0.8, 1.0), "scaling"),
+        ("4-20 mA", (0.2, 0.45, 0.7, 0.95, 1.2), "shifted"),
+        # 0, 5 ... 20 mA of a dead zero: -25, 6.25 ... 100 % of a live one
+        ("0-20 mA", (-0.25, 0.0625, 0.375, 0.6875, 1.0), "live_zero"),
+    ],
+)
+def test_the_zero_that_was_taken_for_another_is_named(output, shares, variant):
+    low, high = (float(each) for each in output.removesuffix(" mA").split("-"))
+    rows = [
+        {"direction": "up", "applied": q(str(50 * step), "psi"), "indicated_at": "drive",
+         "signal": q(f"{low + (high - low) * step / 4:.2f}", "mA"),
+         "indicated": q(f"{200 * share:.1f}", "psi")}
+        for step, share in enumerate(shares)
+    ]  # fmt: skip
+    document = changed(booster(), {
+        f"{AT}/as_found": rows, "/sensors/0/output": output,
+        "/event/settings/as_left/feedback_signal": output,
+        "/event/settings/as_left/signal_loss_threshold": None,
+    })  # fmt: skip
+    assert verdicts(document, "sensor.chain") == [("review", variant)]
+
+
 def test_the_unit_is_named():
     (finding,) = of_rule(judged(shown(0.06895)), "sensor.chain")
     assert finding.parameters["unit"] == "bar"
@@ -197,3 +225,14 @@ def test_range_against_service(upper, expected):
         | left(feedback_at_upper_signal=q(upper, "psi")),
     )  # fmt: skip
     assert verdicts(document, "sensor.range") == expected
+
+
+def test_a_compound_range_is_not_wide():
+    """-15 to 60 psi: what it can do below nothing is meant for other days than 33 psi."""
+    document = changed(booster(), {
+        "/sensors/1/lower_range_value": q("-15", "psi"),
+        "/sensors/1/upper_range_value": q("140", "psi"), "/event/sensor_verifications": None,
+    })  # fmt: skip
+    assert verdicts(document, "sensor.range") == []
+    plain = changed(document, {"/sensors/1/lower_range_value": q("0", "psi")})
+    assert verdicts(plain, "sensor.range") == [("note", "wide")]

@@ -13,12 +13,13 @@ from tests.calculations.building import (
     derived,
     judged,
     lacking,
+    of_rule,
     verdicts,
     without,
 )
 from tests.calculations.building_plates import Document, q
 from tests.calculations.stations import eighty_seven_hertz, well
-from tests.calculations.whole_stations import LEFT, left
+from tests.calculations.whole_stations import LEFT, left, raw_water
 
 
 def ranged(minimum: str, maximum: str, **more: object) -> Document:
@@ -130,6 +131,8 @@ def test_power_is_not_judged_before_the_speed_is_right():
 
 # -- speed.maximum-power --------------------------------------------------------------------------
 
+RULE = "speed.maximum-power"
+
 FAST = {"/pump/maximum_speed_permitted": q("2000", "rpm")}
 
 
@@ -146,6 +149,20 @@ FAST = {"/pump/maximum_speed_permitted": q("2000", "rpm")}
 )
 def test_power_at_the_maximum_frequency(maximum, expected):
     assert verdicts(ranged("36", maximum, **FAST), "speed.maximum-power") == expected
+
+
+def test_a_lift_that_holds_the_flow_back_makes_a_review_of_a_stop():
+    """The raw-water pump runs out to 794 gpm at 60 Hz and the lowest lift; to the end of its curve
+    only into an empty or burst main.
+    """
+    curve = {f"/pump/curve_points/{index}/shaft_power": q(power, "hp")
+             for index, power in ((3, "50"), (4, "66"))}  # fmt: skip
+    document = changed(raw_water(), curve | {"/motor/ratings/1/power": q("60", "hp")})
+    assert verdicts(document, RULE) == [("review", "dry_at_run_out")]
+    (finding,) = of_rule(judged(document), RULE)
+    assert "reached" in {each.name for each in finding.compared}
+    low = changed(document, {"/site/static_lift_low": q("20", "ft")})
+    assert verdicts(low, RULE) == [("stop", "dry")]
 
 
 def test_an_estimated_curve_stops_nobody():

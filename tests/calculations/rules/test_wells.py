@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.judging import finding_document
+from calculations.rules.wells import STARTS
 from tests.calculations.building import (
     changed,
     derived,
@@ -129,6 +130,18 @@ def cycling(start: str, **more: object):
 )
 def test_starts(start, expected):
     assert verdicts(cycling(start), "well.starts") == expected
+
+
+@pytest.mark.parametrize(
+    ("more", "who"),
+    [
+        ({}, "each of the 2 pumps that take turns (then at"),
+        (left(pump_arrangement="single", alternation="none"), "the pump (then at"),
+    ],
+)
+def test_it_says_whether_pumps_take_turns(more, who):
+    (finding,) = of_rule(judged(changed(cycling("0.69"), more)), "well.starts")
+    assert who in STARTS.sentence(finding)
 
 
 def test_without_a_plate_limit_many_starts_are_a_note():

@@ -1,0 +1,98 @@
+"""Rule of the motor cable's conductor against the current that it has to carry."""
+
+from collections.abc import Iterator
+
+from calculations import full_load_current, overload
+from calculations.ampacities import CODE_75_DEGC, OPEN_AIR_90_DEGC, ampacity
+from calculations.case import Case, Missing
+from calculations.errors import InvalidInput
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import rounding
+from calculations.rules.scope import has_drive, has_slip, is_immersed
+
+CONDUCTOR = "/drive/motor_cable_conductor"
+MAY_BE_PARALLEL = 300.0
+"""Plate current [A] above which several cables often run in parallel and one of them is recorded;
+common practice, no source."""
+
+LOW_VOLTAGE = 1000.0
+"""Highest motor voltage [V] of the tables."""
+
+
+def _ampacity(case: Case, *, code: bool) -> float:
+    try:
+        return ampacity(area=case.si(CONDUCTOR), table=CODE_75_DEGC if code else OPEN_AIR_90_DEGC)
+    except InvalidInput as error:
+        raise Missing(CONDUCTOR, because="no size of the tables") from error
+
+
+def _code_current(case: Case) -> float:
+    """Full-load current that the code sizes conductors by [A]: the table's, else the plate's."""
+    plate, power, voltage = case.require("/rating/current", "/rating/power", "/rating/voltage")
+    if not has_slip(case):
+        return float(plate.si)
+    try:
+        listed = full_load_current.table_full_load_current(power=power.si, voltage=voltage.si)
+    except InvalidInput:
+        return float(plate.si)
+    return overload.conductor_basis_current(
+        table_current=listed, nameplate_current=plate.si,
+        synchronous_speed=case.value("motor.synchronous-speed"),
+    )  # fmt: skip
+
+
+def _conductor(case: Case, place: str) -> Iterator[Finding]:
+    plate, voltage = case.require("/rating/current", "/rating/voltage")
+    if voltage.si > LOW_VOLTAGE:
+        return
+    if plate.si > MAY_BE_PARALLEL:
+        raise Missing(CONDUCTOR, because="several cables may run in parallel at this current")
+    code = case.is_("/site/electrical_practice", "us_nec") and not is_immersed(case)
+    carries = _ampacity(case, code=code)
+    share = case.limit("drive.cable-ampacity.code") if code else 1.0
+    full_load = _code_current(case) if code else plate.si
+    needed = share * full_load
+    if needed <= carries * (1 + rounding(plate)) + 1e-9:
+        return
+    yield CABLE_AMPACITY.finding(
+        "code" if code else "open_air", "review", place,
+        compared={
+            "conductor": case.quantity(CONDUCTOR),
+            "carries": show(carries, "A", 3),
+            "needed": show(needed, "A", 3),
+            "current": plate,
+        },
+        limit=f"at least {show(needed, 'A', 3)}",
+        share=percent(share), full_load=show(full_load, "A", 3),
+    )  # fmt: skip
+
+
+CABLE_AMPACITY = Rule(
+    id="drive.cable-ampacity",
+    title="Motor cable's conductor against the current that it carries",
+    severities=("review",),
+    condition="A copper conductor of the motor cable carries the plate's current even where the "
+    "standard grants it most (three-core cable in open air, 90 degC); by US practice, a motor in "
+    "water apart, 125 % of the code's full-load current at 75 degC. Above 300 A, where cables "
+    "often run in parallel, it is not judged. Warmer air, bunched cables and aluminium carry less.",
+    source="NFPA 70 430.6, 430.22 and Table 310.16; IEC 60364-5-52 Table B.52.12, from memory",
+    subject=CONDUCTOR,
+    needs=(CONDUCTOR, "/rating/current", "/rating/voltage", "/site/electrical_practice"),
+    waits_for=("motor.power-balance", "motor.poles", "drive.volts-per-hertz"),
+    applies=has_drive,
+    check=_conductor,
+    limits={
+        "code": Limit(125, "%", "of the full-load current, US practice", "higher", "retrieved"),
+    },
+    sentences={
+        "open_air": "A conductor of {conductor} carries {carries} at best, in open air; the motor "
+        "takes {current}.",
+        "code": "A conductor of {conductor} carries {carries} by the code's table at 75 degC; the "
+        "motor cable needs {needed}, {share} of the full-load current {full_load}.",
+    },
+    remedies=dict.fromkeys(
+        ("open_air", "code"),
+        "Take a larger conductor; where several run in parallel, say how many in the answer.",
+    ),
+)
