@@ -281,3 +281,31 @@ def test_what_a_transmitter_sees_is_told_at_its_own_height():
     document = without(booster(), "/sensors/0/tapping_elevation")
     (missing,) = lacking(judged(document), "loop.limit-measurable")
     assert missing.needs == ("/sensors/0/tapping_elevation",)
+
+
+@pytest.mark.parametrize(
+    ("set_point", "upper", "expected"),
+    [
+        # 40 L/s are 144 m3/h of 60; 40 m3/h are 67 % of the span
+        (q("40", "L/s"), q("60", "m3/h"), [("review", "unit")]),
+        # 100 L/s are outside as well, and so are 100 m3/h
+        (q("100", "L/s"), q("60", "m3/h"), [("review", "outside")]),
+        (q("62", "m3/h"), q("60", "m3/h"), [("review", "outside")]),
+        (q("40", "m3/h"), q("60", "m3/h"), []),
+    ],
+)
+def test_a_flow_set_in_another_unit_than_the_scale_is_named(set_point, upper, expected):
+    document = changed(
+        booster(),
+        {"/sensors/0/quantity": "flow", "/sensors/0/reference": None,
+         "/sensors/0/lower_range_value": q("0", "m3/h"), "/sensors/0/upper_range_value": upper,
+         "/event/sensor_verifications": None, "/event/step_tests": None}
+        | left(regulated_quantity="flow", set_point=set_point,
+               feedback_at_lower_signal=q("0", "m3/h"), feedback_at_upper_signal=upper,
+               wake_value=None, sleep_boost=None, low_discharge_limit=None,
+               high_discharge_limit=None),
+    )  # fmt: skip
+    assert verdicts(document, "loop.set-point-in-span") == expected
+    if expected == [("review", "unit")]:
+        (finding,) = of_rule(judged(document), "loop.set-point-in-span")
+        assert finding.parameters["read"] == "40 m3/h"
