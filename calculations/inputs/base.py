@@ -27,8 +27,9 @@ from pydantic import (
 )
 from pydantic_core import core_schema
 
+from calculations.findings import Shown, digits
 from calculations.inputs.entered import NumberText, is_plain, read_quantity, refusal
-from calculations.units import KINDS, NUMBER, Quantity, to_si
+from calculations.units import KINDS, NUMBER, Quantity, from_si, to_si
 
 LONGEST_TEXT = 2000
 LONGEST_LIST = 200
@@ -72,6 +73,12 @@ class Bound:
         """The limit as people read it: without a unit where it has none."""
         return self.text.removesuffix(" 1")
 
+    def words_beside(self, unit: str) -> str:
+        """The same, with the limit in `unit` behind it where it is declared in another one."""
+        own = self.text.partition(" ")[2] or "1"
+        told = in_unit(self.si, unit) if unit != own and self.si else ""
+        return f"{self.words} ({told})" if told else self.words
+
     @classmethod
     def read(cls, text: str, included: bool = True) -> "Bound":
         """Read `"100 rpm"`; a bound of a dimensionless kind has unit 1 or %."""
@@ -98,10 +105,10 @@ class Of:
         return self._within(read_quantity(given, self.kinds))
 
     def _within(self, quantity: Quantity) -> Quantity:
-        if self.low and not _reaches(quantity.si, self.low):
-            raise refusal("out_of_range", f"expected {self.words()}, got {shown(quantity)}")
-        if self.high and not _reaches(-quantity.si, self.high, -1.0):
-            raise refusal("out_of_range", f"expected {self.words()}, got {shown(quantity)}")
+        too_low = self.low and not _reaches(quantity.si, self.low)
+        if too_low or (self.high and not _reaches(-quantity.si, self.high, -1.0)):
+            expected = self.words(lambda bound: bound.words_beside(quantity.unit))
+            raise refusal("out_of_range", f"expected {expected}, got {shown(quantity)}")
         return quantity
 
     def words(self, said: Callable[[Bound], str] = attrgetter("words")) -> str:
@@ -165,6 +172,11 @@ _ALONE: dict[str, Any] = {
     "pattern": f"^{NUMBER.pattern}$",
     "description": "A number or its digits; alone, it has the unit 1.",
 }
+
+
+def in_unit(si: float, unit: str) -> str:
+    """An SI value to five digits in `unit`, as people read it."""
+    return str(Shown(digits(from_si(si, unit), 5), unit))
 
 
 def _reaches(value: float, bound: Bound, sign: float = 1.0) -> bool:

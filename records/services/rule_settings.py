@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from calculations.errors import UnitError
-from calculations.inputs.base import Id, Part, Text
+from calculations.inputs.base import Id, Part, Text, in_unit
 from calculations.inputs.reading import Problem
 from calculations.rule import Limit
 from calculations.units import Quantity, kinds_of
@@ -154,7 +154,10 @@ def _row(actor: Actor, wanted: RuleSettingInput, identity: UUID, digest: bytes) 
         **in_force.set_by(actor, _now()),
     )
     if row.looser and not row.reason:
-        words = f"a limit looser than the catalogue's own ({limit}) needs a reason"
+        own = (
+            f"{limit}, which is {in_unit(limit.si, row.unit)}" if row.unit != limit.unit else limit
+        )
+        words = f"a limit looser than the catalogue's own ({own}) needs a reason"
         raise Invalid(problems=[Problem("/reason", "required", words)])
     return row
 

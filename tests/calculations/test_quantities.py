@@ -83,6 +83,30 @@ def test_a_limit_holds_for_digits_alone():
 
 
 @pytest.mark.parametrize(
+    ("value", "unit", "limits"),
+    [
+        # 1 ft is 0.3048 m; the limits are common practice, no source.
+        ("20000", "ft", "at least 0 m and at most 6000 m (19685 ft)"),
+        ("-1", "ft", "at least 0 m and at most 6000 m (19685 ft)"),
+        ("7", "km", "at least 0 m and at most 6000 m (6 km)"),
+        ("7000", "m", "at least 0 m and at most 6000 m"),
+    ],
+)
+def test_a_limit_is_told_in_the_unit_that_was_entered_as_well(value, unit, limits):
+    said = refused(Drive, {"altitude_limit": {"value": value, "unit": unit}})
+    assert said == {"/altitude_limit": f"expected {limits}, got {value} {unit}"}
+
+
+def test_limits_of_a_temperature_are_told_in_degrees_of_the_other_scale():
+    said = refused(Drive, {"ambient_max": {"value": "200", "unit": "degF"}})
+    # 0 degC is 32 degF, and 5 K are 9 delta_degF.
+    assert said == {
+        "/ambient_max": "expected at least -60 degC (-76 degF) and at most 90 degC (194 degF),"
+        " got 200 degF"
+    }
+
+
+@pytest.mark.parametrize(
     ("field", "given", "words"),
     [
         ("rated_power", "7.50 kW", 'expected {"value", "unit"} of power: write'

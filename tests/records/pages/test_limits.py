@@ -98,6 +98,11 @@ def test_a_looser_one_asks_for_its_reason_and_keeps_what_was_entered(office, orl
     assert (after.fields["value"], after.fields["reason"]) == (["30"], [""])
 
 
+def test_what_is_looser_is_told_in_the_unit_that_was_typed_as_well(office, path):
+    told = form(office.get(path), path).send(office, value="0.3", unit="1")
+    assert "the catalogue's own (25 %, which is 0.25) needs a reason" in told.words
+
+
 @pytest.mark.parametrize(
     ("value", "unit", "expected"),
     [("much", "%", "Limit:"), ("15", "bar", "Unit:"), ("-1", "%", "Limit: expected more than 0")],
