@@ -46,4 +46,4 @@ def replace(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noq
         to = reverse("replace-record", args=[record.id])
         sent = Sent.refused(to, request.POST, error, LABELS)
         return shown(request, actor, sealed.get(actor, record.id), sent)
-    return redirect("event", id=draft.id)
+    return redirect(f"{reverse('event', args=[draft.id])}#content")  # not where the form stood
