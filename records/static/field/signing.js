@@ -23,12 +23,15 @@ const base64url = (octets) => btoa(String.fromCharCode(...new Uint8Array(octets)
 
 // -- the key --------------------------------------------------------------------------------------
 
-// Makes the key once, and lets the service know it as soon as there is signal.
+// Makes the key once, and lets the service know it as soon as there is signal; of a device that may
+// not sign it wants none.
 export function keyKnown() {
   return navigator.locks.request("field-key", async () => {
-    if (!(await kept("token"))) return;
-    const key = (await kept("signingKey")) ?? (await made());
-    if (key.known) return;
+    const held = await kept("signingKey");
+    if (held?.known || !(await kept("token"))) return;
+    const { may } = (await call("GET", "/me")).document;
+    if (!may.includes("events.sign")) return;
+    const key = held ?? (await made());
     await call("PUT", "/me/key", json({ public_key: key.jwk }));
     await keep("signingKey", { ...key, known: true });
   });

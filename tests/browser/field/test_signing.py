@@ -138,6 +138,23 @@ def test_what_is_another_at_the_service_is_told_and_signed_anew(away, cast, stat
     ] == q("460", "V")
 
 
+def test_a_device_without_the_right_to_sign_offers_no_key(phone, cast, station):
+    wanted = {"name": "gauge reader", "scopes": ["read", "write"]}
+    made = Api(cast.orla).post("/tokens", wanted | {"user": str(cast.teo.id)})
+    assert made.status == 201, made.json
+    phone.come_in(made.json["token"])
+    asked = []
+    phone.page.on("request", lambda each: asked.append((each.method, each.url)))
+    with phone.page.expect_response(re.compile("/api/v1/me$")):
+        phone.open()
+    phone.take_along(station_name(cast, station))  # time enough for whatever would follow
+    assert [url for method, url in asked if method == "PUT"] == []
+    phone.begin(station.site, station.pump_set)
+    phone.section("rest")
+    phone.page.get_by_role("button", name="Sign on this device").click()
+    phone.page.get_by_text("This device cannot sign").wait_for()
+
+
 def test_nothing_is_signed_that_the_rules_have_not_seen(phone, cast, station):
     phone.come_in(cast.teo.secret)
     phone.take_along(station_name(cast, station))
