@@ -138,6 +138,11 @@ def sent_in(page, code):
     page.keyboard.press("Enter")
     expect(workbook).to_have_value(re.compile(r"pumps\.csv$"))
     press(page, re.compile("^Send it"))
+    meanings(page)
+
+
+def meanings(page):
+    """What the columns are that no head of a template names."""
     choose(page, "Column D of Table means", "Rated speed")
     choose(page, "Column F of Table means", "Rated head")
 
@@ -169,10 +174,15 @@ def columns_said(enter, stage, code):
     """A page on which nothing is left but to have every row checked."""
     page = enter(stage.cast().orla, "/import")
     sent_in(page, code)
-    if not page.get_by_label("Unit of column F of Table").count():  # not known of a file before
+    unit(page)
+    return page
+
+
+def unit(page):
+    """That of the head, which no file before may have told."""
+    if not page.get_by_label("Unit of column F of Table").count():
         press(page, "Check every row")
     choose(page, "Unit of column F of Table", "m")
-    return page
 
 
 def test_what_is_under_way_is_stopped(enter, stage, world):
@@ -193,10 +203,9 @@ def test_who_asked_for_it_twice_is_led_to_what_came_of_it(enter, stage, world):
     address = page.url.removesuffix("/columns")
     other = page.context.new_page()
     other.goto(address)
+    meanings(other)
+    unit(other)
     press(page, "Check every row")
-    choose(other, "Column D of Table means", "Rated speed")
-    choose(other, "Column F of Table means", "Rated head")
-    choose(other, "Unit of column F of Table", "m")
     press(other, "Check every row")
     expect(other).to_have_url(address)  # the same asked again is one check
     background(stage)

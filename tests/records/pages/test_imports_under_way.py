@@ -73,6 +73,19 @@ def test_other_columns_while_it_is_checked_come_back_with_what_was_chosen(office
     assert form(office.get(f"{office.here}?columns"), "/columns").fields["field.1.2"] == [""]
 
 
+def test_what_is_stopped_for_columns_that_are_refused_goes_on(office):
+    """Stopping and saying the columns anew are one thing: both are done, or neither."""
+    sent = form(send(office, whole()), "/columns")
+    sent.send(office)
+    busy = form(sent.send(office, **{"field.1.2": ""}), "/columns")
+    stop = "Stop it, and check every row with these columns"
+    told = busy.send(office, stop, **{"field.1.2": busy.fields["field.1.1"]})
+    assert told.status == 400
+    assert told.faults == []
+    assert "is being checked" in office.get(office.here).words
+    assert "4 to be added" in background(office).words
+
+
 def test_what_is_written_just_now_is_stopped_for_other_columns(office, orla):
     preview = checked(office, whole())
     before = form(office.get(f"{office.here}?columns"), "/columns")
