@@ -95,6 +95,9 @@ class _Parser(HTMLParser):
             self.page.links.append((given.get("href") or "", said))
         if re.fullmatch("h[1-6]", tag):
             self.page.headings.append((int(tag[1]), said))
+        named = given.get("aria-label")
+        if tag in ("a", "button") and named and said.casefold() not in named.casefold():
+            self.page.faults.append(f"{tag} shows {said!r} and is called {named!r}")  # WCAG 2.5.3
         if tag in ("a", "button", "th", "h1", "h2", "h3") and not said:
             self.page.faults.append(f"{tag} without words")
 

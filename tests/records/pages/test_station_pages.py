@@ -213,11 +213,11 @@ def test_of_many_pump_sets_each_has_its_links_beside_its_plate(
     assert "How they moved since" not in seen.words
     assert "To take along, with cautions" not in seen.words
     assert seen.to("Visit sheet of PS-101 (PDF)") == [sheet]
-    assert seen.to("Its trends") == []
+    assert seen.to("Trends of PS-101") == []
     visits.sealed(teo, orla, station)
     seen = opened(page, station)
-    assert at in seen.to("Its trends")
-    assert f"/sensors/{station.ids['PT-101']}/trends" in seen.to("Its trends")
+    assert seen.to("Trends of PS-101") == [at]
+    assert seen.to("Trends of PT-101") == [f"/sensors/{station.ids['PT-101']}/trends"]
     assert seen.faults == []
     assert opened(page, station, "cleo").to("Visit sheet of PS-101 (PDF)") == []
 
