@@ -11,7 +11,9 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.hands import choose, press, reach, write
-from tests.records import visits
+from tests.browser.looking import look
+from tests.records import stations, visits
+from tests.records.api.test_due import SIGNAL, again
 from tests.records.client import Api, leave
 
 NARROW = {"width": 360, "height": 740}
@@ -261,6 +263,26 @@ def test_an_interval_and_a_client_are_entered(enter, stage, world):
     write(page, "Name", "Ferrow Water")
     press(page, "Register the client")
     expect(page.get_by_text("Ferrow Water")).to_be_visible()
+
+
+def test_what_was_found_proposes_an_interval_and_that_is_accepted(enter, stage, world):
+    with stage.blocker.unblock():
+        found = again(world.own.station, "2026-09-14", SIGNAL)
+        stations.seal(Api(stage.cast().teo), Api(stage.cast().orla), found)
+        leave()
+    page = enter(stage.cast().orla, "/due")
+    reach(page, page.get_by_label("Which"))
+    page.keyboard.type("Another interval")
+    press(page, "Show")
+    proposed = re.compile("^Read what is proposed Transmitter .* of PT-101")
+    press(page, proposed, role="link")
+    expect(page.get_by_text("12 months × 0.5 = 6 months")).to_be_visible()
+    look(page)
+    write(page, re.compile("^Reason besides"), "Agreed with the client.")
+    press(page, re.compile("^Set 6 months for PT-101"))
+    expect(page.get_by_text("Agreed with the client.").first).to_be_visible()
+    page.goto("/due?state=proposed")
+    expect(page.get_by_role("link", name=proposed)).to_have_count(0)
 
 
 def test_very_long_words_fit_on_a_telephone(enter, stage):
