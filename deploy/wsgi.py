@@ -9,6 +9,8 @@ application = get_wsgi_application()
 
 from deploy.login_role import check_at_start  # noqa: E402  # Django has to be set up first
 from deploy.production import refuse_defaults  # noqa: E402
+from records.pages import rules  # noqa: E402
 
 refuse_defaults()
 check_at_start()
+rules.rows("entered")  # the longest page: made here once, before workers are forked

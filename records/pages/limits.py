@@ -55,7 +55,7 @@ def of_client(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # n
             "rule": each,
             "name": name,
             "limit": limit,
-            "own": _own(limit, units),
+            "own": in_units(limit, units),
             "set": in_force.pop((each.id, name), None),
         }
         for each in RULES
@@ -73,8 +73,8 @@ def _units_of(actor: Actor, client: Organization) -> Units:
     return pair.style.units if pair else "entered"
 
 
-def _own(limit: Limit, units: Units) -> str:
-    """The catalogue's own as that client reads it, with what stands there where it differs."""
+def in_units(limit: Limit, units: Units) -> str:
+    """The catalogue's own as a client reads it, with what stands there where it differs."""
     value = {"value": digits(limit.value, 6), "unit": limit.unit}
     told = Shown(units=units).quantities([value]) if instead(value, units) else str(limit)
     return labels.with_units(told)
@@ -153,7 +153,7 @@ def _shown(
         "rule": rule,
         "name": name,
         "limit": own,
-        "own": _own(own, units),
+        "own": in_units(own, units),
         "held": held,
         "rows": rows,
         "sent": sent,

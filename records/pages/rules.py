@@ -2,62 +2,94 @@
 
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
+from typing import Any, get_args
 
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
-from calculations.catalogue import RULES, VERSION
+from calculations.catalogue import RULES, VERSION, rule
+from calculations.rule import Rule
+from records import permissions
+from records.document_style import Units
 from records.documents import labels
 from records.documents.contents import cautions
 from records.documents.shown import Shown
+from records.models import Clientele
 from records.pages.base import inside, show
+from records.pages.limits import in_units
 from records.pages.sheets import sheet
 from records.permissions import Actor
 from records.selectors.rule_examples import examples
 
-_SHOWN = Shown()
+UNITS: Mapping[Units, str] = {"entered": "as entered", "si": "in SI units", "us": "in US units"}
 
 
 @inside
 def rules(request: HttpRequest, actor: Actor) -> HttpResponse:
-    """Every rule with its condition, limits, source and example."""
+    """Every rule with its condition, limits, source and example; the one asked for opened."""
+    usual = _usual_units(actor)
+    asked: Any = request.GET.get("units", "")
+    units: Units = asked if asked in get_args(Units) else usual
+    listed = dict(rows(units))
+    opened = request.GET.get("rule", "")
+    if opened in listed:
+        listed[opened] = _row(rule(opened), units, opened=True)
     return show(
-        request, actor, "rules", count=len(RULES), version=VERSION, table=_table(),
+        request, actor, "rules", count=len(RULES), version=VERSION, rows=listed.values(),
+        choices=[(words, _asked(request, name), name == units) for name, words in UNITS.items()],
         caution=cautions.SHORT, cautions=sheet(cautions.cautions()),
     )  # fmt: skip
 
 
+def _usual_units(actor: Actor) -> Units:
+    """Those of the documents of whoever reads, where all its clients read in the same."""
+    pairs = permissions.visible(Clientele.objects.order_by(), actor)
+    wanted: list[Any] = list(pairs.values_list("units", flat=True).distinct()[:2])
+    return wanted[0] if len(wanted) == 1 else "entered"
+
+
+def _asked(request: HttpRequest, units: Units) -> str:
+    query = request.GET.copy()
+    query["units"] = units
+    return f"?{query.urlencode()}"
+
+
 @cache
-def _table() -> SafeString:
-    """All rules, rendered once: the same for everybody as long as the process runs."""
-    listed = [{"rule": rule, "example": _example(examples()[rule.id])} for rule in RULES]
-    return render_to_string("pages/rules_table.html", {"rules": listed})
+def rows(units: Units) -> Mapping[str, SafeString]:
+    """All rules by their ids, rendered once: the same for everybody while the process runs."""
+    return {each.id: _row(each, units) for each in RULES}
 
 
-def _example(example: Mapping[str, Any]) -> dict[str, Any]:
-    compared = [(labels.label(each["name"]), _words(each)) for each in example["compared"]]
+def _row(each: Rule, units: Units, *, opened: bool = False) -> SafeString:
+    limits = [(limit, in_units(limit, units)) for limit in each.limits.values()]
+    example = _example(examples()[each.id], Shown(units=units))
+    context = {"rule": each, "limits": limits, "example": example, "opened": opened}
+    return render_to_string("pages/rules_row.html", context)
+
+
+def _example(example: Mapping[str, Any], shown: Shown) -> dict[str, Any]:
+    compared = [(labels.label(each["name"]), _words(each, shown)) for each in example["compared"]]
     said = (("Limit", example["limit"]), ("Put right", example["remedy"]))
     return {
         **example,
-        "entered": [_entered(line) for line in example["entered"]],
+        "entered": [_entered(line, shown) for line in example["entered"]],
         "compared": compared,
         "said": [(name, labels.with_units(words)) for name, words in said if words],
     }
 
 
-def _entered(line: Mapping[str, Any]) -> dict[str, Any]:
+def _entered(line: Mapping[str, Any], shown: Shown) -> dict[str, Any]:
     """A value as it is read, and what would agree with the others."""
     steps = (line["place"] or "").split("/")
     field = next((step for step in reversed(steps) if not step.isdigit()), "")
-    value, agrees = (_value(field, line[each]) for each in ("value", "agrees"))
+    value, agrees = (_value(field, line[each], shown) for each in ("value", "agrees"))
     return {**line, "value": value, "agrees": agrees}
 
 
-def _value(field: str, value: Any) -> str:
-    return "not entered" if value is None else _SHOWN.words(field, value)
+def _value(field: str, value: Any, shown: Shown) -> str:
+    return "not entered" if value is None else shown.words(field, value)
 
 
-def _words(quantity: Mapping[str, str]) -> str:
-    return _SHOWN.words("", {"value": quantity["value"], "unit": quantity["unit"]})
+def _words(quantity: Mapping[str, str], shown: Shown) -> str:
+    return shown.words("", {"value": quantity["value"], "unit": quantity["unit"]})

@@ -4,8 +4,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.urls import reverse
+from django.utils.http import urlencode
 from django.utils.text import slugify
 
+from calculations.catalogue import RULES
 from records.documents.blocks import Block
 from records.documents.figures import on_screen
 from records.templatetags.blocks import plain
@@ -66,7 +69,8 @@ def _ready(given: Iterable[Block], within: str) -> Iterator[Block]:
         elif block["kind"] == "figure":
             yield _figure(block, above)
         elif block["kind"] == "finding":
-            yield block | {"anchor": anchor_of_finding(block["id"])}
+            anchor = anchor_of_finding(block["id"])
+            yield block | {"anchor": anchor, "help": address_of_rule(block["rule"])}
         else:
             yield block
 
@@ -80,6 +84,16 @@ def _figure(block: Block, above: str) -> Block:
 def anchor_of_finding(identity: str) -> str:
     """Where on a page a finding stands."""
     return f"finding-{identity}"
+
+
+def address_of_rule(identity: str) -> str:
+    """Where a rule is explained, opened; nothing for one that the catalogue has no longer."""
+    if identity not in _RULES:
+        return ""
+    return f"{reverse('rules')}?{urlencode({'rule': identity})}#{identity}"
+
+
+_RULES = frozenset(each.id for each in RULES)
 
 
 def _anchor(words: str, used: set[str]) -> str:

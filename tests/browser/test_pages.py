@@ -108,6 +108,43 @@ def test_examples_of_rules_are_for_everybody_and_fit(enter, stage):
     picture(page, "examples-narrow")
 
 
+def test_on_paper_rules_stand_with_the_examples_that_are_open(enter, stage):
+    page = enter(stage.cast().orla, "/rules", viewport=WIDE)
+    page.emulate_media(media="print")
+    examples = page.locator(".example:visible")
+    expect(examples).to_have_count(0)
+    page.goto("/rules?rule=motor.power-balance#motor.power-balance")
+    page.emulate_media(media="print")
+    expect(examples).to_have_count(1)
+    expect(examples).to_contain_text("Two digits of the plate’s current are swapped.")
+    picture(page, "rules-printed")
+
+
+def test_a_finding_leads_to_its_rule_where_it_is_read(enter, stage, named):
+    page = enter(stage.cast().orla, f"/events/{named['draft']}", viewport=NARROW)
+    page.get_by_role("link", name=re.compile("^What this rule holds")).first.click()
+    opened = page.locator(".example details[open]")
+    expect(opened).to_be_in_viewport()
+    expect(page.locator("tr:target")).to_be_in_viewport()
+    assert faults(page) == []
+    picture(page, "rule-of-a-finding")
+
+
+def test_on_a_telephone_what_is_in_service_comes_soon(enter, stage, named):
+    page = enter(stage.cast().orla, f"/stations/{named['site']}", viewport=WIDE)
+    due = page.locator("table[aria-labelledby=due] tbody tr")
+    total = due.count()
+    assert total > 5
+    expect(page.locator("table[aria-labelledby=due] tbody tr:visible")).to_have_count(total)
+    expect(page.get_by_text("The first five stand here.")).to_be_hidden()
+    page.set_viewport_size(NARROW)
+    expect(page.locator("table[aria-labelledby=due] tbody tr:visible")).to_have_count(5)
+    expect(page.get_by_text("The first five stand here.")).to_be_visible()
+    assert faults(page) == []
+    page.get_by_role("link", name="In service").click()
+    expect(page.get_by_role("heading", name="In service")).to_be_in_viewport()
+
+
 def test_what_begins_a_replacement_is_for_everybody_and_leads_back(enter, stage, named):
     page = enter(stage.cast().teo, f"/records/{named['record']}", viewport=WIDE)
     page.locator("#replace > summary").click()

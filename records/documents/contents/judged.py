@@ -52,7 +52,7 @@ def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Bl
         "answers": [_answer(source, answer) for answer in answers],
         "details": _details(source, part),
     }
-    return block | {"long": len(str(block)) > _LONGEST_KEPT}
+    return block | {"long": len(str(block)) > _LONGEST_KEPT, "rule": rule}
 
 
 def _compared(source: Source, values: list[Document]) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 import re
 
 from calculations.catalogue import RULES
+from tests.records import visits
 
 # A plate of 68.7 A, entered as 86.7 A: what the page is to say of it.
 SWAPPED = (
@@ -39,6 +40,66 @@ def test_units_and_closed_words_stand_as_they_are_printed(page):
     assert "settings as left, speed reference signal 4-20 mA (would agree: not entered)" in (
         _of_rule(found, "loop.two-controllers").lower().replace("ma ", "mA ")
     )
+
+
+def test_an_example_stands_in_the_units_that_are_asked_for_with_what_was_entered(page):
+    found = page("teo", "/rules?units=si&rule=motor.power-balance")
+    assert found.faults == []
+    # 1 hp is 0.7457 kW (550 ft lbf/s, NIST SP 811), 1 ft is 0.3048 m.
+    words = _of_rule(found, "motor.power-balance")
+    assert "Motor, rating 2, power 44.7 kW (60 hp)" in words
+    assert "Current 86.7 A" in words
+    words = _of_rule(found, "site.elevation")
+    assert "Site, elevation 4920 m (would agree: 1500 m (4920 ft))" in words
+    [si] = found.to("in SI units")
+    assert si == "?units=si&rule=motor.power-balance"  # kept, whatever else is asked
+    american = page("teo", "/rules?units=us")
+    assert "Site, elevation 16142 ft (4920 m)" in _of_rule(american, "site.elevation")
+    assert 'href="?units=us" aria-current="true"' in american.html
+
+
+def test_a_limit_stands_in_the_units_that_are_asked_for(page):
+    own, american = (_of_rule(page("teo", f"/rules{query}"), "machine.bearing-temperature")
+                     for query in ("", "?units=us"))  # fmt: skip
+    assert ": 95 °C (" in own
+    assert ": 203 °F (95 °C) (" in american  # 95 × 9 / 5 + 32
+
+
+def test_units_are_at_first_those_in_which_the_client_reads_its_documents(page, orla, cast):
+    path = f"/organizations/{cast.client}"
+    kept = orla.get(path)
+    assert "Power 60 hp" in _of_rule(page("cleo", "/rules"), "motor.power-balance")
+    assert orla.patch(path, {"units": "si"}, kept.etag).status == 200
+    for name in ("cleo", "orla"):  # the office has this client alone
+        found = page(name, "/rules")
+        assert "Power 44.7 kW (60 hp)" in _of_rule(found, "motor.power-balance")
+        assert 'href="?units=si" aria-current="true"' in found.html
+    entered = page("cleo", "/rules?units=entered")
+    assert "44.7 kW" not in _of_rule(entered, "motor.power-balance")
+
+
+def test_the_rule_that_is_asked_for_is_open(page):
+    opened = "<details open><summary>"
+    assert opened not in page("teo", "/rules").html
+    assert opened not in page("teo", "/rules?rule=no.such-rule").html
+    found = page("teo", "/rules?rule=drive.volts-per-hertz")
+    assert found.html.count(opened) == 1
+    row = found.html.index('<tr id="drive.volts-per-hertz">')
+    assert row < found.html.index(opened) < found.html.index("</tbody>", row)
+
+
+def test_a_finding_leads_to_its_rule_opened(page, teo, orla, station):
+    event = visits.post(teo, station, **visits.wrong_frequency(station))
+    rules = {each["rule"] for each in event["findings"]}
+    where = {f"/rules?rule={rule}#{rule}" for rule in rules}
+    assert where <= {to for to, _ in page("teo", f"/events/{event['id']}").links}
+    visits.sign_both(teo, orla, event)
+    record = orla.post(f"/events/{event['id']}/seal").json
+    found = page("cleo", f"/records/{record['id']}")
+    assert where <= {to for to, _ in found.links}
+    assert found.faults == []
+    ids = page("cleo", f"/rules?rule={min(rules)}").ids
+    assert rules <= set(ids)
 
 
 def test_the_cautions_stand_with_the_values(page):
