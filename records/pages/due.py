@@ -39,8 +39,10 @@ WORDS = {
 
 
 _CSV = "text/csv; charset=utf-8; header=present"  # RFC 4180, 3
-_READ: Mapping[str, Callable[[str], Any]] = {"client": UUID, "due_by": date.fromisoformat}
-_LABELS = {"client": "Client", "due_by": "Due by"}
+_READ: Mapping[str, Callable[[str], Any]] = {
+    "client": UUID, "site": UUID, "due_by": date.fromisoformat
+}  # fmt: skip
+_LABELS = {"client": "Client", "site": "Station", "due_by": "Due by"}
 
 
 @inside
@@ -51,10 +53,10 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     after = due_items.place(given) if given is not None else None
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
     clients = _clients(actor)
-    stations = _stations(actor, wanted.client)
+    stations = 1 if wanted.site else _stations(actor, wanted.client)
     counted = stations <= COUNTED_UNASKED or "count" in request.GET
     context: dict[str, Any] = {
-        "counts": due_items.counts(actor, Wanted(client=wanted.client)) if counted else None,
+        "counts": due_items.counts(actor, _of_any_state(wanted)) if counted else None,
         "stations": stations,
         "count": "?" + urlencode(asked | {"count": ""}),
         "items": [
@@ -63,6 +65,8 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
         "state": asked["state"],
         "words": WORDS,
         "clients": clients,
+        "site": _site(actor, wanted),
+        "elsewhere": "?" + urlencode({n: v for n, v in asked.items() if n != "site"}),
         "asked": asked,
         "unread": unread,
         "next_month": "?" + urlencode(asked | {"state": "all", "due_by": _end_of_next_month()}),
@@ -124,6 +128,16 @@ def _narrowed(request: HttpRequest) -> tuple[dict[str, Any], list[str]]:
             expected = "an id" if read is UUID else "a day such as 2026-11-25"
             unread.append(f"{_LABELS[name]}: expected {expected}.")
     return narrowed, unread
+
+
+def _of_any_state(wanted: Wanted) -> Wanted:
+    return Wanted(client=wanted.client, site=wanted.site)
+
+
+def _site(actor: Actor, wanted: Wanted) -> Site | None:
+    """The station that the list is narrowed to, if one sees it."""
+    sites = permissions.visible(Site.objects.filter(id=wanted.site), actor)
+    return sites.first() if wanted.site else None
 
 
 def _stations(actor: Actor, client: UUID | None) -> int:

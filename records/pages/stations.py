@@ -22,6 +22,7 @@ from records.pages.due import line as due_line
 from records.pages.paging import Listed, listed
 from records.permissions import Actor
 from records.selectors import board, due_items, open_findings, sealed
+from records.selectors.beginning import BEGUN_BY
 from records.services import register
 from records.services.kinds import KINDS
 
@@ -165,8 +166,9 @@ def _work(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:
     replaced = Record.objects.filter(id=OuterRef("corrects")).values("number")
     newer = Record.objects.filter(corrects__id=OuterRef("corrects")).values("number")
     visits = visits.annotate(
-        corrects=corrected, replaces=Subquery(replaced), too_late_for=Subquery(newer)
-    )
+        corrects=corrected, replaces=Subquery(replaced), too_late_for=Subquery(newer),
+        begun_by=BEGUN_BY,
+    )  # fmt: skip
     return {
         "visits": listed(request, "visits", visits),
         "open": open_findings.of_site(actor, site),

@@ -16,6 +16,7 @@ from records.errors import Conflict
 from records.models import Event, Record, SiteSummary
 from records.permissions import Actor
 from records.selectors import sealed
+from records.selectors.beginning import BEGUN_BY
 from records.services import events
 from records.services.reading import read_input
 
@@ -62,7 +63,7 @@ def drafts_of(actor: Actor, record: Record) -> list[Event]:
     named = Event.objects.filter(
         site=record.site_id, state="draft", document__corrects=str(record.id)
     )
-    return list(permissions.visible(named, actor).order_by("row"))
+    return list(permissions.visible(named, actor).annotate(begun_by=BEGUN_BY).order_by("row"))
 
 
 def _is_there(actor: Actor, identity: UUID) -> bool:

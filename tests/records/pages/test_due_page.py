@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from records.pages import due
-from tests.records import visits
+from tests.records import stations, visits
 
 
 @pytest.fixture
@@ -45,6 +45,24 @@ def test_of_many_stations_it_is_counted_when_that_is_asked(page, started, monkey
     monkeypatch.setattr(due, "COUNTED_UNASKED", 0)
     [count] = shown.to("Count")
     assert page("orla", f"/due{count}").headings[0][1].startswith("1 overdue")
+
+
+def test_it_is_narrowed_to_one_station(page, orla, cast, station, started):
+    other = stations.register(orla, cast.client, code="B-90")
+    shown = page("orla", f"/due?state=all&site={station.site}")
+    assert shown.faults == []
+    assert f"Of B-01 {orla.get(f'/sites/{station.site}').json['name']} alone." in shown.words
+    assert set(shown.to("B-01")) == {f"/stations/{station.site}"}
+    assert shown.to("Of all stations") == ["?state=all"]
+    assert shown.headings[0] == (1, "1 overdue, 0 due soon, 2 never verified")
+    [file] = shown.to("This whole list for a spreadsheet (CSV)")
+    assert file.endswith(f"&site={station.site}")
+    elsewhere = page("orla", f"/due?site={other.site}")
+    assert elsewhere.headings[0][1].startswith("0 overdue, 0 due soon, ")
+    assert "Nothing of this kind is due." in elsewhere.words
+    assert "Station: expected an id." in page("orla", "/due?site=B-01").words
+    for name in ("otto", "cato"):
+        assert "B-01" not in page(name, f"/due?state=all&site={station.site}").words
 
 
 def test_the_list_of_stations_leads_there(page, station):

@@ -2,6 +2,7 @@
 
 import re
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from records.documents.contents.cautions import SHORT
 from records.pages import stations as station_pages
@@ -105,7 +106,7 @@ def test_a_station_has_the_cautions_of_all_that_stands_there(page, orla, station
     ):
         assert orla.patch(path, given, orla.get(path).etag).status == 200
     seen = opened(page, station, "cleo")
-    assert seen.words.index(SHORT) < seen.words.index("In service")
+    assert seen.html.index(SHORT) < seen.html.index('<h2 id="in-service">')
     after = seen.html[seen.html.index('id="cautions"') :]
     for title in ("Lock-out", "Explosive atmosphere", "Several sources", "Vessels",
                   "Permanent magnets", "Bypass", "Closed valve"):  # fmt: skip
@@ -243,3 +244,44 @@ def test_what_is_due_stands_on_the_page_of_its_station(page, teo, orla, station)
         assert all(item["title"] in part and item["due_on"] in part for item in dated)
         assert f"/records/{record['id']}" in [where for where, _ in seen.links]
         assert seen.faults == []
+
+
+def test_what_is_due_leads_to_the_due_list_of_this_station(page, teo, orla, station):
+    visits.sealed(teo, orla, station)
+    seen = opened(page, station)
+    [where] = seen.to("all of them on the due list, with the reasons")
+    assert where == f"/due?state=all&site={station.site}"
+    listed = page("orla", where)
+    for title in re.findall(r'data-label="Task">([^<]+)</td>', seen.html):
+        assert f'data-label="Task">{title}</td>' in listed.html
+
+
+def test_the_page_says_at_its_head_where_its_parts_are(page, teo, orla, station, cast):
+    assert set(opened(page, station).to("In service")) == {"#in-service"}
+    seen = opened(page, station, "cleo")
+    assert seen.to("Due again") == ["#due"]
+    assert seen.to("Visits") == []
+    assert seen.faults == []  # each leads somewhere
+
+
+def test_drafts_that_replace_one_record_are_told_apart(page, teo, orla, station):
+    record = visits.sealed(teo, orla, station)
+    why = {"corrects": record["id"], "correction_reason": "The clamp was set otherwise."}
+    first, second = visits.post(teo, station, **why), visits.post(orla, station, **why)
+    path = f"/events/{first['id']}"
+    assert teo.patch(path, {"remarks": "Put right."}, teo.get(path).etag).status == 200
+    told = teo.get(path).json
+    begun, changed = (_minute(told[name]) for name in ("received_at", "changed_at"))
+    seen = opened(page, station)
+    assert f"begun by Teo on {begun}, last changed {changed}" in seen.words
+    assert f"begun by Orla on {_minute(second['received_at'])}, last changed" in seen.words
+    for where in (f"/records/{record['id']}", f"/events/{second['id']}"):
+        assert f"begun by Teo on {begun}, last changed {changed}" in page("orla", where).words
+    assert "begun by" not in opened(page, station, "cleo").words
+
+
+def _minute(instant):
+    """A time as pages of that station show it, in Chicago."""
+    local = datetime.fromisoformat(instant).astimezone(ZoneInfo("America/Chicago"))
+    behind = -local.utcoffset() // timedelta(hours=1)
+    return f"{local:%Y-%m-%d %H:%M} UTC−{behind:02}:00"
