@@ -136,8 +136,9 @@ def _of_any_state(wanted: Wanted) -> Wanted:
 
 def _site(actor: Actor, wanted: Wanted) -> Site | None:
     """The station that the list is narrowed to, if one sees it."""
-    sites = permissions.visible(Site.objects.filter(id=wanted.site), actor)
-    return sites.first() if wanted.site else None
+    if wanted.site is None:
+        return None
+    return permissions.visible(Site.objects.filter(id=wanted.site), actor).first()
 
 
 def _stations(actor: Actor, client: UUID | None) -> int:
