@@ -230,6 +230,6 @@ def test_a_piece_is_changed_replaced_and_taken_out_of_service(enter, stage, worl
         write(page, re.compile(f"^{name}$"), text)
     press(page, "Replace it")
     expect(page.get_by_role("row", name=re.compile("Pump P-1"))).to_contain_text("A-2")
-    press(page, "Take pump P-1 out of service", role="link")
+    press(page, "Take out of service: pump P-1", role="link")
     press(page, "Take it out of service")
     expect(page.get_by_text("Nothing has been entered yet")).to_be_visible()
