@@ -48,6 +48,9 @@ SMALL_FOLDERS = tuple(f"tests/calculations/{each}/" for each in ("courses", "der
 """Whose tests are not by module."""
 EVERYTHING = "tests/calculations/test_single_mistakes.py"
 """One mistake after the other on whole stations."""
+HEAD_START = 3
+"""Rounds by which tests nearer to the module come before others."""
+
 LONGEST = 1.5  # s: a longer test is left out
 MEMORY = 4 << 30
 
@@ -195,14 +198,14 @@ class Trial:
         own, wanted = _own(file), self._bits(functions)
         those = [each for each in self.reaches.values() if each.functions & wanted]
         random.Random(1).shuffle(those)
-        # Its own, then one of each of the nearest files and so on, then those farther away.
+        # Its own, then one of each file and so on, those farther away some rounds later.
         ranks = {name: _rank(file, name) for name in {_file(each) for each in those}}
         counts: Counter[str] = Counter()
         rounds = {}
         for each in those:
             counts[_file(each)] += 1
             rounds[each.test] = 0 if _file(each) == own else counts[_file(each)]
-        those.sort(key=lambda each: (ranks[_file(each)], rounds[each.test]))
+        those.sort(key=lambda each: rounds[each.test] + HEAD_START * ranks[_file(each)])
         names, spent = [], 0.0
         for each in those:
             if spent > self.seconds and _file(each) != own:
