@@ -76,11 +76,11 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
     # 1.25 x 68.7 A.
     ("drive.overload-setting", {f"{LEFT}/overload_current": q("80", "A")},
      {"share": 116, "stop_above": 85.88}),
-    # 0.0361 % for a metre of 6 AWG.
+    # 3 AWG, 26.67 mm2, at 75 degC: 0.7861 x 0.86 + 0.08 x 0.51 = 0.717 mohm/m, 85.3 mV for a metre.
     ("drive.cable-voltage-drop",
-     {"/drive/motor_cable_length": q("200", "m"), "/drive/motor_cable_conductor": "6 AWG",
+     {"/drive/motor_cable_length": q("400", "m"), "/drive/motor_cable_conductor": "3 AWG",
       "/drive/maximum_motor_cable_length": q("1000", "m")},
-     {"drop": 7.22, "filter": 0}),
+     {"drop": 7.418, "filter": 0}),
     # 0.20 mA of 16 mA.
     ("sensor.outlier", {f"{VERIFIED}/signal": q("12.20", "mA")}, {"error": 1.25, "read": 12.02}),
     # 1775 rpm x 66 / 60; 1800 rpm are 60.85 Hz.
@@ -122,10 +122,6 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
      {"available": 66.5, "factors": 0.95, "share": 0.95}),
     # 1.9 sqrt(2) 480 V.
     ("drive.reflected-wave", {"/motor/peak_voltage_limit": q("1000", "V")}, {"peak": 1290}),
-    # 0.01724 x 1.2161 / 2.081 = 10.08 mohm/m: 1.036 V for a metre at 68.7 A.
-    ("drive.cable-voltage-drop",
-     {"/drive/motor_cable_conductor": "14 AWG", "/drive/motor_cable_length": q("100", "ft")},
-     {"drop": 6.86}),
     # 56 Hz: 260 x 0.93597^2 - 128.0 = 95 q^2.
     ("loop.sleep-order", {f"{LEFT}/sleep_frequency": q("56", "Hz")},
      {"flow": 1024.8, "wanted": 1000}),
