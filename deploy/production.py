@@ -12,7 +12,9 @@ from joserfc.errors import JoseError
 from joserfc.jwk import OKPKey
 
 from deploy.environment import secret
+from deploy.static_files import LIST
 from records.documents.document_key import DocumentKey
+from records.whole_files import may_write
 
 REQUIRED = {
     "SECRET_KEY or SECRET_KEY_FILE": ("SECRET_KEY", "SECRET_KEY_FILE"),
@@ -40,7 +42,7 @@ def refuse_defaults() -> None:
 def refuse_without_static_files() -> None:
     """Raise where each page would fail for want of its style; the first run gathers it."""
     root = settings.STATIC_ROOT
-    if root and not settings.DEBUG and not (Path(root) / "staticfiles.json").is_file():
+    if root and not settings.DEBUG and not os.path.isfile(Path(root) / LIST):
         raise ImproperlyConfigured(
             f"Not started: STATIC_ROOT: {root} holds no static files; run manage.py collectstatic"
         )
@@ -80,8 +82,12 @@ def _faults_of_storage() -> Iterator[str]:
 
 def _faults_of_folders() -> Iterator[str]:
     root: Path = settings.FILES_ROOT
-    if os.getenv("FILES_ROOT") and root.exists() and not root.is_dir():
+    if not os.getenv("FILES_ROOT"):
+        return
+    if os.path.isfile(root):
         yield f"FILES_ROOT: {root} is no folder"
+    elif not os.getenv("FILES_S3_BUCKET") and not may_write(root):
+        yield f"FILES_ROOT: who runs this may not write to {root}: make it theirs, or name another"
 
 
 def _faults_of_signing_key() -> Iterator[str]:

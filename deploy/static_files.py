@@ -1,7 +1,8 @@
 """Static files of the pages: gathered where the service looks for them."""
 
-import os
 from pathlib import Path
+
+from records.whole_files import may_write
 
 LIST = "staticfiles.json"
 
@@ -18,7 +19,7 @@ def gather() -> str:
     if not settings.STATIC_ROOT:
         return ""
     root = Path(settings.STATIC_ROOT)
-    if not _may_write(root):
+    if not may_write(root):
         if root.is_relative_to(settings.BASE_DIR) and (root / LIST).is_file():
             return f"in {root}, as they came with this version"
         raise PermissionError(
@@ -27,9 +28,3 @@ def gather() -> str:
         )
     call_command("collectstatic", verbosity=0, interactive=False)
     return f"in {root}"
-
-
-def _may_write(root: Path) -> bool:
-    """Whether files may be made there, or the folder itself where it is not there yet."""
-    there = next(each for each in (root, *root.parents) if each.exists())
-    return os.access(there, os.W_OK)

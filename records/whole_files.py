@@ -40,3 +40,9 @@ def alone_in(folder: Path) -> Iterator[None]:
         yield
     finally:
         os.close(handle)
+
+
+def may_write(folder: Path) -> bool:
+    """Whether this process may make files in a folder, or the folder where it is not there yet."""
+    there = next(each for each in (folder, *folder.parents) if os.path.exists(each))
+    return os.path.isdir(there) and os.access(there, os.W_OK | os.X_OK)

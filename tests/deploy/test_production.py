@@ -1,10 +1,12 @@
 """A serving process does not start on defaults, nor as a role that the policies do not bind."""
 
+import errno
 import os
 import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import psycopg
 import pytest
@@ -101,6 +103,37 @@ def test_it_refuses_a_key_for_seals_that_is_none(everything_said, settings, tmp_
 def test_it_refuses_a_file_for_a_folder(everything_said, settings):
     settings.FILES_ROOT.write_bytes(b"")
     assert faults() == [f"FILES_ROOT: {settings.FILES_ROOT} is no folder"]
+
+
+@pytest.mark.parametrize("place", ["", "files", "files/new"])
+def test_it_refuses_a_folder_of_files_in_which_it_may_not_write(
+    everything_said, settings, tmp_path, monkeypatch, place
+):
+    monkeypatch.delenv("FILES_S3_BUCKET")
+    closed = tmp_path / "closed"
+    closed.mkdir()
+    settings.FILES_ROOT = closed / place
+    assert faults() == []
+    monkeypatch.setattr(os, "access", lambda path, mode: path != closed)
+    [fault] = faults()
+    assert fault.startswith(f"FILES_ROOT: who runs this may not write to {closed / place}: make it")
+    monkeypatch.setenv("FILES_S3_BUCKET", "book")  # then the folder does not count
+    assert not any("FILES_ROOT" in each for each in faults())
+
+
+def test_what_lies_behind_a_closed_folder_is_named_and_not_a_traceback(
+    everything_said, settings, monkeypatch
+):
+    """Looking whether it is there is refused too."""
+
+    def closed(path, *more, **options):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+
+    settings.STATIC_ROOT, settings.DEBUG = "/closed/static", False
+    monkeypatch.setattr(Path, "stat", closed)
+    with pytest.raises(ImproperlyConfigured, match="STATIC_ROOT: /closed/static holds no static"):
+        refuse_without_static_files()
+    assert faults() == []
 
 
 def test_pages_without_their_style_are_not_served(everything_said, settings, tmp_path):

@@ -28,7 +28,7 @@ def closed(settings, tmp_path, monkeypatch):
     """A project's folder, in which nobody writes."""
     settings.BASE_DIR = tmp_path / "project"
     (settings.BASE_DIR / "static").mkdir(parents=True)
-    monkeypatch.setattr(static_files.os, "access", lambda path, mode: False)
+    monkeypatch.setattr(static_files, "may_write", lambda folder: False)
     return settings.BASE_DIR
 
 
