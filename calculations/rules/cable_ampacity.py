@@ -1,6 +1,7 @@
 """Rule of the motor cable's conductor against the current that it has to carry."""
 
 from collections.abc import Iterator
+from math import sqrt
 
 from calculations import full_load_current, overload
 from calculations.ampacities import CODE_75_DEGC, OPEN_AIR_90_DEGC, ampacity
@@ -10,11 +11,15 @@ from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import rounding
 from calculations.rules.scope import has_drive, has_slip, is_immersed
+from calculations.units import conductor_area
 
 CONDUCTOR = "/drive/motor_cable_conductor"
-MAY_BE_PARALLEL = 300.0
+MAY_BE_PARALLEL = 200.0
 """Plate current [A] above which several cables often run in parallel and one of them is recorded;
 common practice, no source."""
+
+LEAST_IN_PARALLEL = conductor_area(0)
+"""Smallest conductor [m2] that may run in parallel by US practice; NFPA 70 310.4, from memory."""
 
 LOW_VOLTAGE = 1000.0
 """Highest motor voltage [V] of the tables."""
@@ -42,12 +47,20 @@ def _code_current(case: Case) -> float:
     )  # fmt: skip
 
 
+def _require_alone(case: Case, needed: float, carries: float, *, code: bool) -> None:
+    """Raise `Missing` where several conductors may share the current, as they often do."""
+    current, area = case.si("/rating/current"), case.si(CONDUCTOR)
+    if current > MAY_BE_PARALLEL and (not code or area >= LEAST_IN_PARALLEL * (1 - 1e-9)):
+        raise Missing(CONDUCTOR, because="several cables may run in parallel at this current")
+    both_ends = is_immersed(case) and case.is_("/rating/connection", "delta")
+    if both_ends and needed / sqrt(3) <= carries:  # often both ends of each winding come up
+        raise Missing(CONDUCTOR, because="a cable of six conductors may share this current")
+
+
 def _conductor(case: Case, place: str) -> Iterator[Finding]:
     plate, voltage = case.require("/rating/current", "/rating/voltage")
     if voltage.si > LOW_VOLTAGE:
-        return
-    if plate.si > MAY_BE_PARALLEL:
-        raise Missing(CONDUCTOR, because="several cables may run in parallel at this current")
+        raise Missing(CONDUCTOR, because="no table for motors above 1000 V")
     code = case.is_("/site/electrical_practice", "us_nec") and not is_immersed(case)
     carries = _ampacity(case, code=code)
     share = case.limit("drive.cable-ampacity.code") if code else 1.0
@@ -55,6 +68,7 @@ def _conductor(case: Case, place: str) -> Iterator[Finding]:
     needed = share * full_load
     if needed <= carries * (1 + rounding(plate)) + 1e-9:
         return
+    _require_alone(case, needed, carries, code=code)
     yield CABLE_AMPACITY.finding(
         "code" if code else "open_air", "review", place,
         compared={
@@ -74,8 +88,9 @@ CABLE_AMPACITY = Rule(
     severities=("review",),
     condition="A copper conductor of the motor cable carries the plate's current even where the "
     "standard grants it most (three-core cable in open air, 90 degC); by US practice, a motor in "
-    "water apart, 125 % of the code's full-load current at 75 degC. Above 300 A, where cables "
-    "often run in parallel, it is not judged. Warmer air, bunched cables and aluminium carry less.",
+    "water apart, 125 % of the code's full-load current at 75 degC. Less is not judged where "
+    "conductors often share the current: above 200 A (by US practice from 1/0 AWG on), and in "
+    "water with a winding in delta. Warmer air, bunched cables and aluminium carry less.",
     source="NFPA 70 430.6, 430.22 and Table 310.16; IEC 60364-5-52 Table B.52.12, from memory",
     subject=CONDUCTOR,
     needs=(CONDUCTOR, "/rating/current", "/rating/voltage", "/site/electrical_practice"),
@@ -86,8 +101,8 @@ CABLE_AMPACITY = Rule(
         "code": Limit(125, "%", "of the full-load current, US practice", "higher", "retrieved"),
     },
     sentences={
-        "open_air": "A conductor of {conductor} carries {carries} at best, in open air; the motor "
-        "takes {current}.",
+        "open_air": "A conductor of {conductor} in a three-core cable carries {carries} in open "
+        "air of 30 degC; the motor takes {current}.",
         "code": "A conductor of {conductor} carries {carries} by the code's table at 75 degC; the "
         "motor cable needs {needed}, {share} of the full-load current {full_load}.",
     },

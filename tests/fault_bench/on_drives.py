@@ -180,10 +180,12 @@ def thin_cable(e: Entered) -> bool | None:
 
 @mistake_on_a_drive("conductor too small for its current", "drive.cable-ampacity")
 def hot_cable(e: Entered) -> bool | None:
-    current = e.station.motor.current
-    # Three quarters of the plate's current in open air, about 75 A (area / 10 mm2)^0.62.
-    area = 10 * (0.75 * current / 75) ** (1 / 0.62)
-    if current > 300 or area < 1.5:
+    motor = e.station.motor
+    current = motor.current
+    # Three quarters of the plate's current in open air, about 75 A (area / 10 mm2)^0.62; half of
+    # it in water, where six conductors may share it.
+    area = 10 * ((0.5 if motor.immersed else 0.75) * current / 75) ** (1 / 0.62)
+    if current > 200 or area < 1.5:
         return False
     e.document["drive"]["motor_cable_conductor"] = q(f"{area:.3g}", "mm2")
     return None

@@ -3,8 +3,8 @@
 import pytest
 
 from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
-from tests.calculations.building_plates import q
-from tests.calculations.stations import permanent_magnet, well
+from tests.calculations.building_plates import Document, q
+from tests.calculations.stations import LEFT, permanent_magnet, well
 
 RULE = "drive.cable-ampacity"
 CONDUCTOR = "/drive/motor_cable_conductor"
@@ -51,14 +51,64 @@ def test_a_synchronous_motor_goes_by_its_plate():
     assert verdicts(permanent_magnet(), RULE) == []
 
 
-def test_above_300_a_one_of_several_cables_says_nothing():
-    """Plate and settings of a motor of 350 hp, 395 A at 460 V."""
-    plate = {"power": q("350", "hp"), "current": q("395", "A"), "voltage": q("460", "V")}
-    document = changed(
-        booster(), {f"/motor/ratings/1/{name}": value for name, value in plate.items()}
-    )
+def rated(power: str, current: str, voltage: str = "460", **more: object) -> Document:
+    """The booster with another plate in use, on a conductor of its own."""
+    plate = {"power": q(power, "hp"), "current": q(current, "A"), "voltage": q(voltage, "V")}
+    changes = {f"/motor/ratings/1/{name}": value for name, value in plate.items()}
+    return changed(booster(), changes | more)
+
+
+IEC = {"/site/electrical_practice": "iec"}
+
+
+@pytest.mark.parametrize(
+    ("power", "current", "more", "expected"),
+    [
+        # Method E: 95 mm2 298 A, 70 mm2 246 A, 50 mm2 192 A
+        ("200", "228", IEC | {CONDUCTOR: q("70", "mm2")}, []),
+        ("200", "228", IEC | {CONDUCTOR: q("50", "mm2")}, None),
+        ("173", "199", IEC | {CONDUCTOR: q("50", "mm2")}, [("review", "open_air")]),
+        ("350", "395", IEC | {CONDUCTOR: q("185", "mm2")}, []),  # one alone carries 456 A
+        # 125 % of 240 A are 300 A: two of 1/0 AWG, 150 A each; thinner ones may not run in parallel
+        ("200", "228", {CONDUCTOR: "1/0 AWG"}, None),
+        ("200", "228", {CONDUCTOR: "1 AWG"}, [("review", "code")]),
+        ("150", "171", {CONDUCTOR: "3/0 AWG"}, [("review", "code")]),
+    ],
+)
+def test_above_200_a_one_of_several_cables_says_nothing(power, current, more, expected):
+    document = rated(power, current, **more)
+    if expected is not None:
+        assert verdicts(document, RULE) == expected
+        return
     (missing,) = lacking(judged(document), RULE)
     assert missing.because == "several cables may run in parallel at this current"
+
+
+@pytest.mark.parametrize(
+    ("connection", "area", "expected"),
+    [
+        # 68.7 A: 6 mm2 carry 54 A, 2.5 mm2 32 A; 39.7 A go through each end of a winding in delta
+        ("delta", "6", None),
+        ("delta", "2.5", [("review", "open_air")]),
+        ("star", "6", [("review", "open_air")]),
+    ],
+)
+def test_six_conductors_of_a_motor_in_water_may_share_the_current(connection, area, expected):
+    wet = {"/motor/immersed": True, "/motor/ratings/1/connection": connection,
+           CONDUCTOR: q(area, "mm2")}  # fmt: skip
+    document = changed(booster(), wet)
+    if expected is not None:
+        assert verdicts(document, RULE) == expected
+        return
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.because == "a cable of six conductors may share this current"
+
+
+@pytest.mark.parametrize(("volts", "current"), [("1001", "31.6"), ("3300", "9.6")])
+def test_above_1_kv_it_is_not_passed(volts, current):
+    link = {f"{LEFT}/motor_voltage": q(volts, "V")}
+    (missing,) = lacking(judged(rated("60", current, volts, **link)), RULE)
+    assert missing.because == "no table for motors above 1000 V"
 
 
 def test_a_size_beyond_the_tables_is_not_guessed():
