@@ -61,17 +61,25 @@ def eye(case: Case, place: str = "") -> float:
         return -case.si(SETTING_DEPTH)
     if not case.is_("/pump/type", *IN_THE_LIQUID):
         return 0.0
-    depth, floor = case.find(SETTING_DEPTH), case.find("/site/wet_well_floor")
-    if depth is not None:
-        return -float(depth.si)
-    if floor is not None and case.is_("/pump/type", *IN_THE_WET_WELL):
-        return float(floor.si)
+    hung = _height_in_the_liquid(case)
+    if hung is not None:
+        return hung
     at_point = (f"{place}/suction_gauge_elevation",) if place else ()
     for pointer in (*at_point, "/suction_sensor/tapping_elevation"):
         found = case.find(pointer)
         if found is not None:
             return float(found.si)
     raise Missing("/site/wet_well_floor")
+
+
+def _height_in_the_liquid(case: Case) -> float | None:
+    """Height [m] of impellers that hang in the liquid, where it is told by more than a gauge."""
+    depth, floor = case.find(SETTING_DEPTH), case.find("/site/wet_well_floor")
+    if depth is not None:
+        return -float(depth.si)
+    if floor is not None and case.is_("/pump/type", *IN_THE_WET_WELL):
+        return float(floor.si)
+    return None
 
 
 def require_eye(case: Case) -> None:
@@ -81,7 +89,7 @@ def require_eye(case: Case) -> None:
     evidence of a shortage.
     """
     hangs = case.is_("/pump/type", *IN_THE_LIQUID) and not case.is_("/site/suction_kind", "well")
-    if hangs and not any(case.find(each) for each in (SETTING_DEPTH, "/site/wet_well_floor")):
+    if hangs and _height_in_the_liquid(case) is None:
         raise Missing(SETTING_DEPTH, because="the impellers hang below the gauge")
 
 

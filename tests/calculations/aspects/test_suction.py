@@ -82,6 +82,27 @@ def test_the_eye_of_the_impeller(station, changes, feet):
     assert suction.eye(found) == pytest.approx(feet * FOOT)
 
 
+@pytest.mark.parametrize(
+    ("kind", "changes", "known"),
+    [
+        ("end_suction", {}, True),  # at the datum
+        ("submersible_sewage", {}, False),
+        ("submersible_sewage", {"/site/wet_well_floor": q("-20", "ft")}, True),
+        ("submersible_well", {"/site/wet_well_floor": q("-20", "ft")}, False),
+        ("submersible_well", {"/site/pump_setting_depth": q("20", "ft")}, True),
+    ],
+)
+def test_a_floor_does_not_tell_where_a_well_pump_in_a_tank_hangs(kind, changes, known):
+    found = case(changed(booster(), {"/pump/type": kind} | changes))
+    if known:
+        suction.require_eye(found)
+        assert suction.eye(found) in (0.0, pytest.approx(-20 * FOOT))
+        return
+    with pytest.raises(Missing) as raised:
+        suction.require_eye(found)
+    assert raised.value.places == (suction.SETTING_DEPTH,)
+
+
 @pytest.mark.parametrize(("gpm", "feet"), [(1000, 11), (500, 5.5), (0, 0)])
 def test_drawdown_goes_with_the_flow(gpm, feet):
     """45 ft at rest, 56 ft at 1000 gpm."""
