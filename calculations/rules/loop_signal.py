@@ -54,7 +54,10 @@ def _signal_type(case: Case, place: str) -> Iterator[Finding]:
 
 def _at_its_top(case: Case) -> str:
     """What a loop does whose feedback stands at the top of its span, as one sees it on site."""
-    if loop.more_speed_lowers(case):
+    speeds_up = loop.more_speed_lowers(case)
+    if case.find("/settings/action") is not None:  # As it is set: a temperature may go either way.
+        speeds_up = case.is_("/settings/action", "rising_feedback_speeds_up")
+    if speeds_up:
         return "and the loop runs the pump at full speed"
     if case.find("/settings/sleep_method") not in (None, "none"):
         return "and the pump sleeps as if nothing were asked of it"

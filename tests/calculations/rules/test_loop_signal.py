@@ -68,6 +68,12 @@ def test_signal_of_the_sensor_and_of_the_drive(output, expected, verdict):
             "and the loop slows the pump to its minimum frequency.",
         ),
         (lift_station, {}, "and the loop runs the pump at full speed."),
+        (
+            booster,
+            {"regulated_quantity": "temperature", "action": "rising_feedback_speeds_up"},
+            "and the loop runs the pump at full speed.",
+        ),
+        (lift_station, {"action": None}, "and the loop runs the pump at full speed."),
     ],
 )
 def test_it_says_what_an_input_at_its_top_does_to_this_loop(make, settings, then):
