@@ -228,7 +228,7 @@ def test_range_against_service(upper, expected):
 
 
 def test_a_compound_range_is_not_wide():
-    """-15 to 60 psi: what it can do below nothing is meant for other days than 33 psi."""
+    """-15 to 140 psi: what it can do below nothing is meant for other days than 33 psi."""
     document = changed(booster(), {
         "/sensors/1/lower_range_value": q("-15", "psi"),
         "/sensors/1/upper_range_value": q("140", "psi"), "/event/sensor_verifications": None,
