@@ -52,7 +52,10 @@ def test_ends_that_are_exchanged_are_not_used(document, rule):
      {"/site/suction_pressure_low": q("2.2752699068", "bar")}],
 )  # fmt: skip
 def test_equal_ends_are_in_order(changes):
-    suction.grade(case(changed(booster(), changes)), "low")
+    """33 psi both times, the sensor 2 ft high."""
+    found = case(changed(booster(), changes))
+    expected = (33 * 2.3089 + 2) * FOOT
+    assert suction.grade(found, "low") == pytest.approx(expected, rel=3e-4)
 
 
 @pytest.mark.parametrize(("gpm", "feet"), [(1000, 1.5), (2000, 6.0), (500, 0.375), (0, 0.0)])
