@@ -94,8 +94,12 @@ def require_eye(case: Case) -> None:
 
 
 def loss(case: Case, flow: float) -> float:
-    """Friction up to the pump [m] at a flow [m3/s]; none where it hangs in the liquid."""
-    if case.is_("/pump/type", *IN_THE_LIQUID):
+    """Friction up to the pump [m] at a flow [m3/s]; none where it hangs in the liquid.
+
+    A main that feeds a can loses what is stated.
+    """
+    fed = case.is_("/site/suction_kind", "pressurised_main") and case.find("/site/suction_loss")
+    if case.is_("/pump/type", *IN_THE_LIQUID) and not fed:
         return 0.0
     stated, at = case.si("/site/suction_loss"), case.si("/site/suction_loss_at_flow")
     if at <= 0:

@@ -70,6 +70,20 @@ def test_friction_of_no_flow_says_nothing_and_a_pump_in_the_liquid_has_none():
 
 
 @pytest.mark.parametrize(
+    ("changes", "feet"),
+    [
+        ({}, 1.5),
+        ({"/site/suction_loss": None}, 0.0),
+        ({"/site/suction_kind": "wet_well"}, 0.0),
+    ],
+)
+def test_a_main_that_feeds_a_can_loses_what_is_stated(changes, feet):
+    """1.5 ft at 1000 gpm."""
+    found = case(changed(booster(), {"/pump/type": "vertical_turbine"} | changes))
+    assert suction.loss(found, 1000 * GPM) == pytest.approx(feet * FOOT, rel=1e-4)
+
+
+@pytest.mark.parametrize(
     ("station", "changes", "feet"),
     [
         (well, {}, -150),
