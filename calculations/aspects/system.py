@@ -20,7 +20,8 @@ def falls(case: Case) -> int | None:
     for index, (before, here) in enumerate(pairwise(points), start=1):
         if not (before.head and here.head):
             continue
-        if here.head.si + here.head.resolution + before.head.resolution < before.head.si:
+        highest = here.head.si + here.head.resolution + before.head.resolution
+        if highest < before.head.si * (1 - 1e-9):
             return index
     return None
 

@@ -58,7 +58,7 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
         aside if fits else grave, "note" if fits else "review", place,
         compared={"precharge": left, "wake": show(wake, left.unit)},
         limit=f"{percent(least)} of the wake pressure, and below it",
-        tag=vessel.tag or "The vessel", share=percent(left.si / wake, 2),
+        tag=vessel.tag or "The vessel", share=percent(left.si / wake),
         target_low=show(low, left.unit, 3), target_high=show(high, left.unit, 3),
     )  # fmt: skip
 

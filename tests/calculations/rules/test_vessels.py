@@ -47,6 +47,7 @@ def test_the_remedy_gives_the_target():
     (finding,) = of_rule(judged(charged("85")), "vessel.precharge")
     assert finding.parameters["target_low"] == "63.2 psi"  # 80 % of 79 psi
     assert finding.parameters["target_high"].startswith("75")  # 95 %, 75.05 psi
+    assert finding.parameters["share"] == "108 %"  # 85 over 79
 
 
 def test_as_found_counts_where_nothing_was_changed():
