@@ -130,6 +130,14 @@ def test_a_finding_leads_to_its_rule_where_it_is_read(enter, stage, named):
     picture(page, "rule-of-a-finding")
 
 
+# As a station has them whose tasks and pieces are more than a page holds.
+TWO_PARTS = """() => {
+    const paging = (words) => `<nav class="paging"><p>${words}</p></nav>`;
+    document.querySelector(".first-few").insertAdjacentHTML("afterend", paging("of tasks"));
+    document.getElementById("in-service").insertAdjacentHTML("afterend", paging("of pieces"));
+}"""
+
+
 def test_on_a_telephone_what_is_in_service_comes_soon(enter, stage, named):
     page = enter(stage.cast().orla, f"/stations/{named['site']}", viewport=WIDE)
     due = page.locator("table[aria-labelledby=due] tbody tr")
@@ -143,6 +151,8 @@ def test_on_a_telephone_what_is_in_service_comes_soon(enter, stage, named):
     assert faults(page) == []
     page.get_by_role("link", name="In service").click()
     expect(page.get_by_role("heading", name="In service")).to_be_in_viewport()
+    page.evaluate(TWO_PARTS)
+    expect(page.locator("nav.paging:visible")).to_have_text(["of pieces"])
 
 
 def test_what_begins_a_replacement_is_for_everybody_and_leads_back(enter, stage, named):
