@@ -71,7 +71,8 @@ def change(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa
         with transaction.atomic():
             organizations.change(actor, client.client_id, _given(request), _revision(request))
     except Stale:
-        return _shown(request, actor, _overtaken(page, request, client), client)
+        now = client.client.revision
+        return _shown(request, actor, _overtaken(page, request, client), client, now)
     except BookError as error:
         return _shown(request, actor, Sent.refused(page, request.POST, error, LABELS), client)
     return redirect(f"{reverse('register')}#clients")
@@ -117,12 +118,18 @@ def _opened(
 
 
 def _shown(
-    request: HttpRequest, actor: Actor, sent: Sent | None, client: Clientele | None = None
+    request: HttpRequest,
+    actor: Actor,
+    sent: Sent | None,
+    client: Clientele | None = None,
+    told: int | None = None,
 ) -> HttpResponse:
-    given = sent.form if sent else _held(client) if client else {}
+    """The form; it stays one of the revision it was opened with, unless a later one is `told`."""
+    given = sent.form if sent and sent.form else _held(client) if client else {}
+    opened_with = given.get("shown") or (client.client.revision if client else "")
     context: dict[str, Any] = {
         "sent": sent, "given": given, "client": client, "units": UNITS, "papers": PAPERS,
-        "id": given.get("id") or new_id(),
+        "id": given.get("id") or new_id(), "shown": told or opened_with,
     }  # fmt: skip
     answer = show(request, actor, "register/client", **context)
     answer.status_code = sent.status if sent else 200

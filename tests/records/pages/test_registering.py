@@ -286,6 +286,18 @@ def test_what_another_changed_of_a_client_meanwhile_is_told_and_nothing_lost(off
     assert (held["units"], held["paper"]) == ("si", "a4")
 
 
+def test_a_form_that_is_refused_stays_one_of_what_it_was_opened_with(office, orla, cast):
+    """What another changed meanwhile is told at the next sending, not overwritten by it."""
+    path = f"/register/clients/{cast.client}"
+    sent = form(office.get(path), path)
+    at = f"/organizations/{cast.client}"
+    assert orla.patch(at, {"paper": "a4"}, orla.get(at).etag).status == 200
+    refused = sent.send(office, name=" ")
+    assert refused.status == 400
+    assert form(refused, path).send(office, name="Tresk Water").status == 412
+    assert orla.get(at).json["paper"] == "a4"
+
+
 def test_a_client_keeps_a_name_that_no_other_has(office, orla, cast):
     path = f"/register/clients/{cast.client}"
     before = orla.get(f"/organizations/{cast.client}").json["name"]
