@@ -4,7 +4,6 @@ from typing import Any, get_args
 from urllib.parse import urlencode
 from uuid import UUID
 
-from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 
 from records.documents import shown
@@ -15,6 +14,7 @@ from records.pages.paging import listed
 from records.pages.stations import clients
 from records.permissions import Actor
 from records.selectors import unsealed
+from records.selectors.beginning import BEGUN_BY
 from records.selectors.unsealed import Step
 
 STEPS: dict[Step, str] = {
@@ -33,7 +33,7 @@ def visits(request: HttpRequest, actor: Actor) -> HttpResponse:
     client = UUID(chosen) if is_id(chosen) else None
     counts = unsealed.counts(actor, client)
     rows = unsealed.visits(actor, client).select_related("site", "pump_set")
-    rows = rows.annotate(by=F("created_by__full_name")).defer("document", "snapshot", "judgement")
+    rows = rows.annotate(begun_by=BEGUN_BY).defer("document", "snapshot", "judgement")
     if step in STEPS:
         rows = rows.filter(step=step)
     part = listed(request, "visits", rows)
