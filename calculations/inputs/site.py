@@ -172,7 +172,9 @@ class Site(Part):
         "flow", low="0 m3/h", high="500000 m3/h"
     )
     well_depth: Quantity | None = quantity("length", low="0 m", high="1500 m")
-    pump_setting_depth: Quantity | None = quantity("length", low="0 m", high="1500 m")
+    pump_setting_depth: Quantity | None = quantity(
+        "length", low="0 m", high="1500 m", about="Of the impellers, below the site datum."
+    )
     casing_inside_diameter: Quantity | None = quantity("length", above="0 mm", high="5 m")
     cooling_shroud: bool | None = None
     tested_yield: Quantity | None = quantity("flow", above="0 m3/h", high="500000 m3/h")
