@@ -44,7 +44,8 @@ def own_tokens(request: HttpRequest, actor: Actor) -> HttpResponse:
     except (ConfirmationNeeded, SecondFactorNeeded) as error:
         return to_show_more(error, f"{request.path}?{urlencode(wanted, doseq=True)}")
     except Conflict as error:
-        return _shown(request, actor, status=error.status, refused=labels.sentence(error.detail))
+        told = labels.sentence(error.detail)
+        return _shown(request, actor, status=error.status, refused=told, wanted=wanted)
     except Invalid as error:
         problems = [{"label": _label(each.pointer), "detail": each.detail}
                     for each in error.problems]  # fmt: skip

@@ -53,6 +53,7 @@ def test_a_form_that_comes_twice_makes_one_token(browser):
     assert again.status == 409
     assert not SECRET.findall(again.html)
     assert "This form came before, and what it made was shown then" in again.html
+    assert 'name="name" required value="tablet"' in again.html
     assert again.html.count(secret[:12]) == page.get("/tokens").html.count(secret[:12]) == 1
     assert SECRET.findall(make(page, id=visits.new_id()).html)
 
