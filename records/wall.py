@@ -283,6 +283,8 @@ FUNCTIONS: dict[str, tuple[str, ...]] = {
     # Who has set a second factor up, without a look at it.
     "members_with_second_factor()": (roles.OFFICE,),
     "use_enrolment(bytea)": (roles.LOGIN,),
+    # Of one's own organization alone.
+    "was_handed_records()": (roles.OFFICE,),
 }
 
 

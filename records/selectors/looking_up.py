@@ -14,6 +14,7 @@ from django.db import connection
 
 from records import permissions
 from records.permissions import Actor
+from records.selectors import sealed
 
 Row = dict[str, Any]
 AT_ONCE = 50
@@ -96,7 +97,7 @@ def _records(actor: Actor, words: list[str]) -> list[Row]:
     parts.remove(numbers[-1])
     code = " ".join(reversed(parts))
     given: dict[str, Any] = {"number": int(numbers[-1]), "code": code, "capitals": code.upper()}
-    handed = "" if actor.role == permissions.CLIENT else _HANDED
+    handed = _HANDED if sealed.was_handed_any(actor) else ""
     return _rows(_RECORDS, actor, handed=handed, **given)
 
 

@@ -392,3 +392,14 @@ def test_handing_on_changes_nothing_else_of_a_record(changed, side, stage):
             with pytest.raises(errors.IntegrityConstraintViolation, match="kept as it is"):
                 owner.execute(statement)
             owner.rollback()
+
+
+@pytest.mark.parametrize("name", ["otto", "orla"])
+def test_the_search_finds_records_by_number_that_are_ones_own_or_handed_on(side, page, name):
+    assert f"/records/{side.record}" in [link for link, _ in page(name, "/search?q=1").links]
+
+
+def test_who_was_handed_records_is_told_to_that_house_alone(changed, stage, cast):
+    for house, handed in ((cast.other_contractor, True), (cast.contractor, False)):
+        with connected(stage, roles.OFFICE, str(house)) as inside:
+            assert inside.execute("SELECT was_handed_records()").fetchone() == (handed,)
