@@ -5,6 +5,7 @@ Containers and system services start the same commands as demo and tests.
 
 import os
 import sys
+import tempfile
 from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
@@ -33,10 +34,17 @@ def command(kind: str) -> tuple[str, ...]:
 
 def empty_numbers() -> None:
     """What killed web processes added up is not of those that start now."""
-    if folder := os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
+    folder = os.environ.get("PROMETHEUS_MULTIPROC_DIR")
+    if not folder:
+        return
+    try:
         Path(folder).mkdir(parents=True, exist_ok=True)
         for left in Path(folder).glob("*.db"):
             left.unlink(missing_ok=True)
+        tempfile.TemporaryFile(dir=folder).close()
+    except OSError as error:
+        words = f"a folder in which this process may write ({error.strerror}: {folder})"
+        raise BadVariableError("PROMETHEUS_MULTIPROC_DIR", words) from error
 
 
 def refuse_bad_configuration(kind: str) -> None:
@@ -60,11 +68,11 @@ def main() -> None:
         sys.exit(f"expected one of: {', '.join(KINDS)}")
     try:
         words = command(sys.argv[1])
+        refuse_bad_configuration(sys.argv[1])
+        if sys.argv[1] == "web":
+            empty_numbers()
     except BadVariableError as error:
         sys.exit(f"Not started: {error}")
-    refuse_bad_configuration(sys.argv[1])
-    if sys.argv[1] == "web":
-        empty_numbers()
     os.chdir(PROJECT)
     os.execvp(words[0], words)  # noqa: S606  # no shell is wanted
 
