@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from math import sqrt
+from typing import NamedTuple
 
 from calculations import full_load_current, overload
 from calculations.ampacities import CODE_75_DEGC, OPEN_AIR_90_DEGC, ampacity
@@ -47,38 +48,68 @@ def _code_current(case: Case) -> float:
     )  # fmt: skip
 
 
-def _require_alone(case: Case, needed: float, carries: float, *, code: bool) -> None:
-    """Raise `Missing` where several conductors may share the current, as they often do."""
-    current, area = case.si("/rating/current"), case.si(CONDUCTOR)
-    if current > MAY_BE_PARALLEL and (not code or area >= LEAST_IN_PARALLEL * (1 - 1e-9)):
-        raise Missing(CONDUCTOR, because="several cables may run in parallel at this current")
-    both_ends = is_immersed(case) and case.is_("/rating/connection", "delta")
-    if both_ends and needed / sqrt(3) <= carries:  # often both ends of each winding come up
-        raise Missing(CONDUCTOR, because="a cable of six conductors may share this current")
+class _Load(NamedTuple):
+    """Currents [A]: full load, what the conductor has to carry, and what it does carry."""
+
+    code: bool
+    full_load: float
+    needed: float
+    carries: float
+    fits: bool
 
 
-def _conductor(case: Case, place: str) -> Iterator[Finding]:
+def _load(case: Case) -> _Load:
     plate, voltage = case.require("/rating/current", "/rating/voltage")
     if voltage.si > LOW_VOLTAGE:
         raise Missing(CONDUCTOR, because="no table for motors above 1000 V")
     code = case.is_("/site/electrical_practice", "us_nec") and not is_immersed(case)
     carries = _ampacity(case, code=code)
-    share = case.limit("drive.cable-ampacity.code") if code else 1.0
-    full_load = _code_current(case) if code else plate.si
-    needed = share * full_load
-    if needed <= carries * (1 + rounding(plate)) + 1e-9:
+    full_load = _code_current(case) if code else float(plate.si)
+    needed = full_load * (case.limit("drive.cable-ampacity.code") if code else 1.0)
+    fits = needed <= carries * (1 + rounding(plate)) + 1e-9
+    return _Load(code, full_load, needed, carries, fits)
+
+
+def _shared(case: Case, load: _Load) -> str:
+    """Why a conductor too thin for the current may be one of several; empty where it is not."""
+    current, area = case.si("/rating/current"), case.si(CONDUCTOR)
+    thick_enough = not load.code or area >= LEAST_IN_PARALLEL * (1 - 1e-9)
+    if load.fits:
+        return ""
+    if current > MAY_BE_PARALLEL and thick_enough:
+        return "several cables may run in parallel at this current"
+    both_ends = is_immersed(case) and case.is_("/rating/connection", "delta")
+    if both_ends and load.needed / sqrt(3) <= load.carries:  # both ends of each winding come up
+        return "a cable of six conductors may share this current"
+    return ""
+
+
+def require_alone(case: Case) -> None:
+    """Raise `Missing` where a conductor too thin for the current may be one of several."""
+    try:
+        shared = _shared(case, _load(case))
+    except Missing:
         return
-    _require_alone(case, needed, carries, code=code)
+    if shared:
+        raise Missing(CONDUCTOR, because=shared)
+
+
+def _conductor(case: Case, place: str) -> Iterator[Finding]:
+    load = _load(case)
+    if load.fits:
+        return
+    require_alone(case)
     yield CABLE_AMPACITY.finding(
-        "code" if code else "open_air", "review", place,
+        "code" if load.code else "open_air", "review", place,
         compared={
             "conductor": case.quantity(CONDUCTOR),
-            "carries": show(carries, "A", 3),
-            "needed": show(needed, "A", 3),
-            "current": plate,
+            "carries": show(load.carries, "A", 3),
+            "needed": show(load.needed, "A", 3),
+            "current": case.quantity("/rating/current"),
         },
-        limit=f"at least {show(needed, 'A', 3)}",
-        share=percent(share), full_load=show(full_load, "A", 3),
+        limit=f"at least {show(load.needed, 'A', 3)}",
+        share=percent(case.limit("drive.cable-ampacity.code") if load.code else 1.0),
+        full_load=show(load.full_load, "A", 3),
     )  # fmt: skip
 
 

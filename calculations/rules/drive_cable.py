@@ -8,6 +8,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.cable_ampacity import require_alone
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
@@ -167,6 +168,7 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
     total = drop.cable + (drop.filter or 0.0)
     note, review = (case.limit(f"drive.cable-voltage-drop.{name}") for name in ("note", "review"))
     if total > note:
+        require_alone(case)
         severity: Severity = "review" if total > review else "note"
         yield VOLTAGE_DROP.finding(
             "filter" if drop.filter else "cable", severity, place,
@@ -187,7 +189,7 @@ VOLTAGE_DROP = Rule(
     title="Voltage lost between drive and motor",
     severities=("review", "note"),
     condition="Cable and filter lose at most 3 % (note) and 5 % (review) of the motor's voltage at "
-    "its plate current; copper at 75 degC.",
+    "its plate current; copper at 75 degC. A conductor that may be one of several is not judged.",
     source="definition; NFPA 70 210.19 and 215.2 informational notes for the figures, from memory",
     subject="/drive/motor_cable_conductor",
     needs=(LENGTH, "/drive/motor_cable_conductor", "/rating/current", "/rating/voltage"),

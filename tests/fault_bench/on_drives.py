@@ -171,8 +171,9 @@ def thin_cable(e: Entered) -> bool | None:
     # Ohmic drop at 75 degC, copper 0.0217 ohm mm2/m: the size that loses 7 %.
     volts = motor.voltage * motor.stretch
     area = sqrt(3) * motor.current * length * 0.0217 * motor.power_factor / (0.07 * volts)
-    # Half of what codes grant in open air, about 75 A (area / 10 mm2)^0.62: not too hot by itself.
-    if motor.current > 0.5 * 75 * (area / 10) ** 0.62:
+    # Two fifths of what codes grant in open air, about 75 A (area / 10 mm2)^0.62: not too hot, also
+    # where 125 % of a full-load current a quarter above the plate count, at 75 degC.
+    if motor.current > 0.4 * 75 * (area / 10) ** 0.62:
         return False
     drive["motor_cable_conductor"] = q(f"{area:.3g}", "mm2")
     return None
