@@ -13,7 +13,7 @@ from records.errors import Unavailable
 from records.services import event_rows, summaries
 from records.services.tokens import digest_of
 from tests.calculations.building_plates import pump, q
-from tests.records import visits
+from tests.records import stations, visits
 from tests.records.client import Answer, Api
 from tests.records.devices import Device
 from tests.records.verifying import verify
@@ -246,6 +246,33 @@ def test_a_visit_posted_while_another_is_changed_is_counted(
     with stage.as_owner() as owner:
         counted = owner.execute("SELECT drafts, open_stop FROM records_sitesummary").fetchall()
     assert counted == [(2, 2)]
+
+
+def test_batches_for_the_same_stations_do_not_wait_for_each_other(
+    orla, cast, station, stage, monkeypatch
+):
+    """Each holds the count of a station to its end; they name the two in opposite orders."""
+    other = stations.register(orla, cast.client, code="B-90")
+    add = event_rows.add
+
+    def keep(*given):
+        added = add(*given)
+        time.sleep(0.3)
+        return added
+
+    monkeypatch.setattr(event_rows, "add", keep)
+    batches = [[station.event(), other.event()], [other.event(), station.event()]]
+    people = (cast.teo, cast.orla)
+    calls = [posting(who, "/events/batch", {"events": events})
+             for who, events in zip(people, batches, strict=True)]  # fmt: skip
+    for answer, sent in zip(together(calls), batches, strict=True):
+        assert answer.status == 200, answer.json
+        told = answer.json["results"]
+        assert [each["status"] for each in told] == [201, 201]
+        assert [each["event"]["id"] for each in told] == [each["id"] for each in sent]
+    with stage.as_owner() as owner:
+        counted = owner.execute("SELECT drafts FROM records_sitesummary").fetchall()
+    assert counted == [(2,), (2,)]
 
 
 def test_of_sixteen_writers_one_wins_each_round(teo, cast, station):
