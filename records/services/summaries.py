@@ -47,12 +47,15 @@ def refresh(site: int, using: str = "default") -> None:
 
 
 # A new draft is added to what is counted already: to count its station anew takes longer with every
-# draft there. A row that somebody holds is waited for, and added to as it is then.
+# draft there. A row that somebody holds is waited for, and added to as it is then. Before it the
+# station is held, as its foreign key asks in any case, but only once the count is written: whoever
+# holds the station (a change of its contractor, or of its code) would wait for the count.
 _ADDED = """
     UPDATE records_sitesummary
        SET drafts = drafts + 1, last_event_at = greatest(last_event_at, %s),
            open_stop = open_stop + %s, open_review = open_review + %s, open_note = open_note + %s
-      FROM {done} WHERE site_id = %s AND records_sitesummary.contractor_id = %s
+      FROM {done}, (SELECT row FROM records_site WHERE row = %s FOR KEY SHARE) AS site
+     WHERE site_id = site.row AND records_sitesummary.contractor_id = %s
 """
 
 

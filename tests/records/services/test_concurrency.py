@@ -248,6 +248,19 @@ def test_a_visit_posted_while_another_is_changed_is_counted(
     assert counted == [(2, 2)]
 
 
+def test_a_post_holds_no_count_while_it_waits_for_its_station(cast, station, stage):
+    """Whoever changes the station's contractor or code has it, and wants its count next."""
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        owner.execute("SELECT FROM records_site FOR UPDATE")
+        posted = pool.submit(together, [posting(cast.teo, "/events", station.event())])
+        wait_for_locks(stage, 1)
+        owner.execute("SELECT FROM records_sitesummary FOR UPDATE NOWAIT")
+        owner.commit()
+        [answer] = posted.result()
+    assert answer.status == 201
+    assert rows(stage, "records_sitesummary", "drafts = 1") == 1
+
+
 def test_batches_for_the_same_stations_do_not_wait_for_each_other(
     orla, cast, station, stage, monkeypatch
 ):
