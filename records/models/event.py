@@ -27,7 +27,7 @@ class Event(Resource):
     `judgement` what the catalogue said of both.
     """
 
-    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="events")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="events", db_index=False)
     pump_set = models.ForeignKey(PumpSet, on_delete=models.PROTECT, related_name="+", null=True)
     kind = WordField(EventKind)
     performed_at = models.DateTimeField()
@@ -67,6 +67,7 @@ class Event(Resource):
             models.Index(fields=["contractor", "-row"], name="event_newest_first"),
             models.Index(fields=["contractor", "state", "-row"], name="event_newest_of_state"),
             models.Index(fields=["contractor", "kind", "-row"], name="event_newest_of_kind"),
+            models.Index(fields=["site", "-row"], name="event_newest_of_site"),
             models.Index(fields=["site", "performed_at"], name="event_by_site_and_time"),
             models.Index(fields=["site"], condition=Q(state="draft"), name="drafts_of_site"),
         ]

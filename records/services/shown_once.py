@@ -4,6 +4,7 @@ from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, models, transaction
+from psycopg.errors import UniqueViolation
 
 from records.errors import Conflict
 
@@ -27,7 +28,15 @@ def create(
     try:
         with transaction.atomic(using=using):
             return rows.create(id=identity, **columns)
-    except IntegrityError:
-        if not rows.filter(pk=identity).exists():
+    except IntegrityError as error:
+        if not _is_taken(error):
             raise
         raise Conflict(_MADE) from None
+
+
+def _is_taken(error: IntegrityError) -> bool:
+    """Whether the id was used before, were it by another house, whose rows nobody sees here."""
+    cause = error.__cause__
+    return isinstance(cause, UniqueViolation) and (cause.diag.constraint_name or "").endswith(
+        "_pkey"
+    )
