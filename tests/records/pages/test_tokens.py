@@ -58,6 +58,14 @@ def test_a_form_that_comes_twice_makes_one_token(browser):
     assert SECRET.findall(make(page, id=visits.new_id()).html)
 
 
+def test_the_id_of_another_houses_form_makes_none(browser):
+    identity = visits.new_id()
+    assert make(browser("otto"), id=identity).status == 201
+    refused = make(browser("orla"), id=identity)
+    assert refused.status == 409
+    assert not SECRET.findall(refused.html)
+
+
 def test_a_revoked_token_is_refused_at_its_next_request(browser, cast):
     page = browser("teo")
     [secret] = SECRET.findall(make(page).html)
