@@ -27,7 +27,7 @@ from records.api.record_documents import RecordAnswer
 from records.api.schema import CHANGE, CREATE, READ, page_of, to_add
 from records.errors import BookError, Invalid
 from records.ids import identity
-from records.models import Event
+from records.models import Event, Site
 from records.models.event import State
 from records.selectors.event_documents import (
     as_lines,
@@ -89,8 +89,12 @@ def _posted(posted: events.Posted) -> dict[str, Any]:
 
 def _filtered(rows: Any, request: Request) -> Any:
     for name, value in filters(request, "site", "pump_set", "state", "kind").items():
-        if name in ("site", "pump_set"):
-            rows = rows.filter(**{f"{name}__id": id_filter(name, value)})
+        if name == "site":
+            # Its row first: joined, its events would be sorted, and read all for that.
+            of_site = Site.objects.filter(id=id_filter(name, value)).order_by("-row").values("row")
+            rows = rows.filter(site=of_site[:1])
+        elif name == "pump_set":
+            rows = rows.filter(pump_set__id=id_filter(name, value))
         else:
             rows = rows.filter(**{name: choice_filter(name, value, WORDS[name])})
     return rows
