@@ -15,6 +15,10 @@ limit_request_line = 8190
 forwarded_allow_ips = ""
 logger_class = "deploy.web_log.ServerLog"
 
+# Longer than a proxy keeps its own (upstream.conf): a post that meets a connection which the server
+# is just closing is lost, and a proxy sends none twice.
+keepalive = 75  # s without a request
+
 LONGEST_SILENCE = 60  # s in which nothing comes of a body: then it counts as broken off
 
 

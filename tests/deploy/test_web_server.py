@@ -2,10 +2,12 @@
 
 import http.client
 import os
+import re
 import socket
 import subprocess
 import time
 from contextlib import contextmanager
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -15,6 +17,7 @@ from deploy import processes, web_server
 from records.limits import LARGEST_BODY
 from tests.faults.test_embedded_postgres import alive, descendants
 
+DEPLOY = Path(web_server.__file__).parent
 MEGABYTES = b"x" * (12 * 1024 * 1024)
 
 
@@ -48,6 +51,15 @@ def test_a_caller_who_falls_silent_is_not_waited_for(monkeypatch):
         assert ours.recv(10) == b"half"
         with pytest.raises(BlockingIOError):
             ours.recv(10)
+
+
+@pytest.mark.parametrize("folder", ["proxy", "containers"])
+def test_a_proxy_closes_its_connections_before_the_server_does(folder):
+    """Else a post may meet one that is just being closed, and a proxy sends no post twice."""
+    told = (DEPLOY / folder / "upstream.conf").read_text(encoding="utf-8")
+    found = re.search(r"^\s*keepalive_timeout (\d+)s;", told, re.MULTILINE)
+    assert found is not None
+    assert int(found[1]) + 10 <= web_server.keepalive
 
 
 def test_no_caller_is_taken_for_a_proxy():
