@@ -165,6 +165,21 @@ def show(si: float, unit: str, significant: int = 4) -> Shown:
     return Shown(digits(from_si(si, unit), significant), unit)
 
 
+def about(si: float, unit: str = "1") -> Shown:
+    """A computed SI value with three significant digits, as most are told beside a reading."""
+    return show(si, unit, 3)
+
+
+def roughly(si: float, unit: str) -> Shown:
+    """A computed SI value with two significant digits: an estimate, or a rounded limit."""
+    return show(si, unit, 2)
+
+
+def rpm(speed: float) -> Shown:
+    """A computed speed [SI] to the digits of a plate, which tell the slip."""
+    return show(speed, "rpm", 5)
+
+
 def entered(quantity: Quantity) -> Shown:
     """A value as it was entered."""
     return Shown(quantity.value, quantity.unit)
@@ -178,6 +193,11 @@ def spaced(word: str) -> str:
 def percent(ratio: float, significant: int = 3) -> str:
     """A ratio as percent in words: `3.3 %`."""
     return f"{digits(100 * ratio, significant)} %"
+
+
+def rough_percent(ratio: float) -> str:
+    """An uncertainty as percent, of which two digits mean something (GUM 7.2.6)."""
+    return percent(ratio, 2)
 
 
 @once

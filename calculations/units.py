@@ -292,6 +292,16 @@ class Quantity:
         """Half of the last digit entered, in SI: what rounding alone may have changed."""
         return _resolution(self.value, self.unit)
 
+    @property
+    def at_least(self) -> float:
+        """The least in SI that rounds to the digits entered."""
+        return self.si - self.resolution
+
+    @property
+    def at_most(self) -> float:
+        """The most in SI that rounds to the digits entered."""
+        return self.si + self.resolution
+
     def as_document(self) -> "dict[str, str] | str":
         """As it stands in documents; conductors by gauge are plain text."""
         if self.unit in ("AWG", "kcmil"):

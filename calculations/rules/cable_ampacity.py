@@ -9,8 +9,8 @@ from calculations.ampacities import CODE_75_DEGC, OPEN_AIR_90_DEGC, ampacity
 from calculations.case import Case, Missing
 from calculations.errors import InvalidInput
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import rounding
+from calculations.rule import Limit, Rule, about, percent
+from calculations.rules.closeness import above, below, rounding
 from calculations.rules.scope import has_drive, has_slip, is_immersed
 from calculations.units import conductor_area
 
@@ -66,14 +66,14 @@ def _load(case: Case) -> _Load:
     carries = _ampacity(case, code=code)
     full_load = _code_current(case) if code else float(plate.si)
     needed = full_load * (case.limit("drive.cable-ampacity.code") if code else 1.0)
-    fits = needed <= carries * (1 + rounding(plate)) + 1e-9
+    fits = not above(needed, carries * (1 + rounding(plate)))
     return _Load(code, full_load, needed, carries, fits)
 
 
 def _shared(case: Case, load: _Load) -> str:
     """Why a conductor too thin for the current may be one of several; empty where it is not."""
     current, area = case.si("/rating/current"), case.si(CONDUCTOR)
-    thick_enough = not load.code or area >= LEAST_IN_PARALLEL * (1 - 1e-9)
+    thick_enough = not load.code or not below(area, LEAST_IN_PARALLEL)
     if load.fits:
         return ""
     if current > MAY_BE_PARALLEL and thick_enough:
@@ -103,13 +103,13 @@ def _conductor(case: Case, place: str) -> Iterator[Finding]:
         "code" if load.code else "open_air", "review", place,
         compared={
             "conductor": case.quantity(CONDUCTOR),
-            "carries": show(load.carries, "A", 3),
-            "needed": show(load.needed, "A", 3),
+            "carries": about(load.carries, "A"),
+            "needed": about(load.needed, "A"),
             "current": case.quantity("/rating/current"),
         },
-        limit=f"at least {show(load.needed, 'A', 3)}",
+        limit=f"at least {about(load.needed, 'A')}",
         share=percent(case.limit("drive.cable-ampacity.code") if load.code else 1.0),
-        full_load=show(load.full_load, "A", 3),
+        full_load=about(load.full_load, "A"),
     )  # fmt: skip
 
 

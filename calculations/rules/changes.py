@@ -9,7 +9,7 @@ from calculations.aspects.history import LEAST_POINTS, YEAR, Pair
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly
 from calculations.rules.closeness import signed_percent
 from calculations.rules.measured_points import has_points
 from calculations.rules.sensor_readings import has_verifications, name
@@ -43,7 +43,7 @@ def _head(case: Case, place: str) -> Iterator[Finding]:
         yield HEAD.finding(
             "fallen", "review", worst.now,
             compared={"flow": case.quantity(f"{worst.now}/flow")}, limit=percent(limit),
-            change=signed_percent(worst.change), noise=percent(worst.noise, 2),
+            change=signed_percent(worst.change), noise=rough_percent(worst.noise),
         )  # fmt: skip
 
 
@@ -82,7 +82,7 @@ def _efficiency(case: Case, place: str) -> Iterator[Finding]:
         yield EFFICIENCY.finding(
             "fallen", "review", worst.now,
             compared={"power": power}, limit=percent(limit),
-            change=signed_percent(worst.change), noise=percent(worst.noise, 2),
+            change=signed_percent(worst.change), noise=rough_percent(worst.noise),
         )  # fmt: skip
 
 
@@ -125,8 +125,8 @@ def _insulation(case: Case, place: str) -> Iterator[Finding]:
     read = case.quantity(RESISTANCE)
     compared: dict[str, Shown | Quantity] = {
         "read": read,
-        "now": show(now, read.unit, 3),
-        "before": show(before, read.unit, 3),
+        "now": about(now, read.unit),
+        "before": about(before, read.unit),
     }
     yield INSULATION.finding(
         "fallen", "review", place, compared=compared, limit=percent(limit),
@@ -175,7 +175,7 @@ def _sensor(case: Case, place: str) -> Iterator[Finding]:
         return
     yield SENSOR.finding(
         "drifts", "review", place,
-        compared={"left": show(left, "mo", 2)}, limit=str(show(soon, "mo", 2)),
+        compared={"left": roughly(left, "mo")}, limit=str(roughly(soon, "mo")),
         sensor=name(case, found), now=signed_percent(now), then=signed_percent(then),
         rate=signed_percent(rate * YEAR), tolerance=percent(found.tolerance),
     )  # fmt: skip

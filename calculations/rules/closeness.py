@@ -1,6 +1,6 @@
 """How far two values are apart, beyond what the rounding of their digits explains."""
 
-from math import inf
+from math import inf, isclose
 from typing import NamedTuple
 
 from calculations.findings import digits
@@ -9,7 +9,15 @@ from calculations.units import Quantity
 STANDARD_SIZE = 0.01
 """Most that rounding counts for a rated power [1]: 37 kW stands for 50 hp, but 1 hp is not 1.4."""
 
-_ROUNDING_ERROR = 1e-9
+
+def above(value: float, limit: float) -> bool:
+    """Whether a value is more than a limit, by more than what floats lose on their way."""
+    return value > limit and not isclose(value, limit, abs_tol=1e-9)
+
+
+def below(value: float, limit: float) -> bool:
+    """Whether a value is less than a limit, by more than what floats lose on their way."""
+    return above(limit, value)
 
 
 class Apart(NamedTuple):
@@ -25,11 +33,11 @@ class Apart(NamedTuple):
 
     def over(self, limit: float) -> bool:
         """Whether the first is certainly more than `limit` [1] above the second."""
-        return self.deviation - self.margin > limit + _ROUNDING_ERROR
+        return above(self.deviation - self.margin, limit)
 
     def under(self, limit: float) -> bool:
         """Whether the first is certainly more than `limit` [1] below the second."""
-        return -self.deviation - self.margin > limit + _ROUNDING_ERROR
+        return above(-self.deviation - self.margin, limit)
 
     def beyond(self, limit: float) -> bool:
         """Whether they are certainly more than `limit` [1] apart, whichever is larger."""

@@ -6,7 +6,8 @@ from calculations.aspects import load
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, elements, percent, show
+from calculations.rule import Limit, Rule, about, elements, percent, show
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
@@ -25,7 +26,7 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
     given = case.quantity(LIMIT)
     reading = load.highest_reading(case)
     plate = load.highest_plate_current(case)
-    if reading and given.si + given.resolution < reading[1].si <= plate.si:
+    if reading and given.at_most < reading[1].si <= plate.si:
         yield CURRENT_LIMIT.finding(
             "below_drawn", "review", place, compared={"set": given, "drawn": reading[1]}
         )
@@ -34,7 +35,7 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
     expected = case.known("load.highest-expected-current")
     needed = plate.si if expected is None else min(expected, plate.si)
     share = case.limit("drive.current-limit.low")
-    if expected is not None and given.si + given.resolution < needed * (1 - share):
+    if expected is not None and given.at_most < needed * (1 - share):
         yield CURRENT_LIMIT.finding(
             "below_needed", "review", place,
             compared={"set": given, "needed": show(needed, plate.unit)}, limit=percent(share),
@@ -45,11 +46,11 @@ def _above_drive(case: Case, place: str, given: Quantity) -> Iterator[Finding]:
     """Above what the drive gives for a short time: then it is the drive's own limit that acts."""
     duty, short = case.find("/settings/duty_class"), case.find("/drive/overload_percent")
     rated = case.find(f"/drive/rated_current_{duty}_duty") if duty is not None else None
-    if rated is None or short is None or given.si <= rated.si * short.si * (1 + 1e-9):
+    if rated is None or short is None or not above(given.si, rated.si * short.si):
         return
     yield CURRENT_LIMIT.finding(
         "above_drive", "note", place,
-        compared={"set": given, "gives": show(rated.si * short.si, rated.unit, 3)},
+        compared={"set": given, "gives": about(rated.si * short.si, rated.unit)},
     )  # fmt: skip
 
 
@@ -119,7 +120,7 @@ def _low_load(case: Case, place: str) -> Iterator[Finding]:
     fastest = max(frequency for frequency, _ in loads) * NEARLY
     at_speed = min((read for at, read in loads if at >= fastest), key=lambda each: each.si)
     lowest = min((read for _, read in loads), key=lambda each: each.si)
-    surely = threshold.si - threshold.resolution
+    surely = threshold.at_least
     if surely >= at_speed.si:
         yield LOW_LOAD.finding(
             "always", "review", place, compared={"threshold": threshold, "lowest": at_speed}

@@ -7,6 +7,7 @@ from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, show
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 
 
@@ -50,7 +51,7 @@ def _delays(case: Case, place: str) -> Iterator[Finding]:
         if read is None or not _holds_back(case, each):
             continue
         limit = case.limit(f"protection.delay-set.{_word(each)}")
-        if read.si > limit * (1 + 1e-9):
+        if above(read.si, limit):
             yield DELAY_SET.finding(
                 each.name, "review", case.place(f"/settings/{each.name}"),
                 compared={"delay": read}, limit=f"at most {show(limit, 's')}",

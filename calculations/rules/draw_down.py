@@ -8,7 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.readings import DutyPoint
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import Apart, signed_percent
+from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.rules.mix_ups import EXPLAINS
 
 TESTS = "/event/drawdown_tests"
@@ -81,7 +81,7 @@ def _drawdown(case: Case, place: str) -> Iterator[Finding]:
     apart = Apart(by_level / metered)
     known = duty.FLOW_UNCERTAINTY["drawdown"] + duty.flow_uncertainty(case, at)
     allowed = max(case.limit("flow.drawdown.difference"), known)
-    if abs(apart.deviation) <= allowed * (1 + 1e-9):
+    if not above(abs(apart.deviation), allowed):
         return
     unit = case.quantity(f"{at}/flow").unit
     yield DRAWDOWN.finding(

@@ -7,7 +7,7 @@ from calculations import cables, drives
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.cable_ampacity import require_alone
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
@@ -24,7 +24,7 @@ USUAL_RISE_TIME = 0.1e-6
 
 def _length(case: Case, place: str) -> Iterator[Finding]:
     length, highest = case.require(LENGTH, "/drive/maximum_motor_cable_length")
-    if length.si - length.resolution > highest.si:
+    if length.at_least > highest.si:
         yield CABLE_LENGTH.finding(
             "long", "review", place, compared={"length": length, "highest": highest},
             limit="the drive's own limit",
@@ -72,7 +72,7 @@ def is_unfiltered(case: Case) -> bool:
 
 def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     length: Quantity = case.quantity(LENGTH)
-    certain = length.si - length.resolution
+    certain = length.at_least
     limit = case.limit("drive.reflected-wave." + ("immersed" if is_immersed(case) else "dry"))
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
     if certain <= critical_length(case) or _voltage(case) < case.limit("drive.reflected-wave.from"):
@@ -81,16 +81,16 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
         if peak > bears.si:
             yield REFLECTED_WAVE.finding(
                 "peak", "review", place,
-                compared={"length": length, "peak": show(peak, "V", 3), "bears": bears},
+                compared={"length": length, "peak": about(peak, "V"), "bears": bears},
                 limit="the motor's stated peak",
             )  # fmt: skip
     elif not case.is_("/motor/inverter_suitability", "yes_stated"):
         far = certain > limit
         yield REFLECTED_WAVE.finding(
             "far" if far else "near", "review" if far else "note", place,
-            compared={"length": length, "peak": show(peak, "V", 3)},
-            limit=f"{show(critical_length(case), length.unit, 3)} note, "
-            f"{show(limit, length.unit, 3)} review",
+            compared={"length": length, "peak": about(peak, "V")},
+            limit=f"{about(critical_length(case), length.unit)} note, "
+            f"{about(limit, length.unit)} review",
         )  # fmt: skip
 
 
@@ -175,7 +175,7 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
             compared={
                 "length": case.quantity(LENGTH),
                 "current": case.quantity("/rating/current"),
-                "drop": show(total, "%", 3),
+                "drop": about(total, "%"),
             },
             limit=f"{percent(note)} note, {percent(review)} review",
             filter=percent(drop.filter or 0.0),

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, each_alone, show
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive, is_immersed
 
 CLASS = "/settings/overload_class"
@@ -70,7 +71,7 @@ def is_well_motor(case: Case) -> bool:
 def _trip_class(case: Case, place: str) -> Iterator[Finding]:
     found = case.word(CLASS)
     longest = case.limit("drive.overload-class.well-motor")
-    if float(found) > longest + 1e-9:
+    if above(float(found), longest):
         yield TRIP_CLASS.finding(
             "slow", "review", place,
             compared={"class": Shown(found, "")},

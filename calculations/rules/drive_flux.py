@@ -8,7 +8,7 @@ from calculations.aspects.rating import RunRating, run_rating
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules import mix_ups, motor_plate
 from calculations.rules.closeness import Apart, apart_from, rounding, signed_percent
 from calculations.rules.scope import has_drive, has_slip
@@ -99,8 +99,8 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
             "rated_frequency": show(run.frequency, "Hz"),
         },
         limit=f"{percent(review)} review, {percent(stop)} stop",
-        ratio=show(voltage.si / frequency.si, "V/Hz", 3),
-        rated=show(run.volts_per_hertz, "V/Hz", 3),
+        ratio=about(voltage.si / frequency.si, "V/Hz"),
+        rated=about(run.volts_per_hertz, "V/Hz"),
         deviation=signed_percent(found.deviation), column=column,
         effect="saturates the motor" if found.over(0) else "takes torque from the motor",
     )  # fmt: skip

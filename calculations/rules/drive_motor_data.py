@@ -7,7 +7,7 @@ from calculations.aspects.load import highest_plate_current
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, entered, percent, rpm, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
 from calculations.rules.drive_flux import (
@@ -166,7 +166,7 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
         raise Waits("drive.volts-per-hertz")  # the same cause
     yield MOTOR_SPEED.finding(
         variant, severity_of_poles(case) if variant == "poles" else "review", place,
-        compared={"set": given, "plate": plate, "expected": show(expected, "rpm", 5)},
+        compared={"set": given, "plate": plate, "expected": rpm(expected)},
         limit=percent(limit), deviation=signed_percent(found.deviation),
         read=entered(read) if read else "", fitting=fitting, poles=_poles(case),
         mains=show(other_mains(case.si("/rating/frequency")), "Hz"),

@@ -6,8 +6,8 @@ from calculations import drives
 from calculations.aspects import drive_current
 from calculations.case import Case
 from calculations.drives import AvailableCurrent
-from calculations.findings import Finding, Severity, digits
-from calculations.rule import Limit, Rule, show
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, about
 from calculations.rules.closeness import rounding
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -20,9 +20,9 @@ def _environment(case: Case, place: str) -> Iterator[Finding]:
     air: Quantity = case.quantity("/drive/ambient_at_drive")
     stated = case.find("/drive/ambient_max")
     limit = stated.si if stated is not None else drives.AMBIENT_LIMIT
-    if air.si - air.resolution <= limit:
+    if air.at_least <= limit:
         return
-    shown = show(limit, air.unit, 3)
+    shown = about(limit, air.unit)
     yield ENVIRONMENT.finding(
         "hot", "review", place,
         compared={"air": air, "limit": shown}, limit=str(shown),
@@ -32,7 +32,7 @@ def _environment(case: Case, place: str) -> Iterator[Finding]:
 
 def _too_high(case: Case) -> Iterator[Finding]:
     elevation, limit = case.find("/site/elevation"), case.find("/drive/altitude_limit")
-    if elevation is None or limit is None or elevation.si - elevation.resolution <= limit.si:
+    if elevation is None or limit is None or elevation.at_least <= limit.si:
         return
     yield ENVIRONMENT.finding(
         "high", "review", "/site/elevation", compared={"elevation": elevation, "limit": limit}
@@ -95,18 +95,18 @@ def _finding(
 ) -> Finding:
     rated, plate = drive_current.rated_current(case), case.quantity("/rating/current")
     load = drive_current.highest_load(case, 0.0)
-    factors = " x ".join(digits(factor, 3) for factor in left.factors.values() if factor < 1)
+    factors = " x ".join(str(about(factor)) for factor in left.factors.values() if factor < 1)
     variant = f"{tip}_load" if severity == "stop" else tip
     return rule.finding(
         variant, severity, place,
         compared={
-            "available": show(left.current, plate.unit, 3),
+            "available": about(left.current, plate.unit),
             "rated": rated,
             "plate": plate,
-            "load": show(load if load is not None else plate.si, plate.unit, 3),
+            "load": about(load if load is not None else plate.si, plate.unit),
         },
         limit="stop below the highest load, review below the plate",
-        factors=f" x {factors}" if factors else "", share=digits(left.factors.get(tip, 1.0), 3),
+        factors=f" x {factors}" if factors else "", share=about(left.factors.get(tip, 1.0)),
     )  # fmt: skip
 
 

@@ -23,7 +23,7 @@ def _continuity(case: Case, place: str) -> Iterator[Finding]:
     if resistance is None:
         raise Missing(f"{place}/resistance")
     review, stop = (case.limit(f"earth.continuity.{name}") for name in ("review", "stop"))
-    certain = resistance.si - resistance.resolution
+    certain = resistance.at_least
     if certain <= review:
         return
     severe = certain > stop

@@ -10,8 +10,8 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, once
 from calculations.derived.duty import wire_to_water
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, entered, percent
-from calculations.rules.closeness import Apart
+from calculations.rule import Limit, Rule, entered, percent, rough_percent
+from calculations.rules.closeness import Apart, above, below
 from calculations.rules.measured_points import has_points
 from calculations.rules.mix_ups import EXPLAINS, moved
 from calculations.rules.speed_limits import RESTS_ON_CURVE
@@ -109,7 +109,7 @@ def _finding(case: Case, rule: Rule, place: str, found: Overall, limit: str) -> 
         "unit" if read else "plain", "review", place,
         compared={"power": case.quantity(f"{place}/power_drive_input")}, limit=limit, read=read,
         measured=percent(found.measured), product=percent(found.product),
-        share=percent(found.ratio), uncertainty=percent(found.uncertainty, 2),
+        share=percent(found.ratio), uncertainty=rough_percent(found.uncertainty),
     )  # fmt: skip
 
 
@@ -118,7 +118,7 @@ def _sum_of_parts(case: Case, place: str) -> Iterator[Finding]:
         return
     found = overall(case, place, at_best)
     limit = case.limit("efficiency.sum-of-parts.share")
-    if found.ratio * (1 - found.uncertainty) > limit * (1 + 1e-9):
+    if above(found.ratio * (1 - found.uncertainty), limit):
         yield _finding(case, SUM_OF_PARTS, place, found, f"{percent(limit)} of the product")
 
 
@@ -127,7 +127,7 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
         return
     found = overall(case, place, at_least)
     limit = case.limit("efficiency.wire-to-water.share")
-    if found.ratio * (1 + found.uncertainty) < limit * (1 - 1e-9):
+    if below(found.ratio * (1 + found.uncertainty), limit):
         yield _finding(case, WIRE_TO_WATER, place, found, f"{percent(limit)} of the product")
 
 

@@ -34,9 +34,9 @@ def _high_limit(case: Case, place: str) -> Iterator[Finding]:
     whose, bears = min(bear, key=lambda each: each[1].si, default=("", None))
     if bears is None and relief is None:
         case.require(RELIEF, "/site/discharge_pressure_limit")
-    above_relief = relief is not None and trip > relief.si + relief.resolution
+    above_relief = relief is not None and trip > relief.at_most
     compared: dict[str, Shown | Quantity] = {"high": case.quantity(HIGH)}
-    if bears is not None and trip > bears.si + bears.resolution:
+    if bears is not None and trip > bears.at_most:
         compared["bears"] = bears
         if above_relief and relief.si < bears.si:
             compared["relief"] = relief

@@ -6,7 +6,7 @@ from math import sqrt
 from calculations import supply
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, about, entered, percent, rough_percent, show
 from calculations.rules import mix_ups, motor_power
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import (
@@ -109,7 +109,7 @@ def _unbalance(case: Case, place: str) -> Iterator[Finding]:
             "first": low,
             "second": mid,
             "third": high,
-            "unbalance": show(value, "%", 3),
+            "unbalance": about(value, "%"),
         },
         limit=_limits_of_unbalance(case, direct),
         derating=_derating(value), farthest=_farthest(found),
@@ -144,7 +144,7 @@ def _meant(found: list[Quantity]) -> Quantity | None:
 def _derating(value: float) -> str:
     if value > supply.HIGHEST_UNBALANCE:
         return ""
-    return percent(supply.derating_factor(voltage_unbalance=value), 2)
+    return rough_percent(supply.derating_factor(voltage_unbalance=value))
 
 
 def _farthest(found: list[Quantity]) -> Shown:

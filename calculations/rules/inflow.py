@@ -6,7 +6,7 @@ from calculations.aspects import group, pumping, system
 from calculations.case import Case, Missing
 from calculations.duty_points import duty_points
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 
@@ -46,13 +46,13 @@ def _inflow(case: Case, place: str) -> Iterator[Finding]:
     peak, pumps = case.quantity(PEAK), _pumps(case)
     carried = _capacity(case, pumps)
     limit = case.limit("station.inflow.above")
-    if peak.si - peak.resolution <= carried * (1 + limit):
+    if peak.at_least <= carried * (1 + limit):
         return
     yield INFLOW.finding(
         "above", "review", place,
         compared={
             "peak": peak,
-            "carried": show(carried, peak.unit, 3),
+            "carried": about(carried, peak.unit),
             "pumps": Shown(str(pumps), "1"),
         },
         limit=f"no more than {percent(limit)} above what the pumps carry",

@@ -10,7 +10,7 @@ from calculations.case import Case
 from calculations.constants import ICE_POINT
 from calculations.findings import Finding, Severity, digits
 from calculations.insulation import Winding
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, about, show
 from calculations.rules.scope import has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -94,12 +94,12 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
     air, humidity = case.find("/event/ambient_temperature"), case.find(f"{TEST}/humidity")
     if not is_immersed(case) and air is not None and humidity is not None and humidity.si > 0:
         dew = dew_point(air.si, min(humidity.si, 1.0))
-        if winding.si + winding.resolution < dew:
+        if winding.at_most < dew:
             case.require("/motor/immersed")
             yield TEMPERATURE.finding(
                 "dew", "review", place,
                 compared={"winding": winding, "air": air, "humidity": humidity},
-                limit="above the dew point", dew=show(dew, winding.unit, 3),
+                limit="above the dew point", dew=about(dew, winding.unit),
             )  # fmt: skip
             return
     if not is_immersed(case) and not _is_correctable(winding):
@@ -142,8 +142,8 @@ def _test_voltage(case: Case, place: str) -> Iterator[Finding]:
     voltage, plate = case.require(f"{TEST}/test_voltage", "/rating/voltage")
     lowest, highest = insulation.direct_test_voltages(line_voltage=plate.si)
     slack = case.limit("insulation.test-voltage.tolerance")
-    reaches = voltage.si + voltage.resolution >= lowest * (1 - slack)
-    if reaches and voltage.si - voltage.resolution <= highest * (1 + slack):
+    reaches = voltage.at_most >= lowest * (1 - slack)
+    if reaches and voltage.at_least <= highest * (1 + slack):
         return
     usual = "" if lowest == highest else f"{digits(lowest)} to "
     usual += str(show(highest, "V"))
@@ -203,10 +203,10 @@ def _minimum(case: Case, place: str) -> Iterator[Finding]:
         compared={
             "reading": reading,
             "temperature": case.quantity(f"{TEST}/winding_temperature"),
-            "corrected": show(corrected, "Mohm", 3),
-            "least": show(limit, "Mohm", 3),
+            "corrected": about(corrected, "Mohm"),
+            "least": about(limit, "Mohm"),
         },
-        limit=str(show(limit, "Mohm", 3)),
+        limit=str(about(limit, "Mohm")),
     )  # fmt: skip
 
 
@@ -280,7 +280,7 @@ def _polarization(case: Case, place: str) -> Iterator[Finding]:
         return
     yield POLARIZATION.finding(
         "falling" if random else "low", "note", place,
-        compared={"ten": ten, "one": one}, limit=digits(least), index=digits(index, 3),
+        compared={"ten": ten, "one": one}, limit=digits(least), index=about(index),
         least=digits(least),
     )  # fmt: skip
 

@@ -6,7 +6,8 @@ from itertools import pairwise
 from calculations.aspects import levels, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, entered, show
+from calculations.rule import Limit, Rule, about, entered, roughly, show
+from calculations.rules.closeness import above, below
 from calculations.units import Quantity
 
 LEVEL_TESTS = "/event/level_tests"
@@ -81,7 +82,7 @@ ORDER = Rule(
 def _below_overflow(case: Case, place: str) -> Iterator[Finding]:
     alarm = levels.elevation(case, "high_level_alarm")
     overflow = case.quantity("/site/overflow_level")
-    if alarm < overflow.si - 1e-9:
+    if below(alarm, overflow.si):
         return
     yield BELOW_OVERFLOW.finding(
         "above", "review", place,
@@ -155,7 +156,7 @@ def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
     allowed = _allowed(case)
     pairs = _pairs(case)
     differences = [(at, shown - taped) for at, shown, taped in pairs]
-    off = [each for each in differences if abs(each[1]) > allowed + 1e-9]
+    off = [each for each in differences if above(abs(each[1]), allowed)]
     if not off:
         return
     from_above = _cover(pairs, allowed)
@@ -168,9 +169,9 @@ def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
     variant = "depth" if from_above is not None else "reference" if known else "plain"
     yield ZERO_OFFSET.finding(
         variant, "review", at,
-        compared={"difference": show(difference, unit, 3)},
-        limit=f"at most {show(allowed, unit, 2)}", count=len(off),
-        cover=show(from_above or 0.0, unit, 3),
+        compared={"difference": about(difference, unit)},
+        limit=f"at most {roughly(allowed, unit)}", count=len(off),
+        cover=about(from_above or 0.0, unit),
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.history import Pair
 from calculations.case import Case, Missing
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent
+from calculations.rule import Limit, Rule, percent, rough_percent
 from calculations.rules.closeness import signed_percent
 
 
@@ -30,7 +30,7 @@ def _alike(case: Case, place: str) -> Iterator[Finding]:
                 "differ", "note", worst.now,
                 compared={"flow": case.quantity(f"{worst.now}/flow")}, limit=percent(limit),
                 tag=group.name(case, at), change=signed_percent(worst.change),
-                noise=percent(worst.noise, 2),
+                noise=rough_percent(worst.noise),
             )  # fmt: skip
     if not compared:
         raise Missing(POINTS, because="no point near one of the like pump")

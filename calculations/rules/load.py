@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import load
 from calculations.case import Case
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
@@ -109,7 +109,7 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
         "half" if half else "high" if apart.over(0) else "low", severity, place,
         compared={
             "read": show(load.mean(found), found[0].unit),
-            "expected": show(expected, found[0].unit, 3),
+            "expected": about(expected, found[0].unit),
         },
         limit=f"{percent(note)} note, {percent(review)} review",
         deviation=signed_percent(apart.deviation),

@@ -7,6 +7,7 @@ from calculations.aspects import loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, each_alone
+from calculations.rules.closeness import below
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
@@ -79,13 +80,13 @@ def _above(case: Case) -> Iterator[Broken]:
         ("top_relief", "relief_valve", relief),
         ("top_pipework", "pipework", pipework),
     ):
-        if bears is not None and top > bears.si + bears.resolution:
+        if bears is not None and top > bears.at_most:
             yield Broken(variant, "stop", SET_POINT, aims | {name: bears})
     high = _limit(case, HIGH)
     if high is None:
         return
     stop = case.quantity(HIGH)
-    if top >= high * (1 - 1e-9):
+    if not below(top, high):
         yield Broken("top_high", "review", HIGH, aims | {"high_limit": stop})
 
 
@@ -99,7 +100,7 @@ def _below(case: Case) -> Iterator[Broken]:
     except Missing:
         yield from _below_service(aim, set_point, least)
         raise
-    if low is not None and low >= aim * (1 - 1e-9):
+    if low is not None and not below(low, aim):
         yield Broken(
             "low_set_point", "review", LOW,
             {"set_point": set_point, "low_limit": case.quantity(LOW)},
@@ -114,7 +115,7 @@ def _below(case: Case) -> Iterator[Broken]:
 
 
 def _below_service(aim: float, set_point: Quantity, least: Quantity | None) -> Iterator[Broken]:
-    if least is not None and aim < least.si - least.resolution:
+    if least is not None and aim < least.at_least:
         compared: dict[str, Shown | Quantity] = {"set_point": set_point, "service": least}
         yield Broken("service", "review", SET_POINT, compared)
 
@@ -176,7 +177,7 @@ def _suction_limit(case: Case, place: str) -> Iterator[Finding]:
     if entered.kind == "length":
         return
     limit = _limit(case, LOW_SUCTION)
-    if limit is not None and limit >= ordinary.si * (1 - 1e-9):
+    if limit is not None and not below(limit, ordinary.si):
         compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
         yield SUCTION_LIMIT.finding("above", "review", place, compared=compared)
 

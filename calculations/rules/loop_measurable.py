@@ -7,6 +7,7 @@ from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, each_alone, percent, show
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.speed_limits import MAXIMUM
 
@@ -38,7 +39,7 @@ def _wakes_too_late(case: Case) -> bool:
         return False
     return (
         loop.keeps_discharge_pressure(case)
-        and loop.process_value(case, "/settings/wake_value") < least.si - least.resolution
+        and loop.process_value(case, "/settings/wake_value") < least.at_least
     )
 
 
@@ -73,8 +74,7 @@ def is_measurable(case: Case, name: str) -> bool:
     if sensor is None:
         return True
     share = _measured_range(case, sensor).share(measured_limit(case, name))
-    room = case.limit("loop.limit-measurable.room") - 1e-9
-    return room <= share <= 1 - room
+    return not below(min(share, 1 - share), case.limit("loop.limit-measurable.room"))
 
 
 def _measured_range(case: Case, sensor: str) -> loop.Range:
@@ -125,7 +125,7 @@ def _overpressure(case: Case) -> Iterator[Finding]:
             "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
             compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
         )  # fmt: skip
-    elif reached > upper.high * (1 + 1e-9):
+    elif above(reached, upper.high):
         yield MEASURABLE.finding(
             "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
             compared=compared | {"upper": show(upper.high, unit)},

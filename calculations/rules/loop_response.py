@@ -91,7 +91,7 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
     if _runs_away(case, response, seen):
         whose, limit = weakest(case)
         reached = pressure_at(case, case.si(MAXIMUM))
-        if reached > limit.si + limit.resolution and not relieved(case, limit.si, blind=True):
+        if reached > limit.at_most and not relieved(case, limit.si, blind=True):
             yield SIGNAL_LOSS.finding(
                 "full_speed", "stop", place,
                 compared=compared | {"permitted": limit}, whose=whose,
@@ -179,7 +179,7 @@ def _loss_threshold(case: Case, place: str) -> Iterator[Finding]:
         variant = "kind"
     elif not 0 < threshold.si <= _highest_readable(case, ranged):
         variant = "never"
-    elif ranged.lower < threshold.si - threshold.resolution and threshold.si < ranged.upper:
+    elif ranged.lower < threshold.at_least and threshold.si < ranged.upper:
         variant = "always"
     else:
         return

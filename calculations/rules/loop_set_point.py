@@ -10,6 +10,7 @@ from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules import mix_ups
+from calculations.rules.closeness import below
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity, to_si
@@ -175,10 +176,10 @@ def _in_span(case: Case, place: str) -> Iterator[Finding]:
     share = loop.process_range(case).share(loop.set_point(case))
     wide = case.limit("loop.set-point-in-span.review")
     narrow = case.limit("loop.set-point-in-span.note")
-    room = min(share, 1 - share) + 1e-9
-    if room >= narrow:
+    room = min(share, 1 - share)
+    if not below(room, narrow):
         return
-    severe = room < wide
+    severe = below(room, wide)
     limit = wide if severe else narrow
     read = _in_scale_unit(case, wide) if room < 0 else None
     variant = "unit" if read else "outside" if severe else "near_end"

@@ -8,7 +8,7 @@ from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules import mix_ups
-from calculations.rules.closeness import Apart, signed_percent
+from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.sensor_chains import ChainPoint
 from calculations.units import KINDS, Quantity, to_si
 
@@ -68,10 +68,10 @@ def _severity_of_chain(case: Case, worst: ChainPoint) -> Severity | None:
     """Severity of the largest error of a chain, the sensor's own tolerance granted."""
     tolerance = case.find("/regulating_sensor/tolerance_percent_of_span")
     silent = max(case.limit("loop.scaling.review"), tolerance.si if tolerance else 0.0)
-    error = abs(worst.error) - 1e-9
-    if error > max(case.limit("loop.scaling.stop"), silent):
+    error = abs(worst.error)
+    if above(error, max(case.limit("loop.scaling.stop"), silent)):
         return "stop"
-    return "review" if error > silent else None
+    return "review" if above(error, silent) else None
 
 
 SIGNAL_TYPE = Rule(

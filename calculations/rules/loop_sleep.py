@@ -6,7 +6,8 @@ from calculations.aspects import group, holding, loop, pumping, storage, suction
 from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, like, percent, show
+from calculations.rule import Limit, Rule, about, like, percent, roughly, show
+from calculations.rules.closeness import below
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
@@ -84,7 +85,7 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
             compared=compared, limit=f"above {show(zero_flow, 'Hz')}",
-            sensible=show(zero_flow + case.limit("loop.sleep-order.above"), "Hz", 3),
+            sensible=about(zero_flow + case.limit("loop.sleep-order.above"), "Hz"),
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
@@ -151,11 +152,12 @@ def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
     zero_flow = holding.zero_flow_frequency(case, "low")
     compared: dict[str, Shown | Quantity] = {"sleep": sleep, "zero_flow": show(zero_flow, "Hz")}
     least = case.limit("loop.sleep-window.least")
-    if 0 <= sleep.si - zero_flow < least - 1e-9 and not _another_way(case):
+    room = sleep.si - zero_flow
+    if room >= 0 and below(room, least) and not _another_way(case):
         yield SLEEP_WINDOW.finding(
             "narrow", "review", place,
             compared=compared, limit=f"at least {show(least, 'Hz')}",
-            sensible=show(zero_flow + 2 * least, "Hz", 3),
+            sensible=about(zero_flow + 2 * least, "Hz"),
         )  # fmt: skip
         return
     yield from _much_flow(case, place, compared, zero_flow)
@@ -182,8 +184,8 @@ def _much_flow(
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
         limit=percent(limits.get(variant, share)),
         share=percent(flow / best),
-        sensible=show(zero_flow + case.limit("loop.sleep-order.above"), "Hz", 3),
-        lasts=f"; the vessels give that for {show(lasts, 's', 2)}" if lasts is not None else "",
+        sensible=about(zero_flow + case.limit("loop.sleep-order.above"), "Hz"),
+        lasts=f"; the vessels give that for {roughly(lasts, 's')}" if lasts is not None else "",
     )  # fmt: skip
 
 
@@ -258,7 +260,7 @@ def _wake(case: Case, place: str) -> Iterator[Finding]:
         "set_point": case.quantity(SET_POINT),
         "wakes_at": shown(case, wake),
     }
-    if sign * (aim - wake) < room - 1e-9 * abs(aim):
+    if below(sign * (aim - wake), room):
         variant = "wrong_side" if sign * (aim - wake) <= 0 else "at_once"
         yield WAKE_RULE.finding(
             variant, "review", place, compared=compared, room=shown(case, abs(room))
@@ -271,7 +273,7 @@ def _wake_too_low(
     case: Case, place: str, wake: float, compared: dict[str, Shown | Quantity]
 ) -> Iterator[Finding]:
     least = case.find("/site/minimum_service_pressure")
-    if least is not None and wake < least.si - least.resolution:
+    if least is not None and wake < least.at_least:
         yield WAKE_RULE.finding(
             "service", "review", place,
             compared=compared | {"service": least}, limit=f"at least {least.value} {least.unit}",

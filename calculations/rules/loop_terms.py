@@ -6,7 +6,8 @@ from math import inf
 from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, percent, roughly, show
+from calculations.rules.closeness import above, below
 from calculations.units import Quantity
 
 GAIN, FILTER = "/settings/proportional_gain", "/settings/feedback_filter_time"
@@ -106,10 +107,10 @@ def _answers_nothing(case: Case) -> bool:
 def _as_a_switch(case: Case, band: float, quick: bool) -> Severity | None:
     """How grave it is that so small an error [1] moves the output over its whole range."""
     if not quick:
-        return "review" if band < case.limit("loop.gain.level") * (1 - 1e-9) else None
-    if band < case.limit("loop.gain.least") * (1 - 1e-9):
+        return "review" if below(band, case.limit("loop.gain.level")) else None
+    if below(band, case.limit("loop.gain.least")):
         return "review"
-    return "note" if band < case.limit("loop.gain.narrow") * (1 - 1e-9) else None
+    return "note" if below(band, case.limit("loop.gain.narrow")) else None
 
 
 def _in_percent(gain: Quantity) -> str:
@@ -135,12 +136,12 @@ def _time_of_integral(case: Case, place: str, gain: Quantity) -> Iterator[Findin
     least, longest = case.limit("loop.gain.fastest"), case.limit("loop.gain.slowest")
     if fast < least:
         yield GAIN_RULE.finding(
-            "fast", "review", place, compared=compared | {"time": show(fast, "s", 2)},
+            "fast", "review", place, compared=compared | {"time": roughly(fast, "s")},
             limit=f"at least {show(least, 's')}", error=percent(SMALL_ERROR),
         )  # fmt: skip
     elif slow > longest:
         yield GAIN_RULE.finding(
-            "slow", "review", place, compared=compared | {"time": show(slow, "h", 2)},
+            "slow", "review", place, compared=compared | {"time": roughly(slow, "h")},
             limit=f"at most {show(longest, 'h')}", error=percent(SLOW_ERROR),
         )  # fmt: skip
 
@@ -206,7 +207,7 @@ def _filter(case: Case, place: str) -> Iterator[Finding]:
     late = filter_.si + (damping.si if damping else 0.0)
     for severity, name in LATE:
         limit = case.limit(f"loop.feedback-filter.{name}")
-        if late > limit * (1 + 1e-9):
+        if above(late, limit):
             yield FILTER_RULE.finding(
                 "damped" if damping else "filter", severity, place,
                 compared={"filter": filter_} | ({"damping": damping} if damping else {}),

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from calculations.aspects import loop, tracing
 from calculations.aspects.tracing import TESTS
 from calculations.case import Case, Missing, Waits
-from calculations.findings import Finding, Shown, digits
+from calculations.findings import Finding, Shown
 from calculations.hunting import HuntingState
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent
+from calculations.rules.closeness import above
 from calculations.rules.loop_set_point import SET_POINT
 from calculations.traces import TraceProblem
 from calculations.units import Quantity, factor
@@ -38,8 +39,8 @@ def difference(case: Case, value: float) -> Shown:
     """A difference of what is regulated, in the unit that people read it in."""
     unit = loop.process_unit(case)
     if unit == "%":
-        return show(value / tracing.span(case), unit, 3)
-    return Shown(digits(value / factor(unit), 3), unit)
+        return about(value / tracing.span(case), unit)
+    return Shown(str(about(value / factor(unit))), unit)
 
 
 # -- time ---------------------------------------------------------------------------------------
@@ -54,8 +55,8 @@ def _time(case: Case, place: str) -> Iterator[Finding]:
         variant, "review" if variant in USELESS else "note", place,
         compared={"samples": Shown(str(found.samples), "")}, missing=found.missing,
         at=", ".join(str(index + 1) for index in found.backwards_at[:3]),
-        longest=show(max((gap.length for gap in found.gaps), default=0.0), "s", 3),
-        interval=show(found.interval or 0.0, "s", 3),
+        longest=about(max((gap.length for gap in found.gaps), default=0.0), "s"),
+        interval=about(found.interval or 0.0, "s"),
     )  # fmt: skip
 
 
@@ -88,7 +89,7 @@ TIME = Rule(
 
 
 def _sampling(case: Case, place: str) -> Iterator[Finding]:
-    interval = show(tracing.feedback(case, place).interval, "s", 3)
+    interval = about(tracing.feedback(case, place).interval, "s")
     if tracing.swings(case, place).state is HuntingState.TOO_SLOW_SAMPLING:
         yield SAMPLING.finding("alias", "review", place, compared={"interval": interval})
         return
@@ -191,7 +192,7 @@ def _hunting(case: Case, place: str) -> Iterator[Finding]:
         return
     compared: dict[str, Shown | Quantity] = {
         "swing": difference(case, found.peak_to_peak),
-        "period": show(found.period, "s", 3),
+        "period": about(found.period, "s"),
     }
     stops = tracing.sleep_cycles(case, place)
     if stops > 1:
@@ -249,7 +250,7 @@ def _overshoot(case: Case, place: str) -> Iterator[Finding]:
         return
     _quiet(case, place)
     found, limit = tracing.metrics(case, place), case.limit("trace.overshoot.share")
-    if found.overshoot > limit * (1 + 1e-9):
+    if above(found.overshoot, limit):
         yield OVERSHOOT.finding(
             "high", "review", place,
             compared={"overshoot": Shown(percent(found.overshoot), "")}, limit=percent(limit),
@@ -282,9 +283,7 @@ def _settling(case: Case, place: str) -> Iterator[Finding]:
     _quiet(case, place)
     if tracing.metrics(case, place).settling_time is None and _near(case, place):
         duration = tracing.inspection(case, place).duration
-        yield SETTLING.finding(
-            "open", "review", place, compared={"duration": show(duration, "s", 3)}
-        )
+        yield SETTLING.finding("open", "review", place, compared={"duration": about(duration, "s")})
 
 
 def _near(case: Case, place: str) -> bool:
@@ -316,7 +315,7 @@ def _steady_error(case: Case, place: str) -> Iterator[Finding]:
     _quiet(case, place)
     error = tracing.steady_error(case, place)
     limit = case.limit("trace.steady-error.share")
-    if abs(error) <= limit * tracing.span(case) * (1 + 1e-9):
+    if not above(abs(error), limit * tracing.span(case)):
         return
     yield STEADY_ERROR.finding(
         "low" if error > 0 else "high", "review", place,

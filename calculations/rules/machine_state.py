@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing
 from calculations.constants import ICE_POINT
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, about, show
 from calculations.units import Quantity
 
 CHECKS = "/event/mechanical_checks"
@@ -121,7 +121,7 @@ def _motor_temperature(case: Case, place: str) -> Iterator[Finding]:
     if limit is None:
         raise Missing("/motor/insulation_class")
     usual = _class_limit(case, "temperature_rise_class")
-    least = read.si - read.resolution
+    least = read.at_least
     found: tuple[str, Severity, float, str]
     if least > limit:
         found = ("limit", "stop", limit, "insulation_class")
@@ -165,7 +165,7 @@ def _bearing(case: Case, place: str) -> Iterator[Finding]:
     if not read:
         return
     hottest = max(read, key=lambda each: each.si)
-    least = hottest.si - hottest.resolution
+    least = hottest.at_least
     review, stop = (
         case.limit(f"machine.bearing-temperature.{name}") for name in ("review", "stop")
     )
@@ -217,12 +217,12 @@ def _vibration(case: Case, place: str) -> Iterator[Finding]:
     size = "large" if power is not None and power.si > LARGE else "small"
     limits = {name: case.limit(f"machine.vibration.{name}-{size}") for name in ("note", "review")}
     limits["stop"] = case.limit("machine.vibration.stop")
-    severity = _severity_of(read.si - read.resolution, limits)
+    severity = _severity_of(read.at_least, limits)
     if severity is None or (severity != "stop" and case.is_(f"{place}/purpose", "shut_off")):
         return  # at closed valve every pump shakes, for seconds
     yield VIBRATION.finding(
         "shakes", severity, place,
-        compared={"read": read, "limit": show(limits[severity], read.unit, 3)},
+        compared={"read": read, "limit": about(limits[severity], read.unit)},
         limit=", ".join(f"{show(limit, 'mm/s')} {name}" for name, limit in limits.items()),
         where=f" at {worst.location}" if worst.location else "",
     )  # fmt: skip

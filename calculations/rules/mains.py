@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from calculations.aspects import holding, pumping, system
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, about, roughly
+from calculations.rules.closeness import below
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 
@@ -34,13 +35,13 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
         if flow == 0:
             raise _no_flow(case, pointer)
         velocity = system.main_velocity(case, flow)
-        if velocity >= least * (1 - 1e-9):
+        if not below(velocity, least):
             continue
         unit = "ft/s" if case.quantity("/site/pipeline/inside_diameter").unit == "in" else "m/s"
         yield VELOCITY.finding(
             variant, severity, case.place(pointer),
-            compared={"frequency": frequency, "velocity": show(velocity, unit, 3)},
-            limit=f"at least {show(least, unit, 2)}", least=show(least, unit, 2),
+            compared={"frequency": frequency, "velocity": about(velocity, unit)},
+            limit=f"at least {roughly(least, unit)}", least=roughly(least, unit),
         )  # fmt: skip
         return
 

@@ -12,8 +12,8 @@ from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
-from calculations.rule import Limit, Rule, entered, percent, show
-from calculations.rules.closeness import signed_percent
+from calculations.rule import Limit, Rule, entered, percent, rough_percent, show
+from calculations.rules.closeness import above, signed_percent
 from calculations.rules.mix_ups import EXPLAINS, in_unit, moved
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
@@ -138,7 +138,7 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     yield POINT.finding(
         variant, _severity(case, outside), place,
         compared=_compared(case, place, point, expected), limit=_limit(case),
-        read=" or ".join(slips), uncertainty=percent(found.head_uncertainty, 2),
+        read=" or ".join(slips), uncertainty=rough_percent(found.head_uncertainty),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
     )  # fmt: skip
 
@@ -180,7 +180,7 @@ def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     expected = pumping.curve(case).shut_off_head(speed=point.speed)
     allowed = max(tolerance(case).head_below, case.limit("curve.point.floor"))
     deviation = point.head / expected - 1
-    if abs(deviation) <= allowed + point.head_uncertainty + 1e-9:
+    if not above(abs(deviation), allowed + point.head_uncertainty):
         return
     if deviation < 0:
         _unless_fallen(case)

@@ -7,8 +7,8 @@ from calculations.aspects import load
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.motor_efficiency import EfficiencyClass, NominalTable, RequiredEfficiency
-from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import apart
+from calculations.rule import Limit, Rule, about, percent
+from calculations.rules.closeness import apart, below
 from calculations.rules.scope import has_drive, has_motor, is_immersed
 from calculations.units import Quantity
 
@@ -53,12 +53,12 @@ def _efficiency(case: Case, place: str) -> Iterator[Finding]:
     required = required_efficiency(case)
     slack = case.limit("motor.efficiency-class.slack") if _is_by_formula(case) else 0.0
     least = required.efficiency if _is_by_formula(case) else required.printed
-    if stated.si + stated.resolution >= least - slack - 1e-9:
+    if not below(stated.at_most, least - slack):
         return
     yield EFFICIENCY_CLASS.finding(
         "below", "review", place,
-        compared={"stated": stated, "required": show(required.printed, "%", 3)},
-        limit=f"{show(required.printed, '%', 3)} for {required.rating}",
+        compared={"stated": stated, "required": about(required.printed, "%")},
+        limit=f"{about(required.printed, '%')} for {required.rating}",
         claimed=case.word("/motor/efficiency_class"), rating=required.rating,
     )  # fmt: skip
 

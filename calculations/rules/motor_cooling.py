@@ -6,7 +6,7 @@ from calculations import motor_operation
 from calculations.aspects import cooling, load
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly, show
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -48,9 +48,9 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
             "flow": flow,
             "casing": case.quantity("/site/casing_inside_diameter"),
             "outside": case.quantity("/motor/outside_diameter"),
-            "velocity": show(slowest, unit, 2),
+            "velocity": roughly(slowest, unit),
         },
-        limit=str(show(limit, unit, 2)), least=show(limit, unit, 2), share=percent(share, 2),
+        limit=str(roughly(limit, unit)), least=roughly(limit, unit), share=rough_percent(share),
     )  # fmt: skip
 
 
@@ -145,7 +145,7 @@ def highest_torque(case: Case) -> float:
 def _ambient(case: Case, place: str) -> Iterator[Finding]:
     air: Quantity = case.quantity("/event/ambient_temperature")
     allowed = allowed_ambient(case)
-    if air.si - air.resolution <= allowed:
+    if air.at_least <= allowed:
         return
     loaded = highest_torque(case)
     if loaded > case.limit("motor.ambient-altitude.load"):
@@ -154,9 +154,9 @@ def _ambient(case: Case, place: str) -> Iterator[Finding]:
             compared={
                 "air": air,
                 "elevation": case.quantity("/site/elevation"),
-                "allowed": show(allowed, air.unit, 3),
+                "allowed": about(allowed, air.unit),
             },
-            limit=str(show(allowed, air.unit, 3)), loaded=percent(loaded),
+            limit=str(about(allowed, air.unit)), loaded=percent(loaded),
         )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from calculations import motors
 from calculations.case import Case, Waits, once
 from calculations.errors import CalculationError
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, percent, rpm, show
 from calculations.rules.closeness import Apart, signed_percent
 from calculations.rules.scope import has_motor, has_slip, is_synchronous, may_have_slip
 from calculations.units import Quantity
@@ -108,7 +108,7 @@ def _slip_of_stated_poles(case: Case, place: str) -> Finding:
             "speed": speed,
             "frequency": frequency,
             "poles": Shown(str(poles), "1"),
-            "synchronous": show(synchronous, "rpm", 5),
+            "synchronous": rpm(synchronous),
         },
         limit=_limit(case), slip=percent(slip), range=_limit(case),
     )  # fmt: skip
@@ -209,7 +209,7 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
             "speed": speed,
             "frequency": frequency,
             "poles": Shown(str(poles), "1"),
-            "synchronous": show(synchronous, "rpm", 5),
+            "synchronous": rpm(synchronous),
         },
         limit=percent(case.limit("motor.poles.synchronous")),
         deviation=signed_percent(found.deviation),

@@ -8,9 +8,9 @@ from math import prod, sqrt
 from calculations import motors
 from calculations.case import Case
 from calculations.errors import CalculationError
-from calculations.findings import Finding, Severity, Shown, digits
+from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
-from calculations.rule import Limit, Rule, entered, percent
+from calculations.rule import Limit, Rule, about, entered, percent
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import (
@@ -110,17 +110,17 @@ def _power_balance(case: Case, place: str) -> Iterator[Finding]:
     power, voltage, current = balance.printed[:3]
     variant, read = _explanation(balance)
     stated = _stated_product(case) is not None
-    expected = digits(balance.lowest, 3)
+    expected = about(balance.lowest)
     yield POWER_BALANCE.finding(
         variant if stated else f"{variant}_band", severity, place,
         compared={
             "power": power,
             "voltage": voltage,
             "current": current,
-            "implied": Shown(digits(balance.implied, 3), "1"),
+            "implied": about(balance.implied),
         },
         limit=_limit_of(case, stated),
-        expected=expected if stated else f"{expected} to {digits(balance.highest, 3)}",
+        expected=expected if stated else f"{expected} to {about(balance.highest)}",
         deviation=signed_percent(balance.apart.deviation), read=read,
     )  # fmt: skip
 
@@ -308,7 +308,7 @@ def _ratings_agree(case: Case, place: str) -> Iterator[Finding]:
             "other_current": other_current,
         },
         limit=percent(limit), deviation=signed_percent(worst.apart.deviation),
-        read=entered(read) if read else "", times=digits(worst.apart.ratio, 3),
+        read=entered(read) if read else "", times=about(worst.apart.ratio),
     )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from calculations.full_load_current import (
     RatioBand,
     ordinary_ratio_band,
 )
-from calculations.rule import Limit, Rule
+from calculations.rule import Limit, Rule, about
 from calculations.rules.closeness import rounding
 from calculations.rules.motor_power import phases
 from calculations.rules.scope import has_slip, is_immersed
@@ -62,7 +62,7 @@ def _full_load_current(case: Case, place: str) -> Iterator[Finding]:
             "table": Shown(digits(listed, 4), "A"),
         },
         limit=f"{digits(band.lowest)} to {digits(band.highest)} times the table",
-        ratio=digits(ratio, 3),
+        ratio=about(ratio),
     )  # fmt: skip
 
 

@@ -7,7 +7,17 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, each_alone, entered, percent, show, spaced
+from calculations.rule import (
+    Limit,
+    Rule,
+    about,
+    each_alone,
+    entered,
+    percent,
+    roughly,
+    show,
+    spaced,
+)
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart
 from calculations.rules.incoming_supply import supply_voltage
@@ -43,7 +53,7 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
         "digits" if other else "low" if found.ratio < low else "high", "review", place,
         compared={"read": read, "line": show(line, "V")},
         limit=f"{low:g} to {high:g} times the line voltage", share=percent(found.ratio),
-        usual=show(drives.dc_link_voltage(line_voltage=line), "V", 3),
+        usual=about(drives.dc_link_voltage(line_voltage=line), "V"),
         meant=entered(other) if other else "",
     )  # fmt: skip
 
@@ -95,7 +105,7 @@ def _too_high(case: Case, place: str) -> Iterator[Finding]:
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
         worst = max(read, key=lambda each: each.si, default=None)
-        if worst is None or worst.si - worst.resolution <= limit * line:
+        if worst is None or worst.at_least <= limit * line:
             continue
         meant = mix_ups.moved_point(worst, mix_ups.of(_expected(case, place, name) or line))
         yield VOLTAGE.finding(
@@ -128,13 +138,13 @@ def _far_below(case: Case, place: str) -> Iterator[Finding]:
             continue
         least = min(read, key=lambda each: each.si)
         saved = 1.0 if name == "voltages_drive_input" else expected / _highest(case)
-        if least.si + least.resolution >= share * saved * expected or _stands(case, place):
+        if least.at_most >= share * saved * expected or _stands(case, place):
             continue
         meant = mix_ups.moved_point(least, mix_ups.of(expected))
         yield VOLTAGE.finding(
             "low", "review", f"{place}/{name}",
-            compared={"read": least, "expected": show(expected, "V", 3)},
-            limit=f"at least {show(share * saved * expected, 'V', 2)}",
+            compared={"read": least, "expected": about(expected, "V")},
+            limit=f"at least {roughly(share * saved * expected, 'V')}",
             where=spaced(name.removeprefix("voltages_")), probably=_probably(meant),
         )  # fmt: skip
 
@@ -198,7 +208,7 @@ def _power(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("load.power.above-plate")
     for name in POWERS:
         read = case.find(f"{place}/{name}")
-        if read is None or read.si - read.resolution <= limit * highest:
+        if read is None or read.at_least <= limit * highest:
             continue
         yield POWER.finding(
             "high", "review", f"{place}/{name}",

@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, entered, percent, rpm
 from calculations.rules import mix_ups, motor_plate
 from calculations.rules.closeness import Apart, signed_percent
 from calculations.rules.scope import has_motor, is_synchronous
@@ -80,7 +80,7 @@ def _finding(
         compared={
             "speed": read,
             "frequency": case.quantity(f"{place}/frequency"),
-            "field": show(field, "rpm", 5),
+            "field": rpm(field),
             "poles": Shown(str(int(case.value("motor.poles"))), "1"),
         },
         limit=limits[variant], deviation=signed_percent(found.deviation), slip=slip,

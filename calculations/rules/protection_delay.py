@@ -30,8 +30,8 @@ def _delay(case: Case, place: str) -> Iterator[Finding]:
     share = case.limit("protection.delay.share") * given.si
     by_hand = case.limit("protection.delay.watch")
     slow = sum(found.si for found in map(case.find, SLOW_SENSORS) if found is not None)
-    late = measured.si - measured.resolution > given.si + share + by_hand + slow
-    early = measured.si + measured.resolution < given.si - share - by_hand
+    late = measured.at_least > given.si + share + by_hand + slow
+    early = measured.at_most < given.si - share - by_hand
     if not (late or early):
         return
     yield DELAY.finding(

@@ -8,7 +8,7 @@ from calculations.aspects.excuses import work_is_excused
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, spaced
-from calculations.rules.closeness import signed_percent
+from calculations.rules.closeness import above, signed_percent
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SET_POINT
 from calculations.rules.speed_and_system import LOST_WITH_SENSOR
@@ -128,7 +128,7 @@ def _trip_value(case: Case, place: str) -> Iterator[Finding]:
         yield from _of_two_kinds(case, place)
         return
     allowed = case.limit("protection.trip-value.difference") * trip.scale + trip.rounding
-    if abs(trip.acted - trip.limit) <= allowed * (1 + 1e-9):
+    if not above(abs(trip.acted - trip.limit), allowed):
         return
     setting = SET_BY[case.word(f"{place}/function")]
     yield TRIP_VALUE.finding(

@@ -7,7 +7,8 @@ from calculations.aspects import holding, liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, entered, percent, show, spaced
+from calculations.rule import Limit, Rule, about, entered, percent, show, spaced
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -38,12 +39,12 @@ def _allowed(case: Case) -> float:
 def _submersible(case: Case, place: str) -> Iterator[Finding]:
     bearing, allowed = _bearing(case), _allowed(case)
     taken = ramps.up_time(case, bearing)
-    if taken > allowed * (1 + 1e-9):
+    if above(taken, allowed):
         yield _slow(case, "up", case.place(UP), taken)
     if case.is_("/settings/stop_mode", "coast"):
         return
     taken = ramps.down_time(case, bearing)
-    if taken > allowed * (1 + 1e-9):
+    if above(taken, allowed):
         yield _slow(case, "down", case.place(DOWN), taken)
 
 
@@ -51,7 +52,7 @@ def _slow(case: Case, variant: str, place: str, taken: float) -> Finding:
     return SUBMERSIBLE.finding(
         variant, "review", place,
         compared={
-            "taken": show(taken, "s", 3),
+            "taken": about(taken, "s"),
             "bearing": show(_bearing(case), "Hz"),
             "allowed": show(_allowed(case), "s"),
         },
@@ -151,7 +152,7 @@ def stops_into_main(case: Case) -> bool:
 def _surge(case: Case, place: str) -> Iterator[Finding]:
     holding.require_flow(case)
     rest, rating = surging.pressure_at_rest(case), case.quantity(f"{PIPELINE}/pressure_rating")
-    if rest > rating.si + rating.resolution:
+    if rest > rating.at_most:
         # No stop: it follows from lifts and rating as entered.
         yield SURGE.finding(
             "at_rest", "review", f"{PIPELINE}/pressure_rating",
@@ -175,12 +176,12 @@ def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[
     peak = surging.pressure_at_rest(case) + liquid.pressure(case, drop)
     back = surging.reflection_time(case)
     is_long = back >= case.limit("ramp.surge.run-down")
-    if peak > rating.si + rating.resolution:
+    if peak > rating.at_most:
         _softened(case)
         yield SURGE.finding(
             cause, severity if is_long else "note", place,
             compared={"peak": show(peak, rating.unit), "rating": rating},
-            limit=f"at most {entered(rating)}", reflection=show(back, "s", 3),
+            limit=f"at most {entered(rating)}", reflection=about(back, "s"),
         )  # fmt: skip
     elif is_long and case.find(f"{PIPELINE}/high_point_elevation") is not None:
         yield from _low_pressure(case, place, drop, f"{cause}_")
@@ -196,13 +197,13 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
         "peak": show(peak, rating.unit),
         "rating": rating,
     }
-    if peak > rating.si + rating.resolution:
+    if peak > rating.at_most:
         _softened(case)
         sensible = surging.shortest_ramp(case) if found.slow else 0.0
         yield SURGE.finding(
             "over_rating" if sensible else "at_once", "stop", place,
             compared=compared, limit=f"at most {entered(rating)}",
-            sensible=show(sensible, "s", 3), reflection=show(found.reflection_time, "s", 3),
+            sensible=about(sensible, "s"), reflection=about(found.reflection_time, "s"),
         )  # fmt: skip
     elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
         yield from _low_pressure(case, place, found.head_rise, "")
@@ -317,14 +318,14 @@ def _start_torque(case: Case, place: str) -> Iterator[Finding]:
     extra = motor_operation.ramp_torque(inertia=inertia, speed_change=speed.si, time=time)
     load, available = _load_share(case), _available_share(case)
     needed = extra / rated + load
-    if needed <= available * (1 + 1e-9):
+    if not above(needed, available):
         return
     room = available - load
     sensible = time * extra / rated / room if room > 0 else time
     yield START_TORQUE.finding(
         "too_fast" if room > 0 else "too_weak", "review", place,
         compared={"ramp": case.quantity(UP)}, limit=percent(available), needed=percent(needed),
-        available=percent(available), sensible=show(sensible, "s", 3), load=percent(load),
+        available=percent(available), sensible=about(sensible, "s"), load=percent(load),
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
 from calculations.inputs.base import Moment
 from calculations.inputs.event import Event
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, about, show
 from calculations.rules.sensor_readings import has_verifications, name
 
 LEAST_POINTS = 4
@@ -41,7 +41,7 @@ def _too_long(case: Case, begun: Moment, ended: Moment | None) -> Iterator[Findi
         yield DATES.finding(
             "too_long", "review", "/event/performed_until",
             compared={"begun": Shown(begun, ""), "ended": Shown(ended, "")},
-            limit=f"at most {show(longest, 'd')}", lasted=show(lasted, "d", 3),
+            limit=f"at most {show(longest, 'd')}", lasted=about(lasted, "d"),
         )  # fmt: skip
 
 

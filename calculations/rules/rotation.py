@@ -7,7 +7,7 @@ from calculations.aspects import duty, liquid, pumping
 from calculations.case import Case, Missing
 from calculations.errors import CalculationError
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent
 from calculations.rules import motor_plate
 from calculations.rules.scope import across_the_line, has_motor, is_new_work
 
@@ -54,7 +54,7 @@ def _by_shut_off(case: Case, found: tuple[str, float], seen: bool) -> Finding:
     proven = _is_radial(case) and not seen
     return REVERSED.finding(
         "shut_off_seen" if seen else "shut_off", "stop" if proven else "review", place,
-        compared={"ratio": show(ratio, "%", 3)}, limit=_band(case),
+        compared={"ratio": about(ratio, "%")}, limit=_band(case),
     )  # fmt: skip
 
 

@@ -7,8 +7,8 @@ from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, Waits
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import signed_percent
+from calculations.rule import Limit, Rule, about, percent
+from calculations.rules.closeness import above, signed_percent
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import (
     LEAST_POINTS,
@@ -73,7 +73,7 @@ def _cause_of_shift(case: Case, found: Check, amount: float) -> tuple[str, str]:
         return "atmosphere", ""
     tapping = case.find(f"{found.sensor}/tapping_elevation")
     unit = tapping.unit if tapping is not None else "m"
-    return "water", str(show(abs(liquid.head(case, amount)), unit, 3))
+    return "water", str(about(abs(liquid.head(case, amount)), unit))
 
 
 def _tolerance(found: Check) -> str:
@@ -204,7 +204,7 @@ def _hysteresis(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(f"{place}/{verifying.state_left(case, place)}",
                       because="no input was applied both rising and falling")  # fmt: skip
     rounding = 2 * found.points[0].reading_rounding / found.span
-    if gap - rounding > case.limit("sensor.hysteresis.share") * found.tolerance * (1 + 1e-9):
+    if above(gap - rounding, case.limit("sensor.hysteresis.share") * found.tolerance):
         yield HYSTERESIS.finding(
             "wide", "review", place,
             compared={"gap": Shown(percent(gap), "")}, limit=_tolerance(found),
@@ -239,7 +239,7 @@ def _linearity(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(f"{place}/{verifying.state_left(case, place)}",
                       because="fewer than three different inputs were applied")  # fmt: skip
     rounding = 2 * found.points[0].reading_rounding / found.span
-    if bend - rounding > case.limit("sensor.linearity.share") * found.tolerance * (1 + 1e-9):
+    if above(bend - rounding, case.limit("sensor.linearity.share") * found.tolerance):
         yield LINEARITY.finding(
             "bent", "review", place,
             compared={"bend": Shown(percent(bend), "")}, limit=_tolerance(found),

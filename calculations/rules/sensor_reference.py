@@ -1,14 +1,15 @@
 """Rules of what a verification rests on: the drive's display, the reference, the range."""
 
 from collections.abc import Iterator
+from math import isclose
 
 from calculations import verification
 from calculations.aspects import loop, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown, digits
-from calculations.rule import Limit, Rule, percent
-from calculations.rules.closeness import signed_percent
+from calculations.rule import Limit, Rule, about, percent
+from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import explained, has_verifications, left, name, shown
@@ -42,7 +43,7 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
         return
     limit = max(case.limit("sensor.chain.difference"), found.tolerance)
     point, gap = max(gaps, key=lambda each: abs(each[1]))
-    if abs(gap) - 2 * point.reading_rounding / found.span <= limit * (1 + 1e-9):
+    if not above(abs(gap) - 2 * point.reading_rounding / found.span, limit):
         return
     unit = _unit(case, found)
     zero = None if unit else _zero_taken_for(case, found, gaps, limit)
@@ -70,7 +71,7 @@ def _zero_taken_for(
     values = [gap for _, gap in gaps]
     if sent is None or max(values) - min(values) <= limit:
         return None
-    live = abs(sent.lower - LIVE_ZERO * sent.upper) < 1e-9
+    live = isclose(sent.lower, LIVE_ZERO * sent.upper)
     if not live and sent.lower:
         return None
     sign = 1 if live else -1
@@ -171,16 +172,16 @@ def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
     yield REFERENCE_UNCERTAINTY.finding(
         variant, "note" if variant == "coarse" else "review", place,
         compared=compared, limit=f"ratio {digits(case.limit('sensor.reference-uncertainty.note'))}",
-        ratio=digits(ratio, 3), sensor=name(case, found), error=signed_percent(worst),
+        ratio=about(ratio), sensor=name(case, found), error=signed_percent(worst),
     )  # fmt: skip
 
 
 def _doubt(case: Case, found: Check, uncertainty: float, ratio: float) -> str | None:
-    if ratio < case.limit("sensor.reference-uncertainty.review") - 1e-9:
+    if below(ratio, case.limit("sensor.reference-uncertainty.review")):
         return "useless"
     if verification.ErrorVerdict.UNDECIDED in verifying.verdicts(found, uncertainty):
         return "guard_band"
-    return "coarse" if ratio < case.limit("sensor.reference-uncertainty.note") - 1e-9 else None
+    return "coarse" if below(ratio, case.limit("sensor.reference-uncertainty.note")) else None
 
 
 REFERENCE_UNCERTAINTY = Rule(
@@ -299,12 +300,12 @@ def _range(case: Case, place: str) -> Iterator[Finding]:
     ranged = loop.measuring_range(case, place)
     times = abs(ranged.span) / ordinary
     limit = case.limit("sensor.range.times")
-    if times > limit * (1 + 1e-9):
+    if above(times, limit):
         upper = case.quantity(f"{place}/upper_range_value")
         yield RANGE.finding(
             "wide", "note", place,
             compared={"upper": upper, "ordinary": _in_unit(ordinary, upper)},
-            limit=f"{digits(limit)} times", times=digits(times, 3),
+            limit=f"{digits(limit)} times", times=about(times),
             sensor=case.find(f"{place}/tag") or place,
         )  # fmt: skip
 

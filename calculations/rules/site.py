@@ -130,7 +130,7 @@ def _fault_rating(case: Case, place: str) -> Iterator[Finding]:
     available: Quantity
     rating: Quantity
     available, rating = case.require("/site/available_fault_current", "/drive/short_circuit_rating")
-    if available.si - available.resolution > rating.si:
+    if available.at_least > rating.si:
         yield FAULT_RATING.finding(
             "above", "review", place,
             compared={"available": available, "rating": rating}, limit="the drive's rating",

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import holding, suction, system
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, percent, show, spaced
+from calculations.rule import Limit, Rule, about, percent, spaced
 
 RANGES = (
     ("static_lift_low", "static_lift_high"),
@@ -87,7 +87,7 @@ def _falling(case: Case, index: int) -> Iterator[Finding]:
 def _against_lifts(case: Case) -> Iterator[Finding]:
     """Where a lift is pumped against, the system begins at it, and friction comes on top."""
     highest, head = case.find(holding.LIFT["low"]), case.find("/site/system_design_head")
-    if highest and head and head.si < highest.si - highest.resolution - head.resolution:
+    if highest and head and head.si < highest.at_least - head.resolution:
         yield SYSTEM.finding(
             "design", "review", "/site/system_design_head",
             compared={"head": head, "lift": highest},
@@ -103,7 +103,7 @@ def _against_lifts(case: Case) -> Iterator[Finding]:
             "low": case.quantity(holding.LIFT["high"]), "high": case.quantity(holding.LIFT["low"]),
         },
         limit=f"{percent(case.limit('system.curve.lift'))} of the curve's highest head",
-        apart=show(apart, "%", 3),
+        apart=about(apart, "%"),
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from calculations.aspects import holding, kinds, loop, pumping, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show
+from calculations.rules.closeness import above
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
 from calculations.units import Quantity
@@ -217,7 +218,7 @@ def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
     `blind`: the regulating sensor is lost, so that a stop that it measures does not count.
     """
     relief = case.find("/site/relief_valve_setting")
-    if relief and relief.si <= limit * (1 + 1e-9):
+    if relief and not above(relief.si, limit):
         return True
     if not case.is_("/settings/high_discharge_limit_response", "stop", "stop_and_retry"):
         return False
@@ -225,14 +226,14 @@ def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
         return False
     if blind and case.find("/settings/high_discharge_limit_measured_by") in LOST_WITH_SENSOR:
         return False
-    return measured_limit(case, "high_discharge_limit") <= limit * (1 + 1e-9)
+    return not above(measured_limit(case, "high_discharge_limit"), limit)
 
 
 def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
     whose, limit = weakest(case)
     reached = pressure_at(case, highest.si)
-    if reached <= limit.si + limit.resolution or relieved(case, limit.si):
+    if reached <= limit.at_most or relieved(case, limit.si):
         return
     yield MAXIMUM_PRESSURE.finding(
         "unprotected", "stop", place,
@@ -270,7 +271,7 @@ def _minimum_pressure(case: Case, place: str) -> Iterator[Finding]:
     lowest = case.quantity(MINIMUM)
     whose, limit = weakest(case)
     reached = pressure_at(case, lowest.si)
-    if reached <= limit.si + limit.resolution:
+    if reached <= limit.at_most:
         return
     yield MINIMUM_PRESSURE.finding(
         "above", "review", place,

@@ -6,9 +6,9 @@ from calculations.aspects import holding, load, pumping, system
 from calculations.case import Case, Missing, Waits
 from calculations.derived import speeds
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, about, entered, percent, show
 from calculations.rules import motor_plate
-from calculations.rules.closeness import rounding
+from calculations.rules.closeness import above, rounding
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
@@ -169,7 +169,7 @@ def _beyond_ceiling(
 ) -> Iterator[Finding]:
     highest, plate = case.quantity(MAXIMUM), case.quantity("/rating/speed")
     margin = rounding(plate) + rounding(permitted) if variant == "pump" else 0.0
-    if highest.si <= ceiling * (1 + margin + 1e-9):
+    if not above(highest.si, ceiling * (1 + margin)):
         return
     compared: dict[str, Shown | Quantity] = {"maximum": highest, "permitted": permitted}
     if variant == "pump":
@@ -177,7 +177,7 @@ def _beyond_ceiling(
     yield MAXIMUM_SPEED.finding(
         variant, "stop", place,
         compared=compared,
-        limit=f"at most {entered(permitted)}", sensible=show(ceiling, "Hz", 3),
+        limit=f"at most {entered(permitted)}", sensible=about(ceiling, "Hz"),
     )  # fmt: skip
 
 
@@ -227,7 +227,7 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     yield MAXIMUM_POWER.finding(
         variant, severity, place, compared=compared,
         limit=f"100 % review, {percent(case.limit('speed.maximum-power.stop'))} stop",
-        load=percent(share), sensible=show(case.value("speed.highest-for-motor-power"), "Hz", 3),
+        load=percent(share), sensible=about(case.value("speed.highest-for-motor-power"), "Hz"),
     )  # fmt: skip
 
 
@@ -243,11 +243,11 @@ def _power_at_lowest_lift(case: Case, frequency: float) -> float | None:
 
 
 def _severity_of_power(case: Case, load: float, margin: float) -> Severity | None:
-    certain = load / (1 + margin) - 1e-9
-    if certain > case.limit("speed.maximum-power.stop"):
+    certain = load / (1 + margin)
+    if above(certain, case.limit("speed.maximum-power.stop")):
         estimated = case.is_("/pump/curve_origin", "estimated")
         return "review" if estimated else "stop"
-    return "review" if certain > case.limit("speed.maximum-power.review") else None
+    return "review" if above(certain, case.limit("speed.maximum-power.review")) else None
 
 
 _AT_RUN_OUT = (

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from calculations.case import Case
-from calculations.findings import Finding, Severity, Shown, digits
-from calculations.rule import Limit, Rule
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Limit, Rule, about
+from calculations.rules.closeness import above
 from calculations.rules.vessels import serves_sleep
 from calculations.rules.wells import plate_starts, taking_turns
 from calculations.units import Quantity
@@ -38,14 +39,14 @@ def _judged(case: Case, place: str, rule: Rule, more: float) -> Iterator[Finding
     limit = stated if stated is not None else case.limit(f"{rule.id}.unstated")
     # A day of tests starts a pump often; three times as often as permitted, it does not.
     allowed = limit * more * (case.limit(f"{rule.id}.first-day") if short else 1.0)
-    if found <= allowed * (1 + 1e-9):
+    if not above(found, allowed):
         return
     severity: Severity = "review" if stated is not None else "note"
     compared: dict[str, Shown | Quantity] = {"count": Shown(str(count), ""), "hours": hours}
     yield rule.finding(
         "above_plate" if stated is not None else "unstated", severity, place,
-        compared=compared, limit=f"{digits(allowed, 3)} per hour of running",
-        starts=digits(found, 3), permitted=digits(limit, 3),
+        compared=compared, limit=f"{about(allowed)} per hour of running",
+        starts=about(found), permitted=about(limit),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
 from calculations.rule import Limit, Rule, percent
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM
@@ -66,7 +67,7 @@ def _set_points(case: Case, place: str) -> Iterator[Finding]:
         if theirs is None or not same:
             continue
         allowed = case.limit("station.set-points-agree.share") * span
-        if min(abs(ours - theirs), abs(abs(ours - theirs) - abs(step))) <= allowed * (1 + 1e-9):
+        if not above(min(abs(ours - theirs), abs(abs(ours - theirs) - abs(step))), allowed):
             continue
         yield SET_POINTS_AGREE.finding(
             "differ", "review", f"{at}/settings/set_point",
@@ -179,7 +180,7 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
         if position is None or theirs is None or settings.wake_basis == "below_set_point":
             continue
         lead, lag = (wake, theirs) if ours < position else (theirs, wake)
-        if ours != position and lag >= lead * (1 - 1e-9):
+        if ours != position and not below(lag, lead):
             yield LEAD_LAG.finding(
                 "together", "review", f"{at}/settings/wake_value",
                 compared={"ours": case.quantity("/settings/wake_value"), "theirs": _wake(settings)},

@@ -8,8 +8,9 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import HEAD_UNIT, npsh_available
 from calculations.derived.station import FLOW_UNIT
-from calculations.findings import Finding, digits
-from calculations.rule import Limit, Rule, show
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, about, show
+from calculations.rules.closeness import below
 from calculations.rules.measured_points import has_points, misread
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 
@@ -51,7 +52,7 @@ def _margin(case: Case, place: str) -> Iterator[Finding]:
     margin = hydraulics.npsh_margin(available=available, required=needed)
     wanted, unit = _wanted(case, needed), HEAD_UNIT(case)
     short = margin.difference + _uncertainty(case, place) < 0
-    if not short and available >= wanted - 1e-9:
+    if not short and not below(available, wanted):
         return
     suction.require_eye(case)
     yield MARGIN.finding(
@@ -62,7 +63,7 @@ def _margin(case: Case, place: str) -> Iterator[Finding]:
             "flow": case.quantity(f"{place}/flow"),
         },
         limit=f"at least {show(wanted, unit)}", wanted=show(wanted, unit),
-        ratio=digits(margin.ratio, 3),
+        ratio=about(margin.ratio),
     )  # fmt: skip
 
 
@@ -113,7 +114,7 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
     if needed is None:
         raise Missing("/pump/curve_points", because="no required suction head at this flow")
     wanted = _wanted(case, needed)
-    if needed <= 0 or at.available >= wanted - 1e-9:
+    if needed <= 0 or not below(at.available, wanted):
         return
     suction.require_eye(case)
     unit = HEAD_UNIT(case)

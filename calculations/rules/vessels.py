@@ -7,7 +7,7 @@ from calculations.aspects.storage import WAKE, bridges, wake_value
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.sensor import Vessel
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.loop_set_point import SCALED
 
 CHECKS = "/event/vessel_checks"
@@ -49,9 +49,9 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
     wake = wake_value(case)
     least = case.limit("vessel.precharge.least")
     low, high = (case.limit(f"vessel.precharge.{end}") * wake for end in ("low", "high"))
-    if low <= left.si + left.resolution and left.si - left.resolution <= high:
+    if low <= left.at_most and left.at_least <= high:
         return
-    fits = left.si - left.resolution < wake and left.si + left.resolution >= least * wake
+    fits = left.at_least < wake and left.at_most >= least * wake
     grave = "low" if left.si < least * wake else "high"
     aside = "below_target" if left.si < low else "above_target"
     yield PRECHARGE.finding(
@@ -59,7 +59,7 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
         compared={"precharge": left, "wake": show(wake, left.unit)},
         limit=f"{percent(least)} of the wake pressure, and below it",
         tag=vessel.tag or "The vessel", share=percent(left.si / wake),
-        target_low=show(low, left.unit, 3), target_high=show(high, left.unit, 3),
+        target_low=about(low, left.unit), target_high=about(high, left.unit),
     )  # fmt: skip
 
 

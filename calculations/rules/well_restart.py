@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, each_alone, show
+from calculations.rules.closeness import below
 from calculations.rules.scope import has_drive
 from calculations.rules.wells import is_well
 from calculations.units import Quantity
@@ -32,7 +33,7 @@ def _after_reset(case: Case) -> Iterator[Finding]:
 
 def _too_soon(case: Case, variant: str, setting: str, delay: Quantity | None) -> Iterator[Finding]:
     least = case.limit("well.restart.pause")
-    if delay is not None and delay.si >= least - 1e-9:
+    if delay is not None and not below(delay.si, least):
         return
     shown: Shown | Quantity = delay if delay is not None else Shown("0", "s")
     yield RESTART.finding(

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from calculations import wet_wells
 from calculations.aspects import levels, loop, pumping, suction, system
 from calculations.case import Case, Missing
-from calculations.findings import Finding, Shown, digits
-from calculations.rule import Limit, Rule, entered, show, spaced
+from calculations.findings import Finding, Shown
+from calculations.rule import Limit, Rule, about, entered, show, spaced
+from calculations.rules.closeness import above
 from calculations.rules.levels import odd_ones
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
@@ -192,7 +193,7 @@ def _starts(case: Case, place: str) -> Iterator[Finding]:
     found = starts_per_hour(case)
     stated = plate_starts(case)
     limit = stated if stated is not None else case.limit("well.starts.unstated")
-    if found <= limit * (1 + 1e-9):
+    if not above(found, limit):
         return
     unit = "gpm" if levels.unit(case) in ("ft", "in") else "L/s"
     yield STARTS.finding(
@@ -201,9 +202,9 @@ def _starts(case: Case, place: str) -> Iterator[Finding]:
         compared={
             "start": case.quantity("/settings/start_level"),
             "stop": case.quantity("/settings/stop_level"),
-            "flow": show(cycling_flow(case), unit, 3),
+            "flow": about(cycling_flow(case), unit),
         },
-        limit=f"{digits(limit, 3)} per hour", starts=digits(found, 3), permitted=digits(limit, 3),
+        limit=f"{about(limit)} per hour", starts=about(found), permitted=about(limit),
         each=_each_of(case),
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ from calculations.aspects import load
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.insulation import LOW_VOLTAGE
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import Apart
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
@@ -71,7 +71,7 @@ def _resistance(case: Case, place: str) -> Iterator[Finding]:
             "first": found[0],
             "second": found[1],
             "third": found[2],
-            "unbalance": show(unbalance, "%", 3),
+            "unbalance": about(unbalance, "%"),
         },
         limit=f"{percent(review)} review, {percent(stop)} stop, both plus {percent(coarse)} of "
         "resolution",
@@ -160,7 +160,7 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
             "first": found[0],
             "second": found[1],
             "third": found[2],
-            "unbalance": show(unbalance, "%", 3),
+            "unbalance": about(unbalance, "%"),
         },
         limit=f"{percent(note)} note, {percent(review)} review",
     )  # fmt: skip

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, entered, percent, show
+from calculations.rule import Limit, Rule, entered, percent, roughly
 from calculations.rules.drive_flux import require_rating
 from calculations.rules.mix_ups import in_unit, moved
 from calculations.rules.winding import TEST, has_three_phases
@@ -50,7 +50,7 @@ def _level(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _of_the_order_of(resistance: float) -> Shown:
-    return show(resistance, "ohm" if resistance >= 0.1 else "mohm", 2)
+    return roughly(resistance, "ohm" if resistance >= 0.1 else "mohm")
 
 
 def _meant(case: Case, read: Quantity, usual: float) -> str:
