@@ -2,11 +2,12 @@
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Field
 
 from calculations.inputs.base import (
     REQUIRED,
     START_UP,
+    Count,
     Day,
     Id,
     Part,
@@ -24,6 +25,7 @@ def _phases(given: object) -> object:
 
 InputPhases = Annotated[Literal["1", "3", "1_or_3", "unknown"], BeforeValidator(_phases)]
 OutputFilter = Literal["none", "reactor", "dv_dt", "sine_wave", "common_mode", "unknown"]
+InParallel = Annotated[Count, Field(ge=1, le=12)]
 DriveEnclosure = Literal["open", "indoor", "dust_tight", "outdoor", "in_cabinet", "unknown"]
 EnclosureCooling = Literal[
     "natural", "fan", "filter_fan", "air_conditioner", "heat_exchanger", "liquid", "unknown"
@@ -93,6 +95,9 @@ class Drive(Part):
         "length", low="0 m", high="3000 m", needed=START_UP
     )
     motor_cable_conductor: Quantity | None = quantity("conductor", needed=START_UP)
+    motor_cable_conductors_in_parallel: InParallel | None = optional(
+        about="Conductors of this size that share the current of a phase, in one cable or several."
+    )
     motor_cable_shielded: bool | None = optional(START_UP)
     maximum_motor_cable_length: Quantity | None = quantity("length", above="0 m", high="5000 m")
     output_capacitors: bool | None = None

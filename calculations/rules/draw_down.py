@@ -125,7 +125,7 @@ DRAWDOWN = Rule(
     check=_drawdown,
     limits={"difference": Limit(10, "%", "between the flows", "lower", "from memory")},
     sentences={
-        "inflow": "No inflow was counted, which reads low. " + _BODY,
+        "inflow": "No inflow was counted, so that this flow comes out too low. " + _BODY,
         "inflow_shut": "The inflow explains it: probably it was shut off, and counted all the "
         "same. " + _BODY,
         "area": "The plan area is probably off by a factor of 2 or 4 (radius for diameter, one "

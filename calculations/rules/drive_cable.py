@@ -8,7 +8,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, percent
-from calculations.rules.cable_ampacity import require_alone
+from calculations.rules.cable_ampacity import require_alone, times_less_lost
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
@@ -149,7 +149,7 @@ def voltage_drop(case: Case) -> Drop:
     voltage = run_rating(case).voltage
     lost = cables.voltage_drop(
         current=current.si,
-        length=length.si,
+        length=length.si / times_less_lost(case),
         resistance=cables.resistance_per_metre(area=conductor.si),
         power_factor=power_factor.si if power_factor is not None else USUAL_POWER_FACTOR,
     )

@@ -6,7 +6,7 @@ from math import isclose
 from calculations import verification
 from calculations.aspects import loop, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
-from calculations.case import Case, Waits, once
+from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above, below, signed_percent
@@ -296,7 +296,9 @@ def _range(case: Case, place: str) -> Iterator[Finding]:
     if ordinary is None or ordinary <= 0:
         return
     if case.si(f"{place}/lower_range_value") < 0:
-        return  # A compound range: what it has below nothing is meant for other days.
+        raise Missing(
+            f"{place}/lower_range_value", because="a range that begins below nothing has its reason"
+        )
     ranged = loop.measuring_range(case, place)
     times = abs(ranged.span) / ordinary
     limit = case.limit("sensor.range.times")
@@ -320,7 +322,7 @@ RANGE = Rule(
     severities=("note",),
     condition="The span of a pressure sensor is no more than four times what it sees in ordinary "
     "service: set point, or highest suction. "
-    "Compound ranges are not judged.",
+    "A range that begins below nothing is not judged.",
     source="common practice, from memory: a tolerance in % of span grows with the span",
     each="/sensors",
     waits_for=(*SCALED, "loop.set-point-unit"),

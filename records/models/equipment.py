@@ -165,6 +165,7 @@ class Drive(Equipment):
     filter_voltage_drop = QuantityField(drive.Drive)
     motor_cable_length = QuantityField(drive.Drive)
     motor_cable_conductor = QuantityField(drive.Drive)
+    motor_cable_conductors_in_parallel = models.PositiveSmallIntegerField(null=True)
     motor_cable_shielded = models.BooleanField(null=True)
     maximum_motor_cable_length = QuantityField(drive.Drive)
     output_capacitors = models.BooleanField(null=True)

@@ -9,6 +9,7 @@ from tests.calculations.stations import LEFT, permanent_magnet, well
 RULE = "drive.cable-ampacity"
 DROP = "drive.cable-voltage-drop"
 CONDUCTOR = "/drive/motor_cable_conductor"
+COUNT = "/drive/motor_cable_conductors_in_parallel"
 
 
 @pytest.mark.parametrize(
@@ -83,6 +84,7 @@ def test_above_200_a_one_of_several_cables_says_nothing(power, current, more, ex
         return
     (missing,) = lacking(judged(document), RULE)
     assert missing.because == "several cables may run in parallel at this current"
+    assert missing.needs == (COUNT,)
 
 
 @pytest.mark.parametrize(
@@ -103,6 +105,64 @@ def test_the_drop_of_one_of_several_cables_says_nothing(area, expected):
     assert verdicts(document, DROP) == []
     (missing,) = lacking(judged(document), DROP)
     assert missing.because == "several cables may run in parallel at this current"
+
+
+@pytest.mark.parametrize(
+    ("power", "current", "more", "expected"),
+    [
+        # Method E: 50 mm2 192 A, 35 mm2 158 A
+        ("200", "228", IEC | {CONDUCTOR: q("50", "mm2"), COUNT: 1}, [("review", "open_air")]),
+        ("200", "228", IEC | {CONDUCTOR: q("50", "mm2"), COUNT: 2}, []),
+        ("350", "395", IEC | {CONDUCTOR: q("50", "mm2"), COUNT: 2},
+         [("review", "open_air_in_parallel")]),
+        ("350", "395", IEC | {CONDUCTOR: q("50", "mm2"), COUNT: 3}, []),
+        # 125 % of 240 A are 300 A: two of 1/0 AWG carry 300 A, two of 1 AWG 260 A
+        ("200", "228", {CONDUCTOR: "1/0 AWG", COUNT: 2}, []),
+        ("200", "228", {CONDUCTOR: "1 AWG", COUNT: 2}, [("review", "code_in_parallel")]),
+    ],
+)  # fmt: skip
+def test_as_many_as_are_stated_share_the_current(power, current, more, expected):
+    assert verdicts(rated(power, current, **more), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("count", "expected"),
+    # As above: 200 m lose 6.9 % in one conductor of 50 mm2, 3.4 % in two, 2.3 % in three
+    [(2, [("note", "cable")]), (3, [])],
+)
+def test_conductors_that_share_the_current_lose_less(count, expected):
+    cable = {CONDUCTOR: q("50", "mm2"), "/drive/motor_cable_length": q("200", "m"), COUNT: count}
+    assert verdicts(rated("200", "228", **IEC | cable), DROP) == expected
+
+
+@pytest.mark.parametrize(
+    ("wet", "expected"),
+    # 280 m lose 9.7 % in one conductor of 50 mm2: half of it in two that are alike, two thirds in
+    # the two of a winding in delta, 2 R I / sqrt(3) in place of sqrt(3) R I
+    [(False, [("note", "cable")]), (True, [("review", "cable")])],
+)
+def test_a_pair_loses_two_thirds_where_both_ends_of_a_winding_come_up(wet, expected):
+    cable = {CONDUCTOR: q("50", "mm2"), "/drive/motor_cable_length": q("280", "m"), COUNT: 2}
+    delta = {"/motor/immersed": wet, "/motor/ratings/1/connection": "delta"}
+    assert verdicts(rated("200", "228", **IEC | cable | delta), DROP) == expected
+
+
+@pytest.mark.parametrize(
+    ("count", "area", "expected"),
+    [
+        # 68.7 A: 6 mm2 carry 54 A and a pair of them 93.5 A in delta; 2.5 mm2 32 A and 55.4 A
+        (1, "6", [("review", "open_air")]),
+        (2, "6", []),
+        (2, "2.5", [("review", "open_air_in_parallel")]),
+        (4, "2.5", []),
+    ],
+)
+def test_a_pair_carries_root_three_times_where_both_ends_of_a_winding_come_up(
+    count, area, expected
+):
+    wet = {"/motor/immersed": True, "/motor/ratings/1/connection": "delta",
+           CONDUCTOR: q(area, "mm2"), COUNT: count}  # fmt: skip
+    assert verdicts(changed(booster(), wet), RULE) == expected
 
 
 @pytest.mark.parametrize(

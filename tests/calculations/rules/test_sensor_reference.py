@@ -234,5 +234,7 @@ def test_a_compound_range_is_not_wide():
         "/sensors/1/upper_range_value": q("140", "psi"), "/event/sensor_verifications": None,
     })  # fmt: skip
     assert verdicts(document, "sensor.range") == []
+    (told,) = lacking(judged(document), "sensor.range")
+    assert told.needs == ("/sensors/1/lower_range_value",)
     plain = changed(document, {"/sensors/1/lower_range_value": q("0", "psi")})
     assert verdicts(plain, "sensor.range") == [("note", "wide")]
