@@ -13,8 +13,10 @@ import json
 import os
 import re
 import shutil
+import struct
 import sys
 import zlib
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -26,6 +28,10 @@ SIGNAL = "recovery.signal"
 PACKED = re.compile(r"(base|pg_wal|\d+)\.tar(\.\w+)?")
 OR_A_MOMENT = ", or give the moment up to which the log is whole by --time, --xid or --lsn"
 PIECE_OF_LOG = re.compile(r"[0-9A-F]{8}([0-9A-F]{16})(\.(?!partial|backup)\w+)?")
+# XLogLongPageHeaderData, PostgreSQL's src/include/access/xlog_internal.h: xlp_magic, xlp_info,
+# xlp_tli, xlp_pageaddr, xlp_rem_len, xlp_sysid; in the byte order of the server's machine.
+HEAD_OF_A_PIECE = struct.Struct("=HHIQI4xQ")
+IDENTIFIER = struct.Struct("=Q")  # of the server; pg_control begins with it
 
 
 def arguments() -> argparse.Namespace:
@@ -138,13 +144,16 @@ def refuse_a_gap(base: Path, log: Path) -> None:
          if (m := PIECE_OF_LOG.fullmatch(p.name)) and begins and m[1] >= begins[1]}
         for found in (log.glob("*.gz"), (base / "pg_wal").glob("*"))
     )  # fmt: skip
-    sizes = {piece: _unpacked(piece) for piece in packed}
-    size = max((p.stat().st_size for p in brought), default=max(sizes.values()))
-    if other := next((p for p, unpacked in sizes.items() if unpacked != size), None):
+    insides = {piece: _unpacked(piece) for piece in packed}
+    size = max((p.stat().st_size for p in brought), default=max(i.size for i in insides.values()))
+    if other := next((p for p, inside in insides.items() if inside.size != size), None):
         raise BackupError(
-            f"{other} unpacked has {sizes[other]} bytes where a piece has {size}: look for a whole"
-            f" one{OR_A_MOMENT}"
+            f"{other} unpacked has {insides[other].size} bytes where a piece has {size}: look for a"
+            f" whole one{OR_A_MOMENT}"
         )
+    server = IDENTIFIER.unpack_from((base / "global" / "pg_control").read_bytes())[0]
+    for piece, inside in insides.items():
+        refuse_what_its_name_denies(piece, inside, server)
     names = sorted({*packed.values(), *brought.values()})  # the base brings its own first ones
     in_each = 2**32 // size  # the first half of a name counts 4 GiB
     numbers = [int(name[:8], 16) * in_each + int(name[8:], 16) for name in names]
@@ -156,12 +165,51 @@ def refuse_a_gap(base: Path, log: Path) -> None:
             )
 
 
-def _unpacked(piece: Path) -> int:
-    """Its size in bytes; what was damaged does not come out whole."""
+@dataclass(frozen=True)
+class Inside:
+    """What a piece of the log says of itself."""
+
+    size: int  # bytes
+    timeline: int
+    begins: int  # byte of the log
+    server: int
+
+
+def refuse_what_its_name_denies(piece: Path, inside: Inside, server: int) -> None:
+    """A server that finds another piece's content under a name takes that for the end of the log.
+
+    The first piece of a timeline begins with a copy of the timeline before.
+    """
+    timeline, high, low = (int(piece.name[at : at + 8], 16) for at in (0, 8, 16))
+    begins = high * 2**32 + low * inside.size
+    if inside.server != server:
+        raise BackupError(
+            f"{piece} is of another server ({inside.server}; the base is of {server}): give the"
+            f" folder with the log of this one{OR_A_MOMENT}"
+        )
+    if inside.begins != begins or inside.timeline > timeline:
+        raise BackupError(
+            f"{piece} holds another piece: the log from {_place(inside.begins)} on, timeline"
+            f" {inside.timeline}, and not from {_place(begins)} on, timeline {timeline}: look for"
+            f" the one of that name{OR_A_MOMENT}"
+        )
+
+
+def _place(byte: int) -> str:
+    """A byte of the log as the server writes it."""
+    return f"{byte >> 32:X}/{byte & 0xFFFFFFFF:X}"
+
+
+def _unpacked(piece: Path) -> Inside:
+    """Its size and how it begins; what was damaged does not come out whole."""
     try:
         with gzip.open(piece) as packed:
+            head = packed.read(HEAD_OF_A_PIECE.size)
             if size := packed.seek(0, os.SEEK_END):
-                return size
+                _, _, timeline, begins, _, server = HEAD_OF_A_PIECE.unpack(
+                    head.ljust(HEAD_OF_A_PIECE.size, b"\0")
+                )
+                return Inside(size, timeline, begins, server)
             why = "it is empty"
     except (OSError, EOFError, zlib.error) as error:
         why = str(error)

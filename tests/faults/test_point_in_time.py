@@ -246,6 +246,38 @@ def test_a_damaged_piece_is_not_taken_for_the_end_of_the_log(lost, tmp_path):
     restore_in_time.refuse_a_gap(restore_in_time.choose(lost[0] / "backups", None, None), log)
 
 
+def test_a_piece_that_holds_another_is_not_taken_for_the_end_of_the_log(lost, tmp_path):
+    log = tmp_path / "log"
+    shutil.copytree(lost[1], log)
+    pieces = sorted(p for p in log.glob("*.gz") if p.name >= first_piece(lost))
+    whole = {piece: piece.read_bytes() for piece in pieces}
+    contents = {piece: gzip.decompress(packed) for piece, packed in whole.items()}
+    zeros = gzip.compress(bytes(len(contents[pieces[0]])))
+    for piece, packed, words in (
+        (pieces[1], whole[pieces[2]], f"from 0/{pieces[2].stem[-2:].lstrip('0')}000000 on"),
+        (pieces[-1], whole[pieces[0]], "holds another piece"),  # nothing comes after it to tell
+        (pieces[1], gzip.compress(timeline(contents[pieces[1]], 7)), "timeline 7"),
+        (pieces[1], gzip.compress(server(contents[pieces[1]])), "is of another server"),
+        (pieces[1], zeros, "is of another server"),
+    ):
+        piece.write_bytes(packed)
+        with pytest.raises(BackupError, match=f"{piece.name} .*{words}.*by --time"):
+            brought_back(lost, tmp_path / "data", moment(end=True), log)
+        assert not (tmp_path / "data").exists()
+        piece.write_bytes(whole[piece])
+    restore_in_time.refuse_a_gap(restore_in_time.choose(lost[0] / "backups", None, None), log)
+
+
+def timeline(piece: bytes, number: int) -> bytes:
+    """As if of another timeline: xlp_tli is in bytes 4 to 7."""
+    return piece[:4] + number.to_bytes(4, sys.byteorder) + piece[8:]
+
+
+def server(piece: bytes) -> bytes:
+    """As if of another server: xlp_sysid is in bytes 24 to 31."""
+    return flipped(piece, 30)
+
+
 @pytest.mark.parametrize("words", [("--format=tar", "--gzip"), ("--format=tar",)])
 def test_a_base_of_another_form_is_refused_and_serves_as_the_sentence_says(lost, tmp_path, words):
     base = restore_in_time.choose(lost[0] / "backups", None, None)

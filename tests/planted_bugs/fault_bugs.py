@@ -99,9 +99,19 @@ FAULT_BUGS = (
     Bug(
         "A piece of the log that was cut is not taken for its end",
         "deploy/restore_in_time.py",
-        "if unpacked != size)",
-        "if not unpacked)",
+        "if inside.size != size)",
+        "if not inside.size)",
         ("faults/test_point_in_time.py::test_a_damaged_piece_is_not_taken_for_the_end_of_the_log",),
+    ),
+    Bug(
+        "A piece of the log that holds another is not taken for its end",
+        "deploy/restore_in_time.py",
+        "        refuse_what_its_name_denies(piece, inside, server)\n",
+        "        pass\n",
+        (
+            "faults/test_point_in_time.py"
+            "::test_a_piece_that_holds_another_is_not_taken_for_the_end_of_the_log",
+        ),
     ),
     Bug(
         "A backup that is whole is not denied for what comes after it",
