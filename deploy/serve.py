@@ -4,6 +4,7 @@ Containers and system services start the same commands as demo and tests.
 """
 
 import os
+import socket
 import sys
 import tempfile
 from pathlib import Path
@@ -16,14 +17,14 @@ from deploy.processes import RELAY, WORKER, web
 
 PROJECT = Path(__file__).resolve().parent.parent
 KINDS = ("web", "worker", "relay")
+WEB_ADDRESS = "127.0.0.1:8000"
 
 
 def command(kind: str) -> tuple[str, ...]:
     """The command of one kind of process, as the environment says."""
     if kind == "web":
-        address = os.environ.get("WEB_ADDRESS") or "127.0.0.1:8000"
         return web(
-            address,
+            web_address(),
             workers=whole_number("WEB_PROCESSES", 2, least=1),
             threads=whole_number("WEB_THREADS", 8, least=1),
         )
@@ -45,6 +46,32 @@ def empty_numbers() -> None:
     except OSError as error:
         words = f"a folder in which this process may write ({error.strerror}: {folder})"
         raise BadVariableError("PROMETHEUS_MULTIPROC_DIR", words) from error
+
+
+def web_address() -> str:
+    """Where the web process listens, as the environment says."""
+    return os.environ.get("WEB_ADDRESS", "").strip() or WEB_ADDRESS
+
+
+def refuse_bad_address() -> None:
+    """Listen for a moment where the web server will: it would say no more than what failed.
+
+    Not where systemd listens: that address stands in stationbook-web.socket, and counts alone.
+    """
+    handed_over = os.environ.get("LISTEN_PID") == str(os.getpid())
+    if handed_over or web_address().startswith(("unix:", "fd://")):
+        return
+    host, colon, port = web_address().rpartition(":")
+    host = host.removeprefix("[").removesuffix("]")
+    try:
+        if not colon or not port.isdecimal():
+            raise BadVariableError("WEB_ADDRESS", f"HOST:PORT, such as {WEB_ADDRESS}")
+        family = socket.AF_INET6 if ":" in host else socket.AF_INET
+        socket.create_server((host, int(port)), family=family).close()
+    except (OSError, OverflowError, UnicodeError) as error:
+        why = (getattr(error, "strerror", "") or str(error)).partition(" (")[0]
+        words = f"an address of this machine, such as {WEB_ADDRESS}, whose port nobody else has"
+        raise BadVariableError("WEB_ADDRESS", f"{words} ({why}: {web_address()})") from error
 
 
 def refuse_bad_configuration(kind: str) -> None:
@@ -70,6 +97,7 @@ def main() -> None:
         words = command(sys.argv[1])
         refuse_bad_configuration(sys.argv[1])
         if sys.argv[1] == "web":
+            refuse_bad_address()
             empty_numbers()
     except BadVariableError as error:
         sys.exit(f"Not started: {error}")

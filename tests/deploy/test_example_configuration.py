@@ -8,7 +8,7 @@ from tests.database import PROJECT
 EXAMPLES = ("stationbook.env.example", "operator.env.example")
 READERS = {"words", "switch", "whole_number", "one_of", "secret", "getenv"}
 # Of the system, of the tests, of the demo; and what one process tells the next.
-OTHERS = {"PATH", "PGPASSWORD", "DJANGO_SETTINGS_MODULE", "STATIONBOOK_SETTINGS"}
+OTHERS = {"PATH", "PGPASSWORD", "DJANGO_SETTINGS_MODULE", "STATIONBOOK_SETTINGS", "LISTEN_PID"}
 NAME = re.compile(r"[A-Z][A-Z0-9_]+")
 LINE = re.compile(r"^#?([A-Z][A-Z0-9_]+)=(.*)$", re.MULTILINE)
 

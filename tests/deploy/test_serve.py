@@ -1,9 +1,12 @@
 """Processes that are started: what killed ones left is put away, or it is said why not."""
 
+import os
+import socket
+
 import pytest
 
 from deploy.environment import BadVariableError
-from deploy.serve import empty_numbers
+from deploy.serve import empty_numbers, refuse_bad_address
 
 NAME = "PROMETHEUS_MULTIPROC_DIR"
 
@@ -24,3 +27,41 @@ def test_a_folder_of_numbers_that_is_none_is_told_by_its_variable(tmp_path, monk
         monkeypatch.setenv(NAME, str(folder))
         with pytest.raises(BadVariableError, match=f"{NAME}: expected a folder in which .*file"):
             empty_numbers()
+
+
+BUSY, FREE = "127.0.0.1:{busy}", "127.0.0.1:0"
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        ("nowhere.invalid:8000", "an address of this machine, .*nowhere.invalid:8000"),
+        ("192.0.2.1:8000", "an address of this machine, .*192.0.2.1:8000"),  # RFC 5737: nobody's
+        (
+            BUSY,
+            "an address of this machine, .* whose port nobody else has .*Address already in use",
+        ),
+        ("8000", "HOST:PORT"),
+        ("127.0.0.1:http", "HOST:PORT"),
+        ("[::1]", "HOST:PORT"),
+        ("127.0.0.1:99999", "an address of this machine"),
+        (f"{'a' * 70}.example:8000", "an address of this machine"),
+    ],
+)
+def test_an_address_that_cannot_be_listened_at_is_told_by_its_variable(address, words, monkeypatch):
+    with socket.create_server(("127.0.0.1", 0)) as held:
+        monkeypatch.setenv("WEB_ADDRESS", address.format(busy=held.getsockname()[1]))
+        with pytest.raises(BadVariableError, match=f"WEB_ADDRESS: expected {words}"):
+            refuse_bad_address()
+
+
+@pytest.mark.parametrize("address", [FREE, "localhost:0", "unix:/run/web.sock", ":0"])
+def test_an_address_that_is_free_is_taken(address, monkeypatch):
+    monkeypatch.setenv("WEB_ADDRESS", address)
+    refuse_bad_address()
+
+
+def test_where_systemd_listens_the_address_does_not_count(monkeypatch):
+    monkeypatch.setenv("WEB_ADDRESS", "nowhere.invalid:8000")
+    monkeypatch.setenv("LISTEN_PID", str(os.getpid()))
+    refuse_bad_address()
