@@ -10,16 +10,16 @@ from calculations import guards, motor_guards
 from calculations.errors import InvalidInput
 from calculations.motors import MECHANICAL_HORSEPOWER
 
-VOLTAGE_COLUMNS: tuple[tuple[int, float, float], ...] = (
-    (115, 110.0, 120.0),
-    (200, 200.0, 200.0),
-    (208, 208.0, 208.0),
-    (230, 220.0, 240.0),
-    (460, 440.0, 480.0),
-    (575, 550.0, 600.0),
-    (2300, 2300.0, 2300.0),
+VOLTAGE_COLUMNS: tuple[tuple[float, float], ...] = (
+    (110.0, 120.0),
+    (200.0, 200.0),
+    (208.0, 208.0),
+    (220.0, 240.0),
+    (440.0, 480.0),
+    (550.0, 600.0),
+    (2300.0, 2300.0),
 )
-"""Column [V] and the voltages that may use it [V]; NFPA70 Table 430.250, heading."""
+"""Voltages that may use each column [V], from and to; NFPA70 Table 430.250, heading."""
 
 TABLE_430_250: dict[float, tuple[float | None, ...]] = {
     0.5: (4.4, 2.5, 2.4, 2.2, 1.1, 0.9, None),
@@ -112,7 +112,7 @@ def table_full_load_current(*, power: float, voltage: float) -> float:
 
 
 def _column(voltage: float) -> int:
-    for index, (_name, lowest, highest) in enumerate(VOLTAGE_COLUMNS):
+    for index, (lowest, highest) in enumerate(VOLTAGE_COLUMNS):
         if lowest <= voltage <= highest:
             return index
     raise InvalidInput("voltage", f"{voltage:g} V belongs to no column of Table 430.250")

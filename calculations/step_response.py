@@ -106,17 +106,17 @@ def _start_value(before: Sequence[float], after: Sequence[float]) -> float:
 def _rise_time(
     times: Sequence[float], values: Sequence[float], start: float, change: float
 ) -> float | None:
-    sign = 1.0 if change > 0.0 else -1.0
-    leaves = _first_crossing(times, values, start + _RISE_FROM * change, sign)
-    arrives = _first_crossing(times, values, start + _RISE_TO * change, sign)
+    leaves = _first_crossing(times, values, start + _RISE_FROM * change, change)
+    arrives = _first_crossing(times, values, start + _RISE_TO * change, change)
     return None if leaves is None or arrives is None else arrives - leaves
 
 
 def _first_crossing(
-    times: Sequence[float], values: Sequence[float], level: float, sign: float
+    times: Sequence[float], values: Sequence[float], level: float, change: float
 ) -> float | None:
+    """Time at which the values have come to a level in the direction of a change."""
     for index, value in enumerate(values):
-        if sign * (value - level) >= 0.0:
+        if change * (value - level) >= 0.0:
             return times[0] if index == 0 else _between(times, values, index - 1, level)
     return None
 

@@ -130,9 +130,9 @@ def derating_factor(*, voltage_unbalance: float) -> float:
     guards.within(lowest=0, highest=HIGHEST_UNBALANCE, unit="", voltage_unbalance=voltage_unbalance)
     for (left, factor_left), (right, factor_right) in pairwise(DERATING_POINTS):
         if voltage_unbalance <= right:
-            share = (voltage_unbalance - left) / (right - left)
-            return factor_left + share * (factor_right - factor_left)
-    return DERATING_POINTS[-1][1]
+            break
+    share = (voltage_unbalance - left) / (right - left)
+    return factor_left + share * (factor_right - factor_left)
 
 
 def extra_temperature_rise(*, voltage_unbalance: float, coefficient: float = EXTRA_RISE) -> float:

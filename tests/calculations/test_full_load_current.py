@@ -64,6 +64,16 @@ def test_column_as_printed(voltage):
             listed(horsepower, voltage)
 
 
+@pytest.mark.parametrize("horsepower", HORSEPOWERS)
+def test_a_size_is_listed_as_itself_and_two_percent_around(horsepower):
+    # Half of a percent inside and outside of the allowance for kilowatt plates, which is our own.
+    for share in (0.985, 1.0, 1.015):
+        assert flc.listed_horsepower(power=share * horsepower * HP) == horsepower
+    for share in (0.975, 1.025):
+        with pytest.raises(InvalidInput):
+            flc.listed_horsepower(power=share * horsepower * HP)
+
+
 @pytest.mark.parametrize(
     ("horsepower", "voltage", "wrong", "right"),
     [(1.5, 575, 2.1, 2.4), (0.5, 230, 2.1, 2.2), (500, 460, 116, 590), (0.75, 230, 3.1, 3.2)],
@@ -74,13 +84,19 @@ def test_typing_errors_of_public_copies(horsepower, voltage, wrong, right):
 
 @pytest.mark.parametrize(
     ("voltage", "column"),
-    [(220, 230), (240, 230), (440, 460), (480, 460), (550, 575), (600, 575)],
+    [(110, 115), (120, 115), (220, 230), (240, 230), (440, 460), (480, 460), (550, 575), (600, 575)],
 )
 def test_system_voltages_may_use_a_column(voltage, column):
-    assert listed(10, voltage) == listed(10, column)
+    assert listed(2, voltage) == listed(2, column)
 
 
-@pytest.mark.parametrize("voltage", [400, 415, 380, 690, 4160])
+@pytest.mark.parametrize(
+    "voltage",
+    [400, 415, 380, 690, 4160]
+    # Half a volt beside the heading's limits.
+    + [109.5, 120.5, 199.5, 200.5, 207.5, 208.5, 219.5, 240.5, 439.5, 480.5, 549.5, 600.5]
+    + [2299.5, 2300.5],
+)
 def test_other_voltages_have_no_column(voltage):
     with pytest.raises(InvalidInput, match="no column") as raised:
         listed(10, voltage)

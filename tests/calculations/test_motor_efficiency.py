@@ -161,6 +161,22 @@ class TestFormula:
         # EU 2019/1781 Annex I tables, from memory.
         assert at_50_hz(name, poles, kilowatt).printed == printed
 
+    @pytest.mark.parametrize(
+        ("kilowatt", "rating"),
+        [(0.118, "0.12 kW"), (0.56, "0.55 kW"), (0.736, "0.75 kW"), (203.9, "200 kW")],
+    )
+    def test_two_percent_outside_a_range_count_as_its_end(self, kilowatt, rating):
+        assert at_50_hz("ie3", 4, kilowatt).rating == rating
+
+    @pytest.mark.parametrize("kilowatt", [0.1175, 0.5615, 0.7345, 1021])
+    def test_farther_outside_there_is_none(self, kilowatt):
+        with pytest.raises(InvalidInput):
+            at_50_hz("ie3", 4, kilowatt)
+
+    def test_beyond_200_and_up_to_1000_kilowatt_by_as_much(self):
+        assert at_50_hz("ie3", 4, 204.1).rating == "above 200 kW"
+        assert at_50_hz("ie3", 4, 1019).rating == "above 200 kW"
+
     def test_evidence_is_told(self):
         assert at_50_hz("ie3", 4, 200).evidence == "retrieved"
         assert at_50_hz("ie3", 4, 250).evidence == "from memory"
@@ -335,6 +351,17 @@ class TestTables:
         )
         assert (required.evidence, required.rating) == (evidence, f"{horsepower} hp")
 
+    @pytest.mark.parametrize(
+        ("horsepower", "poles", "evidence"),
+        [(200, 6, "retrieved"), (250, 6, "reproduced"), (10, 8, "reproduced")],
+    )
+    def test_evidence_of_the_older_level_is_told(self, horsepower, poles, evidence):
+        # 10 CFR 431.25 as of 2006 prints 2, 4 and 6 poles up to 200 hp.
+        required = efficiency.nominal_efficiency_60_hz(
+            table=NominalTable.ENERGY_EFFICIENT, poles=poles, enclosed=True, power=horsepower * HP
+        )
+        assert required.evidence == evidence
+
 
 class TestBetweenRows:
     @pytest.mark.parametrize(
@@ -364,6 +391,16 @@ class TestBetweenRows:
             table=NominalTable.PREMIUM, poles=4, enclosed=True, power=1000 * kilowatt
         )
         assert required.rating == rating
+
+    def test_a_rating_at_the_midpoint_of_listed_ones_counts_up(self):
+        # 10 CFR 431.25: "equal to or above the midpoint"; the list's own ends by 2 %.
+        listed = (1.0, 2.0, 4.0)
+        deemed = {0.985: 1.0, 1.49: 1.0, 1.5: 2.0, 2.99: 2.0, 3.0: 4.0, 4.07: 4.0}
+        for rating, row in deemed.items():
+            assert efficiency.deemed_rating(rating=rating, listed=listed) == row
+        for rating in (0.975, 4.09):
+            with pytest.raises(InvalidInput):
+                efficiency.deemed_rating(rating=rating, listed=listed)
 
     @pytest.mark.parametrize("horsepower", [0.75, 600])
     def test_outside_the_table(self, horsepower):

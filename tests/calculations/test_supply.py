@@ -95,6 +95,11 @@ class TestUnbalance:
         scaled = [scale * value for value in reversed(values)]
         assert supply.unbalance(values=scaled) == pytest.approx(found, abs=1e-9)
 
+    def test_three_readings_in_one_line_are_the_last_triangle(self):
+        # Two sides together as long as the third: positive and negative sequence are alike.
+        found = supply.negative_sequence_unbalance(line_voltages=[460, 230, 230])
+        assert found == pytest.approx(1.0)
+
     @pytest.mark.parametrize(
         ("argument", "voltages"),
         [
@@ -162,11 +167,16 @@ class TestVariation:
         ("voltage", "frequency", "zone"),
         [
             (0.05, 0.02, "A"),
+            (-0.05, -0.02, "A"),
             (0.051, 0, "B"),
-            (0, 0.03, "B"),
+            (0, 0.021, "B"),
+            (0, -0.021, "B"),
+            (0.10, 0.03, "B"),
             (0, 0.031, "outside"),
-            (0, -0.05, "B"),
+            (-0.10, -0.05, "B"),
+            (0, -0.051, "outside"),
             (-0.101, 0, "outside"),
+            (0.101, 0, "outside"),
         ],
     )
     def test_zones_of_iec_60034_1(self, voltage, frequency, zone):
