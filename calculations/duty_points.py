@@ -107,7 +107,7 @@ def duty_points(
     flows = _meetings(surplus, stretches)
     if flows:
         return solution(Outcome.ONE if len(flows) == 1 else Outcome.SEVERAL, flows)
-    return solution(_reason(ends[0].surplus, ends[-1].surplus, low), [])
+    return solution(_reason(ends[-1].surplus, low), [])
 
 
 class _End(NamedTuple):
@@ -166,7 +166,7 @@ def speeds_through(*, curve: PumpCurve, flow: float, head: float) -> tuple[float
 def _highest_flow(curve: PumpCurve, speed: float, extrapolate: bool) -> float:
     last = curve.heads.knots[-1]
     slope = curve.heads.slope(last)
-    beyond = max(curve.heads.value(last), 0.0) / -slope if extrapolate and slope < 0.0 else 0.0
+    beyond = curve.heads.value(last) / -slope if extrapolate and slope < 0.0 else 0.0
     return (last * ROUNDING + beyond) * speed / curve.speed
 
 
@@ -199,7 +199,8 @@ def _meetings(surplus: Callable[[float], float], stretches: list[tuple[_End, _En
     return [flow for i, flow in enumerate(apart) if i == 0 or flow - apart[i - 1] > least]
 
 
-def _reason(at_low: float, at_high: float, low: float) -> Outcome:
+def _reason(at_high: float, low: float) -> Outcome:
+    """Why they meet nowhere, so that one of both is higher at every flow."""
     if at_high > 0.0:
         return Outcome.BEYOND_CURVE
-    return Outcome.BEFORE_CURVE if low > 0.0 and at_low < 0.0 else Outcome.NO_FLOW
+    return Outcome.BEFORE_CURVE if low > 0.0 else Outcome.NO_FLOW

@@ -226,9 +226,10 @@ def _swings(series: _Series, cycles: _Cycles) -> list[float]:
 
 
 def _hidden(values: Sequence[float], index: int) -> float:
-    """How far the parabola through an extreme and its neighbours goes beyond it."""
-    if not 0 < index < len(values) - 1:
-        return 0.0
+    """How far the parabola through an extreme and its neighbours goes beyond it.
+
+    It has both: what comes first is no turn, and one is a turn once the values go away from it.
+    """
     before, here, after = values[index - 1 : index + 2]
     bend = before - 2.0 * here + after
     return (before - after) ** 2 / abs(8.0 * bend) if bend else 0.0

@@ -189,6 +189,24 @@ class TestOutcomes:
         assert asked.point.flow > 0.08
         assert asked.point.head == pytest.approx(4000 * asked.point.flow**2)
 
+    def test_extrapolated_down_to_no_head_and_not_farther(self):
+        # Three points on 60 - 2500 Q^2 (44 m at 0.08 m3/s), then the tangent's -400 m per m3/s:
+        # no head at 0.08 + 44 / 400 = 0.19 m3/s.
+        points = points_of((0, 60), (0.04, 56), (0.08, 44))
+        curve = fit_pump_curve(points=points, speed=SPEED)
+
+        def met(lift):
+            system = FrictionCurve(lift, 0.0)
+            return duty_points(curve=curve, system=system, speed=SPEED, extrapolate=True)
+
+        assert met(0.4).point.flow == pytest.approx(0.189)
+        assert met(-0.4).outcome is Outcome.BEYOND_CURVE
+        flat = fit_pump_curve(points=points_of((0, 60), (0.04, 60)), speed=SPEED)
+        level = duty_points(
+            curve=flat, system=FrictionCurve(40, 0.0), speed=SPEED, extrapolate=True
+        )
+        assert level.outcome is Outcome.BEYOND_CURVE
+
     def test_flat_curves_on_each_other(self):
         curve = fit_pump_curve(
             points=points_of((0, 50), (0.01, 50), (0.02, 50), (0.03, 45)), speed=SPEED
@@ -220,6 +238,12 @@ class TestSystemPoints:
     def test_beyond_their_last_point_nothing_is_claimed(self):
         system = system_through_points(flows=[0, 0.03], heads=[30, 33])
         solution = duty_points(curve=FALLING, system=system, speed=SPEED)
+        assert solution.outcome is Outcome.BEYOND_CURVE
+
+    def test_level_at_no_flow_and_above_them_to_their_end_is_beyond(self):
+        # 50 m at no flow both, 54 m against 51 m at 0.02 m3/s.
+        system = system_through_points(flows=[0, 0.02], heads=[50, 51])
+        solution = duty_points(curve=HUMPED, system=system, speed=SPEED)
         assert solution.outcome is Outcome.BEYOND_CURVE
 
     def test_below_their_first_point_nothing_is_claimed(self):

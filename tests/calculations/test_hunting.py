@@ -29,6 +29,16 @@ def sine(
     return make_trace(times=times, values=values)
 
 
+def between(corners, samples, *, interval):
+    """Straight lines from corner to corner, each of so many samples."""
+    values = [
+        before + (after - before) * step / count
+        for (before, after), count in zip(pairwise(corners), samples, strict=True)
+        for step in range(count)
+    ]
+    return make_trace(times=[i * interval for i in range(len(values))], values=values)
+
+
 def found(**given):
     return find_hunting(trace=sine(**given), least_swing=LEAST)
 
@@ -120,23 +130,43 @@ class TestStates:
         assert hunting.state is HuntingState.DECAYING
 
     def test_two_cycles_are_too_few(self):
+        # Tops at 1.6, 9.6 and 17.6 s, bottoms between them.
         hunting = found(duration=19.0)
-        assert hunting.state is HuntingState.TOO_FEW_CYCLES
+        assert (hunting.state, hunting.cycles) == (HuntingState.TOO_FEW_CYCLES, 2.0)
         assert hunting.period is None
 
     def test_cycles_of_a_response_that_is_over_soon(self):
         # 60 up to 64, 60, 62, 61, 61.5: from the first top to the last bottom 1.5 cycles,
         # each swing half of the one before.
         corners = [60.0, 64.0, 60.0, 62.0, 61.0, 61.5]
-        values = [
-            before + (after - before) * step / 40
-            for before, after in pairwise(corners)
-            for step in range(40)
-        ]
-        times = [i * 0.1 for i in range(len(values))]
-        hunting = find_hunting(trace=make_trace(times=times, values=values), least_swing=LEAST)
+        trace = between(corners, [40] * 5, interval=0.1)
+        hunting = find_hunting(trace=trace, least_swing=LEAST)
         assert (hunting.state, hunting.cycles) == (HuntingState.DECAYING, 1.5)
         assert hunting.peak_ratio == pytest.approx(0.25, abs=0.01)
+        assert hunting.period == pytest.approx(8.0)
+        assert hunting.peak_to_peak == pytest.approx((4 + 2 + 1) / 3, abs=0.01)
+
+    def test_a_turn_may_be_the_last_sample_but_one(self):
+        # The same, cut off half a unit after the last bottom, at 61 in one sample.
+        trace = between([60.0, 64.0, 60.0, 62.0, 61.0, 61.5], [40, 40, 40, 40, 1], interval=0.1)
+        values, times = [*trace.values, 61.5], [*trace.times, 16.1]
+        ended = make_trace(times=times, values=values)
+        hunting = find_hunting(trace=ended, least_swing=LEAST)
+        assert (hunting.state, hunting.cycles) == (HuntingState.DECAYING, 1.5)
+
+    def test_three_cycles_without_a_period(self):
+        # From 60 to 62 and back, from top to top 20, 120 and 20 s, from bottom to bottom 70 s.
+        steps = [10, 10, 10, 60, 60, 10, 10, 10]
+        trace = between([60.0, 62.0] * 4 + [60.0], steps, interval=1.0)
+        hunting = find_hunting(trace=trace, least_swing=LEAST)
+        assert (hunting.state, hunting.cycles) == (HuntingState.IRREGULAR, 3.0)
+
+    def test_turns_in_time_of_unlike_height_are_no_slow_sampling(self):
+        # A top every ten seconds, ten samples each, of heights that follow nothing.
+        tops = [60.4, 75.0, 60.4, 60.5, 60.4, 90.0, 60.4, 60.5, 66.0, 60.4]
+        corners = [60.0, *(corner for top in tops for corner in (top, 60.0))]
+        trace = between(corners, [5] * 20, interval=1.0)
+        assert find_hunting(trace=trace, least_swing=LEAST).state is HuntingState.IRREGULAR
 
     def test_three_cycles_are_enough(self):
         hunting = found(duration=32.0)
@@ -147,6 +177,10 @@ class TestStates:
         hunting = found(interval=3.0, duration=240.0)
         assert hunting.state is HuntingState.TOO_SLOW_SAMPLING
         assert hunting.period is None
+        # With five samples it can be told: common practice, no source.
+        five = found(period=10.0, interval=2.0, duration=200.0)
+        assert (five.state, five.period) == (HuntingState.SUSTAINED, pytest.approx(10.0))
+        assert found(period=9.5, interval=2.0).state is HuntingState.TOO_SLOW_SAMPLING
         # Sampled every 7.8 s the alias would look like 312 s.
         hidden = found(interval=7.8, duration=600.0)
         assert hidden.state is not HuntingState.NONE
@@ -158,6 +192,10 @@ class TestStates:
         trace = make_trace(times=range(100), values=[60.0] * 100)
         hunting = find_hunting(trace=trace, least_swing=LEAST)
         assert (hunting.state, hunting.cycles, hunting.amplitude) == (HuntingState.NONE, 0, None)
+
+    def test_a_long_constant_is_nothing(self):
+        trace = make_trace(times=range(20_001), values=[60.0] * 20_001)
+        assert find_hunting(trace=trace, least_swing=LEAST).state is HuntingState.NONE
 
     def test_a_ramp_is_nothing(self):
         trace = make_trace(times=range(100), values=range(100))
@@ -175,6 +213,11 @@ class TestNoFalseAlarm:
             values = [draw.gauss(60, sigma) for _ in range(600)]
             trace = make_trace(times=range(600), values=values)
             assert find_hunting(trace=trace, least_swing=LEAST).state not in CLAIMS
+
+    def test_white_noise_has_no_period_that_is_sampled_too_slowly(self):
+        draw = random.Random(11)
+        trace = make_trace(times=range(600), values=[draw.gauss(60, 1.0) for _ in range(600)])
+        assert find_hunting(trace=trace, least_swing=LEAST).state is HuntingState.IRREGULAR
 
     @pytest.mark.parametrize("memory", [0.5, 0.9, 1.0])
     def test_wandering_demand(self, memory):
