@@ -168,3 +168,59 @@ class TestRoots:
         assert crossings(lambda x: x - 1, 0, 2, parts=2) == [1]
         assert crossings(lambda x: x - 2, 0, 2, parts=2) == [2]
         assert crossings(lambda x: x, 0, 2, parts=2) == [0]
+
+
+class TestByHand:
+    """Values worked out on paper from the equations that the sources print."""
+
+    def test_two_points_that_begin_late(self):
+        # y = 10 - x^2 / 2 through (2, 8) and (4, 2).
+        curve = through_points(abscissas=[2, 4], ordinates=[8, 2])
+        assert [curve.value(x) for x in (2, 3, 4)] == pytest.approx([8, 5.5, 2])
+        assert [curve.slope(x) for x in (2, 3, 4)] == pytest.approx([-2, -3, -4])
+
+    @pytest.mark.parametrize(
+        ("parabola", "abscissas", "knots"),
+        [
+            (lambda x: 4 - (x - 3) ** 2 / 4, (1, 5, 6), (1, 3, 6)),
+            (lambda x: (x - 1.5) ** 2, (1, 2, 4), (1, 1.5, 4)),
+            # The vertex at the first point, at the last, and just beyond: nothing turns inside.
+            (lambda x: (x - 1) ** 2, (1, 2, 4), (1, 4)),
+            (lambda x: -((x - 4) ** 2), (1, 2, 4), (1, 4)),
+            (lambda x: -((x - 5) ** 2), (1, 2, 4), (1, 4)),
+            (lambda x: 3 - 2 * x, (1, 2, 4), (1, 4)),
+        ],
+    )
+    def test_three_points_have_a_knot_where_the_parabola_turns(self, parabola, abscissas, knots):
+        curve = through_points(abscissas=abscissas, ordinates=[parabola(x) for x in abscissas])
+        assert curve.knots == pytest.approx(knots)
+        # Below its first point as well, where a system's points begin late.
+        for x in (0.5, 1, 1.25, 2.5, 4):
+            assert curve.value(x) == pytest.approx(parabola(x))
+            steep = (parabola(x + 1e-4) - parabola(x - 1e-4)) / 2e-4
+            if x < knots[-1]:
+                assert curve.slope(x) == pytest.approx(steep, abs=1e-9)
+
+    def test_slopes_of_unequal_stretches(self):
+        # Widths 1, 2, 3 and chords 2, 0.5, 0.2. Inside, FRITSCH-BUTLAND-1984: 9 / (5/2 + 4/0.5)
+        # and 15 / (8/0.5 + 7/0.2); at the ends, MOLER-2004 3.4: (4 x 2 - 0.5) / 3 and
+        # (8 x 0.2 - 3 x 0.5) / 5.
+        curve = through_points(abscissas=[0, 1, 3, 6], ordinates=[0, 2, 3, 3.6])
+        slopes = [curve.slope(x) for x in (0, 1, 3, 6)]
+        assert slopes == pytest.approx([2.5, 9 / 10.5, 15 / 51, 0.02])
+
+    @pytest.mark.parametrize(
+        ("ordinates", "slope"),
+        [
+            ([0, 2, -8, -9], 6),  # (3 x 2 + 10) / 2 = 8 is held at three chords
+            ([0, 2, -1, -2], 4.5),  # (3 x 2 + 3) / 2 is less than that
+            ([0, 1, 6, 7], 0),  # (3 - 5) / 2 would fall where the points rise
+            ([0, 0, 1, 2], 0),
+        ],
+    )
+    def test_an_end_swings_over_nothing(self, ordinates, slope):
+        # MOLER-2004 3.4, on equal widths and mirrored at the other end.
+        curve = through_points(abscissas=[0, 1, 2, 3], ordinates=ordinates)
+        assert curve.slope(0) == pytest.approx(slope)
+        mirrored = through_points(abscissas=[0, 1, 2, 3], ordinates=ordinates[::-1])
+        assert mirrored.slope(3) == pytest.approx(-slope)
