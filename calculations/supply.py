@@ -128,9 +128,9 @@ def derating_factor(*, voltage_unbalance: float) -> float:
     Source: MG1-2011 Fig. 14-1 as read in ETB-D648; prints differ by 0.01.
     """
     guards.within(lowest=0, highest=HIGHEST_UNBALANCE, unit="", voltage_unbalance=voltage_unbalance)
-    for (left, factor_left), (right, factor_right) in pairwise(DERATING_POINTS):
-        if voltage_unbalance <= right:
-            break
+    (left, factor_left), (right, factor_right) = next(
+        (start, end) for start, end in pairwise(DERATING_POINTS) if voltage_unbalance <= end[0]
+    )
     share = (voltage_unbalance - left) / (right - left)
     return factor_left + share * (factor_right - factor_left)
 

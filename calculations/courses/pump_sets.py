@@ -25,6 +25,8 @@ RESISTANCE_UNCERTAINTY = 0.05
 
 _NONE_NEAR = "no point near one of the first record's at the same speed"
 _Refused = (Missing, Waits, InvalidInput)
+_Compared = tuple[Pair, float, float]
+"""A pair of points, the value of now and that of before."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class _Kind:
     name: str
     pieces: tuple[str, ...]
     first: Callable[[int, Case], Change | None]
-    compare: Callable[[int, Case, Case], Change]
+    compare: Callable[[Change, Case, Case], Change]
 
 
 def courses(visits: Sequence[Visit]) -> list[Course]:
@@ -67,7 +69,7 @@ def _changes(
     base = cases[known[0][0]] if known else None
     return [
         own if base is cases[index] or base is None
-        else kind.compare(index, visits[index].case(earlier=base), base)
+        else kind.compare(own, visits[index].case(earlier=base), base)
         for index, own in known
     ]  # fmt: skip
 
@@ -92,11 +94,6 @@ def _points(case: Case) -> list[str]:
     return sorted(places, key=lambda place: case.find(f"{place}/purpose") != "design")
 
 
-def _best(pairs: Sequence[Pair]) -> Pair | None:
-    """The pair that is known best: it says most of what moved."""
-    return min(pairs, key=lambda pair: pair.noise, default=None)
-
-
 def _head_alone(index: int, case: Case) -> Change | None:
     places = _points(case)
     if not places:
@@ -105,13 +102,20 @@ def _head_alone(index: int, case: Case) -> Change | None:
     return Change(index, places[0], head, head)
 
 
-def _head(index: int, case: Case, base: Case) -> Change:
-    best = _best(history.heads(case))
-    if best is None:
-        place = _points(case)[0]
-        return Change(index, place, duty.total_head(case, place), because=_NONE_NEAR)
-    now, before = duty.total_head(case, best.now), duty.total_head(base, best.before)
-    return Change(index, best.now, now, before * (1 + best.change), best.change, best.noise)
+def _head(own: Change, case: Case, base: Case) -> Change:
+    heads = [
+        (pair, duty.total_head(case, pair.now), duty.total_head(base, pair.before))
+        for pair in history.heads(case)
+    ]
+    return _compared(own, heads, _NONE_NEAR)
+
+
+def _compared(own: Change, pairs: Sequence[_Compared], because: str) -> Change:
+    """The change of the pair that is known best: it says most of what moved."""
+    if not pairs:
+        return Change(own.visit, own.place, own.value, because=because)
+    best, now, before = min(pairs, key=lambda each: each[0].noise)
+    return Change(own.visit, best.now, now, before * (1 + best.change), best.change, best.noise)
 
 
 HEAD = _Kind("head", ("pump",), _head_alone, _head)
@@ -136,23 +140,15 @@ def _efficiency(where: str) -> _Kind:
                 return Change(index, place, found, found)
         return None
 
-    def compare(index: int, case: Case, base: Case) -> Change:
+    def compare(own: Change, case: Case, base: Case) -> Change:
         pairs = (_efficiency_pair(case, base, pair, where) for pair in history.heads(case))
-        best = _best([pair for pair in pairs if pair])
-        if best is None:
-            own = alone(index, case) or Change(index)
-            return Change(index, own.place, own.value, because=f"{_NONE_NEAR}, with its power")
-        now, before = (
-            _efficiency_at(of, place, where) or 0.0
-            for of, place in ((case, best.now), (base, best.before))
-        )
-        return Change(index, best.now, now, before * (1 + best.change), best.change, best.noise)
+        return _compared(own, [pair for pair in pairs if pair], f"{_NONE_NEAR}, with its power")
 
     pieces = ("pump", "motor", "drive") if where == "drive_input" else ("pump", "motor")
     return _Kind(f"efficiency_{where}", pieces, alone, compare)
 
 
-def _efficiency_pair(case: Case, base: Case, pair: Pair, where: str) -> Pair | None:
+def _efficiency_pair(case: Case, base: Case, pair: Pair, where: str) -> _Compared | None:
     now = _efficiency_at(case, pair.now, where)
     before = _efficiency_at(base, pair.before, where)
     if now is None or before is None:
@@ -160,7 +156,7 @@ def _efficiency_pair(case: Case, base: Case, pair: Pair, where: str) -> Pair | N
     powers = (_power_noise(case, pair.now, where), _power_noise(base, pair.before, where))
     noise = trends.combined_uncertainty(pair.noise, *powers)
     change = trends.relative_change(before=before, now=now)
-    return Pair(pair.now, pair.before, change, noise)
+    return Pair(pair.now, pair.before, change, noise), now, before
 
 
 def _power_noise(case: Case, place: str, where: str) -> float:
@@ -179,15 +175,14 @@ def _insulation_alone(index: int, case: Case) -> Change | None:
     return None if read is None or at_40 is None else Change(index, _READ, read.si, at_40)
 
 
-def _insulation(index: int, case: Case, base: Case) -> Change:
-    read = case.si(_READ)
+def _insulation(own: Change, case: Case, base: Case) -> Change:
     with_cable = [each.find(f"{TEST}/includes_cable") for each in (base, case)]
     if with_cable[0] != with_cable[1]:
-        return Change(index, _READ, read, because="once with and once without the cable")
+        return Change(own.visit, _READ, own.value, because="once with and once without the cable")
     now, before = resistance_at_40_degrees(case), resistance_at_40_degrees(base)
     noise = trends.combined_uncertainty(_resistance_noise(case), _resistance_noise(base))
     change = trends.relative_change(before=before, now=now)
-    return Change(index, _READ, read, now, change, noise)
+    return Change(own.visit, _READ, own.value, now, change, noise)
 
 
 def _resistance_noise(case: Case) -> float:

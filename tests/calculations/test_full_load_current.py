@@ -84,7 +84,10 @@ def test_typing_errors_of_public_copies(horsepower, voltage, wrong, right):
 
 @pytest.mark.parametrize(
     ("voltage", "column"),
-    [(110, 115), (120, 115), (220, 230), (240, 230), (440, 460), (480, 460), (550, 575), (600, 575)],
+    [
+        *((110, 115), (120, 115), (220, 230), (240, 230)),
+        *((440, 460), (480, 460), (550, 575), (600, 575)),
+    ],
 )
 def test_system_voltages_may_use_a_column(voltage, column):
     assert listed(2, voltage) == listed(2, column)
@@ -92,10 +95,12 @@ def test_system_voltages_may_use_a_column(voltage, column):
 
 @pytest.mark.parametrize(
     "voltage",
-    [400, 415, 380, 690, 4160]
-    # Half a volt beside the heading's limits.
-    + [109.5, 120.5, 199.5, 200.5, 207.5, 208.5, 219.5, 240.5, 439.5, 480.5, 549.5, 600.5]
-    + [2299.5, 2300.5],
+    [
+        *(400, 415, 380, 690, 4160),
+        # Half a volt beside the heading's limits.
+        *(109.5, 120.5, 199.5, 200.5, 207.5, 208.5, 219.5, 240.5, 439.5, 480.5, 549.5, 600.5),
+        *(2299.5, 2300.5),
+    ],
 )
 def test_other_voltages_have_no_column(voltage):
     with pytest.raises(InvalidInput, match="no column") as raised:

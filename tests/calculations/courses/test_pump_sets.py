@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.courses.pump_sets import courses
+from tests.calculations.building import booster
 from tests.calculations.building_event import point
 from tests.calculations.building_plates import q
 from tests.calculations.courses.visiting import POINTS, reading, visit
@@ -32,6 +33,13 @@ def test_a_first_record_alone_is_compared_with_nothing():
     assert {each.last.verdict for each in courses([FIRST])} == {"first"}
 
 
+def test_a_serial_that_was_read_later_names_the_course():
+    known = {"/pump/id": "01890a5d-ac96-774b-bcce-b302099a8001"}
+    unread = visit(2025, known, {"/pump/serial": None})
+    [found] = [each for each in courses([unread, visit(2026, known)]) if each.quantity == "head"]
+    assert found.things == (("pump", "K71-0042"),)
+
+
 # -- head -----------------------------------------------------------------------------------------
 
 
@@ -53,6 +61,15 @@ def test_a_slower_motor_alone_loses_no_head():
     assert found.value == pytest.approx(0.9775 * found.at_base, rel=3e-3)
 
 
+def test_the_design_point_comes_first_wherever_it_stands():
+    """125.6 ft, not the 122.7 ft of the least flow."""
+    turned = visit(2026, {POINTS: booster()["event"]["duty_points"][::-1]})
+    for only, place in ((FIRST, f"{POINTS}/0"), (turned, f"{POINTS}/2")):
+        [first] = [each.last for each in courses([only]) if each.quantity == "head"]
+        assert first.place == place
+        assert first.value == first.at_base == pytest.approx(125.6 * 0.3048, rel=1e-3)
+
+
 @pytest.mark.parametrize(("lost", "verdict"), [(1.0, "noise"), (10.0, "lower"), (-10.0, "higher")])
 def test_head_beyond_and_within_the_noise(lost, verdict):
     """Heads of 125.6, 123.8, 122.7 ft, less `lost` feet (1 psi = 2.309 ft). Gauges of 0.25 % and a
@@ -63,6 +80,8 @@ def test_head_beyond_and_within_the_noise(lost, verdict):
     assert found.change == pytest.approx(-lost / 124, abs=2e-3)
     assert found.verdict == verdict
     assert 0.01 < found.noise < 0.035
+    # Read at the first one's speed and flow.
+    assert found.at_base == pytest.approx(found.value, rel=2e-3)
 
 
 def test_units_may_change_between_visits():
@@ -78,12 +97,21 @@ def test_units_may_change_between_visits():
 def test_points_at_other_flows_are_not_compared():
     # 1250 gpm at the first design point's speed: a quarter more than anything that was read.
     electrical = ("421", "52.7", "30.9", "31.9")
-    away = visit(2027, {POINTS: [point("design", "54.9", "1630", "1250", "31.6", electrical)]})
+    points = [point(purpose, "54.9", "1630", flow, "31.6", electrical)
+              for purpose, flow in (("normal", "1300"), ("design", "1250"))]  # fmt: skip
+    away = visit(2027, {POINTS: points})
     found = last("head", away, visit(2028))
     assert found.visit == 2  # the newest that can be
     between = course("head", away)[0].changes[1]
     assert (between.verdict, between.change) == ("not_compared", None)
     assert "no point near" in between.because
+    # 125.6 ft and what 1.25 times the flow in the gauges' bores adds: 0.55 ft.
+    assert (between.place, between.at_base) == (f"{POINTS}/1", None)
+    assert between.value == pytest.approx(126.1 * 0.3048, rel=5e-3)
+    [power] = [each for each in course("efficiency_drive_input", away)[0].changes if each.because]
+    assert power.because.endswith(", with its power")
+    # 1250 gpm and 126.1 ft in water are 29.68 kW, over 31.9 kW.
+    assert power.value == pytest.approx(29.68 / 31.9, rel=1e-2)
 
 
 def test_another_pump_begins_anew_and_the_motor_goes_on():
@@ -110,7 +138,11 @@ def test_efficiency_falls_as_power_rises_at_the_same_head_and_flow():
     more = [q(f"{1.12 * each:.2f}", "kW") for each in (31.9, 22.2, 14.7)]
     taken = visit(2027, reading("power_drive_input", *more))
     assert last("efficiency_drive_input", taken).change == pytest.approx(1 / 1.12 - 1, abs=2e-3)
-    assert last("efficiency_drive_input", taken).verdict == "lower"
+    found = last("efficiency_drive_input", taken)
+    assert found.verdict == "lower"
+    # 1000 gpm and 125.6 ft in water are 23.65 kW.
+    assert found.value == pytest.approx(23.65 / (1.12 * 31.9), rel=2e-3)
+    assert found.at_base == pytest.approx(found.value, rel=2e-3)
     # The same motor took as much as before: what was read at another place is another course.
     assert last("efficiency_drive_output", taken).verdict == "noise"
 
@@ -119,6 +151,28 @@ def test_power_of_one_place_is_never_compared_with_that_of_another():
     elsewhere = visit(2027, reading("power_drive_input", None, None, None))
     found = {each.quantity: len(each.changes) for each in courses([FIRST, elsewhere])}
     assert (found["efficiency_drive_input"], found["efficiency_drive_output"]) == (1, 2)
+
+
+def test_a_point_whose_power_was_read_once_only_is_not_compared():
+    first = visit(2026, reading("power_drive_input", q("31.9", "kW"), None, q("0", "kW")))
+    [found] = [each for each in courses([first, visit(2027)])
+               if each.quantity == "efficiency_drive_input"]  # fmt: skip
+    assert (found.last.place, found.last.verdict) == (f"{POINTS}/0", "noise")
+
+
+@pytest.mark.parametrize(
+    ("piece", "anew"),
+    [
+        ("motor", {"efficiency_drive_input", "efficiency_drive_output", "insulation"}),
+        ("drive", {"efficiency_drive_input"}),
+        ("pump", {"head", "efficiency_drive_input", "efficiency_drive_output"}),
+    ],
+)
+def test_a_replaced_piece_begins_anew_in_what_it_has_part_in(piece, anew):
+    other = visit(2027, {f"/{piece}/serial": "S-9"})
+    found = courses([FIRST, other])
+    assert {each.quantity for each in found if each.anew} == anew
+    assert len(found) == 4 + len(anew)
 
 
 def test_a_first_record_without_power_leaves_the_next_one_to_be_the_first():
@@ -158,3 +212,35 @@ def test_with_and_without_the_cable_is_not_compared():
 def test_a_point_that_stands_still_or_is_not_known_is_left_out():
     nothing = visit(2027, {POINTS: []}, {f"{INSULATION}/resistance_1_min": None})
     assert {len(each.changes) for each in courses([FIRST, nothing])} == {1}
+
+
+# IEEE 43-2013 from memory, thermosetting: from 20 to 22 degC the resistance falls by
+# exp(1245 (1/293 - 1/295)) - 1 = 2.92 %. The tester's 1 % of reading (5 % where it is not known:
+# from memory) and half of the last digit add up; both visits as the root of the sum of squares.
+@pytest.mark.parametrize(
+    ("changes", "noise"),
+    [
+        ({}, 0.0438),  # 2 x (2.92^2 + (1 + 0.025)^2)
+        ({f"{INSULATION}/resistance_1_min": q("20", "Mohm")}, 0.0645),  # 1 + 2.5
+        ({"/event/instruments": None}, 0.0822),  # 5 + 0.025
+        ({"/event/instruments": ["I-1", "I-99", "I-2"]}, 0.0822),
+        ({"/instruments/3/percent_of_reading": None}, 0.0822),
+    ],
+)
+def test_noise_of_an_insulation_resistance(changes, noise):
+    first, second = visit(2026, changes), visit(2027, changes)
+    [found] = [each for each in courses([first, second]) if each.quantity == "insulation"]
+    assert found.last.noise == pytest.approx(noise, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    "unusable",
+    [
+        {f"{INSULATION}/resistance_1_min": q("0", "Mohm")},
+        {f"{INSULATION}/winding_temperature": None},
+        {f"{INSULATION}/winding_temperature": q("90", "degC")},  # corrected up to 85 degC only
+    ],
+)
+def test_a_resistance_that_cannot_be_brought_to_40_degrees_is_left_out(unusable):
+    [found] = course("insulation", visit(2027, unusable), visit(2028))
+    assert [each.visit for each in found.changes] == [0, 2]
