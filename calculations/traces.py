@@ -82,8 +82,7 @@ class Trace:
         Raises InvalidInput for a window not above zero.
         """
         guards.positive(window=window)
-        start = bisect_left(self.times, self.times[-1] - window)
-        return self.values[min(start, len(self.values) - 1) :]
+        return self.values[bisect_left(self.times, self.times[-1] - window) :]
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,10 +24,11 @@ def down_time(case: Case, frequency: float) -> float:
 
 def _time(case: Case, frequency: float, ramp: str, near_rest: str, until: str) -> float:
     slow = case.si(f"/settings/{ramp}") / _positive(case)
-    short, end = case.find(f"/settings/{near_rest}"), case.find(f"/settings/{until}")
-    if (short is None) != (end is None):
-        case.require(f"/settings/{near_rest}", f"/settings/{until}")  # half of a ramp is known
-    if short is None or end is None or end.si <= 0:
+    places = f"/settings/{near_rest}", f"/settings/{until}"
+    if all(case.find(place) is None for place in places):
+        return frequency * slow
+    short, end = case.require(*places)
+    if end.si <= 0:
         return frequency * slow
     inside = min(frequency, end.si)
     return float(short.si * inside / end.si + (frequency - inside) * slow)

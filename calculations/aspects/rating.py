@@ -69,12 +69,12 @@ def run_rating(case: Case) -> RunRating:
     """The rating as run; `Missing` without voltage and frequency, or the supply where stretched."""
     voltage, frequency = case.require("/rating/voltage", "/rating/frequency")
     factor = stretch(case)
-    upper = case.find("/rating/voltage_upper")
+    upper = case.find("/rating/voltage_upper") or voltage
     power, current = case.find("/rating/power"), case.find("/rating/current")
     return RunRating(
         stretch=factor,
         voltage=voltage.si * factor,
-        voltage_upper=max(voltage.si, upper.si if upper else 0.0) * factor,
+        voltage_upper=max(voltage.si, upper.si) * factor,
         frequency=frequency.si * factor,
         power=power.si * factor if power else None,
         speed=_speed(case, voltage, frequency, factor),

@@ -6,7 +6,7 @@ from calculations.inputs.drive import Drive
 from calculations.inputs.entered import NumberText
 from calculations.inputs.motor import Motor
 from calculations.inputs.reading import InvalidDocument, read
-from calculations.units import Quantity, from_si, to_si
+from calculations.units import Quantity, UnitError, from_si, number_text, to_si
 
 
 def power_factor(given: object) -> object:
@@ -39,6 +39,57 @@ def test_half_of_the_last_digit_is_what_rounding_may_have_changed(digits, half):
 )
 def test_areas_of_american_conductors(size, unit, square_millimetres):
     assert to_si(size, unit) == pytest.approx(square_millimetres * 1e-6, rel=4e-4)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "kelvin"),
+    [(0, "degC", 273.15), (100, "degC", 373.15), (32, "degF", 273.15), (212, "degF", 373.15)],
+)
+def test_scales_of_temperature(value, unit, kelvin):
+    # By definition of the scales.
+    assert to_si(value, unit) == pytest.approx(kelvin)
+    assert from_si(kelvin, unit) == pytest.approx(value)
+
+
+def test_american_gauges_have_ends():
+    # ASTM B258: 40 AWG is 0.0799 mm wide; 4/0 is the largest. From memory.
+    assert to_si(40, "AWG") == pytest.approx(0.005013e-6, rel=1e-3)
+    assert Quantity.of("40", "AWG", "conductor").resolution == 0.0
+    for gauge in (-3.5, -4, 40.5, 41):
+        with pytest.raises(UnitError, match="American wire gauge runs from"):
+            to_si(gauge, "AWG")
+
+
+@pytest.mark.parametrize("given", ["0." + 38 * "7", "1e30", int(1e30), "-1e30", "1e-300", "0.0"])
+def test_digits_of_the_longest_and_largest_numbers_are_kept(given):
+    assert number_text(given) == str(given)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ("0." + 39 * "7", "expected a decimal number"),
+        ("about", "expected a decimal number"),
+        (" 7", "expected a decimal number"),
+        (True, "expected a decimal number"),
+        (7.5, "expected a decimal number"),
+        ("1.1e30", "too large"),
+        (int(1.1e30), "too large"),
+        (-int(1.1e30), "too large"),
+        (10**400, "too large"),
+        ("1e-999", "too small"),
+    ],
+)
+def test_other_numbers_are_refused_in_words(given, words):
+    with pytest.raises(ValueError, match=words):
+        number_text(given)
+
+
+def test_a_unit_of_another_kind_and_an_unknown_one_are_told_apart():
+    with pytest.raises(UnitError, match=r"expected flow .*; psi is a unit of pressure"):
+        Quantity.of("7", "psi", "flow")
+    with pytest.raises(UnitError, match="unknown unit 'furlong'; expected flow"):
+        Quantity.of("7", "furlong", "flow")
 
 
 def test_an_area_is_shown_in_thousand_circular_mils():

@@ -131,8 +131,20 @@ class TestHygiene:
         assert found.is_usable
         # Five times the usual interval is still no gap.
         assert inspect_trace(times=[0, 1, 2, 7, 8], values=[1] * 5).gaps == ()
+        longer = inspect_trace(times=[0, 1, 2, 7, 8, 13.5, 14.5, 15.5], values=[1] * 8)
+        assert longer.gaps == (Gap(8, 5.5),)
+        slow = inspect_trace(times=[0, 2, 4, 13, 15, 26, 28, 30], values=[1] * 8)
+        assert slow.gaps == (Gap(15, 11),)
         narrow = inspect_trace(times=[0, 1, 2, 5, 6], values=[1] * 5, gap_factor=2)
         assert narrow.gaps == (Gap(2, 3),)
+        every = inspect_trace(times=[0, 1, 2, 3.5, 4.5], values=[1] * 5, gap_factor=1.0)
+        assert every.gaps == (Gap(2, 1.5),)
+
+    def test_duration_and_interval_of_what_begins_late_or_stands(self):
+        assert inspect_trace(times=[100, 101, 103], values=[1] * 3).duration == 3
+        assert inspect_trace(times=[100], values=[1]).duration == 0
+        # Steps of 0 and -0.5 s are no interval.
+        assert inspect_trace(times=[0, 0, -0.5, 0.5, 1.5], values=[1] * 5).interval == 1
 
     def test_time_backwards_is_refused_with_its_place(self):
         columns = {"times": [0, 1, 0.5, 2], "values": [1, 2, 3, 4]}
@@ -142,6 +154,10 @@ class TestHygiene:
         assert not found.is_usable
         with pytest.raises(InvalidInput, match="times: expected to rise, sample 2 is not after"):
             make_trace(**columns)
+        twice = {"times": [0, 1, 0.5, 2, 1.5], "values": [1] * 5}
+        assert inspect_trace(**twice).backwards_at == (2, 4)
+        with pytest.raises(InvalidInput, match="sample 2 is not after"):
+            make_trace(**twice)
 
     def test_time_that_stands_still(self):
         assert inspect_trace(times=[0, 1, 1, 2], values=[1] * 4).backwards_at == (2,)
@@ -209,7 +225,7 @@ class TestSaturation:
         assert saturation(**given, margin=0.4).share_at_lower == 0
 
     def test_time_counts_not_samples(self):
-        trace = make_trace(times=[0, 1, 2, 12], values=[60, 50, 60, 50])
+        trace = make_trace(times=[100, 101, 102, 112], values=[60, 50, 60, 50])
         found = saturation(trace=trace, lower_limit=30, upper_limit=60, margin=0)
         assert found.share_at_upper == pytest.approx(11 / 12)
         assert found.longest_at_upper == 10

@@ -1,5 +1,7 @@
 """A duty point as numbers, and how well they are known. Shares by method: from memory."""
 
+import math
+
 import pytest
 
 from calculations.aspects import duty
@@ -131,3 +133,8 @@ def test_friction_of_a_rising_pipe():
     without_pipe = case(changed(well(), short))
     more = duty.total_head(through, POINT) - duty.total_head(without_pipe, POINT)
     assert more == pytest.approx(3.22, rel=0.01)
+
+
+@pytest.mark.parametrize("head", [0.0, -0.5])
+def test_no_head_is_known_to_no_share_of_it(head):
+    assert duty.head_uncertainty(case(booster()), POINT, head) == math.inf

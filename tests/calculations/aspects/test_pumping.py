@@ -99,3 +99,10 @@ def test_the_curve_of_a_stretched_motor_may_be_that_of_its_plate_or_as_it_runs()
 )
 def test_nothing_is_said_of_speeds_that_are_not_known(place):
     assert pumping.speeds_agree(case(changed(booster(), {place: None}))) is None
+
+
+def test_a_stretched_motor_slips_less():
+    """30 rpm at 86.957 Hz as at 50 Hz: 2608.7 - 30 rpm."""
+    stretched = case(eighty_seven_hertz())
+    assert pumping.speed(stretched, 86.957) == pytest.approx(2578.7 / 60, abs=0.01)
+    assert pumping.frequency(stretched, 2578.7 / 60) == pytest.approx(86.957, abs=0.01)

@@ -109,3 +109,31 @@ def test_a_pump_and_a_system_that_do_not_meet():
     with pytest.raises(Missing) as raised:
         system.flow(case(high), 60, "low")
     assert raised.value.because == "pump and system do not meet"
+
+
+# At 60 Hz 1775 rpm, 1.002825 of the curve's: 260 ft and 95 ft a square of 1000 gpm become 261.47 ft
+# and 95 ft; less 120 ft and 8 ft (115 ft at the lowest lift). At 50 Hz 0.835687: 181.58 ft.
+@pytest.mark.parametrize(
+    ("frequency", "end", "gpm"),
+    [
+        (60, "low", 1171.9),  # sqrt(141.47 / 103)
+        (60, "high", 1192.5),  # sqrt(146.47 / 103)
+        (50, "low", 773.2),  # sqrt(61.58 / 103)
+        (30, "low", 0.0),
+        (0, "low", 0.0),
+    ],
+)
+def test_flow_of_the_pump_alone(frequency, end, gpm):
+    found = system.flow(case(changed(booster(), LIFTING)), frequency, end)
+    assert found / GPM == pytest.approx(gpm, rel=2e-3)
+
+
+def test_a_lift_as_high_as_the_pump_at_no_flow_lets_nothing_flow():
+    """260 ft both, at the curve's own speed."""
+    rows = [{"flow": q(flow, "gpm"), "head": q(head, "ft")}
+            for flow, head in (("0", "260.0"), ("500", "265"))]  # fmt: skip
+    site = {
+        "/site/system_curve_points": rows, "/motor/ratings/1/speed": q("1770", "rpm"),
+        "/site/static_lift_low": q("260", "ft"), "/site/static_lift_high": q("260", "ft"),
+    }  # fmt: skip
+    assert system.flow(case(changed(booster(), LIFTING | site)), 60, "low") == 0.0

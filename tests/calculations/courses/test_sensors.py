@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.courses.sensors import courses
+from tests.calculations.building import booster
 from tests.calculations.building_plates import q
 from tests.calculations.courses.visiting import visit
 
@@ -71,7 +72,9 @@ def test_a_replaced_transmitter_begins_anew():
     other = verified(2027, shifted(0.4), **{f"{STATION}/serial": "S-9"})
     first, second = courses([verified(2026, GOOD), other], "PT-101")
     assert (first.began_by, second.began_by) == (None, "replaced")
+    assert (first.serial, second.serial) == ("S-3301", "S-9")
     assert second.errors[0].verdict == "first"
+    assert second.errors[0].reference_known is True
 
 
 def test_another_range_is_another_scale():
@@ -110,5 +113,53 @@ def test_adjusted_before_anybody_read_it_begins_anew():
     assert [each.began_by for each in runs] == [None, "not_read_as_found"]
 
 
+def test_it_is_found_behind_other_verifications_of_the_visit():
+    [own] = [each for each in booster()["event"]["sensor_verifications"]
+             if each["sensor"] == "PT-101"]  # fmt: skip
+    others = [own | {"sensor": "PT-77"}, own | {"sensor": "PT-100"}]
+    behind = visit(2026, {"/event/sensor_verifications": [*others, own]})
+    [found] = courses([behind, visit(2027)], "PT-101")
+    assert [each.visit for each in found.errors] == [0, 1]
+
+
 def test_other_sensors_of_the_visit_are_left_out():
     assert courses([visit(2026)], "PT-999") == []
+
+
+@pytest.mark.parametrize(
+    ("percent", "compared"), [(27.5, True), (29.9, True), (30.1, False), (45.1, True), (50, True)]
+)
+def test_values_near_each_other_are_compared(percent, compared):
+    """Within 5 % of span of 25 or 50 %: no source. The signal is right for what was applied."""
+    signal = f"{4 + 0.16 * percent:.3f}"
+    near = visit(2027, {f"{AT}/as_found": points((signal,), (2 * percent,))})
+    found = only(verified(2026, GOOD), near)[1]
+    assert found.drift == (pytest.approx(0, abs=1e-5) if compared else None)
+
+
+def test_a_way_down_is_not_compared_with_a_way_up():
+    down = [each | {"direction": "down"} for each in points(GOOD)]
+    found = only(verified(2026, GOOD), visit(2027, {f"{AT}/as_found": down}))[1]
+    assert found.verdict == "not_compared"
+
+
+def test_the_value_that_moved_most_counts():
+    """0.16 mA of 16 mA at the middle alone, downwards."""
+    middle = ("4.000", "8.016", "11.840", "16.016", "20.000")
+    found = only(verified(2026, GOOD), verified(2027, middle))[1]
+    assert (found.drift, found.verdict) == (pytest.approx(-0.01), "lower")
+
+
+def test_without_a_reference_only_rounding_is_noise():
+    """Signals to 0.01 mA of 16 mA at both visits, values to 1 psi of 200 psi at most."""
+    unknown = {f"{AT}/instrument": None}
+    first, second = (visit(year, unknown, {f"{AT}/as_found": points(signals)})
+                     for year, signals in ((2026, GOOD), (2027, shifted(1.2))))  # fmt: skip
+    [found] = courses([first, second], "PT-101")
+    assert found.errors[1].reference_known is False
+    assert 0.0003 < found.errors[1].noise < 0.006
+    known = only(verified(2026, GOOD), verified(2027, shifted(1.2)))[1]
+    assert known.reference_known is True
+    half = courses([verified(2026, GOOD), second], "PT-101")[0].errors[1]
+    assert half.reference_known is False
+    assert found.errors[1].noise < half.noise < known.noise

@@ -1,0 +1,48 @@
+"""The highest flow at the lowest suction, by hand.
+
+At 60 Hz 1775 rpm, 1.002825 of the curve's 1770 rpm: 261.47 ft - 95 ft q^2 against 120 ft + 8 ft
+q^2, q in 1000 gpm: 1171.9 gpm. 128 ft at 1000 gpm are 0.92614 of the curve's speed, 1639.3 rpm.
+"""
+
+import pytest
+
+from calculations.aspects import lowest_suction
+from calculations.case import Missing
+from tests.calculations.building import booster, case, changed, without
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import left
+
+GPM = 6.30902e-5
+DIRECT = changed(
+    without(booster(), "/drive", "/event/settings"), {"/pump_set/drive": None}
+)  # fmt: skip
+
+
+def design(gpm):
+    return {"/site/system_design_flow": q(gpm, "gpm")}
+
+
+@pytest.mark.parametrize(
+    ("document", "gpm", "rpm"),
+    [
+        # It slows down where nobody draws more, but does not where nothing regulates it.
+        (booster(), 1000, 1639.3),
+        (changed(booster(), left(regulation="speed_from_external_controller")), 1171.9, 1775),
+        (DIRECT, 1171.9, 1775),
+        # 128 ft at 1200 gpm: sqrt(141.47 / 100.56) is all that it can.
+        (changed(booster(), design("1200")), 1186.1, 1775),
+        # At 50 Hz 1479.2 rpm: sqrt(61.58 / 103).
+        (changed(booster(), left(maximum_frequency=q("50", "Hz"))), 773.2, 1479.2),
+    ],
+)
+def test_highest_flow(document, gpm, rpm):
+    found = lowest_suction.scarcest(case(document))
+    assert found.flow / GPM == pytest.approx(gpm, rel=2e-3)
+    assert found.speed * 60 == pytest.approx(rpm, rel=1e-3)
+
+
+def test_nothing_flows():
+    slow = case(changed(booster(), left(maximum_frequency=q("30", "Hz"))))
+    with pytest.raises(Missing) as raised:
+        lowest_suction.scarcest(slow)
+    assert raised.value.because == "nothing flows at the lowest suction"

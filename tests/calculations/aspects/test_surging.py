@@ -1,0 +1,88 @@
+"""The main of the river intake when its flow stops.
+
+At rest it stands at 154 ft (-6 ft of river and 160 ft of lift), 148 ft at the highest river and
+the lowest lift (-2 ft, 150 ft). Of 60 s of ramp the flow ends in 11.3 s (58.26 to 46.94 Hz).
+"""
+
+import pytest
+
+from calculations.aspects import surging
+from calculations.case import Missing
+from tests.calculations.building import case, changed
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import left, raw_water
+
+FOOT = 0.3048
+MAIN = "/site/pipeline"
+
+
+def main(**values):
+    return case(changed(raw_water(), {f"{MAIN}/{name}": each for name, each in values.items()}))
+
+
+def site(**values):
+    changes = {f"/site/{name}": each for name, each in values.items()}
+    high = {f"{MAIN}/high_point_elevation": q("150", "ft")}
+    return case(changed(raw_water(), high | changes))
+
+
+@pytest.mark.parametrize(
+    ("feet", "ends"),
+    # 1 m, 3.28 ft, over and under; no source.
+    [("144.6", False), ("144.9", True), ("151", True), ("157.1", True), ("157.4", False)],
+)
+def test_where_the_high_point_is_the_outlet(feet, ends):
+    assert surging.ends_at_high_point(main(high_point_elevation=q(feet, "ft"))) is ends
+
+
+@pytest.mark.parametrize("lift", ["static_lift_low", "static_lift_high"])
+def test_without_both_lifts_nobody_knows_the_outlet(lift):
+    assert surging.ends_at_high_point(site()) is True
+    assert surging.ends_at_high_point(site(**{lift: None})) is False
+
+
+@pytest.mark.parametrize(
+    ("high", "feet"),
+    [
+        # 100 psi are 231.1 ft at 60 degF, of which 154 ft are used at rest.
+        (None, 77.1),
+        ("100", 54.0),  # 54 ft under the grade
+        ("90", 64.0),
+        ("154", 77.1),  # the outlet
+        ("200", 77.1),  # over the grade even at rest: told elsewhere
+    ],
+)
+def test_what_a_stop_may_add(high, feet):
+    place = high and q(high, "ft")
+    found = main(pressure_rating=q("100", "psi"), high_point_elevation=place)
+    assert surging.allowed_rise(found) / FOOT == pytest.approx(feet, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("settings", "seconds"),
+    [({}, 11.3), ({"ramp_down_time": q("30", "s")}, 5.66), ({"stop_mode": "coast"}, 0.0)],
+)
+def test_how_long_the_flow_takes_to_end(settings, seconds):
+    found = case(changed(raw_water(), left(**settings)))
+    assert surging.flow_stop_time(found) == pytest.approx(seconds, abs=0.05)
+
+
+def test_no_ramp_is_short_enough():
+    for changes, because in (
+        ({f"{MAIN}/pressure_rating": q("60", "psi")}, "exceeded at rest"),  # 138.6 ft
+        (left(stop_mode="coast"), "the ramp stops no flow"),
+    ):
+        with pytest.raises(Missing) as raised:
+            surging.shortest_ramp(case(changed(raw_water(), changes)))
+        assert raised.value.because == because
+
+
+def test_a_recorded_wave_counts_first():
+    # 1233 m/s by Korteweg: K 2.152 GPa at 60 degF, E 165 GPa from memory, 8 in by 0.25 in.
+    assert surging.wave_speed(main()) == pytest.approx(1233, abs=3)
+    recorded = site(wave_speed_override=q("1000", "m/s"))
+    assert surging.wave_speed(recorded) == 1000
+    # 2 x 3000 ft.
+    assert surging.reflection_time(recorded) == pytest.approx(1.829, abs=1e-3)
+    with pytest.raises(Missing):
+        surging.wave_speed(main(material="other"))
