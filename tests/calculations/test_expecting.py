@@ -1,10 +1,13 @@
 """What is to be expected before a visit, and what is missing for it."""
 
+import re
+
 import pytest
 
-from calculations.expecting import Expectation, expect
+from calculations.expecting import Expectation, LeastInsulation, expect
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
+from calculations.units import Quantity
 from tests.calculations import stations, whole_stations
 from tests.calculations.building import booster, changed, without
 from tests.calculations.building_plates import q
@@ -18,6 +21,10 @@ def expected(document) -> Expectation:
 
 def names(found) -> set[str]:
     return {each.id for each in found}
+
+
+def told(quantity) -> str:
+    return f"{quantity.value} {quantity.unit}"
 
 
 def register_only():
@@ -91,6 +98,25 @@ def test_points_run_from_the_lowest_to_the_highest_frequency():
     assert [point.frequency.value for point in points] == ["36.0", "42.0", "48.0", "54.0", "60.0"]
 
 
+@pytest.mark.parametrize(
+    ("lowest", "points"),
+    [("0", ["60.0"]), ("0.8", ["0.8", "15.6", "30.4", "45.2", "60.0"]), ("60", ["60.0"])],
+)
+def test_a_lowest_frequency_that_spans_no_range_leaves_one_point(lowest, points):
+    found = expected(changed(booster(), {f"{LEFT}/minimum_frequency": q(lowest, "Hz")})).points
+    assert [point.frequency.value for point in found] == points
+
+
+def test_decimals_of_points():
+    """1171.9 gpm at 60 Hz are 73.94 L/s and 1.688 MGD by definition of the units."""
+    first, *_, last = expected(booster()).points
+    assert [told(point.flow) for point in (first, last)] == ["0 gpm", "1172 gpm"]
+    assert re.fullmatch(r"\d+\.\d psi", told(last.shut_off))
+    for unit, design, shown in (("L/s", "63.09020", "73.9 L/s"), ("MGD", "1.44", "1.7 MGD")):
+        document = changed(booster(), {"/site/system_design_flow": q(design, unit)})
+        assert told(expected(document).points[-1].flow) == shown
+
+
 def test_pressure_at_a_closed_valve_goes_with_the_square_of_frequency():
     """Affinity law: linear in f2, from 36 Hz over 48 Hz to 60 Hz (2304 - 1296 of 3600 - 1296)."""
     low, _, middle, _, high = (float(p.shut_off.value) for p in expected(booster()).points)
@@ -152,6 +178,17 @@ def test_least_insulation_is_5_megohm_at_40_degrees_and_more_below():
     assert values == sorted(values, reverse=True)
     assert values[0] > values[-1]
     assert list(least) == ["10", "20", "30", "40"]
+    # 5 Mohm exp(1245 (1 / (t + 273) - 1 / 313)), to two digits.
+    assert [each.value for each in least.values()] == ["7.6", "6.6", "5.7", "5"]
+
+
+@pytest.mark.parametrize(("unit", "shown"), [("degC", "41.50"), ("degF", "107")])
+def test_a_temperature_is_told_as_it_was_entered_or_to_three_digits(unit, shown):
+    # 41.5 degC are 106.7 degF by definition.
+    found = LeastInsulation(
+        Quantity.of("41.50", "degC", "temperature"), Quantity.of("5", "Mohm", "resistance")
+    )
+    assert told(found.temperature_in(unit)) == f"{shown} {unit}"
 
 
 def test_an_immersed_motor_is_expected_with_its_cable():

@@ -66,6 +66,31 @@ def test_a_value_that_cannot_be_taken_is_told_and_the_rest_is_judged():
     assert "drive.volts-per-hertz" in rules(found, "stop")
 
 
+@pytest.mark.parametrize(
+    ("values", "wrong"),
+    [("/event/supply/line_voltages", "1"), ("/event/duty_points/0/voltages_drive_output", "2")],
+)
+def test_a_list_of_values_is_left_out_as_one(values, wrong):
+    found = judged(booster(), at={f"{values}/{wrong}": q("46x", "V")})
+    at = values.removeprefix("/event")
+    assert [each["pointer"] for each in found["refused"]] == [f"{at}/{wrong}/value"]
+    expected = judged(booster(), at={values: None})
+    for name in ("judged", "derived", "findings", "not_evaluated"):
+        assert found[name] == expected[name]
+
+
+def test_each_value_that_cannot_be_taken_is_told_once():
+    names = ("motor_power", "motor_speed", "ramp_up_time")
+    left = "/settings/as_left"
+    bad = {f"/event{left}/{name}": {"value": "1x", "unit": "rpm"} for name in names}
+    found = judged(booster(), at=bad | {"/event/remarks": 7})
+    places = sorted(each["pointer"] for each in found["refused"])
+    assert len(places) == len(set(places))
+    assert {place.rsplit("/", 1)[0] for place in places} >= {f"{left}/motor_speed"}
+    expected = judged(booster(), at={f"/event{left}/{name}": None for name in names})
+    assert found["judged"] == expected["judged"]
+
+
 def test_an_element_without_what_it_must_have_is_left_out_and_told():
     subject = booster()
     subject["event"]["protection_tests"].insert(0, {"observed": "it tripped"})
@@ -164,3 +189,31 @@ def test_the_fault_bench_is_told_alike_with_and_without_signal():
     assert found.cases > 100
     assert found.share >= 0.99, found.different
     assert found.waited == found.traces > 0
+
+
+@pytest.mark.parametrize(
+    ("document", "named"),
+    [
+        ({}, set()),
+        ({"instruments": ["I-1"], "duty_points": None, "sensor_verifications": None}, {"I-1"}),
+        ({"duty_points": [{"instruments": ["I-2"]}, {}, {"instruments": ["I-3"]}]}, {"I-2", "I-3"}),
+        ({"sensor_verifications": [{}, {"instrument": "I-4"}]}, {"I-4"}),
+        (
+            {"instruments": ["I-1"], "duty_points": [{"instruments": ["I-1", "I-2"]}],
+             "sensor_verifications": [{"instrument": "I-3"}, {"instrument": None}]},
+            {"I-1", "I-2", "I-3"},
+        ),
+    ],
+)  # fmt: skip
+def test_every_instrument_that_an_event_names(document, named):
+    assert offline.instruments_named(document) == named
+
+
+def test_a_rule_waits_once():
+    found = judged(booster(), at={"/event/step_tests": [{"kind": "set_point_step"}]})
+    waiting = [(each["rule"], each["subject"]) for each in found["waiting"]]
+    assert waiting
+    assert len(waiting) == len(set(waiting))
+    told = {each["rule"] for each in found["findings"]}
+    told |= {each["rule"] for each in found["not_evaluated"]}
+    assert not told & {rule for rule, subject in waiting if subject == "/event"}

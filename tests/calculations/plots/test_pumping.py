@@ -114,6 +114,48 @@ def test_several_equal_pumps_add_their_flows_at_equal_head():
     assert met < gallons(both.points[-1][0]) < 1.16 * met
 
 
+def test_all_pumps_run_at_the_highest_speed():
+    several = {f"{LEFT}/pump_arrangement": "lead_lag", f"{LEFT}/pumps_maximum_running": 2,
+               f"{LEFT}/maximum_frequency": q("66", "Hz")}  # fmt: skip
+    lowest, rated, highest, all_of_them = plotted(changed(booster(), several)).curves
+    assert (lowest.names, rated.names) == (("minimum",), ("rated",))
+    assert (highest.names, highest.pumps) == (("maximum",), 1)
+    assert (all_of_them.names, all_of_them.pumps) == (("maximum",), 2)
+
+
+def test_on_a_steep_system_all_pumps_are_drawn_as_far_as_one():
+    """260 - 95 (Q / 2000)^2 = 115 + 130 (Q / 1000)^2 at 971 gpm; one pump goes to 1354 gpm."""
+    several = {f"{LEFT}/pump_arrangement": "lead_lag", f"{LEFT}/pumps_maximum_running": 2,
+               "/site/system_design_head": q("250", "ft")}  # fmt: skip
+    both = plotted(changed(booster(), several)).curves[-1]
+    assert both.pumps == 2
+    assert gallons(both.points[-1][0]) == pytest.approx(1350 * RATIO)
+
+
+def test_how_many_may_run_that_nobody_knows_is_one():
+    lines = plotted(without(booster(), f"{LEFT}/pump_arrangement")).curves
+    assert [line.pumps for line in lines] == [1, 1]
+
+
+def test_a_recorded_system_is_drawn_between_its_points():
+    rows = [{"flow": q(flow, "gpm"), "head": q(head, "ft")}
+            for flow, head in (("200", "120.5"), ("600", "123.0"), ("1000", "128.0"))]  # fmt: skip
+    plot = plotted(changed(booster(), {"/site/system_curve_points": rows}))
+    for line in plot.systems:
+        (first, low), *_, (last, high) = line.points
+        assert (gallons(first), gallons(last)) == pytest.approx((200, 1000))
+        assert (feet(low), feet(high)) == pytest.approx((120.5, 128.0))
+        assert gallons(line.points[len(line.points) // 2][0]) == pytest.approx(600, abs=20)
+
+
+def test_a_pump_on_the_mains_has_a_speed_and_no_frequency():
+    bare = without(booster(), "/drive", "/event/settings")
+    (line,) = plotted(changed(bare, {"/pump_set/drive": None})).curves
+    assert (line.names, line.frequency) == (("rated",), None)
+    unknown = plotted(without(booster(), "/motor/ratings/1/frequency")).curves
+    assert {each.frequency for each in unknown} == {None}
+
+
 # -- what is missing ------------------------------------------------------------------------------
 
 
@@ -135,6 +177,22 @@ def test_a_minimum_that_was_not_set_leaves_the_other_lines():
     plot = plotted(without(booster(), f"{LEFT}/minimum_frequency"))
     assert [line.names for line in plot.curves] == [("rated", "maximum")]
     assert parts(plot) == ["minimum speed"]
+
+
+def test_a_minimum_of_no_speed_is_told_and_a_crawl_is_drawn():
+    still = plotted(changed(booster(), {f"{LEFT}/minimum_frequency": q("0", "Hz")}))
+    assert [line.names for line in still.curves] == [("rated", "maximum")]
+    assert [each.because for each in still.lacking] == ["the pump stands still"]
+    crawling = plotted(changed(booster(), {f"{LEFT}/minimum_frequency": q("0.6", "Hz")}))
+    # 0.01 of the flow at 60 Hz.
+    assert gallons(crawling.curves[0].points[-1][0]) == pytest.approx(13.5 * RATIO)
+
+
+def test_a_system_alone_has_no_end():
+    plot = plotted(changed(without(booster(), "/pump/curve_points"), {"/event/duty_points": []}))
+    assert plot.systems == ()
+    because = {each.part: each.because for each in plot.lacking}
+    assert because["system curve"] == "it is not known where the pump works"
 
 
 def test_a_point_without_a_flow_is_told_and_the_others_stay():
