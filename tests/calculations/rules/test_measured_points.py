@@ -140,6 +140,53 @@ def test_shut_off(pressure, expected):
     assert verdicts(document, "curve.point") == expected
 
 
+def test_numbers_of_a_closed_valve():
+    """At 1630 rpm 260 ft x 0.92090^2 = 220.5 ft; 121.5 psi are 208.6 ft, 5.4 % less."""
+    document = discharge("121.5", flow=q("0", "gpm"), purpose="shut_off")
+    (found,) = of_rule(judged(document), "curve.point")
+    told = [float(found.parameters[each].split()[0]) for each in ("head", "expected", "deviation")]
+    assert told == pytest.approx([208.6, 220.5, -5.4], rel=2e-3)
+    assert found.subject == AT
+
+
+@pytest.mark.parametrize(
+    ("grade", "origin", "power", "limit"),
+    [
+        # ISO 9906:2012 table 8: grade 2B 5 % and 8 %, 1B 3 % and 5 %, 3B 7 % and 9 %.
+        ("2B", "test_certificate", None, "5 % of head or 8 % of flow"),
+        ("1B", "test_certificate", None, "5 % of head or 5 % of flow"),  # no less on a site
+        ("3B", "test_certificate", None, "7 % of head or 9 % of flow"),
+        ("none", "digitised", None, "7 % of head or 9 % of flow"),
+        ("none", "estimated", None, "7 % of head or 9 % of flow"),
+        ("none", "test_certificate", None, "5 % of head or 8 % of flow"),
+    ],
+)
+def test_the_tolerance_is_the_agreed_grade_s_or_the_usual_one(grade, origin, power, limit):
+    document = changed(
+        discharge("110.0"), {"/pump/acceptance_grade": grade, "/pump/curve_origin": origin}
+    )
+    (found,) = of_rule(judged(document), "curve.point")
+    assert found.limit == f"{limit}, plus the instruments' uncertainty"
+
+
+@pytest.mark.parametrize("pressure", ["21.0", "31.6"])
+def test_a_head_below_nothing_is_told(pressure):
+    """Gauges that read alike: 1.0 ft of height and 1.28 ft of velocity remain."""
+    document = discharge(pressure, suction_pressure=q("40.0", "psi"))
+    (found,) = of_rule(judged(document), "curve.point")
+    head = (float(pressure) - 40.0) * 2.309 + 1.0 + 1.28
+    assert float(found.parameters["head"].split()[0]) == pytest.approx(head, abs=0.15)
+
+
+def test_what_rests_on_a_point_waits_only_where_a_reading_explains_it():
+    """500 gpm right of the curve's head by wear: the region is judged; m3/h read as gpm: not."""
+    worn = discharge("75.4")
+    assert lacking(judged(worn), "npsh.margin") == []
+    swapped = discharge("31.6", suction_pressure=q("85.0", "psi"))
+    (waits,) = lacking(judged(swapped), "npsh.margin")
+    assert waits.waits_for == "curve.point"
+
+
 def test_swapped_gauges_give_a_negative_head():
     document = discharge("31.6", suction_pressure=q("85.0", "psi"))
     assert verdicts(document, "curve.point") == [("review", "not_positive")]
@@ -193,6 +240,42 @@ def at_flow(flow: str, **more: object):
 def test_design_point_in_the_preferred_region(flow, purpose, expected):
     """70 to 120 % of best efficiency: HI 9.6.3-2012, secondary text."""
     assert verdicts(at_flow(flow, purpose=purpose), "region.operating") == expected
+
+
+def test_numbers_of_the_design_point():
+    """699 of 1000 gpm; at 1630 rpm best efficiency moves to 920.9 gpm."""
+    (found,) = of_rule(judged(at_flow("699", purpose="design")), "region.operating")
+    assert (found.parameters["share"], found.parameters["best"]) == ("69.9 %", "1000 gpm")
+    assert found.limit == "70 % to 120 %"
+    slow = changed(ONE, {"/pump/best_efficiency_flow": q("1600", "gpm")})
+    (found,) = of_rule(judged(slow), "region.operating")
+    assert (found.parameters["share"], found.parameters["best"]) == ("67.9 %", "1473 gpm")
+
+
+def test_the_end_of_the_curve_is_granted_what_the_meter_is_off():
+    """1350 gpm x 0.92090 = 1243 gpm; 1.5 % of an installed meter and rounding are 1262 gpm."""
+    accepted = [("curve.point", AT)]
+    for flow, expected in (("1255", []), ("1275", ["beyond"])):
+        found = of_rule(judged(point(flow=q(flow, "gpm")), accepted=accepted), "region.operating")
+        assert [each.variant for each in found if each.variant == "beyond"] == expected
+        assert all(each.parameters["end"] == "1243 gpm" for each in found if expected)
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # 1770 rpm, 1000 gpm, 165 ft: 5 stages of 33 ft give a US specific speed of 4064, 6 stages
+        # of 27.5 ft 4660, halves of 500 gpm 3295. HI 9.6.3-2012: 80 to 120 % above 4500.
+        ({"/pump/stages": 5}, []),
+        ({"/pump/stages": 6}, [("note", "left")]),
+        ({"/pump/stages": 6, "/pump/suction_sides": None}, [("note", "left")]),
+        ({"/pump/stages": 6, "/pump/suction_sides": 2}, []),
+        ({"/pump/stages": None}, []),
+    ],
+)
+def test_the_region_is_narrower_at_a_high_specific_speed(changes, expected):
+    document = changed(at_flow("750", purpose="design"), changes)
+    assert verdicts(document, "region.operating") == expected
 
 
 def test_best_efficiency_moves_with_the_speed():

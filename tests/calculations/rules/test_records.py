@@ -12,7 +12,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_event import verification
-from tests.calculations.building_plates import q
+from tests.calculations.building_plates import q, sensors
 
 AT = "/event/sensor_verifications/0"
 GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
@@ -105,6 +105,48 @@ def test_a_vessel_or_sensor_that_came_later_is_not_of_the_visit():
     assert told({"/sensors/-": later, "/vessels/0/in_service_from": "2027-01-01"}) == []
 
 
+def test_what_was_verified_is_of_the_visit_whatever_it_is_for():
+    """No sensor of the pump set, but it was checked on the day; the site's own are named apart."""
+    gone = sensors()[1] | {"tag": "PT-7", "serial": "S-7", "out_of_service_on": "2026-03-13"}
+    checked = verification("PT-7", 15, GOOD)
+    changes = {"/sensors/-": gone, "/event/sensor_verifications/-": checked}
+    assert told(changes) == [("review", "/sensors/3", "PT-7 (to 2026-03-13)")]
+    assert told({"/sensors/-": gone}) == []
+
+
+def test_a_visit_over_night_counts_its_last_day():
+    """Taken out on the first of two days: it was there; in from the second: it was there too."""
+    ended = {"/event/performed_until": "2026-03-15T02:00:00-05:00"}
+    assert told(ended | {"/drive/out_of_service_on": "2026-03-14"}) == []
+    assert told(ended | {"/drive/in_service_from": "2026-03-15"}) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"/event/performed_until": "2026-03-30T21:30:00-05:00"},  # 16 days and a half
+         {"begun": "2026-03-14T09:30:00-05:00", "lasted": "16.5 d"}),
+        ({"/event/performed_until": "2026-03-14T08:00:00-05:00"},
+         {"begun": "2026-03-14T09:30:00-05:00", "ended": "2026-03-14T08:00:00-05:00"}),
+        ({"/motor/year_built": 2027}, {"built": "2027", "visit": "2026"}),
+        ({"/event/device_time": "2026-03-14T08:00:00-05:00"},
+         {"sent": "2026-03-14T08:00:00-05:00", "begun": "2026-03-14T09:30:00-05:00"}),
+    ],
+)  # fmt: skip
+def test_which_dates_disagree_is_told(changes, told):
+    (found,) = of_rule(judged(changed(booster(), changes)), "record.dates")
+    assert told.items() <= found.parameters.items()
+
+
+def test_the_step_that_lies_outside_is_the_one_named():
+    early = {**booster()["event"]["step_tests"][0], "time": "2026-03-14T09:00:00-05:00"}
+    undated = {key: value for key, value in early.items() if key != "time"}
+    document = changed(booster(), {"/event/step_tests/-": undated})
+    document = changed(document, {"/event/step_tests/-": early})
+    found = of_rule(judged(document), "record.dates")
+    assert [each.subject for each in found] == ["/event/step_tests/2"]
+
+
 # -- record.isolation ---------------------------------------------------------------------------
 
 
@@ -149,6 +191,26 @@ def test_serial_numbers(values, expected):
     assert verdicts(exchanged(**values), "record.serial") == expected
 
 
+@pytest.mark.parametrize(
+    ("values", "tag", "registered"),
+    [
+        ({"new_serial": "X-1"}, "M-101", "W60-1187"),
+        ({"resource": "vessel", "tag": None, "new_serial": "X-1"}, "V-1", "T-118"),  # the only one
+        ({"resource": "drive", "tag": None, "new_serial": "X-1"}, "D-101", "U-5521"),
+    ],
+)
+def test_the_piece_that_the_register_has_is_told(values, tag, registered):
+    document = changed(exchanged(**values), {"/drive/serial": "U-5521"})
+    (found,) = of_rule(judged(document), "record.serial")
+    assert (found.parameters["tag"], found.parameters["registered"]) == (tag, registered)
+    assert found.subject == "/event/replaced/0"
+
+
+def test_without_a_tag_one_of_several_sensors_is_not_guessed():
+    several = exchanged(resource="sensor", tag=None, new_serial="X-1")
+    assert verdicts(several, "record.serial") == []
+
+
 def test_nothing_exchanged_nothing_to_compare():
     assert lacking(judged(booster()), "record.serial") == []
 
@@ -180,6 +242,30 @@ def test_adjusted_or_not(kind, found, left, expected):
 
 
 # -- record.too-perfect ---------------------------------------------------------------------------
+
+
+def test_the_sensor_that_was_adjusted_is_told_by_tag_or_serial():
+    document = adjusted("span", BAD, None)
+    (found,) = of_rule(judged(document), "record.unadjusted")
+    assert (found.parameters["sensor"], found.parameters["adjusted"]) == ("PT-101", "span")
+
+
+def test_a_reading_that_is_fine_enough_to_show_an_error():
+    """Half a digit of 0.1 mA is 0.31 % of span, a tenth of 0.5 % is 0.05 %; of 4 %: 0.4 %."""
+    coarse = adjusted("none", ("4.0", "8.0", "12.0", "16.0", "20.0"), None)
+    assert verdicts(coarse, "record.too-perfect") == []
+    wide = changed(coarse, {"/sensors/0/tolerance_percent_of_span": q("4", "%")})
+    assert verdicts(wide, "record.too-perfect") == [("note", "zero")]
+
+
+@pytest.mark.parametrize(("count", "expected"), [(4, [("note", "zero")]), (3, [])])
+def test_three_readings_may_all_be_right(count, expected):
+    document = changed(adjusted("none", GOOD, None), {f"{AT}/as_found": exact_points()[:count]})
+    assert verdicts(document, "record.too-perfect") == expected
+
+
+def exact_points():
+    return verification("PT-101", 50, GOOD)["as_found"]
 
 
 @pytest.mark.parametrize(

@@ -143,6 +143,50 @@ def test_offset(shift, expected, height):
     assert verdicts(document, "sensor.error-as-left") == []
 
 
+@pytest.mark.parametrize(
+    ("spread", "expected"),
+    [
+        # 0.16 mA are 1 %; errors that differ by half of the tolerance of 0.5 %, 0.04 mA, or by
+        # 0.3 of their mean are one shift. No source.
+        (0.040, ["sensor.offset"]),
+        (0.050, ["sensor.error-as-left"]),
+    ],
+)
+def test_a_shift_is_the_same_everywhere(spread, expected):
+    signals = ["4.130", "8.130", "12.130", "16.130", f"{20.13 + spread:.3f}"]
+    found = judged(exact(tuple(signals)))
+    rules = ("sensor.offset", "sensor.error-as-left")
+    assert [each for each in rules if of_rule(found, each)] == expected
+
+
+@pytest.mark.parametrize(
+    ("shift", "variant"),
+    [
+        # 14.70 psi and a tenth of it: 16.16 psi are 1.293 mA of 16 mA for 200 psi.
+        (1.290, "atmosphere"),
+        (1.300, "water"),
+        (1.060, "atmosphere"),
+        (1.055, "water"),
+    ],
+)
+def test_a_shift_of_about_an_atmosphere(shift, variant):
+    (found,) = of_rule(
+        judged(exact(tuple(f"{float(each) + shift:.3f}" for each in GOOD))), "sensor.offset"
+    )
+    assert found.variant == variant
+
+
+def test_numbers_of_an_error():
+    """20.400 mA are 2.5 % of 16 mA, 205 psi of 200 psi."""
+    document = exact((*GOOD[:4], "20.400"))
+    for rule in ("sensor.error-as-left", "sensor.error-as-found"):
+        (found,) = of_rule(judged(document), rule)
+        told = {"error": "+2.5 %", "tolerance": "0.5 %", "sensor": "PT-101",
+                "indicated": "205 psi", "applied": "200.000 psi"}  # fmt: skip
+        assert told.items() <= found.parameters.items()
+        assert (found.subject, found.limit) == (AT, "0.5 % of span")
+
+
 def test_offset_is_said_in_the_reader_s_units():
     document = exact(tuple(f"{float(signal) + 0.16:.3f}" for signal in GOOD))
     (finding,) = of_rule(judged(in_metric(document)), "sensor.offset")
@@ -244,6 +288,23 @@ def test_a_shift_at_the_ends_is_an_error_not_a_failure():
     document = exact(tuple(f"{float(signal) - 0.4:.3f}" for signal in GOOD))
     assert verdicts(document, "sensor.signal-band") == []
     assert verdicts(document, "sensor.offset") == [("stop", "water")]
+
+
+@pytest.mark.parametrize(
+    ("applied", "signal", "expected"),
+    [
+        # Beyond the tolerance only in the middle nine tenths: 10 to 190 psi of 200 psi.
+        ("9.9", "3.70", []),
+        ("10.1", "3.70", [("review", "low")]),
+        ("189.9", "20.60", [("review", "high")]),
+        ("190.1", "20.60", []),
+    ],
+)
+def test_at_the_ends_of_the_range_an_error_may_leave_the_band(applied, signal, expected):
+    found = verification("PT-101", 50, GOOD)
+    for index in (2, 7):
+        found["as_found"][index] |= {"applied": q(applied, "psi"), "signal": q(signal, "mA")}
+    assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == expected
 
 
 def test_over_range_applied_on_purpose_is_no_failure():

@@ -79,6 +79,30 @@ def test_the_zero_that_was_taken_for_another_is_named(output, shares, variant):
     assert verdicts(document, "sensor.chain") == [("review", variant)]
 
 
+def test_numbers_of_the_display():
+    """0.9 times: the display is farthest off at 20 mA, which mean 200 psi."""
+    (found,) = of_rule(judged(shown(0.9)), "sensor.chain")
+    told = {"meant": "200 psi", "indicated": "180.00 psi", "signal": "20.00 mA", "gap": "-10 %",
+            "sensor": "PT-101", "where": "The drive"}  # fmt: skip
+    assert told.items() <= found.parameters.items()
+    assert found.limit == "1 % of span"
+
+
+def test_a_sensor_s_own_tolerance_may_be_wider_than_the_display_s():
+    wide = changed(shown(1.015), {"/sensors/0/tolerance_percent_of_span": q("2", "%")})
+    assert verdicts(wide, "sensor.chain") == []
+    assert verdicts(shown(1.015), "sensor.chain") == [("review", "scaling")]
+
+
+@pytest.mark.parametrize(("at", "where"), [
+    ("transmitter", "The transmitter's display"), ("remote_display", "The remote display"),
+    ("drive", "The drive"),
+])  # fmt: skip
+def test_which_display_is_off_is_told(at, where):
+    (found,) = of_rule(judged(shown(0.9, at=at)), "sensor.chain")
+    assert found.parameters["where"] == where
+
+
 def test_the_unit_is_named():
     (finding,) = of_rule(judged(shown(0.06895)), "sensor.chain")
     assert finding.parameters["unit"] == "bar"
@@ -205,6 +229,23 @@ def test_an_instrument_that_stayed_in_the_van_is_not_judged():
     assert verdicts(document, "sensor.reference-calibration") == []
 
 
+def test_the_days_of_the_certificate_are_told():
+    changes = {"/instruments/0/due_on": "2026-03-01"}
+    (found,) = of_rule(judged(changed(booster(), changes)), "sensor.reference-calibration")
+    told = {"day": "2026-03-14", "calibrated": "2026-01-12", "due": "2026-03-01", "serial": "I-1"}
+    assert told.items() <= found.parameters.items()
+    assert found.subject == "/instruments/0"
+
+
+@pytest.mark.parametrize("where", ["/event/duty_points/1/instruments", f"{AT}/instrument"])
+def test_an_instrument_of_one_reading_counts_as_used(where):
+    spare = {"serial": "I-9", "kind": "multimeter_true_rms", "due_on": "2020-01-01",
+             "calibrated_on": "2019-01-01"}  # fmt: skip
+    named = "I-9" if where.endswith("instrument") else ["I-1", "I-9"]
+    document = changed(booster(), {"/instruments/-": spare, where: named})
+    assert verdicts(document, "sensor.reference-calibration") == [("review", "overdue")]
+
+
 def test_calibration_names_what_it_lacks():
     document = without(booster(), "/instruments/0/due_on")
     (missing,) = lacking(judged(document), "sensor.reference-calibration")
@@ -224,6 +265,29 @@ def test_range_against_service(upper, expected):
         {"/sensors/0/upper_range_value": q(upper, "psi"), "/event/sensor_verifications": None}
         | left(feedback_at_upper_signal=q(upper, "psi")),
     )  # fmt: skip
+    assert verdicts(document, "sensor.range") == expected
+
+
+def test_numbers_of_a_wide_range():
+    """600 psi over 85 psi."""
+    document = changed(
+        booster(),
+        {"/sensors/0/upper_range_value": q("600", "psi"), "/event/sensor_verifications": None}
+        | left(feedback_at_upper_signal=q("600", "psi")),
+    )  # fmt: skip
+    (found,) = of_rule(judged(document), "sensor.range")
+    told = {"times": "7.06", "ordinary": "85 psi", "upper": "600 psi", "sensor": "PT-101"}
+    assert told.items() <= found.parameters.items()
+    assert (found.limit, found.subject) == ("4 times", "/sensors/0")
+
+
+@pytest.mark.parametrize(("upper", "expected"), [("132", []), ("133", [("note", "wide")])])
+def test_range_of_a_suction_sensor(upper, expected):
+    """A suction pressure on record counts at its sensor: four times 33 psi."""
+    document = changed(booster(), {
+        "/sensors/1/upper_range_value": q(upper, "psi"),
+        "/event/sensor_verifications": None,
+    })  # fmt: skip
     assert verdicts(document, "sensor.range") == expected
 
 
