@@ -88,7 +88,7 @@ class _Load(NamedTuple):
 
 def _load(case: Case) -> _Load:
     plate, voltage = case.require("/rating/current", "/rating/voltage")
-    if voltage.si > LOW_VOLTAGE:
+    if above(voltage.si, LOW_VOLTAGE):
         raise Missing(CONDUCTOR, because="no table for motors above 1000 V")
     code = case.is_("/site/electrical_practice", "us_nec") and not is_immersed(case)
     carries = _ampacity(case, code=code)
@@ -104,9 +104,9 @@ def _shared(case: Case, load: _Load) -> str:
     thick_enough = not load.code or not below(area, LEAST_IN_PARALLEL)
     if load.fits or case.find(IN_PARALLEL) is not None:
         return ""
-    if current > MAY_BE_PARALLEL and thick_enough:
+    if above(current, MAY_BE_PARALLEL) and thick_enough:
         return "several cables may run in parallel at this current"
-    if _both_ends_come_up(case) and load.needed / sqrt(3) <= load.carries:
+    if _both_ends_come_up(case) and not above(load.needed / sqrt(3), load.carries):
         return "a cable of six conductors may share this current"
     return ""
 

@@ -10,7 +10,7 @@ from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly
-from calculations.rules.closeness import signed_percent
+from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.measured_points import has_points
 from calculations.rules.sensor_readings import has_verifications, name
 from calculations.rules.speed_limits import RESTS_ON_CURVE
@@ -120,7 +120,7 @@ def _insulation(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(with_cable, because="once with and once without cable")
     now, before = case.value("insulation.at-40-degrees"), then.value("insulation.at-40-degrees")
     limit = case.limit("trend.insulation.share")
-    if before <= 0 or now >= limit * before:
+    if before <= 0 or not below(now, limit * before):
         return
     read = case.quantity(RESISTANCE)
     compared: dict[str, Shown | Quantity] = {
@@ -171,7 +171,12 @@ def _sensor(case: Case, place: str) -> Iterator[Finding]:
     noise = 2 * found.points[0].rounding / found.span
     left = intervals.time_to_limit(error=now, rate=rate, allowed_error=found.tolerance)
     soon = case.limit("trend.sensor.soon")
-    if left is None or abs(now - then) <= noise or abs(now) <= abs(then) or left >= soon:
+    if (
+        left is None
+        or not above(abs(now - then), noise)
+        or abs(now) <= abs(then)
+        or not below(left, soon)
+    ):
         return
     yield SENSOR.finding(
         "drifts", "review", place,

@@ -3,7 +3,7 @@
 from math import inf, isclose
 from typing import NamedTuple
 
-from calculations.findings import digits
+from calculations.rule import percent
 from calculations.units import Quantity
 
 STANDARD_SIZE = 0.01
@@ -45,7 +45,7 @@ class Apart(NamedTuple):
 
     def near(self, factor: float, within: float) -> bool:
         """Whether the ratio is `factor` [1], `within` a share of it [1] and the rounding."""
-        return abs(self.ratio / factor - 1) <= within + self.margin / factor
+        return not above(abs(self.ratio / factor - 1), within + self.margin / factor)
 
 
 def rounding(quantity: Quantity) -> float:
@@ -73,6 +73,6 @@ def apart_from(first: Quantity, reference: float, reference_rounding: float = 0.
     return Apart(ratio, abs(ratio) * (rounding(first) + reference_rounding))
 
 
-def signed_percent(ratio: float, significant: int = 3) -> str:
+def signed_percent(ratio: float) -> str:
     """A deviation in words: `+34.1 %`."""
-    return f"{'+' if ratio > 0 else ''}{digits(100 * ratio, significant)} %"
+    return f"{'+' if ratio > 0 else ''}{percent(ratio)}"

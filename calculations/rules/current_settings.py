@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, elements, percent, show
-from calculations.rules.closeness import above
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
@@ -35,7 +35,7 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
     expected = case.known("load.highest-expected-current")
     needed = plate.si if expected is None else min(expected, plate.si)
     share = case.limit("drive.current-limit.low")
-    if expected is not None and given.at_most < needed * (1 - share):
+    if expected is not None and below(given.at_most, needed * (1 - share)):
         yield CURRENT_LIMIT.finding(
             "below_needed", "review", place,
             compared={"set": given, "needed": show(needed, plate.unit)}, limit=percent(share),
@@ -121,11 +121,11 @@ def _low_load(case: Case, place: str) -> Iterator[Finding]:
     at_speed = min((read for at, read in loads if at >= fastest), key=lambda each: each.si)
     lowest = min((read for _, read in loads), key=lambda each: each.si)
     surely = threshold.at_least
-    if surely >= at_speed.si:
+    if not below(surely, at_speed.si):
         yield LOW_LOAD.finding(
             "always", "review", place, compared={"threshold": threshold, "lowest": at_speed}
         )
-    elif surely >= lowest.si:
+    elif not below(surely, lowest.si):
         yield LOW_LOAD.finding(
             "slow", "note", place, compared={"threshold": threshold, "lowest": lowest}
         )
@@ -137,7 +137,7 @@ NEARLY = 0.98
 
 def _above_plate(case: Case, place: str, threshold: Quantity) -> Iterator[Finding]:
     plate = case.quantity(f"/rating/{threshold.kind}")
-    if threshold.si >= plate.si:
+    if not below(threshold.si, plate.si):
         yield LOW_LOAD.finding(
             "plate", "review", place, compared={"threshold": threshold, "plate": plate}
         )

@@ -70,7 +70,9 @@ def _is_open(point: DutyPoint) -> bool:
 def _same(wanted: object, read: object) -> bool:
     """Whether two frequencies are known and count as one."""
     first, second = getattr(wanted, "si", None), getattr(read, "si", None)
-    return first is not None and second is not None and abs(first - second) <= SAME_FREQUENCY
+    return (
+        first is not None and second is not None and not above(abs(first - second), SAME_FREQUENCY)
+    )
 
 
 def _drawdown(case: Case, place: str) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.cable_ampacity import require_alone, times_less_lost
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
@@ -24,7 +25,7 @@ USUAL_RISE_TIME = 0.1e-6
 
 def _length(case: Case, place: str) -> Iterator[Finding]:
     length, highest = case.require(LENGTH, "/drive/maximum_motor_cable_length")
-    if length.at_least > highest.si:
+    if above(length.at_least, highest.si):
         yield CABLE_LENGTH.finding(
             "long", "review", place, compared={"length": length, "highest": highest},
             limit="the drive's own limit",
@@ -75,17 +76,19 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     certain = length.at_least
     limit = case.limit("drive.reflected-wave." + ("immersed" if is_immersed(case) else "dry"))
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
-    if certain <= critical_length(case) or _voltage(case) < case.limit("drive.reflected-wave.from"):
+    if not above(certain, critical_length(case)) or _voltage(case) < case.limit(
+        "drive.reflected-wave.from"
+    ):
         return
     if bears is not None:
-        if peak > bears.si:
+        if above(peak, bears.si):
             yield REFLECTED_WAVE.finding(
                 "peak", "review", place,
                 compared={"length": length, "peak": about(peak, "V"), "bears": bears},
                 limit="the motor's stated peak",
             )  # fmt: skip
     elif not case.is_("/motor/inverter_suitability", "yes_stated"):
-        far = certain > limit
+        far = above(certain, limit)
         yield REFLECTED_WAVE.finding(
             "far" if far else "near", "review" if far else "note", place,
             compared={"length": length, "peak": about(peak, "V")},
@@ -167,9 +170,9 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
     drop = voltage_drop(case)
     total = drop.cable + (drop.filter or 0.0)
     note, review = (case.limit(f"drive.cable-voltage-drop.{name}") for name in ("note", "review"))
-    if total > note:
+    if above(total, note):
         require_alone(case)
-        severity: Severity = "review" if total > review else "note"
+        severity: Severity = "review" if above(total, review) else "note"
         yield VOLTAGE_DROP.finding(
             "filter" if drop.filter else "cable", severity, place,
             compared={

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.rule import Rule
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
@@ -56,9 +57,9 @@ def _carrier(case: Case, place: str) -> Iterator[Finding]:
     low, high = case.find("/drive/filter_carrier_min"), case.find("/drive/filter_carrier_max")
     sine = case.is_(FITTED, "sine_wave")
     severity: Severity = "stop" if sine else "review"
-    if low is not None and carrier.si < low.si:
+    if low is not None and below(carrier.si, low.si):
         yield _outside(case, place, "low", severity, low)
-    elif high is not None and carrier.si > high.si:
+    elif high is not None and above(carrier.si, high.si):
         yield _outside(case, place, "high", severity, high)
     elif sine and (low is None or high is None):
         ends = (("filter_carrier_min", low), ("filter_carrier_max", high))
@@ -81,7 +82,7 @@ def _frequency(case: Case) -> Iterator[Finding]:
         case.find("/drive/filter_maximum_frequency"),
         case.find("/settings/maximum_frequency"),
     )
-    if highest is not None and set_to is not None and set_to.si > highest.si:
+    if highest is not None and set_to is not None and above(set_to.si, highest.si):
         yield CARRIER.finding(
             "frequency", "review", case.place("/settings/maximum_frequency"),
             compared={"set": set_to, "end": highest}, limit="the filter's highest frequency",

@@ -7,6 +7,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, show, spaced
+from calculations.rules.closeness import above
 from calculations.rules.drive_switching import VECTOR
 from calculations.rules.motor_plate import POLE_COUNTS, SMALL_MOTOR
 from calculations.rules.scope import has_drive
@@ -29,7 +30,7 @@ def poles_of_speed(case: Case, speed: Quantity) -> int | None:
     largest = case.limit(f"motor.slip.{'small' if small else 'large'}")
     for poles in POLE_COUNTS:
         slip = motors.slip(speed=speed.si, frequency=frequency, poles=poles)
-        if poles != own and 0 <= slip <= largest:
+        if poles != own and slip >= 0 and not above(slip, largest):
             return poles
     return None
 

@@ -8,7 +8,7 @@ from calculations.case import Case
 from calculations.drives import AvailableCurrent
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about
-from calculations.rules.closeness import rounding
+from calculations.rules.closeness import above, below, rounding
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
@@ -20,7 +20,7 @@ def _environment(case: Case, place: str) -> Iterator[Finding]:
     air: Quantity = case.quantity("/drive/ambient_at_drive")
     stated = case.find("/drive/ambient_max")
     limit = stated.si if stated is not None else drives.AMBIENT_LIMIT
-    if air.at_least <= limit:
+    if not above(air.at_least, limit):
         return
     shown = about(limit, air.unit)
     yield ENVIRONMENT.finding(
@@ -32,7 +32,7 @@ def _environment(case: Case, place: str) -> Iterator[Finding]:
 
 def _too_high(case: Case) -> Iterator[Finding]:
     elevation, limit = case.find("/site/elevation"), case.find("/drive/altitude_limit")
-    if elevation is None or limit is None or elevation.at_least <= limit.si:
+    if elevation is None or limit is None or not above(elevation.at_least, limit.si):
         return
     yield ENVIRONMENT.finding(
         "high", "review", "/site/elevation", compared={"elevation": elevation, "limit": limit}
@@ -85,9 +85,9 @@ def _judge(case: Case, place: str, rule: Rule, told: tuple[str, ...]) -> Iterato
 
 
 def _shortfall(left: float, plate: float, load: float | None) -> tuple[float, Severity | None]:
-    if load is not None and left < load:
+    if load is not None and below(left, load):
         return load, "stop"
-    return plate, "review" if left < plate else None
+    return plate, "review" if below(left, plate) else None
 
 
 def _finding(

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, show
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
 
@@ -24,9 +25,9 @@ def _continuity(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(f"{place}/resistance")
     review, stop = (case.limit(f"earth.continuity.{name}") for name in ("review", "stop"))
     certain = resistance.at_least
-    if certain <= review:
+    if not above(certain, review):
         return
-    severe = certain > stop
+    severe = above(certain, stop)
     yield CONTINUITY.finding(
         "high", "stop" if severe else "review", place,
         compared={"resistance": resistance},

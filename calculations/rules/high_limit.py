@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, entered
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.speed_and_system import bearing_parts
@@ -34,11 +35,11 @@ def _high_limit(case: Case, place: str) -> Iterator[Finding]:
     whose, bears = min(bear, key=lambda each: each[1].si, default=("", None))
     if bears is None and relief is None:
         case.require(RELIEF, "/site/discharge_pressure_limit")
-    above_relief = relief is not None and trip > relief.at_most
+    above_relief = relief is not None and above(trip, relief.at_most)
     compared: dict[str, Shown | Quantity] = {"high": case.quantity(HIGH)}
-    if bears is not None and trip > bears.at_most:
+    if bears is not None and above(trip, bears.at_most):
         compared["bears"] = bears
-        if above_relief and relief.si < bears.si:
+        if above_relief and below(relief.si, bears.si):
             compared["relief"] = relief
             yield HIGH_LIMIT.finding(
                 "above_both", "review", place, compared=compared, whose=whose,

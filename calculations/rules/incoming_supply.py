@@ -8,7 +8,7 @@ from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, entered, percent, rough_percent, show
 from calculations.rules import mix_ups, motor_power
-from calculations.rules.closeness import Apart, rounding, signed_percent
+from calculations.rules.closeness import Apart, above, below, rounding, signed_percent
 from calculations.rules.scope import (
     across_the_line,
     has_drive,
@@ -102,7 +102,7 @@ def _unbalance(case: Case, place: str) -> Iterator[Finding]:
         return
     low, mid, high = found
     meant = _meant(found) if value > ONE_IS_WRONG else None
-    variant = "direct" if direct and value <= supply.HIGHEST_UNBALANCE else "drive"
+    variant = "direct" if direct and not above(value, supply.HIGHEST_UNBALANCE) else "drive"
     yield UNBALANCE.finding(
         "digits" if meant else variant, severity, place,
         compared={
@@ -142,7 +142,7 @@ def _meant(found: list[Quantity]) -> Quantity | None:
 
 
 def _derating(value: float) -> str:
-    if value > supply.HIGHEST_UNBALANCE:
+    if above(value, supply.HIGHEST_UNBALANCE):
         return ""
     return rough_percent(supply.derating_factor(voltage_unbalance=value))
 
@@ -221,7 +221,7 @@ def _against_drive(case: Case) -> Iterator[Finding]:
     tolerance = case.limit("supply.voltage-range.tolerance") if stated is None else stated.si
     place, voltage, rounded = supply_voltage(case)
     lowest, highest = low.si * (1 - tolerance), high.si * (1 + tolerance)
-    if lowest <= voltage + rounded and voltage - rounded <= highest:
+    if not below(voltage + rounded, lowest) and not above(voltage - rounded, highest):
         return
     yield VOLTAGE_RANGE.finding(
         "phase_voltage" if _is_to_neutral(case, voltage) else "drive", "stop", place,

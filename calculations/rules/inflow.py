@@ -7,6 +7,7 @@ from calculations.case import Case, Missing
 from calculations.duty_points import duty_points
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, percent
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 
@@ -46,7 +47,7 @@ def _inflow(case: Case, place: str) -> Iterator[Finding]:
     peak, pumps = case.quantity(PEAK), _pumps(case)
     carried = _capacity(case, pumps)
     limit = case.limit("station.inflow.above")
-    if peak.at_least <= carried * (1 + limit):
+    if not above(peak.at_least, carried * (1 + limit)):
         return
     yield INFLOW.finding(
         "above", "review", place,

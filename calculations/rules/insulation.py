@@ -11,6 +11,7 @@ from calculations.constants import ICE_POINT
 from calculations.findings import Finding, Severity, digits
 from calculations.insulation import Winding
 from calculations.rule import Limit, Rule, about, show
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -94,7 +95,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
     air, humidity = case.find("/event/ambient_temperature"), case.find(f"{TEST}/humidity")
     if not is_immersed(case) and air is not None and humidity is not None and humidity.si > 0:
         dew = dew_point(air.si, min(humidity.si, 1.0))
-        if winding.at_most < dew:
+        if below(winding.at_most, dew):
             case.require("/motor/immersed")
             yield TEMPERATURE.finding(
                 "dew", "review", place,
@@ -112,7 +113,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
 def _is_correctable(winding: Quantity) -> bool:
     slack = winding.resolution
     lowest, highest = insulation.LOWEST_TEMPERATURE, insulation.HIGHEST_TEMPERATURE
-    return lowest - slack <= winding.si <= highest + slack
+    return not below(winding.si, lowest - slack) and not above(winding.si, highest + slack)
 
 
 TEMPERATURE = Rule(
@@ -142,8 +143,8 @@ def _test_voltage(case: Case, place: str) -> Iterator[Finding]:
     voltage, plate = case.require(f"{TEST}/test_voltage", "/rating/voltage")
     lowest, highest = insulation.direct_test_voltages(line_voltage=plate.si)
     slack = case.limit("insulation.test-voltage.tolerance")
-    reaches = voltage.at_most >= lowest * (1 - slack)
-    if reaches and voltage.at_least <= highest * (1 + slack):
+    reaches = not below(voltage.at_most, lowest * (1 - slack))
+    if reaches and not above(voltage.at_least, highest * (1 + slack)):
         return
     usual = "" if lowest == highest else f"{digits(lowest)} to "
     usual += str(show(highest, "V"))
@@ -186,11 +187,11 @@ def _minimum(case: Case, place: str) -> Iterator[Finding]:
     corrected, least = test.resistance_at_40_degrees(case), test.limits(case)
     highest = corrected * (1 + reading.resolution / reading.si) if reading.si else 0.0
     severity: Severity | None = None
-    if highest < least.stop:
+    if below(highest, least.stop):
         severity = "stop"
-    elif highest < least.review:
+    elif below(highest, least.review):
         severity = "review"
-    elif highest < least.note_when_new and test.is_new(case):
+    elif below(highest, least.note_when_new) and test.is_new(case):
         severity = "note"
     if severity is None:
         return
@@ -276,7 +277,7 @@ def _polarization(case: Case, place: str) -> Iterator[Finding]:
     )
     random = test.winding(case) is Winding.RANDOM_WOUND
     least = case.limit("insulation.polarization.falling") if random else _least_index(case)
-    if not (assessed.assessable or random) or index >= least:
+    if not (assessed.assessable or random) or not below(index, least):
         return
     yield POLARIZATION.finding(
         "falling" if random else "low", "note", place,

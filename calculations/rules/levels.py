@@ -165,7 +165,7 @@ def _zero_offset(case: Case, place: str) -> Iterator[Finding]:
     unit = levels.unit(case)
     zero, floor = case.find("/level_sensor/zero_elevation"), case.find("/site/wet_well_floor")
     named = [each for each in (_step(zero, floor), _step(zero), _step(floor)) if each]
-    known = any(abs(each - abs(difference)) <= allowed for each in named)
+    known = any(not above(abs(each - abs(difference)), allowed) for each in named)
     variant = "depth" if from_above is not None else "reference" if known else "plain"
     yield ZERO_OFFSET.finding(
         variant, "review", at,
@@ -179,8 +179,8 @@ def _cover(pairs: list[tuple[str, float, float]], allowed: float) -> float | Non
     """Height [m] that the tape was let down from, where it fell as the level shown rose."""
     sums = [shown + taped for _, shown, taped in pairs]
     levels_ = [shown for _, shown, _ in pairs]
-    apart = max(levels_) - min(levels_) > 2 * allowed
-    return sums[0] if apart and max(sums) - min(sums) <= 2 * allowed else None
+    apart = above(max(levels_) - min(levels_), 2 * allowed)
+    return sums[0] if apart and not above(max(sums) - min(sums), 2 * allowed) else None
 
 
 def _step(zero: Quantity | None, other: Quantity | None = None) -> float:
@@ -240,13 +240,13 @@ def _backup(case: Case, place: str) -> Iterator[Finding]:
     highest = max(starts, key=lambda name: levels.value(case, name))
     unit = levels.unit(case)
     overflow = case.find("/site/overflow_level")
-    if found.si <= levels.value(case, highest):
+    if not above(found.si, levels.value(case, highest)):
         yield BACKUP.finding(
             "low", "review", at,
             compared={"float": found, "start": show(levels.value(case, highest), unit)},
             name=levels.WORDS[highest],
         )  # fmt: skip
-    elif overflow is not None and found.si + loop.level_reference(case) >= overflow.si:
+    elif overflow is not None and not below(found.si + loop.level_reference(case), overflow.si):
         yield BACKUP.finding("high", "review", at, compared={"float": found, "overflow": overflow})
 
 

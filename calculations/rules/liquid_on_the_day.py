@@ -6,6 +6,7 @@ from calculations.aspects import suction
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, entered
+from calculations.rules.closeness import above
 from calculations.units import Quantity, to_si
 
 READ = "/event/liquid_temperature"
@@ -23,11 +24,11 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
     low, high = (case.quantity(end) for end in ENDS)
     room = case.limit("site.liquid-temperature.note") + read.resolution
     beyond = _beyond(read.si, low.si, high.si)
-    if beyond <= room or low.si > high.si:
+    if not above(beyond, room) or low.si > high.si:
         return
     unit = OTHER.get(read.unit)
     meant = unit and _beyond(to_si(float(read.value), unit), low.si, high.si) <= room
-    grave = beyond - read.resolution > case.limit("site.liquid-temperature.review")
+    grave = above(beyond - read.resolution, case.limit("site.liquid-temperature.review"))
     severity: Severity = "review" if meant or grave else "note"
     compared: dict[str, Shown | Quantity] = {"read": read, "lowest": low, "highest": high}
     yield LIQUID_TEMPERATURE.finding(

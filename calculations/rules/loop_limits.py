@@ -7,7 +7,7 @@ from calculations.aspects import loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, each_alone
-from calculations.rules.closeness import below
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
@@ -80,7 +80,7 @@ def _above(case: Case) -> Iterator[Broken]:
         ("top_relief", "relief_valve", relief),
         ("top_pipework", "pipework", pipework),
     ):
-        if bears is not None and top > bears.at_most:
+        if bears is not None and above(top, bears.at_most):
             yield Broken(variant, "stop", SET_POINT, aims | {name: bears})
     high = _limit(case, HIGH)
     if high is None:
@@ -107,7 +107,7 @@ def _below(case: Case) -> Iterator[Broken]:
         )  # fmt: skip
     yield from _below_service(aim, set_point, least)
     wake = _wake(case)
-    if low is not None and wake is not None and low >= wake and not _too_low(wake, least):
+    if low is not None and wake is not None and not below(low, wake) and not _too_low(wake, least):
         yield Broken(
             "low_wake", "review", LOW,
             {"wake": case.quantity(WAKE), "low_limit": case.quantity(LOW)},
@@ -115,7 +115,7 @@ def _below(case: Case) -> Iterator[Broken]:
 
 
 def _below_service(aim: float, set_point: Quantity, least: Quantity | None) -> Iterator[Broken]:
-    if least is not None and aim < least.at_least:
+    if least is not None and below(aim, least.at_least):
         compared: dict[str, Shown | Quantity] = {"set_point": set_point, "service": least}
         yield Broken("service", "review", SET_POINT, compared)
 
@@ -129,7 +129,7 @@ def _wake(case: Case) -> float | None:
 
 def _too_low(wake: float, least: Quantity | None) -> bool:
     """Whether the wake value itself is what is wrong: `loop.wake` names it then."""
-    return least is not None and wake < least.si
+    return least is not None and below(wake, least.si)
 
 
 LIMITS_ORDER = Rule(

@@ -120,7 +120,7 @@ def _overpressure(case: Case) -> Iterator[Finding]:
     burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
     unit = case.quantity("/regulating_sensor/upper_range_value").unit
     compared = {"reached": show(reached, unit), "maximum": highest}
-    if burst and reached > burst.si:
+    if burst and above(reached, burst.si):
         yield MEASURABLE.finding(
             "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
             compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",

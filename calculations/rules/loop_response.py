@@ -6,6 +6,7 @@ from calculations.aspects import chain, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show, spaced
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import (
     LOST_WITH_SENSOR,
@@ -91,7 +92,7 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
     if _runs_away(case, response, seen):
         whose, limit = weakest(case)
         reached = pressure_at(case, case.si(MAXIMUM))
-        if reached > limit.at_most and not relieved(case, limit.si, blind=True):
+        if above(reached, limit.at_most) and not relieved(case, limit.si, blind=True):
             yield SIGNAL_LOSS.finding(
                 "full_speed", "stop", place,
                 compared=compared | {"permitted": limit}, whose=whose,

@@ -10,7 +10,7 @@ from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules import mix_ups
-from calculations.rules.closeness import below
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity, to_si
@@ -58,7 +58,7 @@ def _odd(case: Case, pressure: float) -> str | None:
     if _above_shut_off(case, pressure):
         return "above_shut_off"
     least = case.find("/site/minimum_service_pressure")
-    if least is not None and pressure < least.si:
+    if least is not None and below(pressure, least.si):
         return "below_service"
     return None
 
@@ -66,7 +66,7 @@ def _odd(case: Case, pressure: float) -> str | None:
 def _below_suction(case: Case, pressure: float) -> bool:
     """Whether even the lowest suction holds it without the pump."""
     height = loop.set_point_elevation(case)
-    return pressure <= suction.pressure(case, "low", height)
+    return not above(pressure, suction.pressure(case, "low", height))
 
 
 def _outside_span(case: Case, pressure: float) -> bool:
@@ -81,7 +81,7 @@ def _above_shut_off(case: Case, pressure: float) -> bool:
     if highest is None or case.find("/pump/curve_points") is None:
         return False
     needed = loop.required_head(case, "high", pressure)
-    return liquid.pressure(case, needed) > pumping.shut_off_pressure(case, highest.si)
+    return above(liquid.pressure(case, needed), pumping.shut_off_pressure(case, highest.si))
 
 
 def _expected(case: Case) -> float | None:
@@ -201,7 +201,8 @@ def _in_scale_unit(case: Case, room: float) -> str | None:
     if entered.kind != scale.kind or entered.kind not in ("flow", "length"):
         return None
     meant = mix_ups.in_unit(entered, scale.unit)
-    inside = room <= loop.process_range(case).share(meant.si) <= 1 - room
+    share = loop.process_range(case).share(meant.si)
+    inside = not below(min(share, 1 - share), room)
     return f"{meant.value} {meant.unit}" if inside and scale.unit != entered.unit else None
 
 
@@ -251,7 +252,7 @@ def _flow_reachable(case: Case, place: str) -> Iterator[Finding]:
     flow = system.flow(case, highest.si, "low") * group.sharing(case)
     if flow == 0:
         raise Waits("speed.zero-flow")
-    if wanted <= flow * (1 + case.limit("loop.set-point-reachable.flow")):
+    if not above(wanted, flow * (1 + case.limit("loop.set-point-reachable.flow"))):
         return
     yield REACHABLE.finding(
         "flow", "review", place,
@@ -277,7 +278,7 @@ def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
         "available": show(available, head_unit),
         "zero_flow": show(at, "Hz"),
     }
-    if needed >= available:
+    if not below(needed, available):
         yield REACHABLE.finding("never", "review", place, compared=compared)
         return
     flow = speeds.flow_at_set_point(case, highest.si, "low")

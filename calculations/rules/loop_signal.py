@@ -223,7 +223,7 @@ def _exactly(expected: float) -> mix_ups.Fit:
 def _swapped(case: Case) -> bool:
     scaled, fitting = loop.displayed_range(case), chain.fitting_ends(case)
     apart = max(abs(scaled.low - fitting.high), abs(scaled.high - fitting.low))
-    return apart <= mix_ups.EXPLAINS * abs(fitting.span)
+    return not above(apart, mix_ups.EXPLAINS * abs(fitting.span))
 
 
 def other_unit(entered: Quantity, expected: float) -> str | None:
@@ -239,7 +239,7 @@ def other_unit(entered: Quantity, expected: float) -> str | None:
 def _shift(case: Case) -> float | None:
     """By how much the scaling is shifted as a whole; None where its width is wrong as well."""
     scaled, fitting = loop.displayed_range(case), chain.fitting_ends(case)
-    if abs(scaled.span - fitting.span) > 0.01 * abs(fitting.span):
+    if above(abs(scaled.span - fitting.span), 0.01 * abs(fitting.span)):
         return None
     return scaled.low - fitting.low
 
@@ -250,14 +250,14 @@ def _shifted_by_height(case: Case) -> bool:
     if shift is None or height is None or height.kind != "length":
         return False
     step = abs(liquid.pressure(case, height.si))
-    return step > 0 and any(abs(abs(shift) / step - times) <= 0.05 for times in (1, 2))
+    return step > 0 and any(not above(abs(abs(shift) / step - times), 0.05) for times in (1, 2))
 
 
 def _shifted_by_atmosphere(case: Case) -> bool:
     shift = _shift(case)
     if shift is None or not case.is_("/regulating_sensor/quantity", "pressure"):
         return False
-    return abs(abs(shift) / STANDARD_ATMOSPHERE - 1) <= ATMOSPHERE_WITHIN
+    return not above(abs(abs(shift) / STANDARD_ATMOSPHERE - 1), ATMOSPHERE_WITHIN)
 
 
 _BODY = (

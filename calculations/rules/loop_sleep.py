@@ -7,7 +7,7 @@ from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
-from calculations.rules.closeness import below
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
@@ -40,9 +40,9 @@ def _sleep_range(case: Case, place: str) -> Iterator[Finding]:
         "minimum": lowest,
         "maximum": highest,
     }
-    if sleep.si < lowest.si:
+    if below(sleep.si, lowest.si):
         yield SLEEP_RANGE.finding("below_minimum", "review", place, compared=compared)
-    elif sleep.si >= highest.si:
+    elif not below(sleep.si, highest.si):
         yield SLEEP_RANGE.finding("at_maximum", "review", place, compared=compared)
 
 
@@ -81,7 +81,7 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         "set_point": case.quantity(SET_POINT),
         "zero_flow": show(zero_flow, "Hz"),
     }
-    if sleep.si < zero_flow:
+    if below(sleep.si, zero_flow):
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
             compared=compared, limit=f"above {show(zero_flow, 'Hz')}",
@@ -89,7 +89,7 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
-    if wanted is not None and flow >= wanted.si / group.sharing(case):
+    if wanted is not None and not below(flow, wanted.si / group.sharing(case)):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
         yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared)
         return
@@ -102,7 +102,7 @@ def _boost_reachable(case: Case) -> Iterator[Finding]:
         return
     raised = loop.set_point(case) + loop.boost(case)
     needed = pumping.zero_flow_frequency(case, loop.required_head(case, "low", raised))
-    if needed >= highest.si:
+    if not below(needed, highest.si):
         yield SLEEP_ORDER.finding(
             "boost", "review", case.place("/settings/sleep_boost"),
             compared={"boost": boost, "maximum": highest, "needed": show(needed, "Hz")},
@@ -170,12 +170,12 @@ def _much_flow(
     best = _best_flow(case, case.si(SLEEP))
     least, most = case.value("sleep.flow"), case.value("sleep.flow-at-highest-suction")
     share = case.limit("loop.sleep-window.share")
-    if not best or most <= share * best:
+    if not best or not above(most, share * best):
         return
     lasts = storage.lasting(case, most)
     limits = {name: case.limit(f"loop.sleep-window.{name}") for name in ("busy", "beyond")}
-    busy = least > limits["busy"] * best
-    beyond = not busy and most > limits["beyond"] * best
+    busy = above(least, limits["busy"] * best)
+    beyond = not busy and above(most, limits["beyond"] * best)
     variant = "busy" if busy else "beyond" if beyond else "much_flow"
     flow = least if busy else most
     unit = FLOW_UNIT(case)
@@ -273,14 +273,14 @@ def _wake_too_low(
     case: Case, place: str, wake: float, compared: dict[str, Shown | Quantity]
 ) -> Iterator[Finding]:
     least = case.find("/site/minimum_service_pressure")
-    if least is not None and wake < least.at_least:
+    if least is not None and below(wake, least.at_least):
         yield WAKE_RULE.finding(
             "service", "review", place,
             compared=compared | {"service": least}, limit=f"at least {least.value} {least.unit}",
         )  # fmt: skip
         return
     held = suction.pressure(case, "high", loop.set_point_elevation(case))
-    if wake <= held:
+    if not above(wake, held):
         yield WAKE_RULE.finding(
             "never", "review", place, compared=compared | {"held": shown(case, held)}
         )

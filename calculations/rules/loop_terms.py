@@ -134,12 +134,12 @@ def _time_of_integral(case: Case, place: str, gain: Quantity) -> Iterator[Findin
     compared = {"gain": gain, "integral_time": case.quantity("/settings/integral_time")}
     fast, slow = (_time(case, gain.si, integral, error) for error in (SMALL_ERROR, SLOW_ERROR))
     least, longest = case.limit("loop.gain.fastest"), case.limit("loop.gain.slowest")
-    if fast < least:
+    if below(fast, least):
         yield GAIN_RULE.finding(
             "fast", "review", place, compared=compared | {"time": roughly(fast, "s")},
             limit=f"at least {show(least, 's')}", error=percent(SMALL_ERROR),
         )  # fmt: skip
-    elif slow > longest:
+    elif above(slow, longest):
         yield GAIN_RULE.finding(
             "slow", "review", place, compared=compared | {"time": roughly(slow, "h")},
             limit=f"at most {show(longest, 'h')}", error=percent(SLOW_ERROR),

@@ -129,9 +129,9 @@ def _stuck(case: Case, place: str) -> str | None:
     if "output_frequency" not in tracing.recording(case, place).columns:
         return None
     found, limit = tracing.held(case, place), case.limit("trace.saturated.share")
-    if found.share_at_upper > limit:
+    if above(found.share_at_upper, limit):
         return "upper"
-    return "lower" if found.share_at_lower > limit else None
+    return "lower" if above(found.share_at_lower, limit) else None
 
 
 def _saturated(case: Case, place: str) -> Iterator[Finding]:
@@ -289,7 +289,7 @@ def _settling(case: Case, place: str) -> Iterator[Finding]:
 def _near(case: Case, place: str) -> bool:
     """Whether the steady error is small, so that it is unrest that keeps it from settling."""
     allowed = case.limit("trace.steady-error.share") * tracing.span(case)
-    return abs(tracing.steady_error(case, place)) <= allowed
+    return not above(abs(tracing.steady_error(case, place)), allowed)
 
 
 SETTLING = Rule(

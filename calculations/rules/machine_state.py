@@ -8,6 +8,7 @@ from calculations.case import Case, Missing
 from calculations.constants import ICE_POINT
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, show
+from calculations.rules.closeness import above
 from calculations.units import Quantity
 
 CHECKS = "/event/mechanical_checks"
@@ -123,9 +124,9 @@ def _motor_temperature(case: Case, place: str) -> Iterator[Finding]:
     usual = _class_limit(case, "temperature_rise_class")
     least = read.at_least
     found: tuple[str, Severity, float, str]
-    if least > limit:
+    if above(least, limit):
         found = ("limit", "stop", limit, "insulation_class")
-    elif usual is not None and least > usual:
+    elif usual is not None and above(least, usual):
         found = ("rise", "review", usual, "temperature_rise_class")
     else:
         return
@@ -169,9 +170,9 @@ def _bearing(case: Case, place: str) -> Iterator[Finding]:
     review, stop = (
         case.limit(f"machine.bearing-temperature.{name}") for name in ("review", "stop")
     )
-    if least <= review:
+    if not above(least, review):
         return
-    severity: Severity = "stop" if least > stop else "review"
+    severity: Severity = "stop" if above(least, stop) else "review"
     exceeded = stop if severity == "stop" else review
     yield BEARING.finding(
         "hot", severity, place,
@@ -230,7 +231,7 @@ def _vibration(case: Case, place: str) -> Iterator[Finding]:
 
 def _severity_of(value: float, limits: dict[str, float]) -> Severity | None:
     order: tuple[Severity, ...] = ("stop", "review", "note")
-    return next((name for name in order if value > limits[name]), None)
+    return next((name for name in order if above(value, limits[name])), None)
 
 
 VIBRATION = Rule(

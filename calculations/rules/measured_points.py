@@ -13,7 +13,7 @@ from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
 from calculations.rule import Limit, Rule, entered, percent, rough_percent, show
-from calculations.rules.closeness import above, signed_percent
+from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.mix_ups import EXPLAINS, in_unit, moved
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
@@ -213,7 +213,7 @@ def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
         read = case.find(f"{place}/{name}")
         for other in _otherwise(read, far) if read is not None else ():
             residual = _residual(case, measured(case, place, {name: other.si}))
-            if residual is not None and (far or residual <= EXPLAINS):
+            if residual is not None and (far or not above(residual, EXPLAINS)):
                 yield residual, f"{name.replace('_', ' ')} {entered(other)}"
 
 
@@ -229,7 +229,7 @@ def _is_far_off(case: Case, place: str) -> bool:
     expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
     if point.head <= 0:
         return True
-    return expected is not None and expected > 0 and abs(point.head / expected - 1) >= FAR
+    return expected is not None and expected > 0 and not below(abs(point.head / expected - 1), FAR)
 
 
 def misread(case: Case, place: str) -> bool:
@@ -333,7 +333,7 @@ def _operating(case: Case, place: str) -> Iterator[Finding]:
     curve = pumping.curve(case)
     end = curve.highest_flow(speed=speed)
     unit = case.quantity(f"{place}/flow").unit
-    if flow > end * (1 + duty.flow_uncertainty(case, place)):
+    if above(flow, end * (1 + duty.flow_uncertainty(case, place))):
         yield OPERATING.finding(
             "beyond", "review", place,
             compared={"flow": case.quantity(f"{place}/flow"), "end": show(end, unit)},

@@ -7,6 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Rule, show
+from calculations.rules.closeness import below
 from calculations.rules.measured_points import has_points
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 
@@ -19,7 +20,7 @@ def _minimum_flow(case: Case, place: str) -> Iterator[Finding]:
         return
     stated, rated_speed = case.require("/pump/minimum_continuous_flow", "/pump/rated_speed")
     least = stated.si * duty.speed(case, place) / rated_speed.si
-    if flow * (1 + duty.flow_uncertainty(case, place)) >= least:
+    if not below(flow * (1 + duty.flow_uncertainty(case, place)), least):
         return
     read = case.quantity(f"{place}/flow")
     yield MINIMUM_FLOW.finding(

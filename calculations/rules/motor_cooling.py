@@ -7,6 +7,7 @@ from calculations.aspects import cooling, load
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly, show
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -33,15 +34,15 @@ def _cooling(case: Case, place: str) -> Iterator[Finding]:
 
 def _velocity(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("motor.cooling.velocity")
-    if cooling.velocity_in_empty_casing(case) >= limit:
+    if not below(cooling.velocity_in_empty_casing(case), limit):
         return
     slowest = cooling.slowest_velocity(case)
-    if slowest >= limit:
+    if not below(slowest, limit):
         return
     flow = case.quantity("/pump/minimum_continuous_flow")
     unit = "ft/s" if flow.unit in ("gpm", "MGD", "ft3/s") else "m/s"
     share = cooling.area_uncertainty(case, case.limit("motor.cooling.diameters"))
-    close = slowest * (1 + share) >= limit * (1 - CLOSE)
+    close = not below(slowest * (1 + share), limit * (1 - CLOSE))
     yield COOLING.finding(
         "close" if close else "slow", "note" if close else "review", place,
         compared={
@@ -58,7 +59,7 @@ def _covered(case: Case) -> Iterator[Finding]:
     least: Quantity = case.quantity("/motor/minimum_liquid_level")
     stop: Quantity = case.quantity("/settings/stop_level")
     elevation = cooling.stop_elevation(case)
-    if elevation + stop.resolution + least.resolution < least.si - CLOSE:
+    if below(elevation + stop.resolution, least.at_least - CLOSE):
         yield COOLING.finding(
             "uncovered", "review", case.place("/settings/stop_level"),
             compared={"stop": stop, "elevation": show(elevation, least.unit), "least": least},
@@ -145,10 +146,10 @@ def highest_torque(case: Case) -> float:
 def _ambient(case: Case, place: str) -> Iterator[Finding]:
     air: Quantity = case.quantity("/event/ambient_temperature")
     allowed = allowed_ambient(case)
-    if air.at_least <= allowed:
+    if not above(air.at_least, allowed):
         return
     loaded = highest_torque(case)
-    if loaded > case.limit("motor.ambient-altitude.load"):
+    if above(loaded, case.limit("motor.ambient-altitude.load")):
         yield AMBIENT_ALTITUDE.finding(
             "warm", "review", place,
             compared={
@@ -188,7 +189,7 @@ def _is_large_on_drive(case: Case) -> bool:
     power = case.find("/rating/power")
     if power is None or is_immersed(case):
         return False
-    return has_drive(case) and power.si >= case.limit("motor.bearing-currents.power")
+    return has_drive(case) and not below(power.si, case.limit("motor.bearing-currents.power"))
 
 
 def _bearings(case: Case, place: str) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ from calculations.case import Case, Waits, once
 from calculations.errors import CalculationError
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, rpm, show
-from calculations.rules.closeness import Apart, signed_percent
+from calculations.rules.closeness import Apart, above, below, signed_percent
 from calculations.rules.scope import has_motor, has_slip, is_synchronous, may_have_slip
 from calculations.units import Quantity
 
@@ -29,7 +29,7 @@ def _fits(case: Case, frequency: float, counts: tuple[int, ...]) -> Fits:
     speed: Quantity = case.quantity("/rating/speed")
     slips = [(p, motors.slip(speed=speed.si, frequency=frequency, poles=p)) for p in counts]
     rounding = speed.resolution / speed.si
-    return [(p, s) for p, s in slips if 0 < s <= _largest_slip(case) + rounding]
+    return [(p, s) for p, s in slips if s > 0 and not above(s, _largest_slip(case) + rounding)]
 
 
 def _stated_poles(case: Case) -> int | None:
@@ -80,7 +80,7 @@ def _limit(case: Case) -> str:
 
 
 def _small_slip(case: Case, place: str, slip: float) -> Iterator[Finding]:
-    if slip < case.limit("motor.slip.smallest"):
+    if below(slip, case.limit("motor.slip.smallest")):
         speed, frequency = case.quantity("/rating/speed"), case.quantity("/rating/frequency")
         compared = {"speed": speed, "frequency": frequency}
         yield SLIP.finding("small", "note", place, compared=compared, slip=percent(slip))
@@ -202,7 +202,7 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
         return
     true_frequency = speed.si * poles / 2
     fitting = 2 * round(frequency.si / speed.si)
-    agrees = fitting >= 2 and abs(speed.si * fitting / 2 / frequency.si - 1) <= 0.005
+    agrees = fitting >= 2 and not above(abs(speed.si * fitting / 2 / frequency.si - 1), 0.005)
     yield POLES.finding(
         "other_synchronous" if agrees else "synchronous", "review", place,
         compared={

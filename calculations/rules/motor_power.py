@@ -12,7 +12,7 @@ from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, about, entered, percent
 from calculations.rules import mix_ups
-from calculations.rules.closeness import Apart, rounding, signed_percent
+from calculations.rules.closeness import Apart, above, below, rounding, signed_percent
 from calculations.rules.scope import (
     has_motor,
     is_immersed,
@@ -129,7 +129,7 @@ def _severity_of(case: Case, balance: Balance) -> Severity | None:
     stated = _stated_product(case) is not None
     note = case.limit("motor.power-balance.note") if stated else 0.0
     review = case.limit("motor.power-balance." + ("review" if stated else "band"))
-    if balance.apart.beyond(review) or balance.implied * (1 - balance.rounding) >= 1:
+    if balance.apart.beyond(review) or not below(balance.implied * (1 - balance.rounding), 1):
         return "review"
     if not balance.apart.beyond(note):
         return None
@@ -140,7 +140,7 @@ def _is_confirmed(case: Case, balance: Balance) -> bool:
     """Whether the drive is set to the current that the plate has with two digits exchanged."""
     current, chosen = balance.printed[2], case.find("/settings/motor_current")
     read = mix_ups.other_digits(current, balance.with_other(current))
-    return bool(read and chosen and abs(chosen.si / read.si - 1) <= SAME_CURRENT)
+    return bool(read and chosen and not above(abs(chosen.si / read.si - 1), SAME_CURRENT))
 
 
 def is_contradicted(case: Case) -> bool:

@@ -14,7 +14,7 @@ from calculations.full_load_current import (
     ordinary_ratio_band,
 )
 from calculations.rule import Limit, Rule, about
-from calculations.rules.closeness import rounding
+from calculations.rules.closeness import above, below, rounding
 from calculations.rules.motor_power import phases
 from calculations.rules.scope import has_slip, is_immersed
 
@@ -51,7 +51,7 @@ def _full_load_current(case: Case, place: str) -> Iterator[Finding]:
         return
     listed, ratio = found
     margin = ratio * rounding(case.quantity("/rating/current"))
-    if band.lowest - margin <= ratio <= band.highest + margin:
+    if not below(ratio + margin, band.lowest) and not above(ratio - margin, band.highest):
         return
     yield FULL_LOAD_CURRENT.finding(
         "outside", "note", place,

@@ -19,7 +19,7 @@ from calculations.rule import (
     spaced,
 )
 from calculations.rules import mix_ups
-from calculations.rules.closeness import Apart
+from calculations.rules.closeness import Apart, above, below
 from calculations.rules.incoming_supply import supply_voltage
 from calculations.rules.scope import has_drive, has_motor
 from calculations.units import Quantity
@@ -46,7 +46,7 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
         return
     found = Apart(read.si / line, read.resolution / line)
     low, high = (case.limit(f"supply.dc-link.{end}") for end in ("low", "high"))
-    if found.ratio + found.margin >= low and found.ratio - found.margin <= high:
+    if not below(found.ratio + found.margin, low) and not above(found.ratio - found.margin, high):
         return
     other = mix_ups.other_digits(read, _as_rectified(line))
     yield DC_LINK.finding(
@@ -105,7 +105,7 @@ def _too_high(case: Case, place: str) -> Iterator[Finding]:
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
         worst = max(read, key=lambda each: each.si, default=None)
-        if worst is None or worst.at_least <= limit * line:
+        if worst is None or not above(worst.at_least, limit * line):
             continue
         meant = mix_ups.moved_point(worst, mix_ups.of(_expected(case, place, name) or line))
         yield VOLTAGE.finding(
@@ -138,7 +138,7 @@ def _far_below(case: Case, place: str) -> Iterator[Finding]:
             continue
         least = min(read, key=lambda each: each.si)
         saved = 1.0 if name == "voltages_drive_input" else expected / _highest(case)
-        if least.at_most >= share * saved * expected or _stands(case, place):
+        if not below(least.at_most, share * saved * expected) or _stands(case, place):
             continue
         meant = mix_ups.moved_point(least, mix_ups.of(expected))
         yield VOLTAGE.finding(
@@ -156,7 +156,7 @@ def _highest(case: Case) -> float:
 def _stands(case: Case, place: str) -> bool:
     """Whether the motor stood at this point."""
     frequency = case.find(f"{place}/frequency")
-    return frequency is not None and frequency.si < STANDS
+    return frequency is not None and below(frequency.si, STANDS)
 
 
 STANDS = 5.0
@@ -208,7 +208,7 @@ def _power(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("load.power.above-plate")
     for name in POWERS:
         read = case.find(f"{place}/{name}")
-        if read is None or read.at_least <= limit * highest:
+        if read is None or not above(read.at_least, limit * highest):
             continue
         yield POWER.finding(
             "high", "review", f"{place}/{name}",

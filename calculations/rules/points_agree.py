@@ -10,7 +10,7 @@ from calculations.case import Case, Missing
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import signed_percent
+from calculations.rules.closeness import above, signed_percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +53,9 @@ def _agree(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(POINTS, because="fewer than two points with flow, heads and speed")
     allowed = case.limit("curve.points-agree.rise")
     for less, more in pairwise(points):
-        apart = more.flow * (1 - more.flow_open) > less.flow * (1 + less.flow_open)
+        apart = above(more.flow * (1 - more.flow_open), less.flow * (1 + less.flow_open))
         rise = more.head / less.head - 1
-        if not apart or rise <= allowed + less.head_open + more.head_open:
+        if not apart or not above(rise, allowed + less.head_open + more.head_open):
             continue
         unit = _flow_unit(case, less.place)
         yield AGREE.finding(

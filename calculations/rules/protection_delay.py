@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show, spaced
+from calculations.rules.closeness import above, below
 from calculations.rules.protections import TESTS, tested
 
 SET_BY = {
@@ -30,8 +31,8 @@ def _delay(case: Case, place: str) -> Iterator[Finding]:
     share = case.limit("protection.delay.share") * given.si
     by_hand = case.limit("protection.delay.watch")
     slow = sum(found.si for found in map(case.find, SLOW_SENSORS) if found is not None)
-    late = measured.at_least > given.si + share + by_hand + slow
-    early = measured.at_most < given.si - share - by_hand
+    late = above(measured.at_least, given.si + share + by_hand + slow)
+    early = below(measured.at_most, given.si - share - by_hand)
     if not (late or early):
         return
     yield DELAY.finding(

@@ -8,7 +8,7 @@ from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, entered, percent, show, spaced
-from calculations.rules.closeness import above
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -97,7 +97,7 @@ def _too_short(case: Case, place: str) -> Iterator[Finding]:
     least = case.limit("ramp.too-short.time")
     for pointer, variant in ((UP, "up"), (DOWN, "down")):
         ramp = case.find(pointer)
-        if ramp is not None and ramp.si < least and not _is_judged_better(case, variant):
+        if ramp is not None and below(ramp.si, least) and not _is_judged_better(case, variant):
             yield TOO_SHORT.finding(
                 variant, "review", case.place(pointer),
                 compared={"ramp": ramp}, limit=f"at least {show(least, 's')}",
@@ -152,7 +152,7 @@ def stops_into_main(case: Case) -> bool:
 def _surge(case: Case, place: str) -> Iterator[Finding]:
     holding.require_flow(case)
     rest, rating = surging.pressure_at_rest(case), case.quantity(f"{PIPELINE}/pressure_rating")
-    if rest > rating.at_most:
+    if above(rest, rating.at_most):
         # No stop: it follows from lifts and rating as entered.
         yield SURGE.finding(
             "at_rest", "review", f"{PIPELINE}/pressure_rating",
@@ -175,8 +175,8 @@ def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[
     rating = case.quantity(f"{PIPELINE}/pressure_rating")
     peak = surging.pressure_at_rest(case) + liquid.pressure(case, drop)
     back = surging.reflection_time(case)
-    is_long = back >= case.limit("ramp.surge.run-down")
-    if peak > rating.at_most:
+    is_long = not below(back, case.limit("ramp.surge.run-down"))
+    if above(peak, rating.at_most):
         _softened(case)
         yield SURGE.finding(
             cause, severity if is_long else "note", place,
@@ -197,7 +197,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
         "peak": show(peak, rating.unit),
         "rating": rating,
     }
-    if peak > rating.at_most:
+    if above(peak, rating.at_most):
         _softened(case)
         sensible = surging.shortest_ramp(case) if found.slow else 0.0
         yield SURGE.finding(

@@ -11,6 +11,7 @@ from calculations.findings import Finding, Shown
 from calculations.inputs.base import Moment
 from calculations.inputs.event import Event
 from calculations.rule import Limit, Rule, about, show
+from calculations.rules.closeness import above
 from calculations.rules.sensor_readings import has_verifications, name
 
 LEAST_POINTS = 4
@@ -37,7 +38,7 @@ def _dates(case: Case, place: str) -> Iterator[Finding]:
 def _too_long(case: Case, begun: Moment, ended: Moment | None) -> Iterator[Finding]:
     longest = case.limit("record.dates.longest")
     lasted = (ended.at - begun.at).total_seconds() if ended is not None else 0.0
-    if ended is not None and lasted > longest:
+    if ended is not None and above(lasted, longest):
         yield DATES.finding(
             "too_long", "review", "/event/performed_until",
             compared={"begun": Shown(begun, ""), "ended": Shown(ended, "")},
@@ -48,7 +49,7 @@ def _too_long(case: Case, begun: Moment, ended: Moment | None) -> Iterator[Findi
 def _device_clock(case: Case, begun: Moment) -> Iterator[Finding]:
     sent = case.find("/event/device_time")
     slack = case.limit("record.dates.clock")
-    if sent is not None and (begun.at - sent.at).total_seconds() > slack:
+    if sent is not None and above((begun.at - sent.at).total_seconds(), slack):
         yield DATES.finding(
             "sent_first", "review", "/event/device_time",
             compared={"sent": Shown(sent, ""), "begun": Shown(begun, "")},
@@ -375,7 +376,7 @@ def _is_another_visit(case: Case, event: Event) -> bool:
 def _fine(case: Case, found: Check) -> bool:
     """Whether the readings have digits enough to show an error of a tenth of the tolerance."""
     finest = max(point.reading_rounding for point in found.readable)
-    return finest <= 0.1 * found.tolerance * found.span
+    return not above(finest, 0.1 * found.tolerance * found.span)
 
 
 TOO_PERFECT = Rule(

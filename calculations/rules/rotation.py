@@ -9,6 +9,7 @@ from calculations.errors import CalculationError
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules import motor_plate
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import across_the_line, has_motor, is_new_work
 
 DIRECTION = "/event/rotation/drive_direction"
@@ -46,7 +47,7 @@ def _reversed(case: Case, place: str) -> Iterator[Finding]:
 
 def _is_low(case: Case, ratio: float) -> bool:
     lowest, highest = (case.limit(f"rotation.reversed.{name}") for name in ("lowest", "highest"))
-    return lowest <= ratio <= highest
+    return not below(ratio, lowest) and not above(ratio, highest)
 
 
 def _by_shut_off(case: Case, found: tuple[str, float], seen: bool) -> Finding:

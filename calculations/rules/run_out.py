@@ -6,6 +6,7 @@ from calculations.aspects import holding, pumping, system
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import above
 from calculations.rules.measured_points import best_flow
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE, has_pump_on_drive
 
@@ -20,8 +21,8 @@ def _run_out(case: Case, place: str) -> Iterator[Finding]:
     speed, curve = pumping.speed(case, case.si(MAXIMUM)), pumping.curve(case)
     best, end = best_flow(case) * speed / curve.speed, curve.highest_flow(speed=speed)
     highest = case.limit("region.run-out.highest")
-    beyond = flow > end
-    if not beyond and flow <= highest * best:
+    beyond = above(flow, end)
+    if not beyond and not above(flow, highest * best):
         return
     unit = case.quantity("/site/system_design_flow").unit
     yield RUN_OUT.finding(

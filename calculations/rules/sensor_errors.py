@@ -36,8 +36,8 @@ def shift(found: Check) -> float | None:
     errors = found.errors
     mean = sum(errors) / len(errors)
     spread = max(errors) - min(errors)
-    alike = spread <= max(SAME_SHIFT * abs(mean), min(found.tolerance, abs(mean)) / 2)
-    return mean if alike and abs(mean) > found.tolerance else None
+    alike = not above(spread, max(SAME_SHIFT * abs(mean), found.tolerance / 2))
+    return mean if alike and above(abs(mean), found.tolerance) else None
 
 
 def severity_left(case: Case, found: Check, error: float) -> Severity:
@@ -48,7 +48,7 @@ def severity_left(case: Case, found: Check, error: float) -> Severity:
     if case.is_("/settings/regulated_quantity", "suction_pressure"):
         return "review"
     low = -error - uncertainty - found.points[0].rounding / found.span
-    return "stop" if low > case.limit("sensor.error-as-left.low") else "review"
+    return "stop" if above(low, case.limit("sensor.error-as-left.low")) else "review"
 
 
 def _offset(case: Case, place: str) -> Iterator[Finding]:
@@ -69,7 +69,7 @@ def _offset(case: Case, place: str) -> Iterator[Finding]:
 def _cause_of_shift(case: Case, found: Check, amount: float) -> tuple[str, str]:
     if not case.is_(f"{found.sensor}/quantity", "pressure"):
         return "plain", ""
-    if abs(abs(amount) / STANDARD_ATMOSPHERE - 1) <= AIR_WITHIN:
+    if not above(abs(abs(amount) / STANDARD_ATMOSPHERE - 1), AIR_WITHIN):
         return "atmosphere", ""
     tapping = case.find(f"{found.sensor}/tapping_elevation")
     unit = tapping.unit if tapping is not None else "m"

@@ -10,7 +10,7 @@ from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, show, spaced
 from calculations.rules import mix_ups
-from calculations.rules.closeness import signed_percent
+from calculations.rules.closeness import above, below, signed_percent
 from calculations.signals import LoopState
 from calculations.units import Quantity
 
@@ -149,7 +149,8 @@ def band_problem(case: Case, place: str) -> Point | None:
     room = END if found.outside else -0.001
     for point in found.points:
         signal = case.find(f"{point.place}/signal")
-        inside = room <= ranged.share(point.applied) <= 1 - room
+        share = ranged.share(point.applied)
+        inside = not below(min(share, 1 - share), room)
         if signal is None or signal.kind != "current" or not inside:
             continue
         if signals.loop_state(current=signal.si) in FAILURES:
@@ -201,12 +202,14 @@ def outlier(case: Case, place: str) -> tuple[Point, float] | None:
         return None
     middle = median(found.errors)
     pairs = list(zip(found.readable, found.errors, strict=True))
-    far = [pair for pair in pairs if abs(pair[1] - middle) > 2 * found.tolerance]
+    far = [pair for pair in pairs if above(abs(pair[1] - middle), 2 * found.tolerance)]
     others = [pair for pair in pairs if pair not in far]
-    if len(far) != 1 or any(abs(error - middle) > found.tolerance for _, error in others):
+    if len(far) != 1 or any(above(abs(error - middle), found.tolerance) for _, error in others):
         return None
     point, error = far[0]
-    partner = any(abs(other.applied - point.applied) < 0.02 * found.span for other, _ in others)
+    partner = any(
+        below(abs(other.applied - point.applied), 0.02 * found.span) for other, _ in others
+    )
     return (point, error) if partner or _slip(case, found, point) else None
 
 

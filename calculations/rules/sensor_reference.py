@@ -69,7 +69,7 @@ def _zero_taken_for(
     """
     sent = ANALOGUE_SIGNALS.get(str(case.find(f"{found.sensor}/output")))
     values = [gap for _, gap in gaps]
-    if sent is None or max(values) - min(values) <= limit:
+    if sent is None or not above(max(values) - min(values), limit):
         return None
     live = isclose(sent.lower, LIVE_ZERO * sent.upper)
     if not live and sent.lower:
@@ -86,7 +86,7 @@ def _zero_taken_for(
 
 def _kind(found: Check, gaps: list[tuple[Point, float]]) -> str:
     values = [gap for _, gap in gaps]
-    return "shifted" if max(values) - min(values) <= found.tolerance else "scaling"
+    return "shifted" if not above(max(values) - min(values), found.tolerance) else "scaling"
 
 
 def _unit(case: Case, found: Check) -> str | None:
@@ -94,14 +94,14 @@ def _unit(case: Case, found: Check) -> str | None:
     pairs = [
         (case.quantity(f"{point.place}/indicated"), point.by_signal)
         for point, _ in _gaps(found)
-        if point.by_signal and abs(point.by_signal) > 0.1 * found.span
+        if point.by_signal and above(abs(point.by_signal), 0.1 * found.span)
     ]
     entered = pairs[0][0] if pairs else None
     if entered is None or entered.kind not in ("pressure", "length", "flow"):
         return None
     for unit in KINDS[entered.kind]:
         ratios = [float(read.value) * factor(unit) / meant for read, meant in pairs]
-        if unit != entered.unit and all(abs(ratio - 1) <= UNIT_WITHIN for ratio in ratios):
+        if unit != entered.unit and all(not above(abs(ratio - 1), UNIT_WITHIN) for ratio in ratios):
             return unit
     return None
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, show
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity, to_si
 
@@ -18,7 +19,7 @@ def _has_site(case: Case) -> bool:
 def _elevation(case: Case, place: str) -> Iterator[Finding]:
     entered = case.quantity("/site/elevation")
     lowest, highest = (case.limit(f"site.elevation.{name}") for name in ("lowest", "highest"))
-    if lowest - entered.resolution <= entered.si <= highest + entered.resolution:
+    if not below(entered.at_most, lowest) and not above(entered.at_least, highest):
         return
     in_feet = to_si(float(entered.value), "ft")
     likely = entered.unit == "m" and lowest <= in_feet <= highest
@@ -130,7 +131,7 @@ def _fault_rating(case: Case, place: str) -> Iterator[Finding]:
     available: Quantity
     rating: Quantity
     available, rating = case.require("/site/available_fault_current", "/drive/short_circuit_rating")
-    if available.at_least > rating.si:
+    if above(available.at_least, rating.si):
         yield FAULT_RATING.finding(
             "above", "review", place,
             compared={"available": available, "rating": rating}, limit="the drive's rating",

@@ -6,6 +6,7 @@ from calculations.aspects import holding, suction, system
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent, spaced
+from calculations.rules.closeness import above, below
 
 RANGES = (
     ("static_lift_low", "static_lift_high"),
@@ -87,14 +88,14 @@ def _falling(case: Case, index: int) -> Iterator[Finding]:
 def _against_lifts(case: Case) -> Iterator[Finding]:
     """Where a lift is pumped against, the system begins at it, and friction comes on top."""
     highest, head = case.find(holding.LIFT["low"]), case.find("/site/system_design_head")
-    if highest and head and head.si < highest.at_least - head.resolution:
+    if highest and head and below(head.at_most, highest.at_least):
         yield SYSTEM.finding(
             "design", "review", "/site/system_design_head",
             compared={"head": head, "lift": highest},
         )  # fmt: skip
         return
     apart = system.apart_from_lifts(case)
-    if apart is None or apart <= case.limit("system.curve.lift"):
+    if apart is None or not above(apart, case.limit("system.curve.lift")):
         return
     yield SYSTEM.finding(
         "lift", "review", f"{system.POINTS}/0",

@@ -6,7 +6,7 @@ from calculations.aspects import holding, kinds, loop, pumping, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show
-from calculations.rules.closeness import above
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
 from calculations.units import Quantity
@@ -46,17 +46,17 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
         "worst": show(hardest, "Hz"),
     }
     highest = case.find(MAXIMUM)
-    if highest is not None and highest.si <= hardest:
+    if highest is not None and not above(highest.si, hardest):
         # No stop: it follows from lifts and curve as entered, nobody saw a pump without flow.
         yield ZERO_FLOW.finding(
-            "at_no_lift" if highest.si <= easiest else "not_at_all_lifts", "review", place,
+            "at_no_lift" if not above(highest.si, easiest) else "not_at_all_lifts", "review", place,
             compared=compared | {"maximum": highest},
         )  # fmt: skip
-    elif lowest.si < easiest - case.limit("speed.zero-flow.margin"):
+    elif below(lowest.si, easiest - case.limit("speed.zero-flow.margin")):
         yield ZERO_FLOW.finding(
             "never", "review", place, compared=compared, limit=f"at least {show(easiest, 'Hz')}"
         )
-    elif lowest.si < hardest:
+    elif below(lowest.si, hardest):
         yield ZERO_FLOW.finding(
             "sometimes", "note", place, compared=compared, limit=f"at least {show(hardest, 'Hz')}"
         )
@@ -69,7 +69,7 @@ def _below_header(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]
     leaves = [case.find("/settings/stage_off_frequency"), case.find("/settings/sleep_frequency")]
     slowest = max([lowest.si, *(each.si for each in leaves if each)])
     header = case.value("speed.zero-flow-at-highest-suction")
-    if slowest < header - case.limit("speed.zero-flow.margin"):
+    if below(slowest, header - case.limit("speed.zero-flow.margin")):
         yield ZERO_FLOW.finding(
             "header", "review", place,
             compared={"minimum": lowest, "zero_flow": show(header, "Hz")},
@@ -233,7 +233,7 @@ def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
     whose, limit = weakest(case)
     reached = pressure_at(case, highest.si)
-    if reached <= limit.at_most or relieved(case, limit.si):
+    if not above(reached, limit.at_most) or relieved(case, limit.si):
         return
     yield MAXIMUM_PRESSURE.finding(
         "unprotected", "stop", place,
@@ -271,7 +271,7 @@ def _minimum_pressure(case: Case, place: str) -> Iterator[Finding]:
     lowest = case.quantity(MINIMUM)
     whose, limit = weakest(case)
     reached = pressure_at(case, lowest.si)
-    if reached <= limit.at_most:
+    if not above(reached, limit.at_most):
         return
     yield MINIMUM_PRESSURE.finding(
         "above", "review", place,

@@ -8,7 +8,7 @@ from calculations.derived import speeds
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, entered, percent, show
 from calculations.rules import motor_plate
-from calculations.rules.closeness import above, rounding
+from calculations.rules.closeness import above, below, rounding
 from calculations.rules.scope import has_drive, is_immersed
 from calculations.units import Quantity
 
@@ -98,7 +98,7 @@ def _minimum_permitted(case: Case, place: str) -> Iterator[Finding]:
         yield from _unstated_minimum(case, place, lowest)
         return
     variant, floor = max(floors, key=lambda each: each[1].si)
-    if lowest.si < floor.si:
+    if below(lowest.si, floor.si):
         yield MINIMUM_PERMITTED.finding(
             variant, "review", place,
             compared={"minimum": lowest, "permitted": floor}, limit=f"at least {entered(floor)}",
@@ -109,7 +109,7 @@ def _unstated_minimum(case: Case, place: str, lowest: Quantity) -> Iterator[Find
     if not case.is_("/pump/type", "submersible_well"):
         raise Missing("/pump/minimum_frequency_permitted")
     floor = case.limit("speed.minimum-permitted.submersible")
-    if lowest.si < floor:
+    if below(lowest.si, floor):
         shown = show(floor, "Hz")
         yield MINIMUM_PERMITTED.finding(
             "submersible", "review", place,
@@ -221,7 +221,7 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     }
     variant = "immersed" if is_immersed(case) else "dry"
     reached = _power_at_lowest_lift(case, highest.si)
-    if reached is not None and reached <= usable:
+    if reached is not None and not above(reached, usable):
         variant, severity = f"{variant}_at_run_out", "review"
         compared["reached"] = show(reached, unit)
     yield MAXIMUM_POWER.finding(

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about
-from calculations.rules.closeness import above
+from calculations.rules.closeness import above, below
 from calculations.rules.vessels import serves_sleep
 from calculations.rules.wells import plate_starts, taking_turns
 from calculations.units import Quantity
@@ -31,7 +31,7 @@ def _resting(case: Case, place: str) -> Iterator[Finding]:
 def _judged(case: Case, place: str, rule: Rule, more: float) -> Iterator[Finding]:
     """Counted starts against those permitted; `more` times as many may an hour of running have."""
     hours, count = case.quantity(HOURS), case.require(COUNT)[0]
-    short = hours.si < SHORTEST_COUNT
+    short = below(hours.si, SHORTEST_COUNT)
     if hours.si <= 0 or (short and count <= case.limit(f"{rule.id}.tests")):
         return
     found = count / (hours.si / 3600)

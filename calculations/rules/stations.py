@@ -124,11 +124,11 @@ def _staging(case: Case, place: str) -> Iterator[Finding]:
     on, off = case.quantity("/settings/stage_on_frequency"), _stage_off(case)
     lowest, highest = case.quantity(MINIMUM), case.quantity(MAXIMUM)
     compared: dict[str, Shown | Quantity] = {"on": on, "minimum": lowest, "maximum": highest}
-    if on.si > highest.si:
+    if above(on.si, highest.si):
         yield STAGING.finding("never_on", "review", place, compared=compared)
-    elif off is not None and off.si >= on.si:
+    elif off is not None and not below(off.si, on.si):
         yield STAGING.finding("order", "review", place, compared=compared | {"off": off})
-    elif off is not None and off.si < lowest.si:
+    elif off is not None and below(off.si, lowest.si):
         yield STAGING.finding("never_off", "review", place, compared=compared | {"off": off})
 
 

@@ -51,7 +51,7 @@ def _margin(case: Case, place: str) -> Iterator[Finding]:
         return
     margin = hydraulics.npsh_margin(available=available, required=needed)
     wanted, unit = _wanted(case, needed), HEAD_UNIT(case)
-    short = margin.difference + _uncertainty(case, place) < 0
+    short = below(margin.difference + _uncertainty(case, place), 0)
     if not short and not below(available, wanted):
         return
     suction.require_eye(case)
@@ -118,7 +118,7 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
         return
     suction.require_eye(case)
     unit = HEAD_UNIT(case)
-    short = at.available < needed
+    short = below(at.available, needed)
     yield LOWEST.finding(
         "short" if short else "small", "review" if short else "note", place,
         compared={

@@ -8,6 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.sensor import Vessel
 from calculations.rule import Limit, Rule, about, percent, show
+from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED
 
 CHECKS = "/event/vessel_checks"
@@ -49,11 +50,11 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
     wake = wake_value(case)
     least = case.limit("vessel.precharge.least")
     low, high = (case.limit(f"vessel.precharge.{end}") * wake for end in ("low", "high"))
-    if low <= left.at_most and left.at_least <= high:
+    if not below(left.at_most, low) and not above(left.at_least, high):
         return
-    fits = left.at_least < wake and left.at_most >= least * wake
-    grave = "low" if left.si < least * wake else "high"
-    aside = "below_target" if left.si < low else "above_target"
+    fits = below(left.at_least, wake) and not below(left.at_most, least * wake)
+    grave = "low" if below(left.si, least * wake) else "high"
+    aside = "below_target" if below(left.si, low) else "above_target"
     yield PRECHARGE.finding(
         aside if fits else grave, "note" if fits else "review", place,
         compared={"precharge": left, "wake": show(wake, left.unit)},

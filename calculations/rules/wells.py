@@ -7,7 +7,7 @@ from calculations.aspects import levels, loop, pumping, suction, system
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, entered, show, spaced
-from calculations.rules.closeness import above
+from calculations.rules.closeness import above, below
 from calculations.rules.levels import odd_ones
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
@@ -33,7 +33,7 @@ def _dry_run(case: Case, place: str) -> Iterator[Finding]:
     if method != "none" and response not in ("none", "alarm"):
         return
     yielded, flow = case.find("/site/tested_yield"), _pump_flow(case)
-    runs_dry = yielded is not None and flow is not None and yielded.si < flow
+    runs_dry = yielded is not None and flow is not None and below(yielded.si, flow)
     compared: dict[str, Shown | Quantity] = {"method": Shown(spaced(method), "")}
     if runs_dry:
         compared |= {"yield": yielded, "flow": show(flow or 0.0, yielded.unit)}

@@ -8,7 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.insulation import LOW_VOLTAGE
 from calculations.rule import Limit, Rule, about, percent
-from calculations.rules.closeness import Apart
+from calculations.rules.closeness import Apart, above, below
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
 
@@ -56,7 +56,7 @@ def _resistance(case: Case, place: str) -> Iterator[Finding]:
     review = case.limit(f"winding.resistance-unbalance.{_kind(case)}")
     stop = case.limit("winding.resistance-unbalance.stop")
     apart = Apart(1 + unbalance, coarse)
-    if coarse > COARSEST:
+    if above(coarse, COARSEST):
         apart = Apart(1 + _least_unbalance(found, resolution))
         if not apart.over(review):
             because = f"digits of {percent(coarse)} of the reading are too coarse to tell"
@@ -89,7 +89,7 @@ def _least_unbalance(found: list[Quantity], resolution: float) -> float:
 
 def _kind(case: Case) -> str:
     voltage = case.find("/rating/voltage")
-    return "form-wound" if voltage is not None and voltage.si >= LOW_VOLTAGE else "review"
+    return "form-wound" if voltage is not None and not below(voltage.si, LOW_VOLTAGE) else "review"
 
 
 RESISTANCE_UNBALANCE = Rule(
@@ -146,7 +146,9 @@ def current_unbalance(case: Case, place: str) -> float:
 def _current(case: Case, place: str) -> Iterator[Finding]:
     found, unbalance = phase_currents(case, place), current_unbalance(case, place)
     mean = load.mean(found)
-    if load.torque_ratio_of_current(case, mean) < case.limit("winding.current-unbalance.load"):
+    if below(
+        load.torque_ratio_of_current(case, mean), case.limit("winding.current-unbalance.load")
+    ):
         return
     apart = Apart(1 + unbalance, max(each.resolution for each in found) / mean)
     note = case.limit("winding.current-unbalance.note")

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, entered, percent, roughly
+from calculations.rules.closeness import above, below
 from calculations.rules.drive_flux import require_rating
 from calculations.rules.mix_ups import in_unit, moved
 from calculations.rules.winding import TEST, has_three_phases
@@ -37,7 +38,7 @@ def _level(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(VALUES if mean <= 0 else "/rating/efficiency", because="expected more than 0")
     share = winding_loss(current, mean) / losses
     low, high = (case.limit(f"winding.resistance-level.{end}") for end in ("low", "high"))
-    if low <= share <= high:
+    if not below(share, low) and not above(share, high):
         return
     usual = USUAL * losses / winding_loss(current, 1.0)
     meant = _meant(case, read[0], usual)

@@ -75,6 +75,11 @@ def test_where_a_high_figure_comes_from(current: str, variant: str) -> None:
     assert found == variant
 
 
+def test_the_code_s_table_explains_nothing_elsewhere() -> None:
+    found = of_rule(judged(set_to("77", electrical_practice="iec")), RULE)
+    assert [each.variant for each in found] == ["over"]
+
+
 @pytest.mark.parametrize(
     ("current", "expected"),
     [

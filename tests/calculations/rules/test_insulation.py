@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.rules.insulation import dew_point
 from tests.calculations.building import (
     booster,
     changed,
@@ -143,6 +144,15 @@ def test_a_connected_drive_makes_the_reading_worthless() -> None:
 
 
 @pytest.mark.parametrize(
+    ("celsius", "humidity", "dew"),
+    # 17.62 t / (243.12 + t) by hand: 25 degC and 50 %: 0.94977, 243.12 x 0.94977 / 16.67023.
+    [(25, 0.5, 13.852), (20, 1.0, 20.0)],
+)
+def test_dew_point(celsius: float, humidity: float, dew: float) -> None:
+    assert dew_point(celsius + 273.15, humidity) - 273.15 == pytest.approx(dew, abs=0.005)
+
+
+@pytest.mark.parametrize(
     ("celsius", "variant"),
     # Air at 21.1 degC and 45 %: dew point 8.7 degC by Magnus' formula.
     [("12", ""), ("10", ""), ("9", "range"), ("8", "dew"), ("85", ""), ("86", "range")],
@@ -182,6 +192,21 @@ def test_a_form_wound_winding_needs_2(ten: str, notes: bool) -> None:
     document = changed(measured("250"), volts | values)
     expected = [("note", "low")] if notes else []
     assert verdicts(document, "insulation.polarization") == expected
+
+
+def test_numbers_of_an_index() -> None:
+    document = changed(booster(), {f"{TEST}/resistance_10_min": q("1500", "Mohm")})
+    (found,) = of_rule(judged(document), "insulation.polarization")
+    assert (found.parameters["index"], found.parameters["least"]) == ("0.75", "0.9")
+
+
+@pytest.mark.parametrize(("letter", "notes"), [("A", False), ("B", True), (None, True)])
+def test_an_old_class_has_a_lower_index(letter: str | None, notes: bool) -> None:
+    """IEEE 43-2013 table 2, from memory: 1.5 for class A, 2.0 from class B up. 425 / 250 = 1.7."""
+    volts = {f"/motor/ratings/{i}/voltage": q("4160", "V") for i in (0, 1)}
+    values = {f"{TEST}/resistance_10_min": q("425", "Mohm"), "/motor/insulation_class": letter}
+    document = changed(measured("250"), volts | values)
+    assert verdicts(document, "insulation.polarization") == ([("note", "low")] if notes else [])
 
 
 def test_above_5000_megohm_the_index_says_nothing() -> None:

@@ -40,6 +40,15 @@ def test_a_well_that_is_emptied(changes, odd):
     assert [each.subject for each in found] == ([f"{LEFT}/{odd}"] if odd else [])
 
 
+@pytest.mark.parametrize("known", ["start_level", "stop_level"])
+def test_one_level_alone_has_no_order(known):
+    others = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level",
+              "high_level_alarm")  # fmt: skip
+    document = changed(lift_station(), left(**{each: None for each in others if each != known}))
+    (missing,) = lacking(judged(document), ORDER)
+    assert missing.needs == (f"{LEFT}/start_level", f"{LEFT}/stop_level")
+
+
 def filling(**values: str):
     """A tank that is filled: start below stop."""
     order = {"low_level_cutoff": "0.5", "lag_start_level": "1.5", "start_level": "2.0",
@@ -157,6 +166,38 @@ def taped(*differences: float):
 )
 def test_tape_against_display(differences, expected):
     assert verdicts(taped(*differences), "level.zero-offset") == expected
+
+
+@pytest.mark.parametrize(
+    ("span", "difference", "expected"),
+    [
+        # 1 % of 2 m are 20 mm: less than the 30 mm of tape and waves. Neither with a source.
+        ("2", 0.030, []),
+        ("2", 0.031, [("review", "plain")]),
+        ("4", 0.040, []),
+        ("4", 0.041, [("review", "plain")]),
+        (None, 0.030, []),
+        (None, 0.031, [("review", "plain")]),
+    ],
+)
+def test_what_tape_and_waves_leave_open(span, difference, expected):
+    upper = q(span, "m") if span else None
+    sensor = next(index for index, each in enumerate(lift_station()["sensors"])
+                  if each["quantity"] == "level")  # fmt: skip
+    document = changed(taped(difference), {
+        f"/sensors/{sensor}/upper_range_value": upper, "/event/sensor_verifications": None,
+        f"{LEFT}/feedback_at_upper_signal": None, f"{LEFT}/feedback_at_lower_signal": None,
+        f"/sensors/{sensor}/zero_elevation": None, "/site/wet_well_floor": None,
+    })  # fmt: skip
+    assert verdicts(document, "level.zero-offset") == expected
+
+
+def test_the_worst_of_the_levels_is_pointed_at():
+    (found,) = of_rule(judged(taped(0.06, 0.30, -0.08)), "level.zero-offset")
+    told = {"difference": "0.3 m", "count": "3"}
+    assert found.subject == "/event/level_tests/1"
+    assert told.items() <= found.parameters.items()
+    assert found.limit == "at most 0.05 m"
 
 
 @pytest.mark.parametrize(

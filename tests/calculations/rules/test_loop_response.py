@@ -7,6 +7,7 @@ from tests.calculations.building import (
     changed,
     judged,
     lacking,
+    of_rule,
     severities,
     verdicts,
     without,
@@ -116,6 +117,11 @@ def test_a_dead_zero_never_triggers_its_response():
     assert verdicts(dead_zero(**WEAK), "loop.signal-loss") == [("stop", "full_speed")]
 
 
+def test_below_a_dead_zero_nothing_is_lost():
+    threshold = left(signal_loss_threshold=q("1", "V"))
+    assert verdicts(dead_zero(**threshold), "loop.loss-threshold") == []
+
+
 @pytest.mark.parametrize("signal", ["4-20 mA", "2-10 V", "1-5 V", "0.5-4.5 V", "digital"])
 def test_a_live_zero_shows_a_broken_wire(signal):
     document = changed(
@@ -156,6 +162,17 @@ def beside(group: str | None, ours: str | None = None, **settings: object):
 )
 def test_two_drives_on_one_header(document, expected):
     assert verdicts(document, "loop.two-controllers") == expected
+
+
+@pytest.mark.parametrize(("tag", "told"), [({"tag": "PS-102"}, "PS-102"), ({}, "neighbour 2")])
+def test_the_rival_is_named_whoever_stands_before_it(tag, told):
+    rival = beside(None)["neighbours"][0]
+    rival["pump_set"] = {each: value for each, value in rival.get("pump_set", {}).items()
+                         if each != "tag"} | tag  # fmt: skip
+    bare = {each: value for each, value in rival.items() if each != "settings"}
+    document = changed(booster(), {"/neighbours": [bare, rival]})
+    (found,) = of_rule(judged(document), "loop.two-controllers")
+    assert (found.subject, found.parameters["tag"]) == ("/neighbours/1", told)
 
 
 def test_a_controller_above_the_drive():

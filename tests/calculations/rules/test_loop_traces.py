@@ -120,6 +120,24 @@ def test_time_that_runs_backwards():
     assert waiting.waits_for == "trace.time"
 
 
+def test_where_time_runs_backwards_is_told():
+    """The second, the fourth and the sixth row are earlier than those before them; more are not."""
+    times = [1.0, 0.5, 2.0, 1.5, 3.0, 2.5, 4.0, 3.5]
+    broken = {TRACE: Recording(times, {"feedback": Column("psi", [85.0] * 8)})}
+    (found,) = of_rule(judged(STEPPED, recordings=broken), "trace.time")
+    assert (found.parameters["at"], found.parameters["samples"]) == ("2, 4, 6", "8")
+
+
+def test_gaps_and_what_is_missing_are_told():
+    times = [float(index) for index in range(20)] + [60.0, 61.0]
+    gaps = {TRACE: Recording(times, {"feedback": Column("psi", [85.0] * 22)})}
+    (found,) = of_rule(judged(STEPPED, recordings=gaps), "trace.time")
+    assert (found.parameters["longest"], found.parameters["interval"]) == ("41 s", "1 s")
+    holes = {TRACE: Recording(times[:20], {"feedback": Column("psi", [85.0] * 18 + [None] * 2)})}
+    (found,) = of_rule(judged(STEPPED, recordings=holes), "trace.time")
+    assert found.parameters["missing"] == "2"
+
+
 def test_a_trace_of_one_sample():
     short = {TRACE: Recording([0.0], {"feedback": Column("psi", [85.0])})}
     assert verdicts(short, "trace.time") == [("review", "short")]
@@ -171,6 +189,15 @@ def test_the_limit_that_holds_it_is_told(frequency, told):
     held = stepped(0.7, frequency=lambda t: frequency if t < 16 else 48.0)
     (found,) = of_rule(judged(STEPPED, recordings=held), "trace.saturated")
     assert [str(each.shown) for each in found.compared] == [told]
+
+
+@pytest.mark.parametrize(("frequency", "share"), [(60.0, 26.8), (36.0, 26.8)])
+def test_how_long_it_was_held_is_told(frequency, share):
+    """16.1 of 60.1 s."""
+    held = stepped(0.7, frequency=lambda t: frequency if t <= 16 else 48.0)
+    (found,) = of_rule(judged(STEPPED, recordings=held), "trace.saturated")
+    assert float(found.parameters["share"].split()[0]) == pytest.approx(share, abs=0.1)
+    assert (found.limit, found.subject) == ("25 %", AT)
 
 
 def test_saturation_suppresses_the_others():
@@ -324,6 +351,19 @@ def test_steady_error(end, expected):
     answer = second_order(0.7)
     off = recorded(lambda t: 45 + (end - 45) * answer(t))
     assert verdicts(off, "trace.steady-error") == expected
+
+
+@pytest.mark.parametrize(
+    ("end", "variant", "error", "share"),
+    [(82.0, "low", "3 psi", "1.5 %"), (89.0, "high", "4 psi", "2 %")],
+)
+def test_the_error_at_the_end_is_told(end, variant, error, share):
+    """Of 85 psi, over a span of 200 psi."""
+    (found,) = of_rule(judged(STEPPED, recordings=recorded(lambda t: end)), "trace.steady-error")
+    told = {"error": error, "share": share, "set_point": "85 psi"}
+    assert found.variant == variant
+    assert told.items() <= found.parameters.items()
+    assert found.limit == "1 % of span"
 
 
 def test_rows_in_percent_of_the_span():

@@ -109,8 +109,13 @@ def test_temperature_of_the_bearings(value, expected):
         ("0.33", "in/s", None, [("note", "shakes")]),  # 8.4 mm/s
         ("8.7", "mm/s", None, [("review", "shakes")]),
         ("100", "mm/s", None, [("stop", "shakes")]),
-        ("6.0", "mm/s", "400", []),
-        ("9.4", "mm/s", "400", [("note", "shakes")]),
+        ("6.1", "mm/s", "400", []),
+        ("6.2", "mm/s", "400", [("note", "shakes")]),
+        ("9.5", "mm/s", "400", [("note", "shakes")]),
+        ("9.7", "mm/s", "400", [("review", "shakes")]),
+        ("18", "mm/s", "400", [("review", "shakes")]),
+        ("19", "mm/s", "400", [("stop", "shakes")]),
+        ("6.0", "mm/s", "268", [("note", "shakes")]),  # 199.8 kW
     ],
 )
 def test_vibration(value, unit, power, expected):
@@ -119,6 +124,16 @@ def test_vibration(value, unit, power, expected):
         changes["/motor/ratings/1/power"] = q(power, "hp")
     assert verdicts(changed(booster(), changes), VIBRATION) == expected
     assert verdicts(in_metric(changed(booster(), changes)), VIBRATION) == expected
+
+
+def test_the_worst_bearing_counts():
+    shaken = [
+        {"location": place, "velocity_rms": q(value, "mm/s")}
+        for place, value in (("drive end", "3.0"), ("pump end", "9.0"), ("top", "5.5"))
+    ]
+    (found,) = of_rule(judged(changed(booster(), {f"{POINT}/vibration": shaken})), VIBRATION)
+    assert (found.severity, found.parameters["where"]) == ("review", " at pump end")
+    assert found.subject == POINT
 
 
 @pytest.mark.parametrize(

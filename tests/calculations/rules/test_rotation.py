@@ -83,6 +83,31 @@ def test_a_pump_of_high_specific_speed_keeps_it_a_question() -> None:
     assert verdicts(closed("90.0", **UNSEEN, **axial), REVERSED) == [("review", "shut_off")]
 
 
+@pytest.mark.parametrize(
+    ("changes", "severity"),
+    [
+        # 1770 rpm and 1000 gpm: 48 ft in one stage are 3069 in US units, 28 ft 4598, halves of it
+        # by two sides 3251; what is not told counts as one.
+        ({"/pump/rated_head": q("48", "ft"), "/pump/stages": None}, "stop"),
+        ({"/pump/rated_head": q("28", "ft"), "/pump/stages": 1}, "review"),
+        ({"/pump/rated_head": q("28", "ft"), "/pump/stages": 1, "/pump/suction_sides": None},
+         "review"),
+        ({"/pump/rated_head": q("28", "ft"), "/pump/stages": 1, "/pump/suction_sides": 2}, "stop"),
+        ({"/pump/rated_head": None}, "review"),
+    ],
+)  # fmt: skip
+def test_only_a_radial_impeller_convicts(changes, severity) -> None:
+    found = verdicts(closed("90.0", **UNSEEN, **changes), REVERSED)
+    assert found == [(severity, "shut_off")]
+
+
+def test_numbers_of_a_reversed_pump() -> None:
+    """(90.0 - 32.0 + 0.43) psi of 113.2 psi."""
+    (found,) = of_rule(judged(closed("90.0", **UNSEEN)), REVERSED)
+    assert float(found.parameters["ratio"].split()[0]) == pytest.approx(51.6, abs=0.2)
+    assert (found.subject, found.limit) == ("/event/duty_points/3", "40 % to 78 % of the curve")
+
+
 def test_an_axial_pump_is_not_judged_by_its_head_at_a_closed_valve() -> None:
     axial = {"/pump/type": "axial_or_mixed_flow"}
     assert verdicts(closed("90.0", **axial), REVERSED) == []

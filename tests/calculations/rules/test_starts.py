@@ -35,6 +35,30 @@ def test_starts_by_the_counters(count, hours, expected):
     assert verdicts(changed(booster(), counted), "vessel.starts") == expected
 
 
+@pytest.mark.parametrize(
+    ("count", "hours", "expected"),
+    [
+        # Without a word of the plates 15 an hour; 360 in 24 h, 45 an hour in a shorter time.
+        (360, "24", []),
+        (361, "24", [("note", "unstated")]),
+        (400, "23.9", []),
+        (1075, "23.9", []),
+        (1076, "23.9", [("note", "unstated")]),
+    ],
+)
+def test_starts_where_no_plate_permits_any(count, hours, expected):
+    counted = {"/event/start_count": count, "/event/hours_run": q(hours, "h")}
+    silent = {"/pump/maximum_starts_per_hour": None, "/motor/maximum_starts_per_hour": None}
+    assert verdicts(changed(booster(), counted | silent), "vessel.starts") == expected
+
+
+def test_numbers_of_the_starts():
+    counted = {"/event/start_count": 2000, "/event/hours_run": q("100", "h")}
+    (found,) = of_rule(judged(changed(booster(), counted)), "vessel.starts")
+    assert (found.parameters["starts"], found.parameters["permitted"]) == ("20", "15")
+    assert found.limit == "15 per hour of running"
+
+
 def test_starts_count_without_a_vessel_and_without_a_loop():
     counted = {"/event/start_count": 3000, "/event/hours_run": q("5", "h")}
     bare = without(changed(stations.well(), counted), "/vessels")

@@ -84,6 +84,12 @@ def test_coarse_digits_are_judged_by_what_rounding_cannot_explain(
     assert verdicts(document, RESISTANCE) == expected
 
 
+def test_half_a_digit_is_what_coarse_digits_leave_open() -> None:
+    """0.155, 0.155 and 0.165 ohm are still 4.2 % apart: no stop above 5 %."""
+    document = resistances("0.15", "0.15", "0.17", resolution=q("1", "mohm"))
+    assert verdicts(document, RESISTANCE) == [("review", "unbalance")]
+
+
 @pytest.mark.parametrize(
     ("resolution", "judged_at_all"),
     [("0.001", True), ("0.005", False)],  # 0.24 % and 1.2 % of 0.412 ohm

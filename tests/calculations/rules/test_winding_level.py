@@ -57,6 +57,23 @@ def test_the_slip_is_named(value: str, unit: str, meant: str) -> None:
     assert finding.parameters["probably"] == f"Probably {meant}. "
 
 
+@pytest.mark.parametrize(
+    ("value", "meant"),
+    [("0.0112", "0.112 ohm"), ("0.00112", "0.112 ohm"), ("1.12", "0.112 ohm")],
+)
+def test_a_point_moved_to_either_side_is_named(value: str, meant: str) -> None:
+    (finding,) = of_rule(judged(of(value)), RULE)
+    assert float(finding.parameters["probably"].split()[1]) == float(meant.split()[0])
+
+
+def test_the_first_reading_is_the_one_told() -> None:
+    several = changed(booster(), {VALUES: [q(each, "ohm") for each in ("1.10", "1.12", "1.13")]})
+    (finding,) = of_rule(judged(several), RULE)
+    assert (finding.parameters["read"], finding.limit) == (
+        "1.10 ohm", "4 % to 250 % of the plate's losses",
+    )  # fmt: skip
+
+
 def test_what_is_usual_is_told_in_ohms():
     """13.3 mohm are 4 % of the plate's losses: 0.33 ohm are all of them, the band's middle less."""
     (finding,) = of_rule(judged(of("112")), RULE)
