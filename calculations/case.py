@@ -5,8 +5,9 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 `/regulating_sensor` the transmitter that it is regulated on.
 """
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from functools import cache, cached_property, wraps
+from inspect import signature
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from calculations.errors import CalculationError
@@ -94,9 +95,9 @@ class Case:
         self._formulas = formulas or {}
         self._limits = limits or {}
         self._computed: dict[str, float] = {}
-        self.kept: dict[tuple[Any, ...], Any] = {}
+        self.kept: dict[Hashable, Any] = {}
         """What `once` has made."""
-        self.refused: dict[tuple[Any, ...], CalculationError] = {}
+        self.refused: dict[Hashable, CalculationError] = {}
         """What `once` could not make and values that could not be computed, and why."""
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
@@ -168,8 +169,9 @@ class Case:
 
     def value(self, name: str) -> float:
         """A derived value in SI, computed once; `Missing` if what it needs is not known."""
-        if name in self._computed:
-            return self._computed[name]
+        kept = self._computed.get(name)
+        if kept is not None:
+            return kept
         key = (name,)
         if key not in self.refused:
             try:
@@ -244,6 +246,10 @@ def once(
 ) -> Callable[Concatenate[Case, Of], Found]:
     """What a function makes of a case (and of places in it) is made once, refusals too."""
 
+    if len(signature(compute).parameters) == 1:
+        alone: Callable[Concatenate[Case, Of], Found] = _once_of_the_whole(compute)
+        return alone
+
     @wraps(compute)
     def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
         key = (compute, of, *named.items()) if named else (compute, of)
@@ -253,10 +259,21 @@ def once(
     return kept
 
 
+def _once_of_the_whole(compute: Any) -> Any:
+    """The same, in fewer steps, for what is made of a case alone."""
+
+    @wraps(compute)
+    def kept(case: Case, /) -> Any:
+        found = case.kept.get(compute, case)
+        return _made(compute, case, compute) if found is case else found
+
+    return kept
+
+
 def _made(
     compute: Callable[Concatenate[Case, Of], Found],
     case: Case,
-    key: tuple[Any, ...],
+    key: Hashable,
     /,
     *of: Of.args,
     **named: Of.kwargs,
@@ -305,7 +322,7 @@ def _sensor_of(
 ) -> tuple[str, Sensor | None]:
     """The sensor that the pump set names for a role; else the only one that fits it."""
     sensors = subject.sensors or []
-    named = getattr(subject.pump_set, role, None) if subject.pump_set else None
+    named = getattr(subject.pump_set, role) if subject.pump_set else None
     if named is not None:
         return by_name.get(named) or (f"/pump_set/{role}", None)
     fitting = [(f"/sensors/{i}", s) for i, s in enumerate(sensors) if fits(subject, s)]

@@ -107,8 +107,7 @@ def _refuse_unusable(abscissas: Sequence[float], ordinates: Sequence[float]) -> 
         raise InvalidInput("ordinates", f"expected {len(abscissas)}, got {len(ordinates)}")
     if len(abscissas) < 2:
         raise InvalidInput("abscissas", f"expected at least 2 points, got {len(abscissas)}")
-    for x, y in zip(abscissas, ordinates, strict=True):
-        guards.finite(abscissas=x, ordinates=y)
+    guards.all_finite(abscissas=abscissas, ordinates=ordinates)
     for before, after in pairwise(abscissas):
         if after <= before:
             raise InvalidInput("abscissas", f"expected to rise, got {after:g} after {before:g}")

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from calculations import guards
 from calculations.pump_curves import ROUNDING, PumpCurve
-from calculations.roots import crossings
+from calculations.roots import crossings, root
 from calculations.system_curves import FrictionCurve, SystemCurve
 
 _SAME = 1e-9  # share of the shut-off head below which two heads are one
@@ -94,7 +94,10 @@ def duty_points(
     if high <= low:
         return solution(Outcome.BEFORE_CURVE, [])
     edges = _edges(curve, system, speed, pumps, low, high)
-    ends = [_end(flow, pump_head(flow), system.head(pumps * flow)) for flow in edges]
+    ends = []
+    for flow in edges:
+        head, asked = pump_head(flow), needed(pumps * flow)
+        ends.append(_End(flow, head, asked, head - asked))
     stretches = list(pairwise(ends))
     level = _SAME * shut_off
     flat = [
@@ -117,10 +120,6 @@ class _End(NamedTuple):
     pump: float
     system: float
     surplus: float
-
-
-def _end(flow: float, pump: float, system: float) -> _End:
-    return _End(flow, pump, system, pump - system)
 
 
 def flows_at_head(
@@ -187,13 +186,14 @@ def _is_flat(surplus: Callable[[float], float], start: _End, end: _End, level: f
 
 
 def _meetings(surplus: Callable[[float], float], stretches: list[tuple[_End, _End]]) -> list[float]:
-    found: list[float] = []
+    ends = (stretches[0][0], *(end for _, end in stretches))
+    found = [end.flow for end in ends if end.surplus == 0.0]
     for start, end in stretches:
         both_rise_or_fall = (end.pump - start.pump) * (end.system - start.system) > 0.0
         if both_rise_or_fall:
             found += crossings(surplus, start.flow, end.flow, _PARTS)
-        elif start.surplus * end.surplus <= 0.0:
-            found += crossings(surplus, start.flow, end.flow)
+        elif start.surplus * end.surplus < 0.0:
+            found.append(root(surplus, start.flow, end.flow, start.surplus, end.surplus))
     least = 1e-9 * stretches[-1][1].flow
     apart = [flow for flow in sorted(found) if flow > least]
     return [flow for i, flow in enumerate(apart) if i == 0 or flow - apart[i - 1] > least]

@@ -1,5 +1,6 @@
 """Refusals shared by every formula: an argument outside its range never becomes a number."""
 
+from collections.abc import Iterable
 from math import inf, isfinite
 
 from calculations.errors import InvalidInput
@@ -15,6 +16,19 @@ def finite(**values: float) -> None:
     for argument, value in values.items():
         if not isfinite(value):
             raise InvalidInput(argument, f"expected a finite number, got {value}")
+
+
+def all_finite(**series: Iterable[float]) -> None:
+    """Raise InvalidInput for the first value of a series that is not a finite number.
+
+    series: the values to look at, by the name of what they are [any unit].
+    Returns nothing.
+    Raises InvalidInput naming what it is.
+    """
+    for argument, values in series.items():
+        for value in values:
+            if not isfinite(value):
+                finite(**{argument: value})
 
 
 def positive(**values: float) -> None:
@@ -39,6 +53,19 @@ def not_negative(**values: float) -> None:
     for argument, value in values.items():
         if not 0.0 <= value < inf:
             raise InvalidInput(argument, f"expected zero or more, got {value}")
+
+
+def all_not_negative(**series: Iterable[float]) -> None:
+    """Raise InvalidInput for the first value of a series that is not finite and at least zero.
+
+    series: the values to look at, by the name of what they are [any unit].
+    Returns nothing.
+    Raises InvalidInput naming what it is.
+    """
+    for argument, values in series.items():
+        for value in values:
+            if not 0.0 <= value < inf:
+                not_negative(**{argument: value})
 
 
 def within(*, lowest: float, highest: float, unit: str, **values: float) -> None:

@@ -57,7 +57,7 @@ def case_of(
     accepted: Collection[str] = frozenset(),
 ) -> Case:
     """A subject as rules and derived values read it, with the limits that apply."""
-    merged = {**_default_limits(), **(limits or {})}
+    merged = {**_default_limits(), **limits} if limits else _default_limits()
     return Case(subject, _formulas(), merged, recordings, earlier, accepted)
 
 
@@ -76,39 +76,40 @@ class _Judging:
         """Apply a rule at every place that it looks at, unless it waits."""
         if self.doubts.keys().isdisjoint(each.waits_for):
             for place in _subjects(each, self.case):
-                self._note(each, place, self._check(each, place))
+                if self._check(each, place):
+                    self._doubt(each, place, each.id)
             return
         whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
             self._wait(each, self.case.place(each.subject or each.each), whole)
-            self.doubts[each.id] = {"": whole}
+            self._doubt(each, "", whole)
             return
         for place in _subjects(each, self.case):
             blocker = at.get(place) or (whole if whole and self._rests(each, place) else "")
             if blocker:
                 self._wait(each, place, blocker)
-            else:
-                blocker = self._check(each, place)
-            self._note(each, place, blocker)
+                self._doubt(each, place, blocker)
+            elif self._check(each, place):
+                self._doubt(each, place, each.id)
 
-    def _note(self, each: Rule, place: str, blocker: str) -> None:
-        if blocker:
-            self.doubts.setdefault(each.id, {})[place] = blocker
+    def _doubt(self, each: Rule, place: str, cause: str) -> None:
+        self.doubts.setdefault(each.id, {})[place] = cause
 
     def _rests(self, each: Rule, place: str) -> bool:
         """Whether what is doubted as a whole matters here: never to a list without an element."""
         empty = bool(each.each) and place == self.case.place(each.each)
         return not empty and each.waits_at(self.case, place)
 
-    def _check(self, each: Rule, place: str) -> str:
-        """Apply a rule at one place: its own name where what it finds is open, else nothing."""
-        before = len(self.findings)
+    def _check(self, each: Rule, place: str) -> bool:
+        """Apply a rule at one place, and say whether something that it found is open."""
+        findings = self.findings
+        before = len(findings)
         try:
             needs = _needs(each, place) if each.each else each.needs
             if needs:
                 self.case.require(*needs)
             # What was found before something lacked stays found: `+=` takes one by one.
-            self.findings += each.check(self.case, place)
+            findings += each.check(self.case, place)
             self.judged += 1
         except Missing as missing:
             self.not_evaluated.append(_lacks(each, place, missing))
@@ -116,8 +117,7 @@ class _Judging:
             self._wait(each, place, waits.rule)
         except InvalidInput as error:
             self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
-        found = self.findings[before:]
-        return each.id if found and any(map(self._is_open, found)) else ""
+        return len(findings) > before and any(map(self._is_open, findings[before:]))
 
     def _wait(self, each: Rule, place: str, blocker: str) -> None:
         self.not_evaluated.append(NotEvaluated(each.id, place, (), blocker))

@@ -7,9 +7,9 @@ from enum import StrEnum
 
 from calculations import guards
 from calculations.affinity import zero_flow_speed
+from calculations.constants import STANDARD_GRAVITY
 from calculations.curve_shapes import CurveShape, PowerLaw, through_points
 from calculations.errors import InvalidInput
-from calculations.hydraulics import hydraulic_power
 
 COLD_WATER_DENSITY = 998.2
 """Density that curves are drawn for [kg/m3]: clean water near 20 degC; ISO9906-2012, 5.3."""
@@ -209,7 +209,8 @@ class PumpCurve:
         head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
         if head is None or not efficiency:
             return None
-        return hydraulic_power(flow=flow, head=head * ratio**2, density=density) / efficiency
+        # `hydraulics.hydraulic_power`, of arguments that whoever asks has looked at.
+        return density * STANDARD_GRAVITY * flow * (head * ratio**2) / efficiency
 
     def _ratio(self, speed: float) -> float:
         guards.positive(speed=speed)
@@ -284,8 +285,7 @@ def shape_problems(
     """
     if not points:
         raise InvalidInput("points", "expected at least one point")
-    for point in points:
-        guards.finite(flow=point.flow, head=point.head)
+    guards.all_finite(flow=[point.flow for point in points], head=[point.head for point in points])
     level = flat_share * max(abs(point.head) for point in points)
     found = [ShapeProblem(ShapeProblemKind.STARTS_LATE, 0)] if points[0].flow > 0.0 else []
     for index in range(1, len(points)):

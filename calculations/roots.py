@@ -17,11 +17,17 @@ def root_between(function: Function, low: float, high: float) -> float:
     Equation: false position with the Illinois weighting, which always keeps the bracket.
     Source: DOWELL-JARRATT-1971.
     """
-    return _root(function, low, high, function(low), function(high))
+    return root(function, low, high, function(low), function(high))
 
 
-def _root(function: Function, low: float, high: float, at_low: float, at_high: float) -> float:
-    """The same where the ordinates of both ends are known."""
+def root(function: Function, low: float, high: float, at_low: float, at_high: float) -> float:
+    """The same where the ordinates of both ends are known.
+
+    function, low, high: as for `root_between`.
+    at_low, at_high: ordinates at both ends, of unlike sign, or one of them zero.
+    Returns the abscissa [unit of low and high].
+    Equation and source: as `root_between`.
+    """
     if at_low == 0.0 or at_high == 0.0:
         return low if at_low == 0.0 else high
     for _ in range(_ENOUGH_STEPS):
@@ -56,6 +62,6 @@ def crossings(function: Function, low: float, high: float, parts: int = 1) -> li
         if at_left == 0.0:
             found.append(left)
         elif at_left * at_right < 0.0:
-            found.append(_root(function, left, right, at_left, at_right))
+            found.append(root(function, left, right, at_left, at_right))
         left, at_left = right, at_right
     return [*found, high] if at_left == 0.0 else found

@@ -72,8 +72,7 @@ def unbalance(*, values: Sequence[float]) -> float:
     Equation: max |x - mean| / mean; (max - min) / mean is another, larger figure.
     Source: MG1-2011 12.45 and 14.36 for voltages; the same form is common practice for the others.
     """
-    for value in values:
-        guards.not_negative(values=value)
+    guards.all_not_negative(values=values)
     middle = mean(values=values)
     guards.positive(mean=middle)
     return max(abs(value - middle) for value in values) / middle

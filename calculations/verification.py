@@ -72,8 +72,10 @@ def verify(
     if not points:
         raise InvalidInput("points", "expected at least one point")
     guards.positive(span=span, same_input=same_input)
-    for point in points:
-        guards.finite(applied=point.applied, indicated=point.indicated)
+    guards.all_finite(
+        applied=[point.applied for point in points],
+        indicated=[point.indicated for point in points],
+    )
     errors = tuple((point.indicated - point.applied) / span for point in points)
     inputs = _same_inputs(points, errors, span, same_input)
     means = [(applied, sum(all_) / len(all_)) for applied, all_, _ in inputs]
@@ -211,11 +213,11 @@ def judge_errors(
     Equation and source: as `judge_error`.
     """
     limit = acceptance_limit(tolerance=tolerance, uncertainty=uncertainty)
+    guards.all_finite(error=errors)
     return tuple(_verdict(error, limit, tolerance) for error in errors)
 
 
 def _verdict(error: float, limit: float, tolerance: float) -> ErrorVerdict:
-    guards.finite(error=error)
     rounding = 1e-9 * tolerance
     if abs(error) <= limit + rounding and limit > 0.0:
         return ErrorVerdict.INSIDE

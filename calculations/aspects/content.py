@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from calculations.aspects import loop
 from calculations.case import Case
 from calculations.inputs.base import Needed
+from calculations.inputs.sensor import Sensor
 from calculations.inputs.settings import Settings
 from calculations.rules import motor_power
 
@@ -27,10 +28,19 @@ def _pressure_loop(case: Case, part: Any) -> bool:
 
 def _level(case: Case, part: Any) -> bool:
     """Of a sensor that measures level, or of settings that keep one."""
-    quantity = getattr(part, "quantity", None)
+    quantity = _measured(part)
     if quantity is not None:
-        return bool(quantity == "level")
+        return quantity == "level"
     return case.is_("/settings/regulated_quantity", *loop.LEVELS)
+
+
+def _pressure(case: Case, part: Any) -> bool:
+    return _measured(part) in ("pressure", "differential_pressure")
+
+
+def _measured(part: Any) -> str | None:
+    """What a sensor measures; None of any other part."""
+    return part.quantity if isinstance(part, Sensor) else None
 
 
 def _large(case: Case, part: Any) -> bool:
@@ -52,9 +62,7 @@ CONDITIONS: Mapping[str, Condition] = {
         "/settings/regulation", "speed_from_external_controller"
     ),
     "level": _level,
-    "pressure": lambda case, part: (
-        getattr(part, "quantity", None) in ("pressure", "differential_pressure")
-    ),
+    "pressure": _pressure,
     "not an induction motor": lambda case, part: (
         case.find("/motor/kind") is not None
         and not case.is_("/motor/kind", "induction", "wound_rotor")

@@ -23,11 +23,12 @@ class Point(NamedTuple):
     """One point in SI of what is measured; `by_signal` and `shown` are None where not read.
 
     `rounding` is what half a last digit of value applied and reading may have changed,
-    `reading_rounding` that of the reading alone.
+    `reading_rounding` that of the reading alone; `signal` is as it was read.
     """
 
     place: str
     applied: float
+    signal: Quantity | None
     by_signal: float | None
     shown: float | None
     rising: bool
@@ -183,6 +184,7 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
     return Point(
         place=at,
         applied=_process(case, applied, chain) + chain.height,
+        signal=signal,
         by_signal=by_signal,
         shown=None if shown is None else _shown(case, shown, read.indicated_at, chain),
         rising=read.direction != "down",

@@ -65,8 +65,14 @@ class Measured:
     head_uncertainty: float
 
 
-def measured(case: Case, place: str, reread: Reread = AS_READ) -> Measured:
-    """The point as it was read, or with a reading taken otherwise."""
+@once
+def measured(case: Case, place: str) -> Measured:
+    """The point as it was read."""
+    return _measured(case, place, AS_READ)
+
+
+def _measured(case: Case, place: str, reread: Reread) -> Measured:
+    """The point with a reading taken otherwise."""
     head = duty.total_head(case, place, reread)
     return Measured(
         reread.get("flow", duty.flow(case, place)), head, duty.speed(case, place),
@@ -212,7 +218,7 @@ def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
     for name in REREAD:
         read = case.find(f"{place}/{name}")
         for other in _otherwise(read, far) if read is not None else ():
-            residual = _residual(case, measured(case, place, {name: other.si}))
+            residual = _residual(case, _measured(case, place, {name: other.si}))
             if residual is not None and (far or not above(residual, EXPLAINS)):
                 yield residual, f"{name.replace('_', ' ')} {entered(other)}"
 

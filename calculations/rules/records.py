@@ -10,6 +10,7 @@ from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
 from calculations.inputs.base import Moment
 from calculations.inputs.event import Event
+from calculations.inputs.sensor import Instrument
 from calculations.rule import Limit, Rule, about, show
 from calculations.rules.closeness import above
 from calculations.rules.sensor_readings import has_verifications, name
@@ -150,7 +151,8 @@ def _when(piece: Any, first: str, last: str) -> str:
     """What a piece is called and when it is in service, if that is not on the day."""
     if piece is None:
         return ""
-    since, until = getattr(piece, "in_service_from", None), piece.out_of_service_on
+    since = None if isinstance(piece, Instrument) else piece.in_service_from
+    until = piece.out_of_service_on
     if since is not None and since > last:
         return f"{_called(piece)} (from {since})"
     return f"{_called(piece)} (to {until})" if until is not None and until < first else ""

@@ -148,12 +148,12 @@ def band_problem(case: Case, place: str) -> Point | None:
     ranged = loop.measuring_range(case, found.sensor)
     room = END if found.outside else -0.001
     for point in found.points:
-        signal = case.find(f"{point.place}/signal")
+        signal = point.signal
+        if signal is None or signal.kind != "current":
+            continue
         share = ranged.share(point.applied)
         inside = not below(min(share, 1 - share), room)
-        if signal is None or signal.kind != "current" or not inside:
-            continue
-        if signals.loop_state(current=signal.si) in FAILURES:
+        if inside and signals.loop_state(current=signal.si) in FAILURES:
             return point
     return None
 
@@ -162,8 +162,8 @@ def _signal_band(case: Case, place: str) -> Iterator[Finding]:
     if outlier(case, place):
         raise Waits("sensor.outlier")
     point = band_problem(case, place)
-    if point is not None:
-        found, signal = left(case, place), case.quantity(f"{point.place}/signal")
+    if point is not None and point.signal is not None:
+        found, signal = left(case, place), point.signal
         yield SIGNAL_BAND.finding(
             "low" if signal.si < 0.012 else "high", "review", point.place,
             compared={"signal": signal, "applied": case.quantity(f"{point.place}/applied")},
@@ -215,14 +215,13 @@ def outlier(case: Case, place: str) -> tuple[Point, float] | None:
 
 def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
     """Other digits that bring the reading where the value applied says it should be."""
-    signal = case.find(f"{point.place}/signal")
-    if point.by_signal is not None and signal is not None:
+    if point.by_signal is not None and point.signal is not None:
         ranged = loop.measuring_range(case, found.sensor)
         right = signals.signal_from_value(
             kind=case.word(f"{found.sensor}/output"), value=point.applied,
             lower_range_value=ranged.low, upper_range_value=ranged.high,
         )  # fmt: skip
-        return mix_ups.other_digits(signal, mix_ups.of(right))
+        return mix_ups.other_digits(point.signal, mix_ups.of(right))
     entered = case.find(f"{point.place}/indicated")
     if entered is None or entered.kind == "temperature":
         return None

@@ -141,6 +141,24 @@ def test_a_value_is_made_once_for_each_case_and_place():
     assert made == ["/site/elevation", "/site/elevation", "/rating/current"]
 
 
+def test_what_is_made_of_a_case_alone_is_made_once_for_each_case_and_refused_alike():
+    made: list[Case] = []
+
+    @once
+    def rated(case: Case) -> float:
+        """The rated current."""
+        made.append(case)
+        return case.si("/rating/current")
+
+    one, other = case(), case({"/motor/ratings/1/current": None})
+    assert rated(one) == rated(one) == 68.7
+    for _ in range(2):
+        with pytest.raises(Missing, match="/motor/ratings/1/current"):
+            rated(other)
+    assert made == [one, other]
+    assert rated.__doc__ == "The rated current."
+
+
 def test_nothing_and_a_named_argument_are_kept_as_well():
     made: list[bool] = []
 

@@ -359,3 +359,13 @@ def test_refusals_name_the_argument(call, argument):
     with pytest.raises(InvalidInput) as raised:
         call()
     assert raised.value.argument == argument
+
+
+@pytest.mark.parametrize("flow", [1.0, 2.0, 3.0])
+def test_a_meeting_at_a_point_of_the_curve_is_one_meeting(flow: float) -> None:
+    """Both stretches that end there hold it, and it is found once."""
+    heads = {0.0: 50.0, 1.0: 45.0, 2.0: 32.0, 3.0: 12.0}
+    points = [CurvePoint(flow=at, head=head) for at, head in heads.items()]
+    curve = fit_pump_curve(points=points, speed=SPEED)
+    found = flows_at_head(curve=curve, head=heads[flow], speed=SPEED)
+    assert (found.outcome, [each.flow for each in found.points]) == (Outcome.ONE, [flow])

@@ -42,3 +42,20 @@ def test_a_range_contains_its_ends():
 def test_a_refusal_is_a_value_error_under_the_package_root():
     assert issubclass(InvalidInput, CalculationError)
     assert issubclass(InvalidInput, ValueError)
+
+
+@pytest.mark.parametrize(
+    ("guard", "series", "expected"),
+    [
+        (guards.all_finite, [1.0, nan], "a finite number, got nan"),
+        (guards.all_finite, [-inf], "a finite number, got -inf"),
+        (guards.all_not_negative, [0.0, -1.0], "zero or more, got -1.0"),
+        (guards.all_not_negative, [2.0, inf], "zero or more, got inf"),
+        (guards.all_not_negative, [nan], "zero or more, got nan"),
+    ],
+)
+def test_a_series_is_looked_at_to_its_end(guard, series, expected):
+    with pytest.raises(InvalidInput, match=f"flow: expected {expected}") as raised:
+        guard(head=[0.0, 1.0], flow=series)
+    assert raised.value.argument == "flow"
+    guard(head=[0.0, 1.0], flow=[])

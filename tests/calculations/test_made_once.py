@@ -4,13 +4,14 @@ import gc
 from collections import Counter
 
 import pytest
+from pydantic import BaseModel
 
-from calculations import motors, signals
+from calculations import hydraulics, motors, signals
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from calculations.pump_curves import PumpCurve
-from calculations.rules import load, sensor_readings
+from calculations.rules import load, measured_points, sensor_readings
 
 from .building import booster, changed, judged
 
@@ -53,6 +54,24 @@ def test_the_curve_is_asked_once_for_the_efficiency_of_a_point(monkeypatch):
     calls = counted(monkeypatch, PumpCurve, "efficiency")
     judged(booster())
     assert set(calls.values()) == {1}
+
+
+def test_a_measured_point_is_made_once_whoever_asks(monkeypatch):
+    calls = counted(monkeypatch, hydraulics, "total_head")
+    made = counted(monkeypatch, measured_points, "Measured")
+    judged(booster())
+    points = len(booster()["event"]["duty_points"])
+    assert (calls.total(), made.total()) == (points, points)
+
+
+def test_no_part_is_asked_for_what_it_has_not(monkeypatch):
+    """Pydantic looks long for it, and raises."""
+    found = BaseModel.__getattr__
+    monkeypatch.setattr(
+        BaseModel, "__getattr__", lambda part, name: pytest.fail(f"{type(part)}: {name}")
+    )
+    judged(booster())
+    assert BaseModel.__getattr__ is not found
 
 
 def test_what_would_excuse_a_current_is_not_computed_where_it_needs_no_excuse(monkeypatch):
