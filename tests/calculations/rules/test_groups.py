@@ -75,6 +75,44 @@ def test_set_points_agree(theirs, expected):
     assert verdicts(group(**theirs), "station.set-points-agree") == expected
 
 
+@pytest.mark.parametrize(
+    ("theirs", "expected"),
+    [
+        ("78.9", [("review", "differ")]),
+        ("79", []),
+        ("91", []),
+        ("91.1", [("review", "differ")]),
+    ],
+)
+def test_a_step_of_staged_pumps_has_the_same_room(theirs, expected):
+    """85 psi less or plus a step of 4 psi, and 2 psi to either side."""
+    document = group({"stage_set_point_offset": q("4", "psi")}, set_point=q(theirs, "psi"))
+    assert verdicts(document, "station.set-points-agree") == expected
+
+
+def test_whose_set_point_differs_is_told():
+    (found,) = of_rule(judged(group(set_point=q("88", "psi"))), "station.set-points-agree")
+    told = {"ours": "85 psi", "theirs": "88 psi", "tag": "PS-102"}
+    assert told.items() <= found.parameters.items()
+    assert found.subject == "/neighbours/0/settings/set_point"
+    assert found.limit == "1 % of span"
+
+
+@pytest.mark.parametrize(
+    "scaled",
+    [
+        {"feedback_at_lower_signal": None},
+        {"feedback_at_upper_signal": None},
+        {"feedback_at_lower_signal": q("0", "%")},
+        {"feedback_at_upper_signal": q("100", "%")},
+    ],
+)
+def test_a_share_of_an_unknown_scaling_says_nothing(scaled):
+    document = group(set_point=q("70", "%"), wake_value=q("90", "%"), **scaled)
+    for rule in ("station.set-points-agree", "station.lead-lag"):
+        assert verdicts(document, rule) == []
+
+
 def third(**settings: object):
     """One more pump set behind the second."""
     neighbour = {"pump_set": {"tag": "PS-103", "group": "G-1", "position_in_group": 3},
@@ -142,6 +180,26 @@ def test_staging_names_what_it_lacks():
 def test_lag_wakes_below_lead(theirs, position, expected):
     document = changed(group(**theirs), {"/neighbours/0/pump_set/position_in_group": position})
     assert verdicts(document, "station.lead-lag") == expected
+
+
+def test_of_two_in_the_same_place_none_is_the_lag():
+    document = changed(
+        group(wake_value=q("80", "psi")), {"/neighbours/0/pump_set/position_in_group": 1}
+    )
+    assert verdicts(document, "station.lead-lag") == []
+
+
+@pytest.mark.parametrize(("ours", "theirs", "told"), [(1, 2, "lead"), (2, 1, "lag")])
+def test_who_wakes_too_early_is_told(ours, theirs, told):
+    wake = q("80" if told == "lead" else "75", "psi")
+    document = changed(
+        group(wake_value=wake),
+        {"/pump_set/position_in_group": ours, "/neighbours/0/pump_set/position_in_group": theirs},
+    )
+    (found,) = of_rule(judged(document), "station.lead-lag")
+    words = {"ours_is": told, "ours": "79 psi", "theirs": f"{wake['value']} psi", "tag": "PS-102"}
+    assert words.items() <= found.parameters.items()
+    assert found.subject == "/neighbours/0/settings/wake_value"
 
 
 def test_the_lag_pump_sees_it_as_well():

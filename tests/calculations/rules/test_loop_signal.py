@@ -189,6 +189,15 @@ def test_error_of_the_scaling(upper, verdict):
     assert metric == [severity for severity, _ in verdict]
 
 
+def test_numbers_of_the_scaling():
+    """150 psi for the 200 psi of 20 mA, where the error is largest."""
+    (found,) = of_rule(judged(scaled("0", "150")), "loop.scaling")
+    told = {"range_low": "0 psi", "range_high": "200 psi", "lower": "0 psi", "upper": "150 psi",
+            "indicated": "150 psi", "true": "200 psi", "error": "-25 %"}  # fmt: skip
+    assert told.items() <= found.parameters.items()
+    assert found.limit == "1 % review, 5 % stop, of span"
+
+
 def test_a_wide_tolerance_of_the_sensor_is_granted():
     wide = {"/sensors/0/tolerance_percent_of_span": q("3", "%")}
     assert verdicts(changed(scaled("0", "205"), wide), "loop.scaling") == []
@@ -241,6 +250,30 @@ def test_a_scaling_that_forgets_the_height():
     assert verdicts(wrong, "loop.scaling") == [("stop", "height")]
     right = changed(scaled("8.66", "208.66"), high)
     assert verdicts(right, "loop.scaling") == []
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "variant"),
+    [
+        # 8.66 psi of height; a scaling shifted by 5 % less of it, and one whose span is 1 % wide.
+        ("0.40", "200.40", "height"),
+        ("0.47", "200.47", "plain"),
+        ("0", "201.9", "height"),
+        ("0", "202.1", "plain"),
+    ],
+)
+def test_a_height_explains_a_shift_of_its_size(lower, upper, variant):
+    high = left(set_point_datum="pump_datum") | {"/sensors/0/tapping_elevation": q("20", "ft")}
+    found = verdicts(changed(scaled(lower, upper), high), "loop.scaling")
+    assert [each for _, each in found] == [variant]
+
+
+@pytest.mark.parametrize(("elevation", "variant"), [("2300", "atmosphere"), ("2400", "plain")])
+def test_thin_air_is_still_an_atmosphere(elevation, variant):
+    """ISO 2533: 75.6 % of 101.3 kPa at 2,300 m, 74.6 % at 2,400 m; a quarter less, no source."""
+    absolute = {"/sensors/0/reference": "absolute", "/site/elevation": q(elevation, "m")}
+    found = verdicts(changed(booster(), absolute), "loop.scaling")
+    assert [each for _, each in found] == [variant]
 
 
 def test_either_datum_is_right_where_none_is_recorded():

@@ -127,5 +127,39 @@ def test_a_drive_that_is_too_weak_for_any_ramp():
     assert verdicts(starting("60", **weak), "ramp.start-torque") == [("review", "too_weak")]
 
 
+def test_numbers_of_the_start():
+    """In 2 s 1.5 x 185.9 / 2 = 139.4 N m, 57.9 % of rated; the pump's 90.1 %."""
+    (found,) = of_rule(judged(starting("2")), "ramp.start-torque")
+    told = {name: float(found.parameters[name].split()[0])
+            for name in ("needed", "available", "load")}  # fmt: skip
+    expected = {"needed": 148.0, "available": 123.3, "load": 90.1}
+    assert told == pytest.approx(expected, rel=3e-3)
+    assert float(found.limit.split()[0]) == pytest.approx(123.3, rel=3e-3)
+
+
+@pytest.mark.parametrize(
+    ("part", "ramp", "expected"),
+    [
+        # Without the other's: 1.0 kg m2 take 2.33 s, 0.5 kg m2 1.16 s.
+        ("pump", "2.4", []),
+        ("pump", "2.3", [("review", "too_fast")]),
+        ("motor", "1.2", []),
+        ("motor", "1.1", [("review", "too_fast")]),
+    ],
+)
+def test_both_inertias_count(part, ramp, expected):
+    light = {f"/{part}/inertia": q("0.0000001", "kg.m2")}
+    assert verdicts(starting(ramp, **light), "ramp.start-torque") == expected
+    unknown = judged(without(starting(ramp), f"/{part}/inertia"))
+    assert of_rule(unknown, "ramp.start-torque") == lacking(unknown, "ramp.start-torque") == []
+
+
+def test_numbers_of_a_slow_start_of_a_well_pump():
+    (found,) = of_rule(judged(ramped(last_ramp_time="1.5")), "ramp.submersible")
+    told = {"taken": "1.5 s", "bearing": "30 Hz", "allowed": "1 s"}
+    assert told.items() <= found.parameters.items()
+    assert (found.subject, found.limit) == (f"{LEFT}/ramp_down_time", "at most 1 s")
+
+
 def test_without_inertia_nothing_is_said():
     assert lacking(judged(booster()), "ramp.start-torque") == []
