@@ -15,6 +15,7 @@ from calculations.units import Quantity
 NORMAL = "/drive/rated_current_normal_duty"
 HEAVY = "/drive/rated_current_heavy_duty"
 SINGLE = "/drive/rated_current_single_phase_supply"
+MAXIMUM = "/settings/maximum_frequency"
 
 
 def is_fed_by_one_phase(case: Case) -> bool:
@@ -144,3 +145,29 @@ def highest_load(case: Case, model_share: float) -> float | None:
     if expected is not None:
         currents.append(expected * (1 - model_share))
     return min(max(currents), load.highest_plate_current(case).si) if currents else None
+
+
+def carries_expected(case: Case, left: float, model_share: float) -> bool:
+    """Whether what is left [A] carries all that was read and, the model's share [1] more, expected.
+
+    False where nothing can be expected.
+    """
+    expected, reading = case.known("load.highest-expected-current"), load.highest_reading(case)
+    if expected is None or (reading is not None and reading[1].si > left):
+        return False
+    return expected * (1 + model_share) <= left
+
+
+def frequency_carried(case: Case, left: float, model_share: float) -> float | None:
+    """Highest frequency [Hz], by halves, at which the drive carries what is then expected.
+
+    None where nothing can be expected, or not even the minimum frequency is carried.
+    """
+    if case.known("load.highest-expected-current") is None:
+        return None
+    lowest, highest = case.find("/settings/minimum_frequency"), case.si(MAXIMUM)
+    first = int(2 * lowest.si) + 1 if lowest is not None else 2
+    for half in range(int(2 * highest), first, -1):
+        if load.highest_current_at(case, half / 2) * (1 + model_share) <= left:
+            return half / 2
+    return None

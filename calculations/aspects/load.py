@@ -137,7 +137,11 @@ def _highest_power(case: Case, last: float) -> float:
 
 def highest_current(case: Case) -> float:
     """Highest motor current [A] to expect: anywhere on the curve at the highest frequency."""
-    frequency = case.si("/settings/maximum_frequency")
+    return highest_current_at(case, case.si("/settings/maximum_frequency"))
+
+
+def highest_current_at(case: Case, frequency: float) -> float:
+    """Highest motor current [A] to expect anywhere on the curve at a frequency [Hz]."""
     if not pumping.is_centrifugal(case):
         raise Missing("/pump/type", because="only for centrifugal pumps")
     pump_speed = pumping.speed(case, frequency)

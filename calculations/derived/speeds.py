@@ -85,8 +85,7 @@ def _at_minimum_flow(end: End) -> Value:
 def _highest_for_power(case: Case) -> float:
     base = case.si("/rating/frequency")
     needed, usable = highest_shaft_power(case, base), usable_power(case, base)
-    above = case.find("/motor/extended_constant_torque") is None
-    if needed <= usable and above:
+    if needed <= usable and not case.find("/motor/extended_constant_torque"):
         ratio = motor_operation.highest_speed_ratio(motor_power=usable, pump_power=needed)
         return float(base * ratio)
     # Power rises with the speed at full torque, the pump's with its cube.

@@ -6,8 +6,8 @@ from calculations import drives
 from calculations.aspects import drive_current
 from calculations.case import Case
 from calculations.drives import AvailableCurrent
-from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, about
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Limit, Rule, about, entered, show
 from calculations.rules.closeness import above, below, rounding
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -64,6 +64,9 @@ ENVIRONMENT = Rule(
 
 # -- current ------------------------------------------------------------------------------------
 
+OF_THE_PLACE = ("altitude", "ambient")
+"""Factors that nobody can set otherwise: where the load fits what they leave, it is no question."""
+
 
 def _judge(case: Case, place: str, rule: Rule, told: tuple[str, ...]) -> Iterator[Finding]:
     """A finding if the factor that tips the drive is one that this rule tells."""
@@ -80,8 +83,12 @@ def _judge(case: Case, place: str, rule: Rule, told: tuple[str, ...]) -> Iterato
         return
     drive_current.require_normal(case)
     tip = left.tipping_factor(required)
-    if tip in told:
-        yield _finding(case, place, rule, left, tip or "", severity)
+    if tip not in told:
+        return
+    model = case.limit("drive.rated-current.model")
+    if tip in OF_THE_PLACE and drive_current.carries_expected(case, left.current, model):
+        severity = "note"
+    yield _finding(case, place, rule, left, tip or "", severity)
 
 
 def _shortfall(left: float, plate: float, load: float | None) -> tuple[float, Severity | None]:
@@ -96,23 +103,48 @@ def _finding(
     rated, plate = drive_current.rated_current(case), case.quantity("/rating/current")
     load = drive_current.highest_load(case, 0.0)
     factors = " x ".join(str(about(factor)) for factor in left.factors.values() if factor < 1)
-    variant = f"{tip}_load" if severity == "stop" else tip
+    variant = tip + {"stop": "_load", "note": "_fits"}.get(severity, "")
+    compared: dict[str, Shown | Quantity] = {
+        "available": about(left.current, plate.unit),
+        "rated": rated,
+        "plate": plate,
+        "load": about(load if load is not None else plate.si, plate.unit),
+    }
+    maximum = case.find(drive_current.MAXIMUM)
+    if maximum is not None:
+        compared["maximum"] = maximum
     return rule.finding(
         variant, severity, place,
-        compared={
-            "available": about(left.current, plate.unit),
-            "rated": rated,
-            "plate": plate,
-            "load": about(load if load is not None else plate.si, plate.unit),
-        },
+        compared=compared,
         limit="stop below the highest load, review below the plate",
         factors=f" x {factors}" if factors else "", share=about(left.factors.get(tip, 1.0)),
+        limited=_limited(case, left.current),
     )  # fmt: skip
+
+
+def _limited(case: Case, left: float) -> str:
+    """To what the maximum frequency would have to be limited, in words."""
+    expected = case.known("load.highest-expected-current")
+    if expected is None:
+        return "limit the maximum frequency to what the drive carries"
+    model = case.limit("drive.rated-current.model")
+    carried = drive_current.frequency_carried(case, left, model)
+    unit = case.quantity("/rating/current").unit
+    drawn = (
+        f"{about(expected, unit)} is expected at {entered(case.quantity(drive_current.MAXIMUM))}"
+    )
+    if carried is None:
+        return f"lighten the load ({drawn}, and no lower frequency above the minimum is carried)"
+    return f"limit the maximum frequency to {show(carried, 'Hz')} ({drawn})"
 
 
 _LEFT = "{available} (rated {rated}{factors})"
 _PLATE = ", the motor's plate has {plate}."
 _LOAD = ", less than the {load} that the motor draws at most."
+_FITS = (
+    ", the motor's plate has {plate}. At {maximum} {load} is the highest current expected by curve "
+    "and plate: that the drive gives."
+)
 
 
 def _sentences(said: dict[str, str]) -> dict[str, str]:
@@ -120,13 +152,12 @@ def _sentences(said: dict[str, str]) -> dict[str, str]:
     return plain | {f"{name}_load": words + _LEFT + _LOAD for name, words in said.items()}
 
 
-_CURRENT = _sentences(
-    {
-        "rated": "The drive is too small for this motor: it gives ",
-        "altitude": "At this altitude (factor {share}) the drive gives ",
-        "ambient": "In the air of its cabinet (factor {share}) the drive gives ",
-    }
-)
+_PLACE = {
+    "altitude": "At this altitude (factor {share}) the drive gives ",
+    "ambient": "In the air of its cabinet (factor {share}) the drive gives ",
+}
+_CURRENT = _sentences({"rated": "The drive is too small for this motor: it gives ", **_PLACE})
+_WITHIN = {f"{name}_fits": words + _LEFT + _FITS for name, words in _PLACE.items()}
 
 
 def _rated_current(case: Case, place: str) -> Iterator[Finding]:
@@ -136,10 +167,12 @@ def _rated_current(case: Case, place: str) -> Iterator[Finding]:
 RATED_CURRENT = Rule(
     id="drive.rated-current",
     title="Drive's current at its place against motor and load",
-    severities=("stop", "review"),
+    severities=("stop", "review", "note"),
     condition="The drive's rated current for its duty, times the factors of altitude, air "
     "temperature, single-phase supply and carrier frequency, reaches the plate's current (review) "
-    "and the highest load (stop). Factors multiply; the one that tips it is named.",
+    "and the highest load (stop). Factors multiply; the one that tips it is named. "
+    "A note where altitude or air tips it and all that is expected at the maximum frequency, the "
+    "model's doubt included, and all that was read still fits.",
     source="the drive's plate; where it states none, 1 % per 100 m above 1000 m and 1 % per K "
     "above 40 degC: common practice, three drive manuals",
     subject="/drive/rated_current_normal_duty",
@@ -153,10 +186,17 @@ RATED_CURRENT = Rule(
     applies=has_drive,
     check=_rated_current,
     limits={"model": Limit(5, "%", "doubt of the expected load", "lower", "from memory")},
-    sentences=_CURRENT,
-    remedies=dict.fromkeys(
-        _CURRENT, "Limit the maximum frequency to what the drive carries, or take a larger drive."
-    ),
+    sentences=_CURRENT | _WITHIN,
+    remedies={
+        **dict.fromkeys(_CURRENT, "Take a larger drive, or {limited}."),
+        "rated": "Take a larger drive; where this one is meant to be smaller, set its current "
+        "limit to {available} at most and say in the answer why that is enough.",
+        **dict.fromkeys(
+            _WITHIN,
+            "Set the drive's current limit to {available} at most; look again before the maximum "
+            "frequency is raised.",
+        ),
+    },
 )
 
 

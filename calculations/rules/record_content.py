@@ -6,6 +6,7 @@ from pydantic import BaseModel
 
 from calculations.aspects import content, loop
 from calculations.aspects.excuses import Lack, is_of_register, left
+from calculations.aspects.turning import across_the_line
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.inputs.event import NotReceived
@@ -128,8 +129,11 @@ def _rotation(case: Case) -> Iterator[Lacking]:
     if case.find("/event/rotation") is None:
         yield "/event/rotation", ()
         return
-    names = ["drive_direction"] if not case.fixed_speed else []
-    names += ["bypass_direction"] if has_bypass(case) or case.fixed_speed else []
+    if case.fixed_speed:
+        if across_the_line(case)[1] in (None, "not_checked"):
+            yield "/event/rotation", ("bypass_direction",)
+        return
+    names = ["drive_direction", *(["bypass_direction"] if has_bypass(case) else [])]
     missing = tuple(
         name for name in names if case.find(f"/event/rotation/{name}") in (None, "not_checked")
     )

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from calculations import hydraulics
-from calculations.aspects import duty, liquid, pumping
+from calculations.aspects import duty, liquid, pumping, turning
+from calculations.aspects.turning import BYPASS, DIRECTION
 from calculations.case import Case, Missing
 from calculations.errors import CalculationError
 from calculations.findings import Finding
@@ -12,8 +13,6 @@ from calculations.rules import motor_plate
 from calculations.rules.closeness import above, below
 from calculations.rules.scope import across_the_line, has_motor, is_new_work
 
-DIRECTION = "/event/rotation/drive_direction"
-BYPASS = "/event/rotation/bypass_direction"
 SEEN = ("uncoupled_bump", "shaft_seen")
 RADIAL = 4500.0
 """US specific speed [1] up to which a pump that runs backwards loses head in the known way."""
@@ -28,7 +27,7 @@ def _is_checked(case: Case) -> bool:
 
 
 def _reversed(case: Case, place: str) -> Iterator[Finding]:
-    direction = case.find(BYPASS if case.fixed_speed else DIRECTION)
+    direction = turning.across_the_line(case)[1] if case.fixed_speed else case.find(DIRECTION)
     if direction == "reversed" and case.fixed_speed:
         return  # `rotation.bypass` tells it
     if direction == "reversed":
@@ -173,10 +172,14 @@ def _bypass_is_checked(case: Case) -> bool:
 
 
 def _bypass(case: Case, place: str) -> Iterator[Finding]:
-    direction = case.word(BYPASS)
+    at, direction = BYPASS, case.find(BYPASS)
+    if case.fixed_speed:
+        at, direction = turning.across_the_line(case)
+    if direction is None:
+        raise Missing(BYPASS)
     if direction == "reversed":
         variant = "reversed_fixed" if case.fixed_speed else "reversed"
-        yield OVER_BYPASS.finding(variant, "stop", place, compared={})
+        yield OVER_BYPASS.finding(variant, "stop", at, compared={})
     elif direction == "not_checked":
         raise Missing(BYPASS, because="the direction over the bypass was not checked")
 
@@ -186,10 +189,10 @@ OVER_BYPASS = Rule(
     title="Direction of rotation over the bypass, or at fixed speed",
     severities=("stop",),
     condition="The pump was seen to turn the right way over the bypass too, or across the line at "
-    "fixed speed: it takes its phase order from the supply, a drive makes its own.",
+    "fixed speed: it takes its phase order from the supply, a drive makes its own. Without a drive "
+    "there is one direction, in whichever field it was recorded.",
     source="common practice",
     subject=BYPASS,
-    needs=(BYPASS,),
     applies=_bypass_is_checked,
     check=_bypass,
     correct_only=True,

@@ -10,6 +10,7 @@ from dataclasses import replace
 from calculations.aspects import duty, verifying
 from calculations.aspects.excuses import reason
 from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees
+from calculations.aspects.turning import DIRECTION, across_the_line
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case
 from calculations.errors import CalculationError
@@ -30,8 +31,7 @@ from calculations.tasks.performed import (
 from calculations.tasks.task import Task
 
 POINTS, PROTECTIONS, EARTHS = "/event/duty_points", "/event/protection_tests", "/event/earth_tests"
-CHECKS, DIRECTION = "/event/vessel_checks", "/event/rotation/drive_direction"
-BYPASS, AS_LEFT = "/event/rotation/bypass_direction", "/event/settings/as_left"
+CHECKS, AS_LEFT = "/event/vessel_checks", "/event/settings/as_left"
 LEAST_POINTS = 3
 
 
@@ -189,8 +189,7 @@ def _insulation(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
 
 
 def _rotation(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
-    place = BYPASS if case.fixed_speed else DIRECTION
-    direction = case.find(place)
+    direction = across_the_line(case)[1] if case.fixed_speed else case.find(DIRECTION)
     if direction not in ("correct", "reversed"):
         return
     rules = ("rotation.reversed", "rotation.bypass")

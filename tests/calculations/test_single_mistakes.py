@@ -175,7 +175,7 @@ MISTAKES: tuple[tuple[str, Mapping[str, Any], str, str], ...] = (
     ("a drive too small", {RATED: q("52", "A")}, "drive.rated-current", "stop"),
     (
         "a drive in thin air",
-        {RATED: q("70", "A"), "/site/elevation": q("1500", "m")},
+        {RATED: q("69", "A"), "/site/elevation": q("2000", "m")},
         "drive.rated-current",
         "review",
     ),

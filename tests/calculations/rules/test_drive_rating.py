@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -56,10 +57,12 @@ def test_factors_multiply() -> None:
 @pytest.mark.parametrize(
     ("amperes", "elevation", "air", "variant"),
     [
-        # plate 68.7 A
-        ("72", "1500", "35", "altitude"),  # 72 x 0.95 = 68.4
-        ("72", "0", "45", "ambient"),  # 72 x 0.95 = 68.4
-        ("75", "1500", "45", "ambient"),  # 71.3 after altitude, 67.7 after both
+        # plate 68.7 A; 60.5 A expected at most, with 5 % of doubt 63.6 A
+        ("72", "1500", "35", "altitude_fits"),  # 72 x 0.95 = 68.4
+        ("72", "0", "45", "ambient_fits"),  # 72 x 0.95 = 68.4
+        ("75", "1500", "45", "ambient_fits"),  # 71.3 after altitude, 67.7 after both
+        ("69", "2000", "35", "altitude"),  # 69 x 0.90 = 62.1
+        ("69", "0", "50", "ambient"),  # 69 x 0.90 = 62.1
         ("65", "1500", "45", "rated"),  # too small before any factor
     ],
 )
@@ -73,7 +76,9 @@ def test_the_factor_that_tips_it_is_named(
 
 def test_1800_m_takes_8_percent() -> None:
     assert verdicts(high_site(), RATED) == []  # 77 x 0.92 = 70.8 A
-    assert verdicts(changed(high_site(), {NORMAL: q("74", "A")}), RATED) == [("review", "altitude")]
+    assert verdicts(changed(high_site(), {NORMAL: q("74", "A")}), RATED) == [
+        ("note", "altitude_fits")
+    ]
 
 
 def test_the_drives_own_derating_goes_first() -> None:
@@ -81,7 +86,7 @@ def test_the_drives_own_derating_goes_first() -> None:
     document = changed(high_site(), own | {NORMAL: q("74", "A")})
     assert verdicts(document, RATED) == []
     steep = {"/drive/derating_per_K": q("2.5", "%"), "/drive/ambient_at_drive": q("45", "degC")}
-    assert verdicts(rated("77", **steep), RATED) == [("review", "ambient")]  # 77 x 0.875 = 67.4
+    assert verdicts(rated("77", **steep), RATED) == [("note", "ambient_fits")]  # 67.4 A
 
 
 def test_the_highest_current_read_counts_as_load() -> None:
@@ -206,3 +211,57 @@ def test_the_rating_for_heavy_duty_alone_does_not_show_a_drive_too_small() -> No
     assert missing.needs == ("/drive/rated_current_normal_duty",)
     enough = changed(alone, {HEAVY: q("72", "A")})
     assert verdicts(enough, RATED) == []
+
+
+@pytest.mark.parametrize(
+    ("amperes", "expected"),
+    [
+        # 1500 m takes 5 %. At most 60.5 A are expected at 60 Hz, with 5 % of doubt 63.6 A.
+        ("72", [("note", "altitude_fits")]),  # 68.4 A
+        ("66.8", [("review", "rated")]),  # too small for the plate before any factor
+    ],
+)
+def test_what_altitude_takes_is_no_question_where_the_load_fits(
+    amperes: str, expected: list[tuple[str, str]]
+) -> None:
+    high = rated(amperes, **{"/site/elevation": q("1500", "m")})
+    assert verdicts(high, RATED) == expected
+
+
+def test_the_note_tells_what_is_expected_and_the_current_limit() -> None:
+    document = rated("72", **{"/site/elevation": q("1500", "m")})
+    (found,) = of_rule(judged(document), RATED)
+    told = finding_document(found, "")
+    assert "At 60 Hz 60.5 A is the highest current expected" in told["sentence"]
+    assert "limit to 68.4 A at most" in str(told["remedy"])
+
+
+def test_a_current_that_was_read_above_what_is_left_keeps_it_a_question() -> None:
+    # 72 A x 0.95 = 68.4 A, 68.5 A read
+    read = {"/event/duty_points/0/currents_drive_output": [q("68.5", "A")] * 3}
+    high = rated("72", **{"/site/elevation": q("1500", "m")}, **read)
+    assert verdicts(high, RATED) != [("note", "altitude_fits")]
+
+
+def test_the_frequency_to_limit_to_is_one_that_then_fits() -> None:
+    """By hand: T goes with n^2, I = In sqrt(0.16 + 0.84 t^2), In = 68.7 A, 60.5 A at 60 Hz.
+
+    t = sqrt((60.5^2 / 68.7^2 - 0.16) / 0.84) = 0.8557 there. 500 m above 1000 m at 5 % for each
+    100 m leave 51.5 A; 5 % of doubt off 49.1 A: t = sqrt((0.5087 - 0.16) / 0.84) = 0.6443, so
+    60 Hz sqrt(0.6443 / 0.8557) = 52.06 Hz.
+    """
+    place = {"/site/elevation": q("1500", "m"), "/drive/derating_per_100m": q("5.0", "%")}
+    document = rated("68.7", **place)
+    (found,) = of_rule(judged(document), RATED)
+    assert (found.severity, found.variant) == ("stop", "altitude_load")
+    remedy = finding_document(found, "")["remedy"]
+    assert "limit the maximum frequency to 52 Hz (60.5 A is expected at 60 Hz)" in remedy
+    lowered = changed(document, {"/event/settings/as_left/maximum_frequency": q("52", "Hz")})
+    assert verdicts(without_points(lowered), RATED) == [("note", "altitude_fits")]
+    raised = changed(document, {"/event/settings/as_left/maximum_frequency": q("52.5", "Hz")})
+    assert verdicts(without_points(raised), RATED) == [("review", "altitude")]
+
+
+def without_points(document: Document) -> Document:
+    """Without readings, which were taken at higher frequencies."""
+    return without(document, "/event/duty_points")

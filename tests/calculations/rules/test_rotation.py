@@ -219,3 +219,29 @@ def test_low_heads_at_speeds_that_were_measured_count_whatever_the_plate_says() 
     }
     wrong = UNSEEN | {"/motor/ratings/1/frequency": q("50", "Hz")}
     assert verdicts(changed(booster(), low | wrong), REVERSED) == [("review", "points")]
+
+
+@pytest.mark.parametrize(
+    ("over_bypass", "on_drive", "expected"),
+    [
+        (None, "reversed", [("stop", "reversed_fixed")]),
+        ("not_checked", "reversed", [("stop", "reversed_fixed")]),
+        ("correct", "reversed", [("stop", "reversed_fixed")]),
+        (None, "correct", []),
+    ],
+)
+def test_at_fixed_speed_the_direction_counts_in_whichever_field(
+    over_bypass: str | None, on_drive: str, expected: list[tuple[str, str]]
+) -> None:
+    document = changed(across("correct"), {"/event/rotation/drive_direction": on_drive})
+    if over_bypass is None:
+        document = without(document, "/event/rotation/bypass_direction")
+    else:
+        document = changed(document, {"/event/rotation/bypass_direction": over_bypass})
+    judgement = judged(document)
+    assert [(f.severity, f.variant) for f in of_rule(judgement, BYPASS)] == expected
+    assert all(f.subject.endswith("drive_direction") for f in of_rule(judgement, BYPASS))
+    assert of_rule(judgement, REVERSED) == lacking(judgement, BYPASS) == []
+    assert lacking(judgement, REVERSED) == []
+    missing = [f for f in of_rule(judgement, "record.missing") if f.subject == "/event/rotation"]
+    assert missing == []

@@ -215,3 +215,18 @@ def test_a_stretched_rating_slips_as_little_as_at_its_own_frequency():
     kept = derived(judgement, "speed.zero-flow-at-lowest-suction").si
     # 85 psi - 30 psi at 60 degF (2.309 ft per psi) and 1 ft of height: 128 ft of 260 ft.
     assert kept == pytest.approx(86.96 * (128.0 / 260) ** 0.5, abs=0.15)
+
+
+def test_a_motor_without_extended_torque_gives_its_rated_power_above_its_frequency() -> None:
+    """Above it the pump's power goes with the cube (HI engineering data, equation 1.B.6).
+
+    "No" said aloud means the same as nothing said.
+    """
+    for said in (False, None):
+        document = changed(booster(), {"/motor/extended_constant_torque": said})
+        value = derived(judged(document), "speed.highest-for-motor-power").si
+        # 51.3 hp at 60 Hz of 60 hp: 60 (60 / 51.3)^(1/3).
+        assert value == pytest.approx(63.22, abs=0.05)
+    kept = changed(booster(), {"/motor/extended_constant_torque": True})
+    value = derived(judged(kept), "speed.highest-for-motor-power").si
+    assert value == pytest.approx(60 * (60 / 51.3) ** 0.5, abs=0.05)

@@ -1,0 +1,17 @@
+"""The direction of rotation as it was recorded."""
+
+from calculations.case import Case
+
+DIRECTION = "/event/rotation/drive_direction"
+BYPASS = "/event/rotation/bypass_direction"
+
+
+def across_the_line(case: Case) -> tuple[str, str | None]:
+    """Place and direction at fixed speed, in whichever field; one that is reversed goes first.
+
+    Without a drive there is one direction, and people record it where they find a field for it.
+    """
+    found = [(place, case.find(place)) for place in (BYPASS, DIRECTION)]
+    checked = [each for each in found if each[1] not in (None, "not_checked")]
+    reverse = [each for each in checked if each[1] == "reversed"]
+    return (*reverse, *checked, found[0])[0]
