@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
+from math import inf
 from typing import Literal, NamedTuple
 
 from calculations import verification
@@ -17,13 +19,17 @@ from calculations.verification import CheckPoint, ErrorVerdict, VerificationResu
 
 State = Literal["as_found", "as_left"]
 VERIFICATIONS = "/event/sensor_verifications"
+ROUND_SHARE = 0.05
+"""Check points stand at whole multiples of this share of span [1]; common practice, no source."""
+SET_WITHIN = 1e-6
+"""How exactly they do [1 of span]: what floats lose, less than any digit of a reading."""
 
 
 class Point(NamedTuple):
     """One point in SI of what is measured; `by_signal` and `shown` are None where not read.
 
-    `rounding` is what half a last digit of value applied and reading may have changed,
-    `reading_rounding` that of the reading alone; `signal` is as it was read.
+    `rounding` is what the digits of value applied and reading are granted (`applied_grant`),
+    `reading_rounding` half a last digit of the reading alone; `signal` is as it was read.
     """
 
     place: str
@@ -39,6 +45,10 @@ class Point(NamedTuple):
     def indicated(self) -> float | None:
         """What the transmitter says: by its signal, else as it is shown."""
         return self.by_signal if self.by_signal is not None else self.shown
+
+    def granted(self, most: float) -> float:
+        """Half a last digit of the reading, and of the value applied no more than `most`."""
+        return self.reading_rounding + min(self.rounding - self.reading_rounding, most)
 
 
 @dataclass(frozen=True)
@@ -71,6 +81,16 @@ class Check:
         )
 
     @property
+    def undecided(self) -> tuple[Point, ...]:
+        """Points whose error is beyond the tolerance by less than what is granted to the digits."""
+        outside = {point.place for point, _ in self.outside}
+        return tuple(
+            point
+            for point, error in zip(self.readable, self.errors, strict=True)
+            if abs(error) > self.tolerance * (1 + 1e-9) and point.place not in outside
+        )
+
+    @property
     def worst(self) -> tuple[Point, float]:
         """The point with the largest error, and that error [1]."""
         return max(zip(self.readable, self.errors, strict=True), key=lambda each: abs(each[1]))
@@ -95,6 +115,8 @@ def check(case: Case, place: str, state: State) -> Check:
     read = tuple(
         _point(case, f"{place}/{state}/{index}", each, chain) for index, each in enumerate(points)
     )
+    most = applied_grant(case, place, sensor, read, chain.range)
+    read = tuple(each._replace(rounding=each.granted(most)) for each in read)
     readable = tuple(point for point in read if point.indicated is not None)
     if not readable:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
@@ -219,6 +241,36 @@ def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     return quantity.resolution
 
 
+def applied_grant(
+    case: Case, place: str, sensor: str, points: tuple[Point, ...], ranged: loop.Range
+) -> float:
+    """The most that the digits of a value applied may have changed, in SI of what is measured.
+
+    Nothing where the inputs are check points that were set: 5 bar is then 5 bar, however it is
+    written. Else they were read off the reference, which nobody reads worse than it is; where its
+    uncertainty is not known, the digits alone bound it.
+    """
+    if _are_set(sorted({point.applied for point in points}), ranged):
+        return 0.0
+    try:
+        return _reference(case, place, sensor, points)
+    except Missing:
+        return inf
+
+
+def _are_set(inputs: list[float], ranged: loop.Range) -> bool:
+    """Whether inputs in rising order are check points: round shares of span, or evenly spaced."""
+    if len(inputs) < 2:
+        return False
+    shares = [ranged.share(each) for each in inputs]
+    steps = [after - before for before, after in pairwise(shares)]
+    even = len(steps) > 1 and max(steps) - min(steps) <= SET_WITHIN
+    round_ = all(
+        abs(each - ROUND_SHARE * round(each / ROUND_SHARE)) <= SET_WITHIN for each in shares
+    )
+    return even or round_
+
+
 def _height(case: Case, place: str, sensor: str) -> float:
     """What a reference standing above the sensor adds at the sensor."""
     height = case.find(f"{place}/applied_head_difference")
@@ -264,16 +316,19 @@ def _shown(case: Case, shown: Quantity, where: str | None, chain: _Chain) -> flo
 
 def reference_uncertainty(case: Case, found: Check) -> float:
     """Expanded uncertainty of the reference as a share of span [1]; `Missing` if not known."""
-    place = reference_place(case, found.place)
-    level = case.is_(f"{found.sensor}/quantity", "level")
-    highest = max(abs(point.applied) for point in found.points)
+    return _reference(case, found.place, found.sensor, found.points) / found.span
+
+
+def _reference(case: Case, verification_: str, sensor: str, points: tuple[Point, ...]) -> float:
+    """Expanded uncertainty of the reference at the highest input, in SI of what is measured."""
+    place = reference_place(case, verification_)
+    level = case.is_(f"{sensor}/quantity", "level")
+    highest = max(abs(point.applied) for point in points)
     in_pressure = level and _in_pressure(case, place)
     reading = liquid.pressure(case, highest) if in_pressure else highest
-    kind = "pressure" if in_pressure else kinds.of_sensor(case, found.sensor) or ""
+    kind = "pressure" if in_pressure else kinds.of_sensor(case, sensor) or ""
     value = instrument_uncertainty(case, place, reading, kind)
-    if in_pressure:
-        value = liquid.head(case, value)
-    return value / found.span
+    return liquid.head(case, value) if in_pressure else value
 
 
 def reference_place(case: Case, place: str) -> str:

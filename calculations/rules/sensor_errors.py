@@ -124,9 +124,30 @@ def _error_finding(
     )  # fmt: skip
 
 
+DIGITS = (
+    "Half a last digit is granted to what was read, and to what was applied as far as the "
+    "reference's uncertainty; inputs that are evenly spaced or round shares of span were set, and "
+    "are as exact as the reference. An error that only these digits explain is not judged."
+)
+
+
+def _require_decided(case: Case, found: Check) -> None:
+    """Raise `Missing` where only what is granted to the digits keeps an error in its tolerance."""
+    for point in found.undecided:
+        if point.rounding > point.reading_rounding:
+            verifying.reference_uncertainty(case, found)
+        reading = "signal" if point.by_signal is not None else "indicated"
+        raise Missing(
+            f"{point.place}/{reading}",
+            because="its digits leave open whether the tolerance is kept",
+        )
+
+
 def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
-    if found.outside:
+    if not found.outside:
+        _require_decided(case, found)
+    else:
         yield _error_finding(case, ERROR_AS_FOUND, "outside", "note", found)
 
 
@@ -135,7 +156,7 @@ ERROR_AS_FOUND = Rule(
     title="Error of the sensor as it was found",
     severities=("note",),
     condition="As found, no error of the sensor is larger than its tolerance. Always shown: "
-    "readings since the last verification rest on this sensor.",
+    "readings since the last verification rest on this sensor. " + DIGITS,
     source="IEC 61298-2 (definition of error)",
     each=VERIFICATIONS,
     applies=has_verifications,
@@ -154,6 +175,7 @@ def _error_as_left(case: Case, place: str) -> Iterator[Finding]:
         raise Waits("sensor.offset")
     failing = found.outside
     if not failing:
+        _require_decided(case, found)
         return
     lowest = min(error for _, error in failing)
     severity = severity_left(case, found, lowest)
@@ -167,7 +189,7 @@ ERROR_AS_LEFT = Rule(
     severities=("stop", "review"),
     condition="As left, no error of the sensor is larger than its tolerance. Stop where the sensor "
     "that the drive is regulated on reads low by more than 2 % of span, the reference's "
-    "uncertainty granted: the drive makes up for it with real pressure.",
+    "uncertainty granted: the drive makes up for it with real pressure. " + DIGITS,
     source="IEC 61298-2 (definition of error); limit from memory",
     each=VERIFICATIONS,
     waits_for=SCALED,

@@ -62,8 +62,17 @@ def test_a_difference_has_no_zero_of_its_own(quantity, change, expected):
 
 
 def found(**point: object) -> verifying.Check:
-    """The verification with another second reading: 50 psi applied, 8.02 mA, 50.2 psi shown."""
-    document = changed(booster(), {f"{FIRST}/{name}": value for name, value in point.items()})
+    """The verification with another second reading: 50 psi applied, 8.02 mA, 50.2 psi shown.
+
+    The first is at 3 psi, so that no set of check points was applied; its reference is good to
+    5 psi, coarser than any digit.
+    """
+    changes = {f"{FIRST}/{name}": value for name, value in point.items()}
+    changes |= {
+        f"{AT}/as_found/0/applied": q("3", "psi"),
+        "/instruments/0/uncertainty": q("5", "psi"),
+    }
+    document = changed(booster(), changes)
     return verifying.check(case(document), AT, "as_found")
 
 
@@ -108,7 +117,36 @@ def test_a_reference_that_stands_higher_adds_its_water():
     [("8.12", 0), ("8.13", 1), ("7.88", 0), ("7.87", 1)],
 )
 def test_certainly_outside(signal, outside):
-    assert len(found(signal=q(signal, "mA")).outside) == outside
+    check = found(signal=q(signal, "mA"))
+    assert [point.place for point, _ in check.outside][1:] == [FIRST] * outside
+    assert [point.place for point in check.undecided] == [FIRST] * (1 - outside)
+
+
+@pytest.mark.parametrize(
+    ("values", "granted"),
+    [
+        (("0", "50", "100", "150", "200"), 0.0),  # quarters of the span
+        (("20", "60", "100", "140", "180"), 0.0),  # 10 to 90 %
+        (("0", "35", "70", "105", "140"), 0.0),  # evenly spaced
+        (("0", "10", "190", "100", "200"), 0.0),  # twentieths
+        (("0", "33", "100", "150", "200"), 0.075),  # read: the calibrator's 0.025 % of 300 psi
+        (("50", "50", "50", "50", "50"), 0.075),  # one value: a comparison in service
+    ],
+)
+def test_what_digits_of_a_value_applied_are_granted(values, granted):
+    changes = {
+        f"{AT}/as_found/{index}/applied": q(value, "psi")
+        for index, value in enumerate([*values, *values[::-1]])
+    }
+    check = verifying.check(case(changed(booster(), changes)), AT, "as_found")
+    for point in check.points:
+        assert point.rounding - point.reading_rounding == pytest.approx(granted * PSI, abs=1e-3)
+
+
+def test_without_a_known_reference_digits_alone_bound_what_they_hide():
+    document = changed(booster(), {f"{FIRST}/applied": q("33", "psi"), f"{AT}/instrument": "I-77"})
+    check = verifying.check(case(document), AT, "as_found")
+    assert check.points[1].rounding == pytest.approx(0.5625 * PSI, rel=1e-4)
 
 
 def test_the_worst_has_its_sign():

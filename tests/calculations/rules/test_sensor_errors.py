@@ -64,14 +64,73 @@ def test_error_as_left(top, expected):
     assert verdicts(document, "sensor.error-as-left") == expected
 
 
-def test_rounding_of_the_readings_is_granted():
-    """0.78 % at 50 psi: tolerance 0.5 % and 0.28 % of rounding in "50" and "8.12"."""
-    assert (
-        verdicts(verified(("4.00", "8.12", "12.05", "16.00", "20.00")), "sensor.error-as-left")
-        == []
-    )
-    found = verdicts(verified(("4.00", "8.14", "12.14", "16.05", "20.00")), "sensor.error-as-left")
-    assert found == [("review", "outside")]
+def told(document: Document) -> list[str]:
+    """The rules of an error, found or left, that speak of the first verification."""
+    rules = ("sensor.offset", "sensor.error-as-found", "sensor.error-as-left")
+    return [each.rule for each in judged(document).findings if each.rule in rules]
+
+
+def applied(document: Document, *values: str, unit: str = "psi") -> Document:
+    """The first readings of the first verification, with other digits applied; no others."""
+    points = document["event"]["sensor_verifications"][0]["as_found"][: len(values)]
+    put = [point | {"applied": q(value, unit)} for point, value in zip(points, values, strict=True)]
+    for point in put:
+        del point["indicated"]
+    return changed(document, {f"{AT}/as_found": put})
+
+
+@pytest.mark.parametrize("digits", ["{}", "{}.0", "{}.00"])
+def test_a_check_point_is_what_it_is_however_it_is_written(digits):
+    """2.5 % high (0.4 mA of 16 mA) at 0, 100 and 200 psi: five times the tolerance of 0.5 %.
+
+    Half a digit of "100" psi would be 0.25 % only, of a range of 10 bar 5 %; what was set is exact.
+    """
+    document = verified(("4.40", "12.40", "20.40", "20.00", "20.00"))
+    document = applied(document, *(digits.format(each) for each in ("0", "100", "200")))
+    assert told(document) == ["sensor.offset", "sensor.error-as-found"]
+
+
+def test_whole_bars_hide_no_error():
+    """0, 5 and 10 bar of 10 bar, 2.5 % high: half a digit of "5" bar is twice as much."""
+    bars = {"/sensors/1/lower_range_value": q("0", "bar"),
+            "/sensors/1/upper_range_value": q("10", "bar")}  # fmt: skip
+    document = changed(verified(("4.40", "12.40", "20.40", "20.00", "20.00")), bars)
+    document = applied(document, "0", "5", "10", unit="bar")
+    assert "sensor.error-as-found" in told(document)
+
+
+@pytest.mark.parametrize(
+    ("signal", "expected"),
+    [
+        # 0.08 mA are the tolerance, half of 0.01 mA is granted, and of "33" psi what the reference
+        # of 0.075 psi may be off: 0.006 mA; half of 1 psi would be 0.04 mA. 33 psi are 6.64 mA.
+        ("6.72", []),
+        ("6.73", []),
+        ("6.74", ["sensor.error-as-found", "sensor.error-as-left"]),
+    ],
+)
+def test_readings_of_the_reference_are_granted_no_more_than_it_is_off(signal, expected):
+    document = applied(verified(("4.00", signal, "12.00", "16.00", "20.00")), "0", "33", "100")
+    assert told(document) == expected
+
+
+def test_what_only_digits_hide_is_not_judged():
+    """0.11 mA of 16 mA are 0.69 %; half of "33" psi, 0.25 %, may explain it, or may not."""
+    document = applied(verified(("4.00", "6.75", "12.00", "16.00", "20.00")), "0", "33", "100")
+    document = without(document, f"{AT}/instrument")
+    assert told(document) == []
+    for rule in ("sensor.error-as-found", "sensor.error-as-left"):
+        (missing,) = lacking(judged(document), rule)
+        assert missing.needs == (f"{AT}/instrument",)
+
+
+def test_what_only_the_digits_of_the_reading_hide_is_not_judged():
+    """8.1 mA at 50 psi are 0.63 %; half of 0.1 mA is 0.31 %."""
+    document = verified(("4.0", "8.1", "12.0", "16.0", "20.0"))
+    assert told(document) == []
+    (missing,) = lacking(judged(document), "sensor.error-as-left")
+    assert missing.needs == (f"{AT}/as_found/1/signal",)
+    assert "digits" in missing.because
 
 
 def test_a_low_error_stops_only_where_the_drive_regulates_on_it():
@@ -381,16 +440,18 @@ def test_linearity(ends, middle, expected):
     ("middle", "expected"),
     [
         # 0.08 mA are the tolerance of 0.5 % of 16 mA; read to 0.01 mA, half a digit at the middle
-        # and at the ends is 0.01 mA more. In the middle at 12.00 mA:
-        ("12.08", []),
-        ("12.09", []),
-        ("12.10", [("review", "bent")]),
-        ("11.91", []),
-        ("11.90", [("review", "bent")]),
+        # and at the ends is 0.01 mA more. The ends are 0.05 mA away, the middle on the other side:
+        ((-5, "12.03"), []),
+        ((-5, "12.04"), []),
+        ((-5, "12.05"), [("review", "bent")]),
+        ((5, "11.96"), []),
+        ((5, "11.95"), [("review", "bent")]),
     ],
 )
 def test_rounding_of_the_readings_is_no_bend(middle, expected):
-    document = verified(("4.00", "8.00", middle, "16.00", "20.00"))
+    away, read = middle
+    low, quarter, _, three, top = (f"{float(each) + away / 100:.2f}" for each in GOOD)
+    document = verified((low, quarter, read, three, top))
     assert verdicts(document, "sensor.linearity") == expected
 
 
