@@ -88,3 +88,14 @@ def test_due_soon_at_the_end_of_a_short_month():
     on = date(2027, 1, 31)
     assert due_dates.state_on(today=on, due=date(2027, 2, 28), verified=True) is State.DUE_SOON
     assert due_dates.state_on(today=on, due=date(2027, 3, 1), verified=True) is State.CURRENT
+
+
+def test_what_nobody_has_verified_is_due_in_a_quarter():
+    # Common practice, no source.
+    begun = date(2026, 3, 14)
+    assert due_dates.after_months(begun, due_dates.GRACE) == date(2026, 6, 14)
+
+
+@pytest.mark.parametrize(("months", "half"), [(120, 60), (2, 1)])
+def test_the_longest_and_shortest_interval_halve_too(months, half):
+    assert due_dates.shortened(months) == half

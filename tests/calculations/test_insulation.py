@@ -142,7 +142,10 @@ class TestMinimum:
         (1000, 500, 1000),
         (2500, 500, 1000),
         (4160, 1000, 2500),
-        (11000, 2500, 5000),
+        (2500.5, 1000, 2500),
+        (5000, 1000, 2500),
+        (5000.5, 2500, 5000),
+        (12000, 2500, 5000),
     ],
 )
 def test_direct_test_voltages(rated, lowest, highest):
@@ -180,7 +183,7 @@ class TestPolarizationIndex:
 @pytest.mark.parametrize(
     ("argument", "call"),
     [
-        ("line_voltage", lambda: insulation.direct_test_voltages(line_voltage=13800)),
+        ("line_voltage", lambda: insulation.direct_test_voltages(line_voltage=12000.5)),
         (
             "line_voltage",
             lambda: insulation.minimum_resistance(winding=Winding.FORM_WOUND, line_voltage=0),

@@ -5,7 +5,7 @@ from typing import get_args
 import pytest
 
 from calculations.inputs.readings import ProtectionFunction
-from calculations.tasks.catalogue import BY_ID, TASKS
+from calculations.tasks.catalogue import BY_ID, PROTECTIONS, TASKS
 from calculations.tasks.task import PIECES, Interval
 
 # Months by default, common practice; draw-down three to four times a year by a state agency's
@@ -84,3 +84,40 @@ def test_ids_are_the_tasks_own():
 def test_bounds_out_of_order_are_no_interval(bounds):
     with pytest.raises(ValueError, match="not in order"):
         Interval(12, shortest=bounds[0], longest=bounds[1])
+
+
+# Where no default fits, the task belongs to a piece only once it was performed there.
+OTHERWISE = [
+    ("transmitter", 24, 12, 36),
+    ("overload", 24, 1, 24),
+    ("draw-down", 4, 1, 12),
+    ("vibration", 12, 3, 24),
+    ("first-follow-up", 3, 3, 3),
+]
+
+
+@pytest.mark.parametrize(("task", "months", "shortest", "longest"), OTHERWISE)
+def test_intervals_once_performed(task, months, shortest, longest):
+    found = BY_ID[task].otherwise
+    assert (found.months, found.shortest, found.longest) == (months, shortest, longest)
+
+
+def test_every_protection_once_performed_is_proven_each_year():
+    for task in PROTECTIONS:
+        found = task.otherwise
+        assert (found.months, found.shortest, found.longest) == (12, 1, 12), task.id
+
+
+def test_once_means_ten_years_and_never_moves():
+    (rotation,) = (task for task in TASKS if task.once)
+    (found,) = rotation.intervals
+    assert (rotation.id, found.months, found.shortest, found.longest) == ("rotation", 120, 120, 120)
+
+
+def test_what_another_drive_or_its_firmware_makes_due():
+    """What the drive does; not what a switch, a valve or the hand does without it."""
+    without_drive = {"bypass", "emergency-stop", "local-isolator", "reverse-rotation"}
+    expected = {task.id for task in PROTECTIONS} - {f"protection.{e}" for e in without_drive}
+    assert {task.id for task in TASKS if task.rests_on_drive} == {"overload", *expected}
+    assert {task.id for task in TASKS if task.with_firmware} == {"settings-audit"}
+    assert {task.id for task in TASKS if task.follows} == {"first-follow-up"}

@@ -152,6 +152,13 @@ def test_insulation_that_cannot_be_corrected_is_not_judged(place):
     assert (found.result, found.as_found) == ("not_judged", None)
 
 
+def test_insulation_against_no_minimum_is_not_judged():
+    """It is brought to 40 degC, but nothing says against what."""
+    unknown = {"/motor/ratings/1/voltage": None}
+    found = done(AGAIN | unknown)["insulation", "M-101"]
+    assert (found.result, found.as_found) == ("not_judged", None)
+
+
 def test_insulation_with_the_drive_connected_is_not_judged():
     place = "/event/motor_tests/insulation/drive_disconnected"
     assert results({place: False})["insulation", "M-101"] == "not_judged"
@@ -320,3 +327,22 @@ def test_a_piece_that_was_replaced_at_the_visit_has_its_new_serial_number():
 def test_a_subject_without_an_event_performs_nothing():
     subject = read(Subject, without(booster(), "/event"))
     assert performed(subject, Verdicts.of((), ())) == ()
+
+
+def test_a_sensor_that_nobody_knows_hides_none_behind_it():
+    verifications = booster()["event"]["sensor_verifications"]
+    unknown = verifications[0] | {"sensor": "PT-999"}
+    found = results({"/event/sensor_verifications": [unknown, *verifications]})
+    assert found == START_UP
+
+
+def test_a_note_is_no_finding_against_anything():
+    findings = [("a.note", "note", "/x"), ("a.review", "review", "/x/1"), ("a.stop", "stop", "/y")]
+    verdicts = Verdicts.of(findings, [("a.silent", "/z/0")])
+    assert not verdicts.against("/x", "a.note")
+    assert verdicts.against("/x", "a.note", "a.review")
+    assert not verdicts.against("/y", "a.review")
+    assert verdicts.stops == ("/y",)
+    assert verdicts.unjudged("/z", "a.silent")
+    assert not verdicts.unjudged("/z", "a.stop")
+    assert not verdicts.unjudged("/x", "a.silent")
