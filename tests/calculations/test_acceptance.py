@@ -267,17 +267,18 @@ class TestSitePoint:
             ],
             speed=29.0,
         )
-        # 42 m is met near 0.006 and near 0.048; the reading lies by the first of them.
-        point = acceptance.judge_site_point(
-            curve=humped,
-            flow=0.0061,
-            head=42,
-            speed=29.0,
-            tolerance=ACCEPTANCE_GRADES["2B"],
-            flow_uncertainty=0.03,
-            head_uncertainty=0.01,
-        )
-        assert abs(point.flow_deviation) < 0.5
+        # 42 m is met near 0.006 and near 0.048; a reading lies by one of them.
+        for flow in (0.0061, 0.048):
+            point = acceptance.judge_site_point(
+                curve=humped,
+                flow=flow,
+                head=42,
+                speed=29.0,
+                tolerance=ACCEPTANCE_GRADES["2B"],
+                flow_uncertainty=0.03,
+                head_uncertainty=0.01,
+            )
+            assert abs(point.flow_deviation) < 0.5
 
     def test_speed_is_corrected(self):
         assert site(0.048, 44 * 0.64, speed=0.8 * 29.0).verdict is SiteVerdict.WITHIN
@@ -285,7 +286,18 @@ class TestSitePoint:
     def test_beyond_the_curve_is_undecided_or_judged_by_flow(self):
         point = site(0.09, 20)
         assert (point.head_deviation, point.flow_deviation) == (None, None)
+        # The readings' own: nothing is known of the slope there.
+        assert (point.head_uncertainty, point.flow_uncertainty) == pytest.approx((0.01, 0.03))
         assert point.verdict is SiteVerdict.UNDECIDED
+
+    @pytest.mark.parametrize(
+        ("share", "verdict"), [(2.04, SiteVerdict.UNDECIDED), (2.06, SiteVerdict.OUTSIDE)]
+    )
+    def test_past_the_end_the_flow_is_granted_tolerance_and_uncertainty(self, share, verdict):
+        # 5 % and 100 %: 105 % past the end of the curve, with 13 % more head than it has there.
+        last = CURVE.highest_flow(speed=29.0)
+        end = CURVE.head(flow=last, speed=29.0)
+        assert site(share * last, 1.13 * end, flow_uncertainty=1.0).verdict is verdict
 
     def test_a_flat_stretch_does_not_excuse_a_flow_that_is_far_off(self):
         """A tenth of 0.06 by a slip of the pen: nearly flat there, 44 m belong to 0.06."""

@@ -36,6 +36,21 @@ def test_nothing_stands_beyond_a_list_or_in_what_is_not_known(place: str):
     assert case().find(place) is None
 
 
+def test_a_sensor_that_is_named_for_nothing_is_known_by_its_place():
+    found = case({"/pump_set/suction_sensor": None, "/pump_set/regulating_sensor": None})
+    assert found.find("/suction_sensor/tag") == "PT-100"
+    assert found.find("/regulating_sensor/tag") == "PT-101"
+
+
+@pytest.mark.parametrize(("index", "volts"), [(0, "230"), (1, "460"), (2, None), (None, None)])
+def test_the_rating_in_use_is_one_of_the_plate(index, volts):
+    found = case({"/motor/rating_in_use": index})
+    voltage = found.find("/rating/voltage")
+    assert (voltage and voltage.value) == volts
+    if volts is None:
+        assert found.place("/rating").startswith("/motor/rating_in_use")
+
+
 def test_the_answer_unknown_is_not_known():
     assert case({"/site/supply_earthing": "unknown"}).find("/site/supply_earthing") is None
 

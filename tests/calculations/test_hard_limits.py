@@ -103,3 +103,48 @@ def test_an_earth_connection(value, unit, taken):
     with pytest.raises(InvalidDocument) as raised:
         read(Event, document)
     assert [each.pointer for each in raised.value.problems] == ["/earth_tests/0/resistance"]
+
+
+def at_points(**values):
+    return {"duty_points": [{"purpose": "design", **values}]}
+
+
+@pytest.mark.parametrize(
+    ("model", "good", "bad"),
+    [
+        (Motor, {"rating_in_use": 0}, {"rating_in_use": -1}),
+        (Motor, {"rating_in_use": 5}, {"rating_in_use": 6}),
+        (Settings, {"restart_attempts": 0}, {"restart_attempts": -1}),
+        (Settings, {"restart_attempts": 20}, {"restart_attempts": 21}),
+        (Event, {"remarks": 2000 * "x"}, {"remarks": 2001 * "x"}),
+        (
+            Event,
+            at_points(bearing_temperatures=20 * [q("60", "degC")]),
+            at_points(bearing_temperatures=21 * [q("60", "degC")]),
+        ),
+    ],
+)
+def test_counts_and_texts_have_ends(model, good, bad):
+    read(model, good)
+    with pytest.raises(InvalidDocument):
+        read(model, bad)
+
+
+@pytest.mark.parametrize(
+    ("stated", "place", "whose"),
+    [
+        ({"range_high": q("10", "bar"), "range_low": q("0", "V")}, "range_low", "the range"),
+        ({"range_high": q("10", "bar"), "uncertainty": q("1", "V")}, "uncertainty", "the range"),
+        ({"range_low": q("10", "bar"), "resolution": q("1", "V")}, "resolution", "the range"),
+        (
+            {"resolution": q("1", "bar"), "uncertainty": q("1", "V")},
+            "uncertainty",
+            "the resolution",
+        ),
+    ],
+)
+def test_an_instrument_is_of_one_kind(stated, place, whose):
+    with pytest.raises(InvalidDocument) as raised:
+        read(Instrument, stated)
+    told = {each.pointer: each.detail for each in raised.value.problems}
+    assert told == {f"/{place}/unit": f"expected a unit of pressure as of {whose}"}

@@ -150,7 +150,15 @@ class TestCurrentByTorque:
 class TestPartLoadWithDrive:
     @pytest.mark.parametrize(
         ("horsepower", "at_full_load"),
-        [(5, 1.5610), (5.01, 1.7405), (20, 1.7405), (50, 1.7502), (60, 2.2557)],
+        [
+            (5, 1.5610),
+            (5.01, 1.7405),
+            (20, 1.7405),
+            (20.5, 1.7502),
+            (50, 1.7502),
+            (50.5, 2.2557),
+            (60, 2.2557),
+        ],
     )
     def test_sum_of_the_coefficients_of_each_size(self, horsepower, at_full_load):
         # 10 CFR 431 subpart Y App. A: at x = 1 the factor is a + b + c.
@@ -184,6 +192,28 @@ def test_87_hertz_operation():
     assert 60 * rating.speed == pytest.approx(2558.7, abs=0.1)
 
 
+def test_no_more_voltage_is_no_stretch():
+    rating = operation.extended_rating(
+        voltage=400, frequency=50, power=4000, speed=1450 / 60, poles=4, supply=400
+    )
+    assert (rating.frequency, rating.power) == (50, 4000)
+    assert 60 * rating.speed == pytest.approx(1450)
+
+
+def test_a_motor_of_eight_times_the_power_turns_the_pump_twice_as_fast():
+    # Affinity rule for power: the cube of the speed; a service factor adds to it.
+    assert operation.highest_speed_ratio(motor_power=8, pump_power=1) == pytest.approx(2)
+    ratio = operation.highest_speed_ratio(motor_power=1, pump_power=1, service_factor=1.331)
+    assert ratio == pytest.approx(1.1)
+
+
+def test_ambient_lost_with_altitude_is_one_percent_of_the_rise_each_100_m():
+    # Rises of IEC 60034-1 [K], from memory; 100 K for class F by common practice.
+    rises = {"A": 60, "E": 75, "B": 80, "F": 100, "H": 125}
+    lost = {name: 1e4 * loss for name, loss in operation.AMBIENT_LOSS_BY_CLASS.items()}
+    assert lost == pytest.approx(rises)
+
+
 @pytest.mark.parametrize(("altitude", "celsius"), [(0, 40), (1000, 40), (1800, 32), (2500, 25)])
 def test_allowed_ambient_of_a_motor(altitude, celsius):
     # Common practice, from memory: 1 K for each 100 m; 1800 m leave 32 degC.
@@ -215,6 +245,12 @@ def test_allowed_ambient_of_a_motor(altitude, celsius):
             "temperature",
             lambda: operation.resistance_at_temperature(
                 resistance=1, temperature=20, reference=293.15
+            ),
+        ),
+        (
+            "reference",
+            lambda: operation.resistance_at_temperature(
+                resistance=1, temperature=293.15, reference=38
             ),
         ),
         ("altitude", lambda: operation.allowed_ambient(altitude=5000)),

@@ -2,6 +2,9 @@
 
 import pytest
 
+from calculations.expecting import expect
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
 from tests.calculations.building import booster, changed, derived, in_metric, judged, q, without
 from tests.calculations.building_plates import Document
 from tests.calculations.stations import eighty_seven_hertz, permanent_magnet, settings, well
@@ -156,3 +159,18 @@ def test_volts_per_hertz_as_set() -> None:
     document = changed(booster(), settings({"motor_frequency": q("50", "Hz")}))
     assert shown(document, "drive.volts-per-hertz-set") == ("9.2", "V/Hz")
     assert shown(document, "drive.volts-per-hertz") == ("7.667", "V/Hz")
+
+
+def test_how_far_a_rating_is_extended_is_open_without_its_voltage_or_frequency() -> None:
+    extended = {"motor.extended-frequency", "motor.extended-power", "motor.extended-speed"}
+    for name in ("voltage", "frequency"):
+        document = changed(eighty_seven_hertz(), {f"/motor/ratings/0/{name}": None})
+        found = expect(read(Subject, document))
+        assert not extended & {each.id for each in (*found.derived, *found.lacking)}, name
+
+
+def test_resistance_that_a_loop_may_have() -> None:
+    # 24 V of supply (common practice) less 12 V, at the 21 mA of a failure (NE43).
+    document = changed(booster(), {"/sensors/0/supply_voltage_minimum": q("12", "V")})
+    found = derived(judged(document), "sensor.loop-resistance-allowed")
+    assert found.si == pytest.approx(12 / 0.021)
