@@ -77,14 +77,6 @@ class ServiceLimits:
     note_when_new: float
 
 
-DRY_LIMITS = ServiceLimits(5 * MEGOHM, 5 * MEGOHM, 100 * MEGOHM)
-"""Dry motor without its cable; IEEE43-2013 minimum, the remark common practice, from memory."""
-
-IMMERSED_WITH_CABLE_LIMITS = ServiceLimits(0.5 * MEGOHM, 2 * MEGOHM, 20 * MEGOHM)
-"""Immersed motor read through its cable, 2 to 20 Mohm is fit for service; common practice, from
-memory."""
-
-
 def temperature_factor(*, temperature: float, system: InsulationSystem) -> float:
     """Factor that brings a resistance to 40 degC.
 

@@ -31,11 +31,6 @@ def following(begins: date, period: Period) -> date:
     return after_months(begins, 1)
 
 
-def preceding(begins: date, period: Period) -> date:
-    """The first day of the week or month before."""
-    return begin(begins - timedelta(days=1), period)
-
-
 def last_day(begins: date, period: Period) -> date:
     """The last day of a week or month."""
     return following(begins, period) - timedelta(days=1)

@@ -5,8 +5,6 @@ Only what an event can record stands here: what could never be recorded would be
 
 from calculations.tasks.task import Interval, Task
 
-PRACTICE = "common practice, no source"
-
 LIFT, BOOSTER, WELL = "site.lift_station", "site.booster", "site.well"
 REGULATED, GROUPED, WITH_DRIVE = "set.regulated", "set.grouped", "set.with_drive"
 LARGE = "motor.large"

@@ -127,12 +127,6 @@ class TestMinimum:
         )
         assert found == 10 * MEGOHM
 
-    def test_limits_in_service(self):
-        # Common practice, from memory: an immersed motor is read through its cable.
-        wet, dry = insulation.IMMERSED_WITH_CABLE_LIMITS, insulation.DRY_LIMITS
-        assert (wet.stop, wet.review, wet.note_when_new) == (0.5e6, 2e6, 20e6)
-        assert (dry.stop, dry.note_when_new) == (5e6, 100e6)
-
 
 @pytest.mark.parametrize(
     ("rated", "lowest", "highest"),

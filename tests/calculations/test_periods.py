@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from calculations.periods import begin, following, last_day, over, preceding
+from calculations.periods import begin, following, last_day, over
 
 
 @pytest.mark.parametrize(
@@ -48,4 +48,5 @@ def test_a_day_that_was_left_out_has_no_time():
 def test_a_period_has_its_first_and_last_day(day, period, first, last):
     assert begin(day, period) == first
     assert last_day(first, period) == last
-    assert preceding(following(first, period), period) == first
+    assert begin(last, period) == first
+    assert begin(following(first, period), period) == following(first, period)

@@ -53,3 +53,24 @@ def test_read_through_its_cable(immersed, cable, through):
         "/motor/immersed": immersed, "/event/motor_tests/insulation/includes_cable": cable
     }  # fmt: skip
     assert insulation_test.is_through_cable(case(changed(booster(), tested))) is through
+
+
+@pytest.mark.parametrize(
+    ("changes", "megohm"),
+    [
+        # Stop, question, and remark on a new one at 40 degC: IEEE 43-2013 table 3 for what is dry,
+        # common practice from memory for a motor in a well and for what is new.
+        ({}, (5, 5, 100)),
+        ({"/motor/year_built": 1969}, (1.46, 1.46, 100)),  # 0.46 kV and 1 Mohm
+        ({"/motor/ratings/1/voltage": q("4160", "V")}, (100, 100, 100)),
+        ({"/motor/immersed": True}, (5, 5, 100)),
+        (
+            {"/motor/immersed": True, "/event/motor_tests/insulation/includes_cable": True},
+            (0.5, 2, 20),
+        ),
+    ],
+)
+def test_least_resistances(changes, megohm):
+    found = insulation_test.limits(case(changed(booster(), changes)))
+    told = (found.stop, found.review, found.note_when_new)
+    assert told == pytest.approx([1e6 * each for each in megohm])
