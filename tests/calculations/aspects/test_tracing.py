@@ -125,6 +125,17 @@ def test_how_often_the_drive_stopped(frequency, cycles):
     assert tracing.sleep_cycles(traced(frequency=frequency), AT) == cycles
 
 
+def test_an_output_in_percent_tells_of_no_stop():
+    share = [60.0, 0.0, 60.0, 0.0, 60.0] * 2
+    columns = {"feedback": Column("psi", [85.0] * 10), "output_frequency": Column("%", share)}
+    document = changed(booster(), {"/event/step_tests": [TEST]})
+    recorded = {TRACE: Recording([float(second) for second in range(10)], columns)}
+    found = case_of(read(Subject, document), recordings=recorded)
+    assert tracing.sleep_cycles(found, AT) == 0
+    assert tracing.sleep_cycles(traced([85.0] * 10, frequency=share), AT) == 4
+    assert tracing.sleep_cycles(traced(), AT) == 0
+
+
 @pytest.mark.parametrize(("stops", "hunts"), [(0, True), (1, True), (2, False)])
 def test_sleeping_again_and_again_is_no_hunting(stops, hunts):
     """A swing of 5 psi every 8 s for 80 s."""

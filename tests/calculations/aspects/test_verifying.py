@@ -164,3 +164,20 @@ def test_the_state_in_which_it_was_left(adjusted, state):
     else:
         with pytest.raises(Missing):
             verifying.state_left(held, AT)
+
+
+@pytest.mark.parametrize(
+    ("field", "named", "lacks"),
+    [
+        ("instrument", None, f"{AT}/instrument"),
+        ("instrument", "I-99", "/instruments"),
+        ("sensor", None, f"{AT}/sensor"),
+        ("sensor", "PT-999", "/sensors"),
+    ],
+)
+def test_what_is_not_named_or_not_known_is_told_apart(field, named, lacks):
+    found = case(changed(booster(), {f"{AT}/{field}": named}))
+    place_of = {"instrument": verifying.reference_place, "sensor": verifying.sensor_place}[field]
+    with pytest.raises(Missing) as raised:
+        place_of(found, AT)
+    assert raised.value.places == (lacks,)
