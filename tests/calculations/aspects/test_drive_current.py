@@ -1,0 +1,142 @@
+"""What a drive of 77 A (72 A at heavy duty) gives at its place; figures by common practice."""
+
+import pytest
+
+from calculations.aspects import drive_current
+from calculations.case import Missing
+from tests.calculations.building import booster, case, changed
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import left
+
+NORMAL = "/drive/rated_current_normal_duty"
+HEAVY = "/drive/rated_current_heavy_duty"
+
+
+def placed(**drive):
+    return case(changed(booster(), {f"/drive/{name}": value for name, value in drive.items()}))
+
+
+@pytest.mark.parametrize(
+    ("changes", "amperes"),
+    [
+        ({}, 77),
+        (left(duty_class="heavy"), 72),
+        (left(duty_class=None), 77),
+        ({NORMAL: None}, 72),
+        ({HEAVY: None}, 77),
+        (left(duty_class="heavy") | {HEAVY: None}, None),
+        ({NORMAL: None, HEAVY: None}, None),
+    ],
+)
+def test_rated_current_for_the_duty(changes, amperes):
+    found = case(changed(booster(), changes))
+    if amperes is None:
+        with pytest.raises(Missing):
+            drive_current.rated_current(found)
+    else:
+        assert drive_current.rated_current(found).si == amperes
+
+
+@pytest.mark.parametrize(
+    ("changes", "required", "lacks"),
+    [
+        (left(duty_class=None), 72.5, True),  # enough at normal duty alone
+        (left(duty_class=None), 72.0, False),
+        (left(duty_class="normal"), 75.0, False),
+        (left(duty_class=None) | {NORMAL: None}, 75.0, False),
+        (left(duty_class=None) | {HEAVY: None}, 75.0, False),
+    ],
+)
+def test_a_duty_that_nobody_knows_lacks_where_it_decides(changes, required, lacks):
+    found = case(changed(booster(), changes))
+    if lacks:
+        with pytest.raises(Missing):
+            drive_current.require_duty(found, required)
+    else:
+        drive_current.require_duty(found, required)
+
+
+def test_the_smaller_rating_alone_says_nothing_of_normal_duty():
+    with pytest.raises(Missing):
+        drive_current.require_normal(placed(rated_current_normal_duty=None))
+    heavy = changed(booster(), left(duty_class="heavy") | {NORMAL: None})
+    drive_current.require_normal(case(heavy))
+
+
+@pytest.mark.parametrize(
+    ("phases", "stated", "share"),
+    [
+        (3, None, 1.0),
+        (3, "50", 1.0),
+        (1, None, 0.5),  # common practice
+        (1, "50", 50 / 77),
+        (1, "90", 1.0),
+        (None, None, 1.0),
+    ],
+)
+def test_on_a_single_phase(phases, stated, share):
+    changes = {
+        "/site/supply_phases": phases,
+        "/drive/rated_current_single_phase_supply": stated and q(stated, "A"),
+    }
+    found = case(changed(booster(), changes))
+    assert drive_current.is_fed_by_one_phase(found) is (phases == 1)
+    assert drive_current.single_phase(found) == pytest.approx(share)
+
+
+@pytest.mark.parametrize(
+    ("metres", "drive", "share"),
+    [
+        ("1000", {}, 1.0),
+        ("2000", {}, 0.9),  # 1 % each 100 m above 1000 m
+        ("4500", {}, 0.65),
+        ("2000", {"derating_start_altitude": q("2000", "m")}, 1.0),
+        ("2000", {"derating_per_100m": q("0.5", "%")}, 0.95),
+    ],
+)
+def test_at_an_altitude(metres, drive, share):
+    site = {"/site/elevation": q(metres, "m")}
+    document = changed(booster(), site | {f"/drive/{name}": each for name, each in drive.items()})
+    assert drive_current.altitude(case(document)) == pytest.approx(share)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "drive", "share"),
+    [
+        ("40", {}, 1.0),
+        ("45", {}, 0.95),  # 1 % each kelvin above 40 degC
+        ("60", {}, 0.8),
+        ("45", {"ambient_rated": q("50", "degC")}, 1.0),
+        ("45", {"derating_per_K": q("2", "%")}, 0.9),
+    ],
+)
+def test_in_warm_air(celsius, drive, share):
+    found = placed(ambient_at_drive=q(celsius, "degC"), **drive)
+    assert drive_current.ambient(found) == pytest.approx(share)
+
+
+@pytest.mark.parametrize(("kilohertz", "share"), [("2", 1.0), ("4", 1.0), ("8", 0.8)])
+def test_at_a_carrier_frequency(kilohertz, share):
+    # 5 % each kilohertz above the 4 kHz of its rating.
+    settings = left(carrier_frequency=q(kilohertz, "kHz"))
+    stated = {"/drive/carrier_derating_per_khz": q("5", "%")}
+    assert drive_current.carrier(case(changed(booster(), settings | stated))) == pytest.approx(
+        share
+    )
+    silent = case(changed(booster(), settings))
+    if share == 1.0:
+        assert drive_current.carrier(silent) == 1.0
+    else:
+        with pytest.raises(Missing):
+            drive_current.carrier(silent)
+
+
+def test_what_is_known_counts_and_the_rest_lacks():
+    warm = changed(booster(), {"/drive/ambient_at_drive": q("50", "degC"), "/site/elevation": None})
+    found, lacking = drive_current.available_as_far_as_known(case(warm))
+    assert found.current == pytest.approx(0.9 * 77)
+    assert list(lacking) == ["altitude"]
+    with pytest.raises(Missing):
+        drive_current.available(case(warm))
+    whole = changed(booster(), {"/drive/ambient_at_drive": q("50", "degC")})
+    assert drive_current.available(case(whole)).current == pytest.approx(0.9 * 77)
