@@ -1,0 +1,130 @@
+"""What findings of the booster compare, against which limit and at which place, by hand.
+
+Its plate: 60 hp, 460 V, 68.7 A, 60 Hz. First point: 54.9 Hz, 1000 gpm, 421 V, 52.7 A, 30.9 kW out
+of the drive and 31.9 kW into it; a supply of 479.3 V. Limits are those of the catalogue.
+"""
+
+import pytest
+
+from tests.calculations.building import booster, changed, judged, of_rule
+from tests.calculations.building_plates import Document, q
+from tests.calculations.stations import LEFT, well
+from tests.calculations.whole_stations import lift_station
+
+POINT = "/event/duty_points/0"
+SUPPLY = "/event/supply"
+WINDING = "/event/motor_tests/winding_resistance/values"
+
+
+def three(unit: str, *values: str) -> list[dict[str, str]]:
+    return [q(value, unit) for value in values]
+
+
+Told = tuple[str, dict[str, object], str, str, dict[str, str]]
+TOLD: list[Told] = [
+    ("supply.phases", {f"{SUPPLY}/line_voltages": three("V", "481", "479")},
+     f"{SUPPLY}/line_voltages", "", {"voltages": "2", "phases": "3"}),
+    # 570 V x 1.732; 380 to 500 V, 10 % to either side.
+    ("supply.voltage-range", {f"{SUPPLY}/line_voltages": three("V", "570", "570", "570")},
+     f"{SUPPLY}/line_voltages", "342 V to 550 V",
+     {"mean": "570 V", "line": "987.3 V", "tolerance": "10 %"}),
+    ("supply.frequency", {f"{SUPPLY}/frequency": q("58.0", "Hz")},
+     f"{SUPPLY}/frequency", "2 %",
+     {"measured": "58.0 Hz", "nominal": "60 Hz", "deviation": "-3.33 %", "other": ""}),
+    ("supply.frequency", {f"{SUPPLY}/frequency": q("51.0", "Hz")},
+     f"{SUPPLY}/frequency", "2 %", {"deviation": "-15 %", "other": "50 Hz"}),
+    ("supply.unbalance", {f"{SUPPLY}/line_voltages/0": q("500", "V")},
+     f"{SUPPLY}/line_voltages", "3 % review, 5 % stop",
+     {"first": "500 V", "second": "479 V", "third": "478 V", "unbalance": "2.95 %"}),
+    # 500 over 479.33 V; 1.414 x 479.33 V.
+    ("supply.dc-link", {f"{SUPPLY}/dc_bus_voltage": q("500", "V")},
+     f"{SUPPLY}/dc_bus_voltage", "1.15 to 2.1 times the line voltage",
+     {"line": "479.3 V", "share": "104 %", "usual": "678 V", "meant": ""}),
+    ("load.voltage", {f"{POINT}/voltages_drive_output": three("V", "421", "700", "421")},
+     f"{POINT}/voltages_drive_output", "at most 130 % of the supply",
+     {"read": "700 V", "line": "479.3 V", "where": "drive output", "probably": ""}),
+    # 460 V x 54.9 / 60 = 420.9 V; 40 % of it by another 0.915: 154 V.
+    ("load.voltage", {f"{POINT}/voltages_drive_output": three("V", "421", "120", "421")},
+     f"{POINT}/voltages_drive_output", "at least 150 V",
+     {"read": "120 V", "expected": "421 V", "where": "drive output"}),
+    ("load.power", {f"{POINT}/power_drive_display": q("83", "kW")},
+     f"{POINT}/power_drive_display", "at most 150 % of what the motor takes at its service factor",
+     {"read": "83 kW", "plate": "60 hp", "where": "drive display"}),
+    ("load.power", {f"{POINT}/power_drive_display": q("39.5", "kW")},
+     POINT, "25 %", {"shown": "39.5 kW", "measured": "30.9 kW"}),
+    ("load.drive-power", {f"{POINT}/power_drive_output": q("33.7", "kW")},
+     f"{POINT}/power_drive_output", "at most 5 % above the input",
+     {"given": "33.7 kW", "taken": "31.9 kW"}),
+    ("load.drive-power", {f"{POINT}/power_drive_display": q("35.0", "kW")},
+     f"{POINT}/power_drive_display",
+     "at most 5 % and 3 % of the rated power above the input", {"given": "35.0 kW"}),
+    ("load.current-expected", {f"{POINT}/currents_drive_output": three("A", "66", "66", "66")},
+     POINT, "15 % note, 20 % review", {"read": "66 A", "expected": "52.3 A"}),
+    # 0.41 ohm in the middle, 0.02 ohm away; 0.1 mohm of 0.41 ohm.
+    ("winding.resistance-unbalance", {WINDING: three("ohm", "0.4000", "0.4000", "0.4300")},
+     WINDING,
+     "2 % review, 5 % stop, both plus 0.0244 % of resolution",
+     {"first": "0.4000 ohm", "third": "0.4300 ohm", "unbalance": "4.88 %"}),
+    ("drive.cable-length", {"/drive/motor_cable_length": q("400", "m"),
+                            "/drive/maximum_motor_cable_length": q("300", "m")},
+     "/drive/motor_cable_length", "", {"length": "400 m", "highest": "300 m"}),
+    
+    ("earth.continuity", {"/event/earth_tests/0/resistance": q("3.0", "ohm")},
+     "/event/earth_tests/0", "", {"resistance": "3.0 ohm"}),
+    ("insulation.temperature", {"/event/motor_tests/insulation/winding_temperature": q("9", "degC"),
+                                "/event/motor_tests/insulation/humidity": q("30", "%")},
+     "/event/motor_tests/insulation/winding_temperature", "10 to 85 degC", {"winding": "9 degC"}),
+    ("insulation.test-voltage", {"/event/motor_tests/insulation/test_voltage": q("1000", "V")},
+     "/event/motor_tests/insulation/test_voltage", "500 V",
+     {"voltage": "1000 V", "plate": "460 V", "usual": "500 V"}),
+    ("loop.sleep-range", {f"{LEFT}/sleep_frequency": q("61", "Hz")},
+     f"{LEFT}/sleep_frequency", "",
+     {"sleep": "61 Hz", "minimum": "36 Hz", "maximum": "60 Hz"}),
+    ("speed.order", {f"{LEFT}/minimum_frequency": q("60", "Hz")},
+     f"{LEFT}/minimum_frequency", "", {"minimum": "60 Hz", "maximum": "60 Hz"}),
+    ("speed.maximum-pressure", {"/site/discharge_pressure_limit": q("120", "psi"),
+                                "/site/relief_valve_setting": None},
+     f"{LEFT}/maximum_frequency", "at most 120 psi",
+     {"permitted": "120 psi", "whose": "pipework"}),
+]  # fmt: skip
+
+
+def assert_told(
+    document: Document, rule: str, place: str, limit: str, told: dict[str, str]
+) -> None:
+    (found,) = of_rule(judged(document), rule)
+    assert {name: found.parameters[name] for name in told} == told
+    assert (found.subject, found.limit if limit else "") == (place, limit)
+
+
+@pytest.mark.parametrize(("rule", "changes", "place", "limit", "told"), TOLD)
+def test_of_the_booster(rule, changes, place, limit, told):
+    assert_told(changed(booster(), changes), rule, place, limit, told)
+
+
+@pytest.mark.parametrize(("hertz", "other"), [("49.0", "50 Hz"), ("48.9", ""), ("51.1", "")])
+def test_mains_within_a_hertz_are_named(hertz, other):
+    document = changed(booster(), {f"{SUPPLY}/frequency": q(hertz, "Hz")})
+    (found,) = of_rule(judged(document), "supply.frequency")
+    assert found.parameters["other"] == other
+
+
+@pytest.mark.parametrize(("hertz", "other"), [("59.0", "60 Hz"), ("61.0", "60 Hz"), ("61.1", "")])
+def test_60_hertz_on_a_50_hertz_supply(hertz, other):
+    document = changed(lift_station(), {f"{SUPPLY}/frequency": q(hertz, "Hz")})
+    (found,) = of_rule(judged(document), "supply.frequency")
+    assert found.parameters["other"] == other
+
+
+def test_of_the_wet_well():
+    """51.1 m3/h; 15 starts an hour."""
+    document = changed(lift_station(), {f"{LEFT}/start_level": q("0.69", "m")})
+    (found,) = of_rule(judged(document), "well.starts")
+    assert found.limit == "15 per hour"
+
+
+def test_of_the_well_pump():
+    document = changed(well(), {"/pump/minimum_continuous_flow": q("60", "gpm")})
+    (found,) = of_rule(judged(document), "motor.cooling")
+    assert (found.severity, found.limit) == ("review", "0.49 ft/s")
+    assert found.parameters["flow"] == "60 gpm"
