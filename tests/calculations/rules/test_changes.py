@@ -71,6 +71,15 @@ def test_head(feet, expected):
     assert verdicts(document, "trend.head") == expected
 
 
+def test_numbers_of_a_fallen_head():
+    """10 of 123.8 ft are worse than 10 of 125.6 ft."""
+    document = without(lower(10, 10, 0), "/pump/curve_points")
+    (found,) = of_rule(judged(document, earlier=FIRST), "trend.head")
+    assert float(found.parameters["change"].split()[0]) == pytest.approx(-8.08, abs=0.03)
+    assert (found.parameters["flow"], found.limit) == ("700 gpm", "5 %")
+    assert found.subject == f"{POINTS}/1"
+
+
 def test_head_is_compared_at_one_speed():
     """Published (R04): 141.0 ft at 1750 rpm, 1186.4 gpm against 150.0 ft at 1770 rpm, 1200 gpm is
     144.24 ft: -3.84 %, not -6.0 %. So a slower motor alone is no loss of head.

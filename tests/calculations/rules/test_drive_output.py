@@ -63,6 +63,11 @@ def test_carrier_window(kind: str, carrier: str, expected: list[tuple[str, str]]
     assert verdicts(chosen, CARRIER) == expected
 
 
+def test_without_a_filter_no_carrier_is_asked_for() -> None:
+    plain = without(booster(), "/event/settings/as_left/carrier_frequency")
+    assert lacking(judged(plain), "drive.carrier-for-filter") == []
+
+
 def test_a_sine_filter_needs_its_window() -> None:
     (missing,) = lacking(judged(fitted("sine_wave", "sine_wave")), CARRIER)
     assert missing.needs == ("/drive/filter_carrier_min", "/drive/filter_carrier_max")

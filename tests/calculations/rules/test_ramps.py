@@ -154,6 +154,16 @@ def test_both_inertias_count(part, ramp, expected):
     assert of_rule(unknown, "ramp.start-torque") == lacking(unknown, "ramp.start-torque") == []
 
 
+def test_the_duty_that_is_set_tells_the_current_of_the_drive():
+    """Heavy, 60 A: 110 % x 60 / 68.7 = 96.1 %, 14.4 N m more than the pump's: 19.4 s."""
+    heavy = {"/drive/rated_current_heavy_duty": q("60", "A")} | left(duty_class="heavy")
+    assert verdicts(starting("19", **heavy), "ramp.start-torque") == [("review", "too_fast")]
+    assert verdicts(starting("20", **heavy), "ramp.start-torque") == []
+    untold = left(duty_class=None)
+    assert verdicts(starting("3.4", **untold), "ramp.start-torque") == [("review", "too_fast")]
+    assert verdicts(starting("3.5", **untold), "ramp.start-torque") == []
+
+
 def test_numbers_of_a_slow_start_of_a_well_pump():
     (found,) = of_rule(judged(ramped(last_ramp_time="1.5")), "ramp.submersible")
     told = {"taken": "1.5 s", "bearing": "30 Hz", "allowed": "1 s"}

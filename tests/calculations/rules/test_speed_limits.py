@@ -57,6 +57,13 @@ def test_skip_bands_leave_a_range(bands, expected):
     assert verdicts(document, "speed.order") == expected
 
 
+@pytest.mark.parametrize("known", ["centre", "width"])
+def test_half_a_skip_band_takes_nothing_away(known):
+    document = changed(booster(), left(skip_bands=[{known: q("48", "Hz")}]))
+    (missing,) = lacking(judged(document), "speed.order")
+    assert missing.needs == (f"{LEFT}/skip_bands/0",)
+
+
 def test_order_names_what_it_lacks():
     document = without(booster(), f"{LEFT}/maximum_frequency")
     (missing,) = lacking(judged(document), "speed.order")
