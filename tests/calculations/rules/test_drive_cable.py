@@ -1,0 +1,128 @@
+"""Motor cable: length, reflected wave and voltage drop; E05, E06."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    q,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document
+from tests.calculations.stations import well
+
+FILTER = "drive.output-filter-setting"
+CARRIER = "drive.carrier-for-filter"
+LENGTH = "drive.cable-length"
+WAVE = "drive.reflected-wave"
+DROP = "drive.cable-voltage-drop"
+
+
+@pytest.mark.parametrize(("feet", "fires"), [("300", False), ("301", True)])
+def test_the_drives_own_cable_limit(feet: str, fires: bool) -> None:
+    document = changed(booster(), {"/drive/motor_cable_length": q(feet, "ft")})
+    assert bool(verdicts(document, LENGTH)) is fires
+    assert bool(verdicts(in_metric(document), LENGTH)) is fires
+
+
+def plain_motor(metres: str, **more: object) -> Document:
+    """The booster with a motor that states nothing, and another length of cable."""
+    document = without(booster(), "/motor/peak_voltage_limit", "/motor/inverter_suitability")
+    limit = {"/drive/maximum_motor_cable_length": q("300", "m")}
+    return changed(document, {"/drive/motor_cable_length": q(metres, "m")} | limit | more)
+
+
+@pytest.mark.parametrize(
+    ("metres", "immersed", "expected"),
+    [
+        ("7.4", False, []),  # E05a: 0.1 us and 150 m/us give 7.5 m
+        ("7.6", False, [("note", "near")]),
+        ("30.0", False, [("note", "near")]),
+        ("30.1", False, [("review", "far")]),
+        ("15.0", True, [("note", "near")]),
+        ("15.1", True, [("review", "far")]),
+    ],
+)
+def test_boundaries_of_the_reflected_wave(
+    metres: str, immersed: bool, expected: list[tuple[str, str]]
+) -> None:
+    assert verdicts(plain_motor(metres, **{"/motor/immersed": immersed}), WAVE) == expected
+
+
+def test_what_makes_a_long_cable_ordinary() -> None:
+    far = plain_motor("100")
+    assert verdicts(far, WAVE) == [("review", "far")]
+    for change in (
+        {"/motor/inverter_suitability": "yes_stated"},
+        {"/motor/peak_voltage_limit": q("1426", "V")},  # 3.1 x 460 V; 1290 V reach it
+        {"/drive/output_filter_fitted": "dv_dt"},
+        {"/site/supply_nominal_voltage": q("240", "V")},
+    ):
+        assert verdicts(changed(far, change), WAVE) == []
+
+
+@pytest.mark.parametrize(("volts", "expected"), [("379", []), ("380", [("review", "far")])])
+def test_the_voltage_from_which_waves_matter(volts, expected) -> None:
+    supply = {"/site/supply_nominal_voltage": q(volts, "V")}
+    assert verdicts(plain_motor("100", **supply), WAVE) == expected
+
+
+def test_peak_at_the_motor() -> None:
+    # E06: 1.9 x sqrt(2) x 480 V = 1290 V
+    assert derived(judged(booster()), "drive.terminal-peak").shown.value == "1290"
+    bears = changed(booster(), {"/motor/peak_voltage_limit": q("1000", "V")})
+    assert verdicts(bears, WAVE) == [("review", "peak")]
+
+
+def drop(conductor: str, metres: str, **more: object) -> Document:
+    """The booster (68.7 A, cos phi 0.86, 460 V) with another cable."""
+    values = {
+        "/drive/motor_cable_conductor": conductor,
+        "/drive/motor_cable_length": q(metres, "m"),
+        "/drive/maximum_motor_cable_length": q("1000", "m"),
+    }
+    return changed(booster(), values | more)
+
+
+@pytest.mark.parametrize(
+    ("metres", "expected"),
+    [
+        # 3 AWG, 26.67 mm2, at 75 degC: 0.01724 x 1.2161 / 26.67 = 0.7861 mohm/m
+        # sqrt(3) 68.7 (0.7861 x 0.86 + 0.08 x 0.51) = 85.30 mV/m, 0.01854 % per m
+        ("160", []),  # 2.97 %
+        ("163", [("note", "cable")]),  # 3.02 %
+        ("268", [("note", "cable")]),  # 4.97 %
+        ("271", [("review", "cable")]),  # 5.03 %
+    ],
+)
+def test_boundaries_of_the_voltage_drop(metres: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(drop("3 AWG", metres), DROP) == expected
+
+
+@pytest.mark.parametrize(("metres", "expected"), [("162", []), ("165", [("note", "cable")])])
+def test_a_usual_power_factor_where_the_plate_has_none(metres, expected) -> None:
+    """0.7861 x 0.85 + 0.08 x 0.527 = 0.710: 84.5 mV/m, 0.01838 % per m; common practice."""
+    document = without(drop("3 AWG", metres), "/motor/ratings/1/power_factor")
+    assert verdicts(document, DROP) == expected
+
+
+def test_the_filter_counts() -> None:
+    filtered = {
+        "/drive/output_filter_fitted": "sine_wave", "/drive/filter_voltage_drop": q("4", "%")
+    }  # fmt: skip
+    assert verdicts(drop("3 AWG", "20", **filtered), DROP) == [("note", "filter")]  # 4.4 %
+    volts = filtered | {"/drive/filter_voltage_drop": q("25", "V")}
+    assert verdicts(drop("3 AWG", "20", **volts), DROP) == [("review", "filter")]  # 5.4 + 0.4 %
+    unknown = without(drop("3 AWG", "20", **filtered), "/drive/filter_voltage_drop")
+    (missing,) = lacking(judged(unknown), DROP)
+    assert missing.needs == ("/drive/filter_voltage_drop",)
+
+
+def test_a_long_well_cable_with_a_filter_is_ordinary() -> None:
+    for rule in (LENGTH, WAVE, DROP, CARRIER, FILTER):
+        assert verdicts(well(), rule) == []

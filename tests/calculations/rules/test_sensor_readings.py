@@ -1,0 +1,127 @@
+"""Slips of reading and failing loops among the readings of a verification; NE 43 for the band."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    of_rule,
+    verdicts,
+)
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import Document, q
+from tests.calculations.rules.test_sensor_errors import AT, GOOD, exact
+
+# -- sensor.outlier -----------------------------------------------------------------------------
+
+
+def with_reading(index: int, signal: str) -> Document:
+    found = verification("PT-101", 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))
+    found["as_found"][index]["signal"] = q(signal, "mA")
+    return changed(booster(), {AT: found})
+
+
+@pytest.mark.parametrize(
+    ("index", "signal", "expected", "read"),
+    [
+        (1, "8.20", [("review", "digits")], "8.02 mA"),
+        (2, "1.202", [("review", "digits")], "12.02 mA"),
+        (3, "16.60", [("review", "digits")], "16.06 mA"),
+        (2, "12.77", [("review", "plain")], ""),
+        (1, "8.12", [], None),  # inside twice the tolerance of the others
+    ],
+)
+def test_outlier(index, signal, expected, read):
+    document = with_reading(index, signal)
+    assert verdicts(document, "sensor.outlier") == expected
+    for finding in of_rule(judged(document), "sensor.outlier"):
+        assert finding.parameters["read"] == read
+        assert finding.subject == f"{AT}/as_found/{index}"
+
+
+def test_two_odd_readings_are_no_slip():
+    found = verification("PT-101", 50, ("4.00", "8.20", "12.02", "16.01", "20.00"))
+    assert verdicts(changed(booster(), {AT: found}), "sensor.outlier") == []
+
+
+@pytest.mark.parametrize(
+    ("points", "index", "signal", "expected"),
+    [
+        # Upwards only: a bare jump may be the sensor's, other digits are a slip all the same.
+        (slice(0, 5), 2, "12.77", []),
+        (slice(0, 5), 2, "1.202", [("review", "digits")]),
+        (slice(0, 4), 2, "1.202", [("review", "digits")]),
+        (slice(0, 3), 2, "1.202", []),  # two others are not all others
+    ],
+)
+def test_an_outlier_among_few_readings(points, index, signal, expected):
+    document = with_reading(index, signal)
+    check = document["event"]["sensor_verifications"][0]
+    check["as_found"] = check["as_found"][points]
+    assert verdicts(document, "sensor.outlier") == expected
+
+
+@pytest.mark.parametrize(
+    ("applied", "signal", "expected"),
+    [("103.8", "12.32", [("review", "plain")]), ("104.2", "12.35", [])],
+)
+def test_a_second_reading_at_the_same_input_convicts_the_first(applied, signal, expected):
+    """100 psi upwards read 12.77 mA; 2 % of 200 psi are 4 psi. 103.8 psi are 12.304 mA."""
+    document = with_reading(2, "12.77")
+    second = document["event"]["sensor_verifications"][0]["as_found"][7]
+    second |= {"applied": q(applied, "psi"), "signal": q(signal, "mA")}
+    assert verdicts(document, "sensor.outlier") == expected
+
+
+# -- sensor.signal-band -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("signal", "expected"),
+    [
+        # NE 43, secondary text: 3.8 to 20.5 mA are valid.
+        ("3.50", [("review", "low")]),
+        ("3.79", [("review", "low")]),
+        ("20.60", [("review", "high")]),
+        ("20.50", []),
+    ],
+)
+def test_a_failing_loop_in_the_middle_of_the_range(signal, expected):
+    found = verification("PT-101", 50, GOOD)
+    for index in (2, 7):
+        found["as_found"][index]["signal"] = q(signal, "mA")
+    assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == expected
+
+
+def test_a_shift_at_the_ends_is_an_error_not_a_failure():
+    document = exact(tuple(f"{float(signal) - 0.4:.3f}" for signal in GOOD))
+    assert verdicts(document, "sensor.signal-band") == []
+    assert verdicts(document, "sensor.offset") == [("stop", "water")]
+
+
+@pytest.mark.parametrize(
+    ("applied", "signal", "expected"),
+    [
+        # Beyond the tolerance only in the middle nine tenths: 10 to 190 psi of 200 psi.
+        ("9.9", "3.70", []),
+        ("10.1", "3.70", [("review", "low")]),
+        ("189.9", "20.60", [("review", "high")]),
+        ("190.1", "20.60", []),
+    ],
+)
+def test_at_the_ends_of_the_range_an_error_may_leave_the_band(applied, signal, expected):
+    found = verification("PT-101", 50, GOOD)
+    for index in (2, 7):
+        found["as_found"][index] |= {"applied": q(applied, "psi"), "signal": q(signal, "mA")}
+    assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == expected
+
+
+def test_over_range_applied_on_purpose_is_no_failure():
+    found = verification("PT-101", 50, GOOD)
+    found["as_found"][4] = {
+        "direction": "up",
+        "applied": q("210", "psi"),
+        "signal": q("20.8", "mA"),
+    }
+    assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == []
