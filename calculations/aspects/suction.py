@@ -12,6 +12,11 @@ ENDS: tuple[End, End] = ("low", "high")
 SITE_ORDER, WELL_ORDER = "site.order", "well.levels"
 """Rules that name a range whose lowest lies above its highest."""
 
+DATUM = "site.datum"
+"""Rule that names heights which do not count from the pump."""
+
+Slip = Literal["sea", "high", "lift"]
+
 # Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
 _LEVELS = ("flooded_tank", "wet_well", "suction_lift")
 _WELL_DEPTHS: dict[End, str] = {
@@ -38,6 +43,7 @@ def grade(case: Case, end: End) -> float:
     """
     low, high = (_place(case, each) for each in ENDS)
     lowest, highest = case.find(low), case.find(high)
+    require_datum(case)
     deep = case.is_("/site/suction_kind", "well")
     if lowest and highest and (above(highest, lowest) if deep else above(lowest, highest)):
         raise Waits(WELL_ORDER if deep else SITE_ORDER)
@@ -47,6 +53,42 @@ def grade(case: Case, end: End) -> float:
     if case.is_("/site/suction_kind", *_LEVELS):
         return value
     return gauge_elevation(case) + liquid.head(case, value)
+
+
+HEIGHTS = (
+    "/site/suction_level_high", "/site/suction_level_low", "/site/wet_well_floor",
+    "/suction_sensor/tapping_elevation", "/regulating_sensor/tapping_elevation",
+)  # fmt: skip
+"""Heights that are measured from the pump, or from its well's rim or floor."""
+
+NEAR = 10.0
+"""Height over the datum, and distance from the site's elevation, that are alike by chance only [m];
+common practice, no source."""
+
+
+@once
+def misplaced(case: Case) -> tuple[str, Slip] | None:
+    """The first height that does not count from the pump, and what shows it."""
+    high = case.limit(f"{DATUM}.high")
+    level = case.is_("/site/suction_kind", *_LEVELS)
+    sea = case.find("/site/elevation")
+    for pointer in HEIGHTS if level else HEIGHTS[3:]:
+        height = case.find(pointer)
+        if height is None:
+            continue
+        if sea is not None and height.si > NEAR and abs(height.si - sea.si) <= NEAR:
+            return pointer, "sea"
+        if pointer in HEIGHTS[:3] and height.si > high:
+            return pointer, "high"
+    surface = case.find(HEIGHTS[0])
+    dry = case.is_("/site/suction_kind", "suction_lift")
+    return (HEIGHTS[0], "lift") if dry and surface is not None and surface.si > 0 else None
+
+
+def require_datum(case: Case) -> None:
+    """Raise `Waits` where heights do not count from the pump, and nobody accepted that."""
+    if DATUM not in case.accepted and misplaced(case) is not None:
+        raise Waits(DATUM)
 
 
 def eye(case: Case, place: str = "") -> float:

@@ -40,6 +40,7 @@ def wire_to_water(case: Case, place: str) -> float:
 @once
 def npsh_available(case: Case, place: str) -> float:
     """Net positive suction head available at a point [m]: from a gauge, else from the surface."""
+    suction.require_datum(case)
     air, vapour = liquid.atmosphere(case), liquid.vapour_pressure(case)
     eye, density, through = suction.eye(case, place), liquid.density(case), duty.flow(case, place)
     if case.find(f"{place}/suction_pressure") is not None:

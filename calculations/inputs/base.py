@@ -216,6 +216,7 @@ def quantity(
 
 
 HEIGHT: dict[str, Any] = {"low": "-10000 m", "high": "10000 m"}
+OVER_DATUM = "Over the site datum."
 """Hard limits of a height over the site datum, which may be the sea."""
 
 

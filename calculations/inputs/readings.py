@@ -6,6 +6,7 @@ from pydantic import AfterValidator, Field
 
 from calculations.inputs.base import (
     HEIGHT,
+    OVER_DATUM,
     Count,
     Id,
     Moment,
@@ -186,12 +187,10 @@ class DutyPoint(Part):
     flow: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     flow_method: FlowMethod | None = None
     suction_pressure: Quantity | None = quantity("pressure", low="-1.1 bar", high="1000 bar")
-    suction_gauge_elevation: Quantity | None = quantity("length", **HEIGHT)
+    suction_gauge_elevation: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
     discharge_pressure: Quantity | None = quantity("pressure", low="-1.1 bar", high="1000 bar")
-    discharge_gauge_elevation: Quantity | None = quantity("length", **HEIGHT)
-    suction_level: Quantity | None = quantity(
-        "length", **HEIGHT, about="Elevation over site datum."
-    )
+    discharge_gauge_elevation: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
+    suction_level: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
     suction_level_depth: Quantity | None = quantity(
         "length", **HEIGHT, about="Depth below the well head."
     )

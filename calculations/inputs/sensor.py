@@ -7,6 +7,7 @@ from pydantic_core import PydanticCustomError
 
 from calculations.inputs.base import (
     HEIGHT,
+    OVER_DATUM,
     REQUIRED,
     START_UP,
     Day,
@@ -95,9 +96,14 @@ class Sensor(Part):
     )
     damping_time: Quantity | None = of("time", low="0 s", high="100 s", needed=START_UP)
     location: SensorLocation | None = optional(REQUIRED)
-    tapping_elevation: Quantity | None = of("length", **HEIGHT, needed=needed_when("pressure"))
+    tapping_elevation: Quantity | None = of(
+        "length", **HEIGHT, needed=needed_when("pressure"), about=OVER_DATUM
+    )
     zero_elevation: Quantity | None = of(
-        "length", **HEIGHT, needed=needed_when("level"), about="Where a level transmitter reads 0."
+        "length",
+        **HEIGHT,
+        needed=needed_when("level"),
+        about="Where a level transmitter reads 0, over the site datum.",
     )
     process_isolation: bool | None = optional(about="Can be isolated and vented for a check.")
     meter_kind: MeterKind | None = None

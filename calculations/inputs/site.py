@@ -7,6 +7,7 @@ from pydantic import AfterValidator, BeforeValidator
 
 from calculations.inputs.base import (
     HEIGHT,
+    OVER_DATUM,
     REQUIRED,
     SHORT_LIST,
     START_UP,
@@ -100,7 +101,7 @@ class Pipeline(Part):
     wall_thickness: Quantity | None = quantity("length", above="0 mm", high="2.5 m")
     material: PipeMaterial | None = None
     pressure_rating: Quantity | None = quantity("pressure", above="0 bar", high="1000 bar")
-    high_point_elevation: Quantity | None = quantity("length", **HEIGHT)
+    high_point_elevation: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
 
 
 def _wall_fits(pipeline: Pipeline) -> Pipeline:
@@ -123,7 +124,10 @@ class Site(Part):
     kind: SiteKind | None = optional(REQUIRED)
     latitude: Latitude | None = None
     longitude: Longitude | None = None
-    elevation: Quantity | None = quantity("length", low="-500 m", high="6000 m", needed=START_UP)
+    elevation: Quantity | None = quantity(
+        "length", low="-500 m", high="6000 m", needed=START_UP,
+        about="Over the sea, for the air's pressure; every other height counts from the datum.",
+    )  # fmt: skip
     time_zone: Text | None = optional(REQUIRED)
     electrical_practice: ElectricalPractice | None = optional(REQUIRED)
     supply_source: SupplySource | None = None
@@ -138,7 +142,9 @@ class Site(Part):
     available_fault_current: Quantity | None = quantity(
         "current", low="0.1 kA", high="200 kA", needed=needed_when("electrical practice us_nec")
     )
-    datum_description: Text | None = optional(START_UP)
+    datum_description: Text | None = optional(
+        START_UP, "What heights count from: a dry pump's eye, or rim or floor of the pump's well."
+    )
     liquid_kind: LiquidKind | None = optional(REQUIRED)
     liquid_temperature_min: Quantity | None = quantity(
         "temperature", low="-5 degC", high="95 degC", needed=START_UP
@@ -147,12 +153,8 @@ class Site(Part):
         "temperature", low="-5 degC", high="95 degC", needed=START_UP
     )
     suction_kind: SuctionKind | None = optional(REQUIRED)
-    suction_level_low: Quantity | None = quantity(
-        "length", **HEIGHT, about="Elevation over site datum."
-    )
-    suction_level_high: Quantity | None = quantity(
-        "length", **HEIGHT, about="Elevation over site datum."
-    )
+    suction_level_low: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
+    suction_level_high: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
     suction_pressure_low: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
     suction_pressure_high: Quantity | None = quantity("pressure", low="-1 bar", high="40 bar")
     suction_loss: Quantity | None = quantity("head", low="0 m", high="5000 m")
@@ -160,9 +162,9 @@ class Site(Part):
     wet_well_area: Quantity | None = quantity(
         "area", low="0.2 m2", high="5000 m2", about="Net of benching."
     )
-    wet_well_floor: Quantity | None = quantity("length", **HEIGHT)
-    inlet_invert: Quantity | None = quantity("length", **HEIGHT)
-    overflow_level: Quantity | None = quantity("length", **HEIGHT)
+    wet_well_floor: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
+    inlet_invert: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
+    overflow_level: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)
     inflow_minimum: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     inflow_average: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")
     inflow_peak: Quantity | None = quantity("flow", low="0 m3/h", high="500000 m3/h")

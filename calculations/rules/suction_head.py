@@ -85,6 +85,7 @@ MARGIN = Rule(
         "well.levels",
         *RESTS_ON_CURVE,
         "rotation.reversed",
+        "suction.reading",
     ),
     applies=has_points,
     check=_margin,

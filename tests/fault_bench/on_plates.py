@@ -118,6 +118,22 @@ def elevation(e: Entered) -> bool | None:
     return None
 
 
+@mistake("levels over the sea", "site.datum")
+def levels_over_the_sea(e: Entered) -> bool | None:
+    site = e.document["site"]
+    if "suction_level_low" not in site or e.station.suction == "wet_well":
+        return False
+    if number(site["elevation"]) < 50:
+        return False
+    for end in ("low", "high"):
+        level = site[f"suction_level_{end}"]
+        if level["unit"] != site["elevation"]["unit"]:
+            return False
+        over = number(level) + number(site["elevation"])
+        site[f"suction_level_{end}"] = q(f"{over:.2f}", level["unit"])
+    return None
+
+
 @mistake("curve printed for the other mains frequency", "curve.speed")
 def curve_speed(e: Entered) -> None:
     found = e.document["pump"]["rated_speed"]

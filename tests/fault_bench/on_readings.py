@@ -120,6 +120,21 @@ def low_shut_off(e: Entered) -> bool | None:
 # -- duty points ------------------------------------------------------------------------------
 
 
+PSI_IN_A_BAR = 14.504
+
+
+@mistake("suction in psi written as bar, and the discharge moved with it", "suction.reading")
+def psi_for_bar(e: Entered) -> bool | None:
+    if e.station.suction != "pressurised_main" or e.points[0]["suction_pressure"]["unit"] != "bar":
+        return False
+    for point in e.points:
+        read, other = point["suction_pressure"], point["discharge_pressure"]
+        more = number(read) * (PSI_IN_A_BAR - 1)
+        point["suction_pressure"] = q(f"{number(read) + more:.2f}", "bar")
+        point["discharge_pressure"] = q(f"{number(other) + more:.2f}", "bar")
+    return None if other["unit"] == "bar" else False
+
+
 @mistake("flow read in another unit", "curve.point")
 def flow_unit(e: Entered) -> None:
     point = e.points[0]

@@ -1,0 +1,57 @@
+"""Rule of the datum that heights of a site count from: the pump, not the sea."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import suction
+from calculations.case import Case
+from calculations.findings import Finding
+from calculations.rule import Limit, Rule, about
+
+
+def _datum(case: Case, place: str) -> Iterator[Finding]:
+    found = suction.misplaced(case)
+    if found is None:
+        return
+    pointer, slip = found
+    height, sea = case.quantity(pointer), case.find("/site/elevation")
+    high = case.limit(f"{suction.DATUM}.high")
+    yield DATUM.finding(
+        slip, "review", case.place(pointer),
+        compared={"height": height, **({"elevation": sea} if slip == "sea" else {})},
+        limit={"lift": "below the pump"}.get(slip, f"at most {about(high, height.unit)}"),
+        high=about(high, height.unit),
+    )  # fmt: skip
+
+
+DATUM = Rule(
+    id=suction.DATUM,
+    title="Heights of the site count from the pump",
+    severities=("review",),
+    condition="Levels of the liquid, floor and tappings are measured from the site's datum: the "
+    "eye of a dry pump, or rim or floor of a pump's own well. None is higher than 10 m and within "
+    "10 m of the site's elevation over the sea, no level lies more than 50 m above the datum, and "
+    "what is lifted by suction lies below it.",
+    source="definition of net positive suction head, HI 9.6.1; limits: common practice, no source",
+    subject="/site",
+    applies=lambda case: any(case.find(each) is not None for each in suction.HEIGHTS),
+    check=_datum,
+    limits={
+        "high": Limit(50, "m", "level over the datum", "lower", "common practice"),
+    },
+    sentences={
+        "sea": "A height of {height} beside the site's elevation of {elevation}: probably heights "
+        "over the sea were entered. They count from the pump.",
+        "high": "A level {height} above the datum is more than {high}: probably it counts from the "
+        "sea or from a bench mark. Heights count from the pump.",
+        "lift": "The liquid is said to be lifted by suction, and stands {height} above the datum, "
+        "which is the pump's eye.",
+    },
+    remedies={
+        **dict.fromkeys(
+            ("sea", "high"),
+            "Enter all heights of the site from one datum: the eye of a dry pump, or rim or floor "
+            "of the well that the pump stands in.",
+        ),
+        "lift": "Enter levels below the pump as negative, or correct the kind of suction.",
+    },
+)

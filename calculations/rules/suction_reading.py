@@ -1,0 +1,95 @@
+"""Rule of the suction gauge's readings against the suction that the site states."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from calculations.aspects import suction
+from calculations.aspects.duty import POINTS
+from calculations.case import Case
+from calculations.findings import Finding, Severity, Shown
+from calculations.rule import Limit, Rule, about
+from calculations.rules.measured_points import SLIPS
+from calculations.rules.mix_ups import in_unit
+from calculations.rules.pump_curve import has_curve
+from calculations.units import Quantity
+
+DRAWN_UP = ("suction_lift", "wet_well")
+"""Kinds of suction where a gauge beside the pump shows less than the air's pressure."""
+
+PLAIN = 5.0
+"""How many times less another unit must make of a reading to explain it; no source. Feet for psi
+brings half of all readings into some range, and kilopascals everything near to nothing."""
+
+
+class _Range(NamedTuple):
+    """What the gauge may show at its height [Pa], from the lowest to the highest suction."""
+
+    lowest: float
+    highest: float
+
+
+def _range(case: Case, place: str) -> _Range:
+    height = case.si(f"{place}/suction_gauge_elevation")
+    return _Range(suction.pressure(case, "low", height), suction.pressure(case, "high", height))
+
+
+def _meant(case: Case, read: Quantity, ranged: _Range, room: float) -> tuple[str, str] | None:
+    """What was probably read, by which slip: the sign of a vacuum, or another unit."""
+    lowest, highest = ranged.lowest - room, ranged.highest + room
+    if case.is_("/site/suction_kind", *DRAWN_UP) and lowest <= -read.si <= highest:
+        return "sign", f"-{read.value} {read.unit}"
+    for unit in SLIPS.get(read.unit, ()):
+        other = in_unit(read, unit)
+        if other.si * PLAIN < read.si and max(lowest, room) <= other.si <= highest:
+            return "unit", str(Shown(other.value, other.unit))
+    return None
+
+
+def _reading(case: Case, place: str) -> Iterator[Finding]:
+    read: Quantity | None = case.find(f"{place}/suction_pressure")
+    if read is None:
+        return
+    ranged, room = _range(case, place), case.limit("suction.reading.note")
+    beyond = read.at_least - ranged.highest
+    if beyond <= room:
+        return
+    slip = _meant(case, read, ranged, room)
+    grave = slip is not None or beyond > case.limit("suction.reading.review")
+    severity: Severity = "review" if grave else "note"
+    yield READING.finding(
+        slip[0] if slip else "above", severity, f"{place}/suction_pressure",
+        compared={"read": read, "highest": about(ranged.highest, read.unit)},
+        limit=f"at most {about(room, read.unit)} above it",
+        meant=slip[1] if slip else "",
+    )  # fmt: skip
+
+
+READING = Rule(
+    id="suction.reading",
+    title="Suction gauge against the suction that the site states",
+    severities=("review", "note"),
+    condition="The gauge shows at most 0.5 bar more than it would at the site's highest suction "
+    "(note), 2 bar (review); a vacuum without its sign and another unit are named. What is "
+    "computed for no flow rests on that highest suction.",
+    source="hydrostatics; limits: common practice, no source",
+    each=POINTS,
+    waits_for=(suction.DATUM, suction.SITE_ORDER, "curve.point"),
+    applies=lambda case: has_curve(case) and bool(case.find(POINTS)),
+    check=_reading,
+    limits={
+        "note": Limit(0.5, "bar", "above the highest suction", "lower", "common practice"),
+        "review": Limit(2, "bar", "above the highest suction", "lower", "common practice"),
+    },
+    sentences={
+        "above": "The suction gauge shows {read}; at the site's highest suction it would show "
+        "{highest}.",
+        "unit": "Probably {meant}, not {read}: at the site's highest suction the gauge shows "
+        "{highest}.",
+        "sign": "Probably {meant}, not {read}: the pump draws from below, and at the highest level "
+        "the gauge shows {highest}.",
+    },
+    remedies={
+        "above": "Read the gauge again, or correct the site's highest suction.",
+        **dict.fromkeys(("unit", "sign"), "Enter {meant}, if that was read."),
+    },
+)

@@ -1,0 +1,106 @@
+"""Heights of a site count from the pump; elevations over the sea are told as such."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.stations import high_site, well
+from tests.calculations.test_machines_by_hand import out_of_a_pond
+from tests.calculations.whole_stations import lift_station, raw_water
+
+RULE = "site.datum"
+
+
+@pytest.mark.parametrize(
+    "station", [booster, raw_water, lift_station, well, high_site, out_of_a_pond]
+)
+def test_heights_beside_the_pump_are_in_order(station):
+    judgement = judged(station())
+    assert of_rule(judgement, RULE) == lacking(judgement, RULE) == []
+
+
+def lifted(low: str, high: str, elevation: str = "1200"):
+    """A pump that lifts from a pond, with the pond's levels and the site over the sea [m]."""
+    levels = {"/site/suction_level_low": q(low, "m"), "/site/suction_level_high": q(high, "m")}
+    return changed(out_of_a_pond(), levels | {"/site/elevation": q(elevation, "m")})
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "elevation", "expected"),
+    [
+        ("-4.2", "-3.0", "1200", []),
+        ("-4.2", "-3.0", "-4", []),
+        ("1195.8", "1197.0", "1200", [("review", "sea")]),
+        ("11.5", "12.5", "16.0", [("review", "sea")]),
+        ("11.5", "12.5", "22.6", [("review", "lift")]),  # more than 10 m apart
+        ("-4.2", "0.1", "1200", [("review", "lift")]),
+        ("-4.2", "0", "1200", []),
+        ("1095.8", "1097.0", "1200", [("review", "high")]),  # over a bench mark
+        ("50.1", "50.1", "1200", [("review", "high")]),
+        ("50", "50", "1200", [("review", "lift")]),
+    ],
+)
+def test_what_is_lifted_lies_below_the_pump(low, high, elevation, expected):
+    document = lifted(low, high, elevation)
+    assert verdicts(document, RULE) == expected
+    assert verdicts(in_metric(document), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("kind", "level", "expected"),
+    [
+        ("flooded_tank", "12", []),
+        ("flooded_tank", "50", []),
+        ("flooded_tank", "51", [("review", "high")]),
+        ("flooded_tank", "1203", [("review", "sea")]),
+    ],
+)
+def test_a_tank_may_stand_above_the_pump(kind, level, expected):
+    document = changed(lifted(level, level), {"/site/suction_kind": kind})
+    assert verdicts(document, RULE) == expected
+
+
+def test_a_tapping_over_the_sea_is_told_where_a_main_feeds_the_pump():
+    """The booster stands at 500 ft, its gauge beside the pump."""
+    over_the_sea = {"/sensors/0/tapping_elevation": q("503", "ft")}
+    judgement = judged(changed(booster(), over_the_sea))
+    (found,) = of_rule(judgement, RULE)
+    assert found.subject == "/sensors/0/tapping_elevation"
+    assert [(each.name, each.shown.value) for each in found.compared] == [
+        ("height", "503"), ("elevation", "500"),
+    ]  # fmt: skip
+
+
+def measured(document, level: str):
+    """One duty point, by the level of the pond [m] and a gauge beside the pump."""
+    point = {
+        "frequency": q("50", "Hz"), "flow": q("40", "L/s"), "suction_level": q(level, "m"),
+        "discharge_pressure": q("2.0", "bar"), "discharge_gauge_elevation": q("0", "m"),
+    }  # fmt: skip
+    return changed(document, {"/event/duty_points": [point]})
+
+
+def test_nothing_is_computed_from_such_heights():
+    """1196 m over the sea would leave 1204 m of suction head, and no shortage."""
+    judgement = judged(measured(lifted("1195.8", "1197.0"), "1196"))
+    waiting = {each.rule for each in judgement.not_evaluated if each.waits_for == RULE}
+    assert {"npsh.lowest-suction", "npsh.margin"} <= waiting
+    assert not [each for each in judgement.derived if each.id == "npsh.available"]
+    beside = judged(measured(lifted("-4.2", "-3.0"), "-4.0"))
+    assert [each for each in beside.derived if each.id == "npsh.available"]
+
+
+def test_an_accepted_height_is_reckoned_with():
+    """A tank 60 m above the pump."""
+    document = changed(lifted("60", "60"), {"/site/suction_kind": "flooded_tank"})
+    assert verdicts(document, RULE) == [("review", "high")]
+    accepted = judged(document, accepted={(RULE, "/site/suction_level_high")})
+    assert not [each for each in accepted.not_evaluated if each.waits_for == RULE]

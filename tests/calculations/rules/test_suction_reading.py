@@ -1,0 +1,97 @@
+"""Suction gauge against the site: the booster's main holds 28 to 33 psi at the suction sensor."""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.test_machines_by_hand import out_of_a_pond
+from tests.calculations.whole_stations import lift_station, raw_water
+
+RULE = "suction.reading"
+POINT = "/event/duty_points/0"
+
+
+@pytest.mark.parametrize("station", [booster, raw_water, lift_station])
+def test_ordinary_readings(station):
+    judgement = judged(station())
+    assert of_rule(judgement, RULE) == lacking(judgement, RULE) == []
+
+
+def both_higher(by: float):
+    """The first point with both gauges higher by so many psi: its head stays what it was."""
+    first = booster()["event"]["duty_points"][0]
+    gauges = {side: float(first[f"{side}_pressure"]["value"]) for side in ("suction", "discharge")}
+    return changed(booster(), {
+        f"{POINT}/{side}_pressure": q(f"{read + by:.1f}", "psi") for side, read in gauges.items()
+    })  # fmt: skip
+
+
+def highest() -> float:
+    """What the first point's suction gauge shows at the highest suction, by its height [psi]."""
+    document = booster()
+    first, site = document["event"]["duty_points"][0], document["site"]
+    (sensor,) = (each for each in document["sensors"] if each["location"] == "suction")
+    apart = float(sensor["tapping_elevation"]["value"]) - float(
+        first["suction_gauge_elevation"]["value"]
+    )
+    return float(site["suction_pressure_high"]["value"]) + 0.433 * apart  # psi to a foot of water
+
+
+@pytest.mark.parametrize(
+    ("above", "expected"),
+    [
+        # 0.5 bar are 7.25 psi, 2 bar 29.0 psi
+        (7.0, []),
+        (7.6, [("note", "above")]),
+        (28.7, [("note", "above")]),
+        (29.4, [("review", "above")]),
+    ],
+)
+def test_above_the_highest_suction(above, expected):
+    read = float(booster()["event"]["duty_points"][0]["suction_pressure"]["value"])
+    document = both_higher(highest() + above - read)
+    assert verdicts(document, RULE) == expected
+    assert verdicts(in_metric(document), RULE) == expected
+
+
+def test_psi_entered_as_bar():
+    """29 psi are 2.0 bar: both gauges 27 bar too high leave the head as it was."""
+    document = in_metric(booster())
+    first = document["event"]["duty_points"][0]
+    more = 29.0 - float(first["suction_pressure"]["value"])
+    higher = float(first["discharge_pressure"]["value"]) + more
+    wrong = changed(document, {
+        f"{POINT}/suction_pressure": q("29", "bar"),
+        f"{POINT}/discharge_pressure": q(f"{higher:.2f}", "bar"),
+    })  # fmt: skip
+    assert verdicts(wrong, RULE) == [("review", "unit")]
+    (found,) = of_rule(judged(wrong), RULE)
+    assert found.parameters["meant"] == "29 psi"
+    assert found.subject == f"{POINT}/suction_pressure"
+
+
+@pytest.mark.parametrize(
+    ("read", "expected"),
+    [("-0.4", []), ("0.4", [("review", "sign")]), ("1.0", [("note", "above")])],
+)
+def test_a_vacuum_without_its_sign(read, expected):
+    """The pond stands 3.0 to 4.2 m below the eye: the gauge shows -0.29 to -0.41 bar at rest."""
+    point = {
+        "frequency": q("50", "Hz"), "flow": q("40", "L/s"), "suction_pressure": q(read, "bar"),
+        "suction_gauge_elevation": q("0", "m"),
+    }  # fmt: skip
+    assert verdicts(changed(out_of_a_pond(), {"/event/duty_points": [point]}), RULE) == expected
+
+
+def test_it_lacks_the_gauges_height():
+    (told,) = lacking(judged(without(booster(), f"{POINT}/suction_gauge_elevation")), RULE)
+    assert told.needs == (f"{POINT}/suction_gauge_elevation",)
