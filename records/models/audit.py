@@ -113,6 +113,7 @@ class AuditEntry(models.Model):
             models.Index(fields=["contractor", "-row"], name="audit_newest_first"),
             models.Index(fields=["contractor", "subject", "-row"], name="audit_of_subject"),
             models.Index(fields=["contractor", "person", "-row"], name="audit_of_person"),
+            models.Index(fields=["contractor", "at"], name="audit_by_time"),
             models.Index(
                 fields=["site", "-row"],
                 condition=models.Q(site__isnull=False),
