@@ -41,13 +41,14 @@ class Row(models.Model):
     """A row with an inner key, and an id that clients may have made.
 
     Ids are unique per contractor, so that another contractor's id tells nothing. The contractor
-    and the client stand in every row: the database's policies look at nothing else.
+    and the client stand in every row: the database's policies look at nothing else. An index that
+    begins with the contractor is the subclass's own, since most have one for other reasons.
     """
 
     row = models.BigAutoField(primary_key=True)
     id = models.UUIDField(default=new_id, editable=False)
     contractor = models.ForeignKey(
-        "records.Organization", on_delete=models.PROTECT, related_name="+"
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
     )
     client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
 

@@ -109,7 +109,12 @@ class Event(Resource):
 class EventPart(Row):
     """A row that belongs to one event, and to the same parties."""
 
-    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="%(class)ss")
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
+    event = models.ForeignKey(
+        Event, on_delete=models.PROTECT, related_name="%(class)ss", db_index=False
+    )
 
     class Meta:
         abstract = True

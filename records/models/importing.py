@@ -21,7 +21,9 @@ class Import(models.Model):
 
     row = models.BigAutoField(primary_key=True)
     id = models.UUIDField(default=new_id, editable=False)
-    contractor = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    contractor = models.ForeignKey(
+        Organization, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     asked_by = models.ForeignKey(
         User, on_delete=models.PROTECT, related_name="+", null=True, db_index=False,

@@ -73,7 +73,9 @@ class User(AbstractUser):
 class Membership(models.Model):
     """A person's role in an organization; it ends and is never deleted."""
 
-    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
+    user = models.ForeignKey(
+        User, on_delete=models.PROTECT, related_name="memberships", db_index=False
+    )
     organization = models.ForeignKey(
         Organization, on_delete=models.PROTECT, related_name="memberships"
     )
@@ -159,7 +161,9 @@ class DeviceKey(models.Model):
     token = models.OneToOneField(
         Token, on_delete=models.PROTECT, primary_key=True, related_name="device_key"
     )
-    organization = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    organization = models.ForeignKey(
+        Organization, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     kid = models.TextField(help_text="RFC 7638 thumbprint.")
     public_jwk = models.JSONField()
@@ -207,7 +211,9 @@ class Enrolment(models.Model):
 class Clientele(models.Model):
     """Which clients a contractor works for: each may know the other's name."""
 
-    contractor = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
+    contractor = models.ForeignKey(
+        Organization, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     client = models.ForeignKey(Organization, on_delete=models.PROTECT, related_name="+")
     since = models.DateTimeField(auto_now_add=True)
     units = WordField(Units, default="entered", db_default="entered")

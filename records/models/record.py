@@ -36,7 +36,7 @@ class SigningKey(models.Model):
     valid_from = models.DateTimeField(help_text="First second that it seals in.")
     valid_until = models.DateTimeField(null=True, help_text="Last second that it seals in.")
     endorsed_by = models.ForeignKey(
-        "self", on_delete=models.PROTECT, null=True, related_name="endorsed"
+        "self", on_delete=models.PROTECT, null=True, related_name="endorsed", db_index=False
     )
     endorsement = models.TextField(default="", help_text="Detached JWS by the key before.")
     origin = models.TextField(
@@ -68,10 +68,12 @@ class Record(models.Model):
     row = models.BigAutoField(primary_key=True)
     id = models.UUIDField(default=new_id, editable=False, unique=True)
     contractor = models.ForeignKey(
-        "records.Organization", on_delete=models.PROTECT, related_name="+"
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
     )
-    client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
-    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="records")
+    client = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="records", db_index=False)
     event = models.OneToOneField(Event, on_delete=models.PROTECT, related_name="record")
     pump_set = models.ForeignKey(PumpSet, on_delete=models.PROTECT, related_name="+", null=True)
     number = models.PositiveIntegerField()
@@ -85,7 +87,7 @@ class Record(models.Model):
     signature = models.TextField(help_text="Detached JWS over the canonical text (RFC 7797).")
     key = models.ForeignKey(SigningKey, on_delete=models.PROTECT, related_name="+")
     corrects = models.ForeignKey(
-        "self", on_delete=models.PROTECT, null=True, related_name="corrections"
+        "self", on_delete=models.PROTECT, null=True, related_name="corrections", db_index=False
     )
     handed_to: Any = _handed_to()
 
@@ -116,7 +118,9 @@ class RecordDocument(models.Model):
     """A document made of a record after sealing: asked for while `sha256` is empty."""
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
-    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="documents")
+    record = models.ForeignKey(
+        Record, on_delete=models.PROTECT, related_name="documents", db_index=False
+    )
     contractor = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+"
     )
@@ -166,12 +170,14 @@ class RecordedValue(models.Model):
     """A value of a record that trends, due dates and intervals need; rebuilt from its text."""
 
     row = models.BigAutoField(primary_key=True)
-    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="values")
+    record = models.ForeignKey(
+        Record, on_delete=models.PROTECT, related_name="values", db_index=False
+    )
     contractor = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+"
     )
     client = models.ForeignKey("records.Organization", on_delete=models.PROTECT, related_name="+")
-    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+", db_index=False)
     tag = models.TextField()
     serial = models.TextField(default="")
     name = models.TextField(help_text="Id of the derived value, or of the task performed.")

@@ -21,7 +21,7 @@ class _Told(models.Model):
     row = models.BigAutoField(primary_key=True)
     id = models.UUIDField(default=new_id, editable=False)
     contractor = models.ForeignKey(
-        "records.Organization", on_delete=models.PROTECT, related_name="+"
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
     )
     client = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+", null=True
@@ -71,6 +71,13 @@ class Report(_Told):
     that it says the same whenever it is made. Its three files are kept under their digests.
     """
 
+    client = models.ForeignKey(
+        "records.Organization",
+        on_delete=models.PROTECT,
+        related_name="+",
+        null=True,
+        db_index=False,
+    )
     schedule = models.ForeignKey(
         ReportSchedule, on_delete=models.PROTECT, related_name="+", null=True
     )
@@ -135,7 +142,9 @@ class ReportMail(models.Model):
     """A report for one address: owed until `sent_at`."""
 
     row = models.BigAutoField(primary_key=True)
-    report = models.ForeignKey(Report, on_delete=models.PROTECT, related_name="mails")
+    report = models.ForeignKey(
+        Report, on_delete=models.PROTECT, related_name="mails", db_index=False
+    )
     contractor = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+"
     )
@@ -161,7 +170,7 @@ class Calendar(models.Model):
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     name = models.TextField()
-    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", db_index=False)
     organization = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+"
     )

@@ -18,6 +18,9 @@ LONGEST_CODE = 60
 class Site(Registered):
     """A pump station of one client, looked after by one contractor at a time."""
 
+    client = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     code = models.TextField()
     name = models.TextField()
     kind = WordField(site.SiteKind)
@@ -96,7 +99,6 @@ class Site(Registered):
             models.CheckConstraint(condition=~Q(name__regex=BLANK), name="site_has_a_name"),
             in_service_dates("site"),
         ]
-        indexes = [models.Index(fields=["client", "code"], name="site_by_client_and_code")]
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"

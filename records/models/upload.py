@@ -62,9 +62,16 @@ class Upload(EventPart):
 class UploadPart(Row):
     """Bytes of an upload from one place on; gone when the upload is complete or given up."""
 
+    contractor = models.ForeignKey(
+        "records.Organization", on_delete=models.PROTECT, related_name="+"
+    )
     # The database's own key carries the parties along, and goes with the upload.
     upload = models.ForeignKey(
-        Upload, on_delete=models.DO_NOTHING, related_name="+", db_constraint=False
+        Upload,
+        on_delete=models.DO_NOTHING,
+        related_name="+",
+        db_constraint=False,
+        db_index=False,
     )
     starts_at = models.PositiveBigIntegerField()
     content = models.BinaryField()

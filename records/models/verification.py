@@ -97,7 +97,9 @@ class PerformedTask(models.Model):
 
     row = models.BigAutoField(primary_key=True)
     id = models.UUIDField(default=new_id, editable=False, unique=True)
-    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="performed")
+    record = models.ForeignKey(
+        Record, on_delete=models.PROTECT, related_name="performed", db_index=False
+    )
     contractor = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
     )
