@@ -13,11 +13,11 @@ from django.db import transaction
 from calculations.inputs.base import Id, Part, Words
 from records import permissions
 from records.errors import Conflict
-from records.models import Event, Record, SiteSummary
+from records.models import Event, Record
 from records.permissions import Actor
 from records.selectors import sealed
 from records.selectors.beginning import BEGUN_BY
-from records.services import events
+from records.services import events, summaries
 from records.services.reading import read_input
 
 # What is of the old event alone: its files and traces were sent to it, and stay with it.
@@ -46,7 +46,7 @@ def begin(actor: Actor, record: UUID, given: Mapping[str, Any]) -> Event:
         raise Conflict(why)
     with transaction.atomic():
         # As for sealing: no other draft and no seal comes in between.
-        SiteSummary.objects.select_for_update().get(site=old.site_id)
+        summaries.hold(old.site_id)
         if asked.id is None or not _is_there(actor, UUID(asked.id)):
             _refuse_twice(actor, old)
         own = {"id": asked.id} if asked.id else {}

@@ -47,20 +47,25 @@ def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Recor
     if existing is not None:
         return existing, False
     with transaction.atomic():
-        event = Event.objects.select_for_update(of=("self",)).select_related(
-            "site", "pump_set", CONTRACTOR, CLIENT
-        ).get(row=event.row)  # fmt: skip
+        Event.objects.select_for_update().only("row").get(row=event.row)
+        # No other record of the site is sealed, and no other contractor comes, in between.
+        summaries.hold(event.site_id)
+        event = _held(event.row)
         existing = Record.objects.filter(event=event).first()
         if existing is not None:
             return existing, False
         event.refuse_unless_draft()
         event.refuse_unless_shown(shown)
-        # First the lock: no other record of the site is sealed between the look and the seal.
-        head = SiteSummary.objects.select_for_update().get(site=event.site_id)
+        head = SiteSummary.objects.get(site=event.site_id)
         _refuse_unready(event)
         record = _seal(event, head)
         audit.write(actor, "sealed", audit.of_event(event), _change(record))
         return record, True
+
+
+def _held(row: int) -> Event:
+    rows = Event.objects.select_related("site", "pump_set", CONTRACTOR, CLIENT)
+    return rows.get(row=row)
 
 
 def _change(record: Record) -> audit.Change:

@@ -8,9 +8,14 @@ from django.db import connections
 
 from records.models import Event, Finding
 
-# Counted by a statement of its own once the row is held: one that had to wait for the row would
-# count what it saw before it waited, without what another has added meanwhile.
-_HOLD = "SELECT FROM records_sitesummary WHERE site_id = %(site)s FOR UPDATE"
+# Before a station's count the station itself, as every foreign key to it asks: whoever has the
+# station (a change of its contractor, or of its code) waits for the count, and would wait for ever
+# for one who had the count and then wrote a row of the station's.
+_HOLD = """
+SELECT FROM (SELECT row FROM records_site WHERE row = %(site)s FOR KEY SHARE) AS site
+  JOIN records_sitesummary ON site_id = site.row
+   FOR UPDATE OF records_sitesummary
+"""
 
 # A finding of a draft is open unless the latest answer to the same comparison accepts it.
 _REFRESH = """
@@ -39,17 +44,29 @@ UPDATE records_sitesummary
 """
 
 
-def refresh(site: int, using: str = "default") -> None:
-    """Count again what is open at a site, of the contractor's that looks after it."""
+def hold(site: int, using: str = "default") -> None:
+    """Let nobody else count at a site, nor seal there, until the end of the transaction.
+
+    Nothing is held where another looks after the station by then.
+    """
     with connections[using].cursor() as cursor:
-        for statement in (_HOLD, _REFRESH):
-            cursor.execute(statement, {"site": site})
+        cursor.execute(_HOLD, {"site": site})
+
+
+def refresh(site: int, using: str = "default") -> None:
+    """Count again what is open at a site, of the contractor's that looks after it.
+
+    By a statement of its own once the count is held: one that had to wait for it would count what
+    it saw before it waited, without what another has added meanwhile.
+    """
+    hold(site, using)
+    with connections[using].cursor() as cursor:
+        cursor.execute(_REFRESH, {"site": site})
 
 
 # A new draft is added to what is counted already: to count its station anew takes longer with every
-# draft there. A row that somebody holds is waited for, and added to as it is then. Before it the
-# station is held, as its foreign key asks in any case, but only once the count is written: whoever
-# holds the station (a change of its contractor, or of its code) would wait for the count.
+# draft there. A row that somebody holds is waited for, and added to as it is then; the station is
+# held before it, as in `_HOLD`.
 _ADDED = """
     UPDATE records_sitesummary
        SET drafts = drafts + 1, last_event_at = greatest(last_event_at, %s),

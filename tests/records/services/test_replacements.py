@@ -9,7 +9,11 @@ from records.services import replacements
 from records.services.tokens import actor_of_person
 from tests.records import visits
 from tests.records.client import Api
-from tests.records.services.test_concurrency import rows, together
+from tests.records.services.test_concurrency import (
+    rows,
+    together,
+    while_the_station_is_held,
+)
 
 pytestmark = pytest.mark.usefixtures("transactional_db")
 
@@ -49,4 +53,10 @@ def test_of_several_at_once_one_begins_it(api, cast, station, stage, record):
 def test_the_same_form_from_several_connections_is_one_draft(api, cast, station, stage, record):
     given = {"id": str(new_id()), "reason": WHY}
     assert set(together([beginning(cast.teo, record, given)] * 6)) == {given["id"]}
+    assert rows(stage, "records_event", "state = 'draft'") == 1
+
+
+def test_it_holds_no_count_while_it_waits_for_its_station(api, cast, station, stage, record):
+    begin = beginning(cast.teo, record, {"id": str(new_id()), "reason": WHY})
+    while_the_station_is_held(stage, begin)
     assert rows(stage, "records_event", "state = 'draft'") == 1
