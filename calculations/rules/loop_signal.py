@@ -1,16 +1,17 @@
 """Rules of the feedback's way into the drive: signal, input selector, scaling."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
 from calculations.aspects import chain, kinds, liquid, loop
 from calculations.case import Case
 from calculations.constants import STANDARD_ATMOSPHERE
-from calculations.findings import Finding, Severity, Shown
+from calculations.findings import Finding, Severity, Shown, digits
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.sensor_chains import ChainPoint
-from calculations.units import KINDS, Quantity, to_si
+from calculations.units import KINDS, Quantity, factor, to_si
 
 AT_LOWER, AT_UPPER = "/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal"
 RANGE = ("/regulating_sensor/lower_range_value", "/regulating_sensor/upper_range_value")
@@ -43,13 +44,47 @@ def _signal_type(case: Case, place: str) -> Iterator[Finding]:
     worst = chain.worst(chain.points(case))
     severity = _severity_of_chain(case, worst)
     if severity:
-        compared |= {"indicated": shown(case, worst.indicated), "true": shown(case, worst.true)}
+        away = _away(case, worst, lambda value: shown(case, value))
         yield SIGNAL_TYPE.finding(
             "wrong", severity, place,
-            compared=compared, limit="1 % of span", error=signed_percent(worst.error),
+            compared=compared | away.compared, limit="1 % of span",
+            shows=away.words, error=signed_percent(away.error),
         )  # fmt: skip
     elif chain.has_live_zero(output) and not chain.has_live_zero(expected):
         yield SIGNAL_TYPE.finding("no_live_zero", "note", place, compared=compared)
+
+
+class Away(NamedTuple):
+    """How a chain is wrong: in words, in values, and as an error [1 of span]."""
+
+    words: str
+    compared: dict[str, Shown | Quantity]
+    error: float
+
+
+def _away(case: Case, worst: ChainPoint, told: Callable[[float], Shown]) -> Away:
+    """What the drive shows against what is true at the worst point.
+
+    Where it is not known what the height of the tapping adds, no single value is known to be
+    wrong, but how much the drive shows over the whole range is.
+    """
+    if loop.datum_offsets(case) is not None:
+        indicated, true = told(worst.indicated), told(worst.true)
+        words = f"shows {indicated} where {true} is true"
+        return Away(words, {"indicated": indicated, "true": true}, worst.error)
+    low, *_, high = chain.points(case)
+    moves, span = high.indicated - low.indicated, high.true - low.true
+    change, width = _difference(case, moves), _difference(case, span)
+    words = f"shows a change of {change} over the sensor's whole range of {width}"
+    return Away(words, {"change": change, "range": width}, (moves - span) / abs(span))
+
+
+def _difference(case: Case, value: float) -> Shown:
+    """A difference of what is regulated, in the unit that people read it in."""
+    unit = loop.process_unit(case)
+    if unit == "%":
+        return show(value / abs(loop.process_range(case).span), unit)
+    return Shown(digits(value / factor(unit)), unit)
 
 
 def _at_its_top(case: Case) -> str:
@@ -91,8 +126,8 @@ SIGNAL_TYPE = Rule(
         "current finds no path, the input floats to its top, {then}.",
         "kind": "The sensor gives {output}, the drive expects {expected}: the feedback does not "
         "reach the drive.",
-        "wrong": "The sensor gives {output}, the drive expects {expected}: it shows {indicated} "
-        "where {true} is true, an error of {error} of span.",
+        "wrong": "The sensor gives {output}, the drive expects {expected}: it {shows}, an "
+        "error of {error} of span.",
         "no_live_zero": "The sensor gives {output}, the drive expects {expected} with a scaling "
         "that makes up for it: the values are right, but a broken wire is not seen.",
     },
@@ -158,6 +193,8 @@ def _scaling(case: Case, place: str) -> Iterator[Finding]:
         return
     variant, read = _explanation(case, worst)
     fitting = chain.fitting_ends(case)
+    low, high = _as_scaled(case, fitting.low), _as_scaled(case, fitting.high)
+    away = _away(case, worst, lambda value: _as_scaled(case, value))
     yield SCALING.finding(
         variant, severity, place,
         compared={
@@ -165,14 +202,22 @@ def _scaling(case: Case, place: str) -> Iterator[Finding]:
             "range_high": case.quantity(RANGE[1]),
             "lower": case.quantity(AT_LOWER),
             "upper": case.quantity(AT_UPPER),
-            "indicated": _as_scaled(case, worst.indicated),
-            "true": _as_scaled(case, worst.true),
-        },
+        }
+        | away.compared,
         limit=f"{percent(case.limit('loop.scaling.review'))} review, "
         f"{percent(case.limit('loop.scaling.stop'))} stop, of span",
-        read=read, error=signed_percent(worst.error),
-        fit_low=_as_scaled(case, fitting.low), fit_high=_as_scaled(case, fitting.high),
+        read=read, shows=away.words, error=signed_percent(away.error),
+        fitting=_fitting(case, low, high), fit_low=low, fit_high=high,
     )  # fmt: skip
+
+
+def _fitting(case: Case, low: Shown, high: Shown) -> str:
+    if loop.datum_offsets(case) is not None:
+        return f"{low} at the lower end of its input and {high} at the upper"
+    return (
+        f"as wide as from {low} to {high}, both shifted by what the height of the tapping adds; "
+        "record that height and the set point's datum"
+    )
 
 
 def _as_scaled(case: Case, value: float) -> Shown:
@@ -262,7 +307,7 @@ def _shifted_by_atmosphere(case: Case) -> bool:
 
 _BODY = (
     "The drive is scaled {lower} to {upper}, the sensor measures {range_low} to {range_high}: the "
-    "drive shows {indicated} where {true} is true, an error of {error} of span."
+    "drive {shows}, an error of {error} of span."
 )
 
 SCALING = Rule(
@@ -271,7 +316,8 @@ SCALING = Rule(
     severities=("stop", "review"),
     condition="What the drive shows agrees with what is true at 0, 50 and 100 % of the sensor's "
     "span, height of the tapping and reference of the cell included, to within 1 % of span or the "
-    "sensor's tolerance (stop above 5 %). Scaling in %, a shift that cancels the tapping's height "
+    "sensor's tolerance (stop above 5 %); where the tapping's height is not known, over the whole "
+    "range alone. Scaling in %, a shift that cancels the tapping's height "
     "and a live zero written as a negative value are right.",
     source="definition of a linear signal, IEC 60381-1; hydrostatics; limits from memory",
     subject=AT_UPPER,
@@ -295,6 +341,6 @@ SCALING = Rule(
     },
     remedies=dict.fromkeys(
         ("unit", "swapped", "cell", "height", "atmosphere", "digits", "plain"),
-        "Scale the drive {fit_low} at the lower end of its input and {fit_high} at the upper.",
+        "Scale the drive {fitting}.",
     ),
 )

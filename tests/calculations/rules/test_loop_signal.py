@@ -6,7 +6,7 @@ Errors by hand: 0-20 mA set for 4-20 mA shows 20 % (1 - x) too much, 250 ohm bef
 
 import pytest
 
-from calculations.rules.loop_signal import INPUT_SELECTOR, SIGNAL_TYPE
+from calculations.rules.loop_signal import INPUT_SELECTOR, SCALING, SIGNAL_TYPE
 from tests.calculations.building import (
     booster,
     changed,
@@ -289,6 +289,55 @@ def test_only_the_width_counts_at_a_datum_of_unknown_height():
     assert verdicts(document, "loop.scaling") == []
     narrow = changed(scaled("12", "192"), left(set_point_datum="header"))
     assert [severity for severity, _ in verdicts(narrow, "loop.scaling")] == ["review"]
+
+
+NO_HEIGHT = without(shifted_booster(), f"{LEFT}/set_point_datum", "/sensors/0/tapping_elevation")
+"""Nothing tells what the height of the tapping adds to the sensor's 0 to 200 psi."""
+
+
+@pytest.mark.parametrize(
+    ("expected", "load", "change", "error"),
+    [
+        # 4 to 20 mA are 20 to 100 % of 20 mA; over 250 ohm 1 to 5 V, 10 to 50 % of 10 V.
+        ("0-20 mA", None, "160 psi", "-20 %"),
+        ("0-10 V", "250", "80 psi", "-60 %"),
+    ],
+)
+def test_another_signal_invents_no_height(expected, load, change, error):
+    """A gauge on site shows neither of two values that rest on a height that nobody recorded."""
+    changes = left(feedback_signal=expected)
+    if load:
+        changes |= {"/sensors/0/loop_load": q(load, "ohm")}
+    document = changed(NO_HEIGHT, changes)
+    (finding,) = of_rule(judged(document), "loop.signal-type")
+    assert (finding.severity, finding.parameters["error"]) == ("stop", error)
+    assert (finding.parameters["change"], finding.parameters["range"]) == (change, "200 psi")
+    assert "true" not in {each.name for each in finding.compared}
+    assert f"a change of {change}" in SIGNAL_TYPE.sentence(finding)
+    (metric,) = of_rule(judged(in_metric(document)), "loop.signal-type")
+    assert metric.parameters["error"] == error
+
+
+def test_another_signal_at_a_known_height_tells_what_is_shown():
+    """At 0 psi 4 mA are 20 % of 20 mA, 40 psi."""
+    document = changed(booster(), left(feedback_signal="0-20 mA"))
+    (finding,) = of_rule(judged(document), "loop.signal-type")
+    assert "shows 40 psi where 0 psi is true" in SIGNAL_TYPE.sentence(finding)
+
+
+def test_a_width_at_an_unknown_height_is_told_as_a_width():
+    """250 psi wide instead of 200: 25 % of span, and what to set depends on the height."""
+    ends = {"lower": "5.2", "upper": "255.2"}
+    document = changed(
+        NO_HEIGHT,
+        left(**{f"feedback_at_{end}_signal": q(value, "psi") for end, value in ends.items()}),
+    )
+    (finding,) = of_rule(judged(document), "loop.scaling")
+    assert finding.parameters["error"] == "+25 %"
+    assert "a change of 250 psi over the sensor's whole range of 200 psi" in SCALING.sentence(
+        finding
+    )
+    assert "height of the tapping" in SCALING.remedy(finding)
 
 
 def test_an_absolute_cell_scaled_as_if_it_were_gauge():
