@@ -5,6 +5,7 @@ Where a drive states no derating of its own, 1 % per 100 m above 1000 m and 1 % 
 """
 
 from collections.abc import Callable, Mapping
+from math import ceil
 
 from calculations import drives
 from calculations.aspects import load
@@ -166,8 +167,8 @@ def frequency_carried(case: Case, left: float, model_share: float) -> float | No
     if case.known("load.highest-expected-current") is None:
         return None
     lowest, highest = case.find("/settings/minimum_frequency"), case.si(MAXIMUM)
-    first = int(2 * lowest.si) + 1 if lowest is not None else 2
-    for half in range(int(2 * highest), first, -1):
+    first = ceil(2 * lowest.si) if lowest is not None else 2
+    for half in range(int(2 * highest), first - 1, -1):
         if load.highest_current_at(case, half / 2) * (1 + model_share) <= left:
             return half / 2
     return None

@@ -54,6 +54,17 @@ class TestFound:
         assert hunting.peak_ratio == pytest.approx(1.0, abs=0.01)
         assert hunting.cycles == pytest.approx(19.5, abs=0.5)
 
+    def test_a_top_between_two_samples(self):
+        # Arcs of parabolas, 61.5 and 58.5 at their tops, which lie 0.38 s beside the samples.
+        times = [float(second) for second in range(160)]
+        within = [(second + 1.62) % 8.0 for second in times]
+        arcs = [1.5 * (1.0 - ((t % 4.0 - 2.0) / 2.0) ** 2) for t in within]
+        values = [60 + (arc if t < 4.0 else -arc) for arc, t in zip(arcs, within, strict=True)]
+        trace = make_trace(times=times, values=values)
+        hunting = find_hunting(trace=trace, least_swing=LEAST)
+        assert hunting.state is HuntingState.SUSTAINED
+        assert hunting.peak_to_peak == pytest.approx(3.0, rel=1e-6)
+
     @pytest.mark.parametrize(("noise", "swing"), [(0.1, 3.1), (0.3, 3.3), (0.6, 3.6), (1.0, 4.1)])
     def test_noise_does_not_hide_it(self, noise, swing):
         # Noise of 1 spreads over 8 in a trace this long; about 1 of it stays in the swing.

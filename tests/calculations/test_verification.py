@@ -291,3 +291,21 @@ class TestGuardBand:
         with pytest.raises(InvalidInput) as raised:
             call()
         assert raised.value.argument == argument
+
+
+def test_a_range_that_begins_elsewhere_is_as_linear():
+    """Errors of 0, 0.3, -0.1, 0.2 and 0.4 % at 0 to 100, and at 250 to 350."""
+    errors = (0.0, 0.3, -0.1, 0.2, 0.4)
+
+    def linearity(first):
+        applied = [first + 25 * step for step in range(5)]
+        points = [CheckPoint(x, x + error, True) for x, error in zip(applied, errors, strict=True)]
+        found = verification.verify(points=points, span=100)
+        return found.terminal_nonlinearity, found.independent_nonlinearity
+
+    assert linearity(250) == pytest.approx(linearity(0))
+    # Terminal: 0.4 % over the range; 0.3 less 0.1 and -0.1 less 0.2 at a quarter and at half.
+    assert linearity(0)[0] == pytest.approx(0.003)
+    # The narrowest of four bands runs along the edge from 0.3 to 0.4, 0.1 in 75: -0.1 at half lies
+    # 0.3333 + 0.1 under it. (Along the others it is 0.6, 0.65 and 0.8 high.)
+    assert linearity(0)[1] == pytest.approx(0.004333 / 2, abs=1e-6)

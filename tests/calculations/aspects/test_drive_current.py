@@ -140,3 +140,68 @@ def test_what_is_known_counts_and_the_rest_lacks():
         drive_current.available(case(warm))
     whole = changed(booster(), {"/drive/ambient_at_drive": q("50", "degC")})
     assert drive_current.available(case(whole)).current == pytest.approx(0.9 * 77)
+
+
+# 51.3 hp at 60 Hz and 950 gpm (see test_pumping_values) are 0.855 of 60 hp, and of the torque:
+# 68.7 A (0.16 + 0.84 x 0.855^2)^0.5 = 60.5 A. At f Hz the torque goes with (f / 60)^2.
+@pytest.mark.parametrize(
+    ("points", "share", "amperes"),
+    [
+        (None, 0.0, 60.5),
+        (None, 0.1, 54.4),
+        (None, 0.2, 52.7),  # as read at the design point
+        ([], 0.2, 48.4),
+        ("75", 0.1, 68.7),  # at most what the plate allows
+    ],
+)
+def test_highest_current_in_service(points, share, amperes):
+    at = "/event/duty_points"
+    changes = {} if points is None else {at: []}
+    if points:
+        changes = {f"{at}/0/currents_drive_output": [q(points, "A")] * 3}
+    found = drive_current.highest_load(case(changed(booster(), changes)), share)
+    assert found == pytest.approx(amperes, abs=0.2)
+
+
+def test_what_nobody_can_expect_and_nobody_read_is_no_load():
+    unknown = case(changed(booster(), {"/pump/curve_points": None, "/event/duty_points": []}))
+    assert drive_current.highest_load(unknown, 0.1) is None
+    assert drive_current.carries_expected(unknown, 1000.0, 0.1) is False
+    assert drive_current.frequency_carried(unknown, 1000.0, 0.1) is None
+
+
+@pytest.mark.parametrize(
+    ("left_over", "share", "carried"),
+    [(61, 0.0, True), (60, 0.0, False), (67, 0.1, True), (66, 0.1, False), (53, 0.0, False)],
+)
+def test_whether_what_is_left_carries_it(left_over, share, carried):
+    assert drive_current.carries_expected(case(booster()), left_over, share) is carried
+
+
+def test_a_reading_above_what_is_left_is_not_carried():
+    read = {"/event/duty_points/0/currents_drive_output": [q("65", "A")] * 3}
+    found = case(changed(booster(), read))
+    assert drive_current.carries_expected(found, 64.5, 0.0) is False
+    assert drive_current.carries_expected(found, 65.5, 0.0) is True
+
+
+@pytest.mark.parametrize(
+    ("left_over", "share", "hertz"),
+    [
+        (77, 0.0, 60.0),
+        (50, 0.0, 52.5),  # torque 0.6634: 60 (0.6634 / 0.855)^0.5 = 52.85 Hz
+        (50, 0.1, 49.0),  # 45.45 A, torque 0.5749: 49.2 Hz
+        (34.0, 0.0, 36.5),  # 33.94 A at 36.5 Hz, 34.27 A at 37 Hz
+        (33.75, 0.0, 36.0),  # 33.63 A at the minimum
+        (33.5, 0.0, None),
+    ],
+)
+def test_highest_frequency_that_is_carried(left_over, share, hertz):
+    assert drive_current.frequency_carried(case(booster()), left_over, share) == hertz
+
+
+def test_without_a_minimum_it_is_looked_for_down_to_1_hz():
+    found = case(changed(booster(), left(minimum_frequency=None)))
+    # 0.4 of 68.7 A, 27.48 A, are left at no torque; 27.60 A at 13 Hz and 0.040 of it.
+    assert drive_current.frequency_carried(found, 27.6, 0.0) == 13.0
+    assert drive_current.frequency_carried(found, 27.4, 0.0) is None
