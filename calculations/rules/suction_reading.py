@@ -5,10 +5,10 @@ from typing import NamedTuple
 
 from calculations.aspects import suction
 from calculations.aspects.duty import POINTS
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about
-from calculations.rules.measured_points import SLIPS
+from calculations.rules.measured_points import SLIPS, misread
 from calculations.rules.mix_ups import in_unit
 from calculations.rules.pump_curve import has_curve
 from calculations.units import Quantity
@@ -36,7 +36,8 @@ def _range(case: Case, place: str) -> _Range:
 def _meant(case: Case, read: Quantity, ranged: _Range, room: float) -> tuple[str, str] | None:
     """What was probably read, by which slip: the sign of a vacuum, or another unit."""
     lowest, highest = ranged.lowest - room, ranged.highest + room
-    if case.is_("/site/suction_kind", *DRAWN_UP) and lowest <= -read.si <= highest:
+    drawn_up = case.is_("/site/suction_kind", *DRAWN_UP) and ranged.highest < 0 < read.at_least
+    if drawn_up and lowest <= -read.si <= highest:
         return "sign", f"-{read.value} {read.unit}"
     for unit in SLIPS.get(read.unit, ()):
         other = in_unit(read, unit)
@@ -49,11 +50,12 @@ def _reading(case: Case, place: str) -> Iterator[Finding]:
     read: Quantity | None = case.find(f"{place}/suction_pressure")
     if read is None:
         return
+    if "curve.point" not in case.accepted and misread(case, place):
+        raise Waits("curve.point")
     ranged, room = _range(case, place), case.limit("suction.reading.note")
-    beyond = read.at_least - ranged.highest
-    if beyond <= room:
+    beyond, slip = read.at_least - ranged.highest, _meant(case, read, ranged, room)
+    if beyond <= room and not (slip and slip[0] == "sign"):
         return
-    slip = _meant(case, read, ranged, room)
     grave = slip is not None or beyond > case.limit("suction.reading.review")
     severity: Severity = "review" if grave else "note"
     yield READING.finding(
@@ -73,7 +75,7 @@ READING = Rule(
     "computed for no flow rests on that highest suction.",
     source="hydrostatics; limits: common practice, no source",
     each=POINTS,
-    waits_for=(suction.DATUM, suction.SITE_ORDER, "curve.point"),
+    waits_for=(suction.DATUM, suction.SITE_ORDER),
     applies=lambda case: has_curve(case) and bool(case.find(POINTS)),
     check=_reading,
     limits={

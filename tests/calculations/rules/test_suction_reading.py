@@ -81,7 +81,13 @@ def test_psi_entered_as_bar():
 
 @pytest.mark.parametrize(
     ("read", "expected"),
-    [("-0.4", []), ("0.4", [("review", "sign")]), ("1.0", [("note", "above")])],
+    [
+        ("-0.4", []),
+        ("0.0", []),
+        ("0.15", [("review", "sign")]),
+        ("0.4", [("review", "sign")]),
+        ("1.0", [("note", "above")]),
+    ],
 )
 def test_a_vacuum_without_its_sign(read, expected):
     """The pond stands 3.0 to 4.2 m below the eye: the gauge shows -0.29 to -0.41 bar at rest."""
