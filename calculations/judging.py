@@ -38,7 +38,7 @@ def judge(
     """
     before = None if earlier is None else case_of(earlier, limits)
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
-    judging = _Judging(case, accepted)
+    judging = Judging(case, accepted)
     for each in RULES:
         if each.applies(case):
             judging.apply(each)
@@ -61,7 +61,7 @@ def case_of(
     return Case(subject, _formulas(), merged, recordings, earlier, accepted)
 
 
-class _Judging:
+class Judging:
     """Rules applied to one case, one after the other, and what they have said so far."""
 
     def __init__(self, case: Case, accepted: Collection[Accepted]) -> None:

@@ -136,6 +136,7 @@ def _traces(told: Document) -> Iterator[Row]:
 
 def _judging(told: Document) -> Iterator[Row]:
     yield "judge() ÷ the same formulas as bare floats", told["ratio"], ""
+    yield "every sixth rule by the engine ÷ as plain functions", told["ratio_of_rules"], ""
 
 
 def _bundle(told: Document) -> Iterator[Row]:

@@ -1,11 +1,14 @@
-"""judge() of a full event, beside the same formulas written as bare floats, measured in turn.
+"""judge() of a full event, beside the same formulas as bare floats, and beside plain functions.
 
     python -m tests.benchmarks.judging
 
 Prints a table in Markdown and writes everything measured as JSON. `bare_formulas` says what it
-computes and what it leaves out. Processor time is counted, not the clock on the wall, so that a
-busy machine disturbs the ratio less; reading the document is not part of either. Calls of Python
-functions are counted as well: that figure is the same on every machine.
+computes and what it leaves out: it comes to no verdict. `bare_rules` does: every sixth rule as a
+plain function, beside the same rules as the engine applies them, a new case each time.
+
+Processor time is counted, not the clock on the wall, so that a busy machine disturbs the ratios
+less; reading the document is not part of any. Calls of Python functions are counted as well: that
+figure is the same on every machine.
 """
 
 import argparse
@@ -21,17 +24,25 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
+from calculations import judging
+from calculations.catalogue import RULES
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from tests.benchmarks import report, servers
+from tests.benchmarks.bare_events import event, flat
 from tests.benchmarks.bare_formulas import formulas
 from tests.benchmarks.bare_numbers import numbers
+from tests.benchmarks.bare_rules import PLAIN, plainly
 from tests.benchmarks.documents import Document, quantities, start_up
 from tests.calculations.building import booster
 
 JUDGE, BARE = "judge()", "the same formulas as bare floats"
+ENGINE, PLAINLY = f"{len(PLAIN)} rules by the engine", "the same as plain functions"
+HERE = tuple(each for each in RULES if each.id in PLAIN)
 WARM_UP = 20
+
+Compared = dict[str, Callable[[], Any]]
 
 
 def arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
@@ -57,14 +68,18 @@ def full_event() -> Subject:
 
 
 def measure(rounds: int, times: int) -> Document:
-    """Both in turn, round after round; a ratio compares neighbours in time."""
-    subject = full_event()
-    compared = {JUDGE: partial(judge, subject), BARE: partial(formulas, numbers(subject))}
+    """All in turn, round after round; a ratio compares neighbours in time."""
+    subject, complete = full_event(), event("complete")
+    values: Compared = {JUDGE: partial(judge, subject), BARE: partial(formulas, numbers(subject))}
+    verdicts: Compared = {
+        ENGINE: partial(by_the_engine, complete),
+        PLAINLY: partial(plainly, flat(complete)),
+    }
+    compared = values | verdicts
     found: dict[str, list[float]] = {name: [] for name in compared}
     for _ in range(rounds):
         for name, compute in compared.items():
             found[name].append(milliseconds(compute, times))
-    ratios = [ours / bare for ours, bare in zip(found[JUDGE], found[BARE], strict=True)]
     return {
         "at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
         "python": platform.python_version(),
@@ -72,8 +87,23 @@ def measure(rounds: int, times: int) -> Document:
         "load": os.getloadavg()[0],
         "quantities": quantities(start_up()),
         "summary": [_line(name, each, calls(compared[name])) for name, each in found.items()],
-        "ratio": statistics.median(ratios),
+        "ratio": _ratio(found[JUDGE], found[BARE]),
+        "ratio_of_rules": _ratio(found[ENGINE], found[PLAINLY]),
     }
+
+
+def by_the_engine(subject: Subject) -> judging.Judging:
+    """What the rules of `bare_rules` alone say, as judge() applies them to a new case."""
+    applied = judging.Judging(judging.case_of(subject), frozenset())
+    for each in HERE:
+        if each.applies(applied.case):
+            applied.apply(each)
+    applied.case.let_go()
+    return applied
+
+
+def _ratio(ours: Sequence[float], bare: Sequence[float]) -> float:
+    return statistics.median(one / other for one, other in zip(ours, bare, strict=True))
 
 
 def milliseconds(compute: Callable[[], Any], times: int) -> float:
@@ -128,6 +158,7 @@ def in_words(told: Document) -> str:
             f" processors, load {told['load']:.1f}, Python {told['python']}.\n",
             *(f"| {' | '.join(row)} |" for row in rows),
             f"\njudge() ÷ bare floats: {told['ratio']:.1f}",
+            f"rules by the engine ÷ plain functions: {told['ratio_of_rules']:.1f}",
         )
     )
 

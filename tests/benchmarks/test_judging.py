@@ -6,10 +6,13 @@ from functools import partial
 
 import pytest
 
+from calculations.catalogue import RULES
 from calculations.judging import judge
 from tests.benchmarks import judging
+from tests.benchmarks.bare_events import EVENTS, event, flat
 from tests.benchmarks.bare_formulas import formulas
 from tests.benchmarks.bare_numbers import numbers
+from tests.benchmarks.bare_rules import PLAIN, RULES_HERE, outcomes, plainly
 
 
 def test_the_bare_formulas_give_every_derived_value():
@@ -27,15 +30,36 @@ def test_they_give_the_figures_that_findings_compare():
     assert set(found) == {"loop.scaling", "drive.motor-speed", "drive.overload-setting"}
 
 
+def test_every_sixth_rule_is_written_plainly_whichever_that_is():
+    assert list(PLAIN) == [each.id for each in RULES if each.id in RULES_HERE]
+    assert len(RULES_HERE) == len(PLAIN) == -(-len(RULES) // 6)
+
+
+@pytest.mark.parametrize(("name", "said"), [("complete", 0), ("mistakes", 20), ("blanks", 16)])
+def test_plain_functions_say_what_the_rules_say(name, said):
+    """Of the whole catalogue, and of these rules alone."""
+    assert name in EVENTS
+    subject = event(name)
+    judged, alone = judge(subject), judging.by_the_engine(subject)
+    plain = plainly(flat(subject))
+    told = outcomes(plain.findings, plain.lacking)
+    assert told == outcomes(judged.findings, judged.not_evaluated)
+    assert told == outcomes(alone.findings, alone.not_evaluated)
+    assert sum(map(len, told.values())) == said
+
+
 def test_both_are_measured_and_compared(tmp_path, capsys):
     file = tmp_path / "measured.json"
     judging.main(["--rounds", "2", "--times", "2", "--json", str(file)])
     told = json.loads(file.read_text(encoding="utf-8"))
-    ours, bare = (each["median_ms"] for each in told["summary"])
+    ours, bare, engine, plain = (each["median_ms"] for each in told["summary"])
     assert 0 < bare < ours
+    assert 0 < plain < engine < ours
     assert told["ratio"] > 1
-    calls, calls_of_bare = (each["calls"] for each in told["summary"])
+    assert told["ratio_of_rules"] > 1
+    calls, calls_of_bare, of_engine, of_plain = (each["calls"] for each in told["summary"])
     assert 0 < calls_of_bare < calls
+    assert 0 < of_plain < of_engine
     assert calls == judging.calls(partial(judge, judging.full_event()))
     assert "bare floats" in capsys.readouterr().out
 
