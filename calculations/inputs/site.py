@@ -50,7 +50,14 @@ CheckValveKind = Literal[
     "swing", "spring_nozzle", "tilting", "ball", "pump_control_valve", "none", "unknown"
 ]
 HazardousArea = Literal["none", "zone_1", "zone_2", "class1_div1", "class1_div2", "unknown"]
-Phases = Literal[1, 3]
+
+
+def _counted(given: object) -> object:
+    """A count as a JSON number or as text: `"3"` is 3."""
+    return int(given) if isinstance(given, str) and given in ("1", "3") else given
+
+
+Phases = Annotated[Literal[1, 3], BeforeValidator(_counted)]
 
 
 def _degrees(given: object) -> object:

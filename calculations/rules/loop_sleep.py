@@ -1,10 +1,12 @@
 """Rules of sleep and wake."""
 
 from collections.abc import Iterator
+from math import ceil
 
 from calculations.aspects import group, holding, loop, pumping, storage, suction
 from calculations.aspects.storage import WAKE, wake_value
-from calculations.case import Case
+from calculations.case import Case, Missing
+from calculations.derived import speeds
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
 from calculations.rules.closeness import above, below
@@ -73,6 +75,53 @@ SLEEP_RANGE = Rule(
 # -- sleep order --------------------------------------------------------------------------------
 
 
+def _better(case: Case, zero_flow: float) -> dict[str, object]:
+    """The sleep frequency to propose, and the remedy: to set it, if this rule and the next allow.
+
+    Rounded up to what a drive is set to, 0.1 Hz. Where the usual room over zero flow lets the pump
+    deliver too much, the least room is tried.
+    """
+    least = case.limit("loop.sleep-window.least")
+    usual = max(case.limit("loop.sleep-order.above"), least)
+    lowest = case.find(MINIMUM)
+    floor = lowest.si if lowest is not None else 0.0
+    for room in (usual, least):
+        frequency = ceil(max(zero_flow + room, floor) * 10 - 1e-6) / 10
+        sensible = about(frequency, "Hz")
+        if _may_sleep_at(case, frequency):
+            better = f"Set the sleep frequency to about {sensible}."
+            return {"sensible": sensible, "better": better}
+    better = (
+        f"Let flow or power put the pump to sleep: a frequency cannot, for at {sensible}, just "
+        "above zero flow, the pump would still deliver too much."
+    )
+    return {"sensible": sensible, "better": better}
+
+
+def _may_sleep_at(case: Case, frequency: float) -> bool:
+    """Whether a sleep frequency is below the maximum and delivers little; True if not known."""
+    highest = case.find(MAXIMUM)
+    if highest is not None and frequency >= highest.si:
+        return False
+    try:
+        flows = [speeds.flow_at_set_point(case, frequency, end) for end in suction.ENDS]
+        best = _best_flow(case, frequency)
+    except Missing:
+        return True
+    if _is_its_share(case, flows[0]):
+        return False
+    shares = zip(flows, ("busy", "beyond"), strict=True)
+    return not best or all(
+        flow <= case.limit(f"loop.sleep-window.{name}") * best for flow, name in shares
+    )
+
+
+def _is_its_share(case: Case, flow: float) -> bool:
+    """Whether a flow [m3/s] is the pump's share of the design flow, or more."""
+    wanted = case.find("/site/system_design_flow")
+    return wanted is not None and flow >= wanted.si / group.sharing(case)
+
+
 def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
     sleep = case.quantity(SLEEP)
     zero_flow = case.value("speed.zero-flow-at-lowest-suction")
@@ -85,13 +134,15 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
             compared=compared, limit=f"above {show(zero_flow, 'Hz')}",
-            sensible=about(zero_flow + case.limit("loop.sleep-order.above"), "Hz"),
+            **_better(case, zero_flow),
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
     if wanted is not None and not below(flow, wanted.si / group.sharing(case)):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
-        yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared)
+        yield SLEEP_ORDER.finding(
+            "immediate", "review", place, compared=compared, **_better(case, zero_flow)
+        )
         return
     yield from _boost_reachable(case)
 
@@ -137,8 +188,8 @@ SLEEP_ORDER = Rule(
         "the maximum frequency {maximum}, and has no time limit: the drive never gets to sleep.",
     },
     remedies={
-        "unreachable": "Set the sleep frequency to about {sensible}.",
-        "immediate": "Set the sleep frequency a little above the zero-flow frequency {zero_flow}.",
+        "unreachable": "{better}",
+        "immediate": "{better}",
         "boost": "Lower the boost, or limit its time.",
     },
 )  # fmt: skip
@@ -157,7 +208,7 @@ def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
         yield SLEEP_WINDOW.finding(
             "narrow", "review", place,
             compared=compared, limit=f"at least {show(least, 'Hz')}",
-            sensible=about(zero_flow + 2 * least, "Hz"),
+            **_better(case, zero_flow),
         )  # fmt: skip
         return
     yield from _much_flow(case, place, compared, zero_flow)
@@ -166,7 +217,7 @@ def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
 def _much_flow(
     case: Case, place: str, compared: dict[str, Shown | Quantity], zero_flow: float
 ) -> Iterator[Finding]:
-    """Asleep while somebody still draws a good part of what the pump likes to give."""
+    """Asleep while a good part of the pump's best flow is still being drawn."""
     best = _best_flow(case, case.si(SLEEP))
     least, most = case.value("sleep.flow"), case.value("sleep.flow-at-highest-suction")
     share = case.limit("loop.sleep-window.share")
@@ -184,7 +235,7 @@ def _much_flow(
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
         limit=percent(limits.get(variant, share)),
         share=percent(flow / best),
-        sensible=about(zero_flow + case.limit("loop.sleep-order.above"), "Hz"),
+        **_better(case, zero_flow),
         lasts=f"; the vessels give that for {roughly(lasts, 's')}" if lasts is not None else "",
     )  # fmt: skip
 
@@ -232,19 +283,13 @@ SLEEP_WINDOW = Rule(
         "much_flow": "At the highest suction the pump falls asleep while it still delivers {flow}, "
         "{share} of its best-efficiency flow at that speed ({best}){lasts}.",
         "beyond": "At the highest suction the pump falls asleep while it delivers {flow}, {share} "
-        "of its best-efficiency flow at that speed ({best}): somebody draws all it likes to "
-        "give{lasts}.",
+        "of its best-efficiency flow at that speed ({best}): it switches "
+        "off while water is being drawn{lasts}.",
         "busy": "At the sleep frequency {sleep} the pump still delivers {flow} even at the lowest "
-        "suction, {share} of its best-efficiency flow at that speed ({best}): it falls asleep "
-        "while somebody draws water{lasts}.",
+        "suction, {share} of its best-efficiency flow at that speed ({best}): it switches "
+        "off while water is being drawn{lasts}.",
     },
-    remedies={
-        "narrow": "Set the sleep frequency to about {sensible}.",
-        "beyond": "Set the sleep frequency to about {sensible}; where suction changes so much that "
-        "this still is much flow, let flow or power put the pump to sleep.",
-        "busy": "Set the sleep frequency to about {sensible}; where the curve is so flat that this "
-        "still is much flow, let flow or power put the pump to sleep.",
-    },
+    remedies=dict.fromkeys(("narrow", "beyond", "busy"), "{better}"),
 )
 
 

@@ -53,7 +53,7 @@ DEFECTS = {
         "Set the valve, mark its position; read the duty points again.",
     ),
     "strainer_clean": Defect(
-        "review", "The strainer is not clean: it takes suction head, and more so later.",
+        "review", "The strainer is not clean: it takes pressure at the suction, and more so later.",
         "Clean the strainer; read the duty points again.",
     ),
     "packing_or_seal": Defect(

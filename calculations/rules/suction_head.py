@@ -21,7 +21,7 @@ def required(case: Case, place: str) -> float:
         flow=duty.flow(case, place), speed=duty.speed(case, place)
     )
     if found is None:
-        raise Missing("/pump/curve_points", because="no required suction head at this flow")
+        raise Missing("/pump/curve_points", because="no required NPSH at this flow")
     return found
 
 
@@ -69,10 +69,10 @@ def _margin(case: Case, place: str) -> Iterator[Finding]:
 
 MARGIN = Rule(
     id="npsh.margin",
-    title="Suction head available against required",
+    title="NPSH available against required",
     severities=("stop", "review"),
     condition="At flow and speed of the point, with the air's pressure at the site's elevation and "
-    "the vapour pressure on the day, the suction head available is at least 1.1 times what the "
+    "the vapour pressure on the day, the NPSH available is at least 1.1 times what the "
     "pump needs and 0.6 m more (stop: less than it needs at 3 % head drop, rounding granted). A "
     "point under its curve is judged as well, since cavitation takes head; one whose readings are "
     "wrong is not.",
@@ -94,10 +94,10 @@ MARGIN = Rule(
         "difference": Limit(0.6, "m", "available minus required", "higher", "from memory"),
     },
     sentences={
-        "short": "At {flow} the pump needs {required} of suction head and has {available}: it "
-        "cavitates.",
-        "small": "At {flow} the pump needs {required} of suction head and has {available} ({ratio} "
-        "times): the margin is small, {wanted} would be enough.",
+        "short": "At {flow} the pump needs an NPSH of {required} and has "
+        "{available}: it cavitates.",
+        "small": "At {flow} the pump needs an NPSH of {required} and has "
+        "{available} ({ratio} times): the margin is small, {wanted} would be enough.",
     },
     remedies=dict.fromkeys(
         ("short", "small"),
@@ -113,7 +113,7 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
     at = lowest_suction.scarcest(case)
     needed = pumping.curve(case).npsh_required(flow=at.flow, speed=at.speed)
     if needed is None:
-        raise Missing("/pump/curve_points", because="no required suction head at this flow")
+        raise Missing("/pump/curve_points", because="no required NPSH at this flow")
     wanted = _wanted(case, needed)
     if needed <= 0 or not below(at.available, wanted):
         return
@@ -134,11 +134,11 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
 
 LOWEST = Rule(
     id="npsh.lowest-suction",
-    title="Suction head available at the lowest suction, highest temperature and highest flow",
+    title="NPSH available at the lowest suction, highest temperature and highest flow",
     severities=("review", "note"),
     condition="At the flow that pump and system agree on at the maximum frequency (where a "
     "pressure is kept, at the design flow at most), with the lowest suction, the highest lift and "
-    "the highest temperature that the site states, the suction head available is at least what "
+    "the highest temperature that the site states, the NPSH available is at least what "
     "the pump needs (else review), 1.1 times that and 0.6 m more, as of a measured point (else "
     "note). The eye of a dry pump stands at the datum, that of a pump in a can at its setting "
     "depth.",
@@ -154,9 +154,9 @@ LOWEST = Rule(
     check=_lowest,
     sentences={
         "short": "At the lowest suction and {temperature} the pump takes up to {flow}, needs "
-        "{required} of suction head and has {available}: it would cavitate.",
+        "an NPSH of {required} and has {available}: it would cavitate.",
         "small": "At the lowest suction and {temperature} the pump takes up to {flow}, needs "
-        "{required} of suction head and has {available}: the margin is small, {wanted} would be "
+        "an NPSH of {required} and has {available}: the margin is small, {wanted} would be "
         "enough.",
     },
     remedies=dict.fromkeys(

@@ -150,3 +150,10 @@ def test_a_conductor_is_its_area_and_stays_as_it_was_written(size, area):
     found = read(Drive, {"motor_cable_conductor": size}).motor_cable_conductor
     assert found.si * 1e6 == pytest.approx(area, rel=1e-3)
     assert f"{found.value} {found.unit}" == size
+
+
+@pytest.mark.parametrize("given", [3, "3"])
+def test_a_number_of_phases_may_stand_as_text(given):
+    """As every other number may: digits are read, words and other numbers are not."""
+    assert read(Site, {"supply_phases": given}).supply_phases == 3
+    assert type(read(Motor, {"phases": given}).phases) is int

@@ -6,6 +6,7 @@ At 85 psi and 30 psi of suction the pump holds (85 - 30) 2.309 + 1 = 128.0 ft at
 
 import pytest
 
+from calculations.rules.loop_sleep import SLEEP_ORDER, SLEEP_WINDOW
 from tests.calculations.building import (
     booster,
     changed,
@@ -183,6 +184,45 @@ def test_asleep_above_the_best_flow(highest, frequency, expected):
     document = changed(asleep_at(frequency), site)
     assert verdicts(document, WINDOW) == expected
     assert verdicts(in_metric(document), WINDOW) == expected
+
+
+@pytest.mark.parametrize(
+    ("highest", "proposed"),
+    [
+        # All of 1000 s gpm at s^2 165 = H, as below. 33 psi and 45 psi leave a hertz of room.
+        ("33", "43 Hz"),
+        ("45", "43 Hz"),
+        # 49 psi: H = 36 x 2.309 + 1 = 84.1 ft, 42.72 Hz: half a hertz is left, rounded up.
+        ("49", "42.5 Hz"),
+        # 50 psi: H = 81.8 ft, 42.13 Hz, and 60 psi as below: nothing between is left.
+        ("50", None),
+        ("60", None),
+    ],
+)
+@pytest.mark.parametrize("frequency", ["38", "42.1", "55.5", "59"])
+def test_what_the_remedy_proposes_is_accepted(highest, proposed, frequency):
+    site = {"/site/suction_pressure_high": q(highest, "psi")}
+    found = [*of_rule(judged(changed(asleep_at(frequency), site)), ORDER),
+             *of_rule(judged(changed(asleep_at(frequency), site)), WINDOW)]  # fmt: skip
+    (finding,) = found
+    remedy = {ORDER: SLEEP_ORDER, WINDOW: SLEEP_WINDOW}[finding.rule].remedy(finding)
+    if proposed is None:
+        assert remedy.startswith("Let flow or power put the pump to sleep")
+        return
+    assert remedy == f"Set the sleep frequency to about {proposed}."
+    again = changed(asleep_at(proposed.removesuffix(" Hz")), site)
+    assert verdicts(again, ORDER) == []
+    assert "review" not in {severity for severity, _ in verdicts(again, WINDOW)}
+
+
+def test_no_sleep_frequency_below_the_minimum_is_proposed():
+    """44 Hz are above 41.98 + 1 Hz, and below 45.01 Hz of 45 psi (see below)."""
+    document = changed(
+        asleep_at("46.5", minimum_frequency=q("44", "Hz")),
+        {"/site/suction_pressure_high": q("45", "psi")},
+    )
+    (finding,) = of_rule(judged(document), WINDOW)
+    assert finding.parameters["sensible"] == "44 Hz"
 
 
 @pytest.mark.parametrize(

@@ -123,7 +123,7 @@ def test_required_head_is_needed():
     rows = [{"flow": each["flow"], "head": each["head"]} for each in ONE["pump"]["curve_points"]]
     document = changed(ONE, {"/pump/curve_points": rows})
     (missing,) = lacking(judged(document), "npsh.margin")
-    assert missing.because == "no required suction head at this flow"
+    assert missing.because == "no required NPSH at this flow"
 
 
 def test_elevation_is_needed():
