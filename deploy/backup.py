@@ -35,6 +35,7 @@ from records.whole_files import alone_in, synchronize_folder, write_whole
 
 FORMAT = 1
 MANIFEST, DUMP, BASE, FILES = "manifest.json", "book.dump", "base", "files"
+LABEL = "backup_label"
 NAME = "%Y%m%dT%H%M%SZ"
 PIECE = 1 << 20
 START = re.compile(r"^START WAL LOCATION: .*\(file [0-9A-F]{8}([0-9A-F]{16})\)$", re.MULTILINE)
@@ -52,6 +53,11 @@ AS_TEXT = {
 # In no order, and in constant memory however long the table is.
 CONTENT = """
 SELECT count(*), coalesce(sum(hashtextextended(r::text, 0)::numeric), 0)::text FROM public.{} AS r
+"""
+# Since its last success: a piece that fails is tried again each minute, and the log grows.
+LOG_FAILS = """
+SELECT last_failed_wal FROM pg_stat_archiver WHERE current_setting('archive_mode') <> 'off'
+   AND last_failed_time > coalesce(last_archived_time, '-infinity')
 """
 NAMED_FILES = """
 SELECT sha256 FROM records_recorddocument WHERE sha256 IS NOT NULL
@@ -93,7 +99,9 @@ def main() -> int:
         f"{made}: {rows} rows, {told['records']} records, {told['files']} files"
         f" ({told['new_files']} new){', base backup' if options.base else ''}"
     )
-    return int(_note(told) | _forget(Path(options.folder), options.keep, options.log))
+    unkept = _say_unkept(told.get("log_fails_at"))
+    log = None if unkept else options.log
+    return int(_note(told) | unkept | _forget(Path(options.folder), options.keep, log))
 
 
 def with_advice(error: Exception) -> str:
@@ -194,6 +202,7 @@ def _told(connection: psycopg.Connection) -> dict[str, Any]:
         "last_record_row": last,
         "tables": tables_of(connection),
         "keys": fingerprints(),
+        "log_fails_at": next((piece for (piece,) in connection.execute(LOG_FAILS)), None),
     }
 
 
@@ -336,6 +345,17 @@ def _note(told: dict[str, Any]) -> bool:
     return False
 
 
+def _say_unkept(piece: str | None) -> bool:
+    """Of a log that the server cannot put away: its disk fills, and no moment is brought back."""
+    if piece is None:
+        return False
+    return _told_after(
+        f"the log of the database is not kept from {piece} on: archive_command fails, and"
+        " PostgreSQL's own log says why. `holds something else`: the folder has the log of another"
+        " server; move that away, and make an empty one as when installing"
+    )
+
+
 def _forget(folder: Path, keep: int, log: Path | None) -> bool:
     """Drop what is older than those that are kept, and its log."""
     wrong = False
@@ -376,15 +396,25 @@ def drop_old(folder: Path, keep: int) -> None:
 
 
 def drop_old_log(folder: Path, log: Path) -> None:
-    """Drop the pieces of before the oldest base that is kept; without a base, none."""
-    labels = [path / BASE / "backup_label" for path in whole_ones(folder)]
-    oldest = next((label for label in labels if label.exists()), None)
-    begins = START.search(oldest.read_text(encoding="utf-8")) if oldest else None
+    """Drop the pieces of before the oldest base that is kept; without a base, none.
+
+    Of this server's bases: one that was lost and brought back began its log anew, and a base of
+    before says nothing of it.
+    """
+    bases = [path / BASE for path in whole_ones(folder) if (path / BASE / LABEL).exists()]
+    oldest = next((base for base in bases if server_of(base) == server_of(bases[-1])), None)
+    begins = START.search((oldest / LABEL).read_text(encoding="utf-8")) if oldest else None
     if begins is None:
         return
     for piece in log.glob("*.gz"):  # each name: 8 digits of the server's line, 16 of the place
         if (name := PIECE_OF_LOG.fullmatch(piece.name)) and name[1] < begins[1]:
             piece.unlink()
+
+
+def server_of(base: Path) -> bytes:
+    """The identifier of the server that a base was taken of: pg_control begins with it."""
+    with (base / "global" / "pg_control").open("rb") as file:
+        return file.read(8)
 
 
 def begin_django() -> None:

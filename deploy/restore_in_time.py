@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from deploy.backup import BASE, MANIFEST, START, BackupError, digest_of, with_advice
+from deploy.backup import BASE, MANIFEST, START, BackupError, digest_of, server_of, with_advice
 from deploy.environment import BadVariableError
 
 PLAIN = re.compile(r"[\w./ -]+")  # what needs no quoting in the server's settings
@@ -31,7 +31,7 @@ PIECE_OF_LOG = re.compile(r"[0-9A-F]{8}([0-9A-F]{16})(\.(?!partial|backup)\w+)?"
 # XLogLongPageHeaderData, PostgreSQL's src/include/access/xlog_internal.h: xlp_magic, xlp_info,
 # xlp_tli, xlp_pageaddr, xlp_rem_len, xlp_sysid; in the byte order of the server's machine.
 HEAD_OF_A_PIECE = struct.Struct("=HHIQI4xQ")
-IDENTIFIER = struct.Struct("=Q")  # of the server; pg_control begins with it
+IDENTIFIER = struct.Struct("=Q")  # of the server
 
 
 def arguments() -> argparse.Namespace:
@@ -151,7 +151,7 @@ def refuse_a_gap(base: Path, log: Path) -> None:
             f"{other} unpacked has {insides[other].size} bytes where a piece has {size}: look for a"
             f" whole one{OR_A_MOMENT}"
         )
-    server = IDENTIFIER.unpack_from((base / "global" / "pg_control").read_bytes())[0]
+    (server,) = IDENTIFIER.unpack(server_of(base))
     for piece, inside in insides.items():
         refuse_what_its_name_denies(piece, inside, server)
     names = sorted({*packed.values(), *brought.values()})  # the base brings its own first ones

@@ -306,6 +306,8 @@ def whole_with_log(tmp_path, monkeypatch) -> tuple[Path, Path]:
     (made / backup.BASE / "backup_label").write_text(
         "START WAL LOCATION: 0/2000028 (file 000000010000000000000002)\n"
     )
+    (made / backup.BASE / "global").mkdir()
+    (made / backup.BASE / "global" / "pg_control").write_bytes(b"server 1 and more")
     told = {"tables": {}, "records": 0, "files": 0, "new_files": 0}
     (made / MANIFEST).write_text(json.dumps(told))
     log.mkdir()
@@ -323,6 +325,32 @@ def test_a_log_that_cannot_be_dropped_does_not_deny_the_backup(whole_with_log, c
     out, err = capsys.readouterr()
     assert out.startswith(f"{made}: 0 rows")
     assert err.startswith("The backup is whole, and the log of before stays: ")
+
+
+def test_the_log_of_a_server_that_was_brought_back_outlives_bases_of_before(whole_with_log):
+    made, log = whole_with_log
+    before = made.parent / "20310427T023000Z"
+    shutil.copytree(made, before)
+    (before / backup.BASE / "global" / "pg_control").write_bytes(b"server 0 and more")
+    label = before / backup.BASE / "backup_label"
+    label.write_text(
+        label.read_text().replace("000000010000000000000002", "0000000100000000000000F0")
+    )
+    for number in (1, 2, 3):
+        (log / f"00000001000000000000000{number}.gz").touch()
+    assert backup.main() == 0
+    assert sorted(piece.name[23:] for piece in log.iterdir()) == ["2.gz", "3.gz"]
+
+
+def test_a_log_that_is_not_kept_is_told_and_nothing_of_it_dropped(whole_with_log, capsys):
+    made, log = whole_with_log
+    (log / "000000010000000000000001.gz").touch()
+    told = json.loads((made / MANIFEST).read_text()) | {"log_fails_at": "000000010000000000000003"}
+    (made / MANIFEST).write_text(json.dumps(told))
+    assert backup.main() == 1
+    err = capsys.readouterr().err
+    assert "the log of the database is not kept from 000000010000000000000003 on" in err
+    assert len(list(log.iterdir())) == 1
 
 
 def test_older_ones_that_cannot_be_dropped_do_not_deny_the_backup(

@@ -3,6 +3,7 @@
 import argparse
 import errno
 import gzip
+import json
 import os
 import random
 import re
@@ -348,6 +349,37 @@ def test_of_the_log_goes_what_no_kept_base_needs(lost, tmp_path):
     assert kept == {*needed, "00000002.history.gz", "of somebody else"}
     said = moment(end=True)
     assert brought_back(lost, tmp_path / "data", said, copy) == list(range(1, COMMITS + 1))
+
+
+def test_a_backup_notes_that_the_log_of_another_server_lies_in_the_way(tmp_path, monkeypatch):
+    log = tmp_path / "log"
+    log.mkdir()
+    for name in ("SIGNING_KEY_FILE", "MFA_KEY", "MFA_KEY_FILE"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("PG_BIN", str(find_programs()))
+    with EmbeddedPostgres(tmp_path / "postgres") as server:
+        archive(server, log)
+    with EmbeddedPostgres(tmp_path / "postgres") as server:
+        migrate(server)
+        dsn = server.dsn(user=roles.BACKUP, database=DATABASE)
+        switch(server, log)
+        assert noted_of_the_log(tmp_path / "backups", dsn) is None
+        with psycopg.connect(server.dsn(), autocommit=True) as admin:
+            (name,) = admin.execute("SELECT pg_walfile_name(pg_current_wal_lsn())").fetchone()
+            (log / f"{name}.gz").write_bytes(gzip.compress(b"of the server that was lost"))
+            admin.execute("CREATE TABLE more (number int)")
+            admin.execute("SELECT pg_switch_wal()")
+            end = time.monotonic() + 60
+            while not admin.execute("SELECT failed_count FROM pg_stat_archiver").fetchone()[0]:
+                assert time.monotonic() < end, "it was archived"
+                time.sleep(0.1)
+        time.sleep(1.1)  # a backup's name is told in whole seconds
+        assert noted_of_the_log(tmp_path / "backups", dsn) == name
+
+
+def noted_of_the_log(folder: Path, dsn: str) -> str | None:
+    manifest = backup.take(folder, dsn) / backup.MANIFEST
+    return json.loads(manifest.read_text())["log_fails_at"]
 
 
 def test_a_piece_of_the_log_is_never_written_over(tmp_path):

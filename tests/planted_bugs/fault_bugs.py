@@ -114,6 +114,26 @@ FAULT_BUGS = (
         ),
     ),
     Bug(
+        "The log of a server that was brought back is not dropped by a base of before",
+        "deploy/backup.py",
+        " if server_of(base) == server_of(bases[-1]))",
+        ")",
+        (
+            "faults/test_backup.py"
+            "::test_the_log_of_a_server_that_was_brought_back_outlives_bases_of_before",
+        ),
+    ),
+    Bug(
+        "A log that is not kept is told by the next backup",
+        "deploy/backup.py",
+        "next((piece for (piece,) in connection.execute(LOG_FAILS)), None)",
+        "None",
+        (
+            "faults/test_point_in_time.py"
+            "::test_a_backup_notes_that_the_log_of_another_server_lies_in_the_way",
+        ),
+    ),
+    Bug(
         "A backup that is whole is not denied for what comes after it",
         "deploy/backup.py",
         '        wrong = _told_after(f"older ones that should have gone stay: {error}")\n',
