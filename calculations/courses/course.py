@@ -88,10 +88,13 @@ def is_same(one: Identity, other: Identity) -> bool:
 def runs(
     visits: Sequence[Case], things: Callable[[Case], tuple[Identity, ...]]
 ) -> Iterator[list[int]]:
-    """Indexes of visits, as long as the same things stood there."""
+    """Indexes of visits, as long as the same things stood there.
+
+    A visit at which nobody read a serial number joins none of two that differ.
+    """
     held: list[int] = []
     for index, case in enumerate(visits):
-        if held and not _all_same(things(visits[held[-1]]), things(case)):
+        if not all(_all_same(things(visits[each]), things(case)) for each in held):
             yield held
             held = []
         held.append(index)

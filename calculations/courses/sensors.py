@@ -95,7 +95,7 @@ def courses(visits: Sequence[Visit], tag: str) -> list[SensorCourse]:
     began_by: Anew | None = None
     for index, visit in enumerate(visits):
         for each in _verified(index, visit.case(), tag):
-            anew = _anew(run[-1], each) if run else None
+            anew = _anew(run, each) if run else None
             if anew:
                 found.append(_course(run, began_by))
                 run, began_by = [], anew
@@ -103,9 +103,10 @@ def courses(visits: Sequence[Visit], tag: str) -> list[SensorCourse]:
     return [*found, _course(run, began_by)] if run else found
 
 
-def _anew(before: _Verified, each: _Verified) -> Anew | None:
-    if not is_same(before.thing, each.thing):
+def _anew(run: Sequence[_Verified], each: _Verified) -> Anew | None:
+    if not all(is_same(earlier.thing, each.thing) for earlier in run):
         return "replaced"
+    before = run[-1]
     if abs(before.newest.span - each.newest.span) > SAME_SPAN * before.newest.span:
         return "range_changed"
     return "not_read_as_found" if each.found is None else None

@@ -130,6 +130,18 @@ def test_a_serial_that_nobody_read_is_told_by_the_id():
     assert len([each for each in courses([first, unread]) if each.quantity == "head"]) == 1
 
 
+def test_an_unread_serial_between_two_that_differ_joins_them_not():
+    known = {"/pump/id": "01890a5d-ac96-774b-bcce-b302099a8001"}
+    serials = ("K71-0042", None, "K71-0099")
+    visits = [visit(2026 + at, known, {"/pump/serial": each}) for at, each in enumerate(serials)]
+    heads = [each for each in courses(visits) if each.quantity == "head"]
+    assert [[each.visit for each in found.changes] for found in heads] == [[0, 1], [2]]
+
+
+def test_the_last_is_the_newest_that_is_compared():
+    assert last("head", visit(2027), visit(2028)).visit == 2
+
+
 # -- efficiency -----------------------------------------------------------------------------------
 
 

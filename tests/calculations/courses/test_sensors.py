@@ -78,6 +78,16 @@ def test_a_replaced_transmitter_begins_anew():
     assert second.errors[0].reference_known is True
 
 
+def test_an_unread_serial_between_two_that_differ_joins_them_not():
+    known = {f"{STATION}__id": "01890a5d-ac96-774b-bcce-b302099a8002"}
+    years = ((2026, "S-3301"), (2027, None), (2028, "S-9"))
+    runs = courses(
+        [verified(y, GOOD, **known, **{f"{STATION}__serial": each}) for y, each in years], "PT-101"
+    )
+    assert [[each.visit for each in run.errors] for run in runs] == [[0, 1], [2]]
+    assert [run.began_by for run in runs] == [None, "replaced"]
+
+
 def test_another_range_is_another_scale():
     changed = {f"{STATION}/upper_range_value": q("100", "psi"),
                f"{AT}/as_found": points(GOOD, (0, 25, 50, 75, 100))}  # fmt: skip
