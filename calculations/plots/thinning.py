@@ -27,8 +27,8 @@ def thin(trace: Trace, *, columns: int) -> Thinned:
     trace: of anything [any unit].
     columns: of the plot, one or more.
     Returns the trace as it is where it has no more samples than that; else of every column the
-    lowest and the highest sample, in their order, so that no peak is lost. Where it pauses for
-    longer than a few samples, a new stretch begins.
+    lowest and the highest sample, in their order, so that no peak is lost, and the last one. Where
+    it pauses for longer than a few samples, a new stretch begins.
     """
     pieces = list(_stretches(trace))
     if len(trace.times) <= 2 * columns:

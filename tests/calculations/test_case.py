@@ -51,6 +51,21 @@ def test_the_rating_in_use_is_one_of_the_plate(index, volts):
         assert found.place("/rating").startswith("/motor/rating_in_use")
 
 
+@pytest.mark.parametrize(
+    ("left", "found_", "place", "hertz"),
+    [("60", "50", "as_left", "60"), (None, "50", "as_found", "50"), ("60", None, "as_left", "60")],
+)
+def test_settings_as_left_count_and_else_as_found(left, found_, place, hertz):
+    pair = {
+        name: {"maximum_frequency": q(value, "Hz")}
+        for name, value in (("as_left", left), ("as_found", found_)) if value
+    }  # fmt: skip
+    found = case({"/event/settings": pair})
+    assert found.find("/settings/maximum_frequency").value == hertz
+    at = f"/event/settings/{place}/maximum_frequency"
+    assert found.place("/settings/maximum_frequency") == at
+
+
 def test_the_answer_unknown_is_not_known():
     assert case({"/site/supply_earthing": "unknown"}).find("/site/supply_earthing") is None
 

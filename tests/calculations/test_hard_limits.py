@@ -148,3 +148,14 @@ def test_an_instrument_is_of_one_kind(stated, place, whose):
         read(Instrument, stated)
     told = {each.pointer: each.detail for each in raised.value.problems}
     assert told == {f"/{place}/unit": f"expected a unit of pressure as of {whose}"}
+
+
+@pytest.mark.parametrize(("share", "taken"), [("0.2", False), ("0.201", True), ("0.999", True),
+                                              ("1", False)])  # fmt: skip
+def test_an_end_that_no_value_has_is_not_taken(share, taken):
+    document = {"ratings": [{"efficiency": q(share, "1")}]}
+    if taken:
+        read(Motor, document)
+    else:
+        with pytest.raises(InvalidDocument):
+            read(Motor, document)

@@ -57,3 +57,11 @@ def test_the_unit_that_levels_are_read_in(start, stop, unit):
         stop_level=stop,
     )  # fmt: skip
     assert levels.unit(case(changed(lift_station(), bare))) == unit
+
+
+def test_without_levels_the_unit_is_that_of_the_sensor():
+    none = left(low_level_cutoff=None, lag_start_level=None, high_level_alarm=None,
+                start_level=None, stop_level=None)  # fmt: skip
+    for top, unit in ((q("12", "ft"), "ft"), (q("5", "psi"), "m"), (None, "m")):
+        sensor = {"/sensors/0/lower_range_value": None, "/sensors/0/upper_range_value": top}
+        assert levels.unit(case(changed(lift_station(), none | sensor))) == unit

@@ -53,6 +53,12 @@ def test_speeds_of_the_booster(identity, hertz):
     assert value(identity, in_metric(booster())) == pytest.approx(value(identity), rel=1e-6)
 
 
+def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
+    """51.4 hp at 60 Hz: 60 (60 / 51.4)^(1/2), the motor's power growing with the frequency."""
+    document = changed(booster(), {"/motor/extended_constant_torque": True})
+    assert value("speed.highest-for-motor-power", document) == pytest.approx(64.83, abs=0.1)
+
+
 def test_zero_flow_of_the_published_example():
     """H05: 213 ft at no flow and 1740 rpm, 120 ft to hold: ratio 0.750587, 45.04 Hz."""
     rows = [("0", "213"), ("200", "206"), ("400", "198"), ("800", "160")]

@@ -346,3 +346,10 @@ def test_a_note_is_no_finding_against_anything():
     assert verdicts.unjudged("/z", "a.silent")
     assert not verdicts.unjudged("/z", "a.stop")
     assert not verdicts.unjudged("/x", "a.silent")
+
+
+def test_a_protection_that_failed_is_that_one_alone():
+    tests = booster()["event"]["protection_tests"]
+    (at,) = (n for n, each in enumerate(tests) if each["function"] == "emergency_stop")
+    found = results({f"/event/protection_tests/{at}/passed": False})
+    assert found == START_UP | {("protection.emergency-stop", "PS-101"): "outside"}
