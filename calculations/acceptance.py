@@ -289,6 +289,27 @@ def judge_site_point(
     return SitePoint(verdict, head_deviation, flow_deviation, in_head, in_flow)
 
 
+def head_agrees(
+    *,
+    curve: PumpCurve,
+    flow: float,
+    head: float,
+    speed: float,
+    tolerance: AcceptanceTolerance,
+    floor: float = SITE_FLOOR,
+) -> bool:
+    """Whether a head read on site is the curve's at the flow read, within the tolerance.
+
+    Arguments as for `judge_site_point`, whose verdict is then WITHIN whatever else was read.
+    Returns False beyond the end of the curve.
+    Raises InvalidInput for values outside the ranges of `judge_site_point`.
+    Equation and source: deviation in head at the flow, as `judge_site_point`.
+    """
+    guards.positive(flow=flow, head=head)
+    deviation = _deviation(head, curve.head(flow=flow, speed=speed))
+    return _inside(deviation, max(tolerance.head_below, floor), max(tolerance.head_above, floor))
+
+
 def _deviation(value: float | None, reference: float | None) -> float | None:
     return None if value is None or not reference else value / reference - 1.0
 

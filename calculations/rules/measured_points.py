@@ -14,26 +14,10 @@ from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
 from calculations.rule import Limit, Rule, entered, percent, rough_percent, show
 from calculations.rules.closeness import above, below, signed_percent
-from calculations.rules.mix_ups import EXPLAINS, in_unit, moved
+from calculations.rules.mix_ups import EXPLAINS, SLIPS, in_unit, moved
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.units import Quantity
-
-SLIPS: dict[str, tuple[str, ...]] = {
-    "gpm": ("m3/h", "L/s", "L/min"),
-    "m3/h": ("L/s", "gpm", "L/min", "m3/d"),
-    "L/s": ("m3/h", "gpm", "L/min"),
-    "L/min": ("L/s", "gpm", "m3/h"),
-    "MGD": ("gpm", "m3/h"),
-    "psi": ("bar", "kPa", "ftH2O"),
-    "bar": ("psi", "kPa", "mH2O"),
-    "kPa": ("psi", "bar", "mH2O"),
-    "ftH2O": ("psi", "mH2O"),
-    "mH2O": ("bar", "psi", "ftH2O"),
-    "m": ("ft",),
-    "ft": ("m",),
-}
-"""Units that are taken for each other, by the one that was entered."""
 
 REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
 """Readings that may be in another unit."""
@@ -108,6 +92,15 @@ def _judge(case: Case, point: Measured) -> SitePoint:
     )  # fmt: skip
 
 
+@once
+def _fits(case: Case, point: Measured) -> bool:
+    """Whether the head alone shows that a point is on its curve: most are, and no more is asked."""
+    return acceptance.head_agrees(
+        curve=pumping.curve(case), flow=point.flow, head=point.head, speed=point.speed,
+        tolerance=tolerance(case), floor=case.limit("curve.point.floor"),
+    )  # fmt: skip
+
+
 def _point(case: Case, place: str) -> Iterator[Finding]:
     point = measured(case, place)
     if point.head <= 0:
@@ -129,6 +122,8 @@ def _not_positive(case: Case, place: str, point: Measured) -> Finding:
 
 
 def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
+    if _fits(case, point):
+        return
     found = _judge(case, point)
     if found.verdict is SiteVerdict.WITHIN:
         return
@@ -242,8 +237,10 @@ def misread(case: Case, place: str) -> bool:
     """Whether a wrong reading, not the pump, keeps a point off its curve: nothing rests on it."""
     try:
         point = measured(case, place)
-        outside = point.head > 0 and _judge(case, point).verdict is SiteVerdict.OUTSIDE
-        return point.head <= 0 or (outside and bool(_slips(case, place)))
+        if point.head <= 0:
+            return True
+        outside = not _fits(case, point) and _judge(case, point).verdict is SiteVerdict.OUTSIDE
+        return outside and bool(_slips(case, place))
     except Missing:
         return False
 

@@ -19,6 +19,22 @@ DIGITS_EXPLAIN = 0.015
 MOVED_EXPLAINS = 0.15
 """How well a point moved by one place must explain them [1]: nothing else is ten times off."""
 
+SLIPS: dict[str, tuple[str, ...]] = {
+    "gpm": ("m3/h", "L/s", "L/min"),
+    "m3/h": ("L/s", "gpm", "L/min", "m3/d"),
+    "L/s": ("m3/h", "gpm", "L/min"),
+    "L/min": ("L/s", "gpm", "m3/h"),
+    "MGD": ("gpm", "m3/h"),
+    "psi": ("bar", "kPa", "ftH2O"),
+    "bar": ("psi", "kPa", "mH2O"),
+    "kPa": ("psi", "bar", "mH2O"),
+    "ftH2O": ("psi", "mH2O"),
+    "mH2O": ("bar", "psi", "ftH2O"),
+    "m": ("ft",),
+    "ft": ("m",),
+}
+"""Units that are taken for each other, by the one that was entered."""
+
 Fit = Callable[[float], Apart]
 """Says of a value [SI] how far it is from what is expected of it."""
 

@@ -8,8 +8,8 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about
-from calculations.rules.measured_points import SLIPS, misread
-from calculations.rules.mix_ups import in_unit
+from calculations.rules.measured_points import misread
+from calculations.rules.mix_ups import SLIPS, in_unit
 from calculations.rules.pump_curve import has_curve
 from calculations.units import Quantity
 

@@ -227,6 +227,39 @@ def site(flow, head, grade="1B", flow_uncertainty=0.03, head_uncertainty=0.01, *
     )
 
 
+class TestHeadAlone:
+    """At 0.06 m3/s the curve gives 44 m, at 0.04 m3/s 53 m; grade 2B grants 5 % of head."""
+
+    @pytest.mark.parametrize(
+        ("flow", "head", "grade", "floor", "agrees"),
+        [
+            (0.06, 44.0, "2B", 0.05, True),
+            (0.06, 44.0 * 1.05, "2B", 0.05, True),
+            (0.06, 44.0 * 1.051, "2B", 0.05, False),
+            (0.06, 44.0 * 0.95, "2B", 0.05, True),
+            (0.06, 44.0 * 0.949, "2B", 0.05, False),
+            (0.04, 53.0 * 0.96, "1B", 0.05, True),
+            (0.04, 53.0 * 0.96, "1B", 0.0, False),
+            (0.04, 53.0 * 0.96, "1U", 0.0, False),
+            (0.04, 53.0 * 1.04, "1U", 0.0, True),
+            (0.09, 20.0, "2B", 0.05, False),
+        ],
+    )
+    def test_it_agrees_within_the_tolerance(self, flow, head, grade, floor, agrees):
+        tolerance = ACCEPTANCE_GRADES[grade]
+        asked = {"flow": flow, "head": head, "speed": 29.0, "tolerance": tolerance, "floor": floor}
+        assert acceptance.head_agrees(curve=CURVE, **asked) is agrees
+        if agrees:
+            assert site(flow, head, grade, floor=floor).verdict is SiteVerdict.WITHIN
+
+    @pytest.mark.parametrize(("flow", "head"), [(0.0, 44.0), (0.06, 0.0), (0.06, nan)])
+    def test_it_needs_a_flow_and_a_head(self, flow, head):
+        with pytest.raises(InvalidInput, match="expected a number above zero"):
+            acceptance.head_agrees(
+                curve=CURVE, flow=flow, head=head, speed=29.0, tolerance=ACCEPTANCE_GRADES["2B"]
+            )
+
+
 class TestSitePoint:
     def test_on_the_curve(self):
         point = site(0.06, 44)

@@ -6,7 +6,7 @@ from collections import Counter
 import pytest
 from pydantic import BaseModel
 
-from calculations import hydraulics, motors, signals
+from calculations import acceptance, hydraulics, motors, signals
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
@@ -62,6 +62,15 @@ def test_a_measured_point_is_made_once_whoever_asks(monkeypatch):
     judged(booster())
     points = len(booster()["event"]["duty_points"])
     assert (calls.total(), made.total()) == (points, points)
+
+
+def test_no_flow_is_solved_for_a_point_whose_head_is_that_of_its_curve(monkeypatch):
+    calls = counted(monkeypatch, acceptance, "flows_at_head")
+    judged(booster())
+    assert calls.total() == 0
+    low = {"/event/duty_points/0/discharge_pressure": {"value": "80.0", "unit": "psi"}}
+    judged(changed(booster(), low))
+    assert calls.total() == 1
 
 
 def test_no_part_is_asked_for_what_it_has_not(monkeypatch):
