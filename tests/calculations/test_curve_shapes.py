@@ -166,6 +166,7 @@ class TestRoots:
 
     def test_a_root_on_an_edge_counts_once(self):
         assert crossings(lambda x: x - 1, 0, 2, parts=2) == [1]
+        assert crossings(lambda x: x - 1, 0, 3) == pytest.approx([1])
         assert crossings(lambda x: x - 2, 0, 2, parts=2) == [2]
         assert crossings(lambda x: x, 0, 2, parts=2) == [0]
 

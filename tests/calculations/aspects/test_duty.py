@@ -138,3 +138,27 @@ def test_friction_of_a_rising_pipe():
 @pytest.mark.parametrize("head", [0.0, -0.5])
 def test_no_head_is_known_to_no_share_of_it(head):
     assert duty.head_uncertainty(case(booster()), POINT, head) == math.inf
+
+
+UNSTATED = {"serial": "I-7", "kind": "power_analyser"}
+
+
+@pytest.mark.parametrize(
+    ("named", "read", "share"),
+    [
+        # 1 % of the reading and half of the last digit: 0.05 of 31.9 kW.
+        (["I-1", "I-3"], "31.9", 0.01 + 0.05 / 31.9),
+        (["I-99", "I-3"], "31.9", 0.01 + 0.05 / 31.9),
+        (["I-7", "I-3"], "31.9", 0.01 + 0.05 / 31.9),  # of the first no accuracy is stated
+        # 2 % where nothing is known: no source.
+        (["I-7", "I-1"], "31.9", 0.02 + 0.05 / 31.9),
+        (None, "31.9", 0.02 + 0.05 / 31.9),
+        (["I-3"], "0.0", 0.02),
+    ],
+)
+def test_which_instrument_a_power_is_as_good_as(named, read, share):
+    changes = {f"{POINT}/instruments": named, f"{POINT}/power_drive_input": q(read, "kW"),
+               "/instruments/-": UNSTATED}  # fmt: skip
+    found = case(changed(booster(), changes))
+    power = found.quantity(f"{POINT}/power_drive_input")
+    assert duty.power_uncertainty(found, POINT, power) == pytest.approx(share)

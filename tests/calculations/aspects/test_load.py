@@ -118,3 +118,28 @@ def test_what_shaft_power_lacks(lacks, named):
     with pytest.raises(Missing) as raised:
         load.shaft_power(case(without(booster(), *lacks)), POINT)
     assert raised.value.places == (named,)
+
+
+def test_power_along_a_part_of_the_curve_goes_with_the_cube_of_the_speed():
+    """At half of the speed half of the flow and an eighth of the power, 51.3 hp at 950 gpm."""
+    found = case(booster())
+    speed, gpm = 1775 / 60, 6.30902e-5
+    whole = load.highest_shaft_power(found, speed)
+    assert whole / HP == pytest.approx(51.3, rel=5e-3)
+    part = load.highest_shaft_power(found, speed, up_to=600 * gpm)
+    # 225.8 ft and 73 % at 600 gpm of the curve: 46.9 hp in water at 1770 rpm.
+    assert part / HP == pytest.approx(46.9, rel=0.015)
+    for at_full, up_to in ((whole, None), (part, 300 * gpm)):
+        half = load.highest_shaft_power(found, speed / 2, up_to=up_to)
+        assert half == pytest.approx(at_full / 8, rel=1e-6)
+
+
+def test_the_current_that_is_wanted_is_the_motors_own():
+    lacking = [{"purpose": "design", "frequency": q("54.9", "Hz")}]
+    driven = case(changed(booster(), {"/event/duty_points": lacking}))
+    bare = without(booster(), "/drive", "/event/settings")
+    direct = case(changed(bare, {"/pump_set/drive": None, "/event/duty_points": lacking}))
+    for found, name in ((driven, "currents_drive_output"), (direct, "currents_drive_input")):
+        with pytest.raises(Missing) as raised:
+            load.require_motor_currents(found, POINT)
+        assert raised.value.places == (f"{POINT}/{name}",)
