@@ -143,13 +143,15 @@ def fixed(unit: str) -> Callable[[Case], str]:
     return lambda case: unit
 
 
-def like(pointer: str, otherwise: str, *, us: str = "") -> Callable[[Case], str]:
-    """Shown in the unit of what was entered at `pointer`, if it is of that kind."""
+def like(pointer: str, otherwise: str, *also: str) -> Callable[[Case], str]:
+    """Shown in the unit of what was entered at `pointer` or `also`, if it is of that kind."""
 
     def choose(case: Case) -> str:
-        found = case.find(pointer)
-        alike = isinstance(found, Quantity) and _are_alike(found.unit, otherwise)
-        return str(found.unit) if alike else otherwise
+        for place in (pointer, *also):
+            found = case.find(place)
+            if isinstance(found, Quantity) and _are_alike(found.unit, otherwise):
+                return found.unit
+        return otherwise
 
     return choose
 

@@ -215,7 +215,7 @@ VALUES = (
         formula="t = t_n - k (h - 1000 m) / 100 m; k by thermal class: A 0.6 K, E 0.75 K, "
         "B 0.8 K, F 1 K, H 1.25 K",
         source="IEC 60034-1, from memory",
-        unit=like("/event/ambient_temperature", "degC"),
+        unit=like("/event/ambient_temperature", "degC", "/motor/ambient_rated"),
         compute=allowed_ambient,
         subject="/motor/ambient_rated",
         applies=is_cooled_by_air,

@@ -23,9 +23,15 @@ def _speed_unit(case: Case) -> str:
     return "ft/s" if _uses_feet(case) else "m/s"
 
 
-FLOW_UNIT = like("/site/system_design_flow", "m3/h")
-HEAD_UNIT = like("/site/system_design_head", "m")
+FLOW_UNIT = like("/site/system_design_flow", "m3/h", "/pump/rated_flow")
+HEAD_UNIT = like("/site/system_design_head", "m", "/pump/rated_head")
 PRESSURE_UNIT = like("/site/pipeline/pressure_rating", "bar")
+
+
+def _absolute_pressure(case: Case) -> str:
+    """The unit that goes with the site's elevation."""
+    elevation = case.find("/site/elevation")
+    return "psi" if elevation is not None and elevation.unit == "ft" else "kPa"
 
 
 def _flow(name: str, pointer: str, end: End = "low") -> Value:
@@ -227,7 +233,7 @@ VALUES = (
         title="Pressure of the air at the site's elevation, absolute",
         formula="p = p0 (1 - L H / T0)^(g / (R L))",
         source="ISO 2533:1975; weather moves it by 3 %",
-        unit=fixed("kPa"),
+        unit=_absolute_pressure,
         compute=liquid.atmosphere,
         subject="/site/elevation",
     ),
@@ -236,7 +242,7 @@ VALUES = (
         title="Vapour pressure of the liquid on the day, absolute",
         formula="saturation line, equation 30",
         source="IF97",
-        unit=fixed("kPa"),
+        unit=_absolute_pressure,
         compute=lambda case: liquid.vapour_pressure_at(case, "/event/liquid_temperature"),
         subject="/event/liquid_temperature",
     ),
@@ -245,7 +251,7 @@ VALUES = (
         title="Vapour pressure of the liquid at the site's highest temperature, absolute",
         formula="saturation line, equation 30",
         source="IF97",
-        unit=fixed("kPa"),
+        unit=_absolute_pressure,
         compute=lambda case: liquid.vapour_pressure_at(case, lowest_suction.WARMEST),
         subject=lowest_suction.WARMEST,
     ),
