@@ -6,7 +6,7 @@ from calculations import motors
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Rule, show, spaced
+from calculations.rule import Rule, rpm, show, spaced
 from calculations.rules.closeness import above
 from calculations.rules.drive_switching import VECTOR
 from calculations.rules.motor_plate import POLE_COUNTS, SMALL_MOTOR
@@ -46,9 +46,7 @@ def _motor_poles(case: Case, place: str) -> Iterator[Finding]:
         "with_speed" if fits else "plain", severity_of_poles(case), place,
         compared={"set": Shown(str(given), ""), "poles": Shown(str(poles), "")},
         frequency=show(run.frequency, "Hz"), speed=f"{speed.value} {speed.unit}" if fits else "",
-        synchronous=show(
-            motors.synchronous_speed(frequency=run.frequency, poles=given), "rpm", 5
-        ),
+        synchronous=rpm(motors.synchronous_speed(frequency=run.frequency, poles=given)),
     )  # fmt: skip
 
 

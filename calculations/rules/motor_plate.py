@@ -213,7 +213,7 @@ def _poles_of_synchronous(case: Case, place: str) -> Iterator[Finding]:
         },
         limit=percent(case.limit("motor.poles.synchronous")),
         deviation=signed_percent(found.deviation),
-        fitting=fitting, true_frequency=show(true_frequency, "Hz", 4),
+        fitting=fitting, true_frequency=show(true_frequency, "Hz"),
     )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations import full_load_current
 from calculations.case import Case
 from calculations.errors import InvalidInput
-from calculations.findings import Finding, Shown, digits
+from calculations.findings import Finding, digits
 from calculations.full_load_current import (
     DRY_BAND,
     EIGHT_POLE_BAND,
@@ -13,7 +13,7 @@ from calculations.full_load_current import (
     RatioBand,
     ordinary_ratio_band,
 )
-from calculations.rule import Limit, Rule, about
+from calculations.rule import Limit, Rule, about, show
 from calculations.rules.closeness import above, below, rounding
 from calculations.rules.motor_power import phases
 from calculations.rules.scope import has_slip, is_immersed
@@ -59,7 +59,7 @@ def _full_load_current(case: Case, place: str) -> Iterator[Finding]:
             "current": case.quantity("/rating/current"),
             "power": case.quantity("/rating/power"),
             "voltage": case.quantity("/rating/voltage"),
-            "table": Shown(digits(listed, 4), "A"),
+            "table": show(listed, "A"),
         },
         limit=f"{digits(band.lowest)} to {digits(band.highest)} times the table",
         ratio=about(ratio),

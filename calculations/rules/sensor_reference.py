@@ -233,8 +233,6 @@ def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
         return
     day = case.require("/event/performed_at")[0].at.date().isoformat()
     due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
-    if calibrated <= day <= due:
-        return
     compared: dict[str, Shown | Quantity] = {
         "day": Shown(day, ""),
         "calibrated": Shown(calibrated, ""),
@@ -313,7 +311,7 @@ def _range(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _in_unit(value: float, like: Quantity) -> Shown:
-    return Shown(digits(value / factor(like.unit), 4), like.unit)
+    return Shown(digits(value / factor(like.unit)), like.unit)
 
 
 RANGE = Rule(

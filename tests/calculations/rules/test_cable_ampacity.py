@@ -72,6 +72,8 @@ IEC = {"/site/electrical_practice": "iec"}
         ("173", "199", IEC | {CONDUCTOR: q("50", "mm2")}, [("review", "open_air")]),
         ("350", "395", IEC | {CONDUCTOR: q("185", "mm2")}, []),  # one alone carries 456 A
         # 125 % of 240 A are 300 A: two of 1/0 AWG, 150 A each; thinner ones may not run in parallel
+        ("173", "200", IEC | {CONDUCTOR: q("50", "mm2")}, [("review", "open_air")]),
+        ("173", "201", IEC | {CONDUCTOR: q("50", "mm2")}, None),
         ("200", "228", {CONDUCTOR: "1/0 AWG"}, None),
         ("200", "228", {CONDUCTOR: "1 AWG"}, [("review", "code")]),
         ("150", "171", {CONDUCTOR: "3/0 AWG"}, [("review", "code")]),

@@ -126,6 +126,14 @@ def test_below_10_degrees_an_immersed_motor_is_not_judged() -> None:
     assert "10 to 85" in missing.because
 
 
+@pytest.mark.parametrize(("kind", "asked"), [("start_up", True), ("settings_change", False)])
+def test_only_new_work_has_to_be_tested(kind: str, asked: bool) -> None:
+    untested = changed(without(booster(), TEST), {"/event/kind": kind})
+    for rule in (MINIMUM, "insulation.temperature", "insulation.test-voltage"):
+        assert bool(lacking(judged(untested), rule)) is asked
+        assert lacking(judged(booster()), rule) == []
+
+
 def test_missing_values_are_named() -> None:
     document = without(booster(), f"{TEST}/winding_temperature", "/motor/immersed")
     (missing,) = lacking(judged(document), MINIMUM)

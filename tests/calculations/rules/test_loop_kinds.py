@@ -76,6 +76,30 @@ def test_the_sentence_names_what_the_sensor_measures_and_what_the_value_is():
     assert "PT-101 measures pressure, but the set point 10 m3/h is a flow" in sentence
 
 
+@pytest.mark.parametrize(
+    ("changes", "kept"),
+    [
+        ({}, "The loop keeps a discharge pressure, and PT-101 measures pressure"),
+        ({"/sensors/0/quantity": "unknown"}, "The loop keeps a discharge pressure"),
+        (left(regulated_quantity=None), "PT-101 measures pressure"),
+    ],
+)
+def test_what_the_loop_keeps_is_told(changes, kept):
+    wrong = changed(booster(), left(set_point=q("10", "m3/h")) | changes)
+    (found,) = of_rule(judged(wrong), RULE)
+    assert found.parameters["kept"] == kept
+    assert found.subject == f"{LEFT}/set_point"
+
+
+def test_up_to_three_values_are_told():
+    wrong = left(set_point=q("10", "m3/h"), wake_value=q("9", "m3/h"),
+                 feedback_at_upper_signal=q("16", "m3/h"),
+                 feedback_at_lower_signal=q("0", "m3/h"))  # fmt: skip
+    (found,) = of_rule(judged(changed(booster(), wrong)), RULE)
+    assert found.parameters["values"].count(" m3/h") == 3
+    assert len(found.compared) == 4
+
+
 def test_a_length_is_offered_as_a_height_of_water():
     found = only(changed(booster(), left(set_point=q("80", "m"))))
     assert finding_document(found, "")["remedy"].startswith("Write 80 mH2O")

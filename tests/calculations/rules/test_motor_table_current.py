@@ -36,6 +36,7 @@ def hp_plate(current: str, poles: int = 4, immersed: bool = False) -> Document:
     [
         ("57.6", 4, False, False),  # 0.886, the ordinary modern motor
         ("74.7", 4, False, False),  # 1.149
+        ("74.8", 4, False, False),  # 1.1508, and 0.0008 of rounding
         ("75.0", 4, False, True),  # 1.154: 1.15 x 65 = 74.75, and 0.05 A of rounding
         ("77.4", 8, False, False),  # 1.19, an ordinary 8-pole motor
         ("85.0", 8, False, True),  # 1.308

@@ -126,6 +126,25 @@ def test_a_display_is_compared_from_a_fifth_of_the_rated_power_on(measured, expe
     assert verdicts(changed(booster(), powers), "load.power") == expected
 
 
+@pytest.mark.parametrize(("value", "expected"), [("70.5", []), ("71.0", ["high"])])
+def test_without_a_service_factor_the_plate_counts_once(value, expected):
+    """60 hp / 0.950 = 47.1 kW, 150 % of it 70.7 kW; the drive's output is not read."""
+    document = changed(booster(), {
+        "/motor/service_factor": None, "/event/duty_points/0/power_drive_output": None,
+        "/event/duty_points/0/power_drive_display": q(value, "kW"),
+    })  # fmt: skip
+    found = verdicts(document, "load.power")
+    assert [variant for _, variant in found] == expected
+
+
+def test_a_display_counts_where_the_output_was_not_read():
+    document = changed(booster(), {
+        "/event/duty_points/0/power_drive_output": None,
+        "/event/duty_points/0/power_drive_display": q("35.0", "kW"),
+    })  # fmt: skip
+    assert verdicts(document, "load.drive-power") == [("review", "display")]
+
+
 @pytest.mark.parametrize("station", [stations.permanent_magnet, stations.eighty_seven_hertz])
 def test_stretched_and_synchronous_motors_are_silent(station):
     assert verdicts(station(), "load.power") == verdicts(station(), "load.voltage") == []

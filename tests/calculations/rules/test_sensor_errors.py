@@ -235,6 +235,25 @@ def test_a_shift_of_about_an_atmosphere(shift, variant):
     assert found.variant == variant
 
 
+def test_two_readings_make_no_shift():
+    document = exact(tuple(f"{float(each) + 0.16:.3f}" for each in GOOD))
+    check = document["event"]["sensor_verifications"][0]
+    for count, rule in ((2, "sensor.error-as-left"), (3, "sensor.offset")):
+        few = changed(document, {f"{AT}/as_found": check["as_found"][:count]})
+        found = judged(few)
+        rules = ("sensor.error-as-left", "sensor.offset")
+        assert [each for each in rules if of_rule(found, each)] == [rule]
+
+
+def test_a_sensor_without_a_tag_is_named_by_its_serial_number():
+    check = verification("S-3301", 50, (*GOOD[:4], "20.40"))
+    document = changed(booster(), {
+        AT: check, "/sensors/0/tag": None, "/pump_set/regulating_sensor": "S-3301",
+    })  # fmt: skip
+    (found,) = of_rule(judged(document), "sensor.error-as-left")
+    assert found.parameters["sensor"] == "S-3301"
+
+
 def test_numbers_of_an_error():
     """20.400 mA are 2.5 % of 16 mA, 205 psi of 200 psi."""
     document = exact((*GOOD[:4], "20.400"))

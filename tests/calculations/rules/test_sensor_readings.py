@@ -94,6 +94,17 @@ def test_a_failing_loop_in_the_middle_of_the_range(signal, expected):
     assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == expected
 
 
+def test_a_point_without_a_signal_hides_no_failure():
+    found = verification("PT-101", 50, GOOD)
+    del found["as_found"][1]["signal"]
+    for index in (2, 7):
+        found["as_found"][index]["signal"] = q("3.50", "mA")
+    (told,) = of_rule(judged(changed(booster(), {AT: found})), "sensor.signal-band")
+    assert (told.subject, told.limit) == (f"{AT}/as_found/2", "3.8 to 20.5 mA")
+    words = {"signal": "3.50 mA", "applied": "100 psi", "sensor": "PT-101"}
+    assert words.items() <= told.parameters.items()
+
+
 def test_a_shift_at_the_ends_is_an_error_not_a_failure():
     document = exact(tuple(f"{float(signal) - 0.4:.3f}" for signal in GOOD))
     assert verdicts(document, "sensor.signal-band") == []

@@ -43,6 +43,21 @@ def test_precharge(charge, expected):
     assert verdicts(charged(charge), "vessel.precharge") == expected
 
 
+@pytest.mark.parametrize(("tag", "told"), [("V-1", "V-1"), (None, "The vessel")])
+def test_numbers_of_a_precharge(tag, told):
+    """50 of 79 psi; 80 and 95 % of it."""
+    document = charged("50.0", **{"/vessels/0/tag": tag})
+    if tag is None:
+        named = {"/event/vessel_checks/0/vessel": "T-118"}
+        document = changed(document, named)
+    (found,) = of_rule(judged(document), "vessel.precharge")
+    words = {"precharge": "50.0 psi", "wake": "79 psi", "share": "63.3 %", "tag": told,
+             "target_low": "63.2 psi"}  # fmt: skip
+    assert words.items() <= found.parameters.items()
+    assert float(found.parameters["target_high"].split()[0]) == pytest.approx(75.05, abs=0.06)
+    assert found.limit == "60 % of the wake pressure, and below it"
+
+
 def test_the_remedy_gives_the_target():
     (finding,) = of_rule(judged(charged("85")), "vessel.precharge")
     assert finding.parameters["target_low"] == "63.2 psi"  # 80 % of 79 psi
