@@ -81,6 +81,8 @@ def test_the_highest_lift_of_a_well_in_service():
     """Stop level 0.6 m over a floor at -5.0 m, -4.4 m; 9.0 m at the highest level, -3.6 m."""
     assert value("system.static-lift-at-stop-level", lift_station()) == pytest.approx(9.8)
     assert "system.static-lift-at-stop-level" not in known(booster())
+    filling = changed(lift_station(), left(regulated_quantity="level_filling"))
+    assert "system.static-lift-at-stop-level" not in known(filling)
 
 
 @pytest.mark.parametrize(

@@ -353,3 +353,10 @@ def test_a_protection_that_failed_is_that_one_alone():
     (at,) = (n for n, each in enumerate(tests) if each["function"] == "emergency_stop")
     found = results({f"/event/protection_tests/{at}/passed": False})
     assert found == START_UP | {("protection.emergency-stop", "PS-101"): "outside"}
+
+
+def test_each_task_of_a_thing_is_told_once():
+    subject = read(Subject, booster())
+    found = list(performed(subject, Verdicts.of([], [])))
+    told = [(each.task, each.thing.tag) for each in found]
+    assert sorted(told) == sorted(START_UP)
