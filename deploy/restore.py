@@ -23,9 +23,10 @@ from psycopg.conninfo import make_conninfo
 from psycopg.sql import SQL, Identifier, Literal
 
 from deploy import backup, static_files
-from deploy.backup import DUMP, FILES, FORMAT, MANIFEST, BackupError, begin_django
+from deploy.backup import DUMP, FILES, FORMAT, BackupError, begin_django
 from deploy.environment import BadVariableError, secret
 from deploy.first_run import FirstRunError, hand_folder_over
+from deploy.kept_backups import MANIFEST
 from deploy.login_role import RESTORING
 from deploy.roles import DATABASE, prepare_server
 from records import roles

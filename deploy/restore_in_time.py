@@ -20,8 +20,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from deploy.backup import BASE, MANIFEST, START, BackupError, digest_of, server_of, with_advice
+from deploy.backup import BackupError, digest_of, with_advice
 from deploy.environment import BadVariableError
+from deploy.kept_backups import BASE, MANIFEST, START, server_of
 
 PLAIN = re.compile(r"[\w./ -]+")  # what needs no quoting in the server's settings
 SIGNAL = "recovery.signal"

@@ -18,8 +18,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from deploy.backup import DUMP, MANIFEST, whole_ones
+from deploy.backup import DUMP
 from deploy.embedded_postgres import SUPERUSER, EmbeddedPostgres
+from deploy.kept_backups import MANIFEST, whole_ones
 from deploy.postgres_programs import find_programs
 from deploy.processes import PYTHON
 from deploy.roles import DATABASE

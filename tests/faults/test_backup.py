@@ -12,9 +12,10 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from deploy import backup, restore
-from deploy.backup import DUMP, MANIFEST, BackupError
+from deploy import backup, kept_backups, restore
+from deploy.backup import DUMP, BackupError
 from deploy.embedded_postgres import EmbeddedPostgres
+from deploy.kept_backups import BASE, LABEL, MANIFEST
 from deploy.keys import DOCUMENT_KEY, MFA_KEY, SECRET_KEY, SIGNING_KEY, make_missing_keys
 from deploy.postgres_programs import find_programs
 from deploy.roles import DATABASE
@@ -203,7 +204,7 @@ def test_files_only_grow_and_are_copied_once(taken, database_name, monkeypatch):
     assert json.loads((again / MANIFEST).read_text())["new_files"] == 0
     assert {p: p.stat().st_mtime_ns for p in (taken.parent / "files").rglob("*")} == before
     (again / MANIFEST).unlink()
-    backup.drop_old(taken.parent, 1)
+    kept_backups.drop_old(taken.parent, 1)
     assert taken.exists()
     assert again.exists()  # newer than the last whole one: perhaps under way
 
@@ -237,7 +238,7 @@ def test_one_backup_at_a_time(taken, database_name):
         pytest.raises(BackupError, match=r"another backup into .* is under way: let it finish"),
     ):
         backup.take(taken.parent, database.dsn(roles.BACKUP, database_name))
-    assert backup.whole_ones(taken.parent) == [taken]
+    assert kept_backups.whole_ones(taken.parent) == [taken]
 
 
 def test_by_a_clock_that_is_behind_none_is_taken_and_none_dropped(taken, database_name):
@@ -281,14 +282,14 @@ def test_the_last_backup_is_noted_and_what_hinders_it_is_told(stage, keys, datab
     state = tmp_path / "last"
     ran = backed_up(tmp_path, keys, database_name, BACKUP_STATE_FILE=str(state))
     assert ran.returncode == 0, ran.stderr
-    [whole] = backup.whole_ones(tmp_path / "backups")
+    [whole] = kept_backups.whole_ones(tmp_path / "backups")
     finished = json.loads((whole / MANIFEST).read_text())["finished_at"]
     assert json.loads(state.read_text()) == {"finished_at": finished}
     shutil.rmtree(whole)
     ran = backed_up(tmp_path, keys, database_name, BACKUP_STATE_FILE="/nowhere/last")
     assert ran.returncode == 1
     assert "The backup is whole, and /metrics will not say so" in ran.stderr
-    assert backup.whole_ones(tmp_path / "backups")
+    assert kept_backups.whole_ones(tmp_path / "backups")
 
 
 def test_a_folder_of_the_log_that_is_not_there_is_named_before_anything(keys, tmp_path):
@@ -302,12 +303,12 @@ def test_a_folder_of_the_log_that_is_not_there_is_named_before_anything(keys, tm
 def whole_with_log(tmp_path, monkeypatch) -> tuple[Path, Path]:
     """A backup that the command is to have taken, and its folder of the log."""
     made, log = tmp_path / "20310504T023000Z", tmp_path / "log"
-    (made / backup.BASE).mkdir(parents=True)
-    (made / backup.BASE / "backup_label").write_text(
+    (made / BASE).mkdir(parents=True)
+    (made / BASE / LABEL).write_text(
         "START WAL LOCATION: 0/2000028 (file 000000010000000000000002)\n"
     )
-    (made / backup.BASE / "global").mkdir()
-    (made / backup.BASE / "global" / "pg_control").write_bytes(b"server 1 and more")
+    (made / BASE / "global").mkdir()
+    (made / BASE / "global" / "pg_control").write_bytes(b"server 1 and more")
     told = {"tables": {}, "records": 0, "files": 0, "new_files": 0}
     (made / MANIFEST).write_text(json.dumps(told))
     log.mkdir()
@@ -331,8 +332,8 @@ def test_the_log_of_a_server_that_was_brought_back_outlives_bases_of_before(whol
     made, log = whole_with_log
     before = made.parent / "20310427T023000Z"
     shutil.copytree(made, before)
-    (before / backup.BASE / "global" / "pg_control").write_bytes(b"server 0 and more")
-    label = before / backup.BASE / "backup_label"
+    (before / BASE / "global" / "pg_control").write_bytes(b"server 0 and more")
+    label = before / BASE / LABEL
     label.write_text(
         label.read_text().replace("000000010000000000000002", "0000000100000000000000F0")
     )
@@ -358,7 +359,7 @@ def test_older_ones_that_cannot_be_dropped_do_not_deny_the_backup(
 ):
     made, log = whole_with_log
     (log / "000000010000000000000001.gz").touch()
-    monkeypatch.setattr(backup.shutil, "rmtree", held_fast)
+    monkeypatch.setattr(kept_backups.shutil, "rmtree", held_fast)
     (made.parent / "20300101T000000Z").mkdir()  # never finished
     assert backup.main() == 1
     out, err = capsys.readouterr()
@@ -374,10 +375,10 @@ def test_what_is_dropped_halfway_is_no_backup(tmp_path, monkeypatch):
     for name in ("20300101T000000Z", "20310101T000000Z"):
         (tmp_path / name).mkdir()
         (tmp_path / name / MANIFEST).write_text("{}")
-    monkeypatch.setattr(backup.shutil, "rmtree", held_fast)
+    monkeypatch.setattr(kept_backups.shutil, "rmtree", held_fast)
     with pytest.raises(PermissionError):
-        backup.drop_old(tmp_path, 1)
-    assert [path.name for path in backup.whole_ones(tmp_path)] == ["20310101T000000Z"]
+        kept_backups.drop_old(tmp_path, 1)
+    assert [path.name for path in kept_backups.whole_ones(tmp_path)] == ["20310101T000000Z"]
 
 
 def held_fast(path: Path, *words: object, **options: object) -> None:

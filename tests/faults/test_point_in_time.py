@@ -17,7 +17,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from deploy import backup, restore_in_time
+from deploy import backup, kept_backups, restore_in_time
 from deploy.backup import BackupError
 from deploy.embedded_postgres import EmbeddedPostgres, EmbeddedPostgresError
 from deploy.postgres_programs import find_programs
@@ -342,9 +342,9 @@ def test_of_the_log_goes_what_no_kept_base_needs(lost, tmp_path):
     shutil.copytree(log, copy)
     for name in ("000000010000000000000000.gz", "00000002.history.gz", "of somebody else"):
         (copy / name).touch()
-    backup.drop_old_log(tmp_path / "no backups", copy)
+    kept_backups.drop_old_log(tmp_path / "no backups", copy)
     assert (copy / "000000010000000000000000.gz").exists()
-    backup.drop_old_log(folder / "backups", copy)
+    kept_backups.drop_old_log(folder / "backups", copy)
     kept = {path.name for path in copy.iterdir()}
     assert kept == {*needed, "00000002.history.gz", "of somebody else"}
     said = moment(end=True)
@@ -378,7 +378,7 @@ def test_a_backup_notes_that_the_log_of_another_server_lies_in_the_way(tmp_path,
 
 
 def noted_of_the_log(folder: Path, dsn: str) -> str | None:
-    manifest = backup.take(folder, dsn) / backup.MANIFEST
+    manifest = backup.take(folder, dsn) / kept_backups.MANIFEST
     return json.loads(manifest.read_text())["log_fails_at"]
 
 

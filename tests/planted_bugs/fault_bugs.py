@@ -115,7 +115,7 @@ FAULT_BUGS = (
     ),
     Bug(
         "The log of a server that was brought back is not dropped by a base of before",
-        "deploy/backup.py",
+        "deploy/kept_backups.py",
         " if server_of(base) == server_of(bases[-1]))",
         ")",
         (
