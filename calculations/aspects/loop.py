@@ -65,6 +65,12 @@ def keeps_discharge_pressure(case: Case) -> bool:
     return is_known_closed(case) and case.is_("/settings/regulated_quantity", "discharge_pressure")
 
 
+def keeps_pressure_of_pump(case: Case) -> bool:
+    """Whether the loop is known to keep a discharge or a differential pressure."""
+    kept = ("discharge_pressure", "differential_pressure")
+    return is_known_closed(case) and case.is_("/settings/regulated_quantity", *kept)
+
+
 def on_level(case: Case) -> bool:
     """Whether what the loop regulates, or its sensor measures, is a level."""
     return kinds.of_loop(case) == "length"

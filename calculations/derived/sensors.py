@@ -10,6 +10,7 @@ from calculations.aspects.storage import wake_value
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed
+from calculations.rules.loop_load import USUAL_LOOP_SUPPLY
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.sensor_readings import has_verifications, left
 from calculations.signals import (
@@ -21,8 +22,6 @@ from calculations.signals import (
 
 SIGNAL_SOURCE = "IEC 60381-1 and 60381-2"
 LOW_SUCTION, SUCTION = "/settings/low_suction_limit", "/suction_sensor"
-USUAL_LOOP_SUPPLY = 24.0
-"""Voltage of a loop's supply where none is recorded [V]; common practice."""
 
 
 def _signal(case: Case, share: float) -> float:

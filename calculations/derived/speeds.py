@@ -141,7 +141,7 @@ def _sleep_flow(end: End) -> Value:
         unit=like("/pump/rated_flow", "m3/h"),
         compute=lambda case: flow_at_set_point(case, case.si("/settings/sleep_frequency"), end),
         subject="/settings/sleep_frequency",
-        applies=loop.keeps_discharge_pressure,
+        applies=loop.keeps_pressure_of_pump,
         read_on_site=True,
     )
 
@@ -223,7 +223,7 @@ VALUES = (
             holding.zero_flow_frequency(case, "low") + case.limit("loop.sleep-order.above")
         ),
         subject="/settings/sleep_frequency",
-        applies=lambda case: pumping.is_centrifugal(case) and loop.keeps_discharge_pressure(case),
+        applies=lambda case: pumping.is_centrifugal(case) and loop.keeps_pressure_of_pump(case),
     ),
     _sleep_flow("low"),
     _sleep_flow("high"),

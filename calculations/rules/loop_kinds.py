@@ -188,3 +188,46 @@ KINDS = Rule(
         "sensor": "Correct what is regulated, or the sensor that the drive is regulated on.",
     },
 )
+
+
+# -- a difference from one pressure ---------------------------------------------------------------
+
+
+def _differential(case: Case, place: str) -> Iterator[Finding]:
+    sensor = case.require(kinds.REGULATING)[0]
+    if case.word(f"{kinds.REGULATING}/quantity") != "pressure":
+        return
+    may_subtract = case.find("/pump_set/suction_sensor") is not None
+    yield DIFFERENTIAL.finding(
+        "subtract" if may_subtract else "gauge", "note" if may_subtract else "review", place,
+        compared={}, tag=sensor.tag or "the regulating sensor",
+    )  # fmt: skip
+
+
+DIFFERENTIAL = Rule(
+    id="loop.differential",
+    title="Differential pressure measured as a difference",
+    severities=("review", "note"),
+    condition="A loop that keeps a differential pressure is regulated on a sensor of differential "
+    "pressure; where a suction sensor is recorded beside one of pressure, the drive may take the "
+    "one off the other (note).",
+    source="definition of a differential pressure",
+    subject="/settings/regulated_quantity",
+    needs=(f"{kinds.REGULATING}/quantity",),
+    waits_for=("loop.kinds",),
+    applies=lambda case: (
+        loop.is_closed(case) and case.is_("/settings/regulated_quantity", "differential_pressure")
+    ),
+    check=_differential,
+    sentences={
+        "gauge": "The loop keeps a differential pressure, but {tag} measures one pressure alone: "
+        "the suction pressure is in what it shows.",
+        "subtract": "The loop keeps a differential pressure, and {tag} measures one pressure "
+        "alone: it is right only if the drive takes the suction sensor's value off it.",
+    },
+    remedies={
+        "gauge": "Regulate on a differential pressure transmitter, or let the drive take a suction "
+        "sensor's value off; or regulate the discharge pressure.",
+        "subtract": "Check on the drive that the suction sensor's value is taken off.",
+    },
+)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from calculations.aspects import loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Rule, each_alone
+from calculations.rule import Limit, Rule, each_alone
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
@@ -88,6 +88,10 @@ def _above(case: Case) -> Iterator[Broken]:
     stop = case.quantity(HIGH)
     if not below(top, high):
         yield Broken("top_high", "review", HIGH, aims | {"high_limit": stop})
+        return
+    room = case.limit("loop.limits-order.room") * abs(loop.process_range(case).span)
+    if below(high - top, room):
+        yield Broken("near_high", "note", HIGH, aims | {"high_limit": stop})
 
 
 def _below(case: Case) -> Iterator[Broken]:
@@ -135,16 +139,21 @@ def _too_low(wake: float, least: Quantity | None) -> bool:
 LIMITS_ORDER = Rule(
     id="loop.limits-order",
     title="Limits, set point, relief valve and pipework in order",
-    severities=("stop", "review"),
-    condition="Low limit < wake value < set point < set point with boost < high limit; set point "
-    "not below the minimum service pressure. Set point with boost above relief valve or pipework: "
-    "stop.",
-    source="logic",
+    severities=("stop", "review", "note"),
+    condition="Low limit < wake value < set point < set point with boost < high limit, with 2 % of "
+    "span before the last (else note); set point not below the minimum service pressure. Set point "
+    "with boost above relief valve or pipework: stop.",
+    source="logic; room below the high limit: common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
     waits_for=(*SCALED, "loop.set-point-unit"),
     applies=loop.on_discharge_pressure,
     check=_limits_order,
+    limits={
+        "room": Limit(
+            2, "%", "of span, from the loop's aim to the high limit", "higher", "common practice"
+        ),
+    },
     sentences={
         "top_relief": "The loop aims at {highest_aim} (set point {set_point}, boost included), "
         "above the relief valve's {relief_valve}.",
@@ -152,6 +161,9 @@ LIMITS_ORDER = Rule(
         "above the {pipework} that the pipework bears.",
         "top_high": "The loop aims at {highest_aim} (set point {set_point}, boost included), but "
         "trips on high pressure at {high_limit}.",
+        "near_high": "The loop aims at {highest_aim} (set point {set_point}, boost included) and "
+        "trips on high pressure at {high_limit}: a small overshoot, or a valve that shuts, trips "
+        "it.",
         "low_set_point": "The low-pressure limit {low_limit} is not below the set point "
         "{set_point}.",
         "low_wake": "The low-pressure limit {low_limit} is not below the wake value {wake}: the "
@@ -162,6 +174,8 @@ LIMITS_ORDER = Rule(
         "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",
         "top_pipework": "Lower the set point or the boost.",
         "top_high": "Set the high limit above {highest_aim}.",
+        "near_high": "Leave more room between {highest_aim} and the high limit, below what relief "
+        "valve and pipework bear.",
         "low_set_point": "Set the low limit below the wake value.",
         "low_wake": "Set the low limit below the wake value.",
         "service": "Raise the set point, or correct the minimum service pressure.",

@@ -17,14 +17,19 @@ from calculations.units import Quantity
 
 SLEEP = "/settings/sleep_frequency"
 FLOW_UNIT = like("/pump/rated_flow", "m3/h")
-AIM = (*SCALED, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span",
-       "loop.set-point-reachable")  # fmt: skip
+AIM = (*SCALED, "loop.differential", "loop.set-point-unit", "loop.limits-order",
+       "loop.set-point-in-span", "loop.set-point-reachable")  # fmt: skip
 """What has to be right before the loop's aim means anything."""
 
 
 def sleeps(case: Case) -> bool:
     """Whether the drive may fall asleep at low demand."""
     return loop.is_closed(case) and not case.is_("/settings/sleep_method", "none")
+
+
+def _on_pressure(case: Case) -> bool:
+    """Whether the loop may keep a pressure that the pump makes."""
+    return loop.regulates(case, "discharge_pressure", "differential_pressure")
 
 
 def sleeps_on_frequency(case: Case) -> bool:
@@ -75,7 +80,7 @@ SLEEP_RANGE = Rule(
 # -- sleep order --------------------------------------------------------------------------------
 
 
-def _better(case: Case, zero_flow: float) -> dict[str, object]:
+def _better(case: Case, zero_flow: float) -> dict[str, str]:
     """The sleep frequency to propose, and the remedy: to set it, if this rule and the next allow.
 
     Rounded up to what a drive is set to, 0.1 Hz. Where the usual room over zero flow lets the pump
@@ -87,7 +92,7 @@ def _better(case: Case, zero_flow: float) -> dict[str, object]:
     floor = lowest.si if lowest is not None else 0.0
     for room in (usual, least):
         frequency = ceil(max(zero_flow + room, floor) * 10 - 1e-6) / 10
-        sensible = about(frequency, "Hz")
+        sensible = str(about(frequency, "Hz"))
         if _may_sleep_at(case, frequency):
             better = f"Set the sleep frequency to about {sensible}."
             return {"sensible": sensible, "better": better}
@@ -171,7 +176,7 @@ SLEEP_ORDER = Rule(
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-range"),
-    applies=lambda case: sleeps_on_frequency(case) and loop.keeps_discharge_pressure(case),
+    applies=lambda case: sleeps_on_frequency(case) and loop.keeps_pressure_of_pump(case),
     check=_sleep_order,
     limits={
         "above": Limit(1, "Hz", "sleep over zero-flow frequency, as proposed", "higher",
@@ -266,7 +271,7 @@ SLEEP_WINDOW = Rule(
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-order"),
-    applies=lambda case: sleeps_on_frequency(case) and loop.on_discharge_pressure(case),
+    applies=lambda case: sleeps_on_frequency(case) and _on_pressure(case),
     check=_sleep_window,
     limits={
         "least": Limit(0.5, "Hz", "sleep over zero-flow frequency", "higher", "from memory"),

@@ -33,6 +33,18 @@ def gain(e: Entered) -> bool | None:
     return _again(e, 0.0, e.chance.choice((-6.0, 6.0)), 0.0)
 
 
+@mistake("a loop that cannot drive its load", "sensor.loop-load")
+def load(e: Entered) -> bool | None:
+    """12 V are left for 20 mA through 600 ohm; an input for a voltage would take the load for its
+    own resistor."""
+    sensor = e.document["sensors"][0]
+    if sensor["output"] != "4-20 mA" or e.settings.get("feedback_signal") != "4-20 mA":
+        return False
+    sensor["supply_voltage_minimum"] = q("12", "V")
+    sensor["loop_load"] = q(str(e.chance.randrange(650, 1200, 50)), "ohm")
+    return None
+
+
 @mistake("gauge height forgotten in the check", "sensor.offset")
 def height(e: Entered) -> bool | None:
     found = _check(e)

@@ -8,6 +8,7 @@ from tests.calculations.building import (
     booster,
     changed,
     judged,
+    lacking,
     of_rule,
     serious,
     verdicts,
@@ -218,3 +219,54 @@ def test_percent_of_an_underload_is_not_taken_for_a_share_of_the_pressure():
     assert of_rule(judgement, "protection.trip-value") == []
     lacking = [each for each in judgement.not_evaluated if each.rule == "protection.trip-value"]
     assert [each.because for each in lacking] == ["% and A are not compared"]
+
+
+# -- loop.differential ----------------------------------------------------------------------------
+
+DIFFERENTIAL = "loop.differential"
+
+
+def difference(**sensor: str):
+    """The booster keeps 55 psi over its pump, which at no flow are 127 ft or 41.8 Hz."""
+    document = changed(
+        booster(),
+        left(regulated_quantity="differential_pressure", set_point=q("55", "psi"),
+             wake_value=q("50", "psi"))
+        | {f"/sensors/0/{name}": value for name, value in sensor.items()},
+    )  # fmt: skip
+    return without(document, f"{LEFT}/set_point_datum")
+
+
+def test_one_pressure_is_no_difference():
+    """What a suction sensor beside it makes of that is up to the drive: a note."""
+    alone = without(difference(), "/pump_set/suction_sensor")
+    assert verdicts(alone, DIFFERENTIAL) == [("review", "gauge")]
+    assert verdicts(difference(), DIFFERENTIAL) == [("note", "subtract")]
+    (waiting,) = lacking(judged(alone), "loop.sleep-order")
+    assert waiting.waits_for == DIFFERENTIAL
+
+
+def test_a_difference_is_one():
+    right = difference(quantity="differential_pressure", reference="differential")
+    assert verdicts(right, DIFFERENTIAL) == []
+    assert verdicts(booster(), DIFFERENTIAL) == []
+
+
+def test_what_the_sensor_measures_has_to_be_known():
+    (missing,) = lacking(judged(without(difference(), "/sensors/0/quantity")), DIFFERENTIAL)
+    assert missing.needs == ("/sensors/0/quantity",)
+
+
+@pytest.mark.parametrize(
+    ("sleep", "rule", "expected"),
+    [
+        # 55 psi x 2.3089 ft are 127.0 ft: 60 Hz sqrt(127.0 / 260) x 1770 / 1770 = 41.93 Hz.
+        ("38", "loop.sleep-order", [("review", "unreachable")]),
+        ("42.2", "loop.sleep-window", [("review", "narrow")]),
+        ("42.6", "loop.sleep-order", []),
+    ],
+)
+def test_a_loop_on_a_difference_sleeps_as_one_on_a_pressure(sleep, rule, expected):
+    right = difference(quantity="differential_pressure", reference="differential")
+    document = changed(right, left(sleep_frequency=q(sleep, "Hz")))
+    assert verdicts(document, rule) == expected

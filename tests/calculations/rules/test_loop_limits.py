@@ -28,8 +28,10 @@ def pressures(**values: str):
     ("changes", "expected"),
     [
         ({}, []),
-        # 88 psi is what the loop aims at.
-        (pressures(high_discharge_limit="88.1"), []),
+        # 88 psi is what the loop aims at; 2 % of 200 psi are 4 psi.
+        (pressures(high_discharge_limit="92"), []),
+        (pressures(high_discharge_limit="91.9"), [("note", "near_high")]),
+        (pressures(high_discharge_limit="88.1"), [("note", "near_high")]),
         (pressures(high_discharge_limit="88"), [("review", "top_high")]),
         (pressures(high_discharge_limit="80"), [("review", "top_high")]),
         (pressures(low_discharge_limit="78.9"), []),
