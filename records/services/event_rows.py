@@ -9,19 +9,22 @@ from typing import Any
 
 from django.db import connection, models
 
+from records.json_text import text_of
 from records.models import Event, Finding
 from records.permissions import Actor
 from records.services import audit, summaries
 
-# Columns are the models' own, so that a new one needs nothing here. Whether the id is free is asked
-# by the statement itself: no savepoint to go back to, and nobody else's post in between.
+# Columns are the models' own, so that a new one needs nothing here. What was found is one document:
+# arrays take longer to write, and of more than fifty values psycopg takes the statement apart anew
+# each time. Whether the id is free is asked by the statement itself: no savepoint to go back to,
+# and nobody else's post in between.
 _ADD = """
 WITH added AS (
     INSERT INTO records_event ({event}) VALUES ({values})
     ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row
 ), noted AS (
     INSERT INTO records_finding (event_id, {finding})
-    SELECT added.row, found.* FROM added, unnest({arrays}) AS found ({finding})
+    SELECT added.row, found.* FROM added, jsonb_to_recordset(%s::jsonb) AS found ({typed})
 ), counted AS (
     {summary}
 ), written_down AS (
@@ -55,8 +58,8 @@ def addition(event: Event, found: Sequence[Finding], noted: Sequence[Any]) -> tu
     """The statement that `add` executes, with its values."""
     columns, of_findings = _columns()
     values = [_value(field, event) for field in columns]
-    values += [[_value(field, each) for each in found] for field in of_findings]
-    return _statement(), [*values, *summaries.addition(event, found), *noted]
+    told = text_of([_as_told(each, of_findings) for each in found]).decode()
+    return _statement(), [*values, told, *summaries.addition(event, found), *noted]
 
 
 Columns = list["models.Field[Any, Any]"]
@@ -77,7 +80,7 @@ def _statement() -> str:
         event=_names(event),
         values=", ".join("%s" for _ in event),
         finding=_names(finding),
-        arrays=", ".join(f"%s::{field.db_type(connection)}[]" for field in finding),
+        typed=", ".join(f"{field.column} {field.db_type(connection)}" for field in finding),
         summary=summaries.addition_beside("added"),
         audit=audit.insertion_beside("added"),
     )
@@ -89,3 +92,12 @@ def _names(columns: Columns) -> str:
 
 def _value(field: "models.Field[Any, Any]", row: models.Model) -> Any:
     return field.get_db_prep_save(field.pre_save(row, True), connection)
+
+
+def _as_told(row: models.Model, columns: Columns) -> dict[str, Any]:
+    return {str(field.column): _in_json(getattr(row, field.attname)) for field in columns}
+
+
+def _in_json(value: Any) -> Any:
+    """Bytes as the database reads them in a text."""
+    return f"\\x{value.hex()}" if isinstance(value, bytes) else value

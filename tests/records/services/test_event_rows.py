@@ -3,11 +3,13 @@
 from django.db import connection, transaction
 from django.forms import model_to_dict
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+from psycopg import _queries
 
 from records import permissions
 from records.models import AuditEntry, Event, Finding
 from records.permissions import Actor
-from records.services import judging
+from records.services import audit, event_rows, judging
 from tests.benchmarks import stripped
 from tests.calculations.building_plates import q
 from tests.records import stations, visits
@@ -32,6 +34,30 @@ def test_however_much_is_found_one_statement_writes_it(teo, station):
     assert {str(each.id) for each in kept} == {each["id"] for each in posted["findings"]}
     assert AuditEntry.objects.filter(subject=row.id, action="added").count() == 1
     assert all(name in statement for name in ("_event", "_finding", "_auditentry"))
+
+
+def test_what_is_found_is_kept_as_it_was_found(teo, station):
+    posted = teo.post("/events", visits.wrong_frequency(station)).json
+    rows = Finding.objects.filter(event__id=posted["id"]).order_by("row")
+    assert [each.document for each in rows] != []
+    answered = {each["id"]: each for each in posted["findings"]}
+    for row in rows:
+        told = answered[str(row.id)]
+        assert row.document == {name: told[name] for name in row.document}
+        compared = judging.compared_digest(row.document)
+        assert (bytes(row.compared_digest), len(compared)) == (compared, 32)
+        assert (row.rule, row.subject, row.severity, row.present) == (
+            told["rule"], told["subject"], told["severity"], True,
+        )  # fmt: skip
+
+
+def test_psycopg_keeps_the_statement_taken_apart():
+    """It does so up to a length, and up to a number of values."""
+    event = Event(performed_at=timezone.now(), document={}, snapshot={}, judgement={})
+    noted = [None] * audit.insertion_beside("added").count("%s")
+    statement, values = event_rows.addition(event, [], noted)
+    assert len(values) == statement.count("%s") <= _queries.MAX_CACHED_STATEMENT_PARAMS
+    assert len(statement) <= _queries.MAX_CACHED_STATEMENT_LENGTH
 
 
 def test_where_nothing_is_found_the_event_is_written_all_the_same(teo, station, monkeypatch):
