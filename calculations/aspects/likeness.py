@@ -21,11 +21,12 @@ def like_neighbours(case: Case) -> tuple[tuple[str, Case], ...]:
 def _found(case: Case) -> Iterator[tuple[str, Case]]:
     own = case.subject.pump
     for index, each in enumerate(case.subject.neighbours or ()):
-        if own and each.pump and each.duty_points and _are_alike(own, each.pump):
+        if own and each.pump and each.duty_points and are_alike(own, each.pump):
             yield f"/neighbours/{index}", case.of(_as_subject(case, each))
 
 
-def _are_alike(one: Pump, other: Pump) -> bool:
+def are_alike(one: Pump, other: Pump) -> bool:
+    """Whether two pumps are of one kind by their plates."""
     if one.type != other.type or one.stages != other.stages:
         return False
     if not (one.rated_flow and one.rated_head):

@@ -6,9 +6,10 @@ from calculations import motor_operation, operating_region
 from calculations.aspects import holding, load, loop, pumping, suction
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
-from calculations.duty_points import flows_at_head
+from calculations.duty_points import duty_points
 from calculations.rule import Value, fixed, like
 from calculations.rules.scope import is_immersed
+from calculations.system_curves import FrictionCurve
 from calculations.units import Quantity
 
 TAPPING = "/regulating_sensor/tapping_elevation"
@@ -120,12 +121,19 @@ def _highest_permitted(case: Case) -> float:
 
 
 def flow_at_set_point(case: Case, frequency: float, end: End) -> float:
-    """Flow of the pump [m3/s] while it keeps the set point at a frequency [Hz]."""
-    curve, head = pumping.curve(case), loop.required_head(case, end)
-    speed = pumping.speed(case, frequency)
+    """Flow of the pump [m3/s] while it keeps the set point at a frequency [Hz].
+
+    Out of a well the head grows with the flow, from that at the static level.
+    """
+    curve, speed = pumping.curve(case), pumping.speed(case, frequency)
+    falls = holding.is_kept_from_a_well(case)
+    head = loop.required_head(case, "high" if falls else end)
     if head >= curve.shut_off_head(speed=speed):
         return 0.0
-    met = flows_at_head(curve=curve, head=head, speed=speed, extrapolate=True).points
+    needed = FrictionCurve(
+        static_head=head, coefficient=holding.drawdown(case, 1.0) if falls else 0.0, exponent=1.0
+    )
+    met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
     if not met:
         raise Missing("/pump/curve_points", because="the set point lies beyond the curve")
     return met[-1].pump_flow
@@ -136,7 +144,8 @@ def _sleep_flow(end: End) -> Value:
     return Value(
         id="sleep.flow" + ("" if lowest else "-at-highest-suction"),
         title=f"Flow at which it falls asleep, at the {end}est suction",
-        formula="s^2 h(Q / s) = H at the set point, s at the sleep frequency",
+        formula="s^2 h(Q / s) = H at the set point, s at the sleep frequency; a well's H at its "
+        "static level, and the draw-down in proportion to the flow",
         source=AFFINITY,
         unit=like("/pump/rated_flow", "m3/h"),
         compute=lambda case: flow_at_set_point(case, case.si("/settings/sleep_frequency"), end),

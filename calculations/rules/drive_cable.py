@@ -73,7 +73,9 @@ def is_unfiltered(case: Case) -> bool:
 
 def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     length: Quantity = case.quantity(LENGTH)
-    certain = length.at_least
+    highest = case.find("/drive/maximum_motor_cable_length")
+    # What is longer than the drive allows is another finding: shortened to that, it may still fail.
+    certain = length.at_least if highest is None else min(length.at_least, highest.si)
     limit = case.limit("drive.reflected-wave." + ("immersed" if is_immersed(case) else "dry"))
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
     if not above(certain, critical_length(case)) or _voltage(case) < case.limit(
@@ -108,11 +110,10 @@ REFLECTED_WAVE = Rule(
     severities=("review", "note"),
     condition="Without an output filter, at 380 V and more: the peak at the motor does not exceed "
     "what it states; a motor that states nothing has at most 30 m of cable (immersed 15 m), noted "
-    "from about 7.5 m.",
+    "from about 7.5 m. A cable longer than the drive allows is judged as if shortened to that.",
     source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory",
     subject=LENGTH,
     needs=(LENGTH, FITTED),
-    waits_for=("drive.cable-length",),
     applies=is_unfiltered,
     check=_reflected_wave,
     limits={

@@ -12,7 +12,7 @@ from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import Apart, apart_from, rounding
 from calculations.rules.drive_flux import require_rating
 from calculations.rules.drive_motor_data import severity_of_current
-from calculations.rules.scope import has_drive, is_immersed
+from calculations.rules.scope import has_drive, is_dry, is_immersed
 from calculations.units import Quantity
 
 SEPARATE_DEVICE_SHARES = (1.25, 1.15)
@@ -72,7 +72,7 @@ def _require_service_factor_current(case: Case, found: Apart) -> None:
     Its plate then has a current for it, and that is what the overload is set to.
     """
     known = case.find("/motor/service_factor_current") is not None
-    if case.find("/motor/immersed") is False or (is_immersed(case) and known):
+    if is_dry(case) or (is_immersed(case) and known):
         return
     factor = case.find("/motor/service_factor")
     if not found.over(

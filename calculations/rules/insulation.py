@@ -12,7 +12,7 @@ from calculations.findings import Finding, Severity, digits
 from calculations.insulation import Winding
 from calculations.rule import Limit, Rule, about, show
 from calculations.rules.closeness import above, below
-from calculations.rules.scope import has_motor, is_immersed, is_new_work
+from calculations.rules.scope import has_motor, is_immersed, is_new_work, require_place
 from calculations.units import Quantity
 
 MAGNUS = (17.62, 243.12)
@@ -96,7 +96,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
     if not is_immersed(case) and air is not None and humidity is not None and humidity.si > 0:
         dew = dew_point(air.si, min(humidity.si, 1.0))
         if below(winding.at_most, dew):
-            case.require("/motor/immersed")
+            require_place(case)
             yield TEMPERATURE.finding(
                 "dew", "review", place,
                 compared={"winding": winding, "air": air, "humidity": humidity},
@@ -104,7 +104,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
             )  # fmt: skip
             return
     if not is_immersed(case) and not _is_correctable(winding):
-        case.require("/motor/immersed")
+        require_place(case)
         yield TEMPERATURE.finding(
             "range", "review", place, compared={"winding": winding}, limit="10 to 85 degC"
         )
@@ -183,6 +183,7 @@ TEST_VOLTAGE = Rule(
 
 
 def _minimum(case: Case, place: str) -> Iterator[Finding]:
+    require_place(case)
     reading: Quantity = case.quantity(f"{TEST}/resistance_1_min")
     corrected, least = test.resistance_at_40_degrees(case), test.limits(case)
     highest = corrected * (1 + reading.resolution / reading.si) if reading.si else 0.0
@@ -222,12 +223,7 @@ MINIMUM = Rule(
     "review below 2 Mohm. A new motor below 100 Mohm (immersed 20) is noted.",
     source="IEEE 43-2013 table 3 and 6.3, from memory; immersed motors: common practice",
     subject=f"{TEST}/resistance_1_min",
-    needs=(
-        f"{TEST}/resistance_1_min",
-        f"{TEST}/winding_temperature",
-        "/rating/voltage",
-        "/motor/immersed",
-    ),
+    needs=(f"{TEST}/resistance_1_min", f"{TEST}/winding_temperature", "/rating/voltage"),
     waits_for=("insulation.drive-connected", "insulation.temperature"),
     applies=is_tested,
     check=_minimum,

@@ -35,6 +35,13 @@ REGULATED = {
     "level_emptying": "a well is pumped down to a level",
 }
 UNGUARDED = ("none", "alarm")
+REGULATES = "/settings/regulated_quantity"
+TOO_LITTLE = {
+    "stop": "the pump stops",
+    "minimum_speed": "the pump stays at its minimum speed",
+    "alarm": "the loop reads an empty well and slows the pump down",
+}
+"""Responses to a lost level that leave a well to fill, and what they do."""
 
 
 # -- action -------------------------------------------------------------------------------------
@@ -103,6 +110,34 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
         yield from _blind_at_full_speed(case, place, compared)
     if response == "none":
         yield SIGNAL_LOSS.finding("none", "review", place, compared=compared)
+    elif loop.is_known_closed(case) and case.is_(REGULATES, "level_emptying"):
+        yield from _blind_in_a_well(case, place, response, compared)
+
+
+def _blind_in_a_well(
+    case: Case, place: str, response: str, compared: dict[str, Shown | Quantity]
+) -> Iterator[Finding]:
+    """A well whose level is lost: emptied beyond the pump, or left to fill, unless a float acts."""
+    if response == "maximum_speed" and not _stops_dry_by_another(case):
+        yield SIGNAL_LOSS.finding("well_dry", "review", place, compared=compared)
+    elif response in TOO_LITTLE and not _has_float(case):
+        yield SIGNAL_LOSS.finding(
+            "well_floods", "review", place, compared=compared, does=TOO_LITTLE[response]
+        )
+
+
+def _stops_dry_by_another(case: Case) -> bool:
+    """Whether something that does not need the level stops a pump that runs dry."""
+    acts = not case.is_("/settings/dry_run_response", "alarm", "none")
+    return acts and case.is_("/settings/dry_run_method", "float", "underload", "flow_switch")
+
+
+def _has_float(case: Case) -> bool:
+    """Whether a float that takes over is recorded: it was tested, or its level was."""
+    tests = case.find("/event/protection_tests") or ()
+    levels = case.find("/event/level_tests") or ()
+    proven = any(each.function == "float_backup" and each.passed is not False for each in tests)
+    return proven or any(each.name == "float" for each in levels)
 
 
 def _blind_at_full_speed(
@@ -134,7 +169,9 @@ SIGNAL_LOSS = Rule(
     condition="The drive has a response to a lost feedback; and a dead signal never drives a "
     "pressure loop to full speed where shut-off pressure exceeds the weakest part without a relief "
     "valve, or a trip by another sensor, at that value or below. A pressure loop whose response is "
-    "the maximum speed has a high-pressure trip that is not read from the lost sensor.",
+    "the maximum speed has a high-pressure trip that is not read from the lost sensor. Where a "
+    "well is pumped down, a stop, an alarm or the minimum speed needs a float that takes over, as "
+    "tested, and the maximum speed a dry-run protection that does not need the level.",
     source="common practice, no source; shut-off pressure by the affinity laws",
     subject="/settings/signal_loss_response",
     needs=("/settings/signal_loss_response", chain.INPUT),
@@ -150,6 +187,11 @@ SIGNAL_LOSS = Rule(
         "the pressure, and no high-pressure limit stops it.",
         "blind_limit": "When the feedback is lost the pump runs up to its maximum speed without "
         "seeing the pressure: the high-pressure limit {high} is read from the sensor that is lost.",
+        "well_floods": "When the level signal is lost {does}, and the well fills: no independent "
+        "float that takes over is recorded.",
+        "well_dry": "When the level signal is lost the pump runs at its maximum speed and empties "
+        "the well: the low cut-off is read from the same signal, and nothing else is recorded that "
+        "stops it before it runs dry.",
         "none": "Nothing is set to happen when the feedback is lost: the loop goes on with "
         "whatever it reads.",
     },
@@ -161,6 +203,10 @@ SIGNAL_LOSS = Rule(
             "Set a stop or a safe fixed speed on loss of signal, or have high pressure watched by "
             "another sensor or a switch.",
         ),
+        "well_floods": "Let a float that does not need the transmitter start and stop the pump, "
+        "test it and record it as float backup; or set a safe fixed speed with a low float.",
+        "well_dry": "Give the pump a low float or an underload protection that stops it, or set a "
+        "safe fixed speed and let floats start and stop it.",
         "none": "Set a stop, or a safe fixed speed, on loss of signal.",
     },
 )  # fmt: skip

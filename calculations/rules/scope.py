@@ -4,6 +4,8 @@ from calculations.case import Case
 
 WITH_SLIP = ("induction", "wound_rotor")
 SYNCHRONOUS = ("permanent_magnet", "synchronous_reluctance", "pm_assisted_reluctance")
+STAND_DRY = ("end_suction", "split_case", "multistage_vertical", "self_priming")
+"""Pumps whose motor stands in the air, unless something of it is made for the liquid."""
 NEW_WORK = ("start_up", "replacement", "after_repair")
 
 
@@ -50,6 +52,28 @@ def may_be_immersed(case: Case) -> bool:
         or case.is_("/motor/cooling", "immersed", "jacket")
         or case.is_("/pump/type", "submersible_well", "submersible_sewage")
     )
+
+
+def is_dry(case: Case) -> bool:
+    """Whether the motor stands in the air: as it was said, or as its build shows.
+
+    A fan needs air, and so do drip-proof openings; on a pump that is built to stand dry a motor is
+    dry unless something of it is made for the liquid.
+    """
+    said = case.find("/motor/immersed")
+    if said is not None or may_be_immersed(case):
+        return said is False
+    if case.is_("/motor/cooling", "shaft_fan", "separate_fan"):
+        return True
+    stands_dry = case.is_("/pump/type", *STAND_DRY)
+    sealed = case.is_("/motor/cooling", "other", "non_ventilated")
+    return case.is_("/motor/enclosure", "open_drip_proof") or (stands_dry and not sealed)
+
+
+def require_place(case: Case, *also: str) -> None:
+    """`Missing` where nothing tells whether it is immersed; `also` what is wanted with it."""
+    if not is_dry(case):
+        case.require("/motor/immersed", *also)
 
 
 def has_bypass(case: Case) -> bool:

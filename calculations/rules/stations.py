@@ -2,15 +2,19 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import group, kinds, loop
+from calculations.aspects import group, holding, kinds, loop, pumping
+from calculations.aspects.likeness import are_alike
+from calculations.aspects.suction import End
 from calculations.case import Case, Missing
+from calculations.derived import speeds
+from calculations.duty_points import speeds_through
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
-from calculations.rule import Limit, Rule, percent
+from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.scope import has_drive
-from calculations.rules.speed_limits import MAXIMUM, MINIMUM
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
 NO_WORD = ("none", "no", "not fitted", "n/a")
@@ -130,6 +134,51 @@ def _staging(case: Case, place: str) -> Iterator[Finding]:
         yield STAGING.finding("order", "review", place, compared=compared | {"off": off})
     elif off is not None and below(off.si, lowest.si):
         yield STAGING.finding("never_off", "review", place, compared=compared | {"off": off})
+    elif off is not None:
+        yield from _comes_and_goes(case, place, compared | {"off": off})
+
+
+def _comes_and_goes(
+    case: Case, place: str, compared: dict[str, Shown | Quantity]
+) -> Iterator[Finding]:
+    """Pumps that share the flow run slower than one alone: slower than they are taken away at."""
+    if not loop.keeps_discharge_pressure(case) or not _share_alike(case):
+        return
+    on, off = (case.si(f"/settings/stage_{end}_frequency") for end in ("on", "off"))
+    shared = max(_shared_frequency(case, on, end) for end in ("low", "high"))
+    if below(shared, off):
+        shown = show(shared, "Hz", 3)
+        yield STAGING.finding(
+            "cycles", "review", place,
+            compared=compared | {"shared": shown}, limit=f"at most {shown}",
+        )  # fmt: skip
+
+
+def _share_alike(case: Case) -> bool:
+    """Whether the pumps that are added hold the same pressure at the same speed.
+
+    Not where the set point moves as they are added, where the pressure is kept far away or out of
+    a well, or where a neighbour has another pump.
+    """
+    moves = case.find("/settings/stage_set_point_offset")
+    elsewhere = case.is_("/regulating_sensor/location", "remote")
+    if (moves and moves.si) or elsewhere or holding.is_kept_from_a_well(case):
+        return False
+    own = case.subject.pump
+    others = [each.pump for each in case.subject.neighbours or () if each.pump is not None]
+    return own is not None and all(are_alike(own, other) for other in others)
+
+
+def _shared_frequency(case: Case, alone: float, end: End) -> float:
+    """Frequency [Hz] at which two share what one gives at another frequency [Hz]."""
+    flow = speeds.flow_at_set_point(case, alone, end)
+    head = loop.required_head(case, end)
+    if flow <= 0 or head <= 0:
+        raise Missing(case.place(SET_POINT), because="one pump alone gives no flow there")
+    met = speeds_through(curve=pumping.curve(case), flow=flow / 2, head=head)
+    if not met:
+        raise Missing("/pump/curve_points", because="half of the flow lies beyond the curve")
+    return pumping.frequency(case, met[-1])
 
 
 def _stage_off(case: Case) -> Quantity | None:
@@ -142,10 +191,12 @@ STAGING = Rule(
     title="Frequencies at which pumps are added and taken away",
     severities=("review",),
     condition="The next pump is added at a frequency that is reached, and taken away at a lower "
-    "one that is reached; no more pumps run than there are.",
-    source="logic",
+    "one that is reached; no more pumps run than there are. Where like pumps keep a pressure, "
+    "they are not taken away above the speed that two run at when they share what one alone gave "
+    "as the second was added.",
+    source="logic; affinity laws, HI engineering data, equation 1.B.6",
     subject="/settings/stage_on_frequency",
-    waits_for=("speed.order",),
+    waits_for=("speed.order", *RESTS_ON_CURVE),
     applies=stages,
     check=_staging,
     sentences={
@@ -154,6 +205,9 @@ STAGING = Rule(
         "never is.",
         "order": "The next pump is added at {on} and taken away at {off}: it comes and goes all "
         "the time.",
+        "cycles": "The next pump is added at {on} and taken away at {off}. As it has joined, both "
+        "hold the set point at no more than {shared}, which is below that: it is taken away "
+        "again, one alone runs up again, and so on for ever.",
         "never_off": "The next pump is taken away at {off}, below the minimum frequency {minimum}: "
         "it never is.",
     },
@@ -161,6 +215,7 @@ STAGING = Rule(
         "too_many": "Correct the numbers of pumps.",
         "never_on": "Set the frequency to add a pump just below the maximum.",
         "order": "Set the frequency to take a pump away well below the one to add it.",
+        "cycles": "Set the frequency to take a pump away well below {shared}.",
         "never_off": "Set the frequency to take a pump away above the minimum.",
     },
 )
@@ -181,8 +236,10 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
             continue
         lead, lag = (wake, theirs) if ours < position else (theirs, wake)
         if ours != position and not below(lag, lead):
+            staged = case.find("/settings/stage_on_frequency") is not None
             yield LEAD_LAG.finding(
-                "together", "review", f"{at}/settings/wake_value",
+                "by_frequency" if staged else "together", "note" if staged else "review",
+                f"{at}/settings/wake_value",
                 compared={"ours": case.quantity("/settings/wake_value"), "theirs": _wake(settings)},
                 tag=group.name(case, at), ours_is="lead" if ours < position else "lag",
             )  # fmt: skip
@@ -195,9 +252,10 @@ def _wake(settings: Settings) -> Shown | Quantity:
 LEAD_LAG = Rule(
     id="station.lead-lag",
     title="Wake value of the lag pump below that of the lead pump",
-    severities=("review",),
+    severities=("review", "note"),
     condition="With lead and lag pumps on discharge pressure the lag pump wakes at a lower "
-    "pressure than the lead pump.",
+    "pressure than the lead pump (a note where a frequency is set at which the next pump is added: "
+    "then one wake value for the group is usual).",
     source="common practice, no source",
     subject="/settings/wake_value",
     needs=("/settings/wake_value",),
@@ -212,6 +270,8 @@ LEAD_LAG = Rule(
     sentences={
         "together": "This set ({ours_is}) wakes at {ours}, {tag} at {theirs}: the lag pump does "
         "not wait for the lead pump.",
+        "by_frequency": "This set ({ours_is}) wakes at {ours}, {tag} at {theirs}: only the staging "
+        "keeps the lag pump waiting for the lead pump.",
     },
     remedies={"together": "Set the lag pump's wake value below that of the lead pump."},
 )

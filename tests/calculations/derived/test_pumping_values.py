@@ -101,6 +101,42 @@ def test_flow_at_sleep():
     assert shown("sleep.flow").endswith(" gpm")
 
 
+def kept_from_a_well(frequency):
+    """Static level 40 m, 15 m of draw-down at 45 m3/h, 4.8 bar held 0.6 m over the ground."""
+    points = [("0", "140"), ("25", "129.2"), ("45", "105"), ("55", "87.72")]
+    curve = [{"flow": q(flow, "m3/h"), "head": q(head, "m")} for flow, head in points]
+    changes = {
+        "/site/suction_kind": "well", "/site/static_water_depth": q("40", "m"),
+        "/site/pumping_water_depth": q("55", "m"),
+        "/site/pumping_water_depth_at_flow": q("45", "m3/h"),
+        "/pump/curve_points": curve, "/pump/rated_speed": q("1770", "rpm"),
+        "/sensors/0/tapping_elevation": q("0.6", "m"), **left(
+            set_point=q("4.8", "bar"), sleep_frequency=q(frequency, "Hz"),
+            set_point_datum="transmitter",
+        ),
+    }  # fmt: skip
+    document = changed(booster(), changes)
+    return without(document, "/site/suction_pressure_low", "/site/suction_pressure_high")
+
+
+def test_flow_at_sleep_out_of_a_well():
+    """It falls with the flow (THEIS-1935): s^2 140 - 0.01728 Q^2 = 89.6 + Q / 3, Q in m3/h.
+
+    4.8 bar are 49.0 m at 15.6 degC, 0.6 m and 40 m of static depth: 89.6 m. Zero flow at 59.83
+    sqrt(89.6 / 140) = 47.86 Hz; at 49.7 Hz s^2 = 0.6900, 96.6 m at no flow: Q = 12.7 m3/h. Without
+    the draw-down it would be 20.1 m3/h; at the depth of service (104.6 m) nothing.
+    """
+    document = kept_from_a_well("49.7")
+    zero = value("speed.zero-flow-at-lowest-suction", document)
+    assert zero == pytest.approx(47.86, abs=0.1)
+    for end in ("", "-at-highest-suction"):
+        flow = value(f"sleep.flow{end}", document)
+        assert flow == pytest.approx(to_si(12.7, "m3/h"), rel=0.1)
+    assert value("sleep.flow", kept_from_a_well("47.6")) == 0.0
+    unknown = without(document, "/site/pumping_water_depth_at_flow")
+    assert "sleep.flow" not in known(unknown)
+
+
 @pytest.mark.parametrize(
     ("identity", "psi"),
     [

@@ -126,3 +126,19 @@ def test_the_filter_counts() -> None:
 def test_a_long_well_cable_with_a_filter_is_ordinary() -> None:
     for rule in (LENGTH, WAVE, DROP, CARRIER, FILTER):
         assert verdicts(well(), rule) == []
+
+
+@pytest.mark.parametrize(
+    ("allowed", "expected"),
+    [
+        # 100 m to a motor that states nothing: 30 m at most, noted from 7.5 m (from memory).
+        ("60", [("review", "far")]),  # shortened to 60 m it is still too long
+        ("20", [("note", "near")]),  # shortened to 20 m it would do
+    ],
+)
+def test_a_cable_too_long_for_the_drive_hides_no_reflected_wave(
+    allowed: str, expected: list[tuple[str, str]]
+) -> None:
+    document = plain_motor("100", **{"/drive/maximum_motor_cable_length": q(allowed, "m")})
+    assert verdicts(document, LENGTH) == [("review", "long")]
+    assert verdicts(document, WAVE) == expected

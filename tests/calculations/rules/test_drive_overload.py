@@ -188,7 +188,9 @@ def test_a_motor_that_may_be_immersed_may_be_set_to_its_service_factor_current()
     """78 A are 113.5 % of 68.7 A: the service factor of 1.15 explains it for an immersed motor."""
     document = changed(booster(), {"/event/settings/as_left/overload_current": q("78", "A")})
     assert verdicts(document, "drive.overload-setting") == [("review", "service_factor")]
-    unknown = without(document, "/motor/immersed")
+    unsaid = without(document, "/motor/immersed")  # cooled by a fan on its shaft: dry
+    assert verdicts(unsaid, "drive.overload-setting") == [("review", "service_factor")]
+    unknown = changed(unsaid, {"/motor/cooling": "other"})
     (missing,) = lacking(judged(unknown), "drive.overload-setting")
     assert missing.needs == ("/motor/immersed", "/motor/service_factor_current")
     printed = changed(unknown, {"/motor/service_factor_current": q("79", "A")})
@@ -196,3 +198,30 @@ def test_a_motor_that_may_be_immersed_may_be_set_to_its_service_factor_current()
     assert missing.needs == ("/motor/immersed",)
     more = changed(unknown, {"/event/settings/as_left/overload_current": q("90", "A")})
     assert verdicts(more, "drive.overload-setting") == [("stop", "over")]
+
+
+@pytest.mark.parametrize(
+    ("build", "tells"),
+    [
+        ({"/motor/cooling": "shaft_fan"}, True),
+        ({"/motor/cooling": "separate_fan"}, True),
+        ({"/motor/cooling": "non_ventilated"}, False),
+        ({"/motor/cooling": None}, True),  # on a vertical multistage pump
+        ({"/motor/cooling": None, "/pump/type": "other"}, False),
+        ({"/motor/cooling": None, "/pump/type": "other", "/motor/enclosure": "open_drip_proof"},
+         True),
+        ({"/motor/cooling": "immersed"}, False),
+        ({"/motor/cooling": "jacket"}, False),
+        ({"/motor/enclosure": "submersible"}, False),
+        ({"/pump/type": "submersible_sewage"}, False),
+    ],
+)  # fmt: skip
+def test_what_the_build_shows_needs_no_word_of_the_liquid(
+    build: dict[str, object], tells: bool
+) -> None:
+    """78 A on 68.7 A, the service factor, where nobody said whether the motor is immersed."""
+    over = {"/event/settings/as_left/overload_current": q("78", "A")}
+    document = changed(without(changed(booster(), over), "/motor/immersed"), build)
+    expected = [("review", "service_factor")] if tells else []
+    assert verdicts(document, "drive.overload-setting") == expected
+    assert bool(lacking(judged(document), "drive.overload-setting")) is not tells

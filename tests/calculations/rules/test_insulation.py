@@ -137,7 +137,20 @@ def test_only_new_work_has_to_be_tested(kind: str, asked: bool) -> None:
 def test_missing_values_are_named() -> None:
     document = without(booster(), f"{TEST}/winding_temperature", "/motor/immersed")
     (missing,) = lacking(judged(document), MINIMUM)
-    assert missing.needs == (f"{TEST}/winding_temperature", "/motor/immersed")
+    assert missing.needs == (f"{TEST}/winding_temperature",)
+    unknown = changed(without(booster(), "/motor/immersed"), {"/motor/cooling": "other"})
+    (missing,) = lacking(judged(unknown), MINIMUM)
+    assert missing.needs == ("/motor/immersed",)
+
+
+def test_a_fan_on_its_shaft_shows_that_a_motor_is_dry() -> None:
+    """3 Mohm at 18 degC are less than 3 Mohm at 40 degC by any law: below the 5 Mohm of IEEE
+    43-2013 table 3 (from memory).
+    """
+    low = {f"{TEST}/resistance_1_min": q("3", "Mohm"),
+           f"{TEST}/winding_temperature": q("18", "degC")}  # fmt: skip
+    document = without(changed(booster(), low), "/motor/immersed")
+    assert verdicts(document, MINIMUM) == [("stop", "low")]
 
 
 # -- how it was made ----------------------------------------------------------------------------
@@ -235,7 +248,8 @@ def test_the_dew_point_is_left_open_where_the_motor_may_be_immersed() -> None:
         "/event/motor_tests/insulation/winding_temperature": q("50", "degF"),
         "/event/motor_tests/insulation/humidity": q("70", "%"),
     }
-    document = without(changed(booster(), wet), "/motor/immersed")
+    unsaid = without(changed(booster(), wet), "/motor/immersed")
+    document = changed(unsaid, {"/motor/cooling": "other"})
     (missing,) = lacking(judged(document), "insulation.temperature")
     assert missing.needs == ("/motor/immersed",)
     assert verdicts(changed(booster(), wet), "insulation.temperature") == [("review", "dew")]

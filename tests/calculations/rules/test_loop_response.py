@@ -13,7 +13,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import LEFT, left, raw_water
+from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
 
 # -- loop.action --------------------------------------------------------------------------------
 
@@ -97,6 +97,43 @@ def test_pipework_is_compared_at_the_datum_wherever_the_sensor_is(limit, expecte
     }  # fmt: skip
     found = severities(changed(booster(), changes), "loop.signal-loss")
     assert [each for each in found if each == "stop"] == expected
+
+
+NO_FLOAT = ("/event/level_tests/4", "/event/protection_tests/0")
+
+
+@pytest.mark.parametrize(
+    ("changes", "by_float", "alone"),
+    [
+        # A lost level: the pump stops or is too slow for the inflow, and the well fills.
+        ({"signal_loss_response": "stop"}, [], [("review", "well_floods")]),
+        ({"signal_loss_response": "minimum_speed"}, [], [("review", "well_floods")]),
+        ({"signal_loss_response": "alarm"}, [], [("review", "well_floods")]),
+        ({"signal_loss_response": "preset_speed"}, [], []),
+        # Full speed empties it: a high float starts nothing that would help, a low one does.
+        ({"signal_loss_response": "maximum_speed"}, [], []),
+        ({"signal_loss_response": "maximum_speed", "dry_run_method": "underload"}, [], []),
+        *(
+            ({"signal_loss_response": "maximum_speed", "dry_run_method": method},
+             [("review", "well_dry")], [("review", "well_dry")])
+            for method in ("level", "none", None)
+        ),
+        ({"signal_loss_response": "maximum_speed", "dry_run_response": "alarm"},
+         [("review", "well_dry")], [("review", "well_dry")]),
+    ],
+)  # fmt: skip
+def test_a_lost_level_neither_floods_nor_runs_dry(changes, by_float, alone):
+    document = changed(lift_station(), left(**changes))
+    assert verdicts(document, "loop.signal-loss") == by_float
+    assert verdicts(without(document, *NO_FLOAT), "loop.signal-loss") == alone
+
+
+def test_either_record_of_the_float_counts():
+    stops = changed(lift_station(), left(signal_loss_response="stop"))
+    for each in NO_FLOAT:
+        assert verdicts(without(stops, each), "loop.signal-loss") == []
+    failed = changed(without(stops, NO_FLOAT[0]), {f"{NO_FLOAT[1]}/passed": False})
+    assert verdicts(failed, "loop.signal-loss") == [("review", "well_floods")]
 
 
 def dead_zero(**more: object):

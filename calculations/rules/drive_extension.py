@@ -1,0 +1,62 @@
+"""Rule of a drive whose motor is run along its volts per hertz above the plate's frequency."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import rating
+from calculations.case import Case
+from calculations.findings import Finding
+from calculations.rule import Rule, show
+from calculations.rules.scope import has_drive
+from calculations.rules.speed_limits import MAXIMUM
+
+
+def _is_extended(case: Case) -> bool:
+    return has_drive(case) and case.find("/motor/extended_constant_torque") is True
+
+
+def _extension(case: Case, place: str) -> Iterator[Finding]:
+    """Volts per hertz go on above the plate's frequency only as far as the drive is told."""
+    voltage, frequency, highest, supply = case.require(
+        "/settings/motor_voltage", "/settings/motor_frequency", MAXIMUM, rating.SUPPLY
+    )
+    plate, base = case.require("/rating/voltage", "/rating/frequency")
+    reach = min(supply.si / plate.si, highest.si / base.si)
+    told = max(voltage.si / plate.si, frequency.si / base.si)
+    if reach <= rating.BARELY_ABOVE or told > rating.BARELY_ABOVE:
+        return
+    carried = min(supply.si / plate.si, rating.HIGHEST_STRETCH)
+    yield EXTENSION.finding(
+        "not_set", "review", place,
+        compared={
+            "voltage": voltage,
+            "frequency": frequency,
+            "maximum": highest,
+            "full_voltage": show(plate.si * carried, "V", 3),
+            "full_frequency": show(base.si * carried, "Hz", 2),
+        },
+    )  # fmt: skip
+
+
+EXTENSION = Rule(
+    id="drive.extended-torque",
+    title="Drive set for a motor that keeps its torque above the plate's frequency",
+    severities=("review",),
+    condition="Where a motor is meant to keep its torque above the plate's frequency and runs "
+    "there, the drive has the voltage and frequency that belong to that, and not the plate's.",
+    source="common practice: a drive gives no more than the motor voltage it is set to",
+    subject="/settings/motor_frequency",
+    needs=("/settings/motor_voltage", "/settings/motor_frequency", MAXIMUM, rating.SUPPLY,
+           "/rating/voltage", "/rating/frequency"),
+    waits_for=("drive.volts-per-hertz", "speed.order"),
+    applies=_is_extended,
+    check=_extension,
+    sentences={
+        "not_set": "The motor is meant to keep its torque above the plate's frequency, up to "
+        "{maximum}, but the drive is set to the plate's {voltage} at {frequency}: most drives give "
+        "no more than {voltage} above that, and the motor no more than its plate's power.",
+    },
+    remedies={
+        "not_set": "Set {full_voltage} at {full_frequency}, the plate's volts per hertz up to the "
+        "supply's voltage; or enter that the motor does not keep its torque there.",
+    },
+)  # fmt: skip

@@ -1,0 +1,47 @@
+"""A motor run along its volts per hertz above the plate: common practice, no source."""
+
+import pytest
+
+from calculations.judging import finding_document
+from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.stations import eighty_seven_hertz
+from tests.calculations.whole_stations import LEFT, left
+
+RULE = "drive.extended-torque"
+AS_THE_PLATE = left(motor_voltage=q("230", "V"), motor_frequency=q("50", "Hz"))
+
+
+def test_a_drive_set_for_it_is_silent() -> None:
+    assert verdicts(eighty_seven_hertz(), RULE) == []
+    assert lacking(judged(eighty_seven_hertz()), RULE) == []
+
+
+def test_the_plates_voltage_gives_the_plates_power_only() -> None:
+    """230 V at 50 Hz of a delta winding on 400 V: 400 / 230 x 50 Hz = 87.0 Hz."""
+    document = changed(eighty_seven_hertz(), AS_THE_PLATE)
+    (found,) = of_rule(judged(document), RULE)
+    assert (found.severity, found.variant) == ("review", "not_set")
+    assert "Set 400 V at 87 Hz" in str(finding_document(found, "")["remedy"])
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"/motor/extended_constant_torque": False}, []),
+        (left(maximum_frequency=q("51", "Hz")), []),  # nothing to extend
+        (left(maximum_frequency=q("51.1", "Hz")), [("review", "not_set")]),  # 2 % above 50 Hz
+        ({"/site/supply_nominal_voltage": q("230", "V")}, []),  # no voltage to extend to
+        (left(motor_frequency=q("60", "Hz")), []),  # volts per hertz tell it
+    ],
+)
+def test_only_where_something_is_to_be_extended(changes, expected) -> None:
+    narrow = left(minimum_frequency=q("40", "Hz"))
+    document = changed(changed(eighty_seven_hertz(), AS_THE_PLATE | narrow), changes)
+    assert verdicts(document, RULE) == expected
+
+
+def test_it_names_what_it_lacks() -> None:
+    document = without(eighty_seven_hertz(), f"{LEFT}/motor_frequency")
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == (f"{LEFT}/motor_frequency",)
