@@ -6,8 +6,12 @@ from calculations.aspects import rating
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Rule, show
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM
+
+WORTH = 1.1
+"""Reach above the plate [1] up to which no extension is meant: the mains' tolerance; practice."""
 
 
 def _is_extended(case: Case) -> bool:
@@ -22,7 +26,7 @@ def _extension(case: Case, place: str) -> Iterator[Finding]:
     plate, base = case.require("/rating/voltage", "/rating/frequency")
     reach = min(supply.si / plate.si, highest.si / base.si)
     told = max(voltage.si / plate.si, frequency.si / base.si)
-    if reach <= rating.BARELY_ABOVE or told > rating.BARELY_ABOVE:
+    if not above(reach, WORTH) or told > rating.BARELY_ABOVE:
         return
     carried = min(supply.si / plate.si, rating.HIGHEST_STRETCH)
     yield EXTENSION.finding(
