@@ -134,6 +134,11 @@ TOLD: list[Told] = [
      POINT, "5 % note, 10 % review", {"unbalance": "11.1 %"}),
     ("motor.efficiency-class", {"/motor/ratings/1/efficiency": q("94.1", "%")},
      "/motor/ratings/1/efficiency", "95 % for 60 hp", {"stated": "94.1 %", "required": "95 %"}),
+    # 110 % of 77 A.
+    ("drive.current-limit", {f"{LEFT}/current_limit": q("90", "A")},
+     f"{LEFT}/current_limit", "", {"set": "90 A", "gives": "84.7 A"}),
+    ("efficiency.wire-to-water", {f"{POINT}/power_drive_input": q("55", "kW")},
+     POINT, "80 % of the product", {"power": "55 kW"}),
     # NFPA 70 table 430.250: 77 A, 125 % of it; table 310.16: 50 A at 75 degC for 8 AWG.
     ("drive.cable-ampacity", {"/drive/motor_cable_conductor": "8 AWG"},
      "/drive/motor_cable_conductor", "at least 96.2 A",
