@@ -19,6 +19,10 @@ RATIO_WITHOUT_GUARD_BAND = 4.0
 SAME_INPUT = 0.02
 """Share of span within which a rising and a falling point count as one input; no source."""
 
+_TWENTIETH = 0.05
+_SET_WITHIN = 1e-6
+"""How exactly check points stand where they were set [1 of span]: what floats lose."""
+
 # Z540.3-2006 handbook, method 6, from memory; its 2 % was confirmed by integration.
 _GUARD_A, _GUARD_B, _GUARD_C = 1.04, 0.38, 0.54
 
@@ -86,6 +90,24 @@ def verify(
         terminal_nonlinearity=_terminal(means) if len(means) > 2 else None,
         independent_nonlinearity=_independent(means) if len(means) > 2 else None,
     )
+
+
+def are_check_points(*, shares: Sequence[float]) -> bool:
+    """Whether inputs were set as check points, not read off a reference: 5 bar is then 5 bar.
+
+    shares: inputs as shares of span [1], in any order, the same ones as often as they come.
+    Returns True where at least two different ones are whole twentieths, or three evenly spaced.
+    Raises InvalidInput for a share that is not finite.
+    Equation: x = 0.05 k, or x_(i+1) - x_i the same for all i.
+    Source: common practice, no source.
+    """
+    for share in shares:
+        guards.finite(shares=share)
+    ordered = sorted(shares)
+    steps = [step for a, b in pairwise(ordered) if (step := b - a) > _SET_WITHIN]
+    even = len(steps) > 1 and max(steps) - min(steps) <= _SET_WITHIN
+    whole = (abs(each - _TWENTIETH * round(each / _TWENTIETH)) for each in ordered)
+    return even or (bool(steps) and all(apart <= _SET_WITHIN for apart in whole))
 
 
 def instrument_uncertainty(

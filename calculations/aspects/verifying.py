@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from math import inf
 from typing import Literal, NamedTuple
 
@@ -19,10 +18,6 @@ from calculations.verification import CheckPoint, ErrorVerdict, VerificationResu
 
 State = Literal["as_found", "as_left"]
 VERIFICATIONS = "/event/sensor_verifications"
-ROUND_SHARE = 0.05
-"""Check points stand at whole multiples of this share of span [1]; common practice, no source."""
-SET_WITHIN = 1e-6
-"""How exactly they do [1 of span]: what floats lose, less than any digit of a reading."""
 
 
 class Point(NamedTuple):
@@ -115,7 +110,7 @@ def check(case: Case, place: str, state: State) -> Check:
     read = tuple(
         _point(case, f"{place}/{state}/{index}", each, chain) for index, each in enumerate(points)
     )
-    most = applied_grant(case, place, sensor, read, chain.range)
+    most = applied_grant(case, place, chain, read)
     read = tuple(each._replace(rounding=each.granted(most)) for each in read)
     readable = tuple(point for point in read if point.indicated is not None)
     if not readable:
@@ -241,34 +236,20 @@ def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     return quantity.resolution
 
 
-def applied_grant(
-    case: Case, place: str, sensor: str, points: tuple[Point, ...], ranged: loop.Range
-) -> float:
+def applied_grant(case: Case, place: str, chain: _Chain, points: tuple[Point, ...]) -> float:
     """The most that the digits of a value applied may have changed, in SI of what is measured.
 
     Nothing where the inputs are check points that were set: 5 bar is then 5 bar, however it is
     written. Else they were read off the reference, which nobody reads worse than it is; where its
     uncertainty is not known, the digits alone bound it.
     """
-    if _are_set(sorted({point.applied for point in points}), ranged):
+    shares = [chain.range.share(each.applied - chain.height) for each in points]
+    if verification.are_check_points(shares=shares):
         return 0.0
     try:
-        return _reference(case, place, sensor, points)
+        return _reference(case, place, chain.sensor, points)
     except Missing:
         return inf
-
-
-def _are_set(inputs: list[float], ranged: loop.Range) -> bool:
-    """Whether inputs in rising order are check points: round shares of span, or evenly spaced."""
-    if len(inputs) < 2:
-        return False
-    shares = [ranged.share(each) for each in inputs]
-    steps = [after - before for before, after in pairwise(shares)]
-    even = len(steps) > 1 and max(steps) - min(steps) <= SET_WITHIN
-    round_ = all(
-        abs(each - ROUND_SHARE * round(each / ROUND_SHARE)) <= SET_WITHIN for each in shares
-    )
-    return even or round_
 
 
 def _height(case: Case, place: str, sensor: str) -> float:

@@ -309,3 +309,30 @@ def test_a_range_that_begins_elsewhere_is_as_linear():
     # The narrowest of four bands runs along the edge from 0.3 to 0.4, 0.1 in 75: -0.1 at half lies
     # 0.3333 + 0.1 under it. (Along the others it is 0.6, 0.65 and 0.8 high.)
     assert linearity(0)[1] == pytest.approx(0.004333 / 2, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("shares", "expected"),
+    [
+        # Common practice, no source.
+        ((0, 0.25, 0.5, 0.75, 1), True),
+        ((1, 0, 0.5, 0, 1), True),
+        ((0.1, 0.5, 0.9), True),
+        ((0, 0.35, 0.7, 1.05), True),  # evenly spaced
+        ((0, 1), True),
+        ((0.03, 0.43), False),  # two are always evenly spaced
+        ((0, 0.33, 1), False),
+        ((0.5, 0.5, 0.5), False),  # one value in service
+        ((0.5,), False),
+        ((), False),
+        ((0, 0.250002, 0.5), False),
+        ((0, 0.2500005, 0.5), True),
+    ],
+)
+def test_check_points_that_were_set(shares, expected):
+    assert verification.are_check_points(shares=shares) is expected
+
+
+def test_check_points_are_numbers():
+    with pytest.raises(InvalidInput):
+        verification.are_check_points(shares=[0.0, float("nan")])

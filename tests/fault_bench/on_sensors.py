@@ -37,6 +37,8 @@ def gain(e: Entered) -> bool | None:
 def load(e: Entered) -> bool | None:
     """12 V are left for 20 mA through 600 ohm; an input for a voltage would take the load for its
     own resistor."""
+    if not e.station.driven:
+        return False
     sensor = e.document["sensors"][0]
     if sensor["output"] != "4-20 mA" or e.settings.get("feedback_signal") != "4-20 mA":
         return False

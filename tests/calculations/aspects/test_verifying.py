@@ -143,6 +143,16 @@ def test_what_digits_of_a_value_applied_are_granted(values, granted):
         assert point.rounding - point.reading_rounding == pytest.approx(granted * PSI, abs=1e-3)
 
 
+def test_check_points_under_a_reference_that_stands_higher_are_set_as_well():
+    values = ("20", "60", "180", "180", "180")  # 10, 30 and 90 %, not evenly spaced
+    changes = {
+        f"{AT}/as_found/{index}/applied": q(value, "psi")
+        for index, value in enumerate([*values, *values[::-1]])
+    } | {f"{AT}/applied_head_difference": q("11.55", "ft")}
+    check = verifying.check(case(changed(booster(), changes)), AT, "as_found")
+    assert check.points[0].rounding == pytest.approx(check.points[0].reading_rounding)
+
+
 def test_without_a_known_reference_digits_alone_bound_what_they_hide():
     document = changed(booster(), {f"{FIRST}/applied": q("33", "psi"), f"{AT}/instrument": "I-77"})
     check = verifying.check(case(document), AT, "as_found")
