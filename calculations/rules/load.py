@@ -129,6 +129,7 @@ EXPECTED = Rule(
     each="/event/duty_points",
     needs=("/rating/current", "/rating/power", "/rating/speed", "./frequency"),
     waits_for=(
+        "drive.extended-torque",
         "motor.power-balance",
         "curve.shape",
         "curve.speed",
