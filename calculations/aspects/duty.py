@@ -10,6 +10,7 @@ from calculations.hydraulics import Gauge
 from calculations.system_curves import HAZEN_WILLIAMS_EXPONENT, hazen_williams_coefficient
 from calculations.units import Quantity
 
+SUPPLIED = "/event/supply/frequency"
 POINTS = "/event/duty_points"
 
 Reread = Mapping[str, float]
@@ -54,10 +55,16 @@ def speed(case: Case, place: str) -> float:
     read = case.find(f"{place}/speed")
     if read is not None and read.si > 0 and case.find(f"{place}/speed_measured"):
         return float(read.si) / pumping.transmission(case)
-    frequency = case.si(f"{place}/frequency")
+    frequency = case.si(at_frequency(case, place))
     if frequency <= 0:
         raise Missing(f"{place}/frequency", because="the pump stands still")
     return pumping.speed(case, frequency)
+
+
+def at_frequency(case: Case, place: str) -> str:
+    """Where the frequency of a duty point stands: without a drive it is that of the supply."""
+    own = f"{place}/frequency"
+    return SUPPLIED if case.fixed_speed and case.find(own) is None else own
 
 
 def _bore(case: Case, place: str, side: str) -> float:

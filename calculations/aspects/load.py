@@ -190,7 +190,7 @@ def expected_current(case: Case, point: str, share: float | None = None) -> floa
         case,
         power=shaft_power(case, point),
         speed=duty.speed(case, point) * pumping.transmission(case),
-        frequency=case.si(f"{point}/frequency"),
+        frequency=case.si(duty.at_frequency(case, point)),
         share=share,
     )
 

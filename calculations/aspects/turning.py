@@ -15,3 +15,10 @@ def across_the_line(case: Case) -> tuple[str, str | None]:
     checked = [each for each in found if each[1] not in (None, "not_checked")]
     reverse = [each for each in checked if each[1] == "reversed"]
     return (*reverse, *checked, found[0])[0]
+
+
+def may_be_reversed(case: Case, ratio: float) -> bool:
+    """Whether head over that of the curve [1] is a reversed pump's, and no direction was seen."""
+    direction = across_the_line(case)[1] if case.fixed_speed else case.find(DIRECTION)
+    lowest, highest = (case.limit(f"rotation.reversed.{end}") for end in ("lowest", "highest"))
+    return direction != "correct" and lowest <= ratio <= highest

@@ -53,7 +53,7 @@ VALUES = (
         unit=fixed("V/Hz"),
         compute=_volts_per_hertz,
         subject="/rating",
-        applies=has_motor,
+        applies=lambda case: has_motor(case) and not case.fixed_speed,
         read_on_site=True,
     ),
     Value(

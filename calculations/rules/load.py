@@ -127,7 +127,7 @@ EXPECTED = Rule(
     "0.5) leaves open.",
     source="circle diagram, derived; k from memory",
     each="/event/duty_points",
-    needs=("/rating/current", "/rating/power", "/rating/speed", "./frequency"),
+    needs=("/rating/current", "/rating/power", "/rating/speed"),
     waits_for=(
         "drive.extended-torque",
         "motor.power-balance",

@@ -6,7 +6,7 @@ from math import inf
 
 from calculations import acceptance, hydraulics, operating_region
 from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
-from calculations.aspects import duty, history, pumping
+from calculations.aspects import duty, history, pumping, turning
 from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import HEAD_UNIT
@@ -21,6 +21,8 @@ from calculations.units import Quantity
 
 REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
 """Readings that may be in another unit."""
+
+ROTATION = "Prove the direction of rotation first: a pump that runs backwards gives such a head. "
 
 FAR = 1.0
 """Deviation of the head [1] from which whatever brings the point onto its curve explains it; no
@@ -141,6 +143,7 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
         compared=_compared(case, place, point, expected), limit=_limit(case),
         read=" or ".join(slips), uncertainty=rough_percent(found.head_uncertainty),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
+        first=ROTATION if expected and turning.may_be_reversed(case, point.head / expected) else "",
     )  # fmt: skip
 
 
@@ -293,7 +296,8 @@ POINT = Rule(
     },
     remedies={
         "unit": "Check the unit of this reading.",
-        "outside": "Check flow, gauges with their heights, speed and impeller; then the pump.",
+        "outside": "{first}Check flow, gauges with their heights, speed and impeller; then the "
+        "pump.",
         "shut_off": "Check gauges, valve, speed, impeller and direction of rotation.",
         "beyond_unit": "Check the unit of this reading.",
         "beyond": "Check flow, gauges with their heights, and speed.",

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import motors
+from calculations.aspects import duty
 from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
@@ -28,7 +29,7 @@ def _measured(case: Case, place: str) -> Iterator[Finding]:
     read = case.find(f"{place}/speed")
     if read is None or read.si <= 0 or not case.find(f"{place}/speed_measured"):
         return
-    frequency = case.quantity(f"{place}/frequency")
+    frequency = case.quantity(duty.at_frequency(case, place))
     if frequency.si <= 0:
         return
     motor_plate.require_consistent(case)
@@ -50,7 +51,7 @@ def _synchronous(case: Case, place: str, found: Apart, field: float) -> Iterator
 
 
 def _slipping(case: Case, place: str, found: Apart, field: float) -> Iterator[Finding]:
-    usual = _rated_slip_speed(case, case.si(f"{place}/frequency")) / field
+    usual = _rated_slip_speed(case, case.si(duty.at_frequency(case, place))) / field
     allowed = case.limit("speed.measured.slips") * usual + case.limit("speed.measured.above")
     if found.under(allowed):
         yield _finding(case, place, "slips", found, field, slip=percent(usual))
@@ -79,7 +80,7 @@ def _finding(
         variant, "review", f"{place}/speed",
         compared={
             "speed": read,
-            "frequency": case.quantity(f"{place}/frequency"),
+            "frequency": case.quantity(duty.at_frequency(case, place)),
             "field": rpm(field),
             "poles": Shown(str(int(case.value("motor.poles"))), "1"),
         },

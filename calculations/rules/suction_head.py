@@ -101,7 +101,8 @@ MARGIN = Rule(
     },
     remedies=dict.fromkeys(
         ("short", "small"),
-        "Raise the suction level or pressure, clear the strainer, or lower the highest flow.",
+        "Raise the suction level or pressure, clear the strainer, lower the highest flow or the "
+        "speed, or pump cooler liquid: warm liquid has less to spare.",
     ),
 )
 
@@ -161,6 +162,7 @@ LOWEST = Rule(
     },
     remedies=dict.fromkeys(
         ("short", "small"),
-        "Stop at a higher suction, lower the maximum frequency, or check the lowest suction.",
+        "Stop at a higher suction, lower the maximum frequency, keep the liquid cooler, or check "
+        "the lowest suction and the highest temperature.",
     ),
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -245,3 +246,21 @@ def test_at_fixed_speed_the_direction_counts_in_whichever_field(
     assert lacking(judgement, REVERSED) == []
     missing = [f for f in of_rule(judgement, "record.missing") if f.subject == "/event/rotation"]
     assert missing == []
+
+
+def test_a_head_like_a_reversed_pumps_names_the_rotation_first() -> None:
+    """58 % of the curve's head: between 40 and 78 % (from memory), nobody saw the direction."""
+    low = {"/event/duty_points/0/discharge_pressure": q("62.0", "psi")}
+    for direction, named in (("not_checked", True), ("correct", False)):
+        change = low | {"/event/rotation/drive_direction": direction}
+        (found, *_) = of_rule(judged(changed(booster(), change)), "curve.point")
+        remedy = finding_document(found, "")["remedy"]
+        assert str(remedy).startswith("Prove the direction of rotation first") is named
+
+
+def test_without_a_drive_the_supplys_frequency_is_that_of_a_point() -> None:
+    document = without(across("correct"), "/event/duty_points/0/frequency")
+    judgement = judged(changed(document, {"/event/supply/frequency": q("60.0", "Hz")}))
+    needs = [need for each in judgement.not_evaluated for need in each.needs]
+    assert "/event/duty_points/0/frequency" not in needs
+    assert "drive.volts-per-hertz" not in [each.id for each in judgement.derived]
