@@ -39,7 +39,7 @@ def _load(case: Case, place: str) -> Iterator[Finding]:
         "reach": show(reach, "mA", 3),
     }
     yield LOAD.finding(
-        "short" if short else "fault", "stop" if short else "note", place,
+        "short" if short else "fault", "review" if short else "note", place,
         compared=compared, limit=f"at least {show(highest if short else fault, 'mA')}",
         sensor=case.find(f"{place}/tag") or "The transmitter", stalls=_stalls(case, place, reach),
         supply=show(USUAL_LOOP_SUPPLY, "V"), fault=show(fault, "mA"),
@@ -62,9 +62,9 @@ def _stalls(case: Case, place: str, reach: float) -> str:
 LOAD = Rule(
     id="sensor.loop-load",
     title="Load of a two-wire loop against what supply and transmitter leave",
-    severities=("stop", "note"),
+    severities=("review", "note"),
     condition="A supply of 24 V, less the voltage that a two-wire transmitter needs, drives 20 mA "
-    "through the loop's load (stop below), and the 21 mA that tell a failure (note below).",
+    "through the loop's load (review below), and the 21 mA that tell a failure (note below).",
     source="Ohm's law; IEC 60381-1; NAMUR NE 43, secondary text; 24 V: common practice",
     each="/sensors",
     applies=lambda case: bool(case.find("/sensors")),
@@ -74,10 +74,10 @@ LOAD = Rule(
         "fault": Limit(21, "mA", "that it drives at a failure", "higher", "from memory"),
     },
     sentences={
-        "short": "{sensor} needs {minimum} of the loop's {supply}: through {load} that leaves "
-        "{reach} at most, so that {stalls}.",
-        "fault": "{sensor} needs {minimum} of the loop's {supply}: through {load} that leaves "
-        "{reach} at most, less than the {fault} by which a failed transmitter is told.",
+        "short": "{sensor} needs {minimum}: of the usual supply of {supply} that leaves {reach} at "
+        "most through {load}, so that {stalls}.",
+        "fault": "{sensor} needs {minimum}: of the usual supply of {supply} that leaves {reach} at "
+        "most through {load}, less than the {fault} by which a failed transmitter is told.",
     },
     remedies=dict.fromkeys(
         ("short", "fault"),

@@ -34,12 +34,12 @@ def loop(load: str, minimum: str = "12", **more: object):
         ("571", "12", []),
         ("572", "12", [("note", "fault")]),
         ("600", "12", [("note", "fault")]),
-        ("601", "12", [("stop", "short")]),
-        ("750", "12", [("stop", "short")]),
+        ("601", "12", [("review", "short")]),
+        ("750", "12", [("review", "short")]),
         ("0", "12", []),
         ("250", "19", [("note", "fault")]),  # 5 V: 20 mA
-        ("251", "19", [("stop", "short")]),
-        ("250", "24", [("stop", "short")]),
+        ("251", "19", [("review", "short")]),
+        ("250", "24", [("review", "short")]),
     ],
 )
 def test_load(load, minimum, expected):
