@@ -80,9 +80,12 @@ def misplaced(case: Case) -> tuple[str, Slip] | None:
             return pointer, "sea"
         if pointer in HEIGHTS[:3] and height.si > high:
             return pointer, "high"
-    surface = case.find(HEIGHTS[0])
-    dry = case.is_("/site/suction_kind", "suction_lift")
-    return (HEIGHTS[0], "lift") if dry and surface is not None and surface.si > 0 else None
+    surfaces = HEIGHTS[:2] if case.is_("/site/suction_kind", "suction_lift") else ()
+    for pointer in surfaces:
+        surface = case.find(pointer)
+        if surface is not None and surface.si > 0:
+            return pointer, "lift"
+    return None
 
 
 def require_datum(case: Case) -> None:

@@ -216,8 +216,9 @@ def quantity(
 
 
 HEIGHT: dict[str, Any] = {"low": "-10000 m", "high": "10000 m"}
+"""Hard limits of a height: one over the sea is taken, and told by the rule of the datum."""
+
 OVER_DATUM = "Over the site datum."
-"""Hard limits of a height over the site datum, which may be the sea."""
 
 
 def element(*kinds: str, low: str = "", high: str = "") -> Of:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import rating
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Rule, show
+from calculations.rule import Rule, about
 from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM
@@ -35,8 +35,8 @@ def _extension(case: Case, place: str) -> Iterator[Finding]:
             "voltage": voltage,
             "frequency": frequency,
             "maximum": highest,
-            "full_voltage": show(plate.si * carried, "V", 3),
-            "full_frequency": show(base.si * carried, "Hz", 2),
+            "full_voltage": about(plate.si * carried, "V"),
+            "full_frequency": about(base.si * carried, "Hz"),
         },
     )  # fmt: skip
 

@@ -97,8 +97,8 @@ def _better(case: Case, zero_flow: float) -> dict[str, str]:
             better = f"Set the sleep frequency to about {sensible}."
             return {"sensible": sensible, "better": better}
     better = (
-        f"Let flow or power put the pump to sleep: a frequency cannot, for at {sensible}, just "
-        "above zero flow, the pump would still deliver too much."
+        f"Let flow or power put the pump to sleep: a frequency cannot, for even at {sensible}, "
+        "the lowest that makes sense, the pump would still deliver too much."
     )
     return {"sensible": sensible, "better": better}
 
@@ -124,7 +124,7 @@ def _may_sleep_at(case: Case, frequency: float) -> bool:
 def _is_its_share(case: Case, flow: float) -> bool:
     """Whether a flow [m3/s] is the pump's share of the design flow, or more."""
     wanted = case.find("/site/system_design_flow")
-    return wanted is not None and flow >= wanted.si / group.sharing(case)
+    return wanted is not None and not below(flow, wanted.si / group.sharing(case))
 
 
 def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
@@ -143,7 +143,7 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
-    if wanted is not None and not below(flow, wanted.si / group.sharing(case)):
+    if wanted is not None and _is_its_share(case, flow):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
         yield SLEEP_ORDER.finding(
             "immediate", "review", place, compared=compared, **_better(case, zero_flow)

@@ -205,8 +205,8 @@ STAGING = Rule(
         "never is.",
         "order": "The next pump is added at {on} and taken away at {off}: it comes and goes all "
         "the time.",
-        "cycles": "The next pump is added at {on} and taken away at {off}. As it has joined, both "
-        "hold the set point at no more than {shared}, which is below that: it is taken away "
+        "cycles": "The next pump is added at {on} and taken away at {off}. Once it has joined, "
+        "both hold the set point at no more than {shared}, which is below that: it is taken away "
         "again, one alone runs up again, and so on for ever.",
         "never_off": "The next pump is taken away at {off}, below the minimum frequency {minimum}: "
         "it never is.",

@@ -25,6 +25,20 @@ def test_the_plates_voltage_gives_the_plates_power_only() -> None:
     assert "Set 400 V at 87 Hz" in str(finding_document(found, "")["remedy"])
 
 
+def test_above_100_hertz_the_frequency_still_fits_the_voltage() -> None:
+    """400 / 230 x 60 Hz = 104.3 Hz; 100 Hz would be 4 % more volts per hertz than the plate has."""
+    sixty = {
+        "/motor/ratings/0/frequency": q("60", "Hz"),
+        "/motor/ratings/0/speed": q("1770", "rpm"),
+    }
+    settings = left(
+        motor_voltage=q("230", "V"), motor_frequency=q("60", "Hz"), motor_speed=q("1770", "rpm"),
+        maximum_frequency=q("104", "Hz"),
+    )  # fmt: skip
+    (found,) = of_rule(judged(changed(eighty_seven_hertz(), sixty | settings)), RULE)
+    assert "Set 400 V at 104 Hz" in str(finding_document(found, "")["remedy"])
+
+
 @pytest.mark.parametrize(
     ("changes", "expected"),
     [

@@ -50,6 +50,7 @@ def test_it_is_said_what_the_loop_still_shows():
     """12 V over 750 ohm are 16 mA, 75 % of 200 psi; 12 V / 21 mA are 571 ohm."""
     (finding,) = of_rule(judged(loop("750")), RULE)
     sentence = LOAD.sentence(finding)
+    assert "12 V: of the usual supply of 24 V" in sentence  # nobody recorded the supply
     assert "16 mA at most" in sentence
     assert "nothing above 150 psi is seen" in sentence
     assert LOAD.remedy(finding).startswith("Bring the load of the loop to 571 ohm or less")

@@ -225,6 +225,14 @@ def test_no_sleep_frequency_below_the_minimum_is_proposed():
     assert finding.parameters["sensible"] == "44 Hz"
 
 
+def test_a_minimum_far_above_zero_flow_is_not_said_to_be_just_above_it():
+    """41.98 Hz at no flow: at 50 Hz much flows."""
+    document = asleep_at("51", minimum_frequency=q("50", "Hz"))
+    (finding,) = of_rule(judged(document), WINDOW)
+    remedy = SLEEP_WINDOW.remedy(finding)
+    assert "a frequency cannot, for even at 50 Hz, the lowest that makes sense, the pump" in remedy
+
+
 @pytest.mark.parametrize(
     "way", [{"/site/minimum_flow_path": "recirculation"}, left(no_flow_response="stop")]
 )

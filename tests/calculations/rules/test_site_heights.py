@@ -10,6 +10,7 @@ from tests.calculations.building import (
     lacking,
     of_rule,
     verdicts,
+    without,
 )
 from tests.calculations.building_plates import q
 from tests.calculations.stations import high_site, well
@@ -52,6 +53,13 @@ def test_what_is_lifted_lies_below_the_pump(low, high, elevation, expected):
     document = lifted(low, high, elevation)
     assert verdicts(document, RULE) == expected
     assert verdicts(in_metric(document), RULE) == expected
+
+
+@pytest.mark.parametrize(("level", "expected"), [("0.1", [("review", "lift")]), ("-0.1", [])])
+def test_one_level_above_the_pump_is_no_suction_lift(level, expected):
+    """The lowest alone, where nobody knows the highest."""
+    document = without(lifted(level, "0"), "/site/suction_level_high")
+    assert verdicts(document, RULE) == expected
 
 
 @pytest.mark.parametrize(
