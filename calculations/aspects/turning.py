@@ -1,6 +1,7 @@
 """The direction of rotation as it was recorded."""
 
 from calculations.case import Case
+from calculations.rules.closeness import above, below
 
 DIRECTION = "/event/rotation/drive_direction"
 BYPASS = "/event/rotation/bypass_direction"
@@ -17,8 +18,13 @@ def across_the_line(case: Case) -> tuple[str, str | None]:
     return (*reverse, *checked, found[0])[0]
 
 
+def is_of_reversed(case: Case, ratio: float) -> bool:
+    """Whether a head over that of the curve [1] is one that a pump gives turning backwards."""
+    lowest, highest = (case.limit(f"rotation.reversed.{end}") for end in ("lowest", "highest"))
+    return not below(ratio, lowest) and not above(ratio, highest)
+
+
 def may_be_reversed(case: Case, ratio: float) -> bool:
     """Whether head over that of the curve [1] is a reversed pump's, and no direction was seen."""
     direction = across_the_line(case)[1] if case.fixed_speed else case.find(DIRECTION)
-    lowest, highest = (case.limit(f"rotation.reversed.{end}") for end in ("lowest", "highest"))
-    return direction != "correct" and lowest <= ratio <= highest
+    return direction != "correct" and is_of_reversed(case, ratio)

@@ -10,7 +10,6 @@ from calculations.errors import CalculationError
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules import motor_plate
-from calculations.rules.closeness import above, below
 from calculations.rules.scope import across_the_line, has_motor, is_new_work
 
 SEEN = ("uncoupled_bump", "shaft_seen")
@@ -35,18 +34,13 @@ def _reversed(case: Case, place: str) -> Iterator[Finding]:
         return
     seen = direction == "correct" and case.is_("/event/rotation/method", *SEEN)
     closed = _ratios(case, "shut_off") if pumping.may_shut_off(case) else []
-    low = [found for found in closed if _is_low(case, found[1])]
+    low = [found for found in closed if turning.is_of_reversed(case, found[1])]
     if low:
         yield _by_shut_off(case, low[0], seen)
     elif not seen and _all_points_low(case):
         yield _by_points(case, place)
     elif direction != "correct" and not closed:
         raise Missing(BYPASS if case.fixed_speed else DIRECTION)
-
-
-def _is_low(case: Case, ratio: float) -> bool:
-    lowest, highest = (case.limit(f"rotation.reversed.{name}") for name in ("lowest", "highest"))
-    return not below(ratio, lowest) and not above(ratio, highest)
 
 
 def _by_shut_off(case: Case, found: tuple[str, float], seen: bool) -> Finding:
@@ -73,7 +67,7 @@ def _band(case: Case) -> str:
 
 def _all_points_low(case: Case) -> bool:
     found = _ratios(case)
-    return len(found) > 1 and all(_is_low(case, ratio) for _, ratio in found)
+    return len(found) > 1 and all(turning.is_of_reversed(case, ratio) for _, ratio in found)
 
 
 def _ratios(case: Case, purpose: str = "") -> list[tuple[str, float]]:
