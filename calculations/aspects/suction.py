@@ -55,11 +55,8 @@ def grade(case: Case, end: End) -> float:
     return gauge_elevation(case) + liquid.head(case, value)
 
 
-HEIGHTS = (
-    "/site/suction_level_high", "/site/suction_level_low", "/site/wet_well_floor",
-    "/suction_sensor/tapping_elevation", "/regulating_sensor/tapping_elevation",
-)  # fmt: skip
-"""Heights that are measured from the pump, or from its well's rim or floor."""
+SURFACES = ("/site/suction_level_high", "/site/suction_level_low", "/site/wet_well_floor")
+"""Heights of the liquid, and of what it stands in."""
 
 NEAR = 10.0
 """Height over the datum, and distance from the site's elevation, that are alike by chance only [m];
@@ -67,20 +64,32 @@ common practice, no source."""
 
 
 @once
+def heights(case: Case) -> tuple[str, ...]:
+    """Places of the known heights at the station that are measured from the pump.
+
+    A remote sensor stands elsewhere: how its height lies beside the site's elevation says nothing.
+    """
+    asked = [*SURFACES] if case.is_("/site/suction_kind", *_LEVELS) else []
+    asked.append("/suction_sensor/tapping_elevation")
+    if not case.is_("/regulating_sensor/location", "remote"):
+        asked.append("/regulating_sensor/tapping_elevation")
+    for index in range(len(case.find("/event/duty_points") or ())):
+        point = f"/event/duty_points/{index}"
+        asked += [f"{point}/suction_gauge_elevation", f"{point}/discharge_gauge_elevation"]
+    return tuple(pointer for pointer in asked if case.find(pointer) is not None)
+
+
+@once
 def misplaced(case: Case) -> tuple[str, Slip] | None:
     """The first height that does not count from the pump, and what shows it."""
-    high = case.limit(f"{DATUM}.high")
-    level = case.is_("/site/suction_kind", *_LEVELS)
-    sea = case.find("/site/elevation")
-    for pointer in HEIGHTS if level else HEIGHTS[3:]:
-        height = case.find(pointer)
-        if height is None:
-            continue
+    high, sea = case.limit(f"{DATUM}.high"), case.find("/site/elevation")
+    for pointer in heights(case):
+        height = case.quantity(pointer)
         if sea is not None and height.si > NEAR and abs(height.si - sea.si) <= NEAR:
             return pointer, "sea"
-        if pointer in HEIGHTS[:3] and height.si > high:
+        if pointer in SURFACES and height.si > high:
             return pointer, "high"
-    surfaces = HEIGHTS[:2] if case.is_("/site/suction_kind", "suction_lift") else ()
+    surfaces = SURFACES[:2] if case.is_("/site/suction_kind", "suction_lift") else ()
     for pointer in surfaces:
         surface = case.find(pointer)
         if surface is not None and surface.si > 0:

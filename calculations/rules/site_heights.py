@@ -27,13 +27,13 @@ DATUM = Rule(
     id=suction.DATUM,
     title="Heights of the site count from the pump",
     severities=("review",),
-    condition="Levels of the liquid, floor and tappings are measured from the site's datum: the "
-    "eye of a dry pump, or rim or floor of a pump's own well. None is higher than 10 m and within "
-    "10 m of the site's elevation over the sea, no level lies more than 50 m above the datum, and "
-    "what is lifted by suction lies below it.",
+    condition="Levels of the liquid, floor, gauges and tappings (a remote sensor's apart) count "
+    "from the site's datum: the eye of a dry pump, or rim or floor of a pump's own well. None is "
+    "higher than 10 m and within 10 m of the site's elevation over the sea, no level lies more "
+    "than 50 m above the datum, and what is lifted by suction lies below it.",
     source="definition of net positive suction head, HI 9.6.1; limits: common practice, no source",
     subject="/site",
-    applies=lambda case: any(case.find(each) is not None for each in suction.HEIGHTS),
+    applies=lambda case: bool(suction.heights(case)),
     check=_datum,
     limits={
         "high": Limit(50, "m", "level over the datum", "lower", "common practice"),

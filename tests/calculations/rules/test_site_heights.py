@@ -87,6 +87,28 @@ def test_a_tapping_over_the_sea_is_told_where_a_main_feeds_the_pump():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("side", ["suction", "discharge"])
+def test_a_gauge_over_the_sea_is_told_and_leaves_no_suction_head(side):
+    """31.6 psi beside a pump, entered 502 ft over it, would be 600 ft of suction head."""
+    place = f"/event/duty_points/1/{side}_gauge_elevation"
+    judgement = judged(changed(booster(), {place: q("502", "ft")}))
+    (found,) = of_rule(judgement, RULE)
+    assert (found.subject, found.variant) == (place, "sea")
+    assert not [each for each in judgement.derived if each.id == "npsh.available"]
+    beside = judged(changed(booster(), {place: q("12", "ft")}))
+    assert of_rule(beside, RULE) == []
+
+
+@pytest.mark.parametrize(("location", "expected"), [("remote", []), ("header", ["sea"])])
+def test_a_remote_sensor_may_stand_as_high_as_the_site_lies(location, expected):
+    """70 ft above a pump that stands 60 ft over the sea: ordinary in a town on a hill."""
+    document = changed(booster(), {
+        "/sensors/0/location": location, "/sensors/0/tapping_elevation": q("70", "ft"),
+        "/site/elevation": q("60", "ft"),
+    })  # fmt: skip
+    assert [variant for _, variant in verdicts(document, RULE)] == expected
+
+
 def measured(document, level: str):
     """One duty point, by the level of the pond [m] and a gauge beside the pump."""
     point = {
