@@ -85,14 +85,14 @@ def cable_length(told: Told) -> None:
 def reflected_wave(told: Told) -> None:
     """Peak at the motor's terminals at the end of a long cable."""
     at, place = told.known.at, "/drive/motor_cable_length"
-    if at.get("/drive/output_filter_fitted") in ("sine_filter", "du_dt_filter"):
-        return
-    if told.waits("drive.reflected-wave", place, "drive.cable-length"):
+    if at.get("/drive/output_filter_fitted") in ("sine_wave", "dv_dt"):
         return
     if told.lacks("drive.reflected-wave", place, place, "/drive/output_filter_fitted"):
         return
-    supply = at["/site/supply_nominal_voltage"]
-    if not above(at[place] - told.known.half[place], 150e6 * 0.1e-6 / 2.0) or supply < 380.0:
+    supply, highest = at["/site/supply_nominal_voltage"], "/drive/maximum_motor_cable_length"
+    length = at[place] - told.known.half[place]
+    length = min(length, at.get(highest, length))
+    if not above(length, 150e6 * 0.1e-6 / 2.0) or supply < 380.0:
         return
     bears = at.get("/motor/peak_voltage_limit")
     if bears is None or above(1.9 * sqrt(2.0) * supply, bears):

@@ -34,7 +34,7 @@ def test_plain_functions_come_in_the_order_of_the_catalogue():
     assert list(PLAIN) == [each.id for each in RULES if each.id in PLAIN]
 
 
-@pytest.mark.parametrize(("name", "said"), [("complete", 0), ("mistakes", 20), ("blanks", 16)])
+@pytest.mark.parametrize(("name", "said"), [("complete", 0), ("mistakes", 19), ("blanks", 16)])
 def test_plain_functions_say_what_the_rules_say(name, said):
     """Of the whole catalogue, and of these rules alone."""
     assert name in EVENTS
