@@ -85,7 +85,7 @@ def cable_length(told: Told) -> None:
 def reflected_wave(told: Told) -> None:
     """Peak at the motor's terminals at the end of a long cable."""
     at, place = told.known.at, "/drive/motor_cable_length"
-    if at.get("/drive/output_filter_fitted") in ("sine_wave", "dv_dt"):
+    if at.get("/drive/output_filter_fitted") in ("reactor", "sine_wave", "dv_dt"):
         return
     if told.lacks("drive.reflected-wave", place, place, "/drive/output_filter_fitted"):
         return
