@@ -55,7 +55,8 @@ def grade(case: Case, end: End) -> float:
     return gauge_elevation(case) + liquid.head(case, value)
 
 
-SURFACES = ("/site/suction_level_high", "/site/suction_level_low", "/site/wet_well_floor")
+LOWEST = "/site/suction_level_low"
+SURFACES = ("/site/suction_level_high", LOWEST, "/site/wet_well_floor")
 """Heights of the liquid, and of what it stands in."""
 
 NEAR = 10.0
@@ -89,12 +90,8 @@ def misplaced(case: Case) -> tuple[str, Slip] | None:
             return pointer, "sea"
         if pointer in SURFACES and height.si > high:
             return pointer, "high"
-    surfaces = SURFACES[:2] if case.is_("/site/suction_kind", "suction_lift") else ()
-    for pointer in surfaces:
-        surface = case.find(pointer)
-        if surface is not None and surface.si > 0:
-            return pointer, "lift"
-    return None
+    lowest = case.find(LOWEST) if case.is_("/site/suction_kind", "suction_lift") else None
+    return (LOWEST, "lift") if lowest is not None and lowest.si > 0 else None
 
 
 def require_datum(case: Case) -> None:

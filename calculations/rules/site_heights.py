@@ -30,7 +30,7 @@ DATUM = Rule(
     condition="Levels of the liquid, floor, gauges and tappings (a remote sensor's apart) count "
     "from the site's datum: the eye of a dry pump, or rim or floor of a pump's own well. None is "
     "higher than 10 m and within 10 m of the site's elevation over the sea, no level lies more "
-    "than 50 m above the datum, and what is lifted by suction lies below it.",
+    "than 50 m above the datum, and the lowest level of what is lifted by suction lies below it.",
     source="definition of net positive suction head, HI 9.6.1; limits: common practice, no source",
     subject="/site",
     applies=lambda case: bool(suction.heights(case)),
@@ -43,8 +43,8 @@ DATUM = Rule(
         "over the sea were entered. They count from the pump.",
         "high": "A level {height} above the datum is more than {high}: probably it counts from the "
         "sea or from a bench mark. Heights count from the pump.",
-        "lift": "The liquid is said to be lifted by suction, and stands {height} above the datum, "
-        "which is the pump's eye.",
+        "lift": "The liquid is said to be lifted by suction, and at its lowest stands {height} "
+        "above the datum, which is the pump's eye.",
     },
     remedies={
         **dict.fromkeys(
