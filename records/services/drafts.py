@@ -23,6 +23,8 @@ def change_registered(
 
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
+    if kind.name == "sites":
+        _hold_drafts(actor, identity)
     row = register.change(actor, kind, identity, patch, revision)
     _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
     return row
@@ -36,6 +38,12 @@ def of_client(actor: Actor, client: UUID) -> None:
 def judge(actor: Actor, event: Event) -> None:
     """Judge one draft again, against the register as it is now."""
     _judge(actor, _unsigned(actor).filter(row=event.row))
+
+
+def _hold_drafts(actor: Actor, site: UUID) -> None:
+    """Take a station's drafts before the station, as everybody does who changes one of them."""
+    drafts = _unsigned(actor).filter(site__id=site).only("row").order_by("row")
+    list(drafts.select_for_update(of=("self",)))
 
 
 def _unsigned(actor: Actor) -> QuerySet[Event]:

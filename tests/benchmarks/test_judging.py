@@ -51,14 +51,13 @@ def test_both_are_measured_and_compared(tmp_path, capsys):
     file = tmp_path / "measured.json"
     judging.main(["--rounds", "2", "--times", "2", "--json", str(file)])
     told = json.loads(file.read_text(encoding="utf-8"))
-    ours, bare, engine, plain = (each["median_ms"] for each in told["summary"])
-    assert 0 < bare < ours
-    assert 0 < plain < engine < ours
-    assert told["ratio"] > 1
-    assert told["ratio_of_rules"] > 1
+    assert all(each["median_ms"] > 0 for each in told["summary"])
+    assert told["ratio"] > 0
+    assert told["ratio_of_rules"] > 0
+    # Which takes longer is told by calls, that no other process on the machine changes.
     calls, calls_of_bare, of_engine, of_plain = (each["calls"] for each in told["summary"])
     assert 0 < calls_of_bare < calls
-    assert 0 < of_plain < of_engine
+    assert 0 < of_plain < of_engine < calls
     assert calls == judging.calls(partial(judge, judging.full_event()))
     assert "bare floats" in capsys.readouterr().out
 

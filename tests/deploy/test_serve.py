@@ -5,6 +5,7 @@ import socket
 
 import pytest
 
+from deploy import serve
 from deploy.environment import BadVariableError
 from deploy.serve import empty_numbers, refuse_bad_address
 
@@ -55,13 +56,34 @@ def test_an_address_that_cannot_be_listened_at_is_told_by_its_variable(address, 
             refuse_bad_address()
 
 
-@pytest.mark.parametrize("address", [FREE, "localhost:0", "unix:/run/web.sock", ":0"])
-def test_an_address_that_is_free_is_taken(address, monkeypatch):
+@pytest.fixture
+def listened(monkeypatch):
+    """The sockets that were made to see whether an address can be listened at."""
+    made, create = [], socket.create_server
+
+    def kept(*words, **options):
+        made.append(create(*words, **options))
+        return made[-1]
+
+    monkeypatch.setattr(serve.socket, "create_server", kept)
+    return made
+
+
+@pytest.mark.parametrize("address", [FREE, "localhost:0", ":0"])
+def test_an_address_that_is_free_is_taken_and_let_go(address, monkeypatch, listened):
     monkeypatch.setenv("WEB_ADDRESS", address)
     refuse_bad_address()
+    assert [each.fileno() for each in listened] == [-1]  # closed
 
 
-def test_where_systemd_listens_the_address_does_not_count(monkeypatch):
-    monkeypatch.setenv("WEB_ADDRESS", "nowhere.invalid:8000")
+def test_a_socket_in_the_file_system_is_left_to_the_web_server(monkeypatch, listened):
+    monkeypatch.setenv("WEB_ADDRESS", "unix:/run/web.sock")
+    refuse_bad_address()
+    assert listened == []
+
+
+def test_where_systemd_listens_the_address_does_not_count(monkeypatch, listened):
+    monkeypatch.setenv("WEB_ADDRESS", FREE)
     monkeypatch.setenv("LISTEN_PID", str(os.getpid()))
     refuse_bad_address()
+    assert listened == []

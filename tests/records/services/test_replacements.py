@@ -9,11 +9,8 @@ from records.services import replacements
 from records.services.tokens import actor_of_person
 from tests.records import visits
 from tests.records.client import Api
-from tests.records.services.test_concurrency import (
-    rows,
-    together,
-    while_the_station_is_held,
-)
+from tests.records.services.test_concurrency import rows, together
+from tests.records.services.test_order_of_locks import while_the_station_is_held
 
 pytestmark = pytest.mark.usefixtures("transactional_db")
 

@@ -1,0 +1,82 @@
+"""Who has a station, its count or its drafts waits for nobody who waits for them."""
+
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from tests.records import visits
+from tests.records.client import Api
+from tests.records.services.test_concurrency import posting, rows, together, wait_for_locks
+
+pytestmark = pytest.mark.usefixtures("transactional_db")
+
+
+def sealing(cast, teo, orla, station):
+    event = visits.signed(teo, orla, station)
+    return posting(cast.orla, f"/events/{event['id']}/seal", None)
+
+
+def changing(cast, teo, orla, station):
+    event = teo.post("/events", station.event())
+    path = f"/events/{event.json['id']}"
+    return lambda: Api(cast.teo).patch(path, {"remarks": "Dry."}, event.etag)
+
+
+def while_the_station_is_held(stage, call):
+    """The answer to a call that waits for a station, whose count is free meanwhile."""
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        owner.execute("SELECT FROM records_site FOR UPDATE")
+        answered = pool.submit(together, [call])
+        wait_for_locks(stage, 1)
+        owner.execute("SELECT FROM records_sitesummary FOR UPDATE NOWAIT")
+        owner.commit()
+        return answered.result()[0]
+
+
+@pytest.mark.parametrize("prepared", [
+    lambda cast, teo, orla, station: posting(cast.teo, "/events", station.event()),
+    sealing, changing,
+], ids=["post", "seal", "change"])  # fmt: skip
+def test_nobody_holds_a_count_while_they_wait_for_its_station(
+    cast, teo, orla, station, stage, prepared
+):
+    """Whoever changes the station's contractor or code has it, and wants its count next."""
+    call = prepared(cast, teo, orla, station)
+    assert while_the_station_is_held(stage, call).status in (200, 201)
+
+
+def test_a_seal_that_waited_for_a_change_of_the_contractor_is_refused(
+    teo, orla, cast, station, stage
+):
+    seal = sealing(cast, teo, orla, station)
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        owner.execute(
+            "UPDATE records_site SET contractor_id = %s, former_contractors = array[contractor_id]",
+            [cast.other_contractor],
+        )
+        answered = pool.submit(together, [seal])
+        wait_for_locks(stage, 1)
+        owner.commit()
+        [answer] = answered.result()
+    assert answer.status == 409
+    assert "another contractor" in answer.json["detail"]
+    assert rows(stage, "records_record") == 0
+
+
+def test_a_change_of_a_station_takes_its_drafts_before_the_station(teo, cast, station, stage):
+    """Whoever changes a draft has it, and wants its station next."""
+    visits.post(teo, station)
+    path = f"/sites/{station.site}"
+    tag = Api(cast.orla).get(path).etag
+
+    def rename():
+        return Api(cast.orla).patch(path, {"code": "B-91"}, tag)
+
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        owner.execute("SELECT FROM records_event FOR UPDATE")
+        answered = pool.submit(together, [rename])
+        wait_for_locks(stage, 1)
+        owner.execute("SELECT FROM records_site FOR KEY SHARE NOWAIT")
+        owner.commit()
+        [answer] = answered.result()
+    assert (answer.status, answer.json["code"]) == (200, "B-91")
