@@ -370,7 +370,8 @@ def test_a_backup_notes_that_the_log_of_another_server_lies_in_the_way(tmp_path,
             admin.execute("CREATE TABLE more (number int)")
             admin.execute("SELECT pg_switch_wal()")
             end = time.monotonic() + 60
-            while not admin.execute("SELECT failed_count FROM pg_stat_archiver").fetchone()[0]:
+            failed = "SELECT last_failed_wal FROM pg_stat_archiver"
+            while admin.execute(failed).fetchone()[0] != name:
                 assert time.monotonic() < end, "it was archived"
                 time.sleep(0.1)
         time.sleep(1.1)  # a backup's name is told in whole seconds
