@@ -7,7 +7,7 @@ The booster's motor has 68.7 A and drew 52.7 A at most; the well's drew 46.2 to 
 import pytest
 
 from tests.calculations import stations
-from tests.calculations.building import booster, changed, verdicts, without
+from tests.calculations.building import booster, changed, judged, of_rule, verdicts, without
 from tests.calculations.building_plates import Document, q
 from tests.calculations.whole_stations import left
 
@@ -93,3 +93,15 @@ def test_a_closed_valve_is_where_it_should_act() -> None:
 def test_another_method_has_another_threshold() -> None:
     level = left(dry_run_method="level", dry_run_threshold=q("100", "ft"))
     assert verdicts(changed(stations.well(), level), LOAD) == []
+
+
+def test_what_the_drive_gives_is_told() -> None:
+    (found,) = of_rule(judged(limited("84.8")), LIMIT)
+    (gives,) = [each.shown for each in found.compared if each.name == "gives"]
+    assert (float(gives.value), gives.unit) == (pytest.approx(84.7, abs=0.05), "A")  # 77 x 1.1
+
+
+@pytest.mark.parametrize("name", ["overload_percent", "rated_current_normal_duty"])
+def test_a_drive_whose_plate_is_not_known_limits_nothing(name: str) -> None:
+    document = without(limited("84.8"), f"/drive/{name}")
+    assert verdicts(document, LIMIT) == []

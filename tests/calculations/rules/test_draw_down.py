@@ -130,3 +130,9 @@ def test_draw_down_waits_for_the_point():
     document = changed(drawn("376"), {"/event/duty_points/2/flow": q("1720", "gpm")})
     (waiting,) = lacking(judged(document), RULE)
     assert waiting.waits_for == "curve.point"
+
+
+def test_a_level_that_rose_is_no_flow():
+    document = drawn("376", level_start=q("3.5", "ft"), level_end=q("6.0", "ft"))
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.because == "no flow"

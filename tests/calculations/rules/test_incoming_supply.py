@@ -107,6 +107,8 @@ def test_a_lost_phase_is_told_once() -> None:
         (("479", "478", "0"), None),  # a lost phase
         (("479", "478", "277"), None),  # one was read to neutral
         (("479", "400", "48.1"), None),  # the other two are not alike
+        (("505", "459", "48.1"), "481 V"),  # 4.8 % over their mean
+        (("507", "457", "48.1"), None),  # 5.2 %
     ],
 )
 def test_a_slip_in_one_of_three_is_named(volts: tuple[str, ...], meant: str | None) -> None:

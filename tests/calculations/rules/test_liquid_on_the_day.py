@@ -31,6 +31,7 @@ def read(value: str, unit: str) -> Document:
         ("78.5", "degF", []),  # 3.5 degF over
         ("78.8", "degF", [("note", "outside")]),  # 3.8 degF over, less half of a last digit
         ("92.9", "degF", [("note", "outside")]),
+        ("93.0", "degF", [("note", "outside")]),  # 18.0 degF: no half of a last digit more
         ("93.2", "degF", [("review", "outside")]),  # 18.2 degF over
         ("54", "degC", [("review", "unit")]),
         ("60", "degC", [("review", "unit")]),

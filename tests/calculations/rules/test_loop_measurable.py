@@ -136,3 +136,18 @@ def test_a_flow_set_in_another_unit_than_the_scale_is_named(set_point, upper, ex
     if expected == [("review", "unit")]:
         (finding,) = of_rule(judged(document), "loop.set-point-in-span")
         assert finding.parameters["read"] == "40 m3/h"
+
+
+def test_a_wake_value_below_the_pressure_that_is_promised_is_told_elsewhere():
+    """3 psi are below 2 % of 200 psi as well; 60 psi are promised. The other limits still count."""
+    low = left(wake_value=q("3", "psi"), low_discharge_limit=q("3", "psi"))
+    (found,) = of_rule(judged(changed(FREE, low)), "loop.limit-measurable")
+    assert found.subject == f"{LEFT}/low_discharge_limit"
+    assert found.limit == "2 % to 98 % of span"
+
+
+def test_where_no_pressure_is_promised_a_wake_value_outside_the_range_is_told():
+    document = without(FREE, "/site/minimum_service_pressure")
+    judgement = judged(changed(document, left(wake_value=q("3", "psi"))))
+    (found,) = of_rule(judgement, "loop.limit-measurable")
+    assert found.subject == f"{LEFT}/wake_value"

@@ -14,6 +14,7 @@ from tests.calculations.building import (
     in_metric,
     judged,
     lacking,
+    of_rule,
     verdicts,
     without,
 )
@@ -69,3 +70,11 @@ def test_where_nothing_flows_at_the_minimum_that_is_told_alone():
     assert verdicts(document, RULE) == []
     (waiting,) = lacking(judged(document), RULE)
     assert waiting.waits_for == "speed.zero-flow"
+
+
+@pytest.mark.parametrize(("convert", "unit"), [(dict, "ft/s"), (in_metric, "m/s")])
+def test_a_velocity_is_told_in_the_units_of_the_bore(convert, unit):
+    document = changed(raw_water(), {"/site/pipeline/inside_diameter": q("8.9", "in")})
+    (found,) = of_rule(judged(convert(document)), RULE)
+    (velocity,) = [each.shown for each in found.compared if each.name == "velocity"]
+    assert velocity.unit == unit

@@ -71,3 +71,26 @@ def test_with_a_curve_every_point_is_compared_with_it():
     document = changed(booster(), {f"{POINT}/discharge_pressure": q("110", "psi")})
     assert verdicts(document, RULE) == []
     assert [severity for severity, _ in verdicts(document, "curve.point")] == ["review"]
+
+
+@pytest.mark.parametrize(
+    ("flow", "expected"),
+    [
+        # The meter is known to 15 gpm and half a gallon. At 1630 rpm the first point has up to
+        # 1015.5 gpm; 905 and 915 gpm at 1433 rpm are 1029.4 - 17.6 and 1040.8 - 17.6 gpm at least.
+        ("905", []),
+        ("915", [("review", "rises")]),
+    ],
+)
+def test_flows_that_the_meter_cannot_tell_apart_are_not_compared(flow, expected):
+    assert verdicts(changed(BARE, {f"{POINT}/flow": q(flow, "gpm")}), RULE) == expected
+
+
+def test_flow_and_head_are_told_at_the_speed_of_the_fastest_point():
+    """400 gpm x 1630 / 1289 and 700 gpm x 1630 / 1433; 122.7 ft as the square."""
+    document = changed(BARE, {f"{POINT}/discharge_pressure": q("110", "psi")})
+    (found,) = of_rule(judged(document), RULE)
+    told = {each.name: each.shown for each in found.compared}
+    assert float(told["less"].value) == pytest.approx(505.8, abs=0.1)
+    assert float(told["more"].value) == pytest.approx(796.2, abs=0.1)
+    assert float(told["head_less"].value) == pytest.approx(196.2, abs=0.1)

@@ -2,8 +2,10 @@
 
 import pytest
 
+from calculations.catalogue import rule
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     judged,
     lacking,
@@ -167,3 +169,29 @@ def test_missing_names_what_it_lacks():
     (missing,) = lacking(judgement, "protection.missing")
     assert missing.needs == (TESTS,)
     assert [each.subject for each in of_rule(judgement, "record.missing")] == [TESTS]
+
+
+def test_a_limit_in_percent_is_not_compared_with_another_quantity():
+    document = changed(booster_in_percent(), {f"{TESTS}/1/limit_at_trip": q("48", "Hz")})
+    (missing,) = lacking(judged(document), "protection.trip-value")
+    assert missing.because == "% and Hz are not compared"
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [({}, [("review", "kinds")]), (left(high_discharge_limit=None), [])],
+)
+def test_a_reading_of_another_quantity_of_the_process_is_told(changes, expected):
+    document = changed(booster(), {f"{TESTS}/1/limit_at_trip": q("48", "gpm")} | changes)
+    assert verdicts(document, "protection.trip-value") == expected
+
+
+@pytest.mark.parametrize(
+    ("function", "waits"),
+    [("low_suction", False), ("high_pressure", True), ("loss_of_feedback", False)],
+)
+def test_only_a_limit_on_what_is_regulated_waits_for_its_scaling(function, waits):
+    """The suction has a sensor of its own, and a lost signal no setting."""
+    at = functions_of(booster()).index(function)
+    waits_at = rule("protection.trip-value").waits_at
+    assert waits_at(case(booster()), f"{TESTS}/{at}") is waits

@@ -7,9 +7,10 @@ unbalance. Common practice, no source.
 import pytest
 
 from calculations.catalogue import rule
-from calculations.rules import ramps, scope, speed_limits, winding
+from calculations.rules import ramps, scope, speed_and_system, speed_limits, winding
 from tests.calculations.building import booster, case, changed, q, without
 from tests.calculations.stations import LEFT, fed_by_one_phase
+from tests.calculations.whole_stations import lift_station
 
 SCREW = {"/pump/type": "progressive_cavity"}
 MAIN = {"/site/pipeline": {"length": q("2000", "ft")}}
@@ -17,6 +18,7 @@ POWERS = [f"/event/duty_points/{at}/power_drive_{side}" for at in range(3) for s
     "input", "output"
 )]  # fmt: skip
 SPEEDS = [f"/event/duty_points/{at}/speed" for at in range(3)]
+WINDING = "/event/motor_tests/winding_resistance"
 LOW_SUCTION = "/site/suction_pressure_low"
 
 
@@ -65,6 +67,13 @@ def motor_away(document):
         ("rotation.reversed", changed(
             without(booster(), "/event/rotation"), {"/event/kind": "re_verification"}), False),
         ("rotation.reversed", motor_away(booster()), False),
+        ("winding.resistance-unbalance", booster(), True),
+        ("winding.resistance-unbalance", without(booster(), WINDING), True),
+        ("winding.resistance-unbalance", changed(
+            booster(), {"/event/kind": "re_verification"}), True),
+        ("winding.resistance-unbalance", changed(
+            without(booster(), WINDING), {"/event/kind": "re_verification"}), False),
+        ("winding.resistance-unbalance", changed(booster(), {"/motor/phases": 1}), False),
     ],
 )  # fmt: skip
 def test_a_rule_asks_where_what_it_judges_is_there(identity, document, asked):
@@ -116,3 +125,25 @@ def test_a_motor_has_three_phases_unless_one_is_known(phases, expected):
 def test_any_one_sign_of_the_liquid_tells_that_a_motor_may_be_in_it(changes, expected):
     document = changed(without(booster(), "/motor/immersed"), changes)
     assert scope.may_be_immersed(case(document)) is expected
+
+
+@pytest.mark.parametrize(("document", "drive"), [(booster(), True), (fixed(), False)])
+@pytest.mark.parametrize(("demand", "expected"), [(True, True), (None, True), (False, False)])
+def test_valves_may_close_unless_some_demand_is_always_there(document, drive, demand, expected):
+    asked = case(changed(document, {"/site/zero_demand_possible": demand}))
+    assert speed_and_system.may_meet_closed_valves(asked) is (drive and expected)
+
+
+@pytest.mark.parametrize(
+    ("changes", "waits"),
+    [
+        ({}, True),
+        ({f"{LEFT}/regulated_quantity": "discharge_pressure"}, True),
+        ({f"{LEFT}/regulated_quantity": "discharge_pressure",
+          "/pump_set/regulating_sensor": "FT-301"}, False),
+    ],
+)  # fmt: skip
+def test_a_level_waits_for_the_scaling_of_the_loop_only_where_the_loop_shows_it(changes, waits):
+    """On level, or by the very sensor that the drive is regulated on."""
+    document = changed(lift_station(), changes)
+    assert rule("level.zero-offset").waits_at(case(document), "/event/level_tests/0") is waits

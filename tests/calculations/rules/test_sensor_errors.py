@@ -301,6 +301,7 @@ def test_published_example_of_hysteresis():
     [
         # 0.080 mA of 16 mA are 0.5 %; two half digits of 0.001 mA are granted.
         ("11.960", "12.040", []),
+        ("11.960", "12.041", []),
         ("11.958", "12.042", [("review", "wide")]),
     ],
 )
@@ -381,3 +382,17 @@ def test_errors_of_span_wait_for_a_scaling_that_contradicts_the_range():
     waiting = lacking(judged(document), "sensor.error-as-left")
     assert [each.waits_for for each in waiting] == ["loop.scaling"]
     assert verdicts(document, "sensor.error-as-left") == []
+
+
+@pytest.mark.parametrize(
+    ("top", "expected"), [("19.67", [("review", "outside")]), ("19.66", [("stop", "low")])]
+)
+def test_only_what_no_rounding_explains_makes_a_stop(top, expected):
+    """Half of 0.01 mA is 0.031 %, the reference 0.038 %: 2.063 % low are 1.99 %, 2.125 % 2.06 %."""
+    assert verdicts(verified((*GOOD[:4], top)), "sensor.error-as-left") == expected
+
+
+def test_ends_and_middle_grant_half_a_digit_each():
+    """The ends at -0.05 and -0.04 mA, the middle at +0.05: 0.095 mA, less 0.01, are over 0.08."""
+    document = verified(("3.95", "7.95", "12.05", "15.95", "19.96"))
+    assert verdicts(document, "sensor.linearity") == [("review", "bent")]

@@ -29,6 +29,7 @@ FAULT = "supply.fault-rating"
         ("5280", "m", [("review", "feet")]),  # 5280 ft are 1609 m
         ("13200", "ft", [("review", "plain")]),  # 4023 m
         ("-430", "m", []),
+        ("-431", "m", [("review", "feet")]),
         ("-432", "m", [("review", "feet")]),  # -432 ft are -132 m
     ],
 )

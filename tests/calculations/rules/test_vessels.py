@@ -18,6 +18,7 @@ from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import booster_in_percent, left
 
 CHECK = "/event/vessel_checks/0"
+FIRST = {"id": "01890a5d-ac96-774b-bcce-b302099a8057", "tag": "V-1", "serial": "T-118"}
 
 
 def charged(left_at: str, **more: object):
@@ -103,3 +104,20 @@ def test_wake_in_percent_or_as_a_difference():
 def test_no_check_is_no_pass():
     (missing,) = lacking(judged(without(booster(), "/event/vessel_checks")), "vessel.precharge")
     assert missing.needs == ("/event/vessel_checks",)
+
+
+def test_a_check_without_a_name_is_of_the_only_vessel():
+    """47.3 of 79 psi are less than 60 %."""
+    unnamed = without(charged("47.3"), f"{CHECK}/vessel")
+    assert verdicts(unnamed, "vessel.precharge") == [("review", "low")]
+    names = {f"/vessels/0/{name}": value for name, value in FIRST.items()}
+    second = unnamed["vessels"][0] | {"id": "01890a5d-ac96-774b-bcce-b302099a8058", "tag": "V-2"}
+    two = changed(unnamed, names | {"/vessels/-": second})
+    (missing,) = lacking(judged(two), "vessel.precharge")
+    assert missing.needs == (f"{CHECK}/vessel",)
+
+
+def test_a_check_of_a_vessel_that_is_not_recorded_is_of_none():
+    other = charged("47.3", **{f"{CHECK}/vessel": "V-9"})
+    (missing,) = lacking(judged(other), "vessel.precharge")
+    assert missing.needs == (f"{CHECK}/vessel",)
