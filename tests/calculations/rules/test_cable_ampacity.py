@@ -212,3 +212,13 @@ def test_one_cause_is_told_once():
     assert verdicts(document, RULE) == [("review", "code")]
     (waiting,) = lacking(judged(document), "drive.cable-voltage-drop")
     assert waiting.waits_for == RULE
+
+
+@pytest.mark.parametrize(
+    ("count", "expected"), [(2, [("review", "open_air_in_parallel")]), (3, [])]
+)
+def test_an_odd_number_of_conductors_shares_no_winding(count, expected):
+    """2.5 mm2 carry 32 A: a pair 55.4 A, not 64 A, of 60 A; three carry all of their 96 A."""
+    wet = {"/motor/immersed": True, "/motor/ratings/1/connection": "delta",
+           CONDUCTOR: q("2.5", "mm2"), COUNT: count}  # fmt: skip
+    assert verdicts(rated("52", "60", **wet), RULE) == expected

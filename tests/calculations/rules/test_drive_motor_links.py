@@ -7,8 +7,10 @@ poles, 1775 rpm and is linked in series star for 460 V. Severities: common pract
 import pytest
 
 from calculations.judging import finding_document
+from calculations.rules.drive_motor_links import poles_of_speed
+from calculations.units import Quantity
 from tests.calculations import stations
-from tests.calculations.building import booster, changed, in_metric, judged, of_rule, serious
+from tests.calculations.building import booster, case, changed, in_metric, judged, of_rule, serious
 from tests.calculations.building import verdicts as verdicts_of
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left
@@ -122,3 +124,21 @@ def test_links_wait_for_the_rating_in_use():
         booster(), {"/motor/rating_in_use": 0} | left(motor_connection="series_star")
     )
     assert verdicts_of(document, LINKS) == []
+
+
+@pytest.mark.parametrize(
+    ("power", "speed", "expected"),
+    [
+        # Up to 10 % of 1200 rpm, below 0.75 kW 15 %: common practice, no source.
+        (q("0.75", "kW"), "1081", 6),
+        (q("0.75", "kW"), "1079", None),
+        (q("0.74", "kW"), "1079", 6),
+        (q("0.74", "kW"), "1021", 6),
+        (q("0.74", "kW"), "1019", None),
+        (None, "1081", 6),
+        (None, "1079", None),
+    ],
+)
+def test_poles_of_a_set_speed_by_an_ordinary_slip(power, speed, expected):
+    document = changed(booster(), {"/motor/ratings/1/power": power})
+    assert poles_of_speed(case(document), Quantity.of(speed, "rpm", "speed")) == expected

@@ -66,3 +66,10 @@ def test_protections(acts: bool, expected: list[tuple[str, str]]) -> None:
 def test_what_is_not_said_is_not_off() -> None:
     document = changed(booster(), left(hand_protections_active=None))
     assert verdicts(document, PROTECTIONS) == []
+
+
+@pytest.mark.parametrize("name", ["speed", "frequency"])
+def test_without_a_rated_speed_the_pumps_own_limit_is_no_frequency(name: str) -> None:
+    document = without(booster(), f"/motor/ratings/1/{name}")
+    document = changed(document, left(hand_speed=q("75", "Hz")))
+    assert verdicts(document, SPEED) == [("review", "maximum")]

@@ -166,3 +166,9 @@ def test_no_points_at_a_start_up_are_named() -> None:
     for rule in (NAMEPLATE, EXPECTED):
         (missing,) = lacking(judged(document), rule)
         assert missing.needs == ("/event/duty_points",)
+
+
+def test_the_limits_are_told_as_shares_of_the_plate() -> None:
+    """5 and 15 % above it."""
+    (found,) = of_rule(judged(drew("79.3")), NAMEPLATE)
+    assert found.limit == "105 % review, 115 % stop"

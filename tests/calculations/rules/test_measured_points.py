@@ -286,3 +286,13 @@ def test_best_efficiency_moves_with_the_speed():
     assert verdicts(ONE, "region.operating") == []
     slow = changed(ONE, {"/pump/best_efficiency_flow": q("1800", "gpm")})  # 60.3 %
     assert verdicts(slow, "region.operating") == [("note", "left")]
+
+
+@pytest.mark.parametrize("pressure", ["70", "100"])
+def test_the_deviation_from_the_curve_is_that_of_the_heads_beside_it(pressure):
+    (found,) = of_rule(judged(discharge(pressure)), "curve.point")
+    head, expected, deviation = (
+        float(found.parameters[each].split()[0]) for each in ("head", "expected", "deviation")
+    )
+    assert deviation == pytest.approx((head / expected - 1) * 100, abs=0.1)
+    assert (deviation > 0) is (pressure == "100")

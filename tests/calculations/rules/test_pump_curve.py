@@ -52,6 +52,13 @@ def test_the_point_before_is_shown_beside_it():
     assert (shown["flow_before"], shown["flow"]) == ("300", "200")
 
 
+def test_the_point_to_read_again_is_told_by_its_number():
+    """The fourth of seven: 299.2 ft stand above all the others."""
+    document = changed(booster(), {f"{POINTS}/3/head": q("299.2", "ft")})
+    (found,) = of_rule(judged(document), "curve.shape")
+    assert (found.subject, str(found.parameters["odd"])) == (f"{POINTS}/3", "4")
+
+
 def test_a_contradictory_curve_is_one_finding():
     document = changed(booster(), {f"{POINTS}/0/head": q("26.00", "ft")})
     judgement = judged(document)

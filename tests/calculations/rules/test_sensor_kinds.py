@@ -133,3 +133,16 @@ def test_the_accuracy_of_a_loop_calibrator_is_not_one_of_pressure():
     assert serious(judgement) == []
     lacking = [e for e in judgement.not_evaluated if e.rule == "sensor.reference-uncertainty"]
     assert [each.because for each in lacking] == ["its accuracy is not that of a pressure"] * 2
+
+
+def test_over_a_resistor_of_nothing_no_current_is_offered():
+    read_ = {f"{POINT}/signal": q("4.003", "V"), "/sensors/0/loop_load": q("0", "ohm")}
+    assert verdicts(changed(booster(), read_), RULE) == [("review", "voltage")]
+
+
+@pytest.mark.parametrize(("tag", "told"), [("PT-101", "PT-101"), (None, "S-1")])
+def test_a_sensor_is_named_by_its_tag_else_by_its_serial_number(tag, told):
+    names = {"/sensors/0/tag": tag, "/sensors/0/serial": "S-1", f"{AT}/sensor": told,
+             "/pump_set/regulating_sensor": told, f"{POINT}/signal": q("1", "V")}  # fmt: skip
+    (found,) = of_rule(judged(changed(booster(), names)), RULE)
+    assert found.parameters["sensor"] == told

@@ -118,6 +118,7 @@ def test_another_pump_without_figures_is_not_judged():
     ("maximum", "expected"),
     [
         ("60.8", []),  # 60.8 / 60 x 1775 = 1798.7 rpm of 1800 rpm
+        ("60.86", []),  # 1800.4 rpm
         ("60.9", [("stop", "pump")]),  # 1801.6 rpm; 1800.5 rpm and 0.03 % are rounding
     ],
 )
@@ -125,7 +126,10 @@ def test_highest_speed_of_the_pump(maximum, expected):
     assert verdicts(ranged("36", maximum), "speed.maximum-speed") == expected
 
 
-@pytest.mark.parametrize(("permitted", "expected"), [("60", []), ("59.9", [("stop", "motor")])])
+@pytest.mark.parametrize(
+    ("permitted", "expected"),
+    [("60", []), ("59.99", [("stop", "motor")]), ("59.9", [("stop", "motor")])],
+)
 def test_highest_frequency_of_the_motor(permitted, expected):
     document = changed(booster(), {"/motor/maximum_frequency": q(permitted, "Hz")})
     assert verdicts(document, "speed.maximum-speed") == expected

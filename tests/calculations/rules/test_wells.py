@@ -3,8 +3,9 @@
 import pytest
 
 from calculations.judging import finding_document
-from calculations.rules.wells import STARTS
+from calculations.rules.wells import STARTS, taking_turns
 from tests.calculations.building import (
+    case,
     changed,
     derived,
     judged,
@@ -249,3 +250,27 @@ def test_a_draw_down_without_its_flow_is_not_guessed(at):
     document = changed(well(), KEPT | {"/site/pumping_water_depth_at_flow": at})
     with pytest.raises(LookupError):
         derived(judged(document), "speed.at-minimum-continuous-flow")
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "alternation", "group", "expected"),
+    [
+        ("alternating", None, 2, 2),
+        ("alternating", None, None, 1),
+        (None, "at_sleep", 3, 3),
+        (None, "none", 3, 1),
+        (None, None, 3, 1),
+    ],
+)
+def test_how_many_take_turns(arrangement, alternation, group, expected):
+    document = changed(
+        lift_station(),
+        left(pump_arrangement=arrangement, alternation=alternation, pumps_in_group=group),
+    )
+    assert taking_turns(case(document)) == expected
+
+
+def test_a_well_without_inflow_does_not_cycle():
+    document = changed(lift_station(), {"/site/inflow_peak": q("0", "m3/h")})
+    (missing,) = lacking(judged(document), "well.starts")
+    assert missing.because == "the pump does not cycle at this inflow"

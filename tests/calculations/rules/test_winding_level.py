@@ -110,3 +110,8 @@ def test_a_plate_without_efficiency_is_not_passed() -> None:
     document = without(booster(), "/motor/ratings/1/efficiency")
     (missing,) = lacking(judged(document), RULE)
     assert missing.needs == ("/motor/ratings/1/efficiency",)
+
+
+def test_a_winding_without_resistance_was_not_read() -> None:
+    (missing,) = lacking(judged(of("0")), RULE)
+    assert (missing.needs, missing.because) == ((VALUES,), "expected more than 0")
