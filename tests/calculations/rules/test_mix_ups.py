@@ -37,6 +37,9 @@ def test_metric_and_mechanical_horsepower_are_told_apart() -> None:
         ("687", 68.7, "68.7"),
         ("0.68", 0.86, "0.86"),
         ("6.87", 68.7, "68.7"),
+        ("0.687", 68.7, "68.7"),
+        ("6870", 68.7, "68.7"),
+        ("10", 1.0, "1"),  # nobody writes 01
         ("50.0", 68.7, None),
     ],
 )
@@ -50,3 +53,6 @@ def test_the_nearest_factor() -> None:
     assert mix_ups.nearest_factor(Apart(1.72), factors) == "root"
     assert mix_ups.nearest_factor(Apart(1.98), factors) == "twice"
     assert mix_ups.nearest_factor(Apart(1.5), factors) is None
+    near = {"less": 1.97, "more": 2.03}
+    assert mix_ups.nearest_factor(Apart(2.02), near) == "more"
+    assert mix_ups.nearest_factor(Apart(1.98), near) == "less"

@@ -112,7 +112,10 @@ def starting(ramp: str, **more: object):
     return changed(booster(), inertia | left(ramp_up_time=q(ramp, "s")) | more)
 
 
-@pytest.mark.parametrize(("ramp", "expected"), [("3.5", []), ("3.4", [("review", "too_fast")])])
+@pytest.mark.parametrize(
+    ("ramp", "expected"),
+    [("3.5", []), ("3.4", [("review", "too_fast")]), ("0.9", [("review", "too_fast")])],
+)
 def test_torque_to_start(ramp, expected):
     assert verdicts(starting(ramp), "ramp.start-torque") == expected
 

@@ -302,3 +302,10 @@ def test_a_compound_range_is_not_wide():
     assert told.needs == ("/sensors/1/lower_range_value",)
     plain = changed(document, {"/sensors/1/lower_range_value": q("0", "psi")})
     assert verdicts(plain, "sensor.range") == [("note", "wide")]
+
+
+def test_a_range_over_a_suction_of_nothing_is_not_judged():
+    none = {f"/site/suction_pressure_{end}": q("0", "psi") for end in ("low", "high")}
+    document = changed(booster(), none | {"/event/sensor_verifications": None})
+    judgement = judged(document)
+    assert [each.subject for each in of_rule(judgement, "sensor.range")] == []

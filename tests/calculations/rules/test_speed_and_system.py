@@ -6,8 +6,10 @@ Raw water: zero flow at 1770 sqrt(150 / 260) rpm = 1344.4 rpm = 45.45 Hz for the
 
 import pytest
 
+from calculations.rules.speed_and_system import relieved
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     in_metric,
     judged,
@@ -223,3 +225,19 @@ def test_pressure_at_the_minimum_frequency(minimum, expected):
                "/site/relief_valve_setting": q("89", "psi")}  # fmt: skip
     document = changed(booster(), limited | left(minimum_frequency=q(minimum, "Hz")))
     assert verdicts(document, "speed.minimum-pressure") == expected
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # The relief valve opens at 150 psi, 1.034 MPa; the drive stops at 125 psi, 0.862 MPa.
+        ({}, True),
+        ({"/site/relief_valve_setting": q("160", "psi")}, True),
+        ({"/site/relief_valve_setting": None}, True),
+        ({"/site/relief_valve_setting": None, f"{LEFT}/high_discharge_limit": None}, False),
+        ({"/site/relief_valve_setting": None,
+          f"{LEFT}/high_discharge_limit_response": "alarm"}, False),
+    ],
+)  # fmt: skip
+def test_a_valve_or_a_stop_at_a_limit_relieves(changes, expected):
+    assert relieved(case(changed(booster(), changes)), 1.04e6) is expected
