@@ -264,3 +264,11 @@ def test_without_a_drive_the_supplys_frequency_is_that_of_a_point() -> None:
     needs = [need for each in judgement.not_evaluated for need in each.needs]
     assert "/event/duty_points/0/frequency" not in needs
     assert "drive.volts-per-hertz" not in [each.id for each in judgement.derived]
+
+
+def test_of_two_closed_valves_the_first_is_named() -> None:
+    """40.4 and 77.2 % of what a pump that runs forwards makes."""
+    document = closed("77.3", **UNSEEN)
+    again = document["event"]["duty_points"][-1] | {"discharge_pressure": q("119.0", "psi")}
+    (found,) = of_rule(judged(changed(document, {"/event/duty_points/-": again})), REVERSED)
+    assert found.subject == "/event/duty_points/3"
