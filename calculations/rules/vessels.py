@@ -26,7 +26,8 @@ def vessel_of(case: Case, place: str) -> tuple[str, Vessel]:
     named = case.find(f"{place}/vessel")
     vessels = list(enumerate(case.find("/vessels") or ()))
     for index, vessel in vessels:
-        if named in (vessel.id, vessel.tag, vessel.serial) or (named is None and len(vessels) == 1):
+        alone = named is None and len(vessels) == 1
+        if alone or (named is not None and named in (vessel.id, vessel.tag, vessel.serial)):
             return f"/vessels/{index}", vessel
     raise Missing(f"{place}/vessel")
 

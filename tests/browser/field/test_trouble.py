@@ -36,6 +36,12 @@ ARRIVED = """async (id) => (await import("/static/field/store.js")).change("visi
 LAPSED = re.compile("changed after it was signed 14 Mar 2026.*counts no more")
 
 
+@pytest.fixture(autouse=True, scope="module")
+def by_the_sheet_alone(telephone):
+    """What the browser itself wakes when there is signal goes past what is put in its way here."""
+    telephone.context.add_init_script("delete globalThis.ServiceWorkerRegistration?.prototype.sync")
+
+
 @pytest.mark.parametrize(
     "answer",
     [

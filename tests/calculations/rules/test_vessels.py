@@ -113,8 +113,9 @@ def test_a_check_without_a_name_is_of_the_only_vessel():
     names = {f"/vessels/0/{name}": value for name, value in FIRST.items()}
     second = unnamed["vessels"][0] | {"id": "01890a5d-ac96-774b-bcce-b302099a8058", "tag": "V-2"}
     two = changed(unnamed, names | {"/vessels/-": second})
-    (missing,) = lacking(judged(two), "vessel.precharge")
-    assert missing.needs == (f"{CHECK}/vessel",)
+    for document in (two, without(two, "/vessels/0/serial"), without(two, "/vessels/0/tag")):
+        (missing,) = lacking(judged(document), "vessel.precharge")
+        assert missing.needs == (f"{CHECK}/vessel",)
 
 
 def test_a_check_of_a_vessel_that_is_not_recorded_is_of_none():
