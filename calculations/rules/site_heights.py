@@ -18,7 +18,11 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
     yield DATUM.finding(
         slip, "review", case.place(pointer),
         compared={"height": height, **({"elevation": sea} if slip == "sea" else {})},
-        limit={"lift": "below the pump"}.get(slip, f"at most {about(high, height.unit)}"),
+        limit={
+            "sea": f"more than {about(suction.NEAR, height.unit)} from the elevation",
+            "high": f"at most {about(high, height.unit)}",
+            "lift": "below the pump",
+        }[slip],
         high=about(high, height.unit),
     )  # fmt: skip
 

@@ -86,6 +86,7 @@ def test_a_tapping_over_the_sea_is_told_where_a_main_feeds_the_pump():
     assert [(each.name, each.shown.value) for each in found.compared] == [
         ("height", "503"), ("elevation", "500"),
     ]  # fmt: skip
+    assert found.limit == "more than 32.8 ft from the elevation"
 
 
 @pytest.mark.parametrize("side", ["suction", "discharge"])
