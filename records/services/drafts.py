@@ -23,6 +23,7 @@ def change_registered(
 
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
+    permissions.require(actor, kind.write)  # a client has no drafts to hold
     if kind.name == "sites":
         _hold_drafts(actor, identity)
     row = register.change(actor, kind, identity, patch, revision)

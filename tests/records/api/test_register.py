@@ -277,6 +277,13 @@ def test_what_a_resource_is_does_not_change(orla, station, cast):
 # -- repeats ------------------------------------------------------------------------------------
 
 
+def test_a_client_changes_no_station(orla, cleo, station):
+    path = f"/sites/{station.site}"
+    code = orla.get(path).json["code"]
+    assert_problem(cleo.patch(path, {"code": "Z-9"}, '"1"'), 403)
+    assert orla.get(path).json["code"] == code
+
+
 def test_the_same_id_and_content_again_changes_nothing(orla, station):
     document = pump(station, id=str(uuid.uuid4()))
     first = orla.post("/pumps", document)
