@@ -97,8 +97,8 @@ def _better(case: Case, zero_flow: float) -> dict[str, str]:
             better = f"Set the sleep frequency to about {sensible}."
             return {"sensible": sensible, "better": better}
     better = (
-        f"Let flow or power put the pump to sleep: a frequency cannot, for even at {sensible}, "
-        "the lowest that makes sense, the pump would still deliver too much."
+        "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
+        f"sense, {sensible}, is the maximum or more, or the pump would still deliver too much there."
     )
     return {"sensible": sensible, "better": better}
 

@@ -29,7 +29,7 @@ PLAIN: dict[str, Callable[[Told], None]] = {
     "drive.cable-length": plates.cable_length,
     "drive.reflected-wave": plates.reflected_wave,
     "drive.output-capacitors": plates.output_capacitors,
-    "insulation.test-voltage": plates.test_voltage,
+    "insulation.test-voltage": plates.voltage_of_the_test,
     "winding.resistance-unbalance": plates.resistance_unbalance,
     "machine.vibration": readings.vibration,
     "speed.order": plates.speed_order,

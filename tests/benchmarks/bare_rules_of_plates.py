@@ -106,7 +106,7 @@ def output_capacitors(told: Told) -> None:
         told.say("drive.output-capacitors", "fitted", "stop", place, {})
 
 
-def test_voltage(told: Told) -> None:
+def voltage_of_the_test(told: Told) -> None:
     """Test voltage of the insulation against the winding's."""
     known, place, plate = told.known, f"{TESTED}/insulation/test_voltage", f"{RATING}/voltage"
     if told.lacks("insulation.test-voltage", place, place, plate):

@@ -14,7 +14,7 @@ def test_poles_come_in_pairs(count):
 
 @pytest.mark.parametrize("count", [2, 4, 24])
 def test_pairs_of_poles_are_taken(count):
-    motor_guards.poles(count)
+    assert motor_guards.poles(count) is None
 
 
 @pytest.mark.parametrize("value", [0.0, -0.1, 1.001, 95.0])
