@@ -98,7 +98,7 @@ def _better(case: Case, zero_flow: float) -> dict[str, str]:
             return {"sensible": sensible, "better": better}
     better = (
         "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
-        f"sense, {sensible}, is the maximum or more, or the pump would still deliver too much there."
+        f"sense, {sensible}, is the maximum or more, or the pump would still deliver too much."
     )
     return {"sensible": sensible, "better": better}
 
