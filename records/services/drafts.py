@@ -1,9 +1,12 @@
 """Judging unsigned drafts again after what they rest on has changed."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 from uuid import UUID
 
+import psycopg
+from django.db import OperationalError, transaction
 from django.db.models import Q, QuerySet
 
 from calculations.offline import instruments_named
@@ -24,10 +27,25 @@ def change_registered(
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
     permissions.require(actor, kind.write)  # a client has no drafts to hold
-    if kind.name == "sites":
+    if kind.name != "sites":
+        return _change(actor, kind, identity, patch, revision)
+    while True:
         _hold_drafts(actor, identity)
+        with _gone_back_where_held(), transaction.atomic():
+            return _change(actor, kind, identity, patch, revision, wait=False)
+
+
+def _change(
+    actor: Actor,
+    kind: Kind,
+    identity: UUID,
+    patch: Mapping[str, Any],
+    revision: int,
+    *,
+    wait: bool = True,
+) -> Registered:
     row = register.change(actor, kind, identity, patch, revision)
-    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
+    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)), wait=wait)
     return row
 
 
@@ -45,6 +63,19 @@ def _hold_drafts(actor: Actor, site: UUID) -> None:
     """Take a station's drafts before the station, as everybody does who changes one of them."""
     drafts = _unsigned(actor).filter(site__id=site).only("row").order_by("row")
     list(drafts.select_for_update(of=("self",)))
+
+
+@contextmanager
+def _gone_back_where_held() -> Iterator[None]:
+    """Take it that a draft posted since the others were held is being changed by somebody.
+
+    They wait for the station: going back to before it was changed lets it go.
+    """
+    try:
+        yield
+    except OperationalError as error:
+        if not isinstance(error.__cause__, psycopg.errors.LockNotAvailable):
+            raise
 
 
 def _unsigned(actor: Actor) -> QuerySet[Event]:
@@ -100,12 +131,14 @@ def _any(conditions: Iterable[Q]) -> Q:
     return joined
 
 
-def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False) -> None:
+def _judge(
+    actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False, wait: bool = True
+) -> None:
     """Judge those whose snapshot is no longer what stands there, or all of them."""
     rows = drafts.select_related("site__sitesummary", "pump_set").order_by("row")
     snapshots: dict[Any, Snapshot] = {}
     sites = set()
-    for event in list(rows.select_for_update(of=("self",))):
+    for event in list(rows.select_for_update(of=("self",), nowait=not wait)):
         # Drafts of one pump set with the same instruments have the same snapshot.
         place = (event.site_id, event.pump_set_id, frozenset(instruments_named(event.document)))
         if place not in snapshots:

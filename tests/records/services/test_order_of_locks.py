@@ -1,9 +1,11 @@
 """Who has a station, its count or its drafts waits for nobody who waits for them."""
 
 from concurrent.futures import ThreadPoolExecutor
+from threading import Event
 
 import pytest
 
+from records.services import register
 from tests.records import visits
 from tests.records.client import Api
 from tests.records.services.test_concurrency import posting, rows, together, wait_for_locks
@@ -80,3 +82,40 @@ def test_a_change_of_a_station_takes_its_drafts_before_the_station(teo, cast, st
         owner.commit()
         [answer] = answered.result()
     assert (answer.status, answer.json["code"]) == (200, "B-91")
+
+
+def test_a_draft_posted_and_changed_while_its_station_is_changed_keeps_nobody_waiting(
+    teo, cast, station, stage, monkeypatch
+):
+    """It was not there yet when the drafts were taken; whoever changes it wants the station."""
+    path = f"/sites/{station.site}"
+    tag = Api(cast.orla).get(path).etag
+    change, held, posted, asked = register.change, Event(), Event(), []
+
+    def rename():
+        return Api(cast.orla).patch(path, {"code": "B-91"}, tag)
+
+    def after_a_post(*words):
+        asked.append(words)
+        held.set()
+        assert posted.wait(30)
+        return change(*words)
+
+    monkeypatch.setattr(register, "change", after_a_post)
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+        answered = pool.submit(together, [rename])
+        assert held.wait(30)
+        event = visits.post(teo, station)
+        owner.execute("SELECT FROM records_event FOR UPDATE")
+        posted.set()
+        wait_for_locks(stage, 1)
+        owner.execute("SELECT FROM records_site FOR KEY SHARE NOWAIT")
+        owner.commit()
+        [answer] = answered.result()
+    assert (answer.status, answer.json["code"]) == (200, "B-91")
+    assert len(asked) == 2  # gone back once, and changed once
+    assert rows(stage, "records_auditentry", "action = 'changed'") == 1
+    with stage.as_owner() as owner:
+        [snapshot] = owner.execute("SELECT snapshot FROM records_event").fetchone()
+    assert snapshot["site"]["code"] == "B-91"
+    assert teo.get(f"/events/{event['id']}").json["revision"] == 2
