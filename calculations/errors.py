@@ -22,3 +22,7 @@ class UnitError(InvalidInput):
     """A unit is unknown, or belongs to another kind of quantity than expected."""
 
     code = "wrong-unit"
+
+
+BEYOND = InvalidInput("numbers", "too large or too small to be computed with")
+"""Why nothing is said where what is given overflows or cancels out: no machine has such numbers."""

@@ -10,7 +10,7 @@ from calculations.case import Case, Missing, Waits
 from calculations.catalogue import VALUES
 from calculations.derived.speeds import is_read_at_sensor, shut_off_reading
 from calculations.derived.station import FLOW_UNIT
-from calculations.errors import InvalidInput
+from calculations.errors import BEYOND, InvalidInput
 from calculations.findings import Derived, digits
 from calculations.inputs.event import Event, SettingsPair
 from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
@@ -139,6 +139,8 @@ def _value(each: Value, case: Case, place: str) -> Derived | Lacking:
         return Lacking(each.id, at, waits_for=waits.rule)
     except InvalidInput as error:
         return Lacking(each.id, at, because=str(error))
+    except ArithmeticError:
+        return Lacking(each.id, at, because=str(BEYOND))
     return Derived(each.id, at, si, each.show(case, si), each.formula, each.source)
 
 
@@ -208,7 +210,7 @@ def _flow(case: Case, frequency: Quantity) -> Quantity | None:
     """Flow of this pump alone on the system, at the highest lift."""
     try:
         found = system.flow(case, frequency.si, "low")
-    except (Missing, Waits, InvalidInput):
+    except (Missing, Waits, InvalidInput, ArithmeticError):
         return None
     unit = FLOW_UNIT(case)
     return _shown(found, unit, 0 if found == 0 or from_si(found, unit) >= LARGE else 1)
@@ -223,7 +225,7 @@ def _shut_off(case: Case, frequency: Quantity) -> Quantity | None:
         return None
     try:
         found = shut_off_reading(case, frequency.si)
-    except (Missing, Waits, InvalidInput):
+    except (Missing, Waits, InvalidInput, ArithmeticError):
         return None
     return _shown(found, PRESSURE_UNIT(case), 1)
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import cache
+from math import isfinite
 
 from calculations.case import Case, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
-from calculations.errors import InvalidInput
+from calculations.errors import BEYOND, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
@@ -117,6 +118,8 @@ class Judging:
             self._wait(each, place, waits.rule)
         except InvalidInput as error:
             self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
+        except ArithmeticError:
+            self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(BEYOND))))
         return len(findings) > before and any(map(self._is_open, findings[before:]))
 
     def _wait(self, each: Rule, place: str, blocker: str) -> None:
@@ -181,9 +184,11 @@ def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
     found = []
     for place in elements(case, each.each):
         try:
-            found.append((place, each.compute_each(case, place)))
-        except (Missing, Waits, InvalidInput):
+            si = each.compute_each(case, place)
+        except (Missing, Waits, InvalidInput, ArithmeticError):
             continue
+        if isfinite(si):
+            found.append((place, si))
     return found
 
 
@@ -197,9 +202,14 @@ def _guarded(compute: Callable[[Case], float], subject: str) -> Callable[[Case],
 
     def value(case: Case) -> float:
         try:
-            return compute(case)
+            found = compute(case)
         except InvalidInput as error:
             raise Missing(case.place(subject), because=str(error)) from error
+        except ArithmeticError as error:
+            raise Missing(case.place(subject), because=str(BEYOND)) from error
+        if not isfinite(found):
+            raise Missing(case.place(subject), because=str(BEYOND))
+        return found
 
     return value
 

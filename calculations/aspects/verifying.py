@@ -107,6 +107,8 @@ def check(case: Case, place: str, state: State) -> Check:
     (tolerance,) = case.require(f"{sensor}/tolerance_percent_of_span")
     chain = _chain(case, place, sensor)
     points = case.require(f"{place}/{state}")[0]
+    if not points:
+        raise Missing(f"{place}/{state}")
     read = tuple(
         _point(case, f"{place}/{state}/{index}", each, chain) for index, each in enumerate(points)
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from calculations.case import Missing, Waits
-from calculations.errors import InvalidInput
+from calculations.errors import BEYOND, InvalidInput
 
 Found = TypeVar("Found")
 
@@ -30,6 +30,8 @@ def tried(part: str, compute: Callable[[], Found]) -> Found | Lacking:
         return Lacking(part, waits_for=waits.rule)
     except InvalidInput as error:
         return Lacking(part, because=str(error))
+    except ArithmeticError:
+        return Lacking(part, because=str(BEYOND))
 
 
 class Parts:

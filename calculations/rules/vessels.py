@@ -49,6 +49,8 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
         return
     left = case.find(f"{place}/pre_charge_as_left") or case.quantity(f"{place}/pre_charge_as_found")
     wake = wake_value(case)
+    if wake <= 0:
+        raise Missing(case.place(WAKE), because="no pressure to charge a vessel to")
     least = case.limit("vessel.precharge.least")
     low, high = (case.limit(f"vessel.precharge.{end}") * wake for end in ("low", "high"))
     if not below(left.at_most, low) and not above(left.at_least, high):

@@ -324,7 +324,7 @@ _READERS: tuple[Callable[[Case, Verdicts], Iterable[Performed]], ...] = (
 def _computes(compute: Callable[..., object], case: Case, *places: str) -> bool:
     try:
         compute(case, *places)
-    except CalculationError:
+    except (CalculationError, ArithmeticError):
         return False
     return True
 

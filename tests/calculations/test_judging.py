@@ -7,7 +7,7 @@ import pytest
 from calculations.findings import NotEvaluated
 from calculations.judging import finding_document, not_evaluated_document
 
-from .building import booster, changed, judged, of_rule
+from .building import booster, changed, judged, lacking, of_rule
 from .building_plates import q
 
 ACTION = "loop.action"
@@ -46,3 +46,20 @@ def test_each_place_that_a_rule_could_judge_counts():
     whole = judged(booster())
     points = judged(changed(booster(), {"/event/duty_points": []}))
     assert whole.judged > points.judged > 0
+
+
+def test_numbers_that_no_machine_has_are_not_judged():
+    """A loss of 1 m at 1e-300 m3/h is beyond what a float can hold at any flow of a pump."""
+    absurd = changed(booster(), {
+        "/site/suction_loss": q("1", "m"), "/site/suction_loss_at_flow": q("1e-300", "m3/h"),
+    })  # fmt: skip
+    said = judged(absurd)
+    reasons = {each.because for each in said.not_evaluated}
+    assert "numbers: too large or too small to be computed with" in reasons
+    assert said.judged > 100  # what does not rest on it is judged all the same
+
+
+def test_a_verification_without_points_asks_for_them():
+    first = "/event/sensor_verifications/0"
+    said = judged(changed(booster(), {f"{first}/as_found": [], f"{first}/as_left": []}))
+    assert [each.needs for each in lacking(said, "sensor.signal-band")] == [(f"{first}/as_found",)]

@@ -101,6 +101,13 @@ def test_wake_in_percent_or_as_a_difference():
     assert verdicts(below, "vessel.precharge") == [("review", "high")]
 
 
+def test_a_wake_value_without_pressure_is_nothing_to_charge_a_vessel_to():
+    at_zero = charged("55", **left(wake_value=q("0", "psi")))
+    accepted = [("loop.wake", "/event/settings/as_left/wake_value")]
+    (missing,) = lacking(judged(at_zero, accepted=accepted), "vessel.precharge")
+    assert missing.because == "no pressure to charge a vessel to"
+
+
 def test_no_check_is_no_pass():
     (missing,) = lacking(judged(without(booster(), "/event/vessel_checks")), "vessel.precharge")
     assert missing.needs == ("/event/vessel_checks",)

@@ -47,6 +47,13 @@ def drawn(number: int) -> Drawn:
     return Drawn(_record(draw), draw.choice(STYLES), draw.choice((NOTHING, beside())))
 
 
+def subject(number: int) -> Document:
+    """The subject of this number, of all that can be judged at all."""
+    draw = Random(f"subject {number}")
+    made = draw.choice((sample.record, _metric, _of_the_demo(draw)))()
+    return _Bending(draw).document(Subject, made["snapshot"] | {"event": made["event"]})
+
+
 def _record(draw: Random) -> Document:
     make = draw.choice((sample.record, _metric, _of_the_demo(draw), full.record))
     made = make()
