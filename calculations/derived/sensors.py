@@ -10,7 +10,7 @@ from calculations.aspects.storage import wake_value
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed
-from calculations.rules.loop_load import USUAL_LOOP_SUPPLY
+from calculations.rules.loop_load import supply_voltage
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.sensor_readings import has_verifications, left
 from calculations.signals import (
@@ -133,8 +133,9 @@ def _scaling(end: str) -> Value:
 def _loop_resistance(case: Case) -> float:
     minimum = case.si("/regulating_sensor/supply_voltage_minimum")
     budget = loop_budget(
-        supply_voltage=USUAL_LOOP_SUPPLY, transmitter_minimum_voltage=minimum, input_resistance=0.0
-    )
+        supply_voltage=supply_voltage(case, "/regulating_sensor"),
+        transmitter_minimum_voltage=minimum, input_resistance=0.0,
+    )  # fmt: skip
     return budget.allowed
 
 
@@ -199,9 +200,9 @@ VALUES = (
     _scaling("upper"),
     Value(
         id="sensor.loop-resistance-allowed",
-        title="Resistance that the loop may have, with a supply of 24 V",
-        formula=f"R = (24 V - U_min) / {1000 * HIGHEST_FAULT_CURRENT:g} mA",
-        source="IEC 60381-1; NAMUR NE 43, secondary text; 24 V assumed",
+        title="Resistance that the loop may have",
+        formula=f"R = (U_supply - U_min) / {1000 * HIGHEST_FAULT_CURRENT:g} mA",
+        source="IEC 60381-1; NAMUR NE 43, secondary text; 24 V where no supply is recorded",
         unit=fixed("ohm"),
         compute=_loop_resistance,
         subject="/regulating_sensor",

@@ -86,6 +86,9 @@ class Sensor(Part):
     wiring: Wiring | None = optional(START_UP)
     power_source: Text | None = optional(START_UP)
     supply_voltage_minimum: Quantity | None = of("voltage", above="0 V", high="250 V")
+    loop_supply_voltage: Quantity | None = of(
+        "voltage", above="0 V", high="250 V", about="Of the supply that feeds a two-wire loop."
+    )
     loop_load: Quantity | None = of("resistance", low="0 ohm", high="10 kohm")
     tolerance_percent_of_span: Quantity | None = of(
         "ratio",

@@ -195,6 +195,7 @@ class Sensor(Equipment):
     wiring = WordField(sensor.Wiring, null=True)
     power_source = models.TextField(null=True)
     supply_voltage_minimum = QuantityField(sensor.Sensor)
+    loop_supply_voltage = QuantityField(sensor.Sensor)
     loop_load = QuantityField(sensor.Sensor)
     tolerance_percent_of_span = QuantityField(sensor.Sensor)
     damping_time = QuantityField(sensor.Sensor)

@@ -174,3 +174,5 @@ def test_resistance_that_a_loop_may_have() -> None:
     document = changed(booster(), {"/sensors/0/supply_voltage_minimum": q("12", "V")})
     found = derived(judged(document), "sensor.loop-resistance-allowed")
     assert found.si == pytest.approx(12 / 0.021)
+    fed = changed(document, {"/sensors/0/loop_supply_voltage": q("28", "V")})
+    assert derived(judged(fed), "sensor.loop-resistance-allowed").si == pytest.approx(16 / 0.021)

@@ -46,6 +46,24 @@ def test_load(load, minimum, expected):
     assert verdicts(loop(load, minimum), RULE) == expected
 
 
+@pytest.mark.parametrize(
+    ("load", "minimum", "supply", "expected"),
+    [
+        ("250", "12.0", "24.0", []),
+        ("601", "12.0", "24.00", [("review", "short")]),  # 12.05 V over 600.5 ohm: 20.07 mA
+        ("620", "12.0", "24.0", [("stop", "short")]),  # 12.1 V over 619.5 ohm: 19.53 mA at best
+        ("750", "12.0", "24.0", [("stop", "short")]),
+        ("750", "12.0", "28.5", []),  # 16.5 V: 22 mA
+        ("750", "12.0", "27.5", [("note", "fault")]),  # 15.5 V: 20.67 mA
+        ("800", "12.0", "28.0", [("note", "fault")]),  # 16 V: 20 mA
+        ("250", "12.0", "10.0", [("stop", "short")]),  # below what the transmitter needs
+    ],
+)
+def test_a_supply_that_is_recorded(load, minimum, supply, expected):
+    document = loop(load, minimum, loop_supply_voltage=q(supply, "V"))
+    assert verdicts(document, RULE) == expected
+
+
 def test_it_is_said_what_the_loop_still_shows():
     """12 V over 750 ohm are 16 mA, 75 % of 200 psi; 12 V / 21 mA are 571 ohm."""
     (finding,) = of_rule(judged(loop("750")), RULE)
@@ -56,6 +74,15 @@ def test_it_is_said_what_the_loop_still_shows():
     assert LOAD.remedy(finding).startswith("Bring the load of the loop to 571 ohm or less")
     (metric,) = of_rule(judged(in_metric(loop("750"))), RULE)
     assert "nothing above 10.3 bar is seen" in LOAD.sentence(metric)
+
+
+def test_a_supply_that_is_recorded_is_named():
+    """10 V over 750 ohm are 13.3 mA."""
+    document = loop("750", "12.0", loop_supply_voltage=q("22.0", "V"))
+    (finding,) = of_rule(judged(document), RULE)
+    assert "12.0 V: of the supply's 22.0 V that leaves 13.3 mA at most" in LOAD.sentence(finding)
+    assert LOAD.remedy(finding).endswith("476 ohm or less, or feed it with more than 22.0 V.")
+    assert [each.name for each in finding.compared] == ["load", "minimum", "supply", "reach"]
 
 
 def test_a_loop_that_never_lives():
