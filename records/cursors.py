@@ -7,6 +7,7 @@ same place is the same text, and a text that was not made here opens nothing.
 
 import hashlib
 from base64 import urlsafe_b64decode, urlsafe_b64encode
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
 from cryptography.exceptions import InvalidTag
@@ -15,6 +16,7 @@ from django.conf import settings
 
 _BYTES = 8  # of a row's number
 _TAG = 16
+_BEGINNING = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def written(row: int, whose: str) -> str:
@@ -26,6 +28,21 @@ def read(text: str, whose: str) -> int | None:
     """The row's number; None for what was not written for this list."""
     opened = shown(text, whose)
     return int.from_bytes(opened) if opened is not None and len(opened) == _BYTES else None
+
+
+def written_at(at: datetime, row: int, whose: str) -> str:
+    """The text for a row of a list by time."""
+    since = (at - _BEGINNING) // timedelta(microseconds=1)
+    return hidden(since.to_bytes(_BYTES, signed=True) + row.to_bytes(_BYTES), whose)
+
+
+def read_at(text: str, whose: str) -> tuple[datetime, int] | None:
+    """The row's time and number; None for what was not written for this list."""
+    opened = shown(text, whose)
+    if opened is None or len(opened) != 2 * _BYTES:
+        return None
+    since = timedelta(microseconds=int.from_bytes(opened[:_BYTES], signed=True))
+    return _BEGINNING + since, int.from_bytes(opened[_BYTES:])
 
 
 def hidden(place: bytes, whose: str) -> str:

@@ -192,9 +192,12 @@ class Pages(CursorPagination):
 
     def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> Any:
         """One page of the list at this address."""
-        self._list = f"{request.path} {self.ordering} {view.actor.organization_id}"
+        self._list = self._name(request, view)
         with planned_for_what_is_asked():
             return super().paginate_queryset(queryset, request, view)
+
+    def _name(self, request: Request, view: Any) -> str:
+        return f"{request.path} {self.ordering} {view.actor.organization_id}"
 
     def get_page_size(self, request: Request) -> int:
         """How many items were asked for."""
@@ -216,8 +219,7 @@ class Pages(CursorPagination):
             return None
         row = cursors.read(given, self._list)
         if row is None:
-            words = "expected the cursor of a page of this list"
-            raise Invalid(problems=[Problem("/cursor", "cursor", words)])
+            raise no_cursor_of_this_list()
         return Cursor(offset=0, reverse=False, position=row)
 
     def get_paginated_response(self, data: Any) -> Response:
@@ -225,6 +227,12 @@ class Pages(CursorPagination):
         following = self.get_next_link()
         headers = {"Link": f'<{following}>; rel="next"'} if following else {}
         return Response({"items": data, "next": following}, headers=headers)
+
+
+def no_cursor_of_this_list() -> Invalid:
+    """What is told of a cursor that was not made here, or for another list."""
+    words = "expected the cursor of a page of this list"
+    return Invalid(problems=[Problem("/cursor", "cursor", words)])
 
 
 class NewestFirst(Pages):

@@ -36,9 +36,7 @@ _LABELS = {"since": "From", "until": "Until"}
 def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Entries of the organization, newest first, one part at a time."""
     wanted, unread = _wanted(request)
-    rows = selector.rows(actor, **wanted).order_by("-row")
-    before = cursors.read(request.GET.get("before", ""), _list_of(actor))
-    part = rows.filter(row__lt=before) if before is not None else rows
+    part, later = _part(actor, wanted, request.GET.get("before", ""))
     with planned_for_what_is_asked():
         found = list(part[: AT_ONCE + 1])
     printed = Shown(names=selector.names(actor, found[:AT_ONCE]))
@@ -48,10 +46,21 @@ def audit(request: HttpRequest, actor: Actor) -> HttpResponse:
         "narrowed": {n: v for n, v in wanted.items() if n in ("site", "subject", "person")},
         "unread": unread,
         "older": _older(actor, wanted, found[AT_ONCE - 1]) if len(found) > AT_ONCE else "",
-        "later": before is not None,
+        "later": later,
         "newest": "?" + urlencode(wanted),
     }
     return show(request, actor, "audit", **context)
+
+
+def _part(actor: Actor, wanted: dict[str, Any], before: str) -> tuple[Any, bool]:
+    """Entries from where a part begins, newest first, and whether that is later than the first."""
+    rows = selector.rows(actor, **wanted)
+    if selector.is_by_time(wanted):
+        place = cursors.read_at(before, _list_of(actor))
+        return selector.latest_first(rows, place), place is not None
+    row = cursors.read(before, _list_of(actor))
+    part = rows.filter(row__lt=row) if row is not None else rows
+    return part.order_by("-row"), row is not None
 
 
 def _wanted(request: HttpRequest) -> tuple[dict[str, Any], list[dict[str, str]]]:
@@ -74,7 +83,10 @@ def _list_of(actor: Actor) -> str:
 
 
 def _older(actor: Actor, wanted: dict[str, Any], last: dict[str, Any]) -> str:
-    before = cursors.written(last["row"], _list_of(actor))
+    if selector.is_by_time(wanted):
+        before = cursors.written_at(last["at"], last["row"], _list_of(actor))
+    else:
+        before = cursors.written(last["row"], _list_of(actor))
     return "?" + urlencode({**wanted, "before": before})
 
 

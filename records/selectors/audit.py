@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time
 from typing import Any
 from uuid import UUID
 
-from django.db.models import CharField, F, QuerySet, Value
+from django.db.models import CharField, F, Q, QuerySet, Value
 from django.db.models.functions import Cast, Coalesce, Concat, NullIf
 
 from records import permissions
@@ -45,6 +45,23 @@ def rows(
     given = {name: value for name, value in wanted.items() if value is not None}
     found = permissions.visible(AuditEntry.objects.all(), actor).filter(**given)
     return found.values(*_COLUMNS)
+
+
+def is_by_time(wanted: Iterable[str]) -> bool:
+    """Whether entries narrowed in these ways go by their time, and not by their number.
+
+    By number, those of a month that is over are found only past all that came after it; those of
+    one station, subject or person have an index by number.
+    """
+    return {"since", "until"} >= set(wanted) > set()
+
+
+def latest_first(entries: Any, after: tuple[datetime, int] | None) -> Any:
+    """Entries by their time, those after a place (time and number) alone."""
+    if after is not None:
+        at, row = after
+        entries = entries.filter(Q(at__lt=at) | Q(row__lt=row), at__lte=at)
+    return entries.order_by("-at", "-row")
 
 
 def document(row: Document) -> Document:

@@ -1,6 +1,7 @@
 """The audit over the API: what an entry says, narrowing it, paging, who reads it."""
 
 from datetime import UTC, datetime, timedelta
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
@@ -140,14 +141,25 @@ def test_the_last_day_of_all_is_a_day(orla):
     assert orla.get("/audit?until=9999-12-31&since=0001-01-01").status == 200
 
 
-def test_pages_follow_each_other_while_entries_are_added(orla):
+@pytest.mark.parametrize("days", ["", "&since=2026-01-01", "&until=9999-12-31"])
+def test_pages_follow_each_other_while_entries_are_added(orla, days):
     for name in ("a", "b", "c"):
         orla.post("/tokens", {"name": name})
-    first = orla.get("/audit?limit=2").json
+    first = orla.get(f"/audit?limit=2{days}").json
     orla.post("/tokens", {"name": "d"})
     second = orla.get(first["next"].partition("/api/v1")[2]).json
     names = [entry["subject"]["name"] for entry in (*first["items"], *second["items"])]
     assert names[:3] == ["c", "b", "a"]
+
+
+def test_a_cursor_is_of_one_order(orla):
+    for name in ("a", "b"):
+        orla.post("/tokens", {"name": name})
+    for made, used in (("", "&since=2026-01-01"), ("&since=2026-01-01", "")):
+        following = orla.get(f"/audit?limit=1{made}").json["next"]
+        [cursor] = parse_qs(urlsplit(following).query)["cursor"]
+        assert_problem(orla.get(f"/audit?limit=1{used}&cursor={cursor}"), 400, "/cursor")
+    assert_problem(orla.get("/audit?since=2026-01-01&cursor=x"), 400, "/cursor")
 
 
 # -- who reads it -------------------------------------------------------------------------------
