@@ -34,9 +34,9 @@ def refuse_defaults() -> None:
     if settings.DEBUG:
         return
     if found := faults():
-        raise ImproperlyConfigured(
-            "Not started: " + "; ".join(found) + ". DEBUG=1 does without, on your own machine."
-        )
+        left_out = set(found) <= {_left_out(what) for what in REQUIRED}
+        hint = " DEBUG=1 does without, on your own machine." if left_out else ""
+        raise ImproperlyConfigured(f"Not started: {'; '.join(found)}.{hint}")
 
 
 def refuse_without_static_files() -> None:
@@ -50,7 +50,7 @@ def refuse_without_static_files() -> None:
 
 def faults() -> list[str]:
     """What is left to a default, and what is no good."""
-    found = [f"set {what}" for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
+    found = [_left_out(what) for what, names in REQUIRED.items() if not any(map(os.getenv, names))]
     if len(settings.SECRET_KEY) < SHORTEST_SECRET:
         found.append(f"SECRET_KEY needs {SHORTEST_SECRET} characters or more")
     if 0 < len(settings.METRICS_TOKEN) < SHORTEST_SECRET:
@@ -65,6 +65,10 @@ def faults() -> list[str]:
     if settings.SECOND_FACTOR != "required" and not settings.PLAIN_HTTP:
         found.append("SECOND_FACTOR=offered is for one machine's own loopback")
     return found
+
+
+def _left_out(what: str) -> str:
+    return f"set {what}"
 
 
 def _faults_of_storage() -> Iterator[str]:

@@ -61,17 +61,27 @@ def refuse_bad_address() -> None:
     handed_over = os.environ.get("LISTEN_PID") == str(os.getpid())
     if handed_over or web_address().startswith(("unix:", "fd://")):
         return
-    host, colon, port = web_address().rpartition(":")
-    host = host.removeprefix("[").removesuffix("]")
+    host, port = _host_and_port(web_address())
     try:
-        if not colon or not port.isdecimal():
-            raise BadVariableError("WEB_ADDRESS", f"HOST:PORT, such as {WEB_ADDRESS}")
         family = socket.AF_INET6 if ":" in host else socket.AF_INET
-        socket.create_server((host, int(port)), family=family).close()
+        socket.create_server((host, port), family=family).close()
     except (OSError, OverflowError, UnicodeError) as error:
         why = (getattr(error, "strerror", "") or str(error)).partition(" (")[0]
         words = f"an address of this machine, such as {WEB_ADDRESS}, whose port nobody else has"
         raise BadVariableError("WEB_ADDRESS", f"{words} ({why}: {web_address()})") from error
+
+
+def _host_and_port(address: str) -> tuple[str, int]:
+    """Those of HOST:PORT; of IPv6 the host stands in brackets."""
+    host, colon, port = address.rpartition(":")
+    if not colon or not port.isdecimal() or "/" in host:
+        words = f"HOST:PORT and nothing before it, such as {WEB_ADDRESS} or [::1]:8000"
+        raise BadVariableError("WEB_ADDRESS", f"{words} (got {address})")
+    bare = host.removeprefix("[").removesuffix("]")
+    if (":" in bare) != (host == f"[{bare}]"):
+        words = f"an IPv6 address, and no other, in brackets, such as [::1]:8000 (got {address})"
+        raise BadVariableError("WEB_ADDRESS", words)
+    return bare, int(port)
 
 
 def refuse_bad_configuration(kind: str) -> None:

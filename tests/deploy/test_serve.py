@@ -45,7 +45,14 @@ BUSY, FREE = "127.0.0.1:{busy}", "127.0.0.1:0"
         ),
         ("8000", "HOST:PORT"),
         ("127.0.0.1:http", "HOST:PORT"),
-        ("[::1]", "HOST:PORT"),
+        ("[::1]", r"HOST:PORT .*\[::1\]\)"),
+        ("[::]", r"HOST:PORT .*\[::\]\)"),
+        ("tcp://127.0.0.1:8000", r"HOST:PORT and nothing before it.*tcp://127.0.0.1:8000\)"),
+        ("http://[::1]:8000", "HOST:PORT and nothing before it"),
+        ("::1:8000", r"an IPv6 address, and no other, in brackets, .*\(got ::1:8000\)"),
+        (":::8000", "an IPv6 address, and no other, in brackets"),
+        ("[::1:8000", "an IPv6 address, and no other, in brackets"),
+        ("[localhost]:8000", "an IPv6 address, and no other, in brackets"),
         ("127.0.0.1:99999", "an address of this machine"),
         (f"{'a' * 70}.example:8000", "an address of this machine"),
     ],
@@ -75,6 +82,21 @@ def test_an_address_that_is_free_is_taken_and_let_go(address, monkeypatch, liste
     monkeypatch.setenv("WEB_ADDRESS", address)
     refuse_bad_address()
     assert [each.fileno() for each in listened] == [-1]  # closed
+
+
+@pytest.mark.parametrize(("address", "place"), [("[::1]:8000", "::1"), ("[::]:8000", "::")])
+def test_an_ipv6_address_is_tried_as_one(address, place, monkeypatch):
+    """On a machine without it, too."""
+    tried = []
+
+    def create(where, *, family):
+        tried.append((where, family))
+        return socket.socket()
+
+    monkeypatch.setattr(serve.socket, "create_server", create)
+    monkeypatch.setenv("WEB_ADDRESS", address)
+    refuse_bad_address()
+    assert tried == [((place, 8000), socket.AF_INET6)]
 
 
 def test_a_socket_in_the_file_system_is_left_to_the_web_server(monkeypatch, listened):
