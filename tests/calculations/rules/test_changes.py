@@ -131,6 +131,25 @@ def test_a_worn_pump_is_told_as_fallen_not_as_off_its_curve():
     assert [each.variant for each in new] == ["outside"] * 3
 
 
+@pytest.mark.parametrize(
+    ("last", "purpose", "told"),
+    [
+        # Off its curve upwards, and a closed valve at 1289 rpm (137.9 ft) either way: a fall
+        # explains less head, not more.
+        ({"discharge_pressure": q("95", "psi")}, "minimum", True),
+        ({"discharge_pressure": q("100", "psi"), "flow": q("0", "gpm")}, "shut_off", True),
+        ({"discharge_pressure": q("84", "psi"), "flow": q("0", "gpm")}, "shut_off", False),
+    ],
+)
+def test_a_fall_explains_no_head_above_the_curve(last, purpose, told):
+    values = {f"{POINTS}/2/{name}": value for name, value in last.items()}
+    document = changed(pressed("74", "74", "85"), values | {f"{POINTS}/2/purpose": purpose})
+    judgement = judged(document, earlier=FIRST)
+    places = [each.subject for each in of_rule(judgement, "curve.point")]
+    assert places == ([f"{POINTS}/2"] if told else [])
+    assert len(lacking(judgement, "curve.point")) == (2 if told else 3)
+
+
 def test_a_fall_needs_two_points_and_the_same_pump():
     assert of_points(pressed("74", "85", "85")) == ["curve.point"]
     exchanged = changed(pressed("74", "74", "74"), {"/pump/serial": "K71-0099"})

@@ -234,7 +234,8 @@ def test_boundary_of_the_voltage(voltage: str, fires: bool) -> None:
 
 @pytest.mark.parametrize(
     ("supply", "notes"),
-    [("480", False), ("440", False), ("430", True)],  # 460 V is 4.5 % and 7.0 % above
+    # 460 V is 4.5, 5.0, 5.5 and 7.0 % above; 0.5 V of 460 V and of the supply's are 0.2 %.
+    [("480", False), ("440", False), ("438", False), ("436", True), ("430", True)],
 )
 def test_a_voltage_that_the_supply_cannot_give(supply: str, notes: bool) -> None:
     document = changed(booster(), {"/site/supply_nominal_voltage": q(supply, "V")})
@@ -260,3 +261,33 @@ def test_a_motor_run_at_its_rating_needs_no_supply() -> None:
     document = without(document, "/site/supply_nominal_voltage", f"{LEFT}/motor_voltage")
     values = {each.id for each in judged(document).derived}
     assert "drive.volts-per-hertz" in values
+
+
+@pytest.mark.parametrize(
+    ("voltage", "frequency", "variant"),
+    # 8.0 V/Hz throughout: nobody stretches a motor to twice its frequency or more.
+    [("792", "99", "stretched"), ("800", "100", "plain"), ("1000", "125", "plain")],
+)
+def test_no_motor_is_stretched_to_twice_its_frequency(
+    voltage: str, frequency: str, variant: str
+) -> None:
+    document = rated("400", "50", motor_voltage=q(voltage, "V"), motor_frequency=q(frequency, "Hz"))
+    assert verdicts(document, FREQUENCY) == [("review", variant)]
+
+
+@pytest.mark.parametrize(
+    ("other", "waits"),
+    [
+        ({"voltage": q("690", "V"), "frequency": q("50", "Hz")}, False),
+        ({"voltage": q("690", "V")}, True),
+        ({"frequency": q("60", "Hz")}, True),
+        ({}, True),
+    ],
+)
+def test_a_rating_that_is_not_told_may_be_the_one_in_use(other: Document, waits: bool) -> None:
+    """440 V at 50 Hz is neither 400 V nor 690 V: power is judged by the plate's 400 V all right."""
+    power = {"/motor/ratings/0/power": q("30", "kW"), f"{LEFT}/motor_power": q("30", "kW")}
+    more = {"/motor/ratings/-": other, "/motor/rating_in_use": 0}
+    document = changed(rated("400", "50", motor_voltage=q("440", "V")), power | more)
+    found = [each.waits_for for each in lacking(judged(document), "drive.motor-power")]
+    assert found == ([FLUX] if waits else [])

@@ -155,3 +155,18 @@ def test_they_wait_for_volts_per_hertz(rule: str) -> None:
 def test_missing_settings_are_named(rule: str, name: str) -> None:
     (missing,) = lacking(judged(without(booster(), f"{LEFT}/{name}")), rule)
     assert missing.needs == (f"{LEFT}/{name}",)
+
+
+def test_a_speed_of_a_motor_without_slip_is_not_called_synchronous() -> None:
+    """1700 rpm of 1800 rpm at 120 Hz: the plate's speed is the synchronous one."""
+    document = changed(permanent_magnet(), settings({"motor_speed": q("1700", "rpm")}))
+    assert verdicts(document, SPEED) == [("review", "plain")]
+
+
+def test_the_power_of_a_stretched_motor_waits_for_a_plate_in_doubt() -> None:
+    """1470 rpm at 50 Hz are not 6 poles; only where the drive stretches it does that matter."""
+    wrong = settings({"motor_power": q("45", "kW")}) | {"/motor/poles": 6}
+    (waiting,) = lacking(judged(changed(eighty_seven_hertz(), wrong)), POWER)
+    assert waiting.waits_for == "motor.poles"
+    as_rated = wrong | settings({"motor_voltage": q("230", "V"), "motor_frequency": q("50", "Hz")})
+    assert verdicts(changed(eighty_seven_hertz(), as_rated), POWER) == [("review", "plain")]

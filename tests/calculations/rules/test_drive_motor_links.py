@@ -131,6 +131,8 @@ def test_links_wait_for_the_rating_in_use():
     [
         # Up to 10 % of 1200 rpm, below 0.75 kW 15 %: common practice, no source.
         (q("0.75", "kW"), "1081", 6),
+        (q("0.75", "kW"), "1200", 6),  # synchronous: no slip at all
+        (q("0.75", "kW"), "1201", None),
         (q("0.75", "kW"), "1079", None),
         (q("0.74", "kW"), "1079", 6),
         (q("0.74", "kW"), "1021", 6),

@@ -296,3 +296,44 @@ def test_the_deviation_from_the_curve_is_that_of_the_heads_beside_it(pressure):
     )
     assert deviation == pytest.approx((head / expected - 1) * 100, abs=0.1)
     assert (deviation > 0) is (pressure == "100")
+
+
+@pytest.mark.parametrize(
+    ("suction", "head", "variant"),
+    # Discharge 31.6 psi; 2.28 ft of height and velocity, one psi is 2.309 ft.
+    [("33.0", -0.95, "not_positive"), ("32.0", 1.36, "outside")],
+)
+def test_a_head_about_nothing(suction, head, variant):
+    document = discharge("31.6", suction_pressure=q(suction, "psi"))
+    (found,) = of_rule(judged(document), "curve.point")
+    assert found.variant == variant
+    assert float(found.parameters["head"].split()[0]) == pytest.approx(head, abs=0.15)
+
+
+def test_a_point_that_went_the_other_way_is_named():
+    """8.5 psi for 85 psi: a head below nothing."""
+    (found,) = of_rule(judged(discharge("8.50")), "curve.point")
+    assert (found.variant, found.parameters["read"]) == (
+        "not_positive_unit", "discharge pressure 85 psi",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("pressure", "read"),
+    [
+        # 53.37 psi of difference give 125.5 ft. 0.69 bar is 10.01 psi, 6.9 m of water 9.81 psi:
+        # heads 0.1 and 0.5 ft off the curve, then 0.4 and 0.1 ft; 1 ft are 5 gpm, 0.5 % of flow.
+        ("63.4", "suction pressure 0.69 bar or suction pressure 6.9 mH2O"),
+        ("63.2", "suction pressure 6.9 mH2O or suction pressure 0.69 bar"),
+    ],
+)
+def test_two_explanations_within_a_hundredth_are_both_named_the_nearer_first(pressure, read):
+    (found,) = of_rule(judged(discharge(pressure, suction_pressure=q("6.9", "bar"))), "curve.point")
+    assert (found.variant, found.parameters["read"]) == ("not_positive_unit", read)
+
+
+def test_a_second_explanation_much_worse_than_the_first_is_not_named():
+    """4.00 bar is 58.0 psi, 40.0 m of water 56.9 psi: 2.6 ft off the curve, 1.4 % of its flow."""
+    document = discharge("111.4", suction_pressure=q("40.0", "bar"))
+    (found,) = of_rule(judged(document), "curve.point")
+    assert found.parameters["read"] == "suction pressure 4 bar"

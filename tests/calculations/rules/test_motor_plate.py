@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.rules.motor_plate import other_mains
 from tests.calculations.building import changed, judged, lacking, of_rule, q, verdicts, without
 from tests.calculations.building_plates import Document
 
@@ -164,3 +165,31 @@ def test_a_synchronous_motor_needs_its_poles() -> None:
 def test_poles_wait_for_slip() -> None:
     (waiting,) = lacking(judged(plate("1450", "60", 4)), "motor.poles")
     assert waiting.waits_for == "motor.slip"
+
+
+@pytest.mark.parametrize(
+    ("frequency", "other"),
+    # Within 1 Hz of 50 Hz it is 60 Hz that may be meant, else 50 Hz; common practice, no source.
+    [(48.9, 50), (49.1, 60), (50, 60), (50.9, 60), (51, 50), (51.1, 50), (60, 50), (87, 50)],
+)
+def test_the_mains_that_may_be_meant(frequency: float, other: float) -> None:
+    assert other_mains(frequency) == other
+
+
+@pytest.mark.parametrize(
+    ("speed", "frequency", "variant", "fitting"),
+    [
+        ("3600", "60", "other_synchronous", "2"),  # 60 Hz and 60 turns a second are 2 poles
+        ("1500", "50", "other_synchronous", "4"),
+        ("1809", "60", "other_synchronous", "4"),  # 0.5 % above 1800 rpm
+        ("1791", "60", "other_synchronous", "4"),
+        ("1812", "60", "synchronous", "4"),  # 0.67 %
+        ("1788", "60", "synchronous", "4"),
+        ("7200", "60", "synchronous", "0"),  # faster than 2 poles turn
+    ],
+)
+def test_the_poles_of_a_synchronous_speed(
+    speed: str, frequency: str, variant: str, fitting: str
+) -> None:
+    (found,) = of_rule(judged(synchronous(speed, frequency)), "motor.poles")
+    assert (found.variant, found.parameters["fitting"]) == (variant, fitting)

@@ -232,3 +232,71 @@ def test_a_motor_that_may_be_immersed_has_the_band_of_both_kinds() -> None:
     low = without(plate(current=q("70.0", "A")), "/motor/ratings/0/power_factor")
     assert verdicts(changed(low, {"/motor/immersed": False}), BALANCE) != []
     assert verdicts(changed(low, {"/motor/enclosure": "submersible"}), BALANCE) == []
+
+
+@pytest.mark.parametrize(
+    ("current", "severity"),
+    # 30.0 kW, 93.6 %, 0.86: 0.805 stated, 43.30 A / I implied; rounding is 1.0 % of that.
+    [
+        ("57.4", []),  # -6.3 %
+        ("58.5", ["note"]),  # -8.1 %
+        ("61.5", ["note"]),  # -12.5 %
+        ("62.2", ["review"]),  # -13.5 %
+    ],
+)
+def test_boundaries_of_a_power_with_more_digits(current: str, severity: list[str]) -> None:
+    document = plate(power=q("30.0", "kW"), current=q(current, "A"))
+    assert [each for each, _ in verdicts(document, BALANCE)] == severity
+
+
+@pytest.mark.parametrize(
+    ("current", "severity"),
+    # 43.30 A / I: 0.68 to 0.90 of a dry motor; 6 % less than 0.68 is 0.639, and 0.4 % of rounding.
+    [("67.5", ["note"]), ("68.2", ["review"])],  # 0.6415 and 0.6349: -5.7 % and -6.6 %
+)
+def test_boundary_of_the_usual_band(current: str, severity: list[str]) -> None:
+    document = plate(power=q("30.0", "kW"), current=q(current, "A"))
+    document = without(document, "/motor/ratings/0/power_factor")
+    assert [each for each, _ in verdicts(document, BALANCE)] == severity
+
+
+@pytest.mark.parametrize(
+    ("current", "severity"),
+    [
+        ("108.0", ["review"]),  # 0.401, 11 % below 0.45
+        ("98.0", ["note"]),  # 0.442
+        ("94.0", []),  # 0.461
+        ("44.3", []),  # 0.977
+        ("43.7", ["note"]),  # 0.991, 1.1 % above 0.98
+    ],
+)
+def test_the_widest_band_where_the_kind_of_motor_is_not_known(
+    current: str, severity: list[str]
+) -> None:
+    """0.45 to 0.98: common practice, no source."""
+    document = plate(power=q("30.0", "kW"), current=q(current, "A"))
+    document = without(document, "/motor/ratings/0/power_factor", "/motor/kind")
+    assert [each for each, _ in verdicts(document, BALANCE)] == severity
+
+
+@pytest.mark.parametrize(
+    ("current", "severity"),
+    # 45.0 kW at 400 V: 64.95 A / I implied, 0.97 x 0.98 = 0.951 stated, rounding 0.9 %.
+    [
+        ("65.0", []),  # 0.999: 5.1 % above
+        ("64.5", []),  # 1.007 may be 0.998; 5.9 % above
+        ("64.2", ["review"]),  # 1.012 is 1.003 at least: impossible, though no more than 6.4 %
+    ],
+)
+def test_more_than_a_motor_can_have_is_asked_about(current: str, severity: list[str]) -> None:
+    document = plate(
+        power=q("45.0", "kW"), current=q(current, "A"), efficiency=q("97.0", "%"),
+        power_factor=q("0.98", "1"),
+    )  # fmt: skip
+    assert [each for each, _ in verdicts(document, BALANCE)] == severity
+
+
+def test_exchanged_digits_give_no_power_factor_that_motors_lack() -> None:
+    """43.30 A / 272 A = 0.159 are 0.17 x 0.936, but no motor has a power factor of 0.17."""
+    document = plate(power_factor=q("0.71", "1"), current=q("272", "A"))
+    assert verdicts(document, BALANCE) == [("review", "plain")]

@@ -64,6 +64,13 @@ def test_a_client_may_tighten_each_band(name: str, value: float, document: Docum
     assert of_rule(judged(document), TABLE) == []
 
 
+@pytest.mark.parametrize(("lowest", "fires"), [(0.899, False), (0.901, True)])
+def test_a_low_current_is_granted_its_rounding(lowest: float, fires: bool) -> None:
+    """58 A of 65 A are 0.892, and 58.5 A, which it may be, 0.900."""
+    found = of_rule(judged(hp_plate("58"), limits={f"{TABLE}.lowest": lowest}), TABLE)
+    assert bool(found) is fires
+
+
 def test_the_table_is_for_the_united_states() -> None:
     document = changed(hp_plate("75.0"), {"/site/electrical_practice": "iec"})
     judgement = judged(document)
