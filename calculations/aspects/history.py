@@ -5,7 +5,7 @@ from datetime import datetime
 
 from calculations import trends
 from calculations.affinity import OperatingPoint
-from calculations.aspects import duty, pumping, verifying
+from calculations.aspects import duty, load, pumping, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing, Waits, once
@@ -172,7 +172,7 @@ def efficiencies(case: Case) -> list[Pair]:
 
 
 def _power_noise(case: Case, place: str) -> float:
-    return duty.power_uncertainty(case, place, case.quantity(f"{place}/power_drive_input"))
+    return duty.power_uncertainty(case, place, case.quantity(load.power_place(case, place)))
 
 
 # -- sensors --------------------------------------------------------------------------------------

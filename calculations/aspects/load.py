@@ -16,6 +16,8 @@ SAMPLES = 16
 PLACES = ("currents_drive_output", "currents_drive_display")
 """Readings that are the motor's own current, the better first; the input's is another one."""
 
+AT_SUPPLY = "/event/supply/currents"
+
 AMMETERS = ("clamp_meter", "power_analyser", "multimeter_true_rms")
 
 
@@ -24,20 +26,61 @@ AMMETERS = ("clamp_meter", "power_analyser", "multimeter_true_rms")
 
 def motor_currents(case: Case, point: str) -> list[Quantity]:
     """The motor's own currents at a duty point; none where only the drive's input was read."""
-    places = ("currents_drive_input",) if case.fixed_speed else PLACES
-    for name in places:
-        found = case.find(f"{point}/{name}")
-        if found:
-            return list(found)
-    return []
+    found = case.find(current_place(case, point))
+    return list(found) if found else []
 
 
 def require_motor_currents(case: Case, point: str) -> list[Quantity]:
     """The same; `Missing` names the reading that is wanted where there is none."""
-    found = motor_currents(case, point)
-    if not found:
-        raise Missing(f"{point}/{'currents_drive_input' if case.fixed_speed else PLACES[0]}")
-    return found
+    return list(case.require(current_place(case, point))[0])
+
+
+@once
+def current_place(case: Case, point: str) -> str:
+    """Where the motor's own currents at a duty point stand; the best place where none are known.
+
+    Without a drive the same current flows all along the line.
+    """
+    names = ("currents_drive_input", *PLACES) if case.fixed_speed else PLACES
+    places = [f"{point}/{name}" for name in names]
+    if is_the_supply_s(case, point):
+        places.append(AT_SUPPLY)
+    return next((place for place in places if case.find(place)), places[0])
+
+
+def is_the_supply_s(case: Case, point: str) -> bool:
+    """Whether the supply's currents are those of the motor at this point, as far as is known.
+
+    Without a drive they are, where they were read under load, at the only duty point, and no other
+    pump ran.
+    """
+    return (
+        case.fixed_speed
+        and case.find("/event/supply/under_load") is not False
+        and len(case.find("/event/duty_points") or ()) == 1
+        and not case.find(f"{point}/other_pumps_running")
+    )
+
+
+def may_have_others(case: Case, point: str) -> bool:
+    """Whether what else hangs on the supply may be in the currents taken for the motor's."""
+    at_motor = case.is_("/event/supply/measured_at", "drive_input")
+    return current_place(case, point) == AT_SUPPLY and not at_motor
+
+
+def power_place(case: Case, point: str) -> str:
+    """Where the power that the set takes at a duty point stands: at its drive's input.
+
+    Without a drive it is the same all along the line.
+    """
+    names = ("power_drive_input", "power_drive_output", "power_drive_display")
+    places = [f"{point}/{name}" for name in (names if case.fixed_speed else names[:1])]
+    return next((place for place in places if case.find(place) is not None), places[0])
+
+
+def power_taken_at(case: Case) -> str:
+    """Where that is, in words."""
+    return "from the supply" if case.fixed_speed else "at the drive's input"
 
 
 def highest_plate_current(case: Case) -> Quantity:
@@ -166,7 +209,8 @@ def shaft_power(case: Case, point: str) -> float:
     by_curve = _power_by_curve(case, point)
     if by_curve is not None:
         return by_curve
-    power, efficiency = case.find(f"{point}/power_drive_output"), case.find("/rating/efficiency")
+    place = power_place(case, point) if case.fixed_speed else f"{point}/power_drive_output"
+    power, efficiency = case.find(place), case.find("/rating/efficiency")
     if power is None or efficiency is None:
         raise Missing(
             f"{point}/flow" if case.find(f"{point}/flow") is None else "/pump/curve_points"

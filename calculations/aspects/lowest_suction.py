@@ -1,6 +1,7 @@
 """Suction head where it is scarcest: lowest suction, highest temperature, highest flow."""
 
 from dataclasses import dataclass
+from math import inf
 
 from calculations import hydraulics
 from calculations.aspects import holding, liquid, loop, pumping, suction, system
@@ -40,12 +41,23 @@ def scarcest(case: Case) -> Scarcest:
 def _highest(case: Case) -> tuple[float, float]:
     """Highest flow [m3/s] at the lowest suction, and the speed there [1/s]."""
     frequency = case.si("/rating/frequency" if case.fixed_speed else MAXIMUM)
-    flow, speed = system.flow(case, frequency, "low"), pumping.speed(case, frequency)
+    speed = pumping.speed(case, frequency)
+    if loop.is_closed(case) and not holding.lifts(case):
+        drawn, needed = _as_drawn(case)
+        if needed < speed:
+            return drawn, needed
+    flow = system.flow(case, frequency, "low")
     if flow <= 0:
         raise Missing(case.place(MAXIMUM), because="nothing flows at the lowest suction")
-    drawn = case.find("/site/system_design_flow")
-    if drawn is None or drawn.si >= flow or not loop.is_closed(case) or holding.lifts(case):
-        return flow, speed
-    head = system.curve(case, "low").head(drawn.si)
-    speeds = speeds_through(curve=pumping.curve(case), flow=drawn.si, head=head)
-    return float(drawn.si), min([*speeds, speed])
+    return flow, speed
+
+
+def _as_drawn(case: Case) -> tuple[float, float]:
+    """The design flow [m3/s], and the speed [1/s] that it takes: infinite beyond the curve.
+
+    The design head belongs to the lowest suction: no lift is asked for.
+    """
+    drawn, head = case.require("/site/system_design_flow", "/site/system_design_head")
+    asked = system.curve(case, "low").head(drawn.si) if case.find(system.POINTS) else head.si
+    speeds = speeds_through(curve=pumping.curve(case), flow=drawn.si, head=asked)
+    return float(drawn.si), min(speeds, default=inf)

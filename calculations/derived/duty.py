@@ -1,7 +1,7 @@
 """Derived values of duty points: head, what the curve says, power, efficiency, suction head."""
 
 from calculations import hydraulics
-from calculations.aspects import duty, liquid, pumping, suction
+from calculations.aspects import duty, liquid, load, pumping, suction
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, once
 from calculations.rule import Value, fixed, like
@@ -28,9 +28,9 @@ def hydraulic_power(case: Case, place: str) -> float:
 @once
 def wire_to_water(case: Case, place: str) -> float:
     """Power given to the liquid over the power at the drive's input [1]."""
-    taken = case.quantity(f"{place}/power_drive_input")
+    taken = case.quantity(load.power_place(case, place))
     if taken.si <= 0:
-        raise Missing(f"{place}/power_drive_input", because="no power")
+        raise Missing(load.power_place(case, place), because="no power")
     return hydraulics.wire_to_water_efficiency(
         flow=duty.flow(case, place), head=duty.total_head(case, place),
         density=liquid.density(case), electrical_power=taken.si,

@@ -1,7 +1,7 @@
 """Derived values of energy: what a volume costs, and how soon a blocked pump boils."""
 
 from calculations import hydraulics
-from calculations.aspects import duty, liquid, pumping
+from calculations.aspects import duty, liquid, load, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing
 from calculations.constants import ICE_POINT
@@ -27,7 +27,7 @@ def _unit(case: Case) -> str:
 
 
 def _at_a_point(case: Case, place: str) -> float:
-    flow, power = duty.flow(case, place), case.si(f"{place}/power_drive_input")
+    flow, power = duty.flow(case, place), case.si(load.power_place(case, place))
     if flow <= 0:
         raise Missing(f"{place}/flow", because="no flow")
     return hydraulics.specific_energy(power=power, flow=flow)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import intervals
-from calculations.aspects import history, verifying
+from calculations.aspects import history, load, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import LEAST_POINTS, YEAR, Pair
 from calculations.aspects.verifying import VERIFICATIONS
@@ -78,11 +78,12 @@ def _efficiency(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("trend.efficiency.fall")
     worst = _fallen(history.efficiencies(case), limit)
     if worst is not None:
-        power = case.quantity(f"{worst.now}/power_drive_input")
+        power = case.quantity(load.power_place(case, worst.now))
         yield EFFICIENCY.finding(
             "fallen", "review", worst.now,
             compared={"power": power}, limit=percent(limit),
             change=signed_percent(worst.change), noise=rough_percent(worst.noise),
+            where=load.power_taken_at(case),
         )  # fmt: skip
 
 
@@ -104,7 +105,7 @@ EFFICIENCY = Rule(
     limits={"fall": Limit(5, "%", "of itself, since the first visit", "lower", "from memory")},
     sentences={
         "fallen": "Since the first visit the overall efficiency has changed by {change} of itself "
-        "(now {power} at the drive's input); the instruments explain {noise}.",
+        "(now {power} {where}); the instruments explain {noise}.",
     },
     remedies={"fallen": "Look for wear and clogging of the pump; check the power reading."},
 )  # fmt: skip

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from calculations import motor_operation
-from calculations.aspects import duty, liquid, pumping
+from calculations.aspects import duty, liquid, load, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, once
 from calculations.derived.duty import wire_to_water
@@ -46,7 +46,7 @@ class Overall:
 @once
 def overall(case: Case, place: str, motor: Motor) -> Overall:
     """Efficiency from wire to water of a point, and what pump, motor and drive should give."""
-    read = case.quantity(f"{place}/power_drive_input")
+    read = case.quantity(load.power_place(case, place))
     head = duty.total_head(case, place)
     uncertainty = hypot(
         duty.flow_uncertainty(case, place),
@@ -92,7 +92,7 @@ def at_least(case: Case, shaft: float) -> float:
 
 def _slip(case: Case, place: str, found: Overall) -> str:
     """The power in another unit, or with its point moved, that would explain the ratio."""
-    read = case.quantity(f"{place}/power_drive_input")
+    read = case.quantity(load.power_place(case, place))
     for unit in POWER_SLIPS.get(read.unit, ()):
         ratio = found.ratio * factor(read.unit) / factor(unit)
         if Apart(ratio).near(1, EXPLAINS + found.uncertainty):
@@ -107,7 +107,8 @@ def _finding(case: Case, rule: Rule, place: str, found: Overall, limit: str) -> 
     read = _slip(case, place, found)
     return rule.finding(
         "unit" if read else "plain", "review", place,
-        compared={"power": case.quantity(f"{place}/power_drive_input")}, limit=limit, read=read,
+        where=load.power_taken_at(case),
+        compared={"power": case.quantity(load.power_place(case, place))}, limit=limit, read=read,
         measured=percent(found.measured), product=percent(found.product),
         share=percent(found.ratio), uncertainty=rough_percent(found.uncertainty),
     )  # fmt: skip
@@ -131,12 +132,12 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
         yield _finding(case, WIRE_TO_WATER, place, found, f"{percent(limit)} of the product")
 
 
-_NEEDS = ("./flow", "./power_drive_input", "/pump/curve_points", "/pump/rated_speed",
+_NEEDS = ("./flow", "/pump/curve_points", "/pump/rated_speed",
           "/rating/power", "/rating/efficiency")  # fmt: skip
 _WAITS = ("motor.power-balance", *RESTS_ON_CURVE, "curve.point")
 _SOURCE = "ISO 9906:2012, 3.2; 97 % for the drive, and limit, from memory"
 _BODY = (
-    "Overall efficiency is {measured} with {power} at the drive's input; pump, motor and drive "
+    "Overall efficiency is {measured} with {power} {where}; pump, motor and drive "
     "should give {product} together"
 )
 

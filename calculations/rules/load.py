@@ -46,7 +46,8 @@ def _nameplate(case: Case, place: str) -> Iterator[Finding]:
     review, stop = (case.limit(f"load.current-nameplate.{name}") for name in ("review", "stop"))
     if not apart.over(review):
         return
-    severity: Severity = "stop" if apart.over(stop) else "review"
+    certain = apart.over(stop) and not load.may_have_others(case, place)
+    severity: Severity = "stop" if certain else "review"
     yield NAMEPLATE.finding(
         "above", severity, place,
         compared={"read": show(load.mean(found), found[0].unit), "plate": plate},
@@ -60,7 +61,9 @@ NAMEPLATE = Rule(
     title="Motor current under load against the plate",
     severities=("stop", "review"),
     condition="The motor's current is at most 105 % of the plate (stop above 115 %): read at the "
-    "drive's output; an immersed motor, and one across the line, may use its service factor.",
+    "drive's output; an immersed motor, and one across the line, may use its service factor. "
+    "Without a drive the supply's currents are the motor's at the only duty point "
+    "(review at most where the supply feeds more than the motor).",
     source="common practice; NFPA 70 430.32 for 115 %",
     each="/event/duty_points",
     needs=("/rating/current",),

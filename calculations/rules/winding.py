@@ -130,11 +130,12 @@ def _has_points(case: Case) -> bool:
 
 
 def phase_currents(case: Case, place: str) -> list[Quantity]:
-    """The motor's three currents at a duty point, read at the drive's output."""
-    name = "currents_drive_input" if case.fixed_speed else "currents_drive_output"
-    found: list[Quantity] = case.require(f"{place}/{name}")[0]
+    """The motor's three currents at a point, at its drive's output, or without one anywhere."""
+    output = f"{place}/currents_drive_output"
+    at = load.current_place(case, place) if case.fixed_speed else output
+    found: list[Quantity] = case.require(at)[0]
     if len(found) != 3:
-        raise Missing(f"{place}/{name}", because="expected three currents")
+        raise Missing(at, because="expected three currents")
     return found
 
 

@@ -41,6 +41,23 @@ def test_highest_flow(document, gpm, rpm):
     assert found.speed * 60 == pytest.approx(rpm, rel=1e-3)
 
 
+def test_a_pressure_that_is_kept_asks_for_no_lift():
+    """128 ft at 1000 gpm belong to the lowest suction, whatever of it is lift (hand, as above)."""
+    found = lowest_suction.scarcest(case(without(booster(), "/site/static_lift_high")))
+    assert (found.flow / GPM, found.speed * 60) == pytest.approx((1000, 1639.3), rel=1e-3)
+
+
+@pytest.mark.parametrize("document", [
+    DIRECT,
+    changed(booster(), left(regulation="speed_from_external_controller")),
+    changed(booster(), design("1200")),  # more than it can: where it ends up hangs on the lift
+])  # fmt: skip
+def test_a_pump_that_runs_out_asks_for_the_lift(document):
+    with pytest.raises(Missing) as raised:
+        lowest_suction.scarcest(case(without(document, "/site/static_lift_high")))
+    assert raised.value.places == ("/site/static_lift_high",)
+
+
 def test_nothing_flows():
     slow = case(changed(booster(), left(maximum_frequency=q("30", "Hz"))))
     with pytest.raises(Missing) as raised:

@@ -6,6 +6,7 @@ Design point: 1000 x 125.6 / 3961.4 gpm ft per hp = 31.7 hp = 23.64 kW in the wa
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -19,6 +20,7 @@ from tests.calculations.building import (
 from tests.calculations.building_plates import q
 
 AT = "/event/duty_points/0"
+READ = [f"{AT}/{name}" for name in booster()["event"]["duty_points"][0] if "power_" in name]
 ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
 
 
@@ -44,6 +46,28 @@ def test_wire_to_water_of_the_published_example():
     assert derived(judgement, "duty.total-head").si == pytest.approx(41.365, abs=0.001)
     assert derived(judgement, "duty.hydraulic-power").si == pytest.approx(30656, abs=2)
     assert derived(judgement, "duty.wire-to-water-efficiency").si == pytest.approx(0.7047, abs=1e-4)
+
+
+@pytest.mark.parametrize("name", ["input", "output", "display"])
+def test_across_the_line_a_power_is_the_sets_wherever_it_is_read(name):
+    """23.64 kW of water: 23.64/20 is 118 %, more than pump and motor can give (77.3 %)."""
+    document = without(ONE, "/drive", "/event/settings", *READ)
+    document = changed(document, {"/pump_set/drive": None})
+    read = changed(document, {f"{AT}/power_drive_{name}": q("20", "kW")})
+    (found,) = of_rule(judged(read), "efficiency.sum-of-parts")
+    assert "118 % with 20 kW from the supply" in finding_document(found, "")["sentence"]
+    assert derived(judged(read), "energy.per-volume").si == pytest.approx(
+        20e3 / 0.0630902, rel=1e-4
+    )
+    (missing,) = lacking(judged(document), "efficiency.sum-of-parts")
+    assert missing.needs == (f"{AT}/power_drive_input",)
+
+
+def test_on_a_drive_its_output_is_not_what_the_set_takes():
+    document = without(ONE, f"{AT}/power_drive_input")
+    document = changed(document, {f"{AT}/power_drive_output": q("20", "kW")})
+    (missing,) = lacking(judged(document), "efficiency.sum-of-parts")
+    assert missing.needs == (f"{AT}/power_drive_input",)
 
 
 @pytest.mark.parametrize(

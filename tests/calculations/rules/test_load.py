@@ -64,6 +64,60 @@ def test_across_the_line_the_service_factor_holds() -> None:
         assert verdicts(document, NAMEPLATE) == expected
 
 
+def across(*readings: str, at: str = f"{POINT}/currents_drive_input", **supply: object) -> Document:
+    """The booster's first point alone, across the line, with its currents read somewhere else."""
+    fixed = without(booster(), "/drive", "/event/settings", f"{POINT}/instruments",
+                    f"{POINT}/currents_drive_output", "/event/duty_points/2",
+                    "/event/duty_points/1", "/event/supply/under_load")  # fmt: skip
+    given = {f"/event/supply/{name}": value for name, value in supply.items()}
+    return changed(fixed, {"/pump_set/drive": None, at: [q(v, "A") for v in readings], **given})
+
+
+SUPPLY = "/event/supply/currents"
+
+
+@pytest.mark.parametrize("at", [
+    f"{POINT}/currents_drive_input", f"{POINT}/currents_drive_output",
+    f"{POINT}/currents_drive_display", SUPPLY,
+])  # fmt: skip
+def test_across_the_line_a_current_is_the_motors_wherever_it_is_read(at: str) -> None:
+    # 1.15 x 68.7 A x 1.05 are 82.95 A. Kirchhoff: one current all along the line.
+    assert verdicts(across("84.0", "84.0", "84.0", at=at), NAMEPLATE) == [("review", "above")]
+    assert verdicts(across("82.0", "82.0", "82.0", at=at), NAMEPLATE) == []
+    # Largest deviation of 60, 60, 75 from 65: 15.4 %
+    uneven = across("60.0", "60.0", "75.0", at=at)
+    assert verdicts(uneven, "winding.current-unbalance") == [("review", "unbalance")]
+
+
+@pytest.mark.parametrize(("where", "severity"), [
+    ("drive_input", "stop"), ("incoming_terminals", "review"), ("generator", "review"),
+])  # fmt: skip
+def test_what_else_hangs_on_the_supply_may_be_in_its_currents(where: str, severity: str) -> None:
+    # 100 A are 126.6 % of 79.0 A
+    document = across("100", "100", "100", at=SUPPLY, measured_at=where)
+    assert verdicts(document, NAMEPLATE) == [(severity, "above")]
+
+
+@pytest.mark.parametrize("change", [
+    {"/event/supply/under_load": False},
+    {f"{POINT}/other_pumps_running": 1},
+    {"/event/duty_points/1": {"purpose": "minimum"}},
+])  # fmt: skip
+def test_other_currents_of_the_supply_are_not_the_motors(change: Document) -> None:
+    document = across("84.0", "84.0", "84.0", at=SUPPLY)
+    document["event"]["duty_points"] += [{}] if "/event/duty_points/1" in change else []
+    missing = lacking(judged(changed(document, change)), NAMEPLATE)
+    assert missing[0].needs == (f"{POINT}/currents_drive_input",)
+
+
+def test_the_supplys_currents_are_not_those_behind_a_drive() -> None:
+    document = without(booster(), *(f"/event/duty_points/{n}" for n in (2, 1)),
+                       f"{POINT}/currents_drive_output")  # fmt: skip
+    document = changed(document, {SUPPLY: [q("90", "A")] * 3})
+    (missing,) = lacking(judged(document), NAMEPLATE)
+    assert missing.needs == (f"{POINT}/currents_drive_output",)
+
+
 def test_currents_of_the_drive_input_are_no_answer() -> None:
     document = changed(
         without(booster(), f"{POINT}/currents_drive_output"),
