@@ -6,13 +6,15 @@ from django.contrib.postgres.operations import RemoveIndexConcurrently
 from django.db import migrations, models
 
 AWAY = "DROP INDEX CONCURRENTLY IF EXISTS {0}"
-BACK = "CREATE INDEX CONCURRENTLY IF NOT EXISTS {0} ON records_{1} ({2}_id)"
+# Undone: an undoing that gave up waiting leaves half an index, which the next try takes away.
+BACK = (AWAY, "CREATE INDEX CONCURRENTLY {0} ON records_{1} ({2}_id)")
 # Of a key that is a text Django makes one more, for patterns that nobody looks for.
 OF_PATTERNS = "records_signingkey_endorsed_by_id_54bc5654_like"
-PATTERNS_BACK = (
-    f"CREATE INDEX CONCURRENTLY IF NOT EXISTS {OF_PATTERNS}"
-    " ON records_signingkey (endorsed_by_id text_pattern_ops)"
-)
+PATTERNS_BACK = [
+    AWAY.format(OF_PATTERNS),
+    f"CREATE INDEX CONCURRENTLY {OF_PATTERNS}"
+    " ON records_signingkey (endorsed_by_id text_pattern_ops)",
+]
 
 
 def key(to: str, related_name: str = "+", **more: Any) -> models.Field:
@@ -69,11 +71,16 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.SeparateDatabaseAndState(
-            [migrations.RunSQL(AWAY.format(index), BACK.format(index, model, name))],
+            [
+                migrations.RunSQL(
+                    AWAY.format(index), [each.format(index, model, name) for each in BACK]
+                )
+            ],
             [migrations.AlterField(model, name, field)],
         )
         for model, name, index, field in KEYS
     ] + [
         migrations.RunSQL(AWAY.format(OF_PATTERNS), PATTERNS_BACK),
         RemoveIndexConcurrently("site", "site_by_client_and_code"),
+        migrations.RunSQL(migrations.RunSQL.noop, AWAY.format("site_by_client_and_code")),
     ]
