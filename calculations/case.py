@@ -10,7 +10,7 @@ from functools import cache, cached_property, wraps
 from inspect import signature
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from calculations.errors import BEYOND, CalculationError
+from calculations.errors import Beyond, CalculationError
 from calculations.inputs.event import Event
 from calculations.inputs.motor import Rating
 from calculations.inputs.sensor import Instrument, Sensor
@@ -285,7 +285,7 @@ def _made(
         except CalculationError as error:
             case.refused[key] = error
         except ArithmeticError:
-            case.refused[key] = BEYOND
+            case.refused[key] = Beyond()
         else:
             return found
     raise case.refused[key].with_traceback(None)  # by no name of its own: see `let_go`

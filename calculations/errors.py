@@ -24,5 +24,8 @@ class UnitError(InvalidInput):
     code = "wrong-unit"
 
 
-BEYOND = InvalidInput("numbers", "too large or too small to be computed with")
-"""Why nothing is said where what is given overflows or cancels out: no machine has such numbers."""
+class Beyond(InvalidInput):
+    """What is given overflows or cancels out: no machine has such numbers."""
+
+    def __init__(self) -> None:
+        super().__init__("numbers", "too large or too small to be computed with")

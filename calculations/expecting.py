@@ -10,7 +10,7 @@ from calculations.case import Case, Missing, Waits
 from calculations.catalogue import VALUES
 from calculations.derived.speeds import is_read_at_sensor, shut_off_reading
 from calculations.derived.station import FLOW_UNIT
-from calculations.errors import BEYOND, InvalidInput
+from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, digits
 from calculations.inputs.event import Event, SettingsPair
 from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
@@ -140,7 +140,7 @@ def _value(each: Value, case: Case, place: str) -> Derived | Lacking:
     except InvalidInput as error:
         return Lacking(each.id, at, because=str(error))
     except ArithmeticError:
-        return Lacking(each.id, at, because=str(BEYOND))
+        return Lacking(each.id, at, because=str(Beyond()))
     return Derived(each.id, at, si, each.show(case, si), each.formula, each.source)
 
 

@@ -2,7 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import isfinite
 from typing import Literal, NamedTuple
+
+from calculations.errors import Beyond
 
 Severity = Literal["stop", "review", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "review", "note")
@@ -89,9 +92,14 @@ class Judgement:
 
 
 def digits(value: float, significant: int = 4) -> str:
-    """A computed value with so many significant digits, never in exponent form."""
+    """A computed value with so many significant digits, never in exponent form.
+
+    Raises InvalidInput where the value is not finite.
+    """
     if value == 0:
         return "0"
+    if not isfinite(value):
+        raise Beyond
     text = f"{value:.{significant}g}"
     if "e" in text:
         text = f"{float(text):.0f}" if abs(value) >= 1 else f"{float(text):.12f}"

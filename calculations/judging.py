@@ -6,7 +6,7 @@ from math import isfinite
 
 from calculations.case import Case, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
-from calculations.errors import BEYOND, InvalidInput
+from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
@@ -119,7 +119,7 @@ class Judging:
         except InvalidInput as error:
             self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
         except ArithmeticError:
-            self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(BEYOND))))
+            self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(Beyond()))))
         return len(findings) > before and any(map(self._is_open, findings[before:]))
 
     def _wait(self, each: Rule, place: str, blocker: str) -> None:
@@ -173,7 +173,10 @@ def _derived(case: Case) -> Iterable[Derived]:
         if not each.applies(case):
             continue
         for place, si in _computed(each, case):
-            shown = each.show(case, si)
+            try:
+                shown = each.show(case, si)
+            except InvalidInput:  # finite in SI, beyond what its unit can tell
+                continue
             yield Derived(each.id, place, si, shown, each.formula, each.source)
 
 
@@ -206,9 +209,9 @@ def _guarded(compute: Callable[[Case], float], subject: str) -> Callable[[Case],
         except InvalidInput as error:
             raise Missing(case.place(subject), because=str(error)) from error
         except ArithmeticError as error:
-            raise Missing(case.place(subject), because=str(BEYOND)) from error
+            raise Missing(case.place(subject), because=str(Beyond())) from error
         if not isfinite(found):
-            raise Missing(case.place(subject), because=str(BEYOND))
+            raise Missing(case.place(subject), because=str(Beyond()))
         return found
 
     return value

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from calculations.case import Missing, Waits
-from calculations.errors import BEYOND, InvalidInput
+from calculations.errors import Beyond, InvalidInput
 
 Found = TypeVar("Found")
 
@@ -31,7 +31,7 @@ def tried(part: str, compute: Callable[[], Found]) -> Found | Lacking:
     except InvalidInput as error:
         return Lacking(part, because=str(error))
     except ArithmeticError:
-        return Lacking(part, because=str(BEYOND))
+        return Lacking(part, because=str(Beyond()))
 
 
 class Parts:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.errors import Beyond
 from calculations.findings import digits
 
 
@@ -28,3 +29,9 @@ def test_four_digits_without_an_exponent(value, shown):
 @pytest.mark.parametrize(("significant", "shown"), [(2, "58"), (3, "57.6"), (6, "57.6042")])
 def test_as_many_digits_as_asked(significant, shown):
     assert digits(57.60421, significant) == shown
+
+
+@pytest.mark.parametrize("value", [float("inf"), float("-inf"), float("nan")])
+def test_what_is_not_finite_is_never_shown(value):
+    with pytest.raises(Beyond):
+        digits(value)
