@@ -4,6 +4,7 @@ from typing import Literal
 
 from calculations.aspects import liquid
 from calculations.case import Case, Missing, Waits, once
+from calculations.constants import STANDARD_GRAVITY
 from calculations.units import Quantity
 
 End = Literal["low", "high"]
@@ -15,7 +16,7 @@ SITE_ORDER, WELL_ORDER = "site.order", "well.levels"
 DATUM = "site.datum"
 """Rule that names heights which do not count from the pump."""
 
-Slip = Literal["sea", "high", "lift"]
+Slip = Literal["sea", "high", "gauge", "lift"]
 
 # Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
 _LEVELS = ("flooded_tank", "wet_well", "suction_lift")
@@ -63,6 +64,13 @@ NEAR = 10.0
 """Height over the datum, and distance from the site's elevation, that are alike by chance only [m];
 common practice, no source."""
 
+BESIDE = 15.0
+"""Height over the datum that no gauge beside a pump's suction has [m]; common practice, no source:
+gauges of a deep pit are led up to its floor at times."""
+
+WATER = 1000.0 * STANDARD_GRAVITY
+"""Pressure of a metre of water [Pa/m]: near enough to tell heights over the sea."""
+
 
 @once
 def heights(case: Case) -> tuple[str, ...]:
@@ -86,12 +94,46 @@ def misplaced(case: Case) -> tuple[str, Slip] | None:
     high, sea = case.limit(f"{DATUM}.high"), case.find("/site/elevation")
     for pointer in heights(case):
         height = case.quantity(pointer)
-        if sea is not None and height.si > NEAR and abs(height.si - sea.si) <= NEAR:
+        alike = sea is not None and height.si > NEAR and abs(height.si - sea.si) <= NEAR
+        if pointer in SURFACES:
+            if height.si > high and _bears_out(case, height) is not True:
+                return pointer, "sea" if alike else "high"
+            if alike and _bears_out(case, height) is False:
+                return pointer, "sea"
+        elif alike:
             return pointer, "sea"
-        if pointer in SURFACES and height.si > high:
-            return pointer, "high"
+        elif "suction" in pointer and height.si > BESIDE:
+            return pointer, "gauge"
     lowest = case.find(LOWEST) if case.is_("/site/suction_kind", "suction_lift") else None
     return (LOWEST, "lift") if lowest is not None and lowest.si > 0 else None
+
+
+def _bears_out(case: Case, height: Quantity) -> bool | None:
+    """Whether the suction gauges bear out a level of the liquid; None where nothing tells.
+
+    A gauge that stands near the pump shows the level's height over itself, less what is lost on
+    the way. Liquid that has to be lifted stands below the pump, and not so high above it.
+    """
+    if case.is_("/site/suction_kind", "suction_lift"):
+        return False
+    shown = _height_by_gauges(case)
+    if shown is None:
+        return None
+    lost = case.find("/site/suction_loss")
+    return bool(height.si - shown - (lost.si if lost is not None else 0.0) <= NEAR)
+
+
+@once
+def _height_by_gauges(case: Case) -> float | None:
+    """The highest grade line that suction gauges of the points show [m over the site datum]."""
+    shown = []
+    for index in range(len(case.find("/event/duty_points") or ())):
+        point = f"/event/duty_points/{index}"
+        read = case.find(f"{point}/suction_pressure")
+        at = case.find(f"{point}/suction_gauge_elevation")
+        if read is not None and at is not None:
+            shown.append(read.si / WATER + at.si)
+    return max(shown, default=None)
 
 
 def require_datum(case: Case) -> None:

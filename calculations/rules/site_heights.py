@@ -21,9 +21,10 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
         limit={
             "sea": f"more than {about(suction.NEAR, height.unit)} from the elevation",
             "high": f"at most {about(high, height.unit)}",
+            "gauge": f"at most {about(suction.BESIDE, height.unit)}",
             "lift": "below the pump",
         }[slip],
-        high=about(high, height.unit),
+        high=about(high, height.unit), beside=about(suction.BESIDE, height.unit),
     )  # fmt: skip
 
 
@@ -32,9 +33,12 @@ DATUM = Rule(
     title="Heights of the site count from the pump",
     severities=("review",),
     condition="Levels of the liquid, floor, gauges and tappings (a remote sensor's apart) count "
-    "from the site's datum: the eye of a dry pump, or rim or floor of a pump's own well. None is "
-    "higher than 10 m and within 10 m of the site's elevation over the sea, no level lies more "
-    "than 50 m above the datum, and the lowest level of what is lifted by suction lies below it.",
+    "from the site's datum: the eye of a dry pump, or rim or floor of a pump's own well. No "
+    "gauge or tapping is higher than 10 m and within 10 m of the site's elevation over the sea, or "
+    "at the suction higher than 15 m. No level lies more than 50 m above the datum, nor more than "
+    "10 m above it and within 10 m of the site's elevation where the suction gauges show 10 m less "
+    "than that (or the liquid is lifted); gauges that show it bear it out. The lowest level of "
+    "what is lifted by suction lies below the datum.",
     source="definition of net positive suction head, HI 9.6.1; limits: common practice, no source",
     subject="/site",
     applies=lambda case: bool(suction.heights(case)),
@@ -45,6 +49,9 @@ DATUM = Rule(
     sentences={
         "sea": "A height of {height} beside the site's elevation of {elevation}: probably heights "
         "over the sea were entered. They count from the pump.",
+        "gauge": "A gauge or tapping at the suction {height} above the datum is over {beside}: "
+        "probably its height counts from the sea or from a bench mark. Heights count from the "
+        "pump.",
         "high": "A level {height} above the datum is more than {high}: probably it counts from the "
         "sea or from a bench mark. Heights count from the pump.",
         "lift": "The liquid is said to be lifted by suction, and at its lowest stands {height} "
@@ -52,7 +59,7 @@ DATUM = Rule(
     },
     remedies={
         **dict.fromkeys(
-            ("sea", "high"),
+            ("sea", "high", "gauge"),
             "Enter all heights of the site from one datum: the eye of a dry pump, or rim or floor "
             "of the well that the pump stands in.",
         ),

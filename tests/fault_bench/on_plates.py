@@ -125,6 +125,12 @@ def levels_over_the_sea(e: Entered) -> bool | None:
         return False
     if number(site["elevation"]) < 50:
         return False
+    metre = 0.3048 if site["elevation"]["unit"] == "ft" else 1.0
+    gauged = any("suction_pressure" in point for point in e.document["event"]["duty_points"])
+    if not gauged and e.station.suction != "suction_lift":
+        lowest = min(number(site[f"suction_level_{end}"]) for end in ("low", "high"))
+        if (lowest + number(site["elevation"])) * metre < 55:
+            return False  # a tank may stand there: nothing tells
     for end in ("low", "high"):
         level = site[f"suction_level_{end}"]
         if level["unit"] != site["elevation"]["unit"]:

@@ -70,11 +70,58 @@ def test_one_level_above_the_pump_is_no_suction_lift(level, expected):
         ("flooded_tank", "50", []),
         ("flooded_tank", "51", [("review", "high")]),
         ("flooded_tank", "1203", [("review", "sea")]),
+        ("wet_well", "51", [("review", "high")]),
     ],
 )
 def test_a_tank_may_stand_above_the_pump(kind, level, expected):
     document = changed(lifted(level, level), {"/site/suction_kind": kind})
     assert verdicts(document, RULE) == expected
+
+
+def tank(level: str, elevation: str, *gauges: tuple[str, str], high: str = ""):
+    """A tank [m], a site [m over the sea], and suction gauges: pressure [bar] and height [m]."""
+    document = changed(lifted(level, high or level, elevation), {
+        "/site/suction_kind": "flooded_tank",
+        "/event/duty_points": [
+            {"suction_pressure": q(read, "bar"), "suction_gauge_elevation": q(at, "m")}
+            for read, at in gauges
+        ],
+    })  # fmt: skip
+    return without(document, *(() if gauges else ("/event/duty_points",)))
+
+
+@pytest.mark.parametrize(
+    ("document", "expected"),
+    [
+        # By hand, 0.0981 bar/m, 0.6 m lost: 12 m of water over a gauge 0.5 m up are 1.07 bar.
+        (tank("12", "15"), []),  # nothing tells: tanks stand 12 m up in towns by the sea
+        (tank("12", "15", ("1.07", "0.5")), []),
+        (tank("12", "15", ("0.10", "0.5")), []),  # 1.5 m seen, 9.9 m too little: within 10 m
+        (tank("12", "15", ("0.05", "0.5")), [("review", "sea")]),  # 1.0 m seen: 10.4 m too little
+        (tank("12", "15", ("0.05", "0.5"), ("1.07", "0.5")), []),  # the better gauge counts
+        (tank("12", "22.5", ("0.05", "0.5")), []),  # 10.5 m apart: the gauge may be wrong
+        (tank("38", "40", ("0.20", "0.5")), [("review", "sea")]),
+        (tank("38", "40", ("3.65", "0.5")), []),
+        # 60 m up: the gauge bears it out, or does not, or nobody read it.
+        (tank("60", "400", ("5.80", "0.5")), []),
+        (tank("60", "400", ("0.20", "0.5")), [("review", "high")]),
+        (tank("60", "400"), [("review", "high")]),
+        # All share the sea: 38.5 m of water over a gauge at 37 m show 0.15 bar and agree with it.
+        (tank("38.5", "36", ("0.14", "37")), [("review", "sea")]),
+        (tank("38.5", "20", ("0.14", "37")), [("review", "gauge")]),  # elevation off a rough map
+        (tank("16", "600", ("0.14", "15")), []),
+        (tank("16.1", "600", ("0.14", "15.1")), [("review", "gauge")]),
+    ],
+)  # fmt: skip
+def test_suction_gauges_tell_a_level_over_the_sea_from_a_high_tank(document, expected):
+    assert verdicts(document, RULE) == expected
+    assert verdicts(in_metric(document), RULE) == expected
+
+
+def test_a_gauge_that_counts_from_elsewhere_is_told_by_its_own_height():
+    (found,) = of_rule(judged(tank("38.5", "20", ("0.14", "37"))), RULE)
+    assert found.subject == "/event/duty_points/0/suction_gauge_elevation"
+    assert found.limit == "at most 15 m"
 
 
 def test_a_tapping_over_the_sea_is_told_where_a_main_feeds_the_pump():
