@@ -71,30 +71,41 @@ def is_unfiltered(case: Case) -> bool:
     return has_drive(case) and not case.is_(FITTED, *SMOOTHING)
 
 
+def may_reflect(case: Case) -> bool:
+    """The same, or through a reactor alone: that slows the pulses, and lets them swing over."""
+    return has_drive(case) and not case.is_(FITTED, "dv_dt", "sine_wave")
+
+
 def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     length: Quantity = case.quantity(LENGTH)
     highest = case.find("/drive/maximum_motor_cable_length")
     # What is longer than the drive allows is another finding: shortened to that, it may still fail.
     certain = length.at_least if highest is None else min(length.at_least, highest.si)
-    limit = case.limit("drive.reflected-wave." + ("immersed" if is_immersed(case) else "dry"))
+    slowed = "-slowed" if case.is_(FITTED, "reactor") else ""
+    kind = "immersed" if is_immersed(case) else "dry"
+    limit = case.limit(f"drive.reflected-wave.{kind}{slowed}")
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
     if not above(certain, critical_length(case)) or _voltage(case) < case.limit(
         "drive.reflected-wave.from"
     ):
         return
+    if slowed and not above(certain, limit):
+        return
     if bears is not None:
         if above(peak, bears.si):
             yield REFLECTED_WAVE.finding(
-                "peak", "review", place,
+                "peak" + slowed.replace("-", "_"), "review", place,
                 compared={"length": length, "peak": about(peak, "V"), "bears": bears},
                 limit="the motor's stated peak",
             )  # fmt: skip
     elif not case.is_("/motor/inverter_suitability", "yes_stated"):
         far = above(certain, limit)
         yield REFLECTED_WAVE.finding(
-            "far" if far else "near", "review" if far else "note", place,
+            "far_slowed" if slowed else "far" if far else "near",
+            "review" if far else "note", place,
             compared={"length": length, "peak": about(peak, "V")},
-            limit=f"{about(critical_length(case), length.unit)} note, "
+            limit=f"{about(limit, length.unit)} review" if slowed
+            else f"{about(critical_length(case), length.unit)} note, "
             f"{about(limit, length.unit)} review",
         )  # fmt: skip
 
@@ -104,31 +115,44 @@ _WAVE = (
     "states that it is made for a drive."
 )
 
+_SLOWED = (
+    "A reactor slows the pulses, but {length} of cable let them swing over all the same: up to "
+    "about {peak} may reach the motor, "
+)
+
 REFLECTED_WAVE = Rule(
     id="drive.reflected-wave",
     title="Reflected waves at the end of the motor cable",
     severities=("review", "note"),
-    condition="Without an output filter, at 380 V and more: the peak at the motor does not exceed "
-    "what it states; a motor that states nothing has at most 30 m of cable (immersed 15 m), noted "
-    "from about 7.5 m. A cable longer than the drive allows is judged as if shortened to that.",
-    source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory",
+    condition="Without a dv/dt or sine-wave filter, at 380 V and more: the peak at the motor does "
+    "not exceed what it states; a motor that states nothing has at most 30 m of cable (immersed "
+    "15 m), noted from about 7.5 m. A reactor alone slows the pulses' rise: nothing is said up to "
+    "100 m (immersed 50 m). A cable longer than the drive allows is judged as if shortened to that.",
+    source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory; those with a "
+    "reactor: common practice, no source",
     subject=LENGTH,
     needs=(LENGTH, FITTED),
-    applies=is_unfiltered,
+    applies=may_reflect,
     check=_reflected_wave,
     limits={
         "dry": Limit(30, "m", "cable to a dry motor", "lower", "from memory"),
         "immersed": Limit(15, "m", "cable to an immersed motor", "lower", "from memory"),
+        "dry-slowed": Limit(100, "m", "the same behind a reactor", "lower", "common practice"),
+        "immersed-slowed": Limit(
+            50, "m", "the same behind a reactor, immersed", "lower", "common practice"
+        ),
         "from": Limit(380, "V", "voltage from which it matters", "lower", "from memory"),
     },
     sentences={
         "peak": "With {length} of cable and no filter the pulses reach about {peak} at the motor, "
         "which bears {bears}.",
         "far": _WAVE,
+        "far_slowed": _SLOWED + "and nothing states that it is made for a drive.",
+        "peak_slowed": _SLOWED + "which bears {bears}.",
         "near": _WAVE,
     },
     remedies=dict.fromkeys(
-        ("peak", "far"),
+        ("peak", "far", "peak_slowed", "far_slowed"),
         "Fit a dv/dt or sine-wave filter at the drive, or find the motor maker's statement that it "
         "bears this supply and cable.",
     ),
@@ -171,9 +195,13 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
     drop = voltage_drop(case)
     total = drop.cable + (drop.filter or 0.0)
     note, review = (case.limit(f"drive.cable-voltage-drop.{name}") for name in ("note", "review"))
+    whole = review
+    if case.is_(FITTED, "sine_wave"):
+        whole = max(review, case.limit("drive.cable-voltage-drop.sine-wave"))
     if above(total, note):
         require_alone(case)
-        severity: Severity = "review" if above(total, review) else "note"
+        grave = above(drop.cable, review) or above(total, whole)
+        severity: Severity = "review" if grave else "note"
         yield VOLTAGE_DROP.finding(
             "filter" if drop.filter else "cable", severity, place,
             compared={
@@ -181,7 +209,8 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
                 "current": case.quantity("/rating/current"),
                 "drop": about(total, "%"),
             },
-            limit=f"{percent(note)} note, {percent(review)} review",
+            limit=f"{percent(note)} note, {percent(review)} review"
+            + (f", {percent(whole)} with the filter" if whole > review else ""),
             filter=percent(drop.filter or 0.0),
         )  # fmt: skip
     elif drop.filter is None:
@@ -193,8 +222,11 @@ VOLTAGE_DROP = Rule(
     title="Voltage lost between drive and motor",
     severities=("review", "note"),
     condition="Cable and filter lose at most 3 % (note) and 5 % (review) of the motor's voltage at "
-    "its plate current; copper at 75 degC. A conductor that may be one of several is not judged.",
-    source="definition; NFPA 70 210.19 and 215.2 informational notes for the figures, from memory",
+    "its plate current; copper at 75 degC. With a sine-wave filter, which alone loses 4 to 8 %, "
+    "review begins at 10 % of both, or 5 % of the cable alone. A conductor that may "
+    "be one of several is not judged.",
+    source="definition; NFPA 70 210.19 and 215.2 informational notes for the figures, from memory; "
+    "sine-wave filter: common practice, no source",
     subject="/drive/motor_cable_conductor",
     needs=(LENGTH, "/drive/motor_cable_conductor", "/rating/current", "/rating/voltage"),
     waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.cable-ampacity"),
@@ -203,6 +235,7 @@ VOLTAGE_DROP = Rule(
     limits={
         "note": Limit(3, "%", "worth a note", "lower", "from memory"),
         "review": Limit(5, "%", "needs an answer", "lower", "from memory"),
+        "sine-wave": Limit(10, "%", "the same with a sine-wave filter", "lower", "common practice"),
     },
     sentences={
         "cable": "{length} of motor cable lose {drop} of the voltage at {current}: near rated "

@@ -85,7 +85,7 @@ def cable_length(told: Told) -> None:
 def reflected_wave(told: Told) -> None:
     """Peak at the motor's terminals at the end of a long cable."""
     at, place = told.known.at, "/drive/motor_cable_length"
-    if at.get("/drive/output_filter_fitted") in ("reactor", "sine_wave", "dv_dt"):
+    if at.get("/drive/output_filter_fitted") in ("sine_wave", "dv_dt"):
         return
     if told.lacks("drive.reflected-wave", place, place, "/drive/output_filter_fitted"):
         return
@@ -94,6 +94,8 @@ def reflected_wave(told: Told) -> None:
     length = min(length, at.get(highest, length))
     if not above(length, 150e6 * 0.1e-6 / 2.0) or supply < 380.0:
         return
+    if at["/drive/output_filter_fitted"] == "reactor":
+        raise NotImplementedError("a reactor")
     bears = at.get("/motor/peak_voltage_limit")
     if bears is None or above(1.9 * sqrt(2.0) * supply, bears):
         raise NotImplementedError("a peak")

@@ -54,6 +54,37 @@ def test_boundaries_of_the_reflected_wave(
     assert verdicts(plain_motor(metres, **{"/motor/immersed": immersed}), WAVE) == expected
 
 
+REACTOR = {"/drive/output_filter_fitted": "reactor"}
+
+
+@pytest.mark.parametrize(
+    ("metres", "immersed", "expected"),
+    [
+        # 100 m and 50 m: common practice, no source. A reactor slows the rise; it stops no wave.
+        ("7.6", False, []),
+        ("100", False, []),
+        ("101", False, [("review", "far_slowed")]),
+        ("50", True, []),
+        ("51", True, [("review", "far_slowed")]),
+    ],
+)
+def test_a_reactor_alone_does_for_a_cable_of_middling_length(metres, immersed, expected) -> None:
+    document = plain_motor(metres, **REACTOR, **{"/motor/immersed": immersed})
+    assert verdicts(document, WAVE) == expected
+    assert verdicts(in_metric(document), WAVE) == expected
+
+
+@pytest.mark.parametrize(("bears", "expected"), [
+    ("1000", [("review", "peak_slowed")]), ("1426", []),  # 1290 V at the most
+])  # fmt: skip
+def test_behind_a_reactor_the_motors_peak_counts(bears, expected) -> None:
+    peak = {"/motor/peak_voltage_limit": q(bears, "V")}
+    assert verdicts(plain_motor("150", **REACTOR, **peak), WAVE) == expected
+    assert verdicts(plain_motor("60", **REACTOR, **peak), WAVE) == []
+    stated = {"/motor/inverter_suitability": "yes_stated"}
+    assert verdicts(plain_motor("150", **REACTOR, **stated), WAVE) == []
+
+
 def test_what_makes_a_long_cable_ordinary() -> None:
     far = plain_motor("100")
     assert verdicts(far, WAVE) == [("review", "far")]
@@ -117,10 +148,27 @@ def test_the_filter_counts() -> None:
     }  # fmt: skip
     assert verdicts(drop("3 AWG", "20", **filtered), DROP) == [("note", "filter")]  # 4.4 %
     volts = filtered | {"/drive/filter_voltage_drop": q("25", "V")}
-    assert verdicts(drop("3 AWG", "20", **volts), DROP) == [("review", "filter")]  # 5.4 + 0.4 %
+    assert verdicts(drop("3 AWG", "20", **volts), DROP) == [("note", "filter")]  # 5.4 + 0.4 %
     unknown = without(drop("3 AWG", "20", **filtered), "/drive/filter_voltage_drop")
     (missing,) = lacking(judged(unknown), DROP)
     assert missing.needs == ("/drive/filter_voltage_drop",)
+
+
+@pytest.mark.parametrize(
+    ("fitted", "lost", "metres", "expected"),
+    [
+        # 4 to 8 % in a sine-wave filter are ordinary (common practice); 0.01854 % per m of cable.
+        ("sine_wave", "8", "107", [("note", "filter")]),  # 9.98 %
+        ("sine_wave", "8", "109", [("review", "filter")]),  # 10.02 %
+        ("sine_wave", "1", "271", [("review", "filter")]),  # 5.03 % in the cable alone
+        ("sine_wave", "1", "268", [("note", "filter")]),
+        ("dv_dt", "4.5", "26", [("note", "filter")]),  # 4.98 %
+        ("dv_dt", "4.5", "28", [("review", "filter")]),  # 5.02 %
+    ],
+)
+def test_what_a_sine_wave_filter_loses_is_granted(fitted, lost, metres, expected) -> None:
+    filtered = {"/drive/output_filter_fitted": fitted, "/drive/filter_voltage_drop": q(lost, "%")}
+    assert verdicts(drop("3 AWG", metres, **filtered), DROP) == expected
 
 
 def test_a_long_well_cable_with_a_filter_is_ordinary() -> None:
