@@ -127,7 +127,7 @@ REFLECTED_WAVE = Rule(
     condition="Without a dv/dt or sine-wave filter, at 380 V and more: the peak at the motor does "
     "not exceed what it states; a motor that states nothing has at most 30 m of cable (immersed "
     "15 m), noted from about 7.5 m. A reactor alone slows the pulses' rise: nothing is said up to "
-    "100 m (immersed 50 m). A cable longer than the drive allows is judged as if shortened to that.",
+    "100 m (immersed 50 m). A cable longer than the drive allows is judged as if shortened so.",
     source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory; those with a "
     "reactor: common practice, no source",
     subject=LENGTH,

@@ -1,11 +1,10 @@
 """Rules of sleep and wake."""
 
 from collections.abc import Iterator
-from math import ceil
 
-from calculations.aspects import group, holding, loop, pumping, storage, suction
+from calculations.aspects import holding, loop, pumping, storage, suction
 from calculations.aspects.storage import WAKE, wake_value
-from calculations.case import Case, Missing
+from calculations.case import Case
 from calculations.derived import speeds
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
@@ -81,50 +80,16 @@ SLEEP_RANGE = Rule(
 
 
 def _better(case: Case, zero_flow: float) -> dict[str, str]:
-    """The sleep frequency to propose, and the remedy: to set it, if this rule and the next allow.
-
-    Rounded up to what a drive is set to, 0.1 Hz. Where the usual room over zero flow lets the pump
-    deliver too much, the least room is tried.
-    """
-    least = case.limit("loop.sleep-window.least")
-    usual = max(case.limit("loop.sleep-order.above"), least)
-    lowest = case.find(MINIMUM)
-    floor = lowest.si if lowest is not None else 0.0
-    for room in (usual, least):
-        frequency = ceil(max(zero_flow + room, floor) * 10 - 1e-6) / 10
-        sensible = str(about(frequency, "Hz"))
-        if _may_sleep_at(case, frequency):
-            better = f"Set the sleep frequency to about {sensible}."
-            return {"sensible": sensible, "better": better}
+    """The sleep frequency to propose, and the remedy: to set it, if these rules allow."""
+    frequency, fits = speeds.sensible_sleep(case, zero_flow)
+    sensible = str(about(frequency, "Hz"))
     better = (
-        "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
+        f"Set the sleep frequency to about {sensible}."
+        if fits
+        else "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
         f"sense, {sensible}, is the maximum or more, or the pump would still deliver too much."
     )
     return {"sensible": sensible, "better": better}
-
-
-def _may_sleep_at(case: Case, frequency: float) -> bool:
-    """Whether a sleep frequency is below the maximum and delivers little; True if not known."""
-    highest = case.find(MAXIMUM)
-    if highest is not None and frequency >= highest.si:
-        return False
-    try:
-        flows = [speeds.flow_at_set_point(case, frequency, end) for end in suction.ENDS]
-        best = _best_flow(case, frequency)
-    except Missing:
-        return True
-    if _is_its_share(case, flows[0]):
-        return False
-    shares = zip(flows, ("busy", "beyond"), strict=True)
-    return not best or all(
-        flow <= case.limit(f"loop.sleep-window.{name}") * best for flow, name in shares
-    )
-
-
-def _is_its_share(case: Case, flow: float) -> bool:
-    """Whether a flow [m3/s] is the pump's share of the design flow, or more."""
-    wanted = case.find("/site/system_design_flow")
-    return wanted is not None and not below(flow, wanted.si / group.sharing(case))
 
 
 def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
@@ -143,7 +108,7 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
-    if wanted is not None and _is_its_share(case, flow):
+    if wanted is not None and speeds.is_its_share(case, flow):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
         yield SLEEP_ORDER.finding(
             "immediate", "review", place, compared=compared, **_better(case, zero_flow)
@@ -223,7 +188,7 @@ def _much_flow(
     case: Case, place: str, compared: dict[str, Shown | Quantity], zero_flow: float
 ) -> Iterator[Finding]:
     """Asleep while a good part of the pump's best flow is still being drawn."""
-    best = _best_flow(case, case.si(SLEEP))
+    best = speeds.best_flow(case, case.si(SLEEP))
     least, most = case.value("sleep.flow"), case.value("sleep.flow-at-highest-suction")
     share = case.limit("loop.sleep-window.share")
     if not best or not above(most, share * best):
@@ -248,15 +213,6 @@ def _much_flow(
 def _another_way(case: Case) -> bool:
     stops = case.is_("/settings/no_flow_response", "stop", "stop_and_retry")
     return stops or case.find("/site/minimum_flow_path") not in (None, "none")
-
-
-def _best_flow(case: Case, frequency: float) -> float | None:
-    """Best-efficiency flow [m3/s] at a frequency [Hz]."""
-    curve, speed = pumping.curve(case), pumping.speed(case, frequency)
-    stated = case.find("/pump/best_efficiency_flow")
-    if stated is not None:
-        return float(stated.si * speed / curve.speed)
-    return curve.best_efficiency_flow(speed=speed)
 
 
 SLEEP_WINDOW = Rule(

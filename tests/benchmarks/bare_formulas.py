@@ -14,7 +14,7 @@ protections, words that have to agree, and figures that are compared as they sta
 """
 
 from collections.abc import Sequence
-from math import exp, hypot, log, pi, sqrt
+from math import ceil, exp, hypot, log, pi, sqrt
 from typing import Any
 
 from tests.benchmarks.bare_curves import Curve, fit, meeting, slope, value
@@ -162,7 +162,7 @@ def _speeds(n: Any, out: Results, heads: Curve, density: float, highest: float) 
     zero = [n.curve_speed * sqrt(head / shut_off) * per_speed for head in needed]
     for end, each in zip(ends, zero, strict=True):
         out[f"speed.zero-flow-{end}", "/pump"] = each
-    out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = zero[0] + 1.0
+    out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = ceil((zero[0] + 1.0) * 10) / 10
     for end, head in zip(("", "-at-highest-suction"), needed, strict=True):
         s = sqrt(head / at_least)
         out[f"speed.at-minimum-continuous-flow{end}", "/pump"] = n.curve_speed * s * per_speed

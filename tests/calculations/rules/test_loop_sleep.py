@@ -10,6 +10,7 @@ from calculations.rules.loop_sleep import SLEEP_ORDER, SLEEP_WINDOW
 from tests.calculations.building import (
     booster,
     changed,
+    derived,
     in_metric,
     judged,
     lacking,
@@ -206,9 +207,13 @@ def test_what_the_remedy_proposes_is_accepted(highest, proposed, frequency):
              *of_rule(judged(changed(asleep_at(frequency), site)), WINDOW)]  # fmt: skip
     (finding,) = found
     remedy = {ORDER: SLEEP_ORDER, WINDOW: SLEEP_WINDOW}[finding.rule].remedy(finding)
+    told = [each.shown.value for each in judged(changed(asleep_at(frequency), site)).derived
+            if each.id == "sleep.sensible-frequency"]  # fmt: skip
     if proposed is None:
         assert remedy.startswith("Let flow or power put the pump to sleep")
+        assert told == []
         return
+    assert [f"{float(value):g} Hz" for value in told] == [proposed]
     assert remedy == f"Set the sleep frequency to about {proposed}."
     again = changed(asleep_at(proposed.removesuffix(" Hz")), site)
     assert verdicts(again, ORDER) == []
@@ -221,8 +226,10 @@ def test_no_sleep_frequency_below_the_minimum_is_proposed():
         asleep_at("46.5", minimum_frequency=q("44", "Hz")),
         {"/site/suction_pressure_high": q("45", "psi")},
     )
-    (finding,) = of_rule(judged(document), WINDOW)
+    judgement = judged(document)
+    (finding,) = of_rule(judgement, WINDOW)
     assert finding.parameters["sensible"] == "44 Hz"
+    assert derived(judgement, "sleep.sensible-frequency").si == 44
 
 
 def test_a_minimum_far_above_zero_flow_is_not_said_to_be_just_above_it():
