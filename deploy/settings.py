@@ -231,7 +231,12 @@ CELERY: dict[str, Any] = {
     "task_default_queue": "stationbook",
     "task_ignore_result": True,
     "task_acks_late": True,  # a message is done when its work is done
-    "task_reject_on_worker_lost": True,  # and comes back when the process doing it dies
+    # And comes back when the process doing it dies: once, behind all others. What kills its process
+    # each time, as a document that needs more memory than there is, would keep the queue to itself;
+    # the relay asks for it again, ever more seldom. Rejected where that cannot be sent.
+    "task_retry_on_worker_lost": True,
+    "task_reject_on_worker_lost": True,
+    "task_annotations": {"*": {"max_retries": 1, "default_retry_delay": 0}},
     "task_time_limit": TASK_SECONDS,
     "task_publish_retry": False,  # the relay comes round again
     "worker_prefetch_multiplier": 1,

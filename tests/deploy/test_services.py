@@ -5,6 +5,7 @@ from configparser import RawConfigParser
 
 import pytest
 
+from deploy.settings import TASK_SECONDS
 from tests.database import PROJECT
 
 SERVICES = PROJECT / "deploy" / "services"
@@ -25,10 +26,16 @@ def megabytes(said):
     return int(said[:-1]) * UNITS[said[-1].lower()]
 
 
-def of_container(kind):
-    """Limits of a service in compose.yaml: memory and number of processes."""
+def block_of(kind):
+    """What compose.yaml says of a service alone."""
     text = COMPOSE.read_text(encoding="utf-8")
     [block] = re.findall(rf"^  {kind}:\n((?:    .*\n)+)", text, re.MULTILINE)
+    return block
+
+
+def of_container(kind):
+    """Limits of a service in compose.yaml: memory and number of processes."""
+    block = block_of(kind)
     [memory] = re.findall(r"^    mem_limit: (\w+)", block, re.MULTILINE)
     [number] = re.findall(r"^    pids_limit: (\d+)", block, re.MULTILINE)
     return megabytes(memory), int(number)
@@ -42,6 +49,17 @@ def test_services_and_containers_have_the_same_bounds_as_the_page_says(kind):
     said = f"{memory // 1024} GB" if memory >= 1024 else f"{memory} MB"
     [row] = re.findall(rf"^\| {kind}\b.*MB.*$", README.read_text(encoding="utf-8"), re.MULTILINE)
     assert re.search(rf"\| {said}, {number}\b", row)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_being_done_may_be_done_to_its_end_in_a_container_too(kind):
+    """Killed, a document would be made again only when its message comes back."""
+    text = COMPOSE.read_text(encoding="utf-8")
+    usual, *_ = re.findall(r"^  stop_grace_period: (\d+)s", text, re.MULTILINE)
+    own = re.findall(r"^    stop_grace_period: (\d+)s", block_of(kind), re.MULTILINE)
+    assert int(*own or [usual]) >= int(unit(kind)["Service"]["TimeoutStopSec"])
+    if kind == "worker":
+        assert int(*own) > TASK_SECONDS
 
 
 def test_nobody_waits_for_ever_for_a_web_process_that_never_starts():

@@ -6,6 +6,7 @@ import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
@@ -14,7 +15,7 @@ from kombu import Connection
 from deploy.broker import broker_settings
 from deploy.processes import WORKER
 from tests.database import PROJECT
-from tests.faults.killed_task import note_start
+from tests.faults.killed_task import note_start, note_start_and_die
 from tests.faults.test_embedded_postgres import descendants, kill_all, wait_for
 
 pytestmark = [pytest.mark.fault, pytest.mark.django_db]
@@ -41,12 +42,12 @@ def environment(service_environment: dict[str, str]) -> dict[str, str]:
     return {**service_environment, "PATH": os.environ["PATH"]}
 
 
-def queue(file: Path, environment: dict[str, str]) -> None:
+def queue(file: Path, environment: dict[str, str], task: Any = note_start) -> None:
     broker = broker_settings(environment["QUEUE_URL"], visibility_timeout=VISIBILITY)
     with Connection(
         broker["broker_url"], transport_options=broker["broker_transport_options"]
     ) as connection:
-        note_start.apply_async([str(file)], connection=connection)
+        task.apply_async([str(file)], connection=connection)
 
 
 def is_answered(environment: dict[str, str]) -> bool:
@@ -96,3 +97,15 @@ def test_a_task_that_is_done_does_not_come_back(tmp_path, environment):
         queue(later, environment)
         wait_for(later.with_suffix(".done").exists)
     assert len(runs(file)) == 1
+
+
+def test_a_task_that_kills_its_process_each_time_keeps_no_other_waiting(tmp_path, environment):
+    """As a document that needs more memory than there is: the relay asks for it again, later."""
+    deadly, other = tmp_path / "deadly", tmp_path / "other"
+    other.touch()
+    with worker(environment):
+        queue(deadly, environment, note_start_and_die)
+        queue(other, environment)
+        wait_for(other.with_suffix(".done").exists)
+        wait_for(lambda: is_answered(environment))
+    assert 1 <= len(runs(deadly)) <= 2
