@@ -270,3 +270,14 @@ def test_a_loop_on_a_difference_sleeps_as_one_on_a_pressure(sleep, rule, expecte
     right = difference(quantity="differential_pressure", reference="differential")
     document = changed(right, left(sleep_frequency=q(sleep, "Hz")))
     assert verdicts(document, rule) == expected
+
+
+def test_of_a_loop_of_which_little_is_known_the_scaling_tells_the_kind():
+    unknown = {"/sensors/0/quantity": "unknown"} | left(regulated_quantity=None)
+    (found,) = of_rule(judged(changed(booster(), left(set_point=q("10", "m3/h")) | unknown)), RULE)
+    assert found.parameters["kept"] == "The loop is scaled in pressure"
+
+
+def test_a_low_suction_limit_as_a_length_is_offered_as_a_height_of_water():
+    found = only(changed(booster(), left(low_suction_limit=q("10", "ft"))))
+    assert finding_document(found, "")["remedy"].startswith("Write 10 ftH2O")

@@ -49,6 +49,8 @@ def kept(value: str, unit: str = "psi", **more: object):
         ("590", "psi", "outside_span_unit", "590 kPa"),  # 85.6 psi
         ("85", "bar", "outside_span_unit", "85 psi"),
         ("196", "psi", "above_shut_off_unit", "196 ftH2O"),  # 85.0 psi
+        ("200", "psi", "above_shut_off_unit", "200 ftH2O"),  # the end of the span is inside it
+        ("201", "psi", "outside_span_unit", "201 ftH2O"),
         ("85", "ftH2O", "below_service_unit", "85 psi"),  # 36.8 psi, below 60 psi
         ("20", "psi", "below_suction", ""),
     ],

@@ -409,3 +409,28 @@ def test_without_datum_and_location_the_height_may_be_in_the_scaling():
         shifted_booster(), f"{LEFT}/set_point_datum", f"{LEFT}/set_point", "/sensors/0/location"
     )
     assert verdicts(document, "loop.scaling") == []
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "variant"),
+    # Shown from the wrong end, and 2.5 or 3.5 % of 200 psi beside it; common practice, no source.
+    [("200", "0", "swapped"), ("205", "0", "swapped"), ("207", "0", "plain")],
+)
+def test_ends_that_are_swapped(lower, upper, variant):
+    assert verdicts(scaled(lower, upper), "loop.scaling") == [("stop", variant)]
+
+
+def test_a_height_of_nothing_explains_no_shift():
+    level = changed(scaled("25", "225"), {"/sensors/0/tapping_elevation": q("0", "ft")})
+    assert verdicts(level, "loop.scaling") == [("stop", "plain")]
+
+
+def test_a_sensor_without_a_tolerance_is_granted_one_percent():
+    loose = without(scaled("0", "204"), "/sensors/0/tolerance_percent_of_span")
+    assert [each for each, _ in verdicts(loose, "loop.scaling")] == ["review"]
+
+
+def test_the_scaling_to_set_is_told_in_its_own_unit():
+    """200 psi are 13.79 bar."""
+    (found,) = of_rule(judged(scaled("0", "10", "bar")), "loop.scaling")
+    assert (found.parameters["fit_low"], found.parameters["fit_high"]) == ("0 bar", "13.79 bar")

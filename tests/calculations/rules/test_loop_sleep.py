@@ -301,3 +301,34 @@ def test_wake_of_a_level_pumped_down_lies_above_the_set_point():
 def test_wake_names_what_it_lacks():
     (missing,) = lacking(judged(without(booster(), f"{LEFT}/wake_basis")), WAKE)
     assert missing.needs == (f"{LEFT}/wake_basis",)
+
+
+@pytest.mark.parametrize(
+    ("highest", "proposed"),
+    # A hertz above 41.98 Hz is 43.0 Hz, half a hertz 42.5 Hz: neither is below the maximum.
+    [("43.1", "43 Hz"), ("43", "42.5 Hz"), ("42.6", "42.5 Hz"), ("42.5", None)],
+)
+def test_what_is_proposed_is_below_the_maximum(highest, proposed):
+    (found,) = of_rule(judged(asleep_at("42.2", maximum_frequency=q(highest, "Hz"))), WINDOW)
+    better = f"Set the sleep frequency to about {proposed}."
+    assert (found.parameters["better"] == better) is (proposed is not None)
+
+
+def test_a_sleep_below_zero_flow_is_not_narrow_where_it_was_accepted():
+    """41.98 Hz at no flow: 41.5 Hz are not half a hertz above it, but below."""
+    accepted = [(ORDER, f"{LEFT}/sleep_frequency")]
+    assert verdicts(asleep_at("41.5"), ORDER) == [("review", "unreachable")]
+    found = of_rule(judged(asleep_at("41.5"), accepted=accepted), WINDOW)
+    assert [each.variant for each in found] == []
+
+
+def test_the_best_flow_is_that_of_the_plate_at_the_speed_of_sleep():
+    """45.2 Hz of 59.83 Hz (1770 rpm): 0.755 of 1200 gpm; without it 0.755 of the curve's 1000."""
+    site = {"/site/suction_pressure_high": q("45", "psi")}
+    for document, best in (
+        (changed(asleep_at("45.2"), site | {"/pump/best_efficiency_flow": q("1200", "gpm")}), 906),
+        (without(changed(asleep_at("45.2"), site), "/pump/best_efficiency_flow"), 755),
+    ):
+        (found,) = of_rule(judged(document), WINDOW)
+        told = {each.name: each.shown for each in found.compared}["best"]
+        assert (float(told.value), told.unit) == (pytest.approx(best, rel=0.01), "gpm")

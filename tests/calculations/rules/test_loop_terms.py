@@ -154,3 +154,13 @@ def test_filter(filtered, damping, expected):
 def test_a_level_may_be_smoothed_long():
     document = changed(lift_station(), left(feedback_filter_time=q("60", "s")))
     assert verdicts(document, "loop.feedback-filter") == []
+
+
+def test_a_filter_is_asked_for_only_in_a_loop_that_has_one():
+    for document in (
+        without(booster(), f"{LEFT}/feedback_filter_time"),
+        changed(raw_water(), left(feedback_filter_time=q("30", "s"))),
+    ):
+        judgement = judged(document)
+        assert of_rule(judgement, "loop.feedback-filter") == []
+        assert lacking(judgement, "loop.feedback-filter") == []

@@ -126,6 +126,7 @@ def test_where_time_runs_backwards_is_told():
     broken = {TRACE: Recording(times, {"feedback": Column("psi", [85.0] * 8)})}
     (found,) = of_rule(judged(STEPPED, recordings=broken), "trace.time")
     assert (found.parameters["at"], found.parameters["samples"]) == ("2, 4, 6", "8")
+    assert found.parameters["longest"] == "0 s"
 
 
 def test_gaps_and_what_is_missing_are_told():
