@@ -4,7 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from calculations import system_curves
-from calculations.aspects import holding, pumping
+from calculations.aspects import group, holding, pumping
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing, Waits, once
 from calculations.duty_points import duty_points
@@ -91,6 +91,21 @@ def flow(case: Case, frequency: float, end: End) -> float:
     if not found:
         raise Missing(POINTS, because="pump and system do not meet")
     return found[-1].pump_flow
+
+
+@once
+def flow_together(case: Case, frequency: float, end: End) -> float:
+    """Flow on the system [m3/s] of all pumps that may run at once, each at a frequency [Hz].
+
+    That of this pump alone where nothing flows, or none other may run.
+    """
+    pumps, alone = group.sharing(case), flow(case, frequency, end)
+    if pumps == 1 or alone == 0:
+        return alone
+    speed = pumping.speed(case, frequency)
+    found = duty_points(curve=pumping.curve(case), system=curve(case, end), speed=speed,
+                        pumps=pumps, extrapolate=True).points  # fmt: skip
+    return found[-1].pump_flow * pumps if found else alone
 
 
 def main_velocity(case: Case, flow: float) -> float:

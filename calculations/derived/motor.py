@@ -10,6 +10,25 @@ from calculations.rules.motor_cooling import allowed_ambient, is_cooled_by_air
 from calculations.rules.motor_power import phases
 from calculations.rules.scope import has_slip
 
+READ_HERE = (
+    "/event/ambient_temperature", "/drive/ambient_at_drive", "/event/liquid_temperature",
+    "/site/liquid_temperature_max",
+)  # fmt: skip
+
+
+def _air_unit(case: Case) -> str:
+    """Unit of air temperatures: that in which others are read here, or goes with the elevation's.
+
+    A plate states its ambient in degC in America too (NEMA MG 1): that comes last.
+    """
+    for place in READ_HERE:
+        found = case.find(place)
+        if found is not None:
+            return str(found.unit)
+    if case.quantity("/site/elevation").unit == "ft":
+        return "degF"
+    return like("/motor/ambient_rated", "degC")(case)
+
 
 def _poles(case: Case) -> float:
     stated = case.find("/motor/poles")
@@ -215,7 +234,7 @@ VALUES = (
         formula="t = t_n - k (h - 1000 m) / 100 m; k by thermal class: A 0.6 K, E 0.75 K, "
         "B 0.8 K, F 1 K, H 1.25 K",
         source="IEC 60034-1, from memory",
-        unit=like("/event/ambient_temperature", "degC", "/motor/ambient_rated"),
+        unit=_air_unit,
         compute=allowed_ambient,
         subject="/motor/ambient_rated",
         applies=is_cooled_by_air,

@@ -177,7 +177,7 @@ def _bearing(case: Case, place: str) -> Iterator[Finding]:
     yield BEARING.finding(
         "hot", severity, place,
         compared={"read": hottest, "limit": show(exceeded, hottest.unit)},
-        limit=f"{show(review, 'degC')} review, {show(stop, 'degC')} stop",
+        limit=f"{show(review, hottest.unit)} review, {show(stop, hottest.unit)} stop",
     )  # fmt: skip
 
 

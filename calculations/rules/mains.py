@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, pumping, system
+from calculations.aspects import group, holding, pumping, system
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, roughly
@@ -31,7 +31,9 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
     )
     for variant, pointer, severity in ends:
         frequency = case.quantity(pointer)
-        flow = system.flow(case, frequency.si, "high")
+        # Solids that one pump lets lie the others move along: nobody needs them moved all day.
+        running = system.flow_together if variant == "maximum" else system.flow
+        flow = running(case, frequency.si, "high")
         if flow == 0:
             raise _no_flow(case, pointer)
         velocity = system.main_velocity(case, flow)
@@ -42,8 +44,14 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
             variant, severity, case.place(pointer),
             compared={"frequency": frequency, "velocity": about(velocity, unit)},
             limit=f"at least {roughly(least, unit)}", least=roughly(least, unit),
+            pumps=_pumps(case),
         )  # fmt: skip
         return
+
+
+def _pumps(case: Case) -> str:
+    pumps = group.sharing(case)
+    return f" with {pumps} pumps" if pumps > 1 else ""
 
 
 def _no_flow(case: Case, pointer: str) -> Missing | Waits:
@@ -58,8 +66,8 @@ VELOCITY = Rule(
     title="Velocity in a main that carries solids",
     severities=("review", "note"),
     condition="With sewage, sludge or raw water the velocity in the main reaches 0.6 m/s at the "
-    "maximum frequency; less at the minimum frequency is a note, since it has to be reached "
-    "somewhere in each day.",
+    "maximum frequency of all pumps that may run at once, at the lowest lift; less at the minimum "
+    "frequency of one is a note, since it has to be reached somewhere in each day.",
     source="common practice, from memory",
     subject=MAXIMUM,
     needs=(MINIMUM, MAXIMUM, "/site/pipeline/inside_diameter"),
@@ -68,8 +76,8 @@ VELOCITY = Rule(
     check=_velocity,
     limits={"least": Limit(0.6, "m/s", "to keep solids moving", "higher", "from memory")},
     sentences={
-        "maximum": "Even at {frequency} the liquid moves at {velocity} only, less than the {least} "
-        "that keep solids moving.",
+        "maximum": "Even at {frequency}{pumps} the liquid moves at {velocity} only, less than the "
+        "{least} that keep solids moving.",
         "minimum": "At {frequency} the liquid moves at {velocity}, less than the {least} that keep "
         "solids moving: it has to run faster for a while each day.",
     },

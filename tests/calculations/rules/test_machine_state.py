@@ -98,7 +98,11 @@ def test_temperature_of_the_motor_needs_the_class():
 )
 def test_temperature_of_the_bearings(value, expected):
     read_ = [q("110", "degF"), q(value, "degF")]
-    assert serious(judged(changed(booster(), {f"{POINT}/bearing_temperatures": read_}))) == expected
+    judgement = judged(changed(booster(), {f"{POINT}/bearing_temperatures": read_}))
+    assert serious(judgement) == expected
+    # 95 and 120 degC in the unit of the reading
+    limits = {found.limit for found in of_rule(judgement, BEARING)}
+    assert limits <= {"203 degF review, 248 degF stop"}
 
 
 @pytest.mark.parametrize(

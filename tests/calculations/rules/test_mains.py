@@ -8,6 +8,7 @@ and 5.07 ft/s; 0.6 m/s are 1.969 ft/s.
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -39,6 +40,20 @@ def test_velocity(bore, expected):
     document = changed(raw_water(), {"/site/pipeline/inside_diameter": q(bore, "in")})
     assert verdicts(document, RULE) == expected
     assert verdicts(in_metric(document), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("bore", "expected"), [("14.5", [("note", "minimum")]), ("14.7", [("review", "maximum")])]
+)
+def test_two_pumps_move_what_one_lets_lie(bore, expected):
+    """Half each: (261.5 - 150) / (0.95 / 4 + 0.8163) 10^-4 = 1029^2; 1.969 ft/s in 14.6 in."""
+    both = left(pump_arrangement="lead_lag", pumps_in_group=2, pumps_maximum_running=2)
+    document = changed(raw_water(), both | {"/site/pipeline/inside_diameter": q(bore, "in")})
+    assert verdicts(document, RULE) == expected
+    one = changed(document, left(pumps_maximum_running=1))
+    assert verdicts(one, RULE) == [("review", "maximum")]
+    told = [finding_document(each, "")["sentence"] for each in of_rule(judged(document), RULE)]
+    assert ("at 60 Hz with 2 pumps the" in told[0]) is (expected[0][1] == "maximum")
 
 
 @pytest.mark.parametrize("liquid", ["potable", "reclaimed"])

@@ -156,6 +156,28 @@ def test_at_1800_m_a_rise_of_class_b_allows_33_degrees() -> None:
     assert verdicts(warm("35", "68.0", high_site()), AMBIENT) == [("review", "warm")]
 
 
+ALL = ["/event/ambient_temperature", "/drive/ambient_at_drive", "/event/liquid_temperature",
+       "/site/liquid_temperature_max"]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("gone", "elevation", "shown"),
+    [
+        # 40 degC less 8 x 0.8 K: 33.6 degC, 92.48 degF.
+        ([], "ft", ("92.48", "degF")),
+        (["/event/ambient_temperature"], "ft", ("92.48", "degF")),
+        (ALL, "ft", ("92.48", "degF")),
+        (ALL, "m", ("33.6", "degC")),  # nothing here but a plate, which is in degC everywhere
+    ],
+)
+def test_it_is_told_as_temperatures_are_read_there(gone, elevation, shown) -> None:
+    high = q("1800", "m") if elevation == "m" else q("5905.5", "ft")
+    document = without(high_site(), *gone)
+    document = changed(document, {"/site/elevation": high, "/motor/ambient_rated": q("40", "degC")})
+    found = derived(judged(document), "motor.allowed-ambient").shown
+    assert (found.value, found.unit) == shown
+
+
 @pytest.mark.parametrize(
     ("rise", "insulation", "celsius"),
     [
