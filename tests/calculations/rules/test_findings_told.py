@@ -94,7 +94,7 @@ TOLD: list[Told] = [
      {"set": "50 Hz", "plate": "60 Hz", "deviation": "-16.7 %", "voltage": "460 V"}),
     ("machine.bearing-temperature",
      {f"{POINT}/bearing_temperatures": [q("110", "degF"), q("230", "degF")]},
-     POINT, "95 degC review, 120 degC stop", {}),
+     POINT, "203 degF review, 248 degF stop", {}),
     ("speed.minimum-permitted", {"/pump/minimum_frequency_permitted": q("40", "Hz")},
      f"{LEFT}/minimum_frequency", "at least 40 Hz", {"minimum": "36 Hz", "permitted": "40 Hz"}),
     ("speed.maximum-speed", {f"{LEFT}/maximum_frequency": q("66", "Hz")},
