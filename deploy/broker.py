@@ -1,7 +1,7 @@
 """The queue of background work: PostgreSQL itself, or the broker that QUEUE_URL names."""
 
 from typing import Any
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from psycopg import ProgrammingError
 from psycopg.conninfo import conninfo_to_dict
@@ -58,10 +58,15 @@ def _refuse_unreadable(url: str) -> None:
 
 
 def _over_postgresql(url: str, visibility_timeout: int) -> dict[str, Any]:
+    values = _values(url)
+    # Of the address the client library takes the transport alone; the rest is what it logs: without
+    # a host it says that it goes to localhost, wherever it goes.
+    host = quote(values.get("host") or "socket", safe="")
+    port = values.get("port", "").partition(",")[0] or "5432"
     return {
-        "broker_url": "pgmq://",
+        "broker_url": f"pgmq://{host}:{port}",
         "broker_transport_options": {
-            "conn_string": _dsn(url),
+            "conn_string": " ".join(f"{name}={value}" for name, value in values.items()),
             "init_extension": False,  # installed from SQL when the database was prepared
             "visibility_timeout": visibility_timeout,
             "use_notify": True,
@@ -73,7 +78,7 @@ def _over_postgresql(url: str, visibility_timeout: int) -> dict[str, Any]:
     }
 
 
-def _dsn(url: str) -> str:
+def _values(url: str) -> dict[str, str]:
     try:
         values = {name: str(value) for name, value in conninfo_to_dict(url).items()}
     except ProgrammingError:  # whose words may hold a part of the password
@@ -84,4 +89,4 @@ def _dsn(url: str) -> str:
     for name, value in values.items():
         if NEEDS_QUOTES & set(value):
             raise BrokerError(f"QUEUE_URL: {name} may hold no space, quote or backslash.")
-    return " ".join(f"{name}={value}" for name, value in values.items())
+    return values
