@@ -106,6 +106,8 @@ class Case:
         # An attribute, not a method: rules ask thousands of times.
         self.find: Callable[[str], Any] = _Found({"": subject, **roots}).__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
+        self.limit: Callable[[str], float] = self._limits.__getitem__
+        """A rule's limit in SI, as this client has set it."""
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
@@ -130,10 +132,7 @@ class Case:
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
         values = tuple(map(self.find, pointers))
-        for value in values:
-            if value is None:
-                break
-        else:
+        if all(values) or not any(value is None for value in values):
             return values
         pairs = zip(pointers, values, strict=True)
         raise Missing(*(self.place(pointer) for pointer, value in pairs if value is None))
@@ -188,10 +187,6 @@ class Case:
             return self.value(name)
         except (Missing, Waits):
             return None
-
-    def limit(self, name: str) -> float:
-        """A rule's limit in SI, as this client has set it."""
-        return self._limits[name]
 
     # -- what the parts of the subject are to each other -------------------------------------
 

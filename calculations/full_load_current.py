@@ -4,6 +4,7 @@ US practice, three-phase induction motors. The table sizes conductors and short-
 overload protection goes by the plate. Modern motors draw less than the table.
 """
 
+from bisect import bisect
 from dataclasses import dataclass
 
 from calculations import guards, motor_guards
@@ -58,6 +59,9 @@ SAME_RATING = 0.02
 """Difference [1] within which a power is the listed horsepower: 0.746 kW for 1 hp, 37 kW for 50."""
 
 
+LISTED = sorted(TABLE_430_250)
+
+
 @dataclass(frozen=True, slots=True)
 class RatioBand:
     """Lowest and highest ordinary ratio [1] of plate current to table current."""
@@ -86,7 +90,9 @@ def listed_horsepower(*, power: float) -> float:
     """
     guards.positive(power=power)
     horsepower = power / MECHANICAL_HORSEPOWER
-    nearest = min(TABLE_430_250, key=lambda listed: abs(listed - horsepower) / listed)
+    above = bisect(LISTED, horsepower)
+    neighbours = LISTED[max(above - 1, 0) : above + 1]
+    nearest = min(neighbours, key=lambda listed: abs(listed - horsepower) / listed)
     if abs(nearest - horsepower) > SAME_RATING * nearest:
         raise InvalidInput("power", f"{horsepower:.4g} hp is not listed in Table 430.250")
     return nearest

@@ -14,6 +14,8 @@ from calculations.rule import Rule, Value, always_waits, elements
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
+_CONDITIONS = dict.fromkeys(each.applies for each in RULES)
+"""Each asked once of a case, whichever rules apply under it."""
 Doubts = dict[str, dict[str, str]]
 """By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
 
@@ -40,8 +42,9 @@ def judge(
     before = None if earlier is None else case_of(earlier, limits)
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
     judging = Judging(case, accepted)
+    concerned = {applies for applies in _CONDITIONS if applies(case)}
     for each in RULES:
-        if each.applies(case):
+        if each.applies in concerned:
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
     derived = tuple(_derived(case))
@@ -107,7 +110,7 @@ class Judging:
         before = len(findings)
         try:
             needs = _needs(each, place) if each.each else each.needs
-            if needs:
+            if not all(map(self.case.find, needs)):
                 self.case.require(*needs)
             # What was found before something lacked stays found: `+=` takes one by one.
             findings += each.check(self.case, place)

@@ -203,9 +203,8 @@ class PumpCurve:
         )
 
     def _power(self, ratio: float, at: float, flow: float, density: float) -> float | None:
-        value = _read(self.shaft_powers, at)
-        if value is not None:
-            return value * ratio**3 * density / self.density
+        if self.shaft_powers is not None and _covers(self.shaft_powers, at):
+            return self.shaft_powers.value(at) * ratio**3 * density / self.density
         head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
         if head is None or not efficiency:
             return None
@@ -326,9 +325,7 @@ def _efficiencies(points: Sequence[CurvePoint]) -> list[tuple[float, float | Non
     return [(point.flow, 0.0 if point.flow == 0.0 else point.efficiency) for point in points]
 
 
-def _covers(shape: CurveShape | None, at: float, extrapolate: bool = False) -> bool:
-    if shape is None:
-        return False
+def _covers(shape: CurveShape, at: float, extrapolate: bool = False) -> bool:
     knots = shape.knots
     return knots[0] <= at and (extrapolate or at <= knots[-1] * ROUNDING)
 

@@ -135,8 +135,7 @@ def system_through_points(*, flows: Sequence[float], heads: Sequence[float]) -> 
     Equation: as in `curve_shapes.through_points`.
     Source: FRITSCH-BUTLAND-1984.
     """
-    for flow in flows:
-        guards.not_negative(flows=flow)
+    guards.all_not_negative(flows=flows)
     return PointsCurve(shape=through_points(abscissas=flows, ordinates=heads))
 
 

@@ -101,8 +101,7 @@ def are_check_points(*, shares: Sequence[float]) -> bool:
     Equation: x = 0.05 k, or x_(i+1) - x_i the same for all i.
     Source: common practice, no source.
     """
-    for share in shares:
-        guards.finite(shares=share)
+    guards.all_finite(shares=shares)
     ordered = sorted(shares)
     steps = [step for a, b in pairwise(ordered) if (step := b - a) > _SET_WITHIN]
     even = len(steps) > 1 and max(steps) - min(steps) <= _SET_WITHIN

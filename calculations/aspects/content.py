@@ -136,7 +136,8 @@ def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
     return tuple(
         name
         for name, conditions in marked(type(part))
-        if _is_blank(getattr(part, name), says_nothing) and _is_needed(case, part, conditions)
+        if ((value := getattr(part, name)) is None or _is_blank(value, says_nothing))
+        and _is_needed(case, part, conditions)
     )
 
 
@@ -144,4 +145,4 @@ EMPTY: tuple[Any, ...] = ("", [])
 
 
 def _is_blank(value: Any, says_nothing: tuple[Any, ...]) -> bool:
-    return value is None or (isinstance(value, (str, list)) and value in says_nothing)
+    return isinstance(value, (str, list)) and value in says_nothing

@@ -1,7 +1,7 @@
 """Levels of a wet well or tank as they are set, in one frame, whatever they are written in."""
 
 from calculations.aspects import kinds, loop
-from calculations.case import Case
+from calculations.case import Case, once
 
 EMPTYING = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
 FILLING = ("low_level_cutoff", "lag_start_level", "start_level", "stop_level", "high_level_alarm")
@@ -26,6 +26,7 @@ def empties(case: Case) -> bool | None:
     return False if case.is_("/site/kind", "reservoir_fill") else None
 
 
+@once
 def are_set(case: Case) -> bool:
     """Whether levels start or stop the pump, or should."""
     given = any(case.find(f"/settings/{name}") is not None for name in EMPTYING)

@@ -26,13 +26,14 @@ class Range(NamedTuple):
 
     def at(self, share: float) -> float:
         """The value at a share of the span [1]."""
-        return self.low + share * self.span
+        return self.low + share * (self.high - self.low)
 
     def share(self, value: float) -> float:
         """The share of the span [1] that a value stands at."""
-        if self.span == 0:
+        span = self.high - self.low
+        if span == 0:
             raise InvalidInput("span", "expected the ends of the range to differ")
-        return (value - self.low) / self.span
+        return (value - self.low) / span
 
 
 # -- what is regulated ----------------------------------------------------------------------------

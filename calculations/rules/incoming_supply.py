@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import sqrt
 
 from calculations import supply
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, entered, percent, rough_percent, show
 from calculations.rules import mix_ups, motor_power
@@ -46,6 +46,7 @@ def line_voltages(case: Case) -> list[Quantity]:
     return found
 
 
+@once
 def mean_voltage(case: Case) -> float:
     """Mean of the measured line-to-line voltages [V]."""
     found = line_voltages(case)
@@ -198,6 +199,7 @@ def _is_judged_on_voltage(case: Case) -> bool:
     return known and (has_drive(case) or across_the_line(case))
 
 
+@once
 def supply_voltage(case: Case) -> tuple[str, float, float]:
     """Where the voltage is from, the voltage [V], and its rounding [V]; measured goes first."""
     found = case.find(VOLTAGES)

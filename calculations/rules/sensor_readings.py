@@ -151,10 +151,10 @@ def band_problem(case: Case, place: str) -> Point | None:
         signal = point.signal
         if signal is None or signal.kind != "current":
             continue
-        share = ranged.share(point.applied)
-        inside = not below(min(share, 1 - share), room)
-        if inside and signals.loop_state(current=signal.si) in FAILURES:
-            return point
+        if signals.loop_state(current=signal.si) in FAILURES:
+            share = ranged.share(point.applied)
+            if not below(min(share, 1 - share), room):
+                return point
     return None
 
 
