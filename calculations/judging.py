@@ -1,6 +1,6 @@
 """Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Container, Iterable, Mapping
 from functools import cache
 from math import isfinite
 
@@ -14,8 +14,9 @@ from calculations.rule import Rule, Value, always_waits, elements
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
-_CONDITIONS = dict.fromkeys(each.applies for each in RULES)
-"""Each asked once of a case, whichever rules apply under it."""
+Condition = Callable[[Case], bool]
+CONDITIONS = tuple(dict.fromkeys(each.applies for each in (*RULES, *VALUES)))
+"""Each is asked once of a case, however many rules and values apply under it."""
 Doubts = dict[str, dict[str, str]]
 """By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
 
@@ -42,12 +43,12 @@ def judge(
     before = None if earlier is None else case_of(earlier, limits)
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
     judging = Judging(case, accepted)
-    concerned = {applies for applies in _CONDITIONS if applies(case)}
+    concerned = {applies for applies in CONDITIONS if applies(case)}
     for each in RULES:
         if each.applies in concerned:
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
-    derived = tuple(_derived(case))
+    derived = tuple(_derived(case, concerned))
     for read in filter(None, (case, before)):
         read.let_go()
     return Judgement(VERSION, derived, found, lacking, judging.judged)
@@ -171,9 +172,9 @@ def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
     return tuple(place + need[1:] if need.startswith("./") else need for need in needs)
 
 
-def _derived(case: Case) -> Iterable[Derived]:
+def _derived(case: Case, concerned: Container[Condition]) -> Iterable[Derived]:
     for each in VALUES:
-        if not each.applies(case):
+        if each.applies not in concerned:
             continue
         for place, si in _computed(each, case):
             try:

@@ -119,6 +119,7 @@ def _rated(case: Case) -> tuple[float, float]:
     return float(speed_.si), float(frequency_.si)
 
 
+@once
 def transmission(case: Case) -> float:
     """Motor speed over pump speed [1]; 1 where they are coupled directly."""
     stated = case.find("/pump_set/transmission_ratio")

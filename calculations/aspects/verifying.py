@@ -41,9 +41,10 @@ class Point(NamedTuple):
         """What the transmitter says: by its signal, else as it is shown."""
         return self.by_signal if self.by_signal is not None else self.shown
 
-    def granted(self, most: float) -> float:
-        """Half a last digit of the reading, and of the value applied no more than `most`."""
-        return self.reading_rounding + min(self.rounding - self.reading_rounding, most)
+    def granting(self, most: float) -> "Point":
+        """The point with no more than `most` granted to the digits of the value applied."""
+        own = self.reading_rounding
+        return Point(*self[:-2], own + min(self.rounding - own, most), own)
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ def check(case: Case, place: str, state: State) -> Check:
         _point(case, f"{place}/{state}/{index}", each, chain) for index, each in enumerate(points)
     )
     most = applied_grant(case, place, chain, read)
-    read = tuple(each._replace(rounding=each.granted(most)) for each in read)
+    read = tuple(each.granting(most) for each in read)
     readable = tuple(point for point in read if point.indicated is not None)
     if not readable:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")

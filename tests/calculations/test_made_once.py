@@ -2,11 +2,12 @@
 
 import gc
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from pydantic import BaseModel
 
-from calculations import acceptance, hydraulics, motors, signals
+from calculations import acceptance, hydraulics, judging, motors, signals
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
@@ -94,6 +95,32 @@ def test_no_judgement_leaves_what_only_the_collector_of_garbage_finds(subjects_t
         gc.collect()
         judge(each, earlier=each)
         assert gc.collect() == 0
+
+
+def test_what_many_rules_and_values_apply_under_is_asked_once(monkeypatch):
+    calls = Counter()
+
+    def counting(condition):
+        def applies(case):
+            calls[condition] += 1
+            return condition(case)
+
+        return applies
+
+    conditions = {each: counting(each) for each in judging.CONDITIONS}
+    for name in ("RULES", "VALUES"):
+        declared = getattr(judging, name)
+        there = tuple(replace(each, applies=conditions[each.applies]) for each in declared)
+        monkeypatch.setattr(judging, name, there)
+    monkeypatch.setattr(judging, "CONDITIONS", tuple(conditions.values()))
+    judged(booster())
+    assert calls == dict.fromkeys(conditions, 1)
+
+
+def test_the_place_in_the_range_is_asked_of_a_failing_current_alone(monkeypatch):
+    calls = counted(monkeypatch, sensor_readings, "below")
+    judged(booster())
+    assert calls.total() == 0
 
 
 @pytest.fixture
