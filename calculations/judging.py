@@ -15,7 +15,9 @@ from calculations.rule import Rule, Value, always_waits, elements
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
 Condition = Callable[[Case], bool]
-CONDITIONS = tuple(dict.fromkeys(each.applies for each in (*RULES, *VALUES)))
+CONDITIONS: frozenset[Condition] = frozenset(
+    (*(each.applies for each in RULES), *(each.applies for each in VALUES))
+)
 """Each is asked once of a case, however many rules and values apply under it."""
 Doubts = dict[str, dict[str, str]]
 """By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
