@@ -1,17 +1,13 @@
 """Derived values: speeds that matter, as frequencies, and pressures at no flow."""
 
 from collections.abc import Iterator
-from math import ceil
 
-from calculations import motor_operation, operating_region
-from calculations.aspects import group, holding, load, loop, pumping, suction
+from calculations import motor_operation
+from calculations.aspects import holding, load, loop, pumping, sleeping, suction
 from calculations.aspects.suction import End
-from calculations.case import Case, Missing, Waits
-from calculations.duty_points import duty_points
+from calculations.case import Case, Missing
 from calculations.rule import Value, fixed, like
-from calculations.rules.closeness import below
 from calculations.rules.scope import is_immersed
-from calculations.system_curves import FrictionCurve
 from calculations.units import Quantity
 
 TAPPING = "/regulating_sensor/tapping_elevation"
@@ -57,19 +53,6 @@ def _zero_flow(end: End) -> Value:
 
 
 def _at_minimum_flow(end: End) -> Value:
-    def compute(case: Case) -> float:
-        least = case.si("/pump/minimum_continuous_flow")
-        falls = holding.is_kept_from_a_well(case)
-        speed = operating_region.speed_at_minimum_flow(
-            curve=pumping.curve(case),
-            minimum_flow=least,
-            required_head=holding.required_head(case, "high" if falls else end),
-            drawdown=holding.drawdown(case, least) if falls else 0.0,
-        )
-        if speed is None:
-            raise Missing("/pump/curve_points", because="the minimum flow lies beyond the curve")
-        return pumping.frequency(case, speed)
-
     lowest = end == "low"
     return Value(
         id="speed.at-minimum-continuous-flow" + ("" if lowest else "-at-highest-suction"),
@@ -79,7 +62,7 @@ def _at_minimum_flow(end: End) -> Value:
         "draw-down in proportion to the flow",
         source=AFFINITY,
         unit=fixed("Hz"),
-        compute=compute,
+        compute=lambda case: sleeping.at_minimum_flow(case, end),
         subject="/pump",
         applies=pumping.is_centrifugal,
     )
@@ -122,81 +105,11 @@ def _highest_permitted(case: Case) -> float:
     return min(found)
 
 
-def flow_at_set_point(case: Case, frequency: float, end: End) -> float:
-    """Flow of the pump [m3/s] while it keeps the set point at a frequency [Hz].
-
-    Out of a well the head grows with the flow, from that at the static level.
-    """
-    curve, speed = pumping.curve(case), pumping.speed(case, frequency)
-    falls = holding.is_kept_from_a_well(case)
-    head = loop.required_head(case, "high" if falls else end)
-    if head >= curve.shut_off_head(speed=speed):
-        return 0.0
-    needed = FrictionCurve(
-        static_head=head, coefficient=holding.drawdown(case, 1.0) if falls else 0.0, exponent=1.0
-    )
-    met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
-    if not met:
-        raise Missing("/pump/curve_points", because="the set point lies beyond the curve")
-    return met[-1].pump_flow
-
-
-def sensible_sleep(case: Case, zero_flow: float) -> tuple[float, bool]:
-    """Sleep frequency [Hz] that makes sense over one of zero flow [Hz], and whether it fits.
-
-    Rounded up to what a drive is set to, 0.1 Hz, and not below the minimum frequency. Where the
-    usual room over zero flow lets the pump deliver too much, the least room is tried.
-    """
-    least = case.limit("loop.sleep-window.least")
-    usual = max(case.limit("loop.sleep-order.above"), least)
-    lowest = case.find("/settings/minimum_frequency")
-    floor = lowest.si if lowest is not None else 0.0
-    frequency = 0.0
-    for room in (usual, least):
-        frequency = ceil(max(zero_flow + room, floor) * 10 - 1e-6) / 10
-        if _may_sleep_at(case, frequency):
-            return frequency, True
-    return frequency, False
-
-
-def _may_sleep_at(case: Case, frequency: float) -> bool:
-    """Whether a sleep frequency is below the maximum and delivers little; True if not known."""
-    highest = case.find("/settings/maximum_frequency")
-    if highest is not None and frequency >= highest.si:
-        return False
-    try:
-        flows = [flow_at_set_point(case, frequency, end) for end in suction.ENDS]
-        best = best_flow(case, frequency)
-    except (Missing, Waits):
-        return True
-    if is_its_share(case, flows[0]):
-        return False
-    shares = zip(flows, ("busy", "beyond"), strict=True)
-    return not best or all(
-        flow <= case.limit(f"loop.sleep-window.{name}") * best for flow, name in shares
-    )
-
-
-def is_its_share(case: Case, flow: float) -> bool:
-    """Whether a flow [m3/s] is the pump's share of the design flow, or more."""
-    wanted = case.find("/site/system_design_flow")
-    return wanted is not None and not below(flow, wanted.si / group.sharing(case))
-
-
-def best_flow(case: Case, frequency: float) -> float | None:
-    """Best-efficiency flow [m3/s] at a frequency [Hz]."""
-    curve, speed = pumping.curve(case), pumping.speed(case, frequency)
-    stated = case.find("/pump/best_efficiency_flow")
-    if stated is not None:
-        return float(stated.si * speed / curve.speed)
-    return curve.best_efficiency_flow(speed=speed)
-
-
 def _sensible_sleep(case: Case) -> float:
-    frequency, fits = sensible_sleep(case, holding.zero_flow_frequency(case, "low"))
-    if not fits:
+    found = sleeping.proposal(case)
+    if not found.fits:
         raise Missing("/settings/sleep_method", because="no frequency puts this pump to sleep well")
-    return frequency
+    return found.frequency
 
 
 def _sleep_flow(end: End) -> Value:
@@ -208,7 +121,9 @@ def _sleep_flow(end: End) -> Value:
         "static level, and the draw-down in proportion to the flow",
         source=AFFINITY,
         unit=like("/pump/rated_flow", "m3/h"),
-        compute=lambda case: flow_at_set_point(case, case.si("/settings/sleep_frequency"), end),
+        compute=lambda case: sleeping.flow_at_set_point(
+            case, case.si("/settings/sleep_frequency"), end
+        ),
         subject="/settings/sleep_frequency",
         applies=loop.keeps_pressure_of_pump,
         read_on_site=True,
@@ -285,8 +200,8 @@ VALUES = (
         id="sleep.sensible-frequency",
         title="Sleep frequency that makes sense: a little above where nothing flows at the lowest "
         "suction",
-        formula="f0 + 1 Hz, rounded up to 0.1 Hz, not below the minimum frequency; f0 + 0.5 Hz "
-        "where it would still deliver too much",
+        formula="f0 + 1 Hz, rounded up to 0.1 Hz, at least the minimum frequency and what pump and "
+        "minimum flow ask for; where the pump still delivers too much there, f0 + 0.5 Hz",
         source=f"{AFFINITY}; 1 Hz: common practice (1 to 3 Hz)",
         unit=fixed("Hz"),
         compute=_sensible_sleep,

@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from math import log
 
-from calculations.aspects import group, liquid, loop, pumping, suction, system
+from calculations.aspects import group, liquid, loop, pumping, sleeping, suction, system
 from calculations.case import Case, Waits
-from calculations.derived import speeds
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, percent, show
@@ -281,7 +280,7 @@ def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
     if not below(needed, available):
         yield REACHABLE.finding("never", "review", place, compared=compared)
         return
-    flow = speeds.flow_at_set_point(case, highest.si, "low")
+    flow = sleeping.flow_at_set_point(case, highest.si, "low")
     wanted = _wanted_flow(case)
     if wanted and flow < wanted.si / group.sharing(case) * (
         1 - case.limit("loop.set-point-reachable.flow")

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, loop, pumping, storage, suction
+from calculations.aspects import holding, loop, pumping, sleeping, storage, suction
 from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
-from calculations.derived import speeds
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
 from calculations.rules.closeness import above, below
@@ -79,14 +78,17 @@ SLEEP_RANGE = Rule(
 # -- sleep order --------------------------------------------------------------------------------
 
 
-def _better(case: Case, zero_flow: float) -> dict[str, str]:
-    """The sleep frequency to propose, and the remedy: to set it, if these rules allow."""
-    frequency, fits = speeds.sensible_sleep(case, zero_flow)
+def _better(case: Case) -> dict[str, str]:
+    """The sleep frequency to propose, and the remedy: to set it, if this rule and the next allow.
+
+    Where the usual room over zero flow lets the pump deliver too much, the least room is tried.
+    """
+    frequency, fits = sleeping.proposal(case)
     sensible = str(about(frequency, "Hz"))
+    if fits:
+        return {"sensible": sensible, "better": f"Set the sleep frequency to about {sensible}."}
     better = (
-        f"Set the sleep frequency to about {sensible}."
-        if fits
-        else "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
+        "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
         f"sense, {sensible}, is the maximum or more, or the pump would still deliver too much."
     )
     return {"sensible": sensible, "better": better}
@@ -104,15 +106,13 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
             compared=compared, limit=f"above {show(zero_flow, 'Hz')}",
-            **_better(case, zero_flow),
+            **_better(case),
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
-    if wanted is not None and speeds.is_its_share(case, flow):
+    if wanted is not None and sleeping.is_its_share(case, flow):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
-        yield SLEEP_ORDER.finding(
-            "immediate", "review", place, compared=compared, **_better(case, zero_flow)
-        )
+        yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared, **_better(case))
         return
     yield from _boost_reachable(case)
 
@@ -178,17 +178,15 @@ def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
         yield SLEEP_WINDOW.finding(
             "narrow", "review", place,
             compared=compared, limit=f"at least {show(least, 'Hz')}",
-            **_better(case, zero_flow),
+            **_better(case),
         )  # fmt: skip
         return
-    yield from _much_flow(case, place, compared, zero_flow)
+    yield from _much_flow(case, place, compared)
 
 
-def _much_flow(
-    case: Case, place: str, compared: dict[str, Shown | Quantity], zero_flow: float
-) -> Iterator[Finding]:
+def _much_flow(case: Case, place: str, compared: dict[str, Shown | Quantity]) -> Iterator[Finding]:
     """Asleep while a good part of the pump's best flow is still being drawn."""
-    best = speeds.best_flow(case, case.si(SLEEP))
+    best = sleeping.best_flow(case, case.si(SLEEP))
     least, most = case.value("sleep.flow"), case.value("sleep.flow-at-highest-suction")
     share = case.limit("loop.sleep-window.share")
     if not best or not above(most, share * best):
@@ -205,7 +203,7 @@ def _much_flow(
         compared=compared | {"flow": show(flow, unit), "best": show(best, unit)},
         limit=percent(limits.get(variant, share)),
         share=percent(flow / best),
-        **_better(case, zero_flow),
+        **_better(case),
         lasts=f"; the vessels give that for {roughly(lasts, 's')}" if lasts is not None else "",
     )  # fmt: skip
 

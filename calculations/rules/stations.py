@@ -2,11 +2,10 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import group, holding, kinds, loop, pumping
+from calculations.aspects import group, holding, kinds, loop, pumping, sleeping
 from calculations.aspects.likeness import are_alike
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
-from calculations.derived import speeds
 from calculations.duty_points import speeds_through
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
@@ -171,7 +170,7 @@ def _share_alike(case: Case) -> bool:
 
 def _shared_frequency(case: Case, alone: float, end: End) -> float:
     """Frequency [Hz] at which two share what one gives at another frequency [Hz]."""
-    flow = speeds.flow_at_set_point(case, alone, end)
+    flow = sleeping.flow_at_set_point(case, alone, end)
     head = loop.required_head(case, end)
     if flow <= 0 or head <= 0:
         raise Missing(case.place(SET_POINT), because="one pump alone gives no flow there")

@@ -162,13 +162,20 @@ def _speeds(n: Any, out: Results, heads: Curve, density: float, highest: float) 
     zero = [n.curve_speed * sqrt(head / shut_off) * per_speed for head in needed]
     for end, each in zip(ends, zero, strict=True):
         out[f"speed.zero-flow-{end}", "/pump"] = each
-    out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = ceil((zero[0] + 1.0) * 10) / 10
     for end, head in zip(("", "-at-highest-suction"), needed, strict=True):
         s = sqrt(head / at_least)
         out[f"speed.at-minimum-continuous-flow{end}", "/pump"] = n.curve_speed * s * per_speed
         asleep = n.sleep_frequency / per_speed / n.curve_speed
         met = meeting(heads, asleep, head, 0.0)
         out[f"sleep.flow{end}", f"{LEFT}/sleep_frequency"] = met
+    at_least_flow = out["speed.at-minimum-continuous-flow", "/pump"]
+    floor = max(zero[0] + 1.0, n.minimum_frequency, n.minimum_permitted, at_least_flow)
+    sensible = ceil(floor * 10 - 1e-6) / 10
+    out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = sensible
+    proposed = sensible / per_speed / n.curve_speed
+    for head, share in zip(needed, (0.7, 1.0), strict=True):
+        if meeting(heads, proposed, head, 0.0) > share * n.best_flow * proposed:
+            raise NotImplementedError("less room")
     out["speed.lowest-sensible-minimum", "/pump"] = max(n.minimum_permitted, zero[1])
     at_rated = highest * (n.speed / n.curve_speed) ** 3
     out["speed.highest-for-motor-power", "/motor"] = n.frequency * (n.power / at_rated) ** (1 / 3)

@@ -23,7 +23,7 @@ _FROM_SENSOR = {
     "feedback_at_upper_signal": ("upper_range_value", "range of"),
 }
 # Of several floors the highest counts, of several ceilings the lowest: all are in hertz.
-_FLOORS_AND_CEILINGS = {"minimum_frequency": max, "maximum_frequency": min, "sleep_frequency": max}
+_FLOORS_AND_CEILINGS = {"minimum_frequency": max, "maximum_frequency": min}
 _FROM_DERIVED = {
     "minimum_frequency": (
         ("speed.lowest-sensible-minimum", "at least, to make sense"),
@@ -34,10 +34,8 @@ _FROM_DERIVED = {
         ("speed.highest-permitted", "at most, permitted"),
         ("speed.highest-for-motor-power", "at most, motor carries"),
     ),
-    "sleep_frequency": (
-        ("speed.zero-flow-at-highest-suction", "no flow below"),
-        ("speed.zero-flow-at-lowest-suction", "no flow below"),
-    ),
+    "sleep_frequency": (("sleep.sensible-frequency", "proposed"),),
+    "overload_current": (("drive.overload-setting", "by the plate"),),
     "ramp_down_time": (("surge.shortest-ramp", "shortest"),),
     "set_point": (("sensor.signal-at-set-point", "signal there"),),
     "feedback_at_lower_signal": (("sensor.scaling-at-lower-signal", "range, with height"),),
@@ -102,6 +100,14 @@ def _from_derived(source: Source) -> dict[str, Expected]:
         most = _FLOORS_AND_CEILINGS.get(setting)
         derived, origin = most(known, key=_number) if most else known[0]
         found[setting] = ({"value": derived["value"], "unit": derived["unit"]}, origin)
+    return _without_sleep_below_minimum(found)
+
+
+def _without_sleep_below_minimum(found: dict[str, Expected]) -> dict[str, Expected]:
+    """Both are set together: a drive never slows down to a sleep frequency below its minimum."""
+    lowest, sleep = (found.get(name) for name in ("minimum_frequency", "sleep_frequency"))
+    if lowest and sleep and float(sleep[0]["value"]) < float(lowest[0]["value"]):
+        return {name: each for name, each in found.items() if name != "sleep_frequency"}
     return found
 
 

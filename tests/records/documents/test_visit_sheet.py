@@ -12,7 +12,7 @@ from records.documents.contents.cautions import SHORT
 from records.documents.visit.visit import Known, Visit
 from records.documents.visit_sheet import render, sheet_of
 from tests.calculations import stations, whole_stations
-from tests.calculations.building import booster, changed, without
+from tests.calculations.building import booster, changed, judged, without
 from tests.calculations.building_plates import q
 from tests.records.documents.reading_back import pages, reader, squeezed, text
 from tests.records.documents.test_conformance import STANDARDS, faults
@@ -141,6 +141,34 @@ def test_a_setting_stands_beside_plate_last_value_and_two_blanks():
     assert (expected["n"], expected["u"], origin["t"]) == ("68.7", "A", "plate")
     assert left["n"] == "68.7"
     assert found_blank == left_blank == {"blank": "A"}
+
+
+def test_one_overload_is_expected_all_over_the_sheet():
+    """An immersed motor's is that at its service factor, 96.0 A of the plate, not its 79 A or so
+    at rated load: what the first page says has to stand beside the setting too.
+    """
+    sheet = blocks(stations.well())
+    row = rows(under(sheet, "Settings of the drive"))["Overload current"]
+    assert (row[0]["n"], row[0]["u"], row[1]["t"]) == ("96", "A", "by the plate")
+    assert "Overload to set" in str(sheet)
+    assert "Overload to set: 79" not in str(sheet)
+
+
+@pytest.mark.parametrize("changes", [
+    {}, {"/pump/minimum_continuous_flow": q("150", "gpm")},
+    {"/pump/minimum_frequency_permitted": q("44", "Hz")},
+])  # fmt: skip
+def test_minimum_and_sleep_frequency_as_expected_can_be_set_together(changes):
+    document = changed(booster(), changes)
+    listed = rows(under(blocks(document), "Settings of the drive"))
+    places = ("minimum_frequency", "sleep_frequency")
+    told = [listed[name][0]["n"] for name in ("Minimum frequency", "Sleep frequency")]
+    pair = {f"/event/settings/as_left/{name}": q(value, "Hz")
+            for name, value in zip(places, told, strict=True)}  # fmt: skip
+    judgement = judged(changed(document, pair))
+    found = {each.rule for each in judgement.findings if each.severity != "note"}
+    assert not {each for each in found if each.startswith(("loop.sleep", "speed."))}
+    assert float(told[0]) <= float(told[1])
 
 
 def test_feedback_is_expected_with_the_height_of_the_tapping():
