@@ -118,6 +118,12 @@ def allowed_rise(case: Case) -> float:
     return float(min(room, static_grade(case) - high.si))
 
 
+LONGEST_RAMP = 3600.0
+"""Longest ramp that a drive is set to [s]: the limit of what is entered."""
+
+TOO_LONG = "no ramp of a drive is long enough"
+
+
 def shortest_ramp(case: Case) -> float:
     """Ramp-down time, as the drive counts it, whose estimated surge stays within bounds [s]."""
     room = allowed_rise(case)
@@ -130,4 +136,7 @@ def shortest_ramp(case: Case) -> float:
     now = flow_stop_time(case)
     if now <= 0:
         raise Missing(case.place("/settings/ramp_down_time"), because="the ramp stops no flow")
-    return case.si("/settings/ramp_down_time") * needed / now
+    ramp = case.si("/settings/ramp_down_time") * needed / now
+    if ramp > LONGEST_RAMP:
+        raise Missing(case.place("/settings/ramp_down_time"), because=TOO_LONG)
+    return ramp

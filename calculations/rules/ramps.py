@@ -199,14 +199,26 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
     }
     if above(peak, rating.at_most):
         _softened(case)
-        sensible = surging.shortest_ramp(case) if found.slow else 0.0
+        variant, sensible = ("over_rating", _sensible(case)) if found.slow else ("at_once", None)
         yield SURGE.finding(
-            "over_rating" if sensible else "at_once", "stop", place,
+            variant, "stop", place,
             compared=compared, limit=f"at most {entered(rating)}",
-            sensible=about(sensible, "s"), reflection=about(found.reflection_time, "s"),
+            longer=f"Set the ramp down to about {about(sensible, 's')} or more" if sensible
+            else "No ramp of a drive is long enough: stop in another way",
+            reflection=about(found.reflection_time, "s"),
         )  # fmt: skip
     elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
         yield from _low_pressure(case, place, found.head_rise, "")
+
+
+def _sensible(case: Case) -> float | None:
+    """The shortest ramp [s] that does it; None where no drive is set to one so long."""
+    try:
+        return surging.shortest_ramp(case)
+    except Missing as missing:
+        if missing.because != surging.TOO_LONG:
+            raise
+        return None
 
 
 def _softened(case: Case) -> None:
@@ -283,7 +295,7 @@ SURGE = Rule(
     },
     remedies={
         "at_rest": "Check the rating with its unit and the static lift, before the main is filled.",
-        "over_rating": "Set the ramp down to about {sensible} or more, and have the main studied.",
+        "over_rating": "{longer}, and have the main studied.",
         "at_once": "Set a much longer ramp down, and have the main studied.",
         "vacuum": "Set a longer ramp down; check air valves at the high point.",
         "separates": "Set a longer ramp down, and have the main studied.",

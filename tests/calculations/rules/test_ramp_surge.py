@@ -5,9 +5,12 @@ GPa from memory), 2 L / a = 1.483 s over 3000 ft. 700 gpm are 1.362 m/s: 171.2 m
 (Joukowsky). The flow ends between 58.26 Hz (700 gpm at 200 ft) and 46.94 Hz (160 ft at no flow).
 """
 
+import re
+
 import pytest
 
 from calculations.judging import finding_document
+from calculations.rules.ramps import SURGE
 from tests.calculations.building import (
     booster,
     changed,
@@ -52,7 +55,27 @@ def test_surge_over_the_rating(ramp, rating, expected):
 def test_the_remedy_is_the_shortest_ramp():
     """97 psi leave 70.0 ft: 1.483 x 561.7 / 70.0 = 11.9 s of flow, 63 s of ramp."""
     (finding,) = of_rule(judged(pumping("60", "97")), "ramp.surge")
-    assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(63, abs=0.5)
+    remedy = SURGE.remedy(finding)
+    assert re.fullmatch(r"Set the ramp down to about [\d.]+ s or more, and .*", remedy)
+    assert float(remedy.split()[6]) == pytest.approx(63, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("rating", "said"),
+    [
+        # 154 ft at rest, 0.4331 psi/ft: 66.70 psi. 69 psi leave 5.31 ft: 1.483 x 561.7 / 5.31 =
+        # 156.9 s of flow, 831 s of ramp; 67 psi leave 0.69 ft and would take 6,400 s.
+        ("69", "Set the ramp down to about 83"),
+        ("67", "No ramp of a drive is long enough: stop in another way, and"),
+    ],
+)
+def test_no_ramp_is_proposed_that_no_drive_has(rating, said):
+    judgement = judged(pumping("60", rating))
+    (finding,) = of_rule(judgement, "ramp.surge")
+    assert (finding.severity, finding.variant) == ("stop", "over_rating")
+    assert SURGE.remedy(finding).startswith(said)
+    told = [each.id for each in judgement.derived]
+    assert ("surge.shortest-ramp" in told) is said.startswith("Set")
 
 
 @pytest.mark.parametrize(
