@@ -229,6 +229,12 @@ def test_insulation(resistance, expected):
     assert verdicts(document, "trend.insulation") == expected
 
 
+def test_how_much_of_the_insulation_is_left_is_told():
+    document = changed(today(), {f"{INSULATION}/resistance_1_min": q("500", "Mohm")})
+    (found,) = of_rule(judged(document, earlier=FIRST), "trend.insulation")
+    assert (found.parameters["share"], found.limit) == ("25 %", "33 %")  # of 2000 Mohm
+
+
 def test_insulation_is_compared_at_one_temperature():
     """650 Mohm at 60 degC are about 2.25 times that at 40 degC (IEEE 43-2013, from memory)."""
     warm = {f"{INSULATION}/resistance_1_min": q("650", "Mohm"),

@@ -136,3 +136,10 @@ def test_a_level_that_rose_is_no_flow():
     document = drawn("376", level_start=q("3.5", "ft"), level_end=q("6.0", "ft"))
     (missing,) = lacking(judged(document), RULE)
     assert missing.because == "no flow"
+
+
+def test_without_flow_at_the_meter_there_is_nothing_to_compare():
+    """At 1289 rpm and no flow the curve gives 137.9 ft: 91.7 psi at the gauge."""
+    shut = {"/event/duty_points/2/discharge_pressure": q("91.7", "psi")}
+    (missing,) = lacking(judged(changed(drawn("0"), shut)), RULE)
+    assert missing.because == "no flow"

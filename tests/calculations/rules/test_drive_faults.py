@@ -77,3 +77,8 @@ def test_a_motor_in_air_may_be_slow() -> None:
 def test_the_class_is_a_clients_own() -> None:
     document = changed(stations.well(), left(overload_class="20"))
     assert of_rule(judged(document, {f"{CLASS}.well-motor": 20.0}), CLASS) == []
+
+
+def test_how_long_a_well_motor_may_take_is_told() -> None:
+    (found,) = of_rule(judged(changed(stations.well(), left(overload_class="20"))), CLASS)
+    assert (found.limit, found.parameters["longest"]) == ("at most 10 s", "10 s")

@@ -91,6 +91,15 @@ def test_across_the_line_two_percent_are_asked() -> None:
     assert found.parameters["derating"] == "94 %"
 
 
+@pytest.mark.parametrize(
+    ("third", "severity"),
+    # 480, 480, x: 1.40, 2.03 (0.10 % is rounding) and 2.25 %; the limit is 2 %.
+    [("470.0", []), ("465.5", []), ("464.0", ["review"])],
+)
+def test_boundary_across_the_line(third: str, severity: list[str]) -> None:
+    assert [each for each, _ in verdicts(direct("480", "480", third), UNBALANCE)] == severity
+
+
 def test_a_lost_phase_is_told_once() -> None:
     judgement = judged(measured("480", "480", "0"))
     assert [(each.rule, each.severity) for each in judgement.findings] == [(UNBALANCE, "stop")]

@@ -88,7 +88,13 @@ def test_form_wound_from_1_kv_has_100_megohm() -> None:
 
 @pytest.mark.parametrize(
     ("year", "resistance", "notes"),
-    [(2026, "90", True), (2024, "90", True), (2023, "90", False), (2026, "101", False)],
+    [
+        (2026, "90", True),
+        (2024, "90", True),
+        (2023, "90", False),
+        (2026, "101", False),
+        (2026, "99.5", True),
+    ],
 )
 def test_a_new_motor_below_100_megohm_is_noted(year: int, resistance: str, notes: bool) -> None:
     document = measured(resistance, "40", **{"/motor/year_built": year})  # visit in 2026

@@ -49,6 +49,14 @@ def test_one_level_alone_has_no_order(known):
     assert missing.needs == (f"{LEFT}/start_level", f"{LEFT}/stop_level")
 
 
+@pytest.mark.parametrize(("stop", "expected"), [("0.6", []), ("1.4", [("stop", "emptying")])])
+def test_two_levels_have_an_order(stop, expected):
+    """The pump starts at a level above that at which it stops: here at 1.2 m."""
+    others = dict.fromkeys(("low_level_cutoff", "lag_start_level", "high_level_alarm"))
+    document = changed(lift_station(), left(**others) | levels(start_level="1.2", stop_level=stop))
+    assert verdicts(document, ORDER) == expected
+
+
 def filling(**values: str):
     """A tank that is filled: start below stop."""
     order = {"low_level_cutoff": "0.5", "lag_start_level": "1.5", "start_level": "2.0",
@@ -205,6 +213,8 @@ def test_the_worst_of_the_levels_is_pointed_at():
     [
         (("4.40", "3.90", "3.40"), [("review", "depth")]),  # 5.4 m less 1.0, 1.5 and 2.0 m
         (("4.45", "3.90", "3.40"), [("review", "depth")]),  # 50 mm of waves
+        (("4.48", "3.90", "3.40"), [("review", "depth")]),  # 80 mm of twice 50 mm
+        (("4.52", "3.90", "3.40"), [("review", "plain")]),  # 120 mm
         (("4.40", "4.20", "3.40"), [("review", "plain")]),
         (("4.40",), [("review", "plain")]),  # one level tells no direction
     ],

@@ -241,3 +241,22 @@ def test_a_dc_link_is_granted_its_rounding():
     assert verdicts(fine, "supply.dc-link") == []
     coarse = changed(booster(), {DC: q("1.05", "kV")})
     assert verdicts(coarse, "supply.dc-link") == [("review", "high")]
+
+
+@pytest.mark.parametrize(
+    ("frequency", "expected"),
+    # 40 % of 460 V x (5.5 / 60)^2 are 1.5 V; below 5 Hz a drive raises the voltage: no source.
+    [("4.9", []), ("5.0", [("review", "low")]), ("5.5", [("review", "low")])],
+)
+def test_nothing_is_said_of_the_voltage_of_a_motor_that_stands(frequency, expected):
+    changes = {"frequency": q(frequency, "Hz"), "voltages_drive_output": [q("1.0", "V")] * 3}
+    document = changed(booster(), {f"{POINT}/{name}": each for name, each in changes.items()})
+    assert verdicts(document, "load.voltage") == expected
+
+
+@pytest.mark.parametrize(("power", "expected"), [("109", []), ("112", [("review", "high")])])
+def test_a_plate_without_efficiency_is_granted_a_poor_one(power, expected):
+    """44.74 kW / 0.7 x 1.15 are 73.5 kW, half as much again 110.3 kW."""
+    document = changed(booster(), {f"{POINT}/power_drive_output": q(power, "kW")})
+    document = without(document, "/motor/ratings/1/efficiency")
+    assert verdicts(document, "load.power") == expected

@@ -43,6 +43,7 @@ def at(document, frequency, speed, measured=True):
         # 1740 - 50 - 17.4 - 2 rpm: 1670.6 rpm.
         ("58.0", "1672", []),
         ("58.0", "1668", [("review", "slips")]),
+        ("58.0", "60", [("review", "slips")]),
         ("50", "1490", []),
         # Weakened: 1980 rpm; 25 rpm x 1.1^4 x 2 = 73.2, 19.8 and 1.4 rpm: 1885.6 rpm.
         ("66.0", "1888", []),
@@ -73,6 +74,13 @@ def test_a_speed_that_the_drive_shows_was_not_measured():
 def test_digits_that_fit_are_offered():
     # 58.0 Hz: 1740 rpm less half of the rated slip of 1.39 % are 1728 rpm.
     (found,) = of_rule(judged(at(booster(), "58.0", "7130")), "speed.measured")
+    assert finding_document(found, "")["sentence"].startswith("Probably 1730 rpm. 7130 rpm")
+
+
+def test_digits_are_offered_where_the_slip_is_not_known():
+    """1730 rpm are 0.6 % below the field of 1740 rpm."""
+    document = without(at(booster(), "58.0", "7130"), "/motor/ratings/1/speed")
+    (found,) = of_rule(judged(document), "speed.measured")
     assert finding_document(found, "")["sentence"].startswith("Probably 1730 rpm. 7130 rpm")
 
 
