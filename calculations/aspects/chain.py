@@ -1,7 +1,5 @@
 """The measuring chain from the transmitter to what the drive shows."""
 
-from dataclasses import replace
-
 from calculations import sensor_chains
 from calculations.aspects import loop
 from calculations.case import Case, once
@@ -65,13 +63,10 @@ def points(case: Case) -> tuple[ChainPoint, ...]:
 
     Where the datum's height is not known, only the width of the scaling is judged.
     """
-    chain = _chain(case)
     offsets = loop.datum_offsets(case)
     if offsets is None:
-        offsets = (_mean_shift(sensor_chains.chain_points(chain=chain)),)
-    read = [
-        sensor_chains.chain_points(chain=replace(chain, datum_offset=offset)) for offset in offsets
-    ]
+        offsets = (_mean_shift(sensor_chains.chain_points(chain=_chain(case, 0.0))),)
+    read = [sensor_chains.chain_points(chain=_chain(case, offset)) for offset in offsets]
     return min(read, key=lambda each: abs(worst(each).error))
 
 
@@ -79,8 +74,7 @@ def points(case: Case) -> tuple[ChainPoint, ...]:
 def fitting_ends(case: Case) -> loop.Range:
     """What the drive should show at the ends of its input [SI of what is regulated]."""
     offsets = loop.datum_offsets(case) or (0.0,)
-    chain = replace(_chain(case), datum_offset=offsets[0])
-    return loop.Range(*sensor_chains.fitting_feedback(chain=chain))
+    return loop.Range(*sensor_chains.fitting_feedback(chain=_chain(case, offsets[0])))
 
 
 def worst(read: tuple[ChainPoint, ...]) -> ChainPoint:
@@ -92,7 +86,7 @@ def _mean_shift(read: tuple[ChainPoint, ...]) -> float:
     return sum(point.indicated - point.true for point in read) / len(read)
 
 
-def _chain(case: Case) -> SensorChain:
+def _chain(case: Case, datum_offset: float) -> SensorChain:
     ranged, shown = loop.measuring_range(case), loop.displayed_range(case)
     return SensorChain(
         lower_range_value=ranged.low,
@@ -102,4 +96,5 @@ def _chain(case: Case) -> SensorChain:
         feedback_at_lower=shown.low,
         feedback_at_upper=shown.high,
         burden=burden(case),
+        datum_offset=datum_offset,
     )

@@ -1,6 +1,5 @@
 """The pipe system, and the flow that pump and system agree on at a frequency."""
 
-from dataclasses import replace
 from itertools import pairwise
 
 from calculations import system_curves
@@ -9,7 +8,7 @@ from calculations.aspects.suction import End
 from calculations.case import Case, Missing, Waits, once
 from calculations.duty_points import duty_points
 from calculations.hydraulics import velocity
-from calculations.system_curves import SystemCurve
+from calculations.system_curves import FrictionCurve, SystemCurve
 
 RULE, POINTS = "system.curve", "/site/system_curve_points"
 
@@ -68,7 +67,8 @@ def curve(case: Case, end: End) -> SystemCurve:
         design_flow=flow.si,
         design_head=head.si,
     )
-    return replace(highest, static_head=min(case.si(holding.LIFT[end]), head.si))
+    static_head = min(case.si(holding.LIFT[end]), head.si)
+    return FrictionCurve(static_head, highest.coefficient, highest.exponent)
 
 
 def _design_lift(case: Case, end: End) -> float:
