@@ -192,6 +192,11 @@ def spaced(word: str) -> str:
     return word.replace("_", " ")
 
 
+def within(words: str) -> str:
+    """Words that may begin a sentence, as they stand inside one."""
+    return words[0].lower() + words[1:]
+
+
 def percent(ratio: float, significant: int = 3) -> str:
     """A ratio as percent in words: `3.3 %`."""
     return f"{digits(100 * ratio, significant)} %"

@@ -1,7 +1,7 @@
 """Levels of a wet well or tank as they are set, in one frame, whatever they are written in."""
 
 from calculations.aspects import kinds, loop
-from calculations.case import Case, once
+from calculations.case import Case, Missing, once
 
 EMPTYING = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
 FILLING = ("low_level_cutoff", "lag_start_level", "start_level", "stop_level", "high_level_alarm")
@@ -49,6 +49,18 @@ def at_share(case: Case, share: float) -> float:
         raise kinds.no_units(case.place("/level_sensor/upper_range_value"))
     ranged = loop.measuring_range(case, kinds.LEVEL_SENSOR).at(share)
     return ranged + case.si("/level_sensor/zero_elevation") - loop.level_reference(case)
+
+
+def readable_range(case: Case) -> loop.Range:
+    """What the transmitter of the levels reads [m over their reference]."""
+    if not loop.on_level(case):
+        return loop.Range(at_share(case, 0.0), at_share(case, 1.0))
+    if not loop.shows_percent(case):
+        return loop.process_range(case)
+    ranged, offset = loop.measuring_range(case), loop.shown_offset(case)
+    if offset is None:
+        raise Missing(case.place("/settings/level_reference"))
+    return loop.Range(ranged.low + offset, ranged.high + offset)
 
 
 def elevation(case: Case, name: str) -> float:

@@ -244,6 +244,47 @@ def process_unit(case: Case) -> str:
     return str(units[0]) if units else kinds.USUAL_UNIT[kind]
 
 
+# -- what it aims at ------------------------------------------------------------------------------
+
+
+SET_POINT, ALTERNATIVES = "/settings/set_point", "/settings/set_point_alternatives"
+COMPENSATION = "/settings/flow_compensation"
+COMPENSATED = {"at_zero_flow": "at no flow", "at_design_flow": "at the design flow"}
+
+
+def alternatives(case: Case) -> tuple[str, ...]:
+    """Places of the set points that hold at other times, of those that are known."""
+    listed = range(len(case.find(ALTERNATIVES) or ()))
+    places = [f"{ALTERNATIVES}/{index}/set_point" for index in listed]
+    return tuple(place for place in places if case.find(place) is not None)
+
+
+def compensated(case: Case) -> tuple[str, ...]:
+    """Places of the set points between which it moves with the flow, of those that are known."""
+    if case.find(COMPENSATION) is None:
+        return ()
+    places = [f"{COMPENSATION}/{name}" for name in COMPENSATED]
+    return tuple(place for place in places if case.find(place) is not None)
+
+
+def aims(case: Case) -> tuple[str, ...]:
+    """Places of everything that it aims at: the set point, alternatives, with the flow."""
+    own = (SET_POINT,) if case.find(SET_POINT) is not None else ()
+    return own + alternatives(case) + compensated(case)
+
+
+def which(case: Case, place: str) -> str:
+    """Which of the set points stands at a place, as a sentence begins with it."""
+    if place == SET_POINT:
+        return "Set point"
+    if place.startswith(COMPENSATION):
+        return f"Set point {COMPENSATED[place.rsplit('/', 1)[-1]]}"
+    holder = place.rsplit("/", 1)[0]
+    schedule = case.find(f"{holder}/schedule")
+    number = int(holder.rsplit("/", 1)[-1]) + 1
+    return f"Alternative set point {schedule or number}"
+
+
 # -- the set point as a head ----------------------------------------------------------------------
 
 

@@ -100,14 +100,16 @@ def best_flow(case: Case, frequency: float) -> float | None:
 
 
 @once
-def flow_at_set_point(case: Case, frequency: float, end: End) -> float:
-    """Flow of the pump [m3/s] while it keeps the set point at a frequency [Hz].
+def flow_at_set_point(
+    case: Case, frequency: float, end: End, pressure: float | None = None
+) -> float:
+    """Flow of the pump [m3/s] while it keeps a pressure [Pa], else the set point, at a frequency.
 
     Out of a well the head grows with the flow, from that at the static level.
     """
     curve, speed = pumping.curve(case), pumping.speed(case, frequency)
     falls = holding.is_kept_from_a_well(case)
-    head = loop.required_head(case, "high" if falls else end)
+    head = loop.required_head(case, "high" if falls else end, pressure)
     if head >= curve.shut_off_head(speed=speed):
         return 0.0
     needed = FrictionCurve(

@@ -95,16 +95,31 @@ def _below_overflow(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _overflows(case: Case) -> bool:
+    """Whether the levels are of what the site's overflow belongs to: its well, else the tank."""
+    empties = levels.empties(case) if levels.are_set(case) else None
+    return empties is True or (empties is False and not case.is_("/site/suction_kind", "wet_well"))
+
+
+def overflows_first(case: Case) -> bool:
+    """Whether it overflows before it alarms, as far as is known."""
+    overflow = case.find("/site/overflow_level")
+    if overflow is None or not _overflows(case):
+        return False
+    return not below(levels.elevation(case, "high_level_alarm"), overflow.si)
+
+
 BELOW_OVERFLOW = Rule(
     id="level.alarm-below-overflow",
     title="High alarm below the overflow",
     severities=("review",),
-    condition="The high-level alarm lies below the overflow, both over the site datum.",
+    condition="The high-level alarm of a well that is emptied, or of a tank that is filled from no "
+    "well, lies below the overflow, both over the site datum.",
     source="logic",
     subject="/settings/high_level_alarm",
     needs=("/settings/high_level_alarm", "/site/overflow_level"),
     waits_for=("level.order",),
-    applies=lambda case: levels.are_set(case) and levels.empties(case) is True,
+    applies=_overflows,
     check=_below_overflow,
     sentences={
         "above": "The high alarm {alarm} stands at {elevation} over the site datum, not below the "

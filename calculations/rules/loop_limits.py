@@ -1,12 +1,12 @@
 """Rules of the pressures in order: limits, wake, set point, boost, relief, pipework, suction."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from calculations.aspects import loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, each_alone
+from calculations.rule import Limit, Rule, each_alone, within
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
@@ -28,32 +28,32 @@ class Broken:
     severity: Severity
     subject: str
     compared: dict[str, Shown | Quantity] = field(default_factory=dict)
+    which: str = "Set point"
 
 
 def _limits_order(case: Case, place: str) -> Iterator[Finding]:
     return each_alone(
-        *(_told(case, search) for search in (_above, _below)),
+        _told(case, _above(case)),
+        _told(case, _below(case)),
+        *(_told(case, _alternative_below(case, each)) for each in loop.alternatives(case)),
     )
 
 
-def _told(case: Case, search: Callable[[Case], Iterator[Broken]]) -> Iterator[Finding]:
+def _told(case: Case, found: Iterator[Broken]) -> Iterator[Finding]:
     """The first pair that one search finds in the wrong order."""
-    for broken in search(case):
+    for broken in found:
         yield LIMITS_ORDER.finding(
-            broken.variant, broken.severity, case.place(broken.subject), compared=broken.compared
-        )
+            broken.variant, broken.severity, case.place(broken.subject), compared=broken.compared,
+            which=broken.which, aim=within(broken.which),
+        )  # fmt: skip
         return
 
 
-def _top(case: Case) -> float:
-    """Highest pressure that the loop aims at [Pa]: the highest set point with its boost."""
-    alternatives = case.find("/settings/set_point_alternatives") or ()
-    others = [
-        loop.process_value(case, f"/settings/set_point_alternatives/{index}/set_point")
-        for index, each in enumerate(alternatives)
-        if each.set_point is not None
-    ]
-    return max([loop.set_point(case), *others]) + loop.boost(case)
+def _top(case: Case) -> tuple[float, str]:
+    """Highest pressure that the loop aims at [Pa], its boost included, and where it stands."""
+    found = [(loop.process_value(case, place), place) for place in loop.aims(case)]
+    highest, place = max(found, key=lambda each: each[0])
+    return highest + loop.boost(case), place
 
 
 def _limit(case: Case, pointer: str) -> float | None:
@@ -70,10 +70,11 @@ def _limit(case: Case, pointer: str) -> float | None:
 
 def _above(case: Case) -> Iterator[Broken]:
     """The set point and its boost against all that lies above, the worst first."""
-    top = _top(case)
+    top, at = _top(case)
+    which = loop.which(case, at)
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
     aims: dict[str, Shown | Quantity] = {
-        "set_point": case.quantity(SET_POINT),
+        "set_point": case.quantity(at),
         "highest_aim": shown(case, top),
     }
     for variant, name, bears in (
@@ -81,17 +82,17 @@ def _above(case: Case) -> Iterator[Broken]:
         ("top_pipework", "pipework", pipework),
     ):
         if bears is not None and above(top, bears.at_most):
-            yield Broken(variant, "stop", SET_POINT, aims | {name: bears})
+            yield Broken(variant, "stop", at, aims | {name: bears}, which)
     high = _limit(case, HIGH)
     if high is None:
         return
     stop = case.quantity(HIGH)
     if not below(top, high):
-        yield Broken("top_high", "review", HIGH, aims | {"high_limit": stop})
+        yield Broken("top_high", "review", HIGH, aims | {"high_limit": stop}, which)
         return
     room = case.limit("loop.limits-order.room") * abs(loop.process_range(case).span)
     if below(high - top, room):
-        yield Broken("near_high", "note", HIGH, aims | {"high_limit": stop})
+        yield Broken("near_high", "note", HIGH, aims | {"high_limit": stop}, which)
 
 
 def _below(case: Case) -> Iterator[Broken]:
@@ -118,6 +119,18 @@ def _below(case: Case) -> Iterator[Broken]:
         )  # fmt: skip
 
 
+def _alternative_below(case: Case, place: str) -> Iterator[Broken]:
+    """A set point that holds at other times against what lies below it."""
+    aim, least = loop.process_value(case, place), case.find("/site/minimum_service_pressure")
+    set_point, which = case.quantity(place), loop.which(case, place)
+    if least is not None and below(aim, least.at_least):
+        yield Broken("service", "review", place, {"set_point": set_point, "service": least}, which)
+    low = _limit(case, LOW)
+    if low is not None and not below(low, aim):
+        compared = {"set_point": set_point, "low_limit": case.quantity(LOW)}
+        yield Broken("low_set_point", "review", place, {**compared}, which)
+
+
 def _below_service(aim: float, set_point: Quantity, least: Quantity | None) -> Iterator[Broken]:
     if least is not None and below(aim, least.at_least):
         compared: dict[str, Shown | Quantity] = {"set_point": set_point, "service": least}
@@ -140,9 +153,10 @@ LIMITS_ORDER = Rule(
     id="loop.limits-order",
     title="Limits, set point, relief valve and pipework in order",
     severities=("stop", "review", "note"),
-    condition="Low limit < wake value < set point < set point with boost < high limit, with 2 % of "
-    "span before the last (else note); set point not below the minimum service pressure. Set point "
-    "with boost above relief valve or pipework: stop.",
+    condition="Low limit < wake value < set point < set point with boost < high limit, with 2 % "
+    "of span before the last (else note); set point not below the minimum service pressure. Every "
+    "alternative likewise, and the set point raised with the flow. Set point with boost above "
+    "relief valve or pipework: stop.",
     source="logic; room below the high limit: common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -155,20 +169,19 @@ LIMITS_ORDER = Rule(
         ),
     },
     sentences={
-        "top_relief": "The loop aims at {highest_aim} (set point {set_point}, boost included), "
+        "top_relief": "The loop aims at {highest_aim} ({aim} {set_point}, boost included), "
         "above the relief valve's {relief_valve}.",
-        "top_pipework": "The loop aims at {highest_aim} (set point {set_point}, boost included), "
+        "top_pipework": "The loop aims at {highest_aim} ({aim} {set_point}, boost included), "
         "above the {pipework} that the pipework bears.",
-        "top_high": "The loop aims at {highest_aim} (set point {set_point}, boost included), but "
+        "top_high": "The loop aims at {highest_aim} ({aim} {set_point}, boost included), but "
         "trips on high pressure at {high_limit}.",
-        "near_high": "The loop aims at {highest_aim} (set point {set_point}, boost included) and "
+        "near_high": "The loop aims at {highest_aim} ({aim} {set_point}, boost included) and "
         "trips on high pressure at {high_limit}: a small overshoot, or a valve that shuts, trips "
         "it.",
-        "low_set_point": "The low-pressure limit {low_limit} is not below the set point "
-        "{set_point}.",
+        "low_set_point": "The low-pressure limit {low_limit} is not below the {aim} {set_point}.",
         "low_wake": "The low-pressure limit {low_limit} is not below the wake value {wake}: the "
         "pump may trip before it wakes.",
-        "service": "Set point {set_point} is below the minimum service pressure {service}.",
+        "service": "{which} {set_point} is below the minimum service pressure {service}.",
     },
     remedies={
         "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",

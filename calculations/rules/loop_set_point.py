@@ -7,14 +7,14 @@ from calculations.aspects import group, liquid, loop, pumping, sleeping, suction
 from calculations.case import Case, Waits
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, each_alone, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity, to_si
 
-SET_POINT = "/settings/set_point"
+SET_POINT = loop.SET_POINT
 CHAIN = ("loop.signal-type", "loop.input-selector", "loop.scaling")
 """What has to be right before values of the feedback mean anything."""
 
@@ -124,7 +124,11 @@ def _units_beside(case: Case) -> list[str]:
 
 
 def _set_point_unit(case: Case, place: str) -> Iterator[Finding]:
-    entered, pressure = case.quantity(SET_POINT), loop.set_point(case)
+    return each_alone(*(_unit_of(case, each) for each in (SET_POINT, *loop.alternatives(case))))
+
+
+def _unit_of(case: Case, pointer: str) -> Iterator[Finding]:
+    entered, pressure = case.quantity(pointer), loop.process_value(case, pointer)
     odd = _odd(case, pressure)
     if odd is None:
         return
@@ -133,28 +137,29 @@ def _set_point_unit(case: Case, place: str) -> Iterator[Finding]:
         return
     at = suction.pressure(case, "low", loop.set_point_elevation(case))
     yield SET_POINT_UNIT.finding(
-        f"{odd}_unit" if unit else odd, "stop", place,
+        f"{odd}_unit" if unit else odd,
+        "stop" if unit or pointer == SET_POINT else "review", case.place(pointer),
         compared={"set_point": entered, "suction": shown(case, at)},
-        read=f"{entered.value} {unit}" if unit else "",
+        read=f"{entered.value} {unit}" if unit else "", which=loop.which(case, pointer),
     )  # fmt: skip
 
 
 _ODD = {
-    "below_suction": "Set point {set_point} is not above the lowest suction pressure of {suction} "
+    "below_suction": "{which} {set_point} is not above the lowest suction pressure of {suction} "
     "at its height: the pump would never run.",
-    "outside_span": "Set point {set_point} lies outside the span of the feedback.",
-    "above_shut_off": "Set point {set_point} is more than the pump reaches at its maximum "
+    "outside_span": "{which} {set_point} lies outside the span of the feedback.",
+    "above_shut_off": "{which} {set_point} is more than the pump reaches at its maximum "
     "frequency, even without flow and with the highest suction.",
-    "below_service": "Set point {set_point} is below the minimum service pressure.",
+    "below_service": "{which} {set_point} is below the minimum service pressure.",
 }
 
 SET_POINT_UNIT = Rule(
     id="loop.set-point-unit",
     title="Unit of the set point",
-    severities=("stop",),
-    condition="The set point is above what the lowest suction holds by itself, and no other unit "
-    "of pressure makes sense of a set point that is outside the span, out of the pump's reach or "
-    "below the minimum service pressure.",
+    severities=("stop", "review"),
+    condition="The set point, and every alternative (then to be answered), is above what the "
+    "lowest suction holds by itself, and no other unit of pressure makes sense of a set point "
+    "that is outside the span, out of the pump's reach or below the minimum service pressure.",
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -172,7 +177,11 @@ SET_POINT_UNIT = Rule(
 
 
 def _in_span(case: Case, place: str) -> Iterator[Finding]:
-    share = loop.process_range(case).share(loop.set_point(case))
+    return each_alone(*(_share_of(case, each) for each in loop.aims(case)))
+
+
+def _share_of(case: Case, pointer: str) -> Iterator[Finding]:
+    share = loop.process_range(case).share(loop.process_value(case, pointer))
     wide = case.limit("loop.set-point-in-span.review")
     narrow = case.limit("loop.set-point-in-span.note")
     room = min(share, 1 - share)
@@ -180,23 +189,23 @@ def _in_span(case: Case, place: str) -> Iterator[Finding]:
         return
     severe = below(room, wide)
     limit = wide if severe else narrow
-    read = _in_scale_unit(case, wide) if room < 0 else None
+    read = _in_scale_unit(case, wide, pointer) if room < 0 else None
     variant = "unit" if read else "outside" if severe else "near_end"
     yield IN_SPAN.finding(
-        variant, "review" if severe else "note", place,
+        variant, "review" if severe else "note", case.place(pointer),
         compared={
-            "set_point": case.quantity(SET_POINT),
+            "set_point": case.quantity(pointer),
             "lower": shown(case, loop.process_range(case).low),
             "upper": shown(case, loop.process_range(case).high),
         },
         limit=f"{percent(limit)} to {percent(1 - limit)} of span", share=percent(share),
-        room=percent(limit), read=read or "",
+        room=percent(limit), read=read or "", which=loop.which(case, pointer),
     )  # fmt: skip
 
 
-def _in_scale_unit(case: Case, room: float) -> str | None:
+def _in_scale_unit(case: Case, room: float, pointer: str) -> str | None:
     """The digits of a flow or level in the unit of the drive's scale, if that brings it inside."""
-    entered, scale = case.quantity(SET_POINT), case.quantity(AT_UPPER)
+    entered, scale = case.quantity(pointer), case.quantity(AT_UPPER)
     if entered.kind != scale.kind or entered.kind not in ("flow", "length"):
         return None
     meant = mix_ups.in_unit(entered, scale.unit)
@@ -209,7 +218,8 @@ IN_SPAN = Rule(
     id="loop.set-point-in-span",
     title="Set point inside the feedback's span, with room on both sides",
     severities=("review", "note"),
-    condition="The set point lies at 5 to 95 % of the span (note: 10 to 90 %).",
+    condition="The set point, every alternative, and what it is raised to with the flow lie at 5 "
+    "to 95 % of the span (note: 10 to 90 %).",
     source="common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, AT_LOWER, AT_UPPER),
@@ -221,11 +231,11 @@ IN_SPAN = Rule(
         "note": Limit(10, "%", "room at either end, of span", "higher", "from memory"),
     },
     sentences={
-        "unit": "Probably {read}, the unit that the drive is scaled in. Set point {set_point} "
+        "unit": "Probably {read}, the unit that the drive is scaled in. {which} {set_point} "
         "stands at {share} of the span from {lower} to {upper}.",
-        "outside": "Set point {set_point} stands at {share} of the span from {lower} to {upper}: "
+        "outside": "{which} {set_point} stands at {share} of the span from {lower} to {upper}: "
         "there is no room to see it exceeded or missed.",
-        "near_end": "Set point {set_point} stands at {share} of the span from {lower} to {upper}, "
+        "near_end": "{which} {set_point} stands at {share} of the span from {lower} to {upper}, "
         "with less than {room} of room on one side.",
     },
     remedies={"unit": "Set the set point to {read}, in the unit that is shown.",
@@ -240,47 +250,48 @@ REACHED = ("discharge_pressure", "differential_pressure", "flow")
 
 
 def _reachable(case: Case, place: str) -> Iterator[Finding]:
-    if case.is_("/settings/regulated_quantity", "flow"):
-        yield from _flow_reachable(case, place)
-    else:
-        yield from _pressure_reachable(case, place)
+    on_flow = case.is_("/settings/regulated_quantity", "flow")
+    of_each = _flow_reachable if on_flow else _pressure_reachable
+    return each_alone(*(of_each(case, each) for each in (SET_POINT, *loop.alternatives(case))))
 
 
-def _flow_reachable(case: Case, place: str) -> Iterator[Finding]:
-    highest, wanted = case.quantity(MAXIMUM), loop.set_point(case)
+def _flow_reachable(case: Case, pointer: str) -> Iterator[Finding]:
+    highest, wanted = case.quantity(MAXIMUM), loop.process_value(case, pointer)
     flow = system.flow(case, highest.si, "low") * group.sharing(case)
     if flow == 0:
         raise Waits("speed.zero-flow")
     if not above(wanted, flow * (1 + case.limit("loop.set-point-reachable.flow"))):
         return
     yield REACHABLE.finding(
-        "flow", "review", place,
+        "flow", "review", case.place(pointer),
         compared={
-            "set_point": case.quantity(SET_POINT),
+            "set_point": case.quantity(pointer),
             "maximum": highest,
             "flow": shown(case, flow),
         },
+        which=loop.which(case, pointer),
     )  # fmt: skip
 
 
-def _pressure_reachable(case: Case, place: str) -> Iterator[Finding]:
-    highest = case.quantity(MAXIMUM)
-    needed = loop.required_head(case, "low")
+def _pressure_reachable(case: Case, pointer: str) -> Iterator[Finding]:
+    highest, wanted_pressure = case.quantity(MAXIMUM), loop.process_value(case, pointer)
+    place, which = case.place(pointer), loop.which(case, pointer)
+    needed = loop.required_head(case, "low", wanted_pressure)
     curve = pumping.curve(case)
     available = curve.shut_off_head(speed=pumping.speed(case, highest.si))
     at = pumping.zero_flow_frequency(case, needed)
     head_unit = HEAD_UNIT(case)
     compared: dict[str, Shown | Quantity] = {
-        "set_point": case.quantity(SET_POINT),
+        "set_point": case.quantity(pointer),
         "maximum": highest,
         "needed": show(needed, head_unit),
         "available": show(available, head_unit),
         "zero_flow": show(at, "Hz"),
     }
     if not below(needed, available):
-        yield REACHABLE.finding("never", "review", place, compared=compared)
+        yield REACHABLE.finding("never", "review", place, compared=compared, which=which)
         return
-    flow = sleeping.flow_at_set_point(case, highest.si, "low")
+    flow = sleeping.flow_at_set_point(case, highest.si, "low", wanted_pressure)
     wanted = _wanted_flow(case)
     if wanted and flow < wanted.si / group.sharing(case) * (
         1 - case.limit("loop.set-point-reachable.flow")
@@ -298,9 +309,9 @@ REACHABLE = Rule(
     id="loop.set-point-reachable",
     title="Set point within the pump's reach",
     severities=("review", "note"),
-    condition="At the maximum frequency and the lowest suction the pump holds the set point at no "
-    "flow, and at its share of the system's design flow (note, 10 % allowed); a flow that is kept "
-    "is given on the system at the highest lift (10 % allowed).",
+    condition="At the maximum frequency and the lowest suction the pump holds the set point, and "
+    "every alternative, at no flow, and at its share of the system's design flow (note, 10 % "
+    "allowed); a flow that is kept is given on the system at the highest lift (10 % allowed).",
     source="affinity laws, HI engineering data, equation 1.B.6",
     subject=SET_POINT,
     needs=(SET_POINT, MAXIMUM, "/settings/regulated_quantity", "/pump/curve_points"),
@@ -313,9 +324,9 @@ REACHABLE = Rule(
         "flow": Limit(10, "%", "less than the design flow", "lower", "common practice"),
     },
     sentences={
-        "never": "Set point {set_point} needs {needed} of head at the lowest suction; at {maximum} "
+        "never": "{which} {set_point} needs {needed} of head at the lowest suction; at {maximum} "
         "the pump gives {available} without any flow, it would need {zero_flow}.",
-        "flow": "Set point {set_point} is more than the {flow} that the pump gives at {maximum} on "
+        "flow": "{which} {set_point} is more than the {flow} that the pump gives at {maximum} on "
         "this system at the highest lift.",
         "little_flow": "At {maximum} and the lowest suction the pump holds {set_point} up to "
         "{flow} only, less than its share of the design flow {wanted}.",

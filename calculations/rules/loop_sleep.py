@@ -6,7 +6,7 @@ from calculations.aspects import holding, loop, pumping, sleeping, storage, suct
 from calculations.aspects.storage import WAKE, wake_value
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, about, like, percent, roughly, show
+from calculations.rule import Limit, Rule, about, each_alone, like, percent, roughly, show, within
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
@@ -256,20 +256,30 @@ SLEEP_WINDOW = Rule(
 
 
 def _wake(case: Case, place: str) -> Iterator[Finding]:
-    aim, wake = loop.set_point(case), wake_value(case)
+    # A difference is one from whichever set point holds.
+    absolute = case.is_("/settings/wake_basis", "absolute")
+    others = loop.alternatives(case) if absolute else ()
+    return each_alone(*(_wake_at(case, each) for each in (SET_POINT, *others)))
+
+
+def _wake_at(case: Case, pointer: str) -> Iterator[Finding]:
+    """The wake value against one set point; against all else once, with the first."""
+    aim, wake = loop.process_value(case, pointer), wake_value(case)
+    place = case.place(WAKE if pointer == SET_POINT else pointer)
     sign = -1 if loop.more_speed_lowers(case) else 1
     room = case.limit("loop.wake.room") * abs(loop.process_range(case).span)
     compared: dict[str, Shown | Quantity] = {
         "wake": case.quantity(WAKE),
-        "set_point": case.quantity(SET_POINT),
+        "set_point": case.quantity(pointer),
         "wakes_at": shown(case, wake),
     }
     if below(sign * (aim - wake), room):
         variant = "wrong_side" if sign * (aim - wake) <= 0 else "at_once"
         yield WAKE_RULE.finding(
-            variant, "review", place, compared=compared, room=shown(case, abs(room))
-        )
-    elif loop.keeps_discharge_pressure(case):
+            variant, "review", place, compared=compared, room=shown(case, abs(room)),
+            which=within(loop.which(case, pointer)),
+        )  # fmt: skip
+    elif pointer == SET_POINT and loop.keeps_discharge_pressure(case):
         yield from _wake_too_low(case, place, wake, compared)
 
 
@@ -294,9 +304,9 @@ WAKE_RULE = Rule(
     id="loop.wake",
     title="Wake value within reach, and apart from the set point",
     severities=("review",),
-    condition="The wake value lies on the side of the set point where demand shows, at least 0.5 % "
-    "of span from it; with pressure it is not below the minimum service pressure and above what "
-    "the highest suction holds by itself.",
+    condition="The wake value lies on the side of the set point where demand shows, at least 0.5 "
+    "% of span from it, and from every alternative where it is no difference; with pressure it is "
+    "not below the minimum service pressure and above what the highest suction holds by itself.",
     source="logic; room: common practice, from memory",
     subject=WAKE,
     needs=("/settings/sleep_method", WAKE, "/settings/wake_basis", SET_POINT,
@@ -306,9 +316,9 @@ WAKE_RULE = Rule(
     check=_wake,
     limits={"room": Limit(0.5, "%", "from the set point, of span", "higher", "from memory")},
     sentences={
-        "wrong_side": "The drive wakes at {wakes_at}, which the set point {set_point} has passed "
+        "wrong_side": "The drive wakes at {wakes_at}, which the {which} {set_point} has passed "
         "already: it wakes as soon as it sleeps.",
-        "at_once": "The drive wakes at {wakes_at}, less than {room} from the set point "
+        "at_once": "The drive wakes at {wakes_at}, less than {room} from the {which} "
         "{set_point}: noise wakes it as soon as it sleeps.",
         "service": "The drive wakes at {wakes_at} only, below the minimum service pressure "
         "{service}.",

@@ -128,3 +128,36 @@ def no_dry_run(e: Entered) -> bool | None:
         return False
     e.settings["dry_run_method"] = "none"
     return None
+
+
+def _keeps_level(e: Entered) -> bool:
+    """A level loop scaled in units, its levels set."""
+    scaled = e.station.regulation == "level" and _has_levels(e)
+    return scaled and e.settings["feedback_at_upper_signal"]["unit"] != "%"
+
+
+@mistake("low cut-off below the transmitter's zero", "level.in-range")
+def cut_off_unread(e: Entered) -> bool | None:
+    if not _keeps_level(e):
+        return False
+    pen, left = e.station.pen, e.settings
+    zero = pen.si("length", left["feedback_at_lower_signal"])
+    left["low_level_cutoff"] = pen.put("length", zero - 0.05, step=0.01)
+    return None
+
+
+@mistake("level kept where the pump has stopped already", "level.set-point")
+def kept_below_stop(e: Entered) -> bool | None:
+    if not _keeps_level(e):
+        return False
+    e.settings["set_point"] = e.settings["stop_level"]
+    return None
+
+
+@mistake("set point of the night off the scale", "loop.set-point-in-span")
+def night_off_the_scale(e: Entered) -> bool | None:
+    if not _keeps_level(e):
+        return False
+    night = times(e.settings["feedback_at_upper_signal"], 1.04)
+    e.settings["set_point_alternatives"] = [{"set_point": night, "schedule": "22:00 to 06:00"}]
+    return None
