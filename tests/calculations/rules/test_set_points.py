@@ -1,8 +1,7 @@
 """Every set point that a loop may aim at: alternatives by schedule, and what flow raises it to.
 
-The booster keeps 85 psi of a span of 200 psi; suction 30 to 33 psi, low limit 60 psi or what the
-service needs, relief valve 150 psi, wake 79 psi. At 60 Hz and the lowest suction it holds 142.8 psi
-at no flow (`test_loop_set_point.py`).
+The booster keeps 85 psi of a span of 200 psi; its suction is 30 to 33 psi. At 60 Hz and the lowest
+suction it holds 142.8 psi at no flow (`test_loop_set_point.py`).
 """
 
 import pytest
@@ -25,8 +24,11 @@ def told(document, rule):
     return [(each.severity, each.variant) for each in found if each.subject == NIGHT]
 
 
-@pytest.mark.parametrize("rule", ["loop.set-point-unit", "loop.limits-order", "loop.wake",
-                                  "loop.set-point-in-span", "loop.set-point-reachable"])  # fmt: skip
+RULES = ("loop.set-point-unit", "loop.limits-order", "loop.wake", "loop.set-point-in-span",
+         "loop.set-point-reachable")  # fmt: skip
+
+
+@pytest.mark.parametrize("rule", RULES)
 def test_an_alternative_like_the_set_point_is_right(rule):
     assert told(at_night("85"), rule) == []
 
