@@ -203,3 +203,9 @@ def test_a_scale_in_the_same_unit_says_nothing_of_another():
     )  # fmt: skip
     (finding,) = of_rule(judged(changed(kept("85", "kPa"), metric | beside)), "loop.set-point-unit")
     assert finding.parameters["read"] == "85 psi"
+
+
+def test_the_unit_of_a_pressure_is_not_guessed_by_its_scale_alone():
+    """A pressure at the suction: 85 bar is outside 200 psi, and 85 psi would be inside."""
+    document = changed(kept("85", "bar"), left(regulated_quantity="suction_pressure"))
+    assert verdicts(document, "loop.set-point-in-span") == [("review", "outside")]

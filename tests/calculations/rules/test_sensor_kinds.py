@@ -5,7 +5,7 @@ import pytest
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.sensor import Instrument, Sensor
 from tests.calculations.building import booster, changed, judged, of_rule, serious, verdicts
-from tests.calculations.building_event import verification
+from tests.calculations.building_event import TRACE, verification
 from tests.calculations.building_plates import q
 
 RULE = "sensor.kinds"
@@ -37,6 +37,26 @@ def test_a_voltage_over_a_known_resistor_is_offered_as_current():
     read_ = {f"{POINT}/signal": q("4.003", "V"), "/sensors/0/loop_load": q("250", "ohm")}
     (found,) = of_rule(judged(changed(booster(), read_)), RULE)
     assert (found.variant, found.parameters["current"]) == ("voltage_over", "16.01 mA")
+
+
+def test_no_current_is_made_of_a_resistor_of_nothing():
+    read_ = {f"{POINT}/signal": q("4.003", "V"), "/sensors/0/loop_load": q("0", "ohm")}
+    (found,) = of_rule(judged(changed(booster(), read_)), RULE)
+    assert (found.variant, found.parameters["current"]) == ("voltage", "")
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [({}, "PT-101"), ({"tag": None}, "S-3301"), ({"tag": None, "serial": None}, "The sensor")],
+)
+def test_the_sensor_is_named_by_tag_else_by_serial_number(names, told):
+    sensor = {f"/sensors/0/{name}": value for name, value in names.items()}
+    verified = dict.fromkeys(
+        ("/sensors/0/id", f"{AT}/sensor", "/pump_set/regulating_sensor"), TRACE
+    )
+    wrong = {f"{POINT}/applied": q("150", "gpm")}
+    (found,) = of_rule(judged(changed(booster(), sensor | verified | wrong)), RULE)
+    assert found.parameters["sensor"] == told
 
 
 @pytest.mark.parametrize("name", ["applied", "indicated"])

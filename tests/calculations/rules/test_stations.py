@@ -80,6 +80,7 @@ def test_set_points_agree(theirs, expected):
     [
         ("78.9", [("review", "differ")]),
         ("79", []),
+        ("85", []),  # alike, whatever the step
         ("91", []),
         ("91.1", [("review", "differ")]),
     ],

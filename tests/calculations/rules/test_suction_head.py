@@ -262,3 +262,12 @@ def test_where_nothing_flows_no_suction_head_is_judged():
              "/site/system_design_head": q("310", "ft")}  # fmt: skip
     (missing,) = lacking(judged(lifting("15.0", **lifts)), "npsh.lowest-suction")
     assert missing.because == "nothing flows at the lowest suction"
+
+
+def test_at_no_flow_no_suction_head_is_wanted():
+    """A closed valve at 1630 rpm, whatever the point is called: 126.7 psi at the gauge."""
+    shut = {f"{AT}/flow": q("0", "gpm"), f"{AT}/purpose": "minimum",
+            f"{AT}/discharge_pressure": q("126.7", "psi")}  # fmt: skip
+    document = changed(ONE, shut)
+    assert verdicts(document, "npsh.margin") == []
+    assert lacking(judged(document), "npsh.margin") == []

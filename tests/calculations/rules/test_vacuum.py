@@ -56,3 +56,11 @@ def test_a_sensor(low, more, expected):
     values = {"lower_range_value": q(low, "psi"), **more}
     document = changed(booster(), {f"/sensors/1/{name}": each for name, each in values.items()})
     assert verdicts(document, RULE) == expected
+
+
+def test_the_gauge_or_sensor_is_named():
+    (found,) = of_rule(judged(gauge("-30", "psi")), RULE)
+    assert found.parameters["thing"] == "I-1"
+    sensor = {"/sensors/1/lower_range_value": q("-20", "psi")}
+    (found,) = of_rule(judged(changed(booster(), sensor)), RULE)
+    assert found.parameters["thing"] == "PT-100"

@@ -149,3 +149,10 @@ def test_currents_of_the_drive_input_are_no_answer() -> None:
     )
     (missing,) = lacking(judged(document), CURRENT)
     assert missing.needs == (f"{POINT}/currents_drive_output",)
+
+
+@pytest.mark.parametrize("phases", [1, 3])
+def test_a_single_phase_has_no_unbalance(phases):
+    document = changed(without(booster(), "/event/motor_tests"), {"/motor/phases": phases})
+    found = lacking(judged(document), "winding.resistance-unbalance")
+    assert bool(found) is (phases == 3)

@@ -115,3 +115,26 @@ def test_a_plate_without_efficiency_is_not_passed() -> None:
 def test_a_winding_without_resistance_was_not_read() -> None:
     (missing,) = lacking(judged(of("0")), RULE)
     assert (missing.needs, missing.because) == ((VALUES,), "expected more than 0")
+
+
+def test_what_is_usual_of_a_larger_current_is_told_in_milliohms() -> None:
+    """22 kW / 0.93 - 22 kW = 1656 W; 1.5 x 72.5^2 = 7884 A2: all losses are 210 mohm."""
+    (finding,) = of_rule(judged(of("112", "ohm", stations.eighty_seven_hertz())), RULE)
+    (usual,) = (each.shown for each in finding.compared if each.name == "usual")
+    assert usual.unit == "mohm"
+    assert 8.4 <= float(usual.value) < 100
+
+
+@pytest.mark.parametrize(
+    ("value", "meant"),
+    # The drive's own 0.056 ohm x 1.4 = 0.0784 ohm; 0.4 to 2.5 times that are 0.031 to 0.196 ohm.
+    [
+        ("0.0030", ""),
+        ("0.0032", "Probably 0.032 ohm. "),
+        ("1.90", "Probably 0.19 ohm. "),
+        ("2.20", ""),
+    ],
+)
+def test_how_near_other_digits_must_come(value: str, meant: str) -> None:
+    (finding,) = of_rule(judged(of(value)), RULE)
+    assert finding.parameters["probably"] == meant
