@@ -49,7 +49,7 @@ def _told(case: Case, found: Iterator[Broken]) -> Iterator[Finding]:
         return
 
 
-def _top(case: Case) -> tuple[float, str]:
+def highest_aim(case: Case) -> tuple[float, str]:
     """Highest pressure that the loop aims at [Pa], its boost included, and where it stands."""
     found = [(loop.process_value(case, place), place) for place in loop.aims(case)]
     highest, place = max(found, key=lambda each: each[0])
@@ -70,7 +70,7 @@ def _limit(case: Case, pointer: str) -> float | None:
 
 def _above(case: Case) -> Iterator[Broken]:
     """The set point and its boost against all that lies above, the worst first."""
-    top, at = _top(case)
+    top, at = highest_aim(case)
     which = loop.which(case, at)
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
     aims: dict[str, Shown | Quantity] = {
