@@ -115,6 +115,7 @@ def water_level(case: Case, place: str, reread: Reread = AS_READ) -> float:
     if level is not None:
         return reread.get("suction_level", float(level.si))
     if depth is not None:
+        suction.require_datum(case)  # it counts from there, gauges may not
         return -reread.get("suction_level_depth", float(depth.si))
     raise Missing(f"{place}/suction_pressure", f"{place}/suction_level")
 

@@ -129,6 +129,7 @@ def datum_offsets(case: Case) -> tuple[float, ...] | None:
     if quantity is None:
         return None
     if datum == "pump_datum":
+        suction.require_datum(case)
         return (liquid.pressure(case, case.si("/regulating_sensor/tapping_elevation")),)
     if datum is not None:
         return None

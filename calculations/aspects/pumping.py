@@ -2,7 +2,7 @@
 
 from calculations import pump_curves
 from calculations.aspects import liquid
-from calculations.aspects.rating import SUPPLY, available, run_rating
+from calculations.aspects.rating import EXTENSION_RULE, SUPPLY, available, is_untold, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
 from calculations.rules import motor_plate
@@ -113,6 +113,8 @@ def _rated(case: Case) -> tuple[float, float]:
     motor_plate.require_consistent(case)
     speed_, frequency_ = case.require("/rating/speed", "/rating/frequency")
     if case.find("/motor/extended_constant_torque"):
+        if EXTENSION_RULE not in case.accepted and is_untold(case):
+            raise Waits(EXTENSION_RULE)  # it slips as of its plate, or as it is meant to
         run = run_rating(case)
         if run.speed is not None:
             return run.speed, run.frequency

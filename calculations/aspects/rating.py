@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from calculations import motor_operation
 from calculations.case import Case, Missing, once
+from calculations.rules.closeness import above
 from calculations.rules.scope import is_synchronous
 from calculations.units import Quantity
 
@@ -99,3 +100,28 @@ def _speed(case: Case, voltage: Quantity, frequency: Quantity, factor: float) ->
         supply=voltage.si * factor,
     )
     return stretched.speed
+
+
+EXTENSION_RULE = "drive.extended-torque"
+"""Rule that names a drive which is not told how far the motor keeps its torque."""
+
+WORTH = 1.1
+"""Reach above the plate [1] up to which no extension is meant: the mains' tolerance; practice."""
+
+
+def is_untold(case: Case) -> bool:
+    """Whether a motor is meant to keep its torque above the plate, and its drive has the plate's
+    voltage and frequency; False where that is not known."""
+    known = [case.find(each) for each in EXTENDS]
+    if None in known or case.find("/motor/extended_constant_torque") is not True:
+        return False
+    voltage, frequency, highest, supply, plate, base = (each.si for each in known)
+    reach = min(supply / plate, highest / base)
+    told = max(voltage / plate, frequency / base)
+    return above(reach, WORTH) and not told > BARELY_ABOVE
+
+
+EXTENDS = (
+    "/settings/motor_voltage", "/settings/motor_frequency", "/settings/maximum_frequency", SUPPLY,
+    "/rating/voltage", "/rating/frequency",
+)  # fmt: skip

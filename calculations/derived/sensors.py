@@ -111,10 +111,25 @@ def _range_unit(case: Case) -> str:
     return str(ranged.unit) if alike else loop.process_unit(case)
 
 
+def _height_unknown(case: Case) -> Missing:
+    """What is asked for where nothing tells by how much the scaling is shifted."""
+    if loop.on_level(case):
+        return Missing(case.place("/settings/level_reference"))
+    datum = case.find("/settings/set_point_datum")
+    if datum in (None, "transmitter", "pump_datum"):
+        names = ("quantity", "tapping_elevation")
+        asked = [f"/regulating_sensor/{each}" for each in names]
+        return Missing(*(case.place(each) for each in asked if case.find(each) is None))
+    return Missing(case.place("/settings/set_point_datum"), because="its height is not recorded")
+
+
 def _scaling(end: str) -> Value:
     def compute(case: Case) -> float:
         ranged = loop.measuring_range(case)
-        offset = (loop.datum_offsets(case) or (0.0,))[0]
+        offsets = loop.datum_offsets(case)
+        if offsets is None:
+            raise _height_unknown(case)
+        offset = offsets[0]
         return (ranged.high if end == "upper" else ranged.low) + offset
 
     return Value(

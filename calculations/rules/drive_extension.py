@@ -6,12 +6,7 @@ from calculations.aspects import rating
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Rule, about
-from calculations.rules.closeness import above
 from calculations.rules.scope import has_drive
-from calculations.rules.speed_limits import MAXIMUM
-
-WORTH = 1.1
-"""Reach above the plate [1] up to which no extension is meant: the mains' tolerance; practice."""
 
 
 def _is_extended(case: Case) -> bool:
@@ -20,13 +15,8 @@ def _is_extended(case: Case) -> bool:
 
 def _extension(case: Case, place: str) -> Iterator[Finding]:
     """Volts per hertz go on above the plate's frequency only as far as the drive is told."""
-    voltage, frequency, highest, supply = case.require(
-        "/settings/motor_voltage", "/settings/motor_frequency", MAXIMUM, rating.SUPPLY
-    )
-    plate, base = case.require("/rating/voltage", "/rating/frequency")
-    reach = min(supply.si / plate.si, highest.si / base.si)
-    told = max(voltage.si / plate.si, frequency.si / base.si)
-    if not above(reach, WORTH) or told > rating.BARELY_ABOVE:
+    voltage, frequency, highest, supply, plate, base = case.require(*rating.EXTENDS)
+    if not rating.is_untold(case):
         return
     carried = min(supply.si / plate.si, rating.HIGHEST_STRETCH)
     yield EXTENSION.finding(
@@ -42,15 +32,14 @@ def _extension(case: Case, place: str) -> Iterator[Finding]:
 
 
 EXTENSION = Rule(
-    id="drive.extended-torque",
+    id=rating.EXTENSION_RULE,
     title="Drive set for a motor that keeps its torque above the plate's frequency",
     severities=("review",),
     condition="Where a motor is meant to keep its torque above the plate's frequency and runs "
     "there, the drive has the voltage and frequency that belong to that, and not the plate's.",
     source="common practice: a drive gives no more than the motor voltage it is set to",
     subject="/settings/motor_frequency",
-    needs=("/settings/motor_voltage", "/settings/motor_frequency", MAXIMUM, rating.SUPPLY,
-           "/rating/voltage", "/rating/frequency"),
+    needs=rating.EXTENDS,
     waits_for=("drive.volts-per-hertz", "speed.order"),
     applies=_is_extended,
     check=_extension,

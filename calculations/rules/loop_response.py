@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 
 from calculations.aspects import chain, loop
-from calculations.case import Case, Missing
+from calculations.aspects.excuses import work_is_excused
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show, spaced
 from calculations.rules.closeness import above
+from calculations.rules.protections import FLOAT
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import (
     LOST_WITH_SENSOR,
@@ -121,6 +123,8 @@ def _blind_in_a_well(
     if response == "maximum_speed" and not _stops_dry_by_another(case):
         yield SIGNAL_LOSS.finding("well_dry", "review", place, compared=compared)
     elif response in TOO_LITTLE and not _has_float(case):
+        if _asks_for_float(case):
+            raise Waits("protection.missing")
         yield SIGNAL_LOSS.finding(
             "well_floods", "review", place, compared=compared, does=TOO_LITTLE[response]
         )
@@ -138,6 +142,21 @@ def _has_float(case: Case) -> bool:
     levels = case.find("/event/level_tests") or ()
     proven = any(each.function == "float_backup" and each.passed is not False for each in tests)
     return proven or any(each.name == "float" for each in levels)
+
+
+def _asks_for_float(case: Case) -> bool:
+    """Whether the missing test of the float is named by itself: at the start-up of such a station.
+
+    Where the work was excused, nobody names it there.
+    """
+    starts = case.event is not None and case.event.kind == "start_up"
+    listed = case.find("/event/protection_tests") is not None
+    if not (starts and listed and case.is_("/site/kind", "lift_station")):
+        return False
+    words, functions = FLOAT
+    tests = case.find("/event/protection_tests")
+    proven = any(each.function in functions for each in tests)
+    return not proven and not work_is_excused(case, words, *functions)
 
 
 def _blind_at_full_speed(

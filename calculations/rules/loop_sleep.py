@@ -281,6 +281,8 @@ def _wake_at(case: Case, pointer: str) -> Iterator[Finding]:
         )  # fmt: skip
     elif pointer == SET_POINT and loop.keeps_discharge_pressure(case):
         yield from _wake_too_low(case, place, wake, compared)
+    elif pointer == SET_POINT and loop.keeps_pressure_of_pump(case) and not above(wake, 0.0):
+        yield WAKE_RULE.finding("never_difference", "review", place, compared=compared)
 
 
 def _wake_too_low(
@@ -306,12 +308,14 @@ WAKE_RULE = Rule(
     severities=("review",),
     condition="The wake value lies on the side of the set point where demand shows, at least 0.5 "
     "% of span from it, and from every alternative where it is no difference; with pressure it is "
-    "not below the minimum service pressure and above what the highest suction holds by itself.",
+    "not below the minimum service pressure and above what the highest suction holds by itself; a "
+    "difference of pressures is above zero.",
     source="logic; room: common practice, from memory",
     subject=WAKE,
     needs=("/settings/sleep_method", WAKE, "/settings/wake_basis", SET_POINT,
            "/settings/regulated_quantity"),
-    waits_for=(*SCALED, "loop.set-point-unit", "loop.limits-order", "loop.set-point-in-span"),
+    waits_for=(*SCALED, "loop.differential", "loop.set-point-unit", "loop.limits-order",
+               "loop.set-point-in-span"),
     applies=sleeps,
     check=_wake,
     limits={"room": Limit(0.5, "%", "from the set point, of span", "higher", "from memory")},
@@ -322,10 +326,14 @@ WAKE_RULE = Rule(
         "{set_point}: noise wakes it as soon as it sleeps.",
         "service": "The drive wakes at {wakes_at} only, below the minimum service pressure "
         "{service}.",
+        "never_difference": "The drive wakes at a difference of {wakes_at}, but a pump that stands "
+        "lets water through from its suction: the difference hardly falls below zero, and the "
+        "drive may never wake.",
         "never": "The drive wakes at {wakes_at}, but the highest suction alone holds {held}: it "
         "may never wake.",
     },
     remedies={
+        "never_difference": "Set the wake value above zero.",
         "wrong_side": "Set the wake value on the other side of the set point; check whether it is "
         "meant as a value or as a difference.",
         "at_once": "Set the wake value further from the set point.",

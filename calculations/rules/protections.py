@@ -237,13 +237,20 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     for words, functions in wanted(case):
         if proven.intersection(functions) or work_is_excused(case, words, *functions):
             continue
-        if functions == DRY[1] and case.is_("/settings/dry_run_method", "none"):
+        if functions in (DRY[1], SIGNAL[1]) and _is_named_by_its_setting(case, functions):
             continue
         variant, severity = _gravity(functions)
         yield MISSING.finding(
             variant, severity, place,
             compared={"kind": Shown(spaced(case.word("/site/kind")), "")}, wanted=words,
         )  # fmt: skip
+
+
+def _is_named_by_its_setting(case: Case, functions: tuple[str, ...]) -> bool:
+    """Whether nothing is set that a test could prove: the rule of that setting names it."""
+    if functions == DRY[1]:
+        return case.is_("/settings/dry_run_method", "none")
+    return case.is_("/settings/signal_loss_response", "none")
 
 
 def _gravity(functions: tuple[str, ...]) -> tuple[str, Severity]:

@@ -8,6 +8,7 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about
+from calculations.rules.closeness import above, below
 from calculations.rules.measured_points import misread
 from calculations.rules.mix_ups import SLIPS, in_unit
 from calculations.rules.pump_curve import has_curve
@@ -37,13 +38,18 @@ def _meant(case: Case, read: Quantity, ranged: _Range, room: float) -> tuple[str
     """What was probably read, by which slip: the sign of a vacuum, or another unit."""
     lowest, highest = ranged.lowest - room, ranged.highest + room
     drawn_up = case.is_("/site/suction_kind", *DRAWN_UP) and ranged.highest < 0 < read.at_least
-    if drawn_up and lowest <= -read.si <= highest:
+    if drawn_up and not _outside(-read.si, lowest, highest):
         return "sign", f"-{read.value} {read.unit}"
     for unit in SLIPS.get(read.unit, ()):
         other = in_unit(read, unit)
-        if other.si * PLAIN < read.si and max(lowest, room) <= other.si <= highest:
+        fits = not _outside(other.si, max(lowest, room), highest)
+        if above(read.si, other.si * PLAIN) and fits:
             return "unit", str(Shown(other.value, other.unit))
     return None
+
+
+def _outside(value: float, lowest: float, highest: float) -> bool:
+    return below(value, lowest) or above(value, highest)
 
 
 def _reading(case: Case, place: str) -> Iterator[Finding]:
@@ -54,9 +60,9 @@ def _reading(case: Case, place: str) -> Iterator[Finding]:
         raise Waits("curve.point")
     ranged, room = _range(case, place), case.limit("suction.reading.note")
     beyond, slip = read.at_least - ranged.highest, _meant(case, read, ranged, room)
-    if beyond <= room and not (slip and slip[0] == "sign"):
+    if not above(beyond, room) and not (slip and slip[0] == "sign"):
         return
-    grave = slip is not None or beyond > case.limit("suction.reading.review")
+    grave = slip is not None or above(beyond, case.limit("suction.reading.review"))
     severity: Severity = "review" if grave else "note"
     yield READING.finding(
         slip[0] if slip else "above", severity, f"{place}/suction_pressure",

@@ -169,7 +169,7 @@ def test_a_doubtful_loop_silences_its_own_sensor_only():
 def test_a_wrong_selector_leaves_settings_and_the_transmitters_own_signal():
     """Only what was read by way of the drive's input waits: its display, the trace."""
     silent = {rule for rule, _ in waiting(judged(WRONG_SELECTOR), "loop.input-selector")}
-    assert silent == {"sensor.chain", "protection.trip-value"} | {
+    assert silent == {"sensor.chain", "protection.trip-value", "loop.set-point-held"} | {
         rule for rule in silent if rule.startswith("trace.")
     }
 

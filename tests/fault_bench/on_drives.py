@@ -2,6 +2,7 @@
 
 from math import sqrt
 
+from .drives import AWG, MM2
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, swapped, times
 from .stand import Entered
 from .writing import q
@@ -195,6 +196,42 @@ def hot_cable(e: Entered) -> bool | None:
 @mistake_on_a_drive("capacitors left at the output", "drive.output-capacitors")
 def capacitors(e: Entered) -> None:
     e.document["drive"]["output_capacitors"] = True
+
+
+@mistake_on_a_drive("87 Hz with the plate's own figures in the drive", "drive.extended-torque")
+def plate_at_eighty_seven(e: Entered) -> bool | None:
+    """What the motor gives at 230 V in delta and 50 Hz, where it is run on to 400 V."""
+    if not e.station.motor.extended:
+        return False
+    for name in ("power", "voltage", "frequency", "speed"):
+        e.settings[f"motor_{name}"] = e.plate[name]
+    return None
+
+
+@mistake_on_a_drive("two cables in parallel, one of them left off", "drive.cable-ampacity")
+def one_of_two_cables(e: Entered) -> bool | None:
+    """One of two that would carry the current together, in a short cable.
+
+    By (area / 10 mm2)^0.6 a code grants some 55 A and cables in open air 75 A; a code wants 125 %.
+    """
+    drive, current = e.document["drive"], e.station.motor.current
+    us = e.station.practice in ("us", "canadian")
+    if e.station.pen.si("length", drive["motor_cable_length"]) > 25:
+        return False
+    if us and e.station.motor.immersed:
+        return False  # no code sizes its cable
+    granted, least, most = (55, 0.7, 0.92) if us else (75, 0.55, 0.82)
+    sizes = AWG if us else tuple((size, size) for size in MM2 if size <= 300)
+    fit = [
+        name
+        for name, area in sizes
+        if least < granted * (area / 10) ** 0.6 / current < most and (area > 53 or not us)
+    ]
+    if not fit:
+        return False
+    drive["motor_cable_conductor"] = fit[-1] if us else q(fit[-1], "mm2")
+    drive["motor_cable_conductors_in_parallel"] = 1
+    return None
 
 
 @mistake_on_a_drive("output switch without interlock", "drive.output-switch")

@@ -1,6 +1,10 @@
 """Mistakes in speeds, ramps, loop and limits."""
 
+from dataclasses import replace
+
+from . import visits
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
+from .physics import bisect
 from .stand import Entered
 from .writing import q, stepped
 
@@ -213,6 +217,82 @@ def delay_in_minutes(e: Entered) -> bool | None:
     for test in e.document["event"].get("protection_tests", ()):
         if test["function"] == "high_pressure" and "delay_measured" in test:
             test["delay_measured"] = q(120, "s")
+    return None
+
+
+@mistake("a difference to be kept, measured by one gauge cell", "loop.differential")
+def difference_of_one(e: Entered) -> bool | None:
+    """Where a suction sensor stands beside it the drive may subtract."""
+    if not keeps_pressure(e) or "suction_sensor" in e.document["pump_set"]:
+        return False
+    e.settings["regulated_quantity"] = "differential_pressure"
+    return None
+
+
+@mistake("full speed on a lost level, with nothing to stop it dry", "loop.signal-loss")
+def level_lost(e: Entered) -> bool | None:
+    if e.station.regulation != "level":
+        return False
+    e.settings["signal_loss_response"] = "maximum_speed"
+    e.settings["dry_run_response"] = e.chance.choice(("alarm", "none"))
+    return None
+
+
+@mistake("a loop that leaves the drive at full speed", "loop.set-point-held")
+def not_regulated(e: Entered) -> bool | None:
+    """The same flow through a throttled valve, at the speed of the highest frequency."""
+    if not keeps_pressure(e):
+        return False
+    station = e.station
+    index = next((i for i, each in enumerate(station.points) if each.purpose == "normal"), None)
+    if index is None:
+        return False
+    was, pump = station.points[index], station.machine.hydraulics
+    speed = was.speed * (station.maximum - 0.5) / was.frequency
+    head = pump.head_at(was.flow, speed)
+    shaft = pump.power_at(was.flow, speed, station.rho)
+    point = replace(
+        was, head=head, speed=speed, shaft=shaft, frequency=station.maximum - 0.5,
+        torque_share=shaft / speed / station.motor.rated_torque,
+        discharge=was.discharge + (head - was.head) * station.weight,
+    )  # fmt: skip
+    wanted = max(0.18 * station.set_point, 0.6e5) + 0.3e5
+    if point.discharge - was.discharge < wanted or point.torque_share > 1:
+        return False
+    e.points[index] = visits._duty_point(station, e.document, point)
+    return None
+
+
+@mistake("pumps that come and go", "station.staging")
+def staged_too_near(e: Entered) -> bool | None:
+    """Two share what one gave: slower than they are taken away at."""
+    station, pump = e.station, e.station.machine.hydraulics
+    if not keeps_pressure(e) or station.suction == "well":
+        return False
+    on = station.maximum - 0.5
+    shared, fast = 0.0, station.speed_of(on)
+    for end in ("low", "high"):
+        head = station.static_head(end)
+        if pump.head_at(0.0, fast, made=False) < head * 1.05:
+            return False
+        flow = bisect(
+            lambda through, head=head: head - pump.head_at(through, fast, made=False),
+            0.0, pump.flow * 1.25 * fast / pump.speed,
+        )  # fmt: skip
+        alike = pump.speed_for(flow / 2, head, made=False)
+        shared = max(shared, station.frequency_of(alike))
+    off = shared + 0.35 * (on - shared)
+    if on - off < 0.8 or off - shared < 0.6:
+        return False
+    left = e.settings
+    left.pop("sleep_frequency", None)
+    left |= {
+        "sleep_method": "flow",
+        "pump_arrangement": "lead_lag", "pumps_in_group": 2, "pumps_maximum_running": 2,
+        "stage_on_frequency": q(stepped(on, 0.1), "Hz"), "stage_on_delay": q(10, "s"),
+        "stage_off_frequency": q(stepped(off, 0.1), "Hz"), "stage_off_delay": q(10, "s"),
+        "alternation": "at_sleep", "failover": "the other pump leads",
+    }  # fmt: skip
     return None
 
 

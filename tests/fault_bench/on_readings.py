@@ -249,3 +249,24 @@ def from_the_cover(e: Entered) -> bool | None:
         cover = 20 if read["unit"] == "ft" else 6
         test["level_measured"] = q(f"{cover - number(read):.2f}", read["unit"])
     return None
+
+
+HEIGHTS = ("suction_level_low", "suction_level_high", "wet_well_floor", "overflow_level",
+           "tapping_elevation", "zero_elevation", "suction_gauge_elevation",
+           "discharge_gauge_elevation", "suction_level")  # fmt: skip
+
+
+@mistake("heights over the sea at a station near it", "site.datum")
+def over_the_sea(e: Entered) -> bool | None:
+    """Every height of the station by the map, which stands 12 to 40 m above the sea."""
+    if e.station.elevation > 300:
+        return False
+    pen, sea = e.station.pen, e.chance.uniform(12, 40)
+    e.document["site"]["elevation"] = pen.put("length", sea, step=1)
+    event = e.document["event"]
+    for holder in (e.document["site"], *e.document["sensors"], *event["duty_points"]):
+        for name in HEIGHTS:
+            if name in holder:
+                over = pen.si("length", holder[name]) + sea
+                holder[name] = pen.put("length", over, step=0.01)
+    return None

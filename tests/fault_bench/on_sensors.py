@@ -127,6 +127,27 @@ def failed_signal(e: Entered) -> bool | None:
     return None
 
 
+@mistake("a range that begins below a vacuum", "sensor.vacuum")
+def below_vacuum(e: Entered) -> None:
+    """-30 inHg of a compound gauge written as psi, -1 bar with a digit too many."""
+    gauge = next(each for each in e.document["instruments"] if each["kind"] == "pressure_gauge")
+    gauge["range_low"] = q("-30", "psi") if e.station.pen.us else q("-10", "bar")
+
+
+@mistake("a loop's supply too low for its load", "sensor.loop-load")
+def weak_supply(e: Entered) -> bool | None:
+    """8 V at the most for 20 mA through 500 ohm."""
+    sensor = e.document["sensors"][0]
+    if not e.station.driven or sensor["output"] != "4-20 mA":
+        return False
+    if e.settings.get("feedback_signal") != "4-20 mA":
+        return False
+    sensor["supply_voltage_minimum"] = q("10.0", "V")
+    sensor["loop_supply_voltage"] = q(f"{e.chance.uniform(14, 18):.1f}", "V")
+    sensor["loop_load"] = q("500", "ohm")
+    return None
+
+
 @mistake("calibrator out of date", "sensor.reference-calibration")
 def out_of_date(e: Entered) -> bool | None:
     if _check(e) is None or e.document["sensors"][0]["quantity"] != "pressure":

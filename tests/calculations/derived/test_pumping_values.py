@@ -227,6 +227,19 @@ def test_scaling_that_cancels_the_tapping_s_height():
     assert value("sensor.scaling", document) == pytest.approx(to_si(202.5965, "psi"), rel=1e-5)
 
 
+def test_a_scaling_whose_shift_nobody_knows_is_not_told():
+    """Zero height is no reading: 0 to 200 psi would be a number out of nowhere."""
+    names = ("sensor.scaling", "sensor.scaling-at-lower-signal")
+    for datum in (None, "pump_datum"):
+        document = without(
+            changed(booster(), left(set_point_datum=datum)), "/sensors/0/tapping_elevation"
+        )
+        assert not set(names) & known(document)
+    at_transmitter = without(booster(), "/sensors/0/tapping_elevation")
+    assert shown("sensor.scaling", at_transmitter) == "200 psi"
+    assert not set(names) & known(changed(booster(), left(set_point_datum="remote")))
+
+
 @pytest.mark.parametrize(
     ("high", "unit", "told"), [("1379", "kPa", "1379 kPa"), ("200", "psi", "200 psi")]
 )

@@ -59,3 +59,14 @@ def test_it_names_what_it_lacks() -> None:
     document = without(eighty_seven_hertz(), f"{LEFT}/motor_frequency")
     (missing,) = lacking(judged(document), RULE)
     assert missing.needs == (f"{LEFT}/motor_frequency",)
+
+
+def test_what_rests_on_its_slip_waits() -> None:
+    """Run as of its plate it slips 1.73 times as much in proportion as when it is stretched."""
+    waiting = {each.rule: each.waits_for for each in judged(AT_PLATE).not_evaluated}
+    assert waiting["speed.maximum-power"] == RULE
+    fitting = {each.rule: each.waits_for for each in judged(eighty_seven_hertz()).not_evaluated}
+    assert RULE not in fitting.values()
+
+
+AT_PLATE = changed(eighty_seven_hertz(), AS_THE_PLATE)

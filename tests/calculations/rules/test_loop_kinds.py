@@ -281,3 +281,26 @@ def test_of_a_loop_of_which_little_is_known_the_scaling_tells_the_kind():
 def test_a_low_suction_limit_as_a_length_is_offered_as_a_height_of_water():
     found = only(changed(booster(), left(low_suction_limit=q("10", "ft"))))
     assert finding_document(found, "")["remedy"].startswith("Write 10 ftH2O")
+
+
+@pytest.mark.parametrize(
+    ("wake", "expected"),
+    [
+        ("45", []),
+        ("54.8", [("review", "at_once")]),
+        ("60", [("review", "wrong_side")]),
+        ("0", [("review", "never_difference")]),
+        ("-2", [("review", "never_difference")]),
+    ],
+)
+def test_a_standing_pump_keeps_the_difference_from_falling_below_zero(wake, expected):
+    """Water passes from the suction through the check valve: nothing holds a difference below 0."""
+    right = difference(quantity="differential_pressure", reference="differential")
+    document = changed(right, left(wake_value=q(wake, "psi")))
+    assert verdicts(document, "loop.wake") == expected
+
+
+def test_the_wake_of_a_difference_read_by_one_gauge_waits():
+    alone = without(difference(), "/pump_set/suction_sensor")
+    document = changed(alone, left(wake_value=q("-2", "psi")))
+    assert verdicts(document, "loop.wake") == []

@@ -123,9 +123,32 @@ NO_FLOAT = ("/event/level_tests/4", "/event/protection_tests/0")
     ],
 )  # fmt: skip
 def test_a_lost_level_neither_floods_nor_runs_dry(changes, by_float, alone):
-    document = changed(lift_station(), left(**changes))
+    document = changed(lift_station(), left(**changes) | {"/event/kind": "settings_change"})
     assert verdicts(document, "loop.signal-loss") == by_float
     assert verdicts(without(document, *NO_FLOAT), "loop.signal-loss") == alone
+
+
+def test_at_a_start_up_the_missing_test_of_the_float_is_told_once():
+    stops = without(changed(lift_station(), left(signal_loss_response="stop")), *NO_FLOAT)
+    assert ("stop", "float") in verdicts(stops, "protection.missing")
+    assert verdicts(stops, "loop.signal-loss") == []
+    assert [each.waits_for for each in lacking(judged(stops), "loop.signal-loss")] == [
+        "protection.missing"
+    ]
+    excused = changed(stops, {"/event/not_possible": [{"task": "float backup", "reason": "none"}]})
+    assert verdicts(excused, "protection.missing") == []
+    assert verdicts(excused, "loop.signal-loss") == [("review", "well_floods")]
+
+
+def test_a_response_that_is_not_set_needs_no_test_of_it():
+    document = changed(booster(), left(signal_loss_response="none"))
+    tests = [each for each in document["event"]["protection_tests"]
+             if each["function"] != "loss_of_feedback"]  # fmt: skip
+    untested = changed(document, {"/event/protection_tests": tests})
+    assert verdicts(untested, "loop.signal-loss") == [("review", "none")]
+    assert verdicts(untested, "protection.missing") == []
+    proven = changed(untested, left(signal_loss_response="stop"))
+    assert verdicts(proven, "protection.missing") == [("review", "plain")]
 
 
 def test_either_record_of_the_float_counts():

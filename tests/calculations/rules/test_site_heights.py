@@ -15,7 +15,7 @@ from tests.calculations.building import (
 from tests.calculations.building_plates import q
 from tests.calculations.stations import high_site, well
 from tests.calculations.test_machines_by_hand import out_of_a_pond
-from tests.calculations.whole_stations import lift_station, raw_water
+from tests.calculations.whole_stations import left, lift_station, raw_water
 
 RULE = "site.datum"
 
@@ -183,3 +183,18 @@ def test_an_accepted_height_is_reckoned_with():
     assert verdicts(document, RULE) == [("review", "high")]
     accepted = judged(document, accepted={(RULE, "/site/suction_level_high")})
     assert not [each for each in accepted.not_evaluated if each.waits_for == RULE]
+
+
+def test_depths_and_a_datum_at_the_pump_wait_for_heights_over_the_sea():
+    """A depth counts from the datum, a gauge by the map does not: their difference is no head."""
+    document = changed(well(), {"/site/elevation": q("25", "m")} | {
+        f"/event/duty_points/{index}/discharge_gauge_elevation": q("25.6", "m")
+        for index, _ in enumerate(well()["event"]["duty_points"])
+    })  # fmt: skip
+    assert verdicts(document, "site.datum") == [("review", "sea")]
+    assert verdicts(document, "curve.point") == []
+    shifted = changed(booster(), left(set_point_datum="pump_datum") | {
+        "/site/elevation": q("25", "m"), "/sensors/0/tapping_elevation": q("25.6", "m"),
+    })  # fmt: skip
+    assert verdicts(shifted, "loop.scaling") == []
+    assert [each.waits_for for each in lacking(judged(shifted), "loop.scaling")] == ["site.datum"]

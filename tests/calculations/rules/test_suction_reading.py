@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.rules import suction_reading
 from tests.calculations.building import (
     booster,
     changed,
@@ -101,3 +102,11 @@ def test_a_vacuum_without_its_sign(read, expected):
 def test_it_lacks_the_gauges_height():
     (told,) = lacking(judged(without(booster(), f"{POINT}/suction_gauge_elevation")), RULE)
     assert told.needs == (f"{POINT}/suction_gauge_elevation",)
+
+
+@pytest.mark.parametrize(
+    ("value", "outside"),
+    [(0.3, False), (0.1 + 0.2, False), (0.31, True), (0.1, False), (0.0, True)],
+)
+def test_a_reading_at_the_limit_to_the_last_bit_is_inside(value, outside):
+    assert suction_reading._outside(value, 0.1, 0.3) is outside
