@@ -302,6 +302,7 @@ def test_published_example_of_hysteresis():
         # 0.080 mA of 16 mA are 0.5 %; two half digits of 0.001 mA are granted.
         ("11.960", "12.040", []),
         ("11.960", "12.041", []),
+        ("11.9593", "12.0407", [("review", "wide")]),  # 0.0814 mA, less 0.001 mA: 0.5025 %
         ("11.958", "12.042", [("review", "wide")]),
     ],
 )
