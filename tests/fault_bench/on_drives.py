@@ -220,7 +220,8 @@ def one_of_two_cables(e: Entered) -> bool | None:
         return False
     if us and e.station.motor.immersed:
         return False  # no code sizes its cable
-    granted, least, most = (55, 0.7, 0.92) if us else (75, 0.55, 0.82)
+    code = e.station.practice == "us"
+    granted, least, most = (55, 0.7, 0.92) if code else (75, 0.55, 0.82)
     sizes = AWG if us else tuple((size, size) for size in MM2 if size <= 300)
     fit = [
         name
