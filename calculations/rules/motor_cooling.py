@@ -8,6 +8,7 @@ from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly, show
 from calculations.rules.closeness import above, below
+from calculations.rules.motor_guards import in_hazardous_area
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -222,23 +223,37 @@ def _has_thermal_sensor(case: Case) -> bool:
 
 
 def _thermal_sensor(case: Case, place: str) -> Iterator[Finding]:
-    if case.word("/settings/motor_thermal_sensor_response") == "none":
+    response = case.word("/settings/motor_thermal_sensor_response")
+    if response != "trip" and _is_protected_in_area(case):
+        yield THERMAL_SENSOR.finding("explosion", "review", place, compared={})
+    elif response == "none":
         yield THERMAL_SENSOR.finding("unused", "review", place, compared={})
+
+
+def _is_protected_in_area(case: Case) -> bool:
+    return case.is_("/motor/enclosure", "explosion_protected") and in_hazardous_area(case)
 
 
 THERMAL_SENSOR = Rule(
     id="motor.thermal-sensor",
     title="Thermal sensor of the motor in use",
     severities=("review",),
-    condition="Where the motor has a thermal sensor, the drive responds to it.",
-    source="common practice; NFPA 70 430.126, from memory",
+    condition="Where the motor has a thermal sensor, the drive responds to it; that of an "
+    "explosion-protected motor in a hazardous area trips it.",
+    source="common practice; NFPA 70 430.126, IEC 60079-14, from memory",
     subject="/settings/motor_thermal_sensor_response",
     needs=("/settings/motor_thermal_sensor_response",),
     applies=_has_thermal_sensor,
     check=_thermal_sensor,
     sentences={
         "unused": "The motor has a thermal sensor, but the drive does not respond to it: at low "
-        "speed and with blocked cooling its overload alone does not protect the winding."
+        "speed and with blocked cooling its overload alone does not protect the winding.",
+        "explosion": "The thermal sensor of the explosion-protected motor does not trip the drive: "
+        "on a drive the motor's certificate usually rests on that trip.",
     },
-    remedies={"unused": "Wire the sensor to the drive, set it to trip and prove it."},
+    remedies={
+        "unused": "Wire the sensor to the drive, set it to trip and prove it.",
+        "explosion": "Set it to trip and prove it, or say by which part of the certificate it need "
+        "not.",
+    },
 )

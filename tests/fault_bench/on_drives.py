@@ -256,6 +256,14 @@ def thermal_sensor(e: Entered) -> bool | None:
     return None
 
 
+@mistake_on_a_drive("leak sensor without response", "motor.leak-sensor")
+def leak_sensor(e: Entered) -> bool | None:
+    if not e.document["motor"].get("leak_sensor"):
+        return False
+    e.settings["leak_sensor_response"] = "none"
+    return None
+
+
 @mistake_on_a_drive("bypass without an overload of its own", "drive.bypass")
 def bypass(e: Entered) -> bool | None:
     if e.station.motor.kind != "induction" or e.station.phases == 1:

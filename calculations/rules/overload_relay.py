@@ -1,0 +1,97 @@
+"""Rule of the overload relay of a motor without a drive, against its plate."""
+
+from collections.abc import Iterator
+from math import sqrt
+
+from calculations import overload
+from calculations.aspects import load
+from calculations.case import Case
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import apart_from, rounding
+
+SETTING = "/settings/overload_current"
+NORTH_AMERICA = (None, "us_nec", "canadian")
+"""Practices by whose code a relay may trip higher; the most generous where none is known."""
+
+IN_DELTA = 0.03
+"""How near 1/sqrt(3) of the plate is that of a relay inside a star-delta starter [1]."""
+
+
+def _applies(case: Case) -> bool:
+    return case.fixed_speed and case.settings is not None
+
+
+def limits_of(case: Case) -> tuple[float, float]:
+    """Currents [A] above which a relay's setting is questioned, and must not stay."""
+    if case.find("/site/electrical_practice") in NORTH_AMERICA:
+        factor = case.find("/motor/service_factor")
+        found = overload.separate_device_limit(
+            nameplate_current=case.si("/rating/current"),
+            service_factor=factor.si if factor is not None else None,
+        )
+        return found.maximum, found.raised
+    plate = load.highest_plate_current(case).si
+    over, far = (case.limit(f"motor.overload-relay.{name}") for name in ("review", "stop"))
+    return plate * (1 + over), plate * (1 + far)
+
+
+def _relay(case: Case, place: str) -> Iterator[Finding]:
+    entered, plate = case.quantity(SETTING), case.quantity("/rating/current")
+    amperes = entered.si * plate.si if entered.kind == "ratio" else entered.si
+    highest, never = limits_of(case)
+    share = amperes / entered.si
+    found = apart_from(entered, plate.si / share, rounding(plate))
+    severity: Severity | None = None
+    if found.over(never / plate.si - 1):
+        severity = "stop"
+    elif found.over(highest / plate.si - 1):
+        severity = "review"
+    if severity:
+        yield RELAY.finding(
+            "over", severity, place,
+            compared={"set": entered, "plate": plate, "highest": show(highest, "A")},
+            limit=f"{percent(highest / plate.si)} review, {percent(never / plate.si)} stop",
+            share=percent(found.ratio),
+        )  # fmt: skip
+        return
+    reading = load.highest_reading(case)
+    if (
+        reading
+        and apart_from(entered, reading[1].si / share).under(0)
+        and not found.near(1 / sqrt(3), IN_DELTA)
+    ):
+        yield RELAY.finding(
+            "trips", "review", place,
+            compared={"set": entered, "drawn": reading[1], "plate": plate},
+        )  # fmt: skip
+
+
+RELAY = Rule(
+    id="motor.overload-relay",
+    title="Overload relay of a motor without a drive",
+    severities=("stop", "review"),
+    condition="Without a drive the overload relay is set to the plate's current: in North America "
+    "at most 115 % of it, 125 % with a service factor of 1.15 and more (must not stay above 130 or "
+    "140 %); elsewhere above 105 % is questioned and above 125 % must not stay. Below what the "
+    "motor drew it trips, except inside the delta of a star-delta starter.",
+    source="NFPA 70 430.32(A)(1) and (C); elsewhere IEC 60947-4-1 (a relay trips from 105 to 120 % "
+    "of its setting) and common practice, from memory",
+    subject=SETTING,
+    needs=(SETTING, "/rating/current"),
+    waits_for=("motor.power-balance",),
+    applies=_applies,
+    check=_relay,
+    limits={
+        "review": Limit(5, "%", "above the plate, outside North America", "lower", "from memory"),
+        "stop": Limit(25, "%", "the same that must not stay", "lower", "common practice"),
+    },
+    sentences={
+        "over": "The overload relay is set to {set}, {share} of the plate's {plate}; at most "
+        "{highest} protect the motor.",
+        "trips": "The overload relay is set to {set}, but the motor drew {drawn}: it will trip in "
+        "service.",
+    },
+    remedies=dict.fromkeys(("over", "trips"), "Set the relay to the plate's {plate}, and find out "
+                           "why where that is not enough."),
+)  # fmt: skip

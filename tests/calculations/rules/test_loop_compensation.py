@@ -1,0 +1,52 @@
+"""Set point raised with the flow. At 60 Hz and 30 psi of suction the booster holds 142.8 psi at no
+flow, and the design flow up to the head of its curve (`test_loop_set_point.py`).
+"""
+
+import pytest
+
+from tests.calculations.building import changed, judged, lacking, of_rule
+from tests.calculations.building_plates import q
+from tests.calculations.rules.test_loop_set_point import FREE
+from tests.calculations.whole_stations import left
+
+RULE = "loop.flow-compensation"
+
+
+def raised(zero: str, design: str, document=FREE):
+    pair = {"at_zero_flow": q(zero, "psi"), "at_design_flow": q(design, "psi")}
+    return changed(document, left(flow_compensation=pair))
+
+
+@pytest.mark.parametrize(
+    ("zero", "design", "expected"),
+    [
+        ("82", "88", []),
+        ("85", "85", []),
+        ("88", "82", ["falling"]),
+        ("86", "90", ["apart"]),
+        ("80", "84", ["apart"]),
+        ("82", "142", ["little_flow"]),
+        ("82", "143", ["never"]),
+    ],
+)
+def test_two_ends(zero, design, expected):
+    found = of_rule(judged(raised(zero, design)), RULE)
+    assert [each.variant for each in found] == expected
+    assert {each.severity for each in found if each.variant != "apart"} <= {"review"}
+
+
+def test_what_the_pump_gives_at_the_design_flow():
+    """1000 gpm at 60 Hz: 261.5 - 95 (1000 / 1000)^2 = 166.5 ft, (166.5 - 1) / 2.309 + 30 = 101.7.
+
+    900 gpm, 10 % less: 261.5 - 77 = 184.6 ft, 109.5 psi.
+    """
+    document = changed(FREE, {"/site/system_design_flow": q("1000", "gpm")})
+    assert of_rule(judged(raised("82", "107", document)), RULE) == []
+    (finding,) = of_rule(judged(raised("82", "112", document)), RULE)
+    assert finding.variant == "little_flow"
+
+
+def test_both_ends_are_asked_for():
+    document = changed(FREE, left(flow_compensation={"at_zero_flow": q("82", "psi")}))
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == ("/event/settings/as_left/flow_compensation/at_design_flow",)

@@ -1,0 +1,147 @@
+"""Leak sensor, explosive air, and the overload relay of a motor without a drive."""
+
+import pytest
+
+from tests.calculations.building import changed, judged, lacking, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.rules.test_scope import fixed
+from tests.calculations.whole_stations import LEFT, left, lift_station
+
+LEAK, AREA, THERMAL = "motor.leak-sensor", "motor.hazardous-area", "motor.thermal-sensor"
+RELAY = "motor.overload-relay"
+
+
+# -- leak sensor --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("fitted", "response", "expected"),
+    [
+        (True, "none", [("review", "unused")]), (True, "alarm", []), (True, "trip", []),
+        (False, "none", []), (None, "none", []),
+    ],
+)  # fmt: skip
+def test_a_leak_sensor_that_nothing_responds_to(fitted, response, expected):
+    changes = {"/motor/leak_sensor": fitted} | left(leak_sensor_response=response)
+    assert verdicts(changed(lift_station(), changes), LEAK) == expected
+
+
+def test_what_responds_to_it_is_asked_for():
+    document = changed(without(lift_station(), f"{LEFT}/leak_sensor_response"),
+                       {"/motor/leak_sensor": True})  # fmt: skip
+    (missing,) = lacking(judged(document), LEAK)
+    assert missing.needs == (f"{LEFT}/leak_sensor_response",)
+
+
+# -- explosive air ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("area", "enclosure", "expected"),
+    [
+        ("zone_1", "submersible", [("review", "enclosure")]),
+        ("class1_div1", "totally_enclosed", [("review", "enclosure")]),
+        ("zone_1", "explosion_protected", []),
+        ("zone_2", "submersible", []),
+        ("class1_div2", "submersible", []),
+        ("none", "submersible", []),
+        ("unknown", "submersible", []),
+    ],
+)
+def test_a_motor_in_the_well(area, enclosure, expected):
+    changes = {"/site/hazardous_area": area, "/motor/enclosure": enclosure,
+               "/motor/thermal_sensor": "ptc"}  # fmt: skip
+    assert verdicts(changed(lift_station(), changes), AREA) == expected
+
+
+def test_a_motor_that_stands_dry_is_not_in_the_well():
+    changes = {"/site/hazardous_area": "zone_1", "/motor/immersed": False}
+    assert verdicts(changed(lift_station(), changes), AREA) == []
+
+
+def test_an_unknown_enclosure_is_asked_for():
+    changes = {"/site/hazardous_area": "zone_1", "/motor/enclosure": "unknown"}
+    (missing,) = lacking(judged(changed(lift_station(), changes)), AREA)
+    assert missing.needs == ("/motor/enclosure",)
+
+
+PROTECTED = {"/site/hazardous_area": "zone_1", "/motor/enclosure": "explosion_protected"}
+
+
+def test_a_protected_motor_on_a_drive_without_a_thermal_sensor():
+    document = changed(lift_station(), PROTECTED | {"/motor/thermal_sensor": "none"})
+    assert verdicts(document, AREA) == [("review", "no_sensor")]
+
+
+@pytest.mark.parametrize(
+    ("changes", "response", "expected"),
+    [
+        (PROTECTED, "none", [("review", "explosion")]),
+        (PROTECTED, "alarm", [("review", "explosion")]),
+        (PROTECTED, "trip", []),
+        ({}, "none", [("review", "unused")]),
+        ({}, "alarm", []),
+    ],
+)
+def test_the_thermal_sensor_of_a_protected_motor_trips(changes, response, expected):
+    fitted = {"/motor/thermal_sensor": "ptc"} | left(motor_thermal_sensor_response=response)
+    assert verdicts(changed(lift_station(), changes | fitted), THERMAL) == expected
+
+
+# -- overload relay -----------------------------------------------------------------------------
+
+
+def relay(amperes: str, practice: str, factor: str | None):
+    document = changed(fixed(), {"/site/electrical_practice": practice,
+                                 "/motor/service_factor": q(factor, "1") if factor else None,
+                                 f"{LEFT}/overload_current": q(amperes, "A")})  # fmt: skip
+    return changed(document, {"/motor/ratings/1/current": q("70.0", "A")})
+
+
+@pytest.mark.parametrize(
+    ("amperes", "practice", "factor", "expected"),
+    [
+        # Of 70.0 A: 125 % 87.5, 140 % 98; 115 % 80.5, 130 % 91 (NFPA 70 430.32(A)(1), (C)).
+        ("87", "us_nec", "1.15", []),
+        ("89", "us_nec", "1.15", [("review", "over")]),
+        ("97", "us_nec", "1.15", [("review", "over")]),
+        ("99", "us_nec", "1.15", [("stop", "over")]),
+        ("80", "us_nec", "1", []),
+        ("82", "us_nec", None, [("review", "over")]),
+        ("92", "canadian", "1", [("stop", "over")]),
+        # 105 % 73.5, 125 % 87.5; common practice.
+        ("73", "iec", None, []),
+        ("75", "iec", "1.15", [("review", "over")]),
+        ("89", "iec", None, [("stop", "over")]),
+    ],
+)
+def test_a_relay_against_the_plate(amperes, practice, factor, expected):
+    found = [each for each in verdicts(relay(amperes, practice, factor), RELAY)
+             if each[1] == "over"]  # fmt: skip
+    assert found == expected
+
+
+def drawing(amperes: str, setting: str):
+    document = relay(setting, "iec", None)
+    read = {f"/event/duty_points/{at}/currents_drive_output": [q(amperes, "A")] * 3
+            for at in range(3)}  # fmt: skip
+    return changed(document, read)
+
+
+@pytest.mark.parametrize(
+    ("setting", "expected"),
+    [("59", [("review", "trips")]), ("61", []), ("40.4", [])],  # 70 / sqrt(3) = 40.4
+)
+def test_a_relay_below_what_the_motor_drew(setting, expected):
+    assert verdicts(drawing("60", setting), RELAY) == expected
+
+
+def test_with_a_drive_its_own_overload_is_judged():
+    document = relay("99", "us_nec", "1.15")
+    assert verdicts(changed(document, {"/pump_set/drive": "VFD-101"}), RELAY) == []
+
+
+def test_without_a_setting_it_is_asked_for():
+    document = without(fixed(ramp_up_time=q("10", "s")), f"{LEFT}/overload_current")
+    (missing,) = lacking(judged(document), RELAY)
+    assert missing.needs == (f"{LEFT}/overload_current",)

@@ -1,0 +1,62 @@
+"""Dry-run level of a well: static water at 45 ft, pumping 56 ft, pump at 150 ft; 140 ft of cable.
+
+The transducer hangs at 140 ft and reads 150 ft, so that 20 ft over it are a depth of 120 ft.
+"""
+
+import pytest
+
+from tests.calculations.building import changed, judged, lacking, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.stations import LEFT, well
+
+RULE = "well.dry-run-level"
+
+
+def dry_run_at(threshold: str, zero: str = "-140", unit: str = "ft"):
+    sensor = {
+        "tag": "LT-4", "quantity": "level", "reference": "gauge", "output": "4-20 mA",
+        "lower_range_value": q("0", "ft"), "upper_range_value": q("150", "ft"),
+        "location": "well", "zero_elevation": q(zero, "ft"),
+    }  # fmt: skip
+    return changed(well(), {
+        "/sensors/-": sensor, "/pump_set/level_sensor": "LT-4", f"{LEFT}/dry_run_method": "level",
+        f"{LEFT}/dry_run_threshold": q(threshold, unit),
+        f"{LEFT}/level_reference": "transmitter_zero",
+    })  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("threshold", "zero", "expected"),
+    [
+        ("20", "-140", []),
+        ("83", "-140", []),
+        ("84", "-140", [("review", "always_trips")]),  # at 56 ft
+        ("94", "-140", [("review", "always_trips")]),
+        ("95", "-140", [("stop", "never_starts")]),  # at 45 ft
+        ("0", "-140", []),
+        ("-1", "-140", [("review", "unread")]),
+        ("0", "-160", [("review", "below_pump")]),
+        ("10", "-160", [("review", "below_pump")]),
+        ("11", "-160", []),
+        ("1", "-45", [("review", "transducer")]),
+    ],
+)
+def test_dry_run_level_against_the_water(threshold, zero, expected):
+    assert verdicts(dry_run_at(threshold, zero), RULE) == expected
+
+
+def test_in_percent_of_the_transducers_range():
+    """60 % of 150 ft are 90 ft, a depth of 50 ft."""
+    assert verdicts(dry_run_at("60", unit="%"), RULE) == [("review", "always_trips")]
+    assert verdicts(dry_run_at("20", unit="%"), RULE) == []
+
+
+def test_without_any_depth_of_water_nothing_is_judged():
+    depths = ("/site/static_water_depth", "/site/pumping_water_depth")
+    (missing,) = lacking(judged(without(dry_run_at("20"), *depths)), RULE)
+    assert missing.needs == depths
+
+
+def test_other_ways_are_not_judged_by_the_water():
+    assert verdicts(well(), RULE) == []
+    assert lacking(judged(well()), RULE) == []
