@@ -9,9 +9,12 @@ from calculations.rules.scope import has_drive, has_motor, is_dry
 
 AREA, ENCLOSURE = "/site/hazardous_area", "/motor/enclosure"
 
-ASKS_FOR_PROTECTION = ("zone_1", "class1_div1")
-"""Areas in which an explosion-protected motor is wanted without more; in zone 2 and division 2
-types of protection count as well that the recorded enclosure does not tell."""
+ASKS_FOR_PROTECTION = ("zone_1",)
+"""Areas in which an explosion-protected motor is wanted without more.
+
+In zone 2 and division 2 types of protection count as well that the recorded enclosure does not
+tell; in division 1 a motor that is kept under liquid may need none (NFPA 820, from memory).
+"""
 
 
 # -- leak sensor --------------------------------------------------------------------------------
@@ -68,11 +71,10 @@ HAZARDOUS_AREA = Rule(
     id="motor.hazardous-area",
     title="Motor in explosive air",
     severities=("review",),
-    condition="A motor immersed in a well whose air may explode (zone 1; class I, division 1) is "
-    " explosion-protected as its plate says; on a drive it has a thermal sensor, or was tested "
+    condition="A motor immersed in a well whose air may explode (zone 1) is "
+    "explosion-protected as its plate says; on a drive it has a thermal sensor, or was tested "
     "together with the drive and its protection.",
-    source="IEC 60079-14, selection of equipment and motors fed by converters; NFPA 70 501.125: "
-    "all from memory",
+    source="IEC 60079-14, selection of equipment and motors fed by converters: from memory",
     subject=ENCLOSURE,
     applies=in_hazardous_area,
     check=_area,

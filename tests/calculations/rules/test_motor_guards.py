@@ -40,7 +40,8 @@ def test_what_responds_to_it_is_asked_for():
     ("area", "enclosure", "expected"),
     [
         ("zone_1", "submersible", [("review", "enclosure")]),
-        ("class1_div1", "totally_enclosed", [("review", "enclosure")]),
+        ("zone_1", "totally_enclosed", [("review", "enclosure")]),
+        ("class1_div1", "submersible", []),
         ("zone_1", "explosion_protected", []),
         ("zone_2", "submersible", []),
         ("class1_div2", "submersible", []),
