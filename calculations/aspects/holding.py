@@ -1,9 +1,10 @@
 """What the pump has to hold before anything flows: a pressure that is kept, or a static lift."""
 
-from calculations.aspects import loop, pumping
+from calculations.aspects import loop, pumping, suction
 from calculations.aspects.suction import SITE_ORDER, End, above
 from calculations.case import Case, Missing, Waits
 from calculations.rules.scope import has_drive
+from calculations.units import Quantity
 
 LIFT: dict[End, str] = {"low": "/site/static_lift_high", "high": "/site/static_lift_low"}
 """The lowest suction goes with the highest lift."""
@@ -33,7 +34,33 @@ def _lift(case: Case, end: End) -> float:
     lowest, highest = case.find(LIFT["high"]), case.find(LIFT["low"])
     if lowest and highest and above(lowest, highest):
         raise Waits(SITE_ORDER)
-    return case.si(LIFT[end])
+    lift = case.si(LIFT[end])
+    over = over_summit(case, end)
+    return lift if over is None else max(lift, over)
+
+
+SUMMIT = "/site/pipeline/high_point_elevation"
+NEAR_OUTLET = 1.0
+"""Height over the outlet within which a high point is the outlet itself [m]; no source."""
+
+
+def over_summit(case: Case, end: End) -> float | None:
+    """Head [m] that lifts the liquid over the main's high point; None where the outlet is higher.
+
+    The flow has to begin over it. An air valve there lets no siphon hold, and none is counted on.
+    """
+    summit = case.find(SUMMIT)
+    if summit is None:
+        return None
+    outlets = [suction.grade(case, each) + lift.si for each, lift in _known_lifts(case)]
+    if not outlets or summit.si <= max(outlets) + NEAR_OUTLET:
+        return None
+    return float(summit.si - suction.grade(case, end))
+
+
+def _known_lifts(case: Case) -> list[tuple[End, Quantity]]:
+    known = [(end, case.find(LIFT[end])) for end in suction.ENDS]
+    return [(end, lift) for end, lift in known if lift is not None]
 
 
 def is_kept_from_a_well(case: Case) -> bool:

@@ -2,6 +2,7 @@
 
 from calculations import surge, water
 from calculations.aspects import group, holding, liquid, pumping, ramps, suction, system
+from calculations.aspects.holding import NEAR_OUTLET
 from calculations.case import Case, Missing
 from calculations.duty_points import speeds_through
 from calculations.surge import PIPE_ELASTIC_MODULUS, LowestPressure, StopSurge
@@ -76,10 +77,6 @@ def pressure_at_rest(case: Case) -> float:
     return liquid.pressure(case, static_grade(case))
 
 
-NEAR_OUTLET = 1.0
-"""Height over or under the grade at rest within which a high point is the outlet [m]; no source."""
-
-
 def ends_at_high_point(case: Case) -> bool:
     """Whether the main's high point is its outlet: the tank holds its level there, whatever runs.
 
@@ -124,6 +121,10 @@ LONGEST_RAMP = 3600.0
 TOO_LONG = "no ramp of a drive is long enough"
 
 
+USUAL_RAMP = 120.0
+"""Beyond it a ramp is none that a pump is usually stopped by [s]; common practice, no source."""
+
+
 def shortest_ramp(case: Case) -> float:
     """Ramp-down time, as the drive counts it, whose estimated surge stays within bounds [s]."""
     room = allowed_rise(case)
@@ -140,3 +141,13 @@ def shortest_ramp(case: Case) -> float:
     if ramp > LONGEST_RAMP:
         raise Missing(case.place("/settings/ramp_down_time"), because=TOO_LONG)
     return ramp
+
+
+def settable_ramp(case: Case) -> float | None:
+    """The shortest ramp [s] that does it; None where no drive is set to one so long."""
+    try:
+        return shortest_ramp(case)
+    except Missing as missing:
+        if missing.because != TOO_LONG:
+            raise
+        return None

@@ -79,10 +79,17 @@ def _design_lift(case: Case, end: End) -> float:
 
 @once
 def flow(case: Case, frequency: float, end: End) -> float:
-    """Flow of this pump alone on the system [m3/s] at a frequency [Hz]; 0 where none flows."""
+    """Flow of this pump alone on the system [m3/s] at a frequency [Hz]; 0 where none flows.
+
+    None flows where it cannot lift over the main's high point; beyond, the pipe is taken to run
+    full, as the system's curve does.
+    """
     pump = pumping.curve(case)
     speed = pumping.speed(case, frequency)
     if speed <= 0:
+        return 0.0
+    over = holding.over_summit(case, end) if holding.lifts(case) else None
+    if over is not None and over >= pump.shut_off_head(speed=speed):
         return 0.0
     system = curve(case, end)
     if system.lowest_flow == 0 and system.head(0.0) >= pump.shut_off_head(speed=speed):

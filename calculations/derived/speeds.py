@@ -42,7 +42,8 @@ def _zero_flow(end: End) -> Value:
     return Value(
         id=f"speed.zero-flow-at-{end}est-suction",
         title=f"Frequency below which nothing flows, at the {end}est suction",
-        formula="f0 = f sqrt(H / H0), H = (p_set - p_s)/(rho g) + dz, or the static lift",
+        formula="f0 = f sqrt(H / H0), H = (p_set - p_s)/(rho g) + dz, or the static lift, "
+        "over the main's high point where that is above the outlet",
         source=f"{AFFINITY}, at zero flow",
         unit=fixed("Hz"),
         compute=lambda case: holding.zero_flow_frequency(case, end),

@@ -203,7 +203,7 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
         grave = above(drop.cable, review) or above(total, whole)
         severity: Severity = "review" if grave else "note"
         yield VOLTAGE_DROP.finding(
-            "filter" if drop.filter else "cable", severity, place,
+            _cause(drop, whole if grave else note), severity, place,
             compared={
                 "length": case.quantity(LENGTH),
                 "current": case.quantity("/rating/current"),
@@ -211,10 +211,22 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
             },
             limit=f"{percent(note)} note, {percent(review)} review"
             + (f", {percent(whole)} with the filter" if whole > review else ""),
-            filter=percent(drop.filter or 0.0),
+            filter=percent(drop.filter or 0.0), full=about(_full_flux(case, total), "Hz"),
         )  # fmt: skip
     elif drop.filter is None:
         raise Missing("/drive/filter_voltage_drop")
+
+
+def _cause(drop: Drop, limit: float) -> str:
+    """What loses the voltage: no conductor helps where the filter alone loses too much."""
+    if not drop.filter:
+        return "cable"
+    return "filter_alone" if above(drop.filter, limit) else "filter"
+
+
+def _full_flux(case: Case, total: float) -> float:
+    """Frequency [Hz] up to which the motor still has its volts per hertz behind what is lost."""
+    return case.si("/rating/frequency") * (1.0 - total)
 
 
 VOLTAGE_DROP = Rule(
@@ -242,8 +254,14 @@ VOLTAGE_DROP = Rule(
         "frequency the motor lacks torque and draws more.",
         "filter": "{length} of motor cable and the filter ({filter}) lose {drop} of the voltage at "
         "{current}: near rated frequency the motor lacks torque and draws more.",
+        "filter_alone": "{length} of motor cable and the filter ({filter}) lose {drop} of the "
+        "voltage at {current}: near rated frequency the motor lacks torque and draws more.",
     },
-    remedies=dict.fromkeys(
-        ("cable", "filter"), "Take a larger conductor, or accept less than rated frequency."
-    ),
+    remedies={
+        **dict.fromkeys(
+            ("cable", "filter"), "Take a larger conductor, or accept less than rated frequency."
+        ),
+        "filter_alone": "No conductor cures it, as the filter alone loses {filter}: full flux ends "
+        "at about {full}, which has to do, or take a filter that loses less.",
+    },
 )

@@ -26,23 +26,33 @@ NOT_SET = {"common_mode": "none"}
 def _filter_setting(case: Case, place: str) -> Iterator[Finding]:
     fitted, chosen = case.word(FITTED), case.word("/settings/output_filter")
     if NOT_SET.get(fitted, fitted) != NOT_SET.get(chosen, chosen):
+        # Nothing then holds carrier and modulation to what the filter bears.
+        severity: Severity = "stop" if fitted == "sine_wave" else "review"
         yield FILTER_SETTING.finding(
-            "differs", "review", place, compared={}, fitted=WORDS[fitted], chosen=WORDS[chosen]
-        )
+            "unheld" if severity == "stop" else "differs", severity, place,
+            compared={}, fitted=WORDS[fitted], chosen=WORDS[chosen],
+        )  # fmt: skip
 
 
 FILTER_SETTING = Rule(
     id="drive.output-filter-setting",
     title="Output filter as set against the one fitted",
-    severities=("review",),
-    condition="The drive is set for the output filter that is fitted.",
+    severities=("stop", "review"),
+    condition="The drive is set for the output filter that is fitted (stop where a sine-wave "
+    "filter is fitted and not set: nothing then holds carrier and modulation to it).",
     source="common practice: drive manuals limit carrier and control mode by it",
     subject="/settings/output_filter",
     needs=(FITTED, "/settings/output_filter"),
     applies=has_drive,
     check=_filter_setting,
-    sentences={"differs": "The drive is set for {chosen}; {fitted} is fitted."},
-    remedies={"differs": "Set the drive for {fitted}, or correct what is recorded as fitted."},
+    sentences={
+        "differs": "The drive is set for {chosen}; {fitted} is fitted.",
+        "unheld": "The drive is set for {chosen}, but {fitted} is fitted: nothing holds its "
+        "carrier and modulation to what the filter bears, and it overheats or resonates.",
+    },
+    remedies=dict.fromkeys(
+        ("differs", "unheld"), "Set the drive for {fitted}, or correct what is recorded as fitted."
+    ),
 )
 
 # -- its carrier --------------------------------------------------------------------------------

@@ -219,7 +219,7 @@ MOTOR_SPEED = Rule(
         "digits": "Probably {read} was meant. " + _SPEED,
         "poles": "{set} is the speed of a {fitting}-pole motor, this one has {poles} poles. "
         + _SPEED,
-        "mains": "{set} is the speed of this motor at {mains}. " + _SPEED,
+        "mains": "{set} belongs to this motor at {mains}, rated or synchronous. " + _SPEED,
         "plain": _SPEED,
     },
     remedies=dict.fromkeys(

@@ -202,8 +202,8 @@ OVERLOAD = Rule(
         "over": _OVER + "; {practice} is {stop_above}.",
         "trips": "Overload is set to {set}, but the motor drew {needed} during the readings: it "
         "will trip in service.",
-        "low": "Overload is set to {set}, below the {needed} to expect at maximum frequency: it "
-        "may trip in service.",
+        "low": "Overload is set to {set}, below the {needed} that the pump may draw at maximum "
+        "frequency where its curve takes most: it may trip in service.",
     },
     remedies=dict.fromkeys(
         ("service_factor", "table", "separate", "over", "trips", "low"),

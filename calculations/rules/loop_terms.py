@@ -63,15 +63,15 @@ DERIVATIVE = Rule(
     title="Derivative part of the controller",
     severities=("note",),
     condition="The derivative time is zero.",
-    source="common practice, no source: noise of pressure and level makes it restless",
+    source="common practice, no source: noise of pressure, level and flow makes it restless",
     subject="/settings/derivative_time",
     applies=lambda case: (
         loop.is_closed(case) and case.find("/settings/derivative_time") is not None
     ),
     check=_derivative,
     sentences={
-        "on": "A derivative time of {derivative_time} is set: with pressure and level it mostly "
-        "amplifies noise.",
+        "on": "A derivative time of {derivative_time} is set: with pressure, level and flow it "
+        "mostly amplifies noise.",
     },
 )
 

@@ -199,26 +199,24 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
     }
     if above(peak, rating.at_most):
         _softened(case)
-        variant, sensible = ("over_rating", _sensible(case)) if found.slow else ("at_once", None)
+        variant, sensible = (
+            ("over_rating", surging.settable_ramp(case)) if found.slow else ("at_once", None)
+        )
         yield SURGE.finding(
             variant, "stop", place,
             compared=compared, limit=f"at most {entered(rating)}",
-            longer=f"Set the ramp down to about {about(sensible, 's')} or more" if sensible
-            else "No ramp of a drive is long enough: stop in another way",
+            longer=_told(sensible),
             reflection=about(found.reflection_time, "s"),
         )  # fmt: skip
     elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
         yield from _low_pressure(case, place, found.head_rise, "")
 
 
-def _sensible(case: Case) -> float | None:
-    """The shortest ramp [s] that does it; None where no drive is set to one so long."""
-    try:
-        return surging.shortest_ramp(case)
-    except Missing as missing:
-        if missing.because != surging.TOO_LONG:
-            raise
-        return None
+def _told(sensible: float | None) -> str:
+    if sensible is None:
+        return "No ramp of a drive is long enough: stop in another way"
+    unusual = ", longer than a pump is usually stopped" if sensible > surging.USUAL_RAMP else ""
+    return f"Set the ramp down to about {about(sensible, 's')} or more{unusual}"
 
 
 def _softened(case: Case) -> None:
@@ -242,9 +240,21 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
         f"{cause}separates" if lowest.column_separates else f"{cause}vacuum",
         "note" if rare else "review", place,
         compared=ramp | {"lowest": show(lowest.pressure, unit)},
-        limit="not below the pressure of the air",
+        limit="not below the pressure of the air", **({} if cause else _longer(case)),
     )  # fmt: skip
 
+
+def _longer(case: Case) -> dict[str, str]:
+    """The ramp down that keeps the high point over the air's pressure, in words."""
+    told = "Set a longer ramp down"
+    if case.si(f"{PIPELINE}/high_point_elevation") >= surging.static_grade(case):
+        told = "No ramp keeps it there: the high point lies above the grade at rest"
+    elif surging.flow_stop_time(case) > 0:
+        told = _told(surging.settable_ramp(case))
+    return {"longer": told}
+
+
+_LAID = "the whole drop at the pump is laid on the high point, wherever along the main it is)."
 
 SURGE = Rule(
     id="ramp.surge",
@@ -275,9 +285,9 @@ SURGE = Rule(
         "and may raise the pressure in the main to about {peak}, above its rating of {rating} "
         "(simple estimate, not a surge study).",
         "vacuum": "Ramping down in {ramp} may lower the pressure at the main's high point to about "
-        "{lowest}: air or dirt may be drawn in.",
+        "{lowest}: air or dirt may be drawn in (" + _LAID,
         "separates": "Ramping down in {ramp} may lower the pressure at the main's high point to "
-        "the vapour's: the column separates, and slams when it closes.",
+        "the vapour's: the column separates, and slams when it closes (" + _LAID,
         "coast": "Letting the pump coast may end the flow before the wave is back ({reflection}) "
         "and may raise the pressure in the main to about {peak}, above its rating of {rating} "
         "(simple estimate without the set's inertia, not a surge study).",
@@ -297,8 +307,8 @@ SURGE = Rule(
         "at_rest": "Check the rating with its unit and the static lift, before the main is filled.",
         "over_rating": "{longer}, and have the main studied.",
         "at_once": "Set a much longer ramp down, and have the main studied.",
-        "vacuum": "Set a longer ramp down; check air valves at the high point.",
-        "separates": "Set a longer ramp down, and have the main studied.",
+        "vacuum": "{longer}; check air valves at the high point.",
+        "separates": "{longer}; check air valves at the high point, and have the main studied.",
         "coast": "Stop by a ramp, and have the main studied.",
         "coast_vacuum": "Stop by a ramp; check air valves at the high point.",
         "coast_separates": "Stop by a ramp, and have the main studied.",

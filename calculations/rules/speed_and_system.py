@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import holding, kinds, loop, pumping, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, show
+from calculations.rule import Limit, Rule, entered, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
@@ -45,21 +45,35 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
         "zero_flow": show(easiest, "Hz"),
         "worst": show(hardest, "Hz"),
     }
+    over = _over_summit(case)
     highest = case.find(MAXIMUM)
     if highest is not None and not above(highest.si, hardest):
         # No stop: it follows from lifts and curve as entered, nobody saw a pump without flow.
         yield ZERO_FLOW.finding(
             "at_no_lift" if not above(highest.si, easiest) else "not_at_all_lifts", "review", place,
-            compared=compared | {"maximum": highest},
+            compared=compared | {"maximum": highest}, over=over,
         )  # fmt: skip
     elif below(lowest.si, easiest - case.limit("speed.zero-flow.margin")):
         yield ZERO_FLOW.finding(
-            "never", "review", place, compared=compared, limit=f"at least {show(easiest, 'Hz')}"
-        )
+            "never", "review", place, compared=compared, over=over,
+            limit=f"at least {show(easiest, 'Hz')}",
+        )  # fmt: skip
     elif below(lowest.si, hardest):
         yield ZERO_FLOW.finding(
-            "sometimes", "note", place, compared=compared, limit=f"at least {show(hardest, 'Hz')}"
-        )
+            "sometimes", "note", place, compared=compared, over=over,
+            limit=f"at least {show(hardest, 'Hz')}",
+        )  # fmt: skip
+
+
+def _over_summit(case: Case) -> str:
+    """What is assumed of a high point above the outlet, in words; nothing where there is none."""
+    if all(holding.over_summit(case, end) is None for end in suction.ENDS):
+        return ""
+    summit = case.quantity(holding.SUMMIT)
+    return (
+        f"; it has to lift over the main's high point at {entered(summit)}, above the outlet, "
+        "before anything flows, and no siphon is counted on"
+    )
 
 
 def _below_header(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]:
@@ -83,8 +97,9 @@ ZERO_FLOW = Rule(
     severities=("review", "note"),
     condition="On level or static lift the minimum frequency is not below the zero-flow frequency "
     "at the lowest lift (0.5 Hz allowed; between lowest and highest lift: note), and the maximum "
-    "frequency is above that at the highest lift. One of several pumps on a header where demand "
-    "never ends leaves before the header shuts it off.",
+    "frequency is above that at the highest lift. A high point of the main above its "
+    "outlet counts as the lift: flow has to begin over it, and no siphon is counted on. One of "
+    "several pumps on a header where demand never ends leaves before the header shuts it off.",
     source="affinity laws at zero flow, HI engineering data, equation 1.B.6; slip left out, which "
     "is less than 1 Hz",
     subject=MINIMUM,
@@ -97,13 +112,13 @@ ZERO_FLOW = Rule(
     },
     sentences={
         "at_no_lift": "Even at the maximum frequency {maximum} nothing flows: the pump would begin "
-        "to deliver at {zero_flow} at the lowest lift, at {worst} at the highest.",
+        "to deliver at {zero_flow} at the lowest lift, at {worst} at the highest{over}.",
         "not_at_all_lifts": "At the maximum frequency {maximum} nothing flows at the highest lift, "
-        "where the pump would begin to deliver at {worst} (at the lowest at {zero_flow}).",
+        "where the pump would begin to deliver at {worst} (at the lowest at {zero_flow}){over}.",
         "never": "At the minimum frequency {minimum} nothing flows even at the lowest lift: the "
-        "pump begins to deliver at {zero_flow}, at the highest lift at {worst}.",
+        "pump begins to deliver at {zero_flow}, at the highest lift at {worst}{over}.",
         "sometimes": "At the minimum frequency {minimum} the pump delivers at the lowest lift "
-        "(from {zero_flow}) but not at the highest (from {worst}).",
+        "(from {zero_flow}) but not at the highest (from {worst}){over}.",
         "header": "At the minimum frequency {minimum} the pump cannot open its check valve against "
         "the header, which takes {zero_flow}: beside the others it churns without flow.",
     },

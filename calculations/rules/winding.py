@@ -156,9 +156,12 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
     review = case.limit("winding.current-unbalance.review")
     if not apart.over(note):
         return
-    severity: Severity = "review" if apart.over(review) else "note"
+    voltages = _supply_unbalance(case)
+    times = case.limit("winding.current-unbalance.times")
+    unexplained = voltages is not None and apart.over(times * voltages)
+    severity: Severity = "review" if apart.over(review) or unexplained else "note"
     yield CURRENT_UNBALANCE.finding(
-        "unbalance", severity, place,
+        "unexplained" if unexplained else "unbalance", severity, place,
         compared={
             "first": found[0],
             "second": found[1],
@@ -166,7 +169,17 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
             "unbalance": about(unbalance, "%"),
         },
         limit=f"{percent(note)} note, {percent(review)} review",
+        times=f"{times:.3g}", voltages=percent(case.known("supply.unbalance") or 0.0),
     )  # fmt: skip
+
+
+def _supply_unbalance(case: Case) -> float | None:
+    """Unbalance that the motor's own voltages may have by their digits [1]; None behind a drive."""
+    found = case.known("supply.unbalance") if case.fixed_speed else None
+    if found is None:
+        return None
+    voltages = case.require("/event/supply/line_voltages")[0]
+    return found + float(max(each.resolution for each in voltages)) / load.mean(voltages)
 
 
 CURRENT_UNBALANCE = Rule(
@@ -174,9 +187,11 @@ CURRENT_UNBALANCE = Rule(
     title="Motor current from phase to phase",
     severities=("review", "note"),
     condition="At half load and more, the largest deviation of the motor's three currents from "
-    "their mean is at most 5 % (note) and 10 % (review). Read at the drive's output: at its input "
+    "their mean is at most 5 % (note) and 10 % (review); without a drive, above 5 %, "
+    "at most ten times the unbalance of the supply's voltages (review), which makes six to ten "
+    "times as much of its own. Read at the drive's output: at its input "
     "a rectifier makes much of a small voltage unbalance.",
-    source="practice of motor repair shops, from memory",
+    source="practice of motor repair shops, from memory; six to ten times: NEMA MG 1-2011 14.36",
     each="/event/duty_points",
     needs=("/rating/current",),
     waits_for=("motor.power-balance",),
@@ -185,14 +200,20 @@ CURRENT_UNBALANCE = Rule(
     limits={
         "note": Limit(5, "%", "worth a note", "lower", "from memory"),
         "review": Limit(10, "%", "needs an answer", "lower", "from memory"),
+        "times": Limit(10, "1", "current over voltage unbalance, no drive", "lower", "from memory"),
         "load": Limit(50, "%", "torque from which it is judged", "lower", "common practice"),
     },
     sentences={
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
-        "{unbalance}."
+        "{unbalance}.",
+        "unexplained": "Motor currents {first}, {second}, {third} differ from their mean by up to "
+        "{unbalance}, more than {times} times the {voltages} of the supply's voltages, which do "
+        "not explain it.",
     },
     remedies={
+        "unexplained": "Move the three leads on by one terminal and read again: if the high "
+        "reading stays with the winding, test the motor, else its starter, terminals and cable.",
         "unbalance": "Move the three leads on by one terminal and read again: if the high reading "
-        "stays with the winding, test the motor, else the drive and its cable."
+        "stays with the winding, test the motor, else the drive and its cable.",
     },
 )

@@ -237,7 +237,7 @@ MISTAKES = [
      "stop", "drive.bypass"),
     ("raw_water_400_kw", "carrier below the filter's window", left(carrier_frequency=q("2", "kHz")),
      "stop", "drive.carrier-for-filter"),
-    ("raw_water_400_kw", "the drive not told of its filter", left(output_filter="none"), "review",
+    ("raw_water_400_kw", "the drive not told of its filter", left(output_filter="none"), "stop",
      "drive.output-filter-setting"),
     ("raw_water_400_kw", "a weak phase at the output", {f"{POINT}/currents_drive_output":
      [q("322", "A"), q("331", "A"), q("361", "A")]}, "note", "winding.current-unbalance"),

@@ -36,7 +36,7 @@ _FROM_DERIVED = {
     ),
     "sleep_frequency": (("sleep.sensible-frequency", "proposed"),),
     "overload_current": (("drive.overload-setting", "by the plate"),),
-    "ramp_down_time": (("surge.shortest-ramp", "shortest"),),
+    "ramp_down_time": (("surge.shortest-ramp", "at least, for surge"),),
     "set_point": (("sensor.signal-at-set-point", "signal there"),),
     "feedback_at_lower_signal": (("sensor.scaling-at-lower-signal", "range, with height"),),
     "feedback_at_upper_signal": (("sensor.scaling", "range, with height"),),

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -9,6 +10,7 @@ from tests.calculations.building import (
     in_metric,
     judged,
     lacking,
+    of_rule,
     q,
     verdicts,
     without,
@@ -146,9 +148,9 @@ def test_the_filter_counts() -> None:
     filtered = {
         "/drive/output_filter_fitted": "sine_wave", "/drive/filter_voltage_drop": q("4", "%")
     }  # fmt: skip
-    assert verdicts(drop("3 AWG", "20", **filtered), DROP) == [("note", "filter")]  # 4.4 %
+    assert verdicts(drop("3 AWG", "20", **filtered), DROP) == [("note", "filter_alone")]  # 4.4 %
     volts = filtered | {"/drive/filter_voltage_drop": q("25", "V")}
-    assert verdicts(drop("3 AWG", "20", **volts), DROP) == [("note", "filter")]  # 5.4 + 0.4 %
+    assert verdicts(drop("3 AWG", "20", **volts), DROP) == [("note", "filter_alone")]  # 5.4 + 0.4 %
     unknown = without(drop("3 AWG", "20", **filtered), "/drive/filter_voltage_drop")
     (missing,) = lacking(judged(unknown), DROP)
     assert missing.needs == ("/drive/filter_voltage_drop",)
@@ -158,17 +160,33 @@ def test_the_filter_counts() -> None:
     ("fitted", "lost", "metres", "expected"),
     [
         # 4 to 8 % in a sine-wave filter are ordinary (common practice); 0.01854 % per m of cable.
-        ("sine_wave", "8", "107", [("note", "filter")]),  # 9.98 %
+        ("sine_wave", "8", "107", [("note", "filter_alone")]),  # 9.98 %
         ("sine_wave", "8", "109", [("review", "filter")]),  # 10.02 %
         ("sine_wave", "1", "271", [("review", "filter")]),  # 5.03 % in the cable alone
         ("sine_wave", "1", "268", [("note", "filter")]),
-        ("dv_dt", "4.5", "26", [("note", "filter")]),  # 4.98 %
+        ("dv_dt", "4.5", "26", [("note", "filter_alone")]),  # 4.98 %
         ("dv_dt", "4.5", "28", [("review", "filter")]),  # 5.02 %
     ],
 )
 def test_what_a_sine_wave_filter_loses_is_granted(fitted, lost, metres, expected) -> None:
     filtered = {"/drive/output_filter_fitted": fitted, "/drive/filter_voltage_drop": q(lost, "%")}
     assert verdicts(drop("3 AWG", metres, **filtered), DROP) == expected
+
+
+@pytest.mark.parametrize(
+    ("lost", "remedy"),
+    [
+        # 60 Hz less 5 % and 0.37 % of 20 m of cable: 56.8 Hz
+        ("5", "the filter alone loses 5 %: full flux ends at about 56.8 Hz"),
+        ("2.9", "Take a larger conductor"),  # 3.27 %: without the cable it would pass
+    ],
+)
+def test_no_conductor_cures_what_the_filter_loses(lost: str, remedy: str) -> None:
+    filtered = {
+        "/drive/output_filter_fitted": "sine_wave", "/drive/filter_voltage_drop": q(lost, "%")
+    }  # fmt: skip
+    (finding,) = of_rule(judged(drop("3 AWG", "20", **filtered)), DROP)
+    assert remedy in str(finding_document(finding, "")["remedy"])
 
 
 def test_a_long_well_cable_with_a_filter_is_ordinary() -> None:

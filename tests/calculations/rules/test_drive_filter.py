@@ -25,14 +25,16 @@ def fitted(kind: str, chosen: str, **more: object) -> Document:
 
 
 @pytest.mark.parametrize(
-    ("kind", "chosen", "fires"),
+    ("kind", "chosen", "expected"),
     [
-        ("none", "none", False), ("sine_wave", "sine_wave", False), ("sine_wave", "none", True),
-        ("none", "sine_wave", True), ("dv_dt", "sine_wave", True), ("common_mode", "none", False),
+        ("none", "none", []), ("sine_wave", "sine_wave", []),
+        # Outside its carrier window a sine-wave filter overheats: its plate, common practice.
+        ("sine_wave", "none", [("stop", "unheld")]), ("sine_wave", "dv_dt", [("stop", "unheld")]),
+        ("none", "sine_wave", [("review", "differs")]),
+        ("dv_dt", "sine_wave", [("review", "differs")]), ("common_mode", "none", []),
     ],
 )  # fmt: skip
-def test_filter_as_set(kind: str, chosen: str, fires: bool) -> None:
-    expected = [("review", "differs")] if fires else []
+def test_filter_as_set(kind: str, chosen: str, expected: list[tuple[str, str]]) -> None:
     assert verdicts(fitted(kind, chosen), FILTER) == expected
 
 

@@ -86,7 +86,7 @@ def test_across_the_line_a_current_is_the_motors_wherever_it_is_read(at: str) ->
     assert verdicts(across("82.0", "82.0", "82.0", at=at), NAMEPLATE) == []
     # Largest deviation of 60, 60, 75 from 65: 15.4 %
     uneven = across("60.0", "60.0", "75.0", at=at)
-    assert verdicts(uneven, "winding.current-unbalance") == [("review", "unbalance")]
+    assert verdicts(uneven, "winding.current-unbalance") == [("review", "unexplained")]
 
 
 @pytest.mark.parametrize(("where", "severity"), [

@@ -94,6 +94,30 @@ def test_low_pressure_at_the_high_point(height, expected):
 
 
 @pytest.mark.parametrize(
+    ("ramp", "height", "remedy"),
+    [
+        # 154 - 90 = 64 ft may be lost: 1.483 x 561.7 / 64 = 13.02 s of flow, of 11.32 s in 60 s.
+        ("60", "90", "Set the ramp down to about 69 s or more"),
+        # 144 ft leave 10 ft: 83.3 s of flow, 441.5 s of ramp
+        (
+            "60",
+            "144",
+            "Set the ramp down to about 442 s or more, longer than a pump is usually stopped",
+        ),
+        ("60", "160", "No ramp keeps it there: the high point lies above the grade at rest"),
+    ],
+)
+def test_the_remedy_of_low_pressure_names_the_ramp_that_passes(ramp, height, remedy):
+    document = pumping(ramp, **{f"{MAIN}/high_point_elevation": q(height, "ft")})
+    (finding,) = of_rule(judged(document), "ramp.surge")
+    assert str(finding_document(finding, "")["remedy"]).startswith(remedy)
+    assert "wherever along the main it is" in str(finding_document(finding, "")["sentence"])
+    if height == "90":
+        cured = changed(document, {DOWN: q("70", "s")})
+        assert verdicts(cured, "ramp.surge") == []
+
+
+@pytest.mark.parametrize(
     ("height", "expected"),
     [
         # At rest the grade lies 150 ft over -2 ft to 160 ft over -6 ft: 148 to 154 ft, where the

@@ -6,6 +6,7 @@ Raw water: zero flow at 1770 sqrt(150 / 260) rpm = 1344.4 rpm = 45.45 Hz for the
 
 import pytest
 
+from calculations.judging import finding_document
 from calculations.rules.speed_and_system import relieved
 from tests.calculations.building import (
     booster,
@@ -37,6 +38,41 @@ def test_minimum_against_static_lift(minimum, expected):
     document = changed(raw_water(), left(minimum_frequency=q(minimum, "Hz")))
     assert verdicts(document, "speed.zero-flow") == expected
     assert verdicts(in_metric(document), "speed.zero-flow") == expected
+
+
+@pytest.mark.parametrize(
+    ("summit", "minimum", "expected"),
+    [
+        # 180 ft over -2 and -6 ft are 182 and 186 ft: 1770 sqrt(182 / 260) rpm = 1480.9 rpm, which
+        # is 50.06 Hz, and 1497.1 rpm, 50.61 Hz (1344.4 rpm are 45.45 Hz).
+        ("180", "50.7", []),
+        ("180", "50.5", [("note", "sometimes")]),
+        ("180", "49.4", [("review", "never")]),
+        # The outlet lies at 148 to 154 ft; up to 3.3 ft over it the high point is the outlet.
+        ("157", "47.0", []),
+        ("100", "47.0", []),
+    ],
+)
+def test_flow_begins_over_the_main_s_high_point(summit, minimum, expected):
+    high = {"/site/pipeline/high_point_elevation": q(summit, "ft")}
+    document = changed(raw_water(), left(minimum_frequency=q(minimum, "Hz")) | high)
+    assert verdicts(document, "speed.zero-flow") == expected
+    assert verdicts(in_metric(document), "speed.zero-flow") == expected
+    flow = next(each.si for each in judged(document).derived
+                if each.id == "system.flow-at-minimum-speed")  # fmt: skip
+    assert (flow == 0) == bool(expected)
+    for finding in of_rule(judged(document), "speed.zero-flow"):
+        assert str(finding_document(finding, "")["sentence"]).endswith(
+            "; it has to lift over the main's high point at 180 ft, above the outlet, before "
+            "anything flows, and no siphon is counted on."
+        )
+
+
+def test_a_high_point_needs_the_suction_it_is_lifted_from():
+    high = {"/site/pipeline/high_point_elevation": q("180", "ft")}
+    document = without(changed(raw_water(), high), "/site/suction_level_low")
+    (missing,) = lacking(judged(document), "speed.zero-flow")
+    assert missing.needs == ("/site/suction_level_low",)
 
 
 def test_a_pressure_loop_may_go_below_zero_flow():

@@ -128,6 +128,33 @@ def test_boundaries_of_the_current(third: str, severity: list[str]) -> None:
     assert [each for each, _ in found] == severity
 
 
+@pytest.mark.parametrize(
+    ("voltages", "third", "expected"),
+    [
+        # 52.7, 52.7, 57.0 A: 5.30 % without 0.09 % of rounding. 480, 480, 480 V are within 0.10 %
+        # by their digits: ten times (NEMA MG 1 14.36) are 1.0 %.
+        (("480", "480", "480"), "57.0", [("review", "unexplained")]),
+        (("480", "480", "480"), "56.8", []),  # below 5 % nothing is asked
+        # 480, 480, 482 V: mean 480.67, 0.277 % and 0.104 % of digits: 3.8 %
+        (("480", "480", "482"), "57.0", [("review", "unexplained")]),
+        # 480, 480, 484 V: mean 481.33, 0.554 % and 0.104 %: 6.6 %
+        (("480", "480", "484"), "57.0", [("note", "unbalance")]),
+    ],
+)
+def test_a_current_that_the_supply_does_not_explain(voltages, third, expected) -> None:
+    """Without a drive the motor has the supply's voltages."""
+    document = changed(currents("52.7", "52.7", third), {
+        "/pump_set/drive": None, "/event/supply/line_voltages": [q(each, "V") for each in voltages],
+    })  # fmt: skip
+    fixed = without(document, "/drive", "/event/settings")
+    assert verdicts(fixed, CURRENT) == expected
+    on_a_drive = changed(
+        currents("52.7", "52.7", third),
+        {"/event/supply/line_voltages": [q(each, "V") for each in voltages]},
+    )
+    assert [each for each, _ in verdicts(on_a_drive, CURRENT)] == ["note"] * bool(expected)
+
+
 def test_the_three_currents_are_told_in_their_order() -> None:
     (found,) = of_rule(judged(currents("52.7", "54.0", "61.3")), CURRENT)
     assert [each.shown.value for each in found.compared[:3]] == ["52.7", "54.0", "61.3"]
