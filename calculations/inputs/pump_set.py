@@ -37,14 +37,16 @@ Reference = Annotated[
 
 
 class PumpSet(Part):
-    """What belongs together, from a day on; no drive means fixed speed."""
+    """What belongs together, from a day on; a drive of null means fixed speed."""
 
     id: Id | None = None
     site: Id | None = optional(REQUIRED)
     tag: Text | None = optional(REQUIRED)
     pump: Reference | None = optional(REQUIRED)
     motor: Reference | None = optional(REQUIRED)
-    drive: Reference | None = optional(about="Null: fixed speed.")
+    drive: Reference | None = optional(
+        about="Null: fixed speed. Left out: not known, judged as with a drive."
+    )
     drive_shared_with: Annotated[list[Reference], AfterValidator(at_most(12))] | None = None
     regulating_sensor: Reference | None = None
     suction_sensor: Reference | None = None

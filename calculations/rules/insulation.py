@@ -29,18 +29,25 @@ def is_tested(case: Case) -> bool:
 
 def _drive_connected(case: Case, place: str) -> Iterator[Finding]:
     if case.find(f"{TEST}/drive_disconnected") is False:
-        yield DRIVE_CONNECTED.finding("connected", "review", place, compared={})
+        # Without a drive a contactor may be all there is: nobody can tell, so that is no review.
+        fixed = case.fixed_speed
+        severity: Severity = "note" if fixed else "review"
+        yield DRIVE_CONNECTED.finding(
+            "starter" if fixed else "connected", severity, place, compared={}
+        )
 
 
 def _is_tested_on_drive(case: Case) -> bool:
-    return is_tested(case) and not case.fixed_speed
+    connected = case.find(f"{TEST}/drive_disconnected") is False
+    return is_tested(case) and (connected or not case.fixed_speed)
 
 
 DRIVE_CONNECTED = Rule(
     id="insulation.drive-connected",
     title="Drive disconnected during the insulation test",
-    severities=("review",),
-    condition="The drive, filters and everything electronic were disconnected from the motor.",
+    severities=("review", "note"),
+    condition="The drive, filters and everything electronic were disconnected from the motor; "
+    "without a drive a soft starter as well (note).",
     source="IEEE 43-2013 and drive manuals; common practice",
     subject=f"{TEST}/drive_disconnected",
     needs=(f"{TEST}/drive_disconnected",),
@@ -48,7 +55,10 @@ DRIVE_CONNECTED = Rule(
     check=_drive_connected,
     sentences={
         "connected": "The insulation was tested with the drive connected: the reading is that of "
-        "the drive's input filters as well, and the test voltage can have damaged it."
+        "the drive's input filters as well, and the test voltage can have damaged it.",
+        "starter": "The insulation of a motor without a drive was tested with what feeds it still "
+        "connected: a soft starter's thyristors are read as well and can be damaged; a contactor "
+        "that stands open is no matter.",
     },
     remedies={
         "connected": "Isolate, measure the d.c. link dead, disconnect the motor cable at the drive "

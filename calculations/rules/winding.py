@@ -161,7 +161,8 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
     unexplained = voltages is not None and apart.over(times * voltages)
     severity: Severity = "review" if apart.over(review) or unexplained else "note"
     yield CURRENT_UNBALANCE.finding(
-        "unexplained" if unexplained else "unbalance", severity, place,
+        "unexplained" if unexplained else "across_the_line" if case.fixed_speed else "unbalance",
+        severity, place,
         compared={
             "first": found[0],
             "second": found[1],
@@ -206,6 +207,8 @@ CURRENT_UNBALANCE = Rule(
     sentences={
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}.",
+        "across_the_line": "Motor currents {first}, {second}, {third} differ from their mean by up "
+        "to {unbalance}.",
         "unexplained": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}, more than {times} times the {voltages} of the supply's voltages, which do "
         "not explain it.",
@@ -215,5 +218,8 @@ CURRENT_UNBALANCE = Rule(
         "reading stays with the winding, test the motor, else its starter, terminals and cable.",
         "unbalance": "Move the three leads on by one terminal and read again: if the high reading "
         "stays with the winding, test the motor, else the drive and its cable.",
+        "across_the_line": "Move the three leads on by one terminal and read again: if the high "
+        "reading stays with the winding, test the motor, else the supply, the starter and its "
+        "cable.",
     },
 )

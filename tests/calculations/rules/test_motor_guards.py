@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.calculations.building import changed, judged, lacking, verdicts, without
+from calculations.rules.winding import CURRENT_UNBALANCE
+from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_scope import fixed
 from tests.calculations.whole_stations import LEFT, left, lift_station
@@ -146,3 +147,24 @@ def test_without_a_setting_it_is_asked_for():
     document = without(fixed(ramp_up_time=q("10", "s")), f"{LEFT}/overload_current")
     (missing,) = lacking(judged(document), RELAY)
     assert missing.needs == (f"{LEFT}/overload_current",)
+
+
+# -- words and tests of a set without a drive -----------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("disconnected", "expected"), [(False, [("note", "starter")]), (True, []), (None, [])]
+)
+def test_insulation_tested_through_a_soft_starter(disconnected, expected):
+    place = "/event/motor_tests/insulation/drive_disconnected"
+    document = changed(fixed(), {place: disconnected})
+    assert verdicts(document, "insulation.drive-connected") == expected
+
+
+def test_uneven_currents_without_a_drive_are_not_laid_to_one():
+    """68, 60 and 64 A: 4 A off a mean of 64 are 6.25 %."""
+    uneven = [q(value, "A") for value in ("68.0", "60.0", "64.0")]
+    document = changed(fixed(), {"/event/duty_points/0/currents_drive_output": uneven})
+    (finding,) = of_rule(judged(document), "winding.current-unbalance")
+    assert finding.variant == "across_the_line"
+    assert "drive" not in (CURRENT_UNBALANCE.remedy(finding) or "")
