@@ -138,7 +138,7 @@ def test_boundaries_of_the_current(third: str, severity: list[str]) -> None:
         # 480, 480, 482 V: mean 480.67, 0.277 % and 0.104 % of digits: 3.8 %
         (("480", "480", "482"), "57.0", [("review", "unexplained")]),
         # 480, 480, 484 V: mean 481.33, 0.554 % and 0.104 %: 6.6 %
-        (("480", "480", "484"), "57.0", [("note", "unbalance")]),
+        (("480", "480", "484"), "57.0", [("note", "across_the_line")]),
     ],
 )
 def test_a_current_that_the_supply_does_not_explain(voltages, third, expected) -> None:
