@@ -154,7 +154,7 @@ SET_POINT_HELD = Rule(
     needs=(SET_POINT, POINTS),
     waits_for=(*SCALED, "site.datum", "loop.kinds", "loop.input-selector", "loop.action",
                "loop.set-point-unit", "loop.set-point-in-span", "speed.order", "curve.point",
-               "curve.points-agree", "rotation.reversed"),
+               "curve.points-agree", "rotation.reversed", "suction.reading"),
     waits_at=lambda case, _: bool(case.find(POINTS)),
     applies=_is_judged,
     check=_held,

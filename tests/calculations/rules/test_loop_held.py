@@ -58,10 +58,11 @@ def test_a_drive_at_its_minimum_cannot_slow_down(frequency, expected):
 
 def test_at_the_minimum_a_suction_that_gives_as_much_explains_it():
     """94 psi at 1 ft are 93 psi at 3 ft, more than 88 psi; 80 psi are not."""
+    high = {"/site/suction_pressure_high": q("95", "psi")}
     for suction, expected in (("94", []), ("80", AT_MINIMUM)):
-        document = ran(frequency="36", suction_pressure=q(suction, "psi"))
+        document = changed(ran(frequency="36", suction_pressure=q(suction, "psi")), high)
         assert verdicts(document, RULE) == expected
-    document = ran(frequency="45", suction_pressure=q("94", "psi"))
+    document = changed(ran(frequency="45", suction_pressure=q("94", "psi")), high)
     assert verdicts(document, RULE) == ABOVE  # that could still slow down
 
 
@@ -133,3 +134,14 @@ def test_it_waits_for_the_curve():
     document = changed(booster(), {f"{POINTS}/1/discharge_pressure": q("110", "psi")})
     assert verdicts(document, RULE) == []
     assert [each.waits_for for each in lacking(judged(document), RULE)] == ["curve.point"]
+
+
+def test_it_waits_for_a_suction_that_was_misread():
+    """32.1 psi written as 32.1 bar are 433.5 psi more, and the discharge moved along with it."""
+    normal = f"{POINTS}/1"
+    document = changed(booster(), {
+        f"{normal}/suction_pressure": q("32.1", "bar"),
+        f"{normal}/discharge_pressure": q("518.5", "psi"),
+    })  # fmt: skip
+    assert verdicts(document, RULE) == []
+    assert [each.waits_for for each in lacking(judged(document), RULE)] == ["suction.reading"]
