@@ -32,10 +32,10 @@ def main(clock: Path, careless: bool) -> None:
 
     ask, ask_for_period = reports.ask_for_what_is_over, reports._ask_for_period
 
-    def asked() -> int:
+    def asked(_: datetime) -> int:
         return ask(_moment(clock))
 
-    def asked_carelessly() -> int:
+    def asked_carelessly(_: datetime) -> int:
         later: list[Any] = []
         reports._ask_for_period = lambda row, *rest: later.append((copy.copy(row), *rest)) or 0
         ask(_moment(clock))

@@ -15,9 +15,8 @@ def asked(monkeypatch):
     clock, missing, found = SimpleNamespace(now=0.0), [("a", 0)], []
     task = SimpleNamespace(name="make", delay=lambda what: found.append((clock.now, what)))
     monkeypatch.setattr(relay, "_WORK", ((lambda: missing, task, str),))
-    monkeypatch.setattr(relay.reports, "ask_for_what_is_over", lambda: 0)
     monkeypatch.setattr(relay.time, "monotonic", lambda: clock.now)
-    one = relay.Relay()
+    one = relay.Relay(now=lambda: None)
 
     def until(end, *waiting):
         missing[:] = waiting or missing

@@ -9,6 +9,7 @@ import logging
 import time
 from argparse import ArgumentParser
 from collections.abc import Callable, Hashable, Sequence
+from datetime import datetime
 from typing import Any
 
 import psycopg
@@ -28,6 +29,7 @@ from records.services import (
     uploads,
 )
 from records.services.importing import imports
+from records.services.steady_clock import SteadyClock
 
 log = logging.getLogger(__name__)
 
@@ -54,7 +56,8 @@ _WORK: tuple[tuple[Callable[[], Sequence[tuple[Any, int]]], Any, Callable[..., A
 class Relay:
     """Remembers until when it waits for what it queued; forgets it when it dies, and asks again."""
 
-    def __init__(self) -> None:
+    def __init__(self, now: Callable[[], datetime | None] | None = None) -> None:
+        self._now = now or SteadyClock().now
         self._waits: dict[Hashable, tuple[float, int]] = {}  # until when, and how often asked
         self._forget_at = 0.0
         self._older = True
@@ -81,7 +84,9 @@ class Relay:
 
     def queue_missing(self) -> int:
         """Ask for reports of periods that are over; queue what is missing and was not lately."""
-        reports.ask_for_what_is_over()
+        moment = self._now()
+        if moment is not None:
+            reports.ask_for_what_is_over(moment)
         now, queued = time.monotonic(), 0
         waits: dict[Hashable, tuple[float, int]] = {}
         for missing, task, argument in _WORK:
