@@ -16,11 +16,16 @@ LONGEST_CODE = 60
 
 
 class Site(Registered):
-    """A pump station of one client, looked after by one contractor at a time."""
+    """A pump station of one client, looked after by one contractor at a time.
+
+    `revision` is that of its own document; `register_revision` counts the changes of all that
+    stands there as well, by which a draft that was judged meanwhile is told.
+    """
 
     client = models.ForeignKey(
         "records.Organization", on_delete=models.PROTECT, related_name="+", db_index=False
     )
+    register_revision = models.PositiveIntegerField(default=0, db_default=0)
     code = models.TextField()
     name = models.TextField()
     kind = WordField(site.SiteKind)

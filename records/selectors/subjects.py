@@ -31,12 +31,12 @@ _SENSOR_COLUMNS = ", ".join(f"joined.{role}_id" for role in SENSOR_ROLES)
 # Everything that stands around one pump set in one statement: it is asked for at every post.
 _AROUND = """
 WITH here AS (
-    SELECT row, id, contractor_id, client_id, plate FROM records_site
+    SELECT row, id, contractor_id, client_id, plate, register_revision FROM records_site
      WHERE id = %(site)s AND {party} = %(organization)s
 )
 SELECT 'site' AS piece, '' AS label, here.row, here.id, here.plate, jsonb_build_object(
            'contractor', here.contractor_id, 'client', here.client_id,
-           'last_number', summary.last_number,
+           'last_number', summary.last_number, 'revision', here.register_revision,
            'limits_set', EXISTS (
                SELECT FROM records_rulesetting setting
                 WHERE setting.{party} = %(organization)s
@@ -63,9 +63,16 @@ SELECT 'vessel', vessel.tag, vessel.row, vessel.id, vessel.plate, NULL
   FROM here JOIN records_vessel vessel ON vessel.site_id = here.row
  WHERE vessel.{party} = %(organization)s AND vessel.out_of_service_on IS NULL
 UNION ALL
-SELECT 'instrument', serial, row, id, plate, NULL FROM records_instrument
+SELECT 'instrument', serial, row, id, plate, jsonb_build_object('revision', revision)
+  FROM records_instrument
  WHERE {party} = %(organization)s AND (id = ANY(%(ids)s) OR serial = ANY(%(serials)s))
  ORDER BY label, row
+"""
+
+_HOLD_INSTRUMENTS = """
+SELECT FROM records_instrument
+ WHERE {party} = %(organization)s AND (id = ANY(%(ids)s) OR serial = ANY(%(serials)s))
+ ORDER BY row FOR SHARE
 """
 
 
@@ -83,12 +90,22 @@ class Standing(NamedTuple):
         return {"id": str(self.id), **self.plate}
 
 
+class Edition(NamedTuple):
+    """Which state of the register was read: the site's with all that stands there, instruments'."""
+
+    of_site: int
+    of_instruments: dict[int, int]
+    """Revisions by row."""
+
+
 @dataclass(frozen=True)
 class Surroundings:
     """A site, the pump set that is judged there, the others in service, and what else is there.
 
     `limits_set` says whether limits of rules are set for the site's client.
     """
+
+    edition: Edition
 
     site: Site
     own: Standing | None
@@ -112,6 +129,7 @@ def surroundings(
     [here] = found["site"]
     own = next((each for each in found["pump_set"] if each.id == pump_set), None)
     return Surroundings(
+        edition=_edition(here, found["instrument"]),
         site=_site(here),
         own=own,
         others=[each for each in found["pump_set"] if each is not own],
@@ -122,6 +140,12 @@ def surroundings(
     )
 
 
+def _edition(here: Standing, instruments: Iterable[Standing]) -> Edition:
+    return Edition(
+        here.beside["revision"], {each.row: each.beside["revision"] for each in instruments}
+    )
+
+
 def _standing(
     actor: Actor, site: UUID, pump_set: UUID | None, named: Iterable[str]
 ) -> dict[str, list[Standing]]:
@@ -129,8 +153,7 @@ def _standing(
         "organization": actor.organization_id,
         "site": site,
         "pump_set": pump_set,
-        "ids": [UUID(name) for name in named if is_id(name)],
-        "serials": list(named),
+        **_instruments(named),
     }
     text = _AROUND.format(party=permissions.party(actor), sensors=_SENSOR_COLUMNS)
     found: dict[str, list[Standing]] = defaultdict(list)
@@ -140,6 +163,17 @@ def _standing(
             documents = document_of(plate), document_of(beside or "{}")
             found[piece].append(Standing(row, identity, *documents))
     return found
+
+
+def hold_instruments(actor: Actor, named: Iterable[str]) -> None:
+    """Let nobody change instruments, named by id or serial number, until the transaction ends."""
+    text = _HOLD_INSTRUMENTS.format(party=permissions.party(actor))
+    with connection.cursor() as cursor:
+        cursor.execute(text, {"organization": actor.organization_id, **_instruments(named)})
+
+
+def _instruments(named: Iterable[str]) -> dict[str, Any]:
+    return {"ids": [UUID(name) for name in named if is_id(name)], "serials": list(named)}
 
 
 def _site(here: Standing) -> Site:

@@ -7,11 +7,11 @@ from uuid import UUID
 
 import psycopg
 from django.db import OperationalError, transaction
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from calculations.offline import instruments_named
 from records import permissions
-from records.models import Event, PumpSet
+from records.models import Event, PumpSet, Site
 from records.models.base import Registered
 from records.permissions import Actor
 from records.selectors.subjects import Snapshot, snapshot, surroundings
@@ -27,12 +27,16 @@ def change_registered(
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
     permissions.require(actor, kind.write)  # a client has no drafts to hold
-    if kind.name != "sites":
+    if kind.name == "instruments":
         return _change(actor, kind, identity, patch, revision)
+    row: Any = register.get(actor, kind, identity)
+    site = row.row if kind.name == "sites" else row.site_id
     while True:
-        _hold_drafts(actor, identity)
+        _hold_drafts(actor, site)
         with _gone_back_where_held(), transaction.atomic():
-            return _change(actor, kind, identity, patch, revision, wait=False)
+            _hold_station(site)
+            _hold_drafts(actor, site, wait=False)
+            return _change(actor, kind, identity, patch, revision)
 
 
 def _change(
@@ -41,11 +45,9 @@ def _change(
     identity: UUID,
     patch: Mapping[str, Any],
     revision: int,
-    *,
-    wait: bool = True,
 ) -> Registered:
     row = register.change(actor, kind, identity, patch, revision)
-    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)), wait=wait)
+    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
     return row
 
 
@@ -59,10 +61,20 @@ def judge(actor: Actor, event: Event) -> None:
     _judge(actor, _unsigned(actor).filter(row=event.row))
 
 
-def _hold_drafts(actor: Actor, site: UUID) -> None:
+def _hold_drafts(actor: Actor, site: int, *, wait: bool = True) -> None:
     """Take a station's drafts before the station, as everybody does who changes one of them."""
-    drafts = _unsigned(actor).filter(site__id=site).only("row").order_by("row")
-    list(drafts.select_for_update(of=("self",)))
+    drafts = _unsigned(actor).filter(site=site).order_by("row")
+    list(drafts.select_for_update(of=("self",), nowait=not wait).values_list("row"))
+
+
+def _hold_station(site: int) -> None:
+    """Let nobody write a draft there that was judged before the change; tell by a count who was.
+
+    Whoever posts one asks for the station's row, waits, and compares the count.
+    """
+    held = Site.objects.filter(row=site)
+    list(held.select_for_update().values_list("row"))
+    held.update(register_revision=F("register_revision") + 1)
 
 
 @contextmanager
@@ -131,14 +143,12 @@ def _any(conditions: Iterable[Q]) -> Q:
     return joined
 
 
-def _judge(
-    actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False, wait: bool = True
-) -> None:
+def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False) -> None:
     """Judge those whose snapshot is no longer what stands there, or all of them."""
     rows = drafts.select_related("site__sitesummary", "pump_set").order_by("row")
     snapshots: dict[Any, Snapshot] = {}
     sites = set()
-    for event in list(rows.select_for_update(of=("self",), nowait=not wait)):
+    for event in list(rows.select_for_update(of=("self",))):
         # Drafts of one pump set with the same instruments have the same snapshot.
         place = (event.site_id, event.pump_set_id, frozenset(instruments_named(event.document)))
         if place not in snapshots:

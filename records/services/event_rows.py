@@ -4,6 +4,7 @@ What was found in it, what is open at its station, and its entry in the audit.
 """
 
 from collections.abc import Sequence
+from enum import Enum
 from functools import cache
 from typing import Any
 
@@ -12,16 +13,31 @@ from django.db import connection, models
 from records.json_text import text_of
 from records.models import Event, Finding
 from records.permissions import Actor
+from records.selectors.subjects import Edition
 from records.services import audit, summaries
 
 # Columns are the models' own, so that a new one needs nothing here. What was found is one document:
 # arrays take longer to write, and of more than fifty values psycopg takes the statement apart anew
 # each time. Whether the id is free is asked by the statement itself: no savepoint to go back to,
 # and nobody else's post in between.
+#
+# What an event was judged against may be changed by others meanwhile, who do not see the event and
+# cannot judge it again. So the statement holds it, waiting for whoever changes it, and writes only
+# where it is as it was read: a row that had to be waited for is compared as it is then. Instruments
+# come before the station, as who changes one takes its drafts' stations.
 _ADD = """
-WITH added AS (
-    INSERT INTO records_event ({event}) VALUES ({values})
-    ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row
+WITH as_read AS (
+    SELECT site.row
+      FROM (SELECT count(*) AS number
+              FROM (SELECT row FROM records_instrument
+                     WHERE row = ANY(%s) AND revision = (%s::jsonb ->> row::text)::int
+                     ORDER BY row FOR SHARE) AS each) AS instruments,
+           records_site AS site
+     WHERE instruments.number = %s AND site.row = %s AND site.register_revision = %s
+       FOR KEY SHARE OF site
+), added AS (
+    INSERT INTO records_event ({event}) SELECT {values} FROM as_read
+    ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row, site_id, contractor_id
 ), noted AS (
     INSERT INTO records_finding (event_id, {finding})
     SELECT added.row, found.* FROM added, jsonb_to_recordset(%s::jsonb) AS found ({typed})
@@ -30,8 +46,16 @@ WITH added AS (
 ), written_down AS (
     {audit}
 )
-SELECT row FROM added
+SELECT (SELECT row FROM added), EXISTS (SELECT FROM as_read)
 """
+
+
+class Outcome(Enum):
+    """What became of an event that was to be written."""
+
+    WRITTEN = "written"
+    THERE = "there is one of its id"
+    MOVED = "what it was judged against has been changed meanwhile"
 
 
 def entry(actor: Actor, event: Event) -> list[Any]:
@@ -40,26 +64,36 @@ def entry(actor: Actor, event: Event) -> list[Any]:
     return audit.entry(actor, "added", audit.of_event(event), audit.Change(after=told))
 
 
-def add(event: Event, found: Sequence[Finding], noted: Sequence[Any]) -> bool:
+def add(event: Event, found: Sequence[Finding], noted: Sequence[Any], judged: Edition) -> Outcome:
     """Write a new event with its findings and its `entry`, and count it.
 
-    False, and nothing is written, where its contractor has an event of this id.
+    Nothing is written where its contractor has an event of this id, nor where the register is no
+    longer as it was `judged` against.
     """
     with connection.cursor() as cursor:
-        cursor.execute(*addition(event, found, noted))
-        row = cursor.fetchone()
+        cursor.execute(*addition(event, found, noted, judged))
+        [row, as_read] = cursor.fetchone()
     if row is None:
-        return False
-    event.row, event._state.adding = row[0], False
-    return True
+        return Outcome.THERE if as_read else Outcome.MOVED
+    event.row, event._state.adding = row, False
+    return Outcome.WRITTEN
 
 
-def addition(event: Event, found: Sequence[Finding], noted: Sequence[Any]) -> tuple[str, list[Any]]:
+def addition(
+    event: Event, found: Sequence[Finding], noted: Sequence[Any], judged: Edition
+) -> tuple[str, list[Any]]:
     """The statement that `add` executes, with its values."""
     columns, of_findings = _columns()
     values = [_value(field, event) for field in columns]
     told = text_of([_as_told(each, of_findings) for each in found]).decode()
-    return _statement(), [*values, told, *summaries.addition(event, found), *noted]
+    counted = summaries.addition(event, found)
+    return _statement(), [*_as_read(event, judged), *values, told, *counted, *noted]
+
+
+def _as_read(event: Event, judged: Edition) -> list[Any]:
+    revisions = {str(row): revision for row, revision in judged.of_instruments.items()}
+    rows = list(judged.of_instruments)
+    return [rows, text_of(revisions).decode(), len(rows), event.site_id, judged.of_site]
 
 
 Columns = list["models.Field[Any, Any]"]

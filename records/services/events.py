@@ -12,6 +12,7 @@ from django.utils import timezone
 from calculations.inputs.base import Part
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, read
+from calculations.offline import instruments_named
 from calculations.statements import kept
 from records import permissions
 from records.errors import (
@@ -27,7 +28,7 @@ from records.models import Event, Finding, Record
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import bases, subjects
-from records.selectors.subjects import Surroundings
+from records.selectors.subjects import Edition, Surroundings
 from records.services import (
     audit,
     event_checks,
@@ -38,9 +39,12 @@ from records.services import (
     summaries,
 )
 from records.services.content import merge_patch, quick_digest, units_alone
+from records.services.event_rows import Outcome
 from records.services.reading import read_input
 
 LONGEST_BATCH = 100
+TRIES = 5
+"""How often a new event is judged, where what it is judged against is changed meanwhile."""
 
 
 class Posted(NamedTuple):
@@ -61,23 +65,30 @@ def post(actor: Actor, given: Mapping[str, Any]) -> Posted:
     digest = quick_digest(document)
     named = document.get("id")
     document["id"] = document.get("id") or str(new_id())
-    try:
-        event, found = _new(actor, document, parsed, digest)
-    except Invalid:
-        # A repeat, even where what it refers to has since been taken out of service.
-        existing = _own(actor, UUID(named)).first() if named else None
-        if existing is None:
-            raise
-        return Posted(_repeated(existing, digest), False, [])
-    if not _write(actor, event, found):
-        return Posted(_repeated(_own(actor, event.id).get(), digest), False, [])
-    return Posted(event, True, found)
+    for _ in range(TRIES):
+        try:
+            event, found, edition = _new(actor, document, parsed, digest)
+        except Invalid:
+            # A repeat, even where what it refers to has since been taken out of service.
+            existing = _own(actor, UUID(named)).first() if named else None
+            if existing is None:
+                raise
+            return Posted(_repeated(existing, digest), False, [])
+        outcome = _write(actor, event, found, edition)
+        if outcome is Outcome.WRITTEN:
+            return Posted(event, True, found)
+        if outcome is Outcome.THERE:
+            return Posted(_repeated(_own(actor, event.id).get(), digest), False, [])
+    raise Conflict(_RESTLESS)
+
+
+_RESTLESS = "what stands at this site was changed each time the visit was judged: send it again"
 
 
 def _new(
     actor: Actor, document: dict[str, Any], parsed: EventInput, digest: bytes
-) -> tuple[Event, list[Finding]]:
-    """The event that a document makes, judged; nothing is written yet."""
+) -> tuple[Event, list[Finding], Edition]:
+    """The event that a document makes, judged, and against what; nothing is written yet."""
     near = _places(actor, document)
     event = Event(
         id=UUID(document["id"]),
@@ -93,12 +104,12 @@ def _new(
     judged = _judged(actor, event, parsed, snapshot, limits_set=near.limits_set)
     for name, value in _revision(document, parsed, snapshot, judged).items():
         setattr(event, name, value)
-    return event, judging.rows(event, judged)
+    return event, judging.rows(event, judged), near.edition
 
 
-def _write(actor: Actor, event: Event, found: list[Finding]) -> bool:
-    """Write a new event with what goes with it; False where there is one of its id."""
-    return event_rows.add(event, found, event_rows.entry(actor, event))
+def _write(actor: Actor, event: Event, found: list[Finding], edition: Edition) -> Outcome:
+    """Write a new event with what goes with it, if the register is as it was read."""
+    return event_rows.add(event, found, event_rows.entry(actor, event), edition)
 
 
 def _own(actor: Actor, identity: UUID) -> QuerySet[Event]:
@@ -117,6 +128,7 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     What was signed and is changed by it makes that signature void.
     """
     permissions.require(actor, "events.write")
+    _hold_instruments(actor, [patch])
     event = _get(actor, identity, lock=True)  # no answer and no seal in between
     event.refuse_unless_draft()
     if event.revision != revision:
@@ -165,10 +177,30 @@ def post_batch(actor: Actor, given: Mapping[str, Any]) -> list[Posted | BookErro
     if len(listed) > LONGEST_BATCH:
         words = f"expected at most {LONGEST_BATCH} events, got {len(listed)}"
         raise Invalid(problems=[Problem("/events", "too_long", words)])
+    _hold_instruments(actor, listed)
     # In one order of stations, whose counts stay held: two batches would wait for each other.
     order = sorted(range(len(listed)), key=lambda place: _site_named(listed[place]))
     done = {place: _one_of_batch(actor, listed[place]) for place in order}
     return [done[place] for place in range(len(listed))]
+
+
+def _hold_instruments(actor: Actor, given: Iterable[Any]) -> None:
+    """Let nobody change what documents name from before it is read until it is kept.
+
+    Who changes an instrument looks for drafts that name it, and does not see what names it in
+    another transaction. It is held before drafts and counts, which they want next.
+    """
+    named = {name for document in given for name in _instruments_named(document)}
+    if named:
+        subjects.hold_instruments(actor, named)
+
+
+def _instruments_named(document: Any) -> set[str]:
+    """Those that can be read; what cannot is told by whoever reads the document as a whole."""
+    try:
+        return {name for name in instruments_named(document) if isinstance(name, str)}
+    except (AttributeError, TypeError):
+        return set()
 
 
 def _site_named(document: Any) -> str:

@@ -66,18 +66,19 @@ def refresh(site: int, using: str = "default") -> None:
 
 # A new draft is added to what is counted already: to count its station anew takes longer with every
 # draft there. A row that somebody holds is waited for, and added to as it is then; the station is
-# held before it, as in `_HOLD`.
+# held before it, as in `_HOLD`, by the part of the statement that `done` comes from.
 _ADDED = """
     UPDATE records_sitesummary
        SET drafts = drafts + 1, last_event_at = greatest(last_event_at, %s),
            open_stop = open_stop + %s, open_review = open_review + %s, open_note = open_note + %s
-      FROM {done}, (SELECT row FROM records_site WHERE row = %s FOR KEY SHARE) AS site
-     WHERE site_id = site.row AND records_sitesummary.contractor_id = %s
+      FROM {done}
+     WHERE records_sitesummary.site_id = {done}.site_id
+       AND records_sitesummary.contractor_id = {done}.contractor_id
 """
 
 
 def addition_beside(done: str) -> str:
-    """The UPDATE that counts a new event, in a statement whose part `done` has a row for it."""
+    """The UPDATE that counts a new event, in a statement whose part `done` has its row."""
     return _ADDED.format(done=done)
 
 
@@ -85,4 +86,4 @@ def addition(event: Event, found: Sequence[Finding]) -> list[Any]:
     """The values of that UPDATE. Nobody has answered what was found: all of it is open."""
     counted = Counter(finding.severity for finding in found)
     of_each = [counted[severity] for severity in ("stop", "review", "note")]
-    return [event.performed_at, *of_each, event.site_id, event.contractor_id]
+    return [event.performed_at, *of_each]

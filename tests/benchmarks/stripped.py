@@ -21,6 +21,7 @@ from records.api import json_bodies
 from records.models import Event
 from records.permissions import Actor
 from records.selectors.bases import Basis
+from records.selectors.subjects import Edition
 from records.services import event_rows, judging
 from records.services.content import quick_digest
 from tests.benchmarks.clients import Post
@@ -29,6 +30,8 @@ from tests.benchmarks.servers import Book, RemoteApi
 
 PLACES = ("contractor_id", "client_id", "site_id", "pump_set_id", "created_by_id")
 _ONCE = "SELECT set_config('role', %s, false), set_config('app.org', %s, false)"
+_SITE = "SELECT register_revision FROM records_site WHERE row = %s"
+_INSTRUMENTS = "SELECT row, revision FROM records_instrument WHERE id = ANY(%s)"
 _POSTED = f"SELECT {', '.join(PLACES)} FROM records_event WHERE id = %s"
 
 
@@ -44,19 +47,24 @@ def posting(book: Book, number: int) -> Iterator[Post]:
         connection.execute(_ONCE, [roles.OFFICE, str(teo.organization)])
         found = connection.execute(_POSTED, [given["id"]]).fetchone()
         places = dict(zip(PLACES, found or (), strict=True))
+        [[of_site]] = connection.execute(_SITE, [places["site_id"]])
+        named = [uuid.UUID(each["id"]) for each in snapshot["instruments"]]
+        edition = Edition(of_site, dict(connection.execute(_INSTRUMENTS, [named]).fetchall()))
         post_worker_init(None)  # with as little collecting of garbage as the service
 
         def post() -> None:
             body = before + str(uuid.uuid4()).encode() + after
-            statement, values = addition(actor, json_bodies.parse(body), snapshot, places)
-            if connection.execute(statement, values, prepare=True).fetchone() is None:
+            given = json_bodies.parse(body)
+            statement, values = addition(actor, given, snapshot, places, edition)
+            written = connection.execute(statement, values, prepare=True).fetchone()
+            if written is None or written[0] is None:
                 raise RuntimeError("nothing was written")
 
         yield post
 
 
 def addition(
-    actor: Actor, given: Document, snapshot: Document, places: Document
+    actor: Actor, given: Document, snapshot: Document, places: Document, edition: Edition
 ) -> tuple[str, list[object]]:
     """The statement that writes an event as the service would, and its values."""
     parsed = read(EventInput, given)
@@ -68,4 +76,4 @@ def addition(
     if parsed.performed_at is not None:
         event.performed_at = parsed.performed_at.at
     noted = event_rows.entry(actor, event)
-    return event_rows.addition(event, judging.rows(event, judged), noted)
+    return event_rows.addition(event, judging.rows(event, judged), noted, edition)

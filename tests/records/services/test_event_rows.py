@@ -7,8 +7,9 @@ from django.utils import timezone
 from psycopg import _queries
 
 from records import permissions
-from records.models import AuditEntry, Event, Finding
+from records.models import AuditEntry, Event, Finding, Instrument, Site
 from records.permissions import Actor
+from records.selectors.subjects import Edition
 from records.services import audit, event_rows, judging
 from tests.benchmarks import stripped
 from tests.calculations.building_plates import q
@@ -55,7 +56,7 @@ def test_psycopg_keeps_the_statement_taken_apart():
     """It does so up to a length, and up to a number of values."""
     event = Event(performed_at=timezone.now(), document={}, snapshot={}, judgement={})
     noted = [None] * audit.insertion_beside("added").count("%s")
-    statement, values = event_rows.addition(event, [], noted)
+    statement, values = event_rows.addition(event, [], noted, Edition(0, {}))
     assert len(values) == statement.count("%s") <= _queries.MAX_CACHED_STATEMENT_PARAMS
     assert len(statement) <= _queries.MAX_CACHED_STATEMENT_LENGTH
 
@@ -75,10 +76,15 @@ def test_the_stripped_benchmark_writes_what_the_service_does(teo, cast, station)
     who = cast.teo
     actor = Actor(who.id, "Teo", who.organization, "", who.role, frozenset())
     again = given | {"id": visits.new_id()}
+    of_site = Site.objects.values_list("register_revision", flat=True).get(id=station.site)
+    named = [each["id"] for each in posted["snapshot"]["instruments"]]
+    edition = Edition(
+        of_site, dict(Instrument.objects.filter(id__in=named).values_list("row", "revision"))
+    )
     with transaction.atomic():
         permissions.enter(actor)
         with connection.cursor() as cursor:
-            cursor.execute(*stripped.addition(actor, again, posted["snapshot"], places))
+            cursor.execute(*stripped.addition(actor, again, posted["snapshot"], places, edition))
     entries, documents, found = [], [], []
     for identity in (posted["id"], again["id"]):
         event = Event.objects.get(id=identity)

@@ -5,7 +5,7 @@ from threading import Event
 
 import pytest
 
-from records.services import register
+from records.services import drafts
 from tests.records import visits
 from tests.records.client import Api
 from tests.records.services.test_concurrency import posting, rows, together, wait_for_locks
@@ -90,7 +90,7 @@ def test_a_draft_posted_and_changed_while_its_station_is_changed_keeps_nobody_wa
     """It was not there yet when the drafts were taken; whoever changes it wants the station."""
     path = f"/sites/{station.site}"
     tag = Api(cast.orla).get(path).etag
-    change, held, posted, asked = register.change, Event(), Event(), []
+    hold, held, posted, asked = drafts._hold_station, Event(), Event(), []
 
     def rename():
         return Api(cast.orla).patch(path, {"code": "B-91"}, tag)
@@ -99,9 +99,9 @@ def test_a_draft_posted_and_changed_while_its_station_is_changed_keeps_nobody_wa
         asked.append(words)
         held.set()
         assert posted.wait(30)
-        return change(*words)
+        return hold(*words)
 
-    monkeypatch.setattr(register, "change", after_a_post)
+    monkeypatch.setattr(drafts, "_hold_station", after_a_post)
     with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
         answered = pool.submit(together, [rename])
         assert held.wait(30)
