@@ -19,7 +19,7 @@ def earlier_of_both() -> datetime:
     """This machine's time or the database's, whichever is earlier: one alone may be wrong."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT clock_timestamp()")
-        [told] = cursor.fetchone()
+        told: datetime = cursor.fetchone()[0]
     return min(timezone.now(), told)
 
 

@@ -112,7 +112,8 @@ class Book:
                    "name": station.name, "time_zone": station.zone,
                    "latitude": round(-38 + station.number % 97 * 0.04, 4),
                    "longitude": round(-20 + station.number // 97 * 0.05, 4),
-                   "in_service_from": station.since, "former_contractors": []}  # fmt: skip
+                   "in_service_from": station.since, "former_contractors": [],
+                   "register_revision": 0}  # fmt: skip
             rows["site"].append(self.tables["site"].row(station.plate, own, station.kind.word))
             parties = (self.contractor.id, self.client_of(station).id)
             appointed.append([station_row, *parties, station.since])

@@ -38,8 +38,8 @@ BUGS = (
     Bug(
         "One event from many phones is one row",
         "records/services/event_rows.py",
-        "    ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row\n",
-        "    RETURNING row\n",
+        "    ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row, site_id, contractor_id\n",
+        "    RETURNING row, site_id, contractor_id\n",
         ("records/services/test_concurrency.py::test_the_same_event_from_many_phones_is_one",),
     ),
     Bug(
