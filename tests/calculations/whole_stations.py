@@ -261,6 +261,7 @@ def _flow_meter() -> Document:
         "tolerance_percent_of_span": q("1", "%"), "wiring": "four_wire",
         "power_source": "mains", "damping_time": q("1", "s"), "location": "discharge",
         "meter_kind": "electromagnetic", "bore": q("150", "mm"),
+        "straight_upstream_diameters": 5, "straight_downstream_diameters": 3,
     }  # fmt: skip
 
 
