@@ -42,9 +42,9 @@ def value(case: Case, name: str) -> float:
 
 
 def at_share(case: Case, share: float) -> float:
-    """A level at a share of the span [1], of the loop's where it is on level [m]."""
+    """A level at a share of the span [m over their reference], of the loop's where on level."""
     if loop.on_level(case):
-        return loop.process_range(case).at(share)
+        return readable_range(case).at(share)
     if kinds.of_sensor(case, kinds.LEVEL_SENSOR) == "ratio":
         raise kinds.no_units(case.place("/level_sensor/upper_range_value"))
     ranged = loop.measuring_range(case, kinds.LEVEL_SENSOR).at(share)
@@ -55,7 +55,7 @@ def readable_range(case: Case) -> loop.Range:
     """What the transmitter of the levels reads [m over their reference]."""
     if not loop.on_level(case):
         return loop.Range(at_share(case, 0.0), at_share(case, 1.0))
-    if not loop.shows_percent(case):
+    if case.find("/settings/feedback_at_lower_signal") and not loop.shows_percent(case):
         return loop.process_range(case)
     ranged, offset = loop.measuring_range(case), loop.shown_offset(case)
     if offset is None:

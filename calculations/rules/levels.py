@@ -42,7 +42,7 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     known = [name for name in names if case.find(f"/settings/{name}") is not None]
     if len(known) < 2:
         raise Missing(case.place("/settings/start_level"), case.place("/settings/stop_level"))
-    odd = odd_ones([levels.value(case, name) for name in known])
+    odd = odd_ones(_comparable(case, known))
     if not odd:
         return
     yield ORDER.finding(
@@ -52,6 +52,14 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
         row=", ".join(f"{levels.WORDS[name]} {_text(case, name)}" for name in known),
         right=" < ".join(levels.WORDS[name] for name in known),
     )  # fmt: skip
+
+
+def _comparable(case: Case, known: Sequence[str]) -> list[float]:
+    """Levels in one frame: all in % are their own, whatever % counts from."""
+    found = [case.quantity(f"/settings/{name}") for name in known]
+    if all(each.kind == "ratio" for each in found):
+        return [each.si for each in found]
+    return [levels.value(case, name) for name in known]
 
 
 def _text(case: Case, name: str) -> str:

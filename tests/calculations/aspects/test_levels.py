@@ -65,3 +65,24 @@ def test_without_levels_the_unit_is_that_of_the_sensor():
     for top, unit in ((q("12", "ft"), "ft"), (q("5", "psi"), "m"), (None, "m")):
         sensor = {"/sensors/0/lower_range_value": None, "/sensors/0/upper_range_value": top}
         assert levels.unit(case(changed(lift_station(), none | sensor))) == unit
+
+
+# Zero of the transmitter at -4.9 m, floor at -5.0 m, 5 m of range: the drive's 0 to 100 % are
+# 0.1 to 5.1 m over the floor, -4.9 to 0.1 m over the datum and 0 to 5 m over its own zero.
+PERCENT = left(feedback_at_lower_signal=q("0", "%"), feedback_at_upper_signal=q("100", "%"))
+UNSCALED = left(feedback_at_lower_signal=None, feedback_at_upper_signal=None)
+
+
+@pytest.mark.parametrize("scaling", [{}, PERCENT, UNSCALED])
+@pytest.mark.parametrize(
+    ("reference", "level"),
+    [("floor", 0.1 + 0.3 * 5), ("site_datum", -4.9 + 0.3 * 5), ("transmitter_zero", 0.3 * 5)],
+)
+def test_a_level_in_percent_counts_from_the_reference_of_levels(scaling, reference, level):
+    if not scaling:
+        low = {"floor": "0.1", "site_datum": "-4.9", "transmitter_zero": "0"}[reference]
+        high = {"floor": "5.1", "site_datum": "0.1", "transmitter_zero": "5"}[reference]
+        scaling = left(feedback_at_lower_signal=q(low, "m"), feedback_at_upper_signal=q(high, "m"))
+    given = left(stop_level=q("30", "%"), level_reference=reference)
+    found = case(changed(lift_station(), scaling | given))
+    assert levels.value(found, "stop_level") == pytest.approx(level)

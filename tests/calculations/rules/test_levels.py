@@ -85,6 +85,28 @@ def test_levels_in_percent_of_span():
     assert verdicts(document, ORDER) == [("stop", "emptying")]
 
 
+@pytest.mark.parametrize(("start", "expected"), [("11.0", []), ("9.0", [("stop", "emptying")])])
+def test_percent_and_metres_are_compared_from_one_reference(start, expected):
+    """Stop at 0.6 m over the floor is (0.6 - 0.1)/5 = 10 % of the span over the zero at 0.1 m."""
+    scaled = left(
+        feedback_at_lower_signal=q("0", "%"), feedback_at_upper_signal=q("100", "%"),
+        set_point=q("20", "%"), start_level=q(start, "%"), lag_start_level=None,
+    )  # fmt: skip
+    document = changed(lift_station(), scaled)
+    assert verdicts(document, ORDER) == expected
+
+
+def test_levels_all_in_percent_need_no_height_of_the_transmitter():
+    percent = {"low_level_cutoff": "5", "stop_level": "10", "start_level": "9",
+               "lag_start_level": "32", "high_level_alarm": "42"}  # fmt: skip
+    scaled = left(
+        feedback_at_lower_signal=q("0", "%"), feedback_at_upper_signal=q("100", "%"),
+        **{name: q(value, "%") for name, value in percent.items()},
+    )  # fmt: skip
+    document = changed(lift_station(), scaled | {"/sensors/0/zero_elevation": None})
+    assert verdicts(document, ORDER) == [("stop", "emptying")]
+
+
 def test_levels_that_are_not_set_are_not_compared():
     document = without(lift_station(), f"{LEFT}/low_level_cutoff", f"{LEFT}/lag_start_level")
     assert verdicts(document, ORDER) == []
