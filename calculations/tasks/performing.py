@@ -16,6 +16,7 @@ from calculations.case import Case
 from calculations.errors import CalculationError
 from calculations.inputs.readings import ProtectionTest
 from calculations.inputs.subject import Subject
+from calculations.judging import case_of
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
 from calculations.rules.vessels import vessel_of
@@ -43,7 +44,7 @@ def performed(subject: Subject, verdicts: Verdicts) -> tuple[Performed, ...]:
     Returns them in the catalogue's order; of several tests of one kind the last one counts, and as
     found the first; of several kinds that perform one task the worst.
     """
-    case = Case(subject)
+    case = case_of(subject)
     if case.event is None:
         return ()
     done = _one_each((each for read in _READERS for each in read(case, verdicts)), _worse)
