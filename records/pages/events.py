@@ -12,7 +12,7 @@ from records.documents.blocks import Block, heading, pairs, paragraph
 from records.documents.contents import sealed, summary
 from records.documents.contents.cautions import SHORT
 from records.documents.contents.sections import ANNEX, CLOSING, JUDGED, ON_SITE
-from records.documents.contents.source import Source
+from records.documents.contents.source import Source, seriousness
 from records.ids import identity
 from records.models import Event, Finding
 from records.pages import kept
@@ -48,9 +48,9 @@ def event(request: HttpRequest, actor: Actor, id: str) -> HttpResponse:  # noqa:
 def shown(request: HttpRequest, actor: Actor, row: Event, sent: Sent | None) -> HttpResponse:
     """The page, with a form that came back as it was sent."""
     choices = choices_of(actor, row)
-    found = findings.present(row)
+    found = sorted(findings.present(row), key=lambda each: seriousness(each.document))
     document = content(row, found)
-    obstacles = _obstacles(row) if row.state == "draft" else []
+    obstacles = _obstacles(row, found) if row.state == "draft" else []
     beside = plotted.of_event_on_page(actor, row, document, long="long" in request.GET)
     source = Source.of(_with_what_is_wanted(document, found, row), {}, beside=beside)
     forms = Forms(actor, row, found, obstacles, choices, sent)
@@ -133,12 +133,14 @@ def _wanted(finding: Finding) -> Document:
     return {"still_needed": "correction" if only else _WANTED[finding.severity]}
 
 
-def _obstacles(row: Event) -> list[Document]:
-    """What stands in the way, with the anchor of the finding that it is about."""
-    return [
+def _obstacles(row: Event, listed: list[Finding]) -> list[Document]:
+    """What stands in the way, findings as they are listed, each with the anchor of its finding."""
+    found = [
         {"words": _in_its_place(each), "severity": each.code, "anchor": _anchor(each.pointer)}
         for each in sealing.obstacles(row)
     ]
+    places = {anchor_of_finding(str(each.id)): at for at, each in enumerate(listed)}
+    return sorted(found, key=lambda each: places.get(each["anchor"], len(places)))
 
 
 def _in_its_place(problem: Problem) -> str:

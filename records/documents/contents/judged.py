@@ -6,7 +6,7 @@ from typing import Any
 
 from records.documents import labels
 from records.documents.blocks import Block, Column, align, heading, paragraph, table
-from records.documents.contents.source import Document, Source, compact, seriousness
+from records.documents.contents.source import Document, Source, compact, is_missing, seriousness
 from records.documents.placing import Part
 from records.documents.shown import NO_BREAK, Cell, text
 from records.documents.texts import runs
@@ -17,7 +17,7 @@ _SEVERITIES = {"stop": "Stop", "review": "Review", "note": "Note"}
 
 
 def findings(source: Source) -> list[Block]:
-    """Every finding with its arithmetic, the most serious first."""
+    """Every finding with its arithmetic, the most serious first; what is missing by itself."""
     parts = sorted(source.judgement.parts("findings"), key=lambda part: seriousness(part.value))
     answers = _answers(source)
     blocks = [
@@ -26,7 +26,16 @@ def findings(source: Source) -> list[Block]:
     ]
     if not blocks:
         return [heading("Findings"), paragraph("No rule of the catalogue made a finding.")]
-    return [heading("Findings"), *blocks]
+    others = sum(not is_missing(part.value) for part in parts)
+    told = blocks[:others] or [paragraph("No rule made a finding on what the record holds.")]
+    return [heading("Findings"), *told, *_missing(blocks[others:])]
+
+
+def _missing(blocks: list[Block]) -> list[Block]:
+    if not blocks:
+        return []
+    words = "This was looked for and not found. It is answered like the findings before it."
+    return [heading("What the record does not hold"), paragraph(words, "small"), *blocks]
 
 
 def _answers(source: Source) -> dict[str, list[Part]]:

@@ -15,6 +15,7 @@ from records.documents.placing import Part
 from records.documents.shown import Cell, Shown
 
 Document = Mapping[str, Any]
+MISSING = "record.missing"
 PLACES_BY_TAG = ("sensors", "vessels", "instruments", "neighbours")
 
 
@@ -137,10 +138,16 @@ def _places(record: Document) -> dict[str, str]:
     return {place: name for place, name in places.items() if name}
 
 
-def seriousness(finding: Document) -> int:
-    """Rank of a finding among others: stops first."""
+def is_missing(finding: Document) -> bool:
+    """Whether a finding only says what the record does not hold."""
+    return finding.get("rule") == MISSING
+
+
+def seriousness(finding: Document) -> tuple[bool, int]:
+    """Rank of a finding among others: stops first, and last what the record does not hold."""
     severity = finding.get("severity")
-    return SEVERITIES.index(severity) if severity in SEVERITIES else len(SEVERITIES)
+    rank = SEVERITIES.index(severity) if severity in SEVERITIES else len(SEVERITIES)
+    return is_missing(finding), rank
 
 
 def compact(words: Sequence[str], between: str = ", ") -> str:

@@ -48,6 +48,25 @@ def test_what_needed_an_answer_stands_on_the_first_page_the_most_serious_first()
     assert squeezed(note["sentence"]) not in first
 
 
+def test_what_is_missing_stands_by_itself_after_all_others() -> None:
+    record = sample.record()
+    stop, review, note = sorted(
+        record["judgement"]["findings"],
+        key=lambda f: ["stop", "review", "note"].index(f["severity"]),
+    )[:3]
+    gone = review | {"id": "gone", "rule": "record.missing", "sentence": "No earth test is there."}
+    record["judgement"]["findings"] = [gone, note, stop]
+    words = squeezed(text(printed(record)))
+    arithmetic = words.index(squeezed("What the record does not hold This was looked for"))
+    assert words.rindex(squeezed(note["sentence"])) < arithmetic
+    assert words.rindex(squeezed(gone["sentence"])) > arithmetic
+    assert squeezed(f"Review No. 3 {gone['sentence']}") in words[:arithmetic]
+    assert squeezed("No. 3") in words[arithmetic:]
+    record["judgement"]["findings"] = [gone]
+    alone = squeezed(text(printed(record)))
+    assert squeezed("Findings No rule made a finding on what the record holds.") in alone
+
+
 def test_of_many_that_needed_an_answer_the_first_page_says_how_many_follow() -> None:
     record = sample.record()
     review = next(f for f in record["judgement"]["findings"] if f["severity"] == "review")

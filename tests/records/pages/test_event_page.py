@@ -186,3 +186,32 @@ def test_a_figure_that_stands_alone_on_a_phone_keeps_its_unit(page, teo, station
     seen = opened(page, visits.post(teo, station, **event))
     delays = re.findall(r'data-label="(Delay measured[^"]*)"', seen.html)
     assert delays == ["Delay measured, s"] * len(event["protection_tests"])
+
+
+def test_what_is_missing_stands_by_itself_after_the_other_findings(page, teo, orla, station):
+    """The API keeps its own order; page, numbers and list of obstacles follow the page's."""
+    wrong = visits.wrong_frequency(station)
+    del wrong["motor_tests"]["insulation"]
+    wrong["supply"]["line_voltages"] = [q("460", "V"), q("470", "V"), q("430", "V")]
+    event = visits.post(teo, station, **wrong)
+    listed = orla.get(f"/events/{event['id']}/findings").json["items"]
+    rank = ["stop", "review", "note"].index
+    assert [rank(each["severity"]) for each in listed] == sorted(
+        rank(each["severity"]) for each in listed
+    )
+    by_itself = [each for each in listed if each["rule"] == "record.missing"]
+    others = [each for each in listed if each["rule"] != "record.missing"]
+    assert by_itself
+    assert listed[-len(by_itself) :] != by_itself
+    seen = opened(page, event)
+    assert (2, "What the record does not hold") in seen.headings
+    said = seen.words
+    at = said.index("What the record does not hold This was looked for and not found.")
+    assert all(said.index(f"No. {n} {each['sentence']}") < at for n, each in enumerate(others, 1))
+    first = len(others) + 1
+    assert all(
+        said.index(f"No. {n} {each['sentence']}") > at for n, each in enumerate(by_itself, first)
+    )
+    led = [where for where, _ in seen.links if where.startswith("#finding-")]
+    wanted = [f"#finding-{each['id']}" for each in others + by_itself if each["open"]]
+    assert led[: len(wanted)] == wanted
