@@ -6,7 +6,7 @@ from typing import Any
 
 from calculations.aspects import content, insulation_test, pumping, system
 from calculations.aspects.check_points import CheckPoint, check_points
-from calculations.case import Case, Missing, Waits
+from calculations.case import ONLY_A_DRIVE_HAS, Case, Missing, Waits
 from calculations.catalogue import VALUES
 from calculations.derived.speeds import is_read_at_sensor, shut_off_reading
 from calculations.derived.station import FLOW_UNIT
@@ -107,7 +107,7 @@ def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
     return Expectation(
         tuple(value for value in found if isinstance(value, Derived)),
         tuple(_points(case, limits)),
-        tuple(value for value in found if isinstance(value, Lacking)),
+        tuple(each for each in found if isinstance(each, Lacking) and _can_be_given(case, each)),
         tuple(_insulation(case, limits)),
         tuple(_settings(case, limits)),
         tuple(wanted(case)) if case.find("/site/kind") else (),
@@ -142,6 +142,17 @@ def _value(each: Value, case: Case, place: str) -> Derived | Lacking:
     except ArithmeticError:
         return Lacking(each.id, at, because=str(Beyond()))
     return Derived(each.id, at, si, each.show(case, si), each.formula, each.source)
+
+
+def _can_be_given(case: Case, lacking: Lacking) -> bool:
+    """Whether the set can have what is lacking: one without a drive has no settings of one."""
+    if not case.fixed_speed:
+        return True
+    asked = (place.removeprefix(f"{SETTINGS}/as_left/") for place in lacking.needs)
+    return not any(
+        name == "regulation" or name in ONLY_A_DRIVE_HAS or name.startswith("/drive")
+        for name in asked
+    )
 
 
 def _rests_on_readings(found: Lacking) -> bool:

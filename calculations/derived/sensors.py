@@ -140,6 +140,7 @@ def _scaling(end: str) -> Value:
         unit=_range_unit,
         compute=compute,
         subject="/regulating_sensor",
+        applies=lambda case: not case.fixed_speed,
         significant=5,
         read_on_site=True,
     )

@@ -95,10 +95,12 @@ def the_visit(visit: Visit) -> list[Block]:
         ("Liquid temperature", visit.unit("temperature")), ("Hours run", "h"),
         ("Starts", ""), ("Energy counter", "kWh"),
     ]  # fmt: skip
+    done = ["isolated, locked out and proven dead"]
+    done += ["drive's own settings file saved"] if visit.has_drive else []
     return [
         heading("The visit"),
         boxes(WORK, 6),
-        boxes(["isolated, locked out and proven dead", "drive's own settings file saved"], 2),
+        boxes(done, 2),
         fields(named),
     ]
 

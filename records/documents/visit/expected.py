@@ -29,7 +29,7 @@ ON_PRESSURE = {"low_suction_limit", "low_suction_limit_response", "high_discharg
 
 def settings(visit: Visit) -> list[Block]:
     """What a start-up writes down, what was last left, and what it is held against."""
-    if visit.plate("pump_set").get("drive") is None:
+    if not visit.has_drive:
         return []
     columns = [
         Column("Setting", fr=1.3), Column("Expected", "quantity", fr=0.75),
@@ -117,28 +117,28 @@ def points(visit: Visit) -> list[Block]:
     found = visit.expectation.points
     if not found:
         return []
-    closed = visit.may_shut_off
+    closed, amount = visit.may_shut_off, 3 if visit.has_drive else 1
+    read = (("current", "Motor current"), ("output-voltage", "Output voltage"),
+            ("input-current", "Input current"))[:amount]  # fmt: skip
     columns = [Column("", mm=17), Column("Frequency", "number", fr=1),
                Column("Flow", "number", fr=1), Column("Head", "number", fr=1),
                *([Column("Valve closed", "number", fr=1.1)] if closed else []),
-               Column("Motor current", "number", fr=1.1),
-               Column("Output voltage", "number", fr=1.1),
-               Column("Input current", "number", fr=1.1)]  # fmt: skip
+               *(Column(words, "number", fr=1.1) for _, words in read)]  # fmt: skip
     rows: list[list[Cell]] = []
     for point in found:
         shown = {value.id: number(value.shown.value, value.shown.unit) for value in point.values}
         rows.append([
             text("expected"), cell(point.frequency), cell(point.flow),
             shown.get("duty.curve-head"), *([cell(point.shut_off)] if closed else []),
-            *(shown.get(f"duty.expected-{name}") for name in
-              ("current", "output-voltage", "input-current")),
+            *(shown.get(f"duty.expected-{name}") for name, _ in read),
         ])  # fmt: skip
         rows.append([text("read"), *(blank() for _ in columns[1:])])
     words = "This pump alone on the system at the highest lift."
     if closed:
         words += (f" Valve closed: pressure {_where_read(visit)}, at the highest suction; seconds "
                   "only.")  # fmt: skip
-    return [heading("At the drive's frequencies"), paragraph(words, "small"), form(columns, rows)]
+    title = "At the drive's frequencies" if visit.has_drive else "At the supply's frequency"
+    return [heading(title), paragraph(words, "small"), form(columns, rows)]
 
 
 def _where_read(visit: Visit) -> str:

@@ -25,6 +25,12 @@ READINGS = (
     ("Vibration, highest r.m.s.", "velocity"), ("Other pumps running", ""),
     ("Steady for", "s"), ("Instruments", ""),
 )  # fmt: skip
+# Without a drive the same current flows all along the line; nothing has a display.
+_ALONG_THE_LINE = {
+    "Output currents U / V / W": "Motor currents U / V / W", "Output voltage": "Motor voltage",
+    "Input currents L1 / L2 / L3": "", "Power at the drive's input": "Power from the supply",
+    "Power and current on the display": "",
+}  # fmt: skip
 
 
 # -- before it is switched on ---------------------------------------------------------------------
@@ -52,9 +58,15 @@ def electrical(visit: Visit) -> list[Block]:
         fields([("U – V", "ohm"), ("V – W", "ohm"), ("W – U", "ohm"), ("Resolution", "ohm"),
                 ("Winding temperature", visit.unit("temperature")), ("Earth, motor to bar", "ohm")],
                6),
-        boxes(["two-wire", "four-wire", "at the motor", "at the drive's end of the cable"], 4),
+        boxes(["two-wire", "four-wire", "at the motor", f"at the {_feeds(visit)}'s end of the "
+               "cable"], 4),
         *_rotation(visit),
     ]  # fmt: skip
+
+
+def _feeds(visit: Visit) -> str:
+    """What the motor is connected to."""
+    return "drive" if visit.has_drive else "starter"
 
 
 def _supply(visit: Visit) -> list[Block]:
@@ -69,7 +81,8 @@ def _supply(visit: Visit) -> list[Block]:
     ])  # fmt: skip
     volts = ["L1 – L2", "L2 – L3", "L3 – L1"] if site.get("supply_phases") != 1 else ["L – L/N"]
     rows = [(each, visit.unit("voltage")) for each in volts]
-    rows += [("Frequency", "Hz"), ("D.C. bus", visit.unit("voltage"))]
+    rows += [("Frequency", "Hz")]
+    rows += [("D.C. bus", visit.unit("voltage"))] if visit.has_drive else []
     return [
         heading("Supply", 3),
         *([paragraph(f"{words}.", "small")] if words else []),
@@ -80,12 +93,13 @@ def _supply(visit: Visit) -> list[Block]:
 def _insulation(visit: Visit) -> list[Block]:
     least = visit.expectation.insulation
     return [
-        heading("Insulation, motor to earth, before the motor is connected to the drive", 3),
+        heading("Insulation, motor to earth, before the motor is connected to the "
+                f"{_feeds(visit)}", 3),
         *([_least(visit)] if least else []),
         fields([("Test voltage", "V"), ("After 30 s", "Mohm"), ("After 1 min", "Mohm"),
                 ("After 10 min", "Mohm"), ("Winding temperature", visit.unit("temperature")),
                 ("Humidity", "%")], 6),
-        boxes(["drive disconnected", "with cable", "discharged afterwards"], 3),
+        boxes([f"{_feeds(visit)} disconnected", "with cable", "discharged afterwards"], 3),
     ]  # fmt: skip
 
 
@@ -102,6 +116,8 @@ def _words(value: Quantity) -> str:
 
 
 def _rotation(visit: Visit) -> list[Block]:
+    if not visit.has_drive:
+        return [heading("Direction of rotation", 3), boxes(["correct", "reversed"], 4)]
     bypass = visit.plate("pump_set").get("bypass") in ("manual", "automatic")
     words = ["on the drive: correct", "on the drive: reversed"]
     words += ["on the bypass: correct", "on the bypass: reversed"] if bypass else []
@@ -116,9 +132,17 @@ def duty_points(visit: Visit) -> list[Block]:
     purposes = visit.purposes
     columns = [Column("Reading", fr=1.25), *(Column(each.capitalize(), fr=1) for each in purposes)]
     rows = [[text(label), *([blank(_unit(visit, kind))] * len(purposes))]
-            for label, kind in READINGS]  # fmt: skip
+            for label, kind in _readings(visit)]  # fmt: skip
     words = "Say where electrical values were read: drive's input, output and display differ."
-    return [heading("Duty points"), paragraph(words, "small"), form(columns, rows)]
+    told = [paragraph(words, "small")] if visit.has_drive else []
+    return [heading("Duty points"), *told, form(columns, rows)]
+
+
+def _readings(visit: Visit) -> Iterator[tuple[str, str]]:
+    for label, kind in READINGS:
+        name = label if visit.has_drive else _ALONG_THE_LINE.get(label, label)
+        if name:
+            yield name, kind
 
 
 def _unit(visit: Visit, kind: str) -> str:

@@ -64,6 +64,11 @@ class Visit:
         return self.known.snapshot.get(part) or {}
 
     @property
+    def has_drive(self) -> bool:
+        """Whether the pump set has a drive, and with it an input, an output and a display."""
+        return self.plate("pump_set").get("drive") is not None
+
+    @property
     def purposes(self) -> tuple[str, ...]:
         """Purposes of duty points; a closed valve only where no caution forbids it."""
         return (*(("shut-off",) if self.may_shut_off else ()), "minimum", "normal", "maximum")

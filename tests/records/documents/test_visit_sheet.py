@@ -352,3 +352,45 @@ def test_the_same_is_printed_the_same(ordinary):
     assert render(known(booster()), NOW, "a4") == ordinary
     assert render(known(booster()), NOW.replace(hour=17, minute=5), "a4") == ordinary
     assert render(known(booster()), NOW.replace(day=26), "a4") != ordinary
+
+
+# -- without a drive ----------------------------------------------------------------------------
+
+
+def without_drive() -> dict[str, Any]:
+    found = without(changed(booster(), {"/pump_set/drive": None}), "/drive", "/pump_set/bypass")
+    found["event"]["settings"]["as_left"] = {"overload_current": q("68.7", "A")}
+    return found
+
+
+def test_a_set_without_a_drive_is_told_and_asked_nothing_that_only_a_drive_has():
+    """Its sensor has a signal and its supply one frequency; no input, output, display, minimum."""
+    said = [block for block in blocks(without_drive()) if block.get("style") != "small"]
+    cautions = [block for block in said if block["kind"] == "titled"]
+    words = str([block for block in said if block not in cautions]).lower()
+    words = words.replace("drive efficiency: common practice, 1 without a drive", "")
+    for only in ("drive", "minimum frequency", "d.c. bus", "output voltage",
+                 "input current", "display"):  # fmt: skip
+        assert only not in words
+    for asked in ("motor currents u / v / w", "power from the supply", "starter disconnected",
+                  "at the starter's end of the cable", "at the supply's frequency"):  # fmt: skip
+        assert asked in words
+
+
+def test_a_set_without_a_drive_still_lacks_what_it_can_have():
+    listed = str(under(blocks(without_drive()), "What is missing", "table"))
+    assert "supply voltage" in listed
+    assert "regulation" not in listed
+
+
+def test_a_set_with_a_drive_keeps_what_the_drive_has():
+    words = str(blocks(booster()))
+    for said in (
+        "The drive should show",
+        "Output currents U / V / W",
+        "D.C. bus",
+        "drive disconnected",
+        "on the drive: correct",
+        "At the drive's frequencies",
+    ):
+        assert said in words
