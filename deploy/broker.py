@@ -46,10 +46,9 @@ def _refuse_unreadable(url: str) -> None:
     inside = "NUMBER" if scheme.startswith("redis") else "VHOST"
     try:
         parts = urlsplit(url)
-        readable = bool(parts.hostname) and parts.port != 0 and not parts.fragment
-        readable &= (
-            inside == "VHOST" or parts.path.strip("/").isdecimal() or parts.path in ("", "/")
-        )
+        whole = "@" not in parts.path + parts.query and not parts.fragment
+        named = inside == "VHOST" or parts.path in ("", "/") or parts.path.strip("/").isdecimal()
+        readable = bool(parts.hostname) and parts.port != 0 and whole and named
     except ValueError:  # of a port or a bracket, with what stands in its place
         readable = False
     if not readable:
@@ -83,6 +82,8 @@ def _values(url: str) -> dict[str, str]:
         values = {name: str(value) for name, value in conninfo_to_dict(url).items()}
     except ProgrammingError:  # whose words may hold a part of the password
         raise BrokerError("QUEUE_URL: expected " + EXPECTED) from None
+    if not all(map(_is_port, values.get("port", "").split(","))):  # a password with a / in it
+        raise BrokerError("QUEUE_URL: expected " + EXPECTED)
     if unknown := sorted(set(values) - KEPT):
         hints = ", ".join(f"{name} as PG{name.upper()}" for name in unknown)
         raise BrokerError(f"QUEUE_URL: say {hints} in the environment; the queue ignores it here.")
@@ -90,3 +91,8 @@ def _values(url: str) -> dict[str, str]:
         if NEEDS_QUOTES & set(value):
             raise BrokerError(f"QUEUE_URL: {name} may hold no space, quote or backslash.")
     return values
+
+
+def _is_port(said: str) -> bool:
+    """One of several may be left out."""
+    return not said or (said.isdecimal() and 0 < int(said) < 65536)
