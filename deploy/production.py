@@ -95,6 +95,8 @@ def _faults_of_folders() -> Iterator[str]:
 
 
 def _faults_of_signing_key() -> Iterator[str]:
+    if not os.getenv("SIGNING_KEY_FILE"):
+        return
     try:
         OKPKey.import_key(settings.SIGNING_KEY_FILE.read_bytes())
     except (OSError, ValueError, JoseError) as error:

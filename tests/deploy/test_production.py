@@ -57,6 +57,14 @@ def test_it_refuses_a_default(everything_said, monkeypatch, what):
         refuse_defaults()
 
 
+def test_a_key_that_is_left_to_its_default_is_told_once(everything_said, settings, monkeypatch):
+    """On a machine without one, too: DEBUG=1 does without it."""
+    monkeypatch.delenv("SIGNING_KEY_FILE")
+    settings.SIGNING_KEY_FILE.unlink()
+    with pytest.raises(ImproperlyConfigured, match=r"^Not started: set SIGNING_KEY_FILE\. DEBUG=1"):
+        refuse_defaults()
+
+
 def test_it_refuses_a_short_secret_and_every_host(everything_said, settings):
     settings.SECRET_KEY = "short"
     settings.ALLOWED_HOSTS = ["*"]
