@@ -171,6 +171,16 @@ def test_minimum_and_sleep_frequency_as_expected_can_be_set_together(changes):
     assert float(told[0]) <= float(told[1])
 
 
+def test_a_sleep_frequency_below_the_minimum_is_not_proposed():
+    """43 Hz would do for this set point, but its pump permits no less than 58 Hz."""
+    document = changed(booster(), {"/pump/minimum_frequency_permitted": q("58", "Hz")})
+    ids = "sleep.sensible-frequency", "speed.lowest-sensible-minimum"
+    assert [each.si for each in judged(document).derived if each.id in ids] == [58, 43]
+    listed = rows(under(blocks(document), "Settings of the drive"))
+    assert listed["Minimum frequency"][0]["n"] == "58"
+    assert listed["Sleep frequency"][:2] == [{"t": ""}, {"t": "", "light": True}]
+
+
 def test_feedback_is_expected_with_the_height_of_the_tapping():
     """A level transmitter that reads 0 at 0.1 m over the floor that set points are told from."""
     listed = rows(under(blocks(whole_stations.lift_station()), "Settings of the drive"))
