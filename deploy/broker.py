@@ -38,7 +38,7 @@ def broker_settings(url: str, *, visibility_timeout: int) -> dict[str, Any]:
 
 
 def _refuse_unreadable(url: str) -> None:
-    """What the client library cannot read it takes for a broker on this machine, and says so.
+    """Refuse what the client library cannot read: it would go to one on this machine instead.
 
     Nothing of the address is told: a password with a / in it may stand anywhere.
     """

@@ -51,11 +51,11 @@ class AuditList(BookView):
         """A page of who did what, when, from where and why, newest first."""
         given = filters(request, *IDS, *DAYS)
         wanted: dict[str, Any] = {name: _read(name, value) for name, value in given.items()}
-        pages = LatestFirst if audit.is_by_time(wanted) else NewestFirst
+        pages = ByTime if audit.is_by_time(wanted) else NewestFirst
         return paged(self, audit.rows(self.actor, **wanted), audit.document, pages)
 
 
-class LatestFirst(Pages):
+class ByTime(Pages):
     """Entries by their time, the latest first."""
 
     ordering = "-at"
