@@ -35,6 +35,13 @@ def require_motor_currents(case: Case, point: str) -> list[Quantity]:
     return list(case.require(current_place(case, point))[0])
 
 
+def require_own_currents(case: Case, point: str) -> list[Quantity]:
+    """The same, with nothing in them that hangs on the supply beside the motor."""
+    if may_have_others(case, point):
+        raise Missing(f"{point}/currents_drive_input")
+    return require_motor_currents(case, point)
+
+
 @once
 def current_place(case: Case, point: str) -> str:
     """Where the motor's own currents at a duty point stand; the best place where none are known.
@@ -99,10 +106,11 @@ def mean(readings: list[Quantity]) -> float:
 
 @once
 def highest_reading(case: Case) -> tuple[str, Quantity] | None:
-    """The duty point with the highest motor current, and that current."""
+    """The duty point with the highest current that is certainly the motor's, and that current."""
     points = case.find("/event/duty_points") or ()
     places = [f"/event/duty_points/{index}" for index in range(len(points))]
-    read = [(max(motor_currents(case, p), key=_si), p) for p in places if motor_currents(case, p)]
+    own = [place for place in places if not may_have_others(case, place)]
+    read = [(max(motor_currents(case, p), key=_si), p) for p in own if motor_currents(case, p)]
     if not read:
         return None
     current, place = max(read, key=lambda each: each[0].si)

@@ -283,7 +283,7 @@ def which(case: Case, place: str) -> str:
     holder = place.rsplit("/", 1)[0]
     schedule = case.find(f"{holder}/schedule")
     number = int(holder.rsplit("/", 1)[-1]) + 1
-    return f"Alternative set point {schedule or number}"
+    return f"Alternative set point ({schedule or f'no. {number}'})"
 
 
 # -- the set point as a head ----------------------------------------------------------------------

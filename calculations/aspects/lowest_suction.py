@@ -8,6 +8,7 @@ from calculations.aspects import holding, liquid, loop, pumping, suction, system
 from calculations.case import Case, Missing, once
 from calculations.duty_points import speeds_through
 
+DESIGN_FLOW = "/site/system_design_flow"
 MAXIMUM = "/settings/maximum_frequency"
 WARMEST = "/site/liquid_temperature_max"
 
@@ -57,7 +58,10 @@ def _as_drawn(case: Case) -> tuple[float, float]:
 
     The design head belongs to the lowest suction: no lift is asked for.
     """
-    drawn, head = case.require("/site/system_design_flow", "/site/system_design_head")
-    asked = system.curve(case, "low").head(drawn.si) if case.find(system.POINTS) else head.si
-    speeds = speeds_through(curve=pumping.curve(case), flow=drawn.si, head=asked)
-    return float(drawn.si), min(speeds, default=inf)
+    if case.find(system.POINTS):
+        drawn = case.si(DESIGN_FLOW)
+        asked = system.curve(case, "low").head(drawn)
+    else:
+        drawn, asked = (each.si for each in case.require(DESIGN_FLOW, "/site/system_design_head"))
+    speeds = speeds_through(curve=pumping.curve(case), flow=drawn, head=asked)
+    return drawn, min(speeds, default=inf)

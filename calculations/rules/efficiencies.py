@@ -107,11 +107,15 @@ def _finding(case: Case, rule: Rule, place: str, found: Overall, limit: str) -> 
     read = _slip(case, place, found)
     return rule.finding(
         "unit" if read else "plain", "review", place,
-        where=load.power_taken_at(case),
+        where=load.power_taken_at(case), parts=_parts(case),
         compared={"power": case.quantity(load.power_place(case, place))}, limit=limit, read=read,
         measured=percent(found.measured), product=percent(found.product),
         share=percent(found.ratio), uncertainty=rough_percent(found.uncertainty),
     )  # fmt: skip
+
+
+def _parts(case: Case) -> str:
+    return "pump and motor" if case.fixed_speed else "pump, motor and drive"
 
 
 def _sum_of_parts(case: Case, place: str) -> Iterator[Finding]:
@@ -137,8 +141,7 @@ _NEEDS = ("./flow", "/pump/curve_points", "/pump/rated_speed",
 _WAITS = ("motor.power-balance", *RESTS_ON_CURVE, "curve.point")
 _SOURCE = "ISO 9906:2012, 3.2; 97 % for the drive, and limit, from memory"
 _BODY = (
-    "Overall efficiency is {measured} with {power} {where}; pump, motor and drive "
-    "should give {product} together"
+    "Overall efficiency is {measured} with {power} {where}; {parts} should give {product} together"
 )
 
 SUM_OF_PARTS = Rule(

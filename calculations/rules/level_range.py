@@ -7,14 +7,11 @@ from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, each_alone, percent, show
 from calculations.rules.closeness import above, below
-from calculations.rules.levels import LEVEL_TESTS, overflows_first
+from calculations.rules.levels import BELOW_OVERFLOW, LEVEL_TESTS, overflows_first
 from calculations.rules.loop_set_point import CHAIN
 
-BY_FLOAT_AS_WELL = {
-    "high_level_alarm": ("high_alarm", "float"),
-    "low_level_cutoff": ("low_cutoff",),
-}
-"""Levels that a float may give as well as the transmitter, and the tests that show it."""
+BY_FLOAT_AS_WELL = ("high_level_alarm", "low_level_cutoff")
+"""Levels that a float may give as well as the transmitter."""
 
 TAPE = 0.05
 """How near a float has to hang to a level to be what gives it [m]; from memory."""
@@ -43,8 +40,9 @@ def _of_level(case: Case, name: str, low: float, high: float) -> Iterator[Findin
     over, under = above(level, high), below(level, low)
     if not (over or under) or _by_float(case, name, level):
         return
-    if name == "high_level_alarm" and overflows_first(case):
-        raise Waits("level.alarm-below-overflow")
+    overflow_told = BELOW_OVERFLOW.id not in case.accepted and overflows_first(case)
+    if name == "high_level_alarm" and overflow_told:
+        raise Waits(BELOW_OVERFLOW.id)
     severity, variant = _gravity(case, name, level, low, high)
     unit = levels.unit(case)
     yield IN_RANGE.finding(
@@ -73,11 +71,11 @@ def _gravity(case: Case, name: str, level: float, low: float, high: float) -> tu
 
 def _by_float(case: Case, name: str, level: float) -> bool:
     """Whether a float was seen to act there, as far as the tests tell."""
-    return any(
+    return name in BY_FLOAT_AS_WELL and any(
         test.name == "float" and test.level_measured is not None
         and not above(abs(test.level_measured.si - level), TAPE)
         for test in case.find(LEVEL_TESTS) or ()
-    ) and name in BY_FLOAT_AS_WELL  # fmt: skip
+    )  # fmt: skip
 
 
 def _shown_by_loop(case: Case, place: str) -> bool:

@@ -96,7 +96,7 @@ def model_margin(case: Case, place: str) -> float:
 def _expected(case: Case, place: str) -> Iterator[Finding]:
     if case.is_(f"{place}/purpose", "shut_off"):
         return  # no curve states the power at closed valve
-    found = load.require_motor_currents(case, place)
+    found = load.require_own_currents(case, place)
     expected = load.expected_current(case, place)
     apart = _apart(case, place, found, expected)
     note, review = (case.limit(f"load.current-expected.{name}") for name in ("note", "review"))

@@ -8,7 +8,7 @@ from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show, spaced
 from calculations.rules.closeness import above
-from calculations.rules.protections import FLOAT
+from calculations.rules.protections import FLOAT, MISSING
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_and_system import (
     LOST_WITH_SENSOR,
@@ -123,8 +123,8 @@ def _blind_in_a_well(
     if response == "maximum_speed" and not _stops_dry_by_another(case):
         yield SIGNAL_LOSS.finding("well_dry", "review", place, compared=compared)
     elif response in TOO_LITTLE and not _has_float(case):
-        if _asks_for_float(case):
-            raise Waits("protection.missing")
+        if MISSING.id not in case.accepted and _asks_for_float(case):
+            raise Waits(MISSING.id)
         yield SIGNAL_LOSS.finding(
             "well_floods", "review", place, compared=compared, does=TOO_LITTLE[response]
         )

@@ -18,6 +18,10 @@ IN_DELTA = 0.03
 """How near 1/sqrt(3) of the plate is that of a relay inside a star-delta starter [1]."""
 
 
+HOLDS = 0.05
+"""Above its setting [1] up to which a relay does not trip: IEC 60947-4-1, from memory."""
+
+
 def _applies(case: Case) -> bool:
     return case.fixed_speed and case.settings is not None
 
@@ -58,7 +62,7 @@ def _relay(case: Case, place: str) -> Iterator[Finding]:
     reading = load.highest_reading(case)
     if (
         reading
-        and apart_from(entered, reading[1].si / share).under(0)
+        and apart_from(entered, reading[1].si / (1 + HOLDS) / share).under(0)
         and not found.near(1 / sqrt(3), IN_DELTA)
     ):
         yield RELAY.finding(
@@ -73,8 +77,9 @@ RELAY = Rule(
     severities=("stop", "review"),
     condition="Without a drive the overload relay is set to the plate's current: in North America "
     "at most 115 % of it, 125 % with a service factor of 1.15 and more (must not stay above 130 or "
-    "140 %); elsewhere above 105 % is questioned and above 125 % must not stay. Below what the "
-    "motor drew it trips, except inside the delta of a star-delta starter.",
+    "140 %); elsewhere above 105 % is questioned and above 125 % must not stay. Where "
+    "the motor drew more than 105 % of it, it trips, except inside the delta of a star-delta "
+    "starter.",
     source="NFPA 70 430.32(A)(1) and (C); elsewhere IEC 60947-4-1 (a relay trips from 105 to 120 % "
     "of its setting) and common practice, from memory",
     subject=SETTING,
@@ -89,8 +94,8 @@ RELAY = Rule(
     sentences={
         "over": "The overload relay is set to {set}, {share} of the plate's {plate}; at most "
         "{highest} protect the motor.",
-        "trips": "The overload relay is set to {set}, but the motor drew {drawn}: it will trip in "
-        "service.",
+        "trips": "The overload relay is set to {set}, but the motor drew {drawn}: it is likely "
+        "to trip in service.",
     },
     remedies=dict.fromkeys(("over", "trips"), "Set the relay to the plate's {plate}, and find out "
                            "why where that is not enough."),

@@ -48,7 +48,8 @@ def _dry_run_level(case: Case, place: str) -> Iterator[Finding]:
     if told is None:
         return
     variant, severity, water = told
-    compared |= {"water": water} if water is not None else {}
+    beside = "pump" if variant == "below_pump" else "water"
+    compared |= {beside: water} if water is not None else {}
     compared |= {"transducer": show(-zero, unit)}
     yield DRY_RUN_LEVEL.finding(variant, severity, place, compared=compared)
 
@@ -94,7 +95,7 @@ DRY_RUN_LEVEL = Rule(
         "unread": "The dry-run level {threshold} stands at a depth of {depth}, below what the "
         "transducer at {transducer} reads: it never trips.",
         "below_pump": "The dry-run level {threshold} stands at a depth of {depth}, not above the "
-        "pump at {water}: the pump runs dry before it trips.",
+        "pump at {pump}: the pump runs dry before it trips.",
     },
     remedies={
         "transducer": "Lower the transducer below the pumping water, or check its depth.",

@@ -131,9 +131,11 @@ def _has_points(case: Case) -> bool:
 
 def phase_currents(case: Case, place: str) -> list[Quantity]:
     """The motor's three currents at a point, at its drive's output, or without one anywhere."""
-    output = f"{place}/currents_drive_output"
-    at = load.current_place(case, place) if case.fixed_speed else output
-    found: list[Quantity] = case.require(at)[0]
+    if case.fixed_speed:
+        at, found = load.current_place(case, place), load.require_own_currents(case, place)
+    else:
+        at = f"{place}/currents_drive_output"
+        found = list(case.require(at)[0])
     if len(found) != 3:
         raise Missing(at, because="expected three currents")
     return found

@@ -47,6 +47,15 @@ def test_a_pressure_that_is_kept_asks_for_no_lift():
     assert (found.flow / GPM, found.speed * 60) == pytest.approx((1000, 1639.3), rel=1e-3)
 
 
+def test_a_recorded_curve_asks_for_no_design_head():
+    """128 ft at 1000 gpm stand on the curve."""
+    rows = [("0", "120"), ("500", "122"), ("1000", "128")]
+    points = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in rows]
+    document = changed(booster(), {"/site/system_curve_points": points})
+    found = lowest_suction.scarcest(case(without(document, "/site/system_design_head")))
+    assert (found.flow / GPM, found.speed * 60) == pytest.approx((1000, 1639.3), rel=1e-3)
+
+
 @pytest.mark.parametrize("document", [
     DIRECT,
     changed(booster(), left(regulation="speed_from_external_controller")),

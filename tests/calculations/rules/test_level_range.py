@@ -152,7 +152,7 @@ def test_every_alternative_is_judged_alike():
     document = changed(lift_station(), left(set_point_alternatives=nights))
     (finding,) = of_rule(judged(document), AIM)
     assert finding.subject == f"{LEFT}/set_point_alternatives/0/set_point"
-    assert finding.parameters["which"] == "Alternative set point night"
+    assert finding.parameters["which"] == "Alternative set point (night)"
 
 
 def test_an_alarm_above_the_overflow_is_told_once():
@@ -164,6 +164,8 @@ def test_an_alarm_above_the_overflow_is_told_once():
     assert [each.waits_for for each in lacking(judged(document), RANGE)] == [
         "level.alarm-below-overflow"
     ]
+    known = judged(document, accepted=[("level.alarm-below-overflow", f"{LEFT}/high_level_alarm")])
+    assert [each.variant for each in of_rule(known, RANGE)] == ["high_alarm"]
     assert found(changed(document, levels(high_level_alarm="2.7")), RANGE) == [ALARM]
 
 

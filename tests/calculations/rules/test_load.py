@@ -73,7 +73,7 @@ def across(*readings: str, at: str = f"{POINT}/currents_drive_input", **supply: 
     return changed(fixed, {"/pump_set/drive": None, at: [q(v, "A") for v in readings], **given})
 
 
-SUPPLY = "/event/supply/currents"
+SUPPLY, MEASURED = "/event/supply/currents", "/event/supply/measured_at"
 
 
 @pytest.mark.parametrize("at", [
@@ -96,6 +96,22 @@ def test_what_else_hangs_on_the_supply_may_be_in_its_currents(where: str, severi
     # 100 A are 126.6 % of 79.0 A
     document = across("100", "100", "100", at=SUPPLY, measured_at=where)
     assert verdicts(document, NAMEPLATE) == [(severity, "above")]
+
+
+@pytest.mark.parametrize("rule", ["winding.current-unbalance", "load.current-expected"])
+def test_what_else_hangs_on_the_supply_is_not_laid_to_the_motor(rule: str) -> None:
+    uneven = across("60.0", "60.0", "90.0", at=SUPPLY, measured_at="drive_input")
+    assert verdicts(uneven, "winding.current-unbalance") != []
+    (missing,) = lacking(judged(changed(uneven, {MEASURED: "incoming_terminals"})), rule)
+    assert missing.needs == (f"{POINT}/currents_drive_input",)
+
+
+def test_no_relay_trips_by_what_else_hangs_on_the_supply() -> None:
+    setting = {"/event/settings": {"as_left": {"overload_current": q("68.7", "A")}}}
+    document = changed(across("78", "78", "78", at=SUPPLY, measured_at="drive_input"), setting)
+    assert verdicts(document, "motor.overload-relay") == [("review", "trips")]
+    shared = changed(document, {MEASURED: "incoming_terminals"})
+    assert verdicts(shared, "motor.overload-relay") == []
 
 
 @pytest.mark.parametrize("change", [

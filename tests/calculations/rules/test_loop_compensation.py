@@ -7,7 +7,7 @@ import pytest
 from tests.calculations.building import changed, judged, lacking, of_rule
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_loop_set_point import FREE
-from tests.calculations.whole_stations import left
+from tests.calculations.whole_stations import LEFT, left
 
 RULE = "loop.flow-compensation"
 
@@ -44,6 +44,18 @@ def test_what_the_pump_gives_at_the_design_flow():
     assert of_rule(judged(raised("82", "107", document)), RULE) == []
     (finding,) = of_rule(judged(raised("82", "112", document)), RULE)
     assert finding.variant == "little_flow"
+
+
+def test_a_set_point_outside_the_span_is_told_once():
+    document = raised("82", "88")
+    document = changed(document, left(flow_compensation={
+        "at_zero_flow": q("82", "psi"), "at_design_flow": q("65", "bar"),
+    }))  # fmt: skip
+    high = changed(document, {"/site/relief_valve_setting": None,
+                              "/site/discharge_pressure_limit": None,
+                              f"{LEFT}/high_discharge_limit": None})  # fmt: skip
+    assert [each.variant for each in of_rule(judged(high), "loop.set-point-in-span")] == ["outside"]
+    assert [each.waits_for for each in lacking(judged(high), RULE)] == ["loop.set-point-in-span"]
 
 
 def test_both_ends_are_asked_for():

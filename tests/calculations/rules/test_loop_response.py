@@ -135,6 +135,10 @@ def test_at_a_start_up_the_missing_test_of_the_float_is_told_once():
     assert [each.waits_for for each in lacking(judged(stops), "loop.signal-loss")] == [
         "protection.missing"
     ]
+    (missing,) = [each for each in of_rule(judged(stops), "protection.missing")
+                  if each.variant == "float"]  # fmt: skip
+    known = judged(stops, accepted=[(missing.rule, missing.subject)])
+    assert [each.variant for each in of_rule(known, "loop.signal-loss")] == ["well_floods"]
     excused = changed(stops, {"/event/not_possible": [{"task": "float backup", "reason": "none"}]})
     assert verdicts(excused, "protection.missing") == []
     assert verdicts(excused, "loop.signal-loss") == [("review", "well_floods")]

@@ -132,7 +132,11 @@ def drawing(amperes: str, setting: str):
 
 @pytest.mark.parametrize(
     ("setting", "expected"),
-    [("59", [("review", "trips")]), ("61", []), ("40.4", [])],  # 70 / sqrt(3) = 40.4
+    [
+        ("56", [("review", "trips")]),  # it holds 56.5 A x 1.05 = 59.3 A
+        ("58", []),  # it holds 60.9 A
+        ("40.4", []),  # 70 / sqrt(3) = 40.4
+    ],
 )
 def test_a_relay_below_what_the_motor_drew(setting, expected):
     assert verdicts(drawing("60", setting), RELAY) == expected

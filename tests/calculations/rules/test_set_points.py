@@ -38,7 +38,7 @@ def test_an_alternative_in_another_unit():
     (finding,) = of_rule(judged(at_night("5.9")), "loop.set-point-unit")
     assert (finding.subject, finding.severity) == (NIGHT, "stop")
     assert finding.parameters["read"] == "5.9 bar"
-    assert finding.parameters["which"] == "Alternative set point night"
+    assert finding.parameters["which"] == "Alternative set point (night)"
 
 
 def test_one_that_suction_alone_holds_may_be_meant():

@@ -5,7 +5,8 @@ The transducer hangs at 140 ft and reads 150 ft, so that 20 ft over it are a dep
 
 import pytest
 
-from tests.calculations.building import changed, judged, lacking, verdicts, without
+from calculations.judging import finding_document
+from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import q
 from tests.calculations.stations import LEFT, well
 
@@ -43,6 +44,13 @@ def dry_run_at(threshold: str, zero: str = "-140", unit: str = "ft"):
 )
 def test_dry_run_level_against_the_water(threshold, zero, expected):
     assert verdicts(dry_run_at(threshold, zero), RULE) == expected
+
+
+def test_what_stands_beside_the_level_has_its_own_name():
+    """The pump hangs at 150 ft."""
+    (finding,) = of_rule(judged(dry_run_at("0", "-160")), RULE)
+    assert ("pump", "150") in {(each.name, each.shown.value) for each in finding.compared}
+    assert "not above the pump at 150 ft" in finding_document(finding, "")["sentence"]
 
 
 def test_in_percent_of_the_transducers_range():
