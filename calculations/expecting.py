@@ -8,7 +8,7 @@ from calculations.aspects import content, insulation_test, pumping, system
 from calculations.aspects.check_points import CheckPoint, check_points
 from calculations.case import ONLY_A_DRIVE_HAS, Case, Missing, Waits
 from calculations.catalogue import VALUES
-from calculations.derived.speeds import is_read_at_sensor, shut_off_reading
+from calculations.derived.speeds import is_read_at_sensor, pressure_unit, shut_off_reading
 from calculations.derived.station import FLOW_UNIT
 from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, digits
@@ -17,7 +17,7 @@ from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
-from calculations.rule import Value, elements, like
+from calculations.rule import Value, elements
 from calculations.rules.protections import Wanted, wanted
 from calculations.units import Quantity, from_si, kinds_of
 
@@ -35,8 +35,6 @@ AT_A_POINT = (
 
 WINDING_TEMPERATURES = (10, 20, 30, 40)
 """At which least insulation resistances are told [degC]."""
-
-PRESSURE_UNIT = like("/site/discharge_pressure_limit", "bar")
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +236,7 @@ def _shut_off(case: Case, frequency: Quantity) -> Quantity | None:
         found = shut_off_reading(case, frequency.si)
     except (Missing, Waits, InvalidInput, ArithmeticError):
         return None
-    return _shown(found, PRESSURE_UNIT(case), 1)
+    return _shown(found, pressure_unit(case), 1)
 
 
 def _at(case: Case, known: list[tuple[Quantity, Quantity | None]], limits: Limits | None) -> Case:

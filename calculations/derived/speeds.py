@@ -14,6 +14,23 @@ TAPPING = "/regulating_sensor/tapping_elevation"
 AFFINITY = "HI engineering data, equation 1.B.6 (affinity laws)"
 
 
+LIMIT = "/site/discharge_pressure_limit"
+_OF_PRESSURES = like(
+    LIMIT, "bar",
+    "/settings/set_point", "/site/suction_pressure_high", "/regulating_sensor/upper_range_value",
+)  # fmt: skip
+_OF_OTHERS = like(LIMIT, "bar", "/site/suction_pressure_high")
+
+
+def pressure_unit(case: Case) -> str:
+    """Unit of a discharge pressure: the one that the station's other pressures are entered in.
+
+    A level's set point and range may be written in millibars: they say nothing of a discharge.
+    """
+    measured = case.find("/regulating_sensor/quantity")
+    return (_OF_PRESSURES if measured in (None, "pressure") else _OF_OTHERS)(case)
+
+
 def usable_power(case: Case, frequency: float) -> float:
     """Shaft power that the motor gives at a frequency [Hz]: full torque below its rated one.
 
@@ -138,7 +155,7 @@ def _shut_off(name: str, frequency: str) -> Value:
         formula="p = p_s + rho g H0 (n / n_curve)^2, at the regulating sensor; at the datum where "
         "that measures no pressure or its height is not known",
         source=AFFINITY,
-        unit=like("/site/discharge_pressure_limit", "bar"),
+        unit=pressure_unit,
         compute=lambda case: shut_off_reading(case, case.si(frequency)),
         subject="/pump",
         applies=pumping.may_shut_off,

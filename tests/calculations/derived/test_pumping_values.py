@@ -160,6 +160,38 @@ def test_without_a_pressure_sensor_the_closed_valve_is_told_at_the_datum(place):
     assert found == pytest.approx(to_si(147.1, "psi"), rel=0.001)
 
 
+@pytest.mark.parametrize(
+    ("removed", "given", "expected"),
+    [
+        ((), {}, "psi"),
+        (("/site/discharge_pressure_limit",), {}, "psi"),
+        (
+            ("/site/discharge_pressure_limit",),
+            {f"/site/suction_pressure_{end}": q("2.2", "bar") for end in ("low", "high")},
+            "psi",  # of the set point
+        ),
+        (
+            ("/site/discharge_pressure_limit", f"{LEFT}/set_point"),
+            {f"/site/suction_pressure_{end}": q("2.2", "bar") for end in ("low", "high")},
+            "bar",
+        ),
+        (  # a level transmitter's range says nothing of a discharge
+            ("/site/discharge_pressure_limit", f"{LEFT}/set_point"),
+            {"/sensors/0/quantity": "level", "/sensors/0/upper_range_value": q("500", "mbar"),
+             "/sensors/0/lower_range_value": q("0", "mbar")}
+            | {f"/site/suction_pressure_{end}": q("220", "kPa") for end in ("low", "high")},
+            "kPa",
+        ),
+    ],
+)  # fmt: skip
+def test_the_closed_valve_is_told_in_the_unit_of_the_stations_other_pressures(
+    removed, given, expected
+):
+    judgement = judged(changed(without(booster(), *removed), given))
+    for speed in ("minimum", "rated", "maximum"):
+        assert derived(judgement, f"pressure.shut-off-at-{speed}-speed").shown.unit == expected
+
+
 def test_a_contradictory_curve_gives_no_speed():
     document = changed(booster(), {"/pump/curve_points/1/head": q("25.15", "ft")})
     assert "speed.zero-flow-at-lowest-suction" not in known(document)
