@@ -33,8 +33,8 @@ def scarcest(case: Case) -> Scarcest:
     available = hydraulics.npsh_available_from_surface(
         atmospheric_pressure_absolute=liquid.atmosphere(case), surface_pressure=0.0,
         vapour_pressure_absolute=liquid.vapour_pressure_at(case, WARMEST),
-        static_head=suction.grade(case, "low") - suction.eye(case),
-        suction_loss=suction.loss(case, flow), density=liquid.density_at(case, WARMEST),
+        static_head=suction.lowest_in_service(case, flow) - suction.eye(case),
+        suction_loss=0.0, density=liquid.density_at(case, WARMEST),
     )  # fmt: skip
     return Scarcest(flow, speed, available)
 

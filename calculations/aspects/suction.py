@@ -40,7 +40,8 @@ def above(one: Quantity, other: Quantity) -> bool:
 def grade(case: Case, end: End) -> float:
     """Lowest or highest grade line of the suction [m over the site datum] while nothing flows.
 
-    A pressure counts at the height of the suction sensor, or at the datum where there is none.
+    A pressure counts at the height of the suction sensor, or at the datum where there is none. It
+    tells of a flooded tank as well where no level does.
     """
     low, high = (_place(case, each) for each in ENDS)
     lowest, highest = case.find(low), case.find(high)
@@ -51,9 +52,41 @@ def grade(case: Case, end: End) -> float:
     value = case.si(low if end == "low" else high)
     if deep:
         return -value
+    if by_pressure(case):
+        return max(_read(case, value), 0.0)
     if case.is_("/site/suction_kind", *_LEVELS):
         return value
-    return gauge_elevation(case) + liquid.head(case, value)
+    return _read(case, value)
+
+
+def _read(case: Case, pressure: float) -> float:
+    return gauge_elevation(case) + liquid.head(case, pressure)
+
+
+def by_pressure(case: Case) -> bool:
+    """Whether pressures tell of a tank that floods the pump, since its levels are not known.
+
+    Such a tank stands over the pump, at the datum: whatever shows less was read while it ran.
+    """
+    if not case.is_("/site/suction_kind", "flooded_tank"):
+        return False
+    known = [
+        [case.find(f"/site/suction_{what}_{end}") for end in ENDS] for what in ("level", "pressure")
+    ]
+    levels, pressures = (any(each is not None for each in found) for found in known)
+    return pressures and not levels
+
+
+def lowest_in_service(case: Case, flow: float) -> float:
+    """Lowest grade line at the pump [m over the site datum] at a flow [m3/s].
+
+    A pressure below the datum that is stated of a tank over the pump has the losses in it.
+    """
+    if by_pressure(case):
+        read = _read(case, case.si(_place(case, "low")))
+        if read < 0:
+            return read
+    return grade(case, "low") - loss(case, flow)
 
 
 LOWEST = "/site/suction_level_low"
@@ -204,7 +237,8 @@ def _place(case: Case, end: End) -> str:
     kind = case.word("/site/suction_kind")
     if kind == "well":
         return _WELL_DEPTHS[end]
-    return f"/site/suction_{'level' if kind in _LEVELS else 'pressure'}_{end}"
+    by_level = kind in _LEVELS and not by_pressure(case)
+    return f"/site/suction_{'level' if by_level else 'pressure'}_{end}"
 
 
 def gauge_elevation(case: Case) -> float:

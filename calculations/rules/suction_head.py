@@ -141,8 +141,9 @@ LOWEST = Rule(
     "pressure is kept, at the design flow at most), with the lowest suction, the highest lift and "
     "the highest temperature that the site states, the NPSH available is at least what "
     "the pump needs (else review), 1.1 times that and 0.6 m more, as of a measured point (else "
-    "note). The eye of a dry pump stands at the datum, that of a pump in a can at its setting "
-    "depth.",
+    "note). Where no level of a flooded tank is stated its suction pressures count; one below that "
+    "of liquid at the datum was read while the pump ran, with the losses in it. The eye of a dry "
+    "pump stands at the datum, that of a pump in a can at its setting depth.",
     source="ISO 9906:2012, 3.2; ISO 2533:1975; IF97; margin: ANSI/HI 9.6.1, secondary text",
     subject="/site",
     needs=(

@@ -256,6 +256,55 @@ def test_lowest_suction_names_what_it_needs():
         assert missing.needs == (place,)
 
 
+def flooded(low: str, **site: object):
+    """The same out of a tank over the pump, of which a suction pressure at the datum is known."""
+    place = {"/site/suction_kind": "flooded_tank", "/site/suction_pressure_low": q(low, "psi"),
+             "/site/suction_pressure_high": q("5", "psi")}  # fmt: skip
+    document = without(lifting("15.0"), "/site/suction_level_low", "/site/suction_level_high")
+    return changed(document, place | {"/sensors/1/tapping_elevation": q("0", "ft")} | site)
+
+
+@pytest.mark.parametrize(
+    ("psi", "expected"),
+    [
+        # 32.39 ft of the air less the vapour; a psi is 2.313 ft, the losses are in what was read
+        ("-7.0", []),  # 16.2 ft
+        ("-8.0", [("note", "small")]),  # 13.9 ft
+        ("-9.0", [("review", "short")]),  # 11.6 ft
+    ],
+)
+def test_a_vacuum_before_a_flooded_tank_has_the_losses_in_it(psi, expected):
+    document = flooded(psi)
+    assert verdicts(document, "npsh.lowest-suction") == expected
+    found = derived(judged(document), "npsh.available-at-lowest-suction")
+    assert found.si / 0.3048 == pytest.approx(32.39 + 2.313 * float(psi), abs=0.06)
+    unknown = without(document, "/site/suction_loss")
+    assert verdicts(unknown, "npsh.lowest-suction") == expected
+
+
+def test_a_pressure_of_a_flooded_tank_over_the_pump_loses_what_the_pipe_takes():
+    """2 psi are 4.63 ft over the eye; 1.5 x 1.172^2 = 2.06 ft are lost: 34.96 ft."""
+    found = derived(judged(flooded("2")), "npsh.available-at-lowest-suction")
+    assert found.si / 0.3048 == pytest.approx(32.39 + 4.63 - 2.06, abs=0.08)
+    (missing,) = lacking(judged(without(flooded("2"), "/site/suction_loss")), "npsh.lowest-suction")
+    assert missing.needs == ("/site/suction_loss",)
+
+
+def test_a_known_level_of_a_tank_comes_before_its_pressure():
+    levels = {f"/site/suction_level_{end}": q("4.63", "ft") for end in ("low", "high")}
+    found = derived(judged(flooded("-9", **levels)), "npsh.available-at-lowest-suction")
+    assert found.si / 0.3048 == pytest.approx(32.39 + 4.63 - 2.06, abs=0.08)
+
+
+def test_a_vacuum_while_it_runs_does_not_raise_what_holds_the_flow_back():
+    """Nothing flows: the tank stands at the pump at least, whatever was read while it ran."""
+    zero = {f"/site/suction_pressure_{end}": q("0", "psi") for end in ("low", "high")}
+    known = "speed.zero-flow-at-lowest-suction"
+    kept = {"/event/settings/as_left/regulation": "closed_loop_in_drive"}
+    at_rest = derived(judged(flooded("0", **kept | zero)), known)
+    assert derived(judged(flooded("-9", **kept)), known).si == pytest.approx(at_rest.si)
+
+
 def test_where_nothing_flows_no_suction_head_is_judged():
     """261.5 ft at no flow do not reach 300 ft."""
     lifts = {"/site/static_lift_high": q("300", "ft"), "/site/static_lift_low": q("290", "ft"),
