@@ -15,6 +15,7 @@ from calculations.pump_curves import PumpCurve
 from calculations.rules import load, measured_points, sensor_readings
 
 from .building import booster, changed, judged
+from .building_plates import q
 
 
 def counted(patch, holder, name):
@@ -121,6 +122,9 @@ def test_the_place_in_the_range_is_asked_of_a_failing_current_alone(monkeypatch)
     calls = counted(monkeypatch, sensor_readings, "below")
     judged(booster())
     assert calls.total() == 0
+    failing = {"/event/sensor_verifications/0/as_found/2/signal": q("3.5", "mA")}
+    judged(changed(booster(), failing))
+    assert calls.total() > 0
 
 
 @pytest.fixture

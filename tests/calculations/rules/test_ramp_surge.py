@@ -65,7 +65,7 @@ def test_the_remedy_is_the_shortest_ramp():
     [
         # 154 ft at rest, 0.4331 psi/ft: 66.70 psi. 69 psi leave 5.31 ft: 1.483 x 561.7 / 5.31 =
         # 156.9 s of flow, 831 s of ramp; 67 psi leave 0.69 ft and would take 6,400 s.
-        ("69", "Set the ramp down to about 83"),
+        ("69", "Set the ramp down to about 831 s or more, longer than a pump is usually stopped"),
         ("67", "No ramp of a drive is long enough: stop in another way, and"),
     ],
 )

@@ -57,7 +57,7 @@ def test_a_complete_start_up():
 
 def test_a_set_point_at_the_pump_s_datum_with_readings_of_what_the_drive_showed():
     """Whether heights count from the pump is held to a limit, which has to be known here too."""
-    assert set(START_UP) <= set(results({f"{LEFT}/set_point_datum": "pump_datum"}))
+    assert results({f"{LEFT}/set_point_datum": "pump_datum"}) == START_UP
 
 
 def test_a_re_verification_is_the_first_follow_up():
