@@ -258,7 +258,7 @@ HEIGHTS = ("suction_level_low", "suction_level_high", "wet_well_floor", "overflo
 
 @mistake("heights over the sea at a station near it", "site.datum")
 def over_the_sea(e: Entered) -> bool | None:
-    """Every height of the station by the map, which stands 12 to 40 m above the sea."""
+    """Every height of a station 12 to 40 m above the sea, as the map counts it."""
     if e.station.elevation > 300:
         return False
     pen, sea = e.station.pen, e.chance.uniform(12, 40)

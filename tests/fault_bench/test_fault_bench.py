@@ -22,6 +22,8 @@ ALLOWED = ("calculations.findings", "calculations.inputs", "calculations.judging
 
 # Fixed, so that the same sets are tried at every run; seeds for figures are never looked at.
 FIRST = 2000
+RARE = (2093, 2290, 2358, 2444)
+"""Sets of what hardly any has: a motor run on at 87 Hz, and a drive fed by one phase."""
 
 
 def imported(path: Path) -> set[str]:
@@ -65,8 +67,8 @@ def test_good_sets_draw_no_stop_and_hardly_a_review():
 
 @pytest.fixture(scope="module")
 def mistaken() -> Result:
-    """Every kind of mistake, up to twelve times, on sixty sets."""
-    return run(range(FIRST, FIRST + 60), mistakes=12)
+    """Every kind of mistake, up to twelve times, on sixty sets and the rare ones."""
+    return run([*range(FIRST, FIRST + 60), *RARE], mistakes=12)
 
 
 @pytest.mark.slow
@@ -74,16 +76,16 @@ def test_every_kind_is_told_by_the_right_rule_alone(mistaken: Result):
     missed = {
         name: (kind.tried - kind.alone, dict(kind.others), kind.missed)
         for name, kind in mistaken.kinds.items()
-        if kind.share < 0.98 and kind.tried
+        if kind.share < 0.98
     }
     assert missed == {}
 
 
 @pytest.mark.slow
-def test_nearly_every_kind_found_a_place(mistaken: Result):
-    tried = [kind.tried for kind in mistaken.kinds.values()]
-    assert sum(tried) > 8 * len(tried)
-    assert sum(1 for each in tried if each == 0) <= 3
+def test_every_kind_found_a_place(mistaken: Result):
+    tried = {name: kind.tried for name, kind in mistaken.kinds.items()}
+    assert sum(tried.values()) > 8 * len(tried)
+    assert [name for name, times in tried.items() if times == 0] == []
 
 
 # A slip of unit is told by the unit that was entered; in another one it is another slip.
