@@ -18,8 +18,8 @@ LONGEST_CODE = 60
 class Site(Registered):
     """A pump station of one client, looked after by one contractor at a time.
 
-    `revision` is that of its own document; `register_revision` counts the changes of all that
-    stands there as well, by which a draft that was judged meanwhile is told.
+    `revision` is that of its own document. `register_revision` counts the changes of all that
+    stands there: a draft is written only where it is as it was when the draft was judged.
     """
 
     client = models.ForeignKey(

@@ -68,9 +68,9 @@ def _hold_drafts(actor: Actor, site: int, *, wait: bool = True) -> None:
 
 
 def _hold_station(site: int) -> None:
-    """Let nobody write a draft there that was judged before the change; tell by a count who was.
+    """Let nobody write a draft there that was judged before the change, and count the change.
 
-    Whoever posts one asks for the station's row, waits, and compares the count.
+    Whoever posts one waits for the station's row, and compares the count with the one it read.
     """
     held = Site.objects.filter(row=site)
     list(held.select_for_update().values_list("row"))

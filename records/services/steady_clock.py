@@ -24,8 +24,8 @@ def earlier_of_both() -> datetime:
 
 
 def _elapsed() -> float:
-    """Seconds that went by, those of a machine asleep included; no one can set this clock."""
-    return time.clock_gettime(time.CLOCK_BOOTTIME)
+    """Seconds that went by, those of a machine asleep included on Linux; no one sets this clock."""
+    return time.clock_gettime(getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC))
 
 
 class SteadyClock:
