@@ -44,6 +44,14 @@ def test_what_the_pump_gives_at_the_design_flow():
     assert finding.variant == "little_flow"
 
 
+def test_two_pumps_share_the_design_flow():
+    """1000 gpm each, as above."""
+    both = left(pump_arrangement="lead_lag", pumps_in_group=2, pumps_maximum_running=2)
+    document = changed(FREE, both | {"/site/system_design_flow": q("2000", "gpm")})
+    assert verdicts(raised("82", "107", document), RULE) == []
+    assert verdicts(raised("82", "112", document), RULE) == [("review", "little_flow")]
+
+
 def test_a_set_point_outside_the_span_is_told_once():
     document = raised("82", "88")
     document = changed(document, left(flow_compensation={

@@ -78,6 +78,11 @@ def test_what_explains_it(more):
     assert verdicts(ran(**more), RULE) == []
 
 
+def test_a_point_beside_the_speed_set_for_hand_was_left_to_the_loop():
+    """48.0 Hz are set for hand."""
+    assert verdicts(ran(frequency="48.1"), RULE) == ABOVE
+
+
 @pytest.mark.parametrize(
     "changes",
     [
@@ -85,6 +90,7 @@ def test_what_explains_it(more):
         {f"{LEFT}/set_point_datum": "remote"},
         {f"{LEFT}/regulation": "speed_from_external_controller"},
         {"/sensors/0/location": "remote"},
+        {"/sensors/0/location": "tank"},
         {f"{LEFT}/set_point_alternatives": [{"set_point": q("100", "psi"), "schedule": "night"}]},
     ],
 )

@@ -93,7 +93,7 @@ def test_the_thermal_sensor_of_a_protected_motor_trips(changes, response, expect
 # -- overload relay -----------------------------------------------------------------------------
 
 
-def relay(amperes: str, practice: str, factor: str | None):
+def relay(amperes: str, practice: str | None, factor: str | None):
     document = changed(fixed(), {"/site/electrical_practice": practice,
                                  "/motor/service_factor": q(factor, "1") if factor else None,
                                  f"{LEFT}/overload_current": q(amperes, "A")})  # fmt: skip
@@ -111,6 +111,7 @@ def relay(amperes: str, practice: str, factor: str | None):
         ("80", "us_nec", "1", []),
         ("82", "us_nec", None, [("review", "over")]),
         ("92", "canadian", "1", [("stop", "over")]),
+        ("87", None, "1.15", []),  # the most generous where the practice is not known
         # 105 % 73.5, 125 % 87.5; common practice.
         ("73", "iec", None, []),
         ("75", "iec", "1.15", [("review", "over")]),
@@ -135,7 +136,10 @@ def drawing(amperes: str, setting: str):
     [
         ("56", [("review", "trips")]),  # it holds 56.5 A x 1.05 = 59.3 A
         ("58", []),  # it holds 60.9 A
-        ("40.4", []),  # 70 / sqrt(3) = 40.4
+        # 70 / sqrt(3) = 40.4, within 3 %: common practice, no source
+        ("40.4", []),
+        ("41.5", []),
+        ("42.5", [("review", "trips")]),
     ],
 )
 def test_a_relay_below_what_the_motor_drew(setting, expected):
