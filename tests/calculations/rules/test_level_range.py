@@ -63,7 +63,8 @@ def test_a_float_that_was_seen_to_act_gives_the_alarm():
     assert found(document, RANGE) == [ALARM]
     document = changed(document, {"/event/level_tests/4": test})
     assert found(document, RANGE) == []
-    assert found(changed(document, levels(high_level_alarm="5.5")), RANGE) == [ALARM]
+    assert found(changed(document, levels(high_level_alarm="5.45")), RANGE) == []
+    assert found(changed(document, levels(high_level_alarm="5.46")), RANGE) == [ALARM]
 
 
 def filling(**values: str):
