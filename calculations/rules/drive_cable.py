@@ -195,22 +195,23 @@ def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
     drop = voltage_drop(case)
     total = drop.cable + (drop.filter or 0.0)
     note, review = (case.limit(f"drive.cable-voltage-drop.{name}") for name in ("note", "review"))
-    whole = review
-    if case.is_(FITTED, "sine_wave"):
+    usual, whole, sine = note, review, case.is_(FITTED, "sine_wave")
+    if sine:
+        usual = max(note, case.limit("drive.cable-voltage-drop.sine-wave-usual"))
         whole = max(review, case.limit("drive.cable-voltage-drop.sine-wave"))
-    if above(total, note):
+    if above(drop.cable, note) or above(total, usual):
         require_alone(case)
         grave = above(drop.cable, review) or above(total, whole)
         severity: Severity = "review" if grave else "note"
         yield VOLTAGE_DROP.finding(
-            _cause(drop, whole if grave else note), severity, place,
+            _cause(drop, whole if grave else usual), severity, place,
             compared={
                 "length": case.quantity(LENGTH),
                 "current": case.quantity("/rating/current"),
                 "drop": about(total, "%"),
             },
             limit=f"{percent(note)} note, {percent(review)} review"
-            + (f", {percent(whole)} with the filter" if whole > review else ""),
+            + (f"; with the filter {percent(usual)} and {percent(whole)}" if sine else ""),
             filter=percent(drop.filter or 0.0), full=about(_full_flux(case, total), "Hz"),
         )  # fmt: skip
     elif drop.filter is None:
@@ -235,8 +236,8 @@ VOLTAGE_DROP = Rule(
     severities=("review", "note"),
     condition="Cable and filter lose at most 3 % (note) and 5 % (review) of the motor's voltage at "
     "its plate current; copper at 75 degC. With a sine-wave filter, which alone loses 4 to 8 %, "
-    "review begins at 10 % of both, or 5 % of the cable alone. A conductor that may "
-    "be one of several is not judged.",
+    "the note begins at 8 % of both, or 3 % of the cable alone, and review at 10 % of both, or 5 % "
+    "of the cable alone. A conductor that may be one of several is not judged.",
     source="definition; NFPA 70 210.19 and 215.2 informational notes for the figures, from memory; "
     "sine-wave filter: common practice, no source",
     subject="/drive/motor_cable_conductor",
@@ -247,6 +248,9 @@ VOLTAGE_DROP = Rule(
     limits={
         "note": Limit(3, "%", "worth a note", "lower", "from memory"),
         "review": Limit(5, "%", "needs an answer", "lower", "from memory"),
+        "sine-wave-usual": Limit(
+            8, "%", "worth a note with a sine-wave filter", "lower", "common practice"
+        ),
         "sine-wave": Limit(10, "%", "the same with a sine-wave filter", "lower", "common practice"),
     },
     sentences={

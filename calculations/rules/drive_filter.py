@@ -10,6 +10,8 @@ from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
 FITTED = "/drive/output_filter_fitted"
+SET_CARRIER = "/settings/carrier_frequency"
+CARRIER_MIN, CARRIER_MAX = "/drive/filter_carrier_min", "/drive/filter_carrier_max"
 WORDS = {
     "none": "no filter",
     "reactor": "a reactor",
@@ -26,12 +28,29 @@ NOT_SET = {"common_mode": "none"}
 def _filter_setting(case: Case, place: str) -> Iterator[Finding]:
     fitted, chosen = case.word(FITTED), case.word("/settings/output_filter")
     if NOT_SET.get(fitted, fitted) != NOT_SET.get(chosen, chosen):
-        # Nothing then holds carrier and modulation to what the filter bears.
-        severity: Severity = "stop" if fitted == "sine_wave" else "review"
+        variant, severity = _gravity(case, fitted, chosen)
         yield FILTER_SETTING.finding(
-            "unheld" if severity == "stop" else "differs", severity, place,
+            variant, severity, place,
             compared={}, fitted=WORDS[fitted], chosen=WORDS[chosen],
         )  # fmt: skip
+
+
+def _gravity(case: Case, fitted: str, chosen: str) -> tuple[str, Severity]:
+    """Sentence and severity: unset, nothing holds carrier and modulation to what a filter bears.
+
+    A drive that knows no filter is set to none, and held by its carrier frequency alone.
+    """
+    if fitted != "sine_wave":
+        return "differs", "review"
+    return ("by_carrier", "review") if chosen == "none" and _inside(case) else ("unheld", "stop")
+
+
+def _inside(case: Case) -> bool:
+    """Whether the carrier frequency is known to lie inside the window of the filter."""
+    carrier, low, high = map(case.find, (SET_CARRIER, CARRIER_MIN, CARRIER_MAX))
+    if carrier is None or low is None or high is None:
+        return False
+    return not below(carrier.si, low.si) and not above(carrier.si, high.si)
 
 
 FILTER_SETTING = Rule(
@@ -39,7 +58,8 @@ FILTER_SETTING = Rule(
     title="Output filter as set against the one fitted",
     severities=("stop", "review"),
     condition="The drive is set for the output filter that is fitted (stop where a sine-wave "
-    "filter is fitted and not set: nothing then holds carrier and modulation to it).",
+    "filter is fitted and not set: nothing then holds carrier and modulation to it; review where "
+    "no filter is set and the carrier frequency lies inside the filter's window).",
     source="common practice: drive manuals limit carrier and control mode by it",
     subject="/settings/output_filter",
     needs=(FITTED, "/settings/output_filter"),
@@ -49,10 +69,18 @@ FILTER_SETTING = Rule(
         "differs": "The drive is set for {chosen}; {fitted} is fitted.",
         "unheld": "The drive is set for {chosen}, but {fitted} is fitted: nothing holds its "
         "carrier and modulation to what the filter bears, and it overheats or resonates.",
+        "by_carrier": "The drive is set for {chosen}, but {fitted} is fitted: the carrier "
+        "frequency lies inside the filter's window, but nothing else holds carrier and modulation "
+        "to what it bears.",
     },
-    remedies=dict.fromkeys(
-        ("differs", "unheld"), "Set the drive for {fitted}, or correct what is recorded as fitted."
-    ),
+    remedies={
+        **dict.fromkeys(
+            ("differs", "unheld"),
+            "Set the drive for {fitted}, or correct what is recorded as fitted.",
+        ),
+        "by_carrier": "Set the drive for {fitted} if it can be; else fix the carrier frequency, so "
+        "that neither load nor heat moves it, and accept this.",
+    },
 )
 
 # -- its carrier --------------------------------------------------------------------------------
@@ -63,8 +91,8 @@ def _has_window(case: Case) -> bool:
 
 
 def _carrier(case: Case, place: str) -> Iterator[Finding]:
-    carrier: Quantity = case.quantity("/settings/carrier_frequency")
-    low, high = case.find("/drive/filter_carrier_min"), case.find("/drive/filter_carrier_max")
+    carrier: Quantity = case.quantity(SET_CARRIER)
+    low, high = case.find(CARRIER_MIN), case.find(CARRIER_MAX)
     sine = case.is_(FITTED, "sine_wave")
     severity: Severity = "stop" if sine else "review"
     if low is not None and below(carrier.si, low.si):
@@ -72,8 +100,8 @@ def _carrier(case: Case, place: str) -> Iterator[Finding]:
     elif high is not None and above(carrier.si, high.si):
         yield _outside(case, place, "high", severity, high)
     elif sine and (low is None or high is None):
-        ends = (("filter_carrier_min", low), ("filter_carrier_max", high))
-        raise Missing(*(f"/drive/{name}" for name, end in ends if end is None))
+        ends = ((CARRIER_MIN, low), (CARRIER_MAX, high))
+        raise Missing(*(place for place, end in ends if end is None))
     else:
         yield from _frequency(case)
 
@@ -81,7 +109,7 @@ def _carrier(case: Case, place: str) -> Iterator[Finding]:
 def _outside(case: Case, place: str, variant: str, severity: Severity, end: Quantity) -> Finding:
     return CARRIER.finding(
         variant, severity, place,
-        compared={"carrier": case.quantity("/settings/carrier_frequency"), "end": end},
+        compared={"carrier": case.quantity(SET_CARRIER), "end": end},
         limit="the filter's window", fitted=WORDS[case.word(FITTED)],
     )  # fmt: skip
 
@@ -107,8 +135,8 @@ CARRIER = Rule(
     condition="The carrier frequency lies inside the window of a sine-wave filter (stop) or dv/dt "
     "filter (review), and the maximum frequency below the filter's highest.",
     source="the filter's plate: outside its window a sine-wave filter overheats or resonates",
-    subject="/settings/carrier_frequency",
-    needs=("/settings/carrier_frequency",),
+    subject=SET_CARRIER,
+    needs=(SET_CARRIER,),
     applies=_has_window,
     check=_carrier,
     sentences={

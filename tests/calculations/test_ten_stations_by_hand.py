@@ -134,9 +134,7 @@ SAID = {
     # it delivers 78 gpm when it falls asleep with the tank full: a question, no fault
     "booster_with_tank": [("note", "loop.sleep-window")],
     # the motor carries what the lowest lift asks for, not the end of the curve
-    "raw_water_400_kw": [
-        ("note", "drive.cable-voltage-drop"), ("review", "speed.maximum-power"),
-    ],
+    "raw_water_400_kw": [("review", "speed.maximum-power")],
     "well_with_200_m_of_cable": [("note", "drive.cable-voltage-drop"), ("note", "sensor.range")],
 }  # fmt: skip
 NAMES = sorted(path.stem for path in FOLDER.glob("*.json"))
@@ -237,7 +235,10 @@ MISTAKES = [
      "stop", "drive.bypass"),
     ("raw_water_400_kw", "carrier below the filter's window", left(carrier_frequency=q("2", "kHz")),
      "stop", "drive.carrier-for-filter"),
-    ("raw_water_400_kw", "the drive not told of its filter", left(output_filter="none"), "stop",
+    # its carrier lies inside the filter's window
+    ("raw_water_400_kw", "the drive not told of its filter", left(output_filter="none"), "review",
+     "drive.output-filter-setting"),
+    ("raw_water_400_kw", "the drive told of another filter", left(output_filter="dv_dt"), "stop",
      "drive.output-filter-setting"),
     ("raw_water_400_kw", "a weak phase at the output", {f"{POINT}/currents_drive_output":
      [q("322", "A"), q("331", "A"), q("361", "A")]}, "note", "winding.current-unbalance"),

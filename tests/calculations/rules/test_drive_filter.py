@@ -56,6 +56,24 @@ def test_carrier_window(kind: str, carrier: str, expected: list[tuple[str, str]]
     assert verdicts(chosen, CARRIER) == expected
 
 
+@pytest.mark.parametrize(
+    ("chosen", "carrier", "expected"),
+    [
+        # Common practice: a drive that has no such setting is held to its carrier alone.
+        ("none", "3", ("review", "by_carrier")), ("none", "6", ("review", "by_carrier")),
+        ("none", "2.9", ("stop", "unheld")), ("none", "6.1", ("stop", "unheld")),
+        ("dv_dt", "4", ("stop", "unheld")), ("reactor", "4", ("stop", "unheld")),
+    ],
+)  # fmt: skip
+def test_a_sine_filter_that_is_not_set_is_held_by_its_carrier(chosen, carrier, expected) -> None:
+    document = changed(
+        fitted("sine_wave", chosen, **WINDOW), settings({"carrier_frequency": q(carrier, "kHz")})
+    )
+    assert verdicts(document, FILTER) == [expected]
+    for place in (*WINDOW, "/event/settings/as_left/carrier_frequency"):
+        assert verdicts(without(document, place), FILTER) == [("stop", "unheld")]
+
+
 def test_without_a_filter_no_carrier_is_asked_for() -> None:
     plain = without(booster(), "/event/settings/as_left/carrier_frequency")
     assert lacking(judged(plain), "drive.carrier-for-filter") == []
