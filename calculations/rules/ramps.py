@@ -235,10 +235,11 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
         return
     _softened(case)
     rare = cause == "power_failure_" and not lowest.column_separates
+    laid_so = not cause and _above_grade(case)  # no ramp is at fault, and none mends it
     ramp = {} if cause else {"ramp": entered(case.quantity(DOWN))}
     yield SURGE.finding(
         f"{cause}separates" if lowest.column_separates else f"{cause}vacuum",
-        "note" if rare else "review", place,
+        "note" if rare or laid_so else "review", place,
         compared=ramp | {"lowest": show(lowest.pressure, unit)},
         limit="not below the pressure of the air", **({} if cause else _longer(case)),
     )  # fmt: skip
@@ -247,11 +248,16 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
 def _longer(case: Case) -> dict[str, str]:
     """The ramp down that keeps the high point over the air's pressure, in words."""
     told = "Set a longer ramp down"
-    if case.si(f"{PIPELINE}/high_point_elevation") >= surging.static_grade(case):
+    if _above_grade(case):
         told = "No ramp keeps it there: the high point lies above the grade at rest"
     elif surging.flow_stop_time(case) > 0:
         told = _told(surging.settable_ramp(case))
     return {"longer": told}
+
+
+def _above_grade(case: Case) -> bool:
+    """Whether the high point lies above the grade at rest: a summit, where air valves belong."""
+    return case.si(f"{PIPELINE}/high_point_elevation") >= surging.static_grade(case)
 
 
 _LAID = "the whole drop at the pump is laid on the high point, wherever along the main it is)."
@@ -263,8 +269,8 @@ SURGE = Rule(
     condition="The main is rated for its pressure at rest (else review, and nothing more). "
     "By the simple estimate the pressure stays within the main's rating when the drive "
     "ramps down from the design point, and does not fall below that of the air at its high point, "
-    "unless that is its outlet. What an air vessel, a one-way tank or a flywheel softens is left "
-    "to a study. "
+    "unless that is its outlet (above the grade at rest no ramp keeps it there: note). What an air "
+    "vessel, a one-way tank or a flywheel softens is left to a study. "
     "The flow ends when the speed falls to zero flow, not with the ramp. Where the pump coasts, "
     "or power fails without surge protection (across the line every stop is as if it did), the "
     "flow is taken to end at once; that is a note where the wave is back before a set has run "
