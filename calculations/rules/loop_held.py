@@ -167,8 +167,8 @@ SET_POINT_HELD = Rule(
         "{set_point} asks for there, though the drive could still slow down to {minimum}: the "
         "loop did not regulate, or the two are not counted from one height or in one sense.",
         "at_minimum": "At the minimum frequency {minimum} the gauge showed {read}, some {over} "
-        "more than the set point {set_point} asks for there: the pump cannot slow down further, "
-        "so that nobody drew water, or the suction had risen.",
+        "more than the set point {set_point} asks for there: the pump cannot slow down further: "
+        "either nobody drew water, or the suction had risen.",
     },
     remedies={
         "above": "If the point was run by hand, or with a valve throttled, say so; else compare "

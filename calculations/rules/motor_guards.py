@@ -81,9 +81,9 @@ HAZARDOUS_AREA = Rule(
     sentences={
         "enclosure": "The motor hangs in a well whose air may explode ({area}), but its enclosure "
         "is recorded as {enclosure}: no protection against explosion is recorded.",
-        "no_sensor": "The explosion-protected motor ({area}) runs on a drive, and no thermal "
-        "sensor is recorded: its certificate holds on a drive only with the protection that it "
-        "names.",
+        "no_sensor": "The explosion-protected motor ({area}) runs on a drive, and its thermal "
+        "sensor is recorded as none: its certificate holds on a drive only with the protection "
+        "that it names.",
     },
     remedies={
         "enclosure": "Read the plate's marking of protection, and enter it; without one it may "

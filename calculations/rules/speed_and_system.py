@@ -12,6 +12,7 @@ from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, ha
 from calculations.units import Quantity
 
 NO_PROTECTION = (None, "none", "alarm")
+SUMMIT_FIRST = "Check the high point of the main (high_point_elevation) first. "
 LOST_WITH_SENSOR = (None, "regulating_sensor", "discharge_sensor")
 
 
@@ -52,6 +53,7 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
         yield ZERO_FLOW.finding(
             "at_no_lift" if not above(highest.si, easiest) else "not_at_all_lifts", "review", place,
             compared=compared | {"maximum": highest}, over=over,
+            first=SUMMIT_FIRST if over else "",
         )  # fmt: skip
     elif below(lowest.si, easiest - case.limit("speed.zero-flow.margin")):
         yield ZERO_FLOW.finding(
@@ -123,10 +125,10 @@ ZERO_FLOW = Rule(
         "the header, which takes {zero_flow}: beside the others it churns without flow.",
     },
     remedies={
-        "at_no_lift": "Check the static lifts, the pump's curve and its stages: this pump is not "
-        "for this lift.",
-        "not_at_all_lifts": "Check the highest static lift and the pump's curve; raise the maximum "
-        "frequency if motor and pump allow it.",
+        "at_no_lift": "{first}Check the static lifts, the pump's curve and its stages: this pump "
+        "is not for this lift.",
+        "not_at_all_lifts": "{first}Check the highest static lift and the pump's curve; raise the "
+        "maximum frequency if motor and pump allow it.",
         "never": "Set the minimum frequency to {worst} or more.",
         "sometimes": "Set the minimum frequency to {worst} or more, or accept that it rests.",
         "header": "Set the minimum frequency, or the frequency at which it is taken out, to "

@@ -6,6 +6,7 @@ sleep: more than 15 % of 88 psi are 13.2 psi; the limit is at 101.2 psi. All by 
 
 import pytest
 
+from calculations.judging import finding_document
 from calculations.rules.loop_held import SET_POINT_HELD
 from tests.calculations.building import (
     booster,
@@ -54,6 +55,12 @@ def test_pressure_above_the_set_point(pressure, expected):
 )
 def test_a_drive_at_its_minimum_cannot_slow_down(frequency, expected):
     assert verdicts(ran(frequency=frequency), RULE) == expected
+
+
+def test_at_the_minimum_two_causes_are_named():
+    (finding,) = of_rule(judged(ran(frequency="36")), RULE)
+    told = str(finding_document(finding, "")["sentence"])
+    assert told.endswith("slow down further: either nobody drew water, or the suction had risen.")
 
 
 def test_at_the_minimum_a_suction_that_gives_as_much_explains_it():

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from calculations.rules.winding import CURRENT_UNBALANCE
 from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import q
@@ -72,7 +73,12 @@ PROTECTED = {"/site/hazardous_area": "zone_1", "/motor/enclosure": "explosion_pr
 
 def test_a_protected_motor_on_a_drive_without_a_thermal_sensor():
     document = changed(lift_station(), PROTECTED | {"/motor/thermal_sensor": "none"})
-    assert verdicts(document, AREA) == [("review", "no_sensor")]
+    (finding,) = of_rule(judged(document), AREA)
+    assert (finding.severity, finding.variant) == ("review", "no_sensor")
+    told = str(finding_document(finding, "")["sentence"])
+    assert "its thermal sensor is recorded as none: its certificate" in told
+    unknown = changed(lift_station(), PROTECTED | {"/motor/thermal_sensor": "unknown"})
+    assert verdicts(unknown, AREA) == []
 
 
 @pytest.mark.parametrize(

@@ -68,6 +68,23 @@ def test_flow_begins_over_the_main_s_high_point(summit, minimum, expected):
         )
 
 
+@pytest.mark.parametrize(
+    ("summit", "variant", "first"),
+    [
+        (None, "not_at_all_lifts", False),
+        ("600", "at_no_lift", True),
+    ],
+)
+def test_a_high_point_that_is_lifted_over_is_checked_first(summit, variant, first):
+    lifts = {"/site/static_lift_high": q("262", "ft"), "/site/system_design_head": q("265", "ft")}
+    high = {"/site/pipeline/high_point_elevation": q(summit, "ft")} if summit else {}
+    (finding,) = of_rule(judged(changed(raw_water(), lifts | high)), "speed.zero-flow")
+    assert finding.variant == variant
+    remedy = str(finding_document(finding, "")["remedy"])
+    told = "Check the high point of the main (high_point_elevation) first. Check the "
+    assert remedy.startswith(told) is first
+
+
 def test_a_high_point_needs_the_suction_it_is_lifted_from():
     high = {"/site/pipeline/high_point_elevation": q("180", "ft")}
     document = without(changed(raw_water(), high), "/site/suction_level_low")
