@@ -36,7 +36,7 @@ def _in_range(case: Case, place: str) -> Iterator[Finding]:
 
 def _of_level(case: Case, name: str, low: float, high: float) -> Iterator[Finding]:
     entered = case.quantity(f"/settings/{name}")
-    level = entered.si if entered.kind != "ratio" else low + entered.si * (high - low)
+    level = levels.value(case, name)
     over, under = above(level, high), below(level, low)
     if not (over or under) or _by_float(case, name, level):
         return

@@ -9,6 +9,7 @@ from calculations.aspects.levels import readable_range
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import case_of
+from calculations.rules.level_range import IN_RANGE
 from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station
@@ -93,6 +94,25 @@ def test_a_drive_scaled_in_percent_reads_the_same_heights():
     scaled = left(feedback_at_lower_signal=q("0", "%"), feedback_at_upper_signal=q("100", "%"))
     case = case_of(read(Subject, changed(lift_station(), scaled)))
     assert readable_range(case) == pytest.approx((0.1, 5.1))
+
+
+@pytest.mark.parametrize(
+    ("name", "percent", "told"),
+    [
+        # By hand: 104 % of 5.1 m falling to 0.1 m are -0.1 m, -4 % of the range from its floor.
+        ("low_level_cutoff", "104", [("outside", "-4 %")]),
+        ("high_level_alarm", "-4", [("high_alarm", "104 %")]),
+        ("start_level", "104", [("outside", "-4 %")]),
+        ("start_level", "-4", [("never_starts", "104 %")]),
+        ("start_level", "74", []),
+    ],
+)
+def test_an_inverted_transmitter_reads_percent_from_the_top(name, percent, told):
+    inverted = left(feedback_at_lower_signal=q("5.1", "m"), feedback_at_upper_signal=q("0.1", "m"))
+    deep = changed(lift_station(), {"/site/overflow_level": q("6", "m")})
+    document = changed(deep, inverted | left(**{name: q(percent, "%")}))
+    findings = IN_RANGE.check(case_of(read(Subject, document)), "")
+    assert [(each.variant, each.parameters["share"]) for each in findings] == told
 
 
 def test_without_a_range_nothing_is_judged():
