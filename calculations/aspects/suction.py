@@ -1,5 +1,6 @@
 """Where the liquid stands before the pump: its grade line, as an elevation over the site datum."""
 
+from collections.abc import Iterator
 from typing import Literal
 
 from calculations.aspects import liquid
@@ -124,21 +125,26 @@ def heights(case: Case) -> tuple[str, ...]:
 @once
 def misplaced(case: Case) -> tuple[str, Slip] | None:
     """The first height that does not count from the pump, and what shows it."""
+    return next(_misplaced(case), None)
+
+
+def _misplaced(case: Case) -> Iterator[tuple[str, Slip]]:
     high, sea = case.limit(f"{DATUM}.high"), case.find("/site/elevation")
     for pointer in heights(case):
         height = case.quantity(pointer)
         alike = sea is not None and height.si > NEAR and abs(height.si - sea.si) <= NEAR
         if pointer in SURFACES:
             if height.si > high and _bears_out(case, height) is not True:
-                return pointer, "sea" if alike else "high"
-            if alike and _bears_out(case, height) is False:
-                return pointer, "sea"
+                yield pointer, "sea" if alike else "high"
+            elif alike and _bears_out(case, height) is False:
+                yield pointer, "sea"
         elif alike:
-            return pointer, "sea"
+            yield pointer, "sea"
         elif "suction" in pointer and height.si > BESIDE:
-            return pointer, "gauge"
+            yield pointer, "gauge"
     lowest = case.find(LOWEST) if case.is_("/site/suction_kind", "suction_lift") else None
-    return (LOWEST, "lift") if lowest is not None and lowest.si > 0 else None
+    if lowest is not None and lowest.si > 0:
+        yield LOWEST, "lift"
 
 
 def _bears_out(case: Case, height: Quantity) -> bool | None:
@@ -172,6 +178,14 @@ def _height_by_gauges(case: Case) -> float | None:
 def require_datum(case: Case) -> None:
     """Raise `Waits` where heights do not count from the pump, and nobody accepted that."""
     if DATUM not in case.accepted and misplaced(case) is not None:
+        raise Waits(DATUM)
+
+
+def require_gauges(case: Case, point: str) -> None:
+    """Raise `Waits` where a gauge read at this point does not count from the pump."""
+    read = (side for side in ("suction", "discharge") if case.find(f"{point}/{side}_pressure"))
+    gauges = {f"{point}/{side}_gauge_elevation" for side in read}
+    if DATUM not in case.accepted and any(place in gauges for place, _ in _misplaced(case)):
         raise Waits(DATUM)
 
 

@@ -6,7 +6,7 @@ from math import inf
 
 from calculations import acceptance, hydraulics, operating_region
 from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
-from calculations.aspects import duty, history, pumping, turning
+from calculations.aspects import duty, history, pumping, suction, turning
 from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import HEAD_UNIT
@@ -104,6 +104,7 @@ def _fits(case: Case, point: Measured) -> bool:
 
 
 def _point(case: Case, place: str) -> Iterator[Finding]:
+    suction.require_gauges(case, place)
     point = measured(case, place)
     if point.head <= 0:
         yield _not_positive(case, place, point)

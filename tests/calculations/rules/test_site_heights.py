@@ -144,6 +144,11 @@ def test_a_gauge_over_the_sea_is_told_and_leaves_no_suction_head(side):
     (found,) = of_rule(judgement, RULE)
     assert (found.subject, found.variant) == (place, "sea")
     assert not [each for each in judgement.derived if each.id == "npsh.available"]
+    (waiting,) = lacking(judgement, "curve.point")
+    assert (waiting.subject, waiting.waits_for) == ("/event/duty_points/1", RULE)
+    assert of_rule(judgement, "curve.point") == []
+    taken = judged(changed(booster(), {place: q("502", "ft")}), accepted=[(RULE, place)])
+    assert [each.subject for each in of_rule(taken, "curve.point")] == ["/event/duty_points/1"]
     beside = judged(changed(booster(), {place: q("12", "ft")}))
     assert of_rule(beside, RULE) == []
 
