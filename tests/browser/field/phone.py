@@ -1,5 +1,6 @@
 """A telephone: a real browser with the field sheet, that loses its network and its battery."""
 
+import json
 import os
 import re
 import shutil
@@ -152,6 +153,13 @@ class Phone:
         self.open("/not-sent")
         self.page.get_by_role("button", name="Send now").click()
         self.page.get_by_text(re.compile("All of it is sent|Not all of it")).wait_for()
+
+    def wait_until_kept(self, value: str) -> None:
+        """Wait until what was typed lies on the device; the line may speak of what came before."""
+        until = time.monotonic() + PATIENCE / 1000
+        while json.dumps(value) not in json.dumps(self.rows("visits")):
+            assert time.monotonic() < until, f"{value} is not kept"
+            self.page.wait_for_timeout(50)
 
     def rows(self, store: str) -> list[dict[str, Any]]:
         """What lies on the device."""

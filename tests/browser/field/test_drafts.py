@@ -72,7 +72,7 @@ def test_a_replacement_is_opened_changed_without_signal_and_handed_over(away, ca
     away.offline()
     away.section("as_left")
     away.enter("Set point", "91", "psi")
-    expect(away.page.locator(".kept")).to_contain_text("Kept on this device")
+    away.wait_until_kept("91")
     away.page.reload()  # and what was changed is still there
     away.page.wait_for_selector(".verdict")
     expect(away.entry("Set point").locator("input")).to_have_value("91")
@@ -124,7 +124,7 @@ def test_what_is_on_the_device_already_is_opened_and_not_doubled(away, cast, sta
     opened(away, station, draft)
     away.section("as_left")
     away.enter("Set point", "91", "psi")
-    expect(away.page.locator(".kept")).to_contain_text("Kept on this device")
+    away.wait_until_kept("91")
     opened(away, station, draft, "Open it: it is on this device")
     assert [each["id"] for each in away.rows("visits")] == [draft["id"]]
     away.section("as_left")

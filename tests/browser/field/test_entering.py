@@ -130,7 +130,8 @@ def test_two_windows_on_one_visit_lose_nothing_of_each_other(away, station):
     away.section("before")
     away.enter("Weather", "rain")
     other.locator("textarea").first.fill("from the other window")
-    other.locator(".kept", has_text=KEPT).wait_for()
+    away.wait_until_kept("rain")
+    away.wait_until_kept("from the other window")
     document = away.rows("visits")[0]["document"]
     assert (document["weather"], document["remarks"]) == ("rain", "from the other window")
 
@@ -140,7 +141,7 @@ def test_a_comma_before_three_digits_is_not_guessed_at(away, station):
     away.section("as_left")
     away.enter("Motor speed", "1,750", "rpm")
     away.enter("Motor power", "7,5", "kW")
-    away.page.locator(".kept", has_text=KEPT).wait_for()
+    away.wait_until_kept("7.5")
     left = away.rows("visits")[0]["document"]["settings"]["as_left"]
     assert left["motor_speed"]["value"] == "1,750"
     assert left["motor_power"]["value"] == "7.5"
