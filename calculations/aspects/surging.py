@@ -117,16 +117,21 @@ def allowed_rise(case: Case) -> float:
 
 LONGEST_RAMP = 3600.0
 """Longest ramp that a drive is set to [s]: the limit of what is entered."""
-
-TOO_LONG = "no ramp of a drive is long enough"
-
-
 USUAL_RAMP = 120.0
 """Beyond it a ramp is none that a pump is usually stopped by [s]; common practice, no source."""
 
 
 def shortest_ramp(case: Case) -> float:
     """Ramp-down time, as the drive counts it, whose estimated surge stays within bounds [s]."""
+    ramp = settable_ramp(case)
+    if ramp is None:
+        at = case.place("/settings/ramp_down_time")
+        raise Missing(at, because="no ramp of a drive is long enough")
+    return ramp
+
+
+def settable_ramp(case: Case) -> float | None:
+    """The same; None where no drive is set to one so long."""
     room = allowed_rise(case)
     if room <= 0:
         raise Missing(f"{PIPELINE}/pressure_rating", because="exceeded at rest")
@@ -138,16 +143,4 @@ def shortest_ramp(case: Case) -> float:
     if now <= 0:
         raise Missing(case.place("/settings/ramp_down_time"), because="the ramp stops no flow")
     ramp = case.si("/settings/ramp_down_time") * needed / now
-    if ramp > LONGEST_RAMP:
-        raise Missing(case.place("/settings/ramp_down_time"), because=TOO_LONG)
-    return ramp
-
-
-def settable_ramp(case: Case) -> float | None:
-    """The shortest ramp [s] that does it; None where no drive is set to one so long."""
-    try:
-        return shortest_ramp(case)
-    except Missing as missing:
-        if missing.because != TOO_LONG:
-            raise
-        return None
+    return ramp if ramp <= LONGEST_RAMP else None

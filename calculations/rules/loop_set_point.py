@@ -157,9 +157,9 @@ SET_POINT_UNIT = Rule(
     id="loop.set-point-unit",
     title="Unit of the set point",
     severities=("stop", "review"),
-    condition="The set point, and every alternative (then to be answered), is above what the "
-    "lowest suction holds by itself, and no other unit of pressure makes sense of a set point "
-    "that is outside the span, out of the pump's reach or below the minimum service pressure.",
+    condition="The set point, and every alternative (review where no unit explains it), is above "
+    "what the lowest suction holds by itself, and no other unit of pressure makes sense of a set "
+    "point that is outside the span, out of the pump's reach or below the minimum service pressure.",
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),

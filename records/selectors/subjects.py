@@ -106,7 +106,6 @@ class Surroundings:
     """
 
     edition: Edition
-
     site: Site
     own: Standing | None
     others: list[Standing]
