@@ -159,7 +159,8 @@ SET_POINT_UNIT = Rule(
     severities=("stop", "review"),
     condition="The set point, and every alternative (review where no unit explains it), is above "
     "what the lowest suction holds by itself, and no other unit of pressure makes sense of a set "
-    "point that is outside the span, out of the pump's reach or below the minimum service pressure.",
+    "point that is outside the span, out of the pump's reach or below the minimum service "
+    "pressure.",
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
