@@ -138,7 +138,7 @@ def _create(on: _On, document: dict[str, Any]) -> Any:
     given = document | ({"id": on.request.POST["id"]} if on.request.POST.get("id") else {})
     given |= {"site": str(on.site.id)} if on.site else {}
     with transaction.atomic():
-        row, _ = register.create(on.actor, on.kind, given)
+        row, _ = drafts.add_registered(on.actor, on.kind, given)
     return row
 
 

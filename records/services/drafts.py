@@ -1,8 +1,8 @@
 """Judging unsigned drafts again after what they rest on has changed."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 import psycopg
@@ -11,12 +11,15 @@ from django.db.models import F, Q, QuerySet
 
 from calculations.offline import instruments_named
 from records import permissions
+from records.ids import is_id
 from records.models import Event, PumpSet, Site
 from records.models.base import Registered
 from records.permissions import Actor
 from records.selectors.subjects import Snapshot, snapshot, surroundings
 from records.services import events, register, summaries
 from records.services.kinds import SENSOR_ROLES, Kind
+
+Done = TypeVar("Done")
 
 
 def change_registered(
@@ -27,33 +30,50 @@ def change_registered(
     A draft may refer to what has just been taken out of service: that is judged, not refused.
     """
     permissions.require(actor, kind.write)  # a client has no drafts to hold
+
+    def change() -> Registered:
+        row = register.change(actor, kind, identity, patch, revision)
+        _judge_concerned(actor, kind, row)
+        return row
+
     if kind.name == "instruments":
-        return _change(actor, kind, identity, patch, revision)
-    row: Any = register.get(actor, kind, identity)
-    site = row.row if kind.name == "sites" else row.site_id
-    while True:
-        _hold_drafts(actor, site)
-        with _gone_back_where_held(), transaction.atomic():
-            _hold_station(site)
-            _hold_drafts(actor, site, wait=False)
-            return _change(actor, kind, identity, patch, revision)
+        return change()
+    return _at_stations(actor, _site_of(kind, register.get(actor, kind, identity)), change)
 
 
-def _change(
-    actor: Actor,
-    kind: Kind,
-    identity: UUID,
-    patch: Mapping[str, Any],
-    revision: int,
-) -> Registered:
-    row = register.change(actor, kind, identity, patch, revision)
-    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
-    return row
+def add_registered(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Registered, bool]:
+    """Add a resource to the register, and judge again the drafts that it concerns.
+
+    Returns the row and whether it is new. Sensors and vessels belong to every draft of a station
+    until pump sets hold them, a pump set is a neighbour; other pieces concern no draft before they
+    are joined.
+    """
+    permissions.require(actor, kind.write)
+
+    def add() -> tuple[Registered, bool]:
+        row, created = register.create(actor, kind, given)
+        if created:
+            _judge_concerned(actor, kind, row)
+        return row, created
+
+    site = str(given.get("site"))
+    if kind.name not in _AT_A_STATION or not is_id(site):
+        return register.create(actor, kind, given)  # which refuses what names no station
+    return _at_stations(actor, Q(id=site), add)
 
 
-def of_client(actor: Actor, client: UUID) -> None:
-    """Judge a client's unsigned drafts again after limits that are set for it have changed."""
-    _judge(actor, _unsigned(actor).filter(client_id=client), whatever_changed=True)
+_AT_A_STATION = ("sensors", "vessels", "pump-sets")
+
+
+def of_client(actor: Actor, client: UUID, change: Callable[[], None]) -> None:
+    """Change the limits that are set for a client, and judge its unsigned drafts again."""
+
+    def change_and_judge() -> None:
+        change()
+        _count(actor, Q(client=client))
+        _judge(actor, _unsigned(actor).filter(client_id=client), whatever_changed=True)
+
+    _at_stations(actor, Q(client=client), change_and_judge)
 
 
 def judge(actor: Actor, event: Event) -> None:
@@ -61,20 +81,51 @@ def judge(actor: Actor, event: Event) -> None:
     _judge(actor, _unsigned(actor).filter(row=event.row))
 
 
-def _hold_drafts(actor: Actor, site: int, *, wait: bool = True) -> None:
-    """Take a station's drafts before the station, as everybody does who changes one of them."""
-    drafts = _unsigned(actor).filter(site=site).order_by("row")
+def _judge_concerned(actor: Actor, kind: Kind, row: Any) -> None:
+    if kind.name != "instruments":
+        _count(actor, _site_of(kind, row))
+    _judge(actor, _unsigned(actor).filter(_concerned(actor, kind, row)))
+
+
+def _site_of(kind: Kind, row: Any) -> Q:
+    return Q(row=row.row if kind.name == "sites" else row.site_id)
+
+
+def _at_stations(actor: Actor, which: Q, change: Callable[[], Done]) -> Done:
+    """Change what drafts of stations are judged against, so that none escapes that is posted now.
+
+    Drafts are taken before their stations, as everybody does who changes one of them.
+    """
+    rows = list(_own(actor, which).order_by("row").values_list("row", flat=True))
+    while True:
+        _hold_drafts(actor, rows)
+        with _gone_back_where_held(), transaction.atomic():
+            _hold_stations(rows)
+            _hold_drafts(actor, rows, wait=False)
+            return change()
+
+
+def _hold_drafts(actor: Actor, sites: list[int], *, wait: bool = True) -> None:
+    drafts = _unsigned(actor).filter(site__in=sites).order_by("row")
     list(drafts.select_for_update(of=("self",), nowait=not wait).values_list("row"))
 
 
-def _hold_station(site: int) -> None:
-    """Let nobody write a draft there that was judged before the change, and count the change.
+def _hold_stations(sites: list[int]) -> None:
+    """Let nobody write a draft there that was judged before the change.
 
-    Whoever posts one waits for the station's row, and compares the count with the one it read.
+    Whoever posts one waits for the station's row, and compares its count with the one it read.
     """
-    held = Site.objects.filter(row=site)
-    list(held.select_for_update().values_list("row"))
-    held.update(register_revision=F("register_revision") + 1)
+    list(Site.objects.filter(row__in=sites).order_by("row").select_for_update().values_list("row"))
+
+
+def _count(actor: Actor, which: Q) -> None:
+    """Tell whoever posts a draft there that what it was judged against has changed."""
+    _own(actor, which).update(register_revision=F("register_revision") + 1)
+
+
+def _own(actor: Actor, which: Q) -> QuerySet[Site]:
+    sites = Site.objects.filter(which, contractor=actor.organization_id)
+    return permissions.visible(sites, actor)
 
 
 @contextmanager

@@ -35,7 +35,7 @@ def replace(
         joined = holding(actor, kind, old)
         gone = {"out_of_service_on": day}
         drafts.change_registered(actor, kind, old.id, gone, revision)
-        new, _ = register.create(actor, kind, document)
+        new, _ = drafts.add_registered(actor, kind, document)
         for pump_set in joined:
             _rejoin(actor, kind, pump_set, old, new)
         return new

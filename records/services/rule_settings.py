@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
 from calculations.errors import UnitError
@@ -61,32 +61,37 @@ def put(
         return existing, False
     row = _row(actor, wanted, identity, digest)
     try:
-        with transaction.atomic():
-            others = _same_limit(actor, row).exclude(id=identity)
-            before = others.first()
-            _refuse_unless_shown(before, shown)
-            if before is not None:
-                in_force.end(actor, others, _now())
-            row.save(force_insert=True)
-            change = audit.Change(_told_of(before) if before else None, _told_of(row))
-            audit.write(actor, "limit set", _about(row), change, row.reason)
+        drafts.of_client(actor, row.client_id, lambda: _set(actor, row, shown))
     except (IntegrityError, Stale) as error:
         existing = in_force.sent_before(selector.rows(actor), identity, digest)  # and quicker
         if existing is not None:
             return existing, False
         raise _told(error) from error
-    drafts.of_client(actor, row.client_id)
     return row, True
+
+
+def _set(actor: Actor, row: RuleSetting, shown: str | None) -> None:
+    others = _same_limit(actor, row).exclude(id=row.id)
+    before = others.first()
+    _refuse_unless_shown(before, shown)
+    if before is not None:
+        in_force.end(actor, others, _now())
+    row.save(force_insert=True)
+    change = audit.Change(_told_of(before) if before else None, _told_of(row))
+    audit.write(actor, "limit set", _about(row), change, row.reason)
 
 
 def remove(actor: Actor, identity: UUID) -> None:
     """Let the catalogue's own limit apply again; again changes nothing."""
     permissions.require(actor, "rules.write")
     row = selector.get(actor, identity)
-    ours = selector.rows(actor).filter(row=row.row)
-    if row.ended_at is None and in_force.end(actor, ours, _now()):
+    if row.ended_at is None:
+        drafts.of_client(actor, row.client_id, lambda: _removed(actor, row))
+
+
+def _removed(actor: Actor, row: RuleSetting) -> None:
+    if in_force.end(actor, selector.rows(actor).filter(row=row.row), _now()):
         audit.write(actor, "limit removed", _about(row), audit.Change(before=_told_of(row)))
-        drafts.of_client(actor, row.client_id)
 
 
 def problems_of(row: RuleSetting) -> list[Problem]:

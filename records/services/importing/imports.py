@@ -27,7 +27,7 @@ from records.errors import BookError, Conflict, Invalid, NotFound, Stale
 from records.json_text import text_of
 from records.models import Import, ImportLine
 from records.permissions import Actor, Presence
-from records.services import audit, drafts, register
+from records.services import audit, drafts
 from records.services.importing import layouts
 from records.services.importing.opening import opened
 from records.services.importing.progress import Progress, Stopped
@@ -374,7 +374,7 @@ def _write_line(actor: Actor, line: ImportLine) -> None:
     place = f"Row {line.number} of “{line.sheet}” ({line.name})"
     try:
         if line.verdict == "created":
-            register.create(actor, kind, line.document)
+            drafts.add_registered(actor, kind, line.document)
         else:
             subject, revision = UUID(str(line.subject)), int(line.revision or 0)
             drafts.change_registered(actor, kind, subject, line.document, revision)

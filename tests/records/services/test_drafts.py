@@ -83,6 +83,29 @@ def test_a_sensor_of_no_pump_set_concerns_every_draft(teo, orla, station, second
     assert (revision(teo, first), revision(teo, other)) == (2, 2)
 
 
+def test_what_is_added_to_a_station_is_in_its_drafts(teo, orla, station, second):
+    """A pump alone is in nobody's, until a pump set joins it; a set is a neighbour of the first."""
+    first, other = visits.post(teo, station), other_visit(teo, station, second)
+    loose = building_plates.sensors()[0] | {"site": station.site, "tag": "PT-9"}
+    assert orla.post("/sensors", loose).status == 201
+    assert (revision(teo, first), revision(teo, other)) == (2, 2)
+    third = join(orla, station, "3", discharge_header="the other header")
+    told = teo.get(f"/events/{other['id']}").json
+    assert (revision(teo, first), told["revision"]) == (2, 3)
+    [neighbour] = told["snapshot"]["neighbours"]
+    assert neighbour["motor"]["id"] == third["motor"]
+    assert "PT-9" in {each["tag"] for each in told["snapshot"]["sensors"]}
+
+
+def test_the_same_sent_again_judges_nothing(teo, orla, station):
+    loose = building_plates.sensors()[0] | {"site": station.site, "tag": "PT-9"}
+    loose |= {"id": "6f0e1c52-93f1-4a57-8f3e-6f2f9b1d7a11"}
+    assert orla.post("/sensors", loose).status == 201
+    first = visits.post(teo, station)
+    assert orla.post("/sensors", loose).status == 200
+    assert revision(teo, first) == 1
+
+
 def test_an_instrument_concerns_the_drafts_that_name_it(teo, orla, station, second):
     first, other = visits.post(teo, station), other_visit(teo, station, second)
     change(orla, "instruments", station.ids["I-1"], due_on="2026-03-13", calibrated_on="2025-03-13")

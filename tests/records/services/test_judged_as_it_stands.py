@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from records.services import event_rows, events, register
 from records.services.event_rows import Outcome
+from tests.calculations import building_plates
 from tests.calculations.building_plates import q
 from tests.records import visits
 from tests.records.client import Api
@@ -90,6 +91,42 @@ def test_what_is_changed_before_a_draft_is_written_is_in_it(
     assert (changed.status, answer.status) == (200, 201)
     [[snapshot]] = kept(stage)
     assert snapshot == stands(teo, station)
+
+
+def test_what_is_added_before_a_draft_is_written_is_in_it(teo, cast, station, stage, monkeypatch):
+    """A sensor that no pump set holds belongs to every draft of its station."""
+    loose = building_plates.sensors()[0] | {"site": station.site, "tag": "PT-9"}
+    writing = Pause(monkeypatch, event_rows, "add")
+    with ThreadPoolExecutor(1) as pool:
+        answered = pool.submit(together, [posting(cast.teo, "/events", station.event())])
+        assert writing.reached.wait(60)
+        [added] = together([posting(cast.orla, "/sensors", loose)])
+        writing.go_on.set()
+        [answer] = answered.result()
+    assert (added.status, answer.status) == (201, 201)
+    [[snapshot]] = kept(stage)
+    assert "PT-9" in {each["tag"] for each in snapshot["sensors"]}
+
+
+@pytest.mark.parametrize("again", [False, True], ids=["set", "taken away"])
+def test_a_limit_changed_before_a_draft_is_written_is_what_it_is_judged_by(
+    teo, cast, orla, station, monkeypatch, again
+):
+    wanted = visits.limit(cast.client, "motor.slip", "large", "0.1", "%")
+    change = posting(cast.orla, "/rule-settings", wanted)
+    if again:
+        set_before = orla.post("/rule-settings", wanted).json["id"]
+        change = lambda: Api(cast.orla).delete(f"/rule-settings/{set_before}")  # noqa: E731
+    writing = Pause(monkeypatch, event_rows, "add")
+    with ThreadPoolExecutor(1) as pool:
+        answered = pool.submit(together, [posting(cast.teo, "/events", station.event())])
+        assert writing.reached.wait(60)
+        [changed] = together([change])
+        writing.go_on.set()
+        [answer] = answered.result()
+    assert (changed.status, answer.status) == (204 if again else 201, 201)
+    told = {each["rule"] for each in teo.get(f"/events/{answer.json['id']}").json["findings"]}
+    assert ("motor.slip" in told) is not again
 
 
 @pytest.mark.parametrize("changing", ["elevation"], indirect=True)

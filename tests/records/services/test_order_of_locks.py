@@ -90,7 +90,7 @@ def test_a_draft_posted_and_changed_while_its_station_is_changed_keeps_nobody_wa
     """It was not there yet when the drafts were taken; whoever changes it wants the station."""
     path = f"/sites/{station.site}"
     tag = Api(cast.orla).get(path).etag
-    hold, held, posted, asked = drafts._hold_station, Event(), Event(), []
+    hold, held, posted, asked = drafts._hold_stations, Event(), Event(), []
 
     def rename():
         return Api(cast.orla).patch(path, {"code": "B-91"}, tag)
@@ -101,7 +101,7 @@ def test_a_draft_posted_and_changed_while_its_station_is_changed_keeps_nobody_wa
         assert posted.wait(30)
         return hold(*words)
 
-    monkeypatch.setattr(drafts, "_hold_station", after_a_post)
+    monkeypatch.setattr(drafts, "_hold_stations", after_a_post)
     with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
         answered = pool.submit(together, [rename])
         assert held.wait(30)
