@@ -288,7 +288,7 @@ def _plain_words(pointer: str) -> str:
         return "visit"
     if steps[-1].isdigit():
         return f"{spaced(steps[-2]).removesuffix('s')} {int(steps[-1]) + 1}"
-    if steps[0] == "settings" and len(steps) > 1:
+    if steps[0] == "settings":
         return f"settings {spaced(steps[1])}"
     return spaced(steps[-1])
 

@@ -47,6 +47,16 @@ def test_numbers_told():
     assert found.subject == f"{METER}/straight_upstream_diameters"
 
 
+@pytest.mark.parametrize(
+    ("names", "called"), [(("tag",), "S-3303"), (("tag", "serial"), "The flow meter")]
+)
+def test_a_meter_without_tag_is_called_by_its_serial_number(names, called):
+    document = changed(meter("1"), {f"{METER}/serial": "S-3303"})
+    document = changed(document, {f"{METER}/{name}": None for name in names})
+    (found,) = of_rule(judged(document), RULE)
+    assert found.parameters["sensor"] == called
+
+
 def test_a_limit_can_be_another():
     """A maker that permits 1 diameter."""
     ways = {f"{RULE}.upstream": 1.0, f"{RULE}.upstream-review": 1.0}

@@ -250,6 +250,14 @@ def test_a_depth_below_a_cover_is_no_level(below, expected):
     assert verdicts(document, "level.zero-offset") == expected
 
 
+def test_a_level_that_nothing_showed_ends_no_comparison():
+    document = taped(0.0, 0.3)
+    float_alone = {"name": "float", "level_measured": q("2.45", "m")}
+    first = changed(document, {"/event/level_tests/0": float_alone})
+    (found,) = of_rule(judged(first), "level.zero-offset")
+    assert found.subject == "/event/level_tests/1"
+
+
 @pytest.mark.parametrize("reference", ["floor", "site_datum"])
 def test_tape_and_display_count_alike_whatever_levels_count_from(reference):
     """Floor 10 m below the datum: what counts is that both say the same."""

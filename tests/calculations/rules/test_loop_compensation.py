@@ -68,3 +68,9 @@ def test_both_ends_are_asked_for():
     document = changed(FREE, left(flow_compensation={"at_zero_flow": q("82", "psi")}))
     (missing,) = lacking(judged(document), RULE)
     assert missing.needs == ("/event/settings/as_left/flow_compensation/at_design_flow",)
+
+
+def test_a_set_point_that_is_not_raised_or_not_kept_is_not_asked():
+    open_loop = left(regulation="open_loop")
+    for document in (FREE, changed(raised("88", "82"), open_loop)):
+        assert verdicts(document, RULE) == lacking(judged(document), RULE) == []

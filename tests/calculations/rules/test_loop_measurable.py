@@ -51,6 +51,29 @@ def test_limits_inside_the_range_of_their_sensor(name, value, expected):
     assert verdicts(document, "loop.limit-measurable") == expected
 
 
+FLOW = {"/sensors/0/quantity": "flow", "/sensors/0/reference": None,
+        "/sensors/0/lower_range_value": q("0", "gpm"),
+        "/sensors/0/upper_range_value": q("1500", "gpm"),
+        "/event/sensor_verifications": None, "/event/step_tests": None} | left(
+    regulated_quantity="flow", set_point=q("700", "gpm"), feedback_at_lower_signal=q("0", "gpm"),
+    feedback_at_upper_signal=q("1500", "gpm"), wake_value=None, sleep_boost=None,
+    low_discharge_limit=None, high_discharge_limit=None,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("loop", [{}, FLOW])
+@pytest.mark.parametrize(
+    ("unit", "value", "upper"), [("psi", "1.1", "60 psi"), ("bar", "0.07", "4 bar")]
+)
+def test_a_range_is_told_in_the_unit_of_its_sensor(loop, unit, value, upper):
+    """0.07 bar are 1.75 % of 4 bar; the loop is kept in psi, or on a flow."""
+    suction = {"/sensors/1/lower_range_value": q("0", unit),
+               "/sensors/1/upper_range_value": q(*upper.split())}  # fmt: skip
+    document = changed(booster(), loop | suction | left(low_suction_limit=q(value, unit)))
+    (found,) = of_rule(judged(document), "loop.limit-measurable")
+    assert (found.parameters["lower"], found.parameters["upper"]) == (f"0 {unit}", upper)
+
+
 def test_a_limit_of_a_switch_is_not_the_transmitters():
     switch = left(
         high_discharge_limit=q("250", "psi"), high_discharge_limit_measured_by="pressure_switch"

@@ -86,6 +86,22 @@ def test_without_a_loop_half_of_the_limits_last_digit_is_allowed():
         assert verdicts(document, "protection.trip-value") == expected
 
 
+@pytest.mark.parametrize(("acted", "expected"), [("1.1", []), ("1.2", [("review", "apart")])])
+def test_a_level_beside_a_loop_on_pressure_has_no_part_of_its_span(acted, expected):
+    """1.0 ft may be 0.95 to 1.05 ft, and so may the reading."""
+    level = left(dry_run_method="level", dry_run_threshold=q("1.0", "ft"))
+    test = {f"{TESTS}/0/function": "dry_run", f"{TESTS}/0/limit_at_trip": q(acted, "ft")}
+    assert verdicts(changed(booster(), level | test), "protection.trip-value") == expected
+
+
+@pytest.mark.parametrize(("acted", "expected"), [("0.05", []), ("0.06", [("review", "apart")])])
+def test_a_pressure_beside_a_loop_on_level_has_no_part_of_its_span(acted, expected):
+    """0.0 bar may be -0.05 to 0.05 bar, and the reading 5 mbar more."""
+    test = {f"{TESTS}/0/function": "low_suction", f"{TESTS}/0/limit_at_trip": q(acted, "bar")}
+    document = changed(lift_station(), left(low_suction_limit=q("0.0", "bar")) | test)
+    assert verdicts(document, "protection.trip-value") == expected
+
+
 def test_a_reading_of_another_kind_is_not_compared():
     document = changed(booster(), {f"{TESTS}/1/limit_at_trip": q("48", "Hz")})
     assert verdicts(document, "protection.trip-value") == []

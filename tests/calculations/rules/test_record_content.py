@@ -25,7 +25,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
-from tests.calculations.rules.missing_content import RULE, missing, visit
+from tests.calculations.rules.missing_content import RULE, excused, missing, visit
 from tests.calculations.stations import well
 from tests.calculations.whole_stations import LEFT, left, lift_station
 
@@ -210,6 +210,25 @@ def test_the_regulating_sensor_needs_three_points():
     assert missing(document) == [
         ("/event/sensor_verifications", "regulating sensor at three points or more")
     ]
+
+
+def test_only_a_loop_needs_sensors():
+    closed = changed(without(booster(), "/sensors"), {"/event/sensor_verifications": None})
+    assert ("/sensors", "") in missing(closed)
+    assert ("/sensors", "") not in missing(changed(closed, left(regulation="open_loop")))
+
+
+@pytest.mark.parametrize(("tag", "is_left"), [("PT-101", False), ("PT-100", True)])
+def test_work_on_another_sensor_excuses_no_regulating_one(tag, is_left):
+    document = without(booster(), "/event/sensor_verifications/0")
+    document = excused(document, [f"sensor verification of {tag}"])
+    chain = ("/event/sensor_verifications", "regulating sensor at three points or more")
+    assert (chain in missing(document)) is is_left
+
+
+def test_a_part_of_the_visit_is_called_by_its_last_name():
+    (found,) = of_rule(judged(without(booster(), "/event/motor_tests/insulation")), RULE)
+    assert found.parameters["part"] == "insulation"
 
 
 def test_fixed_speed_needs_no_drive():

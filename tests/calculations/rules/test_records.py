@@ -15,6 +15,7 @@ from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q, sensors
 
 AT = "/event/sensor_verifications/0"
+ID = "01890a5d-ac96-774b-bcce-b302099a8057"
 GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
 BAD = ("4.01", "7.90", "11.70", "15.60", "19.50")
 
@@ -248,6 +249,12 @@ def test_the_sensor_that_was_adjusted_is_told_by_tag_or_serial():
     document = adjusted("span", BAD, None)
     (found,) = of_rule(judged(document), "record.unadjusted")
     assert (found.parameters["sensor"], found.parameters["adjusted"]) == ("PT-101", "span")
+    by_serial = changed(document, {
+        "/sensors/0/id": ID, "/sensors/0/tag": None, "/pump_set/regulating_sensor": ID,
+        f"{AT}/sensor": ID,
+    })  # fmt: skip
+    (found,) = of_rule(judged(by_serial), "record.unadjusted")
+    assert found.parameters["sensor"] == booster()["sensors"][0]["serial"]
 
 
 def test_a_reading_that_is_fine_enough_to_show_an_error():

@@ -53,6 +53,28 @@ def test_what_stands_beside_the_level_has_its_own_name():
     assert "not above the pump at 150 ft" in finding_document(finding, "")["sentence"]
 
 
+@pytest.mark.parametrize(
+    ("unknown", "threshold", "expected"),
+    [
+        ("pumping", "94", []),
+        ("pumping", "95", [("stop", "never_starts")]),
+        ("static", "83", []),
+        ("static", "95", [("review", "always_trips")]),
+    ],
+)
+def test_one_depth_of_water_is_enough(unknown, threshold, expected):
+    document = without(dry_run_at(threshold), f"/site/{unknown}_water_depth")
+    assert verdicts(document, RULE) == expected
+    assert lacking(judged(document), RULE) == []
+
+
+def test_what_is_told_counts_downwards():
+    """95 ft over a transducer that hangs at 140 ft: a depth of 45 ft."""
+    (finding,) = of_rule(judged(dry_run_at("95")), RULE)
+    told = {"depth": "45 ft", "water": "45 ft", "transducer": "140 ft", "threshold": "95 ft"}
+    assert told.items() <= finding.parameters.items()
+
+
 def test_in_percent_of_the_transducers_range():
     """60 % of 150 ft are 90 ft, a depth of 50 ft."""
     assert verdicts(dry_run_at("60", unit="%"), RULE) == [("review", "always_trips")]
