@@ -38,6 +38,9 @@ InsulationClass = Literal["A", "E", "B", "F", "H", "N", "R", "other", "unknown"]
 Enclosure = Literal[
     "open_drip_proof", "totally_enclosed", "submersible", "explosion_protected", "other", "unknown"
 ]
+ExplosionProtection = Literal[
+    "none", "epl_ga", "epl_gb", "epl_gc", "class1_div1", "class1_div2", "other", "unknown"
+]
 Cooling = Literal[
     "shaft_fan", "separate_fan", "jacket", "immersed", "non_ventilated", "other", "unknown"
 ]
@@ -100,6 +103,10 @@ class Motor(Part):
     insulation_class: InsulationClass | None = optional(START_UP)
     temperature_rise_class: InsulationClass | None = optional(needed_when("not immersed in a well"))
     enclosure: Enclosure | None = optional(START_UP)
+    explosion_protection: ExplosionProtection | None = optional(
+        about="As the plate is marked: the equipment protection level for gas (IEC 60079-0; class "
+        "I, zone 1 is Gb), or the division that it is listed for.",
+    )
     cooling: Cooling | None = optional(START_UP)
     immersed: bool | None = optional(REQUIRED)
     close_coupled: bool | None = None

@@ -8,7 +8,7 @@ from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly, show
 from calculations.rules.closeness import above, below
-from calculations.rules.motor_guards import in_hazardous_area
+from calculations.rules.motor_guards import in_hazardous_area, is_protected
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -231,7 +231,7 @@ def _thermal_sensor(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _is_protected_in_area(case: Case) -> bool:
-    return case.is_("/motor/enclosure", "explosion_protected") and in_hazardous_area(case)
+    return is_protected(case) and in_hazardous_area(case)
 
 
 THERMAL_SENSOR = Rule(

@@ -1,20 +1,32 @@
 """Rules of what watches over a motor in the liquid: its leak sensor, explosive air around it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from calculations.case import Case
+from calculations.aspects import levels
+from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, spaced
+from calculations.rule import Rule, entered, show, spaced
+from calculations.rules.closeness import below
 from calculations.rules.scope import has_drive, has_motor, is_dry
 
 AREA, ENCLOSURE = "/site/hazardous_area", "/motor/enclosure"
+MARKING = "/motor/explosion_protection"
+COVER, CUT_OFF = "/motor/minimum_liquid_level", "/settings/low_level_cutoff"
 
-ASKS_FOR_PROTECTION = ("zone_1",)
-"""Areas in which an explosion-protected motor is wanted without more.
+LEVELS, DIVISIONS = ("epl_ga", "epl_gb", "epl_gc"), ("class1_div1", "class1_div2")
+FITS: Mapping[str, tuple[str, ...]] = {
+    "zone_1": LEVELS[:2],
+    "zone_2": LEVELS,
+    "class1_div1": ("class1_div1", "epl_ga"),
+    "class1_div2": (*DIVISIONS, *LEVELS),
+}
+"""Markings of a motor that may be used in an area without more.
 
-In zone 2 and division 2 types of protection count as well that the recorded enclosure does not
-tell; in division 1 a motor that is kept under liquid may need none (NFPA 820, from memory).
+Zones: IEC 60079-14, levels that an area asks for. Divisions: NFPA 70 500.8, 501.5, from memory.
 """
+NORTH_AMERICA = ("us_nec", "canadian")
+LISTED: Mapping[str, tuple[str, ...]] = {"zone_1": DIVISIONS[:1], "zone_2": DIVISIONS}
+"""Besides, in North America: what is listed for a division; NFPA 70 505.20, from memory."""
 
 
 # -- leak sensor --------------------------------------------------------------------------------
@@ -50,37 +62,138 @@ LEAK_SENSOR = Rule(
 def in_hazardous_area(case: Case) -> bool:
     """Whether the motor may stand in explosive air: in the well of a site that has some."""
     in_well = case.is_("/site/suction_kind", "wet_well") or case.is_("/site/kind", "lift_station")
-    return case.is_(AREA, *ASKS_FOR_PROTECTION) and in_well and has_motor(case) and not is_dry(case)
+    return case.is_(AREA, *FITS) and in_well and has_motor(case) and not is_dry(case)
+
+
+def is_protected(case: Case) -> bool:
+    """Whether the motor is known to be protected against explosion, by its marking or enclosure."""
+    marking = case.find(MARKING)
+    return marking != "none" and (marking is not None or _says_protected(case))
+
+
+def _says_protected(case: Case) -> bool:
+    return case.is_(ENCLOSURE, "explosion_protected")
 
 
 def _area(case: Case, place: str) -> Iterator[Finding]:
-    _, enclosure = case.require("/motor/immersed", ENCLOSURE)
-    compared = {"area": Shown(spaced(case.word(AREA)), "")}
-    if enclosure != "explosion_protected":
-        yield HAZARDOUS_AREA.finding(
-            "enclosure", "review", place,
-            compared=compared | {"enclosure": Shown(spaced(enclosure), "")},
-        )  # fmt: skip
-    elif has_drive(case) and case.is_("/motor/thermal_sensor", "none"):
-        yield HAZARDOUS_AREA.finding(
-            "no_sensor", "review", case.place("/motor/thermal_sensor"), compared=compared
-        )
+    case.require("/motor/immersed")
+    marking, area = case.find(MARKING), case.word(AREA)
+    if marking == "none" and _says_protected(case):
+        yield _told(case, "contradicts", MARKING)
+        return
+    if area == "class1_div2" and case.word("/motor/kind") != "wound_rotor":
+        return  # without brushes or switches an ordinary motor will do (NFPA 70 501.125(B))
+    if not is_protected(case):
+        yield from _unprotected(case, area, place)
+        return
+    if marking is not None:
+        yield from _marked(case, area, marking)
+    if has_drive(case) and case.is_("/motor/thermal_sensor", "none"):
+        yield _told(case, "no_sensor", case.place("/motor/thermal_sensor"))
 
+
+def _marked(case: Case, area: str, marking: str) -> Iterator[Finding]:
+    """Of a marking that does not fit; `Missing` where nothing tells whether it does."""
+    practice = case.find("/site/electrical_practice")
+    if marking in FITS[area]:
+        return
+    if marking in LISTED.get(area, ()):
+        if practice not in NORTH_AMERICA:
+            raise Missing(MARKING, because="a listing by divisions names no level of protection")
+        return
+    if marking == "other":
+        raise Missing(MARKING, because="only the certificate tells where that may be used")
+    if area == "class1_div1" and practice == "canadian" and marking in LEVELS:
+        raise Missing(MARKING, because="only the local code tells whether a level will do there")
+    yield _told(case, "marking", MARKING, marking=MARKED[marking], wanted=_wanted(case, area))
+
+
+MARKED = {
+    "epl_ga": "protection level Ga", "epl_gb": "protection level Gb",
+    "epl_gc": "protection level Gc", "class1_div1": "class I, division 1",
+    "class1_div2": "class I, division 2",
+}  # fmt: skip
+
+
+def _wanted(case: Case, area: str) -> str:
+    listed = case.is_("/site/electrical_practice", *NORTH_AMERICA)
+    fits = (*FITS[area], *(LISTED.get(area, ()) if listed else ()))
+    return " or ".join(MARKED[each] for each in fits)
+
+
+def _unprotected(case: Case, area: str, place: str) -> Iterator[Finding]:
+    """Of a motor of which no protection is recorded, by what the area asks for."""
+    if case.find(MARKING) is None and case.find(ENCLOSURE) is None:
+        raise Missing(ENCLOSURE)
+    if area == "class1_div1":
+        yield from _kept_under(case)
+    elif case.find(MARKING) == "none":
+        variant, at = ("sliding", "/motor/kind") if area == "class1_div2" else ("unmarked", MARKING)
+        yield _told(case, variant, at, wanted=_wanted(case, area))
+    elif area == "zone_1":
+        enclosure = Shown(spaced(case.word(ENCLOSURE)), "")
+        yield _told(case, "enclosure", place, enclosure=enclosure)
+    else:
+        raise Missing(MARKING)  # what suits zone 2 does not show in an enclosure
+
+
+def _kept_under(case: Case) -> Iterator[Finding]:
+    """Without protection it may run in division 1 only where it never does so uncovered."""
+    missing = [each for each in (COVER, CUT_OFF) if case.find(each) is None]
+    if missing:
+        raise Missing(*dict.fromkeys((MARKING, *map(case.place, missing))))
+    cover, at = case.quantity(COVER), levels.elevation(case, "low_level_cutoff")
+    if below(at, cover.si):
+        stopped = show(at, cover.unit)
+        yield _told(case, "uncovered", case.place(CUT_OFF), stopped=stopped, cover=entered(cover))
+
+
+def _told(
+    case: Case, variant: str, place: str, *, wanted: str = "", **compared: Shown | str
+) -> Finding:
+    shown = {name: Shown(each, "") if isinstance(each, str) else each
+             for name, each in compared.items()}  # fmt: skip
+    return HAZARDOUS_AREA.finding(
+        variant, "review", place,
+        compared={"area": Shown(AREAS[case.word(AREA)], "")} | shown,
+        limit=wanted, wanted=wanted,
+    )  # fmt: skip
+
+
+AREAS = {
+    "zone_1": "zone 1", "zone_2": "zone 2", "class1_div1": "class I, division 1",
+    "class1_div2": "class I, division 2",
+}  # fmt: skip
 
 HAZARDOUS_AREA = Rule(
     id="motor.hazardous-area",
     title="Motor in explosive air",
     severities=("review",),
-    condition="A motor immersed in a well whose air may explode (zone 1) is "
-    "explosion-protected as its plate says; on a drive it has a thermal sensor, or was tested "
-    "together with the drive and its protection.",
-    source="IEC 60079-14, selection of equipment and motors fed by converters: from memory",
+    condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
+    "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
+    "liquid no longer covers it; in division 2 any without slip rings, and with them one that is "
+    "marked. Where the marking is not recorded an explosion-protected enclosure will do. "
+    "On a drive a protected motor has a thermal sensor, or was tested together with the drive and "
+    "its protection.",
+    source="IEC 60079-14, levels of protection that zones ask for, motors fed by converters; NFPA "
+    "70 500.8, 501.5, 501.125, 505.20; NFPA 820, motors kept under liquid: all from memory",
     subject=ENCLOSURE,
     applies=in_hazardous_area,
     check=_area,
     sentences={
         "enclosure": "The motor hangs in a well whose air may explode ({area}), but its enclosure "
         "is recorded as {enclosure}: no protection against explosion is recorded.",
+        "unmarked": "The motor hangs in a well whose air may explode ({area}), and it is recorded "
+        "as not protected against explosion; {wanted} is wanted there.",
+        "marking": "The motor hangs in a well whose air may explode ({area}), but it is marked for "
+        "{marking}; {wanted} is wanted there.",
+        "contradicts": "The motor's enclosure is recorded as explosion protected, and its marking "
+        "as none ({area}): one of them is wrong.",
+        "uncovered": "No protection against explosion is recorded of the motor ({area}), so that "
+        "it may run only under liquid; the low cut-off stops it at {stopped}, below the {cover} to "
+        "which it has to be covered.",
+        "sliding": "The motor has a wound rotor, whose slip rings spark in service, and no "
+        "protection against explosion; it hangs in a well whose air may explode ({area}).",
         "no_sensor": "The explosion-protected motor ({area}) runs on a drive, and its thermal "
         "sensor is recorded as none: its certificate holds on a drive only with the protection "
         "that it names.",
@@ -88,6 +201,13 @@ HAZARDOUS_AREA = Rule(
     remedies={
         "enclosure": "Read the plate's marking of protection, and enter it; without one it may "
         "run there only where the code accepts it kept under liquid, and something proves that.",
+        "unmarked": "Read the plate again; without a marking it may run there only where the code "
+        "accepts it kept under liquid, and something proves that.",
+        "marking": "Read the plate and the plan of the areas again; else exchange the motor.",
+        "contradicts": "Read the plate's marking again.",
+        "uncovered": "Raise the low cut-off to {cover} or more, or fit a motor listed for the "
+        "area.",
+        "sliding": "Read the plate's marking; else exchange the motor.",
         "no_sensor": "Read the certificate: a thermal sensor that trips, or a test together with "
         "this drive and its settings.",
     },

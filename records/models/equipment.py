@@ -99,6 +99,7 @@ class Motor(Equipment):
     insulation_class = WordField(motor.InsulationClass, null=True)
     temperature_rise_class = WordField(motor.InsulationClass, null=True)
     enclosure = WordField(motor.Enclosure, null=True)
+    explosion_protection = WordField(motor.ExplosionProtection, null=True)
     cooling = WordField(motor.Cooling, null=True)
     immersed = models.BooleanField()
     close_coupled = models.BooleanField(null=True)

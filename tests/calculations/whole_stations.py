@@ -225,7 +225,8 @@ def _lift_machines() -> Document:
     motor = part(
         "motor", ratings=[rating], rating_in_use=0, service_factor=q("1.0", "1"),
         efficiency_class="none", enclosure="submersible", cooling="jacket", immersed=True,
-        leak_sensor=True, peak_voltage_limit=q("1600", "V"), maximum_frequency=q("60", "Hz"),
+        explosion_protection="epl_gc", leak_sensor=True, peak_voltage_limit=q("1600", "V"),
+        maximum_frequency=q("60", "Hz"),
     )  # fmt: skip
     drive = part(
         "drive", input_voltage_max=q("480", "V"), rated_current_normal_duty=q("26", "A"),

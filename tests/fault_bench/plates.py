@@ -248,7 +248,7 @@ def motor(station: Station) -> Document:
     if document["thermal_sensor"] != "none":
         document["thermal_sensor_count"] = 3
     if sewage:
-        document["leak_sensor"] = True
+        document |= {"leak_sensor": True, "explosion_protection": "epl_gc"}
     if well:
         document["outside_diameter"] = station.pen.put("bore", motor_diameter(station), digits=3)
     if found.service_factor_current:

@@ -11,6 +11,7 @@ from tests.calculations.whole_stations import LEFT, left, lift_station
 
 LEAK, AREA, THERMAL = "motor.leak-sensor", "motor.hazardous-area", "motor.thermal-sensor"
 RELAY = "motor.overload-relay"
+MARKING = "/motor/explosion_protection"
 
 
 # -- leak sensor --------------------------------------------------------------------------------
@@ -43,7 +44,6 @@ def test_what_responds_to_it_is_asked_for():
     [
         ("zone_1", "submersible", [("review", "enclosure")]),
         ("zone_1", "totally_enclosed", [("review", "enclosure")]),
-        ("class1_div1", "submersible", []),
         ("zone_1", "explosion_protected", []),
         ("zone_2", "submersible", []),
         ("class1_div2", "submersible", []),
@@ -52,7 +52,7 @@ def test_what_responds_to_it_is_asked_for():
     ],
 )
 def test_a_motor_in_the_well(area, enclosure, expected):
-    changes = {"/site/hazardous_area": area, "/motor/enclosure": enclosure,
+    changes = {"/site/hazardous_area": area, "/motor/enclosure": enclosure, MARKING: None,
                "/motor/thermal_sensor": "ptc"}  # fmt: skip
     assert verdicts(changed(lift_station(), changes), AREA) == expected
 
@@ -76,12 +76,14 @@ def test_a_well_is_one_by_the_kind_of_station_or_of_suction(kind, suction, expec
 
 
 def test_an_unknown_enclosure_is_asked_for():
-    changes = {"/site/hazardous_area": "zone_1", "/motor/enclosure": "unknown"}
+    changes = {"/site/hazardous_area": "zone_1", "/motor/enclosure": "unknown", MARKING: None}
     (missing,) = lacking(judged(changed(lift_station(), changes)), AREA)
     assert missing.needs == ("/motor/enclosure",)
 
 
-PROTECTED = {"/site/hazardous_area": "zone_1", "/motor/enclosure": "explosion_protected"}
+PROTECTED = {
+    "/site/hazardous_area": "zone_1", "/motor/enclosure": "explosion_protected", MARKING: None,
+}  # fmt: skip
 
 
 def test_a_protected_motor_on_a_drive_without_a_thermal_sensor():
@@ -95,13 +97,113 @@ def test_a_protected_motor_on_a_drive_without_a_thermal_sensor():
 
 
 @pytest.mark.parametrize(
+    ("area", "practice", "marking", "expected"),
+    [
+        # IEC 60079-14, from memory: zone 1 asks for Ga or Gb, zone 2 for Ga, Gb or Gc.
+        ("zone_1", "iec", "epl_ga", []),
+        ("zone_1", "iec", "epl_gb", []),
+        ("zone_1", "iec", "epl_gc", ["marking"]),
+        ("zone_1", "iec", "none", ["unmarked"]),
+        ("zone_2", "iec", "epl_ga", []),
+        ("zone_2", "iec", "epl_gb", []),
+        ("zone_2", "iec", "epl_gc", []),
+        ("zone_2", "iec", "none", ["unmarked"]),
+        # NFPA 70 505.20(B) and (C), from memory: listed for division 1 or 2, in North America.
+        ("zone_1", "us_nec", "class1_div1", []),
+        ("zone_1", "canadian", "class1_div1", []),
+        ("zone_1", "us_nec", "class1_div2", ["marking"]),
+        ("zone_1", "iec", "class1_div1", "asked"),
+        ("zone_1", "iec", "class1_div2", ["marking"]),
+        ("zone_2", "us_nec", "class1_div2", []),
+        ("zone_2", "iec", "class1_div2", "asked"),
+        # NFPA 70 501.5 and 500.8, from memory: of the levels only Ga in division 1.
+        ("class1_div1", "us_nec", "class1_div1", []),
+        ("class1_div1", "us_nec", "epl_ga", []),
+        ("class1_div1", "us_nec", "epl_gb", ["marking"]),
+        ("class1_div1", "us_nec", "class1_div2", ["marking"]),
+        ("class1_div1", "canadian", "epl_gb", "asked"),
+        ("class1_div2", "us_nec", "class1_div2", []),
+        ("class1_div2", "us_nec", "epl_gc", []),
+        ("class1_div2", "us_nec", "none", []),
+        ("class1_div2", "us_nec", "other", []),
+        ("zone_1", "iec", "other", "asked"),
+        ("zone_2", "iec", None, "asked"),
+    ],
+)
+def test_what_the_motor_is_marked_for(area, practice, marking, expected):
+    document = changed(
+        lift_station(),
+        {"/site/hazardous_area": area, "/site/electrical_practice": practice, MARKING: marking,
+         "/motor/thermal_sensor": "ptc"},
+    )  # fmt: skip
+    judgement = judged(document)
+    found = [each.variant for each in of_rule(judgement, AREA)]
+    asked = [each.needs for each in lacking(judgement, AREA)]
+    assert (found, asked) == (([], [(MARKING,)]) if expected == "asked" else (expected, []))
+
+
+def test_a_marking_says_what_is_wanted_in_place_of_it():
+    document = changed(lift_station(), {"/site/hazardous_area": "zone_1", MARKING: "epl_gc"})
+    (finding,) = of_rule(judged(document), AREA)
+    told = str(finding_document(finding, "")["sentence"])
+    assert "(zone 1), but it is marked for protection level Gc; protection level Ga or" in told
+    assert finding.limit == "protection level Ga or protection level Gb"
+
+
+@pytest.mark.parametrize("area", ["zone_1", "class1_div2"])
+def test_a_protected_enclosure_without_a_marking_contradicts_itself(area):
+    document = changed(lift_station(), PROTECTED | {"/site/hazardous_area": area, MARKING: "none"})
+    assert verdicts(document, AREA) == [("review", "contradicts")]
+
+
+COVER, CUT_OFF = "/motor/minimum_liquid_level", f"{LEFT}/low_level_cutoff"
+UNDER = {"/site/hazardous_area": "class1_div1", MARKING: "none"}
+
+
+@pytest.mark.parametrize(
+    ("cover", "expected"),
+    [
+        # The low cut-off stands 0.4 m over the floor, which is at -5.0 m.
+        ("-4.7", []), ("-4.6", []), ("-4.5", [("review", "uncovered")]),
+    ],
+)  # fmt: skip
+def test_an_unprotected_motor_in_division_1_stays_under_liquid(cover, expected):
+    level = {CUT_OFF: q("0.4", "m"), COVER: q(cover, "m")}
+    assert verdicts(changed(lift_station(), UNDER | level), AREA) == expected
+
+
+def test_what_keeps_it_under_is_asked_for():
+    document = changed(lift_station(), UNDER | {COVER: None, CUT_OFF: None})
+    (missing,) = lacking(judged(document), AREA)
+    assert missing.needs == (MARKING, COVER, CUT_OFF)
+
+
+@pytest.mark.parametrize(
+    ("marking", "expected"),
+    [("none", ["sliding"]), ("class1_div2", []), (None, [])],
+)
+def test_slip_rings_in_division_2(marking, expected):
+    """NFPA 70 501.125(B), from memory: sliding contacts are identified for the location."""
+    changes = {"/site/hazardous_area": "class1_div2", "/motor/kind": "wound_rotor",
+               MARKING: marking, "/motor/thermal_sensor": "ptc"}  # fmt: skip
+    judgement = judged(changed(lift_station(), changes))
+    assert [each.variant for each in of_rule(judgement, AREA)] == expected
+    assert [each.needs for each in lacking(judgement, AREA)] == ([] if marking else [(MARKING,)])
+
+
+def test_a_marking_alone_makes_the_thermal_sensor_count():
+    changes = {"/site/hazardous_area": "zone_2", MARKING: "epl_gc", "/motor/thermal_sensor": "none"}
+    assert verdicts(changed(lift_station(), changes), AREA) == [("review", "no_sensor")]
+
+
+@pytest.mark.parametrize(
     ("changes", "response", "expected"),
     [
         (PROTECTED, "none", [("review", "explosion")]),
         (PROTECTED, "alarm", [("review", "explosion")]),
         (PROTECTED, "trip", []),
-        ({}, "none", [("review", "unused")]),
-        ({}, "alarm", []),
+        ({MARKING: None}, "none", [("review", "unused")]),
+        ({MARKING: None}, "alarm", []),
     ],
 )
 def test_the_thermal_sensor_of_a_protected_motor_trips(changes, response, expected):
