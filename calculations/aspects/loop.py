@@ -189,9 +189,10 @@ def displayed_range(case: Case) -> Range:
 
 
 def _displayed(case: Case, quantity: Quantity) -> float:
-    if quantity.kind == "ratio":
-        return measuring_range(case).at(quantity.si)
-    return kinds.in_loop(case, quantity)
+    if quantity.kind != "ratio":
+        return kinds.in_loop(case, quantity)
+    ranged = signal_range(case) if shows_percent(case) else measuring_range(case)
+    return ranged.at(quantity.si)
 
 
 def shows_percent(case: Case) -> bool:
@@ -201,10 +202,27 @@ def shows_percent(case: Case) -> bool:
 
 
 @once
+def signal_range(case: Case) -> Range:
+    """What 0 and 100 % of the transmitter's signal stand for at the set point's datum."""
+    ranged, offset = measuring_range(case), shown_offset(case) or 0.0
+    return Range(ranged.low + offset, ranged.high + offset)
+
+
+def _in_percent(case: Case) -> bool:
+    """Whether values in % of the feedback are shares of the signal, as far as is known."""
+    return case.find("/settings/feedback_at_lower_signal") is None or shows_percent(case)
+
+
+@once
 def process_range(case: Case) -> Range:
-    """The span that values in % of the feedback belong to."""
-    known = case.find("/settings/feedback_at_lower_signal")
-    return measuring_range(case) if known is None or shows_percent(case) else displayed_range(case)
+    """The span that values in % of the feedback belong to, at the set point's datum."""
+    return signal_range(case) if _in_percent(case) else displayed_range(case)
+
+
+@once
+def process_span(case: Case) -> float:
+    """Width of that span, which no height changes."""
+    return abs((measuring_range if _in_percent(case) else displayed_range)(case).span)
 
 
 def process_value(case: Case, pointer: str) -> float:
@@ -219,7 +237,8 @@ def process_difference(case: Case, pointer: str) -> float:
     """A difference in SI of what is regulated: a boost, an offset; it may stand in % of span."""
     quantity = case.quantity(pointer)
     if quantity.kind == "ratio":
-        return quantity.si * process_range(case).span
+        ends = measuring_range(case) if _in_percent(case) else displayed_range(case)
+        return quantity.si * ends.span
     kinds.in_loop(case, quantity)
     difference = float(quantity.value) * factor(quantity.unit)
     in_head = quantity.kind == "pressure" and kinds.of_loop(case) == "length"

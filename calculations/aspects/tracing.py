@@ -123,7 +123,7 @@ def _in_hertz(place: str, value: float, unit: str) -> float:
 
 def span(case: Case) -> float:
     """Width of the feedback's span [SI of what is regulated]."""
-    return abs(loop.process_range(case).span)
+    return loop.process_span(case)
 
 
 # -- the step -------------------------------------------------------------------------------------

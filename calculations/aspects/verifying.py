@@ -44,7 +44,7 @@ class Point(NamedTuple):
     def granting(self, most: float) -> "Point":
         """The point with no more than `most` granted to the digits of the value applied."""
         own = self.reading_rounding
-        return Point(*self[:-2], own + min(self.rounding - own, most), own)
+        return self._replace(rounding=own + min(self.rounding - own, most))
 
 
 @dataclass(frozen=True)

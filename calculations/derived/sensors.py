@@ -33,11 +33,10 @@ def _signal(case: Case, share: float) -> float:
 
 def _signal_of(case: Case, value: float) -> float:
     """Signal [A or V] for a value at the set point's datum."""
-    offsets = loop.datum_offsets(case)
-    offset = loop.displayed_range(case).low - loop.measuring_range(case).low
-    if offsets is not None:
-        offset = min(offsets, key=lambda each: abs(each - offset)) if _scaled(case) else offsets[0]
-    return _signal(case, loop.measuring_range(case).share(value - offset))
+    if loop.shown_offset(case) is None:
+        ends = ("lower", "upper")
+        raise Missing(*(case.place(f"/settings/feedback_at_{end}_signal") for end in ends))
+    return _signal(case, loop.signal_range(case).share(value))
 
 
 def _limit(case: Case, name: str) -> float:
@@ -45,10 +44,6 @@ def _limit(case: Case, name: str) -> float:
     if kinds.of_loop(case) not in ("pressure", "ratio"):
         raise Missing(case.place(kinds.RANGE_TOP), because="the loop keeps no pressure")
     return measured_limit(case, name)
-
-
-def _scaled(case: Case) -> bool:
-    return case.find("/settings/feedback_at_lower_signal") is not None
 
 
 def _signal_unit(case: Case) -> str:

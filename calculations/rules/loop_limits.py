@@ -90,7 +90,7 @@ def _above(case: Case) -> Iterator[Broken]:
     if not below(top, high):
         yield Broken("top_high", "review", HIGH, aims | {"high_limit": stop}, which)
         return
-    room = case.limit("loop.limits-order.room") * abs(loop.process_range(case).span)
+    room = case.limit("loop.limits-order.room") * loop.process_span(case)
     if below(high - top, room):
         yield Broken("near_high", "note", HIGH, aims | {"high_limit": stop}, which)
 

@@ -83,7 +83,7 @@ def _difference(case: Case, value: float) -> Shown:
     """A difference of what is regulated, in the unit that people read it in."""
     unit = loop.process_unit(case)
     if unit == "%":
-        return show(value / abs(loop.process_range(case).span), unit)
+        return show(value / loop.process_span(case), unit)
     return Shown(digits(value / factor(unit)), unit)
 
 
@@ -223,7 +223,7 @@ def _fitting(case: Case, low: Shown, high: Shown) -> str:
 def _as_scaled(case: Case, value: float) -> Shown:
     """A value of the chain in the unit that the drive's scaling is written in."""
     if loop.shows_percent(case):
-        return show(loop.measuring_range(case).share(value), "%")
+        return show(loop.process_range(case).share(value), "%")
     upper = case.quantity(AT_UPPER)
     alike = upper.kind == kinds.of_loop(case)
     return show(value, upper.unit if alike else loop.process_unit(case))

@@ -267,7 +267,7 @@ def _wake_at(case: Case, pointer: str) -> Iterator[Finding]:
     aim, wake = loop.process_value(case, pointer), wake_value(case)
     place = case.place(WAKE if pointer == SET_POINT else pointer)
     sign = -1 if loop.more_speed_lowers(case) else 1
-    room = case.limit("loop.wake.room") * abs(loop.process_range(case).span)
+    room = case.limit("loop.wake.room") * loop.process_span(case)
     compared: dict[str, Shown | Quantity] = {
         "wake": case.quantity(WAKE),
         "set_point": case.quantity(pointer),

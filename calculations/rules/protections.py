@@ -119,7 +119,7 @@ def _least_scale(case: Case, entered: Quantity) -> float:
     of_loop = kinds.of_loop(case) == "pressure"
     if entered.kind not in ("pressure", "ratio") or not of_loop or not case.find(SET_POINT):
         return abs(entered.resolution) / USUAL_SHARE
-    return abs(loop.process_range(case).span) * NEAR_ZERO / USUAL_SHARE
+    return loop.process_span(case) * NEAR_ZERO / USUAL_SHARE
 
 
 def _trip_value(case: Case, place: str) -> Iterator[Finding]:

@@ -61,7 +61,7 @@ def _of_this_loop(case: Case, quantity: Quantity) -> float | None:
 
 def _set_points(case: Case, place: str) -> Iterator[Finding]:
     ours = loop.set_point(case)
-    span = abs(loop.process_range(case).span)
+    span = loop.process_span(case)
     offset = case.find("/settings/stage_set_point_offset")
     step = loop.process_difference(case, "/settings/stage_set_point_offset") if offset else 0.0
     for at, settings in _neighbours(case):

@@ -192,6 +192,34 @@ def test_a_set_point(aim, lower, upper, psi):
     assert loop.set_point(case(changed(booster(), given))) == pytest.approx(psi * PSI)
 
 
+IN_PERCENT = {"feedback_at_lower_signal": q("0", "%"), "feedback_at_upper_signal": q("100", "%")}
+
+
+@pytest.mark.parametrize(
+    ("datum", "scaling", "psi"),
+    [
+        # Half of the signal is 100 psi at the transmitter, 3 ft over the pump: 1.30 psi more there.
+        ("pump_datum", IN_PERCENT, 101.30),
+        ("pump_datum", {"feedback_at_lower_signal": None}, 101.30),
+        ("transmitter", IN_PERCENT, 100),
+        (None, IN_PERCENT, 100),
+    ],
+)
+def test_a_set_point_in_percent_of_the_signal_counts_at_its_datum(datum, scaling, psi):
+    """Hydrostatics by hand: no other reading holds the same head over the pump."""
+    given = left(set_point=q("50", "%"), set_point_datum=datum, **scaling)
+    found = case(changed(booster(), given))
+    assert loop.set_point(found) == pytest.approx(psi * PSI, rel=1e-4)
+    head = (100 - 30) * 2.3089 + 3 - 2  # ft; from 30 psi read 2 ft high
+    assert loop.required_head(found, "low") == pytest.approx(head * FOOT, rel=3e-4)
+
+
+def test_no_height_changes_a_difference_in_percent():
+    boost = left(sleep_boost=q("2", "%"), set_point_datum="pump_datum", **IN_PERCENT)
+    nowhere = {f"{SENSOR}/tapping_elevation": None}
+    assert loop.boost(case(changed(booster(), boost | nowhere))) == pytest.approx(4 * PSI)
+
+
 @pytest.mark.parametrize(
     ("regulated", "end", "feet"),
     [

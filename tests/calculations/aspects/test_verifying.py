@@ -10,7 +10,8 @@ from calculations.aspects import verifying
 from calculations.case import Missing
 from calculations.units import Quantity
 from tests.calculations.building import booster, case, changed
-from tests.calculations.building_plates import q
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import LEFT
 
 PSI = 6894.757
 AT = "/event/sensor_verifications/0"
@@ -61,7 +62,7 @@ def test_a_difference_has_no_zero_of_its_own(quantity, change, expected):
     assert verifying.difference(read) == pytest.approx(expected)
 
 
-def found(**point: object) -> verifying.Check:
+def found(point: Document, also: Document | None = None) -> verifying.Check:
     """The verification with another second reading: 50 psi applied, 8.02 mA, 50.2 psi shown.
 
     The first is at 3 psi, so that no set of check points was applied; its reference is good to
@@ -72,7 +73,7 @@ def found(**point: object) -> verifying.Check:
         f"{AT}/as_found/0/applied": q("3", "psi"),
         "/instruments/0/uncertainty": q("5", "psi"),
     }
-    document = changed(booster(), changes)
+    document = changed(booster(), changes | (also or {}))
     return verifying.check(case(document), AT, "as_found")
 
 
@@ -91,14 +92,24 @@ def found(**point: object) -> verifying.Check:
     ],
 )  # fmt: skip
 def test_a_point(point, applied, error, rounding):
-    check = found(**point)
+    check = found(point)
     assert check.points[1].applied == pytest.approx(applied * PSI)
     assert check.errors[1] == pytest.approx(error, abs=1e-6)
     assert check.points[1].rounding == pytest.approx(rounding * PSI, rel=1e-4)
 
 
+def test_percent_at_the_drive_is_of_the_signal_wherever_the_set_point_counts():
+    """25.0 % of 200 psi are the 50 psi applied, though the set point counts 40 ft below."""
+    in_percent = {f"{LEFT}/feedback_at_lower_signal": q("0", "%"),
+                  f"{LEFT}/feedback_at_upper_signal": q("100", "%"),
+                  f"{LEFT}/set_point_datum": "pump_datum",
+                  "/sensors/0/tapping_elevation": q("40", "ft")}  # fmt: skip
+    check = found({"signal": None, "indicated": q("25.0", "%")}, in_percent)
+    assert check.errors[1] == pytest.approx(0.0, abs=1e-9)
+
+
 def test_a_point_that_says_nothing_is_not_read():
-    check = found(signal=None, indicated=None)
+    check = found({"signal": None, "indicated": None})
     assert len(check.points) == 10
     assert len(check.readable) == 9
 
@@ -117,7 +128,7 @@ def test_a_reference_that_stands_higher_adds_its_water():
     [("8.12", 0), ("8.13", 1), ("7.88", 0), ("7.87", 1)],
 )
 def test_certainly_outside(signal, outside):
-    check = found(signal=q(signal, "mA"))
+    check = found({"signal": q(signal, "mA")})
     assert [point.place for point, _ in check.outside][1:] == [FIRST] * outside
     assert [point.place for point in check.undecided] == [FIRST] * (1 - outside)
 
@@ -160,7 +171,7 @@ def test_without_a_known_reference_digits_alone_bound_what_they_hide():
 
 
 def test_the_worst_has_its_sign():
-    point, error = found(signal=q("7.00", "mA")).worst
+    point, error = found({"signal": q("7.00", "mA")}).worst
     assert (point.place, error) == (FIRST, pytest.approx(-1 / 16))
 
 
