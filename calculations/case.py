@@ -221,11 +221,24 @@ class Case:
 
     @property
     def recorded_without_drive(self) -> bool:
-        """Whether `no drive` was entered."""
+        """Whether `no drive` was entered, and no plate of one."""
+        return self.said_without_drive and self.subject.drive is None
+
+    @property
+    def said_without_drive(self) -> bool:
+        """Whether the pump set says that it has no drive: null is an answer, left out is none."""
         pump_set = self.subject.pump_set
-        if self.subject.drive is not None or pump_set is None:
-            return False
-        return "drive" in pump_set.model_fields_set and pump_set.drive is None
+        return pump_set is not None and (
+            "drive" in pump_set.model_fields_set and pump_set.drive is None
+        )
+
+    @cached_property
+    def supposes_drive(self) -> bool:
+        """Whether nothing tells of a drive, nor that there is none."""
+        pump_set = self.subject.pump_set
+        named = pump_set is not None and pump_set.drive is not None
+        told = named or self.said_without_drive or self.subject.drive is not None
+        return not told and not self.drive_settings
 
     def sensor(self, reference: str | None) -> tuple[str, Sensor] | None:
         """The sensor of this id or tag with its place; the only one where no name is given."""

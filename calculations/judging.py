@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Container, Iterable, Mapping
 from functools import cache
 from math import isfinite
 
-from calculations.case import Case, Missing, Waits
+from calculations.case import ONLY_A_DRIVE_HAS, Case, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
 from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
@@ -119,7 +119,7 @@ class Judging:
             findings += each.check(self.case, place)
             self.judged += 1
         except Missing as missing:
-            self.not_evaluated.append(_lacks(each, place, missing))
+            self.not_evaluated.append(_lacks(each, place, self._supposing(missing)))
         except Waits as waits:
             self._wait(each, place, waits.rule)
         except InvalidInput as error:
@@ -127,6 +127,13 @@ class Judging:
         except ArithmeticError:
             self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(Beyond()))))
         return len(findings) > before and any(map(self._is_open, findings[before:]))
+
+    def _supposing(self, missing: Missing) -> Missing:
+        """With the reason where a drive is asked about that may not be there at all."""
+        asks_of_it = any(_is_of_drive(at) for at in missing.places)
+        if missing.because or not asks_of_it or not self.case.supposes_drive:
+            return missing
+        return Missing(*missing.places, because=SUPPOSED)
 
     def _wait(self, each: Rule, place: str, blocker: str) -> None:
         self.not_evaluated.append(NotEvaluated(each.id, place, (), blocker))
@@ -146,6 +153,15 @@ class Judging:
             else:
                 at = doubted | at
         return whole, at
+
+
+SUPPOSED = "no drive is named, and none is ruled out (null); judged as with one"
+
+
+def _is_of_drive(place: str) -> bool:
+    """Whether a place is a drive's plate, or a setting that only a drive has."""
+    top, name = place.split("/")[1], place.rsplit("/", 1)[-1]
+    return top == "drive" or (top == "event" and name in ONLY_A_DRIVE_HAS)
 
 
 def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:

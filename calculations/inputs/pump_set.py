@@ -45,7 +45,8 @@ class PumpSet(Part):
     pump: Reference | None = optional(REQUIRED)
     motor: Reference | None = optional(REQUIRED)
     drive: Reference | None = optional(
-        about="Null: fixed speed. Left out: not known, judged as with a drive."
+        about="Null: fixed speed; left out of the register, too. Left out of what is only "
+        "evaluated: not known, judged as with a drive."
     )
     drive_shared_with: Annotated[list[Reference], AfterValidator(at_most(12))] | None = None
     regulating_sensor: Reference | None = None

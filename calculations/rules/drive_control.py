@@ -54,12 +54,14 @@ NAMED = 3
 
 
 def _has_none(case: Case) -> bool:
-    """Whether the set is recorded without a drive, and shares none with another."""
-    shared = case.find("/pump_set/drive_shared_with")
-    return case.recorded_without_drive and not shared
+    """Whether the set says that it has no drive, and shares none with another."""
+    return case.said_without_drive and not case.find("/pump_set/drive_shared_with")
 
 
 def _without_drive(case: Case, place: str) -> Iterator[Finding]:
+    if case.subject.drive is not None:
+        yield NO_DRIVE.finding("plate", "review", place, compared={})
+        return
     names = case.drive_settings
     if names:
         yield NO_DRIVE.finding(
@@ -70,18 +72,24 @@ def _without_drive(case: Case, place: str) -> Iterator[Finding]:
 
 NO_DRIVE = Rule(
     id="drive.missing",
-    title="Settings of a drive on a set without one",
+    title="A drive's plate or settings on a set without one",
     severities=("review",),
-    condition="A pump set that is recorded without a drive has no settings that only a drive has "
-    "(frequencies, its control of the motor, its loop); a soft starter's currents, times and "
-    "limits are its own. Where there are some the set is judged as one with a drive.",
+    condition="A pump set that is recorded without a drive has no plate of one, and no settings "
+    "that only a drive has (frequencies, its control of the motor, its loop); a soft starter's "
+    "currents, times and limits are its own. Where there are some the set is judged as one with a "
+    "drive.",
     source="logic",
     subject="/pump_set/drive",
     applies=_has_none,
     check=_without_drive,
     sentences={
+        "plate": "The pump set is recorded without a drive, but the plate of one is entered: it is "
+        "judged as one with a drive.",
         "settings": "The pump set is recorded without a drive, but settings of one are entered "
         "({names}): what its plate would tell is not judged.",
     },
-    remedies={"settings": "Join the drive to the pump set, or take its settings out."},
+    remedies={
+        "plate": "Join the drive to the pump set, or take its plate out.",
+        "settings": "Join the drive to the pump set, or take its settings out.",
+    },
 )

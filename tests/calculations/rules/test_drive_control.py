@@ -88,6 +88,14 @@ def test_settings_of_a_drive_that_is_not_there(left, expected):
     assert verdicts(fixed(**left), NO_DRIVE) == expected
 
 
+def test_the_plate_of_a_drive_that_is_not_there():
+    document = changed(booster(), {"/pump_set/drive": None})
+    assert verdicts(document, NO_DRIVE) == [("review", "plate")]
+    flux = changed(document, {f"{LEFT}/motor_voltage": q("230", "V")})
+    assert severities(flux, "drive.volts-per-hertz") == ["stop"]
+    assert verdicts(changed(document, {"/pump_set/drive": "VFD-101"}), NO_DRIVE) == []
+
+
 def test_a_whole_drives_settings_are_named_once():
     document = changed(without(booster(), "/drive"), {"/pump_set/drive": None})
     judgement = judged(document)
@@ -112,3 +120,36 @@ def test_a_drive_that_is_not_named_may_be_there():
     shared = changed(without(booster(), "/drive"), {"/pump_set/drive": None,
                      "/pump_set/drive_shared_with": ["PS-102"]})  # fmt: skip
     assert verdicts(shared, NO_DRIVE) == []
+
+
+SUPPOSED = "no drive is named, and none is ruled out (null); judged as with one"
+
+
+@pytest.mark.parametrize(
+    ("document", "because"),
+    [
+        # Neither a drive nor its absence is told: whoever reads what is missing has to know.
+        (without(booster(), "/drive", "/pump_set/drive", "/event/settings"), SUPPOSED),
+        (without(booster(), "/drive", "/pump_set/drive"), ""),  # settings of a drive
+        (without(booster(), "/drive", "/event/settings"), ""),  # named by the set
+        (without(booster(), "/pump_set/drive", "/event/settings"), ""),  # its plate
+    ],
+)
+def test_what_is_asked_of_a_drive_that_is_only_supposed(document, because):
+    asked = [each.because for each in judged(document).not_evaluated
+             if any(at.startswith("/drive/") for at in each.needs)]  # fmt: skip
+    settings = [each.because for each in judged(document).not_evaluated
+                if any(at.endswith("/maximum_frequency") for at in each.needs)]  # fmt: skip
+    assert {*asked, *settings} == {because}
+
+
+def test_of_a_set_without_one_nothing_is_asked():
+    known = changed(without(booster(), "/drive", "/event/settings"), {"/pump_set/drive": None})
+    wanted = [at for each in judged(known).not_evaluated for at in each.needs]
+    assert [at for at in wanted if at.startswith("/drive")] == []
+
+
+def test_of_a_motor_alone_no_drive_is_supposed():
+    wanted = [at for each in judged({"motor": booster()["motor"]}).not_evaluated
+              for at in each.needs]  # fmt: skip
+    assert [at for at in wanted if at.startswith(("/drive", "/event/settings"))] == []
