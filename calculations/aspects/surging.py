@@ -91,10 +91,34 @@ def ends_at_high_point(case: Case) -> bool:
     return bool(min(ends) - NEAR_OUTLET <= elevation <= max(ends) + NEAR_OUTLET)
 
 
+def is_summit(case: Case) -> bool:
+    """Whether the main's high point lies above the grade at rest: where air valves belong."""
+    return case.si(f"{PIPELINE}/high_point_elevation") >= static_grade(case)
+
+
 def high_point(case: Case, head_drop: float) -> LowestPressure:
-    """Lowest pressure at the main's high point when the head falls by so much [m]."""
+    """Lowest pressure at the main's high point when the head falls by so much [m].
+
+    At a summit the liquid passes at the pressure of the air, from which the head falls; what the
+    grade at rest leaves of it, whatever stopped, may be less.
+    """
+    at_rest = _lowest(case, static_grade(case), 0.0)
+    return min(_falling(case, head_drop), at_rest, key=lambda each: each.pressure)
+
+
+def tears(case: Case, head_drop: float) -> bool:
+    """Whether the fall of head alone [m] brings the high point to the vapour's pressure."""
+    return _falling(case, head_drop).column_separates
+
+
+def _falling(case: Case, head_drop: float) -> LowestPressure:
+    summit = case.si(f"{PIPELINE}/high_point_elevation")
+    return _lowest(case, max(static_grade(case), summit), head_drop)
+
+
+def _lowest(case: Case, grade: float, head_drop: float) -> LowestPressure:
     return surge.lowest_pressure(
-        steady_grade_elevation=static_grade(case),
+        steady_grade_elevation=grade,
         elevation=case.si(f"{PIPELINE}/high_point_elevation"), head_drop=head_drop,
         density=liquid.density(case), atmospheric_pressure_absolute=liquid.atmosphere(case),
         vapour_pressure_absolute=liquid.vapour_pressure(case),

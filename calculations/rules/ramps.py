@@ -234,8 +234,15 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
     if lowest.pressure >= 0:
         return
     _softened(case)
+    if cause and surging.is_summit(case) and not surging.tears(case, drop):
+        yield SURGE.finding(
+            "summit", "note", f"{PIPELINE}/high_point_elevation",
+            compared={"lowest": show(lowest.pressure, unit)},
+            limit="not below the pressure of the air",
+        )  # fmt: skip
+        return
     rare = cause == "power_failure_" and not lowest.column_separates
-    laid_so = not cause and _above_grade(case)  # no ramp is at fault, and none mends it
+    laid_so = not cause and surging.is_summit(case)  # no ramp is at fault, and none mends it
     ramp = {} if cause else {"ramp": entered(case.quantity(DOWN))}
     yield SURGE.finding(
         f"{cause}separates" if lowest.column_separates else f"{cause}vacuum",
@@ -248,16 +255,11 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
 def _longer(case: Case) -> dict[str, str]:
     """The ramp down that keeps the high point over the air's pressure, in words."""
     told = "Set a longer ramp down"
-    if _above_grade(case):
+    if surging.is_summit(case):
         told = "No ramp keeps it there: the high point lies above the grade at rest"
     elif surging.flow_stop_time(case) > 0:
         told = _told(surging.settable_ramp(case))
     return {"longer": told}
-
-
-def _above_grade(case: Case) -> bool:
-    """Whether the high point lies above the grade at rest: a summit, where air valves belong."""
-    return case.si(f"{PIPELINE}/high_point_elevation") >= surging.static_grade(case)
 
 
 _LAID = "the whole drop at the pump is laid on the high point, wherever along the main it is)."
@@ -269,7 +271,8 @@ SURGE = Rule(
     condition="The main is rated for its pressure at rest (else review, and nothing more). "
     "By the simple estimate the pressure stays within the main's rating when the drive "
     "ramps down from the design point, and does not fall below that of the air at its high point, "
-    "unless that is its outlet (above the grade at rest no ramp keeps it there: note). What an air "
+    "unless that is its outlet (above the grade at rest no ramp keeps it there: note; a sudden "
+    "stop counts there only where the fall of head by itself tears the column). What an air "
     "vessel, a one-way tank or a flywheel softens is left to a study. "
     "The flow ends when the speed falls to zero flow, not with the ramp. Where the pump coasts, "
     "or power fails without surge protection (across the line every stop is as if it did), the "
@@ -306,6 +309,8 @@ SURGE = Rule(
         "power_failure_separates": "A power failure may lower the pressure at the main's high "
         "point to the vapour's: the column separates, and slams when it closes; no surge "
         "protection is recorded.",
+        "summit": "The main's high point lies above the grade at rest: whenever the pump stops, "
+        "the pressure there falls to about {lowest} unless air gets in.",
         "power_failure": "No ramp softens a power failure: without surge protection the pressure "
         "in the main may reach about {peak}, above its rating of {rating}.",
     },
@@ -315,6 +320,7 @@ SURGE = Rule(
         "at_once": "Set a much longer ramp down, and have the main studied.",
         "vacuum": "{longer}; check air valves at the high point.",
         "separates": "{longer}; check air valves at the high point, and have the main studied.",
+        "summit": "Check that an air valve stands there, and works.",
         "coast": "Stop by a ramp, and have the main studied.",
         "coast_vacuum": "Stop by a ramp; check air valves at the high point.",
         "coast_separates": "Stop by a ramp, and have the main studied.",

@@ -225,6 +225,41 @@ def test_coasting_is_as_sudden_as_a_power_failure(rating, more, expected):
     assert not any("amping" in finding_document(each, "")["sentence"] for each in found)
 
 
+@pytest.mark.parametrize(
+    ("height", "flow", "coasting", "failing"),
+    [
+        # The grade at rest is at 154 ft; the liquid passes a summit at the air's pressure. At 100
+        # m/s 700 gpm are 45.6 ft, more than the 32.7 ft to the vapour; 350 gpm are 22.8 ft.
+        ("170", "700", ("review", "coast_separates"), ("review", "power_failure_separates")),
+        ("170", "350", ("note", "summit"), ("note", "summit")),
+        # 36 ft over the grade the column parts at every stop, however gently.
+        ("190", "350", ("note", "summit"), ("note", "summit")),
+    ],
+)
+def test_a_summit_parts_by_a_sudden_stop_only_where_the_drop_does_it(
+    height, flow, coasting, failing
+):
+    """Joukowsky, a v / g; hydrostatics of the summit over the grade at rest."""
+    given = {f"{MAIN}/high_point_elevation": q(height, "ft"),
+             "/site/wave_speed_override": q("100", "m/s"),
+             "/site/system_design_flow": q(flow, "gpm")}  # fmt: skip
+    coast = changed(pumping("60", "350", **given), left(stop_mode="coast"))
+    assert verdicts(coast, "ramp.surge") == [coasting]
+    power = verdicts(pumping("900", "350", **OPEN, **given), "ramp.surge")
+    assert power[-1] == failing
+
+
+def test_a_summit_falls_to_what_the_grade_leaves_of_it():
+    """16 ft over the grade: 6.93 psi at 0.4331 psi/ft; a drop of 22.8 ft: 9.87 psi."""
+    given = {f"{MAIN}/high_point_elevation": q("170", "ft"),
+             "/site/wave_speed_override": q("100", "m/s"),
+             "/site/system_design_flow": q("350", "gpm")}  # fmt: skip
+    coast = changed(pumping("60", "350", **given), left(stop_mode="coast"))
+    (finding,) = of_rule(judged(coast), "ramp.surge")
+    (lowest,) = finding.compared
+    assert float(lowest.shown.value) == pytest.approx(-9.87, abs=0.03)
+
+
 def test_coasting_needs_no_ramp_down_time():
     coasting = changed(pumping("60", "250", **LONG), left(stop_mode="coast"))
     assert verdicts(without(coasting, DOWN), "ramp.surge") == [("stop", "coast")]
