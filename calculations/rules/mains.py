@@ -44,7 +44,7 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
             variant, severity, case.place(pointer),
             compared={"frequency": frequency, "velocity": about(velocity, unit)},
             limit=f"at least {roughly(least, unit)}", least=roughly(least, unit),
-            pumps=_pumps(case),
+            pumps=_pumps(case), taken=_taken(case),
         )  # fmt: skip
         return
 
@@ -52,6 +52,16 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
 def _pumps(case: Case) -> str:
     pumps = group.sharing(case)
     return f" with {pumps} pumps" if pumps > 1 else ""
+
+
+def _taken(case: Case) -> str:
+    """What is taken for granted of a main that falls to its outlet, in words."""
+    if holding.over_summit(case, "high") is None:
+        return ""
+    return (
+        " (the main taken as full: beyond its high point, above the outlet, it may run part full, "
+        "and faster)"
+    )
 
 
 def _no_flow(case: Case, pointer: str) -> Missing | Waits:
@@ -67,7 +77,9 @@ VELOCITY = Rule(
     severities=("review", "note"),
     condition="With sewage, sludge or raw water the velocity in the main reaches 0.6 m/s at the "
     "maximum frequency of all pumps that may run at once, at the lowest lift; less at the minimum "
-    "frequency of one is a note, since it has to be reached somewhere in each day.",
+    "frequency of one is a note, since it has to be reached somewhere in each day. The main "
+    "is taken as full; beyond a high point above the outlet it may not be, and the finding says "
+    "so.",
     source="common practice, from memory",
     subject=MAXIMUM,
     needs=(MINIMUM, MAXIMUM, "/site/pipeline/inside_diameter"),
@@ -77,9 +89,9 @@ VELOCITY = Rule(
     limits={"least": Limit(0.6, "m/s", "to keep solids moving", "higher", "from memory")},
     sentences={
         "maximum": "Even at {frequency}{pumps} the liquid moves at {velocity} only, less than the "
-        "{least} that keep solids moving.",
+        "{least} that keep solids moving{taken}.",
         "minimum": "At {frequency} the liquid moves at {velocity}, less than the {least} that keep "
-        "solids moving: it has to run faster for a while each day.",
+        "solids moving{taken}: it has to run faster for a while each day.",
     },
     remedies={"maximum": "Check flow and bore; flush the main at a higher speed."},
 )

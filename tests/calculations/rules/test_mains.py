@@ -56,6 +56,24 @@ def test_two_pumps_move_what_one_lets_lie(bore, expected):
     assert ("at 60 Hz with 2 pumps the" in told[0]) is (expected[0][1] == "maximum")
 
 
+@pytest.mark.parametrize(
+    ("bore", "variant"), [("8.9", "minimum"), ("12.9", "maximum")]
+)  # fmt: skip
+@pytest.mark.parametrize(
+    ("summit", "told"),
+    # The outlet is at -6 ft + 160 ft at most; lifted over 158 ft nothing flows at 49 Hz.
+    [(None, False), ("120", False), ("154", False), ("158", True)],
+)
+def test_what_is_taken_for_granted_beyond_a_summit(bore, variant, summit, told):
+    """A pipe that falls from a vented high point runs as a channel: common practice."""
+    height = {"/site/pipeline/high_point_elevation": summit and q(summit, "ft")}
+    document = changed(raw_water(), {"/site/pipeline/inside_diameter": q(bore, "in")} | height)
+    (finding,) = of_rule(judged(document), RULE)
+    assert finding.variant == variant
+    sentence = str(finding_document(finding, "")["sentence"])
+    assert ("the main taken as full: beyond its high point" in sentence) is told
+
+
 @pytest.mark.parametrize("liquid", ["potable", "reclaimed"])
 def test_clean_water_settles_nothing(liquid):
     slow = {"/site/pipeline/inside_diameter": q("20", "in"), "/site/liquid_kind": liquid}
