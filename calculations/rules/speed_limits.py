@@ -1,6 +1,6 @@
 """Rules of the speed range: its order, and what the pump and the motor permit."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from calculations.aspects import holding, load, pumping, system
 from calculations.case import Case, Missing, Waits
@@ -221,14 +221,31 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     }
     variant = "immersed" if is_immersed(case) else "dry"
     reached = _power_at_lowest_lift(case, highest.si)
+    factor = _of_the_supply(case, needed, highest.si)
     if reached is not None and not above(reached, usable):
-        variant, severity = f"{variant}_at_run_out", "review"
+        variant, severity = f"{variant}_at_run_out", _MILDER[severity]
         compared["reached"] = show(reached, unit)
+    elif factor is not None and severity == "review" and not _is_estimated(case):
+        variant, severity = "service_factor", "note"
+        compared["factor"] = factor
     yield MAXIMUM_POWER.finding(
         variant, severity, place, compared=compared,
         limit=f"100 % review, {percent(case.limit('speed.maximum-power.stop'))} stop",
         load=percent(share), sensible=about(case.value("speed.highest-for-motor-power"), "Hz"),
     )  # fmt: skip
+
+
+_MILDER: Mapping[Severity, Severity] = {"stop": "review", "review": "note"}
+"""What becomes of it where only an empty or burst main leads there."""
+
+
+def _of_the_supply(case: Case, needed: float, frequency: float) -> Quantity | None:
+    """The plate's service factor where it covers the power [W], though not stated for a drive."""
+    factor: Quantity | None = case.find("/motor/service_factor")
+    if factor is None or case.find("/motor/inverter_service_factor") or is_immersed(case):
+        return None
+    covered = not above(needed, speeds.usable_power(case, frequency) * factor.si)
+    return factor if covered and factor.si > 1 else None
 
 
 def _power_at_lowest_lift(case: Case, frequency: float) -> float | None:
@@ -242,11 +259,14 @@ def _power_at_lowest_lift(case: Case, frequency: float) -> float | None:
     return load.highest_shaft_power(case, pumping.speed(case, frequency), up_to=flow)
 
 
+def _is_estimated(case: Case) -> bool:
+    return case.is_("/pump/curve_origin", "estimated")
+
+
 def _severity_of_power(case: Case, load: float, margin: float) -> Severity | None:
     certain = load / (1 + margin)
     if above(certain, case.limit("speed.maximum-power.stop")):
-        estimated = case.is_("/pump/curve_origin", "estimated")
-        return "review" if estimated else "stop"
+        return "review" if _is_estimated(case) else "stop"
     return "review" if above(certain, case.limit("speed.maximum-power.review")) else None
 
 
@@ -259,13 +279,14 @@ _AT_RUN_OUT = (
 MAXIMUM_POWER = Rule(
     id="speed.maximum-power",
     title="Shaft power at the maximum frequency against the motor",
-    severities=("stop", "review"),
+    severities=("stop", "review", "note"),
     condition="Anywhere on its curve, run-out included, the pump takes no more at the maximum "
     "frequency than the motor gives there (stop above 105 %, review where the curve is an "
-    "estimate, or where the lowest lift of the system as recorded keeps it within that). Above the "
-    "rated frequency the motor gives its rated power, below it its rated torque; a service factor "
-    "counts where the plate states it for a drive, or for an immersed "
-    "motor.",
+    "estimate). Where the lowest lift of the system as recorded keeps it within that, it is a "
+    "review above 105 % and a note below; a note, too, up to 105 % where a service factor covers "
+    "it that is stated for the supply only. Above the rated frequency the motor gives its rated "
+    "power, below it its rated torque; a service factor counts where the plate states it for a "
+    "drive, or for an immersed motor.",
     source="affinity law of power, HI engineering data, equation 1.B.6; limits from memory",
     subject=MAXIMUM,
     needs=(MAXIMUM, "/rating/power", "/rating/frequency", "/rating/speed", "/pump/curve_points"),
@@ -281,12 +302,15 @@ MAXIMUM_POWER = Rule(
         "motor gives at that frequency.",
         "immersed": "At {maximum} the pump can take {needed}, which is {load} of the {usable} "
         "that the immersed motor gives at that frequency, service factor included.",
+        "service_factor": "At {maximum} the pump can take {needed}, which is {load} of the "
+        "{usable} that the motor gives at that frequency; its service factor of {factor} covers that, but "
+        "is not stated for a drive.",
         "dry_at_run_out": _AT_RUN_OUT + "the motor gives at that frequency.",
         "immersed_at_run_out": _AT_RUN_OUT
         + "the immersed motor gives at that frequency, service factor included.",
     },
     remedies=dict.fromkeys(
-        ("dry", "immersed", "dry_at_run_out", "immersed_at_run_out"),
+        ("dry", "immersed", "service_factor", "dry_at_run_out", "immersed_at_run_out"),
         "Set the maximum frequency to {sensible} or less.",
     ),
 )

@@ -134,7 +134,7 @@ SAID = {
     # it delivers 78 gpm when it falls asleep with the tank full: a question, no fault
     "booster_with_tank": [("note", "loop.sleep-window")],
     # the motor carries what the lowest lift asks for, not the end of the curve
-    "raw_water_400_kw": [("review", "speed.maximum-power")],
+    "raw_water_400_kw": [("note", "speed.maximum-power")],
     "well_with_200_m_of_cable": [("note", "drive.cable-voltage-drop"), ("note", "sensor.range")],
 }  # fmt: skip
 NAMES = sorted(path.stem for path in FOLDER.glob("*.json"))

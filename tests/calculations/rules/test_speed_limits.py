@@ -159,7 +159,43 @@ FAST = {"/pump/maximum_speed_permitted": q("2000", "rpm")}
     ],
 )
 def test_power_at_the_maximum_frequency(maximum, expected):
-    assert verdicts(ranged("36", maximum, **FAST), "speed.maximum-power") == expected
+    without_reserve = {"/motor/service_factor": q("1.0", "1")}
+    assert verdicts(ranged("36", maximum, **FAST, **without_reserve), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("factor", "maximum", "expected"),
+    [
+        # 61.4 and 63.1 hp of 60 hp: 102.3 and 105.2 %.
+        ("1.15", "63.7", [("note", "service_factor")]),
+        ("1.03", "63.7", [("note", "service_factor")]),
+        ("1.02", "63.7", [("review", "dry")]),
+        ("1.15", "64.3", [("note", "service_factor")]),
+        ("1.15", "64.7", [("stop", "dry")]),  # beyond 105 % no reserve is counted on
+    ],
+)
+def test_a_service_factor_of_the_supply_makes_little_of_some_percent(factor, maximum, expected):
+    """MG 1 Parts 30, 31, from memory: it is a reserve that a drive's harmonics take part of."""
+    given = {"/motor/service_factor": q(factor, "1")}
+    assert verdicts(ranged("36", maximum, **FAST, **given), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("power", "expected"),
+    [
+        # 66 hp at the end of the curve; what the lowest lift lets flow takes 57 hp at most.
+        ("64", [("note", "dry_at_run_out")]),  # 103 %
+        ("60", [("review", "dry_at_run_out")]),  # 110 %
+    ],
+)
+def test_run_out_that_the_lift_keeps_away_is_told_by_how_far_it_goes(power, expected):
+    curve = {f"/pump/curve_points/{index}/shaft_power": q(each, "hp")
+             for index, each in ((3, "50"), (4, "66"))}  # fmt: skip
+    plate = {"/motor/ratings/1/power": q(power, "hp"), "/motor/service_factor": q("1", "1")}
+    # The plate's current goes with its power, so that it agrees with itself.
+    amperes = q(f"{68.7 * float(power) / 60:.1f}", "A")
+    document = changed(raw_water(), curve | plate | {"/motor/ratings/1/current": amperes})
+    assert verdicts(document, RULE) == expected
 
 
 def test_a_lift_that_holds_the_flow_back_makes_a_review_of_a_stop():
