@@ -303,8 +303,8 @@ MAXIMUM_POWER = Rule(
         "immersed": "At {maximum} the pump can take {needed}, which is {load} of the {usable} "
         "that the immersed motor gives at that frequency, service factor included.",
         "service_factor": "At {maximum} the pump can take {needed}, which is {load} of the "
-        "{usable} that the motor gives at that frequency; its service factor of {factor} covers that, but "
-        "is not stated for a drive.",
+        "{usable} that the motor gives at that frequency; its service factor of {factor} covers "
+        "that, but is not stated for a drive.",
         "dry_at_run_out": _AT_RUN_OUT + "the motor gives at that frequency.",
         "immersed_at_run_out": _AT_RUN_OUT
         + "the immersed motor gives at that frequency, service factor included.",
