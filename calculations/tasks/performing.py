@@ -4,7 +4,7 @@ Read from the same subject that the rules judge, with what they found of it: a f
 an answer leaves a task undone, accepted or not. What could not be judged leaves it undone as well.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import replace
 
 from calculations.aspects import duty, verifying
@@ -16,7 +16,7 @@ from calculations.case import Case
 from calculations.errors import CalculationError
 from calculations.inputs.readings import ProtectionTest
 from calculations.inputs.subject import Subject
-from calculations.judging import case_of
+from calculations.judging import Limits, case_of
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
 from calculations.rules.vessels import vessel_of
@@ -36,15 +36,22 @@ CHECKS, AS_LEFT = "/event/vessel_checks", "/event/settings/as_left"
 LEAST_POINTS = 3
 
 
-def performed(subject: Subject, verdicts: Verdicts) -> tuple[Performed, ...]:
+def performed(
+    subject: Subject,
+    verdicts: Verdicts,
+    limits: Limits | None = None,
+    accepted: Collection[str] = frozenset(),
+) -> tuple[Performed, ...]:
     """Every task that an event performed or says was not possible, one for each piece.
 
     subject: what was judged, with its event.
     verdicts: what the rules said of it, with the limits that applied then.
+    limits: those that differed from the catalogue's, by `rule.limit`, in SI.
+    accepted: rules whose findings were accepted: what waited for them was judged after all.
     Returns them in the catalogue's order; of several tests of one kind the last one counts, and as
     found the first; of several kinds that perform one task the worst.
     """
-    case = case_of(subject)
+    case = case_of(subject, limits, accepted=accepted)
     if case.event is None:
         return ()
     done = _one_each((each for read in _READERS for each in read(case, verdicts)), _worse)

@@ -4,7 +4,7 @@ It follows from the record's text alone: for records of before, `keep_performed_
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -20,6 +20,7 @@ from calculations.tasks.performed import Performed, Thing, Verdicts
 from calculations.tasks.performing import performed
 from records.ids import is_id
 from records.models import PerformedTask, Record
+from records.selectors.rule_settings import in_si
 
 Content = Mapping[str, Any]
 
@@ -45,7 +46,13 @@ def rows(record: Record, content: Content) -> list[PerformedTask]:
         "sealed_at": record.sealed_at,
         "handed_to": record.handed_to,
     }
-    found = performed(subject, _verdicts(content["judgement"]))
+    judgement = content["judgement"]
+    found = performed(
+        subject,
+        _verdicts(judgement),
+        in_si(judgement["limits_changed"]),
+        _accepted(judgement, content["answers"]),
+    )
     return [PerformedTask(**common, **_columns(each)) for each in found]
 
 
@@ -54,6 +61,12 @@ def _verdicts(judgement: Content) -> Verdicts:
         ((each["rule"], each["severity"], each["subject"]) for each in judgement["findings"]),
         ((each["rule"], each["subject"]) for each in judgement["not_evaluated"]),
     )
+
+
+def _accepted(judgement: Content, answers: Iterable[Content]) -> frozenset[str]:
+    """Rules of which a finding was accepted; of several answers to one the last counts."""
+    last = {each["finding"]: each["accepted"] for each in answers}
+    return frozenset(each["rule"] for each in judgement["findings"] if last.get(each["id"]))
 
 
 def _columns(done: Performed) -> dict[str, Any]:
