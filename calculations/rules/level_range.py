@@ -60,13 +60,23 @@ def _of_level(case: Case, name: str, low: float, high: float) -> Iterator[Findin
 def _gravity(case: Case, name: str, level: float, low: float, high: float) -> tuple[Severity, str]:
     """Severity and sentence: a pump that never starts must not be handed over."""
     empties, span = levels.empties(case), high - low
-    past_top = above(level, high + case.limit("level.in-range.over") * span)
-    past_floor = below(level, low - case.limit("level.in-range.under") * span)
+    at_top, at_floor = _room(case)
+    past_top = above(level, high + at_top * span)
+    past_floor = below(level, low - at_floor * span)
     if name in ("start_level", "lag_start_level"):
         never = past_top if empties is True else past_floor if empties is False else False
         if never:
             return ("stop", "never_starts") if name == "start_level" else ("review", "never_starts")
     return "review", "high_alarm" if name == "high_level_alarm" else "outside"
+
+
+def _room(case: Case) -> tuple[float, float]:
+    """What the signal shows beyond the range's top and floor [1 of span].
+
+    An inverted transmitter sends its highest signal at the floor.
+    """
+    over, under = (case.limit(f"level.in-range.{end}") for end in ("over", "under"))
+    return (under, over) if levels.readable_range(case).span < 0 else (over, under)
 
 
 def _by_float(case: Case, name: str, level: float) -> bool:
@@ -97,8 +107,8 @@ IN_RANGE = Rule(
     applies=_read_by_transmitter,
     check=_in_range,
     limits={
-        "over": Limit(3.125, "%", "of span above the top: 20.5 mA", "lower", "from memory"),
-        "under": Limit(1.25, "%", "of span below the zero: 3.8 mA", "lower", "from memory"),
+        "over": Limit(3.125, "%", "of span beyond the end at 20 mA: 20.5", "lower", "from memory"),
+        "under": Limit(1.25, "%", "of span beyond the end at 4 mA: 3.8", "lower", "from memory"),
     },
     sentences={
         "never_starts": "The {name} level {level} stands at {share} of the transmitter's range "

@@ -115,6 +115,28 @@ def test_an_inverted_transmitter_reads_percent_from_the_top(name, percent, told)
     assert [(each.variant, each.parameters["share"]) for each in findings] == told
 
 
+@pytest.mark.parametrize(
+    ("scale", "level", "expected"),
+    [
+        # 5 m of range. Up: 20.5 mA are 5.256 m. Down, with 4 mA at the top: 3.8 mA are 5.1625 m.
+        (("0.1", "5.1"), "5.25", "outside"),
+        (("0.1", "5.1"), "5.27", "never_starts"),
+        (("5.1", "0.1"), "5.15", "outside"),
+        (("5.1", "0.1"), "5.17", "never_starts"),
+    ],
+)
+def test_an_inverted_transmitter_has_its_little_room_at_the_top(scale, level, expected):
+    """NAMUR NE 43, from memory: a signal goes from 3.8 to 20.5 mA."""
+    ends = left(
+        feedback_at_lower_signal=q(scale[0], "m"), feedback_at_upper_signal=q(scale[1], "m")
+    )
+    deep = changed(lift_station(), {"/site/overflow_level": q("6", "m")})
+    given = levels(start_level=level, lag_start_level="5.3", high_level_alarm="5.4")
+    findings = IN_RANGE.check(case_of(read(Subject, changed(deep, ends | given))), "")
+    told = {each.parameters["name"]: each.variant for each in findings}
+    assert told["start"] == expected
+
+
 def test_without_a_range_nothing_is_judged():
     scale = (f"{LEFT}/feedback_at_lower_signal", f"{LEFT}/feedback_at_upper_signal")
     document = without(lift_station(), *scale, "/sensors/0/upper_range_value")
