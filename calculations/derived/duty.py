@@ -27,7 +27,7 @@ def hydraulic_power(case: Case, place: str) -> float:
 
 @once
 def wire_to_water(case: Case, place: str) -> float:
-    """Power given to the liquid over the power at the drive's input [1]."""
+    """Power given to the liquid over the power from the supply [1]: at a drive's input."""
     taken = case.quantity(load.power_place(case, place))
     if taken.si <= 0:
         raise Missing(load.power_place(case, place), because="no power")
@@ -88,7 +88,7 @@ VALUES = (
     ),
     Value(
         id="duty.wire-to-water-efficiency",
-        title="Power in the liquid over power at the drive's input",
+        title="Power in the liquid over power from the supply",
         formula="eta = rho g Q H / P_input",
         source="ISO 9906:2012, 3.2 (overall efficiency)",
         unit=fixed("%"),

@@ -63,7 +63,7 @@ def _until_it_boils(case: Case) -> float:
 VALUES = (
     Value(
         id="energy.per-volume",
-        title="Energy at the drive's input for each unit of volume",
+        title="Energy from the supply for each unit of volume",
         formula="e = P_input / Q",
         source="definition",
         unit=_unit,
@@ -83,7 +83,7 @@ VALUES = (
     Value(
         id="pump.boiling-time-per-litre",
         title="Time until the water in a blocked pump is at 100 degC, for each litre that it "
-        "holds, at the maximum frequency",
+        "holds, at the highest speed in use",
         formula="t = rho V c (100 degC - T) / P at no flow, V = 1 L",
         source="heat balance, heat lost on the way left out; c = 4.186 kJ/(kg K), from memory",
         unit=fixed("s"),

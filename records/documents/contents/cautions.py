@@ -1,6 +1,6 @@
 """Cautions: those that hold everywhere, and those that this station asks for."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from calculations.aspects.pumping import NEVER_SHUT_OFF
 from records.documents.blocks import Block, heading, paragraph
@@ -36,6 +36,19 @@ _ALWAYS = (
      "warning, and so do the others of its group."),
 )  # fmt: skip
 
+_WITHOUT_DRIVE = {
+    "Hazardous voltage, stored energy": "Only qualified people work on the starter and the motor, "
+    "with the supply switched off and after measuring: the output of a soft starter is live while "
+    "the motor stands, and capacitors for the power factor hold their charge.",
+    "Lock-out": "Isolate every source, lock and tag it, and prove it dead before touching. Where "
+    "energy can build up again, keep checking.",
+    "Rotating equipment": "Guards stay on. Test the direction of rotation only where neither "
+    "coupling nor flow can do harm.",
+    "Automatic restart": "A pump that waits for a level, a pressure, a clock or the supply, or "
+    "stands by, starts without warning, and so do the others of its group.",
+}
+"""Where nothing but pumps at fixed speed is spoken of, in place of the same titles."""
+
 
 def cautions(*sources: Source) -> list[Block]:
     """All cautions that concern the reader of a record, or of several pieces, each once."""
@@ -46,12 +59,28 @@ def cautions(*sources: Source) -> list[Block]:
 def concerning(*snapshots: Document) -> list[dict[str, str]]:
     """The same as data, `title` and `text`: of these nameplates, each once."""
     found = (each for one in snapshots for each in _of_the_station(one))
-    listed = dict.fromkeys((*_ALWAYS, *found))
+    listed = dict.fromkeys((*_always(snapshots), *found))
     return [{"title": title, "text": words} for title, words in listed]
 
 
+def _always(snapshots: Sequence[Document]) -> Iterator[tuple[str, str]]:
+    without_drive = bool(snapshots) and all(map(_at_fixed_speed, snapshots))
+    for title, words in _ALWAYS:
+        yield title, _WITHOUT_DRIVE.get(title, words) if without_drive else words
+
+
+def _at_fixed_speed(snapshot: Document) -> bool:
+    """Whether its pump set says that it has no drive, and shares none."""
+    pump_set = snapshot.get("pump_set") or {"drive": ""}
+    told = "drive" in pump_set and pump_set["drive"] is None
+    return told and not pump_set.get("drive_shared_with") and not snapshot.get("drive")
+
+
 def _of_the_station(snapshot: Document) -> Iterator[tuple[str, str]]:
-    yield from _site(snapshot.get("site") or {})
+    site = snapshot.get("site") or {}
+    yield from _site(site)
+    if site.get("supply_earthing") not in (None, "solid_star"):
+        yield "Earthing of the supply", _earthing(snapshot)
     yield from _equipment(snapshot)
 
 
@@ -65,12 +94,16 @@ def _site(site: Document) -> Iterator[tuple[str, str]]:
     if site.get("supply_source") in ("generator", "utility_and_generator"):
         yield ("Several sources", "A generator or transfer switch can make the supply live again; "
                "control voltage may come from elsewhere.")  # fmt: skip
-    if site.get("supply_earthing") not in (None, "solid_star"):
-        yield ("Earthing of the supply", "It is not, or not known to be, a solidly earthed star: "
-               "check the drive's filter links against the maker's manual.")  # fmt: skip
     if site.get("liquid_kind") == "potable":
         yield ("Drinking water", "Disinfect what was opened, and release it only after the sample "
                "that the local rules ask for.")  # fmt: skip
+
+
+def _earthing(snapshot: Document) -> str:
+    told = "It is not, or not known to be, a solidly earthed star: "
+    if _at_fixed_speed(snapshot):
+        return f"{told}a first fault to earth may trip nothing and put the others on full voltage."
+    return f"{told}check the drive's filter links against the maker's manual."
 
 
 def _equipment(snapshot: Document) -> Iterator[tuple[str, str]]:
