@@ -7,7 +7,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from functools import cache, cached_property, wraps
-from inspect import signature
+from inspect import Parameter, signature
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from calculations.errors import Beyond, CalculationError
@@ -54,11 +54,24 @@ class Waits(CalculationError):
         self.rule = rule
 
 
+class _Parted(dict[str, tuple[str, str, int | None]]):
+    """Places taken apart: the place around each, and the last step, an index in a list."""
+
+    def __missing__(self, pointer: str) -> tuple[str, str, int | None]:
+        parent, _, step = pointer.rpartition("/")
+        parted = self[pointer] = parent, step, int(step) if step.isdigit() else None
+        return parted
+
+
+_PARTED = _Parted()
+"""Of all cases: there are no more of them than the code and long lists name."""
+
+
 class _Found(dict[str, Any]):
     """Values by place, each looked up once; the answer `unknown` counts as missing."""
 
     def __missing__(self, pointer: str) -> Any:
-        parent, step, index = _parted(pointer)
+        parent, step, index = _PARTED[pointer]
         holder = self[parent]
         if holder is None:
             value = None
@@ -125,9 +138,11 @@ class Case:
 
     def place(self, pointer: str) -> str:
         """The full pointer that a short one stands for."""
-        first, rest = _split(pointer)
-        root = self._roots.get(first)
-        return pointer if root is None else root[0] + rest
+        short = _shortened(pointer)
+        if short is None:
+            return pointer
+        name, rest = short
+        return self._roots[name][0] + rest
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
@@ -254,9 +269,11 @@ def once(
 ) -> Callable[Concatenate[Case, Of], Found]:
     """What a function makes of a case (and of places in it) is made once, refusals too."""
 
-    if len(signature(compute).parameters) == 1:
-        alone: Callable[Concatenate[Case, Of], Found] = _once_of_the_whole(compute)
-        return alone
+    parameters = signature(compute).parameters.values()
+    plain = _PLAINER.get(len(parameters))
+    if plain is not None and all(map(_is_plain, parameters)):
+        made: Callable[Concatenate[Case, Of], Found] = plain(compute)
+        return made
 
     @wraps(compute)
     def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
@@ -276,6 +293,26 @@ def _once_of_the_whole(compute: Any) -> Any:
         return _made(compute, case, compute) if found is case else found
 
     return kept
+
+
+def _once_of_a_place(compute: Any) -> Any:
+    """The same for what is made of a case and one thing more, mostly a place."""
+
+    @wraps(compute)
+    def kept(case: Case, of: Hashable, /) -> Any:
+        key = (compute, of)
+        found = case.kept.get(key, case)
+        return _made(compute, case, key, of) if found is case else found
+
+    return kept
+
+
+def _is_plain(parameter: Parameter) -> bool:
+    return parameter.kind is not Parameter.KEYWORD_ONLY and parameter.default is Parameter.empty
+
+
+_PLAINER = {1: _once_of_the_whole, 2: _once_of_a_place}
+"""By how many arguments there are, none of them with a default or asked for by its name."""
 
 
 def _made(
@@ -388,14 +425,7 @@ def _by_name(listed: Iterable[Any], at: str, *also: str) -> Named:
 
 
 @cache
-def _split(pointer: str) -> tuple[str, str]:
-    """First step of a place, and what follows it."""
+def _shortened(pointer: str) -> tuple[str, str] | None:
+    """The shorter name that a place begins with, and what follows it; None if it has none."""
     first, slash, rest = pointer[1:].partition("/")
-    return first, slash + rest
-
-
-@cache
-def _parted(pointer: str) -> tuple[str, str, int | None]:
-    """The place around a place, and the last step: an index where it counts elements of a list."""
-    parent, _, step = pointer.rpartition("/")
-    return parent, step, int(step) if step.isdigit() else None
+    return (first, slash + rest) if first in ("settings", "rating", *_ROLES) else None

@@ -8,14 +8,17 @@ whose vertex lies at zero.
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from calculations import guards
 from calculations.errors import InvalidInput
 
 Cubic = tuple[float, float, float, float]
+
+_FALLS = 1e-6
+"""Share of its first ordinate by which a curve must fall from knot to knot to count as falling."""
 
 
 class CurveShape(Protocol):
@@ -24,6 +27,10 @@ class CurveShape(Protocol):
     @property
     def knots(self) -> tuple[float, ...]:
         """Abscissas where the curve begins, ends, or may change its direction."""
+
+    @property
+    def falls(self) -> bool:
+        """Whether it certainly falls all the way."""
 
     def value(self, x: float) -> float:
         """Ordinate at x; beyond the last knot a continuation."""
@@ -34,10 +41,23 @@ class CurveShape(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class PiecewiseCubic:
-    """Cubics joined at knots; continued beyond the last knot by a straight line."""
+    """Cubics joined at knots; continued beyond the last knot by a straight line.
+
+    `falls` tells whether each knot lies lower than the one before it, by more than floats lose.
+    """
 
     knots: tuple[float, ...]
     pieces: tuple[Cubic, ...]
+    falls: bool = field(init=False, repr=False, compare=False)
+    _inner: tuple[float, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_inner", self.knots[1:-1])
+        ordinates = [piece[0] for piece in self.pieces]
+        ordinates.append(self.value(self.knots[-1]))
+        least = _FALLS * abs(ordinates[0])
+        falls = all(before - after > least for before, after in pairwise(ordinates))
+        object.__setattr__(self, "falls", falls)
 
     def value(self, x: float) -> float:
         """Ordinate at x [unit of the ordinates]."""
@@ -45,7 +65,7 @@ class PiecewiseCubic:
         last = knots[-1]
         if x > last:
             return self.value(last) + (x - last) * self.slope(last)
-        piece = bisect_right(knots, x, 1, len(knots) - 1) - 1
+        piece = bisect_right(self._inner, x)
         c0, c1, c2, c3 = self.pieces[piece]
         step = x - knots[piece]
         return ((c3 * step + c2) * step + c1) * step + c0
@@ -54,7 +74,7 @@ class PiecewiseCubic:
         """Derivative at x [unit of the ordinates per unit of the abscissas]."""
         knots = self.knots
         inside = min(x, knots[-1])
-        piece = bisect_right(knots, inside, 1, len(knots) - 1) - 1
+        piece = bisect_right(self._inner, inside)
         step = inside - knots[piece]
         _, c1, c2, c3 = self.pieces[piece]
         return (3.0 * c3 * step + 2.0 * c2) * step + c1
@@ -67,6 +87,7 @@ class PowerLaw:
     intercept: float
     coefficient: float
     exponent: float
+    falls: ClassVar[bool] = True
 
     @property
     def knots(self) -> tuple[float, ...]:

@@ -12,6 +12,7 @@ from calculations.roots import crossings, root
 from calculations.system_curves import FrictionCurve, SystemCurve
 
 _SAME = 1e-9  # share of the shut-off head below which two heads are one
+_LEAST_FLOW = 1e-9  # of the highest flow, below which nothing flows
 _PARTS = 16  # of a stretch where both curves rise or both fall
 
 
@@ -94,6 +95,9 @@ def duty_points(
     if high <= low:
         return solution(Outcome.BEFORE_CURVE, [])
     edges = _edges(curve, system, speed, pumps, low, high)
+    if curve.heads.falls and not system.knots:
+        flows, at_high = _only_meeting(surplus, edges)
+        return solution(Outcome.ONE if flows else _reason(at_high, low), flows)
     ends = []
     for flow in edges:
         head, asked = pump_head(flow), needed(pumps * flow)
@@ -180,6 +184,26 @@ def _edges(
     return [low, *inner, high]
 
 
+def _only_meeting(
+    surplus: Callable[[float], float], edges: list[float]
+) -> tuple[list[float], float]:
+    """Where a surplus that falls all the way from no flow is zero, and that at the last edge."""
+    above, below = 0, len(edges) - 1
+    at_above, at_below = surplus(edges[above]), surplus(edges[below])
+    at_last = at_below
+    if at_above <= 0.0 or at_last > 0.0:
+        return [], at_last
+    while below - above > 1:
+        middle = (above + below) // 2
+        at_middle = surplus(edges[middle])
+        if at_middle > 0.0:
+            above, at_above = middle, at_middle
+        else:
+            below, at_below = middle, at_middle
+    flow = root(surplus, edges[above], edges[below], at_above, at_below)
+    return [flow] if flow > _LEAST_FLOW * edges[-1] else [], at_last
+
+
 def _is_flat(surplus: Callable[[float], float], start: _End, end: _End, level: float) -> bool:
     middle = 0.5 * (start.flow + end.flow)
     return abs(end.surplus) <= level and abs(surplus(middle)) <= level
@@ -194,7 +218,7 @@ def _meetings(surplus: Callable[[float], float], stretches: list[tuple[_End, _En
             found += crossings(surplus, start.flow, end.flow, _PARTS)
         elif start.surplus * end.surplus < 0.0:
             found.append(root(surplus, start.flow, end.flow, start.surplus, end.surplus))
-    least = 1e-9 * stretches[-1][1].flow
+    least = _LEAST_FLOW * stretches[-1][1].flow
     apart = [flow for flow in sorted(found) if flow > least]
     return [flow for i, flow in enumerate(apart) if i == 0 or flow - apart[i - 1] > least]
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import isfinite
 from typing import Literal, NamedTuple
 
 from calculations.errors import Beyond
@@ -91,16 +90,18 @@ class Judgement:
     judged: int = 0
 
 
+_FORMATS = tuple(f".{significant}g" for significant in range(18))
+"""By how many significant digits; floats have no more."""
+
+
 def digits(value: float, significant: int = 4) -> str:
     """A computed value with so many significant digits, never in exponent form.
 
     Raises InvalidInput where the value is not finite.
     """
-    if value == 0:
-        return "0"
-    if not isfinite(value):
-        raise Beyond
-    text = f"{value:.{significant}g}"
+    text = f"{value:{_FORMATS[significant]}}"
+    if "n" in text:
+        raise Beyond  # inf and nan
     if "e" in text:
         text = f"{float(text):.0f}" if abs(value) >= 1 else f"{float(text):.12f}"
         text = text.rstrip("0").rstrip(".") if "." in text else text

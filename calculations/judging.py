@@ -81,8 +81,9 @@ class Judging:
 
     def apply(self, each: Rule) -> None:
         """Apply a rule at every place that it looks at, unless it waits."""
+        places = _places(each, self.case)
         if self.doubts.keys().isdisjoint(each.waits_for):
-            for place in _subjects(each, self.case):
+            for place in places:
                 if self._check(each, place):
                     self._doubt(each, place, each.id)
             return
@@ -91,7 +92,7 @@ class Judging:
             self._wait(each, self.case.place(each.subject or each.each), whole)
             self._doubt(each, "", whole)
             return
-        for place in _subjects(each, self.case):
+        for place in places:
             blocker = at.get(place) or (whole if whole and self._rests(each, place) else "")
             if blocker:
                 self._wait(each, place, blocker)
@@ -109,14 +110,16 @@ class Judging:
 
     def _check(self, each: Rule, place: str) -> bool:
         """Apply a rule at one place, and say whether something that it found is open."""
-        findings = self.findings
+        case, findings = self.case, self.findings
         before = len(findings)
         try:
-            needs = _needs(each, place) if each.each else each.needs
-            if not all(map(self.case.find, needs)):
-                self.case.require(*needs)
+            needs = _at(place, each.needs) if each.each else each.needs
+            if needs is None:
+                raise Missing(place)
+            if needs and not all(map(case.find, needs)):
+                case.require(*needs)
             # What was found before something lacked stays found: `+=` takes one by one.
-            findings += each.check(self.case, place)
+            findings += each.check(case, place)
             self.judged += 1
         except Missing as missing:
             self.not_evaluated.append(_lacks(each, place, self._supposing(missing)))
@@ -168,23 +171,16 @@ def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:
     return NotEvaluated(each.id, place, missing.places, because=missing.because)
 
 
-def _subjects(each: Rule, case: Case) -> Iterable[str]:
+def _places(each: Rule, case: Case) -> tuple[str, ...]:
+    """Where a rule looks: at all elements of its list, at the list itself where it has none."""
     if not each.each:
         return (case.place(each.subject),)
     return elements(case, each.each) or (case.place(each.each),)
 
 
-def _needs(each: Rule, place: str) -> tuple[str, ...]:
-    """Places the rule needs of an element; the list itself where it has none."""
-    needs = _at(place, each.needs)
-    if needs is None:
-        raise Missing(place)
-    return needs
-
-
 @cache
 def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
-    """Places needed of an element; None where the place is none of an element."""
+    """Places that a rule needs of an element; None at the list itself, which has none."""
     if not place.rsplit("/", 1)[-1].isdigit():
         return None
     return tuple(place + need[1:] if need.startswith("./") else need for need in needs)

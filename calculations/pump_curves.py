@@ -112,7 +112,7 @@ class PumpCurve:
         Equation: dH/dQ = s h'(Q / s). Source: HI-DATA, equation 1.B.6.
         """
         ratio, at = self._at(flow, speed)
-        return ratio * self.heads.slope(at) if _covers(self.heads, at) else None
+        return None if _read(self.heads, at) is None else ratio * self.heads.slope(at)
 
     def efficiency(self, *, flow: float, speed: float) -> float | None:
         """Pump efficiency at a flow and a speed.
@@ -203,8 +203,9 @@ class PumpCurve:
         )
 
     def _power(self, ratio: float, at: float, flow: float, density: float) -> float | None:
-        if self.shaft_powers is not None and _covers(self.shaft_powers, at):
-            return self.shaft_powers.value(at) * ratio**3 * density / self.density
+        of_column = _read(self.shaft_powers, at)
+        if of_column is not None:
+            return of_column * ratio**3 * density / self.density
         head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
         if head is None or not efficiency:
             return None
@@ -212,12 +213,14 @@ class PumpCurve:
         return density * STANDARD_GRAVITY * flow * (head * ratio**2) / efficiency
 
     def _ratio(self, speed: float) -> float:
-        guards.positive(speed=speed)
+        if not 0.0 < speed < math.inf:  # asked at every point that is read: no call for nothing
+            guards.positive(speed=speed)
         return speed / self.speed
 
     def _at(self, flow: float, speed: float) -> tuple[float, float]:
         """Speed over the curve's own [1], and the flow there that is similar to `flow` [m3/s]."""
-        guards.not_negative(flow=flow)
+        if not 0.0 <= flow < math.inf:
+            guards.not_negative(flow=flow)
         ratio = self._ratio(speed)
         return ratio, flow / ratio
 
@@ -325,13 +328,12 @@ def _efficiencies(points: Sequence[CurvePoint]) -> list[tuple[float, float | Non
     return [(point.flow, 0.0 if point.flow == 0.0 else point.efficiency) for point in points]
 
 
-def _covers(shape: CurveShape, at: float, extrapolate: bool = False) -> bool:
-    knots = shape.knots
-    return knots[0] <= at and (extrapolate or at <= knots[-1] * ROUNDING)
-
-
 def _read(shape: CurveShape | None, at: float, extrapolate: bool = False) -> float | None:
-    return shape.value(at) if shape and _covers(shape, at, extrapolate) else None
+    if shape is None:
+        return None
+    knots = shape.knots
+    covered = knots[0] <= at and (extrapolate or at <= knots[-1] * ROUNDING)
+    return shape.value(at) if covered else None
 
 
 def _fit_column(column: Sequence[tuple[float, float | None]]) -> CurveShape | None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from math import isfinite
 from types import MappingProxyType
 
 from calculations import guards
@@ -145,9 +146,11 @@ def fraction_from_signal(*, kind: str, signal: float) -> float:
     Equation: x = (S - S_lower)/(S_upper - S_lower).
     Source: IEC60381-1, IEC60381-2.
     """
-    guards.finite(signal=signal)
     span = signal_range(kind=kind)
-    return (signal - span.lower) / (span.upper - span.lower)
+    share = (signal - span.lower) / (span.upper - span.lower)
+    if not isfinite(share):
+        guards.finite(signal=signal)
+    return share
 
 
 def signal_from_fraction(*, kind: str, fraction: float) -> float:
@@ -160,9 +163,11 @@ def signal_from_fraction(*, kind: str, fraction: float) -> float:
     Equation: S = S_lower + x (S_upper - S_lower).
     Source: IEC60381-1, IEC60381-2.
     """
-    guards.finite(fraction=fraction)
     span = signal_range(kind=kind)
-    return span.lower + fraction * (span.upper - span.lower)
+    signal = span.lower + fraction * (span.upper - span.lower)
+    if not isfinite(signal):
+        guards.finite(fraction=fraction)
+    return signal
 
 
 def value_from_signal(
@@ -240,7 +245,8 @@ def loop_state(*, current: float, bands: LoopBands = NE43_BANDS) -> LoopState:
     Raises InvalidInput for a current that is not finite.
     Source: NE43 (secondary text).
     """
-    guards.finite(current=current)
+    if not isfinite(current):
+        guards.finite(current=current)
     rounding = 1e-9
     if current <= bands.failure_low + rounding:
         return LoopState.FAILURE_LOW
@@ -352,7 +358,9 @@ def _reads(selected_input: str, signal: float) -> InputReading:
 
 
 def _span(lower_range_value: float, upper_range_value: float) -> float:
-    guards.finite(lower_range_value=lower_range_value, upper_range_value=upper_range_value)
-    if lower_range_value == upper_range_value:
+    span = upper_range_value - lower_range_value
+    if not isfinite(span):
+        guards.finite(lower_range_value=lower_range_value, upper_range_value=upper_range_value)
+    if span == 0.0:
         raise InvalidInput("upper_range_value", "expected to differ from the lower range value")
-    return upper_range_value - lower_range_value
+    return span

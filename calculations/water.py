@@ -130,8 +130,9 @@ def head_of_pressure(*, pressure: float, density: float) -> float:
     Equation: h = p / (rho g).
     Source: ISO9906-2012, 3.2.
     """
-    guards.finite(pressure=pressure)
-    guards.positive(density=density)
+    if not (0.0 < density < math.inf and math.isfinite(pressure)):
+        guards.finite(pressure=pressure)
+        guards.positive(density=density)
     return pressure / (density * STANDARD_GRAVITY)
 
 
@@ -145,8 +146,9 @@ def pressure_of_head(*, head: float, density: float) -> float:
     Equation: p = rho g h.
     Source: ISO9906-2012, 3.2.
     """
-    guards.finite(head=head)
-    guards.positive(density=density)
+    if not (0.0 < density < math.inf and math.isfinite(head)):
+        guards.finite(head=head)
+        guards.positive(density=density)
     return density * STANDARD_GRAVITY * head
 
 

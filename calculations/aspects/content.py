@@ -133,16 +133,14 @@ def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
     `unknown` is an answer where a plate is silent, and none where it can be read: of settings.
     """
     says_nothing = (*EMPTY, "unknown") if isinstance(part, Settings) else EMPTY
+    told = vars(part)
     return tuple(
         name
         for name, conditions in marked(type(part))
-        if ((value := getattr(part, name)) is None or _is_blank(value, says_nothing))
-        and _is_needed(case, part, conditions)
+        if (value := told[name]) is None
+        or (isinstance(value, (str, list)) and value in says_nothing)
+        if _is_needed(case, part, conditions)
     )
 
 
 EMPTY: tuple[Any, ...] = ("", [])
-
-
-def _is_blank(value: Any, says_nothing: tuple[Any, ...]) -> bool:
-    return isinstance(value, (str, list)) and value in says_nothing

@@ -62,21 +62,16 @@ def _kinds(case: Case, place: str) -> Iterator[Finding]:
     shown = applied
     if verifying.is_regulating(case, sensor):
         shown = (*applied, str(kinds.of_loop(case)))  # what the drive makes of it
-    right = {"applied": applied, "indicated": shown, "signal": (signal,) if signal else ()}
-    for pointer, name, read in _of_points(case, place):
-        if right[name] and read.kind not in right[name]:
-            other = _other_signal if name == "signal" else _other_kind
-            yield other(case, sensor, pointer, read)
-            return
-
-
-def _of_points(case: Case, place: str) -> Iterator[tuple[str, str, Quantity]]:
+    right = {"applied": applied, "signal": (signal,) if signal else (), "indicated": shown}
+    named = [(name, kinds_) for name, kinds_ in right.items() if kinds_]
     for state in ("as_found", "as_left"):
         for index, point in enumerate(case.find(f"{place}/{state}") or ()):
-            for name in ("applied", "signal", "indicated"):
-                found = getattr(point, name)
-                if found is not None:
-                    yield f"{place}/{state}/{index}/{name}", name, found
+            for name, kinds_ in named:
+                read = getattr(point, name)
+                if read is not None and read.kind not in kinds_:
+                    other = _other_signal if name == "signal" else _other_kind
+                    yield other(case, sensor, f"{place}/{state}/{index}/{name}", read)
+                    return
 
 
 def _other_kind(case: Case, sensor: str, pointer: str, read: Quantity) -> Finding:

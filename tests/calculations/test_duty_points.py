@@ -1,5 +1,7 @@
 """Duty points, solved on the curve at its speed."""
 
+from typing import ClassVar
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -369,3 +371,44 @@ def test_a_meeting_at_a_point_of_the_curve_is_one_meeting(flow: float) -> None:
     curve = fit_pump_curve(points=points, speed=SPEED)
     found = flows_at_head(curve=curve, head=heads[flow], speed=SPEED)
     assert (found.outcome, [each.flow for each in found.points]) == (Outcome.ONE, [flow])
+
+
+class Watched(FrictionCurve):
+    """A friction curve that counts how often it is asked; with `turns` it says that it may change there."""
+
+    asked: ClassVar[int] = 0
+    turns: ClassVar[tuple[float, ...]] = ()
+
+    @property
+    def knots(self) -> tuple[float, ...]:
+        return self.turns
+
+    def head(self, flow: float) -> float:
+        type(self).asked += 1
+        return super().head(flow)
+
+
+LONG = fit_pump_curve(
+    points=points_of(*((0.01 * i, 60 - 0.1 * i * i) for i in range(20))), speed=SPEED
+)
+
+
+@given(static=st.floats(-5, 60), friction=st.floats(0, 4000), ratio=st.floats(0.4, 1.1))
+def test_a_falling_curve_is_met_where_every_stretch_looked_at_says(static, friction, ratio):
+    class Turning(Watched):
+        turns = (-1.0,)
+
+    found, looked_at = (
+        duty_points(curve=LONG, system=kind(static, friction), speed=SPEED * ratio)
+        for kind in (Watched, Turning)
+    )
+    assert found == looked_at
+
+
+def test_a_falling_curve_is_not_asked_at_each_of_its_points():
+    class Counted(Watched):
+        asked = 0
+
+    found = duty_points(curve=LONG, system=Counted(15.0, 1000.0), speed=SPEED)
+    assert found.outcome is Outcome.ONE
+    assert Counted.asked < 16  # 5 to find the stretch, 8 at most within it, and what is told
