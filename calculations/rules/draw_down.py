@@ -1,20 +1,42 @@
-"""Rule of the flow by draw-down against the flow meter."""
+"""Rule of the flow by draw-down against the flow meter, or what else says the flow."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from calculations import wet_wells
-from calculations.aspects import duty
+from calculations.aspects import duty, pumping, system
+from calculations.aspects.suction import End
 from calculations.case import Case, Missing
-from calculations.findings import Finding
+from calculations.duty_points import duty_points
+from calculations.findings import Finding, Shown
 from calculations.inputs.readings import DutyPoint
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import Apart, above, signed_percent
-from calculations.rules.mix_ups import EXPLAINS
+from calculations.rules.mix_ups import EXPLAINS, in_unit
+from calculations.units import Quantity
 
 TESTS = "/event/drawdown_tests"
 SAME_FREQUENCY = 0.5  # Hz
 AREA_FACTORS = (4.0, 0.25, 2.0, 0.5)
 """Slips of area: diameter for radius, half a well, two wells."""
+
+AREA_UNITS = {"m2": ("ft2",), "ft2": ("m2",)}
+REGISTERED = "/site/wet_well_area"
+
+MINUTE = 60.0
+MINUTES_EXPLAIN = 0.20
+"""How well minutes read as seconds must explain a flow [1]: nothing else is sixty times off."""
+
+READ_BY = {
+    "installed_meter": "by the meter",
+    "volumetric": "by volume",
+    "strap_on": "by the meter strapped on",
+}
+"""Methods that a flow was read by at a duty point, the best first, and their words."""
+
+BY_CURVES = "by the curves of pump and main"
+ENDS: tuple[End, ...] = ("low", "high")
+NAMED, FLOW_UNIT = ("/site/system_design_flow", "/pump/rated_flow"), "L/s"
 
 
 def area(case: Case, place: str) -> float:
@@ -24,7 +46,7 @@ def area(case: Case, place: str) -> float:
         return float(stated.si)
     if diameter is not None:
         return wet_wells.plan_area(diameter=diameter.si)
-    return case.si("/site/wet_well_area")
+    return case.si(REGISTERED)
 
 
 def inflow(case: Case, place: str) -> float:
@@ -46,20 +68,80 @@ def drawdown_flow(case: Case, place: str) -> float:
     )  # fmt: skip
 
 
-def _metered(case: Case, place: str) -> tuple[str, float]:
-    """A duty point by the installed meter at the same frequency, and its flow [m3/s]."""
+@dataclass(frozen=True, slots=True)
+class _Reference:
+    """What a draw-down is held against: flows [m3/s] from lowest to highest.
+
+    known: how far the draw-down may be off it, by what is known of both [1]. by: in words. unit:
+    that people read it in.
+    """
+
+    lowest: float
+    highest: float
+    known: float
+    by: str
+    unit: str
+
+    def deviation(self, flow: float) -> float:
+        """How far a flow is outside, as a share of the nearer end [1]; 0 between them."""
+        nearer = min(max(flow, self.lowest), self.highest)
+        return flow / nearer - 1
+
+
+def _reference(case: Case, place: str) -> _Reference:
+    """A flow that was read at the same frequency, the meter's first; else that of the curves."""
+    for method in READ_BY:
+        found = _point_read_by(case, place, method)
+        if found is not None:
+            read = case.quantity(f"{found}/flow")
+            if read.si <= 0:
+                raise Missing(f"{found}/flow", because="no flow")
+            known = duty.FLOW_UNCERTAINTY["drawdown"] + duty.flow_uncertainty(case, found)
+            return _Reference(read.si, read.si, known, READ_BY[method], read.unit)
+    return _by_curves(case, place)
+
+
+def _point_read_by(case: Case, place: str, method: str) -> str | None:
+    """The duty point of the most flow that was read so at the same frequency: least throttled."""
     wanted = case.find(f"{place}/frequency")
     running = (case.find(f"{place}/pumps_running") or 1) - 1
     found = [
-        (f"{duty.POINTS}/{index}", float(point.flow.si))
+        (point.flow.si, f"{duty.POINTS}/{index}")
         for index, point in enumerate(case.find(duty.POINTS) or ())
-        if point.flow_method == "installed_meter" and point.flow is not None
+        if point.flow_method == method and point.flow is not None
         and (_is_open(point) if case.fixed_speed else _same(wanted, point.frequency))
         and (point.other_pumps_running or 0) == running
     ]  # fmt: skip
-    if not found:
-        raise Missing(duty.POINTS, because="no metered point at the frequency of the draw-down")
-    return found[0]
+    return max(found)[1] if found else None
+
+
+def _by_curves(case: Case, place: str) -> _Reference:
+    """Flow of the pumps that ran on the system's curve, between lowest and highest lift."""
+    unread = "no flow read at the frequency of the draw-down"
+    if not (pumping.is_centrifugal(case) and case.is_("/site/kind", "lift_station")):
+        raise Missing(duty.POINTS, because=unread)
+    at = duty.SUPPLIED if case.fixed_speed else f"{place}/frequency"
+    speed = pumping.speed(case, case.si(at))
+    pumps = case.find(f"{place}/pumps_running") or 1
+    try:
+        flows = [_on_the_system(case, speed, pumps, end) for end in ENDS]
+    except Missing as missing:
+        raise Missing(duty.POINTS, *missing.places, because=unread) from None
+    if min(flows) <= 0:
+        raise Missing(duty.POINTS, because=unread)
+    unit = next(
+        (read.unit for name in NAMED if (read := case.find(name)) is not None), FLOW_UNIT
+    )  # fmt: skip
+    limit = case.limit("flow.drawdown.curves")
+    return _Reference(min(flows), max(flows), limit, BY_CURVES, unit)
+
+
+def _on_the_system(case: Case, speed: float, pumps: int, end: End) -> float:
+    found = duty_points(
+        curve=pumping.curve(case), system=system.curve(case, end), speed=speed, pumps=pumps,
+        extrapolate=True,
+    ).points  # fmt: skip
+    return found[-1].pump_flow * pumps if found else 0.0
 
 
 def _is_open(point: DutyPoint) -> bool:
@@ -77,56 +159,120 @@ def _same(wanted: object, read: object) -> bool:
 
 def _drawdown(case: Case, place: str) -> Iterator[Finding]:
     by_level = drawdown_flow(case, place)
-    at, metered = _metered(case, place)
-    if metered <= 0 or by_level <= 0:
-        raise Missing(f"{at}/flow", because="no flow")
-    apart = Apart(by_level / metered)
-    known = duty.FLOW_UNCERTAINTY["drawdown"] + duty.flow_uncertainty(case, at)
-    allowed = max(case.limit("flow.drawdown.difference"), known)
-    if not above(abs(apart.deviation), allowed):
+    if by_level <= 0:
+        raise Missing(f"{place}/level_end", because="no flow")
+    other_area = _area_of_the_register(case, place)
+    if other_area is not None:
+        yield other_area
         return
-    unit = case.quantity(f"{at}/flow").unit
+    held = _reference(case, place)
+    allowed = max(case.limit("flow.drawdown.difference"), held.known)
+    deviation = held.deviation(by_level)
+    if not above(abs(deviation), allowed):
+        return
+    variant, read = _cause(case, place, by_level, held)
+    expected = held.highest if by_level > held.highest else held.lowest
     yield DRAWDOWN.finding(
-        _cause(case, place, by_level, metered), "review", place,
-        compared={"by_level": show(by_level, unit), "metered": case.quantity(f"{at}/flow")},
-        limit=percent(allowed), difference=signed_percent(apart.deviation),
+        variant, "review", place,
+        compared={"by_level": show(by_level, held.unit), "expected": about(expected, held.unit)},
+        limit=percent(allowed), difference=signed_percent(deviation), by=held.by, read=read,
     )  # fmt: skip
 
 
-def _cause(case: Case, place: str, by_level: float, metered: float) -> str:
+# -- the area that the register has ---------------------------------------------------------------
+
+
+def _area_of_the_register(case: Case, place: str) -> Finding | None:
+    """That the test's own area is not the well's; benching and fittings take some of that."""
+    registered, stated = case.find(REGISTERED), case.find(f"{place}/plan_area")
+    if registered is None or (stated is None and case.find(f"{place}/diameter") is None):
+        return None
+    tested = area(case, place)
+    apart = Apart(tested / registered.si)
+    allowed = case.limit("flow.drawdown.area")
+    if not apart.beyond(allowed):
+        return None
+    read = _in_other_unit(stated, registered.si) if stated is not None else None
+    return DRAWDOWN.finding(
+        "area_unit" if read else "area_registered", "review", place,
+        compared={"tested": about(tested, registered.unit), "registered": registered},
+        limit=f"{percent(allowed)} between the areas", difference=signed_percent(apart.deviation),
+        read=_told(read) if read else "",
+    )  # fmt: skip
+
+
+def _in_other_unit(stated: Quantity, registered: float) -> Quantity | None:
+    for unit in AREA_UNITS.get(stated.unit, ()):
+        read = in_unit(stated, unit)
+        if Apart(read.si / registered).near(1, 2 * EXPLAINS):
+            return read
+    return None
+
+
+# -- what explains it ------------------------------------------------------------------------------
+
+
+def _cause(case: Case, place: str, by_level: float, held: _Reference) -> tuple[str, str]:
+    """Variant, and the reading as it was probably meant."""
     flowing = inflow(case, place)
+    if _in_minutes(held, by_level, 0.0) or _in_minutes(held, by_level, flowing):
+        return "minutes", _told(in_unit(case.quantity(f"{place}/time"), "min"))
     if flowing == 0.0:
-        return "inflow" if by_level < metered else _area(by_level / metered)
-    if Apart((by_level - flowing) / metered).near(1, EXPLAINS):
-        return "inflow_shut"
-    return _area(by_level / metered)
+        return ("inflow" if by_level < held.lowest else _area(by_level, held)), ""
+    if _explains(held, by_level - flowing, EXPLAINS):
+        return "inflow_shut", ""
+    return _area(by_level, held), ""
 
 
-def _area(ratio: float) -> str:
-    return "area" if any(Apart(ratio).near(each, 2 * EXPLAINS) for each in AREA_FACTORS) else (
-        "plain"
-    )  # fmt: skip
+def _told(read: Quantity) -> str:
+    return str(Shown(read.value, read.unit))
 
 
-_BODY = (
-    "By draw-down the flow is {by_level}, by the meter {metered} at the same frequency "
-    "({difference})."
-)
+def _in_minutes(held: _Reference, by_level: float, flowing: float) -> bool:
+    """Whether a time in minutes, read as seconds, explains it; `flowing` was timed rightly."""
+    drawn, expected = by_level - flowing, held.highest - flowing
+    return expected > 0 and Apart(drawn / expected).near(MINUTE, MINUTES_EXPLAIN)
+
+
+def _area(by_level: float, held: _Reference) -> str:
+    fits = any(_explains(held, by_level / factor, 2 * EXPLAINS) for factor in AREA_FACTORS)
+    return "area" if fits else "plain"
+
+
+def _explains(held: _Reference, flow: float, within: float) -> bool:
+    return flow > 0 and not above(abs(held.deviation(flow)), within)
+
+
+_BODY = "By draw-down the flow is {by_level}, {by} {expected} at the same frequency ({difference})."
 
 DRAWDOWN = Rule(
     id="flow.drawdown",
-    title="Flow by draw-down against the flow meter",
+    title="Flow by draw-down against what else says the flow",
     severities=("review",),
     condition="Flow by the falling level, inflow added, agrees with the installed meter at the "
-    "same frequency (unthrottled at fixed speed) to within 10 % and the uncertainty of both.",
-    source="continuity; method: state agency's guide to calibrating lift stations; limit from "
+    "same frequency (unthrottled at fixed speed) to within 10 % and the uncertainty of both; where "
+    "there is no meter with a flow that was read otherwise, else, at a lift station, with the "
+    "curves of pump and main to within 30 %. The plan area is that of "
+    "the site to within 20 %.",
+    source="continuity; method: state agency's guide to calibrating lift stations; limits from "
     "memory",
     each=TESTS,
     waits_for=("curve.point",),
     applies=lambda case: bool(case.find(TESTS)),
     check=_drawdown,
-    limits={"difference": Limit(10, "%", "between the flows", "lower", "from memory")},
+    limits={
+        "difference": Limit(10, "%", "between the flows", "lower", "from memory"),
+        "curves": Limit(30, "%", "between draw-down and the curves of pump and main", "lower",
+                        "common practice"),
+        "area": Limit(20, "%", "between the plan areas of test and site", "lower",
+                      "common practice"),
+    },
     sentences={
+        "area_unit": "The plan area is probably {read}: as entered it is {tested}, the register "
+        "has {registered} for the well.",
+        "area_registered": "The plan area of the test is {tested}, the register has {registered} "
+        "for the well ({difference}): one of them is wrong, and the flow with it.",
+        "minutes": "The time is probably {read}. " + _BODY,
         "inflow": "No inflow was counted, so that this flow comes out too low. " + _BODY,
         "inflow_shut": "The inflow explains it: probably it was shut off, and counted all the "
         "same. " + _BODY,
@@ -135,9 +281,12 @@ DRAWDOWN = Rule(
         "plain": _BODY,
     },
     remedies={
+        "area_unit": "Correct the unit of the area.",
+        "area_registered": "Measure the well again; correct the test or the register.",
+        "minutes": "Look up the times in the notes; correct their unit, or repeat the draw-down.",
         "inflow": "Measure the filling before or after, and add it.",
         "inflow_shut": "Check how the inflow was found.",
         "area": "Measure the well again.",
-        "plain": "Repeat the draw-down; check area, times, and the meter.",
+        "plain": "Repeat the draw-down; check area, times, and what it is compared with.",
     },
-)
+)  # fmt: skip

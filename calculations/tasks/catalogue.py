@@ -48,6 +48,8 @@ INSULATION = Task(
     counted="an insulation test of at least the minimum at 40 degC, with the drive disconnected",
     words=("insulation", "motor test"),
     intervals=(Interval(6, ("motor.immersed",), shortest=3, longest=12), Interval(12)),
+    good="Measured, and enough",
+    bad="Measured, and not enough",
 )
 
 ROTATION = Task(
@@ -58,6 +60,8 @@ ROTATION = Task(
     words=("rotation",),
     intervals=(Interval(120, shortest=120, longest=120),),
     once=True,
+    good="Turned the right way",
+    bad="Turned the wrong way",
 )
 
 OVERLOAD = Task(
@@ -71,6 +75,8 @@ OVERLOAD = Task(
     otherwise=_safe(24),
     safety=True,
     rests_on_drive=True,
+    good="Fitted the plate, or tripped",
+    bad="Did not fit the plate, or did not trip",
 )
 
 SETTINGS_AUDIT = Task(
@@ -81,29 +87,37 @@ SETTINGS_AUDIT = Task(
     words=("setting", "settings audit"),
     intervals=(Interval(24, shortest=6, longest=48),),
     with_firmware=True,
+    good="Written down as left, without a stop",
+    bad="Left with a stop",
 )
 
 PERFORMANCE = Task(
     id="pump-performance",
     title="Performance of the pump against its curve",
     of="pump",
-    counted="three duty points or more with flow and head, none off the curve",
+    counted="three duty points or more with flow and head, shown to be on the curve, none of them "
+    "or of their efficiencies fallen since the first visit",
     words=("pump performance", "duty point"),
     intervals=(
         Interval(12, (LARGE,), shortest=6, longest=24),
         Interval(36, shortest=12, longest=60),
     ),
+    good="On its curve, and not fallen",
+    bad="Off its curve, or fallen",
 )
 
 DRAW_DOWN = Task(
     id="draw-down",
     title="Flow of the pump by draw-down of the wet well",
     of="pump",
-    counted="a draw-down test whose flow is known and agrees with the meter, where there is one",
+    counted="a draw-down test whose flow is known and agrees with what else says it: the meter, a "
+    "flow read otherwise, the curves of pump and main",
     words=("drawdown", "draw down"),
     intervals=(Interval(4, (LIFT,), shortest=1, longest=12, evidence="retrieved"),),
     otherwise=Interval(4, shortest=1, longest=12, evidence="retrieved"),
     source="three to four times a year: state agency's guide to calibrating lift stations",
+    good="Measured, and it agreed",
+    bad="Measured, and it did not agree",
 )
 
 VIBRATION = Task(
@@ -113,6 +127,8 @@ VIBRATION = Task(
     counted="vibration or bearing temperatures read at a duty point, none of them too high",
     words=("vibration", "bearing temperature"),
     intervals=(Interval(12, unless=("pump.submersible",)),),
+    good="Measured, and not too high",
+    bad="Measured, and too high",
 )
 
 EARTH = Task(
@@ -122,6 +138,8 @@ EARTH = Task(
     counted="earth resistances measured, none of them too high",
     words=("earth test", "earth continuity"),
     intervals=(Interval(24, shortest=6, longest=36),),
+    good="Measured, and low enough",
+    bad="Measured, and too high",
 )
 
 PRE_CHARGE = Task(
@@ -159,6 +177,8 @@ def _protection(
         otherwise=_safe(12),
         safety=True,
         rests_on_drive=rests_on_drive,
+        good="Provoked, and it acted",
+        bad="Provoked, and it did not act as it should",
     )
 
 
@@ -175,6 +195,8 @@ def _of_motor(function: str, title: str, trait: str) -> Task:
         otherwise=_safe(12),
         safety=True,
         rests_on_drive=True,
+        good="Provoked, and it acted",
+        bad="Provoked, and it did not act as it should",
     )
 
 

@@ -39,22 +39,25 @@ class Performed:
 
 @dataclass(frozen=True, slots=True)
 class Verdicts:
-    """What the rules said: places of findings that need an answer, and of what went unjudged."""
+    """What the rules said: places of findings that need an answer, of the unjudged, of notes."""
 
     found: Mapping[str, tuple[str, ...]]
     stops: tuple[str, ...]
     silent: Mapping[str, tuple[str, ...]]
+    notes: Mapping[str, tuple[str, ...]]
 
     @classmethod
     def of(
         cls, findings: Iterable[tuple[str, str, str]], not_evaluated: Iterable[tuple[str, str]]
     ) -> "Verdicts":
         """From (rule, severity, subject) of findings and (rule, subject) of the rest."""
-        listed = [each for each in findings if each[1] != "note"]
+        told = list(findings)
+        listed = [each for each in told if each[1] != "note"]
         return cls(
             _by_rule((rule, subject) for rule, _, subject in listed),
             tuple(subject for _, severity, subject in listed if severity == "stop"),
             _by_rule(not_evaluated),
+            _by_rule((rule, subject) for rule, severity, subject in told if severity == "note"),
         )
 
     def against(self, place: str, *rules: str) -> bool:
@@ -64,6 +67,14 @@ class Verdicts:
     def unjudged(self, place: str, *rules: str) -> bool:
         """Whether one of these rules could not judge there."""
         return any(is_inside(at, place) for rule in rules for at in self.silent.get(rule, ()))
+
+    def noted(self, place: str, rule: str) -> bool:
+        """Whether a rule only noted something there."""
+        return any(is_inside(at, place) for at in self.notes.get(rule, ()))
+
+    def waits(self, listed: str, rule: str) -> bool:
+        """Whether a rule could not judge a list as a whole, for it waits for another one."""
+        return listed in self.silent.get(rule, ())
 
 
 def _by_rule(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:

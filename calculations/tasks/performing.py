@@ -6,6 +6,7 @@ an answer leaves a task undone, accepted or not. What could not be judged leaves
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import replace
+from typing import Literal
 
 from calculations.aspects import duty, verifying
 from calculations.aspects.excuses import reason
@@ -34,6 +35,9 @@ from calculations.tasks.task import Task
 POINTS, PROTECTIONS, EARTHS = "/event/duty_points", "/event/protection_tests", "/event/earth_tests"
 CHECKS, AS_LEFT = "/event/vessel_checks", "/event/settings/as_left"
 LEAST_POINTS = 3
+WORN = ("curve.point", "curve.points-agree", "trend.head", "trend.efficiency",
+        "efficiency.wire-to-water")  # fmt: skip
+"""Rules that tell of a pump that it does not do what its curve says, or what it did when new."""
 
 
 def performed(
@@ -130,7 +134,7 @@ def _of(
         yield Performed(task.id, found, place, result, as_found)
 
 
-def _verdict(*, judged: bool, outside: bool) -> Result:
+def _verdict(*, judged: bool, outside: bool) -> Literal["inside", "outside", "not_judged"]:
     if outside:
         return "outside"
     return "inside" if judged else "not_judged"
@@ -260,10 +264,17 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     read = [at for at in places if _computes(duty.flow, case, at)]
     if sum(_computes(duty.total_head, case, at) for at in read) < LEAST_POINTS:
         return
-    off = verdicts.against(POINTS, "curve.point", "curve.points-agree")
-    judged = sum(not verdicts.unjudged(at, "curve.point") for at in read) >= LEAST_POINTS
-    as_found: AsFound = "outside" if off else "inside"
+    off = verdicts.against(POINTS, *WORN)
+    undecided = "curve.point"
+    judged = (
+        sum(
+            not verdicts.unjudged(at, undecided) and not verdicts.noted(at, undecided)
+            for at in read
+        )
+        >= LEAST_POINTS
+    )
     result = _verdict(judged=judged, outside=off)
+    as_found: AsFound | None = None if result == "not_judged" else result
     yield from _of(case, catalogue.PERFORMANCE, "/pump", POINTS, result, as_found)
 
 
@@ -274,8 +285,11 @@ def _draw_downs(case: Case, verdicts: Verdicts) -> Iterable[Performed]:
 def _draw_down(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     for index in range(len(case.find(DRAW_DOWNS) or ())):
         place = f"{DRAW_DOWNS}/{index}"
-        outside = verdicts.against(place, "flow.drawdown")
-        result = _verdict(judged=_computes(drawdown_flow, case, place), outside=outside)
+        rule = "flow.drawdown"
+        outside = verdicts.against(place, rule)
+        silent = verdicts.unjudged(place, rule) or verdicts.waits(DRAW_DOWNS, rule)
+        judged = _computes(drawdown_flow, case, place) and not silent
+        result = _verdict(judged=judged, outside=outside)
         yield from _of(case, catalogue.DRAW_DOWN, "/pump", place, result)
 
 

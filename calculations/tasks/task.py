@@ -45,7 +45,8 @@ class Task:
     The first of `intervals` that fits a piece is its default. Where none fits, the task belongs to
     a piece only once it was performed there: then `otherwise` is its default.
 
-    `counted` says in words which recorded deeds perform it. `functions` are the protections whose
+    `counted` says in words which recorded deeds perform it, `good` and `bad` what one that does,
+    and one that does not, came to. `functions` are the protections whose
     tests do. A `safety` task's interval may shorten and never lengthen. `once` is done once for a
     piece, and again for the one that replaces it. `follows` counts from a start-up, once.
     `rests_on_drive`: another drive makes it due, too. `with_firmware`: so does other firmware.
@@ -65,6 +66,8 @@ class Task:
     rests_on_drive: bool = False
     with_firmware: bool = False
     source: str = "common practice, no source"
+    good: str = "Left inside its tolerance"
+    bad: str = "Left outside its tolerance"
 
     def default_for(self, traits: frozenset[Trait]) -> Interval | None:
         """The interval of a piece with these traits; None where none fits."""

@@ -82,7 +82,7 @@ def _counted(item: Item) -> str:
             return f"Done for this {_word(item)} by {done}; due again when it is replaced."
         if task.follows:
             return f"Started up by {done}: the first follow-up is due {_months(item)} later, once."
-        return f"Left inside its tolerance by {done}; due again after {_months(item)}."
+        return f"{task.good} by {done}; due again after {_months(item)}."
     if item.replaced:
         before = f", verified before on {item.earlier_on}" if item.earlier_on else ""
         return (
@@ -119,7 +119,7 @@ def _outside(item: Item) -> str:
     if item.outside_on is None:
         return ""
     at = f"on {item.outside_on} (record {item.outside_number})"
-    return f"Left outside its tolerance {at}: due from that day."
+    return f"{BY_ID[item.task].bad} {at}: due from that day."
 
 
 def _tried(item: Item) -> str:

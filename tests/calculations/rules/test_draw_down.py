@@ -12,6 +12,7 @@ from tests.calculations.building import (
     derived,
     judged,
     lacking,
+    of_rule,
     verdicts,
     without,
 )
@@ -23,6 +24,8 @@ H14 = {
     "time": q("200", "s"), "fill_rise": q("1.0", "ft"), "fill_time": q("240", "s"),
     "inflow_method": "fill_before", "pumps_running": 1, "frequency": q("43.3", "Hz"),
 }  # fmt: skip
+
+UNREAD = "no flow read at the frequency of the draw-down"
 
 
 # At 1289 rpm the curve gives 130.3 ft at 282 gpm: 7.6 ft or 3.3 psi more than at the third point.
@@ -83,25 +86,25 @@ def test_factors_of_the_area(test, expected):
 
 def test_only_points_at_the_same_frequency_are_compared():
     (missing,) = lacking(judged(drawn("376", frequency=q("50", "Hz"))), RULE)
-    assert missing.because == "no metered point at the frequency of the draw-down"
+    assert missing.because == UNREAD
     (missing,) = lacking(judged(drawn("376", frequency=q("43.9", "Hz"))), RULE)  # 0.6 Hz apart
-    assert missing.because == "no metered point at the frequency of the draw-down"
+    assert missing.because == UNREAD
     assert verdicts(drawn("430", frequency=q("43.8", "Hz")), RULE) == [("review", "plain")]
 
 
 def test_a_draw_down_that_counts_no_pumps_is_of_one():
     assert verdicts(drawn("430", pumps_running=None), RULE) == [("review", "plain")]
     (missing,) = lacking(judged(drawn("430", pumps_running=2)), RULE)
-    assert missing.because == "no metered point at the frequency of the draw-down"
+    assert missing.because == UNREAD
 
 
 def test_a_point_with_another_pump_beside_it_is_another_flow():
     beside = {"/event/duty_points/2/other_pumps_running": 1}
     (missing,) = lacking(judged(changed(drawn("376"), beside)), RULE)
-    assert missing.because == "no metered point at the frequency of the draw-down"
+    assert missing.because == UNREAD
 
 
-def test_only_the_meter_is_compared():
+def test_a_draw_down_is_not_compared_with_itself():
     document = changed(drawn("376"), {"/event/duty_points/2/flow_method": "drawdown"})
     assert lacking(judged(document), RULE) != []
 
@@ -117,11 +120,11 @@ def test_no_draw_down_nothing_to_say():
 
 def test_at_fixed_speed_the_open_point_is_compared():
     """No frequency decides there; a throttled point has less flow and says nothing."""
-    throttled = {"/pump_set/drive": None, "/event/duty_points/0/flow_method": "strap_on"}
+    throttled = {"/pump_set/drive": None, "/event/duty_points/0/flow_method": "drawdown"}
     fixed = changed(drawn("376"), throttled)
     fixed = without(fixed, "/drive", "/event/settings")
     (missing,) = lacking(judged(fixed), RULE)
-    assert missing.because == "no metered point at the frequency of the draw-down"
+    assert missing.because == UNREAD
     opened = changed(fixed, {"/event/duty_points/2/purpose": "maximum"})
     assert lacking(judged(opened), RULE) == []
 
@@ -143,3 +146,101 @@ def test_without_flow_at_the_meter_there_is_nothing_to_compare():
     shut = {"/event/duty_points/2/discharge_pressure": q("91.7", "psi")}
     (missing,) = lacking(judged(changed(drawn("0"), shut)), RULE)
     assert missing.because == "no flow"
+
+
+# -- without a meter ------------------------------------------------------------------------------
+#
+# A well of 3.00 m (7.07 m2) and a pump of 30.0 L/s at 16.0 m, 1455 rpm: 0.50 m in 196 s with 12.0
+# L/s flowing in (0.20 m in 118 s) is 7.07 (0.50/196 + 0.20/118) = 18.0 + 12.0 = 30.0 L/s.
+
+WELL = {
+    "plan_area": q("7.07", "m2"), "level_start": q("2.00", "m"), "level_end": q("1.50", "m"),
+    "time": q("196", "s"), "inflow_method": "fill_before", "fill_rise": q("0.20", "m"),
+    "fill_time": q("118", "s"), "pumps_running": 1, "frequency": q("50", "Hz"),
+}  # fmt: skip
+STRAPPED = {
+    "purpose": "normal", "frequency": q("50.0", "Hz"), "flow": q("30.0", "L/s"),
+    "flow_method": "strap_on", "other_pumps_running": 0,
+}  # fmt: skip
+PUMP = {
+    "rated_speed": q("1455", "rpm"), "rated_flow": q("30", "L/s"), "type": "submersible_sewage",
+    "curve_points": [
+        {"flow": q(flow, "L/s"), "head": q(head, "m")}
+        for flow, head in (("0", "25.0"), ("10", "24.0"), ("20", "21.0"), ("30", "16.0"),
+                           ("38", "10.56"))
+    ],
+}  # fmt: skip
+MOTOR = {
+    "kind": "induction", "poles": 4, "rating_in_use": 0,
+    "ratings": [{"frequency": q("50", "Hz"), "speed": q("1455", "rpm"), "power": q("7.5", "kW")}],
+}  # fmt: skip
+SITE = {
+    "kind": "lift_station", "wet_well_area": q("7.07", "m2"),
+    "static_lift_low": q("9.4", "m"), "static_lift_high": q("11.1", "m"),
+    "system_design_flow": q("30", "L/s"), "system_design_head": q("16", "m"),
+}  # fmt: skip
+
+
+def well(points: object = (STRAPPED,), **test: object):
+    """A lift station without a meter, with this draw-down; None leaves a field out."""
+    given = {name: value for name, value in (WELL | test).items() if value is not None}
+    event = {"drawdown_tests": [given], "duty_points": list(points)}
+    return {"site": SITE, "pump": PUMP, "motor": MOTOR, "event": event}
+
+
+@pytest.mark.parametrize("points", [(STRAPPED,), ()], ids=["strapped on", "curves"])
+@pytest.mark.parametrize(
+    ("test", "expected"),
+    [
+        ({}, []),
+        ({"plan_area": None}, []),  # that of the site
+        ({"plan_area": None, "diameter": q("3.00", "m")}, []),
+        # 3.27 min and 1.97 min as seconds: 7.07 (0.50/3.27 + 0.20/1.97) = 1799 L/s.
+        ({"time": q("3.27", "s"), "fill_time": q("1.97", "s")}, "minutes"),
+        ({"time": q("3.27", "s")}, "minutes"),  # 1081 + 12.0 L/s
+        ({"inflow_method": "none"}, "inflow"),  # 18.0 L/s, 40 % low
+        ({"plan_area": q("76.1", "m2")}, "area_unit"),  # 7.07 m2 are 76.1 ft2
+        ({"plan_area": q("3.53", "m2")}, "area_registered"),  # half of it
+        ({"plan_area": q("6.5", "m2")}, []),  # benching takes 8 %; 27.6 L/s
+        ({"time": q("98", "s"), "fill_time": q("59", "s")}, "area"),  # 60 L/s: another well as well
+    ],
+)  # fmt: skip
+def test_a_lift_station_without_a_meter(points, test, expected):
+    """The meter strapped on, else the curves: 30.0 L/s at 50 Hz, by either."""
+    found = verdicts(well(points, **test), RULE)
+    assert found == ([("review", expected)] if expected else [])
+    assert lacking(judged(well(points, **test)), RULE) == []
+
+
+def test_the_minutes_are_said():
+    (found,) = of_rule(judged(well(time=q("3.27", "s"), fill_time=q("1.97", "s"))), RULE)
+    assert found.parameters["read"] == "3.27 min"
+    assert [str(each.shown) for each in found.compared] == ["1799 L/s", "30 L/s"]
+
+
+def test_the_area_is_said_in_the_other_unit():
+    (found,) = of_rule(judged(well(plan_area=q("76.1", "m2"))), RULE)
+    assert found.parameters["read"] == "76.1 ft2"
+
+
+def test_of_points_at_one_frequency_the_least_throttled_one_is_compared():
+    """24.0 L/s were read with the valve half closed; a draw-down has it open."""
+    throttled = STRAPPED | {"flow": q("24.0", "L/s")}
+    assert verdicts(well((throttled, STRAPPED)), RULE) == []
+    assert verdicts(well((STRAPPED, throttled)), RULE) == []
+
+
+def test_with_neither_a_flow_nor_the_mains_curve_it_is_not_judged():
+    document = well(())
+    bare = without(document, "/site/system_design_flow")
+    (missing,) = lacking(judged(bare), RULE)
+    assert missing.because == UNREAD
+    assert "/site/system_design_flow" in missing.needs
+
+
+def test_the_main_decides_at_which_end_of_the_levels():
+    """Curves: 30.0 L/s at the highest lift, 32.3 L/s at the lowest (25 - Q2/100 = 9.4 + 4.9
+    (Q/30)2 in L/s: 15.6 / 0.01544); 30 % below is 21.0, above 42.0 L/s."""
+    at = lambda seconds: well((), time=q(seconds, "s"))  # noqa: E731
+    assert verdicts(at("379"), RULE) == []  # 9.33 + 12.0 = 21.3 L/s
+    assert verdicts(at("402"), RULE) == [("review", "plain")]  # 8.79 + 12.0 = 20.8 L/s

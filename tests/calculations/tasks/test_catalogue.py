@@ -121,3 +121,10 @@ def test_what_another_drive_or_its_firmware_makes_due():
     assert {task.id for task in TASKS if task.rests_on_drive} == {"overload", *expected}
     assert {task.id for task in TASKS if task.with_firmware} == {"settings-audit"}
     assert {task.id for task in TASKS if task.follows} == {"first-follow-up"}
+
+
+def test_what_has_no_tolerance_was_not_left_inside_of_one():
+    """An emergency stop acts or it does not; only what is measured has a tolerance."""
+    with_tolerance = {task.id for task in TASKS if "tolerance" in task.good}
+    assert with_tolerance == {"transmitter", "flow-meter", "pre-charge", "first-follow-up"}
+    assert BY_ID["protection.emergency-stop"].good == "Provoked, and it acted"

@@ -9,17 +9,21 @@ from calculations.tasks.performed import Verdicts
 from calculations.tasks.performing import performed
 from tests.calculations.building import booster, changed, without
 from tests.calculations.building_plates import q
+from tests.calculations.rules.test_draw_down import well
 from tests.calculations.whole_stations import lift_station
 
 KIND = "/event/kind"
 LEFT = "/event/settings/as_left"
 AGAIN = {KIND: "re_verification"}
+LATER = {"/event/performed_at": "2027-03-14T09:30:00-05:00",
+         "/event/performed_until": "2027-03-14T15:10:00-05:00",
+         "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00"}  # fmt: skip
 
 
-def done(changes=None, *left_out):
+def done(changes=None, *left_out, earlier=None):
     """What an event performed, by task and tag, with what the rules said of it."""
     subject = read(Subject, without(changed(booster(), changes or {}), *left_out))
-    judged = judge(subject)
+    judged = judge(subject, earlier=read(Subject, earlier) if earlier else None)
     verdicts = Verdicts.of(
         ((each.rule, each.severity, each.subject) for each in judged.findings),
         ((each.rule, each.subject) for each in judged.not_evaluated),
@@ -200,6 +204,57 @@ def test_a_pump_below_its_curve():
     low = {f"/event/duty_points/{index}/discharge_pressure": q("60", "psi") for index in range(3)}
     found = done(AGAIN | low)["pump-performance", "P-101"]
     assert (found.result, found.as_found) == ("outside", "outside")
+
+
+def pressed(psi):
+    return {f"/event/duty_points/{n}/discharge_pressure": q(psi, "psi") for n in range(3)}
+
+
+def test_a_pump_that_has_worn_since_the_first_visit_is_outside():
+    """11 psi are 25 of 125 ft: what the curve says of it waits for the trend."""
+    found = done(AGAIN | LATER | pressed("74"), earlier=booster())["pump-performance", "P-101"]
+    assert (found.result, found.as_found) == ("outside", "outside")
+
+
+def test_a_pump_that_takes_more_power_than_it_did_is_outside():
+    more = {f"/event/duty_points/{n}/power_drive_input": q(value, "kW")
+            for n, value in enumerate(("39.4", "27.6", "18.8"))}  # fmt: skip
+    first = {f"/event/duty_points/{n}/power_drive_input": q(value, "kW")
+             for n, value in enumerate(("33.4", "23.4", "15.9"))}  # fmt: skip
+    found = done(AGAIN | LATER | more, earlier=changed(booster(), first))
+    assert found["pump-performance", "P-101"].result == "outside"
+
+
+def test_points_that_these_instruments_cannot_decide_prove_nothing():
+    """3 psi are 6.9 of 125 ft, 5.5 %: beyond 5 %, within what meter and gauges explain."""
+    found = done(AGAIN | pressed("82"))["pump-performance", "P-101"]
+    assert (found.result, found.as_found) == ("not_judged", None)
+
+
+LIFT = "/event/drawdown_tests/0"
+
+
+@pytest.mark.parametrize(
+    ("changes", "result"),
+    [
+        ({}, "inside"),
+        ({f"{LIFT}/plan_area": q("76.1", "m2")}, "outside"),  # ft2
+        ({f"{LIFT}/time": q("3.27", "s")}, "outside"),  # minutes
+        ({f"{LIFT}/inflow_method": "none"}, "outside"),
+        ({f"{LIFT}/fill_time": None}, "not_judged"),
+        ({"/event/duty_points": [], "/site/system_design_flow": None}, "not_judged"),
+    ],
+)
+def test_a_draw_down_counts_where_it_agrees_with_what_is_known(changes, result):
+    document = changed(well(), {"/pump/tag": "P-201"} | changes)
+    subject = read(Subject, document)
+    judged = judge(subject)
+    verdicts = Verdicts.of(
+        ((each.rule, each.severity, each.subject) for each in judged.findings),
+        ((each.rule, each.subject) for each in judged.not_evaluated),
+    )
+    [found] = [each for each in performed(subject, verdicts) if each.task == "draw-down"]
+    assert found.result == result
 
 
 def test_earth_resistance_too_high():

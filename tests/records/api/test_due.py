@@ -59,7 +59,7 @@ def test_an_item_says_when_and_why(orla, cleo, station, started):
     assert found["site"] == station.site
     assert (found["state"], found["due_on"], found["months"]) == ("current", "2027-03-14", 12)
     assert found["why"] == (
-        "Left inside its tolerance by record 1 of 2026-03-14; due again after 12 months."
+        "Measured, and enough by record 1 of 2026-03-14; due again after 12 months."
         " Interval by common practice."
     )
     assert (found["last"]["record"], found["last"]["number"]) == (started["id"], 1)
