@@ -25,7 +25,7 @@ def _set(case: Case) -> list[str]:
 
 
 def _read_by_transmitter(case: Case) -> bool:
-    return levels.are_set(case) and bool(_set(case))
+    return bool(_set(case))
 
 
 def _in_range(case: Case, place: str) -> Iterator[Finding]:

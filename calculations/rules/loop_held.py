@@ -105,9 +105,7 @@ def _over(case: Case, place: str) -> Over | None:
 
 def _by_hand(case: Case, frequency: Quantity) -> bool:
     by_hand = case.find("/settings/hand_speed")
-    if by_hand is None or by_hand.kind != "frequency":
-        return False
-    return not above(abs(frequency.si - by_hand.si), BY_HAND)
+    return by_hand is not None and not above(abs(frequency.si - by_hand.si), BY_HAND)
 
 
 def _others_ran(case: Case, place: str) -> bool:

@@ -10,7 +10,15 @@ from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import case_of
 from calculations.rules.level_range import IN_RANGE
-from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station
 
@@ -82,6 +90,27 @@ def test_a_tank_is_filled_from_a_level_that_is_never_reached():
     assert found(filling(stop_level="5.4", high_level_alarm="5.5"), RANGE) == [
         ("stop_level", "review", "outside"), ALARM,
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("start", "expected"),
+    [("0.03", ("stop", "never_starts")), ("0.04", ("review", "outside")), ("0.1", None)],
+)
+def test_below_the_floor_of_the_range_by_less_than_its_signal_shows(start, expected):
+    """1.25 % of 5.0 m below 0.1 m are 0.0375 m."""
+    low = {"low_level_cutoff": "0.01", "lag_start_level": "0.02", "start_level": start}
+    of_start = [each[1:] for each in found(filling(**low), RANGE) if each[0] == "start_level"]
+    assert of_start == ([expected] if expected else [])
+
+
+@pytest.mark.parametrize("start", ["0.02", "5.5"])
+def test_where_nobody_knows_what_the_pump_does_to_the_level_it_is_no_stop(start):
+    unknown = {"/site/kind": None, "/site/suction_kind": None, "/pump_set/level_sensor": "LT-201"}
+    document = changed(deep_well(), unknown | left(
+        regulation="open_loop", regulated_quantity=None, low_level_cutoff=None, stop_level=None,
+        lag_start_level=None, high_level_alarm=None,
+    ) | levels(start_level=start))  # fmt: skip
+    assert found(document, RANGE) == [("start_level", "review", "outside")]
 
 
 def test_levels_in_percent_stand_within():
@@ -188,6 +217,22 @@ def test_a_well_kept_below_its_cut_off_names_that():
 def test_what_a_tank_is_kept_at(aim, expected):
     document = changed(filling(low_level_cutoff="0.6"), levels(set_point=aim))
     assert found(document, AIM) == expected
+
+
+LEVELS = ("low_level_cutoff", "stop_level", "start_level", "lag_start_level", "high_level_alarm")
+
+
+@pytest.mark.parametrize(
+    ("station", "changes"),
+    [
+        (lift_station, left(regulation="open_loop") | levels(set_point="0.5")),
+        (lift_station, left(set_point=None, **dict.fromkeys(LEVELS))),
+        (booster, levels(high_level_alarm="1.0")),
+    ],
+)
+def test_only_a_loop_on_level_between_levels_has_its_aim_judged(station, changes):
+    document = changed(station(), changes)
+    assert found(document, AIM) == lacking(judged(document), AIM) == []
 
 
 def test_every_alternative_is_judged_alike():

@@ -44,6 +44,24 @@ def test_what_the_pump_gives_at_the_design_flow():
     assert finding.variant == "little_flow"
 
 
+@pytest.mark.parametrize(
+    ("design", "expected"), [("109.1", []), ("109.9", [("review", "little_flow")])]
+)
+def test_a_tenth_less_than_the_design_flow_is_enough(design, expected):
+    """109.5 psi at 10 % less, as above; 108.7 psi at 9 % less, 110.2 psi at 11 %."""
+    document = changed(FREE, {"/site/system_design_flow": q("1000", "gpm")})
+    assert verdicts(raised("82", design, document), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"/pump/type": "progressive_cavity"}, left(regulated_quantity="suction_pressure")],
+)
+def test_only_a_pressure_behind_a_centrifugal_pump_is_reached_by_its_curve(changes):
+    document = changed(raised("82", "143"), changes)
+    assert verdicts(document, RULE) == lacking(judged(document), RULE) == []
+
+
 def test_two_pumps_share_the_design_flow():
     """1000 gpm each, as above."""
     both = left(pump_arrangement="lead_lag", pumps_in_group=2, pumps_maximum_running=2)

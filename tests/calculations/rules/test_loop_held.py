@@ -106,6 +106,60 @@ def test_a_set_point_that_is_not_the_one(changes):
     assert verdicts(changed(ran(), changes), RULE) == []
 
 
+def test_the_highest_of_several_set_points_counts():
+    """115 psi by night and 3 psi of boost, 15 % above: 135.7 psi."""
+    nights = [{"set_point": q(value, "psi"), "schedule": name}
+              for name, value in (("night", "115"), ("day", "90"))]  # fmt: skip
+    assert verdicts(changed(ran("130"), {f"{LEFT}/set_point_alternatives": nights}), RULE) == []
+
+
+def test_without_a_speed_set_for_hand_no_point_was_run_by_it():
+    assert verdicts(without(ran(frequency="48.0"), f"{LEFT}/hand_speed"), RULE) == ABOVE
+
+
+@pytest.mark.parametrize("pumps", [None, 1])
+def test_a_pump_that_stands_alone_has_no_others_to_ask_for(pumps):
+    alone = {f"{LEFT}/pumps_in_group": pumps, f"{NORMAL}/other_pumps_running": None}
+    assert verdicts(changed(ran(), alone), RULE) == ABOVE
+
+
+def test_at_the_minimum_without_a_suction_gauge():
+    document = without(ran(frequency="36"), f"{NORMAL}/suction_pressure")
+    assert verdicts(document, RULE) == AT_MINIMUM
+
+
+@pytest.mark.parametrize(("suction", "expected"), [("104", AT_MINIMUM), ("106", [])])
+def test_the_height_of_the_suction_gauge_counts(suction, expected):
+    """At -37 ft, 40 ft below the transmitter: 17.3 psi less there; 88 psi are aimed at."""
+    deep = {"suction_pressure": q(suction, "psi"), "suction_gauge_elevation": q("-37", "ft")}
+    document = changed(
+        ran(frequency="36", **deep), {"/site/suction_pressure_high": q("110", "psi")}
+    )
+    assert verdicts(document, RULE) == expected
+
+
+@pytest.mark.parametrize(("pressure", "expected"), [("50.2", []), ("50.4", ABOVE)])
+def test_half_a_bar_is_allowed_at_the_least(pressure, expected):
+    """15 % of 43 psi are 6.45 psi, 0.5 bar are 7.25 psi: 50.25 psi."""
+    low = changed(ran(pressure), {f"{LEFT}/set_point": q("40", "psi"), f"{LEFT}/wake_value": None})
+    low = changed(low, {f"{LEFT}/low_discharge_limit": None})
+    assert verdicts(without(low, "/site/minimum_service_pressure"), RULE) == expected
+
+
+def test_a_point_that_lacks_its_frequency_hides_no_other():
+    document = changed(ran(), {f"{POINTS}/-": ran()["event"]["duty_points"][0]})
+    document = without(document, f"{NORMAL}/frequency")
+    (finding,) = of_rule(judged(document), RULE)
+    assert finding.subject == f"{POINTS}/1"
+
+
+def test_an_odd_reading_that_was_accepted_is_judged():
+    """Of 85 psi a slip of ten, which the curve tells."""
+    document = changed(booster(), {f"{POINTS}/1/discharge_pressure": q("850", "psi")})
+    known = judged(document, accepted=[("curve.point", f"{POINTS}/1")])
+    assert [each.subject for each in of_rule(known, RULE)] == [f"{POINTS}/1"]
+
+
 @pytest.mark.parametrize("purpose", ["design", "minimum", "maximum"])
 def test_other_points_may_have_been_run_by_hand(purpose):
     assert verdicts(ran(purpose=purpose), RULE) == [("note", "above")]

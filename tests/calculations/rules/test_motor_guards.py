@@ -245,6 +245,30 @@ def test_a_relay_against_the_plate(amperes, practice, factor, expected):
     assert found == expected
 
 
+@pytest.mark.parametrize(
+    ("amperes", "expected"),
+    [
+        # 105 and 125 % of 70.0 A are 73.5 and 87.5 A.
+        ("73.3", []), ("74.0", [("review", "over")]), ("87.3", [("review", "over")]),
+        ("88.0", [("stop", "over")]),
+    ],
+)  # fmt: skip
+def test_a_relay_just_beside_its_limits(amperes, expected):
+    assert verdicts(relay(amperes, "iec", None), RELAY) == expected
+
+
+def test_a_relay_set_in_percent_of_the_plate():
+    """110 % of 70.0 A are 77 A. 80 % are 56 A, that hold 58.8 A; 83 % hold 61.0 A."""
+    percent = {f"{LEFT}/overload_current": q("110", "%")}
+    (found,) = of_rule(judged(changed(relay("70", "iec", None), percent)), RELAY)
+    told = {"set": "110 %", "plate": "70.0 A", "highest": "73.5 A", "share": "110 %"}
+    assert (found.variant, found.limit) == ("over", "105 % review, 125 % stop")
+    assert told.items() <= found.parameters.items()
+    for value, expected in (("80", [("review", "trips")]), ("83", [])):
+        percent = {f"{LEFT}/overload_current": q(value, "%")}
+        assert verdicts(changed(drawing("60", "70"), percent), RELAY) == expected
+
+
 def drawing(amperes: str, setting: str):
     document = relay(setting, "iec", None)
     read = {f"/event/duty_points/{at}/currents_drive_output": [q(amperes, "A")] * 3
