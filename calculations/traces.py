@@ -74,6 +74,25 @@ class Trace:
     values: Sequence[float]
     interval: float
 
+    def pauses(self, *, end: float) -> tuple[Gap, ...]:
+        """Where no value was recorded for more than five usual intervals.
+
+        end: of the recording [s]; what lies between the last value and it counts as well.
+        """
+        longest, last = GAP_FACTOR * self.interval, self.times[-1]
+        inside = _gaps(self.times, _steps(self.times), longest)
+        return (*inside, Gap(last, end - last)) if end - last > longest else inside
+
+    def unbroken(self, *, end: float) -> "Trace":
+        """The longest part without a pause; `end` as for `pauses`."""
+        pauses = self.pauses(end=end)
+        if not pauses:
+            return self
+        starts = [0, *(bisect_left(self.times, gap.start + gap.length) for gap in pauses)]
+        ends = [*(bisect_left(self.times, gap.start) + 1 for gap in pauses), len(self.times)]
+        first, last = max(zip(starts, ends, strict=True), key=lambda part: part[1] - part[0])
+        return Trace(self.times[first:last], self.values[first:last], self.interval)
+
     def tail(self, *, window: float) -> Sequence[float]:
         """Values of the last part of the trace.
 
@@ -115,7 +134,7 @@ def inspect_trace(
         raise InvalidInput("values", f"expected {len(times)}, one for each time, got {len(values)}")
     if not all(map(math.isfinite, times)):
         raise InvalidInput("times", "expected finite numbers")
-    steps = array("d", map(sub, times[1:], times))
+    steps = _steps(times)
     interval = _usual_interval(steps)
     return TraceInspection(
         samples=len(times),
@@ -132,7 +151,7 @@ def make_trace(*, times: Sequence[float], values: Sequence[float | None]) -> Tra
 
     times: of the samples [s], strictly rising.
     values: one for each time [any unit]; None, NaN and infinity are left out.
-    Returns the trace.
+    Returns the trace, with the usual interval of the samples that have a value.
     Raises InvalidInput for columns of unequal length, times that are not finite or do not rise
     (naming the sample), or fewer than two samples with a value.
     """
@@ -144,7 +163,8 @@ def make_trace(*, times: Sequence[float], values: Sequence[float | None]) -> Tra
         raise InvalidInput("values", "expected at least two samples with a value")
     kept_times = array("d", compress(times, map(_is_known, values)))
     kept_values = array("d", (v for v in values if v is not None and _is_known(v)))
-    return Trace(kept_times, kept_values, found.interval)
+    interval = _usual_interval(_steps(kept_times)) or found.interval
+    return Trace(kept_times, kept_values, interval)
 
 
 def steady_error(*, trace: Trace, set_point: float, window: float) -> float:
@@ -203,6 +223,10 @@ def is_resolved(*, duration: float, interval: float, samples: float = SAMPLES_TO
 
 def _is_known(value: float | None) -> bool:
     return value is not None and math.isfinite(value)
+
+
+def _steps(times: Sequence[float]) -> Sequence[float]:
+    return array("d", map(sub, times[1:], times))
 
 
 def _usual_interval(steps: Sequence[float]) -> float | None:

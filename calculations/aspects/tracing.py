@@ -2,6 +2,7 @@
 
 import math
 from array import array
+from bisect import bisect_right
 from collections.abc import Callable, Iterator
 from functools import partial
 from itertools import pairwise
@@ -11,8 +12,9 @@ from calculations.aspects import kinds, liquid, loop
 from calculations.case import Case, Missing, Waits, once
 from calculations.hunting import Hunting, HuntingState
 from calculations.recordings import Column, Recording
+from calculations.rule import about
 from calculations.step_response import StepMetrics
-from calculations.traces import Saturation, Trace, TraceInspection
+from calculations.traces import Gap, Saturation, Trace, TraceInspection
 from calculations.units import KINDS, to_si
 
 TESTS = "/event/step_tests"
@@ -78,12 +80,10 @@ def _converted(column: Column, convert: Callable[[float, str], float]) -> Iterat
 def _process(case: Case) -> Callable[[float, str], float]:
     """How a value of the regulated quantity is read: in its unit, or in % of the span."""
     ranged = loop.process_range(case)
-    return lambda value, unit: (
-        ranged.at(value / 100) if unit == "%" else _in_loop(case, value, unit)
-    )
+    return lambda value, unit: ranged.at(value / 100) if unit == "%" else in_loop(case, value, unit)
 
 
-def _in_loop(case: Case, value: float, unit: str) -> float:
+def in_loop(case: Case, value: float, unit: str) -> float:
     """A recorded value in SI of what is regulated; `Missing` where it is of another kind."""
     kind = kinds.of_loop(case)
     if kind is None or unit in KINDS.get(kind, ()):
@@ -162,14 +162,67 @@ def metrics(case: Case, place: str) -> StepMetrics:
     )  # fmt: skip
 
 
+def overshoot(case: Case, place: str) -> float:
+    """How far the feedback passed the set point after its step, of the step [1]."""
+    require_whole(case, place)
+    return metrics(case, place).overshoot
+
+
 def settling_time(case: Case, place: str) -> float:
     """Time from the step until the feedback stays near its end [s]."""
+    require_whole(case, place)
     found = metrics(case, place).settling_time
     if step_start(case, place)[1] is None:
         raise Missing(f"{place}/step_after")
     if found is None:
         raise Missing(f"{place}/trace", because="not settled when the trace ends")
     return found
+
+
+def require_whole(case: Case, place: str) -> None:
+    """Raise `Missing` where a pause may hide the peak of an answer or its settling."""
+    pause = hidden(case, place)
+    if pause is not None:
+        raise Missing(
+            f"{place}/trace",
+            because=f"no feedback for {about(pause.length, 's')} from {about(pause.start, 's')} "
+            "on, where its peak or its settling may lie",
+        )
+
+
+@once
+def hidden(case: Case, place: str) -> Gap | None:
+    """The first pause of the feedback that may hide the peak of an answer or its settling.
+
+    None does once the feedback has stayed in its band for as long as the pause lasts, or as it had
+    taken to get there, and is still in it afterwards: common practice, no source.
+    """
+    begin, aim, found = step_start(case, place)[1], target(case, place), metrics(case, place)
+    for pause in pauses(case, place):
+        began = feedback(case, place).times[0] if begin is None else begin
+        if pause.start + pause.length > began and not _is_settled(
+            feedback(case, place), pause, began, (aim - found.band, aim + found.band)
+        ):
+            return pause
+    return None
+
+
+def _is_settled(trace: Trace, pause: Gap, began: float, band: tuple[float, float]) -> bool:
+    """Whether a response that began at a time [s] lay in its band before a pause, and after it."""
+    low, high = band
+    first, last = bisect_right(trace.times, began), bisect_right(trace.times, pause.start)
+    before = range(last - 1, first - 1, -1)
+    if not before or not all(low <= value <= high for value in trace.values[last - 1 : last + 1]):
+        return False
+    outside = next((i for i in before if not low <= trace.values[i] <= high), None)
+    came = began if outside is None else trace.times[outside]
+    return pause.start - came >= min(pause.length, came - began)
+
+
+@once
+def pauses(case: Case, place: str) -> tuple[Gap, ...]:
+    """Where the feedback was not recorded, in time or in values, also at the end."""
+    return feedback(case, place).pauses(end=recording(case, place).times[-1])
 
 
 def step_start(case: Case, place: str) -> tuple[float, float | None]:
@@ -198,8 +251,14 @@ def step_start(case: Case, place: str) -> tuple[float, float | None]:
 
 @once
 def swings(case: Case, place: str) -> Hunting:
-    """Oscillation of the feedback, if there is one."""
-    return hunting.find_hunting(trace=feedback(case, place), least_swing=LEAST_SWING * span(case))
+    """Oscillation of the feedback, if there is one, in the longest part without a pause."""
+    part = unbroken(case, place)
+    return hunting.find_hunting(trace=part, least_swing=LEAST_SWING * span(case))
+
+
+def unbroken(case: Case, place: str) -> Trace:
+    """The longest part of the feedback without a pause."""
+    return feedback(case, place).unbroken(end=recording(case, place).times[-1])
 
 
 def unit_is_no_frequency(unit: str) -> bool:
@@ -235,6 +294,30 @@ def held(case: Case, place: str) -> Saturation:
 
 def steady_error(case: Case, place: str) -> float:
     """Set point minus mean feedback at the end of the trace [SI]."""
-    found = feedback(case, place)
-    window = TAIL * (found.times[-1] - found.times[0])
+    found, end = feedback(case, place), recording(case, place).times[-1]
+    window = tail(case, place)
+    lost = sum(_within(pause, end - window) for pause in pauses(case, place))
+    if 2 * lost > window:
+        raise Missing(
+            f"{place}/trace", because=f"no feedback for {about(lost, 's')} of its last fifth"
+        )
     return traces.steady_error(trace=found, set_point=target(case, place), window=window)
+
+
+def tail(case: Case, place: str) -> float:
+    """How long the end of the feedback is that counts as steady [s]."""
+    times = feedback(case, place).times
+    return TAIL * (times[-1] - times[0])
+
+
+def ran(case: Case, place: str) -> bool:
+    """Whether the drive ran during the trace; taken to have where its frequency is not recorded."""
+    column = recording(case, place).columns.get("output_frequency")
+    if column is None or unit_is_no_frequency(column.unit):
+        return True
+    return any(value >= STOPPED for value in _converted(column, to_si))
+
+
+def _within(pause: Gap, start: float) -> float:
+    """How much of a pause lies after a time [s]."""
+    return max(pause.start + pause.length - max(pause.start, start), 0.0)

@@ -39,6 +39,8 @@ def step_plot(case: Case, place: str, *, columns: int) -> StepPlot | Lacking:
         return feedback
     known = Parts()
     metrics = known.of("measures of the step", partial(tracing.metrics, case, place))
+    if metrics and known.of("overshoot", partial(tracing.overshoot, case, place)) is None:
+        metrics = None
     begin = tracing.step_start(case, place)[1] if metrics else None
     frequency = known.of("output frequency", partial(tracing.frequency, case, place))
     aims = known.of("recorded set point", partial(tracing.aims, case, place))

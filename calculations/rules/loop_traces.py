@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import loop, tracing
+from calculations.aspects import tracing
 from calculations.aspects.tracing import TESTS
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
@@ -10,8 +10,9 @@ from calculations.hunting import HuntingState
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above
 from calculations.rules.loop_set_point import SET_POINT
+from calculations.rules.trace_feedback import FEEDBACK, SPAN, difference, has_answers, has_steps
 from calculations.traces import TraceProblem
-from calculations.units import Quantity, factor
+from calculations.units import Quantity
 
 PROBLEMS = {
     TraceProblem.TOO_SHORT: "short",
@@ -20,28 +21,6 @@ PROBLEMS = {
     TraceProblem.GAPS: "gaps",
 }
 USELESS = ("short", "backwards")
-SPAN = "loop.scaling"
-"""What swings and errors are held against; a recorded answer is no less one for a selector that
-is written down wrongly, and one whose feedback floats is told to be held at a limit."""
-
-
-def has_steps(case: Case) -> bool:
-    """Whether an answer of the loop in the drive was recorded."""
-    return loop.is_closed(case) and bool(case.find(TESTS))
-
-
-def has_answers(case: Case) -> bool:
-    """Whether there are rows to look at."""
-    return has_steps(case) and tracing.has_rows(case)
-
-
-def difference(case: Case, value: float) -> Shown:
-    """A difference of what is regulated, in the unit that people read it in."""
-    unit = loop.process_unit(case)
-    if unit == "%":
-        return about(value / tracing.span(case), unit)
-    return Shown(str(about(value / factor(unit))), unit)
-
 
 # -- time ---------------------------------------------------------------------------------------
 
@@ -110,7 +89,7 @@ SAMPLING = Rule(
     source="common practice; two samples a period are the limit of the sampling theorem",
     each=TESTS,
     needs=("./trace",),
-    waits_for=(SPAN,),
+    waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_sampling,
     sentences={
@@ -158,7 +137,7 @@ SATURATED = Rule(
     source="common practice, no source",
     each=TESTS,
     needs=("./trace", "/settings/minimum_frequency", "/settings/maximum_frequency"),
-    waits_for=("loop.signal-type", "loop.input-selector", "speed.order"),
+    waits_for=("loop.signal-type", "loop.input-selector", "speed.order", FEEDBACK.id),
     applies=has_answers,
     check=_saturated,
     limits={"share": Limit(25, "%", "of the trace at a limit", "lower", "common practice")},
@@ -189,6 +168,7 @@ def _hunting(case: Case, place: str) -> Iterator[Finding]:
     if found.state is HuntingState.TOO_SLOW_SAMPLING:
         raise Waits("trace.sampling")
     if found.period is None or found.peak_to_peak is None:
+        _seen_enough(case, place)
         return
     compared: dict[str, Shown | Quantity] = {
         "swing": difference(case, found.peak_to_peak),
@@ -204,6 +184,17 @@ def _hunting(case: Case, place: str) -> Iterator[Finding]:
         yield HUNTING.finding("slow", "note", place, compared=compared)
 
 
+def _seen_enough(case: Case, place: str) -> None:
+    """Raise `Missing` where a swing may be missed, since pauses leave less than half in a piece."""
+    part, duration = tracing.unbroken(case, place).times, tracing.inspection(case, place).duration
+    seen = part[-1] - part[0]
+    if 2 * seen < duration:
+        raise Missing(
+            f"{place}/trace",
+            because=f"no more than {about(seen, 's')} of {about(duration, 's')} without a pause",
+        )
+
+
 HUNTING = Rule(
     id="trace.hunting",
     title="No lasting swing",
@@ -213,7 +204,7 @@ HUNTING = Rule(
     source="common practice, no source; quarter decay: control texts",
     each=TESTS,
     needs=("./trace",),
-    waits_for=(SPAN,),
+    waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_hunting,
     sentences={
@@ -254,7 +245,10 @@ def _overshoot(case: Case, place: str) -> Iterator[Finding]:
         yield OVERSHOOT.finding(
             "high", "review", place,
             compared={"overshoot": Shown(percent(found.overshoot), "")}, limit=percent(limit),
+            least="at least " if tracing.hidden(case, place) else "",
         )  # fmt: skip
+    else:
+        tracing.require_whole(case, place)
 
 
 OVERSHOOT = Rule(
@@ -266,12 +260,13 @@ OVERSHOOT = Rule(
     source="definition as in control texts; limit: common practice, no source",
     each=TESTS,
     needs=("./trace", "./step_kind"),
-    waits_for=(SPAN,),
+    waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_overshoot,
     limits={"share": Limit(25, "%", "of the step", "lower", "common practice")},
     sentences={
-        "high": "After the step the feedback passes the set point by {overshoot} of the step.",
+        "high": "After the step the feedback passes the set point by {least}{overshoot} of the "
+        "step.",
     },
     remedies={"high": "Lower the gain, lengthen the integral time, or ramp the set point."},
 )
@@ -281,9 +276,18 @@ def _settling(case: Case, place: str) -> Iterator[Finding]:
     if not is_step(case, place):
         return
     _quiet(case, place)
-    if tracing.metrics(case, place).settling_time is None and _near(case, place):
+    if tracing.metrics(case, place).settling_time is not None:
+        _require_end(case, place)
+    elif _near(case, place):
         duration = tracing.inspection(case, place).duration
         yield SETTLING.finding("open", "review", place, compared={"duration": about(duration, "s")})
+
+
+def _require_end(case: Case, place: str) -> None:
+    """Raise `Missing` where the trace goes on without feedback before it had settled."""
+    pause = tracing.hidden(case, place)
+    if pause is not None and pause.start >= tracing.feedback(case, place).times[-1]:
+        tracing.require_whole(case, place)
 
 
 def _near(case: Case, place: str) -> bool:
@@ -301,7 +305,7 @@ SETTLING = Rule(
     source="definition as in control texts; 0.3 %: common practice, no source",
     each=TESTS,
     needs=("./trace", "./step_kind"),
-    waits_for=(SPAN,),
+    waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_settling,
     sentences={
@@ -333,7 +337,7 @@ STEADY_ERROR = Rule(
     source="definition; limit: common practice, no source",
     each=TESTS,
     needs=("./trace", SET_POINT),
-    waits_for=(SPAN,),
+    waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_steady_error,
     limits={"share": Limit(1, "%", "of span", "lower", "common practice")},

@@ -121,3 +121,14 @@ def test_a_pause_is_not_bridged():
     assert [[at for at, _ in stretch] for stretch in found.stretches] == [
         [0, 1, 2, 3], [100, 101, 102],
     ]  # fmt: skip
+
+
+def test_what_a_pause_may_hide_is_not_drawn():
+    """No feedback from 0.5 s to 10 s, over the rise and the peak."""
+    rows = stepped(0.5)[TRACE]
+    values = list(rows.columns["feedback"].values)
+    values[5:100] = [None] * 95
+    columns = {**rows.columns, "feedback": Column("psi", values)}
+    plot = plotted({TRACE: Recording(rows.times, columns)})
+    assert (plot.overshoot, plot.settling, plot.band) == (None, None, None)
+    assert [each.part for each in plot.lacking] == ["overshoot"]

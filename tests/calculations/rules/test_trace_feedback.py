@@ -1,0 +1,139 @@
+"""Recorded feedback in another unit than its heading, and one that does not follow the pump.
+
+The booster keeps 85 psi; its signal of 4 to 20 mA spans 0 to 200 psi.
+"""
+
+from collections.abc import Callable
+
+import pytest
+
+from calculations.recordings import Column, Recording
+from tests.calculations.building import Document, changed, judged, lacking, of_rule
+from tests.calculations.building_event import TRACE
+from tests.calculations.building_plates import q
+from tests.calculations.rules.test_loop_traces import AT, STEPPED, TRACES, recorded, second_order
+
+RULE = "trace.feedback"
+OTHERS = {each for each in TRACES if each != "trace.time"}
+
+
+def answer(t: float) -> float:
+    """45 to 85 psi, damping 0.7: ends on its set point."""
+    return 45 + 40 * second_order(0.7)(t)
+
+
+def found(rows: dict[str, Recording], document: Document = STEPPED):
+    return of_rule(judged(document, recordings=rows), RULE)
+
+
+def with_aim(rows: dict[str, Recording], unit: str, aim: Callable[[float], float]):
+    """The same with a recorded set point."""
+    recording = rows[TRACE]
+    aims = Column(unit, [aim(t) for t in recording.times])
+    return {TRACE: Recording(recording.times, {**recording.columns, "set_point": aims})}
+
+
+@pytest.mark.parametrize(
+    ("read", "heading", "meant"),
+    [
+        (lambda psi: psi, "bar", "psi"),
+        # 1 psi = 6.894757 kPa = 0.06894757 bar = 2.3067 ftH2O (definitions of the units).
+        (lambda psi: psi * 6.894757, "psi", "kPa"),
+        (lambda psi: psi * 0.06894757, "psi", "bar"),
+        (lambda psi: psi * 2.3067, "psi", "ftH2O"),
+        # 4 to 20 mA over 0 to 200 psi.
+        (lambda psi: 4 + 16 * psi / 200, "psi", "mA"),
+        (lambda psi: 4 + 16 * psi / 200, "bar", "mA"),
+    ],
+)
+def test_the_unit_that_explains_all_of_it_is_named(read, heading, meant):
+    rows = recorded(lambda t: read(answer(t)), unit=heading)
+    judgement = judged(STEPPED, recordings=rows)
+    (finding,) = of_rule(judgement, RULE)
+    assert (finding.severity, finding.variant) == ("review", "unit")
+    assert (finding.parameters["meant"], finding.parameters["written"]) == (meant, heading)
+    assert [each.rule for each in judgement.findings if each.rule in OTHERS] == []
+    waiting = {each.rule for each in judgement.not_evaluated if each.waits_for == RULE}
+    assert waiting == OTHERS
+
+
+def test_what_was_recorded_is_told_beside_the_span():
+    rows = recorded(lambda t: min(answer(t), 85.0), unit="bar")
+    (finding,) = found(rows)
+    told = {"lowest": "45 bar", "highest": "85 bar", "lower": "0 psi", "upper": "200 psi"}
+    assert told.items() <= finding.parameters.items()
+
+
+def test_a_set_point_in_the_same_wrong_unit_explains_it_too():
+    """Both columns in kPa under psi: the feedback is on its recorded set point, out of the span."""
+    rows = recorded(lambda t: 6.894757 * answer(t))
+    (finding,) = found(with_aim(rows, "psi", lambda t: 6.894757 * (45.0 if t < 1 else 85.0)))
+    assert (finding.variant, finding.parameters["meant"]) == ("unit", "kPa")
+
+
+@pytest.mark.parametrize(
+    ("end", "variants"),
+    [
+        # 10 % of 200 psi beyond the span; no unit brings 219 or 221 psi to 85 psi.
+        (219.0, []),
+        (221.0, ["outside"]),
+    ],
+)
+def test_a_feedback_that_no_signal_tells(end, variants):
+    moving = recorded(lambda t: end + (0.5 if round(10 * t) % 100 < 50 else -0.5))
+    assert [each.variant for each in found(moving)] == variants
+
+
+@pytest.mark.parametrize("at", [60.0, 110.0])
+def test_a_feedback_that_does_not_move_while_the_speed_does(at):
+    """60 psi while the frequency runs up: a pump's head goes with the square of its speed."""
+    stuck = recorded(lambda t: at, frequency=lambda t: min(48 + 0.2 * t, 58))
+    judgement = judged(STEPPED, recordings=stuck)
+    (finding,) = of_rule(judgement, RULE)
+    assert (finding.severity, finding.variant, finding.subject) == ("review", "still", AT)
+    told = {"feedback": f"{at:g} psi", "error": "25 psi", "slow": "48 Hz", "fast": "58 Hz"}
+    assert told.items() <= finding.parameters.items()
+    assert [each.rule for each in judgement.findings if each.rule in OTHERS] == []
+
+
+@pytest.mark.parametrize(
+    ("feedback", "frequency", "variants"),
+    [
+        # Held at its maximum with a coarse recorder: told by `trace.saturated`.
+        (lambda t: 70.0, lambda t: 60.0, []),
+        # 2 Hz.
+        (lambda t: 70.0, lambda t: 50.0 + (1.9 if t > 30 else 0), []),
+        (lambda t: 70.0, lambda t: 50.0 + (2.1 if t > 30 else 0), ["still"]),
+        # 0.1 % of 200 psi.
+        (lambda t: 70.0 + (0.19 if t > 30 else 0), lambda t: 50.0 + 0.1 * t, ["still"]),
+        (lambda t: 70.0 + (0.21 if t > 30 else 0), lambda t: 50.0 + 0.1 * t, []),
+        # On its set point, whatever the demand: a good loop under a coarse recorder.
+        (lambda t: 85.0, lambda t: 50.0 + 0.1 * t, []),
+        (lambda t: 0.0, lambda t: 50.0, ["zero"]),
+        (lambda t: 1.9, lambda t: 50.0, ["zero"]),
+        (lambda t: 2.1, lambda t: 50.0, []),
+        # The drive stood: nothing has to be delivered.
+        (lambda t: 0.0, lambda t: 0.0, []),
+    ],
+)
+def test_what_counts_as_still(feedback, frequency, variants):
+    assert [each.variant for each in found(recorded(feedback, frequency=frequency))] == variants
+
+
+def test_without_a_frequency_a_feedback_that_stands_still_is_not_judged():
+    judgement = judged(STEPPED, recordings=recorded(lambda t: 60.0, frequency=None))
+    (missing,) = lacking(judgement, RULE)
+    assert missing.because == "no column of output frequency"
+
+
+@pytest.mark.parametrize("damping", [0.3, 0.7])
+def test_an_answer_on_its_set_point_is_silent(damping):
+    answer_of = second_order(damping)
+    judgement = judged(STEPPED, recordings=recorded(lambda t: 45 + 40 * answer_of(t)))
+    assert (of_rule(judgement, RULE), lacking(judgement, RULE)) == ([], [])
+
+
+def test_it_waits_for_the_scaling():
+    wrong = changed(STEPPED, {"/event/settings/as_left/feedback_at_upper_signal": q("150", "psi")})
+    judgement = judged(wrong, recordings=recorded(answer, unit="bar"))
+    assert lacking(judgement, RULE)[0].waits_for == "loop.scaling"
