@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from math import inf
 from typing import Literal, NamedTuple
 
@@ -90,6 +91,29 @@ class Check:
     def worst(self) -> tuple[Point, float]:
         """The point with the largest error, and that error [1]."""
         return max(zip(self.readable, self.errors, strict=True), key=lambda each: abs(each[1]))
+
+
+LEAST_INPUTS = 3
+LEAST_SPREAD = {"level": 0.25}
+"""How far inputs have to reach [1 of span]; a well is rarely as deep as the range: no source."""
+
+ORDINARY_SPREAD = 0.5
+
+
+def covers(case: Case, found: Check) -> bool:
+    """Whether the inputs show the sensor over its span: three or more, and far enough apart.
+
+    IEC 61298-2 asks for five over the whole span; on site half of it is common practice, no source.
+    A flow meter is held against whatever flows the station has.
+    """
+    if case.is_(f"{found.sensor}/quantity", "flow"):
+        return True
+    inputs = sorted(point.applied for point in found.readable)
+    apart = verification.SAME_INPUT * found.span
+    least = LEAST_SPREAD.get(str(case.find(f"{found.sensor}/quantity")), ORDINARY_SPREAD)
+    different = 1 + sum(b - a > apart for a, b in pairwise(inputs))
+    reach = (inputs[-1] - inputs[0]) / found.span
+    return different >= LEAST_INPUTS and reach >= least * (1 - 1e-9)
 
 
 def state_left(case: Case, place: str) -> State:

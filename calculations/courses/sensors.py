@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calculations import trends
-from calculations.aspects import verifying
+from calculations.aspects import exchanges, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case, Missing, Waits
 from calculations.courses.course import Identity, Verdict, Visit, identity, is_same
@@ -126,12 +126,35 @@ def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
         if case.find(f"{sensor}/tag") != tag:
             continue
         before, after = (_check(case, place, state) for state in ("as_found", "as_left"))
-        newest = after or before
-        if newest is not None:
-            known = verifying.known_uncertainty(case, newest)
-            thing = identity(case, sensor)
-            found.append(_Verified(index, thing, before, after, after is not None, known))
+        things = _things(case, place, sensor)
+        if len(things) == 1:
+            found += _read(case, index, things[0], before, after)
+        else:  # what was found was taken out, and what was left came new: nothing was adjusted
+            found += _read(case, index, things[0], before, None)
+            found += _read(case, index, things[1], after, None)
     return found
+
+
+def _things(case: Case, place: str, sensor: str) -> tuple[Identity, ...]:
+    """The sensor that was verified; of an exchange the one that was found and the one left."""
+    registered = identity(case, sensor)
+    if not exchanges.is_exchanged(case, place):
+        return (registered,)
+    old, new = exchanges.of_sensor(case, sensor)
+    if old == new:
+        return (registered,)
+    id_of_old = registered[1] if registered[0] in (None, old) else None
+    return (old or None, id_of_old), (new or None, registered[1])
+
+
+def _read(
+    case: Case, index: int, thing: Identity, before: Check | None, after: Check | None
+) -> list[_Verified]:
+    newest = after or before
+    if newest is None:
+        return []
+    known = verifying.known_uncertainty(case, newest)
+    return [_Verified(index, thing, before, after, after is not None, known)]
 
 
 def _check(case: Case, place: str, state: State) -> Check | None:

@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterator
 
 from pydantic import BaseModel
 
-from calculations.aspects import content, loop
+from calculations.aspects import content, loop, verifying
 from calculations.aspects.excuses import Lack, is_of_register, left
 from calculations.aspects.turning import across_the_line
 from calculations.case import Case
+from calculations.errors import CalculationError
 from calculations.findings import Finding
 from calculations.inputs.event import NotReceived
 from calculations.inputs.readings import SensorVerification
@@ -20,6 +21,7 @@ Lacking = tuple[str, tuple[str, ...]]
 PHOTOS = {"motor_plate": "/motor", "drive_plate": "/drive", "sensor_plate": "/sensors"}
 LEAST_POINTS = 3
 CHAIN_OF_LOOP = "regulating sensor at three points or more"
+OVER_THE_SPAN = "three inputs or more over half of the span"
 REPAIRED = ("pump", "motor", "drive")
 
 
@@ -198,8 +200,19 @@ def _re_verification(case: Case) -> Iterator[Lacking]:
         missing = [f"as found {way}" for way in ("up", "down") if way not in ways]
         missing += ["instrument"] if each.instrument is None else []
         missing += ["adjusted"] if each.adjusted in (None, "unknown") else []
+        place = f"/event/sensor_verifications/{index}"
+        missing += [OVER_THE_SPAN] if not _covers(case, place) else []
         if missing:
-            yield f"/event/sensor_verifications/{index}", tuple(missing)
+            yield place, tuple(missing)
+
+
+def _covers(case: Case, place: str) -> bool:
+    """Whether what counts as left shows the span; so too where that cannot be told."""
+    state: verifying.State = "as_left" if case.find(f"{place}/as_left") else "as_found"
+    try:
+        return verifying.covers(case, verifying.check(case, place, state))
+    except CalculationError:
+        return True
 
 
 def _settings_change(case: Case) -> Iterator[Lacking]:
@@ -301,8 +314,9 @@ MISSING = Rule(
     "as left, supply, winding and insulation, rotation, three duty points, the sensor's chain at "
     "three points, a step trace of a closed loop, protections, earth continuity, liquid "
     "temperature, isolation, the drive's settings file, instruments; a verification readings up "
-    "and down with the reference; an audit the settings as found; a repair serial numbers, "
-    "rotation, insulation, overload, protections. What is said to have been impossible is excused.",
+    "and down at three inputs over half of the span (level: a quarter) with the reference; an "
+    "audit the settings as found; a repair serial numbers, rotation, insulation, overload, "
+    "protections. What is said to have been impossible is excused.",
     source="common practice, no source",
     subject="/event",
     needs=("/event/kind",),

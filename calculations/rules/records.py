@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-from calculations.aspects import verifying
+from calculations.aspects import exchanges, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
@@ -286,12 +286,33 @@ def _unadjusted(case: Case, place: str) -> Iterator[Finding]:
     found, left = case.find(f"{place}/as_found"), case.find(f"{place}/as_left")
     compared = {"adjusted": Shown(adjusted, "")}
     sensor = _tag(case, place)
+    variant = None
     if adjusted != "none" and not left:
-        yield UNADJUSTED.finding("no_readings", "review", place, compared=compared, sensor=sensor)
-    elif left and found and _readings(left) == _readings(found) and _was_outside(case, place):
-        yield UNADJUSTED.finding("identical", "review", place, compared=compared, sensor=sensor)
-    elif adjusted == "none" and left and found and _readings(left) != _readings(found):
-        yield UNADJUSTED.finding("not_said", "review", place, compared=compared, sensor=sensor)
+        variant = "no_readings"
+    elif left and found and _readings(left) == _readings(found):
+        variant = _identical(case, place, adjusted)
+    elif adjusted == "none" and left and found:
+        variant = "not_said"
+    if variant is None and adjusted == "replaced" and _is_open_which(case, place):
+        variant = "by_which"
+    if variant is not None:
+        yield UNADJUSTED.finding(variant, "review", place, compared=compared, sensor=sensor)
+
+
+def _identical(case: Case, place: str, adjusted: str) -> str | None:
+    """Readings as left that are those as found: nothing put right, or copied."""
+    if _was_outside(case, place):
+        return "identical"
+    several = len(case.find(f"{place}/as_left")) >= LEAST_POINTS
+    return "copied" if several and adjusted != "none" else None
+
+
+def _is_open_which(case: Case, place: str) -> bool:
+    """Whether nobody says which sensor came: of a repair `record.missing` asks for it."""
+    if case.is_("/event/kind", "after_repair", "replacement") and not case.find("/event/replaced"):
+        return False
+    found = case.sensor(case.find(f"{place}/sensor"))
+    return found is not None and not exchanges.named(case, found[0])
 
 
 def _readings(points: list[object]) -> list[tuple[object, ...]]:
@@ -312,8 +333,9 @@ UNADJUSTED = Rule(
     id="record.unadjusted",
     title="Adjustment and readings as left agree",
     severities=("review",),
-    condition="A sensor that was adjusted has readings as left; readings as left differ from those "
-    "as found where an error was found; readings that differ say what was adjusted.",
+    condition="A sensor that was adjusted or replaced has readings as left, and they differ from "
+    "those as found, as they do where an error was found; readings that differ say what was "
+    "adjusted; of one that was replaced, the visit says which came.",
     source="logic",
     each=VERIFICATIONS,
     needs=("./adjusted",),
@@ -324,12 +346,19 @@ UNADJUSTED = Rule(
         "it was left is not known.",
         "identical": "{sensor} was found out of tolerance, and its readings as left are the same "
         "as found: nothing was put right, or the readings were copied.",
+        "copied": "{sensor} is said to have been adjusted or replaced ({adjusted}), but all its "
+        "readings as left are those as found, to the last digit: nothing was changed, or the "
+        "readings were copied.",
+        "by_which": "{sensor} was replaced, but the visit does not say by which: what was found "
+        "belongs to the old one, what was left to the new one.",
         "not_said": "The readings of {sensor} as left differ from those as found, although nothing "
         "is said to have been adjusted.",
     },
     remedies={
         "no_readings": "Take the readings as left.",
         "identical": "Adjust the sensor and read again.",
+        "copied": "Say that nothing was adjusted, or enter what was read as left.",
+        "by_which": "Enter under what was replaced its tag, the old and the new serial number.",
         "not_said": "Say what was adjusted.",
     },
 )

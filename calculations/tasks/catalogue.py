@@ -20,7 +20,8 @@ TRANSMITTER = Task(
     id="transmitter",
     title="Transmitter against a reference",
     of="sensor",
-    counted="a verification of the sensor whose errors as left lie inside its tolerance",
+    counted="a verification of the sensor, at three points or more over half of the span (level: "
+    "a quarter), whose errors as left lie inside its tolerance",
     words=("sensor verification", "transmitter"),
     intervals=(
         Interval(6, ("sensor.level", "liquid.sewage"), shortest=3, longest=12),

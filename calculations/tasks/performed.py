@@ -24,7 +24,7 @@ class Performed:
 
     `drive` is the one that the result rests on besides. `ratio` is the worst error as found over
     the tolerance [1], where it was measured. `reason` says why it was not possible. `place` is a
-    JSON Pointer into the subject.
+    JSON Pointer into the subject. `taken_out`: of a piece that another one stands for since.
     """
 
     task: str
@@ -35,6 +35,7 @@ class Performed:
     ratio: float | None = None
     reason: str = ""
     drive: Thing | None = None
+    taken_out: bool = False
 
 
 @dataclass(frozen=True, slots=True)

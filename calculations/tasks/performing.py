@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import replace
 from typing import Literal
 
-from calculations.aspects import duty, verifying
+from calculations.aspects import duty, exchanges, verifying
 from calculations.aspects.excuses import reason
 from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees
 from calculations.aspects.turning import DIRECTION, across_the_line
@@ -52,8 +52,9 @@ def performed(
     verdicts: what the rules said of it, with the limits that applied then.
     limits: those that differed from the catalogue's, by `rule.limit`, in SI.
     accepted: rules whose findings were accepted: what waited for them was judged after all.
-    Returns them in the catalogue's order; of several tests of one kind the last one counts, and as
-    found the first; of several kinds that perform one task the worst.
+    Returns them in the catalogue's order, of an exchanged sensor the old one first; of several
+    tests of one kind the last one counts, and as found the first; of several kinds that perform
+    one task the worst.
     """
     case = case_of(subject, limits, accepted=accepted)
     if case.event is None:
@@ -69,10 +70,11 @@ def performed(
 def _one_each(
     done: Iterable[Performed], of_two: Callable[[Performed, Performed], Performed]
 ) -> list[Performed]:
-    kept: dict[tuple[str, str], Performed] = {}
+    kept: dict[tuple[str, str, bool], Performed] = {}
     for each in done:
-        before = kept.get((each.task, each.thing.tag))
-        kept[each.task, each.thing.tag] = each if before is None else of_two(before, each)
+        one = each.task, each.thing.tag, each.taken_out
+        before = kept.get(one)
+        kept[one] = each if before is None else of_two(before, each)
     return list(kept.values())
 
 
@@ -93,7 +95,7 @@ def _worse(one: Performed, other: Performed) -> Performed:
 
 def _of_interval(case: Case, done: Performed) -> Performed:
     """What is new has no interval behind it that what was found could be held against."""
-    new = case.is_("/event/kind", "start_up", "replacement")
+    new = case.is_("/event/kind", "start_up", "replacement") and not done.taken_out
     return replace(done, as_found=None, ratio=None) if new else done
 
 
@@ -155,20 +157,47 @@ def _each_sensor(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         except CalculationError:
             continue
         found = thing(case, sensor)
-        if found is not None:
-            yield _sensor(case, found, sensor, place)
+        if found is None:
+            continue
+        task, before = _task_of(case, sensor), _before(case, place)
+        old = _taken_out(case, found, sensor, place)
+        if old is not None:
+            yield Performed(task.id, old, place, "not_judged", *before, taken_out=True)
+            found = replace(found, serial=exchanges.of_sensor(case, sensor).new_serial)
+            before = None, None
+        yield Performed(task.id, found, place, _result(case, place), *before)
 
 
-def _sensor(case: Case, found: Thing, sensor: str, place: str) -> Performed:
+def _taken_out(case: Case, found: Thing, sensor: str, place: str) -> Thing | None:
+    """The thing that was read as found, where another one was read as left; None where unknown."""
+    if not exchanges.is_exchanged(case, place):
+        return None
+    old, new = exchanges.of_sensor(case, sensor)
+    if old == new:
+        return None
+    known = str(case.find(f"{sensor}/serial") or "") in ("", old)
+    return Thing(found.tag, found.id if known else "", old)
+
+
+def _task_of(case: Case, sensor: str) -> Task:
     flow = case.is_(f"{sensor}/quantity", "flow")
-    task = catalogue.FLOW_METER if flow else catalogue.TRANSMITTER
-    before, left = _check(case, place, "as_found"), _left(case, place)
-    return Performed(
-        task.id, found, place,
-        _verdict(judged=left is not None, outside=bool(left and left.outside)),
-        None if before is None else "outside" if before.outside else "inside",
-        None if before is None else abs(before.worst[1]) / before.tolerance,
-    )  # fmt: skip
+    return catalogue.FLOW_METER if flow else catalogue.TRANSMITTER
+
+
+def _result(case: Case, place: str) -> Result:
+    left = _left(case, place)
+    if left is None:
+        return "not_judged"
+    return _verdict(judged=verifying.covers(case, left), outside=bool(left.outside))
+
+
+def _before(case: Case, place: str) -> tuple[AsFound | None, float | None]:
+    """How it was found, and its worst error over the tolerance; a part of the span shows faults."""
+    found = _check(case, place, "as_found")
+    if found is None or not (found.outside or verifying.covers(case, found)):
+        return None, None
+    ratio = abs(found.worst[1]) / found.tolerance
+    return ("outside" if found.outside else "inside"), ratio
 
 
 def _left(case: Case, place: str) -> Check | None:

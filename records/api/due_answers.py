@@ -119,6 +119,9 @@ class PerformedTaskAnswer(BaseModel):
     result: Result
     as_found: AsFound | None
     last_good_on: Day | None
+    taken_out: Uuid | None = Field(
+        description="What the same visit found of the sensor that was taken out for this one."
+    )
     records: list[RestingRecord]
 
 

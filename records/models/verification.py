@@ -127,7 +127,7 @@ class PerformedTask(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["record", "task", "tag"], name="task_is_performed_once_a_record"
+                fields=["record", "task", "tag", "serial"], name="task_is_performed_once_a_record"
             ),
             models.CheckConstraint(
                 condition=~Q(result="not_possible") | ~Q(reason__regex=BLANK),

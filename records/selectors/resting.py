@@ -52,6 +52,7 @@ def told(actor: Actor, row: PerformedTask, until: datetime | None = None) -> Doc
         "result": row.result,
         "as_found": row.as_found,
         "last_good_on": str(good.performed_on) if good else None,
+        "taken_out": _taken_out(by_then, row),
     }
     in_doubt = row.kind == "sensor" and "outside" in (row.as_found, row.result)
     return known | {"records": _records(by_then, row, good) if in_doubt else []}
@@ -86,6 +87,15 @@ def _good_before(by: _By, row: PerformedTask) -> PerformedTask | None:
         task=row.task, tag=row.tag, result="inside",
     )  # fmt: skip
     return rows.order_by("-performed_on", "-row").first()
+
+
+def _taken_out(by: _By, row: PerformedTask) -> str | None:
+    """What the same visit found of the sensor that this one came for."""
+    if row.kind != "sensor":
+        return None
+    rows = performed(by.actor).filter(record=row.record_id, task=row.task, tag=row.tag)
+    found = rows.filter(row__lt=row.row).exclude(serial=row.serial).first()
+    return str(found.id) if found else None
 
 
 def _records(by: _By, row: PerformedTask, good: PerformedTask | None) -> list[Document]:

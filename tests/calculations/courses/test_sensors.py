@@ -78,6 +78,26 @@ def test_a_replaced_transmitter_begins_anew():
     assert second.errors[0].reference_known is True
 
 
+@pytest.mark.parametrize("registered", ["S-3301", "S-9"])
+def test_an_exchange_ends_one_course_and_begins_another(registered):
+    """+0.62 % found belongs to the old one; the new one was left with +0.05 % and goes on."""
+    exchange = {
+        f"{AT}/adjusted": "replaced",
+        "/event/replaced": [{"resource": "sensor", "tag": "PT-101", "old_serial": "S-3301",
+                             "new_serial": "S-9"}],
+        f"{STATION}/serial": registered,
+    }  # fmt: skip
+    later = verified(2028, shifted(0.11), **{f"{STATION}/serial": "S-9"})
+    taken = visit(2027, {f"{AT}/as_found": points(shifted(0.62)),
+                         f"{AT}/as_left": points(shifted(0.05))}, exchange)  # fmt: skip
+    old, new = courses([verified(2026, GOOD), taken, later], "PT-101")
+    assert (old.serial, new.serial, new.began_by) == ("S-3301", "S-9", "replaced")
+    assert [each.found for each in old.errors] == pytest.approx([0, 0.0062], abs=4e-5)
+    assert [each.found for each in new.errors] == pytest.approx([0.0005, 0.0011], abs=4e-5)
+    assert old.errors[1].drift == pytest.approx(0.0062, abs=4e-5)
+    assert new.errors[1].drift == pytest.approx(0.0006, abs=4e-5)
+
+
 def test_an_unread_serial_between_two_that_differ_joins_them_not():
     known = {f"{STATION}__id": "01890a5d-ac96-774b-bcce-b302099a8002"}
     years = ((2026, "S-3301"), (2027, None), (2028, "S-9"))

@@ -271,6 +271,53 @@ def test_re_verification_of_sensors():
     ]
 
 
+SPAN = "three inputs or more over half of the span"
+
+
+@pytest.mark.parametrize(
+    ("applied", "names"),
+    [
+        (("100",), SPAN),
+        (("0", "10", "20"), SPAN),  # a tenth of 200 psi
+        (("50", "100", "149"), SPAN),
+        (("50", "100", "150"), ""),
+    ],
+)
+def test_points_that_do_not_show_the_span(applied, names):
+    """IEC 61298-2: five points over the span; three over half of it: common practice."""
+    points = [
+        {"direction": way, "applied": q(value, "psi"),
+         "signal": q(f"{4 + 16 * float(value) / 200:.3f}", "mA")}
+        for way in ("up", "down") for value in applied
+    ]  # fmt: skip
+    given = verification("PT-101", 50, ("4.01",)) | {"as_found": points}
+    found = missing(visit("re_verification", sensors=["PT-101"], sensor_verifications=[given]))
+    assert found == ([("/event/sensor_verifications/0", names)] if names else [])
+
+
+def test_a_level_shows_its_span_over_a_quarter():
+    """A well is rarely as deep as the range of what hangs in it."""
+    given = verification("PT-100", 50, ("4.01",))
+    for top, names in (("2.5", ""), ("2.4", SPAN)):
+        points = [
+            {"direction": way, "applied": q(value, "m"),
+             "signal": q(f"{4 + 1.6 * float(value):.3f}", "mA")}
+            for way in ("up", "down") for value in ("0.0", "1.0", top)
+        ]  # fmt: skip
+        document = visit(
+            "re_verification",
+            sensors=["PT-100"],
+            sensor_verifications=[given | {"as_found": points}],
+        )
+        level = {"quantity": "level", "reference": "gauge", "lower_range_value": q("0", "m"),
+                 "upper_range_value": q("10", "m")}  # fmt: skip
+        sensor = {f"/sensors/1/{name}": value for name, value in level.items()}
+        found = missing(changed(document, sensor | {"/pump_set/suction_sensor": None}))
+        assert [each[1] for each in found if "verifications" in each[0]] == (
+            [names] if names else []
+        )
+
+
 def test_a_verification_is_named_by_its_sensors_tag_however_the_sensor_is_named():
     tag, id_ = "PT-101", "01890a5d-ac96-774b-bcce-b302099a8057"
     half = verification(tag, 50, ("4.01", "8.02", "12.02", "16.01", "20.00"))

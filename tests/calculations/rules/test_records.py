@@ -233,13 +233,36 @@ def adjusted(kind: str, found: tuple[str, ...], left: tuple[str, ...] | None):
         ("span", BAD, GOOD, []),
         ("span", BAD, None, [("review", "no_readings")]),
         ("span", BAD, BAD, [("review", "identical")]),
-        ("zero", GOOD, GOOD, []),  # nothing was wrong
+        ("zero", GOOD, GOOD, [("review", "copied")]),  # nothing was wrong, and nothing changed
+        ("replaced", GOOD, GOOD, [("review", "copied")]),
+        ("replaced", BAD, GOOD, [("review", "by_which")]),
         ("none", BAD, GOOD, [("review", "not_said")]),
         ("none", GOOD, GOOD, []),
     ],
 )
 def test_adjusted_or_not(kind, found, left, expected):
     assert verdicts(adjusted(kind, found, left), "record.unadjusted") == expected
+
+
+def test_three_readings_that_stay_as_they_are_are_few():
+    document = adjusted("zero", GOOD, GOOD)
+    for state in ("as_found", "as_left"):
+        points = document["event"]["sensor_verifications"][0][state][:3]
+        document["event"]["sensor_verifications"][0][state] = points
+    assert verdicts(document, "record.unadjusted") == []
+
+
+@pytest.mark.parametrize(
+    ("replaced", "expected"),
+    [
+        ({"resource": "sensor", "tag": "PT-101", "new_serial": "S-3301"}, []),
+        ({"resource": "sensor", "tag": "PT-101"}, [("review", "by_which")]),
+        ({"resource": "sensor", "tag": "PT-9", "new_serial": "S-3301"}, [("review", "by_which")]),
+    ],
+)
+def test_which_sensor_came(replaced, expected):
+    document = changed(adjusted("replaced", BAD, GOOD), {"/event/replaced": [replaced]})
+    assert verdicts(document, "record.unadjusted") == expected
 
 
 # -- record.too-perfect ---------------------------------------------------------------------------

@@ -255,6 +255,33 @@ def test_found_outside_halves_and_lists_what_rests_on_it(teo, orla, cleo, statio
     ]
 
 
+def test_of_an_exchanged_sensor_the_old_one_was_found_and_the_new_one_left(
+    teo, orla, cleo, station, started
+):
+    """What the old one read rests on it since it was good; the new one has its full interval."""
+    second = stations.seal(teo, orla, again(station, "2026-06-14"))
+    event = again(station, "2026-09-14", SIGNAL)
+    verified = event["sensor_verifications"][0]
+    event["replaced"] = [{"resource": "sensor", "tag": "PT-101", "old_serial": "S-3301",
+                          "new_serial": "S-9555"}]  # fmt: skip
+    assert verified["as_left"]
+    verified["adjusted"] = "replaced"
+    sensor = f"/sensors/{station.ids['PT-101']}"
+    answer = orla.patch(sensor, {"serial": "S-9555"}, orla.get(sensor).etag)
+    assert answer.status == 200, answer.json
+    third = stations.seal(teo, orla, event)
+    found = item(cleo, "transmitter", "PT-101")
+    assert (found["months"], found["due_on"]) == (12, "2027-09-14")
+    assert "outside" not in found["why"]
+    new = cleo.get(f"/performed-tasks/{found['last']['id']}").json
+    assert (new["serial"], new["as_found"], new["records"]) == ("S-9555", None, [])
+    old = cleo.get(f"/performed-tasks/{new['taken_out']}").json
+    assert (old["serial"], old["as_found"], old["last_good_on"], old["taken_out"]) == (
+        "S-3301", "outside", "2026-06-14", None,
+    )  # fmt: skip
+    assert [each["record"] for each in old["records"]] == [second["id"], third["id"]]
+
+
 def test_what_was_found_inside_puts_nothing_in_doubt(orla, started):
     found = item(orla, "transmitter", "PT-101")
     told = orla.get(f"/performed-tasks/{found['last']['id']}").json
