@@ -62,7 +62,9 @@ def readings(
 
 def _offset(sensor: Document, settings: Document) -> float:
     """What the drive's scaling adds for height or floor, in the sensor's unit."""
-    if sensor["tag"] == "PT-2" or settings["feedback_at_lower_signal"]["unit"] == "%":
+    if sensor["location"] in ("suction", "well"):  # not the one that is regulated on
+        return 0.0
+    if settings["feedback_at_lower_signal"]["unit"] == "%":
         return 0.0
     if settings["feedback_signal"] != sensor["output"]:
         return 0.0

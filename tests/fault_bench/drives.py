@@ -107,6 +107,8 @@ def sensors(station: Station) -> list[Document]:
     if station.regulation == "level":
         found.append(level_sensor(station))
     found.append(flow_meter(station))
+    if station.transducer:
+        found.append(transducer(station))
     return found
 
 
@@ -180,9 +182,39 @@ def level_sensor(station: Station) -> Document:
     }  # fmt: skip
 
 
+def transducer(station: Station) -> Document:
+    """Hung in a well to tell how much water stands over the pump."""
+    pen = station.pen
+    unit = pen.unit("length")[1]
+    deep = station.level["high"] - station.transducer
+    spans = (30, 60, 100, 200, 300, 600) if pen.us else (10, 20, 30, 50, 100, 200)
+    span = next((each for each in spans if each * unit >= deep * 1.05), spans[-1])
+    return {
+        "tag": "LT-1", "serial": "S-5", "quantity": "level", "output": "4-20 mA",
+        "lower_range_value": pen.put("length", 0, step=1),
+        "upper_range_value": q(span, pen.unit("length")[0]),
+        "tolerance_percent_of_span": q("0.5", "%"), "damping_time": q(1, "s"), "location": "well",
+        "zero_elevation": pen.put("length", station.transducer, step=0.1), **COMMON,
+    }  # fmt: skip
+
+
+def straight_lengths(station: Station) -> Document:
+    """Diameters before and behind a magnetic meter; some have less than is usual before them."""
+    apart = station.apart
+    upstream, downstream = apart.uniform(5, 14), apart.uniform(2, 7)
+    if apart.random() < 0.1:
+        upstream = apart.uniform(3.1, 4.9)
+        station.oddities.add("meter with 3 to 5 diameters before it")
+    return {
+        "straight_upstream_diameters": q(significant(upstream, 2), "1"),
+        "straight_downstream_diameters": q(significant(downstream, 2), "1"),
+    }
+
+
 def flow_meter(station: Station) -> Document:
     """An installed meter."""
     pen = station.pen
+    straight = straight_lengths(station) if station.apart.random() < 0.8 else {}
     top = pen.put(
         "flow", station.machine.hydraulics.flow * station.chance.uniform(1.4, 2.0), digits=2
     )
@@ -191,5 +223,5 @@ def flow_meter(station: Station) -> Document:
         "lower_range_value": pen.put("flow", 0, step=1), "upper_range_value": top,
         "tolerance_percent_of_span": q(1, "%"), "wiring": "four_wire", "power_source": "mains",
         "damping_time": q(1, "s"), "location": "discharge", "meter_kind": "electromagnetic",
-        "bore": pen.put("bore", station.machine.bore_discharge),
+        "bore": pen.put("bore", station.machine.bore_discharge), **straight,
     }  # fmt: skip

@@ -2,7 +2,7 @@
 
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .stand import Entered
-from .writing import q
+from .writing import q, significant
 
 FLOWS = {"gpm": ("L/s", "m3/h"), "m3/h": ("L/s", "gpm"), "L/s": ("m3/h", "gpm")}
 PER_SECOND = {"gpm": 6.30902e-5, "m3/h": 1 / 3600, "L/s": 1e-3}
@@ -61,7 +61,7 @@ def half_current(e: Entered) -> bool | None:
 def overloaded(e: Entered) -> None:
     plate = e.station.motor.service_factor_current or e.station.motor.current
     name = next(n for n in e.points[0] if n.startswith("currents_drive_") and "input" not in n)
-    e.points[0][name] = [q(f"{plate * 1.25:.3g}", "A")] * 3
+    e.points[0][name] = [q(significant(plate * 1.25, 3), "A")] * 3
 
 
 @mistake("protective earth of 0.8 ohm", "earth.continuity")

@@ -12,7 +12,7 @@ RANGES = {True: (100, 150, 200, 300, 500), False: (6, 10, 16, 25, 40)}
 PRACTICES = {"us": "us_nec", "canadian": "canadian", "iec": "iec", "iec60": "iec"}
 
 
-LONG_MAIN = 900.0  # m
+LONG_MAIN, SHORT_MAIN = 900.0, 150.0  # m
 
 
 def standard(station: Station, pascals: float, table: dict[bool, tuple[int, ...]]) -> float:
@@ -41,13 +41,13 @@ def site(station: Station) -> Document:
         "liquid_kind": "sewage" if sewage else "potable" if closed else "raw_water",
         "liquid_temperature_min": pen.temperature(5), "liquid_temperature_max": pen.temperature(26),
         "suction_kind": station.suction,
-        "static_lift_low": pen.put("head", station.lift["low"], step=0.1),
-        "static_lift_high": pen.put("head", station.lift["high"], step=0.1),
+        "static_lift_low": pen.put("head", station.lift["low"] - station.summit, step=0.1),
+        "static_lift_high": pen.put("head", station.lift["high"] - station.summit, step=0.1),
         "system_design_flow": pen.put("flow", station.design_flow, digits=3),
         "system_design_head": pen.put("head", station.design_head, digits=3),
         "zero_demand_possible": closed, "minimum_flow_path": "none",
         "surge_protection": "none", "check_valve_kind": "ball" if sewage else "swing",
-        "hazardous_area": "zone_2" if sewage else "none", "confined_space": sewage,
+        "hazardous_area": station.area, "confined_space": sewage,
     }  # fmt: skip
     if station.practice == "us":
         found["available_fault_current"] = q(chance.choice((10, 14, 18, 22, 25)), "kA")
@@ -55,11 +55,17 @@ def site(station: Station) -> Document:
     _pressures(station, found)
     if closed:
         return found
-    if chance.random() < 0.6:
+    if sewage and station.apart.random() < 0.6:
+        peak = station.design_flow * station.apart.uniform(0.4, 0.9)
+        found["inflow_peak"] = pen.put("flow", peak, digits=2)
+    if chance.random() < 0.6 or station.summit:
         found["pipeline"] = _pipeline(station)
-        # Nobody leaves a long main to a power failure.
-        if station.pen.si("length", found["pipeline"]["length"]) > LONG_MAIN:
+        # Nobody leaves a long main, or one over a hill, to a power failure.
+        length = station.pen.si("length", found["pipeline"]["length"])
+        if length > LONG_MAIN:
             found["surge_protection"] = "surge_anticipator"
+        elif station.summit and length > SHORT_MAIN:
+            found["surge_protection"] = "other"
     return found
 
 
@@ -159,13 +165,21 @@ def _pipeline(station: Station) -> Document:
     rating = standard(
         station, max(station.shut_off_pressure(station.maximum) * 1.2, 9e5), PRESSURES
     )
-    return {
+    found = {
         "length": pen.put("length", station.chance.uniform(60, 1500), step=10),
         "inside_diameter": pen.put("bore", inside),
         "wall_thickness": pen.put("bore", wall, step=0.01 if pen.us else 0.1),
         "material": material,
         "pressure_rating": pen.put("pressure", rating, step=1),
     }
+    if station.summit or station.apart.random() < 0.3:
+        found["high_point_elevation"] = pen.put("length", high_point(station), step=0.1)
+    return found
+
+
+def high_point(station: Station) -> float:
+    """Of a main [m over the datum]: its summit, or else the outlet that it rises to."""
+    return station.level["high"] + station.lift["low"]
 
 
 # -- machines ---------------------------------------------------------------------------------
@@ -197,6 +211,8 @@ def pump(station: Station) -> Document:
         found["bearing_time_limit"] = q(station.chance.choice((1, 1.5, 2)), "s")
     if station.chance.random() < 0.4:
         found["acceptance_grade"] = station.chance.choice(("2B", "3B", "1B"))
+    if station.inertia:
+        found["inertia"] = pen_inertia(station, 0.3 * station.inertia)
     return found
 
 
@@ -238,7 +254,7 @@ def motor(station: Station) -> Document:
         "efficiency_class": found.claimed, "year_built": found.year,
         "design_letter": "B" if found.hp else "N", "duty": "continuous" if found.hp else "S1",
         "insulation_class": "B" if found.old else "F", "temperature_rise_class": "B",
-        "enclosure": "submersible" if found.immersed else "totally_enclosed",
+        "enclosure": _enclosure(station),
         "cooling": "jacket" if sewage else "immersed" if well else "shaft_fan",
         "immersed": found.immersed,
         "inverter_suitability": "no" if found.old else "yes_stated",
@@ -261,7 +277,24 @@ def motor(station: Station) -> Document:
         document["maximum_frequency"] = q(f"{round(found.base_frequency * 1.15):g}", "Hz")
     if found.extended:
         document["extended_constant_torque"] = True
+    if station.inertia:
+        document["inertia"] = pen_inertia(station, station.inertia)
     return document
+
+
+def pen_inertia(station: Station, inertia: float) -> Document:
+    """As catalogues print it."""
+    return station.pen.put("inertia", inertia, digits=3)
+
+
+def _enclosure(station: Station) -> str:
+    """A motor in the well is protected where the air over it may explode."""
+    if not station.motor.immersed:
+        return "totally_enclosed"
+    if station.area not in ("zone_1", "class1_div1"):
+        return "submersible"
+    station.oddities.add("explosion-protected motor")
+    return "explosion_protected"
 
 
 # -- the set ----------------------------------------------------------------------------------
@@ -276,6 +309,8 @@ def pump_set(station: Station) -> Document:
         found |= {"regulating_sensor": "PT-1", "discharge_header": "H-1"}
         if station.suction == "pressurised_main":
             found["suction_sensor"] = "PT-2"
+    if station.transducer:
+        found["level_sensor"] = "LT-1"
     if station.regulation == "level":
         found |= {"regulating_sensor": "LT-1", "level_sensor": "LT-1"}
     return found

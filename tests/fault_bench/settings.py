@@ -1,7 +1,7 @@
 """What the drive was left with."""
 
 from .drives import level_zero
-from .motors import amperes, power_text
+from .motors import amperes, power_text, ratings
 from .plates import floor_level, permitted
 from .stations import Station
 from .writing import Document, q, significant, stepped
@@ -54,8 +54,15 @@ def _motor_data(station: Station) -> Document:
             ("vector", "vector", "volts_per_hertz_linear", "volts_per_hertz_quadratic")
         ),
         "duty_class": "normal", "overload_current": q(overload, "A"),
-        "overload_basis": "absolute", "overload_class": _trip_class(station),
+        "overload_basis": "absolute", "overload_class": _trip_class(station), **_links(station),
     }  # fmt: skip
+
+
+def _links(station: Station) -> Document:
+    """How the terminals are linked, where the drive asks for it."""
+    if station.apart.random() > 0.25:
+        return {}
+    return {"motor_connection": ratings(station.motor)[station.motor.in_use]["connection"]}
 
 
 def _trip_class(station: Station) -> str:
@@ -136,6 +143,7 @@ def _responses(station: Station, plates: Document) -> Document:
         found |= {"dry_run_method": "underload", "dry_run_delay": q(5, "s"),
                   "dry_run_response": "stop_and_retry",
                   "dry_run_retry_delay": q(1800, "s")}  # fmt: skip
+        found |= _dry_run_level(station)
     elif station.suction == "wet_well":
         found |= {"dry_run_method": "float", "dry_run_delay": q(3, "s"),
                   "dry_run_response": "stop"}  # fmt: skip
@@ -143,6 +151,18 @@ def _responses(station: Station, plates: Document) -> Document:
         found |= {"dry_run_method": "flow_switch", "dry_run_delay": q(10, "s"),
                   "dry_run_response": "stop"}  # fmt: skip
     return found
+
+
+def _dry_run_level(station: Station) -> Document:
+    """Stop by the water over a transducer: under the pumping water, over the pump."""
+    if not station.transducer:
+        return {}
+    at = station.transducer + 0.4 * (station.level["low"] - station.transducer)
+    reference = "transmitter_zero" if station.apart.random() < 0.8 else "site_datum"
+    if reference == "transmitter_zero":
+        at -= station.transducer
+    return {"dry_run_method": "level", "level_reference": reference,
+            "dry_run_threshold": station.pen.put("length", at, step=0.1)}  # fmt: skip
 
 
 # -- pressure ---------------------------------------------------------------------------------
@@ -174,23 +194,44 @@ def _pressure_loop(station: Station, plates: Document) -> Document:
         "wake_value": pen.put("pressure", max(wake, held * 1.03), step=fine),
         "wake_delay": q(2, "s"),
     }  # fmt: skip
-    found |= _limits(station, plates, upper, fine)
+    found |= _limits(station, plates, upper, fine) | _lost_below(station, sensor)
     _scaling(station, found, upper)
+    if station.raised:
+        found["flow_compensation"] = _compensation(station, found, upper)
     return found
+
+
+def _compensation(station: Station, found: Document, upper: float) -> Document:
+    """The set point counts at no flow; friction up to the design flow is added to it."""
+    aim = found["set_point"]
+    by_unit = {"%": upper / 100}
+    more = station.raised / by_unit.get(aim["unit"], station.pen.unit("pressure")[1])
+    return {
+        "at_zero_flow": dict(aim),
+        "at_design_flow": q(f"{float(aim['value']) + more:.2f}", aim["unit"]),
+    }
+
+
+def _lost_below(station: Station, sensor: Document) -> Document:
+    """The signal below which it counts as lost, where the drive asks for it."""
+    if sensor["output"] != "4-20 mA" or station.apart.random() > 0.35:
+        return {}
+    return {"signal_loss_threshold": q(station.apart.choice(("2", "3", "3.6")), "mA")}
 
 
 def _sleep(station: Station) -> Document:
     """A little above the zero-flow frequency at the lowest suction.
 
-    Where that is about the pump's best flow at the highest suction, no frequency tells that nobody
-    draws water: the flow does.
+    Where that is about the pump's best flow at the highest suction, or much of it at the lowest, no
+    frequency tells that nobody draws water: the flow does.
     """
     above = station.chance.uniform(0.8, 1.8) * station.hertz / 50
     wanted = max(station.zero_flow("low") + above, station.minimum)
     pump, speed = station.machine.hydraulics, station.speed_of(wanted)
-    best = 0.95 * pump.flow * speed / pump.speed
-    if pump.head_at(best, speed, made=False) > station.static_head("high"):
-        return {"sleep_method": "flow"}
+    best = pump.flow * speed / pump.speed
+    for share, end in ((0.95, "high"), (0.6, "low")):
+        if pump.head_at(share * best, speed, made=False) > station.static_head(end):
+            return {"sleep_method": "flow"}
     return {"sleep_method": "frequency", "sleep_frequency": q(stepped(wanted, 0.1), "Hz")}
 
 

@@ -33,6 +33,7 @@ class Station:
     """One pump set with its surroundings, in truth; the document is written from it."""
 
     chance: Random
+    apart: Random  # for what only some have, so that no other draw depends on it
     pen: Pen
     practice: str
     hertz: float
@@ -62,6 +63,11 @@ class Station:
     points: list[Point] = field(default_factory=list)
     oddities: set[str] = field(default_factory=set)
     riser: float = 0.0  # length of the rising pipe of a well [m]
+    summit: float = 0.0  # of the main, over its outlet [m]; 0: none
+    raised: float = 0.0  # Pa by which the set point rises up to the design flow
+    inertia: float = 0.0  # of the motor where it is known [kg.m2]; 0: not
+    area: str = "none"  # whose air may explode
+    transducer: float = 0.0  # where one hangs in a well [m over the datum]; 0: none
 
     @property
     def rho(self) -> float:
@@ -113,15 +119,15 @@ class Station:
 
 def draw(seed: int) -> Station:
     """The station of a seed: drawn again until everything in it fits together."""
-    chance = Random(seed)
+    chance, apart = Random(seed), Random(seed + 5 * 10**6)
     for _ in range(500):
-        station = _draw(chance)
+        station = _draw(chance, apart)
         if station is not None:
             return station
     raise RuntimeError(f"no station fits seed {seed}")
 
 
-def _draw(chance: Random) -> Station | None:
+def _draw(chance: Random, apart: Random) -> Station | None:
     kind = chance.choices(KINDS, WEIGHTS)[0]
     practice = chance.choices(("us", "canadian", "iec", "iec60"), (42, 6, 46, 6))[0]
     hertz = 50.0 if practice == "iec" else 60.0
@@ -145,15 +151,29 @@ def _draw(chance: Random) -> Station | None:
         return None
     us = practice == "us"
     station = Station(
-        chance=chance, pen=Pen(us, "" if us or chance.random() < 0.6 else "L/s"),
+        chance=chance, apart=apart, pen=Pen(us, "" if us or chance.random() < 0.6 else "L/s"),
         practice=practice, hertz=hertz, kind=kind, driven=driven,
         elevation=_elevation(chance), liquid=chance.uniform(6, 24), supply=supply, phases=phases,
         motor=motor, machine=machine, regulation=_regulation(chance, kind, driven),
         suction=_suction(chance, kind, machine_type),
     )  # fmt: skip
+    station.area = _area(station)
+    if driven and station.apart.random() < 0.2:
+        # As catalogues have it: 0.04 kg.m2 at 7.5 kW, 0.85 at 75 kW, with four poles.
+        station.inertia = 0.0025 * kilowatts**1.35 * (motor.poles / 4) ** 1.5
     from .systems import lay_out
 
     return station if lay_out(station) else None
+
+
+def _area(station: Station) -> str:
+    """What the air over a wet well of sewage is classed as."""
+    if station.kind != "lift_station":
+        return "none"
+    inner, outer = ("zone_1", "zone_2")
+    if station.practice in ("us", "canadian"):
+        inner, outer = ("class1_div1", "class1_div2")
+    return inner if station.apart.random() < 0.4 else outer
 
 
 def _machine_type(chance: Random, kind: str, hertz: float) -> tuple[str, bool, int]:

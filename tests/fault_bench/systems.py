@@ -18,7 +18,10 @@ def lay_out(station: Station) -> bool:
     if not _frequencies(station):
         return False
     laid = _keep_pressure(station) if station.regulation == "pressure" else _lift(station)
-    return laid and _points(station) and _suction_is_enough(station)
+    if not (laid and _points(station) and _suction_is_enough(station)):
+        return False
+    _transducer(station)
+    return True
 
 
 # -- heights and levels -----------------------------------------------------------------------
@@ -119,7 +122,11 @@ def _keep_pressure(station: Station) -> bool:
     station.suction_loss = chance.uniform(0.2, 0.6)
     losses = _riser_loss(station, flow)
     aim = station.weight * (head - losses + station.level["low"] - station.z_sensor)
-    station.set_point = pen.rounded("pressure", aim, step)
+    if station.apart.random() < 0.12:
+        share = station.apart.uniform(0.05, 0.12)
+        station.raised = pen.rounded("pressure", max(share * aim, 0.1e5), step)
+        station.oddities.add("set point raised with the flow")
+    station.set_point = pen.rounded("pressure", aim - station.raised, step)
     if not 1.0e5 < station.set_point < 20e5:
         return False
     station.design_flow = flow
@@ -150,10 +157,21 @@ def _lift(station: Station) -> bool:
     station.lift["day"] = high - day
     if station.lift["low"] < 1:
         return False
+    _summit(station)
     station.friction = (head - high) / flow**2
     station.design_flow, station.design_head = flow, head
     station.suction_loss = chance.uniform(0.1, 0.4)
     return station.zero_flow("low") < station.maximum * 0.88
+
+
+def _summit(station: Station) -> None:
+    """Now and then a main runs over a hill: the lift up there counts, and the outlet lies lower."""
+    if station.apart.random() > 0.12:
+        return
+    over = station.pen.rounded("length", station.apart.uniform(1.6, 6.0), 0.1)
+    if station.lift["low"] - over > 1:
+        station.summit = over
+        station.oddities.add("main over a summit")
 
 
 def _riser_loss(station: Station, flow: float) -> float:
@@ -183,10 +201,15 @@ def _system(station: Station) -> Callable[[float], float]:
         if station.regulation != "pressure":
             return station.lift["day"] + station.friction * flow**2
         above = velocity_head(flow, machine.bore_discharge) + _riser_loss(station, flow)
-        kept = station.set_point / station.weight + station.z_sensor + above
+        kept = aim(station, flow) / station.weight + station.z_sensor + above
         return kept - _grade_at(station, flow)
 
     return head
+
+
+def aim(station: Station, flow: float) -> float:
+    """Pressure kept at the transmitter [Pa]: raised with the square of the flow, as friction is."""
+    return station.set_point + station.raised * (flow / station.design_flow) ** 2
 
 
 def _grade_at(station: Station, flow: float) -> float:
@@ -308,6 +331,15 @@ def _are_ordinary(station: Station) -> bool:
     return True
 
 
+def _transducer(station: Station) -> None:
+    """In some wells the water over the pump is measured, a little over the pump."""
+    if not station.driven or station.suction != "well" or station.apart.random() > 0.3:
+        return
+    hung = station.eye + station.apart.uniform(0.8, 2.5)
+    station.transducer = station.pen.rounded("length", hung, 0.1)
+    station.oddities.add("well pump stopped by a level")
+
+
 # -- suction ----------------------------------------------------------------------------------
 
 
@@ -321,7 +353,26 @@ def _suction_is_enough(station: Station) -> bool:
         needed = station.machine.hydraulics.npsh_at(point.flow, point.speed)
         if available < max(1.15 * needed, needed + 0.9):
             return False
-    return True
+    return _lowest_suction_is_enough(station)
+
+
+WARMEST = 26.0  # degC, as sites state it
+
+
+def _lowest_suction_is_enough(station: Station) -> bool:
+    """Warm water, at its lowest: at the design flow, or at what the highest lift lets through."""
+    pump = station.machine.hydraulics
+    speed, flow = station.top_speed, station.design_flow
+    if station.regulation == "pressure":
+        head = station.design_head + (station.level["high"] - station.level["low"]) / 2
+        speed = pump.speed_for(flow, head, made=False)
+    else:
+        flow = pump.flow_on(lambda through: system_head(station, through), speed)
+    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(WARMEST)
+    grade = station.level["low"]
+    if station.suction in ("pressurised_main", "flooded_tank", "suction_lift"):
+        grade -= _suction_friction(station, flow)
+    return air / station.weight + grade - station.eye > 1.03 * pump.npsh_at(flow, speed) + 0.1
 
 
 def system_head(station: Station, flow: float) -> float:

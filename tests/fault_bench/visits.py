@@ -40,6 +40,8 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
     if settings is not None:
         found["settings"] = {"as_left": settings}
         found["settings_file"] = {"purpose": "settings_file", "name": "d.bin", "sha256": "a" * 64}
+    elif station.apart.random() < 0.7:
+        found["settings"] = {"as_left": relay(station)}
     if station.kind == "lift_station":
         found["level_tests"] = _level_tests(station, settings)
         if chance.random() < 0.8:
@@ -47,6 +49,23 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
     _closed_loop(station, plates, settings, found)
     found["protection_tests"] = _protections(station, settings)
     return found
+
+
+def relay(station: Station) -> Document:
+    """The overload relay of a set without a drive: by the plate, or inside a star-delta's delta.
+
+    What a code grants beside a service factor of 1.15 is used now and then.
+    """
+    motor, apart = station.motor, station.apart
+    amperes = motor.current
+    if motor.hp and motor.service_factor >= 1.15 and apart.random() < 0.2:
+        amperes *= 1.2
+    elif not motor.hp and not motor.immersed and motor.power > 5e3 and apart.random() < 0.3:
+        amperes /= sqrt(3)
+        station.oddities.add("relay inside the delta")
+    set_at = significant(amperes, 2 if amperes < 10 else 3)
+    return {"overload_current": q(set_at, "A"), "overload_basis": "absolute",
+            "overload_class": "10"}  # fmt: skip
 
 
 # -- electrical -------------------------------------------------------------------------------
@@ -59,7 +78,10 @@ def _supply(station: Station) -> Document:
     spread = min(abs(chance.gauss(0, 0.006)), 0.015)
     shares = [(-1, 0.3, 0.7), (0.2, 0.8, -1), (1, -0.4, -0.6)][chance.randrange(3)]
     volts = [mean * (1 + spread * share) for share in shares][: 1 if station.phases == 1 else 3]
-    return {
+    link: Document = {}
+    if station.driven and station.apart.random() < 0.3:
+        link["dc_bus_voltage"] = q(round(mean * station.apart.uniform(1.33, 1.42)), "V")
+    return link | {
         "measured_at": "drive_input" if station.driven else "incoming_terminals",
         "under_load": True, "line_voltages": [q(round(each), "V") for each in volts],
         "frequency": q(stepped(station.hertz * chance.uniform(0.997, 1.003), 0.1), "Hz"),
@@ -147,7 +169,31 @@ def _duty_point(station: Station, plates: Document, point: Point) -> Document:
         found |= {"speed": q(round(point.speed * 60), "rpm"), "speed_measured": True}
         found["instruments"].append("I-6")
     found |= _suction(station, point, gauge) | _electrical(station, point)
-    return found
+    return found | _felt(station, point)
+
+
+def _felt(station: Station, point: Point) -> Document:
+    """Temperatures and vibration of a dry set, where they were taken at its design point."""
+    apart, pen = station.apart, station.pen
+    if station.motor.immersed or point.purpose != "design" or apart.random() > 0.35:
+        return {}
+    shaken = (apart.uniform(0.7, 3.5) for _ in range(2))
+    return {
+        "motor_temperature": pen.temperature(apart.uniform(45, 80)),
+        "bearing_temperatures": [pen.temperature(apart.uniform(30, 68)) for _ in range(2)],
+        "vibration": [
+            {"location": at, "direction": "horizontal",
+             "velocity_rms": _velocity(station, each)}
+            for at, each in zip(("drive end", "other end"), shaken, strict=True)
+        ],
+    }  # fmt: skip
+
+
+def _velocity(station: Station, millimetres: float) -> Document:
+    """Of vibration, in mm/s or, where the place has its own units, in in/s."""
+    if station.pen.us:
+        return q(stepped(millimetres / 25.4, 0.01), "in/s")
+    return q(stepped(millimetres, 0.1), "mm/s")
 
 
 def _suction(station: Station, point: Point, gauge: float) -> Document:
@@ -318,5 +364,19 @@ def _protections(station: Station, settings: Document | None) -> list[Document]:
     test = {"how_provoked": "by hand", "expected": "acts", "observed": "acts", "passed": True}
     return [
         {"function": each} | test | ({"limit_at_trip": acted[each]} if each in acted else {})
+        | _timed(station, each, settings or {})
         for each in functions
     ]
+
+
+TIMED = {"low_suction": "low_suction_limit_delay", "high_pressure": "high_discharge_limit_delay",
+         "dry_run": "dry_run_delay", "loss_of_feedback": "signal_loss_delay"}  # fmt: skip
+
+
+def _timed(station: Station, function: str, settings: Document) -> Document:
+    """How long it took, by a watch in the hand."""
+    delay = settings.get(TIMED.get(function, ""))
+    if delay is None or station.apart.random() > 0.5:
+        return {}
+    return {"delay_measured": q(stepped(float(delay["value"]) + station.apart.uniform(0, 1.5), 0.5),
+                                delay["unit"])}  # fmt: skip
