@@ -100,16 +100,33 @@ def _part_of_head(case: Case, expected: float | None) -> float:
     return min(expected / liquid.pressure(case, head.si), 1.0)
 
 
+def _rest_at_no_flow(case: Case) -> float:
+    """What is kept at no flow over what is kept at the design flow [1]; 1 where it is the same.
+
+    A unit that both were mistaken in does not matter here.
+    """
+    ends = [case.find(f"{loop.COMPENSATION}/{name}") for name in loop.COMPENSATED]
+    if any(each is None or each.kind != "pressure" for each in ends):
+        return 1.0
+    zero, design = (each.si for each in ends)
+    return float(zero / design) if 0 < zero < design else 1.0
+
+
+def _apart(read: float, expected: float, rest: float) -> float:
+    """How far a pressure is from what is kept at the design flow or at no flow [1], the nearer."""
+    return min(abs(log(read / expected)), abs(log(read / (expected * rest))))
+
+
 def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
     """The unit in which the digits entered make a set point with nothing odd about it."""
     expected = _expected(case)
-    part = _part_of_head(case, expected)
+    part, rest = _part_of_head(case, expected), _rest_at_no_flow(case)
     good: dict[str, float] = {}
     for unit in MIXED_UP.get(entered.unit, ()):
         read = to_si(float(entered.value), unit)
         if read <= 0 or _odd(case, read):
             continue
-        good[unit] = part * abs(log(read / expected)) if expected and expected > 0 else 0.0
+        good[unit] = part * _apart(read, expected, rest) if expected and expected > 0 else 0.0
     for unit in _units_beside(case):
         if good.get(unit, NEIGHBOURS_FIT_WITHIN) < NEIGHBOURS_FIT_WITHIN:
             return unit

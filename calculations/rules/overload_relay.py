@@ -8,7 +8,8 @@ from calculations.aspects import load
 from calculations.case import Case
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import apart_from, rounding
+from calculations.rules.closeness import above, apart_from, rounding
+from calculations.units import Quantity
 
 SETTING = "/settings/overload_current"
 NORTH_AMERICA = (None, "us_nec", "canadian")
@@ -40,8 +41,30 @@ def limits_of(case: Case) -> tuple[float, float]:
     return plate * (1 + over), plate * (1 + far)
 
 
+FACTOR = "/motor/service_factor"
+
+
+def _factor_where_it_decides(case: Case, entered: Quantity, plate: Quantity) -> None:
+    """`Missing` where a service factor that nobody recorded would permit what is set."""
+    asked_for = case.find("/site/electrical_practice") in (None, "us_nec")
+    if not asked_for or case.find(FACTOR) is not None:
+        return
+    share = entered.si if entered.kind == "ratio" else entered.si / plate.si
+    without, with_factor = (
+        overload.separate_device_limit(nameplate_current=1.0, service_factor=factor)
+        for factor in (None, overload.SERVICE_FACTOR_FOR_HIGHER_TRIP)
+    )
+    between = (
+        (without.maximum, with_factor.maximum),
+        (without.raised, with_factor.raised),
+    )
+    if any(above(share, low) and not above(share, high) for low, high in between):
+        case.require(FACTOR)
+
+
 def _relay(case: Case, place: str) -> Iterator[Finding]:
     entered, plate = case.quantity(SETTING), case.quantity("/rating/current")
+    _factor_where_it_decides(case, entered, plate)
     amperes = entered.si * plate.si if entered.kind == "ratio" else entered.si
     highest, never = limits_of(case)
     share = amperes / entered.si

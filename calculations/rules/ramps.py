@@ -390,7 +390,8 @@ START_TORQUE = Rule(
     subject=UP,
     needs=(UP, MAXIMUM, "/rating/power", "/rating/speed", "/rating/frequency", "/rating/current",
            "/drive/overload_percent"),
-    waits_for=("motor.slip", "motor.poles", "motor.power-balance", *RESTS_ON_CURVE, "speed.order"),
+    waits_for=("motor.slip", "motor.poles", "motor.power-balance", "drive.volts-per-hertz",
+               "drive.rated-current", *RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=knows_inertia,
     check=_start_torque,
     sentences={

@@ -367,6 +367,10 @@ UNADJUSTED = Rule(
 # -- too perfect ----------------------------------------------------------------------------------
 
 
+EXACT = 1e-9
+"""Error [1, of span] that conversion of units alone leaves of none."""
+
+
 def _too_perfect(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
     before = _before(case, found)
@@ -376,7 +380,8 @@ def _too_perfect(case: Case, place: str) -> Iterator[Finding]:
             compared={"day": Shown(before, "")}, sensor=name(case, found), count=len(found.points),
         )  # fmt: skip
         return
-    if len(found.readable) >= LEAST_POINTS and _fine(case, found) and not any(found.errors):
+    exact = all(abs(error) < EXACT for error in found.errors)
+    if len(found.readable) >= LEAST_POINTS and _fine(case, found) and exact:
         yield TOO_PERFECT.finding(
             "zero", "note", place,
             compared={}, sensor=name(case, found), count=len(found.readable),

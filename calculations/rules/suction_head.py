@@ -84,6 +84,7 @@ MARGIN = Rule(
         "site.liquid-temperature",
         "well.levels",
         *RESTS_ON_CURVE,
+        "speed.measured",
         "rotation.reversed",
         "suction.reading",
     ),

@@ -363,7 +363,9 @@ def _protections(station: Station, settings: Document | None) -> list[Document]:
             acted["high_pressure"] = station.pen.put("pressure", value)
     test = {"how_provoked": "by hand", "expected": "acts", "observed": "acts", "passed": True}
     return [
-        {"function": each} | test | ({"limit_at_trip": acted[each]} if each in acted else {})
+        {"function": each}
+        | test
+        | ({"limit_at_trip": acted[each]} if each in acted else {})
         | _timed(station, each, settings or {})
         for each in functions
     ]

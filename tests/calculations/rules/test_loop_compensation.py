@@ -92,3 +92,11 @@ def test_a_set_point_that_is_not_raised_or_not_kept_is_not_asked():
     open_loop = left(regulation="open_loop")
     for document in (FREE, changed(raised("88", "82"), open_loop)):
         assert verdicts(document, RULE) == lacking(judged(document), RULE) == []
+
+
+def test_a_set_point_at_no_flow_in_the_other_unit():
+    """5.1 bar are 74.0 psi at no flow; the design head gives about 85 psi at the design flow."""
+    both = raised("74", "85")
+    document = changed(both, left(set_point=q("5.1", "psi")))
+    (finding,) = of_rule(judged(document), "loop.set-point-unit")
+    assert finding.parameters["read"] == "5.1 bar"

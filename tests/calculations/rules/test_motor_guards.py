@@ -230,7 +230,9 @@ def relay(amperes: str, practice: str | None, factor: str | None):
         ("97", "us_nec", "1.15", [("review", "over")]),
         ("99", "us_nec", "1.15", [("stop", "over")]),
         ("80", "us_nec", "1", []),
-        ("82", "us_nec", None, [("review", "over")]),
+        ("82", "canadian", None, [("review", "over")]),
+        ("89", "us_nec", None, [("review", "over")]),
+        ("99", "us_nec", None, [("stop", "over")]),
         ("92", "canadian", "1", [("stop", "over")]),
         ("87", None, "1.15", []),  # the most generous where the practice is not known
         # 105 % 73.5, 125 % 87.5; common practice.
@@ -267,6 +269,16 @@ def test_a_relay_set_in_percent_of_the_plate():
     for value, expected in (("80", [("review", "trips")]), ("83", [])):
         percent = {f"{LEFT}/overload_current": q(value, "%")}
         assert verdicts(changed(drawing("60", "70"), percent), RELAY) == expected
+
+
+@pytest.mark.parametrize("practice", ["us_nec", None])
+@pytest.mark.parametrize("amperes", ["82", "87", "92", "97"])
+def test_a_relay_that_a_service_factor_would_permit_waits_for_it(amperes, practice):
+    """Between 115 and 125 %, and between 130 and 140 %, the factor decides."""
+    judgement = judged(relay(amperes, practice, None))
+    assert of_rule(judgement, RELAY) == []
+    (missing,) = lacking(judgement, RELAY)
+    assert missing.needs == ("/motor/service_factor",)
 
 
 def drawing(amperes: str, setting: str):

@@ -125,9 +125,38 @@ def test_the_remedy_is_the_shortest_start():
     assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(3.49, abs=0.02)
 
 
+def too_small_a_drive(document):
+    """What is said of the start where the size of the drive was accepted."""
+    found = of_rule(judged(document), "drive.rated-current")
+    accepted = {(each.rule, each.subject) for each in found}
+    assert accepted
+    told = of_rule(judged(document, accepted=accepted), "ramp.start-torque")
+    return [(each.severity, each.variant) for each in told]
+
+
 def test_a_drive_that_is_too_weak_for_any_ramp():
     weak = {"/drive/rated_current_normal_duty": q("55", "A")}  # 88.1 %
-    assert verdicts(starting("60", **weak), "ramp.start-torque") == [("review", "too_weak")]
+    assert too_small_a_drive(starting("60", **weak)) == [("review", "too_weak")]
+
+
+def test_the_torque_to_start_waits_where_the_drive_is_too_small_or_the_links_are_wrong():
+    """Both have told why the drive's overload is no torque of this motor."""
+    weak = starting("60", **{"/drive/rated_current_normal_duty": q("55", "A")})
+    (waiting,) = lacking(judged(weak), "ramp.start-torque")
+    assert waiting.waits_for == "drive.rated-current"
+    other = starting("2", **left(motor_voltage=q("230", "V")))
+    (waiting,) = lacking(judged(other), "ramp.start-torque")
+    assert waiting.waits_for == "drive.volts-per-hertz"
+
+
+def test_the_torque_to_start_waits_for_the_maximum_frequency_that_the_ramp_counts_to():
+    """To 600 Hz in 20 s are 2 s to 60 Hz, which nobody meant."""
+    tenfold = left(maximum_frequency=q("600", "Hz"), ramp_reference="to_maximum_frequency")
+    found = judged(changed(starting("20"), tenfold))
+    assert of_rule(found, "speed.maximum-speed") != []
+    assert [each.waits_for for each in lacking(found, "ramp.start-torque")] == [
+        "speed.maximum-speed"
+    ]
 
 
 def test_numbers_of_the_start():
@@ -160,8 +189,8 @@ def test_both_inertias_count(part, ramp, expected):
 def test_the_duty_that_is_set_tells_the_current_of_the_drive():
     """Heavy, 60 A: 110 % x 60 / 68.7 = 96.1 %, 14.4 N m more than the pump's: 19.4 s."""
     heavy = {"/drive/rated_current_heavy_duty": q("60", "A")} | left(duty_class="heavy")
-    assert verdicts(starting("19", **heavy), "ramp.start-torque") == [("review", "too_fast")]
-    assert verdicts(starting("20", **heavy), "ramp.start-torque") == []
+    assert too_small_a_drive(starting("19", **heavy)) == [("review", "too_fast")]
+    assert too_small_a_drive(starting("20", **heavy)) == []
     untold = left(duty_class=None)
     assert verdicts(starting("3.4", **untold), "ramp.start-torque") == [("review", "too_fast")]
     assert verdicts(starting("3.5", **untold), "ramp.start-torque") == []

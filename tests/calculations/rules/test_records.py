@@ -310,6 +310,16 @@ def test_too_perfect(signals, expected):
     assert verdicts(adjusted("none", signals, None), "record.too-perfect") == expected
 
 
+def test_exact_readings_of_a_scale_that_loses_its_last_bit():
+    """37.5 of 150 psi at 8 mA: exact, though Pa / Pa is not 0.25 to the last bit."""
+    document = verification("PT-101", 50, GOOD)
+    for point in document["as_found"]:
+        point["applied"] = q(f"{float(point['applied']['value']) * 0.75:.1f}", "psi")
+        point["indicated"] = q(f"{float(point['indicated']['value']) * 0.75:.2f}", "psi")
+    smaller = {"/sensors/0/upper_range_value": q("150", "psi"), AT: document}
+    assert verdicts(changed(booster(), smaller), "record.too-perfect") == [("note", "zero")]
+
+
 @pytest.mark.parametrize(
     ("signals", "day", "expected"),
     [

@@ -320,3 +320,13 @@ def test_at_no_flow_no_suction_head_is_wanted():
     document = changed(ONE, shut)
     assert verdicts(document, "npsh.margin") == []
     assert lacking(judged(document), "npsh.margin") == []
+
+
+def test_margin_waits_for_a_speed_that_the_motor_cannot_turn_at():
+    """A tachometer that counted two marks: four times the suction head would be needed."""
+    document = changed(ONE, {f"{AT}/speed": q("3400", "rpm"), f"{AT}/speed_measured": True})
+    assert verdicts(document, "speed.measured") == [("review", "above")]
+    assert verdicts(document, "npsh.margin") == []
+    assert {each.waits_for for each in lacking(judged(document), "npsh.margin")} == {
+        "speed.measured"
+    }

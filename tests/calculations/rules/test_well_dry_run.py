@@ -90,3 +90,13 @@ def test_without_any_depth_of_water_nothing_is_judged():
 def test_other_ways_are_not_judged_by_the_water():
     assert verdicts(well(), RULE) == []
     assert lacking(judged(well()), RULE) == []
+
+
+def test_it_waits_where_heights_count_from_the_sea():
+    """The transducer's height is one of those that do."""
+    sea = changed(dry_run_at("20", "460"), {
+        "/site/elevation": q("600", "ft"), "/sensors/0/tapping_elevation": q("602", "ft"),
+    })  # fmt: skip
+    assert [each.rule for each in of_rule(judged(sea), "site.datum")] == ["site.datum"]
+    assert of_rule(judged(sea), RULE) == []
+    assert {each.waits_for for each in lacking(judged(sea), RULE)} == {"site.datum"}
