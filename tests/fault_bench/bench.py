@@ -4,6 +4,8 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from calculations.findings import Finding
+
 from .blanks import blanked
 from .mistakes import Mistake, kinds
 from .stand import Entered, enter, findings
@@ -46,14 +48,18 @@ class Result:
     rules: dict[str, str] = field(default_factory=dict)
 
 
-def serious(entered: Entered) -> Serious:
+def serious(found: Iterable[Finding]) -> Serious:
     """Rule and severity of every stop and review."""
-    return {(f.rule, f.severity) for f in findings(entered) if f.severity != "note"}
+    return {(each.rule, each.severity) for each in found if each.severity != "note"}
 
 
-def rules_of(found: Serious) -> set[str]:
-    """The rules among them."""
-    return {rule for rule, _ in found}
+def told(found: Iterable[Finding], kind: Mistake) -> set[str]:
+    """Rules of every stop and review, and the kind's own where it can only note it."""
+    return {
+        each.rule
+        for each in found
+        if each.severity != "note" or (kind.by_note and each.rule == kind.rule)
+    }
 
 
 def run(seeds: Iterable[int], mistakes: int = 0) -> Result:
@@ -64,11 +70,11 @@ def run(seeds: Iterable[int], mistakes: int = 0) -> Result:
         result.kinds[each.name], result.rules[each.name] = Kind(), each.rule
     for seed in seeds:
         clean = enter(seed)
-        before = serious(clean)
-        _count_clean(result, clean, before, seed)
+        before = findings(clean)
+        _count_clean(result, clean, serious(before), seed)
         for each in wanted:
-            if result.kinds[each.name].tried < mistakes:
-                _try(result.kinds[each.name], each, clean, rules_of(before), seed)
+            if result.kinds[each.name].tried < mistakes and each.concerns(clean):
+                _try(result.kinds[each.name], each, clean, told(before, each), seed)
     return result
 
 
@@ -76,7 +82,7 @@ def _count_clean(result: Result, clean: Entered, before: Serious, seed: int) -> 
     result.sets += 1
     result.oddities.update(clean.station.oddities)
     _add(result.clean, result.drew, before)
-    blank = serious(blanked(clean, seed, BLANK_SHARE))
+    blank = serious(findings(blanked(clean, seed, BLANK_SHARE)))
     _add(result.blank, result.blank_drew, {f for f in blank if f[0] not in ASKS_FOR_MORE})
 
 
@@ -89,10 +95,10 @@ def _add(by_rule: dict[str, Counter[str]], drew: Counter[str], found: Serious) -
 
 def _try(kind: Kind, each: Mistake, clean: Entered, before: set[str], seed: int) -> None:
     wrong = clean.copy()
-    if each.change(wrong) is False:
+    if each.change(wrong) is False or (each.by_note and each.rule in before):
         return
     kind.tried += 1
-    found = rules_of(serious(wrong))
+    found = told(findings(wrong), each)
     new = found - before
     if each.rule in found and new <= {each.rule}:
         kind.alone += 1
@@ -106,8 +112,8 @@ def _try(kind: Kind, each: Mistake, clean: Entered, before: set[str], seed: int)
         return  # what it would change was left blank
     if applied is not False:
         kind.with_blanks += 1
-        told = rules_of(serious(blank)) - before - {each.rule, *ASKS_FOR_MORE}
-        kind.others_with_blanks.update(told)
+        others = told(findings(blank), each) - before - {each.rule, *ASKS_FOR_MORE}
+        kind.others_with_blanks.update(others)
 
 
 def table(result: Result) -> str:

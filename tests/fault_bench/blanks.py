@@ -5,9 +5,9 @@ from typing import Any
 
 from .stand import Entered
 
-KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use", "sensor",
-        "instrument", "item", "name", "direction", "id", "drive", "event", "settings",
-        "as_left", "inverter_suitability",
+KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating_in_use",
+        "sensor", "instrument", "item", "name", "group", "task", "reason", "direction", "id",
+        "drive", "event", "settings", "as_left", "inverter_suitability",
         "extended_constant_torque", "relief_valve_setting", "first_ramp_time",
         "first_ramp_to_frequency",
         "last_ramp_time", "last_ramp_from_frequency"}  # fmt: skip
@@ -17,9 +17,13 @@ KEPT = {"unit", "value", "kind", "purpose", "function", "tag", "serial", "rating
 def blanked(entered: Entered, seed: int, share: float) -> Entered:
     """A copy in which a random share of the fields is not filled in."""
     copy, chance = entered.copy(), Random(seed * 7919 + 13)
-    rows = copy.document["pump"].pop("curve_points")
-    _blank(copy.document, chance, share)
-    copy.document["pump"]["curve_points"] = _without_columns(rows, chance, share)
+    document = copy.document
+    pumps = [each["pump"] for each in (document, *document.get("neighbours", ()))]
+    curves = [pump.pop("curve_points", None) for pump in pumps]
+    _blank(document, chance, share)
+    for pump, rows in zip(pumps, curves, strict=True):
+        if rows is not None:
+            pump["curve_points"] = _without_columns(rows, chance, share)
     return copy
 
 

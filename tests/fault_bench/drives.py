@@ -43,6 +43,8 @@ def drive(station: Station) -> Document:
     }  # fmt: skip
     if chance.random() < 0.4:
         found["input_voltage_tolerance"] = q(10, "%")
+    if station.apart.random() < 0.5:
+        found["carrier_derating_per_khz"] = q(station.apart.choice((5, 6, 8)), "%")
     found |= _cable(station)
     return found
 

@@ -14,12 +14,19 @@ Change = Callable[[Entered], "bool | None"]
 class Mistake:
     """One kind of single mistake: what it does to a clean entry, and the rule that must tell it.
 
-    `change` returns False where the entry has no place for it.
+    `change` returns False where the entry has no place for it. `by_note`: the rule only notes it.
+    `without_curve`: for pumps without a curve alone; others are for those that have one.
     """
 
     name: str
     rule: str
     change: Change
+    by_note: bool = False
+    without_curve: bool = False
+
+    def concerns(self, entered: Entered) -> bool:
+        """Whether the pump has a curve, where that is wanted, or none."""
+        return bool(entered.document["pump"].get("curve_points")) is not self.without_curve
 
 
 _KINDS: list[Mistake] = []
@@ -32,24 +39,52 @@ _MODULES = (
     "on_sensors",
     "on_records",
     "on_running",
+    "on_guards",
+    "on_mains",
+    "on_machines",
+    "on_points",
+    "on_groups",
+    "on_trends",
 )
 
 
-def mistake(name: str, rule: str) -> Callable[[Change], Change]:
+NOT_SINGLY = {
+    "motor.full-load-current-table": "a plate that disagrees with itself is told by its power "
+    "balance; one that agrees and is off the table is a motor, not a mistake",
+    "motor.service-factor": "what lies within 5 % of the plate is a choice, beyond it other rules "
+    "tell it",
+    "drive.motor-voltage": "volts per hertz tell one wrong voltage; it takes a wrong frequency of "
+    "nearly the same share beside it",
+    "speed.minimum-pressure": "a minimum frequency so high stands above the frequencies of the "
+    "day's own points, its sleep and its trace",
+    "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
+    "another signal than that of its check",
+    "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
+    "record.not-received": "no document says it: whoever stores the files does",
+}
+"""Rules that no single mistake of a whole entry lights alone, and why."""
+
+
+def mistake(
+    name: str, rule: str, *, by_note: bool = False, without_curve: bool = False
+) -> Callable[[Change], Change]:
     """Register a kind of mistake."""
 
     def register(change: Change) -> Change:
-        _KINDS.append(Mistake(name, rule, change))
+        _KINDS.append(Mistake(name, rule, change, by_note, without_curve))
         return change
 
     return register
 
 
-def mistake_on_a_drive(name: str, rule: str) -> Callable[[Change], Change]:
+def mistake_on_a_drive(
+    name: str, rule: str, *, by_note: bool = False
+) -> Callable[[Change], Change]:
     """Register a kind of mistake that only a set with a drive has a place for."""
 
     def register(change: Change) -> Change:
-        return mistake(name, rule)(lambda e: change(e) if e.station.driven else False)
+        on_a_drive = mistake(name, rule, by_note=by_note)
+        return on_a_drive(lambda e: change(e) if e.station.driven else False)
 
     return register
 

@@ -330,3 +330,45 @@ def fault_rating(e: Entered) -> bool | None:
 def not_joined(e: Entered) -> None:
     e.document.pop("drive", None)
     e.document["pump_set"]["drive"] = None
+
+
+# -- what drives ask beside the plate --------------------------------------------------------------
+
+
+@mistake_on_a_drive("control of the other kind of motor", "drive.control-mode")
+def control_mode(e: Entered) -> None:
+    magnets = e.station.motor.kind == "permanent_magnet"
+    e.settings["control_mode"] = "volts_per_hertz_linear" if magnets else "synchronous_vector"
+
+
+@mistake("the plate's column for the other mains in the drive", "drive.motor-frequency")
+def other_column(e: Entered) -> bool | None:
+    if not (e.station.driven and e.station.motor.other_mains):
+        return False
+    other = e.document["motor"]["ratings"][-1]
+    for name in ("voltage", "frequency"):
+        e.settings[f"motor_{name}"] = other[name]
+    return None
+
+
+@mistake_on_a_drive("pole count of another motor in the drive", "drive.motor-poles")
+def drive_poles(e: Entered) -> None:
+    e.settings["motor_poles"] = 4 if e.station.motor.poles != 4 else 2
+
+
+@mistake_on_a_drive("the other links told to the drive", "drive.motor-connection")
+def drive_connection(e: Entered) -> bool | None:
+    links = e.settings.get("motor_connection")
+    if links is None:
+        return False
+    e.settings["motor_connection"] = "star" if "delta" in links else "delta"
+    return None
+
+
+@mistake_on_a_drive("carrier far above that of the drive's rating", "drive.carrier-derating")
+def high_carrier(e: Entered) -> bool | None:
+    drive = e.document["drive"]
+    if "carrier_derating_per_khz" not in drive or drive["output_filter_fitted"] != "none":
+        return False
+    e.settings["carrier_frequency"] = q("12", "kHz")
+    return None

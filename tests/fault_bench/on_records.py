@@ -23,7 +23,7 @@ def trip_value(e: Entered) -> bool | None:
 def no_float(e: Entered) -> bool | None:
     tests = e.document["event"]["protection_tests"]
     left = [test for test in tests if test["function"] != "float_backup"]
-    if len(left) == len(tests):
+    if e.earlier or len(left) == len(tests):
         return False
     e.document["event"]["protection_tests"] = left
     return None
@@ -33,7 +33,7 @@ def no_float(e: Entered) -> bool | None:
 def no_dry_run(e: Entered) -> bool | None:
     tests = e.document["event"]["protection_tests"]
     left = [test for test in tests if test["function"] != "dry_run"]
-    if len(left) == len(tests):
+    if e.earlier or len(left) == len(tests):
         return False
     e.document["event"]["protection_tests"] = left
     return None
@@ -43,20 +43,26 @@ def no_dry_run(e: Entered) -> bool | None:
 def no_high_pressure(e: Entered) -> bool | None:
     tests = e.document["event"]["protection_tests"]
     left = [test for test in tests if test["function"] != "high_pressure"]
-    if len(left) == len(tests):
+    if e.earlier or len(left) == len(tests):
         return False
     e.document["event"]["protection_tests"] = left
     return None
 
 
 @mistake("supply not measured", "record.missing")
-def no_supply(e: Entered) -> None:
+def no_supply(e: Entered) -> bool | None:
+    if e.earlier:
+        return False  # only a start-up asks for it
     del e.document["event"]["supply"]
+    return None
 
 
 @mistake("no photograph of the motor's plate", "record.missing")
-def no_photo(e: Entered) -> None:
+def no_photo(e: Entered) -> bool | None:
+    if e.earlier:
+        return False
     e.document["event"]["attachments"] = e.document["event"]["attachments"][1:]
+    return None
 
 
 @mistake("visit ends before it begins", "record.dates")

@@ -80,8 +80,8 @@ def sticking(e: Entered) -> bool | None:
         return False
     sensor = e.document["sensors"][0]
     tolerance = number(sensor["tolerance_percent_of_span"]) / 100
-    if tolerance * 16 < 0.06:
-        return False
+    if tolerance * 16 < 0.06 or e.earlier is not None:
+        return False  # or else it was sound before, and drifted
     _again(e, 0.0, 0.0, 0.0)
     span = number(sensor["upper_range_value"])
     for row in found["as_found"][1:-1]:
@@ -255,4 +255,125 @@ def backwards(e: Entered) -> bool | None:
     times_, columns = e.trace
     half = len(times_) // 2
     e.trace = (times_[:half] + [t - 30 for t in times_[half:]], columns)
+    return None
+
+
+# -- the sensor's own ------------------------------------------------------------------------------
+
+
+@mistake("meter right behind an elbow", "sensor.straight-run")
+def behind_an_elbow(e: Entered) -> bool | None:
+    meter = next(each for each in e.document["sensors"] if each["quantity"] == "flow")
+    if "straight_upstream_diameters" not in meter:
+        return False
+    meter["straight_upstream_diameters"] = q(f"{e.chance.uniform(0.5, 2.8):.1f}", "1")
+    return None
+
+
+@mistake("meter with nothing straight behind it", "sensor.straight-run", by_note=True)
+def before_a_valve(e: Entered) -> bool | None:
+    meter = next(each for each in e.document["sensors"] if each["quantity"] == "flow")
+    if "straight_downstream_diameters" not in meter:
+        return False
+    meter["straight_downstream_diameters"] = q(f"{e.chance.uniform(0.2, 1.6):.1f}", "1")
+    return None
+
+
+@mistake("milliamperes of a check written as volts", "sensor.kinds")
+def signal_unit(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None:
+        return False
+    for row in found["as_found"]:
+        row["signal"] = q(row["signal"]["value"], "V")
+    return None
+
+
+@mistake("a sensor that bends", "sensor.linearity")
+def bends(e: Entered) -> bool | None:
+    """Low at both ends and high between them, each inside the tolerance."""
+    found = _check(e)
+    if found is None:
+        return False
+    sensor = e.document["sensors"][0]
+    tolerance = number(sensor["tolerance_percent_of_span"]) / 100
+    if tolerance * 16 < 0.06 or e.earlier is not None:
+        return False  # or else it was sound before, and drifted
+    _again(e, 0.0, 0.0, 0.0)
+    span = number(sensor["upper_range_value"])
+    for row in found["as_found"]:
+        at_end = number(row["applied"]) in (0.0, span)
+        away = (-0.72 if at_end else 0.72) * tolerance
+        row["signal"] = q(stepped(number(row["signal"]) + 16 * away, 0.01), "mA")
+        shown = row["indicated"]
+        row["indicated"] = q(stepped(number(shown) + span * away, 0.01), shown["unit"])
+    return None
+
+
+@mistake("a sensor found out of tolerance and put right", "sensor.error-as-found", by_note=True)
+def put_right(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None:
+        return False
+    found["as_left"] = found["as_found"]
+    _again_as_found(e, found)
+    found["adjusted"] = "zero"
+    return None
+
+
+def _again_as_found(e: Entered, found: Document) -> None:
+    sensor = e.document["sensors"][0]
+    tolerance = number(sensor["tolerance_percent_of_span"]) / 100
+    found["as_found"] = readings(
+        e.station.pen, sensor, e.settings, e.chance.choice((-3, 3)) * tolerance, 0.0, 0.0
+    )
+
+
+@mistake("readings computed, not read", "record.too-perfect", by_note=True)
+def computed(e: Entered) -> bool | None:
+    """Each reading is what it has to be, where the digits are fine enough to show an error."""
+    found, sensor = _check(e), e.document["sensors"][0]
+    if found is None or number(sensor["tolerance_percent_of_span"]) < 0.5:
+        return False
+    _again(e, 0.0, 0.0, 0.0)
+    span = number(sensor["upper_range_value"])
+    shares = [number(row["applied"]) / span * 4 for row in found["as_found"]]
+    return None if all(abs(each - round(each)) < 1e-9 for each in shares) else False
+
+
+@mistake("a trace sampled slower than the loop swings", "trace.sampling")
+def aliased(e: Entered) -> bool | None:
+    if e.trace is None:
+        return False
+    aim, span = number(e.settings["set_point"]), _span(e)
+    times_ = e.trace[0]
+    values = [aim + span * (0.02 if index % 2 else -0.02) + e.chance.gauss(0, 0.0003 * span)
+              for index in range(len(times_))]  # fmt: skip
+    columns = e.trace[1]
+    e.trace = (
+        times_,
+        columns
+        | {
+            "feedback": (columns["feedback"][0], values),
+            "set_point": (columns["set_point"][0], [aim] * len(times_)),
+        },
+    )
+    step = e.document["event"]["step_tests"][0]
+    step["step_kind"] = "demand"
+    del step["from"], step["to"]
+    return None
+
+
+@mistake("a trace cut off while something disturbs the loop", "trace.settling")
+def unsettled(e: Entered) -> bool | None:
+    """Settled, and then knocked away for a moment at the very end."""
+    if e.trace is None:
+        return False
+    aim, span = number(e.settings["set_point"]), _span(e)
+    start = aim * 0.92
+    if abs(aim - start) < 0.05 * span:
+        return False
+    times_, values = answer(e.chance, start, aim, damping=0.8, rate=0.5, noise=0.0003 * span)
+    away = 0.1 * (aim - start) + 0.005 * span
+    _feedback(e, (times_, [*values[:-3], *(each - away for each in values[-3:])]))
     return None

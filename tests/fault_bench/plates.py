@@ -196,7 +196,6 @@ def pump(station: Station) -> Document:
         "rated_flow": pen.put("flow", curve.flow, digits=3),
         "rated_head": pen.put("head", curve.head, digits=3),
         "stages": machine.stages, "suction_sides": machine.sides,
-        "curve_points": curve_points(station), "curve_origin": "catalogue",
         "best_efficiency_flow": pen.put("flow", curve.flow, digits=3),
         "minimum_continuous_flow": pen.put("flow", machine.minimum_flow, digits=2),
         "minimum_frequency_permitted": q(f"{permitted(station):g}", "Hz"),
@@ -206,6 +205,10 @@ def pump(station: Station) -> Document:
         "bore_suction": pen.put("bore", machine.bore_suction),
         "bore_discharge": pen.put("bore", machine.bore_discharge),
     }  # fmt: skip
+    if station.apart.random() < 0.03:
+        station.oddities.add("a pump without a curve")
+    else:
+        found |= {"curve_points": curve_points(station), "curve_origin": "catalogue"}
     if machine.type == "submersible_well":
         found["bearing_frequency"] = q(f"{permitted(station):g}", "Hz")
         found["bearing_time_limit"] = q(station.chance.choice((1, 1.5, 2)), "s")

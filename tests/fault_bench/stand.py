@@ -11,7 +11,7 @@ from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from calculations.recordings import Column, Recording
 
-from . import checks, drives, plates, stations, visits
+from . import checks, drives, neighbours, plates, stations, visits
 from .settings import settings
 from .stations import Station
 from .visits import TRACE
@@ -28,10 +28,12 @@ class Entered:
     document: Document
     trace: Trace | None
     chance: Random
+    earlier: Document | None = None
 
     def copy(self) -> "Entered":
         """Another one, to be changed; the truth is shared."""
-        return Entered(self.station, deepcopy(self.document), deepcopy(self.trace), self.chance)
+        document, trace, earlier = deepcopy((self.document, self.trace, self.earlier))
+        return Entered(self.station, document, trace, self.chance, earlier)
 
     @property
     def settings(self) -> Document:
@@ -66,7 +68,14 @@ def enter(seed: int) -> Entered:
         document["drive"] = drives.drive(station)
         left = settings(station, document)
     document["event"] = visits.event(station, document, left)
-    return Entered(station, document, trace_of(station, left), Random(seed + 10**6))
+    trace = trace_of(station, left)
+    if station.regulation == "pressure" and station.apart.random() < 0.25:
+        neighbours.join(station, document)
+    earlier = None
+    if station.apart.random() < 0.15:
+        earlier = visits.a_year_before(station, document, left)
+        document["event"]["kind"] = "re_verification"
+    return Entered(station, document, trace, Random(seed + 10**6), earlier)
 
 
 def trace_of(station: Station, left: Document | None) -> Trace | None:
@@ -95,9 +104,5 @@ def findings(entered: Entered) -> list[Finding]:
         times, columns = entered.trace
         named = {name: Column(unit, values) for name, (unit, values) in columns.items()}
         recordings[TRACE] = Recording(times, named)
-    return list(judge(subject, recordings=recordings).findings)
-
-
-def serious(entered: Entered) -> set[tuple[str, str]]:
-    """Rule and severity of every stop and review."""
-    return {(f.rule, f.severity) for f in findings(entered) if f.severity != "note"}
+    earlier = None if entered.earlier is None else read(Subject, entered.earlier)
+    return list(judge(subject, recordings=recordings, earlier=earlier).findings)

@@ -1,6 +1,8 @@
 """The pipe system around a pump set, and the points it runs at on the day."""
 
 from collections.abc import Callable
+from copy import copy
+from dataclasses import replace
 
 from . import physics
 from .physics import bisect, velocity_head
@@ -225,6 +227,29 @@ def _suction_friction(station: Station, flow: float) -> float:
     return station.suction_loss * (flow / station.design_flow) ** 2
 
 
+def again(
+    station: Station, head: float = 1.0, power: float = 1.0, suction_loss: float = 0.0
+) -> list[Point] | None:
+    """The points of the same set with a pump that is worn, or more loss at its suction [m].
+
+    None where it would not carry them any more.
+    """
+    other = copy(station)
+    other.points, other.machine = [], copy(station.machine)
+    pump = station.machine.hydraulics
+    other.machine.hydraulics = replace(
+        pump, made_head=pump.made_head * head, made_power=pump.made_power * power
+    )
+    if suction_loss:
+        other.suction_loss += suction_loss
+        other.friction += suction_loss / station.design_flow**2
+    if station.regulation != "pressure":
+        return other.points if _points(other) else None
+    shares = [(each.purpose, each.flow / station.design_flow) for each in station.points]
+    other.points = [_point_at(other, purpose, share) for purpose, share in shares]
+    return other.points if _are_ordinary(other) else None
+
+
 # -- points -----------------------------------------------------------------------------------
 
 
@@ -353,14 +378,17 @@ def _suction_is_enough(station: Station) -> bool:
         needed = station.machine.hydraulics.npsh_at(point.flow, point.speed)
         if available < max(1.15 * needed, needed + 0.9):
             return False
-    return _lowest_suction_is_enough(station)
+    return lowest_margin(station, WARMEST) > 0
 
 
 WARMEST = 26.0  # degC, as sites state it
 
 
-def _lowest_suction_is_enough(station: Station) -> bool:
-    """Warm water, at its lowest: at the design flow, or at what the highest lift lets through."""
+def lowest_margin(station: Station, celsius: float) -> float:
+    """What is left of the suction head [m] at its lowest, at the warmest that a site states.
+
+    At the design flow, or at what the highest lift lets through.
+    """
     pump = station.machine.hydraulics
     speed, flow = station.top_speed, station.design_flow
     if station.regulation == "pressure":
@@ -368,11 +396,11 @@ def _lowest_suction_is_enough(station: Station) -> bool:
         speed = pump.speed_for(flow, head, made=False)
     else:
         flow = pump.flow_on(lambda through: system_head(station, through), speed)
-    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(WARMEST)
+    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(celsius)
     grade = station.level["low"]
     if station.suction in ("pressurised_main", "flooded_tank", "suction_lift"):
         grade -= _suction_friction(station, flow)
-    return air / station.weight + grade - station.eye > 1.03 * pump.npsh_at(flow, speed) + 0.1
+    return air / station.weight + grade - station.eye - 1.03 * pump.npsh_at(flow, speed) - 0.1
 
 
 def system_head(station: Station, flow: float) -> float:
@@ -380,4 +408,4 @@ def system_head(station: Station, flow: float) -> float:
     return station.lift["high"] + station.friction * flow**2
 
 
-__all__ = ["bisect", "lay_out", "system_head"]
+__all__ = ["again", "bisect", "lay_out", "lowest_margin", "system_head"]

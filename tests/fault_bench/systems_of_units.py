@@ -3,17 +3,19 @@
 from typing import Any
 
 from .stand import Trace
-from .writing import FOOT, GALLON, HORSEPOWER, INCH, PSI, Document
+from .writing import FOOT, GALLON, HORSEPOWER, INCH, POUND_FOOT2, PSI, Document
 
 TO_METRIC = {
     "psi": ("bar", PSI / 1e5), "ft": ("m", FOOT), "in": ("mm", INCH * 1e3),
     "gpm": ("m3/h", GALLON / 60 * 3600), "hp": ("kW", HORSEPOWER / 1e3),
-    "ft2": ("m2", FOOT**2), "gal": ("L", GALLON * 1e3),
+    "ft2": ("m2", FOOT**2), "gal": ("L", GALLON * 1e3), "in/s": ("mm/s", INCH * 1e3),
+    "lb.ft2": ("kg.m2", POUND_FOOT2),
 }  # fmt: skip
 TO_US = {
     "bar": ("psi", 1e5 / PSI), "m": ("ft", 1 / FOOT), "mm": ("in", 1 / INCH / 1e3),
     "m3/h": ("gpm", 60 / GALLON / 3600), "L/s": ("gpm", 60 / GALLON / 1e3),
     "kW": ("hp", 1e3 / HORSEPOWER), "m2": ("ft2", 1 / FOOT**2), "L": ("gal", 1e-3 / GALLON),
+    "mm/s": ("in/s", 1e-3 / INCH), "kg.m2": ("lb.ft2", 1 / POUND_FOOT2),
 }  # fmt: skip
 
 

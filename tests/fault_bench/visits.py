@@ -1,5 +1,6 @@
 """The start-up of a station: tests, readings with the noise of their instruments, protections."""
 
+from copy import deepcopy
 from math import sqrt
 from typing import Any
 
@@ -48,6 +49,11 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
             found["drawdown_tests"] = [_drawdown(station)]
     _closed_loop(station, plates, settings, found)
     found["protection_tests"] = _protections(station, settings)
+    if not plates["pump"].get("curve_points"):
+        found["not_possible"] = [
+            {"task": f"pump plate, curve {each}", "reason": "none is left"}
+            for each in ("points", "origin")
+        ]
     return found
 
 
@@ -66,6 +72,30 @@ def relay(station: Station) -> Document:
     set_at = significant(amperes, 2 if amperes < 10 else 3)
     return {"overload_current": q(set_at, "A"), "overload_basis": "absolute",
             "overload_class": "10"}  # fmt: skip
+
+
+TODAY, BEFORE = "2026-05-14", "2025-05-06"
+CALIBRATED_BEFORE = ("2025-01-14", "2026-01-14")
+
+
+def a_year_before(station: Station, plates: Document, settings: Document | None) -> Document:
+    """The start-up of the same set, as sound, with readings of its own."""
+    found = deepcopy(plates)
+    event_then = event(station, found, deepcopy(settings))
+    found["event"] = event_then
+    for name in ("performed_at", "performed_until"):
+        event_then[name] = event_then[name].replace(TODAY, BEFORE)
+    for step in event_then.get("step_tests", ()):
+        step["time"] = step["time"].replace(TODAY, BEFORE)
+    for each in found["instruments"]:
+        each["calibrated_on"], each["due_on"] = CALIBRATED_BEFORE
+    now = plates["event"]["motor_tests"]["insulation"]
+    for name in ("resistance_30_s", "resistance_1_min", "resistance_10_min"):
+        event_then["motor_tests"]["insulation"].pop(name, None)
+        if name in now:
+            event_then["motor_tests"]["insulation"][name] = dict(now[name])
+    station.oddities.add("visited a year before")
+    return found
 
 
 # -- electrical -------------------------------------------------------------------------------

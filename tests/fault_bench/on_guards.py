@@ -1,0 +1,127 @@
+"""Mistakes in what guards a motor: explosive air, its relay, the level that stops it dry."""
+
+from .mistakes import mistake, mistake_on_a_drive, number, times
+from .stand import Entered
+from .writing import q, significant
+
+TRIPLE_ROOT = 3**0.5
+
+
+# -- explosive air ------------------------------------------------------------------------------
+
+
+def _in_zone_1(e: Entered) -> bool:
+    return e.station.area == "zone_1" and e.station.motor.immersed
+
+
+@mistake("motor without protection in explosive air", "motor.hazardous-area")
+def unprotected(e: Entered) -> bool | None:
+    if not _in_zone_1(e):
+        return False
+    e.document["motor"]["enclosure"] = "submersible"
+    return None
+
+
+@mistake_on_a_drive("protected motor on a drive without its sensor", "motor.hazardous-area")
+def no_sensor(e: Entered) -> bool | None:
+    if not _in_zone_1(e):
+        return False
+    e.document["motor"]["thermal_sensor"] = "none"
+    e.document["motor"].pop("thermal_sensor_count", None)
+    e.settings["motor_thermal_sensor_response"] = "none"
+    return None
+
+
+@mistake_on_a_drive("sensor of a protected motor that only alarms", "motor.thermal-sensor")
+def only_alarms(e: Entered) -> bool | None:
+    if not _in_zone_1(e):
+        return False
+    e.settings["motor_thermal_sensor_response"] = "alarm"
+    return None
+
+
+# -- relay --------------------------------------------------------------------------------------
+
+
+def _has_relay(e: Entered) -> bool:
+    return not e.station.driven and "settings" in e.document["event"]
+
+
+@mistake("relay at the top of its scale", "motor.overload-relay")
+def relay_high(e: Entered) -> bool | None:
+    if not _has_relay(e):
+        return False
+    e.settings["overload_current"] = times(e.plate["current"], e.chance.uniform(1.45, 1.8))
+    return None
+
+
+@mistake("relay as it came, below the load", "motor.overload-relay")
+def relay_low(e: Entered) -> bool | None:
+    if not _has_relay(e):
+        return False
+    drawn = max(number(each) for point in e.points for each in point["currents_drive_input"])
+    low = 0.82 * drawn
+    if abs(low / number(e.plate["current"]) * TRIPLE_ROOT - 1) < 0.06:
+        return False  # as inside the delta of a star-delta starter
+    e.settings["overload_current"] = q(significant(low, 3), "A")
+    return None
+
+
+# -- dry-run level --------------------------------------------------------------------------------
+
+
+def _stop_at(e: Entered, elevation: float) -> bool | None:
+    """The dry-run level set to an elevation [m over the datum], as the settings count it."""
+    if not e.station.transducer:
+        return False
+    if e.settings["level_reference"] == "transmitter_zero":
+        elevation -= e.station.pen.si("length", e.document["sensors"][-1]["zero_elevation"])
+    e.settings["dry_run_threshold"] = e.station.pen.put("length", elevation, step=0.1)
+    return None
+
+
+@mistake("dry-run level over the water at rest", "well.dry-run-level")
+def over_static(e: Entered) -> bool | None:
+    return _stop_at(e, e.station.level["high"] + e.chance.uniform(1, 4))
+
+
+@mistake("dry-run level over the pumping water", "well.dry-run-level")
+def over_pumped(e: Entered) -> bool | None:
+    level = e.station.level
+    return _stop_at(e, level["low"] + 0.5 * (level["high"] - level["low"]))
+
+
+@mistake("dry-run level under the pump", "well.dry-run-level")
+def under_pump(e: Entered) -> bool | None:
+    return _stop_at(e, e.station.eye - e.chance.uniform(1, 3))
+
+
+@mistake("dry-run level entered as a depth", "well.dry-run-level")
+def as_depth(e: Entered) -> bool | None:
+    if not e.station.transducer:
+        return False
+    zero = e.station.pen.si("length", e.document["sensors"][-1]["zero_elevation"])
+    depth = -(e.station.transducer + 0.4 * (e.station.level["low"] - e.station.transducer))
+    counted = zero if e.settings["level_reference"] == "transmitter_zero" else 0.0
+    if counted + depth < e.station.level["high"] + 0.5:
+        return False  # it lies in the water as well
+    e.settings["dry_run_threshold"] = e.station.pen.put("length", depth, step=0.1)
+    return None
+
+
+@mistake("transducer hung over the water", "well.dry-run-level")
+def hung_high(e: Entered) -> bool | None:
+    if not e.station.transducer:
+        return False
+    over = e.station.level["high"] + e.chance.uniform(0.5, 3)
+    e.document["sensors"][-1]["zero_elevation"] = e.station.pen.put("length", over, step=0.1)
+    return None
+
+
+@mistake_on_a_drive("motor without what keeps current from its bearings", "motor.bearing-currents",
+                    by_note=True)  # fmt: skip
+def bearings(e: Entered) -> bool | None:
+    if "bearing_current_protection" not in e.document["motor"] or e.station.motor.immersed:
+        return False
+    e.document["motor"]["bearing_current_protection"] = "none"
+    return None

@@ -1,0 +1,129 @@
+"""Points that a set should not run at, and readings of them that cannot be."""
+
+from dataclasses import replace
+
+from . import physics, systems, visits
+from .mistakes import mistake, mistake_on_a_drive, number, times
+from .physics import GRAVITY
+from .stand import Entered
+from .stations import Point
+from .writing import q
+
+
+@mistake("tachometer that counts two marks a turn", "speed.measured")
+def two_marks(e: Entered) -> bool | None:
+    point = next((each for each in e.points if each.get("speed_measured")), None)
+    if point is None:
+        return False
+    point["speed"] = q(round(number(point["speed"]) * 2), "rpm")
+    return None
+
+
+@mistake_on_a_drive("a tenfold power at the drive's output", "load.power")
+def tenfold(e: Entered) -> bool | None:
+    name = next((n for n in ("power_drive_output", "power_drive_display") if n in e.points[0]), "")
+    if not name:
+        return False
+    e.points[0][name] = times(e.points[0][name], 10)
+    return None
+
+
+def _point_of(e: Entered, was: Point, flow: float, purpose: str) -> Point | None:
+    """Another point at the same speed, by a valve; None where the motor would not carry it."""
+    station, pump = e.station, e.station.machine.hydraulics
+    head = pump.head_at(flow, was.speed)
+    shaft = pump.power_at(flow, was.speed, station.rho)
+    grade = systems._grade_at(station, flow)
+    above = physics.velocity_head(flow, station.machine.bore_discharge)
+    above += systems._riser_loss(station, flow)
+    found = replace(
+        was, purpose=purpose, flow=flow, head=head, shaft=shaft, suction_grade=grade,
+        torque_share=shaft / was.speed / station.motor.rated_torque,
+        discharge=station.weight * (head + grade - station.z_discharge - above),
+    )  # fmt: skip
+    return found if found.torque_share < 1 and found.discharge > 0.2e5 else None
+
+
+def _has_suction(e: Entered, point: Point) -> bool:
+    """Whether its suction head is more than enough there."""
+    station = e.station
+    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(station.liquid)
+    available = air / (station.rho * GRAVITY) + point.suction_grade - station.eye
+    needed = station.machine.hydraulics.npsh_at(point.flow, point.speed)
+    return available > max(1.15 * needed, needed + 0.9)
+
+
+@mistake("throttled below the pump's least flow", "region.minimum-flow")
+def throttled(e: Entered) -> bool | None:
+    station, was = e.station, e.station.points[-1]
+    if station.regulation == "pressure":
+        return False  # it slows down instead
+    least = station.machine.minimum_flow * was.speed / station.machine.hydraulics.speed
+    point = _point_of(e, was, 0.5 * least, "minimum")
+    if point is None:
+        return False
+    e.points[-1] = visits._duty_point(station, e.document, point)
+    return None
+
+
+@mistake("run out beyond the end of its curve", "region.operating")
+def run_out(e: Entered) -> bool | None:
+    """A burst main, say: the same speed against much less head."""
+    station, was, pump = e.station, e.station.points[0], e.station.machine.hydraulics
+    if station.regulation == "pressure" or e.document["event"].get("drawdown_tests"):
+        return False  # or else the draw-down tells of another flow at this frequency
+    end = pump.end * pump.flow * was.speed / pump.speed
+    point = _point_of(e, was, 1.1 * end, "maximum")
+    if point is None or not _has_suction(e, point):
+        return False
+    e.points.append(visits._duty_point(station, e.document, point))
+    return None
+
+
+def _starved(e: Entered, air: float) -> list[Point] | None:
+    """The points with so much loss at the suction that the first of them cavitates."""
+    pump = e.station.machine.hydraulics
+    for loss in range(1, 14):
+        found = systems.again(e.station, suction_loss=float(loss))
+        if found is None:
+            return None
+        needed = pump.npsh_at(found[0].flow, found[0].speed)
+        if 0.3 < air + found[0].suction_grade < 0.95 * needed:
+            return found
+    return None
+
+
+@mistake("a clogged strainer at the suction", "npsh.margin")
+def clogged(e: Entered) -> bool | None:
+    station = e.station
+    if station.suction not in ("flooded_tank", "suction_lift", "pressurised_main"):
+        return False
+    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(station.liquid)
+    air /= station.rho * GRAVITY
+    if air + station.points[0].suction_grade > 18:
+        return False  # no strainer takes as much as a main under pressure gives
+    found = _starved(e, air)
+    if found is None:
+        return False
+    e.document["event"]["duty_points"] = [
+        visits._duty_point(station, e.document, each) for each in found
+    ]
+    return None
+
+
+@mistake("highest temperature of the liquid in degF, written in degC", "npsh.lowest-suction")
+def hot_liquid(e: Entered) -> bool | None:
+    """79 degF as degC: the vapour takes nearly half of the air's pressure."""
+    eye = 0.0 if e.station.suction in ("well", "wet_well") else e.station.eye
+    in_a_pit = e.station.suction == "wet_well" and e.station.machine.type == "end_suction"
+    if in_a_pit or systems.lowest_margin(e.station, 79.0) > -0.9 - eye:
+        return False
+    e.document["site"]["liquid_temperature_max"] = q("79", "degC")
+    return None
+
+
+@mistake("a digit too many in a flow, of a pump without a curve", "curve.points-agree",
+         without_curve=True)  # fmt: skip
+def without_curve(e: Entered) -> None:
+    """The least flow becomes the largest: its head is far too high for that."""
+    e.points[-1]["flow"] = times(e.points[-1]["flow"], 10)
