@@ -317,8 +317,6 @@ def _motor_voltage(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("drive.motor-voltage.difference")
     run = run_rating(case)
     nearest = min(max(entered.si, run.voltage), run.voltage_upper)
-    if run.stretch > 1 and apart_from(entered, plate.si, rounding(plate)).near(1, limit):
-        nearest = plate.si
     found = apart_from(entered, nearest, rounding(plate))
     column = other_column(case, entered)
     if found.beyond(limit):

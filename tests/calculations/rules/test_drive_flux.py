@@ -232,6 +232,11 @@ def test_boundary_of_the_voltage(voltage: str, fires: bool) -> None:
     assert bool(verdicts(document, VOLTAGE)) is fires
 
 
+def test_a_voltage_of_no_other_rating_names_none() -> None:
+    document = rated("400", "50", motor_voltage=q("424", "V"), motor_frequency=q("52", "Hz"))
+    assert verdicts(document, VOLTAGE) == [("review", "plain")]
+
+
 @pytest.mark.parametrize(
     ("supply", "notes"),
     # 460 V is 4.5, 5.0, 5.5 and 7.0 % above; 0.5 V of 460 V and of the supply's are 0.2 %.

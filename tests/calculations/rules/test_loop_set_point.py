@@ -125,6 +125,23 @@ def test_a_public_example_of_88_percent():
     assert verdicts(document, "loop.set-point-in-span") == []
 
 
+def test_a_flow_near_the_end_of_its_own_span_is_in_no_other_unit():
+    """8 m3/h are 7.4 % of 30 L/s; 8 L/s would be 27 %, but what is inside is taken as it stands."""
+    span = {"/sensors/0/quantity": "flow", "/sensors/0/reference": None,
+            "/sensors/0/lower_range_value": q("0", "L/s"),
+            "/sensors/0/upper_range_value": q("30", "L/s"),
+            "/event/sensor_verifications": None, "/event/step_tests": None}  # fmt: skip
+    kept_flow = left(
+        regulated_quantity="flow", set_point=q("8", "m3/h"), wake_value=None, sleep_boost=None,
+        feedback_at_lower_signal=q("0", "L/s"), feedback_at_upper_signal=q("30", "L/s"),
+        low_discharge_limit=None, high_discharge_limit=None,
+    )  # fmt: skip
+    document = changed(booster(), span | kept_flow)
+    assert verdicts(document, "loop.set-point-in-span") == [("note", "near_end")]
+    (found,) = of_rule(judged(document), "loop.set-point-in-span")
+    assert (found.limit, found.parameters["room"]) == ("10 % to 90 % of span", "10 %")
+
+
 # -- loop.set-point-reachable -------------------------------------------------------------------
 
 

@@ -99,6 +99,32 @@ def test_half_of_a_last_ramp_is_not_judged_as_none():
     assert missing.needs == (f"{LEFT}/last_ramp_time",)
 
 
+# -- ramp.too-short -------------------------------------------------------------------------------
+
+MAIN = {"/site/pipeline": {"length": q("300", "ft")}}
+INERTIA = {"/motor/inertia": q("1.0", "kg.m2"), "/pump/inertia": q("0.5", "kg.m2")}
+
+
+@pytest.mark.parametrize(
+    ("name", "time", "changes", "expected"),
+    [
+        # 0.5 s: common practice, no source.
+        ("up", "0.5", {}, []),
+        ("up", "0.4", {}, [("review", "up")]),
+        ("up", "0.4", MAIN | left(stop_mode="coast"), [("review", "up")]),
+        ("up", "0.4", INERTIA, []),  # its torque is computed
+        ("down", "0.5", {}, []),
+        ("down", "0.4", {}, [("review", "down")]),
+        ("down", "0.4", INERTIA, [("review", "down")]),
+        ("down", "0.4", MAIN, []),  # its surge is computed
+        ("down", "0.4", left(stop_mode="coast"), []),
+    ],
+)
+def test_a_ramp_that_is_none(name, time, changes, expected):
+    document = changed(booster(), left(**{f"ramp_{name}_time": q(time, "s")}) | changes)
+    assert verdicts(document, "ramp.too-short") == expected
+
+
 # -- ramp.start-torque ----------------------------------------------------------------------------
 
 

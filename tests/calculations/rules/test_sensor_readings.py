@@ -74,6 +74,28 @@ def test_a_second_reading_at_the_same_input_convicts_the_first(applied, signal, 
     assert verdicts(document, "sensor.outlier") == expected
 
 
+def read_by_display(index: int, indicated: str) -> Document:
+    """Nothing but the transmitter's display was read; one value of it is another."""
+    found = verification("PT-101", 50, GOOD)
+    for point in found["as_found"]:
+        del point["signal"]
+        point |= {"indicated": point["applied"], "indicated_at": "transmitter"}
+    found["as_found"][index]["indicated"] = q(indicated, "psi")
+    return changed(booster(), {AT: found})
+
+
+@pytest.mark.parametrize(
+    ("indicated", "expected", "read"),
+    [("15", [("review", "digits")], "150 psi"), ("120", [("review", "plain")], "")],
+)
+def test_an_outlier_of_a_display(indicated, expected, read):
+    """150 psi were applied."""
+    document = read_by_display(3, indicated)
+    assert verdicts(document, "sensor.outlier") == expected
+    (finding,) = of_rule(judged(document), "sensor.outlier")
+    assert finding.parameters["read"] == read
+
+
 # -- sensor.signal-band -------------------------------------------------------------------------
 
 

@@ -13,7 +13,13 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import LEFT, booster_in_percent, left, shifted_booster
+from tests.calculations.whole_stations import (
+    LEFT,
+    booster_in_percent,
+    left,
+    lift_station,
+    shifted_booster,
+)
 
 AT = "/event/sensor_verifications/0"
 SIGNALS = ("4.00", "8.00", "12.00", "16.00", "20.00")
@@ -92,6 +98,30 @@ def test_a_sensor_s_own_tolerance_may_be_wider_than_the_display_s():
     wide = changed(shown(1.015), {"/sensors/0/tolerance_percent_of_span": q("2", "%")})
     assert verdicts(wide, "sensor.chain") == []
     assert verdicts(shown(1.015), "sensor.chain") == [("review", "scaling")]
+
+
+@pytest.mark.parametrize(("shift", "expected"), [(3.2, []), (3.3, [("review", "shifted")])])
+def test_twice_half_a_digit_of_the_signal_is_granted(shift, expected):
+    """0.05 mA of 16 mA are 0.3125 % of span: 1 % and twice that of 200 psi are 3.25 psi."""
+    document = shown(1.0, shift)
+    for point in document["event"]["sensor_verifications"][0]["as_found"]:
+        point["signal"] = q(f"{float(point['signal']['value']):.1f}", "mA")
+    assert verdicts(document, "sensor.chain") == expected
+
+
+def test_what_a_level_transmitter_means_is_told_in_metres():
+    """16.8 mA are 80 % of 5 m."""
+    off = {f"{AT}/as_found/4/indicated": q("4.60", "m")}
+    (found,) = of_rule(judged(changed(lift_station(), off)), "sensor.chain")
+    assert found.parameters["meant"] == "4 m"
+
+
+def test_what_was_applied_in_percent_is_told_in_the_unit_of_the_range():
+    document = shown(0.9)
+    for point in document["event"]["sensor_verifications"][0]["as_found"]:
+        point["applied"] = q(f"{float(point['applied']['value']) / 2:g}", "%")
+    (found,) = of_rule(judged(document), "sensor.chain")
+    assert found.parameters["meant"] == "200 psi"
 
 
 @pytest.mark.parametrize(("at", "where"), [
@@ -309,3 +339,13 @@ def test_a_range_over_a_suction_of_nothing_is_not_judged():
     document = changed(booster(), none | {"/event/sensor_verifications": None})
     judgement = judged(document)
     assert [each.subject for each in of_rule(judgement, "sensor.range")] == []
+
+
+def test_an_absolute_range_is_not_compared_with_what_is_over_the_air():
+    document = changed(booster(), {
+        "/sensors/1/upper_range_value": q("133", "psi"), "/sensors/1/reference": "absolute",
+        "/event/sensor_verifications": None,
+    })  # fmt: skip
+    found = judged(document)
+    assert [each.subject for each in of_rule(found, "sensor.range")] == []
+    assert [each.subject for each in lacking(found, "sensor.range")] == []

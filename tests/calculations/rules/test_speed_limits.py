@@ -212,6 +212,22 @@ def test_a_lift_that_holds_the_flow_back_makes_a_review_of_a_stop():
     assert verdicts(low, RULE) == [("stop", "dry")]
 
 
+@pytest.mark.parametrize(
+    "unknown",
+    [
+        {"/site/system_design_flow": None},
+        {"/site/system_curve_points": [{"flow": q(flow, "gpm"), "head": q(head, "ft")}
+                                       for flow, head in (("0", "155"), ("700", "120"))]},
+    ],
+)  # fmt: skip
+def test_where_no_flow_on_the_system_is_known_the_end_of_the_curve_counts(unknown):
+    """No design flow, or a system that asks for less head with more flow."""
+    curve = {f"/pump/curve_points/{index}/shaft_power": q(power, "hp")
+             for index, power in ((3, "50"), (4, "66"))}  # fmt: skip
+    power = {"/motor/ratings/1/power": q("60", "hp")}
+    assert verdicts(changed(raw_water(), curve | power | unknown), RULE) == [("stop", "dry")]
+
+
 def test_an_estimated_curve_stops_nobody():
     document = ranged("36", "64.7", **FAST, **{"/pump/curve_origin": "estimated"})
     assert verdicts(document, "speed.maximum-power") == [("review", "dry")]
