@@ -287,6 +287,7 @@ RULES: tuple[Rule, ...] = (
     loop_traces.STEADY_ERROR,
     point_speed.MEASURED,
     rotation.REVERSED,
+    rotation.AT_SUPPLY,
     rotation.OVER_BYPASS,
     measured_points.POINT,
     points_agree.AGREE,

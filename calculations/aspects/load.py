@@ -208,6 +208,19 @@ def torque_ratio_of_current(case: Case, current: float) -> float:
     return float(sqrt(max(loaded, 0.0) / (1 - share)))
 
 
+RUNNING = 0.2
+"""Share of the plate's current from which the highest is one of a running motor [1]; no source."""
+
+
+def lost_phases(case: Case, currents: list[Quantity]) -> tuple[int, ...]:
+    """Which of a running motor's three currents are next to none."""
+    highest = max(each.si for each in currents)
+    if len(currents) != 3 or highest < RUNNING * case.si("/rating/current"):
+        return ()
+    least = case.limit("winding.current-unbalance.lost") * highest
+    return tuple(i for i, each in enumerate(currents) if each.at_most < least)
+
+
 # -- at a duty point ----------------------------------------------------------------------------
 
 

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 
 from calculations.aspects import load
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.scope import has_motor, is_new_work
+from calculations.rules.winding import CURRENT_UNBALANCE
 from calculations.units import Quantity
 
 NO_LOAD_RANGE = (0.3, 0.5)
@@ -104,6 +105,8 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
         apart = Apart(apart.ratio, apart.margin + model_margin(case, place))
     if not apart.beyond(note):
         return
+    if CURRENT_UNBALANCE.id not in case.accepted and load.lost_phases(case, found):
+        raise Waits(CURRENT_UNBALANCE.id)
     # Less flux at part load by intention: the model's magnetizing current does not hold.
     quadratic = case.is_("/settings/control_mode", "volts_per_hertz_quadratic")
     severity: Severity = "review" if apart.beyond(review) and not quadratic else "note"

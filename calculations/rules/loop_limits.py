@@ -184,8 +184,9 @@ LIMITS_ORDER = Rule(
         "service": "{which} {set_point} is below the minimum service pressure {service}.",
     },
     remedies={
-        "top_relief": "Lower the set point or the boost, or check the relief valve's setting.",
-        "top_pipework": "Lower the set point or the boost.",
+        "top_relief": "Check digits and unit of the set point; lower it or the boost, or check the "
+        "relief valve's setting.",
+        "top_pipework": "Check digits and unit of the set point; lower it or the boost.",
         "top_high": "Set the high limit above {highest_aim}.",
         "near_high": "Leave more room between {highest_aim} and the high limit, below what relief "
         "valve and pipework bear.",

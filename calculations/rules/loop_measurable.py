@@ -141,7 +141,7 @@ MEASURABLE = Rule(
     "overpressure limit (beyond its range: note).",
     source="common practice, no source",
     subject="/settings/high_discharge_limit",
-    waits_for=(*SCALED, "speed.order", "speed.maximum-speed"),
+    waits_for=(*SCALED, "loop.set-point-unit", "speed.order", "speed.maximum-speed"),
     applies=loop.is_closed,
     check=_measurable,
     limits={"room": Limit(2, "%", "room at either end, of span", "higher", "from memory")},

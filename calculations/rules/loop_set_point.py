@@ -7,7 +7,8 @@ from calculations.aspects import group, liquid, loop, pumping, sleeping, suction
 from calculations.case import Case, Waits
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, each_alone, percent, show
+from calculations.inputs.settings import Settings
+from calculations.rule import Limit, Rule, about, each_alone, percent, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
@@ -43,6 +44,11 @@ NEIGHBOURS_FIT_WITHIN = 0.40
 FITS_WITHIN = 0.10
 """How near the expected pressure another unit must bring the set point, as a share of it or of the
 pump's head, the larger of the two [1]: in a deep well the pressure is the small rest; no source."""
+
+
+KNOWN_WITHIN = 0.02
+"""How near a set point that is known must be to explain one as read in another unit [1]; no
+source: digits are rounded in converting."""
 
 
 # -- unit ---------------------------------------------------------------------------------------
@@ -119,6 +125,9 @@ def _apart(read: float, expected: float, rest: float) -> float:
 
 def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
     """The unit in which the digits entered make a set point with nothing odd about it."""
+    known = _unit_of_known(case, entered)
+    if known is not None:
+        return known
     expected = _expected(case)
     part, rest = _part_of_head(case, expected), _rest_at_no_flow(case)
     good: dict[str, float] = {}
@@ -132,6 +141,32 @@ def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
             return unit
     best = min(good, key=lambda unit: good[unit], default=None)
     return best if best and good[best] <= FITS_WITHIN else None
+
+
+def _unit_of_known(case: Case, entered: Quantity) -> str | None:
+    """The unit in which the digits are a set point as found, as once left, or of a neighbour."""
+    known = _known(case)
+    for unit in MIXED_UP.get(entered.unit, ()):
+        read = to_si(float(entered.value), unit)
+        if any(abs(read - each) <= KNOWN_WITHIN * each for each in known):
+            return unit
+    return None
+
+
+def _known(case: Case) -> list[float]:
+    """Set points of the same pressure: as found, of the first visit, of the sets beside [Pa]."""
+    found = [case.find("/event/settings/as_found/set_point")]
+    if case.earlier is not None and _alike(case, case.earlier.settings):
+        found.append(case.earlier.find(SET_POINT))
+    for each in case.subject.neighbours or ():
+        if _alike(case, each.settings):
+            found.append(each.settings and each.settings.set_point)
+    return [each.si for each in found if each is not None and each.kind == "pressure"]
+
+
+def _alike(case: Case, settings: Settings | None) -> bool:
+    regulated = case.find("/settings/regulated_quantity")
+    return settings is not None and settings.regulated_quantity == regulated
 
 
 def _units_beside(case: Case) -> list[str]:
@@ -158,6 +193,7 @@ def _unit_of(case: Case, pointer: str) -> Iterator[Finding]:
         "stop" if unit or pointer == SET_POINT else "review", case.place(pointer),
         compared={"set_point": entered, "suction": shown(case, at)},
         read=f"{entered.value} {unit}" if unit else "", which=loop.which(case, pointer),
+        same=about(to_si(float(entered.value), unit), entered.unit) if unit else "",
     )  # fmt: skip
 
 
@@ -177,7 +213,8 @@ SET_POINT_UNIT = Rule(
     condition="The set point, and every alternative (review where no unit explains it), is above "
     "what the lowest suction holds by itself, and no other unit of pressure makes sense of a set "
     "point that is outside the span, out of the pump's reach or below the minimum service "
-    "pressure.",
+    "pressure: by the set point that was found, was left at the first visit, or that a pump set on "
+    "the same header keeps (within 2 %), else by what the station is laid out for.",
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -187,7 +224,10 @@ SET_POINT_UNIT = Rule(
     sentences={"below_suction": _ODD["below_suction"]}
     | {f"{name}_unit": "Probably {read}. " + sentence for name, sentence in _ODD.items()},
     remedies={"below_suction": "Set the set point in the unit that the drive shows."}
-    | {f"{name}_unit": "Set the set point to {read}, in the unit that is shown." for name in _ODD},
+    | {
+        f"{name}_unit": "Set the set point to {read}, that is {same}, in the unit that is shown."
+        for name in _ODD
+    },
 )
 
 
@@ -208,7 +248,7 @@ def _share_of(case: Case, pointer: str) -> Iterator[Finding]:
     severe = below(room, wide)
     limit = wide if severe else narrow
     read = _in_scale_unit(case, wide, pointer) if room < 0 else None
-    variant = "unit" if read else "outside" if severe else "near_end"
+    variant = "unit" if read else "beyond" if room < 0 else "outside" if severe else "near_end"
     yield IN_SPAN.finding(
         variant, "review" if severe else "note", case.place(pointer),
         compared={
@@ -218,7 +258,17 @@ def _share_of(case: Case, pointer: str) -> Iterator[Finding]:
         },
         limit=f"{percent(limit)} to {percent(1 - limit)} of span", share=percent(share),
         room=percent(limit), read=read or "", which=loop.which(case, pointer),
+        readings=_readings_inside(case, wide, pointer) if variant == "beyond" else "",
     )  # fmt: skip
+
+
+def _readings_inside(case: Case, room: float, pointer: str) -> str:
+    """What the digits of a pressure would be in units that bring it inside, in words."""
+    entered, ranged = case.quantity(pointer), loop.process_range(case)
+    read = {unit: to_si(float(entered.value), unit) for unit in MIXED_UP.get(entered.unit, ())}
+    inside = [f"in {unit} {about(value, entered.unit)}" for unit, value in read.items()
+              if not below(min(ranged.share(value), 1 - ranged.share(value)), room)]  # fmt: skip
+    return f": read {', '.join(inside)}" if inside and entered.kind == "pressure" else ""
 
 
 def _in_scale_unit(case: Case, room: float, pointer: str) -> str | None:
@@ -251,12 +301,16 @@ IN_SPAN = Rule(
     sentences={
         "unit": "Probably {read}, the unit that the drive is scaled in. {which} {set_point} "
         "stands at {share} of the span from {lower} to {upper}.",
+        "beyond": "{which} {set_point} lies outside the span from {lower} to {upper}: no feedback "
+        "ever shows that it is reached, and the drive runs at a limit.",
         "outside": "{which} {set_point} stands at {share} of the span from {lower} to {upper}: "
         "there is no room to see it exceeded or missed.",
         "near_end": "{which} {set_point} stands at {share} of the span from {lower} to {upper}, "
         "with less than {room} of room on one side.",
     },
     remedies={"unit": "Set the set point to {read}, in the unit that is shown.",
+              "beyond": "Check digits and unit of the set point first{readings}. If it is meant "
+              "so, it needs a transmitter of a wider range.",
               "outside": "Choose a transmitter range around the set point, or check its unit."},
 )  # fmt: skip
 
@@ -349,6 +403,6 @@ REACHABLE = Rule(
         "little_flow": "At {maximum} and the lowest suction the pump holds {set_point} up to "
         "{flow} only, less than its share of the design flow {wanted}.",
     },
-    remedies={"never": "Lower the set point, or raise the maximum frequency if motor and pump "
-              "allow it."},
+    remedies={"never": "Check the unit of the set point; lower it, or raise the maximum frequency "
+              "if motor and pump allow it."},
 )  # fmt: skip

@@ -158,6 +158,52 @@ REVERSED = Rule(
 )
 
 
+# -- exchanged at the supply ---------------------------------------------------------------------
+
+
+def _exchange_is_told(case: Case) -> bool:
+    return (
+        has_motor(case)
+        and not case.fixed_speed
+        and case.is_("/event/rotation/phases_swapped_at", "supply")
+        and not across_the_line(case)
+    )
+
+
+def _at_supply(case: Case, place: str) -> Iterator[Finding]:
+    case.require("/pump_set/bypass")
+    if case.find(DIRECTION) == "reversed":
+        return  # `rotation.reversed` tells it, with where to exchange
+    seen = case.is_(DIRECTION, "correct") and case.is_("/event/rotation/method", *SEEN)
+    yield AT_SUPPLY.finding("seen" if seen else "unseen", "note" if seen else "review", place,
+                            compared={})  # fmt: skip
+
+
+AT_SUPPLY = Rule(
+    id="rotation.exchanged-at-supply",
+    title="Phases exchanged at the supply of a drive",
+    severities=("review", "note"),
+    condition="Where a motor runs on a drive alone, phases are exchanged at the motor or at the "
+    "drive's output: a drive rectifies its supply, whose phase order does not reach the motor (a "
+    "note where the direction was seen to be right, at the shaft or uncoupled).",
+    source="principle of a rectifier",
+    subject="/event/rotation/phases_swapped_at",
+    applies=_exchange_is_told,
+    check=_at_supply,
+    sentences={
+        "seen": "Phases are said to have been exchanged at the supply. Behind a drive that changes "
+        "no direction; it was seen to be right.",
+        "unseen": "Phases are said to have been exchanged at the supply. Behind a drive that "
+        "changes no direction, and the shaft was not seen to turn the right way.",
+    },
+    remedies={
+        "seen": "Correct where the phases were exchanged, if they were.",
+        "unseen": "Look at the shaft. Where it turns the wrong way, exchange two phases at the "
+        "motor or at the drive's output; correct the record.",
+    },
+)
+
+
 # -- over the bypass ----------------------------------------------------------------------------
 
 

@@ -7,7 +7,7 @@ from calculations.aspects import load
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.insulation import LOW_VOLTAGE
-from calculations.rule import Limit, Rule, about, percent
+from calculations.rule import Limit, Rule, about, elements, percent
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
@@ -148,6 +148,9 @@ def current_unbalance(case: Case, place: str) -> float:
 
 def _current(case: Case, place: str) -> Iterator[Finding]:
     found, unbalance = phase_currents(case, place), current_unbalance(case, place)
+    if unbalance > HALF and load.lost_phases(case, found):
+        yield _lost(case, place, found, unbalance)
+        return
     mean = load.mean(found)
     if below(
         load.torque_ratio_of_current(case, mean), case.limit("winding.current-unbalance.load")
@@ -176,6 +179,42 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+HALF = 0.5
+"""Unbalance [1] that a lost phase always exceeds: 86 % where it keeps a tenth."""
+
+
+def _lost(case: Case, place: str, found: list[Quantity], unbalance: float) -> Finding:
+    """A phase that carries nothing: a slip of the clamp at one point, hardly so at all of them."""
+    return CURRENT_UNBALANCE.finding(
+        "lost_everywhere" if _is_lost_everywhere(case) else "lost",
+        "stop" if _is_lost_everywhere(case) else "review", place,
+        compared={
+            "first": found[0],
+            "second": found[1],
+            "third": found[2],
+            "unbalance": about(unbalance, "%"),
+        },
+        limit=f"at least {percent(case.limit('winding.current-unbalance.lost'))} of the highest",
+        which=" and ".join(("first", "second", "third")[i] for i in load.lost_phases(case, found)),
+    )  # fmt: skip
+
+
+def _is_lost_everywhere(case: Case) -> bool:
+    """Whether the same one phase carries nothing at every point where three currents were read.
+
+    Not where the drive stops at a lost phase: then it would not have run so.
+    """
+    if case.is_("/settings/output_phase_loss_response", "trip"):
+        return False
+    lost = []
+    for place in elements(case, "/event/duty_points"):
+        try:
+            lost.append(load.lost_phases(case, phase_currents(case, place)))
+        except Missing:
+            continue
+    return len(lost) > 1 and len(lost[0]) == 1 and len(set(lost)) == 1
+
+
 def _supply_unbalance(case: Case) -> float | None:
     """Unbalance that the motor's own voltages may have by their digits [1]; None behind a drive."""
     found = case.known("supply.unbalance") if case.fixed_speed else None
@@ -188,8 +227,10 @@ def _supply_unbalance(case: Case) -> float | None:
 CURRENT_UNBALANCE = Rule(
     id="winding.current-unbalance",
     title="Motor current from phase to phase",
-    severities=("review", "note"),
-    condition="At half load and more, the largest deviation of the motor's three currents from "
+    severities=("stop", "review", "note"),
+    condition="Each of the three currents of a running motor is at least a tenth of the highest "
+    "(review; stop where the same one is not at every point of two or more, and no drive stops at "
+    "a lost phase). At half load and more, the largest deviation of the three currents from "
     "their mean is at most 5 % (note) and 10 % (review); without a drive, above 5 %, "
     "at most ten times the unbalance of the supply's voltages (review), which makes six to ten "
     "times as much of its own. Read at the drive's output: at its input "
@@ -205,8 +246,19 @@ CURRENT_UNBALANCE = Rule(
         "review": Limit(10, "%", "needs an answer", "lower", "from memory"),
         "times": Limit(10, "1", "current over voltage unbalance, no drive", "lower", "from memory"),
         "load": Limit(50, "%", "torque from which it is judged", "lower", "common practice"),
+        "lost": Limit(
+            10,
+            "%",
+            "of the highest current, below which a phase carries none",
+            "higher",
+            "common practice",
+        ),
     },
     sentences={
+        "lost": "Motor currents {first}, {second}, {third}: the {which} is next to none. Either "
+        "the clamp was not closed around it, or the motor runs on two phases.",
+        "lost_everywhere": "Motor currents {first}, {second}, {third}: the {which} is next to "
+        "none, at every point. The motor runs on two phases, which overheats its winding.",
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}.",
         "across_the_line": "Motor currents {first}, {second}, {third} differ from their mean by up "
@@ -216,6 +268,10 @@ CURRENT_UNBALANCE = Rule(
         "not explain it.",
     },
     remedies={
+        "lost": "Read the phases again, with the clamp closed around one conductor. If it stays, "
+        "stop the motor and look for a blown fuse, a contact or a terminal that is open.",
+        "lost_everywhere": "Stop the motor. Look for a blown fuse, a contact or a terminal that is "
+        "open, test the winding, and let a lost phase stop it.",
         "unexplained": "Move the three leads on by one terminal and read again: if the high "
         "reading stays with the winding, test the motor, else its starter, terminals and cable.",
         "unbalance": "Move the three leads on by one terminal and read again: if the high reading "

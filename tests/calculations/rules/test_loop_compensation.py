@@ -78,7 +78,7 @@ def test_a_set_point_outside_the_span_is_told_once():
     high = changed(document, {"/site/relief_valve_setting": None,
                               "/site/discharge_pressure_limit": None,
                               f"{LEFT}/high_discharge_limit": None})  # fmt: skip
-    assert [each.variant for each in of_rule(judged(high), "loop.set-point-in-span")] == ["outside"]
+    assert [each.variant for each in of_rule(judged(high), "loop.set-point-in-span")] == ["beyond"]
     assert [each.waits_for for each in lacking(judged(high), RULE)] == ["loop.set-point-in-span"]
 
 

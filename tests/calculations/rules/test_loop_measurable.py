@@ -139,8 +139,8 @@ def test_what_a_transmitter_sees_is_told_at_its_own_height():
         # 40 L/s are 144 m3/h of 60; 40 m3/h are 67 % of the span
         (q("40", "L/s"), q("60", "m3/h"), [("review", "unit")]),
         # 100 L/s are outside as well, and so are 100 m3/h
-        (q("100", "L/s"), q("60", "m3/h"), [("review", "outside")]),
-        (q("62", "m3/h"), q("60", "m3/h"), [("review", "outside")]),
+        (q("100", "L/s"), q("60", "m3/h"), [("review", "beyond")]),
+        (q("62", "m3/h"), q("60", "m3/h"), [("review", "beyond")]),
         (q("40", "m3/h"), q("60", "m3/h"), []),
     ],
 )

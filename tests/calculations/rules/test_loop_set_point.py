@@ -6,6 +6,7 @@ suction the pump holds 261.5 ft at no flow, that is 30 + (261.5 - 1) / 2.309 = 1
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -73,6 +74,65 @@ def test_boundary_at_the_lowest_suction(value, expected):
     document = without(kept(value), "/site/minimum_service_pressure")
     assert verdicts(document, "loop.set-point-unit") == expected
     assert verdicts(in_metric(document), "loop.set-point-unit") == expected
+
+
+# Laid out for far more head, so that 85 psi are not what the station is expected to keep.
+STRANGE = changed(
+    FREE, {"/site/system_design_head": q("300", "ft"),
+           "/site/discharge_pressure_limit": q("2000", "psi"),
+           "/pump/maximum_working_pressure": q("2000", "psi")}
+    | left(set_point=q("85", "bar"), wake_value=q("5.2", "bar"))
+)  # fmt: skip
+NEIGHBOUR = {"regulated_quantity": "discharge_pressure", "set_point": q("85.6", "psi")}
+
+
+@pytest.mark.parametrize(
+    "known",
+    [
+        {"/event/settings/as_found": {"set_point": q("85.0", "psi")}},
+        {"/neighbours": [{"settings": NEIGHBOUR}]},
+        # 2 % of 85 psi.
+        {"/neighbours": [{"settings": NEIGHBOUR | {"set_point": q("86.6", "psi")}}]},
+    ],
+)
+def test_the_set_point_that_is_known_tells_the_unit(known):
+    judgement = judged(changed(STRANGE, known))
+    (finding,) = of_rule(judgement, "loop.set-point-unit")
+    assert (finding.severity, finding.variant) == ("stop", "outside_span_unit")
+    assert (finding.parameters["read"], finding.parameters["same"]) == ("85 psi", "5.86 bar")
+    for rule in ("loop.set-point-in-span", "loop.limit-measurable"):
+        assert lacking(judgement, rule)[0].waits_for == "loop.set-point-unit"
+
+
+@pytest.mark.parametrize(
+    "known",
+    [
+        {},
+        {"/neighbours": [{"settings": NEIGHBOUR | {"set_point": q("87.0", "psi")}}]},
+        {"/neighbours": [{"settings": NEIGHBOUR | {"regulated_quantity": "suction_pressure"}}]},
+        {"/neighbours": [{"pump_set": {"tag": "P-2"}}]},
+    ],
+)
+def test_without_a_known_set_point_the_unit_is_asked_for_first(known):
+    """85 bar on a span of 200 psi (13.8 bar): in psi 5.86 bar, in mH2O 8.34 bar, in kPa 0.85."""
+    judgement = judged(changed(STRANGE, known))
+    assert of_rule(judgement, "loop.set-point-unit") == []
+    (finding,) = of_rule(judgement, "loop.set-point-in-span")
+    assert (finding.severity, finding.variant) == ("review", "beyond")
+    told = finding_document(finding, "")["remedy"]
+    assert told.startswith(
+        "Check digits and unit of the set point first: read in psi 5.86 bar, in kPa 0.85 bar, in "
+        "mH2O 8.34 bar."
+    )
+
+
+def test_the_first_visit_s_set_point_tells_the_unit():
+    judgement = judged(STRANGE, earlier=FREE)
+    assert [each.parameters["read"] for each in of_rule(judgement, "loop.set-point-unit")] == [
+        "85 psi"
+    ]
+    of_flow = changed(FREE, left(regulated_quantity="flow"))
+    assert of_rule(judged(STRANGE, earlier=of_flow), "loop.set-point-unit") == []
 
 
 @pytest.mark.parametrize("value", ["58", "70", "100", "120", "160"])
@@ -225,4 +285,4 @@ def test_a_scale_in_the_same_unit_says_nothing_of_another():
 def test_the_unit_of_a_pressure_is_not_guessed_by_its_scale_alone():
     """A pressure at the suction: 85 bar is outside 200 psi, and 85 psi would be inside."""
     document = changed(kept("85", "bar"), left(regulated_quantity="suction_pressure"))
-    assert verdicts(document, "loop.set-point-in-span") == [("review", "outside")]
+    assert verdicts(document, "loop.set-point-in-span") == [("review", "beyond")]

@@ -272,3 +272,35 @@ def test_of_two_closed_valves_the_first_is_named() -> None:
     again = document["event"]["duty_points"][-1] | {"discharge_pressure": q("119.0", "psi")}
     (found,) = of_rule(judged(changed(document, {"/event/duty_points/-": again})), REVERSED)
     assert found.subject == "/event/duty_points/3"
+
+
+# -- exchanged at the supply ----------------------------------------------------------------------
+
+AT_SUPPLY = "rotation.exchanged-at-supply"
+EXCHANGED = {"/event/rotation/phases_swapped_at": "supply"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # A rectifier's output knows nothing of the order of its input (principle).
+        ({"/event/rotation/method": "shaft_seen"}, [("note", "seen")]),
+        ({"/event/rotation/method": "uncoupled_bump"}, [("note", "seen")]),
+        ({"/event/rotation/method": "flow"}, [("review", "unseen")]),
+        ({"/event/rotation/drive_direction": "not_checked"}, [("review", "unseen")]),
+        ({"/event/rotation/drive_direction": "reversed"}, []),
+        # Over a bypass the order of the supply is what counts.
+        ({"/pump_set/bypass": "manual"}, []),
+        ({"/event/rotation/phases_swapped_at": "motor"}, []),
+        ({"/event/rotation/phases_swapped_at": "drive_output"}, []),
+        ({"/event/rotation/phases_swapped_at": "not_swapped"}, []),
+    ],
+)
+def test_the_order_at_the_supply_of_a_drive_changes_nothing(changes, expected) -> None:
+    assert verdicts(changed(booster(), EXCHANGED | changes), AT_SUPPLY) == expected
+
+
+def test_whether_there_is_a_bypass_must_be_known() -> None:
+    judgement = judged(changed(without(booster(), "/pump_set/bypass"), EXCHANGED))
+    assert of_rule(judgement, AT_SUPPLY) == []
+    assert [each.needs for each in lacking(judgement, AT_SUPPLY)] == [("/pump_set/bypass",)]

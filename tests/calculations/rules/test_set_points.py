@@ -77,7 +77,7 @@ def test_one_wake_value_for_every_set_point(basis, wake, expected):
 @pytest.mark.parametrize(
     ("value", "expected"),
     [("4.6", []), ("4.61", [("note", "near_end")]), ("4.86", [("review", "outside")]),
-     ("5.3", [("review", "outside")])],
+     ("5.3", [("review", "beyond")])],
 )  # fmt: skip
 def test_a_level_by_night_in_the_span(value, expected):
     """0.1 to 5.1 m: 90 % are 4.6 m, 95 % 4.85 m."""

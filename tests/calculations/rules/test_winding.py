@@ -183,3 +183,82 @@ def test_a_single_phase_has_no_unbalance(phases):
     document = changed(without(booster(), "/event/motor_tests"), {"/motor/phases": phases})
     found = lacking(judged(document), "winding.resistance-unbalance")
     assert bool(found) is (phases == 3)
+
+
+# -- a lost phase ---------------------------------------------------------------------------------
+
+POINTS = "/event/duty_points"
+WITHOUT_TRIP = {"/event/settings/as_left/output_phase_loss_response": "alarm"}
+
+
+def lost(*amperes: str, at: tuple[int, ...] = (0,), **settings: object) -> Document:
+    """The booster with the same three currents at some of its points."""
+    values: dict[str, object] = {
+        f"{POINTS}/{index}/currents_drive_output": [q(each, "A") for each in amperes]
+        for index in at
+    }
+    return changed(booster(), values | settings)
+
+
+def every_point() -> tuple[int, ...]:
+    return tuple(range(len(booster()["event"]["duty_points"])))
+
+
+@pytest.mark.parametrize(
+    ("amperes", "which"),
+    [
+        (("63.0", "0.1", "63.3"), "second"),
+        (("0.0", "63.0", "63.3"), "first"),
+        # 6.2 of 63.3 A are 9.8 %.
+        (("63.0", "63.3", "6.2"), "third"),
+        (("63.0", "0.1", "0.1"), "second and third"),
+        # Below half load as well: a motor of 65 to 70 A that draws 20.
+        (("20.0", "0.1", "20.2"), "second"),
+    ],
+)
+def test_a_phase_that_carries_nothing_is_named_first(amperes, which) -> None:
+    judgement = judged(lost(*amperes))
+    (found,) = of_rule(judgement, CURRENT)
+    assert (found.severity, found.variant, found.subject) == ("review", "lost", POINT)
+    assert found.parameters["which"] == which
+    assert of_rule(judgement, "load.current-expected") == []
+
+
+def test_what_the_load_explains_waits_for_a_lost_phase() -> None:
+    judgement = judged(lost("63.0", "0.1", "63.3"))
+    (waiting,) = lacking(judgement, "load.current-expected")
+    assert (waiting.subject, waiting.waits_for) == (POINT, CURRENT)
+
+
+@pytest.mark.parametrize(
+    "amperes",
+    [
+        ("63.0", "63.3", "6.5"),  # 10.3 %: unbalanced, not lost
+        ("10.0", "0.1", "10.1"),  # a fifth of the plate's current: hardly a motor that runs
+    ],
+)
+def test_what_is_no_lost_phase(amperes) -> None:
+    assert "lost" not in [variant for _, variant in verdicts(lost(*amperes), CURRENT)]
+
+
+def test_the_same_phase_lost_at_every_point_is_no_slip_of_the_clamp() -> None:
+    document = lost("63.0", "0.1", "63.3", at=every_point(), **WITHOUT_TRIP)
+    assert set(verdicts(document, CURRENT)) == {("stop", "lost_everywhere")}
+
+
+def test_a_drive_that_stops_at_a_lost_phase_would_not_have_run() -> None:
+    trips = {"/event/settings/as_left/output_phase_loss_response": "trip"}
+    document = lost("63.0", "0.1", "63.3", at=every_point(), **trips)
+    assert set(verdicts(document, CURRENT)) == {("review", "lost")}
+
+
+def test_one_good_point_leaves_the_clamp_in_doubt() -> None:
+    document = lost("63.0", "0.1", "63.3", at=every_point()[:-1], **WITHOUT_TRIP)
+    assert {each for each in verdicts(document, CURRENT) if each[1].startswith("lost")} == {
+        ("review", "lost")
+    }
+
+
+def test_a_current_accepted_as_it_is_keeps_no_other_waiting() -> None:
+    judgement = judged(lost("63.0", "0.1", "63.3"), accepted=[(CURRENT, POINT)])
+    assert lacking(judgement, "load.current-expected") == []
