@@ -189,7 +189,7 @@ def hot_cable(e: Entered) -> bool | None:
     area = 10 * ((0.5 if motor.immersed else 0.75) * current / 75) ** (1 / 0.62)
     length = e.station.pen.si("length", e.document["drive"]["motor_cable_length"])
     lost = sqrt(3) * current * length * 0.0217 / area / (motor.voltage * motor.stretch)
-    if current > 200 or area < 1.5 or lost > 0.035:
+    if current > 200 or area < 2.1 or lost > 0.035:
         return False  # else it loses too much voltage as well
     e.document["drive"]["motor_cable_conductor"] = q(f"{area:.3g}", "mm2")
     return None

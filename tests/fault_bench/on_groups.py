@@ -42,8 +42,8 @@ def no_failover(e: Entered) -> bool | None:
 @mistake("the other pump gives more head", "station.like-pumps", by_note=True)
 def better_neighbour(e: Entered) -> bool | None:
     other = _other(e)
-    if other is None or "duty_points" not in other:
-        return False
+    if other is None or "duty_points" not in other or e.station.suction == "well":
+        return False  # of a well much of the head is a depth, and that is coarse
     station = e.station
     for point, true in zip(other["duty_points"], station.points, strict=True):
         read = point["discharge_pressure"]

@@ -10,21 +10,43 @@ TRIPLE_ROOT = 3**0.5
 # -- explosive air ------------------------------------------------------------------------------
 
 
-def _in_zone_1(e: Entered) -> bool:
-    return e.station.area == "zone_1" and e.station.motor.immersed
+def _protected(e: Entered) -> bool:
+    return e.station.area in ("zone_1", "class1_div1") and e.station.motor.immersed
 
 
 @mistake("motor without protection in explosive air", "motor.hazardous-area")
 def unprotected(e: Entered) -> bool | None:
-    if not _in_zone_1(e):
+    motor = e.document["motor"]
+    if not _protected(e) or e.station.area != "zone_1":
         return False
-    e.document["motor"]["enclosure"] = "submersible"
+    motor["enclosure"] = "submersible"
+    motor.pop("explosion_protection", None)
+    if e.chance.random() < 0.5:
+        motor["explosion_protection"] = "none"
+    return None
+
+
+@mistake("motor that is marked for an outer area", "motor.hazardous-area")
+def marked_for_outside(e: Entered) -> bool | None:
+    motor = e.document["motor"]
+    if not _protected(e) or "explosion_protection" not in motor:
+        return False
+    outer = {"zone_1": "epl_gc", "class1_div1": "class1_div2"}
+    motor["explosion_protection"] = outer[e.station.area]
+    return None
+
+
+@mistake("protected enclosure, and no protection on the plate", "motor.hazardous-area")
+def plate_without_mark(e: Entered) -> bool | None:
+    if not _protected(e):
+        return False
+    e.document["motor"]["explosion_protection"] = "none"
     return None
 
 
 @mistake_on_a_drive("protected motor on a drive without its sensor", "motor.hazardous-area")
 def no_sensor(e: Entered) -> bool | None:
-    if not _in_zone_1(e):
+    if not _protected(e):
         return False
     e.document["motor"]["thermal_sensor"] = "none"
     e.document["motor"].pop("thermal_sensor_count", None)
@@ -34,7 +56,7 @@ def no_sensor(e: Entered) -> bool | None:
 
 @mistake_on_a_drive("sensor of a protected motor that only alarms", "motor.thermal-sensor")
 def only_alarms(e: Entered) -> bool | None:
-    if not _in_zone_1(e):
+    if not _protected(e):
         return False
     e.settings["motor_thermal_sensor_response"] = "alarm"
     return None

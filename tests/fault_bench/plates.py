@@ -267,7 +267,7 @@ def motor(station: Station) -> Document:
     if document["thermal_sensor"] != "none":
         document["thermal_sensor_count"] = 3
     if sewage:
-        document |= {"leak_sensor": True, "explosion_protection": "epl_gc"}
+        document |= {"leak_sensor": True} | _marking(station)
     if well:
         document["outside_diameter"] = station.pen.put("bore", motor_diameter(station), digits=3)
     if found.service_factor_current:
@@ -288,6 +288,16 @@ def motor(station: Station) -> Document:
 def pen_inertia(station: Station, inertia: float) -> Document:
     """As catalogues print it."""
     return station.pen.put("inertia", inertia, digits=3)
+
+
+MARKINGS = {"zone_1": "epl_gb", "zone_2": "epl_gc", "class1_div1": "class1_div1"}
+
+
+def _marking(station: Station) -> Document:
+    """What is marked for the area; now and then only the enclosure was written down."""
+    marking = MARKINGS.get(station.area)
+    written = marking and (station.area == "zone_2" or station.apart.random() < 0.8)
+    return {"explosion_protection": marking} if written else {}
 
 
 def _enclosure(station: Station) -> str:
