@@ -103,10 +103,21 @@ def _meant(case: Case, place: str, raw: Trace, written: str) -> str | None:
         ends = (ranged.share(read(each)) for each in (min(raw.values), max(raw.values)))
         if all(-EXPLAINS <= share <= 1 + EXPLAINS for share in ends):
             # A set point that was recorded beside it may stand in the same wrong unit.
-            aims = [aim] if recorded is None else [aim, read(recorded)]
+            beside = () if recorded is None else (read(recorded),)
+            aims = [aim, *(each for each in beside if _is_set(case, place, each))]
             errors[unit] = min(abs(each - read(end)) for each in aims)
     best = min(errors, key=lambda unit: errors[unit], default=None)
     return best if best and not _is_off(case, errors[best]) else None
+
+
+def _is_set(case: Case, place: str, value: float) -> bool:
+    """Whether a value [SI] is near something that was set; True where nothing tells.
+
+    In a smaller unit every error is smaller, so that one alone would explain any of them.
+    """
+    places = [*loop.aims(case), f"{place}/to"]
+    known = [loop.process_value(case, each) for each in places if case.find(each) is not None]
+    return not known or any(not _is_off(case, value - each) for each in known)
 
 
 def _recorded_aim(case: Case, place: str, unit: str) -> float | None:

@@ -117,7 +117,7 @@ def weak_pipework(e: Entered) -> bool | None:
 @mistake("design head without the friction", "region.run-out")
 def no_friction(e: Entered) -> bool | None:
     station, site = e.station, e.document["site"]
-    if not station.driven or station.regulation == "pressure":
+    if not station.driven or station.regulation == "pressure" or station.summit:
         return False
     lift, pump, speed = site["static_lift_high"], station.machine.hydraulics, station.top_speed
     friction = 0.03 * station.lift["high"] / station.design_flow**2

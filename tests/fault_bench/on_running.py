@@ -161,3 +161,12 @@ def held_speed(e: Entered) -> bool | None:
 @mistake("winding left charged after the test", "insulation.discharged")
 def charged(e: Entered) -> None:
     e.document["event"]["motor_tests"]["insulation"]["discharged"] = False
+
+
+@mistake_on_a_drive("phases exchanged at the supply of a drive", "rotation.exchanged-at-supply")
+def exchanged_at_supply(e: Entered) -> bool | None:
+    rotation = e.document["event"]["rotation"]
+    if rotation["method"] in ("uncoupled_bump", "shaft_seen"):
+        rotation["method"] = "shut_off_head"  # which tells nothing of the way it turns
+    rotation["phases_swapped_at"] = "supply"
+    return None

@@ -377,3 +377,34 @@ def unsettled(e: Entered) -> bool | None:
     away = 0.1 * (aim - start) + 0.005 * span
     _feedback(e, (times_, [*values[:-3], *(each - away for each in values[-3:])]))
     return None
+
+
+@mistake("a trace recorded in one unit and named in another", "trace.feedback")
+def recorded_otherwise(e: Entered) -> bool | None:
+    """Its feedback alone: kPa under psi, psi under bar."""
+    if e.trace is None:
+        return False
+    unit, values = e.trace[1]["feedback"]
+    factor = {"psi": 6.894757, "bar": 14.50377}.get(unit)
+    if factor is None:
+        return False
+    times_, columns = e.trace
+    e.trace = (times_, columns | {"feedback": (unit, [each * factor for each in values])})
+    return None
+
+
+@mistake("a feedback that does not move", "trace.feedback")
+def stands_still(e: Entered) -> bool | None:
+    """A closed tapping: the reading of an hour ago, whatever the pump does."""
+    if e.trace is None:
+        return False
+    aim, span = number(e.settings["set_point"]), _span(e)
+    columns = e.trace[1]
+    held = [aim - 0.25 * span] * len(e.trace[0])
+    if aim - 0.25 * span < 0.05 * span:
+        return False
+    top = number(e.settings["maximum_frequency"])
+    swept = [top - 1 - 4 * index / len(held) for index in range(len(held))]
+    e.trace = (e.trace[0], columns | {"feedback": (columns["feedback"][0], held),
+                                      "output_frequency": ("Hz", swept)})  # fmt: skip
+    return None

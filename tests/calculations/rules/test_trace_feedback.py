@@ -137,3 +137,11 @@ def test_it_waits_for_the_scaling():
     wrong = changed(STEPPED, {"/event/settings/as_left/feedback_at_upper_signal": q("150", "psi")})
     judgement = judged(wrong, recordings=recorded(answer, unit="bar"))
     assert lacking(judgement, RULE)[0].waits_for == "loop.scaling"
+
+
+def test_an_error_is_not_made_small_by_a_smaller_unit():
+    """5 psi below 85 psi, both recorded in psi: 5 kPa would be 0.7 psi, but nobody set 85 kPa."""
+    rows = with_aim(recorded(lambda t: 40 + 40 * second_order(0.7)(t)), "psi", lambda t: 85.0)
+    assert found(rows) == []
+    told = {each.rule for each in judged(STEPPED, recordings=rows).findings}
+    assert "trace.steady-error" in told
