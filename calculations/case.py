@@ -6,7 +6,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 """
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
-from functools import cache, cached_property, wraps
+from functools import cache, wraps
 from inspect import Parameter, signature
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
@@ -92,6 +92,13 @@ class Case:
     `accepted` are rules whose findings were accepted as they are.
     """
 
+    # Rules ask thousands of times: what a slot holds is found in fewer steps.
+    __slots__ = (
+        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors",
+        "accepted", "earlier", "find", "fixed_speed", "kept", "limit", "recordings", "refused",
+        "subject", "supposes_drive",
+    )  # fmt: skip
+
     def __init__(
         self,
         subject: Subject,
@@ -116,11 +123,16 @@ class Case:
         self._instruments = _by_name(subject.instruments or (), "/instruments")
         self._roots = _roots(subject, self._sensors)
         roots = {f"/{name}": value for name, (_, value) in self._roots.items()}
-        # An attribute, not a method: rules ask thousands of times.
-        self.find: Callable[[str], Any] = _Found({"": subject, **roots}).__getitem__
+        self._found = _Found({"": subject, **roots})
+        # An attribute, not a method, for the same reason.
+        self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
         """A rule's limit in SI, as this client has set it."""
+        self.fixed_speed: bool = self.recorded_without_drive and not self.drive_settings
+        """Whether the pump set is known to have no drive: no settings of one are entered either."""
+        self.supposes_drive: bool = self._supposes_drive()
+        """Whether nothing tells of a drive, nor that there is none."""
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
@@ -154,7 +166,7 @@ class Case:
 
     def quantity(self, pointer: str) -> Quantity:
         """One quantity; `Missing` if it is not known."""
-        found = self.find(pointer)
+        found = self._found[pointer]
         if found is None:
             raise Missing(self.place(pointer))
         assert isinstance(found, Quantity), pointer  # noqa: S101 - a place named wrongly in code
@@ -162,7 +174,7 @@ class Case:
 
     def si(self, pointer: str) -> float:
         """One quantity's SI value; `Missing` if it is not known."""
-        found = self.find(pointer)
+        found = self._found[pointer]
         if found is None:
             raise Missing(self.place(pointer))
         value: float = found.si
@@ -170,14 +182,14 @@ class Case:
 
     def word(self, pointer: str) -> str:
         """One word of a closed list; `Missing` if it is not known."""
-        found = self.find(pointer)
+        found = self._found[pointer]
         if found is None:
             raise Missing(self.place(pointer))
         return str(found)
 
     def is_(self, pointer: str, *words: str | int) -> bool:
         """Whether a place holds one of these words; False if it is not known."""
-        return self.find(pointer) in words
+        return self._found[pointer] in words
 
     # -- computed values and limits --------------------------------------------------------
 
@@ -222,11 +234,6 @@ class Case:
         found = self._roots["regulating_sensor"][1]
         return found if isinstance(found, Sensor) else None
 
-    @cached_property
-    def fixed_speed(self) -> bool:
-        """Whether the pump set is known to have no drive: no settings of one are entered either."""
-        return self.recorded_without_drive and not self.drive_settings
-
     @property
     def drive_settings(self) -> tuple[str, ...]:
         """Names of the settings that are known and that only a drive has."""
@@ -247,9 +254,7 @@ class Case:
             "drive" in pump_set.model_fields_set and pump_set.drive is None
         )
 
-    @cached_property
-    def supposes_drive(self) -> bool:
-        """Whether nothing tells of a drive, nor that there is none."""
+    def _supposes_drive(self) -> bool:
         pump_set = self.subject.pump_set
         named = pump_set is not None and pump_set.drive is not None
         told = named or self.said_without_drive or self.subject.drive is not None

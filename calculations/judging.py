@@ -71,6 +71,8 @@ def case_of(
 class Judging:
     """Rules applied to one case, one after the other, and what they have said so far."""
 
+    __slots__ = ("accepted", "case", "doubts", "findings", "judged", "not_evaluated")
+
     def __init__(self, case: Case, accepted: Collection[Accepted]) -> None:
         self.case = case
         self.accepted = accepted
@@ -82,7 +84,7 @@ class Judging:
     def apply(self, each: Rule) -> None:
         """Apply a rule at every place that it looks at, unless it waits."""
         places = _places(each, self.case)
-        if self.doubts.keys().isdisjoint(each.waits_for):
+        if not each.waits_for or self.doubts.keys().isdisjoint(each.waits_for):
             for place in places:
                 if self._check(each, place):
                     self._doubt(each, place, each.id)
@@ -118,8 +120,8 @@ class Judging:
                 raise Missing(place)
             if needs and not all(map(case.find, needs)):
                 case.require(*needs)
-            # What was found before something lacked stays found: `+=` takes one by one.
-            findings += each.check(case, place)
+            for finding in each.check(case, place):
+                findings.append(finding)  # what was found before something lacks stays found
             self.judged += 1
         except Missing as missing:
             self.not_evaluated.append(_lacks(each, place, self._supposing(missing)))

@@ -184,8 +184,13 @@ def value_from_signal(
     Equation: PV = LRV + x (URV - LRV).
     Source: IEC60381-1, IEC60381-2.
     """
-    span = _span(lower_range_value, upper_range_value)
-    return lower_range_value + fraction_from_signal(kind=kind, signal=signal) * span
+    sent = signal_range(kind=kind)
+    span = upper_range_value - lower_range_value
+    value = lower_range_value + (signal - sent.lower) / (sent.upper - sent.lower) * span
+    if span == 0.0 or not isfinite(value):
+        _span(lower_range_value, upper_range_value)
+        guards.finite(signal=signal)
+    return value
 
 
 def signal_from_value(

@@ -47,9 +47,11 @@ class FrictionCurve:
     exponent: float = TURBULENT_EXPONENT
 
     def __post_init__(self) -> None:
-        guards.finite(static_head=self.static_head)
-        guards.not_negative(coefficient=self.coefficient)
-        guards.positive(exponent=self.exponent)
+        fits = 0.0 <= self.coefficient < math.inf and 0.0 < self.exponent < math.inf
+        if not (fits and math.isfinite(self.static_head)):
+            guards.finite(static_head=self.static_head)
+            guards.not_negative(coefficient=self.coefficient)
+            guards.positive(exponent=self.exponent)
 
     @property
     def knots(self) -> tuple[float, ...]:

@@ -252,25 +252,29 @@ def _same_inputs(
     points: Sequence[CheckPoint], errors: Sequence[float], span: float, same_input: float
 ) -> list[Input]:
     """Points gathered by input: applied value, errors there, and the gap between down and up."""
-    order = sorted(range(len(points)), key=lambda index: points[index].applied)
-    gathered: list[list[int]] = []
-    for index in order:
-        first = points[gathered[-1][0]].applied if gathered else -math.inf
-        if points[index].applied - first <= same_input * span:
-            gathered[-1].append(index)
+    gathered: list[list[tuple[CheckPoint, float]]] = []
+    first, room = -math.inf, same_input * span
+    for pair in sorted(zip(points, errors, strict=True), key=_applied):
+        applied = pair[0].applied
+        if applied - first <= room:
+            gathered[-1].append(pair)
         else:
-            gathered.append([index])
-    return [_one_input(group, points, errors) for group in gathered]
+            first = applied
+            gathered.append([pair])
+    return [_one_input(group) for group in gathered]
 
 
-def _one_input(
-    group: Sequence[int], points: Sequence[CheckPoint], errors: Sequence[float]
-) -> Input:
-    applied = sum(points[index].applied for index in group) / len(group)
-    up = [errors[index] for index in group if points[index].rising]
-    down = [errors[index] for index in group if not points[index].rising]
-    gap = max(abs(b - a) for a in up for b in down) if up and down else None
-    return applied, [errors[index] for index in group], gap
+def _applied(pair: tuple[CheckPoint, float]) -> float:
+    return pair[0].applied
+
+
+def _one_input(group: Sequence[tuple[CheckPoint, float]]) -> Input:
+    applied = sum([point.applied for point, _ in group]) / len(group)
+    errors = [error for _, error in group]
+    up = [error for point, error in group if point.rising]
+    down = [error for point, error in group if not point.rising]
+    gap = max(max(down) - min(up), max(up) - min(down)) if up and down else None
+    return applied, errors, gap
 
 
 def _terminal(means: Sequence[tuple[float, float]]) -> float:

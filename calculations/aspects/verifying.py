@@ -45,7 +45,8 @@ class Point(NamedTuple):
     def granting(self, most: float) -> "Point":
         """The point with no more than `most` granted to the digits of the value applied."""
         own = self.reading_rounding
-        return self._replace(rounding=own + min(self.rounding - own, most))
+        granted = own + min(self.rounding - own, most)
+        return self if granted == self.rounding else Point(*self[:-2], granted, own)
 
 
 @dataclass(frozen=True)
@@ -214,7 +215,8 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
         raise Missing(f"{at}/applied")
     output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
-    _require_input(case, read, chain)
+    if signal is None and shown is not None and read.indicated_at in AT_DRIVE:
+        _require_input(case, chain)
     if signal is not None and output is not None:
         if signal.kind != output.quantity:
             raise Waits(kinds.SENSOR_RULE)
@@ -237,10 +239,9 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
     )
 
 
-def _require_input(case: Case, read: VerificationPoint, chain: _Chain) -> None:
+def _require_input(case: Case, chain: _Chain) -> None:
     """Raise `Waits` where nothing tells what the transmitter says but a drive's wrong input."""
-    alone = read.signal is None and read.indicated is not None and read.indicated_at in AT_DRIVE
-    if alone and chain.regulating and not is_read_right(case):
+    if chain.regulating and not is_read_right(case):
         raise Waits(SELECTOR_RULE)
 
 
@@ -296,10 +297,11 @@ def _shown(case: Case, shown: Quantity, where: str | None, chain: _Chain) -> flo
 
     None for a flow that the drive makes of a differential pressure, and where the datum is open.
     """
-    at_drive = where in AT_DRIVE
-    if at_drive and case.find("/regulating_sensor") is None and loop.is_closed(case):
+    if where not in AT_DRIVE:
+        return _process(case, shown, chain)
+    if case.find("/regulating_sensor") is None and loop.is_closed(case):
         return None  # it may be the one that is regulated on
-    if not (at_drive and chain.regulating):
+    if not chain.regulating:
         return _process(case, shown, chain)
     if not is_read_right(case):
         return None
@@ -380,10 +382,14 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
         raise Missing(f"{place}/percent_of_range", because=error.message) from error
 
 
-@once
 def instrument_share(case: Case, place: str, reading: Quantity) -> float:
     """The same as a share of a reading other than 0 [1]."""
-    return instrument_uncertainty(case, place, reading.si, reading.kind) / abs(reading.si)
+    return _instrument_share(case, place, reading.si, reading.kind)
+
+
+@once
+def _instrument_share(case: Case, place: str, reading: float, kind: str) -> float:
+    return instrument_uncertainty(case, place, reading, kind) / abs(reading)
 
 
 def _require_kind(place: str, instrument: Instrument, kind: str) -> None:

@@ -217,3 +217,8 @@ def test_a_refusal_is_kept_without_the_steps_that_led_to_it():
         lengths.append(len(raised.traceback))
     assert asked == ["/here"]
     assert lengths[1] == lengths[2]
+
+
+def test_a_case_holds_what_it_has_in_slots():
+    """Rules ask it thousands of times: a dictionary of attributes makes a tenth of judging more."""
+    assert not hasattr(case(), "__dict__")

@@ -374,7 +374,7 @@ def test_a_meeting_at_a_point_of_the_curve_is_one_meeting(flow: float) -> None:
 
 
 class Watched(FrictionCurve):
-    """A friction curve that counts how often it is asked; with `turns` it says that it may change there."""
+    """A friction curve that counts how often it is asked; at `turns` it may change, it says."""
 
     asked: ClassVar[int] = 0
     turns: ClassVar[tuple[float, ...]] = ()

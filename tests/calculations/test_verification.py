@@ -142,6 +142,13 @@ class TestVerify:
         result = verify(points=points, span=100)
         assert result.hysteresis == pytest.approx(0.002)
 
+    @pytest.mark.parametrize("way", [1, -1])
+    def test_of_several_readings_of_an_input_those_farthest_apart_count(self, way):
+        # At 50: errors of 1 and 3 per mille one way, of 0 and 2 the other; 3 and 0 are farthest.
+        one, other = ((50, 50.1), (50, 50.3)), ((50, 50.2), (50, 50.0))
+        points = [*ups(*one), *downs(*other)] if way > 0 else [*ups(*other), *downs(*one)]
+        assert verify(points=points, span=100).hysteresis == pytest.approx(0.003)
+
     def test_what_is_one_input_can_be_set(self):
         points = ups((0, 0), (50, 50), (100, 100)) + downs((53, 53.4))
         assert verify(points=points, span=100).hysteresis is None
