@@ -161,6 +161,13 @@ def _hysteresis(case: Case, place: str) -> float:
     return gap
 
 
+def _linearity(case: Case, place: str) -> float:
+    bend = left(case, place).result.terminal_nonlinearity
+    if bend is None:
+        raise Missing(place)
+    return bend
+
+
 def _allowed_error(case: Case, place: str) -> float:
     found = left(case, place)
     return verification.acceptance_limit(
@@ -226,6 +233,11 @@ VALUES = (
     _of_verification(
         "sensor.hysteresis", "Hysteresis as left, of span",
         "largest difference of falling and rising error", "IEC 61298-2", _hysteresis,
+    ),
+    _of_verification(
+        "sensor.linearity", "Non-linearity as left, terminal-based, of span",
+        "largest distance of the mean of rising and falling errors from the line through those at "
+        "the ends", "IEC 61298-2", _linearity,
     ),
     _of_verification(
         "sensor.allowed-error", "Largest error that can be accepted with this reference, of span",

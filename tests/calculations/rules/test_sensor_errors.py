@@ -292,6 +292,7 @@ def test_published_example_of_hysteresis():
     down = ("4.02", "8.06", "12.08", "16.06", "20.00")
     judgement = judged(exact(up, down))
     assert derived(judgement, "sensor.hysteresis").si == pytest.approx(0.0025, abs=1e-9)
+    assert derived(judgement, "sensor.linearity").si == pytest.approx(0.0032812, abs=1e-7)
     assert derived(judgement, "sensor.largest-error").si == pytest.approx(0.005, abs=1e-9)
     assert verdicts(exact(up, down), "sensor.hysteresis") == []
 

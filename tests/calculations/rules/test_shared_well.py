@@ -1,0 +1,140 @@
+"""Start and stop levels of two pump sets that empty one well; common practice, no source.
+
+The lift station starts at 1.40 m and stops at 0.60 m over the floor; its pumps alternate.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    Document,
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left, lift_station
+
+RULE = "station.shared-well"
+BESIDE = {
+    "regulated_quantity": "level_emptying", "level_reference": "floor",
+    "start_level": q("1.40", "m"), "stop_level": q("0.60", "m"), "pump_arrangement": "lead_lag",
+    "alternation": "none",
+}  # fmt: skip
+FIXED_ROLES = left(pump_arrangement="lead_lag", alternation="none")
+
+
+def pair(ours: int | None = 1, theirs: int | None = 2, **levels: object) -> Document:
+    """The lift station with another set on its well, and the positions of both."""
+    neighbour = {"pump_set": {"tag": "P-2"}, "settings": BESIDE | levels}
+    if theirs is not None:
+        neighbour["pump_set"]["position_in_group"] = theirs
+    document = changed(lift_station(), {"/neighbours": [neighbour]})
+    return changed(document, {"/pump_set/position_in_group": ours})
+
+
+def test_equal_levels_of_sets_that_take_turns_are_silent() -> None:
+    assert verdicts(pair(), RULE) == []
+    assert lacking(judged(pair()), RULE) == []
+
+
+@pytest.mark.parametrize(
+    ("start", "stop", "expected"),
+    [
+        ("0.61", "0.50", []),  # overlaps by a centimetre
+        ("0.60", "0.50", [("review", "above")]),
+        ("0.55", "0.50", [("review", "above")]),
+        ("1.80", "1.39", []),
+        ("1.80", "1.40", [("review", "below")]),
+        ("1.80", "1.50", [("review", "below")]),
+    ],
+)
+def test_bands_apart_of_sets_that_take_turns(start, stop, expected) -> None:
+    document = pair(start_level=q(start, "m"), stop_level=q(stop, "m"))
+    assert verdicts(document, RULE) == expected
+
+
+def test_both_bands_are_told() -> None:
+    document = pair(start_level=q("0.55", "m"), stop_level=q("0.50", "m"))
+    (found,) = of_rule(judged(document), RULE)
+    assert found.subject == "/neighbours/0/settings/start_level"
+    told = {"start": "0.55 m", "stop": "0.50 m", "other": "0.6 m", "tag": "P-2"}
+    assert told.items() <= found.parameters.items()
+    assert found.limit == "above 0.6 m"
+
+
+@pytest.mark.parametrize(
+    ("ours", "start", "stop", "expected"),
+    [
+        # Stages: the lag pump takes the upper part of the well and leaves the rest to the lead.
+        (1, "2.00", "1.50", []),
+        (3, "2.00", "1.50", [("review", "below")]),
+        (3, "0.55", "0.50", []),
+        (1, "0.55", "0.50", [("review", "above")]),
+    ],
+)
+def test_stages_of_fixed_roles(ours, start, stop, expected) -> None:
+    document = pair(ours, 2, start_level=q(start, "m"), stop_level=q(stop, "m"))
+    assert verdicts(changed(document, FIXED_ROLES), RULE) == expected
+
+
+def test_roles_that_are_not_known_are_asked_for() -> None:
+    document = changed(
+        pair(1, None, start_level=q("2", "m"), stop_level=q("1.5", "m")), FIXED_ROLES
+    )
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == ("/neighbours/0/pump_set/position_in_group",)
+
+
+@pytest.mark.parametrize(
+    "theirs",
+    [
+        {"level_reference": "transmitter_zero"},
+        {"start_level": q("11", "%"), "stop_level": q("10", "%")},
+    ],
+)
+def test_levels_from_another_zero_are_not_compared(theirs) -> None:
+    low = {"start_level": q("0.55", "m"), "stop_level": q("0.50", "m")}
+    (missing,) = lacking(judged(pair(**(low | theirs))), RULE)
+    assert missing.needs == ("/neighbours/0/settings/level_reference",)
+
+
+def test_levels_in_percent_of_one_sensor_are_compared() -> None:
+    document = changed(
+        pair(start_level=q("9", "%"), stop_level=q("8", "%")),
+        left(start_level=q("26", "%"), stop_level=q("10", "%"), lag_start_level=q("32", "%"),
+             high_level_alarm=q("42", "%"), low_level_cutoff=q("5", "%"))
+        | {"/neighbours/0/pump_set/regulating_sensor": "LT-1", "/sensors/0/tag": "LT-1",
+           "/pump_set/regulating_sensor": "LT-1"},
+    )  # fmt: skip
+    assert verdicts(document, RULE) == [("review", "above")]
+
+
+@pytest.mark.parametrize(
+    "neighbour",
+    [
+        {"pump_set": {"tag": "P-2"}},
+        {"settings": BESIDE | {"start_level": None}},
+        {"settings": BESIDE | {"regulated_quantity": "level_filling", "start_level": q("0.2", "m"),
+                               "stop_level": q("0.5", "m")}},
+    ],
+)  # fmt: skip
+def test_a_set_without_levels_of_the_well_is_left_out(neighbour) -> None:
+    assert verdicts(changed(lift_station(), {"/neighbours": [neighbour]}), RULE) == []
+
+
+def test_own_levels_are_needed_and_have_to_be_in_order() -> None:
+    document = without(pair(), f"{LEFT}/start_level")
+    assert [each.needs for each in lacking(judged(document), RULE)] == [(f"{LEFT}/start_level",)]
+    swapped = changed(pair(), left(start_level=q("0.6", "m"), stop_level=q("1.4", "m")))
+    (waiting,) = lacking(judged(swapped), RULE)
+    assert waiting.waits_for == "level.order"
+
+
+def test_a_group_on_pressure_has_no_such_levels() -> None:
+    document = changed(booster(), {"/neighbours": [{"settings": BESIDE}]})
+    judgement = judged(document)
+    assert (of_rule(judgement, RULE), lacking(judgement, RULE)) == ([], [])
