@@ -7,8 +7,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, show
 from calculations.rules.closeness import above, below
-from calculations.rules.scope import has_drive
-from calculations.rules.wells import PUMPED, STATIC, is_well
+from calculations.rules.wells import PUMPED, STATIC, pumps_a_well
 from calculations.units import Quantity
 
 THRESHOLD, ZERO = "/settings/dry_run_threshold", f"{kinds.LEVEL_SENSOR}/zero_elevation"
@@ -16,8 +15,7 @@ SETTING = "/site/pump_setting_depth"
 
 
 def _by_transducer(case: Case) -> bool:
-    by_level = case.is_("/settings/dry_run_method", "level")
-    return by_level and is_well(case) and has_drive(case)
+    return case.is_("/settings/dry_run_method", "level") and pumps_a_well(case)
 
 
 def _range(case: Case) -> loop.Range:

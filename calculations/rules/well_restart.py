@@ -6,8 +6,7 @@ from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, each_alone, show
 from calculations.rules.closeness import below
-from calculations.rules.scope import has_drive
-from calculations.rules.wells import is_well
+from calculations.rules.wells import pumps_a_well
 from calculations.units import Quantity
 
 AFTER_POWER = "/settings/restart_after_power_loss"
@@ -49,13 +48,11 @@ RESTART = Rule(
     severities=("review",),
     condition="After a loss of power and after each automatic reset a pump in a well pauses 10 s "
     "or more: while the column runs back it may turn backwards, and a start against that breaks "
-    "shafts and trips drives.",
+    "shafts and trips what feeds it.",
     source="common practice, no source; the pump's manual governs",
     subject=DELAY,
     applies=lambda case: (
-        is_well(case)
-        and has_drive(case)
-        and case.is_("/pump/type", "submersible_well", "vertical_turbine")
+        pumps_a_well(case) and case.is_("/pump/type", "submersible_well", "vertical_turbine")
     ),
     check=_restart,
     limits={
@@ -66,7 +63,7 @@ RESTART = Rule(
         "column may still run back and turn it backwards.",
         "power": "After a loss of power the well pump starts again after {delay} only: the column "
         "may still run back and turn it backwards.",
-        "reset": "After a fault the drive resets and starts the well pump again after {delay} "
+        "reset": "After a fault the well pump is reset by itself and starts again after {delay} "
         "only: the column may still run back and turn it backwards.",
     },
     remedies={

@@ -22,6 +22,11 @@ def is_well(case: Case) -> bool:
     return case.is_("/site/suction_kind", "well") or case.is_("/site/kind", "well")
 
 
+def pumps_a_well(case: Case) -> bool:
+    """Whether a pump set draws from a borehole, on a drive or across the line."""
+    return is_well(case) and (has_drive(case) or case.fixed_speed)
+
+
 # -- dry run ------------------------------------------------------------------------------------
 
 
@@ -45,7 +50,10 @@ def _dry_run(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _pump_flow(case: Case) -> float | None:
-    """Flow of the pump at its maximum frequency [m3/s], by affinity from its rated flow."""
+    """Flow of the pump at its maximum frequency [m3/s], by affinity from its rated flow.
+
+    Across the line the rated flow itself.
+    """
     rated, highest = case.find("/pump/rated_flow"), case.find(MAXIMUM)
     speed = case.find("/pump/rated_speed")
     if rated is None:
@@ -61,11 +69,12 @@ DRY_RUN = Rule(
     title="Dry-run protection of a well pump",
     severities=("stop", "review"),
     condition="A well pump has a dry-run protection that stops it; without one: stop where the "
-    "tested yield is less than the pump's flow at its maximum frequency.",
+    "tested yield is less than the pump's flow at its maximum frequency, across the line at its "
+    "rated speed.",
     source="common practice, no source",
     subject="/settings/dry_run_method",
     needs=("/settings/dry_run_method",),
-    applies=lambda case: is_well(case) and has_drive(case),
+    applies=pumps_a_well,
     check=_dry_run,
     sentences={
         "none": "Nothing protects the well pump from running dry.",

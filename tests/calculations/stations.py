@@ -184,6 +184,14 @@ def well() -> Document:
     )  # fmt: skip
 
 
+def well_across_the_line(**left: object) -> Document:
+    """The same pump without a drive, with an overload relay, a float or a level relay."""
+    relay = {"overload_current": q("84.1", "A"), "restart_delay": q("60", "s"),
+             "restart_after_power_loss": "restart_after_delay"}  # fmt: skip
+    document = changed(without(well(), "/drive"), {"/pump_set/drive": None})
+    return changed(document, {LEFT: relay | left})
+
+
 SUCTION_GAUGE = ("suction_pressure", "suction_gauge_elevation")
 
 

@@ -100,3 +100,15 @@ def test_it_waits_where_heights_count_from_the_sea():
     assert [each.rule for each in of_rule(judged(sea), "site.datum")] == ["site.datum"]
     assert of_rule(judged(sea), RULE) == []
     assert {each.waits_for for each in lacking(judged(sea), RULE)} == {"site.datum"}
+
+
+@pytest.mark.parametrize(
+    ("threshold", "expected"),
+    [("83", []), ("84", [("review", "always_trips")]), ("95", [("stop", "never_starts")])],
+)
+def test_a_level_relay_across_the_line(threshold, expected):
+    document = dry_run_at(threshold)
+    left = {name: document["event"]["settings"]["as_left"][name]
+            for name in ("dry_run_method", "dry_run_threshold", "level_reference")}  # fmt: skip
+    across = changed(without(document, "/drive"), {"/pump_set/drive": None, LEFT: left})
+    assert verdicts(across, RULE) == expected

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.rules.well_restart import RESTART
 from tests.calculations import stations
 from tests.calculations.building import booster, changed, judged, lacking, of_rule, verdicts
 from tests.calculations.building_plates import q
@@ -55,3 +56,18 @@ def test_a_booster_has_no_column_to_run_back() -> None:
     assert (
         verdicts(changed(booster(), seconds("0", restart_after_power_loss="restart")), RULE) == []
     )
+
+
+@pytest.mark.parametrize(
+    ("delay", "expected"), [("10", []), ("9.9", [("review", "power")])]
+)  # fmt: skip
+def test_across_the_line_the_column_runs_back_as_well(delay: str, expected: object) -> None:
+    document = stations.well_across_the_line(restart_delay=q(delay, "s"))
+    assert verdicts(document, RULE) == expected
+
+
+def test_a_reset_is_not_laid_to_a_drive() -> None:
+    given = {"automatic_reset_count": 3, "automatic_reset_delay": q("0", "s")}
+    (finding,) = of_rule(judged(stations.well_across_the_line(**given)), RULE)
+    assert finding.variant == "reset"
+    assert "drive" not in RESTART.sentence(finding)

@@ -15,7 +15,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.stations import well
+from tests.calculations.stations import well, well_across_the_line
 from tests.calculations.whole_stations import LEFT, left, lift_station
 
 # -- well.dry-run -------------------------------------------------------------------------------
@@ -41,6 +41,29 @@ def test_dry_run(method, response, tested, expected):
         | {"/site/tested_yield": q(tested, "gpm")},
     )
     assert verdicts(document, "well.dry-run") == expected
+
+
+@pytest.mark.parametrize(
+    ("method", "response", "tested", "expected"),
+    [
+        ("level", "stop", "900", []),
+        ("none", None, "1400", [("review", "none")]),
+        # 1000 gpm at its rated speed: no frequency comes in.
+        ("none", None, "1000", [("review", "none")]),
+        ("none", None, "999", [("stop", "none_short")]),
+        ("float", "alarm", "1400", [("review", "no_stop")]),
+    ],
+)
+def test_dry_run_across_the_line(method, response, tested, expected):
+    """A well runs dry whatever feeds the motor: common practice, no source."""
+    given = {"dry_run_method": method} | ({"dry_run_response": response} if response else {})
+    document = changed(well_across_the_line(**given), {"/site/tested_yield": q(tested, "gpm")})
+    assert verdicts(document, "well.dry-run") == expected
+
+
+def test_what_keeps_it_from_running_dry_across_the_line_is_asked_for():
+    (missing,) = lacking(judged(well_across_the_line()), "well.dry-run")
+    assert missing.needs == (f"{LEFT}/dry_run_method",)
 
 
 def test_without_a_tested_yield_it_is_a_review():
