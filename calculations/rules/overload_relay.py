@@ -7,12 +7,13 @@ from calculations import overload
 from calculations.aspects import load
 from calculations.case import Case
 from calculations.findings import Finding, Severity
+from calculations.overload import SERVICE_FACTOR_FOR_HIGHER_TRIP as MARKED
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import above, apart_from, rounding
 from calculations.units import Quantity
 
 SETTING = "/settings/overload_current"
-NORTH_AMERICA = (None, "us_nec", "canadian")
+UNITED_STATES = (None, "us_nec")
 """Practices by whose code a relay may trip higher; the most generous where none is known."""
 
 IN_DELTA = 0.03
@@ -29,8 +30,10 @@ def _applies(case: Case) -> bool:
 
 def limits_of(case: Case) -> tuple[float, float]:
     """Currents [A] above which a relay's setting is questioned, and must not stay."""
-    if case.find("/site/electrical_practice") in NORTH_AMERICA:
-        factor = case.find("/motor/service_factor")
+    factor = case.find("/motor/service_factor")
+    if case.is_("/site/electrical_practice", "canadian"):
+        return _in_canada(case, factor is not None and factor.si >= MARKED)
+    if case.find("/site/electrical_practice") in UNITED_STATES:
         found = overload.separate_device_limit(
             nameplate_current=case.si("/rating/current"),
             service_factor=factor.si if factor is not None else None,
@@ -60,6 +63,13 @@ def _factor_where_it_decides(case: Case, entered: Quantity, plate: Quantity) -> 
     )
     if any(above(share, low) and not above(share, high) for low, high in between):
         case.require(FACTOR)
+
+
+def _in_canada(case: Case, marked: bool) -> tuple[float, float]:
+    plate = case.si("/rating/current")
+    own = case.limit(f"motor.overload-relay.canada{'-marked' if marked else ''}")
+    beyond = case.limit("motor.overload-relay.canada-beyond")
+    return plate * (1 + own), plate * (1 + own + beyond)
 
 
 def _relay(case: Case, place: str) -> Iterator[Finding]:
@@ -98,12 +108,13 @@ RELAY = Rule(
     id="motor.overload-relay",
     title="Overload relay of a motor without a drive",
     severities=("stop", "review"),
-    condition="Without a drive the overload relay is set to the plate's current: in North America "
-    "at most 115 % of it, 125 % with a service factor of 1.15 and more (must not stay above 130 or "
-    "140 %); elsewhere above 105 % is questioned and above 125 % must not stay. Where "
-    "the motor drew more than 105 % of it, it trips, except inside the delta of a star-delta "
-    "starter.",
-    source="NFPA 70 430.32(A)(1) and (C); elsewhere IEC 60947-4-1 (a relay trips from 105 to 120 % "
+    condition="Without a drive the overload relay is set to the plate's current: in the United "
+    "States and in Canada at most 115 % of it, 125 % with a service factor of 1.15 and more (must "
+    "not stay above 130 or 140 %); elsewhere above 105 % is questioned and above 125 % must "
+    "not stay. Where the motor drew more than 105 % of it, it trips, except inside the delta of a "
+    "star-delta starter.",
+    source="NFPA 70 430.32(A)(1) and (C); in Canada CSA C22.1 28-306, from memory, and beyond it "
+    "common practice after the same; elsewhere IEC 60947-4-1 (a relay trips from 105 to 120 % "
     "of its setting) and common practice, from memory",
     subject=SETTING,
     needs=(SETTING, "/rating/current"),
@@ -113,6 +124,17 @@ RELAY = Rule(
     limits={
         "review": Limit(5, "%", "above the plate, outside North America", "lower", "from memory"),
         "stop": Limit(25, "%", "the same that must not stay", "lower", "common practice"),
+        "canada": Limit(
+            15, "%", "above the plate, in Canada", "lower", "from memory", "CSA C22.1 28-306"
+        ),
+        "canada-marked": Limit(
+            25, "%", "the same with a service factor of 1.15 and more", "lower", "from memory",
+            "CSA C22.1 28-306",
+        ),
+        "canada-beyond": Limit(
+            15, "%", "of the plate, beyond these, that must not stay", "lower", "common practice",
+            "after NFPA 70 430.32(C)",
+        ),
     },
     sentences={
         "over": "The overload relay is set to {set}, {share} of the plate's {plate}; at most "

@@ -233,7 +233,15 @@ def relay(amperes: str, practice: str | None, factor: str | None):
         ("82", "canadian", None, [("review", "over")]),
         ("89", "us_nec", None, [("review", "over")]),
         ("99", "us_nec", None, [("stop", "over")]),
+        # CSA C22.1 28-306, from memory: 115 %, marked 1.15 and more 125 %; 15 % more never.
+        ("80", "canadian", "1", []),
+        ("82", "canadian", "1", [("review", "over")]),
+        ("90", "canadian", "1", [("review", "over")]),
         ("92", "canadian", "1", [("stop", "over")]),
+        ("87", "canadian", "1.15", []),
+        ("89", "canadian", "1.15", [("review", "over")]),
+        ("99", "canadian", "1.15", [("stop", "over")]),
+        ("89", "canadian", "1.14", [("review", "over")]),
         ("87", None, "1.15", []),  # the most generous where the practice is not known
         # 105 % 73.5, 125 % 87.5; common practice.
         ("73", "iec", None, []),
@@ -279,6 +287,22 @@ def test_a_relay_that_a_service_factor_would_permit_waits_for_it(amperes, practi
     assert of_rule(judgement, RELAY) == []
     (missing,) = lacking(judgement, RELAY)
     assert missing.needs == ("/motor/service_factor",)
+
+
+@pytest.mark.parametrize(
+    ("limits", "practice", "expected"),
+    [
+        ({"motor.overload-relay.canada-marked": 0.10}, "canadian", [("review", "over")]),
+        ({"motor.overload-relay.canada-marked": 0.05, "motor.overload-relay.canada-beyond": 0.05},
+         "canadian", [("stop", "over")]),
+        ({"motor.overload-relay.canada": 0.10}, "canadian", []),
+        ({"motor.overload-relay.canada-marked": 0.10}, "us_nec", []),
+    ],
+)  # fmt: skip
+def test_a_client_in_canada_sets_its_own(limits, practice, expected):
+    """79 A of 70.0 A, 112.9 %, service factor 1.15."""
+    found = of_rule(judged(relay("79", practice, "1.15"), limits), RELAY)
+    assert [(each.severity, each.variant) for each in found] == expected
 
 
 def drawing(amperes: str, setting: str):
