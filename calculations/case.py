@@ -10,6 +10,7 @@ from functools import cache, wraps
 from inspect import Parameter, signature
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
+from calculations import without_drive
 from calculations.errors import Beyond, CalculationError
 from calculations.inputs.event import Event
 from calculations.inputs.motor import Rating
@@ -18,14 +19,6 @@ from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
 from calculations.units import Quantity
-
-# A soft starter has currents, times and limits as well, but no frequency and no loop.
-ONLY_A_DRIVE_HAS = (
-    "minimum_frequency", "maximum_frequency", "control_mode", "motor_identification",
-    "carrier_frequency", "skip_bands", "sleep_frequency", "frequency_at_lower_reference",
-    "frequency_at_upper_reference", "stage_on_frequency", "signal_loss_frequency",
-)  # fmt: skip
-REGULATES = ("closed_loop_in_drive", "speed_from_external_controller")
 
 Found = TypeVar("Found")
 Of = ParamSpec("Of")
@@ -96,7 +89,7 @@ class Case:
     __slots__ = (
         "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors",
         "accepted", "earlier", "find", "fixed_speed", "kept", "limit", "recordings", "refused",
-        "subject", "supposes_drive",
+        "subject",
     )  # fmt: skip
 
     def __init__(
@@ -129,10 +122,8 @@ class Case:
         """The value at a place, or None; the answer `unknown` counts as missing."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
         """A rule's limit in SI, as this client has set it."""
-        self.fixed_speed: bool = self.recorded_without_drive and not self.drive_settings
+        self.fixed_speed: bool = without_drive.is_certain(subject, self.find)
         """Whether the pump set is known to have no drive: no settings of one are entered either."""
-        self.supposes_drive: bool = self._supposes_drive()
-        """Whether nothing tells of a drive, nor that there is none."""
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
@@ -233,32 +224,6 @@ class Case:
         """The transmitter that the drive is regulated on."""
         found = self._roots["regulating_sensor"][1]
         return found if isinstance(found, Sensor) else None
-
-    @property
-    def drive_settings(self) -> tuple[str, ...]:
-        """Names of the settings that are known and that only a drive has."""
-        found = [name for name in ONLY_A_DRIVE_HAS if self.find(f"/settings/{name}")]
-        regulates = self.is_("/settings/regulation", *REGULATES)
-        return (*found, *(("regulation",) if regulates else ()))
-
-    @property
-    def recorded_without_drive(self) -> bool:
-        """Whether `no drive` was entered, and no plate of one."""
-        return self.said_without_drive and self.subject.drive is None
-
-    @property
-    def said_without_drive(self) -> bool:
-        """Whether the pump set says that it has no drive: null is an answer, left out is none."""
-        pump_set = self.subject.pump_set
-        return pump_set is not None and (
-            "drive" in pump_set.model_fields_set and pump_set.drive is None
-        )
-
-    def _supposes_drive(self) -> bool:
-        pump_set = self.subject.pump_set
-        named = pump_set is not None and pump_set.drive is not None
-        told = named or self.said_without_drive or self.subject.drive is not None
-        return not told and not self.drive_settings
 
     def sensor(self, reference: str | None) -> tuple[str, Sensor] | None:
         """The sensor of this id or tag with its place; the only one where no name is given."""

@@ -6,7 +6,7 @@ from typing import Any
 
 from calculations.aspects import content, insulation_test, pumping, system
 from calculations.aspects.check_points import CheckPoint, check_points
-from calculations.case import ONLY_A_DRIVE_HAS, Case, Missing, Waits
+from calculations.case import Case, Missing, Waits
 from calculations.catalogue import VALUES
 from calculations.derived.speeds import is_read_at_sensor, pressure_unit, shut_off_reading
 from calculations.derived.station import FLOW_UNIT
@@ -20,6 +20,7 @@ from calculations.judging import Limits, case_of
 from calculations.rule import Value, elements
 from calculations.rules.protections import Wanted, wanted
 from calculations.units import Quantity, from_si, kinds_of
+from calculations.without_drive import ONLY_A_DRIVE_HAS
 
 STEPS = 4
 """Steps between the lowest and the highest frequency at which points are expected."""

@@ -4,7 +4,8 @@ from collections.abc import Callable, Collection, Container, Iterable, Mapping
 from functools import cache
 from math import isfinite
 
-from calculations.case import ONLY_A_DRIVE_HAS, Case, Missing, Waits
+from calculations import without_drive
+from calculations.case import Case, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
 from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
@@ -135,8 +136,10 @@ class Judging:
 
     def _supposing(self, missing: Missing) -> Missing:
         """With the reason where a drive is asked about that may not be there at all."""
-        asks_of_it = any(_is_of_drive(at) for at in missing.places)
-        if missing.because or not asks_of_it or not self.case.supposes_drive:
+        asks_of_it = any(map(without_drive.concerns, missing.places))
+        if missing.because or not asks_of_it:
+            return missing
+        if not without_drive.is_open(self.case.subject, self.case.find):
             return missing
         return Missing(*missing.places, because=SUPPOSED)
 
@@ -161,12 +164,6 @@ class Judging:
 
 
 SUPPOSED = "no drive is named, and none is ruled out (null); judged as with one"
-
-
-def _is_of_drive(place: str) -> bool:
-    """Whether a place is a drive's plate, or a setting that only a drive has."""
-    top, name = place.split("/")[1], place.rsplit("/", 1)[-1]
-    return top == "drive" or (top == "event" and name in ONLY_A_DRIVE_HAS)
 
 
 def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:

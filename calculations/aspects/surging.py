@@ -8,6 +8,7 @@ from calculations.duty_points import speeds_through
 from calculations.surge import PIPE_ELASTIC_MODULUS, LowestPressure, StopSurge
 
 PIPELINE = "/site/pipeline"
+SOFTENING = ("air_vessel", "one_way_tank", "flywheel")
 
 
 def wave_speed(case: Case) -> float:
@@ -123,6 +124,13 @@ def _lowest(case: Case, grade: float, head_drop: float) -> LowestPressure:
         density=liquid.density(case), atmospheric_pressure_absolute=liquid.atmosphere(case),
         vapour_pressure_absolute=liquid.vapour_pressure(case),
     )  # fmt: skip
+
+
+def require_unsoftened(case: Case) -> None:
+    """Raise `Missing` where a vessel or a flywheel softens what the estimate says."""
+    if case.is_("/site/surge_protection", *SOFTENING):
+        kind = case.word("/site/surge_protection").replace("_", " ")
+        raise Missing("/site/surge_protection", because=f"only a study tells what the {kind} does")
 
 
 def allowed_rise(case: Case) -> float:

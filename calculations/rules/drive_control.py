@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from calculations import without_drive
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Rule, spaced
@@ -55,14 +56,14 @@ NAMED = 3
 
 def _has_none(case: Case) -> bool:
     """Whether the set says that it has no drive, and shares none with another."""
-    return case.said_without_drive and not case.find("/pump_set/drive_shared_with")
+    return without_drive.is_said(case.subject) and not case.find("/pump_set/drive_shared_with")
 
 
 def _without_drive(case: Case, place: str) -> Iterator[Finding]:
     if case.subject.drive is not None:
         yield NO_DRIVE.finding("plate", "review", place, compared={})
         return
-    names = case.drive_settings
+    names = without_drive.settings_of_a_drive(case.find)
     if names:
         yield NO_DRIVE.finding(
             "settings", "review", case.place(f"/settings/{names[0]}"),

@@ -7,13 +7,12 @@ from calculations.aspects import holding, liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, about, entered, percent, show, spaced
+from calculations.rule import Limit, Rule, about, entered, percent, show
 from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
-SOFTENING = ("air_vessel", "one_way_tank", "flywheel")
 UP, DOWN = "/settings/ramp_up_time", "/settings/ramp_down_time"
 
 
@@ -177,7 +176,7 @@ def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[
     back = surging.reflection_time(case)
     is_long = not below(back, case.limit("ramp.surge.run-down"))
     if above(peak, rating.at_most):
-        _softened(case)
+        surging.require_unsoftened(case)
         yield SURGE.finding(
             cause, severity if is_long else "note", place,
             compared={"peak": show(peak, rating.unit), "rating": rating},
@@ -198,7 +197,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
         "rating": rating,
     }
     if above(peak, rating.at_most):
-        _softened(case)
+        surging.require_unsoftened(case)
         variant, sensible = (
             ("over_rating", surging.settable_ramp(case)) if found.slow else ("at_once", None)
         )
@@ -219,13 +218,6 @@ def _told(sensible: float | None) -> str:
     return f"Set the ramp down to about {about(sensible, 's')} or more{unusual}"
 
 
-def _softened(case: Case) -> None:
-    """Raise `Missing` where a vessel or a flywheel softens what the estimate says."""
-    if case.is_("/site/surge_protection", *SOFTENING):
-        kind = spaced(case.word("/site/surge_protection"))
-        raise Missing("/site/surge_protection", because=f"only a study tells what the {kind} does")
-
-
 def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[Finding]:
     if surging.ends_at_high_point(case):
         return
@@ -233,7 +225,7 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
     unit = case.quantity(f"{PIPELINE}/pressure_rating").unit
     if lowest.pressure >= 0:
         return
-    _softened(case)
+    surging.require_unsoftened(case)
     if cause and surging.is_summit(case) and not surging.tears(case, drop):
         yield SURGE.finding(
             "summit", "note", f"{PIPELINE}/high_point_elevation",

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 
 from pydantic import BaseModel
 
+from calculations import without_drive
 from calculations.aspects import content, loop, verifying
 from calculations.aspects.excuses import Lack, is_of_register, left
 from calculations.aspects.turning import across_the_line
@@ -68,7 +69,7 @@ def _plates(case: Case) -> Iterator[Lacking]:
     """Everything that is in service, with the values that its plate and place tell."""
     for pointer in ("/site", "/pump_set", "/pump", "/motor"):
         yield from _values(case, pointer)
-    if not case.recorded_without_drive:  # `drive.missing` tells it else
+    if not without_drive.is_recorded(case.subject):  # `drive.missing` tells it else
         yield from _values(case, "/drive")
     if loop.is_known_closed(case) and not case.find("/sensors"):
         yield "/sensors", ()

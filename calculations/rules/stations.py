@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from calculations import without_drive
 from calculations.aspects import group, holding, kinds, loop, pumping, sleeping
 from calculations.aspects.likeness import are_alike
 from calculations.aspects.suction import End
@@ -21,7 +22,7 @@ NO_WORD = ("none", "no", "not fitted", "n/a")
 
 def in_group(case: Case) -> bool:
     """Whether other pump sets are known on the header, and this one has a drive."""
-    with_drive = has_drive(case) and not case.recorded_without_drive
+    with_drive = has_drive(case) and not without_drive.is_recorded(case.subject)
     return with_drive and bool(case.subject.neighbours)
 
 

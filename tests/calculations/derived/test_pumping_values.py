@@ -3,15 +3,7 @@
 import pytest
 
 from calculations.units import to_si
-from tests.calculations.building import (
-    booster,
-    changed,
-    derived,
-    in_metric,
-    judged,
-    verdicts,
-    without,
-)
+from tests.calculations.building import booster, changed, derived, in_metric, judged, without
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import (
@@ -236,16 +228,6 @@ def test_signals_at_limits_and_quarters():
     assert shown("sensor.signal-at-wake") == "10.32 mA"
     quarters = [shown(f"sensor.signal-at-{percent}-percent") for percent in (0, 25, 50, 75, 100)]
     assert quarters == ["4 mA", "8 mA", "12 mA", "16 mA", "20 mA"]
-
-
-@pytest.mark.parametrize("datum", ["pump_datum", "transmitter", None])
-def test_half_of_the_signal_is_half_of_it_wherever_the_set_point_counts(datum):
-    """4 + 16 x 0.5 = 12 mA, and nothing is wrong with a scaling in %."""
-    ends = {"feedback_at_lower_signal": q("0", "%"), "feedback_at_upper_signal": q("100", "%")}
-    given = left(set_point=q("50", "%"), set_point_datum=datum, **ends)
-    document = changed(booster(), given | {"/sensors/0/tapping_elevation": q("40", "ft")})
-    assert shown("sensor.signal-at-set-point", document) == "12 mA"
-    assert verdicts(document, "loop.scaling") == []
 
 
 def test_signal_at_a_set_point_of_another_datum():

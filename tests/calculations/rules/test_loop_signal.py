@@ -10,6 +10,7 @@ from calculations.rules.loop_signal import INPUT_SELECTOR, SCALING, SIGNAL_TYPE
 from tests.calculations.building import (
     booster,
     changed,
+    derived,
     in_metric,
     judged,
     lacking,
@@ -434,3 +435,13 @@ def test_the_scaling_to_set_is_told_in_its_own_unit():
     """200 psi are 13.79 bar."""
     (found,) = of_rule(judged(scaled("0", "10", "bar")), "loop.scaling")
     assert (found.parameters["fit_low"], found.parameters["fit_high"]) == ("0 bar", "13.79 bar")
+
+
+@pytest.mark.parametrize("datum", ["pump_datum", "transmitter", None])
+def test_half_of_the_signal_is_half_of_it_wherever_the_set_point_counts(datum):
+    """4 + 16 x 0.5 = 12 mA, and nothing is wrong with a scaling in %."""
+    ends = {"feedback_at_lower_signal": q("0", "%"), "feedback_at_upper_signal": q("100", "%")}
+    given = left(set_point=q("50", "%"), set_point_datum=datum, **ends)
+    document = changed(booster(), given | {"/sensors/0/tapping_elevation": q("40", "ft")})
+    assert str(derived(judged(document), "sensor.signal-at-set-point").shown) == "12 mA"
+    assert verdicts(document, "loop.scaling") == []

@@ -10,7 +10,6 @@ from calculations.tasks.performing import performed
 from tests.calculations.building import booster, changed, without
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_draw_down import well
-from tests.calculations.whole_stations import lift_station
 
 KIND = "/event/kind"
 LEFT = "/event/settings/as_left"
@@ -512,45 +511,3 @@ def test_each_task_of_a_thing_is_told_once():
     found = list(performed(subject, Verdicts.of([], [])))
     told = [(each.task, each.thing.tag) for each in found]
     assert sorted(told) == sorted(START_UP)
-
-
-# -- as the client has it, and what was accepted ---------------------------------------------------
-
-
-def taken(document, limits=None, accepted=()):
-    """Results by task, judged and read with the same limits and acceptances."""
-    subject = read(Subject, document)
-    judged = judge(subject, limits, accepted=frozenset(accepted))
-    verdicts = Verdicts.of(
-        ((each.rule, each.severity, each.subject) for each in judged.findings),
-        ((each.rule, each.subject) for each in judged.not_evaluated),
-    )
-    rules = {rule for rule, _ in accepted}
-    return {each.task: each.result for each in performed(subject, verdicts, limits, rules)}
-
-
-HIGH = "/site/suction_level_high"
-
-
-def by_depth(high: str):
-    """The lift station's points by the depth of the water, which counts from the site's datum."""
-    points = {f"/event/duty_points/{at}/suction_level": None for at in range(3)}
-    points |= {f"/event/duty_points/{at}/suction_level_depth": q("4.0", "m") for at in range(3)}
-    return changed(lift_station(), AGAIN | points | {HIGH: q(high, "m")})
-
-
-@pytest.mark.parametrize(
-    ("accepted", "expected"), [((), None), ([("site.datum", HIGH)], "inside")]
-)  # fmt: skip
-def test_what_waits_for_what_was_accepted_is_performed(accepted, expected):
-    """Water said to stand 60 m over the datum: nobody knows what depths count from."""
-    assert taken(by_depth("60"), accepted=accepted).get("pump-performance") == expected
-
-
-@pytest.mark.parametrize(
-    ("limits", "expected"),
-    [({}, "inside"), ({"site.datum.high": 10.0}, None), ({"site.datum.high": 13.0}, "inside")],
-)
-def test_what_a_client_holds_for_too_high_is_not_performed(limits, expected):
-    """12 m over the datum."""
-    assert taken(by_depth("12"), limits).get("pump-performance") == expected
