@@ -87,8 +87,8 @@ class Case:
 
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
-        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors", "accepted",
-        "earlier", "find", "fixed_speed", "kept", "limit", "recordings", "refused", "subject",
+        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors", "find",
+        "accepted", "earlier", "fixed_speed", "kept", "limit", "recordings", "refused", "subject",
     )  # fmt: skip
 
     def __init__(
