@@ -162,6 +162,7 @@ class TestPolarizationIndex:
             winding=Winding.FORM_WOUND, one_minute_at_40=megohm * MEGOHM
         )
         assert answer.assessable is assessable
+        assert ("above 5000 Mohm at 40 degC" in answer.reason) is not assessable
 
     @pytest.mark.parametrize(("letter", "least"), [("A", 1.5), ("B", 2.0), ("F", 2.0), ("H", 2.0)])
     def test_minimum_by_thermal_class(self, letter, least):

@@ -266,3 +266,18 @@ def test_the_unit_that_people_read(aim, upper, ranged, unit):
     plate = {f"{SENSOR}/upper_range_value": q("9", ranged),
              f"{SENSOR}/lower_range_value": q("0", ranged)}  # fmt: skip
     assert loop.process_unit(case(changed(booster(), given | plate))) == unit
+
+
+@pytest.mark.parametrize(
+    ("given", "known"),
+    [
+        ({}, []),
+        ({"at_zero_flow": "82"}, ["at_zero_flow"]),
+        ({"at_zero_flow": "82", "at_design_flow": "88"}, ["at_zero_flow", "at_design_flow"]),
+    ],
+)
+def test_what_a_set_point_is_raised_to_is_aimed_at_where_it_is_known(given, known):
+    pair = {name: q(value, "psi") for name, value in given.items()}
+    found = case(changed(booster(), left(flow_compensation=pair)))
+    places = tuple(f"/settings/flow_compensation/{name}" for name in known)
+    assert loop.aims(found) == ("/settings/set_point", *places)

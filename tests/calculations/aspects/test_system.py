@@ -64,6 +64,16 @@ def test_without_both_lifts_or_a_start_at_no_flow_nothing_is_said(place):
     assert system.apart_from_lifts(case(booster())) is None
 
 
+@pytest.mark.parametrize("begins", ["20", "60"])
+def test_a_curve_that_begins_far_from_the_lifts_is_not_used(begins):
+    """115 to 120 ft are 35.1 to 36.6 m; where nothing is lifted no curve begins outside of it."""
+    rows = (("0", begins), ("200", "70"))
+    with pytest.raises(Waits):
+        system.curve(case(drawn(*rows)), "low")
+    header = changed(drawn(*rows), left(regulation="closed_loop_in_drive"))
+    assert system.curve(case(header), "low").head(0.0) == pytest.approx(float(begins))
+
+
 def test_a_curve_that_falls_is_not_used():
     with pytest.raises(Waits) as raised:
         system.curve(case(drawn(("0", "36.0"), ("100", "35.0"), ("200", "50"))), "low")

@@ -112,3 +112,8 @@ def test_one_of_both_alone_is_not_judged(name):
 
 def test_who_states_neither_is_not_asked():
     assert lacking(judged(booster()), RULE) == []
+
+
+def test_a_loop_without_resistance_is_not_judged():
+    document = loop("0")
+    assert verdicts(document, RULE) == lacking(judged(document), RULE) == []

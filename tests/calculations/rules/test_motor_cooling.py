@@ -2,8 +2,10 @@
 
 import pytest
 
+from calculations.rules.motor_cooling import is_cooled_by_air
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     derived,
     judged,
@@ -14,6 +16,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import Document
+from tests.calculations.rules.test_scope import motor_away
 from tests.calculations.stations import LEFT, high_site, settings, well
 
 COOLING = "motor.cooling"
@@ -121,6 +124,19 @@ def test_an_ordinary_motor_is_not_asked() -> None:
 
 
 # -- ambient and altitude -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("document", "by_air"),
+    [
+        (booster(), True),
+        (changed(booster(), {"/motor/immersed": True}), False),
+        (without(booster(), "/event"), False),
+        (motor_away(booster()), False),
+    ],
+)
+def test_which_motors_the_air_of_the_day_cools(document: Document, by_air: bool) -> None:
+    assert is_cooled_by_air(case(document)) is by_air
 
 
 def warm(celsius: str, amperes: str, station: Document | None = None) -> Document:

@@ -148,6 +148,13 @@ def test_only_a_sensor_that_is_fitted_has_to_be_proven(leak_sensor, thermal, exp
     assert verdicts(changed(neither, fitted), "protection.missing") == expected
 
 
+@pytest.mark.parametrize(("pumps", "expected"), [(None, []), (1, []), (2, [("review", "plain")])])
+def test_one_pump_alone_has_none_that_takes_over(pumps, expected):
+    alone = left(pumps_in_group=pumps, pumps_maximum_running=None, pump_arrangement=None)
+    document = changed(without_test(lift_station(), "lag_takeover"), alone)
+    assert verdicts(document, "protection.missing") == expected
+
+
 def test_no_loop_no_lost_feedback():
     """The well is driven by an external controller."""
     assert verdicts(without_test(well(), "loss_of_feedback"), "protection.missing") == []

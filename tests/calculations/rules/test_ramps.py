@@ -75,7 +75,7 @@ def test_the_ramp_s_reference_counts():
     assert missing.needs == (f"{LEFT}/ramp_reference",)
 
 
-@pytest.mark.parametrize(("time", "expected"), [("2.0", []), ("2.1", [("review", "up")])])
+@pytest.mark.parametrize(("time", "expected"), [("2.0", []), ("2.05", [("review", "up")])])
 def test_without_a_manual_two_seconds_to_30_hertz(time, expected):
     """From memory, common practice of well pumps."""
     document = without(

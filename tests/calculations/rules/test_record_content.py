@@ -238,6 +238,8 @@ def test_fixed_speed_needs_no_drive():
         "/drive", "/event/settings", "/event/settings_file", "/event/step_tests",
     )  # fmt: skip
     assert missing(document) == []
+    unseen = {"/event/rotation": {"bypass_direction": "not_checked"}}
+    assert missing(changed(document, unseen)) == [("/event/rotation", "bypass direction")]
 
 
 def test_nothing_is_demanded_of_a_visit_of_unknown_kind():

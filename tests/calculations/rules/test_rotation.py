@@ -126,9 +126,19 @@ def test_little_head_at_every_point_is_a_question_unless_seen() -> None:
     assert verdicts(changed(booster(), low), REVERSED) == []
 
 
+def test_two_points_are_enough_for_a_question() -> None:
+    """Half of the head at a closed valve and at 1630 rpm; no direction was seen."""
+    low = {f"/event/duty_points/{index}/discharge_pressure": q("58", "psi") for index in (0, 1)}
+    document = changed(without(booster(), "/event/duty_points/2"), low | UNSEEN)
+    assert ("review", "points") in verdicts(document, REVERSED)
+
+
 def test_one_point_alone_says_nothing() -> None:
     low = {"/event/duty_points/0/discharge_pressure": q("58.0", "psi")}
-    assert verdicts(changed(booster(), low | UNSEEN), REVERSED) == []
+    document = changed(booster(), low | UNSEEN)
+    assert verdicts(document, REVERSED) == []
+    alone = without(document, "/event/duty_points/2", "/event/duty_points/1")
+    assert verdicts(alone, REVERSED) == []
 
 
 def test_an_unchecked_direction_is_not_a_pass() -> None:

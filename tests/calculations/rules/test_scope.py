@@ -127,6 +127,20 @@ def test_any_one_sign_of_the_liquid_tells_that_a_motor_may_be_in_it(changes, exp
     assert scope.may_be_immersed(case(document)) is expected
 
 
+@pytest.mark.parametrize(
+    ("immersed", "cooling", "dry"),
+    [
+        (True, "shaft_fan", False),
+        (False, "jacket", True),
+        (None, "shaft_fan", True),
+        (None, "jacket", False),
+    ],
+)
+def test_what_was_said_of_the_liquid_goes_before_how_a_motor_is_built(immersed, cooling, dry):
+    changes = {"/motor/immersed": immersed, "/motor/cooling": cooling}
+    assert scope.is_dry(case(changed(booster(), changes))) is dry
+
+
 @pytest.mark.parametrize(("document", "drive"), [(booster(), True), (fixed(), False)])
 @pytest.mark.parametrize(("demand", "expected"), [(True, True), (None, True), (False, False)])
 def test_valves_may_close_unless_some_demand_is_always_there(document, drive, demand, expected):

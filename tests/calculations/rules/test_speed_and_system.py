@@ -20,6 +20,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
+from tests.calculations.rules.test_scope import fixed
 from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
 
 # -- speed.zero-flow ----------------------------------------------------------------------------
@@ -38,6 +39,12 @@ def test_minimum_against_static_lift(minimum, expected):
     document = changed(raw_water(), left(minimum_frequency=q(minimum, "Hz")))
     assert verdicts(document, "speed.zero-flow") == expected
     assert verdicts(in_metric(document), "speed.zero-flow") == expected
+
+
+def test_a_pump_across_the_line_has_no_minimum():
+    for document in (fixed(), fixed(ramp_up_time=q("10", "s"))):
+        assert verdicts(document, "speed.zero-flow") == []
+        assert lacking(judged(document), "speed.zero-flow") == []
 
 
 @pytest.mark.parametrize(

@@ -125,6 +125,15 @@ def test_the_same_depth_in_two_units_is_one_depth(static, pumped):
     assert not [each for each in judgement.not_evaluated if each.waits_for == "well.levels"]
 
 
+def test_one_depth_alone_has_no_order():
+    names = ("static_water_depth", "pumping_water_depth", "pump_setting_depth", "well_depth")
+    document = without(well(), *(f"/site/{name}" for name in names[1:]))
+    (missing,) = lacking(judged(document), "well.levels")
+    assert missing.needs == tuple(f"/site/{name}" for name in names)
+    deep = changed(document, {"/site/well_depth": q("40", "ft")})  # 45 ft to the water
+    assert verdicts(deep, "well.levels") == [("review", "order")]
+
+
 def test_depths_name_what_they_lack():
     names = ("static_water_depth", "pumping_water_depth", "pump_setting_depth", "well_depth")
     document = without(well(), *(f"/site/{name}" for name in names))
