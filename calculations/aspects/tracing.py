@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator
 from functools import partial
 from itertools import pairwise
+from statistics import fmean
 
 from calculations import hunting, step_response, traces
 from calculations.aspects import kinds, liquid, loop
@@ -13,6 +14,7 @@ from calculations.case import Case, Missing, Waits, once
 from calculations.hunting import Hunting, HuntingState
 from calculations.recordings import Column, Recording
 from calculations.rule import about
+from calculations.rules.closeness import above, below
 from calculations.step_response import StepMetrics
 from calculations.traces import Gap, Saturation, Trace, TraceInspection
 from calculations.units import KINDS, to_si
@@ -119,6 +121,14 @@ def _in_hertz(place: str, value: float, unit: str) -> float:
     if unit_is_no_frequency(unit):
         raise Missing(f"{place}/trace", because=f"its output frequency is in {unit}")
     return to_si(value, unit)
+
+
+@once
+def is_outside(case: Case, place: str) -> bool:
+    """Whether the feedback on the whole lies beyond what its signal can tell."""
+    share = loop.process_range(case).share(fmean(feedback(case, place).values))
+    room = case.limit("trace.feedback.outside")
+    return below(share, -room) or above(share, 1 + room)
 
 
 def span(case: Case) -> float:

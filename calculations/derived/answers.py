@@ -1,12 +1,25 @@
 """Derived values of the loop's recorded answers."""
 
+from collections.abc import Callable
+
 from calculations.aspects import loop, tracing
 from calculations.aspects.tracing import TESTS
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.rule import Value, fixed
-from calculations.rules.trace_feedback import has_answers
+from calculations.rules.trace_feedback import FEEDBACK, has_answers
 
 CONTROL_TEXTS = "definition as in control texts"
+
+
+def _in_span(compute: Callable[[Case, str], float]) -> Callable[[Case, str], float]:
+    """The same, but nothing of a feedback in another unit than its heading."""
+
+    def computed(case: Case, place: str) -> float:
+        if tracing.is_outside(case, place):
+            raise Waits(FEEDBACK.id)
+        return compute(case, place)
+
+    return computed
 
 
 def _band(case: Case, place: str) -> float:
@@ -32,7 +45,7 @@ VALUES = (
         formula="(peak - set point) / (set point - start)",
         source=CONTROL_TEXTS,
         unit=fixed("%"),
-        compute_each=tracing.overshoot,
+        compute_each=_in_span(tracing.overshoot),
         each=TESTS,
         applies=has_answers,
     ),
@@ -43,7 +56,7 @@ VALUES = (
         "as the test says",
         source=CONTROL_TEXTS,
         unit=fixed("s"),
-        compute_each=tracing.settling_time,
+        compute_each=_in_span(tracing.settling_time),
         each=TESTS,
         applies=has_answers,
     ),
@@ -65,7 +78,7 @@ VALUES = (
         formula="(SP - mean(PV)) / span",
         source="definition",
         unit=fixed("%"),
-        compute_each=_steady_share,
+        compute_each=_in_span(_steady_share),
         each=TESTS,
         applies=lambda case: has_answers(case) and loop.is_known_closed(case),
     ),
@@ -75,7 +88,7 @@ VALUES = (
         formula="mean time between turning points, twice",
         source="common practice, no source",
         unit=fixed("s"),
-        compute_each=_period,
+        compute_each=_in_span(_period),
         each=TESTS,
         applies=has_answers,
     ),

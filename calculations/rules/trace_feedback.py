@@ -10,7 +10,7 @@ from calculations.aspects.tracing import TESTS
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, percent
-from calculations.rules.closeness import above, below
+from calculations.rules.closeness import above
 from calculations.rules.mix_ups import EXPLAINS, SLIPS
 from calculations.signals import ANALOGUE_SIGNALS
 from calculations.traces import Trace
@@ -45,9 +45,7 @@ def difference(case: Case, value: float) -> Shown:
 
 
 def _feedback(case: Case, place: str) -> Iterator[Finding]:
-    ranged, room = loop.process_range(case), case.limit("trace.feedback.outside")
-    share = ranged.share(fmean(tracing.feedback(case, place).values))
-    outside = below(share, -room) or above(share, 1 + room)
+    outside = tracing.is_outside(case, place)
     if not outside and not _is_off(case, tracing.steady_error(case, place)):
         return
     yield from _in_another_unit(case, place, outside) or _still(case, place)
