@@ -87,8 +87,9 @@ class Case:
 
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
-        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors", "find",
-        "accepted", "earlier", "fixed_speed", "kept", "limit", "recordings", "refused", "subject",
+        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors",
+        "accepted", "earlier", "find", "fixed_speed", "kept", "limit", "recordings", "refused",
+        "subject",
     )  # fmt: skip
 
     def __init__(
@@ -116,7 +117,6 @@ class Case:
         self._roots = _roots(subject, self._sensors)
         roots = {f"/{name}": value for name, (_, value) in self._roots.items()}
         self._found = _Found({"": subject, **roots})
-        # An attribute, not a method, for the same reason.
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
