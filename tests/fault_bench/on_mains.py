@@ -24,7 +24,7 @@ def minimum_for_the_outlet(e: Entered) -> bool | None:
     return None
 
 
-@mistake("metres of a hill written as feet more than the pump lifts", "speed.zero-flow")
+@mistake("feet of a hill written as metres", "speed.zero-flow")
 def hill_in_feet(e: Entered) -> bool | None:
     """The summit's height in feet, written as metres; in feet, three times too high."""
     station = e.station
@@ -126,4 +126,23 @@ def no_friction(e: Entered) -> bool | None:
         return False
     bare = number(lift) + station.summit / station.pen.unit("head")[1]
     site["system_design_head"] = q(f"{bare * 1.03:.1f}", lift["unit"])
+    return None
+
+
+@mistake_on_a_drive("ramp down too short for the main's high point", "ramp.surge")
+def air_drawn_in(e: Entered) -> bool | None:
+    """The flow ends at once: the head falls by more than stands over the high point."""
+    station, main = e.station, e.document["site"].get("pipeline")
+    if not station.dip or main is None:
+        return False
+    bore = station.pen.si("bore", main["inside_diameter"])
+    velocity = station.design_flow / (0.7854 * bore**2)
+    slow = 2 * station.pen.si("length", main["length"]) * velocity / 9.81
+    drop = min(slow, {"pe": 250.0}.get(main["material"], 900.0) * velocity / 9.81)
+    over = station.dip + station.level["high"] - station.level["low"]
+    if 0.9 * drop < 1.15 * over:
+        return False
+    e.settings["ramp_down_time"] = q("0.5", "s")
+    for name in ("last_ramp_time", "last_ramp_from_frequency"):
+        e.settings.pop(name, None)
     return None

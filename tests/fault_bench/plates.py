@@ -64,7 +64,7 @@ def site(station: Station) -> Document:
         length = station.pen.si("length", found["pipeline"]["length"])
         if length > LONG_MAIN:
             found["surge_protection"] = "surge_anticipator"
-        elif station.summit and length > SHORT_MAIN:
+        elif (station.summit or station.dip) and length > SHORT_MAIN:
             found["surge_protection"] = "other"
     return found
 
@@ -172,14 +172,18 @@ def _pipeline(station: Station) -> Document:
         "material": material,
         "pressure_rating": pen.put("pressure", rating, step=1),
     }
-    if station.summit or station.apart.random() < 0.3:
+    where = station.apart.random()
+    if not station.summit and 0.3 < where < 0.5 and station.lift["low"] > 8:
+        station.dip = station.apart.uniform(4.0, 0.7 * station.lift["low"])
+        station.oddities.add("main with a high point on its way")
+    if station.summit or station.dip or where < 0.3:
         found["high_point_elevation"] = pen.put("length", high_point(station), step=0.1)
     return found
 
 
 def high_point(station: Station) -> float:
-    """Of a main [m over the datum]: its summit, or else the outlet that it rises to."""
-    return station.level["high"] + station.lift["low"]
+    """Of a main [m over the datum]: its summit, one on its way, or the outlet that it rises to."""
+    return station.level["high"] + station.lift["low"] - station.dip
 
 
 # -- machines ---------------------------------------------------------------------------------

@@ -117,6 +117,8 @@ def _ramps(station: Station, plates: Document) -> tuple[float, float]:
     rating = station.pen.si("pressure", main["pressure_rating"])
     rest = station.weight * (station.lift["high"] + station.level["low"])
     room = max((rating - rest) / station.weight, 5.0)
+    if station.dip:
+        room = min(room, station.dip)  # nor is air drawn in at the high point
     stop = 2 * length * velocity / (9.81 * room)
     within = 1 - station.zero_flow("low") / station.maximum
     return up, float(max(20, 10 * -int(-(stop / max(within, 0.05) * 2.5) // 10)))

@@ -64,6 +64,7 @@ class Station:
     oddities: set[str] = field(default_factory=set)
     riser: float = 0.0  # length of the rising pipe of a well [m]
     summit: float = 0.0  # of the main, over its outlet [m]; 0: none
+    dip: float = 0.0  # of the main's high point under its outlet [m]; 0: none such is known
     raised: float = 0.0  # Pa by which the set point rises up to the design flow
     inertia: float = 0.0  # of the motor where it is known [kg.m2]; 0: not
     area: str = "none"  # whose air may explode
