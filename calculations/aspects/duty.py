@@ -146,13 +146,24 @@ def _suction_loss(case: Case, flow: float) -> float:
 def flow_uncertainty(case: Case, place: str) -> float:
     """Expanded uncertainty of the flow as a share of it [1]."""
     read = case.quantity(f"{place}/flow")
-    method = str(case.find(f"{place}/flow_method"))
-    share = FLOW_UNCERTAINTY.get(method, UNKNOWN_FLOW_UNCERTAINTY)
-    if method == "installed_meter":
-        share = _meter_uncertainty(case, read.si) or share
-    elif method == "strap_on":
-        share = _instrument(case, place, ("flow_strap_on",), read) or share
+    share = flow_accuracy(case, place, read) or usual_flow_accuracy(case, place)
     return share + _rounding(read)
+
+
+def flow_accuracy(case: Case, place: str, read: Quantity) -> float | None:
+    """Uncertainty of what the flow was read with, as a share of it [1]; None if not recorded."""
+    method = case.find(f"{place}/flow_method")
+    if method == "installed_meter":
+        return _meter_uncertainty(case, read.si) or None
+    if method == "strap_on":
+        return _instrument(case, place, ("flow_strap_on",), read) or None
+    return None
+
+
+def usual_flow_accuracy(case: Case, place: str) -> float:
+    """Uncertainty of a flow by its method, as a share of it [1]."""
+    method = str(case.find(f"{place}/flow_method"))
+    return FLOW_UNCERTAINTY.get(method, UNKNOWN_FLOW_UNCERTAINTY)
 
 
 def _meter_uncertainty(case: Case, reading: float) -> float | None:
@@ -185,15 +196,24 @@ def _slip_uncertainty(case: Case) -> float:
 
 def _pressure_uncertainty(case: Case, place: str, read: Quantity) -> float:
     """Expanded uncertainty of a pressure [Pa], rounding included."""
-    kinds = ("pressure_gauge", "pressure_calibrator")
-    share = _instrument(case, place, kinds, read)
+    share = pressure_accuracy(case, place, read)
     return (PRESSURE_UNCERTAINTY if share is None else share) * abs(read.si) + read.resolution
+
+
+def pressure_accuracy(case: Case, place: str, read: Quantity) -> float | None:
+    """Uncertainty of the gauge, as a share of its reading [1]; None where none is recorded."""
+    return _instrument(case, place, ("pressure_gauge", "pressure_calibrator"), read)
 
 
 def power_uncertainty(case: Case, place: str, read: Quantity) -> float:
     """Expanded uncertainty of an electrical power as a share of it [1]."""
-    share = _instrument(case, place, ("power_analyser",), read)
+    share = power_accuracy(case, place, read)
     return (POWER_UNCERTAINTY if share is None else share) + _rounding(read)
+
+
+def power_accuracy(case: Case, place: str, read: Quantity) -> float | None:
+    """Uncertainty of the analyser, as a share of its reading [1]; None where none is recorded."""
+    return _instrument(case, place, ("power_analyser",), read)
 
 
 def _instrument(case: Case, place: str, kinds: tuple[str, ...], read: Quantity) -> float | None:

@@ -6,7 +6,7 @@ from math import inf
 
 from calculations import acceptance, hydraulics, operating_region
 from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
-from calculations.aspects import duty, history, pumping, suction, turning
+from calculations.aspects import assumed, duty, history, pumping, suction, turning
 from calculations.aspects.duty import AS_READ, POINTS, Reread
 from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import HEAD_UNIT
@@ -142,7 +142,8 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     yield POINT.finding(
         variant, _severity(case, outside), place,
         compared=_compared(case, place, point, expected), limit=_limit(case),
-        read=" or ".join(slips), uncertainty=rough_percent(found.head_uncertainty),
+        read=" or ".join(slips),
+        uncertainty=rough_percent(found.head_uncertainty) + assumed.accuracies(case, place),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
         first=ROTATION if expected and turning.may_be_reversed(case, point.head / expected) else "",
     )  # fmt: skip
