@@ -30,6 +30,7 @@ from calculations.tasks.performed import (
     Verdicts,
     is_inside,
 )
+from calculations.tasks.pieces import places, tags_of, thing
 from calculations.tasks.task import Task
 
 POINTS, PROTECTIONS, EARTHS = "/event/duty_points", "/event/protection_tests", "/event/earth_tests"
@@ -105,27 +106,6 @@ def _with_drive(case: Case, done: Performed) -> Performed:
 
 
 # -- pieces -------------------------------------------------------------------------------------
-
-
-def thing(case: Case, place: str) -> Thing | None:
-    """The piece at a place of the subject; the new one where the event says it was replaced."""
-    tag = case.find(f"{place}/tag")
-    if tag is None:
-        return None
-    firmware = case.find("/drive/firmware") if place == "/drive" else None
-    old = str(case.find(f"{place}/serial") or "") if place != "/pump_set" else ""
-    return Thing(
-        tag, str(case.find(f"{place}/id") or ""), _new_serial(case, place, tag) or old,
-        str(firmware or ""),
-    )  # fmt: skip
-
-
-def _new_serial(case: Case, place: str, tag: str) -> str | None:
-    kind = place.split("/")[1].removesuffix("s")
-    for each in case.find("/event/replaced") or ():
-        if each.resource == kind and each.tag == tag and each.new_serial:
-            return str(each.new_serial)
-    return None
 
 
 def _of(
@@ -385,33 +365,14 @@ def _computes(compute: Callable[..., object], case: Case, *places: str) -> bool:
 
 def _not_possible(case: Case) -> Iterator[Performed]:
     for task in catalogue.TASKS:
-        for at in _places(case, task):
+        for at in places(case, task):
             found = thing(case, at)
             if found is None:
                 continue
-            tags = _tags(case, task)
+            tags = tags_of(case, task)
             others = tuple(tag for tag in tags if tag != found.tag)
             tag = found.tag if tags else ""
             why = reason(case, *task.words, tag=tag, others=others)
             if why is not None:
                 done = Performed(task.id, found, "", "not_possible", reason=why)
                 yield _with_drive(case, done)
-
-
-def _tags(case: Case, task: Task) -> tuple[str, ...]:
-    """Tags of the pieces of a kind of which there are several."""
-    pieces = {"sensor": case.subject.sensors, "vessel": case.subject.vessels}.get(task.of)
-    return tuple(each.tag for each in pieces or () if each.tag)
-
-
-def _places(case: Case, task: Task) -> Iterator[str]:
-    """Where pieces of the task's kind stand in the subject."""
-    if task.of == "sensor":
-        flows = task is catalogue.FLOW_METER
-        for index, sensor in enumerate(case.subject.sensors or ()):
-            if (sensor.quantity == "flow") is flows:
-                yield f"/sensors/{index}"
-    elif task.of == "vessel":
-        yield from (f"/vessels/{index}" for index in range(len(case.subject.vessels or ())))
-    else:
-        yield f"/{task.of}"
