@@ -266,6 +266,7 @@ def swings(case: Case, place: str) -> Hunting:
     return hunting.find_hunting(trace=part, least_swing=LEAST_SWING * span(case))
 
 
+@once
 def unbroken(case: Case, place: str) -> Trace:
     """The longest part of the feedback without a pause."""
     return feedback(case, place).unbroken(end=recording(case, place).times[-1])

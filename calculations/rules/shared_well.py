@@ -107,7 +107,7 @@ SHARED_WELL = Rule(
     },
     remedies=dict.fromkeys(
         ("below", "above"),
-        "Read the levels again on both drives; set sets that take turns alike, and the lag pump's "
-        "start above the lead pump's.",
+        "Read the levels again on both drives. Give sets that take turns the same levels, and a "
+        "lag pump a start above that of the lead pump.",
     ),
 )

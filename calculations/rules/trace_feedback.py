@@ -23,6 +23,11 @@ is written down wrongly, and one whose feedback floats is told to be held at a l
 AT_LOWER_END = 0.01
 """Share of the span up to which a feedback counts as at its lower end [1]; no source."""
 
+FOLLOWS_AT_ONCE = (
+    "discharge_pressure", "suction_pressure", "differential_pressure", "flow",
+)  # fmt: skip
+"""What a change of speed shows in within seconds; a level in a wide well may rest for minutes."""
+
 SIGNAL_UNITS = {"current": "mA", "voltage": "V"}
 
 
@@ -160,6 +165,8 @@ def _still(case: Case, place: str) -> Iterator[Finding]:
     if not above(ranged.share(max(values)), AT_LOWER_END) and tracing.ran(case, place):
         yield FEEDBACK.finding("zero", "review", place, compared=compared)
         return
+    if not loop.regulates(case, *FOLLOWS_AT_ONCE):
+        return
     frequencies = tracing.output(case, place).values
     slow, fast = min(frequencies), max(frequencies)
     if above(fast - slow, case.limit("trace.feedback.moved")):
@@ -176,8 +183,9 @@ FEEDBACK = Rule(
     severities=("review",),
     condition="On the whole the recorded feedback lies within the span of the signal, to 10 % of "
     "span beyond it, and no other unit than that of its heading puts it on the set point. Where it "
-    "ends off its set point it moves, by more than 0.1 % of span, when the output frequency "
-    "changes by more than 2 Hz, and does not lie at the lower end of its span throughout.",
+    "ends off its set point it does not lie at the lower end of its span throughout; and a "
+    "pressure or flow moves, by more than 0.1 % of span, when the output frequency changes by more "
+    "than 2 Hz.",
     source="definitions of the units; a signal of 4 to 20 mA ends at about 21 mA, 106 % of span: "
     "NAMUR NE 43, secondary text; other limits: common practice, no source",
     each=TESTS,

@@ -12,6 +12,7 @@ from tests.calculations.building import Document, changed, judged, lacking, of_r
 from tests.calculations.building_event import TRACE
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_loop_traces import AT, STEPPED, TRACES, recorded, second_order
+from tests.calculations.whole_stations import lift_station
 
 RULE = "trace.feedback"
 OTHERS = {each for each in TRACES if each != "trace.time"}
@@ -137,6 +138,13 @@ def test_an_answer_on_its_set_point_is_silent(damping):
     answer_of = second_order(damping)
     judgement = judged(STEPPED, recordings=recorded(lambda t: 45 + 40 * answer_of(t)))
     assert (of_rule(judgement, RULE), lacking(judgement, RULE)) == ([], [])
+
+
+@pytest.mark.parametrize(("at", "variants"), [(1.5, []), (0.1, ["zero"])])
+def test_a_level_in_a_wide_well_may_rest(at, variants):
+    """Set point 1.1 m, of a span from 0.1 to 5.1 m; the frequency runs up by 10 Hz."""
+    resting = recorded(lambda t: at, frequency=lambda t: min(38 + 0.2 * t, 48), unit="m")
+    assert [each.variant for each in found(resting, lift_station())] == variants
 
 
 def test_it_waits_for_the_scaling():
