@@ -218,6 +218,17 @@ class TestOutcomes:
         assert solution.point is None
         assert [point.flow for point in solution.points] == pytest.approx([0, 0.02])
 
+    def test_curves_that_meet_at_two_points_of_the_pump_are_not_flat_between(self):
+        """A hump through 40 + 10000 Q^2 at 0.01 and 0.02 m3/s."""
+        hump = points_of((0, 40), (0.01, 41), (0.02, 44), (0.03, 40), (0.04, 30))
+        solution = duty_points(
+            curve=fit_pump_curve(points=hump, speed=SPEED), system=FrictionCurve(40, 10000),
+            speed=SPEED,
+        )  # fmt: skip
+        assert solution.outcome is Outcome.SEVERAL
+        met = [point.flow for point in solution.points]
+        assert (met[0], met[-1]) == pytest.approx((0.01, 0.02))
+
     def test_a_flat_curve_with_a_rising_system_has_one_point(self):
         curve = fit_pump_curve(
             points=points_of((0, 50), (0.01, 50), (0.02, 50), (0.03, 45)), speed=SPEED

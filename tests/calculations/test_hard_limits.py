@@ -11,7 +11,7 @@ import pytest
 from pydantic import BaseModel
 
 from calculations import inputs
-from calculations.inputs.base import Of
+from calculations.inputs.base import Of, element, json_schema
 from calculations.inputs.event import Event
 from calculations.inputs.motor import Motor
 from calculations.inputs.pump import Pump
@@ -103,6 +103,23 @@ def test_an_earth_connection(value, unit, taken):
     with pytest.raises(InvalidDocument) as raised:
         read(Event, document)
     assert [each.pointer for each in raised.value.problems] == ["/earth_tests/0/resistance"]
+
+
+@pytest.mark.parametrize(("value", "taken"), [("0", True), ("-0.0000000000000001", False)])
+def test_less_than_nothing_is_not_taken_for_nothing(value, taken):
+    """A conversion may miss a limit by the last bit, but none makes less of nothing."""
+    document = {"suction_loss": q(value, "m")}
+    if taken:
+        assert read(Site, document).suction_loss
+        return
+    with pytest.raises(InvalidDocument):
+        read(Site, document)
+
+
+def test_only_a_field_may_be_null_and_no_element_of_a_list():
+    null = {"type": "null"}
+    assert null in json_schema(Of(("length",)))["anyOf"]
+    assert null not in json_schema(element("length")).get("anyOf", [])
 
 
 def at_points(**values):

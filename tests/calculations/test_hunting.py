@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pytest
 
+from calculations import hunting
 from calculations.errors import InvalidInput
 from calculations.hunting import USUAL_LIMITS, HuntingState, find_hunting
 from calculations.traces import make_trace
@@ -249,3 +250,11 @@ def test_a_smallest_swing_is_needed(least_swing):
     with pytest.raises(InvalidInput) as raised:
         find_hunting(trace=sine(duration=20), least_swing=least_swing)
     assert raised.value.argument == "least_swing"
+
+
+def test_the_usual_range_leaves_a_tenth_of_the_values_at_either_end():
+    """Of 0 to 199, in any order: from 20 to 180; of the outermost tenths nothing counts."""
+    values = [float((7 * each) % 200) for each in range(200)]
+    assert hunting._usual_range(values) == 160.0
+    wild = [value * 1000 if value > 185 else value for value in values]
+    assert hunting._usual_range(wild) == 160.0

@@ -20,6 +20,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_plates import q
 from tests.calculations.stations import well
+from tests.calculations.whole_stations import lift_station
 
 AT = "/event/duty_points/0"
 ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
@@ -330,3 +331,19 @@ def test_margin_waits_for_a_speed_that_the_motor_cannot_turn_at():
     assert {each.waits_for for each in lacking(judged(document), "npsh.margin")} == {
         "speed.measured"
     }
+
+
+@pytest.mark.parametrize(
+    ("stated", "expected"),
+    [("9.9", []), ("11.5", [("review", "small")]), ("12.0", [("stop", "short")])],
+)
+def test_a_level_has_no_gauge_that_is_rounded(stated, expected):
+    """Air at 85 m 100.31 kPa (ISO 2533), vapour at 15 degC 1.71 kPa (IF97), 9.798 kPa a metre:
+    10.06 m, and 1.0 m over the eye at the floor, 11.06 m. Required at 1409 of 1460 rpm 93.14 % of
+    what is stated: 9.22, 10.71 and 11.18 m.
+    """
+    station = lift_station()
+    rows = [row | {"npsh_required": q(stated, "m")} for row in station["pump"]["curve_points"]]
+    points = station["event"]["duty_points"][:1]
+    document = changed(station, {"/pump/curve_points": rows, "/event/duty_points": points})
+    assert verdicts(document, "npsh.margin") == expected
