@@ -84,6 +84,7 @@ from calculations.rules import (
     protections,
     pump_curve,
     ramps,
+    record_adjusted,
     record_content,
     records,
     rotation,
@@ -267,6 +268,7 @@ RULES: tuple[Rule, ...] = (
     ramps.START_TORQUE,
     loop_load.LOAD,
     sensor_readings.KINDS,
+    sensor_readings.ENTRY,
     sensor_readings.SIGNAL_BAND,
     sensor_readings.OUTLIER,
     sensor_errors.OFFSET,
@@ -327,7 +329,7 @@ RULES: tuple[Rule, ...] = (
     records.IN_SERVICE,
     records.SERIAL,
     not_in_register.NOT_IN_REGISTER,
-    records.UNADJUSTED,
+    record_adjusted.UNADJUSTED,
     records.TOO_PERFECT,
 )
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 
 from calculations import hydraulics
-from calculations.aspects import liquid, pumping, suction, verifying
+from calculations.aspects import instruments, liquid, pumping, suction
 from calculations.case import Case, Missing, once
 from calculations.hydraulics import Gauge
 from calculations.system_curves import HAZEN_WILLIAMS_EXPONENT, hazen_williams_coefficient
@@ -223,7 +223,7 @@ def _instrument(case: Case, place: str, kinds: tuple[str, ...], read: Quantity) 
         if found is None or found[1].kind not in kinds or read.si == 0:
             continue
         try:
-            return verifying.instrument_share(case, found[0], read)
+            return instruments.instrument_share(case, found[0], read)
         except Missing:
             continue
     return None

@@ -3,7 +3,7 @@
 from math import pi, sqrt
 
 from calculations import guards, motor_operation, motors
-from calculations.aspects import duty, liquid, pumping, verifying
+from calculations.aspects import duty, instruments, liquid, pumping
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing, once
 from calculations.rules import motor_plate
@@ -266,7 +266,7 @@ def instrument_share(case: Case, point: str, reading: Quantity) -> float:
         found = case.instrument(reference)
         if found and found[1].kind in AMMETERS and reading.si > 0:
             try:
-                return verifying.instrument_share(case, found[0], reading)
+                return instruments.instrument_share(case, found[0], reading)
             except Missing:
                 continue
     return 0.0

@@ -2,19 +2,16 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from math import inf
 from typing import Literal, NamedTuple
 
 from calculations import verification
-from calculations.aspects import kinds, liquid, loop
+from calculations.aspects import instruments, kinds, liquid, loop
 from calculations.aspects.chain import SELECTOR_RULE, is_read_right
 from calculations.case import Case, Missing, Waits, once
-from calculations.errors import InvalidInput
 from calculations.inputs.readings import VerificationPoint
-from calculations.inputs.sensor import Instrument
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
-from calculations.units import Quantity, factor
+from calculations.units import Quantity
 from calculations.verification import CheckPoint, ErrorVerdict, VerificationResult
 
 State = Literal["as_found", "as_left"]
@@ -92,29 +89,6 @@ class Check:
     def worst(self) -> tuple[Point, float]:
         """The point with the largest error, and that error [1]."""
         return max(zip(self.readable, self.errors, strict=True), key=lambda each: abs(each[1]))
-
-
-LEAST_INPUTS = 3
-LEAST_SPREAD = {"level": 0.25}
-"""How far inputs have to reach [1 of span]; a well is rarely as deep as the range: no source."""
-
-ORDINARY_SPREAD = 0.5
-
-
-def covers(case: Case, found: Check) -> bool:
-    """Whether the inputs show the sensor over its span: three or more, and far enough apart.
-
-    IEC 61298-2 asks for five over the whole span; on site half of it is common practice, no source.
-    A flow meter is held against whatever flows the station has.
-    """
-    if case.is_(f"{found.sensor}/quantity", "flow"):
-        return True
-    inputs = sorted(point.applied for point in found.readable)
-    apart = verification.SAME_INPUT * found.span
-    least = LEAST_SPREAD.get(str(case.find(f"{found.sensor}/quantity")), ORDINARY_SPREAD)
-    different = 1 + sum(b - a > apart for a, b in pairwise(inputs))
-    reach = (inputs[-1] - inputs[0]) / found.span
-    return different >= LEAST_INPUTS and reach >= least * (1 - 1e-9)
 
 
 def state_left(case: Case, place: str) -> State:
@@ -337,8 +311,24 @@ def _reference(case: Case, verification_: str, sensor: str, points: tuple[Point,
     in_pressure = level and _in_pressure(case, place)
     reading = liquid.pressure(case, highest) if in_pressure else highest
     kind = "pressure" if in_pressure else kinds.of_sensor(case, sensor) or ""
-    value = instrument_uncertainty(case, place, reading, kind)
+    value = instruments.instrument_uncertainty(case, place, reading, kind)
+    if not _reads_process(case, place, points):
+        raise Missing(f"{verification_}/instrument", because="it does not read what was applied")
     return liquid.head(case, value) if in_pressure else value
+
+
+READS_NO_PROCESS = (
+    "loop_calibrator", "multimeter_true_rms", "clamp_meter", "power_analyser", "insulation_tester",
+    "low_resistance_ohmmeter", "tachometer", "sound_vibration",
+)  # fmt: skip
+"""Instruments that read a signal or a machine, and no pressure, level, flow or temperature."""
+
+
+def _reads_process(case: Case, place: str, points: tuple[Point, ...]) -> bool:
+    """Whether an instrument may be what values applied at these points were held against."""
+    if not case.is_(f"{place}/kind", *READS_NO_PROCESS):
+        return True
+    return all(case.quantity(f"{point.place}/applied").kind == "ratio" for point in points)
 
 
 def reference_place(case: Case, place: str) -> str:
@@ -353,62 +343,6 @@ def reference_place(case: Case, place: str) -> str:
 def _in_pressure(case: Case, place: str) -> bool:
     found = case.find(f"{place}/range_high")
     return found is not None and found.kind == "pressure"
-
-
-def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) -> float:
-    """Expanded uncertainty of an instrument at a reading of a kind, in SI; `Missing` if not stated.
-
-    A share of the reading holds for whatever the instrument reads; what belongs to its range, only
-    for what that is a range of.
-    """
-    instrument: Instrument = case.require(place)[0]
-    _require_kind(place, instrument, kind)
-    if instrument.uncertainty is not None:
-        factor_ = instrument.coverage_factor.si if instrument.coverage_factor else 2.0
-        return verification.certificate_uncertainty(
-            uncertainty=difference(instrument.uncertainty), coverage_factor=factor_
-        )
-    try:
-        return verification.instrument_uncertainty(
-            reading=reading,
-            range_low=_si(instrument.range_low),
-            range_high=_si(instrument.range_high),
-            share_of_range=_si(instrument.percent_of_range) or 0.0,
-            share_of_reading=_si(instrument.percent_of_reading) or 0.0,
-            digits=_si(instrument.digits),
-            resolution=difference(instrument.resolution) if instrument.resolution else 0.0,
-        )
-    except InvalidInput as error:
-        raise Missing(f"{place}/percent_of_range", because=error.message) from error
-
-
-def instrument_share(case: Case, place: str, reading: Quantity) -> float:
-    """The same as a share of a reading other than 0 [1]."""
-    return _instrument_share(case, place, reading.si, reading.kind)
-
-
-@once
-def _instrument_share(case: Case, place: str, reading: float, kind: str) -> float:
-    return instrument_uncertainty(case, place, reading, kind) / abs(reading)
-
-
-def _require_kind(place: str, instrument: Instrument, kind: str) -> None:
-    """Raise `Missing` where the accuracy is stated for another kind of quantity."""
-    range_counts = any((instrument.percent_of_range, instrument.digits))
-    stated = ("range_high",) if range_counts else ()
-    for name in (*stated, "uncertainty", "resolution"):
-        value: Quantity | None = getattr(instrument, name)
-        if value is not None and value.kind != kind:
-            raise Missing(f"{place}/{name}", because=f"its accuracy is not that of a {kind}")
-
-
-def difference(quantity: Quantity) -> float:
-    """A quantity read as a difference, in SI: 1 degC is 1 K."""
-    return abs(float(quantity.value)) * factor(quantity.unit)
-
-
-def _si(quantity: Quantity | None) -> float | None:
-    return None if quantity is None else quantity.si
 
 
 def verdicts(found: Check, uncertainty: float) -> tuple[ErrorVerdict, ...]:

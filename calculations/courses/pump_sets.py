@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calculations import insulation, trends
-from calculations.aspects import duty, history, verifying
+from calculations.aspects import duty, history, instruments
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import Pair
 from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees, system
@@ -206,7 +206,7 @@ def _tester(case: Case) -> float:
         found = case.instrument(named)
         if found is not None and found[1].kind == "insulation_tester":
             try:
-                return verifying.instrument_share(case, found[0], read)
+                return instruments.instrument_share(case, found[0], read)
             except _Refused:
                 break
     return RESISTANCE_UNCERTAINTY

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calculations import trends
-from calculations.aspects import exchanges, verifying
+from calculations.aspects import entries, exchanges, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case, Missing, Waits
 from calculations.courses.course import Identity, Verdict, Visit, identity, is_same
@@ -159,6 +159,7 @@ def _read(
 
 def _check(case: Case, place: str, state: State) -> Check | None:
     try:
+        entries.require_right(case, place, state)
         return verifying.check(case, place, state)
     except _Refused:
         return None

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import liquid, verifying
+from calculations.aspects import entries, liquid, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, Waits
 from calculations.constants import STANDARD_ATMOSPHERE
@@ -90,7 +90,7 @@ OFFSET = Rule(
     source="hydrostatics; definition of gauge and absolute pressure",
     each=VERIFICATIONS,
     waits_for=SCALED,
-    waits_at=verifying.rests_on_loop,
+    waits_at=weighing.is_in_doubt_with_loop,
     applies=has_verifications,
     check=_offset,
     sentences={
@@ -114,7 +114,8 @@ OFFSET = Rule(
 def _error_finding(
     case: Case, rule: Rule, variant: str, severity: Severity, found: Check
 ) -> Finding:
-    point, error = max(found.outside, key=lambda each: abs(each[1]))
+    lowest = variant == "low"
+    point, error = max(found.outside, key=lambda each: -each[1] if lowest else abs(each[1]))
     indicated = point.indicated if point.indicated is not None else 0.0
     return rule.finding(
         variant, severity, found.place,
@@ -145,6 +146,7 @@ def _require_decided(case: Case, found: Check) -> None:
 
 def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
+    entries.require_right(case, place, "as_found")
     if not found.outside:
         _require_decided(case, found)
     else:
@@ -193,7 +195,7 @@ ERROR_AS_LEFT = Rule(
     source="IEC 61298-2 (definition of error); limit from memory",
     each=VERIFICATIONS,
     waits_for=SCALED,
-    waits_at=verifying.rests_on_loop,
+    waits_at=weighing.is_in_doubt_with_loop,
     applies=has_verifications,
     check=_error_as_left,
     limits={"low": Limit(2, "%", "regulating sensor reads low, of span", "lower", "from memory")},

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from statistics import median
 
 from calculations import signals
-from calculations.aspects import kinds, liquid, loop, verifying
+from calculations.aspects import entries, kinds, liquid, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown
@@ -21,6 +21,7 @@ FAILURES = (
     LoopState.FAILURE_HIGH,
 )
 LEAST_POINTS = 4
+STATES: tuple[verifying.State, ...] = ("as_found", "as_left")
 END = 0.05
 """Share of span at either end where errors of zero and span leave the band; no source."""
 
@@ -128,6 +129,81 @@ KINDS = Rule(
 )
 
 
+# -- one slip that explains all -------------------------------------------------------------------
+
+
+def _entry(case: Case, place: str) -> Iterator[Finding]:
+    states = [each for each in STATES if case.find(f"{place}/{each}")]
+    for state in states or STATES[:1]:
+        slip = entries.slip(case, place, state)
+        if slip is not None:
+            found = verifying.check(case, place, state)
+            yield ENTRY.finding(
+                slip.kind, "review", f"{place}/{state}",
+                compared=readings(case, slip.point), sensor=name(case, found),
+                **_in_words(case, slip),
+            )  # fmt: skip
+            return
+
+
+def _in_words(case: Case, slip: entries.Slip) -> dict[str, str]:
+    if slip.kind == "other":
+        low, high = (
+            case.quantity(f"{slip.meant}/{each}_range_value") for each in ("lower", "upper")
+        )
+        return {
+            "meant": _tag(case, slip.meant),
+            "range": f"{low.value} to {high.value} {high.unit}",
+        }
+    if not slip.meant:
+        return {}
+    column = "applied" if slip.kind == "unit_applied" else "indicated"
+    read = case.quantity(f"{slip.point.place}/{column}")
+    return {"meant": f"{read.value} {slip.meant}", "unit": slip.meant, "entered": read.unit}
+
+
+ENTRY = Rule(
+    id=entries.RULE,
+    title="Readings of a verification as they were written down",
+    severities=("review",),
+    condition="Where readings are out of tolerance, no single slip brings all of them, at two "
+    "inputs or more, inside of it: another unit of what was applied or shown, the signal or the "
+    "share of span written down as the value, the range of another sensor of the pump set, one "
+    "direction written down from its other end. Its errors are not judged before that is asked.",
+    source="NIST SP 811:2008, appendix B.8 (units); IEC 60381-1 (signals); else logic",
+    each=VERIFICATIONS,
+    applies=has_verifications,
+    check=_entry,
+    sentences={
+        "unit_applied": "All readings of {sensor} fit if what was applied is read as {unit}, not "
+        "as {entered}: {applied} as {meant}. The sensor itself is then right.",
+        "unit_indicated": "All readings of {sensor} fit if what was shown is read as {unit}, not "
+        "as {entered}: {reading} at {applied} as {meant}. The sensor itself is then right.",
+        "signal": "All readings of {sensor} fit if what was shown is its signal: {reading} at "
+        "{applied} as {meant}. The sensor itself is then right.",
+        "percent": "All readings of {sensor} fit if what was shown is a share of its span: "
+        "{reading} at {applied} as {meant}. The sensor itself is then right.",
+        "other": "The signals do not fit the range of {sensor} ({reading} at {applied}), but all "
+        "of them fit {meant}, of {range}: that one was probably verified, or its range is set.",
+        "falling": "The readings of {sensor} with falling input ({reading} at {applied}) all fit "
+        "in the reverse order: they were probably written down from the lowest up.",
+        "rising": "The readings of {sensor} with rising input ({reading} at {applied}) all fit in "
+        "the reverse order: they were probably written down from the highest down.",
+    },
+    remedies=dict.fromkeys(
+        ("unit_applied", "unit_indicated", "signal", "percent"),
+        "Read units and columns again at reference and display, and correct what is written down; "
+        "adjust nothing for it.",
+    )
+    | {
+        "other": "Check at which sensor the readings were taken, and the range that is set in it.",
+    }
+    | dict.fromkeys(
+        ("falling", "rising"), "Put the readings beside the inputs at which they were taken."
+    ),
+)
+
+
 # -- signal band --------------------------------------------------------------------------------
 
 
@@ -154,6 +230,7 @@ def band_problem(case: Case, place: str) -> Point | None:
 
 
 def _signal_band(case: Case, place: str) -> Iterator[Finding]:
+    entries.require_right(case, place, verifying.state_left(case, place))
     if outlier(case, place):
         raise Waits("sensor.outlier")
     point = band_problem(case, place)
@@ -224,6 +301,7 @@ def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
 
 
 def _outlier(case: Case, place: str) -> Iterator[Finding]:
+    entries.require_right(case, place, verifying.state_left(case, place))
     odd = outlier(case, place)
     if odd is None:
         return
@@ -268,6 +346,7 @@ OUTLIER = Rule(
 @once
 def explained(case: Case, place: str) -> None:
     """Raise `Waits` where an earlier rule has named the cause of the errors."""
+    entries.require_right(case, place, verifying.state_left(case, place))
     if outlier(case, place):
         raise Waits("sensor.outlier")
     if band_problem(case, place):

@@ -88,3 +88,9 @@ def _by_rule(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
 def is_inside(at: str, place: str) -> bool:
     """Whether a place is another one, or a part of it."""
     return at == place or at.startswith(f"{place}/")
+
+
+def verdict(*, judged: bool, outside: bool) -> Literal["inside", "outside", "not_judged"]:
+    if outside:
+        return "outside"
+    return "inside" if judged else "not_judged"

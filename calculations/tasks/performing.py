@@ -6,13 +6,11 @@ an answer leaves a task undone, accepted or not. What could not be judged leaves
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import replace
-from typing import Literal
 
-from calculations.aspects import duty, exchanges, verifying
+from calculations.aspects import duty
 from calculations.aspects.excuses import reason
 from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees
 from calculations.aspects.turning import DIRECTION, across_the_line
-from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case
 from calculations.errors import CalculationError
 from calculations.inputs.readings import ProtectionTest
@@ -21,14 +19,14 @@ from calculations.judging import Limits, case_of
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
 from calculations.rules.vessels import vessel_of
-from calculations.tasks import catalogue
+from calculations.tasks import catalogue, sensors
 from calculations.tasks.performed import (
     AsFound,
     Performed,
     Result,
-    Thing,
     Verdicts,
     is_inside,
+    verdict,
 )
 from calculations.tasks.pieces import places, tags_of, thing
 from calculations.tasks.task import Task
@@ -116,82 +114,11 @@ def _of(
         yield Performed(task.id, found, place, result, as_found)
 
 
-def _verdict(*, judged: bool, outside: bool) -> Literal["inside", "outside", "not_judged"]:
-    if outside:
-        return "outside"
-    return "inside" if judged else "not_judged"
-
-
 # -- sensors ------------------------------------------------------------------------------------
 
 
 def _sensors(case: Case, verdicts: Verdicts) -> Iterable[Performed]:
-    return _one_each(_each_sensor(case, verdicts), _later)
-
-
-def _each_sensor(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
-    for index in range(len(case.find(VERIFICATIONS) or ())):
-        place = f"{VERIFICATIONS}/{index}"
-        try:
-            sensor = verifying.sensor_place(case, place)
-        except CalculationError:
-            continue
-        found = thing(case, sensor)
-        if found is None:
-            continue
-        task, before = _task_of(case, sensor), _before(case, place)
-        old = _taken_out(case, found, sensor, place)
-        if old is not None:
-            yield Performed(task.id, old, place, "not_judged", *before, taken_out=True)
-            found = replace(found, serial=exchanges.of_sensor(case, sensor).new_serial)
-            before = None, None
-        yield Performed(task.id, found, place, _result(case, place), *before)
-
-
-def _taken_out(case: Case, found: Thing, sensor: str, place: str) -> Thing | None:
-    """The thing that was read as found, where another one was read as left; None where unknown."""
-    if not exchanges.is_exchanged(case, place):
-        return None
-    old, new = exchanges.of_sensor(case, sensor)
-    if old == new:
-        return None
-    known = str(case.find(f"{sensor}/serial") or "") in ("", old)
-    return Thing(found.tag, found.id if known else "", old)
-
-
-def _task_of(case: Case, sensor: str) -> Task:
-    flow = case.is_(f"{sensor}/quantity", "flow")
-    return catalogue.FLOW_METER if flow else catalogue.TRANSMITTER
-
-
-def _result(case: Case, place: str) -> Result:
-    left = _left(case, place)
-    if left is None:
-        return "not_judged"
-    return _verdict(judged=verifying.covers(case, left), outside=bool(left.outside))
-
-
-def _before(case: Case, place: str) -> tuple[AsFound | None, float | None]:
-    """How it was found, and its worst error over the tolerance; a part of the span shows faults."""
-    found = _check(case, place, "as_found")
-    if found is None or not (found.outside or verifying.covers(case, found)):
-        return None, None
-    ratio = abs(found.worst[1]) / found.tolerance
-    return ("outside" if found.outside else "inside"), ratio
-
-
-def _left(case: Case, place: str) -> Check | None:
-    try:
-        return _check(case, place, verifying.state_left(case, place))
-    except CalculationError:
-        return None
-
-
-def _check(case: Case, place: str, state: State) -> Check | None:
-    try:
-        return verifying.check(case, place, state)
-    except CalculationError:
-        return None
+    return _one_each(sensors.performed(case), _later)
 
 
 # -- motor and drive ----------------------------------------------------------------------------
@@ -205,7 +132,7 @@ def _insulation(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     judged = judged and not verdicts.against(TEST, "insulation.drive-connected")
     outside = verdicts.against(TEST, rule)
     as_found: AsFound | None = ("outside" if outside else "inside") if judged else None
-    result = _verdict(judged=judged, outside=outside)
+    result = verdict(judged=judged, outside=outside)
     yield from _of(case, catalogue.INSULATION, "/motor", TEST, result, as_found)
 
 
@@ -215,7 +142,7 @@ def _rotation(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         return
     rules = ("rotation.reversed", "rotation.bypass")
     told = any(verdicts.against(at, *rules) for at in ("/event/rotation", POINTS))
-    result = _verdict(judged=True, outside=told or direction == "reversed")
+    result = verdict(judged=True, outside=told or direction == "reversed")
     yield from _of(case, catalogue.ROTATION, "/motor", "/event/rotation", result)
 
 
@@ -223,7 +150,7 @@ def _settings(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     if case.find(AS_LEFT) is None or case.fixed_speed:
         return
     stopped = any(is_inside(at, "/event/settings") for at in verdicts.stops)
-    result = _verdict(judged=True, outside=stopped)
+    result = verdict(judged=True, outside=stopped)
     yield from _of(case, catalogue.SETTINGS_AUDIT, "/drive", AS_LEFT, result)
 
 
@@ -232,7 +159,7 @@ def _overload(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         return
     rule = "drive.overload-setting"
     outside, silent = verdicts.against("/event", rule), verdicts.unjudged("/event", rule)
-    result = _verdict(judged=not silent, outside=outside)
+    result = verdict(judged=not silent, outside=outside)
     yield from _of(
         case, catalogue.OVERLOAD, "/motor", f"{AS_LEFT}/overload_current", result
     )  # fmt: skip
@@ -282,7 +209,7 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         )
         >= LEAST_POINTS
     )
-    result = _verdict(judged=judged, outside=off)
+    result = verdict(judged=judged, outside=off)
     as_found: AsFound | None = None if result == "not_judged" else result
     yield from _of(case, catalogue.PERFORMANCE, "/pump", POINTS, result, as_found)
 
@@ -298,7 +225,7 @@ def _draw_down(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         outside = verdicts.against(place, rule)
         silent = verdicts.unjudged(place, rule) or verdicts.waits(DRAW_DOWNS, rule)
         judged = _computes(drawdown_flow, case, place) and not silent
-        result = _verdict(judged=judged, outside=outside)
+        result = verdict(judged=judged, outside=outside)
         yield from _of(case, catalogue.DRAW_DOWN, "/pump", place, result)
 
 
@@ -308,7 +235,7 @@ def _vibration(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     measured = any(each.velocity_rms is not None for each in vibration)
     if measured or any(point.bearing_temperatures for point in points):
         outside = verdicts.against(POINTS, "machine.vibration", "machine.bearing-temperature")
-        result = _verdict(judged=True, outside=outside)
+        result = verdict(judged=True, outside=outside)
         yield from _of(case, catalogue.VIBRATION, "/pump", POINTS, result)
 
 
@@ -317,7 +244,7 @@ def _earth(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     if tests:
         rule = "earth.continuity"
         judged = any(test.resistance or test.open_circuit for test in tests)
-        result = _verdict(judged=judged, outside=verdicts.against("/event/earth_tests", rule))
+        result = verdict(judged=judged, outside=verdicts.against("/event/earth_tests", rule))
         yield from _of(case, catalogue.EARTH, "/pump_set", EARTHS, result)
 
 
@@ -335,7 +262,7 @@ def _each_vessel(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         drained = test.system_drained is True  # else the figure means nothing
         judged = drained and not verdicts.unjudged(place, "vessel.precharge")
         outside = drained and verdicts.against(place, "vessel.precharge")
-        result = _verdict(judged=judged, outside=outside)
+        result = verdict(judged=judged, outside=outside)
         yield from _of(case, catalogue.PRE_CHARGE, at, place, result)
 
 

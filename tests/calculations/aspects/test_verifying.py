@@ -6,7 +6,7 @@ Equations of `verification`: common practice; JCGM 100:2008, 6.2 for the coverag
 
 import pytest
 
-from calculations.aspects import verifying
+from calculations.aspects import instruments, verifying
 from calculations.case import Missing
 from calculations.units import Quantity
 from tests.calculations.building import booster, case, changed
@@ -34,7 +34,7 @@ FIRST = f"{AT}/as_found/1"
 )
 def test_what_an_accuracy_means(stated, reading, uncertainty):
     changes = {f"/instruments/0/{name}": value for name, value in stated.items()}
-    found = verifying.instrument_uncertainty(
+    found = instruments.instrument_uncertainty(
         case(changed(booster(), changes)), "/instruments/0", reading * PSI, "pressure"
     )
     assert found == pytest.approx(uncertainty * PSI)
@@ -42,15 +42,15 @@ def test_what_an_accuracy_means(stated, reading, uncertainty):
 
 def test_it_is_a_share_of_what_was_read():
     read = Quantity("-50", "psi", "pressure", -50 * PSI)
-    share = verifying.instrument_share(case(booster()), "/instruments/0", read)
+    share = instruments.instrument_share(case(booster()), "/instruments/0", read)
     assert share == pytest.approx(0.075 / 50)
 
 
 def test_it_holds_for_its_own_kind():
     with pytest.raises(Missing):
-        verifying.instrument_uncertainty(case(booster()), "/instruments/0", 5.0, "current")
+        instruments.instrument_uncertainty(case(booster()), "/instruments/0", 5.0, "current")
     # A share of the reading holds for whatever it reads.
-    found = verifying.instrument_uncertainty(case(booster()), "/instruments/2", 50.0, "current")
+    found = instruments.instrument_uncertainty(case(booster()), "/instruments/2", 50.0, "current")
     assert found == pytest.approx(0.5)
 
 
@@ -59,7 +59,7 @@ def test_it_holds_for_its_own_kind():
 )
 def test_a_difference_has_no_zero_of_its_own(quantity, change, expected):
     read = Quantity(quantity, change, "temperature", 0.0)
-    assert verifying.difference(read) == pytest.approx(expected)
+    assert instruments.difference(read) == pytest.approx(expected)
 
 
 def found(point: Document, also: Document | None = None) -> verifying.Check:

@@ -98,6 +98,13 @@ def test_an_exchange_ends_one_course_and_begins_another(registered):
     assert new.errors[1].drift == pytest.approx(0.0006, abs=4e-5)
 
 
+def test_a_verification_written_down_in_another_unit_is_left_out():
+    """0 to 200 psi are 0 to 13.79 bar; written down as psi they are no drift."""
+    slip = visit(2027, {f"{AT}/as_found": points(GOOD, (0, 3.447, 6.895, 10.342, 13.79))})
+    errors = only(verified(2026, GOOD), slip, verified(2028, shifted(0.1)))
+    assert [each.visit for each in errors] == [0, 2]
+
+
 def test_an_unread_serial_between_two_that_differ_joins_them_not():
     known = {f"{STATION}__id": "01890a5d-ac96-774b-bcce-b302099a8002"}
     years = ((2026, "S-3301"), (2027, None), (2028, "S-9"))

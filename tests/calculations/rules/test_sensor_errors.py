@@ -378,6 +378,33 @@ def test_a_suction_loop_reading_low_runs_no_pressure_up():
     assert verdicts(document, "sensor.error-as-left") == [("review", "outside")]
 
 
+SCALED_WRONG = {"/event/settings/as_left/feedback_at_upper_signal": q("250", "psi")}
+
+
+@pytest.mark.parametrize(
+    ("signals", "expected"),
+    [
+        (("4.224", "8.224", "12.224", "16.224", "20.224"), {"sensor.offset"}),  # 1.4 % high
+        (("4.00", "8.05", "12.11", "16.17", "20.224"), {"sensor.error-as-left"}),
+        (GOOD, set()),
+    ],
+)
+def test_signals_tell_of_the_transmitter_whatever_the_drive_makes_of_them(signals, expected):
+    document = changed(verified(signals), SCALED_WRONG)
+    for point in document["event"]["sensor_verifications"][0]["as_found"]:
+        del point["indicated"]
+    found = {each.rule for each in judged(document).findings if each.severity != "note"}
+    assert found == {"loop.scaling"} | expected
+
+
+def test_values_shown_at_the_drive_wait_for_its_scaling():
+    document = changed(verified(("4.00", "8.05", "12.11", "16.17", "20.224")), SCALED_WRONG)
+    for point in document["event"]["sensor_verifications"][0]["as_found"]:
+        del point["signal"]
+    [waiting] = lacking(judged(document), "sensor.error-as-left")
+    assert waiting.waits_for == "loop.scaling"
+
+
 def test_errors_of_span_wait_for_a_scaling_that_contradicts_the_range():
     """Range entered 300 psi for 200 psi: every reading looks a third too high."""
     document = changed(booster(), {"/sensors/0/upper_range_value": q("300", "psi")})

@@ -155,6 +155,22 @@ def test_the_accuracy_of_a_loop_calibrator_is_not_one_of_pressure():
     assert [each.because for each in lacking] == ["its accuracy is not that of a pressure"] * 2
 
 
+@pytest.mark.parametrize("kind", ["loop_calibrator", "insulation_tester", "pressure_calibrator"])
+def test_a_share_of_the_reading_is_of_what_an_instrument_reads(kind):
+    """0.02 % of the reading of 0 to 24 mA is no accuracy of the pressure that was applied."""
+    calibrator = {
+        "kind": kind, "serial": "I-1", "percent_of_reading": q("0.02", "%"),
+        "calibrated_on": "2026-01-10", "due_on": "2027-01-10",
+    }  # fmt: skip
+    judgement = judged(changed(booster(), {"/instruments/0": calibrator}))
+    lacking = [e for e in judgement.not_evaluated if e.rule == "sensor.reference-uncertainty"]
+    told = [(each.needs, each.because) for each in lacking][:1]
+    wrong = [((f"{AT}/instrument",), "it does not read what was applied")]
+    assert told == ([] if kind == "pressure_calibrator" else wrong)
+    allowed = [each for each in judgement.derived if each.id == "sensor.allowed-error"]
+    assert bool(allowed) is (kind == "pressure_calibrator")
+
+
 def test_over_a_resistor_of_nothing_no_current_is_offered():
     read_ = {f"{POINT}/signal": q("4.003", "V"), "/sensors/0/loop_load": q("0", "ohm")}
     assert verdicts(changed(booster(), read_), RULE) == [("review", "voltage")]

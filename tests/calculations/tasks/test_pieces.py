@@ -2,7 +2,9 @@
 
 import pytest
 
-from tests.calculations.tasks.test_performing import AGAIN, CHECK, KIND, TESTS, done, results
+from tests.calculations.tasks.doing import AGAIN, KIND, done, results
+from tests.calculations.tasks.test_performing import TESTS
+from tests.calculations.tasks.test_sensors import CHECK
 
 
 def test_not_possible_is_told_with_its_reason():

@@ -1,0 +1,192 @@
+"""Slips in how a verification was written down: one of them explains all of its readings."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from calculations.aspects import kinds, loop, verifying
+from calculations.aspects.verifying import Check, Point, State
+from calculations.case import Case, Missing, Waits, once
+from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
+from calculations.units import KINDS, Quantity, factor
+
+Kind = Literal["unit_applied", "unit_indicated", "signal", "percent", "other", "falling", "rising"]
+
+RULE = "sensor.entry"
+
+LEAST_INPUTS = 2
+"""Different inputs that one slip has to explain; a single reading fits too much."""
+
+LEAST_MIRRORED = 3
+NEAR_ONE = 0.1
+"""Of a unit so near to the one entered, an error of the span looks the same: it must fit twice as
+well; no source."""
+
+WRITTEN_IN = ("pressure", "length", "flow")
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What was written down wrongly, the point that shows it best, and what it was instead.
+
+    `meant` is a unit, or the place of another sensor.
+    """
+
+    kind: Kind
+    point: Point
+    meant: str = ""
+
+
+Readings = Iterable[tuple[Point, float, float]]
+"""Points with what was applied and what was shown, as another way of writing has them."""
+
+
+@once
+def slip(case: Case, place: str, state: State) -> Slip | None:
+    """The one slip that explains all readings of a verification, where some are out of tolerance.
+
+    `Missing` as for the readings themselves.
+    """
+    found = verifying.check(case, place, state)
+    if not found.outside:
+        return None
+    inputs = {point.applied for point in found.readable}
+    if len(inputs) < LEAST_INPUTS or not _written_alike(case, found):
+        return None
+    shows = max(found.outside, key=lambda each: abs(each[0].applied))[0]
+    for kind, meant, readings, within in _ways(case, found):
+        if _fits(readings, found, within):
+            return Slip(kind, shows, meant)
+    return None
+
+
+def require_right(case: Case, place: str, state: State) -> None:
+    """Raise `Waits` where a slip explains all readings and nobody said that they are right."""
+    if RULE not in case.accepted and slip(case, place, state):
+        raise Waits(RULE)
+
+
+def _written_alike(case: Case, found: Check) -> bool:
+    """Whether each column has one unit."""
+    names = ("applied", "indicated")
+    units = [
+        {read.unit for point in found.readable if (read := case.find(f"{point.place}/{name}"))}
+        for name in names
+    ]
+    return all(len(each) <= 1 for each in units)
+
+
+def _fits(readings: Readings, found: Check, within: float) -> bool:
+    """Whether every reading is inside the tolerance then, by so much of it [1]."""
+    allowed = within * found.tolerance * found.span
+    return all(
+        abs(shown - applied) <= allowed + point.rounding + point.reading_rounding
+        for point, applied, shown in readings
+    )
+
+
+def _ways(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
+    """Other ways of writing, with how much of the tolerance they may use [1]."""
+    yield from _units(case, found, "applied")
+    if all(point.by_signal is None for point in found.readable):
+        yield from _units(case, found, "indicated")
+        yield from _columns(case, found)
+    else:
+        yield from _sensors(case, found)
+    yield from _mirrored(found)
+
+
+def _units(
+    case: Case, found: Check, name: Literal["applied", "indicated"]
+) -> Iterator[tuple[Kind, str, Readings, float]]:
+    entered = [case.quantity(f"{point.place}/{name}") for point in found.readable]
+    own = entered[0]
+    if own.kind not in WRITTEN_IN or own.kind != kinds.of_sensor(case, found.sensor):
+        return
+    for unit in KINDS[own.kind]:
+        times = factor(unit) / factor(own.unit)
+        if unit == own.unit:
+            continue
+        within = 0.5 if abs(times - 1) < NEAR_ONE else 1.0
+        if name == "applied":
+            yield "unit_applied", unit, _applied(found, entered, times), within
+        else:
+            yield "unit_indicated", unit, _shown(found, entered, times), within
+
+
+def _applied(found: Check, entered: list[Quantity], times: float) -> Readings:
+    return [
+        (point, point.applied + read.si * (times - 1), point.indicated or 0.0)
+        for point, read in zip(found.readable, entered, strict=True)
+    ]
+
+
+def _shown(found: Check, entered: list[Quantity], times: float) -> Readings:
+    return [
+        (point, point.applied, (point.indicated or 0.0) + read.si * (times - 1))
+        for point, read in zip(found.readable, entered, strict=True)
+    ]
+
+
+def _columns(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
+    """The signal, or the share of span, written down as what was shown."""
+    entered = [case.quantity(f"{point.place}/indicated") for point in found.readable]
+    if any(read.kind not in WRITTEN_IN for read in entered):
+        return
+    ranged = loop.measuring_range(case, found.sensor)
+    output = str(case.find(f"{found.sensor}/output"))
+    sent = ANALOGUE_SIGNALS.get(output)
+    if sent is not None:
+        unit, scale = ("mA", 1e-3) if sent.quantity == "current" else ("V", 1.0)
+        yield "signal", unit, _read_as(
+            found, entered, lambda digits: value_from_signal(
+                kind=output, signal=scale * digits,
+                lower_range_value=ranged.low, upper_range_value=ranged.high,
+            ),
+        ), 1.0  # fmt: skip
+    yield "percent", "%", _read_as(found, entered, lambda digits: ranged.at(digits / 100)), 1.0
+
+
+def _read_as(
+    found: Check, entered: list[Quantity], value: Callable[[float], float]
+) -> list[tuple[Point, float, float]]:
+    return [
+        (point, point.applied, value(float(read.value)))
+        for point, read in zip(found.readable, entered, strict=True)
+    ]
+
+
+def _sensors(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
+    """Another sensor of the pump set, whose range the signals fit."""
+    ranged = loop.measuring_range(case, found.sensor)
+    alike = case.find(f"{found.sensor}/quantity"), case.find(f"{found.sensor}/output")
+    for index in range(len(case.subject.sensors or ())):
+        other = f"/sensors/{index}"
+        if other == found.sensor:
+            continue
+        if (case.find(f"{other}/quantity"), case.find(f"{other}/output")) != alike:
+            continue
+        try:
+            its = loop.measuring_range(case, other)
+        except Missing:
+            continue
+        yield "other", other, [
+            (point, point.applied, its.at(ranged.share(point.indicated or 0.0)))
+            for point in found.readable
+        ], min(1.0, abs(its.span) / found.span)  # fmt: skip
+
+
+def _mirrored(found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
+    """One direction written down from its other end."""
+    ways: tuple[tuple[Kind, bool], ...] = (("falling", False), ("rising", True))
+    for kind, rising in ways:
+        there = [point for point in found.readable if point.rising is rising]
+        if len({point.applied for point in there}) < LEAST_MIRRORED:
+            continue
+        others = [point for point in found.readable if point.rising is not rising]
+        turned = [
+            (point, point.applied, other.indicated or 0.0)
+            for point, other in zip(there, reversed(there), strict=True)
+        ]
+        kept = [(point, point.applied, point.indicated or 0.0) for point in others]
+        yield kind, "", [*turned, *kept], 1.0

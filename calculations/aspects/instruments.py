@@ -1,0 +1,63 @@
+"""What an instrument's accuracy statement says of a reading."""
+
+from calculations import verification
+from calculations.case import Case, Missing, once
+from calculations.errors import InvalidInput
+from calculations.inputs.sensor import Instrument
+from calculations.units import Quantity, factor
+
+
+def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) -> float:
+    """Expanded uncertainty of an instrument at a reading of a kind, in SI; `Missing` if not stated.
+
+    A share of the reading holds for whatever the instrument reads; what belongs to its range, only
+    for what that is a range of.
+    """
+    instrument: Instrument = case.require(place)[0]
+    _require_kind(place, instrument, kind)
+    if instrument.uncertainty is not None:
+        factor_ = instrument.coverage_factor.si if instrument.coverage_factor else 2.0
+        return verification.certificate_uncertainty(
+            uncertainty=difference(instrument.uncertainty), coverage_factor=factor_
+        )
+    try:
+        return verification.instrument_uncertainty(
+            reading=reading,
+            range_low=_si(instrument.range_low),
+            range_high=_si(instrument.range_high),
+            share_of_range=_si(instrument.percent_of_range) or 0.0,
+            share_of_reading=_si(instrument.percent_of_reading) or 0.0,
+            digits=_si(instrument.digits),
+            resolution=difference(instrument.resolution) if instrument.resolution else 0.0,
+        )
+    except InvalidInput as error:
+        raise Missing(f"{place}/percent_of_range", because=error.message) from error
+
+
+def instrument_share(case: Case, place: str, reading: Quantity) -> float:
+    """The same as a share of a reading other than 0 [1]."""
+    return _instrument_share(case, place, reading.si, reading.kind)
+
+
+@once
+def _instrument_share(case: Case, place: str, reading: float, kind: str) -> float:
+    return instrument_uncertainty(case, place, reading, kind) / abs(reading)
+
+
+def _require_kind(place: str, instrument: Instrument, kind: str) -> None:
+    """Raise `Missing` where the accuracy is stated for another kind of quantity."""
+    range_counts = any((instrument.percent_of_range, instrument.digits))
+    stated = ("range_high",) if range_counts else ()
+    for name in (*stated, "uncertainty", "resolution"):
+        value: Quantity | None = getattr(instrument, name)
+        if value is not None and value.kind != kind:
+            raise Missing(f"{place}/{name}", because=f"its accuracy is not that of a {kind}")
+
+
+def difference(quantity: Quantity) -> float:
+    """A quantity read as a difference, in SI: 1 degC is 1 K."""
+    return abs(float(quantity.value)) * factor(quantity.unit)
+
+
+def _si(quantity: Quantity | None) -> float | None:
+    return None if quantity is None else quantity.si

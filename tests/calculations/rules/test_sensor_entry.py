@@ -1,0 +1,161 @@
+"""One slip of writing that explains all readings of a verification.
+
+PT-101: 0 to 200 psi, 4-20 mA, tolerance 0.5 % of span. 1 psi = 0.06894757 bar = 2.30666 ftH2O
+(NIST SP 811:2008, appendix B.8); the signals stand for 0, 50, 100, 150 and 200 psi, 0.125 % high
+at most.
+"""
+
+import pytest
+
+from calculations.catalogue import rule
+from tests.calculations.building import booster, changed, judged, of_rule, serious, verdicts
+from tests.calculations.building_event import verification
+from tests.calculations.building_plates import Document, q
+
+RULE = "sensor.entry"
+AT = "/event/sensor_verifications/0"
+PSI = ("0", "50", "100", "150", "200")
+SIGNALS = ("4.010", "8.015", "12.020", "16.010", "20.010")
+
+
+def points(ways=("up", "down"), **columns: list[Document]) -> list[Document]:
+    """Rising and falling, the columns read from the lowest input up."""
+    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+    order = {"up": rows, "down": rows[::-1]}
+    return [{"direction": way} | row for way in ways for row in order[way]]
+
+
+def of(values, unit):
+    return [q(value, unit) for value in values]
+
+
+def verified(found: list[Document], **more: object) -> Document:
+    given = verification("PT-101", 50, SIGNALS) | {"as_found": found} | more
+    return changed(booster(), {AT: given})
+
+
+SENT = {"signal": of(SIGNALS, "mA")}
+AS_SHOWN = {"applied": of(PSI, "psi")}
+
+
+def shown(values, unit="psi"):
+    display = ["transmitter"] * len(values)
+    return points(**AS_SHOWN, indicated=of(values, unit), indicated_at=display)
+
+
+SLIPS = {
+    # 100 psi = 6.89 bar = 230.7 ftH2O, entered as psi.
+    "unit_applied bar": points(applied=of(("0", "3.447", "6.895", "10.342", "13.790"), "psi"),
+                               **SENT),
+    "unit_applied ftH2O": points(applied=of(("0", "115.3", "230.7", "346.0", "461.3"), "psi"),
+                                 **SENT),
+    "unit_indicated bar": shown(("0", "3.447", "6.895", "10.342", "13.790")),
+    "signal mA": shown(SIGNALS),
+    "percent %": shown(("0.0", "25.0", "50.0", "75.0", "100.0")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SLIPS)
+def test_one_slip_is_named_alone_and_the_sensor_left_in_peace(name):
+    variant, unit = name.split()
+    judgement = judged(verified(SLIPS[name]))
+    assert serious(judgement) == [(RULE, "review")]
+    [found] = of_rule(judgement, RULE)
+    assert (found.variant, found.parameters["unit"]) == (variant, unit)
+    assert "adjust nothing" in rule(RULE).remedy(found)
+    waiting = {each.rule for each in judgement.not_evaluated if each.waits_for == RULE}
+    assert waiting >= {"sensor.error-as-found", "sensor.error-as-left", "sensor.offset"}
+
+
+@pytest.mark.parametrize(("way", "variant"), [("down", "falling"), ("up", "rising")])
+def test_a_column_written_down_from_its_other_end(way, variant):
+    right = points(("down",) if way == "up" else ("up",), **AS_SHOWN, **SENT)
+    turned = points((way,), **AS_SHOWN, signal=of(SIGNALS[::-1], "mA"))
+    judgement = judged(verified([*right, *turned]))
+    assert serious(judgement) == [(RULE, "review")]
+    assert of_rule(judgement, RULE)[0].variant == variant
+
+
+def test_readings_of_another_sensor_of_the_set():
+    """PT-100 has 0 to 60 psi; its readings, 0 to 60 psi over 4 to 20 mA, under PT-101."""
+    low, high = (booster()["sensors"][1][f"{end}_range_value"] for end in ("lower", "upper"))
+    assert (low["value"], high["value"], high["unit"]) == ("0", "60", "psi")
+    applied = of(("0", "15", "30", "45", "60"), "psi")
+    judgement = judged(verified(points(applied=applied, **SENT)))
+    assert serious(judgement) == [(RULE, "review")]
+    [found] = of_rule(judgement, RULE)
+    assert (found.variant, found.parameters["meant"]) == ("other", "PT-100")
+    assert found.parameters["range"] == "0 to 60 psi"
+
+
+@pytest.mark.parametrize(
+    "signals",
+    [
+        ("4.000", "8.160", "12.320", "16.480", "20.640"),  # the span 4 % wide: no unit
+        ("4.400", "8.400", "12.400", "16.400", "20.400"),  # the zero 2.5 % high
+        ("4.000", "8.000", "12.000", "16.000", "20.200"),  # the top alone
+        SIGNALS,
+    ],
+)
+def test_what_no_slip_explains_is_the_sensors_own(signals):
+    found = points(**AS_SHOWN, signal=of(signals, "mA"))
+    assert verdicts(verified(found), RULE) == []
+
+
+def test_a_transmitter_that_reads_low_still_stops():
+    """3 % of span low at the top of what the drive is regulated on."""
+    found = points(**AS_SHOWN, signal=of(("4.000", "7.880", "11.760", "15.640", "19.520"), "mA"))
+    assert verdicts(verified(found), "sensor.error-as-left") == [("stop", "low")]
+
+
+def test_the_lowest_reading_is_told_of_what_reads_low():
+    """+4 % at 0 and -3 % at the top: what the drive makes up for is at the top."""
+    found = points(**AS_SHOWN, signal=of(("4.640", "8.300", "12.000", "15.750", "19.520"), "mA"))
+    [told] = of_rule(judged(verified(found)), "sensor.error-as-left")
+    assert (told.variant, told.parameters["error"]) == ("low", "-3 %")
+
+
+@pytest.mark.parametrize(("times", "expected"), [("1.000", []), ("0.9807", ["unit_applied"])])
+def test_a_unit_two_percent_off_has_to_fit_closely(times, expected):
+    """1 kgf/cm2 = 0.980665 bar: a span 2 % wide could be the sensor's, and is asked first."""
+    document = changed(booster(), {
+        "/sensors/0/lower_range_value": q("0", "bar"),
+        "/sensors/0/upper_range_value": q("14", "bar"),
+    })  # fmt: skip
+    bar = [0, 3.5, 7, 10.5, 14]
+    applied = of([f"{each / float(times):.3f}" for each in bar], "bar")
+    signals = of([f"{4 + 16 * each / 14:.3f}" for each in bar], "mA")
+    given = verification("PT-101", 50, SIGNALS)
+    given |= {"as_found": points(applied=applied, signal=signals)}
+    found = of_rule(judged(changed(document, {AT: given})), RULE)
+    assert [each.variant for each in found] == expected
+    assert all(each.parameters["unit"] == "kgf/cm2" for each in found)
+
+
+def test_columns_in_two_units_are_no_one_slip():
+    mixed = SLIPS["unit_applied bar"]
+    mixed = [mixed[0] | {"applied": q("0", "bar")}, *mixed[1:]]
+    assert verdicts(verified(mixed), RULE) == []
+
+
+def test_one_reading_alone_fits_too_much():
+    alone = [each for each in SLIPS["unit_applied bar"] if each["applied"]["value"] == "13.790"]
+    assert verdicts(verified(alone), RULE) == []
+
+
+def test_found_in_another_unit_and_left_right():
+    """The slip stands in what was found alone: as left it is judged."""
+    left = points(**AS_SHOWN, **SENT)
+    document = verified(SLIPS["unit_applied bar"], adjusted="zero", as_left=left)
+    judgement = judged(document)
+    [found] = of_rule(judgement, RULE)
+    assert found.subject == f"{AT}/as_found"
+    waits = {each.rule: each.waits_for for each in judgement.not_evaluated}
+    assert waits.get("sensor.error-as-found") == RULE
+    assert waits.get("sensor.error-as-left") != RULE
+
+
+def test_who_says_that_the_readings_are_right_has_the_sensor_judged():
+    document = verified(SLIPS["unit_applied bar"])
+    accepted = judged(document, accepted={(RULE, f"{AT}/as_found")})
+    assert of_rule(accepted, "sensor.error-as-left") or of_rule(accepted, "sensor.offset")
