@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from pydantic import BaseModel
 
 from calculations import without_drive
-from calculations.aspects import content, loop, verifying, weighing
+from calculations.aspects import content, entries, loop, verifying, weighing
 from calculations.aspects.excuses import Lack, is_of_register, left
 from calculations.aspects.turning import across_the_line
 from calculations.case import Case
@@ -211,6 +211,7 @@ def _covers(case: Case, place: str) -> bool:
     """Whether what counts as left shows the span; so too where that cannot be told."""
     state: verifying.State = "as_left" if case.find(f"{place}/as_left") else "as_found"
     try:
+        entries.require_right(case, place, state)
         return weighing.covers(case, verifying.check(case, place, state))
     except CalculationError:
         return True

@@ -279,6 +279,22 @@ def before_a_valve(e: Entered) -> bool | None:
     return None
 
 
+TAKEN_FOR = {"psi": 0.0689476, "bar": 14.5038, "kPa": 0.145038, "m": 3.28084, "ft": 0.3048}
+"""What one of a unit is in the one that a calibrator shows instead: bar, psi, psi, ft, m."""
+
+
+@mistake("what a calibrator showed in another unit written down as it stood", "sensor.entry")
+def other_unit(e: Entered) -> bool | None:
+    found = _check(e)
+    if found is None or any(row["applied"]["unit"] not in TAKEN_FOR for row in found["as_found"]):
+        return False
+    for row in found["as_found"]:
+        applied = row["applied"]
+        shown = number(applied) * TAKEN_FOR[applied["unit"]]
+        row["applied"] = q(f"{shown:.3f}", applied["unit"])
+    return None
+
+
 @mistake("milliamperes of a check written as volts", "sensor.kinds")
 def signal_unit(e: Entered) -> bool | None:
     found = _check(e)

@@ -297,6 +297,15 @@ def test_points_that_do_not_show_the_span(applied, names):
     assert found == ([("/event/sensor_verifications/0", names)] if names else [])
 
 
+def test_points_in_another_unit_are_asked_by_their_own_rule():
+    """0 to 200 psi written down as 0 to 13.79 psi look like a tenth of the span."""
+    given = verification("PT-101", 50, ("4.00", "8.00", "12.00", "16.00", "20.00"))
+    for point in given["as_found"]:
+        bar = float(point["applied"]["value"]) * 0.0689476
+        point["applied"] = q(f"{bar:.3f}", "psi")
+    assert missing(visit("re_verification", sensors=["PT-101"], sensor_verifications=[given])) == []
+
+
 def test_a_level_shows_its_span_over_a_quarter():
     """A well is rarely as deep as the range of what hangs in it."""
     given = verification("PT-100", 50, ("4.01",))
