@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
+from calculations.units import KINDS
+
 _LABELS = {
     "ambient_max": "Ambient temperature, highest",
     "ambient_rated": "Ambient temperature, rated",
@@ -191,8 +193,10 @@ _UNITS = {
     "ohm": "Ω",
 }
 
-_SYMBOLS = "|".join(map(re.escape, sorted(_UNITS.keys() - {"1"}, reverse=True)))
-_WITH_UNIT = re.compile(rf"(?<=[0-9] )(?:{_SYMBOLS})(?![\w/.^*-]*\w)")
+_NAMES = {unit for units in KINDS.values() for unit in units} | _UNITS.keys()
+_SYMBOLS = "|".join(map(re.escape, sorted(_NAMES - {"1"}, reverse=True)))
+_WITH_UNIT = re.compile(rf"(?<=[0-9]) ({_SYMBOLS})(?![\w/.^*-]*\w)")
+_NO_BREAK = "\N{NO-BREAK SPACE}"
 
 # What one element of a list is called.
 _ELEMENTS = {
@@ -229,14 +233,22 @@ def word(value: str) -> str:
     return _WORDS.get(value, value.replace("_", " "))
 
 
+def other_words() -> Mapping[str, str]:
+    """Words of closed lists that are not told as they are sent, with underscores as spaces."""
+    return _WORDS
+
+
 def unit(symbol: str) -> str:
     """A unit as it is printed; nothing for plain numbers."""
     return _UNITS.get(symbol, symbol)
 
 
 def with_units(sentence: str) -> str:
-    """What a rule says, its units as they are printed: 20.7 m3/h as 20.7 m³/h."""
-    return _WITH_UNIT.sub(lambda found: unit(found[0]), sentence)
+    """What a rule says, its units as they are printed and on the line of their digits.
+
+    20.7 m3/h becomes 20.7 m³/h.
+    """
+    return _WITH_UNIT.sub(lambda found: _NO_BREAK + unit(found[1]), sentence)
 
 
 @cache

@@ -138,8 +138,10 @@ def zone(name: Any) -> tzinfo | None:
 
 
 def offset(moment: datetime) -> str:
-    """A time's offset, as UTC−05:00."""
+    """A time's offset, as UTC−05:00; UTC alone where there is none."""
     text = moment.strftime("%z")
+    if text == "+0000":
+        return "UTC"
     return f"UTC{text[0]}{text[1:3]}:{text[3:5]}".replace("-", MINUS) if text else ""
 
 

@@ -52,3 +52,10 @@ class RuleSetting(InForce, Row):
         """Whether it lets more pass than the catalogue's own limit did."""
         over = self.si - self.catalogue_si
         return over > 0 if self.tighter == "lower" else over < 0
+
+    @property
+    def way(self) -> str:
+        """Which way it differs from the catalogue's own limit, in words."""
+        if self.si == self.catalogue_si:
+            return "the same"
+        return "looser" if self.looser else "tighter"

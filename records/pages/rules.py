@@ -1,5 +1,6 @@
 """The catalogue of rules for people, each with an example."""
 
+from collections import Counter
 from collections.abc import Mapping
 from functools import cache
 from typing import Any, get_args
@@ -9,7 +10,7 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
 from calculations.catalogue import RULES, VERSION, rule
-from calculations.rule import Rule
+from calculations.rule import Limit, Rule
 from records import permissions
 from records.document_style import Units
 from records.documents import labels
@@ -62,10 +63,19 @@ def rows(units: Units) -> Mapping[str, SafeString]:
 
 
 def _row(each: Rule, units: Units, *, opened: bool = False) -> SafeString:
-    limits = [(limit, in_units(limit, units)) for limit in each.limits.values()]
+    limits = [(about, limit, in_units(limit, units)) for about, limit in _told_apart(each)]
     example = _example(examples()[each.id], Shown(units=units))
     context = {"rule": each, "limits": limits, "example": example, "opened": opened}
     return render_to_string("pages/rules_row.html", context)
+
+
+def _told_apart(each: Rule) -> list[tuple[str, Limit]]:
+    """What each limit is about; those that are about the same are told apart by their names."""
+    number = Counter(limit.about for limit in each.limits.values())
+    return [
+        (limit.about if number[limit.about] == 1 else f"{limit.about}, {name}", limit)
+        for name, limit in each.limits.items()
+    ]
 
 
 def _example(example: Mapping[str, Any], shown: Shown) -> dict[str, Any]:

@@ -179,7 +179,7 @@ def _hindrance(actor: Actor, meaning: Meaning, signed: list[Signature]) -> Confl
         return None
     performers = {each.by_id for each in signed if each.meaning == "performed"}
     if not performers:
-        words = "nobody has signed yet that the work was performed: expected that meaning first"
+        words = "nobody has signed yet that the work was performed, which comes first"
         return _meaning("too_early", words)
     if actor.user_id in performers:
         words = "you have signed that the work was performed: expected another person for this"

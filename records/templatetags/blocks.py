@@ -1,9 +1,10 @@
 """Blocks of a document on a screen: texts and values with the same marks as on paper."""
 
+import re
 from typing import Any
 
 from django import template
-from django.utils.html import conditional_escape, format_html, format_html_join
+from django.utils.html import conditional_escape, escape, format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
 from records.documents import font
@@ -14,6 +15,8 @@ register = template.Library()
 
 FIGURE_SPACE, PUNCTUATION_SPACE = "\N{FIGURE SPACE}", "\N{PUNCTUATION SPACE}"
 _LINE_BREAK, _MAY_BREAK = mark_safe("<br>"), mark_safe("<wbr>")
+# Tags, serial numbers, days and signals such as 4-20 mA: a hyphen in them ends no line.
+_TOGETHER = re.compile(r"\b(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[A-Za-z0-9]{1,5}-[0-9]{1,6}[A-Z]?)\b")
 _NOTHING = mark_safe(f'<span class="unit">{DASH}</span>')  # noqa: S308
 
 
@@ -21,7 +24,7 @@ _NOTHING = mark_safe(f'<span class="unit">{DASH}</span>')  # noqa: S308
 def runs(given: Any) -> SafeString:
     """A text; between two of its pieces a line may end."""
     if isinstance(given, str):
-        return conditional_escape(given)
+        return together(given)
     pieces = [_piece(piece) for piece in given]
     return format_html_join(_MAY_BREAK, "{}", ((piece,) for piece in pieces))
 
@@ -29,7 +32,16 @@ def runs(given: Any) -> SafeString:
 def _piece(piece: str | dict[str, str]) -> SafeString:
     if isinstance(piece, dict):
         return format_html_join("", "{}", ((_character(code),) for code in piece["u"].split()))
-    return _LINE_BREAK if piece == "\n" else conditional_escape(piece)
+    return _LINE_BREAK if piece == "\n" else together(piece)
+
+
+@register.filter
+def together(given: str) -> SafeString:
+    """A text whose tags and days stay on one line."""
+    if "-" not in given:
+        return conditional_escape(given)
+    marked = _TOGETHER.sub(r'<span class="one">\g<0></span>', escape(given))
+    return mark_safe(marked)  # noqa: S308
 
 
 def _character(code: str) -> SafeString:

@@ -1,14 +1,16 @@
 """Units as they are printed, not as they are sent."""
 
 from django import template
+from django.utils.safestring import SafeString
 
 from records.documents import labels
+from records.templatetags.blocks import together
 
 register = template.Library()
 register.filter("symbol", labels.unit)
 
 
 @register.filter
-def printed(given: object) -> str:
-    """Digits and unit: 95 degC as 95 °C."""
-    return labels.with_units(str(given))
+def printed(given: object) -> SafeString:
+    """Digits and unit on one line: 95 degC as 95 °C."""
+    return together(labels.with_units(str(given)))

@@ -59,7 +59,8 @@ def _motor(plate: Document) -> str:
 
 
 def _drive(plate: Document) -> str:
-    current = _of(plate, "rated_current_normal_duty", "rated_current_heavy_duty")
+    currents = {duty: _of(plate, f"rated_current_{duty}_duty") for duty in ("normal", "heavy")}
+    current = compact([f"{amps} {duty} duty" for duty, amps in currents.items() if amps])
     volts = compact([_of(plate, "input_voltage_min"), _of(plate, "input_voltage_max")], " to ")
     return compact([_of(plate, "rated_power"), current, f"input {volts}" if volts else "",
                     f"firmware {plate['firmware']}" if plate.get("firmware") else ""])  # fmt: skip

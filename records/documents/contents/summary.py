@@ -187,7 +187,7 @@ def facts(source: Source) -> list[tuple[str, Cell]]:
         ("Begun", words("performed_at", event.take("performed_at"))),
         ("Ended", words("performed_until", event.take("performed_until"))),
         ("Sealed", words("sealed_at", source.record.take("sealed_at"))),
-        ("Times", _zone(source, site.see("time_zone"))),
+        ("Time zone", _zone(source, site.see("time_zone"))),
         ("Work", labels.word(str(event.take("kind") or DASH))),
     ]
     rows += [(f"Signed: {s['meaning']}", _signer(s)) for s in source.record.see("signatures") or []]

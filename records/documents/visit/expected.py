@@ -17,7 +17,7 @@ from records.documents.texts import runs
 from records.documents.visit.forms import blank, form
 from records.documents.visit.visit import Visit, cell
 
-TITLES = {value.id: value.title for value in VALUES}
+TITLES = {value.id: labels.with_units(value.title) for value in VALUES}
 # What can be read on the day; the rest is for reference, or told with the sensor's own points.
 READ_ON_SITE = {value.id for value in VALUES if value.read_on_site}
 # A drive that regulates usually has these too, and one that keeps a pressure the second ones.

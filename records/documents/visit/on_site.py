@@ -20,7 +20,7 @@ READINGS = (
     ("Suction pressure", "pressure"), ("Its gauge over datum", "length"),
     ("Discharge pressure", "pressure"), ("Its gauge over datum", "length"),
     ("Output currents U / V / W", "current"), ("Output voltage", "voltage"),
-    ("Input currents L1 / L2 / L3", "current"), ("Power at the drive's input", "power"),
+    ("Input currents L1 / L2 / L3", "current"), ("Power at the drive's input", "kW"),
     ("Power and current on the display", ""), ("Motor temperature", "temperature"),
     ("Vibration, highest r.m.s.", "velocity"), ("Other pumps running", ""),
     ("Steady for", "s"), ("Instruments", ""),
@@ -146,7 +146,7 @@ def _readings(visit: Visit) -> Iterator[tuple[str, str]]:
 
 
 def _unit(visit: Visit, kind: str) -> str:
-    return kind if kind in ("", "Hz", "rpm", "s") else visit.unit(kind)
+    return kind if kind in ("", "Hz", "rpm", "s", "kW") else visit.unit(kind)
 
 
 # -- sensors --------------------------------------------------------------------------------------

@@ -15,8 +15,10 @@ from records.documents.shown import Cell, is_quantity, number
 
 _OTHERWISE = {
     "pressure": "bar", "flow": "m3/h", "temperature": "degC", "length": "m", "head": "m",
-    "power": "kW", "current": "A", "voltage": "V", "velocity": "mm/s", "volume": "L",
+    "current": "A", "voltage": "V", "velocity": "mm/s", "volume": "L",
 }  # fmt: skip
+# Where the station's lengths are in feet, instruments of vibration show inches too.
+_BESIDE_FEET = {"velocity": "in/s"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,8 @@ class Visit:
 
     def unit(self, kind: str) -> str:
         """The unit that this station is written down in, for a kind of quantity."""
-        return self.units.get(kind, _OTHERWISE[kind])
+        usual = _OTHERWISE | (_BESIDE_FEET if self.units.get("length") == "ft" else {})
+        return self.units.get(kind, usual[kind])
 
     def plate(self, part: str) -> Document:
         """A piece's plate; empty where there is none."""

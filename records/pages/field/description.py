@@ -56,7 +56,10 @@ REFERENCES = {
 """Fields that name a piece, and the list it is taken from."""
 
 INSULATION = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
-USUAL_UNITS = {"signal": "mA", "signal_loss_threshold": "mA", **dict.fromkeys(INSULATION, "Mohm")}
+USUAL_UNITS = {
+    "signal": "mA", "signal_loss_threshold": "mA", "hours_run": "h",
+    **dict.fromkeys(INSULATION, "Mohm"),
+}  # fmt: skip
 """Units as instruments show them, where the station's units of the kind are of other things."""
 
 POSITIONS = {"rating_in_use": "ratings"}
@@ -64,7 +67,7 @@ POSITIONS = {"rating_in_use": "ratings"}
 
 PHASES = {
     "line_voltages": ("L1 – L2", "L2 – L3", "L3 – L1"),
-    "line_to_earth_voltages": ("L1 – earth", "L2 – earth", "L3 – earth"),
+    "line_to_earth_voltages": ("L1", "L2", "L3"),
     "currents": ("L1", "L2", "L3"),
     "currents_drive_input": ("L1", "L2", "L3"),
     "voltages_drive_input": ("L1 – L2", "L2 – L3", "L3 – L1"),
@@ -75,6 +78,14 @@ PLACES = {
     "drive_input": "drive’s input", "drive_output": "drive’s output",
     "drive_display": "drive’s display",
 }  # fmt: skip
+
+ALONG_THE_LINE = {"drive_input": "from the supply", "drive_output": "to the motor"}
+WITHOUT_DRIVE = {
+    "drive_direction": "Direction of rotation", "drive_disconnected": "Starter disconnected",
+}  # fmt: skip
+"""What is called otherwise where the pump set has no drive."""
+ONLY_OF_DRIVE = frozenset({"dc_bus_voltage", "identification_run"})
+"""What is not asked for where the pump set has no drive, beside readings of its display."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +118,7 @@ def document() -> Node:
         "units": {unit: labels.unit(unit) for units in KINDS.values() for unit in units},
         "words": {"arithmetic": cautions.ARITHMETIC, "deference": cautions.DEFERENCE,
                   "short": cautions.SHORT},
+        "said": labels.other_words(),
         "files": {"largest": LARGEST, "taken": TAKEN},
     }  # fmt: skip
 
@@ -141,6 +153,7 @@ def _field(name: str, info: FieldInfo, owner: type[BaseModel] | None = None) -> 
     group = _group(name, owner)
     if group:
         told["group"] = group
+    told |= _without_drive(name)
     return told | _shape(name, info.annotation, tuple(info.metadata))
 
 
@@ -149,6 +162,16 @@ def _label(name: str, owner: type[BaseModel] | None) -> str:
         return "From"
     place = next((words for end, words in PLACES.items() if name.endswith(f"_{end}")), "")
     return labels.label(name) + (f", {place}" if place else "")
+
+
+def _without_drive(name: str) -> Node:
+    """How a field is told where the pump set has no drive: otherwise, or not at all."""
+    if name in ONLY_OF_DRIVE or name.endswith("_drive_display"):
+        return {"onlyOfDrive": True}
+    if name in WITHOUT_DRIVE:
+        return {"withoutDrive": WITHOUT_DRIVE[name]}
+    place = next((words for end, words in ALONG_THE_LINE.items() if name.endswith(f"_{end}")), "")
+    return {"withoutDrive": f"{labels.label(name)}, {place}"} if place else {}
 
 
 def _group(name: str, owner: type[BaseModel] | None) -> str:

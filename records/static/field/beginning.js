@@ -1,13 +1,17 @@
 // Before a visit has values: what is dangerous at the station, and of what the visit is.
 
-import { button, el } from "./dom.js";
+import { button, el, learn } from "./dom.js";
 import { draftsInBook } from "./drafts.js";
 import { isHazardous, setOf } from "./pack.js";
 import { offset } from "./sending.js";
 import { get, kept, put, transact } from "./store.js";
 import { unwrittenOf } from "./unwritten.js";
 
-export const described = async () => (await fetch("/field/description.json")).json();
+export async function described() {
+  const description = await (await fetch("/field/description.json")).json();
+  learn(description.said ?? {});
+  return description;
+}
 
 export async function beginning(at, site, tag) {
   const found = await get("packs", site);

@@ -15,11 +15,25 @@ export function el(tag, given = {}, ...children) {
 
 export const button = (words, onclick, given = {}) => el("button", { type: "button", onclick, ...given }, words);
 
+let said = {};
+export const learn = (words) => { said = words; };
+
+// A word of a closed list as people say it.
+export const word = (sent) => said[sent] ?? String(sent).replaceAll("_", " ");
+
+// What a rule says, its units as they are printed, each on the line of its digits.
+export const printed = (sentence, units) => {
+  const names = Object.keys(units).filter((each) => each !== "1").sort((a, b) => b.length - a.length)
+    .map((each) => each.replace(/[.*+?^${}()|[\]\\]/g, "\\$&"));
+  return sentence.replace(new RegExp(`(\\d) (${names.join("|")})(?![\\w/.^*-]*\\w)`, "g"),
+    (_, digit, unit) => `${digit}\u00a0${units[unit]}`);
+};
+
 export const shown = (value, units = {}) => {
   if (value === null || value === undefined) return "–";
   if (Array.isArray(value)) return value.map((each) => shown(each, units)).join(", ");
   if (typeof value === "boolean") return value ? "yes" : "no";
-  if (typeof value !== "object") return String(value).replaceAll("_", " ");
+  if (typeof value !== "object") return word(value);
   const unit = units[value.unit] ?? value.unit;
   if ("unit" in value) return unit ? `${value.value} ${unit}` : String(value.value);
   return Object.values(value).map((each) => shown(each, units)).join(", ");

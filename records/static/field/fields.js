@@ -6,8 +6,17 @@ import { join, read, write } from "./pointing.js";
 // `sheet`: { document, units, unitOf(node, at), keepUnit(node, unit), beside(node, at),
 //            pieces, changed(at, redraw) }
 export function entry(sheet, node, at) {
-  const draw = DRAWN[node.type];
-  return draw ? draw(sheet, node, at) : el("p", {}, node.label);
+  const told = ofThisSet(sheet, node, at);
+  if (!told) return null;
+  const draw = DRAWN[told.type];
+  return draw ? draw(sheet, told, at) : el("p", {}, told.label);
+}
+
+// Where the pump set has no drive nothing is asked of one; what stands there already stays.
+function ofThisSet(sheet, node, at) {
+  if (!sheet.set || sheet.set.drive) return node;
+  if (node.onlyOfDrive && read(sheet.document, at) === undefined) return null;
+  return node.withoutDrive ? { ...node, label: node.withoutDrive } : node;
 }
 
 const DRAWN = {

@@ -1,6 +1,6 @@
 // What the rules say, at the entry that it is about; silence never reads as approval.
 
-import { clock, counted, el, shown } from "./dom.js";
+import { clock, counted, el, printed, shown } from "./dom.js";
 import { judging } from "./judge.js";
 import { same, pruned } from "./pointing.js";
 
@@ -99,10 +99,10 @@ export function finding(each, units) {
   const compared = (each.compared ?? []).map(({ name, value, unit }) =>
     el("div", {}, el("dt", {}, name.replaceAll("_", " ")), el("dd", {}, shown({ value, unit }, units))));
   return el("article", { class: `finding ${each.severity}` },
-    el("p", {}, el("strong", {}, WORDS[each.severity]), ` ${each.sentence}`),
-    each.remedy && el("p", {}, each.remedy),
+    el("p", {}, el("strong", {}, WORDS[each.severity]), ` ${printed(each.sentence, units)}`),
+    each.remedy && el("p", {}, printed(each.remedy, units)),
     el("details", { "data-key": `${each.rule} ${each.subject}` }, el("summary", {}, "Arithmetic and source"),
-      el("dl", {}, compared, each.limit ? el("div", {}, el("dt", {}, "limit"), el("dd", {}, each.limit)) : null),
+      el("dl", {}, compared, each.limit ? el("div", {}, el("dt", {}, "limit"), el("dd", {}, printed(each.limit, units))) : null),
       el("p", { class: "about" }, `${each.rule}: ${each.source}`)));
 }
 

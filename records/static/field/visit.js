@@ -1,7 +1,7 @@
 // One visit: its sections, what is kept with each change, what the rules say of it.
 
 import { canBeLetGo, cautions, described, discarding, hazard } from "./beginning.js";
-import { button, clock, el, shown } from "./dom.js";
+import { button, clock, el, shown, word } from "./dom.js";
 import { fromTheBook } from "./drafts.js";
 import { inside, entry } from "./fields.js";
 import { photographs, traces } from "./files.js";
@@ -92,7 +92,7 @@ class Sheet {
     const rows = kind === "sensors" && this.set
       ? this.pack.sensors.filter((each) => own.has(each.id)) : this.pack[kind];
     return rows.map((each) => [each.id, [each.tag ?? each.serial, each.tag ? each.serial : each.kind]
-      .filter(Boolean).map((words) => words.replaceAll("_", " ")).join(", ")]);
+      .filter(Boolean).map(word).join(", ")]);
   }
 
   moment(local) {

@@ -53,11 +53,14 @@ def test_every_field_has_a_label_of_its_own_within_its_document() -> None:
     [
         (
             "delivers 20.74 m3/h, 54.5 % of (38.03 m3/h);",
-            "delivers 20.74 m³/h, 54.5 % of (38.03 m³/h);",
+            "delivers 20.74\u00a0m³/h, 54.5\u00a0% of (38.03\u00a0m³/h);",
         ),
-        ("0.26 kWh/m3 at 70 degC.", "0.26 kWh/m³ at 70 °C."),
+        ("0.26 kWh/m3 at 70 degC.", "0.26\u00a0kWh/m³ at 70\u00a0°C."),
+        ("3 in 10, 45.98 Hz.", "3\u00a0in 10, 45.98\u00a0Hz."),
         ("file 7 m3/h.csv, 2 1 of, 5 mohm/m, m3/h", "file 7 m3/h.csv, 2 1 of, 5 mohm/m, m3/h"),
     ],
 )
-def test_units_in_what_a_rule_says_are_printed_like_those_of_values(said, printed):
+def test_units_in_what_a_rule_says_are_printed_beside_their_digits_like_those_of_values(
+    said, printed
+):
     assert labels.with_units(said) == printed

@@ -44,11 +44,30 @@ def test_signing_times_are_to_the_second() -> None:
 
 
 def test_the_zone_of_the_times_is_named_or_said_to_be_unknown() -> None:
-    assert squeezed("Times America/Chicago") in squeezed(pages(printed(sample.record()))[0])
+    assert squeezed("Time zone America/Chicago") in squeezed(pages(printed(sample.record()))[0])
     record = sample.record()
     record["snapshot"]["site"]["time_zone"] = "Nowhere/At all"
     first = squeezed(pages(printed(record))[0])
     assert squeezed("UTC; the zone Nowhere/At all is not known here") in first
+
+
+def test_limit_and_remedy_of_a_finding_begin_where_what_was_compared_begins() -> None:
+    begin = {words: at for words, at in _placed(printed(sample.record())) if at}
+    compared, limit = begin["41.93"], begin["41.9"]
+    remedy, answer = begin["Set the minimum frequency to 43"], begin["Office engineer, office"]
+    assert compared == limit == remedy == answer
+
+
+def _placed(pdf: bytes) -> list[tuple[str, float]]:
+    """Texts with where their block begins from the left [pt]."""
+    found: list[tuple[str, float]] = []
+    for page in reader(pdf).pages:
+        page.extract_text(
+            visitor_text=lambda words, block, *_: found.append(
+                (words.split(", 20")[0].strip(), round(block[4], 1))
+            )
+        )
+    return found
 
 
 def test_signatures_stand_on_one_page_under_their_heading() -> None:

@@ -267,6 +267,21 @@ def test_blanks_wait_for_the_stations_units_where_plates_have_others():
     assert units["Ambient temperature"] == units["Liquid temperature"] == "°F"
 
 
+def test_electrical_power_and_vibration_are_asked_for_as_instruments_show_them():
+    """A plate in hp says nothing of a power analyser; beside feet vibration is in in/s."""
+    in_feet = changed(booster(), {"/motor/ratings/0/power": q("60", "hp")})
+    for document, velocity in ((in_feet, "in/s"), (whole_stations.lift_station(), "mm/s")):
+        listed = rows(under(blocks(document), "Duty points"))
+        assert listed["Power at the drive's input"][0] == {"blank": "kW"}
+        assert listed["Vibration, highest r.m.s."][0] == {"blank": velocity}
+
+
+def test_titles_of_values_are_printed_with_their_units():
+    listed = rows(under(blocks(booster()), "What is missing", "table"))
+    assert any("at 100\N{NO-BREAK SPACE}°C" in str(name) for name in listed)
+    assert not any("degC" in str(name) for name in listed)
+
+
 def test_blanks_wait_for_the_unit_of_a_clamp_and_not_for_that_of_a_fault():
     """The site's only current is its fault current, in kA."""
     assert Visit.of(known(booster()), NOW).units["current"] == "A"

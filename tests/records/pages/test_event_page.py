@@ -32,6 +32,23 @@ def test_what_stands_in_the_way_leads_to_the_finding(page, teo, station):
     assert "correction, or the office's reason for accepting it" in seen.words
 
 
+def test_findings_are_told_whole_and_with_printed_units_wherever_they_are_listed(
+    page, teo, station
+):
+    """Also beside the signature; a tag, a day and a number with its unit stay on one line."""
+    event = visits.post(teo, station, **visits.damp_winding(station))
+    finding = visits.found(event, "insulation.minimum")
+    assert " Mohm" in finding["sentence"]
+    seen = opened(page, event)
+    said = finding["sentence"].replace("Mohm", "MΩ").replace("deg", "°")
+    told = [words for where, words in seen.links if where == f"#finding-{finding['id']}"]
+    assert len([words for words in told if words.endswith(said)]) == 2
+    assert "0.5\N{NO-BREAK SPACE}MΩ" in seen.html
+    assert '<span class="one">PS-101</span>' in seen.html
+    [listed] = page("orla", f"/stations/{station.site}").to(said)
+    assert listed.endswith(f"#finding-{finding['id']}")
+
+
 def test_a_file_that_was_not_sent_is_named_by_where_it_stands(page, teo, station):
     lacking = {"settings_file": {"name": "drive.txt", "sha256": "ab" * 32}}
     seen = opened(page, visits.post(teo, station, **lacking))
@@ -122,7 +139,7 @@ def test_times_are_the_stations_and_the_zone_is_named(page, teo, station):
     posted = visits.post(teo, station, performed_at="2026-03-14T14:30:00Z", performed_until=None)
     words = opened(page, posted).words
     assert "Begun 2026-03-14 09:30 UTC−05:00" in words
-    assert "Times America/Chicago" in words
+    assert "Time zone America/Chicago" in words
 
 
 def test_cautions_come_before_values_to_set(page, teo, station):

@@ -74,6 +74,37 @@ def test_every_part_is_there_and_has_its_digest(stranger, settings):
         assert hashlib.sha256(content).hexdigest() == digest, path
 
 
+def test_words_of_closed_lists_are_told_as_documents_tell_them():
+    said = description.document()["said"]
+    assert said["flow_strap_on"] == "strap-on flow meter"
+    assert said["re_verification"] == "re-verification"
+
+
+def fields_of(node):
+    for each in node.get("fields", ()):
+        yield each
+        yield from fields_of(each)
+
+
+def test_what_only_a_drive_has_is_marked_or_named_otherwise():
+    """Of whatever names the drive, apart from its settings and its plate."""
+    sections = [each for each in description.document()["sections"]
+                if not each["id"].startswith("as_")]  # fmt: skip
+    found = [each for section in sections for each in fields_of(section)]
+    named = [each for each in found if "drive" in each["name"] or "D.C." in each["label"]]
+    assert len(named) >= 8
+    assert [each["name"] for each in named
+            if not (each.get("onlyOfDrive") or each.get("withoutDrive"))] == []  # fmt: skip
+    assert not [each for each in named if "drive" in each.get("withoutDrive", "").lower()]
+
+
+def test_the_counter_of_hours_is_read_in_hours():
+    sections = description.document()["sections"]
+    [hours] = [each for section in sections for each in fields_of(section)
+               if each["name"] == "hours_run"]  # fmt: skip
+    assert hours["usual"] == "h"
+
+
 def test_a_module_that_another_names_is_a_part():
     files = parts.app_files()
     for name, content in files.items():

@@ -65,6 +65,12 @@ def test_a_limit_stands_in_the_units_that_are_asked_for(page):
     assert ": 203 °F (95 °C) (" in american  # 95 × 9 / 5 + 32
 
 
+def test_limits_that_are_about_the_same_are_told_apart(page):
+    said = page("orla", "/rules").words
+    assert "outside the site's range, note: 2 K" in said.replace("\N{NO-BREAK SPACE}", " ")
+    assert "outside the site's range, review: 10 K" in said.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def test_units_are_at_first_those_in_which_the_client_reads_its_documents(page, orla, cast):
     path = f"/organizations/{cast.client}"
     kept = orla.get(path)
