@@ -8,6 +8,7 @@ from records.templatetags.blocks import together
 
 register = template.Library()
 register.filter("symbol", labels.unit)
+register.filter("word", labels.word)
 
 
 @register.filter

@@ -59,8 +59,13 @@ INSULATION = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
 USUAL_UNITS = {
     "signal": "mA", "signal_loss_threshold": "mA", "hours_run": "h",
     **dict.fromkeys(INSULATION, "Mohm"),
+    **dict.fromkeys((f"power_drive_{end}" for end in ("input", "output", "display")), "kW"),
 }  # fmt: skip
 """Units as instruments show them, where the station's units of the kind are of other things."""
+
+BORE, VIBRATION = {"ft": "in", "m": "mm"}, {"ft": "in/s", "m": "mm/s"}
+USUAL_BESIDE = {"bore_suction": BORE, "bore_discharge": BORE, "velocity_rms": VIBRATION}
+"""The same, by the unit that the station's lengths are in."""
 
 POSITIONS = {"rating_in_use": "ratings"}
 """Fields that hold an index, and the list beside them that it is of; people count from 1."""
@@ -185,7 +190,9 @@ def _shape(name: str, annotation: Any, marks: tuple[Any, ...]) -> Node:
     kind, marks = _bare(annotation, marks)
     of = next((mark for mark in marks if isinstance(mark, Of)), None)
     if of is not None:
-        usual = {"usual": USUAL_UNITS[name]} if name in USUAL_UNITS else {}
+        usual: Node = {"usual": USUAL_UNITS[name]} if name in USUAL_UNITS else {}
+        if name in USUAL_BESIDE:
+            usual["usualBeside"] = USUAL_BESIDE[name]
         return _quantity(of) | usual
     if name in REFERENCES:
         several = get_origin(kind) is list

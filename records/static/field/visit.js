@@ -60,7 +60,7 @@ class Sheet {
     const own = node.kinds?.map((kind) => this.set?.units[kind]).find(Boolean);
     const held = at.startsWith("/settings/") ? this.set?.expected.beside[node.name]?.value : null;
     const plain = typeof held === "string" && /^[\d.]+$/.test(held) ? "1" : held?.unit;
-    const offered = [before?.unit, this.remembered[node.name], plain, node.usual, own, node.units[0]];
+    const offered = [before?.unit, this.remembered[node.name], plain, node.usual, node.usualBeside?.[this.set?.units.length], own, node.units[0]];
     return offered.find((unit) => node.units.includes(unit));
   }
 

@@ -105,6 +105,17 @@ def test_the_counter_of_hours_is_read_in_hours():
     assert hours["usual"] == "h"
 
 
+def test_readings_begin_in_the_units_that_instruments_show():
+    found = {each["name"]: each for section in description.document()["sections"]
+             for each in fields_of(section)}  # fmt: skip
+    assert found["power_drive_input"]["usual"] == "kW"
+    assert found["bore_suction"]["usualBeside"] == {"ft": "in", "m": "mm"}
+    assert found["velocity_rms"]["usualBeside"] == {"ft": "in/s", "m": "mm/s"}
+    for each in found.values():
+        offered = [each.get("usual"), *each.get("usualBeside", {}).values()]
+        assert {unit for unit in offered if unit} <= set(each.get("units", ()))
+
+
 def test_a_module_that_another_names_is_a_part():
     files = parts.app_files()
     for name, content in files.items():

@@ -228,10 +228,10 @@ def test_instruments_are_listed_and_entered(office, orla):
     page = office.get("/instruments")
     assert page.faults == []
     path = "/register/instruments/new"
-    wanted = booster()["instruments"][0] | {"serial": "CAL-9"}
+    wanted = booster()["instruments"][0] | {"serial": "CAL-9", "kind": "flow_strap_on"}
     assert form(office.get(path), path).send(office, **typed(wanted)).status == 302
     assert office.at == "/instruments"
-    assert "CAL-9" in office.get("/instruments").words
+    assert "CAL-9 strap-on flow meter" in office.get("/instruments").words
 
 
 def test_a_client_is_registered_once_and_then_stations_of_it(office, orla):
