@@ -160,8 +160,9 @@ def _draw(chance: Random, apart: Random) -> Station | None:
     )  # fmt: skip
     station.area = _area(station)
     if driven and station.apart.random() < 0.2:
-        # As catalogues have it: 0.04 kg.m2 at 7.5 kW, 0.85 at 75 kW, with four poles.
-        station.inertia = 0.0025 * kilowatts**1.35 * (motor.poles / 4) ** 1.5
+        # As catalogues have it: 0.04 kg.m2 at 7.5 kW, 0.85 at 75 kW, with four poles; a rotor of
+        # magnets has as many poles as it likes, but the length and bore that its speed asks for.
+        station.inertia = 0.0025 * kilowatts**1.35 * (30 * hertz / motor.speed) ** 1.5
     from .systems import lay_out
 
     return station if lay_out(station) else None

@@ -37,7 +37,7 @@ def bench():
         yield f"bench {seed}", clean.document
         for kind in random.Random(seed).sample(kinds, len(kinds)):
             wrong = clean.copy()
-            if kind.change(wrong) is not False:
+            if kind.concerns(clean) and kind.change(wrong) is not False:
                 yield f"bench {seed}, {kind.name}", wrong.document
                 break
 
