@@ -8,6 +8,7 @@ from calculations.errors import InvalidInput
 from calculations.motor_efficiency import EfficiencyClass, NominalTable
 from calculations.motors import ELECTRIC_HORSEPOWER
 from calculations.motors import MECHANICAL_HORSEPOWER as HP
+from calculations.tables_motor_efficiency import premium_evidence
 from tests.calculations.comparing import Near, assert_matches
 from tests.calculations.worked_examples import Case, worked
 
@@ -406,3 +407,11 @@ class TestBetweenRows:
     def test_outside_the_table(self, horsepower):
         with pytest.raises(InvalidInput):
             at_60_hz(NominalTable.PREMIUM, horsepower, 4, True)
+
+
+@pytest.mark.parametrize(
+    ("horsepower", "poles", "evidence"),
+    [(200, 4, "retrieved"), (250, 4, "from memory"), (30, 8, "retrieved"), (40, 8, "from memory")],
+)
+def test_how_well_a_premium_efficiency_is_known(horsepower, poles, evidence):
+    assert premium_evidence(horsepower, poles) == evidence
