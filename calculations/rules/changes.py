@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import intervals
-from calculations.aspects import history, load, verifying
+from calculations.aspects import assumed, history, load, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import LEAST_POINTS, YEAR, Pair
 from calculations.aspects.verifying import VERIFICATIONS
@@ -43,8 +43,17 @@ def _head(case: Case, place: str) -> Iterator[Finding]:
         yield HEAD.finding(
             "fallen", "review", worst.now,
             compared={"flow": case.quantity(f"{worst.now}/flow")}, limit=percent(limit),
-            change=signed_percent(worst.change), noise=rough_percent(worst.noise),
+            change=signed_percent(worst.change), noise=_noise(case, worst),
         )  # fmt: skip
+
+
+def _noise(case: Case, found: Pair, *, power: bool = False) -> str:
+    """What the instruments of both visits explain, and what was taken for those not recorded."""
+    then = history.earlier(case)
+    taken = assumed.accuracies(case, found.now, power=power)
+    return rough_percent(found.noise) + (
+        taken or assumed.accuracies(then, found.before, power=power)
+    )
 
 
 HEAD = Rule(
@@ -82,7 +91,7 @@ def _efficiency(case: Case, place: str) -> Iterator[Finding]:
         yield EFFICIENCY.finding(
             "fallen", "review", worst.now,
             compared={"power": power}, limit=percent(limit),
-            change=signed_percent(worst.change), noise=rough_percent(worst.noise),
+            change=signed_percent(worst.change), noise=_noise(case, worst, power=True),
             where=load.power_taken_at(case),
         )  # fmt: skip
 

@@ -211,6 +211,31 @@ def test_efficiency(factor, expected):
     assert verdicts(changed(today(), powers), "trend.efficiency") == expected
 
 
+def without_instruments(document: Document) -> Document:
+    return without(document, *(f"{POINTS}/{index}/instruments" for index in range(3)))
+
+
+DEARER = changed(today(), {
+    f"{POINTS}/{index}/power_drive_input": q(f"{value * 1.2:.1f}", "kW")
+    for index, value in enumerate((31.9, 22.2, 14.7))
+})  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("now", "first", "taken"),
+    [
+        # The flow meter's own tolerance is registered; gauge 1 %, analyser 2 %: from memory.
+        (DEARER, FIRST, ""),
+        (without_instruments(DEARER), FIRST, "pressure to 1 %, power to 2 %"),
+        (DEARER, without_instruments(FIRST), "pressure to 1 %, power to 2 %"),
+    ],
+)
+def test_what_was_taken_without_an_instrument_is_told(now, first, taken):
+    (found,) = of_rule(judged(now, earlier=first), "trend.efficiency")
+    words = f" (without an instrument recorded: {taken})" if taken else ""
+    assert found.parameters["noise"].partition(" %")[2] == words
+
+
 # -- trend.insulation ---------------------------------------------------------------------------
 
 INSULATION = "/event/motor_tests/insulation"
