@@ -141,6 +141,23 @@ def test_what_was_said_of_the_liquid_goes_before_how_a_motor_is_built(immersed, 
     assert scope.is_dry(case(changed(booster(), changes))) is dry
 
 
+@pytest.mark.parametrize(
+    ("pump", "cooling", "enclosure", "dry"),
+    [
+        ("other", "shaft_fan", None, True),
+        ("other", "separate_fan", None, True),
+        ("other", "non_ventilated", None, False),
+        ("other", None, "open_drip_proof", True),
+        ("end_suction", None, None, True),
+        ("end_suction", "non_ventilated", None, False),
+    ],
+)
+def test_a_motor_that_nobody_said_to_be_dry_shows_it_by_its_build(pump, cooling, enclosure, dry):
+    changes = {"/motor/immersed": None, "/pump/type": pump, "/motor/cooling": cooling,
+               "/motor/enclosure": enclosure}  # fmt: skip
+    assert scope.is_dry(case(changed(booster(), changes))) is dry
+
+
 @pytest.mark.parametrize(("document", "drive"), [(booster(), True), (fixed(), False)])
 @pytest.mark.parametrize(("demand", "expected"), [(True, True), (None, True), (False, False)])
 def test_valves_may_close_unless_some_demand_is_always_there(document, drive, demand, expected):

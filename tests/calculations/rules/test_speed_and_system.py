@@ -41,6 +41,11 @@ def test_minimum_against_static_lift(minimum, expected):
     assert verdicts(in_metric(document), "speed.zero-flow") == expected
 
 
+def test_what_regulates_is_asked_for():
+    (missing,) = lacking(judged(without(booster(), f"{LEFT}/regulation")), "speed.zero-flow")
+    assert missing.needs == (f"{LEFT}/regulation",)
+
+
 def test_a_pump_across_the_line_has_no_minimum():
     for document in (fixed(), fixed(ramp_up_time=q("10", "s"))):
         assert verdicts(document, "speed.zero-flow") == []
