@@ -6,9 +6,9 @@ from .writing import Document, q
 
 
 def _other(e: Entered) -> Document | None:
-    """The set beside it."""
+    """The set beside it on its header."""
     beside = e.document.get("neighbours")
-    return beside[0] if beside else None
+    return beside[0] if beside and e.station.regulation == "pressure" else None
 
 
 @mistake("set point of the other set lower", "station.set-points-agree")
@@ -49,4 +49,18 @@ def better_neighbour(e: Entered) -> bool | None:
         read = point["discharge_pressure"]
         more = 0.15 * true.head * station.weight / station.pen.unit("pressure")[1]
         point["discharge_pressure"] = q(f"{number(read) + more:.2f}", read["unit"])
+    return None
+
+
+@mistake("levels of the other set under those of its own", "station.shared-well")
+def lower_levels(e: Entered) -> bool | None:
+    """Its whole band lies under the level at which this set stops."""
+    if "start_level" not in (e.settings if e.station.driven else {}):
+        return False
+    if not e.document.get("neighbours"):
+        return False
+    pen, other = e.station.pen, e.document["neighbours"][0]["settings"]
+    start, stop = (pen.si("length", e.settings[f"{name}_level"]) for name in ("start", "stop"))
+    other["start_level"] = pen.put("length", stop - 0.02, step=0.01)
+    other["stop_level"] = pen.put("length", stop - 0.02 - 0.8 * (start - stop), step=0.01)
     return None

@@ -69,13 +69,21 @@ def enter(seed: int) -> Entered:
         left = settings(station, document)
     document["event"] = visits.event(station, document, left)
     trace = trace_of(station, left)
-    if station.regulation == "pressure" and station.apart.random() < 0.25:
-        neighbours.join(station, document)
+    _beside(station, document, left)
     earlier = None
     if station.apart.random() < 0.15:
         earlier = visits.a_year_before(station, document, left)
         document["event"]["kind"] = "re_verification"
     return Entered(station, document, trace, Random(seed + 10**6), earlier)
+
+
+def _beside(station: Station, document: Document, left: Document | None) -> None:
+    """Now and then a second set: on the same header, or in the same well."""
+    if station.regulation == "pressure" and station.apart.random() < 0.25:
+        neighbours.join(station, document)
+    turns = left is not None and left["pump_arrangement"] == "alternating"
+    if turns and station.apart.random() < 0.5:
+        neighbours.take_turns(station, document)
 
 
 def trace_of(station: Station, left: Document | None) -> Trace | None:
