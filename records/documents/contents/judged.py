@@ -34,7 +34,7 @@ def findings(source: Source) -> list[Block]:
 def _missing(blocks: list[Block]) -> list[Block]:
     if not blocks:
         return []
-    words = "This was looked for and not found. It is answered like the findings before it."
+    words = "This was looked for and not found. It is answered like any other finding."
     return [heading("What the record does not hold"), paragraph(words, "small"), *blocks]
 
 
@@ -138,7 +138,10 @@ def _limit(source: Source, part: Part) -> list[Cell]:
     by = compact([str(part.take("set_by") or ""), source.shown.words("at", at) if at else ""])
     reason = str(part.take("reason") or "")
     others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
-    why = compact([way, reason, f"set by {by}" if by else "", *others], "; ")
+    set_by = [f"set by {by}" if by else ""]
+    if reason.endswith("."):
+        reason, set_by = f"{reason} {labels.sentence(set_by[0])}", []
+    why = compact([way, reason, *set_by, *others], "; ")
     return [text(rule), text(labels.label(limit.replace("-", "_"))), source.shown.cell("", value),
             own, text(labels.sentence(why))]  # fmt: skip
 

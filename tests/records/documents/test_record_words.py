@@ -148,6 +148,13 @@ def test_a_looser_limit_is_said_to_be_looser() -> None:
     assert squeezed("Looser; the client asks") in squeezed(text(printed(record)))
 
 
+def test_a_reason_that_ends_its_sentence_is_not_gone_on_with() -> None:
+    record = sample.record()
+    record["judgement"]["limits_changed"][0] |= {"reason": "Agreed until the transformer goes."}
+    words = squeezed(text(printed(record)))
+    assert squeezed("Tighter; Agreed until the transformer goes. Set by Office engineer") in words
+
+
 def test_every_limit_that_applied_is_printed(ordinary: bytes) -> None:
     """With its unit; the one that was changed as it was changed."""
     words = squeezed(text(ordinary))
