@@ -190,7 +190,12 @@ def settling_time(case: Case, place: str) -> float:
 
 
 def require_whole(case: Case, place: str) -> None:
-    """Raise `Missing` where a pause may hide the peak of an answer or its settling."""
+    """Raise `Missing` where a pause may hide the peak of an answer or its settling.
+
+    Raise `Waits` where the feedback on the whole lies beyond what its signal can tell.
+    """
+    if is_outside(case, place):
+        raise Waits("trace.feedback")
     pause = hidden(case, place)
     if pause is not None:
         raise Missing(

@@ -132,3 +132,12 @@ def test_what_a_pause_may_hide_is_not_drawn():
     plot = plotted({TRACE: Recording(rows.times, columns)})
     assert (plot.overshoot, plot.settling, plot.band) == (None, None, None)
     assert [each.part for each in plot.lacking] == ["overshoot"]
+
+
+def test_of_a_feedback_beyond_its_span_nothing_is_measured():
+    """In psi under the heading bar: 45 to 85 bar of a span of 200 psi."""
+    rows = stepped(0.5)[TRACE]
+    columns = {**rows.columns, "feedback": Column("bar", rows.columns["feedback"].values)}
+    plot = plotted({TRACE: Recording(rows.times, columns)})
+    assert (plot.overshoot, plot.settling, plot.band) == (None, None, None)
+    assert [each.waits_for for each in plot.lacking] == ["trace.feedback"]
