@@ -34,6 +34,7 @@ _MODULES = (
     "on_plates",
     "on_drives",
     "on_loops",
+    "on_kept",
     "on_levels",
     "on_readings",
     "on_sensors",

@@ -17,7 +17,7 @@ def join(station: Station, document: Document) -> None:
     document["neighbours"] = [_beside(document) | {"settings": _lag(station, left)}]
     if station.apart.random() < 0.7:
         document["neighbours"][0]["duty_points"] = [
-            visits._duty_point(station, document, each) for each in station.points
+            visits.duty_point(station, document, each) for each in station.points
         ]
     station.oddities.add("a lag pump beside it")
 

@@ -18,7 +18,7 @@ def in_units(e: Entered) -> bool:
     return keeps_pressure(e) and e.settings["set_point"]["unit"] != "%"
 
 
-def _is_closed(e: Entered) -> bool:
+def is_closed(e: Entered) -> bool:
     return e.station.regulation in ("pressure", "level")
 
 
@@ -27,7 +27,7 @@ def _is_scaled(e: Entered) -> bool:
 
     Where both signals differ by name, a wrong scaling and a wrong signal look the same.
     """
-    if not _is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
+    if not is_closed(e) or e.settings["feedback_at_upper_signal"]["unit"] == "%":
         return False
     return bool(e.settings["feedback_signal"] == e.document["sensors"][0]["output"])
 
@@ -115,7 +115,7 @@ def short_ramp(e: Entered) -> bool | None:
 
 @mistake("voltage input for a current signal", "loop.signal-type")
 def current_into_voltage(e: Entered) -> bool | None:
-    if not _is_closed(e) or e.document["sensors"][0]["output"] != "4-20 mA":
+    if not is_closed(e) or e.document["sensors"][0]["output"] != "4-20 mA":
         return False
     e.settings["feedback_signal"] = e.chance.choice(("0-10 V", "2-10 V", "0-5 V"))
     return None
@@ -123,7 +123,7 @@ def current_into_voltage(e: Entered) -> bool | None:
 
 @mistake("live zero read as dead zero", "loop.signal-type")
 def dead_zero(e: Entered) -> bool | None:
-    if not _is_closed(e) or e.settings["feedback_signal"] != "4-20 mA":
+    if not is_closed(e) or e.settings["feedback_signal"] != "4-20 mA":
         return False
     e.settings["feedback_signal"] = "0-20 mA"
     return None
@@ -131,7 +131,7 @@ def dead_zero(e: Entered) -> bool | None:
 
 @mistake("input selector on the other position", "loop.input-selector")
 def selector(e: Entered) -> bool | None:
-    if not _is_closed(e):
+    if not is_closed(e):
         return False
     other = {"current": "voltage", "voltage": "current"}
     e.settings["input_selector"] = other[e.settings["input_selector"]]
@@ -170,7 +170,7 @@ def sensor_range(e: Entered) -> bool | None:
 
 @mistake("direction of the loop", "loop.action")
 def action(e: Entered) -> bool | None:
-    if not _is_closed(e):
+    if not is_closed(e):
         return False
     ways = ("rising_feedback_slows", "rising_feedback_speeds_up")
     e.settings["action"] = ways[e.settings["action"] == ways[0]]
@@ -179,7 +179,7 @@ def action(e: Entered) -> bool | None:
 
 @mistake("no response to a lost signal", "loop.signal-loss")
 def signal_loss(e: Entered) -> bool | None:
-    if not _is_closed(e):
+    if not is_closed(e):
         return False
     e.settings["signal_loss_response"] = "none"
     return None
@@ -259,7 +259,7 @@ def not_regulated(e: Entered) -> bool | None:
     wanted = max(0.18 * station.set_point, 0.6e5) + 0.3e5 + station.raised
     if point.discharge - was.discharge < wanted or point.torque_share > 1:
         return False
-    e.points[index] = visits._duty_point(station, e.document, point)
+    e.points[index] = visits.duty_point(station, e.document, point)
     return None
 
 
@@ -298,7 +298,7 @@ def staged_too_near(e: Entered) -> bool | None:
 
 @mistake("a second controller above the drive", "loop.two-controllers")
 def two_controllers(e: Entered) -> bool | None:
-    if not _is_closed(e):
+    if not is_closed(e):
         return False
     e.settings["speed_reference_signal"] = "4-20 mA"
     return None
@@ -375,101 +375,4 @@ def low_limit(e: Entered) -> bool | None:
     if not in_units(e):
         return False
     e.settings["low_discharge_limit"] = times(e.settings["set_point"], 1.05)
-    return None
-
-
-# -- what is kept -----------------------------------------------------------------------------
-
-
-@mistake("set point written as metres of water", "loop.kinds")
-def set_point_as_head(e: Entered) -> bool | None:
-    if not in_units(e):
-        return False
-    head = e.station.set_point / e.station.weight
-    e.settings["set_point"] = e.station.pen.put("length", head, step=0.1)
-    return None
-
-
-@mistake("wake value written as metres of water", "loop.kinds")
-def wake_as_head(e: Entered) -> bool | None:
-    if not in_units(e):
-        return False
-    pen = e.station.pen
-    head = pen.si("pressure", e.settings["wake_value"]) / e.station.weight
-    e.settings["wake_value"] = pen.put("length", head, step=0.1)
-    return None
-
-
-@mistake("set points at no flow and at the design flow swapped", "loop.flow-compensation")
-def compensation_swapped(e: Entered) -> bool | None:
-    if not (keeps_pressure(e) and e.station.raised):
-        return False
-    found = e.settings["flow_compensation"]
-    found["at_zero_flow"], found["at_design_flow"] = (
-        found["at_design_flow"], found["at_zero_flow"],
-    )  # fmt: skip
-    return None
-
-
-def _design_flow_doubled(e: Entered) -> None:
-    flow = e.document["site"]["system_design_flow"]
-    e.document["site"]["system_design_flow"] = times(flow, e.chance.uniform(1.8, 2.5))
-
-
-@mistake("design flow of two pumps for one", "loop.set-point-reachable", by_note=True)
-def flow_of_two(e: Entered) -> bool | None:
-    if not keeps_pressure(e) or e.station.raised or e.station.suction != "pressurised_main":
-        return False  # others might cavitate at so much
-    _design_flow_doubled(e)
-    return None
-
-
-@mistake("the same where the set point is raised with the flow", "loop.flow-compensation")
-def flow_of_two_raised(e: Entered) -> bool | None:
-    if not (keeps_pressure(e) and e.station.raised) or e.station.suction != "pressurised_main":
-        return False
-    _design_flow_doubled(e)
-    return None
-
-
-@mistake_on_a_drive("signal lost above its live zero", "loop.loss-threshold")
-def threshold_inside(e: Entered) -> bool | None:
-    if "signal_loss_threshold" not in e.settings or e.settings["feedback_signal"] != "4-20 mA":
-        return False
-    e.settings["signal_loss_threshold"] = q(e.chance.choice(("4.5", "5", "8")), "mA")
-    return None
-
-
-@mistake_on_a_drive("volts for milliamperes of a lost signal", "loop.loss-threshold")
-def threshold_in_volts(e: Entered) -> bool | None:
-    if "signal_loss_threshold" not in e.settings or e.settings["feedback_signal"] != "4-20 mA":
-        return False
-    e.settings["signal_loss_threshold"] = in_unit(e.settings["signal_loss_threshold"], "V")
-    return None
-
-
-@mistake("integral time typed as derivative time", "loop.derivative", by_note=True)
-def derivative(e: Entered) -> bool | None:
-    if not _is_closed(e):
-        return False
-    e.settings["derivative_time"] = q(e.chance.choice((3, 5, 8)), "s")
-    return None
-
-
-@mistake_on_a_drive("maximum frequency beyond the motor's power", "speed.maximum-power")
-def beyond_power(e: Entered) -> bool | None:
-    """A few hertz more, which the pump's speed allows."""
-    station, pump = e.station, e.station.machine.hydraulics
-    top = number(e.document["pump"]["maximum_speed_permitted"]) / 60 * 0.995
-    frequency = station.frequency_of(top)
-    if frequency < station.maximum + 0.5:
-        return False
-    usable = station.motor.run_power * min(frequency / station.motor.base_frequency, 1.0)
-    factor = station.motor.service_factor if station.motor.immersed else 1.0
-    if pump.highest_power(top, station.rho) < 1.07 * usable * factor:
-        return False
-    bears = e.station.pen.si("pressure", e.document["site"]["discharge_pressure_limit"])
-    if station.shut_off_pressure(frequency) > 0.98 * bears:
-        return False
-    e.settings["maximum_frequency"] = q(stepped(frequency, 0.1), "Hz")
     return None

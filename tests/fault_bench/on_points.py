@@ -62,7 +62,7 @@ def throttled(e: Entered) -> bool | None:
     point = _point_of(e, was, 0.5 * least, "minimum")
     if point is None:
         return False
-    e.points[-1] = visits._duty_point(station, e.document, point)
+    e.points[-1] = visits.duty_point(station, e.document, point)
     return None
 
 
@@ -76,7 +76,7 @@ def run_out(e: Entered) -> bool | None:
     point = _point_of(e, was, 1.1 * end, "maximum")
     if point is None or not _has_suction(e, point):
         return False
-    e.points.append(visits._duty_point(station, e.document, point))
+    e.points.append(visits.duty_point(station, e.document, point))
     return None
 
 
@@ -106,7 +106,7 @@ def clogged(e: Entered) -> bool | None:
     if found is None:
         return False
     e.document["event"]["duty_points"] = [
-        visits._duty_point(station, e.document, each) for each in found
+        visits.duty_point(station, e.document, each) for each in found
     ]
     return None
 

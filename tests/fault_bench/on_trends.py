@@ -12,7 +12,7 @@ def _worn(e: Entered, head: float, power: float) -> bool | None:
     if points is None or not _can_be_compared(e.station.points, points):
         return False
     e.document["event"]["duty_points"] = [
-        visits._duty_point(e.station, e.document, each) for each in points
+        visits.duty_point(e.station, e.document, each) for each in points
     ]
     return None
 

@@ -33,7 +33,7 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
                          "resistance": q(stepped(chance.uniform(0.02, 0.3), 0.01), "ohm")}],
         "mechanical_checks": [{"item": item, "result": "ok"} for item in CHECKED],
         "rotation": _rotation(station),
-        "duty_points": [_duty_point(station, plates, each) for each in station.points],
+        "duty_points": [duty_point(station, plates, each) for each in station.points],
         "attachments": [
             {"purpose": each, "name": f"{each}.jpg", "sha256": "b" * 64} for each in PHOTOS
         ],
@@ -177,7 +177,7 @@ def _rotation(station: Station) -> Document:
 # -- duty points ------------------------------------------------------------------------------
 
 
-def _duty_point(station: Station, plates: Document, point: Point) -> Document:
+def duty_point(station: Station, plates: Document, point: Point) -> Document:
     pen, chance = station.pen, station.chance
     gauge = station.motor.more["gauge"]
     step = station.motor.more["gauge_step"] * (1 if pen.us else 0.1)
