@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 from calculations import trends
 from calculations.affinity import OperatingPoint
-from calculations.aspects import duty, load, pumping, verifying
+from calculations.aspects import duty, exchanges, load, pumping, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing, Waits, once
@@ -179,13 +180,37 @@ def _power_noise(case: Case, place: str) -> float:
 
 
 def sensor_before(case: Case, place: str) -> verifying.Check:
-    """The verification of the same sensor as it was left at the first visit."""
+    """The verification of the same sensor as it was left at the first visit.
+
+    Of one that was exchanged at a visit, the new one was left there, and the old one found.
+    """
     then = earlier(case)
     now = verifying.sensor_place(case, place)
-    tag, serial = case.find(f"{now}/tag"), case.find(f"{now}/serial")
+    tag, serial = case.find(f"{now}/tag"), _serial(case, place, now, "old_serial")
+    others = False
     for before in elements(then, VERIFICATIONS):
         sensor = verifying.sensor_place(then, before)
-        same_tag = then.find(f"{sensor}/tag") == tag
-        if same_tag and then.find(f"{sensor}/serial") == serial:
+        if then.find(f"{sensor}/tag") != tag:
+            continue
+        if _serial(then, before, sensor, "new_serial") == serial:
             return verifying.check(then, before, verifying.state_left(then, before))
+        others = True
+    if others:
+        raise Missing(place, because=OTHER_SENSOR)
     raise Missing(place, because="the sensor was not verified at the first visit")
+
+
+OTHER_SENSOR = (
+    "another sensor stood there at the first visit; how this one moved since it came is told by "
+    "its trend"
+)
+
+
+def _serial(
+    case: Case, place: str, sensor: str, which: Literal["old_serial", "new_serial"]
+) -> str | None:
+    if exchanges.is_exchanged(case, place):
+        old, new = exchanges.of_sensor(case, sensor)
+        return (old if which == "old_serial" else new) or None
+    found = case.find(f"{sensor}/serial")
+    return None if found is None else str(found)

@@ -12,7 +12,7 @@ from calculations.rules.closeness import above
 from calculations.rules.loop_limits import highest_aim
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.loop_signal import shown
-from calculations.rules.measured_points import misread
+from calculations.rules.point_slips import misread
 from calculations.rules.speed_limits import MINIMUM
 from calculations.units import Quantity
 

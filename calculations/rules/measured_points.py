@@ -1,35 +1,24 @@
 """Rules of measured points against the pump's curve and the region it likes to run in."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from math import inf
 
-from calculations import acceptance, hydraulics, operating_region
-from calculations.acceptance import AcceptanceTolerance, SitePoint, SiteVerdict
+from calculations import hydraulics, operating_region
+from calculations.acceptance import SiteVerdict
 from calculations.aspects import assumed, duty, history, pumping, suction, turning
-from calculations.aspects.duty import AS_READ, POINTS, Reread
-from calculations.case import Case, Missing, Waits, once
+from calculations.aspects.duty import POINTS
+from calculations.aspects.on_curve import Measured, fits, judged, measured, tolerance
+from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
-from calculations.rule import Limit, Rule, entered, percent, rough_percent, show
-from calculations.rules.closeness import above, below, signed_percent
-from calculations.rules.mix_ups import EXPLAINS, SLIPS, in_unit, moved
+from calculations.rule import Limit, Rule, percent, rough_percent, show
+from calculations.rules.closeness import above, signed_percent
+from calculations.rules.point_slips import slips
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.units import Quantity
 
-REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
-"""Readings that may be in another unit."""
-
 ROTATION = "Prove the direction of rotation first: a pump that runs backwards gives such a head. "
-
-FAR = 1.0
-"""Deviation of the head [1] from which whatever brings the point onto its curve explains it; no
-source. Less can be a flat curve on which units of flow differ by a fifth."""
-
-TWO_FIT = 1.5
-"""A second explanation counts where its residual is no more than this times the best; no source."""
 
 
 def has_points(case: Case) -> bool:
@@ -38,69 +27,6 @@ def has_points(case: Case) -> bool:
 
 
 # -- against the curve ----------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """One measured point in SI, with its expanded uncertainties as shares [1]."""
-
-    flow: float
-    head: float
-    speed: float
-    flow_uncertainty: float
-    head_uncertainty: float
-
-
-@once
-def measured(case: Case, place: str) -> Measured:
-    """The point as it was read."""
-    return _measured(case, place, AS_READ)
-
-
-def _measured(case: Case, place: str, reread: Reread) -> Measured:
-    """The point with a reading taken otherwise."""
-    head = duty.total_head(case, place, reread)
-    return Measured(
-        reread.get("flow", duty.flow(case, place)), head, duty.speed(case, place),
-        duty.flow_uncertainty(case, place), duty.head_uncertainty(case, place, head),
-    )  # fmt: skip
-
-
-@once
-def tolerance(case: Case) -> AcceptanceTolerance:
-    """Tolerances of the agreed grade, else of the usual one for the origin of the curve."""
-    grade = case.find("/pump/acceptance_grade")
-    power = _rated_power(case)
-    if grade in (None, "none"):
-        vague = case.is_("/pump/curve_origin", "digitised", "estimated")
-        usual = acceptance.usual_grade(shaft_power=power) if power else "2B"
-        grade = "3B" if vague else usual
-    return acceptance.acceptance_tolerance(grade=grade, shaft_power=power)
-
-
-def _rated_power(case: Case) -> float | None:
-    """Shaft power at the rated flow [W], if the curve tells it."""
-    flow, curve = case.find("/pump/rated_flow"), pumping.curve(case)
-    power = curve.shaft_power(flow=flow.si, speed=curve.speed) if flow else None
-    return power if power and power > 0 else None
-
-
-@once
-def _judge(case: Case, point: Measured) -> SitePoint:
-    return acceptance.judge_site_point(
-        curve=pumping.curve(case), flow=point.flow, head=point.head, speed=point.speed,
-        tolerance=tolerance(case), flow_uncertainty=point.flow_uncertainty,
-        head_uncertainty=point.head_uncertainty, floor=case.limit("curve.point.floor"),
-    )  # fmt: skip
-
-
-@once
-def _fits(case: Case, point: Measured) -> bool:
-    """Whether the head alone shows that a point is on its curve: most are, and no more is asked."""
-    return acceptance.head_agrees(
-        curve=pumping.curve(case), flow=point.flow, head=point.head, speed=point.speed,
-        tolerance=tolerance(case), floor=case.limit("curve.point.floor"),
-    )  # fmt: skip
 
 
 def _point(case: Case, place: str) -> Iterator[Finding]:
@@ -116,33 +42,33 @@ def _point(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _not_positive(case: Case, place: str, point: Measured) -> Finding:
-    slips = _slips(case, place)
+    taken = slips(case, place)
     compared = {"head": show(point.head, HEAD_UNIT(case))}
     return POINT.finding(
-        "not_positive_unit" if slips else "not_positive", "review", place,
-        compared=compared, read=" or ".join(slips),
+        "not_positive_unit" if taken else "not_positive", "review", place,
+        compared=compared, read=" or ".join(taken),
     )  # fmt: skip
 
 
 def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
-    if _fits(case, point):
+    if fits(case, point):
         return
-    found = _judge(case, point)
+    found = judged(case, point)
     if found.verdict is SiteVerdict.WITHIN:
         return
     outside = found.verdict is SiteVerdict.OUTSIDE
     expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
-    slips = _slips(case, place) if outside else []
-    if outside and expected and point.head < expected and not slips:
+    taken = slips(case, place) if outside else []
+    if outside and expected and point.head < expected and not taken:
         _unless_fallen(case)
     if expected is None:
-        variant = "beyond_unit" if slips else "beyond"
+        variant = "beyond_unit" if taken else "beyond"
     else:
-        variant = "unit" if slips else "outside" if outside else "undecided"
+        variant = "unit" if taken else "outside" if outside else "undecided"
     yield POINT.finding(
         variant, _severity(case, outside), place,
         compared=_compared(case, place, point, expected), limit=_limit(case),
-        read=" or ".join(slips),
+        read=" or ".join(taken),
         uncertainty=rough_percent(found.head_uncertainty) + assumed.accuracies(case, place),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
         first=ROTATION if expected and turning.may_be_reversed(case, point.head / expected) else "",
@@ -201,66 +127,6 @@ def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-# -- slips of unit --------------------------------------------------------------------------------
-
-
-def _slips(case: Case, place: str) -> list[str]:
-    """Readings with another unit that bring the point onto the curve, the best first."""
-    found = sorted(_explanations(case, place), key=lambda each: each[0])
-    if not found:
-        return []
-    best = found[0][0]
-    return [text for residual, text in found if residual <= max(TWO_FIT * best, 0.01)][:2]
-
-
-def _explanations(case: Case, place: str) -> Iterator[tuple[float, str]]:
-    far = _is_far_off(case, place)
-    for name in REREAD:
-        read = case.find(f"{place}/{name}")
-        for other in _otherwise(read, far) if read is not None else ():
-            residual = _residual(case, _measured(case, place, {name: other.si}))
-            if residual is not None and (far or not above(residual, EXPLAINS)):
-                yield residual, f"{name.replace('_', ' ')} {entered(other)}"
-
-
-def _otherwise(read: Quantity, far: bool) -> Iterator[Quantity]:
-    """The digits in another unit; far off also with the point moved by one place."""
-    yield from (in_unit(read, unit) for unit in SLIPS.get(read.unit, ()))
-    yield from (moved(read, times) for times in (10, 0.1) if far)
-
-
-def _is_far_off(case: Case, place: str) -> bool:
-    """Whether the head as read is nowhere near the curve's: below zero, or more than twice it."""
-    point = measured(case, place)
-    expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
-    if point.head <= 0:
-        return True
-    return expected is not None and expected > 0 and not below(abs(point.head / expected - 1), FAR)
-
-
-def misread(case: Case, place: str) -> bool:
-    """Whether a wrong reading, not the pump, keeps a point off its curve: nothing rests on it."""
-    try:
-        point = measured(case, place)
-        if point.head <= 0:
-            return True
-        outside = not _fits(case, point) and _judge(case, point).verdict is SiteVerdict.OUTSIDE
-        return outside and bool(_slips(case, place))
-    except Missing:
-        return False
-
-
-def _residual(case: Case, point: Measured) -> float | None:
-    """How far a point is from the curve [1], by head or flow; None where it does not fit."""
-    if point.flow <= 0 or point.head <= 0:
-        return None
-    found = _judge(case, point)
-    if found.verdict is not SiteVerdict.WITHIN:
-        return None
-    apart = (found.head_deviation, found.flow_deviation)
-    return min((abs(each) for each in apart if each is not None), default=inf)
-
-
 POINT = Rule(
     id="curve.point",
     title="Measured point against the pump's curve at its speed",
@@ -268,7 +134,9 @@ POINT = Rule(
     condition="Head at the flow, or flow at the head, agrees with the curve at the speed of the "
     "day to within the acceptance grade (5 % at least) plus the uncertainty of the instruments; "
     "between grade and that sum it cannot be decided with them (note). Without an agreed grade: "
-    "2B to 100 kW, 1B above, 3B for a digitised or estimated curve.",
+    "2B to 100 kW, 1B above, 3B for a digitised or estimated curve. Another unit, or a gauge that "
+    "reads absolute, is named where it explains the point; where several points are off, only what "
+    "explains them all.",
     source="affinity laws, HI engineering data, equation 1.B.6; ISO 9906:2012, table 8 (figures "
     "from memory); floor: common practice",
     each=POINTS,

@@ -11,7 +11,8 @@ from calculations.derived.station import FLOW_UNIT
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, show
 from calculations.rules.closeness import below
-from calculations.rules.measured_points import has_points, misread
+from calculations.rules.measured_points import has_points
+from calculations.rules.point_slips import misread
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 
 

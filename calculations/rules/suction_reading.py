@@ -9,8 +9,8 @@ from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about
 from calculations.rules.closeness import above, below
-from calculations.rules.measured_points import misread
 from calculations.rules.mix_ups import SLIPS, in_unit
+from calculations.rules.point_slips import misread
 from calculations.rules.pump_curve import has_curve
 from calculations.units import Quantity
 

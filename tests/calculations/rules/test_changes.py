@@ -318,4 +318,38 @@ def test_no_drift_without_time_between_the_visits():
 def test_another_sensor_has_no_history_here():
     document = changed(drifted("20.070"), {"/sensors/0/serial": "S-9999"})
     (missing, *_) = lacking(judged(document, earlier=EXACT), "trend.sensor")
+    assert missing.because == (
+        "another sensor stood there at the first visit; how this one moved since it came is told "
+        "by its trend"
+    )
+
+
+@pytest.mark.parametrize("registered", ["S-3301", "S-9555"])
+def test_of_an_exchange_the_old_one_has_its_history(registered):
+    """Found 0.46 % of span high, 0.04 % from its tolerance after a year, and taken out."""
+    found = drifted("20.074")["event"]["sensor_verifications"][0]
+    new = drifted("20.000")["event"]["sensor_verifications"][0]["as_found"]
+    exchange = {
+        AT: found | {"adjusted": "replaced", "as_left": new},
+        "/sensors/0/serial": registered,
+        "/event/replaced": [{"resource": "sensor", "tag": "PT-101", "old_serial": "S-3301",
+                             "new_serial": "S-9555"}],
+    }  # fmt: skip
+    assert verdicts(changed(today(), exchange), "trend.sensor", EXACT) == [("review", "drifts")]
+
+
+def test_what_came_at_the_first_visit_is_compared_with_how_it_was_left():
+    given = EXACT["event"]["sensor_verifications"][0]
+    came = {
+        AT: given | {"adjusted": "replaced", "as_left": given["as_found"]},
+        "/event/replaced": [{"resource": "sensor", "tag": "PT-101", "old_serial": "S-1",
+                             "new_serial": "S-3301"}],
+    }  # fmt: skip
+    first = changed(EXACT, came)
+    assert verdicts(drifted("20.041"), "trend.sensor", first) == [("review", "drifts")]
+
+
+def test_a_sensor_that_nobody_verified_at_first_has_no_history():
+    first = changed(EXACT, {"/event/sensor_verifications": []})
+    (missing, *_) = lacking(judged(drifted("20.041"), earlier=first), "trend.sensor")
     assert missing.because == "the sensor was not verified at the first visit"

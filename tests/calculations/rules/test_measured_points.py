@@ -96,6 +96,55 @@ def test_far_off_whatever_brings_it_back_is_named(changes, expected):
     assert finding.parameters["read"].split(" or ")[0] == expected
 
 
+def all_points(name: str, values: tuple[str, ...], unit: str = "psi"):
+    """Another reading at each of the three points, which are 1000, 700 and 400 gpm."""
+    return {f"/event/duty_points/{n}/{name}": q(value, unit) for n, value in enumerate(values)}
+
+
+def told_of_each(changes) -> list[tuple[str, str]]:
+    found = of_rule(judged(changed(booster(), changes)), "curve.point")
+    return [(each.variant, each.parameters["read"]) for each in found]
+
+
+def test_one_unit_that_fits_every_point_is_named_at_each():
+    """1000, 700 and 400 gpm are 63.1, 44.2 and 25.2 L/s."""
+    flows = ("63.1", "44.2", "25.2")
+    assert told_of_each(all_points("flow", flows, "gpm")) == [
+        ("unit", f"flow {each} L/s") for each in flows
+    ]
+
+
+def test_a_gauge_that_reads_absolute_is_named():
+    """At 500 ft the air weighs 14.4 psi: 85.0 psi are 99.4 psi absolute."""
+    assert (
+        told_of_each(all_points("discharge_pressure", ("99.4",) * 3))
+        == [("unit", "discharge pressure 99.4 psi absolute")] * 3
+    )
+
+
+def test_what_fits_one_point_alone_is_not_named_where_several_are_off():
+    """The first in L/s, the second 14 psi low: each alone would be named another cause."""
+    changes = {
+        "/event/duty_points/0/flow": q("63.1", "gpm"),
+        "/event/duty_points/1/discharge_pressure": q("71.0", "psi"),
+    }
+    assert [each[0] for each in told_of_each(changes)] == ["outside", "outside"]
+    alone = {"/event/duty_points/0/flow": q("63.1", "gpm")}
+    assert told_of_each(alone) == [("unit", "flow 63.1 L/s")]
+
+
+def test_a_worn_pump_whose_flows_are_in_another_unit():
+    """6 psi are 13.9 ft of some 124: 11 % low at every point, once 227, 159 and 91 are m3/h."""
+    flows = ("227.1", "159.0", "90.8")
+    worn = all_points("discharge_pressure", ("79.0",) * 3) | all_points("flow", flows, "gpm")
+    assert told_of_each(worn) == [("unit", f"flow {each} m3/h") for each in flows]
+
+
+def test_a_worn_pump_alone_is_in_no_other_unit():
+    worn = all_points("discharge_pressure", ("73.0",) * 3)
+    assert {each[0] for each in told_of_each(worn)} == {"outside"}
+
+
 def test_a_depth_in_the_other_unit_is_named():
     """56 m for 56 ft: 128 ft more of head than there is."""
     deep = {f"{AT}/suction_level_depth": q("56", "m")}

@@ -1,0 +1,190 @@
+"""Slips of reading that keep measured points off their curve."""
+
+from collections.abc import Iterable, Iterator
+from math import inf
+from typing import NamedTuple
+
+from calculations.acceptance import SiteVerdict
+from calculations.aspects import liquid, pumping
+from calculations.aspects.duty import POINTS
+from calculations.aspects.on_curve import Measured, fits, judged, measured, reread
+from calculations.case import Case, Missing, Waits, once
+from calculations.errors import InvalidInput
+from calculations.rule import elements, entered
+from calculations.rules.closeness import above, below
+from calculations.rules.mix_ups import EXPLAINS, SLIPS, in_unit, moved
+from calculations.units import Quantity
+
+REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
+"""Readings that may be in another unit."""
+
+
+FAR = 1.0
+"""Deviation of the head [1] from which whatever brings the point onto its curve explains it; no
+source. Less can be a flat curve on which units of flow differ by a fifth."""
+
+TWO_FIT = 1.5
+"""A second explanation counts where its residual is no more than this times the best; no source."""
+
+LEAST_ALIKE = 3
+ALIKE = 0.03
+"""Within what share of head points that are off together lie off alike [1]; no source."""
+
+WORN = 0.25
+"""Up to what deviation of head a pump is taken to be worn [1]; no source."""
+
+LEAST_OFF = 2
+"""Points off their curve from which one cause is looked for that fits them all."""
+
+
+def slips(case: Case, place: str) -> list[str]:
+    """Readings taken otherwise that bring the point onto the curve, the best first.
+
+    Where several points are off, one cause that fits them all goes before what fits this one; where
+    none does, only what a point shows by itself is named: nowhere near its curve.
+    """
+    found = sorted(_explanations(case, place), key=lambda each: each.residual)
+    common = _common(case)
+    if common:
+        found = [each for each in found if each.cause in common]
+    elif common is not None and not _is_far_off(case, place):
+        return _of_a_worn_pump(case, place)
+    if not found:
+        return []
+    best = found[0].residual
+    return [each.words for each in found if each.residual <= max(TWO_FIT * best, 0.01)][:2]
+
+
+class Explanation(NamedTuple):
+    """A reading taken otherwise: how far the point is from the curve then [1]."""
+
+    residual: float
+    cause: tuple[str, str]
+    words: str
+
+
+@once
+def _off(case: Case) -> tuple[str, ...]:
+    return tuple(place for place in elements(case, POINTS) if _is_off(case, place))
+
+
+@once
+def _common(case: Case) -> frozenset[tuple[str, str]] | None:
+    """What explains every point that is off; None where no more than one is."""
+    off = _off(case)
+    if len(off) < LEAST_OFF:
+        return None
+    return frozenset.intersection(
+        *(frozenset(each.cause for each in _explanations(case, place)) for place in off)
+    )
+
+
+def _of_a_worn_pump(case: Case, place: str) -> list[str]:
+    """The unit of flow in which all points lie off alike: the pump is worn or clogged besides."""
+    read = case.find(f"{place}/flow")
+    return [f"flow {entered(in_unit(read, unit))}" for unit in _alike(case)] if read else []
+
+
+@once
+def _alike(case: Case) -> tuple[str, ...]:
+    """Units of flow that bring all points that are off to one deviation of their heads."""
+    off = _off(case)
+    reads = [case.find(f"{place}/flow") for place in off]
+    units = {read.unit for read in reads if read is not None}
+    if len(off) < LEAST_ALIKE or len(units) != 1:
+        return ()
+    as_read = _deviations(case, off, [read.si for read in reads])
+    if as_read is None:
+        return ()
+    found = []
+    for unit in SLIPS.get(units.pop(), ()):
+        taken = _deviations(case, off, [in_unit(read, unit).si for read in reads])
+        if taken is not None and _is_one(taken, as_read):
+            found.append(unit)
+    return tuple(found)
+
+
+def _is_one(taken: list[float], as_read: list[float]) -> bool:
+    spread, before = max(taken) - min(taken), max(as_read) - min(as_read)
+    worst = max(map(abs, taken))
+    return spread <= ALIKE < before / 3 and worst <= WORN and worst < max(map(abs, as_read))
+
+
+def _deviations(case: Case, places: Iterable[str], flows: list[float]) -> list[float] | None:
+    """Heads against the curve at these flows [1]; None where one is beyond its end."""
+    found = []
+    for place, flow in zip(places, flows, strict=True):
+        point = measured(case, place)
+        expected = pumping.curve(case).head(flow=flow, speed=point.speed)
+        if not expected:
+            return None
+        found.append(point.head / expected - 1)
+    return found
+
+
+def _is_off(case: Case, place: str) -> bool:
+    try:
+        point = measured(case, place)
+        if point.head <= 0:
+            return True
+        if point.flow <= 0 or fits(case, point):
+            return False
+        return judged(case, point).verdict is SiteVerdict.OUTSIDE
+    except (Missing, Waits, InvalidInput):
+        return False
+
+
+def _explanations(case: Case, place: str) -> Iterator[Explanation]:
+    far = _is_far_off(case, place)
+    for name in REREAD:
+        read = case.find(f"{place}/{name}")
+        for how, other, words in _otherwise(case, name, read, far) if read is not None else ():
+            residual = _residual(case, reread(case, place, {name: other}))
+            if residual is not None and (far or not above(residual, EXPLAINS)):
+                yield Explanation(residual, (name, how), f"{name.replace('_', ' ')} {words}")
+
+
+def _otherwise(
+    case: Case, name: str, read: Quantity, far: bool
+) -> Iterator[tuple[str, float, str]]:
+    """The digits in another unit, a gauge that reads absolute; far off with the point moved."""
+    for unit in SLIPS.get(read.unit, ()):
+        other = in_unit(read, unit)
+        yield unit, other.si, str(entered(other))
+    if name == "discharge_pressure":
+        yield "absolute", read.si - liquid.atmosphere(case), f"{entered(read)} absolute"
+    for times in (10, 0.1) if far else ():
+        other = moved(read, times)
+        yield str(times), other.si, str(entered(other))
+
+
+def _is_far_off(case: Case, place: str) -> bool:
+    """Whether the head as read is nowhere near the curve's: below zero, or more than twice it."""
+    point = measured(case, place)
+    expected = pumping.curve(case).head(flow=point.flow, speed=point.speed)
+    if point.head <= 0:
+        return True
+    return expected is not None and expected > 0 and not below(abs(point.head / expected - 1), FAR)
+
+
+def misread(case: Case, place: str) -> bool:
+    """Whether a wrong reading, not the pump, keeps a point off its curve: nothing rests on it."""
+    try:
+        point = measured(case, place)
+        if point.head <= 0:
+            return True
+        outside = not fits(case, point) and judged(case, point).verdict is SiteVerdict.OUTSIDE
+        return outside and bool(slips(case, place))
+    except Missing:
+        return False
+
+
+def _residual(case: Case, point: Measured) -> float | None:
+    """How far a point is from the curve [1], by head or flow; None where it does not fit."""
+    if point.flow <= 0 or point.head <= 0:
+        return None
+    found = judged(case, point)
+    if found.verdict is not SiteVerdict.WITHIN:
+        return None
+    apart = (found.head_deviation, found.flow_deviation)
+    return min((abs(each) for each in apart if each is not None), default=inf)
