@@ -8,11 +8,12 @@ import pytest
 from pydantic import BaseModel
 
 from calculations import acceptance, hydraulics, judging, motors, signals
+from calculations.aspects import on_curve
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from calculations.pump_curves import PumpCurve
-from calculations.rules import load, measured_points, sensor_readings
+from calculations.rules import load, sensor_readings
 
 from .building import booster, changed, judged
 from .building_plates import q
@@ -60,7 +61,7 @@ def test_the_curve_is_asked_once_for_the_efficiency_of_a_point(monkeypatch):
 
 def test_a_measured_point_is_made_once_whoever_asks(monkeypatch):
     calls = counted(monkeypatch, hydraulics, "total_head")
-    made = counted(monkeypatch, measured_points, "Measured")
+    made = counted(monkeypatch, on_curve, "Measured")
     judged(booster())
     points = len(booster()["event"]["duty_points"])
     assert (calls.total(), made.total()) == (points, points)
