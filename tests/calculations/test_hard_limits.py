@@ -122,6 +122,14 @@ def test_only_a_field_may_be_null_and_no_element_of_a_list():
     assert null not in json_schema(element("length")).get("anyOf", [])
 
 
+@pytest.mark.parametrize(
+    ("kinds", "alone"), [(("conductor",), True), (("length",), False), (("ratio",), False)]
+)
+def test_only_a_conductor_may_be_a_gauge_without_a_unit(kinds, alone):
+    choices = json_schema(Of(kinds))["anyOf"]
+    assert any("6 AWG" in each.get("examples", ()) for each in choices) is alone
+
+
 def at_points(**values):
     return {"duty_points": [{"purpose": "design", **values}]}
 

@@ -190,3 +190,9 @@ class TestVariation:
         assert found == "outside"
         rise = supply.extra_temperature_rise(voltage_unbalance=0.02, coefficient=1.0)
         assert rise == pytest.approx(0.04)
+
+
+@pytest.mark.parametrize("unbalance", [0.0, 0.005, 0.01])
+def test_up_to_one_percent_no_motor_is_derated(unbalance):
+    """MG1-2011 Fig. 14-1."""
+    assert supply.derating_factor(voltage_unbalance=unbalance) == 1.0

@@ -3,8 +3,10 @@
 import pytest
 
 from calculations.judging import finding_document
+from calculations.rules.drive_cable import is_unfiltered, may_reflect
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     derived,
     in_metric,
@@ -16,6 +18,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import Document
+from tests.calculations.rules.test_scope import fixed
 from tests.calculations.stations import well
 
 FILTER = "drive.output-filter-setting"
@@ -214,3 +217,14 @@ def test_a_cable_too_long_for_the_drive_hides_no_reflected_wave(
     document = plain_motor("100", **{"/drive/maximum_motor_cable_length": q(allowed, "m")})
     assert verdicts(document, LENGTH) == [("review", "long")]
     assert verdicts(document, WAVE) == expected
+
+
+@pytest.mark.parametrize(
+    ("document", "expected"), [(booster(), True), (well(), False), (fixed(), False)]
+)
+def test_pulses_reach_a_motor_from_a_drive_without_a_filter(
+    document: Document, expected: bool
+) -> None:
+    """The well has a sine-wave filter; across the line nothing pulses."""
+    assert is_unfiltered(case(document)) is expected
+    assert may_reflect(case(document)) is expected
