@@ -11,6 +11,7 @@ from inspect import Parameter, signature
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from calculations import without_drive
+from calculations.beside import NOTHING, Beside
 from calculations.errors import Beyond, CalculationError
 from calculations.inputs.event import Event
 from calculations.inputs.motor import Rating
@@ -82,14 +83,14 @@ class Case:
     """Reads values of one subject by place; computed values are kept for reuse.
 
     `recordings` are the rows of its traces by id; `earlier` is the same set at its first visit;
-    `accepted` are rules whose findings were accepted as they are.
+    `accepted` are rules whose findings were accepted as they are; `beside` are other records.
     """
 
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
-        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots", "_sensors",
-        "accepted", "earlier", "find", "fixed_speed", "kept", "limit", "recordings", "refused",
-        "subject",
+        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots",
+        "_sensors", "accepted", "beside", "earlier", "find", "fixed_speed", "kept", "limit",
+        "recordings", "refused", "subject",
     )  # fmt: skip
 
     def __init__(
@@ -100,13 +101,12 @@ class Case:
         recordings: Mapping[str, Recording] | None = None,
         earlier: "Case | None" = None,
         accepted: Collection[str] = frozenset(),
+        beside: Beside = NOTHING,
     ) -> None:
-        self.subject = subject
+        self.subject, self.beside = subject, beside
         self.recordings = recordings or {}
-        self.earlier = earlier
-        self.accepted = accepted
-        self._formulas = formulas or {}
-        self._limits = limits or {}
+        self.earlier, self.accepted = earlier, accepted
+        self._formulas, self._limits = formulas or {}, limits or {}
         self._computed: dict[str, float] = {}
         self.kept: dict[Hashable, Any] = {}
         """What `once` has made."""

@@ -5,6 +5,7 @@ from functools import cache
 from math import isfinite
 
 from calculations import without_drive
+from calculations.beside import NOTHING, Beside
 from calculations.case import Case, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
 from calculations.errors import Beyond, InvalidInput
@@ -33,18 +34,20 @@ def judge(
     *,
     recordings: Mapping[str, Recording] | None = None,
     earlier: Subject | None = None,
+    beside: Beside = NOTHING,
     accepted: Collection[Accepted] = frozenset(),
 ) -> Judgement:
     """Everything the catalogue says of `subject`.
 
     `limits` are a client's own, by `rule.limit` (`motor.slip.large`), in SI. `recordings` are the
-    rows of the event's traces, by id; `earlier` is the pump set as its first record has it;
-    `accepted` are findings (rule, subject) that somebody responsible accepted as they are: they
-    are found again, and what waits for them is judged after all. A rule that lacks data is listed
-    as not evaluated with the places it needs; it never passes.
+    rows of the event's traces, by id; `earlier` is the pump set as its first record has it,
+    `beside` are other records of it; `accepted` are findings (rule, subject) that somebody
+    responsible accepted as they are: they are found again, and what waits for them is judged after
+    all. A rule that lacks data is listed as not evaluated with the places it needs; it never
+    passes.
     """
     before = None if earlier is None else case_of(earlier, limits)
-    case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted})
+    case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted}, beside)
     judging = Judging(case, accepted)
     concerned = {applies for applies in CONDITIONS if applies(case)}
     for each in RULES:
@@ -52,7 +55,8 @@ def judge(
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
     derived = tuple(_derived(case, concerned))
-    for read in filter(None, (case, before)):
+    others = (kept for kept in case.kept.values() if isinstance(kept, Case))
+    for read in filter(None, (case, before, *others)):
         read.let_go()
     return Judgement(VERSION, derived, found, lacking, judging.judged)
 
@@ -63,10 +67,11 @@ def case_of(
     recordings: Mapping[str, Recording] | None = None,
     earlier: Case | None = None,
     accepted: Collection[str] = frozenset(),
+    beside: Beside = NOTHING,
 ) -> Case:
     """A subject as rules and derived values read it, with the limits that apply."""
     merged = {**_default_limits(), **limits} if limits else _default_limits()
-    return Case(subject, _formulas(), merged, recordings, earlier, accepted)
+    return Case(subject, _formulas(), merged, recordings, earlier, accepted, beside)
 
 
 class Judging:

@@ -18,7 +18,7 @@ from calculations.inputs.event import AttachmentReference, Event, NotReceived
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from calculations.inputs.subject import Subject
 from calculations.rule import Rule
-from calculations.rules import changes, loop_traces, records
+from calculations.rules import changes, last_record, loop_traces, other_than_before, records
 from calculations.units import to_si
 
 Document = dict[str, Any]
@@ -33,7 +33,7 @@ def _ids(module: ModuleType) -> frozenset[str]:
 
 
 NEEDS_TRACE = _ids(loop_traces)
-NEEDS_FIRST_RECORD = _ids(changes)
+NEEDS_FIRST_RECORD = _ids(changes) | _ids(last_record) | _ids(other_than_before)
 
 
 def judged_text(pack: str, pump_set: str, event: str, files: str = "[]") -> str:

@@ -6,9 +6,10 @@ from typing import Literal
 
 from calculations import trends
 from calculations.affinity import OperatingPoint
-from calculations.aspects import duty, exchanges, load, pumping, verifying
+from calculations.aspects import duty, exchanges, load, pieces, pumping, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.verifying import VERIFICATIONS
+from calculations.beside import Sealed
 from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
@@ -50,17 +51,56 @@ def earlier(case: Case) -> Case:
     return case.earlier
 
 
-def same_piece(case: Case, part: str) -> bool:
-    """Whether a piece is the one of the first visit, as far as serial numbers tell."""
-    before = case.earlier.find(f"/{part}/serial") if case.earlier else None
-    now = case.find(f"/{part}/serial")
-    return before is None or now is None or before == now
+def sealed(case: Case, found: Sealed | None) -> Case | None:
+    """What another record says of the pump set, read when it is first asked for."""
+    if found is None:
+        return None
+    if case.earlier is not None and case.earlier.subject is found.subject:
+        return case.earlier
+    key = (sealed, id(found.subject))
+    if key not in case.kept:
+        case.kept[key] = case.of(found.subject)
+    kept: Case = case.kept[key]
+    return kept
 
 
-def elapsed(case: Case) -> float:
-    """Time since the first visit [s]."""
+def base(case: Case, kind: str) -> Case:
+    """The first visit since which the pieces are the same that a comparison rests on.
+
+    `kind` is one of `pieces.RESTS_ON`. `Missing` where they are other ones since the last visit.
+    """
+    first = earlier(case)
+    other = _other_pieces(case, kind)
+    if other is None:
+        return first
+    found = sealed(case, case.beside.anew.get(kind))
+    if found is None:
+        place = "/pump/impeller_diameter" if "impeller" in other else "/event"
+        raise Missing(place, because=f"{other} since the first visit: the comparison begins anew")
+    return found
+
+
+@once
+def _other_pieces(case: Case, kind: str) -> str | None:
+    first = earlier(case)
+    return pieces.changed(kind, pieces.of_subject(first.subject), pieces.of_subject(case.subject))
+
+
+def told(case: Case, base: Case) -> str:
+    """A record that is compared with, in words: its number, if there is one, and its day."""
+    number = case.beside.first_number if base is case.earlier else None
+    for each in (case.beside.last, case.beside.following, *case.beside.anew.values()):
+        if each is not None and base.subject is each.subject:
+            number = each.number
+    at = base.find("/event/performed_at")
+    named = "the first visit" if number is None else f"record {number}"
+    return named if at is None else f"{named} of {at[:10]}"
+
+
+def elapsed(case: Case, since: Case | None = None) -> float:
+    """Time since the first visit, or another one [s]."""
     now: datetime = case.require("/event/performed_at")[0].at
-    before: datetime = earlier(case).require("/event/performed_at")[0].at
+    before: datetime = (since or earlier(case)).require("/event/performed_at")[0].at
     seconds = (now - before).total_seconds()
     if seconds <= 0:
         raise Missing("/event/performed_at", because="not after the earlier record")
@@ -73,7 +113,7 @@ def elapsed(case: Case) -> float:
 @once
 def fallen(case: Case) -> tuple[Pair, ...]:
     """Points whose head has certainly fallen since the first visit, two or more; else none."""
-    if case.earlier is None or not same_piece(case, "pump"):
+    if case.earlier is None or (_other_pieces(case, "head") and "head" not in case.beside.anew):
         return ()
     limit = case.limit("trend.head.fall")
     falling = tuple(pair for pair in heads(case) if pair.falls(limit))
@@ -85,7 +125,7 @@ def heads(case: Case, other: Case | None = None) -> list[Pair]:
 
     `other` is what is compared with in its place: a like pump.
     """
-    then, found = other or earlier(case), []
+    then, found = other or base(case, "head"), []
     for now in _places(case):
         best = min(
             (pair for before in _places(then) if (pair := _head(case, now, then, before))),
@@ -155,17 +195,17 @@ def _head_noise(today: tuple[Case, str, float], base: tuple[Case, str, float]) -
     return trends.combined_uncertainty(*heads_, *flows)
 
 
-def efficiencies(case: Case) -> list[Pair]:
+def efficiencies(case: Case, then: Case) -> list[Pair]:
     """Overall efficiencies of the pairs whose power was read at both visits."""
     found = []
-    for pair in heads(case):
+    for pair in heads(case, then):
         try:
             now = wire_to_water(case, pair.now)
-            before = wire_to_water(earlier(case), pair.before)
+            before = wire_to_water(then, pair.before)
         except (Missing, Waits, InvalidInput):
             continue
         noise = trends.combined_uncertainty(
-            pair.noise, _power_noise(case, pair.now), _power_noise(earlier(case), pair.before)
+            pair.noise, _power_noise(case, pair.now), _power_noise(then, pair.before)
         )
         change = trends.relative_change(before=before, now=now)
         found.append(Pair(pair.now, pair.before, change, noise))

@@ -13,6 +13,7 @@ from calculations.courses.course import Change, Course, Identity, Visit, identit
 from calculations.derived.duty import hydraulic_power
 from calculations.errors import InvalidInput
 from calculations.rule import elements
+from calculations.rules.efficiencies import is_beyond_parts
 
 PLACES = ("drive_input", "drive_output")
 """Where power is measured: efficiencies of one place are never set beside those of another."""
@@ -20,8 +21,14 @@ PLACES = ("drive_input", "drive_output")
 TEMPERATURE_UNCERTAINTY = 2.0
 """Of a winding's temperature [K]; common practice, no source."""
 
+DIAMETER = "/pump/impeller_diameter"
+
 RESISTANCE_UNCERTAINTY = 0.05
 """Of an insulation resistance where no tester is named [1]; from memory."""
+
+DAY_TO_DAY = 0.4
+"""By how much the same insulation reads otherwise on another day, by damp and dirt [1]; common
+practice, no source: only a change by a factor says something."""
 
 _NONE_NEAR = "no point near one of the first record's at the same speed"
 _Refused = (Missing, Waits, InvalidInput)
@@ -42,8 +49,9 @@ class _Kind:
 def courses(visits: Sequence[Visit]) -> list[Course]:
     """Every course of a pump set that there is; visits in the order of time.
 
-    A pump that was replaced begins anew in head, pump, motor or drive in efficiency, a motor in
-    insulation. Values are SI; what lacks for one visit leaves that one out.
+    A pump that was replaced, or whose impeller was trimmed, begins anew in head, pump, motor or
+    drive in efficiency, a motor in insulation. Values are SI; what lacks for one visit leaves that
+    one out.
     """
     cases = [visit.case() for visit in visits]
     return [course for kind in _KINDS for course in _of(kind, visits, cases)]
@@ -51,7 +59,7 @@ def courses(visits: Sequence[Visit]) -> list[Course]:
 
 def _of(kind: _Kind, visits: Sequence[Visit], cases: Sequence[Case]) -> list[Course]:
     def things(case: Case) -> tuple[Identity, ...]:
-        return tuple(identity(case, f"/{piece}") for piece in kind.pieces)
+        return (*(identity(case, f"/{piece}") for piece in kind.pieces), _impeller(kind, case))
 
     found: list[Course] = []
     for run in runs(cases, things):
@@ -60,6 +68,12 @@ def _of(kind: _Kind, visits: Sequence[Visit], cases: Sequence[Case]) -> list[Cou
             named = _things(kind, cases[changes[-1].visit])
             found.append(Course(kind.name, named, tuple(changes), bool(found)))
     return found
+
+
+def _impeller(kind: _Kind, case: Case) -> Identity:
+    """A trimmed impeller makes another pump of it, under the same serial number."""
+    trimmed = case.find(DIAMETER) if "pump" in kind.pieces else None
+    return (None if trimmed is None else f"{trimmed.si:.4f}", None)
 
 
 def _changes(
@@ -128,6 +142,8 @@ def _efficiency_at(case: Case, place: str, where: str) -> float | None:
     power = case.find(f"{place}/power_{where}")
     if power is None or power.si <= 0:
         return None
+    if where == "drive_input" and is_beyond_parts(case, place):
+        return None  # no efficiency to begin from, nor one that says what became of it
     found = _tried(lambda: hydraulic_power(case, place))
     return None if found is None else found / power.si
 
@@ -180,7 +196,9 @@ def _insulation(own: Change, case: Case, base: Case) -> Change:
     if with_cable[0] != with_cable[1]:
         return Change(own.visit, _READ, own.value, because="once with and once without the cable")
     now, before = resistance_at_40_degrees(case), resistance_at_40_degrees(base)
-    noise = trends.combined_uncertainty(_resistance_noise(case), _resistance_noise(base))
+    noise = trends.combined_uncertainty(
+        _resistance_noise(case), _resistance_noise(base), DAY_TO_DAY, DAY_TO_DAY
+    )
     change = trends.relative_change(before=before, now=now)
     return Change(own.visit, _READ, own.value, now, change, noise)
 

@@ -7,8 +7,9 @@ from math import hypot
 from calculations import motor_operation
 from calculations.aspects import duty, liquid, load, pumping
 from calculations.aspects.duty import POINTS
-from calculations.case import Case, Missing, once
+from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
+from calculations.errors import InvalidInput
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, entered, percent, rough_percent
 from calculations.rules.closeness import Apart, above, below
@@ -125,6 +126,14 @@ def _sum_of_parts(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("efficiency.sum-of-parts.share")
     if above(found.ratio * (1 - found.uncertainty), limit):
         yield _finding(case, SUM_OF_PARTS, place, found, f"{percent(limit)} of the product")
+
+
+def is_beyond_parts(case: Case, place: str) -> bool:
+    """Whether a point is known to have more efficiency than its parts can give."""
+    try:
+        return bool(list(_sum_of_parts(case, place)))
+    except (Missing, Waits, InvalidInput):
+        return False
 
 
 def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:

@@ -141,7 +141,7 @@ POINT = Rule(
     "from memory); floor: common practice",
     each=POINTS,
     needs=("/pump/curve_points", "/pump/rated_speed"),
-    waits_for=(*RESTS_ON_CURVE, "speed.measured", "rotation.reversed"),
+    waits_for=(*RESTS_ON_CURVE, "curve.impeller", "speed.measured", "rotation.reversed"),
     applies=has_points,
     check=_point,
     limits={"floor": Limit(5, "%", "smallest tolerance on site", "lower", "common practice")},

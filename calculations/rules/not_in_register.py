@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule
-from calculations.rules.records import pieces_at
+from calculations.rules.serial_numbers import pieces_at
 
 KINDS = ("pump", "motor", "drive", "sensor", "vessel")
 

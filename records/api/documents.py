@@ -239,6 +239,17 @@ class EarlierRecord(BaseModel):
     performed_at: Instant
 
 
+class RecordsBeside(BaseModel):
+    """Records of the pump set around the visit, which counters and settings are held against."""
+
+    last: EarlierRecord | None = Field(description="The newest that was performed before it.")
+    next: EarlierRecord | None = Field(description="The oldest that was performed after it.")
+    anew: dict[str, EarlierRecord] = Field(
+        description="By what is compared: the first since a piece was exchanged, where the first "
+        "record is of other pieces."
+    )
+
+
 class Withdrawal(BaseModel):
     """Who withdrew a draft, when and why."""
 
@@ -262,6 +273,7 @@ class EventAnswer(EventInput):
     not_evaluated: list[NotEvaluated]
     limits_changed: list[LimitChanged]
     earlier_record: EarlierRecord | None
+    records_beside: RecordsBeside
     signatures: list[Signature]
     snapshot: dict[str, Any] = Field(description="The nameplates it was judged against.")
     withdrawal: Withdrawal | None

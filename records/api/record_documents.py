@@ -16,6 +16,7 @@ from records.api.documents import (
     LimitChanged,
     NotEvaluated,
     Person,
+    RecordsBeside,
     Signature,
     TraceColumn,
     Uuid,
@@ -51,6 +52,10 @@ class RecordJudgement(BaseModel):
     limits_changed: list[LimitChanged]
     limits: dict[str, Amount] = Field(description="By rule and name of the limit.")
     earlier_record: EarlierRecord | None
+    records_beside: RecordsBeside = Field(
+        default=RecordsBeside(last=None, next=None, anew={}),
+        description="Not in records that were sealed before it was told.",
+    )
 
 
 class RecordAttachment(BaseModel):

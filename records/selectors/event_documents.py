@@ -44,6 +44,8 @@ def _told(event: Event) -> dict[str, Any]:
         "not_evaluated": event.judgement["not_evaluated"],
         "limits_changed": event.judgement["limits_changed"],
         "earlier_record": event.judgement["earlier_record"],
+        "records_beside": event.judgement.get("records_beside")
+        or {"last": None, "next": None, "anew": {}},
         "signatures": [],
         "snapshot": event.snapshot,
         "withdrawal": _withdrawal(event),

@@ -8,12 +8,14 @@ wherever they are found, so that answers go on to speak of them.
 import hashlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from datetime import datetime
 from io import TextIOWrapper
 from typing import IO, Any, cast
 from uuid import UUID
 
 from psycopg.types.json import Jsonb
 
+from calculations.beside import Sealed
 from calculations.errors import CalculationError
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, pointer, read
@@ -21,8 +23,9 @@ from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
 from records.errors import BookError, Conflict, Invalid
 from records.models import Attachment, Event, RuleSetting, Signature, Trace
-from records.selectors import attachments, bases, rule_settings
+from records.selectors import attachments, other_records, rule_settings
 from records.selectors.bases import Basis, Document
+from records.selectors.other_records import Records, Standing
 from records.services import attachments as event_attachments
 from records.services import device_signatures, judging, register, trace_text, traces
 from records.services.book_staging import Staging
@@ -32,14 +35,30 @@ from records.verifier.telling import MALFORMED
 UNSEALED = "(SELECT row FROM staged_events WHERE state <> 'sealed')"
 _OF_PARTS = ("pump_set", "pump", "motor", "drive")
 _LISTED = ("sensors", "vessels", "instruments")
-_FIRST_RECORD = """
-SELECT r.id, r.number, r.performed_at, t.canonical
-  FROM staged_records r JOIN staged_texts t ON t.record = r.id
- WHERE r.pump_set_id = %s AND r.performed_at < %s
-   AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
-   AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
-   AND r.id IS DISTINCT FROM %s
- ORDER BY r.performed_at, r.row LIMIT 1
+# Roles are those of `other_records`; `before` are all before the visit.
+_AROUND = """
+WITH standing AS (
+    SELECT r.row, r.id, r.number, r.performed_at, t.canonical
+      FROM staged_records r JOIN staged_texts t ON t.record = r.id
+     WHERE r.pump_set_id = %s
+       AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
+       AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
+       AND r.id IS DISTINCT FROM %s
+)
+(SELECT 'first', id, number, performed_at, canonical FROM standing
+  WHERE performed_at < %s ORDER BY performed_at, row LIMIT 1)
+UNION ALL
+(SELECT 'last', id, number, performed_at, canonical FROM standing
+  WHERE performed_at <= %s ORDER BY performed_at DESC, row DESC LIMIT 1)
+UNION ALL
+(SELECT 'next', id, number, performed_at, canonical FROM standing
+  WHERE performed_at > %s ORDER BY performed_at, row LIMIT 1)
+UNION ALL
+(SELECT 'corrected', r.id, r.number, r.performed_at, t.canonical
+   FROM staged_records r JOIN staged_texts t ON t.record = r.id WHERE r.id = %s)
+UNION ALL
+(SELECT 'before', id, number, performed_at, canonical FROM standing
+  WHERE performed_at < %s ORDER BY performed_at, row)
 """
 # What is no longer found keeps the sentence that an answer speaks of.
 _NOTHING_FOUND = """
@@ -211,26 +230,31 @@ def _basis(staging: Staging, event: Event, parsed: EventInput) -> Basis:
     """What the file brings of it. Nobody here has accepted anything."""
     of_this = f"event_id = {event.row}"
     limits = f"ended_at IS NULL AND contractor_id = '{event.contractor_id}'"
-    told, earlier = _first_record(staging, event, parsed)
     return Basis(
         limits_changed=rule_settings.changes(staging.rows(RuleSetting, "rule_settings", limits)),
-        earlier_record=told,
-        earlier=earlier,
+        records=_records(staging, event, parsed),
         recordings=_recordings(staging, of_this, parsed),
         files=tuple(map(attachments.as_kept, staging.rows(Attachment, "attachments", of_this))),
     )
 
 
-def _first_record(
-    staging: Staging, event: Event, parsed: EventInput
-) -> tuple[Document | None, Subject | None]:
-    """The first one of the pump set that still stands, from before this visit."""
-    whose = [event.contractor_id] * 2
+def _records(staging: Staging, event: Event, parsed: EventInput) -> Records:
+    """Records of the pump set that still stand, by what they are to this visit."""
     corrected = UUID(parsed.corrects) if parsed.corrects else None
-    asked = [event.pump_set_id, event.performed_at, *whose, corrected]
-    for identity, number, at, text in staging.execute(_FIRST_RECORD, asked):
-        return bases.record_told(identity, number, at), bases.subject_of(bytes(text))
-    return None, None
+    asked = (event.pump_set_id, event.contractor_id, event.contractor_id, corrected)
+    at = event.performed_at
+    rows = staging.execute(_AROUND, [*asked, at, at, at, corrected, at])
+    by_role = {role: _standing(*row) for role, *row in rows if role != "before"}
+    before = (_standing(*row) for role, *row in rows if role == "before")
+    return Records(
+        by_role, other_records.anew(by_role.get("first"), event.snapshot, lambda: before)
+    )
+
+
+def _standing(identity: UUID, number: int, at: datetime, text: bytes) -> Standing:
+    subject = other_records.subject_of(bytes(text))
+    sealed = None if subject is None else Sealed(subject, number)
+    return Standing(other_records.record_told(identity, number, at), sealed)
 
 
 def _recordings(staging: Staging, of_this: str, parsed: EventInput) -> Mapping[str, Recording]:

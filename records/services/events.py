@@ -286,7 +286,7 @@ def _judged(
     *,
     limits_set: bool,
 ) -> judging.Judged:
-    basis = bases.of(actor, event, parsed, limits_set=limits_set)
+    basis = bases.of(actor, event, parsed, snapshot, limits_set=limits_set)
     return judging.judge(event.id, snapshot, parsed, basis)
 
 

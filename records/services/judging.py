@@ -37,6 +37,7 @@ class Judged:
     not_evaluated: list[dict[str, Any]]
     limits_changed: list[dict[str, Any]]
     earlier_record: dict[str, Any] | None
+    records_beside: dict[str, Any]
 
     def without_findings(self) -> dict[str, Any]:
         """What is kept beside the findings."""
@@ -47,6 +48,7 @@ class Judged:
             "limits_changed": self.limits_changed,
             "limits": limits(self.limits_changed),
             "earlier_record": self.earlier_record,
+            "records_beside": self.records_beside,
         }
 
 
@@ -136,15 +138,18 @@ def _judged(
 ) -> Judged:
     own = rule_settings.in_si(basis.limits_changed)
     judgement = judging.judge(
-        subject, own, recordings=basis.recordings, earlier=basis.earlier, accepted=accepted
-    )
+        subject, own, recordings=basis.recordings, earlier=basis.records.first,
+        beside=basis.records.beside,
+        accepted=accepted,
+    )  # fmt: skip
     return Judged(
         catalogue=judgement.catalogue,
         derived=[judging.derived_document(value) for value in judgement.derived],
         findings=_finding_documents(judgement, owner),
         not_evaluated=[judging.not_evaluated_document(each) for each in judgement.not_evaluated],
         limits_changed=basis.limits_changed,
-        earlier_record=basis.earlier_record,
+        earlier_record=basis.records.told("first"),
+        records_beside=basis.records.told_beside,
     )
 
 

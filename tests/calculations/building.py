@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
 
+from calculations.beside import NOTHING, Beside
 from calculations.case import Case
 from calculations.catalogue import RULES
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
@@ -116,14 +117,16 @@ def judged(
     limits: Mapping[str, float] | None = None,
     recordings: Mapping[str, Recording] | None = None,
     earlier: Document | None = None,
+    beside: Beside = NOTHING,
     accepted: Iterable[tuple[str, str]] = (),
 ) -> Judgement:
     """What the catalogue says of a document; all of it can be said in words."""
     before = None if earlier is None else read(Subject, earlier)
     subject = read(Subject, document)
     judgement = judge(
-        subject, limits, recordings=recordings, earlier=before, accepted=frozenset(accepted)
-    )
+        subject, limits, recordings=recordings, earlier=before, beside=beside,
+        accepted=frozenset(accepted),
+    )  # fmt: skip
     assert_told_whole(judgement)
     return judgement
 

@@ -46,6 +46,30 @@ def insulation_fell(e: Entered) -> bool | None:
     return None
 
 
+@mistake("winding rewound since the year before", "trend.winding-resistance")
+def rewound(e: Entered) -> bool | None:
+    then = (e.earlier or {"event": {}})["event"].get("motor_tests", {}).get("winding_resistance")
+    now = e.document["event"].get("motor_tests", {}).get("winding_resistance")
+    if not then or not now or {then.get("method"), now.get("method")} != {"four_wire"}:
+        return False  # two wires do not show the milliohms of a large motor
+    factor = e.chance.choice((0.8, 0.85, 1.2))
+    then["values"] = [times(each, factor, 4) for each in then["values"]]
+    return None
+
+
+@mistake("a bearing that shakes more than the year before", "trend.vibration")
+def shakes_more(e: Entered) -> bool | None:
+    points = [(e.earlier or {"event": {}})["event"].get("duty_points") or (),
+              e.document["event"].get("duty_points") or ()]  # fmt: skip
+    read = [[each["vibration"] for each in of if each.get("vibration")] for of in points]
+    if not all(read) or not _can_be_compared(e.station.points, e.station.points):
+        return False
+    for each in read[1]:
+        for place in each:
+            place["velocity_rms"] = {"value": "4.8", "unit": "mm/s"}
+    return None
+
+
 @mistake("a sensor that drifts towards its tolerance", "trend.sensor")
 def drifts(e: Entered) -> bool | None:
     sensor = e.document["sensors"][0]

@@ -71,7 +71,8 @@ class Device:
         """What it shows of an event, as the service tells the event now."""
         told = {"state", "revision", "received_at", "changed_at", "catalogue", "cautions",
                 "deference", "derived", "findings", "not_evaluated", "limits_changed",
-                "earlier_record", "signatures", "snapshot", "withdrawal", "record"}  # fmt: skip
+                "earlier_record", "records_beside", "signatures", "snapshot", "withdrawal",
+                "record"}  # fmt: skip
         shown = ("rule", "severity", "subject", "sentence")
         return {
             "form": 1,

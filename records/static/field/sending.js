@@ -109,7 +109,7 @@ const untouched = (theirs, before, changes) => Object.keys(changes)
 export function within(theirs, ours) {
   const told = ["state", "revision", "received_at", "changed_at", "catalogue", "cautions",
     "deference", "derived", "findings", "not_evaluated", "limits_changed", "earlier_record",
-    "signatures", "snapshot", "withdrawal", "record"];
+    "records_beside", "signatures", "snapshot", "withdrawal", "record"];
   const own = Object.entries(theirs).filter(([name]) => name in ours || !told.includes(name));
   return Object.fromEntries(own);
 }

@@ -46,7 +46,7 @@ def in_the_book(cast, draft):
 def entered_of(event):
     """What was entered of an event, without what the service says of it."""
     said = ("revision", "changed_at", "device_time", "derived", "findings", "not_evaluated",
-            "limits_changed", "earlier_record", "settings")  # fmt: skip
+            "limits_changed", "earlier_record", "records_beside", "settings")  # fmt: skip
     return {name: value for name, value in event.items() if name not in said}
 
 

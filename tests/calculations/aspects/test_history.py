@@ -33,16 +33,6 @@ def test_a_pair(change, noise, differs, falls):
     assert (pair.differs(0.05), pair.falls(0.05)) == (differs, falls)
 
 
-@pytest.mark.parametrize(
-    ("before", "now", "same"),
-    [("A", "A", True), ("A", "B", False), (None, "B", True), ("A", None, True)],
-)
-def test_the_same_piece_as_far_as_serial_numbers_tell(before, now, same):
-    first = changed(booster(), {"/pump/serial": before})
-    found = visited({"/pump/serial": now}, first)
-    assert history.same_piece(found, "pump") is same
-
-
 def test_time_between_the_visits():
     found = visited({"/event/performed_at": "2026-03-15T09:30:00-05:00"})
     assert history.elapsed(found) == 86400
@@ -101,7 +91,8 @@ def test_efficiencies_of_pairs_whose_power_was_read():
     """A tenth more power for the same water: 1 / 1.1 - 1 = -9.1 %."""
     today = {f"{POINTS}/0/power_drive_input": q("35.09", "kW"),
              f"{POINTS}/1/power_drive_input": None}  # fmt: skip
-    found = history.efficiencies(visited(today))
+    now = visited(today)
+    found = history.efficiencies(now, history.earlier(now))
     assert [pair.now for pair in found] == [f"{POINTS}/0", f"{POINTS}/2"]
     assert found[0].change == pytest.approx(1 / 1.1 - 1)
     assert found[1].change == pytest.approx(0)

@@ -2,6 +2,8 @@
 
 import pytest
 
+from calculations.beside import Beside, Sealed
+from calculations.catalogue import rule
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
@@ -101,6 +103,67 @@ def test_head_is_compared_at_one_speed():
 def test_another_pump_has_no_history_here():
     exchanged = changed(lower(15, 15, 15), {"/pump/serial": "K71-0099"})
     assert verdicts(without(exchanged, "/pump/curve_points"), "trend.head") == []
+
+
+def test_a_fallen_head_is_told_so_that_it_can_be_worked_out_on_paper():
+    document = without(lower(10, 10, 0), "/pump/curve_points")
+    subject, first = read(Subject, document), read(Subject, FIRST)
+    (found,) = of_rule(judge(subject, earlier=first, beside=Beside(first_number=7)), "trend.head")
+    # Of 123.8 ft at 700 gpm and 1433 rpm 10 ft are gone: 8.1 %.
+    told = rule("trend.head").sentence(found)
+    assert told.startswith(
+        "Since record 7 of 2026-03-14 the head has changed by -8.08 % at the same speed and flow: "
+        "now 113.8 ft at 700 gpm and 1433 rpm, then 123.8 ft at 700 gpm and 1433 rpm; "
+    )
+
+
+TRIMMED = {"/pump/impeller_diameter": q("10.40", "in")}
+WHOLE = changed(FIRST, {"/pump/impeller_diameter": q("11.00", "in")})
+
+
+def test_since_an_impeller_was_trimmed_the_comparison_begins_anew():
+    """10.40 of 11.00 in take 11 % of the head at once, and nothing has worn."""
+    trimmed = changed(without(lower(13, 13, 13), "/pump/curve_points"), TRIMMED)
+    (missing,) = lacking(judged(trimmed, earlier=WHOLE), "trend.head")
+    assert missing.because == (
+        "the impeller has another diameter since the first visit: the comparison begins anew"
+    )
+    assert lacking(judged(trimmed, earlier=WHOLE), "trend.efficiency")[0].because == missing.because
+
+
+@pytest.mark.parametrize(("feet", "expected"), [(13, []), (26, [("review", "fallen")])])
+def test_from_then_on_the_first_record_after_it_is_compared_with(feet, expected):
+    trimmed = changed(without(lower(13, 13, 13), "/pump/curve_points"), TRIMMED)
+    now = changed(without(lower(*[feet] * 3), "/pump/curve_points"), TRIMMED)
+    now = changed(now, {"/event/performed_at": "2028-03-14T09:30:00-05:00",
+                        "/event/performed_until": "2028-03-14T15:10:00-05:00"})  # fmt: skip
+    anew = Sealed(read(Subject, trimmed), 9)
+    beside = Beside(anew={"head": anew, "efficiency_drive_input": anew})
+    judgement = judge(read(Subject, now), earlier=read(Subject, WHOLE), beside=beside)
+    found = of_rule(judgement, "trend.head")
+    assert [(each.severity, each.variant) for each in found] == expected
+    assert [each.parameters["record"] for each in found] == ["record 9 of 2027-03-14"] * len(found)
+    assert lacking(judgement, "trend.head") == []
+
+
+def powered(document: Document, *kilowatts: str) -> Document:
+    return changed(document, {f"{POINTS}/{at}/power_drive_input": q(value, "kW")
+                              for at, value in enumerate(kilowatts)})  # fmt: skip
+
+
+def test_efficiency_against_what_no_parts_can_give_is_not_judged():
+    """The first visit's power was half of what it could be; today's is right."""
+    first = powered(FIRST, "16.0", "11.2", "7.6")
+    judgement = judged(today(), earlier=first)
+    assert of_rule(judgement, "trend.efficiency") == []
+    (missing,) = lacking(judgement, "trend.efficiency")
+    assert missing.because.endswith("has more efficiency than its parts can give")
+
+
+def test_efficiency_after_the_drive_was_exchanged_begins_anew():
+    other = changed(powered(today(), "36.0", "25.5", "17.5"), {"/drive/serial": "V77-9999"})
+    (missing,) = lacking(judged(other, earlier=FIRST), "trend.efficiency")
+    assert missing.because.startswith("the drive is another one since the first visit")
 
 
 def test_points_at_other_flows_are_not_compared():

@@ -12,8 +12,8 @@ from tests.records.cast import Person
 from tests.records.client import Api
 
 FOUND = (
-    "findings", "derived", "not_evaluated", "limits_changed", "earlier_record", "catalogue",
-    "snapshot",
+    "findings", "derived", "not_evaluated", "limits_changed", "earlier_record", "records_beside",
+    "catalogue", "snapshot",
 )  # fmt: skip
 
 

@@ -173,3 +173,48 @@ def test_an_answer_keeps_what_was_compared_with(orla, teo, station, first):
     after = read(teo, posted)
     assert after["earlier_record"] == posted["earlier_record"]
     assert trends(after) == ["trend.insulation"]
+
+
+# -- records around the visit ---------------------------------------------------------------------
+
+
+def counted(station, hours, **words):
+    return later(station, "2000", **words) | {"hours_run": q(hours, "h")}
+
+
+def test_counters_are_held_against_the_last_record_and_not_the_first(orla, teo, station, first):
+    """Replaced by the second visit's 900 h, the first one's few hours no longer count."""
+    second = visits.sealed(teo, orla, station, **counted(station, "900"))
+    event = visits.post(teo, station, **counted(station, "800", at="2026-10-14T09:30:00-05:00"))
+    assert event["earlier_record"]["record_id"] == first["id"]
+    assert event["records_beside"]["last"]["record_id"] == second["id"]
+    assert "record.counters" in rules_of(event)
+    assert "record.counters" in rules_of(read(teo, event))
+
+
+def test_a_visit_that_is_entered_late_is_held_against_the_next(orla, teo, station, first):
+    second = visits.sealed(
+        teo, orla, station, **counted(station, "900", at="2026-10-14T09:30:00-05:00")
+    )
+    event = visits.post(teo, station, **counted(station, "1000"))
+    assert event["records_beside"]["next"]["record_id"] == second["id"]
+    assert {"record.counters", "record.order"} <= set(rules_of(event))
+
+
+def test_a_correction_of_another_kind_is_named(orla, teo, station, first):
+    words = {"corrects": first["id"], "correction_reason": "entered as a start-up"}
+    event = visits.post(teo, station, **station.event(**words) | {"kind": "re_verification"})
+    assert "record.correction" in rules_of(event)
+    same = visits.post(teo, station, **station.event(**words))
+    assert "record.correction" not in rules_of(same)
+
+
+def test_what_it_was_held_against_is_kept_with_an_answer(orla, teo, station, first):
+    visits.sealed(teo, orla, station, **counted(station, "900"))
+    event = counted(station, "800", at="2026-10-14T09:30:00-05:00")
+    event["settings"]["as_left"]["motor_voltage"] = q("230", "V")
+    posted = visits.post(teo, station, **event)
+    answer(orla, posted, found(posted, FLUX))
+    after = read(teo, posted)
+    assert after["records_beside"] == posted["records_beside"]
+    assert "record.counters" in rules_of(after)

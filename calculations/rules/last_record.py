@@ -1,0 +1,362 @@
+"""Rules of a visit against records around it: counters, dates, settings, and what it corrects."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from calculations.aspects import history, pieces
+from calculations.beside import Sealed
+from calculations.case import Case, Missing
+from calculations.findings import Finding, Shown
+from calculations.inputs.settings import Settings
+from calculations.rule import Limit, Rule, about, entered, show
+from calculations.rules.closeness import above
+from calculations.units import Quantity
+
+AT = "/event/performed_at"
+
+
+def _read(case: Case, sealed: Sealed | None) -> tuple[Case, str]:
+    """What a record says, and its name in words."""
+    found = history.sealed(case, sealed)
+    assert found is not None  # noqa: S101 - rules apply only where there is one
+    return found, history.told(case, found)
+
+
+def _has_last(case: Case) -> bool:
+    return case.beside.last is not None
+
+
+def _same_drive_train(case: Case, then: Case) -> bool:
+    """Whether motor and drive, which count, are those of then; and none was exchanged today."""
+    exchanged = {each.resource for each in case.find("/event/replaced") or ()}
+    if exchanged.intersection((None, "motor", "drive", "other")):
+        return False
+    before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
+    return all(pieces.is_same(before, now, piece) for piece in ("motor", "drive"))
+
+
+# -- counters -------------------------------------------------------------------------------------
+
+COUNTERS = {
+    "hours_run": "hours run", "start_count": "starts", "energy_counter": "energy counter",
+}  # fmt: skip
+
+
+def _counters(case: Case, place: str) -> Iterator[Finding]:
+    for sealed, later in ((case.beside.last, False), (case.beside.following, True)):
+        if sealed is None:
+            continue
+        then, record = _read(case, sealed)
+        if not _same_drive_train(case, then):
+            continue
+        for name, words in COUNTERS.items():
+            pair = case.find(f"/event/{name}"), then.find(f"/event/{name}")
+            if None not in pair:
+                yield from _counter(case, then, (name, words, record), pair, later)
+
+
+def _counter(
+    case: Case, then: Case, named: tuple[str, str, str], pair: tuple[Any, Any], later: bool
+) -> Iterator[Finding]:
+    name, words, record = named
+    (now, before), place = pair, f"/event/{name}"
+    compared = {"now": _shown(now), "before": _shown(before)}
+    lost = (_value(now) - _value(before)) * (1 if later else -1)
+    if above(lost, _rounding(now) + _rounding(before)):
+        yield COUNTER.finding(
+            "ahead" if later else "backwards", "review", place,
+            compared=compared, counter=words, record=record,
+        )  # fmt: skip
+    elif name == "hours_run" and not later:
+        yield from _faster(case, then, record, now, before)
+
+
+def _faster(
+    case: Case, then: Case, record: str, now: Quantity, before: Quantity
+) -> Iterator[Finding]:
+    """Hours that were run in less time than passed: whole days of it are a visit's own length."""
+    begun, ended = then.find(AT), case.find("/event/performed_until") or case.find(AT)
+    slack = case.limit("record.counters.slack")
+    if begun is None or ended is None:
+        return
+    passed = max((ended.at - begun.at).total_seconds(), 0.0)
+    run = now.si - before.si
+    if above(run - now.resolution - before.resolution, passed + slack):
+        yield COUNTER.finding(
+            "faster", "review", "/event/hours_run",
+            compared={"now": now, "before": before, "passed": about(passed, now.unit)},
+            limit=f"time that passed, and {show(slack, 'd')}",
+            run=str(about(run, now.unit)), record=record,
+        )  # fmt: skip
+
+
+def _value(counter: Any) -> float:
+    return float(counter.si if isinstance(counter, Quantity) else counter)
+
+
+def _rounding(counter: Any) -> float:
+    return float(counter.resolution) if isinstance(counter, Quantity) else 0.0
+
+
+def _shown(counter: Any) -> Shown | Quantity:
+    return counter if isinstance(counter, Quantity) else Shown(str(counter), "")
+
+
+COUNTER = Rule(
+    id="record.counters",
+    title="Counters against the records around",
+    severities=("review",),
+    condition="Hours, starts and energy have not become less since the last record of the pump set "
+    "with the same motor and drive, nor are they more than at the next one; and no more hours were "
+    "run than passed, and a day.",
+    source="logic",
+    subject="/event/hours_run",
+    applies=lambda case: (
+        case.event is not None
+        and (case.beside.last is not None or case.beside.following is not None)
+    ),
+    check=_counters,
+    limits={"slack": Limit(1, "d", "of clocks and long visits", "lower", "common practice")},
+    sentences={
+        "backwards": "The {counter} are {now} and were {before} by {record}: a counter does not "
+        "run backwards.",
+        "ahead": "The {counter} are {now}, more than the {before} of {record}, which came later.",
+        "faster": "Since {record} ({before}) {run} were run by the counter, now {now}; only "
+        "{passed} have passed.",
+    },
+    remedies={
+        "backwards": "Read it again, and whether it is this pump set's; where a counter was "
+        "exchanged or set back, write it into the remarks and accept this.",
+        "ahead": "Look up day and counter of both visits; one of them is wrong.",
+        "faster": "Read it again, with its unit, and whether it is this pump set's.",
+    },
+)
+
+
+# -- the visit among the records ------------------------------------------------------------------
+
+
+def _order(case: Case, place: str) -> Iterator[Finding]:
+    begun = case.require(AT)[0]
+    for sealed in (case.beside.last, case.beside.following):
+        if sealed is None:
+            continue
+        then, record = _read(case, sealed)
+        other = then.find(AT)
+        if other is None:
+            continue
+        same_kind = case.find("/event/kind") == then.find("/event/kind")
+        compared = {"begun": Shown(begun, ""), "other": Shown(other, "")}
+        if same_kind and begun.at == other.at:
+            yield ORDER.finding("twice", "review", place, compared=compared, record=record)
+        elif same_kind and begun[:10] == other[:10]:
+            yield ORDER.finding("same_day", "note", place, compared=compared, record=record)
+        elif sealed is case.beside.following:
+            yield ORDER.finding("before", "note", place, compared=compared, record=record)
+
+
+ORDER = Rule(
+    id="record.order",
+    title="The visit among the records of its pump set",
+    severities=("review", "note"),
+    condition="No record of the same kind began at the same time (note: on the same day), and none "
+    "that was sealed already is of a later visit (note).",
+    source="logic",
+    subject=AT,
+    needs=(AT,),
+    applies=lambda case: (
+        case.event is not None
+        and (case.beside.last is not None or case.beside.following is not None)
+    ),
+    check=_order,
+    sentences={
+        "twice": "{record} is of the same kind and began at the same time ({begun}): the same "
+        "visit was entered twice.",
+        "same_day": "{record} is of the same kind and of the same day ({other}): is it the same "
+        "visit?",
+        "before": "{record} is of a later visit ({other}), and was sealed before this one of "
+        "{begun}.",
+    },
+    remedies={
+        "twice": "Withdraw this one, or correct its time; a correction names the record that it "
+        "replaces.",
+    },
+)
+
+
+# -- correction -----------------------------------------------------------------------------------
+
+
+def _correction(case: Case, place: str) -> Iterator[Finding]:
+    then, _ = _read(case, case.beside.corrected)
+    number = case.beside.corrected.number if case.beside.corrected else None
+    compared = {"of": Shown(_set(then), ""), "here": Shown(_set(case), "")}
+    told = {
+        "record": f"record {number} of {str(then.find(AT))[:10]}",
+        "was": _kind(then), "now": _kind(case),
+    }  # fmt: skip
+    if _identity(then) != _identity(case):
+        yield CORRECTION.finding("other_set", "review", place, compared=compared, **told)
+    elif then.find("/event/kind") != case.find("/event/kind"):
+        yield CORRECTION.finding("other_kind", "review", place, compared=compared, **told)
+
+
+def _identity(case: Case) -> Any:
+    return case.find("/event/pump_set") or case.find("/pump_set/id") or case.find("/pump_set/tag")
+
+
+def _set(case: Case) -> str:
+    return str(case.find("/pump_set/tag") or _identity(case) or "no pump set")
+
+
+def _kind(case: Case) -> str:
+    return str(case.find("/event/kind")).replace("_", " ")
+
+
+CORRECTION = Rule(
+    id="record.correction",
+    title="What a correction replaces",
+    severities=("review",),
+    condition="A correction is of the pump set and of the kind of the record that it replaces.",
+    source="logic",
+    subject="/event/corrects",
+    applies=lambda case: case.beside.corrected is not None and case.event is not None,
+    check=_correction,
+    sentences={
+        "other_set": "This corrects {record}, a {was} of {of}, and is itself a {now} of {here}: "
+        "that visit would be gone from the history of {of}.",
+        "other_kind": "This corrects {record} of {of}, a {was}, and is itself a {now}.",
+    },
+    remedies={
+        "other_set": "Choose the record again; where the visit was entered for the wrong pump set, "
+        "say so.",
+        "other_kind": "Choose the record again; where the kind was wrong, say so.",
+    },
+)
+
+
+# -- settings as found ----------------------------------------------------------------------------
+
+OPERATORS = {"set_point", "hand_speed"}
+"""What an operator may change between visits without a technician; common practice."""
+
+COMPARED = tuple(
+    name for name, field in Settings.model_fields.items()
+    if any(word in str(field.annotation) for word in ("Literal[", "Quantity", "bool", "int"))
+)  # fmt: skip
+"""Settings whose change shows by itself: a number, a word of a list. Others are told in words."""
+
+MOST = 6
+
+
+def _settings(case: Case, place: str) -> Iterator[Finding]:
+    then, record = _read(case, case.beside.last)
+    left = then.find("/event/settings/as_left")
+    if left is None:
+        raise Missing(place, because=f"{record} has no settings as left")
+    before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
+    if not pieces.is_same(before, now, "drive"):
+        return
+    found = case.find(place)
+    moved = [name for name in COMPARED if _differ(getattr(found, name), getattr(left, name))]
+    if not moved:
+        return
+    first = moved[0]
+    yield SETTINGS.finding(
+        "moved", "note" if OPERATORS.issuperset(moved) else "review", f"{place}/{first}",
+        compared={"found": _told(getattr(found, first)), "left": _told(getattr(left, first))},
+        record=record, changes=_changes(found, left, moved),
+    )  # fmt: skip
+
+
+def _differ(found: Any, left: Any) -> bool:
+    if found is None or left is None or "unknown" in (found, left):
+        return False
+    if isinstance(found, Quantity) and isinstance(left, Quantity):
+        return above(abs(found.si - left.si), found.resolution + left.resolution)
+    if isinstance(found, str | int) and isinstance(left, str | int):
+        return found != left
+    return False
+
+
+def _told(value: Any) -> Shown | Quantity:
+    return value if isinstance(value, Quantity) else Shown(str(value).replace("_", " "), "")
+
+
+def _changes(found: Settings, left: Settings, moved: list[str]) -> str:
+    told = [
+        f"{name.replace('_', ' ')} {_words(getattr(found, name))} "
+        f"(left {_words(getattr(left, name))})"
+        for name in moved[:MOST]
+    ]
+    more = len(moved) - MOST
+    return "; ".join(told) + (f"; and {more} more" if more > 0 else "")
+
+
+def _words(value: Any) -> str:
+    return str(entered(value) if isinstance(value, Quantity) else _told(value))
+
+
+SETTINGS = Rule(
+    id="record.settings-found",
+    title="Settings as found against what was last left",
+    severities=("review", "note"),
+    condition="The drive is found as the last record left it. What operators change by themselves, "
+    "the set point and the speed by hand, is noted.",
+    source="common practice, no source",
+    subject="/event/settings/as_found",
+    applies=lambda case: _has_last(case) and case.find("/event/settings/as_found") is not None,
+    check=_settings,
+    sentences={
+        "moved": "The drive was not found as {record} left it: {changes}. Somebody changed it "
+        "since, or it was read wrongly.",
+    },
+    remedies={
+        "moved": "Ask who changed it and why; set it back, or enter what is right as left.",
+    },
+)
+
+
+# -- the impeller and its curve -------------------------------------------------------------------
+
+DIAMETER, CURVE = "/pump/impeller_diameter", "/pump/curve_points"
+
+
+def _impeller(case: Case, place: str) -> Iterator[Finding]:
+    for sealed in (case.beside.last, case.earlier):
+        then = sealed if isinstance(sealed, Case) else history.sealed(case, sealed)
+        if then is None or then.find(CURVE) != case.find(CURVE):
+            continue
+        before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
+        if pieces.is_same(before, now, "pump") and pieces.is_trimmed(before, now):
+            was, is_ = then.quantity(DIAMETER), case.quantity(DIAMETER)
+            share = (is_.si / was.si) ** 2
+            yield IMPELLER.finding(
+                "trimmed", "review", place, compared={"is": is_, "was": was},
+                record=history.told(case, then), share=str(show(share, "%", 3)),
+            )  # fmt: skip
+            return
+
+
+IMPELLER = Rule(
+    id="curve.impeller",
+    title="Curve of an impeller that was trimmed",
+    severities=("review",),
+    condition="Where the impeller has another diameter than at an earlier record of the same pump, "
+    "its curve is another one, too.",
+    source="affinity laws, HI engineering data: head as the square of the diameter, near",
+    subject=CURVE,
+    applies=lambda case: (
+        case.earlier is not None
+        and case.find(DIAMETER) is not None
+        and case.find(CURVE) is not None
+    ),
+    check=_impeller,
+    sentences={
+        "trimmed": "The impeller has {is} and had {was} by {record}, but the curve is still the "
+        "same: heads are about {share} of it.",
+    },
+    remedies={
+        "trimmed": "Enter the curve of the impeller as it is now, or correct the diameter.",
+    },
+)

@@ -1,0 +1,213 @@
+"""Records that a visit is held against: the first of its pump set, those around it, the corrected.
+
+Only those count that still stand. The first one of all is compared with while its pieces are the
+same; where one of them was exchanged or trimmed since, the first record after that takes its place.
+"""
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Value
+
+from calculations.aspects import pieces
+from calculations.beside import Beside, Sealed
+from calculations.inputs.event import Event as EventInput
+from calculations.inputs.reading import InvalidDocument, read
+from calculations.inputs.subject import Subject
+from records import permissions
+from records.models import Event, Record
+from records.permissions import Actor
+
+Document = dict[str, Any]
+
+_COLUMNS = ("row", "id", "number", "performed_at", "digest")
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A record as it is told of what was judged beside it, and what it says of the pump set."""
+
+    told: Document
+    sealed: Sealed | None
+
+
+@dataclass(frozen=True)
+class Records:
+    """By role: `first` and `last` before a visit, `next` after it, `corrected`; `anew` by kind."""
+
+    by_role: Mapping[str, Standing] = field(default_factory=dict)
+    anew: Mapping[str, Standing] = field(default_factory=dict)
+
+    def told(self, role: str) -> Document | None:
+        """The record of a role, as it is told; None where there is none."""
+        found = self.by_role.get(role)
+        return found.told if found else None
+
+    @property
+    def told_beside(self) -> Document:
+        """All of them but the first, as they are told."""
+        return {
+            "last": self.told("last"),
+            "next": self.told("next"),
+            "anew": {kind: each.told for kind, each in self.anew.items()},
+        }
+
+    @property
+    def first(self) -> Subject | None:
+        """The pump set as its first record has it."""
+        found = self._sealed("first")
+        return found.subject if found else None
+
+    @property
+    def beside(self) -> Beside:
+        """The others, as they are judged beside."""
+        first = self._sealed("first")
+        return Beside(
+            first_number=first.number if first else None,
+            last=self._sealed("last"),
+            following=self._sealed("next"),
+            corrected=self._sealed("corrected"),
+            anew={kind: each.sealed for kind, each in self.anew.items() if each.sealed},
+        )
+
+    def _sealed(self, role: str) -> Sealed | None:
+        found = self.by_role.get(role)
+        return found.sealed if found else None
+
+
+def around(actor: Actor, event: Event, parsed: EventInput, snapshot: Document) -> Records:
+    """What an event is held against now."""
+    if event.site.sitesummary.last_number == 0:
+        return Records()  # nothing was sealed here yet
+    by_role = {row["role"]: _standing(row) for row in _asked(actor, event, parsed)}
+    first = by_role.get("first")
+    return Records(
+        by_role, anew(first, snapshot, lambda: map(_standing, _before(actor, event, parsed)))
+    )
+
+
+def as_told(actor: Actor, event: Event, parsed: EventInput) -> Records:
+    """What it was held against when it was judged last."""
+    beside = event.judgement.get("records_beside") or {}
+    roles = {"first": event.judgement.get("earlier_record")}
+    roles |= {role: beside.get(role) for role in ("last", "next")}
+    wanted = {role: UUID(told["record_id"]) for role, told in roles.items() if told}
+    if parsed.corrects:
+        wanted["corrected"] = UUID(parsed.corrects)
+    begun = {kind: UUID(told["record_id"]) for kind, told in beside.get("anew", {}).items()}
+    named = {*wanted.values(), *begun.values()}
+    if not named:
+        return Records()
+    rows = permissions.visible(Record.objects.filter(id__in=named), actor).values(*_COLUMNS)
+    found = {row["id"]: _standing(row) for row in rows}
+    return Records(
+        {role: found[each] for role, each in wanted.items() if each in found},
+        {kind: found[each] for kind, each in begun.items() if each in found},
+    )
+
+
+def anew(
+    first: Standing | None, snapshot: Document, before: Callable[[], Iterable[Standing]]
+) -> dict[str, Standing]:
+    """By what is compared: the first record since a piece that it rests on was another one.
+
+    `before` are all before the visit, the oldest first; they are read only where the first one is
+    of other pieces: few pump sets have such a visit.
+    """
+    if first is None or first.sealed is None:
+        return {}
+    now, then = pieces.of_document(snapshot), pieces.of_subject(first.sealed.subject)
+    others = [kind for kind in pieces.RESTS_ON if pieces.changed(kind, then, now)]
+    found: dict[str, Standing] = {}
+    for each in before() if others else ():
+        if each.sealed is None:
+            continue
+        then = pieces.of_subject(each.sealed.subject)
+        for kind in others:
+            if pieces.changed(kind, then, now):
+                found.pop(kind, None)  # another piece came between: what was before has ended
+            else:
+                found.setdefault(kind, each)
+    return found
+
+
+# -- rows -----------------------------------------------------------------------------------------
+
+
+def _asked(actor: Actor, event: Event, parsed: EventInput) -> Iterable[Document]:
+    """The first, the last, the next and the corrected one, by one statement."""
+    asked = []
+    standing = _of_the_set(actor, event, parsed)
+    if standing is not None and parsed.performed_at is not None:
+        at, rows = parsed.performed_at.at, standing
+        asked = [
+            _as("first", rows.filter(performed_at__lt=at).order_by("performed_at", "row")),
+            _as("last", rows.filter(performed_at__lte=at).order_by("-performed_at", "-row")),
+            _as("next", rows.filter(performed_at__gt=at).order_by("performed_at", "row")),
+        ]
+    if parsed.corrects:
+        corrected = Record.objects.filter(id=UUID(parsed.corrects))
+        asked.append(_as("corrected", permissions.visible(corrected, actor).order_by("row")))
+    if not asked:
+        return ()
+    found: Iterable[Document] = asked[0].union(*asked[1:], all=True) if asked[1:] else asked[0]
+    return found
+
+
+def _of_the_set(actor: Actor, event: Event, parsed: EventInput) -> Any:
+    """Rows of the pump set that stand, but for the one that the event corrects."""
+    if event.pump_set_id is None:
+        return None
+    rows = permissions.visible(Record.objects.filter(pump_set=event.pump_set_id), actor)
+    rows = rows.filter(corrections=None)
+    return rows.exclude(id=UUID(parsed.corrects)) if parsed.corrects else rows
+
+
+def _before(actor: Actor, event: Event, parsed: EventInput) -> Iterable[Document]:
+    """All of the pump set that were performed before the event, the oldest first."""
+    rows = _of_the_set(actor, event, parsed)
+    if rows is None or parsed.performed_at is None:
+        return []
+    before = rows.filter(performed_at__lt=parsed.performed_at.at)
+    return list(before.order_by("performed_at", "row").values(*_COLUMNS))
+
+
+def _as(role: str, rows: Any) -> Any:
+    """The first of these rows, by what it is to the event."""
+    return rows.annotate(role=Value(role)).values("role", *_COLUMNS)[:1]
+
+
+def _standing(row: Mapping[str, Any]) -> Standing:
+    subject = _subject(row["row"], bytes(row["digest"]))
+    sealed = None if subject is None else Sealed(subject, row["number"])
+    return Standing(record_told(row["id"], row["number"], row["performed_at"]), sealed)
+
+
+def record_told(identity: UUID, number: int, performed_at: datetime) -> Document:
+    """A record, as it is told of what was judged beside it."""
+    at = performed_at.isoformat().replace("+00:00", "Z")
+    return {"record_id": str(identity), "number": number, "performed_at": at}
+
+
+@lru_cache(maxsize=256)
+def _subject(row: int, digest: bytes) -> Subject | None:
+    """What a record's text says of the pump set; it never changes, so it is read once."""
+    text = Record.objects.values_list("canonical", flat=True).get(row=row, digest=digest)
+    return subject_of(bytes(text))
+
+
+def subject_of(text: bytes) -> Subject | None:
+    """What a record's text says of the pump set.
+
+    None where an old record holds what today's documents no longer allow.
+    """
+    content = json.loads(text)
+    try:
+        return read(Subject, {**content["snapshot"], "event": content["event"]})
+    except InvalidDocument:
+        return None

@@ -1,0 +1,258 @@
+"""A visit against the records around it. Logic, but for what names a source."""
+
+import pytest
+
+from calculations.beside import Beside, Sealed
+from calculations.catalogue import rule
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from tests.calculations.building import booster, changed, judged, lacking, of_rule
+from tests.calculations.building_plates import q
+
+COUNTED = {
+    "/event/hours_run": q("20512", "h"),
+    "/event/start_count": 1600,
+    "/event/energy_counter": q("301500", "kWh"),
+}
+LAST = changed(booster(), COUNTED | {"/event/kind": "re_verification"})
+LATER = COUNTED | {
+    "/event/kind": "re_verification",
+    "/event/performed_at": "2027-03-14T09:30:00-05:00",
+    "/event/performed_until": "2027-03-14T15:10:00-05:00",
+    "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00",
+}
+
+
+def sealed(document, number=3):
+    return Sealed(read(Subject, document), number)
+
+
+def verdicts(changes, of, **roles):
+    """What a rule says of a visit a year after the last record, or with other records around."""
+    beside = Beside(**{role: sealed(each) for role, each in ({"last": LAST} | roles).items()})
+    judgement = judged(changed(booster(), LATER | changes), beside=beside)
+    assert lacking(judgement, of) == []
+    return [(each.severity, each.variant) for each in of_rule(judgement, of)]
+
+
+# -- counters -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("read_now", "expected"),
+    [
+        ({"hours_run": q("20512", "h")}, []),
+        ({"hours_run": q("24100", "h")}, []),
+        ({"hours_run": q("20000", "h")}, ["backwards"]),
+        ({"hours_run": q("4200", "h")}, ["backwards"]),
+        ({"start_count": 10}, ["backwards"]),
+        ({"start_count": 1600}, []),
+        ({"energy_counter": q("301500", "kWh")}, []),
+        ({"energy_counter": q("300000", "kWh")}, ["backwards"]),
+        # A year from 9:30 to 15:10 are 8765.7 h, and a day for clocks and long visits 8789.7 h.
+        ({"hours_run": q("29301", "h")}, []),
+        ({"hours_run": q("29303", "h")}, ["faster"]),
+        ({"hours_run": q("70000", "h")}, ["faster"]),
+    ],
+)
+def test_counters_after_the_last_record(read_now, expected):
+    changes = {f"/event/{name}": value for name, value in read_now.items()}
+    assert verdicts(changes, "record.counters") == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize(
+    "exchange",
+    [
+        {"/drive/serial": "V77-9999"},
+        {"/motor/serial": "W60-9999"},
+        {"/event/replaced": [{"resource": "drive", "tag": "D-101", "old_serial": "V77-5520"}]},
+    ],
+)
+def test_an_exchanged_drive_or_motor_counts_from_nothing(exchange):
+    assert verdicts({"/event/hours_run": q("12", "h")} | exchange, "record.counters") == []
+
+
+def test_an_exchanged_transmitter_sets_no_hours_back():
+    exchange = {"/event/replaced": [{"resource": "sensor", "tag": "PT-101"}]}
+    hours = {"/event/hours_run": q("12", "h")}
+    assert verdicts(hours | exchange, "record.counters") == [("review", "backwards")]
+
+
+def test_a_visit_that_was_entered_late_has_no_more_than_the_next():
+    following = changed(
+        LAST,
+        {
+            "/event/performed_at": "2028-03-14T09:30:00-05:00",
+            "/event/performed_until": "2028-03-14T15:10:00-05:00",
+            "/event/hours_run": q("22000", "h"),
+        },
+    )
+    more = {"/event/hours_run": q("22400", "h")}
+    assert verdicts(more, "record.counters", following=following) == [("review", "ahead")]
+    less = {"/event/hours_run": q("21400", "h")}
+    assert verdicts(less, "record.counters", following=following) == []
+
+
+def test_a_counter_is_told_with_the_record():
+    visit = changed(booster(), LATER | {"/event/hours_run": q("20000", "h")})
+    (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.counters")
+    assert rule("record.counters").sentence(found) == (
+        "The hours run are 20000 h and were 20512 h by record 3 of 2026-03-14: a counter does not "
+        "run backwards."
+    )
+
+
+# -- order ----------------------------------------------------------------------------------------
+
+
+def test_a_year_later_is_in_order():
+    assert verdicts({}, "record.order") == []
+
+
+def test_the_same_visit_twice():
+    same = {name: LAST["event"][name.rsplit("/")[-1]] for name in LATER if "step" not in name}
+    assert verdicts(same, "record.order") == [("review", "twice")]
+
+
+def test_another_of_the_kind_on_the_same_day():
+    at = {"/event/performed_at": "2026-03-14T13:00:00-05:00",
+          "/event/performed_until": "2026-03-14T15:10:00-05:00"}  # fmt: skip
+    assert verdicts(at, "record.order") == [("note", "same_day")]
+    assert verdicts(at | {"/event/kind": "settings_change"}, "record.order") == []
+
+
+def test_a_record_of_a_later_visit_was_sealed_before():
+    later = changed(LAST, {"/event/performed_at": "2028-03-14T09:30:00-05:00"})
+    assert verdicts({}, "record.order", following=later) == [("note", "before")]
+
+
+# -- correction -----------------------------------------------------------------------------------
+
+OTHER = {"/pump_set/tag": "PS-102", "/pump_set/id": "01890a5d-ac96-774b-bcce-b302099a8002"}
+OWN = {"/pump_set/id": "01890a5d-ac96-774b-bcce-b302099a8001"}
+
+
+@pytest.mark.parametrize(
+    ("corrected", "expected"),
+    [
+        ({}, []),
+        (OTHER, [("review", "other_set")]),
+        ({"/event/kind": "start_up"}, [("review", "other_kind")]),
+    ],
+)
+def test_what_a_correction_replaces(corrected, expected):
+    replaced = changed(LAST, OWN | corrected)
+    assert verdicts(OWN, "record.correction", corrected=replaced) == expected
+
+
+def test_a_correction_of_another_pump_set_is_named():
+    beside = Beside(corrected=sealed(changed(LAST, OTHER), 12))
+    visit = changed(booster(), LATER | OWN | {"/event/kind": "start_up"})
+    (found,) = of_rule(judged(visit, beside=beside), "record.correction")
+    assert rule("record.correction").sentence(found) == (
+        "This corrects record 12 of 2026-03-14, a re verification of PS-102, and is itself a "
+        "start up of PS-101: that visit would be gone from the history of PS-102."
+    )
+
+
+# -- settings as found ----------------------------------------------------------------------------
+
+FOUND = "/event/settings/as_found"
+
+
+def found_with(**changes):
+    return {FOUND: LAST["event"]["settings"]["as_left"] | changes}
+
+
+@pytest.mark.parametrize(
+    ("found", "expected"),
+    [
+        (found_with(), []),
+        ({FOUND: {"set_point": q("85.0", "psi")}}, []),  # what was not read has not moved
+        (found_with(set_point=q("90.0", "psi")), [("note", "moved")]),
+        (found_with(minimum_frequency=q("20.0", "Hz")), [("review", "moved")]),
+        (found_with(regulation="hand_only"), [("review", "moved")]),
+        (found_with(regulation="unknown"), []),
+        (found_with(failover="in other words"), []),
+    ],
+)
+def test_settings_as_found(found, expected):
+    assert verdicts(found, "record.settings-found") == expected
+
+
+def test_settings_in_another_unit_have_not_moved():
+    """85.0 psi are 5.861 bar."""
+    assert verdicts(found_with(set_point=q("5.861", "bar")), "record.settings-found") == []
+
+
+def test_an_exchanged_drive_is_found_as_it_came():
+    other = found_with(minimum_frequency=q("0.0", "Hz")) | {"/drive/serial": "V77-9999"}
+    assert verdicts(other, "record.settings-found") == []
+
+
+def test_what_moved_is_told_with_both_values():
+    visit = changed(
+        booster(), LATER | found_with(set_point=q("90.0", "psi"), minimum_frequency=q("20", "Hz"))
+    )
+    (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.settings-found")
+    left = LAST["event"]["settings"]["as_left"]
+    was = left["minimum_frequency"]["value"], left["set_point"]["value"]
+    assert found.parameters["changes"] == (
+        f"minimum frequency 20 Hz (left {was[0]} Hz); set point 90.0 psi (left {was[1]} psi)"
+    )
+
+
+def test_without_settings_as_left_it_is_not_judged():
+    bare = changed(LAST, {"/event/settings": None})
+    visit = changed(booster(), LATER | found_with())
+    (missing,) = lacking(
+        judged(visit, beside=Beside(last=sealed(bare))), "record.settings-found"
+    )  # fmt: skip
+    assert missing.because == "record 3 of 2026-03-14 has no settings as left"
+
+
+# -- the old serial number ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("old", "expected"),
+    [("V77-5520", []), ("v77 -5520", []), ("V77-5250", [("review", "old_other")])],
+)
+def test_the_old_serial_number_is_that_of_the_last_record(old, expected):
+    exchange = {
+        "/drive/serial": "V77-9999",
+        "/event/replaced": [
+            {"resource": "drive", "tag": "D-101", "old_serial": old, "new_serial": "V77-9999"}
+        ],
+    }
+    assert verdicts(exchange, "record.serial") == expected
+
+
+# -- a trimmed impeller ---------------------------------------------------------------------------
+
+DIAMETER = "/pump/impeller_diameter"
+
+
+def trimmed(changes):
+    first = changed(LAST, {DIAMETER: q("210", "mm")})
+    visit = changed(booster(), LATER | changes)
+    judgement = judged(visit, earlier=first, beside=Beside(last=sealed(first)))
+    return of_rule(judgement, "curve.impeller")
+
+
+def test_a_trimmed_impeller_has_another_curve():
+    """Affinity laws, HI engineering data: (198/210)^2 = 0.889."""
+    (found,) = trimmed({DIAMETER: q("198", "mm")})
+    assert (found.severity, found.parameters["share"]) == ("review", "88.9 %")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {DIAMETER: q("210", "mm")},
+        {DIAMETER: q("198", "mm"), "/pump/curve_points/0/head": q("231", "ft")},
+        {DIAMETER: q("198", "mm"), "/pump/serial": "K71-0099"},
+    ],
+)
+def test_the_same_impeller_another_curve_or_another_pump(changes):
+    assert trimmed(changes) == []

@@ -1,0 +1,190 @@
+"""What no pump set becomes by itself."""
+
+import pytest
+
+from calculations.beside import Beside, Sealed
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from tests.calculations.building import booster, changed, judged, lacking, of_rule, without
+from tests.calculations.building_plates import q
+
+POINTS = "/event/duty_points"
+LATER = {
+    "/event/kind": "re_verification",
+    "/event/performed_at": "2027-03-14T09:30:00-05:00",
+    "/event/performed_until": "2027-03-14T15:10:00-05:00",
+    "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00",
+}
+
+
+def pressed(*psi):
+    """Discharge pressures of the three points."""
+    return {f"{POINTS}/{at}/discharge_pressure": q(value, "psi") for at, value in enumerate(psi)}
+
+
+def powered(*kilowatts):
+    return {f"{POINTS}/{at}/power_drive_input": q(value, "kW")
+            for at, value in enumerate(kilowatts)}  # fmt: skip
+
+
+def visited(changes, before, **more):
+    """A visit beside the last record, which is the first one as well."""
+    last = changed(booster(), before)
+    visit = changed(booster(), LATER | changes)
+    # Without a curve nothing but the last record can tell.
+    last, visit = (without(each, "/pump/curve_points") for each in (last, visit))
+    beside = Beside(last=Sealed(read(Subject, last), 3))
+    return judged(visit, earlier=last, beside=beside, **more)
+
+
+def verdicts(of, changes, before):
+    judgement = visited(changes, before)
+    assert lacking(judgement, of) == []
+    return [(each.severity, each.variant) for each in of_rule(judgement, of)]
+
+
+# -- risen ----------------------------------------------------------------------------------------
+#
+# 10 ft (4.33 psi) of 125.6, 123.8, 122.7 ft are 8 %: beyond 5 % and what meter and gauges explain,
+# as at the fall of the same in `test_changes`.
+
+
+@pytest.mark.parametrize(
+    ("changes", "before", "expected"),
+    [
+        ({}, {}, []),
+        (pressed("85.0", "85.0", "85.0"), pressed("80.67", "80.67", "85.0"), ["head"]),
+        (pressed("85.0", "85.0", "85.0"), pressed("80.67", "85.0", "85.0"), []),
+        (pressed("85.0", "85.0", "85.0"), pressed("83.3", "83.3", "83.3"), []),
+        (powered("31.9", "22.3", "15.1"), powered("35.7", "25.0", "16.9"), ["efficiency"]),
+        (powered("35.7", "25.0", "16.9"), powered("31.9", "22.3", "15.1"), []),
+    ],
+)
+def test_a_pump_that_mended_itself(changes, before, expected):
+    assert verdicts("trend.risen", changes, before) == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize(
+    "mended",
+    [
+        {"/event/kind": "after_repair"},
+        {"/event/replaced": [{"resource": "pump", "tag": "P-101"}]},
+        {"/pump/serial": "K71-0099"},
+        {"/pump/impeller_diameter": q("10.99", "in")},
+    ],
+)
+def test_where_something_was_repaired_better_is_no_wonder(mended):
+    worn = pressed("80.67", "80.67", "80.67") | {"/pump/impeller_diameter": q("10.40", "in")}
+    same = {} if "/pump/impeller_diameter" in mended else worn
+    judgement = visited({**({} if not same else {"/pump/impeller_diameter": q("10.40", "in")}),
+                         **mended}, worn)  # fmt: skip
+    assert of_rule(judgement, "trend.risen") == []
+
+
+def test_a_like_pump_whose_readings_they_are_is_named():
+    """The other pump of the pair stood at 85.0 psi, this one had fallen to 80.67 psi."""
+    station = booster()
+    beside = {
+        "pump_set": {"tag": "PS-102", "discharge_header": "H-1"},
+        "pump": station["pump"], "motor": station["motor"], "drive": station["drive"],
+        "duty_points": [
+            {name: value for name, value in point.items() if name != "instruments"}
+            for point in station["event"]["duty_points"]
+        ],
+    }  # fmt: skip
+    judgement = visited({"/neighbours": [beside]}, pressed("80.67", "80.67", "80.67"))
+    (found,) = of_rule(judgement, "trend.risen")
+    assert found.parameters["whose"] == "These may be readings of PS-102. "
+
+
+def test_other_flows_are_not_compared():
+    few = {f"{POINTS}/{at}/flow": q("1250", "gpm") for at in range(2)}
+    (missing,) = lacking(visited(few, {}), "trend.risen")
+    assert missing.because == "fewer than two points near those of the last record"
+
+
+# -- winding --------------------------------------------------------------------------------------
+
+WINDING = "/event/motor_tests/winding_resistance"
+
+
+def wound(ohms, celsius="20", **more):
+    """Three alike, to a milliohm."""
+    return {f"{WINDING}/values": [q(ohms, "ohm")] * 3,
+            f"{WINDING}/winding_temperature": q(celsius, "degC"),
+            f"{WINDING}/resolution": q("0.001", "ohm"),
+            **{f"{WINDING}/{name}": value for name, value in more.items()}}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        (wound("0.200"), []),
+        (wound("0.213"), []),  # 6.5 %: 5 %, half a milliohm or the digit twice, 0.8 % for 2 K
+        (wound("0.216"), ["changed"]),
+        (wound("0.258"), ["changed"]),  # 29 %: rewound
+        (wound("0.168"), ["changed"]),
+        (wound("0.224", "50"), []),  # copper, IEC 60034-1: 284.5 / 254.5 = 1.118
+        (wound("0.600"), ["links"]),  # delta read as star
+        (wound("0.050"), ["links"]),  # parallel for series
+    ],
+)
+def test_the_winding(changes, expected):
+    found = verdicts("trend.winding-resistance", changes, wound("0.200"))
+    assert found == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({f"{WINDING}/method": "two_wire"}, "not measured as at the first visit"),
+        ({f"{WINDING}/winding_temperature": None}, ""),
+        ({"/motor/serial": "W60-9999"},
+         "the motor is another one since the first visit: the comparison begins anew"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_compared(changes, told):
+    judgement = visited(wound("0.258") | changes, wound("0.200"))
+    (missing,) = lacking(judgement, "trend.winding-resistance")
+    assert missing.because == told
+
+
+# -- vibration ------------------------------------------------------------------------------------
+
+
+def shaken(mm_per_s, **more):
+    read_ = {"location": "drive-end bearing", "velocity_rms": q(mm_per_s, "mm/s")} | more
+    return {f"{POINTS}/0/vibration": [read_]}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # 25 % of 5.1 mm/s (zones B and C to 200 kW) are 1.275 mm/s; half a digit is granted.
+        (shaken("3.1"), []),
+        (shaken("3.2"), ["more"]),
+        (shaken("4.9"), ["more"]),
+        (shaken("0.5"), []),
+    ],
+)
+def test_vibration(changes, expected):
+    found = verdicts("trend.vibration", changes, shaken("1.8"))
+    assert found == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        shaken("4.9", location="pump bearing"),
+        shaken("4.9", direction="axial"),
+        shaken("4.9") | {f"{POINTS}/0/frequency": q("47.0", "Hz")},
+    ],
+)
+def test_vibration_elsewhere_or_at_another_speed_is_not_compared(changes):
+    (missing,) = lacking(visited(changes, shaken("1.8")), "trend.vibration")
+    assert missing.because == "no vibration read at the same place, frequency and flow"
+
+
+def test_what_shakes_too_much_is_told_as_that():
+    (waiting,) = lacking(visited(shaken("9.0"), shaken("1.8")), "trend.vibration")
+    assert waiting.waits_for == "machine.vibration"
