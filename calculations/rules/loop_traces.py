@@ -345,5 +345,8 @@ STEADY_ERROR = Rule(
         "low": "At the end the feedback stays {error} ({share} of span) below its set point.",
         "high": "At the end the feedback stays {error} ({share} of span) above its set point.",
     },
-    remedies=dict.fromkeys(("low", "high"), "Check the integral part, and the speed limits."),
+    remedies=dict.fromkeys(
+        ("low", "high"),
+        "Check that the feedback follows the pump; then the integral part and the speed limits.",
+    ),
 )

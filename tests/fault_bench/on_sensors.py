@@ -411,8 +411,11 @@ def recorded_otherwise(e: Entered) -> bool | None:
 
 @mistake("a feedback that does not move", "trace.feedback")
 def stands_still(e: Entered) -> bool | None:
-    """A closed tapping: the reading of an hour ago, whatever the pump does."""
-    if e.trace is None:
+    """A closed tapping: the reading of an hour ago, whatever the pump does.
+
+    Of a pressure or a flow: a level in a wide well may rest for as long.
+    """
+    if e.trace is None or e.settings["regulated_quantity"].startswith("level"):
         return False
     aim, span = number(e.settings["set_point"]), _span(e)
     columns = e.trace[1]
