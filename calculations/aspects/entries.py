@@ -1,6 +1,6 @@
 """Slips in how a verification was written down: one of them explains all of its readings."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,7 +10,17 @@ from calculations.case import Case, Missing, Waits, once
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 from calculations.units import KINDS, Quantity, factor
 
-Kind = Literal["unit_applied", "unit_indicated", "signal", "percent", "other", "falling", "rising"]
+Kind = Literal[
+    "unit_applied",
+    "applied_signal",
+    "applied_percent",
+    "unit_indicated",
+    "signal",
+    "percent",
+    "other",
+    "falling",
+    "rising",
+]
 
 RULE = "sensor.entry"
 
@@ -18,6 +28,10 @@ LEAST_INPUTS = 2
 """Different inputs that one slip has to explain; a single reading fits too much."""
 
 LEAST_MIRRORED = 3
+LEAST_SPREAD = 0.05
+"""How far apart inputs must be then [1 of span]: a dead sensor fits any that are as good as none;
+no source."""
+
 NEAR_ONE = 0.1
 """Of a unit so near to the one entered, an error of the span looks the same: it must fit twice as
 well; no source."""
@@ -77,20 +91,23 @@ def _written_alike(case: Case, found: Check) -> bool:
 
 
 def _fits(readings: Readings, found: Check, within: float) -> bool:
-    """Whether every reading is inside the tolerance then, by so much of it [1]."""
+    """Whether every reading is inside the tolerance then, by so much of it [1], and tells much."""
     allowed = within * found.tolerance * found.span
-    return all(
-        abs(shown - applied) <= allowed + point.rounding + point.reading_rounding
-        for point, applied, shown in readings
-    )
+    inputs = []
+    for point, applied, shown in readings:
+        if abs(shown - applied) > allowed + point.rounding + point.reading_rounding:
+            return False
+        inputs.append(applied)
+    return max(inputs) - min(inputs) >= LEAST_SPREAD * found.span
 
 
 def _ways(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
     """Other ways of writing, with how much of the tolerance they may use [1]."""
     yield from _units(case, found, "applied")
+    yield from _columns(case, found, "applied")
     if all(point.by_signal is None for point in found.readable):
         yield from _units(case, found, "indicated")
-        yield from _columns(case, found)
+        yield from _columns(case, found, "indicated")
     else:
         yield from _sensors(case, found)
     yield from _mirrored(found)
@@ -128,31 +145,38 @@ def _shown(found: Check, entered: list[Quantity], times: float) -> Readings:
     ]
 
 
-def _columns(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
-    """The signal, or the share of span, written down as what was shown."""
-    entered = [case.quantity(f"{point.place}/indicated") for point in found.readable]
+def _columns(
+    case: Case, found: Check, name: Literal["applied", "indicated"]
+) -> Iterator[tuple[Kind, str, Readings, float]]:
+    """The signal, or the share of span, written down as what was applied or shown."""
+    entered = [case.quantity(f"{point.place}/{name}") for point in found.readable]
     if any(read.kind not in WRITTEN_IN for read in entered):
         return
     ranged = loop.measuring_range(case, found.sensor)
     output = str(case.find(f"{found.sensor}/output"))
     sent = ANALOGUE_SIGNALS.get(output)
+    applied = name == "applied"
     if sent is not None:
         unit, scale = ("mA", 1e-3) if sent.quantity == "current" else ("V", 1.0)
-        yield "signal", unit, _read_as(
-            found, entered, lambda digits: value_from_signal(
-                kind=output, signal=scale * digits,
+        values = [
+            value_from_signal(
+                kind=output, signal=scale * float(read.value),
                 lower_range_value=ranged.low, upper_range_value=ranged.high,
-            ),
-        ), 1.0  # fmt: skip
-    yield "percent", "%", _read_as(found, entered, lambda digits: ranged.at(digits / 100)), 1.0
+            )
+            for read in entered
+        ]  # fmt: skip
+        yield "applied_signal" if applied else "signal", unit, _put(found, name, values), 1.0
+    values = [ranged.at(float(read.value) / 100) for read in entered]
+    yield "applied_percent" if applied else "percent", "%", _put(found, name, values), 1.0
 
 
-def _read_as(
-    found: Check, entered: list[Quantity], value: Callable[[float], float]
-) -> list[tuple[Point, float, float]]:
+def _put(found: Check, name: str, values: list[float]) -> Readings:
+    """The readings with other values in one column."""
     return [
-        (point, point.applied, value(float(read.value)))
-        for point, read in zip(found.readable, entered, strict=True)
+        (point, value, point.indicated or 0.0)
+        if name == "applied"
+        else (point, point.applied, value)
+        for point, value in zip(found.readable, values, strict=True)
     ]
 
 
@@ -173,7 +197,13 @@ def _sensors(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, fl
         yield "other", other, [
             (point, point.applied, its.at(ranged.share(point.indicated or 0.0)))
             for point in found.readable
-        ], min(1.0, abs(its.span) / found.span)  # fmt: skip
+        ], _tolerance(case, other, its) / (found.tolerance * found.span)  # fmt: skip
+
+
+def _tolerance(case: Case, sensor: str, ranged: loop.Range) -> float:
+    """What another sensor may be off, in SI of what it measures; nothing where not known."""
+    share = case.find(f"{sensor}/tolerance_percent_of_span")
+    return 0.0 if share is None else share.si * abs(ranged.span)
 
 
 def _mirrored(found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:

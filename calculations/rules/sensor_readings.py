@@ -157,7 +157,7 @@ def _in_words(case: Case, slip: entries.Slip) -> dict[str, str]:
         }
     if not slip.meant:
         return {}
-    column = "applied" if slip.kind == "unit_applied" else "indicated"
+    column = "applied" if "applied" in slip.kind else "indicated"
     read = case.quantity(f"{slip.point.place}/{column}")
     return {"meant": f"{read.value} {slip.meant}", "unit": slip.meant, "entered": read.unit}
 
@@ -179,6 +179,10 @@ ENTRY = Rule(
         "as {entered}: {applied} as {meant}. The sensor itself is then right.",
         "unit_indicated": "All readings of {sensor} fit if what was shown is read as {unit}, not "
         "as {entered}: {reading} at {applied} as {meant}. The sensor itself is then right.",
+        "applied_signal": "All readings of {sensor} fit if what is entered as applied is a signal: "
+        "{applied} as {meant}. The sensor itself is then right.",
+        "applied_percent": "All readings of {sensor} fit if what is entered as applied is a share "
+        "of its span: {applied} as {meant}. The sensor itself is then right.",
         "signal": "All readings of {sensor} fit if what was shown is its signal: {reading} at "
         "{applied} as {meant}. The sensor itself is then right.",
         "percent": "All readings of {sensor} fit if what was shown is a share of its span: "
@@ -191,7 +195,14 @@ ENTRY = Rule(
         "the reverse order: they were probably written down from the highest down.",
     },
     remedies=dict.fromkeys(
-        ("unit_applied", "unit_indicated", "signal", "percent"),
+        (
+            "unit_applied",
+            "applied_signal",
+            "applied_percent",
+            "unit_indicated",
+            "signal",
+            "percent",
+        ),
         "Read units and columns again at reference and display, and correct what is written down; "
         "adjust nothing for it.",
     )

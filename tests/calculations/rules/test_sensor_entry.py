@@ -49,6 +49,8 @@ SLIPS = {
                                **SENT),
     "unit_applied ftH2O": points(applied=of(("0", "115.3", "230.7", "346.0", "461.3"), "psi"),
                                  **SENT),
+    "applied_signal mA": points(applied=of(("4", "8", "12", "16", "20"), "psi"), **SENT),
+    "applied_percent %": points(applied=of(("0", "25", "50", "75", "100"), "psi"), **SENT),
     "unit_indicated bar": shown(("0", "3.447", "6.895", "10.342", "13.790")),
     "signal mA": shown(SIGNALS),
     "percent %": shown(("0.0", "25.0", "50.0", "75.0", "100.0")),
@@ -88,12 +90,24 @@ def test_readings_of_another_sensor_of_the_set():
     assert found.parameters["range"] == "0 to 60 psi"
 
 
+def test_readings_of_another_sensor_whose_span_is_wider():
+    """0.25 % of 200 psi are 0.8 % of the 60 psi of PT-100: a tolerance belongs to its sensor."""
+    signals = of(("4.040", "8.040", "12.040", "16.040", "20.040"), "mA")
+    given = verification("PT-100", 50, SIGNALS)
+    given |= {"as_found": points(**AS_SHOWN, signal=signals)}
+    judgement = judged(changed(booster(), {"/event/sensor_verifications/1": given}))
+    assert serious(judgement) == [(RULE, "review")]
+    assert of_rule(judgement, RULE)[0].parameters["meant"] == "PT-101"
+
+
 @pytest.mark.parametrize(
     "signals",
     [
         ("4.000", "8.160", "12.320", "16.480", "20.640"),  # the span 4 % wide: no unit
         ("4.400", "8.400", "12.400", "16.400", "20.400"),  # the zero 2.5 % high
         ("4.000", "8.000", "12.000", "16.000", "20.200"),  # the top alone
+        ("4.000",) * 5,  # dead: 200 Pa are as good as nothing
+        ("12.000",) * 5,
         SIGNALS,
     ],
 )
