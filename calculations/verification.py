@@ -134,12 +134,14 @@ def instrument_uncertainty(
     Source: common practice, no source; JCGM-100-2008, 4.3.7, would divide by sqrt(3) and multiply
     by k, 15 % more.
     """
-    guards.finite(reading=reading)
-    guards.not_negative(
-        share_of_range=share_of_range, share_of_reading=share_of_reading, resolution=resolution
-    )
     counted = 0.5 if digits is None else digits
-    guards.not_negative(digits=counted)
+    parts = (share_of_range, share_of_reading, resolution, counted)
+    if min(parts) < 0.0 or not math.isfinite(sum(parts, reading)):
+        guards.finite(reading=reading)
+        guards.not_negative(
+            share_of_range=share_of_range, share_of_reading=share_of_reading, resolution=resolution
+        )
+        guards.not_negative(digits=counted)
     of_range = share_of_range * _range_width(range_low, range_high) if share_of_range else 0.0
     total = of_range + share_of_reading * abs(reading) + counted * resolution
     if not (share_of_range or share_of_reading or resolution):

@@ -40,6 +40,7 @@ RISING_PIPE_ROUGHNESS = 130.0
 """Hazen-Williams C of a rising pipe [1]; common practice."""
 
 
+@once
 def flow(case: Case, place: str) -> float:
     """Flow of this pump alone [m3/s]."""
     value = case.si(f"{place}/flow")

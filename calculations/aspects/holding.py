@@ -2,7 +2,7 @@
 
 from calculations.aspects import loop, pumping, suction
 from calculations.aspects.suction import SITE_ORDER, End, above
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
@@ -10,11 +10,13 @@ LIFT: dict[End, str] = {"low": "/site/static_lift_high", "high": "/site/static_l
 """The lowest suction goes with the highest lift."""
 
 
+@once
 def lifts(case: Case) -> bool:
     """Whether the drive is known to pump against a static lift instead of keeping a pressure."""
     return has_drive(case) and case.find("/settings/regulation") is not None and not _keeps(case)
 
 
+@once
 def _keeps(case: Case) -> bool:
     return loop.is_closed(case) and not case.is_(
         "/settings/regulated_quantity", "flow", "temperature", *loop.LEVELS
@@ -78,6 +80,7 @@ def drawdown(case: Case, flow: float) -> float:
     return float(max(pumped.si - static.si, 0.0) * flow / at.si)
 
 
+@once
 def zero_flow_frequency(case: Case, end: End) -> float:
     """Frequency [Hz] below which nothing flows, at the lowest or highest suction.
 

@@ -225,6 +225,7 @@ def process_span(case: Case) -> float:
     return abs((measuring_range if _in_percent(case) else displayed_range)(case).span)
 
 
+@once
 def process_value(case: Case, pointer: str) -> float:
     """A setting of the loop in SI of what is regulated, also where it stands in % of span."""
     quantity = case.quantity(pointer)
@@ -313,6 +314,7 @@ def set_point(case: Case) -> float:
     return process_value(case, "/settings/set_point")
 
 
+@once
 def required_head(case: Case, end: suction.End, pressure: float | None = None) -> float:
     """Head [m] that the pump holds at no flow to keep a pressure [Pa], else the set point."""
     kept = set_point(case) if pressure is None else pressure

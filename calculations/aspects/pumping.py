@@ -46,6 +46,12 @@ def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:
 
 
 @once
+def shape_problems(case: Case) -> tuple[pump_curves.ShapeProblem, ...]:
+    """What is odd about them."""
+    return pump_curves.shape_problems(points=rows(case))
+
+
+@once
 def curve(case: Case) -> PumpCurve:
     """The fitted curve.
 
@@ -53,8 +59,10 @@ def curve(case: Case) -> PumpCurve:
     the curve's speed is not the motor's.
     """
     speed, points = case.si("/pump/rated_speed"), rows(case)
-    problems = pump_curves.shape_problems(points=points)
-    if any(problem.kind in UNUSABLE for problem in problems) or rise(points) > ORDINARY_RISE:
+    if (
+        any(problem.kind in UNUSABLE for problem in shape_problems(case))
+        or rise(points) > ORDINARY_RISE
+    ):
         raise Waits("curve.shape")
     if speeds_agree(case) is False and "curve.speed" not in case.accepted:
         raise Waits("curve.speed")
@@ -70,6 +78,7 @@ def rise(points: tuple[pump_curves.CurvePoint, ...]) -> float:
     return largest / max(point.head for point in points)
 
 
+@once
 def speeds_agree(case: Case) -> bool | None:
     """Whether the curve's speed is the motor's, as rated or run, or at the maximum frequency.
 
@@ -132,6 +141,7 @@ def transmission(case: Case) -> float:
     return 1.0
 
 
+@once
 def shut_off_pressure(case: Case, frequency: float) -> float:
     """Pressure that the pump adds at no flow [Pa], at a frequency [Hz]; 0 at rest."""
     if frequency <= 0:

@@ -261,6 +261,7 @@ def gauge_elevation(case: Case) -> float:
     return float(found.si) if found is not None else 0.0
 
 
+@once
 def pressure(case: Case, end: End, elevation: float) -> float:
     """Lowest or highest suction pressure [Pa], seen at an elevation [m]."""
     return liquid.pressure(case, grade(case, end) - elevation)

@@ -5,7 +5,7 @@ voltage. What else is set rests on these.
 from collections.abc import Iterator
 
 from calculations.aspects.rating import RunRating, run_rating
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, about, percent, show
@@ -132,6 +132,7 @@ def is_contradicted(case: Case) -> bool:
     return VOLTS_PER_HERTZ.id not in case.accepted and _are_others(case)
 
 
+@once
 def _are_others(case: Case) -> bool:
     try:
         voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")

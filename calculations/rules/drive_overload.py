@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations import full_load_current, overload
 from calculations.aspects import load
-from calculations.case import Case, Waits
+from calculations.case import Case, Waits, once
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Severity, Shown
 from calculations.overload import DriveOverload, ElectricalPractice
@@ -21,6 +21,7 @@ USUAL_SERVICE_FACTOR = 1.15
 """Of motors whose plate has one; NEMA MG 1-2011 12.51, from memory."""
 
 
+@once
 def recommended(case: Case) -> DriveOverload:
     """Setting from the plate, and where it is questioned or refused under the site's practice.
 

@@ -47,14 +47,20 @@ class Overall:
 @once
 def overall(case: Case, place: str, motor: Motor) -> Overall:
     """Efficiency from wire to water of a point, and what pump, motor and drive should give."""
+    uncertainty = _uncertainty(case, place)
+    return Overall(wire_to_water(case, place), _product(case, place, motor), uncertainty)
+
+
+@once
+def _uncertainty(case: Case, place: str) -> float:
+    """Expanded uncertainty of the efficiency as measured, as a share of it [1]."""
     read = case.quantity(load.power_place(case, place))
     head = duty.total_head(case, place)
-    uncertainty = hypot(
+    return hypot(
         duty.flow_uncertainty(case, place),
         duty.head_uncertainty(case, place, head),
         duty.power_uncertainty(case, place, read),
     )
-    return Overall(wire_to_water(case, place), _product(case, place, motor), uncertainty)
 
 
 def _product(case: Case, place: str, motor: Motor) -> float:

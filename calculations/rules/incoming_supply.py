@@ -53,6 +53,7 @@ def mean_voltage(case: Case) -> float:
     return sum(each.si for each in found) / len(found)
 
 
+@once
 def unbalance(case: Case) -> float:
     """Voltage unbalance as NEMA defines it [1]; also of a lost phase."""
     found = line_voltages(case)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations import motor_efficiency
 from calculations.aspects import load
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.findings import Finding
 from calculations.motor_efficiency import EfficiencyClass, NominalTable, RequiredEfficiency
 from calculations.rule import Limit, Rule, about, percent
@@ -29,6 +29,7 @@ def claims_a_class(case: Case) -> bool:
     return (at_50 and claimed in AT_50_HZ) or (at_60 and claimed in AT_60_HZ)
 
 
+@once
 def required_efficiency(case: Case) -> RequiredEfficiency:
     """What the claimed class demands of the rating in use."""
     claimed = case.word("/motor/efficiency_class")

@@ -230,6 +230,7 @@ def contradiction(case: Case) -> str:
     return next((each.rule for each in found if each.severity != "note"), "")
 
 
+@once
 def doubt(case: Case) -> str:
     """The contradiction of the plate that nobody accepted as it is."""
     found = contradiction(case)

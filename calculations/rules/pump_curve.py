@@ -33,7 +33,7 @@ def has_curve(case: Case) -> bool:
 
 
 def _shape(case: Case, place: str) -> Iterator[Finding]:
-    problems = pump_curves.shape_problems(points=pumping.rows(case))
+    problems = pumping.shape_problems(case)
     if not problems:
         return
     first = min(problems, key=lambda problem: WORST_FIRST.index(NAMES[problem.kind]))

@@ -31,6 +31,7 @@ def has_verifications(case: Case) -> bool:
     return case.event is not None and bool(case.find("/sensors") or case.find(VERIFICATIONS))
 
 
+@once
 def left(case: Case, place: str) -> Check:
     """The verification in the state in which the sensor was left."""
     return verifying.check(case, place, verifying.state_left(case, place))

@@ -8,6 +8,7 @@ from calculations.aspects import loop, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
+from calculations.inputs.base import Moment
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
@@ -228,10 +229,17 @@ def _used(case: Case) -> set[str]:
     return {each[0] for each in found if each is not None}
 
 
+@once
+def _day(case: Case) -> str:
+    """The day of the visit where it was made."""
+    begun: Moment = case.require("/event/performed_at")[0]
+    return begun.at.date().isoformat()
+
+
 def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
     if place not in _used(case) or case.is_(f"{place}/kind", *NEEDS_NO_CALIBRATION):
         return
-    day = case.require("/event/performed_at")[0].at.date().isoformat()
+    day = _day(case)
     due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
     compared: dict[str, Shown | Quantity] = {
         "day": Shown(day, ""),

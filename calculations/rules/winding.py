@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations import supply
 from calculations.aspects import load
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, once
 from calculations.findings import Finding, Severity
 from calculations.insulation import LOW_VOLTAGE
 from calculations.rule import Limit, Rule, about, elements, percent
@@ -141,6 +141,7 @@ def phase_currents(case: Case, place: str) -> list[Quantity]:
     return found
 
 
+@once
 def current_unbalance(case: Case, place: str) -> float:
     """Largest deviation of the motor's currents from their mean, over the mean [1]."""
     return supply.unbalance(values=[each.si for each in phase_currents(case, place)])

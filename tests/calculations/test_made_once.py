@@ -7,7 +7,15 @@ from dataclasses import replace
 import pytest
 from pydantic import BaseModel
 
-from calculations import acceptance, hydraulics, judging, motors, signals
+from calculations import (
+    acceptance,
+    hydraulics,
+    judging,
+    motors,
+    overload,
+    pump_curves,
+    signals,
+)
 from calculations.aspects import on_curve
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
@@ -55,6 +63,25 @@ def test_speed_and_pole_count_of_the_plate_are_held_together_once(monkeypatch):
 
 def test_the_curve_is_asked_once_for_the_efficiency_of_a_point(monkeypatch):
     calls = counted(monkeypatch, PumpCurve, "efficiency")
+    judged(booster())
+    assert set(calls.values()) == {1}
+
+
+@pytest.mark.parametrize(
+    ("holder", "name"),
+    [(pump_curves, "shape_problems"), (overload, "drive_overload"), (hydraulics, "total_head")],
+)
+def test_what_rules_and_values_share_is_computed_once_for_the_same_readings(
+    monkeypatch, holder, name
+):
+    calls = Counter()
+    function = getattr(holder, name)
+
+    def counting(**named):
+        calls[repr(named)] += 1
+        return function(**named)
+
+    monkeypatch.setattr(holder, name, counting)
     judged(booster())
     assert set(calls.values()) == {1}
 
