@@ -8,6 +8,7 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from functools import cache, wraps
 from inspect import Parameter, signature
+from types import MappingProxyType
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from calculations import without_drive
@@ -248,7 +249,7 @@ def once(
     def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
         key = (compute, of, *named.items()) if named else (compute, of)
         found: Any = case.kept.get(key, case)
-        return _made(compute, case, key, *of, **named) if found is case else found
+        return _made(compute, case, key, of, named) if found is case else found
 
     return kept
 
@@ -271,7 +272,7 @@ def _once_of_a_place(compute: Any) -> Any:
     def kept(case: Case, of: Hashable, /) -> Any:
         key = (compute, of)
         found = case.kept.get(key, case)
-        return _made(compute, case, key, of) if found is case else found
+        return _made(compute, case, key, (of,)) if found is case else found
 
     return kept
 
@@ -285,17 +286,16 @@ _PLAINER = {1: _once_of_the_whole, 2: _once_of_a_place}
 
 
 def _made(
-    compute: Callable[Concatenate[Case, Of], Found],
+    compute: Callable[..., Found],
     case: Case,
     key: Hashable,
-    /,
-    *of: Of.args,
-    **named: Of.kwargs,
+    of: tuple[Any, ...] = (),
+    named: Mapping[str, Any] = MappingProxyType({}),
 ) -> Found:
     """What is made now and kept, or refused now and from now on."""
     if key not in case.refused:
         try:
-            found = case.kept[key] = compute(case, *of, **named)
+            found = case.kept[key] = compute(case, *of, **named) if named else compute(case, *of)
         except CalculationError as error:
             case.refused[key] = error
         except ArithmeticError:
