@@ -72,6 +72,7 @@ NOT_SINGLY = {
         ),
         "it takes a last record, or one that is corrected, beside the visit of the year before",
     ),
+    "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",
 }
 """Rules that no single mistake of a whole entry lights alone, and why."""

@@ -3,6 +3,7 @@
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .on_loops import in_units, is_closed, keeps_pressure
 from .stand import Entered
+from .systems import lowest_margin
 from .writing import q, stepped
 
 
@@ -94,7 +95,7 @@ def beyond_power(e: Entered) -> bool | None:
     if pump.highest_power(top, station.rho) < 1.07 * usable * factor:
         return False
     bears = e.station.pen.si("pressure", e.document["site"]["discharge_pressure_limit"])
-    if station.shut_off_pressure(frequency) > 0.98 * bears:
-        return False
+    if station.shut_off_pressure(frequency) > 0.98 * bears or lowest_margin(station, 26.0) < 2:
+        return False  # so much flow asks for suction head as well
     e.settings["maximum_frequency"] = q(stepped(frequency, 0.1), "Hz")
     return None

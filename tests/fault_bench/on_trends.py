@@ -1,10 +1,13 @@
 """What changed since the visit of the year before."""
 
+from copy import deepcopy
+
 from . import systems, visits
 from .checks import readings
-from .mistakes import mistake, number, times
+from .mistakes import mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .stations import Point
+from .writing import q
 
 
 def _worn(e: Entered, head: float, power: float) -> bool | None:
@@ -84,4 +87,54 @@ def drifts(e: Entered) -> bool | None:
         return False
     for check, share in ((then, 0.1), (now, 0.85)):
         check["as_found"] = readings(e.station.pen, sensor, e.settings, share * tolerance, 0.0, 0.0)
+    return None
+
+
+@mistake("more head than a year before, and nothing repaired", "trend.risen")
+def risen(e: Entered) -> bool | None:
+    """The readings of then were too low: a gauge that stuck, say."""
+    if e.earlier is None or e.station.suction == "well":
+        return False
+    then = systems.again(e.station, 0.86, 0.98)
+    if then is None or not _can_be_compared(then, e.station.points):
+        return False
+    e.earlier["event"]["duty_points"] = [
+        visits.duty_point(e.station, e.earlier, each) for each in then
+    ]
+    return None
+
+
+@mistake("hours of another set's counter", "record.counters")
+def counter(e: Entered) -> bool | None:
+    if e.earlier is None:
+        return False
+    e.earlier["event"]["hours_run"] = q("4210", "h")
+    return None
+
+
+@mistake("the same visit entered twice", "record.order")
+def twice(e: Entered) -> bool | None:
+    if e.earlier is None:
+        return False
+    for name in ("kind", "performed_at", "performed_until"):
+        e.earlier["event"][name] = e.document["event"][name]
+    return None
+
+
+@mistake_on_a_drive("a ramp that somebody changed meanwhile", "record.settings-found")
+def changed_meanwhile(e: Entered) -> bool | None:
+    if e.earlier is None:
+        return False
+    found = deepcopy(e.settings)
+    found["ramp_up_time"] = times(found["ramp_up_time"], 0.5)
+    e.document["event"]["settings"]["as_found"] = found
+    return None
+
+
+@mistake("an impeller trimmed, and the curve of before", "curve.impeller")
+def trimmed(e: Entered) -> bool | None:
+    if e.earlier is None:
+        return False
+    for document, diameter in ((e.earlier, "250"), (e.document, "238")):
+        document["pump"]["impeller_diameter"] = q(diameter, "mm")
     return None

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
+from calculations.beside import NOTHING, Beside, Sealed
 from calculations.findings import Finding
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
@@ -113,4 +114,5 @@ def findings(entered: Entered) -> list[Finding]:
         named = {name: Column(unit, values) for name, (unit, values) in columns.items()}
         recordings[TRACE] = Recording(times, named)
     earlier = None if entered.earlier is None else read(Subject, entered.earlier)
-    return list(judge(subject, recordings=recordings, earlier=earlier).findings)
+    beside = NOTHING if earlier is None else Beside(last=Sealed(earlier, 1), first_number=1)
+    return list(judge(subject, recordings=recordings, earlier=earlier, beside=beside).findings)
