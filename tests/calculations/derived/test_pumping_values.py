@@ -59,14 +59,6 @@ def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
     assert value("speed.highest-for-motor-power", document) == pytest.approx(64.83, abs=0.1)
 
 
-@pytest.mark.parametrize("horsepower", [40, 50])
-def test_a_motor_that_is_too_small_at_its_rated_speed_carries_its_pump_below_it(horsepower):
-    """51.4 hp at 60 Hz: the motor's power goes with the frequency, the pump's with its cube."""
-    document = changed(booster(), {"/motor/ratings/1/power": q(str(horsepower), "hp")})
-    expected = 60 * (horsepower / 51.4) ** 0.5
-    assert value("speed.highest-for-motor-power", document) == pytest.approx(expected, abs=0.1)
-
-
 def test_zero_flow_of_the_published_example():
     """H05: 213 ft at no flow and 1740 rpm, 120 ft to hold: ratio 0.750587, 45.04 Hz."""
     rows = [("0", "213"), ("200", "206"), ("400", "198"), ("800", "160")]

@@ -231,3 +231,10 @@ def test_numbers_of_a_slow_start_of_a_well_pump():
 
 def test_without_inertia_nothing_is_said():
     assert lacking(judged(booster()), "ramp.start-torque") == []
+
+
+@pytest.mark.parametrize(("ramp", "expected"), [("5.0", []), ("4.9", [("review", "too_fast")])])
+def test_without_a_curve_the_pump_is_taken_to_need_the_rated_torque(ramp, expected):
+    """123.3 % less 100 % are 56.1 N m: 1.5 x 185.9 / 56.1 = 4.97 s."""
+    document = without(starting(ramp), "/pump/curve_points")
+    assert verdicts(document, "ramp.start-torque") == expected

@@ -293,3 +293,11 @@ def test_a_motor_without_extended_torque_gives_its_rated_power_above_its_frequen
     kept = changed(booster(), {"/motor/extended_constant_torque": True})
     value = derived(judged(kept), "speed.highest-for-motor-power").si
     assert value == pytest.approx(60 * (60 / 51.3) ** 0.5, abs=0.05)
+
+
+@pytest.mark.parametrize("horsepower", [40, 50])
+def test_a_motor_that_is_too_small_at_its_rated_speed_carries_its_pump_below_it(horsepower) -> None:
+    """51.4 hp at 60 Hz: the motor's power goes with the frequency, the pump's with its cube."""
+    document = changed(booster(), {"/motor/ratings/1/power": q(str(horsepower), "hp")})
+    value = derived(judged(document), "speed.highest-for-motor-power").si
+    assert value == pytest.approx(60 * (horsepower / 51.4) ** 0.5, abs=0.1)
