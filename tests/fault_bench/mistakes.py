@@ -61,17 +61,6 @@ NOT_SINGLY = {
     "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
     "another signal than that of its check",
     "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
-    **dict.fromkeys(
-        (
-            "record.order",
-            "record.correction",
-            "record.counters",
-            "record.settings-found",
-            "curve.impeller",
-            "trend.risen",
-        ),
-        "it takes a last record, or one that is corrected, beside the visit of the year before",
-    ),
     "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",
 }
