@@ -94,8 +94,20 @@ def a_year_before(station: Station, plates: Document, settings: Document | None)
         event_then["motor_tests"]["insulation"].pop(name, None)
         if name in now:
             event_then["motor_tests"]["insulation"][name] = dict(now[name])
+    tests = plates["event"]["motor_tests"]
+    event_then["motor_tests"]["winding_resistance"] = deepcopy(tests["winding_resistance"])
+    _shaken_alike(event_then, plates["event"])
     station.oddities.add("visited a year before")
     return found
+
+
+def _shaken_alike(then: Document, now: Document) -> None:
+    """A sound set shakes as it did, where both times somebody felt it."""
+    for before, point in zip(then["duty_points"], now["duty_points"], strict=True):
+        for name in ("vibration", "bearing_temperatures", "motor_temperature"):
+            before.pop(name, None)
+            if name in point:
+                before[name] = deepcopy(point[name])
 
 
 # -- electrical -------------------------------------------------------------------------------
