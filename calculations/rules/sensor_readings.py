@@ -4,13 +4,14 @@ from collections.abc import Iterator
 from statistics import median
 
 from calculations import signals
-from calculations.aspects import entries, kinds, liquid, loop, verifying
+from calculations.aspects import entries, kinds, liquid, loop, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, show, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below, signed_percent
+from calculations.rules.loop_set_point import SCALED
 from calculations.signals import LoopState
 from calculations.units import Quantity
 
@@ -173,6 +174,8 @@ ENTRY = Rule(
     "direction written down from its other end. Its errors are not judged before that is asked.",
     source="NIST SP 811:2008, appendix B.8 (units); IEC 60381-1 (signals); else logic",
     each=VERIFICATIONS,
+    waits_for=SCALED,
+    waits_at=weighing.is_in_doubt_with_loop,
     applies=has_verifications,
     check=_entry,
     sentences={

@@ -146,6 +146,18 @@ def test_a_unit_two_percent_off_has_to_fit_closely(times, expected):
     assert all(each.parameters["unit"] == "kgf/cm2" for each in found)
 
 
+def test_a_range_that_the_drive_contradicts_is_told_first():
+    """PT-101 registered with 0 to 200 bar, scaled 0 to 200 psi: its readings in psi fit those."""
+    wrong = {"/sensors/0/lower_range_value": q("0", "bar"),
+             "/sensors/0/upper_range_value": q("200", "bar")}  # fmt: skip
+    document = changed(verified(points(**AS_SHOWN, **SENT)), wrong)
+    judgement = judged(document)
+    assert of_rule(judgement, RULE) == []
+    assert of_rule(judgement, "loop.scaling")
+    [waits] = [e for e in judgement.not_evaluated if e.rule == RULE and e.subject == AT]
+    assert waits.waits_for == "loop.scaling"
+
+
 def test_columns_in_two_units_are_no_one_slip():
     mixed = SLIPS["unit_applied bar"]
     mixed = [mixed[0] | {"applied": q("0", "bar")}, *mixed[1:]]
