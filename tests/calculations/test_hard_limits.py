@@ -130,6 +130,12 @@ def test_only_a_conductor_may_be_a_gauge_without_a_unit(kinds, alone):
     assert any("6 AWG" in each.get("examples", ()) for each in choices) is alone
 
 
+def falling(count):
+    """A curve of so many points, 1 m less at every m3/h."""
+    return {"curve_points": [{"flow": q(str(at), "m3/h"), "head": q(str(300 - at), "m")}
+                             for at in range(count)]}  # fmt: skip
+
+
 def at_points(**values):
     return {"duty_points": [{"purpose": "design", **values}]}
 
@@ -142,6 +148,8 @@ def at_points(**values):
         (Settings, {"restart_attempts": 0}, {"restart_attempts": -1}),
         (Settings, {"restart_attempts": 20}, {"restart_attempts": 21}),
         (Event, {"remarks": 2000 * "x"}, {"remarks": 2001 * "x"}),
+        (Event, {"earth_tests": 200 * [{}]}, {"earth_tests": 201 * [{}]}),
+        (Pump, falling(200), falling(201)),
         (
             Event,
             at_points(bearing_temperatures=20 * [q("60", "degC")]),
