@@ -33,6 +33,7 @@ from calculations.tasks.task import Task
 
 POINTS, PROTECTIONS, EARTHS = "/event/duty_points", "/event/protection_tests", "/event/earth_tests"
 CHECKS, AS_LEFT = "/event/vessel_checks", "/event/settings/as_left"
+AS_FOUND = "/event/settings/as_found"
 LEAST_POINTS = 3
 WORN = ("curve.point", "curve.points-agree", "trend.head", "trend.efficiency",
         "efficiency.wire-to-water")  # fmt: skip
@@ -151,7 +152,9 @@ def _settings(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         return
     stopped = any(is_inside(at, "/event/settings") for at in verdicts.stops)
     result = verdict(judged=True, outside=stopped)
-    yield from _of(case, catalogue.SETTINGS_AUDIT, "/drive", AS_LEFT, result)
+    moved = verdicts.against(AS_FOUND, "record.settings-found")
+    as_found: AsFound | None = "outside" if moved else None
+    yield from _of(case, catalogue.SETTINGS_AUDIT, "/drive", AS_LEFT, result, as_found)
 
 
 def _overload(case: Case, verdicts: Verdicts) -> Iterator[Performed]:

@@ -85,22 +85,22 @@ def _of_points(visits: Sequence[Visit], value: Of) -> list[Layer]:
     with_value = [v for v in visits if any(value(point) is not None for point in v.points)]
     if len(with_value) < LEAST:
         return []
-    purposes = dict.fromkeys(point.purpose for v in with_value for point in v.points)
+    kinds = dict.fromkeys((point.purpose, point.nth) for v in with_value for point in v.points)
     return [
-        Marks(_name(purpose), points, _SHAPES.get(purpose, _OTHER), joined="solid")
-        for purpose in purposes
+        Marks(_name(*kind), points, _SHAPES.get(kind[0], _OTHER), joined="solid")
+        for kind in kinds
         for _, same in groupby(with_value, key=lambda visit: visit.pump_serial)
-        if (points := _series(list(same), purpose, value))
+        if (points := _series(list(same), kind, value))
     ]
 
 
-def _series(visits: Iterable[Visit], purpose: str, value: Of) -> Points:
-    """Values in % of the points of one purpose."""
+def _series(visits: Iterable[Visit], kind: tuple[str, int], value: Of) -> Points:
+    """Values in % of the points of one purpose; of several at a visit each is its own series."""
     return tuple(
         (_day(visit), 100 * found)
         for visit in visits
         for point in visit.points
-        if point.purpose == purpose and (found := value(point)) is not None
+        if (point.purpose, point.nth) == kind and (found := value(point)) is not None
     )
 
 
@@ -113,8 +113,9 @@ def _exchanges(visits: Sequence[Visit]) -> list[Layer]:
     ]
 
 
-def _name(purpose: str) -> str:
-    return f"{labels.sentence(labels.word(purpose))} point" if purpose else "Point"
+def _name(purpose: str, nth: int = 0) -> str:
+    name = f"{labels.sentence(labels.word(purpose))} point" if purpose else "Point"
+    return f"{name} {nth + 1}" if nth else name
 
 
 def _day(visit: Visit) -> float:
@@ -151,7 +152,7 @@ class _Told:
 
     def heads(self) -> tuple[str, ...]:
         """Titles of the table."""
-        return ("Record", "Day", "Point", "Head, % of the curve's", "Efficiency, %",
+        return ("Record", "Day", "Point", "Flow", "Head, % of the curve's", "Efficiency, %",
                 f"{_INSULATION}, MΩ", "Pump, serial number")  # fmt: skip
 
     def rows(self) -> Iterator[tuple[str, ...]]:
@@ -161,14 +162,14 @@ class _Told:
             ohm = visit.insulation
             once = said(from_si(ohm, "Mohm")) if ohm is not None else ""
             for point in visit.points or (None,):
-                name, head, efficiency = _cells(point)
-                yield (record, self.when(visit), name, head, efficiency, once, visit.pump_serial)
+                cells = _cells(point)
+                yield (record, self.when(visit), *cells, once, visit.pump_serial)
                 once = ""
 
 
-def _cells(point: VisitPoint | None) -> tuple[str, str, str]:
+def _cells(point: VisitPoint | None) -> tuple[str, str, str, str]:
     if point is None:
-        return "", "", ""
+        return "", "", "", ""
     values = (point.of_curve, point.efficiency)
     head, efficiency = ("" if each is None else f"{100 * each:.1f}" for each in values)
-    return _name(point.purpose), head, efficiency
+    return _name(point.purpose, point.nth), point.flow, head, efficiency

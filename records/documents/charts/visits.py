@@ -1,6 +1,6 @@
 """What a record says of its pump set that can be set beside other records of the same one."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -16,12 +16,18 @@ _POINT = "/event/duty_points/"
 
 @dataclass(frozen=True, slots=True)
 class VisitPoint:
-    """A duty point: number from 0, purpose, head over the curve's there [1], efficiency [1]."""
+    """A duty point: number from 0, purpose, head over the curve's there [1], efficiency [1].
+
+    `nth` counts from 0 the points of one purpose at the visit, from the largest flow on; `flow` is
+    as it was entered.
+    """
 
     index: int
     purpose: str
     of_curve: float | None
     efficiency: float | None
+    nth: int = 0
+    flow: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +71,27 @@ def _serial(snapshot: Content, piece: str) -> str:
 
 
 def _points(event: Content, found: Mapping[tuple[str, str], float]) -> Iterable[VisitPoint]:
-    for index, point in enumerate(event.get("duty_points") or ()):
+    points = event.get("duty_points") or ()
+    for index, point in enumerate(points):
         place = f"{_POINT}{index}"
         head, on_curve = (found.get((name, place)) for name in ("duty.total-head",
                                                                "duty.curve-head"))  # fmt: skip
         of_curve = head / on_curve if head is not None and on_curve else None
         efficiency = found.get(("duty.wire-to-water-efficiency", place))
-        yield VisitPoint(index, str(point.get("purpose") or ""), of_curve, efficiency)
+        purpose, flow = str(point.get("purpose") or ""), point.get("flow")
+        yield VisitPoint(
+            index, purpose, of_curve, efficiency, _nth(points, index),
+            f"{flow['value']} {flow['unit']}" if flow else "",
+        )  # fmt: skip
+
+
+def _nth(points: Sequence[Content], index: int) -> int:
+    """Which one a point is of those of its purpose, from the largest flow on."""
+    purpose = points[index].get("purpose")
+    alike = [each for each, point in enumerate(points) if point.get("purpose") == purpose]
+    return sorted(alike, key=lambda each: -_flow(points[each])).index(index)
+
+
+def _flow(point: Content) -> float:
+    flow = point.get("flow")
+    return to_si(float(flow["value"]), str(flow["unit"])) if flow else 0.0

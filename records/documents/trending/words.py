@@ -15,12 +15,10 @@ _SUBJECTS = {
     "efficiency_drive_output": "Efficiency of pump and motor, by power at the drive’s output",
     "insulation": "Insulation at 40 °C",
 }
+_MORE = {"insulation": ", with the damp and dirt of the day,"}
 _WHOLE = 1000
 _AT = {"head": " at the same speed", "insulation": ", both at 40 °C"}
-_HUMIDITY = (
-    " Humidity and dirt move it from visit to visit by more than the tester: the rule"
-    " trend.insulation asks for an answer below a third."
-)
+_HUMIDITY = " The rule trend.insulation asks for an answer below a third."
 ANEW = {
     "replaced": "another transmitter",
     "range_changed": "another range",
@@ -110,7 +108,8 @@ def of_course(course: Course, records: Sequence[Recorded], is_past: bool = False
     more = _HUMIDITY if course.quantity == "insulation" and change.verdict == "lower" else ""
     return (
         f"{subject}{of}{when}: {amount} than at the first record, of {first.day}"
-        f"{_AT.get(course.quantity, '')}; the readings are good to ±{percent(change.noise)}, so"
+        f"{_AT.get(course.quantity, '')}; the readings{_MORE.get(course.quantity, '')} are good to"
+        f" ±{percent(change.noise)}, so"
         f" this {so}.{more}"
     )
 

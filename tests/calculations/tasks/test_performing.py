@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.beside import Beside, Sealed
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
@@ -115,6 +116,19 @@ def test_a_setting_that_stands_against_a_stop():
 def test_an_overload_that_does_not_fit_the_plate():
     place = "/event/settings/as_left/overload_current"
     assert results({place: q("110", "A")})["overload", "M-101"] == "outside"
+
+
+def test_settings_that_had_moved_were_found_outside():
+    """Somebody lowered the minimum frequency since the last record; it was set back."""
+    first = read(Subject, booster())
+    lower = {"/event/settings/as_found": {"minimum_frequency": q("20.0", "Hz")}}
+    subject = read(Subject, changed(booster(), AGAIN | LATER | lower))
+    judged = judge(subject, beside=Beside(last=Sealed(first, 3)))
+    verdicts = Verdicts.of(
+        ((each.rule, each.severity, each.subject) for each in judged.findings), ()
+    )
+    found = {each.task: each for each in performed(subject, verdicts)}["settings-audit"]
+    assert (found.result, found.as_found) == ("inside", "outside")
 
 
 def test_two_duty_points_are_no_performance_test():

@@ -63,8 +63,8 @@ def test_words_and_table():
     assert "Head, design point: from 101 to 94 % of the curve's." in drawn.alt
     assert "from 1830 to 1170 MΩ" in drawn.alt
     assert drawn.rows == (
-        ("1", "2025-06-10", "Design point", "101.0", "66.8", "1830", "K-1"),
-        ("this visit", "2026-06-10", "Design point", "94.0", "62.2", "1170", "K-1"),
+        ("1", "2025-06-10", "Design point", "", "101.0", "66.8", "1830", "K-1"),
+        ("this visit", "2026-06-10", "Design point", "", "94.0", "62.2", "1170", "K-1"),
     )
 
 
@@ -85,3 +85,29 @@ def test_a_record_is_read_as_a_visit():
     assert seen.points[0].of_curve == pytest.approx(head / curve)
     # 31.9 kW at the input; 125.6 ft and 1000 gpm are 23.6 kW in the water: 74 %.
     assert seen.points[0].efficiency == pytest.approx(0.74, abs=0.01)
+
+
+def test_two_points_of_one_purpose_are_two_series():
+    """45 and 30 m3/h, entered in another order at the second visit, are never joined."""
+
+    def at(number, year, *points):
+        return Visit(number, datetime(year, 6, 10, 9, tzinfo=UTC), "K-1", "M-1", points, None)
+
+    def read(index, nth, efficiency):
+        return VisitPoint(index, "normal", None, efficiency, nth, ("45 m3/h", "30 m3/h")[nth])
+
+    two = [at(1, 2025, read(0, 0, 0.62), read(1, 1, 0.52)),
+           at(4, 2026, read(0, 1, 0.51), read(1, 0, 0.61))]  # fmt: skip
+    drawn = figure(two, UTC)
+    series = {each.label: [y for _, y in each.points] for each in marks(drawn, 0)}
+    assert series == {"Normal point": pytest.approx([62, 61]),
+                      "Normal point 2": pytest.approx([52, 51])}  # fmt: skip
+
+
+def test_points_of_one_purpose_are_told_apart_by_their_flow():
+    def read(flow):
+        return {"purpose": "normal", "flow": {"value": flow, "unit": "m3/h"}}
+
+    event = {"performed_at": "2026-06-10T09:00:00Z", "duty_points": [read("30"), read("45")]}
+    found = visit_of({"event": event})
+    assert [(each.nth, each.flow) for each in found.points] == [(1, "30 m3/h"), (0, "45 m3/h")]
