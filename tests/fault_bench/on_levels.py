@@ -148,8 +148,8 @@ def cut_off_unread(e: Entered) -> bool | None:
 
 @mistake("level kept where the pump has stopped already", "level.set-point")
 def kept_below_stop(e: Entered) -> bool | None:
-    if not _keeps_level(e):
-        return False
+    if not _keeps_level(e) or e.document.get("neighbours"):
+        return False  # the other set of the well would keep another level
     e.settings["set_point"] = e.settings["stop_level"]
     return None
 

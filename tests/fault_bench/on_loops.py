@@ -164,6 +164,8 @@ def sensor_range(e: Entered) -> bool | None:
     if not _is_scaled(e):
         return False
     sensor = e.document["sensors"][0]
+    if number(sensor["upper_range_value"]) == 100:
+        return False  # what was applied up to 100 then looks like a share of the range in %
     sensor["upper_range_value"] = times(sensor["upper_range_value"], e.chance.choice((0.5, 1.6)))
     return None
 
