@@ -64,7 +64,12 @@ def performed(
     named = {(each.task, each.thing.tag) for each in done}
     left = [each for each in _not_possible(case) if (each.task, each.thing.tag) not in named]
     order = {task.id: index for index, task in enumerate(catalogue.TASKS)}
-    return tuple(sorted((*done, *left), key=lambda each: (order[each.task], each.thing.tag)))
+    return tuple(
+        sorted(
+            (*done, *left),
+            key=lambda each: (order[each.task], each.thing.tag, not each.taken_out),
+        )
+    )
 
 
 def _one_each(

@@ -15,6 +15,7 @@ from calculations.tasks.task import Task
 
 def performed(case: Case) -> Iterator[Performed]:
     """What each verification did; of an exchanged sensor the old one first."""
+    came: dict[str, str] = {}  # what is read after an exchange is the new one
     for index in range(len(case.find(VERIFICATIONS) or ())):
         place = f"{VERIFICATIONS}/{index}"
         try:
@@ -28,8 +29,9 @@ def performed(case: Case) -> Iterator[Performed]:
         old = _taken_out(case, found, sensor, place)
         if old is not None:
             yield Performed(task.id, old, place, "not_judged", *before, taken_out=True)
-            found = replace(found, serial=exchanges.of_sensor(case, sensor).new_serial)
+            came[sensor] = exchanges.of_sensor(case, sensor).new_serial
             before = None, None
+        found = replace(found, serial=came.get(sensor, found.serial))
         yield Performed(task.id, found, place, _result(case, place), *before)
 
 

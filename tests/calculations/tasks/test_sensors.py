@@ -136,6 +136,17 @@ def test_an_exchange_without_serial_numbers_leaves_the_new_one_without():
     assert (new.thing.serial, new.result, new.as_found) == ("", "inside", None)
 
 
+@pytest.mark.parametrize("again_first", [False, True])
+def test_an_exchanged_sensor_that_is_read_in_two_pieces(again_first):
+    """Found and taken out in one verification, the new one read in another; its number is open."""
+    both = changed(booster(), exchanged())["event"]["sensor_verifications"]
+    again = {**booster()["event"]["sensor_verifications"][0], "adjusted": "none"}
+    listed = [again, both[0]] if again_first else [both[0], again]
+    found = of_transmitter({"/event/sensor_verifications": listed})
+    assert [each.thing.serial for each in found] == ["S-3301", ""]
+    assert [each.taken_out for each in found] == [True, False]
+
+
 def test_two_that_cannot_be_told_apart_are_one():
     [found] = of_transmitter(exchanged(old_serial="S-1", new_serial="S-1"))
     assert (found.thing.serial, found.as_found) == ("S-1", "outside")
