@@ -50,8 +50,7 @@ def hot_room(e: Entered) -> bool | None:
         return False
     event, hot = e.document["event"], e.station.pen.temperature(e.chance.uniform(47, 55))
     event["ambient_temperature"] = hot
-    for test in event["motor_tests"].values():
-        test["winding_temperature"] = hot
+    event["motor_tests"]["insulation"]["winding_temperature"] = hot  # or dew would settle on it
     return None
 
 
