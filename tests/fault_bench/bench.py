@@ -80,16 +80,16 @@ def run(seeds: Iterable[int], mistakes: int = 0) -> Result:
 
 def _count_clean(result: Result, clean: Entered, before: Serious, seed: int) -> None:
     result.sets += 1
-    result.oddities.update(clean.station.oddities)
+    result.oddities.update(sorted(clean.station.oddities))
     _add(result.clean, result.drew, before)
     blank = serious(findings(blanked(clean, seed, BLANK_SHARE)))
     _add(result.blank, result.blank_drew, {f for f in blank if f[0] not in ASKS_FOR_MORE})
 
 
 def _add(by_rule: dict[str, Counter[str]], drew: Counter[str], found: Serious) -> None:
-    for rule, severity in found:
+    for rule, severity in sorted(found):
         by_rule.setdefault(severity, Counter())[rule] += 1
-    for severity in {severity for _, severity in found}:
+    for severity in sorted({severity for _, severity in found}):
         drew[severity] += 1
 
 
@@ -113,7 +113,7 @@ def _try(kind: Kind, each: Mistake, clean: Entered, before: set[str], seed: int)
     if applied is not False:
         kind.with_blanks += 1
         others = told(findings(blank), each) - before - {each.rule, *ASKS_FOR_MORE}
-        kind.others_with_blanks.update(others)
+        kind.others_with_blanks.update(sorted(others))
 
 
 def table(result: Result) -> str:

@@ -341,9 +341,9 @@ def control_mode(e: Entered) -> None:
     e.settings["control_mode"] = "volts_per_hertz_linear" if magnets else "synchronous_vector"
 
 
-@mistake("the plate's column for the other mains in the drive", "drive.motor-frequency")
+@mistake_on_a_drive("the plate's column for the other mains in the drive", "drive.motor-frequency")
 def other_column(e: Entered) -> bool | None:
-    if not (e.station.driven and e.station.motor.other_mains):
+    if not e.station.motor.other_mains:
         return False
     other = e.document["motor"]["ratings"][-1]
     for name in ("voltage", "frequency"):

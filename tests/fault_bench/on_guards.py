@@ -1,11 +1,10 @@
 """Mistakes in what guards a motor: explosive air, its relay, the level that stops it dry."""
 
+from math import sqrt
+
 from .mistakes import mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .writing import q, significant
-
-TRIPLE_ROOT = 3**0.5
-
 
 # -- explosive air ------------------------------------------------------------------------------
 
@@ -83,7 +82,7 @@ def relay_low(e: Entered) -> bool | None:
         return False
     drawn = max(number(each) for point in e.points for each in point["currents_drive_input"])
     low = 0.82 * drawn
-    if abs(low / number(e.plate["current"]) * TRIPLE_ROOT - 1) < 0.06:
+    if abs(low / number(e.plate["current"]) * sqrt(3) - 1) < 0.06:
         return False  # as inside the delta of a star-delta starter
     e.settings["overload_current"] = q(significant(low, 3), "A")
     return None
@@ -138,6 +137,9 @@ def hung_high(e: Entered) -> bool | None:
     over = e.station.level["high"] + e.chance.uniform(0.5, 3)
     e.document["sensors"][-1]["zero_elevation"] = e.station.pen.put("length", over, step=0.1)
     return None
+
+
+# -- bearings -------------------------------------------------------------------------------------
 
 
 @mistake_on_a_drive("motor without what keeps current from its bearings", "motor.bearing-currents",

@@ -68,9 +68,9 @@ def inflow_unit(e: Entered) -> bool | None:
     peak = e.document["site"].get("inflow_peak")
     if not peak:
         return False
-    other = {"m3/h": "L/s", "L/s": "gpm", "gpm": "m3/h"}[peak["unit"]]
-    if peak["unit"] == "L/s":
-        return False  # smaller than it is, which drowns nobody
+    other = {"m3/h": "L/s", "gpm": "m3/h"}.get(peak["unit"])
+    if other is None:
+        return False  # L/s read otherwise are less than there is, which drowns nobody
     e.document["site"]["inflow_peak"] = in_unit(peak, other)
     return None
 

@@ -4,7 +4,6 @@ from dataclasses import replace
 
 from . import physics, systems, visits
 from .mistakes import mistake, mistake_on_a_drive, number, times
-from .physics import GRAVITY
 from .stand import Entered
 from .stations import Point
 from .writing import q
@@ -33,24 +32,15 @@ def _point_of(e: Entered, was: Point, flow: float, purpose: str) -> Point | None
     station, pump = e.station, e.station.machine.hydraulics
     head = pump.head_at(flow, was.speed)
     shaft = pump.power_at(flow, was.speed, station.rho)
-    grade = systems._grade_at(station, flow)
+    grade = systems.grade_at(station, flow)
     above = physics.velocity_head(flow, station.machine.bore_discharge)
-    above += systems._riser_loss(station, flow)
+    above += systems.riser_loss(station, flow)
     found = replace(
         was, purpose=purpose, flow=flow, head=head, shaft=shaft, suction_grade=grade,
         torque_share=shaft / was.speed / station.motor.rated_torque,
         discharge=station.weight * (head + grade - station.z_discharge - above),
     )  # fmt: skip
     return found if found.torque_share < 1 and found.discharge > 0.2e5 else None
-
-
-def _has_suction(e: Entered, point: Point) -> bool:
-    """Whether its suction head is more than enough there."""
-    station = e.station
-    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(station.liquid)
-    available = air / (station.rho * GRAVITY) + point.suction_grade - station.eye
-    needed = station.machine.hydraulics.npsh_at(point.flow, point.speed)
-    return available > max(1.15 * needed, needed + 0.9)
 
 
 @mistake("throttled below the pump's least flow", "region.minimum-flow")
@@ -74,7 +64,7 @@ def run_out(e: Entered) -> bool | None:
         return False  # or else the draw-down tells of another flow at this frequency
     end = pump.end * pump.flow * was.speed / pump.speed
     point = _point_of(e, was, 1.1 * end, "maximum")
-    if point is None or not _has_suction(e, point):
+    if point is None or not systems.has_suction(station, point):
         return False
     e.points.append(visits.duty_point(station, e.document, point))
     return None
@@ -99,7 +89,7 @@ def clogged(e: Entered) -> bool | None:
     if station.suction not in ("flooded_tank", "suction_lift", "pressurised_main"):
         return False
     air = physics.atmosphere(station.elevation) - physics.vapour_pressure(station.liquid)
-    air /= station.rho * GRAVITY
+    air /= station.weight
     if air + station.points[0].suction_grade > 18:
         return False  # no strainer takes as much as a main under pressure gives
     found = _starved(e, air)

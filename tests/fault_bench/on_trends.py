@@ -51,9 +51,12 @@ def insulation_fell(e: Entered) -> bool | None:
 
 @mistake("winding rewound since the year before", "trend.winding-resistance")
 def rewound(e: Entered) -> bool | None:
-    then = (e.earlier or {"event": {}})["event"].get("motor_tests", {}).get("winding_resistance")
-    now = e.document["event"].get("motor_tests", {}).get("winding_resistance")
-    if not then or not now or {then.get("method"), now.get("method")} != {"four_wire"}:
+    if e.earlier is None:
+        return False
+    then, now = (
+        each["event"]["motor_tests"]["winding_resistance"] for each in (e.earlier, e.document)
+    )
+    if {then.get("method"), now.get("method")} != {"four_wire"}:
         return False  # two wires do not show the milliohms of a large motor
     factor = e.chance.choice((0.8, 0.85, 1.2))
     then["values"] = [times(each, factor, 4) for each in then["values"]]
@@ -62,25 +65,24 @@ def rewound(e: Entered) -> bool | None:
 
 @mistake("a bearing that shakes more than the year before", "trend.vibration")
 def shakes_more(e: Entered) -> bool | None:
-    points = [(e.earlier or {"event": {}})["event"].get("duty_points") or (),
-              e.document["event"].get("duty_points") or ()]  # fmt: skip
-    read = [[each["vibration"] for each in of if each.get("vibration")] for of in points]
-    if not all(read) or not _can_be_compared(e.station.points, e.station.points):
-        return False
-    for each in read[1]:
-        for place in each:
-            place["velocity_rms"] = {"value": "4.8", "unit": "mm/s"}
+    if e.earlier is None or not any("vibration" in point for point in e.points):
+        return False  # where it was felt, it was so a year before as well
+    for point in e.points:
+        for place in point.get("vibration", ()):
+            place["velocity_rms"] = q("4.8", "mm/s")
     return None
 
 
 @mistake("a sensor that drifts towards its tolerance", "trend.sensor")
 def drifts(e: Entered) -> bool | None:
     sensor = e.document["sensors"][0]
-    now, then = (
-        (each["event"].get("sensor_verifications") or [None])[0] if each else None
-        for each in (e.document, e.earlier)
-    )
-    if not now or not then or "as_left" in now or "as_left" in then:
+    if e.earlier is None:
+        return False
+    checks = [each["event"].get("sensor_verifications") for each in (e.earlier, e.document)]
+    if not all(checks):
+        return False
+    then, now = (each[0] for each in checks)
+    if "as_left" in now or "as_left" in then:
         return False
     tolerance = number(sensor["tolerance_percent_of_span"]) / 100
     if tolerance * 16 < 0.06:

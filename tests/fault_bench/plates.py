@@ -219,7 +219,7 @@ def pump(station: Station) -> Document:
     if station.chance.random() < 0.4:
         found["acceptance_grade"] = station.chance.choice(("2B", "3B", "1B"))
     if station.inertia:
-        found["inertia"] = pen_inertia(station, 0.3 * station.inertia)
+        found["inertia"] = _inertia(station, 0.3 * station.inertia)
     return found
 
 
@@ -285,11 +285,11 @@ def motor(station: Station) -> Document:
     if found.extended:
         document["extended_constant_torque"] = True
     if station.inertia:
-        document["inertia"] = pen_inertia(station, station.inertia)
+        document["inertia"] = _inertia(station, station.inertia)
     return document
 
 
-def pen_inertia(station: Station, inertia: float) -> Document:
+def _inertia(station: Station, inertia: float) -> Document:
     """As catalogues print it."""
     return station.pen.put("inertia", inertia, digits=3)
 

@@ -172,9 +172,9 @@ def _area(station: Station) -> str:
     """What the air over a wet well of sewage is classed as."""
     if station.kind != "lift_station":
         return "none"
-    inner, outer = ("zone_1", "zone_2")
+    inner, outer = "zone_1", "zone_2"
     if station.practice in ("us", "canadian"):
-        inner, outer = ("class1_div1", "class1_div2")
+        inner, outer = "class1_div1", "class1_div2"
     return inner if station.apart.random() < 0.4 else outer
 
 

@@ -122,7 +122,7 @@ def _keep_pressure(station: Station) -> bool:
     head = pump.head_at(flow, speed, made=False)
     step = 1 if pen.us else 0.1
     station.suction_loss = chance.uniform(0.2, 0.6)
-    losses = _riser_loss(station, flow)
+    losses = riser_loss(station, flow)
     aim = station.weight * (head - losses + station.level["low"] - station.z_sensor)
     if station.apart.random() < 0.12:
         share = station.apart.uniform(0.05, 0.12)
@@ -176,7 +176,7 @@ def _summit(station: Station) -> None:
         station.oddities.add("main over a summit")
 
 
-def _riser_loss(station: Station, flow: float) -> float:
+def riser_loss(station: Station, flow: float) -> float:
     """Friction in the rising pipe of a well [m]."""
     if station.suction != "well":
         return 0.0
@@ -202,9 +202,9 @@ def _system(station: Station) -> Callable[[float], float]:
     def head(flow: float) -> float:
         if station.regulation != "pressure":
             return station.lift["day"] + station.friction * flow**2
-        above = velocity_head(flow, machine.bore_discharge) + _riser_loss(station, flow)
+        above = velocity_head(flow, machine.bore_discharge) + riser_loss(station, flow)
         kept = aim(station, flow) / station.weight + station.z_sensor + above
-        return kept - _grade_at(station, flow)
+        return kept - grade_at(station, flow)
 
     return head
 
@@ -214,7 +214,7 @@ def aim(station: Station, flow: float) -> float:
     return station.set_point + station.raised * (flow / station.design_flow) ** 2
 
 
-def _grade_at(station: Station, flow: float) -> float:
+def grade_at(station: Station, flow: float) -> float:
     """Total suction head at the gauge on the day [m over the datum]."""
     if station.suction in ("pressurised_main", "flooded_tank", "suction_lift"):
         return station.level["day"] - _suction_friction(station, flow)
@@ -335,9 +335,9 @@ def _point(
     shaft = machine.hydraulics.power_at(flow, speed, station.rho)
     torque = shaft / speed / motor.rated_torque
     frequency = motor.frequency_at(speed, torque) if not fixed else motor.frequency
-    grade = _grade_at(station, flow)
+    grade = grade_at(station, flow)
     at_gauge = head + grade - station.z_discharge
-    at_gauge -= velocity_head(flow, machine.bore_discharge) + _riser_loss(station, flow)
+    at_gauge -= velocity_head(flow, machine.bore_discharge) + riser_loss(station, flow)
     return Point(purpose, flow, head, speed, frequency, shaft, torque, grade,
                  station.weight * at_gauge)  # fmt: skip
 
@@ -369,16 +369,20 @@ def _transducer(station: Station) -> None:
 
 
 def _suction_is_enough(station: Station) -> bool:
-    """More than the usual margin over what the pump needs, at every point."""
-    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(station.liquid)
+    """At every point, and at the lowest and warmest that the site states."""
     if station.suction == "wet_well":
         station.eye = station.level["low"] - 0.6
-    for point in station.points:
-        available = air / station.weight + point.suction_grade - station.eye
-        needed = station.machine.hydraulics.npsh_at(point.flow, point.speed)
-        if available < max(1.15 * needed, needed + 0.9):
-            return False
+    if not all(has_suction(station, point) for point in station.points):
+        return False
     return lowest_margin(station, WARMEST) > 0
+
+
+def has_suction(station: Station, point: Point) -> bool:
+    """Whether the suction head exceeds what the pump needs there by more than the usual margin."""
+    air = physics.atmosphere(station.elevation) - physics.vapour_pressure(station.liquid)
+    available = air / station.weight + point.suction_grade - station.eye
+    needed = station.machine.hydraulics.npsh_at(point.flow, point.speed)
+    return available >= max(1.15 * needed, needed + 0.9)
 
 
 WARMEST = 26.0  # degC, as sites state it
@@ -408,4 +412,5 @@ def system_head(station: Station, flow: float) -> float:
     return station.lift["high"] + station.friction * flow**2
 
 
-__all__ = ["again", "bisect", "lay_out", "lowest_margin", "system_head"]
+__all__ = ["again", "bisect", "grade_at", "has_suction", "lay_out", "lowest_margin", "riser_loss",
+           "system_head"]  # fmt: skip
