@@ -5,6 +5,12 @@ from typing import Any
 from .building_plates import Document, q
 
 TRACE = "01890a5d-ac96-774b-bcce-b302099a8057"
+A_YEAR_LATER = {
+    "/event/performed_at": "2027-03-14T09:30:00-05:00",
+    "/event/performed_until": "2027-03-14T15:10:00-05:00",
+    "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00",
+}
+"""What changes the start-up into one of the year after."""
 
 
 def start_up() -> Document:

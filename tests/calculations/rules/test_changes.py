@@ -8,19 +8,16 @@ from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from tests.calculations.building import booster, changed, judged, lacking, of_rule, without
-from tests.calculations.building_event import verification
+from tests.calculations.building_event import A_YEAR_LATER, verification
 from tests.calculations.building_plates import Document, q
 
 FIRST = booster()
-LATER = {"/event/performed_at": "2027-03-14T09:30:00-05:00",
-         "/event/performed_until": "2027-03-14T15:10:00-05:00",
-         "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00"}  # fmt: skip
 POINTS = "/event/duty_points"
 
 
 def today(**changes: object) -> Document:
     """The booster a year later."""
-    return changed(booster(), LATER | {k.replace("__", "/"): v for k, v in changes.items()})
+    return changed(booster(), A_YEAR_LATER | {k.replace("__", "/"): v for k, v in changes.items()})
 
 
 def verdicts(document: Document, rule: str, earlier: Document = FIRST) -> list[tuple[str, str]]:

@@ -238,9 +238,16 @@ def test_with_neither_a_flow_nor_the_mains_curve_it_is_not_judged():
     assert "/site/system_design_flow" in missing.needs
 
 
-def test_the_main_decides_at_which_end_of_the_levels():
-    """Curves: 30.0 L/s at the highest lift, 32.3 L/s at the lowest (25 - Q2/100 = 9.4 + 4.9
-    (Q/30)2 in L/s: 15.6 / 0.01544); 30 % below is 21.0, above 42.0 L/s."""
-    at = lambda seconds: well((), time=q(seconds, "s"))  # noqa: E731
-    assert verdicts(at("379"), RULE) == []  # 9.33 + 12.0 = 21.3 L/s
-    assert verdicts(at("402"), RULE) == [("review", "plain")]  # 8.79 + 12.0 = 20.8 L/s
+@pytest.mark.parametrize(
+    ("seconds", "expected"),
+    [
+        ("379", []),  # 9.33 + 12.0 = 21.3 L/s
+        ("402", [("review", "plain")]),  # 8.79 + 12.0 = 20.8 L/s
+        ("121", []),  # 29.2 + 12.0 = 41.2 L/s
+        ("120", [("review", "inflow_shut")]),  # 29.5 + 12.0 = 41.4 L/s
+    ],
+)
+def test_the_main_decides_at_which_end_of_the_levels(seconds, expected):
+    """Curves: 30.0 L/s at the highest lift, 31.8 L/s at the lowest (25 - Q2/100 = 9.4 + 4.9
+    (Q/30)2 in L/s: 15.6 / 0.01544); 30 % below is 21.0, above 41.3 L/s."""
+    assert verdicts(well((), time=q(seconds, "s")), RULE) == expected

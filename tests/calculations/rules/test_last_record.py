@@ -7,6 +7,7 @@ from calculations.catalogue import rule
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from tests.calculations.building import booster, changed, judged, lacking, of_rule
+from tests.calculations.building_event import A_YEAR_LATER
 from tests.calculations.building_plates import q
 
 COUNTED = {
@@ -15,12 +16,7 @@ COUNTED = {
     "/event/energy_counter": q("301500", "kWh"),
 }
 LAST = changed(booster(), COUNTED | {"/event/kind": "re_verification"})
-LATER = COUNTED | {
-    "/event/kind": "re_verification",
-    "/event/performed_at": "2027-03-14T09:30:00-05:00",
-    "/event/performed_until": "2027-03-14T15:10:00-05:00",
-    "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00",
-}
+LATER = COUNTED | A_YEAR_LATER | {"/event/kind": "re_verification"}
 
 
 def sealed(document, number=3):

@@ -6,15 +6,11 @@ from calculations.beside import Beside, Sealed
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from tests.calculations.building import booster, changed, judged, lacking, of_rule, without
+from tests.calculations.building_event import A_YEAR_LATER
 from tests.calculations.building_plates import q
 
 POINTS = "/event/duty_points"
-LATER = {
-    "/event/kind": "re_verification",
-    "/event/performed_at": "2027-03-14T09:30:00-05:00",
-    "/event/performed_until": "2027-03-14T15:10:00-05:00",
-    "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00",
-}
+LATER = A_YEAR_LATER | {"/event/kind": "re_verification"}
 
 
 def pressed(*psi):
@@ -64,21 +60,23 @@ def test_a_pump_that_mended_itself(changes, before, expected):
     assert verdicts("trend.risen", changes, before) == [("review", each) for each in expected]
 
 
+DIAMETER = {"/pump/impeller_diameter": q("10.40", "in")}
+
+
 @pytest.mark.parametrize(
-    "mended",
+    ("mended", "expected"),
     [
-        {"/event/kind": "after_repair"},
-        {"/event/replaced": [{"resource": "pump", "tag": "P-101"}]},
-        {"/pump/serial": "K71-0099"},
-        {"/pump/impeller_diameter": q("10.99", "in")},
+        ({}, ["head"]),
+        ({"/event/kind": "after_repair"}, []),
+        ({"/event/replaced": [{"resource": "pump", "tag": "P-101"}]}, []),
+        ({"/pump/serial": "K71-0099"}, []),
+        ({"/pump/impeller_diameter": q("10.99", "in")}, []),
     ],
 )
-def test_where_something_was_repaired_better_is_no_wonder(mended):
-    worn = pressed("80.67", "80.67", "80.67") | {"/pump/impeller_diameter": q("10.40", "in")}
-    same = {} if "/pump/impeller_diameter" in mended else worn
-    judgement = visited({**({} if not same else {"/pump/impeller_diameter": q("10.40", "in")}),
-                         **mended}, worn)  # fmt: skip
-    assert of_rule(judgement, "trend.risen") == []
+def test_where_something_was_repaired_better_is_no_wonder(mended, expected):
+    worn = pressed("80.67", "80.67", "80.67") | DIAMETER
+    found = of_rule(visited(DIAMETER | mended, worn), "trend.risen")
+    assert [each.variant for each in found] == expected
 
 
 def test_a_like_pump_whose_readings_they_are_is_named():

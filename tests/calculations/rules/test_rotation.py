@@ -127,7 +127,7 @@ def test_little_head_at_every_point_is_a_question_unless_seen() -> None:
 
 
 def test_two_points_are_enough_for_a_question() -> None:
-    """Half of the head at a closed valve and at 1630 rpm; no direction was seen."""
+    """27 psi less at both are half of their heads of 125.6 and 123.8 ft; no direction was seen."""
     low = {f"/event/duty_points/{index}/discharge_pressure": q("58", "psi") for index in (0, 1)}
     document = changed(without(booster(), "/event/duty_points/2"), low | UNSEEN)
     assert ("review", "points") in verdicts(document, REVERSED)

@@ -61,7 +61,7 @@ def test_the_unit_that_explains_all_of_it_is_named(read, heading, meant):
 def test_no_measure_is_told_of_a_feedback_in_another_unit():
     judgement = judged(STEPPED, recordings=recorded(answer, unit="bar"))
     told = {each.id for each in judgement.derived if each.id.startswith("trace.")}
-    assert told <= {"trace.settling-band"}
+    assert told == {"trace.settling-band"}
 
 
 def test_what_was_recorded_is_told_beside_the_span():

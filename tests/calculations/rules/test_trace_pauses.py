@@ -24,7 +24,7 @@ LATE = changed(STEPPED, {f"{AT}/step_after": q("60", "s")})
 def slow_step(damping: float = 0.2) -> Callable[[float], float]:
     """45 psi for a minute, then to 85 psi with 0.2 rad/s.
 
-    Overshoot exp(-pi z / sqrt(1 - z^2)) = 52.66 % at 0.2, 15.7 s after the step; within 2 % from
+    Overshoot exp(-pi z / sqrt(1 - z^2)) = 52.66 % at 0.2, 16.0 s after the step; within 2 % from
     4 / (z w) = 100 s on, about.
     """
     answer = second_order(damping, 0.2)

@@ -212,8 +212,8 @@ def every_point() -> tuple[int, ...]:
         # 6.2 of 63.3 A are 9.8 %.
         (("63.0", "63.3", "6.2"), "third"),
         (("63.0", "0.1", "0.1"), "second and third"),
-        # Below half load as well: a motor of 65 to 70 A that draws 20.
-        (("20.0", "0.1", "20.2"), "second"),
+        # Below half load as well: a fifth of the plate's 68.7 A are 13.74 A.
+        (("13.8", "0.1", "13.5"), "second"),
     ],
 )
 def test_a_phase_that_carries_nothing_is_named_first(amperes, which) -> None:
@@ -234,7 +234,7 @@ def test_what_the_load_explains_waits_for_a_lost_phase() -> None:
     "amperes",
     [
         ("63.0", "63.3", "6.5"),  # 10.3 %: unbalanced, not lost
-        ("10.0", "0.1", "10.1"),  # a fifth of the plate's current: hardly a motor that runs
+        ("13.7", "0.1", "13.5"),  # less than a fifth of 68.7 A: hardly a motor that runs
     ],
 )
 def test_what_is_no_lost_phase(amperes) -> None:

@@ -15,11 +15,15 @@ def done(changes=None, *left_out, earlier=None):
     """What an event performed, by task and tag, with what the rules said of it."""
     subject = read(Subject, without(changed(booster(), changes or {}), *left_out))
     judged = judge(subject, earlier=read(Subject, earlier) if earlier else None)
-    verdicts = Verdicts.of(
+    return {(each.task, each.thing.tag): each for each in performed(subject, verdicts(judged))}
+
+
+def verdicts(judged):
+    """What the rules said, as tasks ask for it."""
+    return Verdicts.of(
         ((each.rule, each.severity, each.subject) for each in judged.findings),
         ((each.rule, each.subject) for each in judged.not_evaluated),
     )
-    return {(each.task, each.thing.tag): each for each in performed(subject, verdicts)}
 
 
 def results(changes=None, *left_out):

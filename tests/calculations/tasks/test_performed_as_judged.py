@@ -5,10 +5,10 @@ import pytest
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
-from calculations.tasks.performed import Verdicts
 from calculations.tasks.performing import performed
 from tests.calculations.building import changed
 from tests.calculations.building_plates import q
+from tests.calculations.tasks.doing import verdicts
 from tests.calculations.whole_stations import lift_station
 
 
@@ -16,12 +16,8 @@ def taken(document, limits=None, accepted=()):
     """Results by task, judged and read with the same limits and acceptances."""
     subject = read(Subject, document)
     judged = judge(subject, limits, accepted=frozenset(accepted))
-    verdicts = Verdicts.of(
-        ((each.rule, each.severity, each.subject) for each in judged.findings),
-        ((each.rule, each.subject) for each in judged.not_evaluated),
-    )
     rules = {rule for rule, _ in accepted}
-    return {each.task: each.result for each in performed(subject, verdicts, limits, rules)}
+    return {each.task: each.result for each in performed(subject, verdicts(judged), limits, rules)}
 
 
 HIGH = "/site/suction_level_high"

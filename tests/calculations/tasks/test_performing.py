@@ -9,14 +9,12 @@ from calculations.judging import judge
 from calculations.tasks.performed import Verdicts
 from calculations.tasks.performing import performed
 from tests.calculations.building import booster, changed, without
+from tests.calculations.building_event import A_YEAR_LATER
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_draw_down import well
-from tests.calculations.tasks.doing import AGAIN, done, results
+from tests.calculations.tasks.doing import AGAIN, done, results, verdicts
 
 LEFT = "/event/settings/as_left"
-LATER = {"/event/performed_at": "2027-03-14T09:30:00-05:00",
-         "/event/performed_until": "2027-03-14T15:10:00-05:00",
-         "/event/step_tests/0/time": "2027-03-14T13:05:00-05:00"}  # fmt: skip
 
 
 START_UP = {
@@ -122,12 +120,9 @@ def test_settings_that_had_moved_were_found_outside():
     """Somebody lowered the minimum frequency since the last record; it was set back."""
     first = read(Subject, booster())
     lower = {"/event/settings/as_found": {"minimum_frequency": q("20.0", "Hz")}}
-    subject = read(Subject, changed(booster(), AGAIN | LATER | lower))
+    subject = read(Subject, changed(booster(), AGAIN | A_YEAR_LATER | lower))
     judged = judge(subject, beside=Beside(last=Sealed(first, 3)))
-    verdicts = Verdicts.of(
-        ((each.rule, each.severity, each.subject) for each in judged.findings), ()
-    )
-    found = {each.task: each for each in performed(subject, verdicts)}["settings-audit"]
+    found = {each.task: each for each in performed(subject, verdicts(judged))}["settings-audit"]
     assert (found.result, found.as_found) == ("inside", "outside")
 
 
@@ -147,7 +142,8 @@ def pressed(psi):
 
 def test_a_pump_that_has_worn_since_the_first_visit_is_outside():
     """11 psi are 25 of 125 ft: what the curve says of it waits for the trend."""
-    found = done(AGAIN | LATER | pressed("74"), earlier=booster())["pump-performance", "P-101"]
+    worn = done(AGAIN | A_YEAR_LATER | pressed("74"), earlier=booster())
+    found = worn["pump-performance", "P-101"]
     assert (found.result, found.as_found) == ("outside", "outside")
 
 
@@ -156,7 +152,7 @@ def test_a_pump_that_takes_more_power_than_it_did_is_outside():
             for n, value in enumerate(("39.4", "27.6", "18.8"))}  # fmt: skip
     first = {f"/event/duty_points/{n}/power_drive_input": q(value, "kW")
              for n, value in enumerate(("33.4", "23.4", "15.9"))}  # fmt: skip
-    found = done(AGAIN | LATER | more, earlier=changed(booster(), first))
+    found = done(AGAIN | A_YEAR_LATER | more, earlier=changed(booster(), first))
     assert found["pump-performance", "P-101"].result == "outside"
 
 
@@ -183,12 +179,8 @@ LIFT = "/event/drawdown_tests/0"
 def test_a_draw_down_counts_where_it_agrees_with_what_is_known(changes, result):
     document = changed(well(), {"/pump/tag": "P-201"} | changes)
     subject = read(Subject, document)
-    judged = judge(subject)
-    verdicts = Verdicts.of(
-        ((each.rule, each.severity, each.subject) for each in judged.findings),
-        ((each.rule, each.subject) for each in judged.not_evaluated),
-    )
-    [found] = [each for each in performed(subject, verdicts) if each.task == "draw-down"]
+    taken = performed(subject, verdicts(judge(subject)))
+    [found] = [each for each in taken if each.task == "draw-down"]
     assert found.result == result
 
 

@@ -1,4 +1,4 @@
-"""Which pieces were not possible to verify, by their places and tags, and which were exchanged."""
+"""Pieces of which something was not possible, named in words or by tag, and exchanged ones."""
 
 import pytest
 
