@@ -227,16 +227,18 @@ def sensor_before(case: Case, place: str) -> verifying.Check:
     then = earlier(case)
     now = verifying.sensor_place(case, place)
     tag, serial = case.find(f"{now}/tag"), _serial(case, place, now, "old_serial")
-    others = False
+    others: list[str | None] = []
     for before in elements(then, VERIFICATIONS):
         sensor = verifying.sensor_place(then, before)
         if then.find(f"{sensor}/tag") != tag:
             continue
-        if _serial(then, before, sensor, "new_serial") == serial:
+        there = _serial(then, before, sensor, "new_serial")
+        if there == serial:
             return verifying.check(then, before, verifying.state_left(then, before))
-        others = True
+        others.append(there)
     if others:
-        raise Missing(place, because=OTHER_SENSOR)
+        unknown = serial is None or None in others
+        raise Missing(place, because=PERHAPS_OTHER_SENSOR if unknown else OTHER_SENSOR)
     raise Missing(place, because="the sensor was not verified at the first visit")
 
 
@@ -244,6 +246,8 @@ OTHER_SENSOR = (
     "another sensor stood there at the first visit; how this one moved since it came is told by "
     "its trend"
 )
+
+PERHAPS_OTHER_SENSOR = "its serial number is not known of both visits; it may be another sensor"
 
 
 def _serial(

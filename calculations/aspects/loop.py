@@ -213,6 +213,12 @@ def _in_percent(case: Case) -> bool:
     return case.find("/settings/feedback_at_lower_signal") is None or shows_percent(case)
 
 
+def require_level_reference(case: Case) -> None:
+    """Raise `Missing` where nothing tells what a level is counted from: elevations of the site?"""
+    if on_level(case) and _in_percent(case):
+        case.require("/settings/level_reference")
+
+
 @once
 def process_range(case: Case) -> Range:
     """The span that values in % of the feedback belong to, at the set point's datum."""

@@ -1,6 +1,6 @@
 """One piece's values from visit to visit, each beside the first that it can be compared with."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -85,22 +85,16 @@ def is_same(one: Identity, other: Identity) -> bool:
     return one[1] == other[1]
 
 
-def runs(
-    visits: Sequence[Case], things: Callable[[Case], tuple[Identity, ...]]
-) -> Iterator[list[int]]:
+def runs(visits: Sequence[Case], same: Callable[[Case, Case], bool]) -> Iterator[list[int]]:
     """Indexes of visits, as long as the same things stood there.
 
     A visit at which nobody read a serial number joins none of two that differ.
     """
     held: list[int] = []
     for index, case in enumerate(visits):
-        if not all(_all_same(things(visits[each]), things(case)) for each in held):
+        if not all(same(visits[each], case) for each in held):
             yield held
             held = []
         held.append(index)
     if held:
         yield held
-
-
-def _all_same(ones: Iterable[Identity], others: Iterable[Identity]) -> bool:
-    return all(is_same(one, other) for one, other in zip(ones, others, strict=True))

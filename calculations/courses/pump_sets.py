@@ -2,14 +2,15 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from calculations import insulation, trends
-from calculations.aspects import duty, history, instruments
+from calculations.aspects import duty, history, instruments, pieces
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import Pair
 from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees, system
 from calculations.case import Case, Missing, Waits
-from calculations.courses.course import Change, Course, Identity, Visit, identity, runs
+from calculations.courses.course import Change, Course, Visit, identity, is_same, runs
 from calculations.derived.duty import hydraulic_power
 from calculations.errors import InvalidInput
 from calculations.rule import elements
@@ -20,8 +21,6 @@ PLACES = ("drive_input", "drive_output")
 
 TEMPERATURE_UNCERTAINTY = 2.0
 """Of a winding's temperature [K]; common practice, no source."""
-
-DIAMETER = "/pump/impeller_diameter"
 
 RESISTANCE_UNCERTAINTY = 0.05
 """Of an insulation resistance where no tester is named [1]; from memory."""
@@ -58,11 +57,8 @@ def courses(visits: Sequence[Visit]) -> list[Course]:
 
 
 def _of(kind: _Kind, visits: Sequence[Visit], cases: Sequence[Case]) -> list[Course]:
-    def things(case: Case) -> tuple[Identity, ...]:
-        return (*(identity(case, f"/{piece}") for piece in kind.pieces), _impeller(kind, case))
-
     found: list[Course] = []
-    for run in runs(cases, things):
+    for run in runs(cases, partial(_is_of_same, kind)):
         changes = _changes(kind, visits, cases, run)
         if changes:
             named = _things(kind, cases[changes[-1].visit])
@@ -70,10 +66,14 @@ def _of(kind: _Kind, visits: Sequence[Visit], cases: Sequence[Case]) -> list[Cou
     return found
 
 
-def _impeller(kind: _Kind, case: Case) -> Identity:
-    """A trimmed impeller makes another pump of it, under the same serial number."""
-    trimmed = case.find(DIAMETER) if "pump" in kind.pieces else None
-    return (None if trimmed is None else f"{trimmed.si:.4f}", None)
+def _is_of_same(kind: _Kind, one: Case, other: Case) -> bool:
+    """Whether a kind's pieces are the same; a trimmed impeller makes another pump of it."""
+    places = [f"/{piece}" for piece in kind.pieces]
+    if not all(is_same(identity(one, at), identity(other, at)) for at in places):
+        return False
+    if "pump" not in kind.pieces:
+        return True
+    return not pieces.is_trimmed(pieces.of_subject(one.subject), pieces.of_subject(other.subject))
 
 
 def _changes(

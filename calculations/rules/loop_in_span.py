@@ -24,6 +24,8 @@ def _share_of(case: Case, pointer: str) -> Iterator[Finding]:
     room = min(share, 1 - share)
     if not below(room, narrow):
         return
+    if case.quantity(pointer).kind != "ratio":
+        loop.require_level_reference(case)
     severe = below(room, wide)
     limit = wide if severe else narrow
     read = _in_scale_unit(case, wide, pointer) if room < 0 else None

@@ -143,12 +143,19 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
             yield ENTRY.finding(
                 slip.kind, "review", f"{place}/{state}",
                 compared=readings(case, slip.point), sensor=name(case, found),
-                **_in_words(case, slip),
+                **_in_words(case, found, slip),
             )  # fmt: skip
             return
 
 
-def _in_words(case: Case, slip: entries.Slip) -> dict[str, str]:
+INVERTED = {
+    "inverted": ", or the output of the sensor is inverted",
+    "or_else": " If they stand there, set the direction of the sensor's output.",
+}
+"""What explains readings in one direction alone as well as their order does."""
+
+
+def _in_words(case: Case, found: Check, slip: entries.Slip) -> dict[str, str]:
     if slip.kind == "other":
         low, high = (
             case.quantity(f"{slip.meant}/{each}_range_value") for each in ("lower", "upper")
@@ -158,7 +165,8 @@ def _in_words(case: Case, slip: entries.Slip) -> dict[str, str]:
             "range": f"{low.value} to {high.value} {high.unit}",
         }
     if not slip.meant:
-        return {}
+        both_ways = len({point.rising for point in found.readable}) == 2
+        return dict.fromkeys(INVERTED, "") if both_ways else INVERTED
     column = "applied" if "applied" in slip.kind else "indicated"
     read = case.quantity(f"{slip.point.place}/{column}")
     return {"meant": f"{read.value} {slip.meant}", "unit": slip.meant, "entered": read.unit}
@@ -194,9 +202,9 @@ ENTRY = Rule(
         "other": "The signals do not fit the range of {sensor} ({reading} at {applied}), but all "
         "of them fit {meant}, of {range}: that one was probably verified, or its range is set.",
         "falling": "The readings of {sensor} with falling input ({reading} at {applied}) all fit "
-        "in the reverse order: they were probably written down from the lowest up.",
+        "in the reverse order: they were probably written down from the lowest up{inverted}.",
         "rising": "The readings of {sensor} with rising input ({reading} at {applied}) all fit in "
-        "the reverse order: they were probably written down from the highest down.",
+        "the reverse order: they were probably written down from the highest down{inverted}.",
     },
     remedies=dict.fromkeys(
         (
@@ -214,7 +222,8 @@ ENTRY = Rule(
         "other": "Check at which sensor the readings were taken, and the range that is set in it.",
     }
     | dict.fromkeys(
-        ("falling", "rising"), "Put the readings beside the inputs at which they were taken."
+        ("falling", "rising"),
+        "Put the readings beside the inputs at which they were taken.{or_else}",
     ),
 )
 

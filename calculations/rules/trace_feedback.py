@@ -70,8 +70,10 @@ def _in_another_unit(case: Case, place: str, outside: bool) -> list[Finding]:
     compared = {name: Shown(str(about(end(raw.values))), written)
                 for name, end in (("lowest", min), ("highest", max))}  # fmt: skip
     meant = _meant(case, place, raw, written)
-    if meant is None and not outside:
-        return []
+    if meant is None:
+        if not outside:
+            return []
+        loop.require_level_reference(case)
     return [
         FEEDBACK.finding(
             "unit" if meant else "outside", "review", place, compared=compared,

@@ -51,6 +51,7 @@ INSULATION = Task(
     intervals=(Interval(6, ("motor.immersed",), shortest=3, longest=12), Interval(12)),
     good="Measured, and enough",
     bad="Measured, and not enough",
+    found_bad="it was not enough",
 )
 
 ROTATION = Task(
@@ -78,6 +79,7 @@ OVERLOAD = Task(
     rests_on_drive=True,
     good="Fitted the plate, or tripped",
     bad="Did not fit the plate, or did not trip",
+    found_bad="it did not trip",
 )
 
 SETTINGS_AUDIT = Task(
@@ -90,6 +92,7 @@ SETTINGS_AUDIT = Task(
     with_firmware=True,
     good="Written down as left, without a stop",
     bad="Left with a stop",
+    found_bad="settings had moved",
 )
 
 PERFORMANCE = Task(
@@ -97,7 +100,7 @@ PERFORMANCE = Task(
     title="Performance of the pump against its curve",
     of="pump",
     counted="three duty points or more with flow and head, shown to be on the curve, none of them "
-    "or of their efficiencies fallen since the first visit",
+    "or of their efficiencies fallen since the first visit, and no efficiency far below its parts",
     words=("pump performance", "duty point"),
     intervals=(
         Interval(12, (LARGE,), shortest=6, longest=24),
@@ -105,6 +108,7 @@ PERFORMANCE = Task(
     ),
     good="On its curve, and not fallen",
     bad="Off its curve, or fallen",
+    found_bad="it was off its curve, or had fallen",
 )
 
 DRAW_DOWN = Task(
@@ -180,6 +184,7 @@ def _protection(
         rests_on_drive=rests_on_drive,
         good="Provoked, and it acted",
         bad="Provoked, and it did not act as it should",
+        found_bad="it did not act as it should",
     )
 
 
@@ -198,6 +203,7 @@ def _of_motor(function: str, title: str, trait: str) -> Task:
         rests_on_drive=True,
         good="Provoked, and it acted",
         bad="Provoked, and it did not act as it should",
+        found_bad="it did not act as it should",
     )
 
 

@@ -46,10 +46,11 @@ class Task:
     a piece only once it was performed there: then `otherwise` is its default.
 
     `counted` says in words which recorded deeds perform it, `good` and `bad` what one that does,
-    and one that does not, came to. `functions` are the protections whose
-    tests do. A `safety` task's interval may shorten and never lengthen. `once` is done once for a
-    piece, and again for the one that replaces it. `follows` counts from a start-up, once.
-    `rests_on_drive`: another drive makes it due, too. `with_firmware`: so does other firmware.
+    and one that does not, came to; `found_bad` how it stood before one that shortens the interval.
+    `functions` are the protections whose tests do. A `safety` task's interval may shorten and
+    never lengthen. `once` is done once for a piece, and again for the one that replaces it.
+    `follows` counts from a start-up, once. `rests_on_drive`: another drive makes it due, too.
+    `with_firmware`: so does other firmware.
     """
 
     id: str
@@ -68,6 +69,7 @@ class Task:
     source: str = "common practice, no source"
     good: str = "Left inside its tolerance"
     bad: str = "Left outside its tolerance"
+    found_bad: str = "it was outside its tolerance"
 
     def default_for(self, traits: frozenset[Trait]) -> Interval | None:
         """The interval of a piece with these traits; None where none fits."""

@@ -106,10 +106,9 @@ def _interval(item: Item) -> str:
     if item.good_id is None or task.once or task.follows:
         return ""
     if item.halved:
-        return (
-            f"As found it was outside its tolerance: half of {item.base_months} months,"
-            " and what was read since the last good date rests on it."
-        )
+        half = f"As found {task.found_bad}: half of {item.base_months} months"
+        rests = ", and what was read since the last good date rests on it"
+        return f"{half}{rests if task.of == 'sensor' else ''}."
     if item.setting is None:
         return "Interval by common practice."
     return f"Interval set by {item.set_by_name}: {item.setting_reason}"

@@ -43,6 +43,13 @@ def test_what_is_taken_without_an_instrument(method, told) -> None:
     assert words(document) == f" (without an instrument recorded: {told})"
 
 
+@pytest.mark.parametrize("name", ["suction_pressure", "flow"])
+def test_nothing_is_taken_of_a_reading_of_zero(name):
+    """A share of nothing is nothing, whatever it was read with."""
+    unit = ONE["event"]["duty_points"][0][name]["unit"]
+    assert words(changed(ONE, {f"{AT}/{name}": q("0", unit)})) == ""
+
+
 def test_power_is_told_where_it_matters() -> None:
     assert words(BARE, power=True).endswith("pressure to 1 %, power to 2 %)")
 

@@ -133,6 +133,14 @@ def test_a_trimmed_impeller_begins_anew():
     assert found == [[0], [1, 2]]
 
 
+def test_one_impeller_in_two_units_begins_nothing_anew():
+    """8.12 in are 206.25 mm."""
+    inches, mm = ({"/pump/impeller_diameter": each} for each in (q("8.12", "in"), q("206.3", "mm")))
+    heads = courses([visit(2026, inches), visit(2027, mm)])
+    found = [[each.visit for each in each.changes] for each in heads if each.quantity == "head"]
+    assert found == [[0, 1]]
+
+
 def test_more_than_the_parts_can_give_is_no_efficiency_to_begin_from():
     """Half of the power at the first visit would be 186 % of what pump, motor and drive give."""
     half = reading("power_drive_input", q("16.0", "kW"), q("11.2", "kW"), q("7.6", "kW"))

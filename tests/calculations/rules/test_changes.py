@@ -384,6 +384,17 @@ def test_another_sensor_has_no_history_here():
     )
 
 
+@pytest.mark.parametrize("unread", ["now", "then"])
+def test_a_serial_number_that_was_not_read_says_of_no_exchange(unread):
+    bare = {"/sensors/0/serial": None}
+    now, then = drifted("20.070"), EXACT
+    now, then = (changed(now, bare), then) if unread == "now" else (now, changed(then, bare))
+    (missing, *_) = lacking(judged(now, earlier=then), "trend.sensor")
+    assert missing.because == (
+        "its serial number is not known of both visits; it may be another sensor"
+    )
+
+
 @pytest.mark.parametrize("registered", ["S-3301", "S-9555"])
 def test_of_an_exchange_the_old_one_has_its_history(registered):
     """Found 0.46 % of span high, 0.04 % from its tolerance after a year, and taken out."""

@@ -75,7 +75,19 @@ def test_a_column_written_down_from_its_other_end(way, variant):
     turned = points((way,), **AS_SHOWN, signal=of(SIGNALS[::-1], "mA"))
     judgement = judged(verified([*right, *turned]))
     assert serious(judgement) == [(RULE, "review")]
-    assert of_rule(judgement, RULE)[0].variant == variant
+    [found] = of_rule(judgement, RULE)
+    assert found.variant == variant
+    assert "inverted" not in rule(RULE).sentence(found)
+    assert "direction" not in rule(RULE).remedy(found)
+
+
+@pytest.mark.parametrize("way", ["down", "up"])
+def test_in_one_direction_alone_an_inverted_output_reads_the_same(way):
+    """20 mA at 0 psi and 4 mA at 200 psi: a column turned round, or a sensor that is."""
+    turned = points((way,), **AS_SHOWN, signal=of(SIGNALS[::-1], "mA"))
+    [found] = of_rule(judged(verified(turned)), RULE)
+    assert rule(RULE).sentence(found).endswith(", or the output of the sensor is inverted.")
+    assert rule(RULE).remedy(found).endswith("set the direction of the sensor's output.")
 
 
 def test_readings_of_another_sensor_of_the_set():

@@ -147,6 +147,25 @@ def test_a_level_in_a_wide_well_may_rest(at, variants):
     assert [each.variant for each in found(resting, lift_station())] == variants
 
 
+@pytest.mark.parametrize(
+    ("reference", "needed"),
+    [("site_datum", []), (None, [("/event/settings/as_left/level_reference",)])],
+)
+def test_a_level_counts_from_what_is_recorded_alone(reference, needed):
+    """The transmitter's zero is 4.9 m below the site datum: 1.1 m over it are -3.8 m there."""
+    settings = {"level_reference": reference, "set_point": q("-3.8", "m"),
+                "feedback_at_lower_signal": q("0", "%"),
+                "feedback_at_upper_signal": q("100", "%")}  # fmt: skip
+    left = {f"/event/settings/as_left/{name}": value for name, value in settings.items()}
+    document = changed(lift_station(), left | {f"{AT}/from": q("-3.6", "m"),
+                                               f"{AT}/to": q("-3.8", "m")})  # fmt: skip
+    rows = recorded(lambda t: -3.8 + (0.02 if round(10 * t) % 100 < 50 else -0.02), unit="m")
+    judgement = judged(document, recordings=rows)
+    for each in (RULE, "loop.set-point-in-span"):
+        assert of_rule(judgement, each) == []
+        assert [missing.needs for missing in lacking(judgement, each)] == needed
+
+
 def test_it_waits_for_the_scaling():
     wrong = changed(STEPPED, {"/event/settings/as_left/feedback_at_upper_signal": q("150", "psi")})
     judgement = judged(wrong, recordings=recorded(answer, unit="bar"))

@@ -219,6 +219,9 @@ def test_found_outside_halves_and_left_outside_stays_due(teo, orla, station, off
     found = due(office)
     halved, outside = found["PT-101", "transmitter"], found["PT-100", "transmitter"]
     assert (halved.months, halved.halved, str(halved.due_on)) == (6, True, "2027-03-14")
+    assert "As found it was outside its tolerance: half of 12 months, and what was read since" in (
+        due_documents.why(halved)
+    )
     assert (outside.state, str(outside.due_on)) == ("overdue", "2026-09-14")
     assert str(outside.good_on) == "2026-03-14"
     assert ("PS-101", "first-follow-up") not in found
@@ -235,6 +238,17 @@ def test_not_possible_stays_due_and_says_why(teo, orla, station, office):
         "not_possible", "The pump could not be spared.",
     )  # fmt: skip
     assert (str(item.good_on), str(item.due_on)) == ("2026-03-14", "2027-03-14")
+
+
+def test_settings_that_had_moved_halve_and_no_reading_rests_on_them(teo, orla, station, office):
+    visits.sealed(teo, orla, station)
+    event = station.event(**AGAIN, **at("2026-09-14"))
+    left = event["settings"]["as_left"]
+    event["settings"]["as_found"] = left | {"maximum_frequency": q("58", "Hz")}
+    stations.seal(teo, orla, event)
+    item = due(office)["D-101", "settings-audit"]
+    assert (item.months, item.as_found) == (12, "outside")
+    assert due_documents.why(item).endswith("As found settings had moved: half of 24 months.")
 
 
 def test_what_was_left_outside_stays_due_until_it_is_left_inside(teo, orla, station, office):
