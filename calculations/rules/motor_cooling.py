@@ -8,7 +8,7 @@ from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly, show
 from calculations.rules.closeness import above, below
-from calculations.rules.motor_guards import in_hazardous_area, is_protected
+from calculations.rules.motor_guards import asks_for_protection, in_hazardous_area, is_protected
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
 
@@ -231,7 +231,7 @@ def _thermal_sensor(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _is_protected_in_area(case: Case) -> bool:
-    return is_protected(case) and in_hazardous_area(case)
+    return is_protected(case) and in_hazardous_area(case) and asks_for_protection(case)
 
 
 THERMAL_SENSOR = Rule(
@@ -239,7 +239,7 @@ THERMAL_SENSOR = Rule(
     title="Thermal sensor of the motor in use",
     severities=("review",),
     condition="Where the motor has a thermal sensor, the drive responds to it; that of an "
-    "explosion-protected motor in a hazardous area trips it.",
+    "explosion-protected motor trips it in a hazardous area where no other will do.",
     source="common practice; NFPA 70 430.126, IEC 60079-14, from memory",
     subject="/settings/motor_thermal_sensor_response",
     needs=("/settings/motor_thermal_sensor_response",),

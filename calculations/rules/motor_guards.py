@@ -71,6 +71,16 @@ def is_protected(case: Case) -> bool:
     return marking != "none" and (marking is not None or _says_protected(case))
 
 
+def asks_for_protection(case: Case) -> bool:
+    """Whether an ordinary motor will not do: it does in division 2 where nothing in it sparks.
+
+    So too in zone 2 in the United States; NFPA 70 501.125(B), 505.20(C), from memory.
+    """
+    in_states = case.is_("/site/electrical_practice", "us_nec")
+    will_do = case.is_(AREA, "class1_div2") or (case.is_(AREA, "zone_2") and in_states)
+    return not will_do or case.word("/motor/kind") == "wound_rotor"
+
+
 def _says_protected(case: Case) -> bool:
     return case.is_(ENCLOSURE, "explosion_protected")
 
@@ -81,8 +91,8 @@ def _area(case: Case, place: str) -> Iterator[Finding]:
     if marking == "none" and _says_protected(case):
         yield _told(case, "contradicts", MARKING)
         return
-    if area == "class1_div2" and case.word("/motor/kind") != "wound_rotor":
-        return  # without brushes or switches an ordinary motor will do (NFPA 70 501.125(B))
+    if not asks_for_protection(case):
+        return
     if not is_protected(case):
         yield from _unprotected(case, area, place)
         return
@@ -128,6 +138,9 @@ def _unprotected(case: Case, area: str, place: str) -> Iterator[Finding]:
     if area == "class1_div1":
         yield from _kept_under(case)
     elif case.find(MARKING) == "none":
+        if area == "zone_2" and case.is_("/site/electrical_practice", "canadian"):
+            because = "only the local code tells whether a motor without sparks will do there"
+            raise Missing(MARKING, because=because)
         variant, at = ("sliding", "/motor/kind") if area == "class1_div2" else ("unmarked", MARKING)
         yield _told(case, variant, at, wanted=_wanted(case, area))
     elif area == "zone_1":
@@ -171,10 +184,10 @@ HAZARDOUS_AREA = Rule(
     severities=("review",),
     condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
     "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
-    "liquid no longer covers it; in division 2 any without slip rings, and with them one that is "
-    "marked. Where the marking is not recorded an explosion-protected enclosure will do. "
-    "On a drive a protected motor has a thermal sensor, or was tested together with the drive and "
-    "its protection.",
+    "liquid no longer covers it; in division 2, and in zone 2 in the United States, any without "
+    "slip rings, and with them one that is marked. Where the marking is not recorded an "
+    "explosion-protected enclosure will do. On a drive a protected motor has a thermal sensor, or "
+    "was tested together with the drive and its protection.",
     source="IEC 60079-14, levels of protection that zones ask for, motors fed by converters; NFPA "
     "70 500.8, 501.5, 501.125, 505.20; NFPA 820, motors kept under liquid: all from memory",
     subject=ENCLOSURE,

@@ -5,14 +5,14 @@ from math import sqrt
 
 from calculations import overload
 from calculations.aspects import load
-from calculations.case import Case
+from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.overload import SERVICE_FACTOR_FOR_HIGHER_TRIP as MARKED
 from calculations.rule import Limit, Rule, percent, show
 from calculations.rules.closeness import above, apart_from, rounding
-from calculations.units import Quantity
 
-SETTING = "/settings/overload_current"
+RULE = "motor.overload-relay"
+SETTING, FACTOR = "/settings/overload_current", "/motor/service_factor"
 UNITED_STATES = (None, "us_nec")
 """Practices by whose code a relay may trip higher; the most generous where none is known."""
 
@@ -30,52 +30,36 @@ def _applies(case: Case) -> bool:
 
 def limits_of(case: Case) -> tuple[float, float]:
     """Currents [A] above which a relay's setting is questioned, and must not stay."""
-    factor = case.find("/motor/service_factor")
+    factor = case.find(FACTOR)
+    return _limits(case, None if factor is None else factor.si)
+
+
+def _limits(case: Case, factor: float | None) -> tuple[float, float]:
+    plate = case.si("/rating/current")
     if case.is_("/site/electrical_practice", "canadian"):
-        return _in_canada(case, factor is not None and factor.si >= MARKED)
+        own = "canada-marked" if factor is not None and factor >= MARKED else "canada"
+        over, beyond = (case.limit(f"{RULE}.{each}") for each in (own, "canada-beyond"))
+        return plate * (1 + over), plate * (1 + over + beyond)
     if case.find("/site/electrical_practice") in UNITED_STATES:
-        found = overload.separate_device_limit(
-            nameplate_current=case.si("/rating/current"),
-            service_factor=factor.si if factor is not None else None,
-        )
+        found = overload.separate_device_limit(nameplate_current=plate, service_factor=factor)
         return found.maximum, found.raised
-    plate = load.highest_plate_current(case).si
-    over, far = (case.limit(f"motor.overload-relay.{name}") for name in ("review", "stop"))
+    over, far = (case.limit(f"{RULE}.{each}") for each in ("review", "stop"))
     return plate * (1 + over), plate * (1 + far)
 
 
-FACTOR = "/motor/service_factor"
-
-
-def _factor_where_it_decides(case: Case, entered: Quantity, plate: Quantity) -> None:
+def _factor_where_it_decides(case: Case, amperes: float) -> None:
     """`Missing` where a service factor that nobody recorded would permit what is set."""
-    asked_for = case.find("/site/electrical_practice") in (None, "us_nec")
-    if not asked_for or case.find(FACTOR) is not None:
+    if case.find(FACTOR) is not None:
         return
-    share = entered.si if entered.kind == "ratio" else entered.si / plate.si
-    without, with_factor = (
-        overload.separate_device_limit(nameplate_current=1.0, service_factor=factor)
-        for factor in (None, overload.SERVICE_FACTOR_FOR_HIGHER_TRIP)
-    )
-    between = (
-        (without.maximum, with_factor.maximum),
-        (without.raised, with_factor.raised),
-    )
-    if any(above(share, low) and not above(share, high) for low, high in between):
-        case.require(FACTOR)
-
-
-def _in_canada(case: Case, marked: bool) -> tuple[float, float]:
-    plate = case.si("/rating/current")
-    own = case.limit(f"motor.overload-relay.canada{'-marked' if marked else ''}")
-    beyond = case.limit("motor.overload-relay.canada-beyond")
-    return plate * (1 + own), plate * (1 + own + beyond)
+    between = zip(_limits(case, None), _limits(case, MARKED), strict=True)
+    if any(above(amperes, low) and not above(amperes, high) for low, high in between):
+        raise Missing(FACTOR)
 
 
 def _relay(case: Case, place: str) -> Iterator[Finding]:
     entered, plate = case.quantity(SETTING), case.quantity("/rating/current")
-    _factor_where_it_decides(case, entered, plate)
     amperes = entered.si * plate.si if entered.kind == "ratio" else entered.si
+    _factor_where_it_decides(case, amperes)
     highest, never = limits_of(case)
     share = amperes / entered.si
     found = apart_from(entered, plate.si / share, rounding(plate))
@@ -105,7 +89,7 @@ def _relay(case: Case, place: str) -> Iterator[Finding]:
 
 
 RELAY = Rule(
-    id="motor.overload-relay",
+    id=RULE,
     title="Overload relay of a motor without a drive",
     severities=("stop", "review"),
     condition="Without a drive the overload relay is set to the plate's current: in the United "

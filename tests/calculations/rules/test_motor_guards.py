@@ -108,6 +108,9 @@ def test_a_protected_motor_on_a_drive_without_a_thermal_sensor():
         ("zone_2", "iec", "epl_gb", []),
         ("zone_2", "iec", "epl_gc", []),
         ("zone_2", "iec", "none", ["unmarked"]),
+        # NFPA 70 505.20(C), from memory: in zone 2 an ordinary motor in which nothing sparks.
+        ("zone_2", "us_nec", "none", []),
+        ("zone_2", "canadian", "none", "asked"),
         # NFPA 70 505.20(B) and (C), from memory: listed for division 1 or 2, in North America.
         ("zone_1", "us_nec", "class1_div1", []),
         ("zone_1", "canadian", "class1_div1", []),
@@ -202,6 +205,18 @@ def test_a_marking_alone_makes_the_thermal_sensor_count():
         (PROTECTED, "none", [("review", "explosion")]),
         (PROTECTED, "alarm", [("review", "explosion")]),
         (PROTECTED, "trip", []),
+        # An ordinary motor would do there: NFPA 70 501.125(B), 505.20(C), from memory.
+        (PROTECTED | {"/site/hazardous_area": "class1_div2"}, "alarm", []),
+        (
+            PROTECTED | {"/site/hazardous_area": "zone_2", "/site/electrical_practice": "us_nec"},
+            "alarm",
+            [],
+        ),
+        (
+            PROTECTED | {"/site/hazardous_area": "zone_2", "/site/electrical_practice": "iec"},
+            "alarm",
+            [("review", "explosion")],
+        ),
         ({MARKING: None}, "none", [("review", "unused")]),
         ({MARKING: None}, "alarm", []),
     ],
@@ -230,7 +245,8 @@ def relay(amperes: str, practice: str | None, factor: str | None):
         ("97", "us_nec", "1.15", [("review", "over")]),
         ("99", "us_nec", "1.15", [("stop", "over")]),
         ("80", "us_nec", "1", []),
-        ("82", "canadian", None, [("review", "over")]),
+        ("89", "canadian", None, [("review", "over")]),
+        ("99", "canadian", None, [("stop", "over")]),
         ("89", "us_nec", None, [("review", "over")]),
         ("99", "us_nec", None, [("stop", "over")]),
         # CSA C22.1 28-306, from memory: 115 %, marked 1.15 and more 125 %; 15 % more never.
@@ -279,7 +295,7 @@ def test_a_relay_set_in_percent_of_the_plate():
         assert verdicts(changed(drawing("60", "70"), percent), RELAY) == expected
 
 
-@pytest.mark.parametrize("practice", ["us_nec", None])
+@pytest.mark.parametrize("practice", ["us_nec", "canadian", None])
 @pytest.mark.parametrize("amperes", ["82", "87", "92", "97"])
 def test_a_relay_that_a_service_factor_would_permit_waits_for_it(amperes, practice):
     """Between 115 and 125 %, and between 130 and 140 %, the factor decides."""
