@@ -8,7 +8,7 @@ from calculations.beside import Sealed
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
-from calculations.rule import Limit, Rule, about, entered, show
+from calculations.rule import Limit, Rule, about, entered, show, spaced
 from calculations.rules.closeness import above
 from calculations.units import Quantity
 
@@ -26,9 +26,13 @@ def _has_last(case: Case) -> bool:
     return case.beside.last is not None
 
 
-def _same_drive_train(case: Case, then: Case) -> bool:
-    """Whether motor and drive, which count, are those of then; and none was exchanged today."""
-    exchanged = {each.resource for each in case.find("/event/replaced") or ()}
+def _same_drive_train(case: Case, then: Case, later: bool) -> bool:
+    """Whether motor and drive, which count, are those of then.
+
+    What the later of both visits exchanged began to count anew between them.
+    """
+    newer = then if later else case
+    exchanged = {each.resource for each in newer.find("/event/replaced") or ()}
     if exchanged.intersection((None, "motor", "drive", "other")):
         return False
     before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
@@ -47,12 +51,23 @@ def _counters(case: Case, place: str) -> Iterator[Finding]:
         if sealed is None:
             continue
         then, record = _read(case, sealed)
-        if not _same_drive_train(case, then):
+        if not _same_drive_train(case, then, later):
             continue
-        for name, words in COUNTERS.items():
-            pair = case.find(f"/event/{name}"), then.find(f"/event/{name}")
-            if None not in pair:
-                yield from _counter(case, then, (name, words, record), pair, later)
+        pairs = [
+            (name, words, now, before)
+            for name, words in COUNTERS.items()
+            if (now := case.find(f"/event/{name}")) is not None
+            and (before := then.find(f"/event/{name}")) is not None
+        ]
+        if not pairs:
+            raise Missing(place, because=f"no counter was read by {record} as well")
+        for name, words, now, before in pairs:
+            yield from _counter(case, then, (name, words, record), (now, before), later)
+
+
+def _reads_counters(case: Case) -> bool:
+    around = case.beside.last or case.beside.following
+    return around is not None and any(case.find(f"/event/{name}") is not None for name in COUNTERS)
 
 
 def _counter(
@@ -111,10 +126,7 @@ COUNTER = Rule(
     "run than passed, and a day.",
     source="logic",
     subject="/event/hours_run",
-    applies=lambda case: (
-        case.event is not None
-        and (case.beside.last is not None or case.beside.following is not None)
-    ),
+    applies=_reads_counters,
     check=_counters,
     limits={"slack": Limit(1, "d", "of clocks and long visits", "lower", "common practice")},
     sentences={
@@ -210,7 +222,9 @@ def _set(case: Case) -> str:
 
 
 def _kind(case: Case) -> str:
-    return str(case.find("/event/kind")).replace("_", " ")
+    kind = case.find("/event/kind")
+    hyphened = {"start_up": "start-up", "re_verification": "re-verification"}
+    return hyphened.get(kind) or spaced(str(kind))
 
 
 CORRECTION = Rule(
@@ -223,9 +237,10 @@ CORRECTION = Rule(
     applies=lambda case: case.beside.corrected is not None and case.event is not None,
     check=_correction,
     sentences={
-        "other_set": "This corrects {record}, a {was} of {of}, and is itself a {now} of {here}: "
+        "other_set": "This corrects {record}, of {of} ({was}), and is itself of {here} ({now}): "
         "that visit would be gone from the history of {of}.",
-        "other_kind": "This corrects {record} of {of}, a {was}, and is itself a {now}.",
+        "other_kind": "This corrects {record}, of {of} ({was}), and is itself of another kind "
+        "({now}).",
     },
     remedies={
         "other_set": "Choose the record again; where the visit was entered for the wrong pump set, "
@@ -273,6 +288,8 @@ def _differ(found: Any, left: Any) -> bool:
     if found is None or left is None or "unknown" in (found, left):
         return False
     if isinstance(found, Quantity) and isinstance(left, Quantity):
+        if found.kind != left.kind:
+            return False  # a share of the span against a value of it: only the scaling tells
         return above(abs(found.si - left.si), found.resolution + left.resolution)
     if isinstance(found, str | int) and isinstance(left, str | int):
         return found != left

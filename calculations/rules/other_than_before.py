@@ -112,7 +112,7 @@ REFERENCE_TEMPERATURE = 293.15  # K
 TEMPERATURE_UNCERTAINTY = 0.008
 """2 K of a winding's temperature, as a share of its resistance [1]; common practice."""
 
-LINKS = {"3": 3.0, "1/3": 1 / 3, "4": 4.0, "1/4": 0.25}
+LINKS = (3.0, 1 / 3, 4.0, 0.25)
 """What star for delta, or the other voltage's links, make of a resistance between terminals [1]."""
 
 
@@ -133,7 +133,7 @@ def _mean(case: Case) -> tuple[float, float]:
 def _winding(case: Case, place: str) -> Iterator[Finding]:
     then = history.base(case, "winding")
     if then.find(f"{TEST}/values") is None:
-        return  # never measured before
+        raise Missing(f"{TEST}/values", because=f"not measured at {history.told(case, then)}")
     for name in ("at", "method"):
         if case.find(f"{TEST}/{name}") != then.find(f"{TEST}/{name}"):
             raise Missing(f"{TEST}/{name}", because="not measured as at the first visit")
@@ -142,7 +142,7 @@ def _winding(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("trend.winding-resistance.change")
     if not above(abs(apart.deviation), limit + open_now + open_then + TEMPERATURE_UNCERTAINTY):
         return
-    links = any(apart.near(factor, limit) for factor in LINKS.values())
+    links = any(apart.near(factor, limit) for factor in LINKS)
     unit = case.find(f"{TEST}/values")[0].unit
     yield WINDING.finding(
         "links" if links else "changed", "review", place,

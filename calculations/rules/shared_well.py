@@ -12,6 +12,7 @@ from calculations.rules.stations import in_group
 from calculations.units import Quantity
 
 TAKES_TURNS = ("alternating",)
+DO_NOT_TAKE_TURNS = (None, "none", "unknown")
 START, STOP = "/settings/start_level", "/settings/stop_level"
 
 
@@ -59,7 +60,7 @@ def _is_wrong(case: Case, at: str, settings: Settings, ours_is_lower: bool) -> b
         (case.find("/settings/pump_arrangement"), case.find("/settings/alternation")),
         (settings.pump_arrangement, settings.alternation),
     ):
-        if arrangement in TAKES_TURNS or turns not in (None, "none"):
+        if arrangement in TAKES_TURNS or turns not in DO_NOT_TAKE_TURNS:
             return True
     own, other = "/pump_set/position_in_group", f"{at}/pump_set/position_in_group"
     ours, theirs = case.require(own, other)

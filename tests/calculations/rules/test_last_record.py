@@ -89,6 +89,32 @@ def test_a_visit_that_was_entered_late_has_no_more_than_the_next():
     assert verdicts(less, "record.counters", following=following) == []
 
 
+def test_what_the_next_visit_exchanged_counts_from_nothing_there():
+    following = changed(
+        LAST,
+        {
+            "/event/performed_at": "2028-03-14T09:30:00-05:00",
+            "/event/performed_until": "2028-03-14T15:10:00-05:00",
+            "/event/hours_run": q("12", "h"),
+            "/event/replaced": [{"resource": "motor", "tag": "M-101"}],
+        },
+    )
+    assert verdicts({}, "record.counters", following=following) == []
+
+
+def test_counters_that_the_last_record_lacks_are_not_judged():
+    bare = changed(LAST, dict.fromkeys(COUNTED))
+    judgement = judged(changed(booster(), LATER), beside=Beside(last=sealed(bare)))
+    (missing,) = lacking(judgement, "record.counters")
+    assert missing.because == "no counter was read by record 3 of 2026-03-14 as well"
+    unread = changed(booster(), LATER | dict.fromkeys(COUNTED))
+    judgement = judged(unread, beside=Beside(last=sealed(LAST)))
+    assert (of_rule(judgement, "record.counters"), lacking(judgement, "record.counters")) == (
+        [],
+        [],
+    )
+
+
 def test_a_counter_is_told_with_the_record():
     visit = changed(booster(), LATER | {"/event/hours_run": q("20000", "h")})
     (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.counters")
@@ -146,8 +172,8 @@ def test_a_correction_of_another_pump_set_is_named():
     visit = changed(booster(), LATER | OWN | {"/event/kind": "start_up"})
     (found,) = of_rule(judged(visit, beside=beside), "record.correction")
     assert rule("record.correction").sentence(found) == (
-        "This corrects record 12 of 2026-03-14, a re verification of PS-102, and is itself a "
-        "start up of PS-101: that visit would be gone from the history of PS-102."
+        "This corrects record 12 of 2026-03-14, of PS-102 (re-verification), and is itself of "
+        "PS-101 (start-up): that visit would be gone from the history of PS-102."
     )
 
 
@@ -169,6 +195,7 @@ def found_with(**changes):
         (found_with(minimum_frequency=q("20.0", "Hz")), [("review", "moved")]),
         (found_with(regulation="hand_only"), [("review", "moved")]),
         (found_with(regulation="unknown"), []),
+        (found_with(set_point=q("53", "%")), []),  # of a span that the drive tells
         (found_with(failover="in other words"), []),
     ],
 )

@@ -147,6 +147,12 @@ def test_what_cannot_be_compared(changes, told):
     assert missing.because == told
 
 
+def test_a_winding_that_was_never_measured_before():
+    bare = wound("0.200") | {f"{WINDING}/values": None}
+    (missing,) = lacking(visited(wound("0.258"), bare), "trend.winding-resistance")
+    assert missing.because == "not measured at the first visit of 2026-03-14"
+
+
 # -- vibration ------------------------------------------------------------------------------------
 
 

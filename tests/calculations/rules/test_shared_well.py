@@ -81,6 +81,12 @@ def test_stages_of_fixed_roles(ours, start, stop, expected) -> None:
     assert verdicts(changed(document, FIXED_ROLES), RULE) == expected
 
 
+def test_an_alternation_that_is_not_known_is_none() -> None:
+    document = pair(1, 2, start_level=q("2.00", "m"), stop_level=q("1.50", "m"),
+                    alternation="unknown", pump_arrangement="unknown")  # fmt: skip
+    assert verdicts(changed(document, FIXED_ROLES), RULE) == []
+
+
 def test_roles_that_are_not_known_are_asked_for() -> None:
     document = changed(
         pair(1, None, start_level=q("2", "m"), stop_level=q("1.5", "m")), FIXED_ROLES
