@@ -214,9 +214,10 @@ def _in_other_unit(stated: Quantity, registered: float) -> Quantity | None:
 
 def _cause(case: Case, place: str, by_level: float, held: _Reference) -> tuple[str, str]:
     """Variant, and the reading as it was probably meant."""
-    flowing = inflow(case, place)
-    if _in_minutes(held, by_level, 0.0) or _in_minutes(held, by_level, flowing):
-        return "minutes", _told(in_unit(case.quantity(f"{place}/time"), "min"))
+    flowing, time = inflow(case, place), case.quantity(f"{place}/time")
+    in_minutes = _in_minutes(held, by_level, 0.0) or _in_minutes(held, by_level, flowing)
+    if in_minutes and time.unit == "s":
+        return "minutes", _told(in_unit(time, "min"))
     if flowing == 0.0:
         return ("inflow" if by_level < held.lowest else _area(by_level, held)), ""
     if _explains(held, by_level - flowing, EXPLAINS):

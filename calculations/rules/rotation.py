@@ -191,10 +191,10 @@ AT_SUPPLY = Rule(
     applies=_exchange_is_told,
     check=_at_supply,
     sentences={
-        "seen": "Phases are said to have been exchanged at the supply. Behind a drive that changes "
-        "no direction; it was seen to be right.",
-        "unseen": "Phases are said to have been exchanged at the supply. Behind a drive that "
-        "changes no direction, and the shaft was not seen to turn the right way.",
+        "seen": "Phases are said to have been exchanged at the supply, which turns no motor "
+        "behind a drive the other way; its direction was seen to be right.",
+        "unseen": "Phases are said to have been exchanged at the supply, which turns no motor "
+        "behind a drive the other way; the shaft was not seen to turn the right way.",
     },
     remedies={
         "seen": "Correct where the phases were exchanged, if they were.",

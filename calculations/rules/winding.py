@@ -186,9 +186,11 @@ HALF = 0.5
 
 def _lost(case: Case, place: str, found: list[Quantity], unbalance: float) -> Finding:
     """A phase that carries nothing: a slip of the clamp at one point, hardly so at all of them."""
+    lost = load.lost_phases(case, found)
+    everywhere = _is_lost_everywhere(case)
+    variant = "lost_everywhere" if everywhere else "lost_two" if len(lost) > 1 else "lost"
     return CURRENT_UNBALANCE.finding(
-        "lost_everywhere" if _is_lost_everywhere(case) else "lost",
-        "stop" if _is_lost_everywhere(case) else "review", place,
+        variant, "stop" if everywhere else "review", place,
         compared={
             "first": found[0],
             "second": found[1],
@@ -196,7 +198,7 @@ def _lost(case: Case, place: str, found: list[Quantity], unbalance: float) -> Fi
             "unbalance": about(unbalance, "%"),
         },
         limit=f"at least {percent(case.limit('winding.current-unbalance.lost'))} of the highest",
-        which=" and ".join(("first", "second", "third")[i] for i in load.lost_phases(case, found)),
+        which=" and ".join(("first", "second", "third")[i] for i in lost),
     )  # fmt: skip
 
 
@@ -258,8 +260,11 @@ CURRENT_UNBALANCE = Rule(
     sentences={
         "lost": "Motor currents {first}, {second}, {third}: the {which} is next to none. Either "
         "the clamp was not closed around it, or the motor runs on two phases.",
+        "lost_two": "Motor currents {first}, {second}, {third}: the {which} are next to none. No "
+        "current flows through one phase alone: the clamp was not closed around the others.",
         "lost_everywhere": "Motor currents {first}, {second}, {third}: the {which} is next to "
-        "none, at every point. The motor runs on two phases, which overheats its winding.",
+        "none, at every point. Unless that channel of the instrument was dead the motor runs on "
+        "two phases, which overheats its winding.",
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}.",
         "across_the_line": "Motor currents {first}, {second}, {third} differ from their mean by up "
@@ -271,6 +276,7 @@ CURRENT_UNBALANCE = Rule(
     remedies={
         "lost": "Read the phases again, with the clamp closed around one conductor. If it stays, "
         "stop the motor and look for a blown fuse, a contact or a terminal that is open.",
+        "lost_two": "Read the phases again, with the clamp closed around one conductor.",
         "lost_everywhere": "Stop the motor. Look for a blown fuse, a contact or a terminal that is "
         "open, test the winding, and let a lost phase stop it.",
         "unexplained": "Move the three leads on by one terminal and read again: if the high "

@@ -198,6 +198,7 @@ def well(points: object = (STRAPPED,), **test: object):
         # 3.27 min and 1.97 min as seconds: 7.07 (0.50/3.27 + 0.20/1.97) = 1799 L/s.
         ({"time": q("3.27", "s"), "fill_time": q("1.97", "s")}, "minutes"),
         ({"time": q("3.27", "s")}, "minutes"),  # 1081 + 12.0 L/s
+        ({"time": q("0.0545", "min")}, "plain"),  # the same time, entered as minutes already
         ({"inflow_method": "none"}, "inflow"),  # 18.0 L/s, 40 % low
         ({"plan_area": q("76.1", "m2")}, "area_unit"),  # 7.07 m2 are 76.1 ft2
         ({"plan_area": q("3.53", "m2")}, "area_registered"),  # half of it

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.rules.winding import CURRENT_UNBALANCE
 from tests.calculations.building import (
     booster,
     changed,
@@ -211,7 +212,6 @@ def every_point() -> tuple[int, ...]:
         (("0.0", "63.0", "63.3"), "first"),
         # 6.2 of 63.3 A are 9.8 %.
         (("63.0", "63.3", "6.2"), "third"),
-        (("63.0", "0.1", "0.1"), "second and third"),
         # Below half load as well: a fifth of the plate's 68.7 A are 13.74 A.
         (("13.8", "0.1", "13.5"), "second"),
     ],
@@ -222,6 +222,13 @@ def test_a_phase_that_carries_nothing_is_named_first(amperes, which) -> None:
     assert (found.severity, found.variant, found.subject) == ("review", "lost", POINT)
     assert found.parameters["which"] == which
     assert of_rule(judgement, "load.current-expected") == []
+
+
+def test_one_phase_alone_carries_nothing_so_that_the_clamp_was_open() -> None:
+    (found,) = of_rule(judged(lost("63.0", "0.1", "0.1", at=every_point())), CURRENT)[:1]
+    assert (found.severity, found.variant) == ("review", "lost_two")
+    told = CURRENT_UNBALANCE.sentence(found)
+    assert "the second and third are next to none. No current flows through one phase" in told
 
 
 def test_what_the_load_explains_waits_for_a_lost_phase() -> None:
