@@ -6,7 +6,7 @@ from typing import Literal
 
 from calculations import trends
 from calculations.affinity import OperatingPoint
-from calculations.aspects import duty, exchanges, load, pieces, pumping, verifying
+from calculations.aspects import duty, entries, exchanges, load, pieces, pumping, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.beside import Sealed
@@ -234,12 +234,20 @@ def sensor_before(case: Case, place: str) -> verifying.Check:
             continue
         there = _serial(then, before, sensor, "new_serial")
         if there == serial:
-            return verifying.check(then, before, verifying.state_left(then, before))
+            return _written_right(then, before, place)
         others.append(there)
     if others:
         unknown = serial is None or None in others
         raise Missing(place, because=PERHAPS_OTHER_SENSOR if unknown else OTHER_SENSOR)
     raise Missing(place, because="the sensor was not verified at the first visit")
+
+
+def _written_right(then: Case, before: str, place: str) -> verifying.Check:
+    """The verification as left; `Missing` where one slip of writing explains its errors."""
+    state = verifying.state_left(then, before)
+    if entries.slip(then, before, state):
+        raise Missing(place, because="what was written down at the first visit is in doubt")
+    return verifying.check(then, before, state)
 
 
 OTHER_SENSOR = (

@@ -144,7 +144,8 @@ def _things(case: Case, place: str, sensor: str) -> tuple[Identity, ...]:
     if old == new:
         return (registered,)
     id_of_old = registered[1] if registered[0] in (None, old) else None
-    return (old or None, id_of_old), (new or None, registered[1])
+    id_of_new = registered[1] if new or id_of_old is None else None
+    return (old or None, id_of_old), (new or None, id_of_new)
 
 
 def _read(

@@ -98,6 +98,19 @@ def test_an_exchange_ends_one_course_and_begins_another(registered):
     assert new.errors[1].drift == pytest.approx(0.0006, abs=4e-5)
 
 
+def test_an_exchange_for_an_unnamed_one_ends_the_course_of_the_old_one():
+    """The register keeps its id; with no serial number read that would make one of both."""
+    registered = {f"{STATION}/id": "01890a5d-ac96-774b-bcce-b302099a8002"}
+    taken = visit(2027, registered, {
+        f"{AT}/as_found": points(shifted(0.62)), f"{AT}/as_left": points(shifted(0.05)),
+        f"{AT}/adjusted": "replaced",
+    })  # fmt: skip
+    old, new = courses([visit(2026, registered, {f"{AT}/as_found": points(GOOD)}), taken], "PT-101")
+    assert (old.serial, new.serial, new.began_by) == ("S-3301", "", "replaced")
+    assert [each.found for each in old.errors] == pytest.approx([0, 0.0062], abs=4e-5)
+    assert [each.found for each in new.errors] == pytest.approx([0.0005], abs=4e-5)
+
+
 def test_a_verification_written_down_in_another_unit_is_left_out():
     """0 to 200 psi are 0 to 13.79 bar; written down as psi they are no drift."""
     slip = visit(2027, {f"{AT}/as_found": points(GOOD, (0, 3.447, 6.895, 10.342, 13.79))})

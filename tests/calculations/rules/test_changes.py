@@ -420,6 +420,15 @@ def test_what_came_at_the_first_visit_is_compared_with_how_it_was_left():
     assert verdicts(drifted("20.041"), "trend.sensor", first) == [("review", "drifts")]
 
 
+def test_a_slip_of_writing_at_the_first_visit_is_no_error_to_begin_from():
+    """0 to 200 psi are 0 to 13.79 bar, written down there as psi."""
+    bar = ("0.000", "3.447", "6.895", "10.342", "13.790")
+    applied = {f"{AT}/as_found/{n}/applied": q((*bar, *bar[::-1])[n], "psi") for n in range(10)}
+    (missing, *_) = lacking(judged(drifted("20.041"), earlier=changed(EXACT, applied)),
+                            "trend.sensor")  # fmt: skip
+    assert missing.because == "what was written down at the first visit is in doubt"
+
+
 def test_a_sensor_that_nobody_verified_at_first_has_no_history():
     first = changed(EXACT, {"/event/sensor_verifications": []})
     (missing, *_) = lacking(judged(drifted("20.041"), earlier=first), "trend.sensor")
