@@ -1,6 +1,6 @@
 """Judging away from the service: a visit pack and what was entered, read as one subject.
 
-The device runs this very package. What only the service has (rows of traces, the first record)
+The device runs this very package. What only the service has (rows of traces, other records)
 is told as waiting, so that silence never reads as approval.
 """
 
@@ -18,7 +18,14 @@ from calculations.inputs.event import AttachmentReference, Event, NotReceived
 from calculations.inputs.reading import InvalidDocument, Problem, read
 from calculations.inputs.subject import Subject
 from calculations.rule import Rule
-from calculations.rules import changes, last_record, loop_traces, other_than_before, records
+from calculations.rules import (
+    changes,
+    last_record,
+    loop_traces,
+    other_than_before,
+    records,
+    trace_feedback,
+)
 from calculations.units import to_si
 
 Document = dict[str, Any]
@@ -32,8 +39,8 @@ def _ids(module: ModuleType) -> frozenset[str]:
     return frozenset(each.id for each in vars(module).values() if isinstance(each, Rule))
 
 
-NEEDS_TRACE = _ids(loop_traces)
-NEEDS_FIRST_RECORD = _ids(changes) | _ids(last_record) | _ids(other_than_before)
+NEEDS_TRACE = _ids(loop_traces) | _ids(trace_feedback)
+NEEDS_OTHER_RECORDS = _ids(changes) | _ids(last_record) | _ids(other_than_before)
 
 
 def judged_text(pack: str, pump_set: str, event: str, files: str = "[]") -> str:
@@ -233,12 +240,14 @@ def _waits(each: NotEvaluated, event: Document) -> bool:
 
 
 def _unseen(pack: Mapping[str, Any], pump_set: str, event: Document) -> Iterator[Document]:
-    """Rules that only the service can apply, since it has the first record."""
+    """Rules that only the service can apply, since it has the other records."""
     own = next((each for each in pack["pump_sets"] if each["pump_set"]["id"] == pump_set), None)
     if own is None or not own.get("first_record"):
         return
     checked = {records.TOO_PERFECT.id} if event.get("sensor_verifications") else set()
-    yield from _of_the_service(NEEDS_FIRST_RECORD | checked, "the first record stays with it")
+    yield from _of_the_service(
+        NEEDS_OTHER_RECORDS | checked, "other records of the pump set stay with it"
+    )
 
 
 def _unread(event: Document, told: Collection[str]) -> Iterator[Document]:

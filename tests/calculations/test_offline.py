@@ -131,16 +131,20 @@ def test_rows_of_a_trace_wait_for_signal():
     assert "trace.time" not in {each["rule"] for each in found["not_evaluated"]}
 
 
-def test_what_changed_since_the_first_record_waits_for_signal():
+def test_what_rests_on_other_records_waits_for_signal():
     pack, pump_set, event = pack_of(booster())
-    trends = {"trend.head", "trend.efficiency"}
-    assert not trends & _waiting(pack, pump_set, event)
+    compared = {"trend.head", "trend.efficiency", "trend.risen", "record.counters"}
+    assert not compared & _waiting(pack, pump_set, event).keys()
     pack["pump_sets"][0]["first_record"] = FIRST
-    assert trends <= _waiting(pack, pump_set, event)
+    waiting = _waiting(pack, pump_set, event)
+    assert {waiting.get(rule) for rule in compared} == {
+        "the service judges it: other records of the pump set stay with it"
+    }
 
 
 def _waiting(pack, pump_set, event):
-    return {each["rule"] for each in offline.judged(pack, pump_set, event)["waiting"]}
+    found = offline.judged(pack, pump_set, event)["waiting"]
+    return {each["rule"]: each["because"] for each in found}
 
 
 def test_the_limits_of_the_client_hold_here_too():
