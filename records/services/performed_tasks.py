@@ -64,9 +64,13 @@ def _verdicts(judgement: Content) -> Verdicts:
 
 
 def _accepted(judgement: Content, answers: Iterable[Content]) -> frozenset[str]:
-    """Rules of which a finding was accepted; of several answers to one the last counts."""
+    """Rules of which a finding was accepted; of several answers to one the last counts.
+
+    A note is answered by who wants to: nothing waits for it.
+    """
     last = {each["finding"]: each["accepted"] for each in answers}
-    return frozenset(each["rule"] for each in judgement["findings"] if last.get(each["id"]))
+    asked = (each for each in judgement["findings"] if each["severity"] != "note")
+    return frozenset(each["rule"] for each in asked if last.get(each["id"]))
 
 
 def _columns(done: Performed) -> dict[str, Any]:

@@ -120,6 +120,16 @@ def test_on_paper_rules_stand_with_the_examples_that_are_open(enter, stage):
     picture(page, "rules-printed")
 
 
+def test_on_paper_lists_stay_and_what_leads_to_files_does_not(enter, stage, named):
+    page = enter(stage.cast().orla, "/register", viewport=WIDE)
+    page.emulate_media(media="print")
+    expect(page.locator(".take").first).to_be_visible()
+    page.goto(f"/records/{named['record']}")
+    page.emulate_media(media="print")
+    expect(page.locator(".files")).to_have_count(1)
+    expect(page.locator(".files")).to_be_hidden()
+
+
 def test_a_finding_leads_to_its_rule_where_it_is_read(enter, stage, named):
     page = enter(stage.cast().orla, f"/events/{named['draft']}", viewport=NARROW)
     page.get_by_role("link", name=re.compile("^What this rule holds")).first.click()

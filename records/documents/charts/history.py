@@ -172,4 +172,4 @@ def _cells(point: VisitPoint | None) -> tuple[str, str, str, str]:
         return "", "", "", ""
     values = (point.of_curve, point.efficiency)
     head, efficiency = ("" if each is None else f"{100 * each:.1f}" for each in values)
-    return _name(point.purpose, point.nth), point.flow, head, efficiency
+    return _name(point.purpose, point.nth), labels.with_units(point.flow), head, efficiency

@@ -138,10 +138,10 @@ def _limit(source: Source, part: Part) -> list[Cell]:
     by = compact([str(part.take("set_by") or ""), source.shown.words("at", at) if at else ""])
     reason = str(part.take("reason") or "")
     others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
-    set_by = [f"set by {by}" if by else ""]
+    set_by = f"set by {by}" if by else ""
     if reason.endswith("."):
-        reason, set_by = f"{reason} {labels.sentence(set_by[0])}", []
-    why = compact([way, reason, *set_by, *others], "; ")
+        reason, set_by = compact([reason, labels.sentence(set_by)], " "), ""
+    why = compact([way, reason, set_by, *others], "; ")
     return [text(rule), text(labels.label(limit.replace("-", "_"))), source.shown.cell("", value),
             own, text(labels.sentence(why))]  # fmt: skip
 

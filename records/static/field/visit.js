@@ -91,8 +91,8 @@ class Sheet {
     const own = new Set(this.set?.sensors ?? []);
     const rows = kind === "sensors" && this.set
       ? this.pack.sensors.filter((each) => own.has(each.id)) : this.pack[kind];
-    return rows.map((each) => [each.id, [each.tag ?? each.serial, each.tag ? each.serial : each.kind]
-      .filter(Boolean).map(word).join(", ")]);
+    return rows.map((each) => [each.id, [each.tag ?? each.serial, each.tag ? each.serial : each.kind && word(each.kind)]
+      .filter(Boolean).join(", ")]);
   }
 
   moment(local) {

@@ -155,6 +155,14 @@ def test_a_reason_that_ends_its_sentence_is_not_gone_on_with() -> None:
     assert squeezed("Tighter; Agreed until the transformer goes. Set by Office engineer") in words
 
 
+def test_a_reason_by_nobody_that_is_known_ends_with_its_own_full_stop() -> None:
+    record = sample.record()
+    changed = record["judgement"]["limits_changed"][0]
+    changed |= {"reason": "Agreed until the transformer goes.", "set_by": None, "set_at": None}
+    changed["agreed_with"] = "the utility"
+    assert "goes.; Agreed with: the utility" in " ".join(text(printed(record)).split())
+
+
 def test_every_limit_that_applied_is_printed(ordinary: bytes) -> None:
     """With its unit; the one that was changed as it was changed."""
     words = squeezed(text(ordinary))

@@ -218,3 +218,20 @@ def test_what_it_was_held_against_is_kept_with_an_answer(orla, teo, station, fir
     after = read(teo, posted)
     assert after["records_beside"] == posted["records_beside"]
     assert "record.counters" in rules_of(after)
+
+
+def test_a_comparison_begins_anew_with_an_exchanged_piece_and_an_answer_keeps_it(
+    orla, teo, station, first
+):
+    """From the second record on it is another drive: only what is measured at its input moves."""
+    drive = f"/drives/{station.ids['D-101']}"
+    assert orla.patch(drive, {"serial": "V77-9999"}, orla.get(drive).etag).status == 200
+    second = visits.sealed(teo, orla, station, **later(station))
+    event = later(station, at="2026-10-14T09:30:00-05:00")
+    event["settings"]["as_left"]["motor_voltage"] = q("230", "V")
+    posted = visits.post(teo, station, **event)
+    assert posted["earlier_record"]["record_id"] == first["id"]
+    begun = {kind: each["record_id"] for kind, each in posted["records_beside"]["anew"].items()}
+    assert begun == {"efficiency_drive_input": second["id"]}
+    answer(orla, posted, found(posted, FLUX))
+    assert read(teo, posted)["records_beside"] == posted["records_beside"]

@@ -6,18 +6,23 @@ import time
 import pytest
 from django.db import IntegrityError, connection, transaction
 
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
+from calculations.judging import finding_document, judge
 from records import permissions
 from records.models import PerformedTask, PieceStanding, Record
 from records.selectors import due_documents, due_items
 from records.selectors.due_items import Wanted
+from records.selectors.rule_settings import in_si
 from records.services import performed_tasks
-from tests.calculations.building import booster
+from tests.calculations.building import booster, changed
+from tests.calculations.whole_stations import lift_station
 from tests.records import stations, visits
 from tests.records.cast import in_days
 from tests.records.due_reference import later
 from tests.records.visits import q
 
-AGAIN = {"kind": "re_verification"}
+AGAIN, AGAIN_THERE = {"kind": "re_verification"}, {"/event/kind": "re_verification"}
 SINCE = in_days(-3)
 
 
@@ -95,6 +100,54 @@ def told(rows):
         tuple(str(v) if n in ("piece", "drive") else v for n, v in zip(names, row, strict=True))
         for row in listed
     )
+
+
+HIGH = "/site/suction_level_high"
+
+
+def of_lift_station(high, severity="review", answers=(), limits=()):
+    """Results of points by the depth of the water, at a station where it stands as high as told.
+
+    Over the datum that depths count from [m]; where that is too high, nobody knows the datum.
+    """
+    points = {f"/event/duty_points/{at}/suction_level": None for at in range(3)}
+    points |= {f"/event/duty_points/{at}/suction_level_depth": q("4.0", "m") for at in range(3)}
+    document = changed(lift_station(), points | {HIGH: q(high, "m")} | AGAIN_THERE)
+    judged = judge(read(Subject, document), in_si(limits), accepted={("site.datum", HIGH)})
+    findings = [finding_document(each, each.rule) for each in judged.findings]
+    for each in findings:
+        each["severity"] = severity if each["rule"] == "site.datum" else each["severity"]
+    content = {
+        "event": document.pop("event"), "snapshot": document,
+        "answers": [{"finding": "site.datum", "accepted": accepted} for accepted in answers],
+        "judgement": {"findings": findings, "not_evaluated": [], "limits_changed": limits},
+    }  # fmt: skip
+    return {row.task: row.result for row in performed_tasks.rows(Record(), content)}
+
+
+@pytest.mark.parametrize(
+    ("severity", "answers", "result"),
+    [
+        ("review", [], None),
+        ("review", [False], None),
+        ("review", [True], "inside"),
+        ("review", [True, False], None),  # the last one counts
+        ("note", [True], None),  # nothing waits for a note, whatever is answered to it
+    ],
+)
+def test_what_waited_for_a_finding_was_performed_where_that_was_accepted(severity, answers, result):
+    found = of_lift_station("60", severity, answers)
+    assert found["transmitter"] == "inside"
+    assert found.get("pump-performance") == result
+
+
+@pytest.mark.parametrize(("high", "result"), [("10", None), ("13", "inside")])
+def test_what_was_performed_is_read_by_the_limits_that_applied(high, result):
+    """12 m over the datum."""
+    limits = [{"rule": "site.datum", "limit": "high", "value": high, "unit": "m"}]
+    found = of_lift_station("12", limits=limits)
+    assert found["transmitter"] == "inside"
+    assert found.get("pump-performance") == result
 
 
 def test_what_was_performed_is_changed_by_nobody(teo, orla, station, office):

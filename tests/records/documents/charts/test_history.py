@@ -102,6 +102,10 @@ def test_two_points_of_one_purpose_are_two_series():
     series = {each.label: [y for _, y in each.points] for each in marks(drawn, 0)}
     assert series == {"Normal point": pytest.approx([62, 61]),
                       "Normal point 2": pytest.approx([52, 51])}  # fmt: skip
+    assert [row[2:4] for row in drawn.rows[:2]] == [
+        ("Normal point", "45\N{NO-BREAK SPACE}m³/h"),
+        ("Normal point 2", "30\N{NO-BREAK SPACE}m³/h"),
+    ]
 
 
 def test_points_of_one_purpose_are_told_apart_by_their_flow():
