@@ -4,6 +4,7 @@ import re
 
 from playwright.sync_api import expect
 
+from records.documents import labels
 from tests.browser.field.one_telephone import (  # noqa: F401
     cleared_afterwards,
     handed,
@@ -67,6 +68,19 @@ def test_units_that_change_at_the_office_change_nothing_that_was_entered(away, c
     [visit] = away.rows("visits")
     assert visit["document"]["settings"]["as_left"]["motor_power"] == q("60", "hp")
     expect(away.entry("Motor power")).to_contain_text("44.7 kW")
+
+
+def test_a_serial_number_is_shown_as_it_is_and_a_kind_in_words(away, cast, station):
+    office, path = Api(cast.orla), f"/instruments/{station.ids['I-1']}"
+    before = office.get(path).json["serial"]
+    patched(office, path, {"serial": "CAL_7"})
+    again(away, station.site)
+    patched(office, path, {"serial": before})  # other tests go there
+    away.begin(station.site, station.pump_set)
+    away.section("before")
+    kind = office.get(path).json["kind"]
+    picks = away.page.locator("[data-at='/instruments']")
+    expect(picks).to_contain_text(f"CAL_7, {labels.word(kind)}")
 
 
 def test_a_pump_set_taken_out_of_service_meanwhile_is_told_and_its_visit_arrives(
