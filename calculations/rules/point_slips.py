@@ -81,16 +81,16 @@ def _common(case: Case) -> frozenset[tuple[str, str]] | None:
 
 def _of_a_worn_pump(case: Case, place: str) -> list[str]:
     """The unit of flow in which all points lie off alike: the pump is worn or clogged besides."""
-    read = case.find(f"{place}/flow")
-    return [f"flow {entered(in_unit(read, unit))}" for unit in _alike(case)] if read else []
+    read = case.quantity(f"{place}/flow")
+    return [f"flow {entered(in_unit(read, unit))}" for unit in _alike(case)]
 
 
 @once
 def _alike(case: Case) -> tuple[str, ...]:
     """Units of flow that bring all points that are off to one deviation of their heads."""
     off = _off(case)
-    reads = [case.find(f"{place}/flow") for place in off]
-    units = {read.unit for read in reads if read is not None}
+    reads = [case.quantity(f"{place}/flow") for place in off]
+    units = {read.unit for read in reads}
     if len(off) < LEAST_ALIKE or len(units) != 1:
         return ()
     as_read = _deviations(case, off, [read.si for read in reads])

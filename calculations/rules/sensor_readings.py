@@ -8,7 +8,7 @@ from calculations.aspects import entries, kinds, liquid, loop, verifying, weighi
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, show, spaced
+from calculations.rule import Rule, entered, show, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import SCALED
@@ -162,7 +162,7 @@ def _in_words(case: Case, found: Check, slip: entries.Slip) -> dict[str, str]:
         )
         return {
             "meant": _tag(case, slip.meant),
-            "range": f"{low.value} to {high.value} {high.unit}",
+            "range": f"{entered(low)} to {entered(high)}",
         }
     if not slip.meant:
         both_ways = len({point.rising for point in found.readable}) == 2

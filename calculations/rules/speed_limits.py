@@ -282,11 +282,11 @@ MAXIMUM_POWER = Rule(
     severities=("stop", "review", "note"),
     condition="Anywhere on its curve, run-out included, the pump takes no more at the maximum "
     "frequency than the motor gives there (stop above 105 %, review where the curve is an "
-    "estimate). Where the lowest lift of the system as recorded keeps it within that, it is a "
-    "review above 105 % and a note below; a note, too, up to 105 % where a service factor covers "
-    "it that is stated for the supply only. Above the rated frequency the motor gives its rated "
-    "power, below it its rated torque; a service factor counts where the plate states it for a "
-    "drive, or for an immersed motor.",
+    "estimate). Where the lowest lift of the system as recorded keeps it within that, a stop "
+    "becomes a review and a review a note; a review up to 105 % is a note, too, where a service "
+    "factor covers it that is stated for the supply only, unless the curve is an estimate. Above "
+    "the rated frequency the motor gives its rated power, below it its rated torque; a service "
+    "factor counts where the plate states it for a drive, or for an immersed motor.",
     source="affinity law of power, HI engineering data, equation 1.B.6; limits from memory",
     subject=MAXIMUM,
     needs=(MAXIMUM, "/rating/power", "/rating/frequency", "/rating/speed", "/pump/curve_points"),

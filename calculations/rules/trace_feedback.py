@@ -11,6 +11,7 @@ from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above
+from calculations.rules.loop_signal import shown
 from calculations.rules.mix_ups import EXPLAINS, SLIPS
 from calculations.signals import ANALOGUE_SIGNALS
 from calculations.traces import Trace
@@ -79,18 +80,10 @@ def _in_another_unit(case: Case, place: str, outside: bool) -> list[Finding]:
             "unit" if meant else "outside", "review", place, compared=compared,
             limit=f"up to {percent(case.limit('trace.feedback.outside'))} of span beyond it",
             meant=meant or "", written=written,
-            lower=loop_value(case, loop.process_range(case).low),
-            upper=loop_value(case, loop.process_range(case).high),
+            lower=shown(case, loop.process_range(case).low),
+            upper=shown(case, loop.process_range(case).high),
         )
     ]  # fmt: skip
-
-
-def loop_value(case: Case, value: float) -> Shown:
-    """A value of the loop [SI] in the unit that people read it in."""
-    unit = loop.process_unit(case)
-    if unit == "%":
-        return about(loop.process_range(case).share(value), unit)
-    return about(value, unit)
 
 
 def _raw(case: Case, place: str) -> Trace:
@@ -161,7 +154,7 @@ def _still(case: Case, place: str) -> Iterator[Finding]:
         return
     error = tracing.steady_error(case, place)
     compared = {
-        "feedback": loop_value(case, values[-1]),
+        "feedback": shown(case, values[-1]),
         "error": difference(case, abs(error)),
     }
     if not above(ranged.share(max(values)), AT_LOWER_END) and tracing.ran(case, place):

@@ -99,7 +99,7 @@ def test_readings_of_another_sensor_of_the_set():
     assert serious(judgement) == [(RULE, "review")]
     [found] = of_rule(judgement, RULE)
     assert (found.variant, found.parameters["meant"]) == ("other", "PT-100")
-    assert found.parameters["range"] == "0 to 60 psi"
+    assert found.parameters["range"] == "0 psi to 60 psi"
 
 
 def test_readings_of_another_sensor_whose_span_is_wider():

@@ -196,6 +196,8 @@ def test_run_out_that_the_lift_keeps_away_is_told_by_how_far_it_goes(power, expe
     amperes = q(f"{68.7 * float(power) / 60:.1f}", "A")
     document = changed(raw_water(), curve | plate | {"/motor/ratings/1/current": amperes})
     assert verdicts(document, RULE) == expected
+    estimated = changed(document, {"/pump/curve_origin": "estimated"})
+    assert verdicts(estimated, RULE) == [("note", "dry_at_run_out")]
 
 
 def test_a_lift_that_holds_the_flow_back_makes_a_review_of_a_stop():
