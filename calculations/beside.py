@@ -20,14 +20,16 @@ class Beside:
 
     first_number: of the first record. last: the newest performed before it, or at the same time.
     following: the oldest performed after it. corrected: the one that it replaces, of whatever pump
-    set. anew: by kind of comparison the first record since a piece that it rests on was another,
-    where the first one of all is of other pieces.
+    set. left: the newest before it that has settings as left, where the last one has none. anew: by
+    kind of comparison the first record since a piece that it rests on was another, where the first
+    one of all is of other pieces; of a sensor the first in which it was left.
     """
 
     first_number: int | None = None
     last: Sealed | None = None
     following: Sealed | None = None
     corrected: Sealed | None = None
+    left: Sealed | None = None
     anew: Mapping[str, Sealed] = field(default_factory=dict)
 
 

@@ -2,13 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
 from calculations import trends
 from calculations.affinity import OperatingPoint
-from calculations.aspects import duty, entries, exchanges, load, pieces, pumping, verifying
+from calculations.aspects import duty, load, pieces, pumping
 from calculations.aspects.duty import POINTS
-from calculations.aspects.verifying import VERIFICATIONS
 from calculations.beside import Sealed
 from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
@@ -89,7 +87,8 @@ def _other_pieces(case: Case, kind: str) -> str | None:
 def told(case: Case, base: Case) -> str:
     """A record that is compared with, in words: its number, if there is one, and its day."""
     number = case.beside.first_number if base is case.earlier else None
-    for each in (case.beside.last, case.beside.following, *case.beside.anew.values()):
+    beside = case.beside
+    for each in (beside.last, beside.following, beside.left, *beside.anew.values()):
         if each is not None and base.subject is each.subject:
             number = each.number
     at = base.find("/event/performed_at")
@@ -214,55 +213,3 @@ def efficiencies(case: Case, then: Case) -> list[Pair]:
 
 def _power_noise(case: Case, place: str) -> float:
     return duty.power_uncertainty(case, place, case.quantity(load.power_place(case, place)))
-
-
-# -- sensors --------------------------------------------------------------------------------------
-
-
-def sensor_before(case: Case, place: str) -> verifying.Check:
-    """The verification of the same sensor as it was left at the first visit.
-
-    Of one that was exchanged at a visit, the new one was left there, and the old one found.
-    """
-    then = earlier(case)
-    now = verifying.sensor_place(case, place)
-    tag, serial = case.find(f"{now}/tag"), _serial(case, place, now, "old_serial")
-    others: list[str | None] = []
-    for before in elements(then, VERIFICATIONS):
-        sensor = verifying.sensor_place(then, before)
-        if then.find(f"{sensor}/tag") != tag:
-            continue
-        there = _serial(then, before, sensor, "new_serial")
-        if there == serial:
-            return _written_right(then, before, place)
-        others.append(there)
-    if others:
-        unknown = serial is None or None in others
-        raise Missing(place, because=PERHAPS_OTHER_SENSOR if unknown else OTHER_SENSOR)
-    raise Missing(place, because="the sensor was not verified at the first visit")
-
-
-def _written_right(then: Case, before: str, place: str) -> verifying.Check:
-    """The verification as left; `Missing` where one slip of writing explains its errors."""
-    state = verifying.state_left(then, before)
-    if entries.slip(then, before, state):
-        raise Missing(place, because="what was written down at the first visit is in doubt")
-    return verifying.check(then, before, state)
-
-
-OTHER_SENSOR = (
-    "another sensor stood there at the first visit; how this one moved since it came is told by "
-    "its trend"
-)
-
-PERHAPS_OTHER_SENSOR = "its serial number is not known of both visits; it may be another sensor"
-
-
-def _serial(
-    case: Case, place: str, sensor: str, which: Literal["old_serial", "new_serial"]
-) -> str | None:
-    if exchanges.is_exchanged(case, place):
-        old, new = exchanges.of_sensor(case, sensor)
-        return (old if which == "old_serial" else new) or None
-    found = case.find(f"{sensor}/serial")
-    return None if found is None else str(found)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import intervals
-from calculations.aspects import assumed, duty, history, load, verifying
+from calculations.aspects import assumed, duty, history, load, sensor_history, verifying
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import LEAST_POINTS, YEAR, Pair
 from calculations.aspects.verifying import VERIFICATIONS
@@ -202,11 +202,11 @@ INSULATION = Rule(
 
 def _sensor(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
-    before = history.sensor_before(case, place)
+    base, before = sensor_history.before(case, place)
     if found.outside:
         return
-    now, then = found.worst[1], before.worst[1]
-    rate = intervals.drift_rate(as_left_before=then, as_found=now, elapsed=history.elapsed(case))
+    now, then, elapsed = found.worst[1], before.worst[1], history.elapsed(case, base)
+    rate = intervals.drift_rate(as_left_before=then, as_found=now, elapsed=elapsed)
     noise = 2 * found.points[0].rounding / found.span
     left = intervals.time_to_limit(error=now, rate=rate, allowed_error=found.tolerance)
     soon = case.limit("trend.sensor.soon")
@@ -222,14 +222,15 @@ def _sensor(case: Case, place: str) -> Iterator[Finding]:
         compared={"left": roughly(left, "mo")}, limit=str(roughly(soon, "mo")),
         sensor=name(case, found), now=signed_percent(now), then=signed_percent(then),
         rate=signed_percent(rate * YEAR), tolerance=percent(found.tolerance),
+        record=history.told(case, base),
     )  # fmt: skip
 
 
 SENSOR = Rule(
     id="trend.sensor",
-    title="Drift of a sensor since the first visit",
+    title="Drift of a sensor since it was first left",
     severities=("review",),
-    condition="An error that has grown since the sensor was left, beyond the rounding of the "
+    condition="An error that has grown since the sensor was first left, beyond the rounding of the "
     "readings, does not reach the tolerance within a year at the same rate.",
     source="ILAC-G24:2022, method 2 (control chart), with a straight line",
     each=VERIFICATIONS,
@@ -237,8 +238,8 @@ SENSOR = Rule(
     check=_sensor,
     limits={"soon": Limit(12, "mo", "until the tolerance is reached", "higher", "from memory")},
     sentences={
-        "drifts": "{sensor} was left with {then} of span and found with {now}, a drift of {rate} a "
-        "year: its tolerance of {tolerance} is reached in about {left}.",
+        "drifts": "{sensor} was left with {then} of span by {record} and found with {now}, a drift "
+        "of {rate} a year: its tolerance of {tolerance} is reached in about {left}.",
     },
     remedies={"drifts": "Adjust it, or verify it again earlier."},
 )

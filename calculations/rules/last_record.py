@@ -265,10 +265,10 @@ MOST = 6
 
 
 def _settings(case: Case, place: str) -> Iterator[Finding]:
-    then, record = _read(case, case.beside.last)
+    then, record = _read(case, case.beside.left or case.beside.last)
     left = then.find("/event/settings/as_left")
     if left is None:
-        raise Missing(place, because=f"{record} has no settings as left")
+        raise Missing(place, because=f"neither {record} nor one before it has settings as left")
     before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
     if not pieces.is_same(before, now, "drive"):
         return
@@ -318,8 +318,8 @@ SETTINGS = Rule(
     id="record.settings-found",
     title="Settings as found against what was last left",
     severities=("review", "note"),
-    condition="The drive is found as the last record left it. What operators change by themselves, "
-    "the set point and the speed by hand, is noted.",
+    condition="The drive is found as it was left by the last record that has settings as left. "
+    "What operators change by themselves, the set point and the speed by hand, is noted.",
     source="common practice, no source",
     subject="/event/settings/as_found",
     applies=lambda case: _has_last(case) and case.find("/event/settings/as_found") is not None,

@@ -244,9 +244,15 @@ class RecordsBeside(BaseModel):
 
     last: EarlierRecord | None = Field(description="The newest that was performed before it.")
     next: EarlierRecord | None = Field(description="The oldest that was performed after it.")
+    left: EarlierRecord | None = Field(
+        default=None,
+        description="The newest before it that has settings as left, where the visit found "
+        "settings and the last has none.",
+    )
     anew: dict[str, EarlierRecord] = Field(
         description="By what is compared: the first since a piece was exchanged, where the first "
-        "record is of other pieces."
+        "record is of other pieces; by `sensor` with tag and serial number: the first in which "
+        "that one was left, where it was not in the first record."
     )
 
 

@@ -45,7 +45,7 @@ def _told(event: Event) -> dict[str, Any]:
         "limits_changed": event.judgement["limits_changed"],
         "earlier_record": event.judgement["earlier_record"],
         "records_beside": event.judgement.get("records_beside")
-        or {"last": None, "next": None, "anew": {}},
+        or {"last": None, "next": None, "left": None, "anew": {}},
         "signatures": [],
         "snapshot": event.snapshot,
         "withdrawal": _withdrawal(event),

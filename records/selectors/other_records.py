@@ -2,20 +2,24 @@
 
 Only those count that still stand. The first one of all is compared with while its pieces are the
 same; where one of them was exchanged or trimmed since, the first record after that takes its place.
+A sensor is compared with the first record in which it was left, settings with the last that has
+them: where the first and the last one of all have not, those between are read.
 """
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Value
 
-from calculations.aspects import pieces
+from calculations.aspects import pieces, sensor_history
+from calculations.aspects.sensor_history import Sensor
 from calculations.beside import Beside, Sealed
+from calculations.case import Case
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
@@ -38,7 +42,10 @@ class Standing:
 
 @dataclass(frozen=True)
 class Records:
-    """By role: `first` and `last` before a visit, `next` after it, `corrected`; `anew` by kind."""
+    """By role: `first` and `last` before a visit, `next` after it, `corrected`; `anew` by kind.
+
+    `left` is the newest before it with settings as left, where it found some and `last` has none.
+    """
 
     by_role: Mapping[str, Standing] = field(default_factory=dict)
     anew: Mapping[str, Standing] = field(default_factory=dict)
@@ -54,6 +61,7 @@ class Records:
         return {
             "last": self.told("last"),
             "next": self.told("next"),
+            "left": self.told("left"),
             "anew": {kind: each.told for kind, each in self.anew.items()},
         }
 
@@ -72,6 +80,7 @@ class Records:
             last=self._sealed("last"),
             following=self._sealed("next"),
             corrected=self._sealed("corrected"),
+            left=self._sealed("left"),
             anew={kind: each.sealed for kind, each in self.anew.items() if each.sealed},
         )
 
@@ -85,9 +94,8 @@ def around(actor: Actor, event: Event, parsed: EventInput, snapshot: Document) -
     if event.site.sitesummary.last_number == 0:
         return Records()  # nothing was sealed here yet
     by_role = {row["role"]: _standing(row) for row in _asked(actor, event, parsed)}
-    first = by_role.get("first")
-    return Records(
-        by_role, anew(first, snapshot, lambda: map(_standing, _before(actor, event, parsed)))
+    return gathered(
+        by_role, parsed, snapshot, lambda: list(map(_standing, _before(actor, event, parsed)))
     )
 
 
@@ -95,7 +103,7 @@ def as_told(actor: Actor, event: Event, parsed: EventInput) -> Records:
     """What it was held against when it was judged last."""
     beside = event.judgement.get("records_beside") or {}
     roles = {"first": event.judgement.get("earlier_record")}
-    roles |= {role: beside.get(role) for role in ("last", "next")}
+    roles |= {role: beside.get(role) for role in ("last", "next", "left")}
     wanted = {role: UUID(told["record_id"]) for role, told in roles.items() if told}
     if parsed.corrects:
         wanted["corrected"] = UUID(parsed.corrects)
@@ -111,20 +119,40 @@ def as_told(actor: Actor, event: Event, parsed: EventInput) -> Records:
     )
 
 
+def gathered(
+    by_role: Mapping[str, Standing],
+    event: EventInput,
+    snapshot: Document,
+    before: Callable[[], Sequence[Standing]],
+) -> Records:
+    """Those by their roles, with what is found only in going through all before the visit.
+
+    `before` are these, the oldest first; they are read once at most, and only where the first or
+    the last one is not what is compared with: few pump sets have such a visit.
+    """
+    before = cache(before)
+    left = _left(by_role.get("last"), event, before)
+    begun = anew(by_role.get("first"), event, snapshot, before)
+    return Records({**by_role, **({"left": left} if left else {})}, begun)
+
+
 def anew(
-    first: Standing | None, snapshot: Document, before: Callable[[], Iterable[Standing]]
+    first: Standing | None,
+    event: EventInput,
+    snapshot: Document,
+    before: Callable[[], Iterable[Standing]],
 ) -> dict[str, Standing]:
     """By what is compared: the first record since a piece that it rests on was another one.
 
-    `before` are all before the visit, the oldest first; they are read only where the first one is
-    of other pieces: few pump sets have such a visit.
+    Of a sensor that was not left at the first one, the first record in which it was.
     """
     if first is None or first.sealed is None:
         return {}
     now, then = pieces.of_document(snapshot), pieces.of_subject(first.sealed.subject)
     others = [kind for kind in pieces.RESTS_ON if pieces.changed(kind, then, now)]
+    sensors = _not_left(first.sealed, event, snapshot)
     found: dict[str, Standing] = {}
-    for each in before() if others else ():
+    for each in before() if others or sensors else ():
         if each.sealed is None:
             continue
         then = pieces.of_subject(each.sealed.subject)
@@ -133,7 +161,39 @@ def anew(
                 found.pop(kind, None)  # another piece came between: what was before has ended
             else:
                 found.setdefault(kind, each)
+        came = sensors - _not_left_of(sensors, each.sealed)
+        found |= {sensor.kind: each for sensor in came}
+        sensors -= came
     return found
+
+
+def _not_left(first: Sealed, event: EventInput, snapshot: Document) -> set[Sensor]:
+    """The sensors that were found at a visit, and were not left at the first one."""
+    if not event.sensor_verifications:
+        return set()
+    plates = read(Subject, {"sensors": snapshot.get("sensors") or []})
+    here = Case(plates.model_copy(update={"event": event}))
+    return _not_left_of(sensor_history.found(here), first)
+
+
+def _not_left_of(sensors: set[Sensor], then: Sealed) -> set[Sensor]:
+    case = Case(then.subject)
+    return {each for each in sensors if sensor_history.where_left(case, each) is None}
+
+
+def _left(
+    last: Standing | None, event: EventInput, before: Callable[[], Sequence[Standing]]
+) -> Standing | None:
+    """The newest before a visit that has settings as left; None where it asks only for the last."""
+    wanted = event.settings is not None and event.settings.as_found is not None
+    if not wanted or last is None or _has_settings(last):
+        return None
+    return next(filter(_has_settings, reversed(before())), None)
+
+
+def _has_settings(record: Standing) -> bool:
+    visit = record.sealed.subject.event if record.sealed else None
+    return bool(visit and visit.settings and visit.settings.as_left is not None)
 
 
 # -- rows -----------------------------------------------------------------------------------------

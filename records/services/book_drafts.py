@@ -245,9 +245,9 @@ def _records(staging: Staging, event: Event, parsed: EventInput) -> Records:
     at = event.performed_at
     rows = staging.execute(_AROUND, [*asked, at, at, at, corrected, at])
     by_role = {role: _standing(*row) for role, *row in rows if role != "before"}
-    before = (_standing(*row) for role, *row in rows if role == "before")
-    return Records(
-        by_role, other_records.anew(by_role.get("first"), event.snapshot, lambda: before)
+    before = [row for role, *row in rows if role == "before"]
+    return other_records.gathered(
+        by_role, parsed, event.snapshot, lambda: [_standing(*row) for row in before]
     )
 
 

@@ -379,8 +379,8 @@ def test_another_sensor_has_no_history_here():
     document = changed(drifted("20.070"), {"/sensors/0/serial": "S-9999"})
     (missing, *_) = lacking(judged(document, earlier=EXACT), "trend.sensor")
     assert missing.because == (
-        "another sensor stood there at the first visit; how this one moved since it came is told "
-        "by its trend"
+        "another sensor stood there at the first visit, and no record has readings of this one as "
+        "it was left"
     )
 
 
@@ -432,4 +432,71 @@ def test_a_slip_of_writing_at_the_first_visit_is_no_error_to_begin_from():
 def test_a_sensor_that_nobody_verified_at_first_has_no_history():
     first = changed(EXACT, {"/event/sensor_verifications": []})
     (missing, *_) = lacking(judged(drifted("20.041"), earlier=first), "trend.sensor")
-    assert missing.because == "the sensor was not verified at the first visit"
+    assert missing.because == "no record has readings of this sensor as it was left"
+
+
+def put_in(top: str) -> Document:
+    """A visit at which S-3301 was taken out and S-9555 left with this signal at the top."""
+    left = drifted(top)["event"]["sensor_verifications"][0]["as_found"]
+    found = drifted("20.000")["event"]["sensor_verifications"][0]
+    return changed(
+        today(),
+        {
+            AT: found | {"adjusted": "replaced", "as_left": left},
+            "/sensors/0/serial": "S-3301",
+            "/event/replaced": [{"resource": "sensor", "tag": "PT-101", "old_serial": "S-3301",
+                                 "new_serial": "S-9555"}],
+        },
+    )  # fmt: skip
+
+
+def two_years_on(top: str, serial: str = "S-9555") -> Document:
+    return changed(
+        drifted(top),
+        {
+            "/event/performed_at": "2029-03-13T21:30:00-05:00",
+            "/event/performed_until": "2029-03-13T23:10:00-05:00",
+            "/sensors/0/serial": serial,
+        },
+    )
+
+
+CAME = {"sensor PT-101 S-9555": Sealed(read(Subject, put_in("20.016")), 4)}
+
+
+@pytest.mark.parametrize(
+    ("top", "told"),
+    [
+        # Published arithmetic (R02): drift = difference over time. Left 0.016 of 16 mA, +0.10 %,
+        # on 2027-03-14; two years (730.5 d) later 0.070 mA, +0.4375 %: 0.169 % a year, and the
+        # 0.0625 % to the tolerance of 0.5 % last 4.4 months, less than 12.
+        ("20.070", ("+0.1 %", "+0.438 %", "+0.169 %", "record 4 of 2027-03-14")),
+        # 0.048 mA, +0.30 %: 0.10 % a year, and 0.20 % last 24 months.
+        ("20.048", None),
+        # From 0.016 to 0.060 mA: 0.1375 % a year, and 0.125 % last 10.9 months; to 0.058 mA:
+        # 0.131 %, and 0.1375 % last 12.6 months.
+        ("20.060", ("+0.1 %", "+0.375 %", "+0.138 %", "record 4 of 2027-03-14")),
+        ("20.058", None),
+    ],
+)
+def test_drift_since_the_visit_at_which_a_sensor_came(top, told):
+    now, first = read(Subject, two_years_on(top)), read(Subject, EXACT)
+    judgement = judge(now, earlier=first, beside=Beside(anew=CAME))
+    assert lacking(judgement, "trend.sensor") == []
+    found = of_rule(judgement, "trend.sensor")
+    names = ("then", "now", "rate", "record")
+    assert [tuple(each.parameters[name] for name in names) for each in found] == (
+        [told] if told else []
+    )
+
+
+@pytest.mark.parametrize("serial", ["S-9555", "S-3301"])
+def test_a_second_reading_after_an_exchange_is_of_the_new_sensor(serial):
+    """Whichever of both the register has: read 0.042 mA high just after the new one was put in."""
+    second = drifted("20.042")["event"]["sensor_verifications"][0]
+    visit = changed(put_in("20.000"), {"/sensors/0/serial": serial})
+    visit["event"]["sensor_verifications"].append(second)
+    judgement = judged(visit, earlier=EXACT)
+    assert of_rule(judgement, "trend.sensor") == []
+    (missing,) = lacking(judgement, "trend.sensor")
+    assert missing.needs == ("/event/sensor_verifications/2",)  # 1 is of PT-100

@@ -231,7 +231,22 @@ def test_without_settings_as_left_it_is_not_judged():
     (missing,) = lacking(
         judged(visit, beside=Beside(last=sealed(bare))), "record.settings-found"
     )  # fmt: skip
-    assert missing.because == "record 3 of 2026-03-14 has no settings as left"
+    assert missing.because == (
+        "neither record 3 of 2026-03-14 nor one before it has settings as left"
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "expected"),
+    [(found_with(), []), (found_with(minimum_frequency=q("20.0", "Hz")), ["record 2"])],
+)
+def test_the_last_record_that_has_settings_is_looked_at(found, expected):
+    bare = changed(LAST, {"/event/settings": None})
+    beside = Beside(last=sealed(bare), left=sealed(LAST, 2))
+    judgement = judged(changed(booster(), LATER | found), beside=beside)
+    assert lacking(judgement, "record.settings-found") == []
+    told = [each.parameters["record"] for each in of_rule(judgement, "record.settings-found")]
+    assert [each.partition(" of ")[0] for each in told] == expected
 
 
 # -- the old serial number ------------------------------------------------------------------------

@@ -3,9 +3,10 @@
 import pytest
 
 from calculations.beside import Sealed
+from calculations.inputs.event import Event
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
-from records.selectors.other_records import Standing, anew
+from records.selectors.other_records import Standing, anew, gathered
 from tests.calculations.building import booster, changed
 from tests.calculations.building_plates import q
 
@@ -17,6 +18,11 @@ OTHER_DRIVE = {"/drive/serial": "V77-9999"}
 def standing(number, changes):
     """A record of that number, of pieces with these changes."""
     return Standing({"number": number}, Sealed(read(Subject, changed(booster(), changes)), number))
+
+
+def visit(changes):
+    """The event of a visit with these changes."""
+    return read(Event, changed(booster(), changes)["event"])
 
 
 @pytest.mark.parametrize(
@@ -34,7 +40,7 @@ def standing(number, changes):
 )  # fmt: skip
 def test_the_first_record_of_the_same_pieces(records, now, begins):
     before = [standing(number, each) for number, each in enumerate(records, start=1)]
-    found = anew(before[0], changed(booster(), now), lambda: before)
+    found = anew(before[0], Event(), changed(booster(), now), lambda: before)
     assert {kind: each.told["number"] for kind, each in found.items()} == begins
 
 
@@ -42,5 +48,87 @@ def test_records_are_not_read_while_the_first_one_is_of_the_same_pieces():
     def unread():
         raise AssertionError("nothing is to be read")
 
-    assert anew(standing(1, WHOLE), changed(booster(), WHOLE), unread) == {}
-    assert anew(None, booster(), unread) == {}
+    assert anew(standing(1, WHOLE), visit({}), changed(booster(), WHOLE), unread) == {}
+    assert anew(None, visit({}), booster(), unread) == {}
+
+
+# -- sensors --------------------------------------------------------------------------------------
+
+AT = "/event/sensor_verifications/0"
+VERIFIED = booster()["event"]["sensor_verifications"][0]
+NEW = {"/sensors/0/serial": "S-9555"}
+NOT_VERIFIED = {"/event/sensor_verifications": []}
+
+
+def exchange(old, new, **changes):
+    """PT-101 is exchanged, with what is left read or not; the register may lag behind."""
+    told = {"resource": "sensor", "tag": "PT-101", "old_serial": old, "new_serial": new}
+    left = {"adjusted": "replaced", "as_left": VERIFIED["as_found"]} | changes
+    return {AT: VERIFIED | left, "/event/replaced": [told]}
+
+
+CAME = exchange("S-3301", "S-9555")
+UNREAD = exchange("S-3301", "S-9555", as_left=None)
+LOAN = {"/sensors/0/serial": "S-1"}
+
+
+@pytest.mark.parametrize(
+    ("records", "now", "begins"),
+    [
+        ([{}, {}], {}, {}),
+        ([{}, CAME, NEW, NEW], NEW, {"sensor PT-101 S-9555": 2}),
+        ([{}, CAME | NEW, NEW], NEW, {"sensor PT-101 S-9555": 2}),
+        ([{}, UNREAD, NEW, NEW], NEW, {"sensor PT-101 S-9555": 3}),
+        ([{}], NEW, {}),  # nobody has read it yet
+        ([{}], CAME | NEW, {}),  # found was the old one, left at the first
+        ([LOAN, {}, CAME], CAME | NEW, {"sensor PT-101 S-3301": 2}),
+        ([NOT_VERIFIED, {}], {}, {"sensor PT-101 S-3301": 2, "sensor PT-100 S-3300": 2}),
+        ([NOT_VERIFIED, {}], NOT_VERIFIED, {}),
+        # What came back was left before it was taken out.
+        ([{}, CAME, NEW, exchange("S-9555", "S-3301")], {}, {}),
+    ],
+)
+def test_the_first_record_in_which_a_sensor_was_left(records, now, begins):
+    before = [standing(number, each) for number, each in enumerate(records, start=1)]
+    found = anew(before[0], visit(now), changed(booster(), now), lambda: before)
+    assert {kind: each.told["number"] for kind, each in found.items()} == begins
+
+
+# -- settings -------------------------------------------------------------------------------------
+
+FOUND = {"/event/settings/as_found": booster()["event"]["settings"]["as_left"]}
+BARE = {"/event/settings": None}
+ONLY_FOUND = FOUND | {"/event/settings/as_left": None}
+
+
+@pytest.mark.parametrize(
+    ("records", "now", "left"),
+    [
+        ([{}, {}, BARE], FOUND, 2),
+        ([{}, BARE, ONLY_FOUND], FOUND, 1),
+        ([BARE, BARE], FOUND, None),
+        ([], FOUND, None),
+        ([{}, {}], FOUND, None),  # the last one has them
+        ([{}, BARE], {}, None),  # nothing was found to be compared
+    ],
+)
+def test_the_last_record_that_has_settings_as_left(records, now, left):
+    before = [standing(number, each) for number, each in enumerate(records, start=1)]
+    roles = {"first": before[0], "last": before[-1]} if before else {}
+    found = gathered(roles, visit(now), changed(booster(), now), lambda: before)
+    assert (found.told("left") or {"number": None})["number"] == left
+    assert found.beside.left == (before[left - 1].sealed if left else None)
+
+
+def test_those_between_are_read_once():
+    before, asked = [standing(1, {}), standing(2, CAME), standing(3, BARE | NEW)], []
+
+    def read_now():
+        asked.append(1)
+        return before
+
+    now = FOUND | NEW
+    roles = {"first": before[0], "last": before[-1]}
+    found = gathered(roles, visit(now), changed(booster(), now), read_now)
+    assert (found.told("left"), list(found.anew)) == ({"number": 2}, ["sensor PT-101 S-9555"])
+    assert asked == [1]

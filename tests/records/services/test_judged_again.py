@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
 from tests.records import stations, visits
 from tests.records.visits import answer, found, rules_of
@@ -235,3 +236,83 @@ def test_a_comparison_begins_anew_with_an_exchanged_piece_and_an_answer_keeps_it
     assert begun == {"efficiency_drive_input": second["id"]}
     answer(orla, posted, found(posted, FLUX))
     assert read(teo, posted)["records_beside"] == posted["records_beside"]
+
+
+# -- a sensor that came later, and settings before the last record ---------------------------------
+
+
+def on(station, day, top=None, **changes):
+    """A visit of that day; of the transmitter, exact to a thousandth or with this at its top."""
+    event = station.event(performed_at=f"{day}T09:30:00Z", performed_until=f"{day}T15:10:00Z")
+    event["sensor_verifications"] = [verified(top or "20.000")]
+    return event | changes
+
+
+def verified(top):
+    found = verification("PT-101", 50, ("4.000", "8.000", "12.000", "16.000", top))
+    for point in found["as_found"]:
+        point["applied"]["value"] += ".000"
+    return found
+
+
+@pytest.fixture
+def put_in(orla, teo, station):
+    """Left at +0.10 % of span at the second of three visits, in place of the first one."""
+    visits.sealed(teo, orla, station, **on(station, "2023-03-14"))
+    came = verified("20.000") | {"adjusted": "replaced", "as_left": verified("20.016")["as_found"]}
+    exchange = {"resource": "sensor", "tag": "PT-101", "old_serial": "S-3301",
+                "new_serial": "S-9555"}  # fmt: skip
+    changes = {"sensor_verifications": [came], "replaced": [exchange]}
+    second = visits.sealed(teo, orla, station, **on(station, "2024-03-14") | changes)
+    path = f"/sensors/{station.ids['PT-101']}"
+    told = orla.patch(path, {"serial": "S-9555"}, orla.get(path).etag)
+    assert told.status == 200, told.json
+    visits.sealed(teo, orla, station, **on(station, "2025-03-14", "20.032"))
+    return second
+
+
+@pytest.mark.parametrize(
+    ("top", "expected"),
+    [
+        # From 0.016 to 0.070 of 16 mA in two years: 0.169 % of span a year, and the 0.0625 % to
+        # the tolerance of 0.5 % last 4.4 months. From 0.016 to 0.048 mA: 0.10 %, 24 months.
+        ("20.070", ["trend.sensor"]),
+        ("20.048", []),
+    ],
+)
+def test_an_exchanged_sensor_is_compared_with_how_it_was_put_in(
+    orla, teo, station, put_in, top, expected
+):
+    posted = visits.post(teo, station, **on(station, "2026-03-14", top))
+    assert waits_for(posted, "trend.sensor") == []
+    assert trends(posted) == expected
+    begun = posted["records_beside"]["anew"]
+    assert {kind: each["record_id"] for kind, each in begun.items()} == {
+        "sensor PT-101 S-9555": put_in["id"]
+    }
+    for each in posted["findings"]:
+        if each["rule"] == "trend.sensor":
+            assert "by record 2 of 2024-03-14" in each["sentence"]
+    visits.sign_both(teo, orla, posted)
+    sealed = orla.post(f"/events/{posted['id']}/seal")
+    assert sealed.status == 201, sealed.json
+    content = json.loads(orla.get(f"/records/{sealed.json['id']}/data.json").content)["record"]
+    assert content["judgement"]["records_beside"]["anew"] == begun
+
+
+def test_settings_are_held_against_the_last_record_that_has_them(orla, teo, station, first):
+    second = later(station, "2000")
+    second["settings"] = {}
+    bare = visits.sealed(teo, orla, station, **second)
+    event = later(station, "2000", at="2026-09-14T09:30:00-05:00")
+    left = event["settings"]["as_left"]
+    event["settings"]["as_found"] = left | {"minimum_frequency": q("20.0", "Hz")}
+    posted = visits.post(teo, station, **event)
+    assert waits_for(posted, "record.settings-found") == []
+    assert posted["records_beside"]["last"]["record_id"] == bare["id"]
+    assert posted["records_beside"]["left"]["record_id"] == first["id"]
+    assert "as record 1 of 2026-03-14 left it" in found(posted, "record.settings-found")["sentence"]
+    answer(orla, posted, found(posted, "record.settings-found"))
+    after = read(teo, posted)
+    assert after["records_beside"] == posted["records_beside"]
+    assert not found(after, "record.settings-found")["open"]
