@@ -17,6 +17,10 @@ COUNTED = {
 }
 LAST = changed(booster(), COUNTED | {"/event/kind": "re_verification"})
 LATER = COUNTED | A_YEAR_LATER | {"/event/kind": "re_verification"}
+AFTERWARDS = {
+    "/event/performed_at": "2028-03-14T09:30:00-05:00",
+    "/event/performed_until": "2028-03-14T15:10:00-05:00",
+}
 
 
 def sealed(document, number=3):
@@ -43,10 +47,14 @@ def verdicts(changes, of, **roles):
         ({"hours_run": q("4200", "h")}, ["backwards"]),
         ({"start_count": 10}, ["backwards"]),
         ({"start_count": 1600}, []),
+        ({"start_count": 1599}, ["backwards"]),
+        # Either may have been rounded by half an hour.
+        ({"hours_run": q("20511", "h")}, []),
+        ({"hours_run": q("20510", "h")}, ["backwards"]),
         ({"energy_counter": q("301500", "kWh")}, []),
         ({"energy_counter": q("300000", "kWh")}, ["backwards"]),
         # A year from 9:30 to 15:10 are 8765.7 h, and a day for clocks and long visits 8789.7 h.
-        ({"hours_run": q("29301", "h")}, []),
+        ({"hours_run": q("29302", "h")}, []),
         ({"hours_run": q("29303", "h")}, ["faster"]),
         ({"hours_run": q("70000", "h")}, ["faster"]),
     ],
@@ -75,14 +83,7 @@ def test_an_exchanged_transmitter_sets_no_hours_back():
 
 
 def test_a_visit_that_was_entered_late_has_no_more_than_the_next():
-    following = changed(
-        LAST,
-        {
-            "/event/performed_at": "2028-03-14T09:30:00-05:00",
-            "/event/performed_until": "2028-03-14T15:10:00-05:00",
-            "/event/hours_run": q("22000", "h"),
-        },
-    )
+    following = changed(LAST, AFTERWARDS | {"/event/hours_run": q("22000", "h")})
     more = {"/event/hours_run": q("22400", "h")}
     assert verdicts(more, "record.counters", following=following) == [("review", "ahead")]
     less = {"/event/hours_run": q("21400", "h")}
@@ -90,15 +91,8 @@ def test_a_visit_that_was_entered_late_has_no_more_than_the_next():
 
 
 def test_what_the_next_visit_exchanged_counts_from_nothing_there():
-    following = changed(
-        LAST,
-        {
-            "/event/performed_at": "2028-03-14T09:30:00-05:00",
-            "/event/performed_until": "2028-03-14T15:10:00-05:00",
-            "/event/hours_run": q("12", "h"),
-            "/event/replaced": [{"resource": "motor", "tag": "M-101"}],
-        },
-    )
+    exchange = {"/event/replaced": [{"resource": "motor", "tag": "M-101"}]}
+    following = changed(LAST, AFTERWARDS | exchange | {"/event/hours_run": q("12", "h")})
     assert verdicts({}, "record.counters", following=following) == []
 
 
@@ -113,6 +107,19 @@ def test_counters_that_the_last_record_lacks_are_not_judged():
         [],
         [],
     )
+
+
+@pytest.mark.parametrize("drive", ["V77-5520", "V77-0001"])
+def test_the_next_record_alone_can_tell(drive):
+    """Whether none lies before, or one of another drive."""
+    last = changed(LAST, {"/drive/serial": drive}) if drive == "V77-0001" else None
+    following = changed(LAST, AFTERWARDS)
+    beside = Beside(last=last and sealed(last), following=sealed(following, 4))
+    visit = changed(booster(), LATER | {"/event/start_count": 1601})
+    judgement = judged(visit, beside=beside)
+    found = {rule_: [each.variant for each in of_rule(judgement, rule_)]
+             for rule_ in ("record.counters", "record.order")}  # fmt: skip
+    assert found == {"record.counters": ["ahead"], "record.order": ["before"]}
 
 
 def test_a_counter_is_told_with_the_record():
@@ -165,6 +172,13 @@ OWN = {"/pump_set/id": "01890a5d-ac96-774b-bcce-b302099a8001"}
 def test_what_a_correction_replaces(corrected, expected):
     replaced = changed(LAST, OWN | corrected)
     assert verdicts(OWN, "record.correction", corrected=replaced) == expected
+
+
+@pytest.mark.parametrize(("tag", "expected"), [("PS-101", []), ("PS-9", ["other_set"])])
+def test_a_set_without_an_id_is_told_by_its_tag(tag, expected):
+    replaced = changed(LAST, {"/pump_set/tag": tag})
+    found = verdicts({}, "record.correction", corrected=replaced)
+    assert [variant for _, variant in found] == expected
 
 
 def test_a_correction_of_another_pump_set_is_named():
@@ -225,6 +239,22 @@ def test_what_moved_is_told_with_both_values():
     )
 
 
+MOVED = {
+    "regulation": "hand_only", "minimum_frequency": q("20", "Hz"), "set_point": q("90", "psi"),
+    "ramp_up_time": q("3", "s"), "ramp_down_time": q("4", "s"), "wake_delay": q("77", "s"),
+    "maximum_frequency": q("50", "Hz"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("count", "end"), [(6, ""), (7, "; and 1 more")])
+def test_of_many_settings_that_moved_six_are_told(count, end):
+    found = found_with(**dict(list(MOVED.items())[:count]))
+    visit = changed(booster(), LATER | found)
+    (told,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.settings-found")
+    assert told.parameters["changes"].count("(left ") == 6
+    assert told.parameters["changes"].rpartition(")")[2] == end
+
+
 def test_without_settings_as_left_it_is_not_judged():
     bare = changed(LAST, {"/event/settings": None})
     visit = changed(booster(), LATER | found_with())
@@ -282,6 +312,15 @@ def test_a_trimmed_impeller_has_another_curve():
     """Affinity laws, HI engineering data: (198/210)^2 = 0.889."""
     (found,) = trimmed({DIAMETER: q("198", "mm")})
     assert (found.severity, found.parameters["share"]) == ("review", "88.9 %")
+
+
+def test_the_first_record_tells_where_the_last_has_another_curve():
+    first = changed(LAST, {DIAMETER: q("210", "mm")})
+    last = changed(first, {"/pump/curve_points/0/head": q("231", "ft")})
+    visit = changed(booster(), LATER | {DIAMETER: q("198", "mm")})
+    beside = Beside(last=sealed(last), first_number=1)
+    (found,) = of_rule(judged(visit, earlier=first, beside=beside), "curve.impeller")
+    assert found.parameters["record"] == "record 1 of 2026-03-14"
 
 
 @pytest.mark.parametrize(

@@ -79,20 +79,36 @@ def test_where_something_was_repaired_better_is_no_wonder(mended, expected):
     assert [each.variant for each in found] == expected
 
 
-def test_a_like_pump_whose_readings_they_are_is_named():
-    """The other pump of the pair stood at 85.0 psi, this one had fallen to 80.67 psi."""
+@pytest.mark.parametrize(
+    ("psi", "points", "whose"),
+    [
+        ("85.0", 3, "These may be readings of PS-102. "),
+        ("85.0", 2, "These may be readings of PS-102. "),
+        ("85.0", 1, ""),
+        ("77.0", 3, ""),
+    ],
+)
+def test_a_like_pump_whose_readings_they_may_be_is_named(psi, points, whose):
+    """This pump had fallen to 80.67 psi and stands at 85.0 psi, as the other of the pair may."""
     station = booster()
     beside = {
         "pump_set": {"tag": "PS-102", "discharge_header": "H-1"},
         "pump": station["pump"], "motor": station["motor"], "drive": station["drive"],
         "duty_points": [
             {name: value for name, value in point.items() if name != "instruments"}
-            for point in station["event"]["duty_points"]
+            | {"discharge_pressure": q(psi, "psi")}
+            for point in station["event"]["duty_points"][:points]
         ],
     }  # fmt: skip
     judgement = visited({"/neighbours": [beside]}, pressed("80.67", "80.67", "80.67"))
     (found,) = of_rule(judgement, "trend.risen")
-    assert found.parameters["whose"] == "These may be readings of PS-102. "
+    assert found.parameters["whose"] == whose
+
+
+def test_two_points_are_enough():
+    two = {f"{POINTS}/2/flow": None}
+    worn = pressed("80.67", "80.67", "80.67")
+    assert verdicts("trend.risen", two, worn | two) == [("review", "head")]
 
 
 def test_other_flows_are_not_compared():
@@ -124,12 +140,23 @@ def wound(ohms, celsius="20", **more):
         (wound("0.168"), ["changed"]),
         (wound("0.224", "50"), []),  # copper, IEC 60034-1: 284.5 / 254.5 = 1.118
         (wound("0.600"), ["links"]),  # delta read as star
+        (wound("0.0667"), ["links"]),  # star read as delta
         (wound("0.050"), ["links"]),  # parallel for series
+        (wound("0.800"), ["links"]),  # series for parallel
+        (wound("0.258", resolution=None), ["changed"]),
     ],
 )
 def test_the_winding(changes, expected):
     found = verdicts("trend.winding-resistance", changes, wound("0.200"))
     assert found == [("review", each) for each in expected]
+
+
+def test_both_resistances_are_told_at_20_degrees():
+    """0.258 x 254.5 / 284.5 and 0.200 x 254.5 / 264.5 ohm."""
+    judgement = visited(wound("0.258", "50"), wound("0.200", "30"))
+    (found,) = of_rule(judgement, "trend.winding-resistance")
+    told = [float(each.shown.value) for each in found.compared]
+    assert told == pytest.approx([0.2308, 0.1924], abs=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -165,8 +192,12 @@ def shaken(mm_per_s, **more):
     ("changes", "expected"),
     [
         # 25 % of 5.1 mm/s (zones B and C to 200 kW) are 1.275 mm/s; half a digit is granted.
+        (shaken("3.07"), []),
         (shaken("3.1"), []),
-        (shaken("3.2"), ["more"]),
+        (shaken("3.13"), ["more"]),
+        # Alike to within 0.5 Hz and a fifth of the flow: common practice, no source.
+        (shaken("3.2") | {f"{POINTS}/0/frequency": q("55.3", "Hz")}, ["more"]),
+        (shaken("3.2") | {f"{POINTS}/0/flow": q("1240", "gpm")}, ["more"]),
         (shaken("4.9"), ["more"]),
         (shaken("0.5"), []),
     ],
@@ -181,12 +212,24 @@ def test_vibration(changes, expected):
     [
         shaken("4.9", location="pump bearing"),
         shaken("4.9", direction="axial"),
-        shaken("4.9") | {f"{POINTS}/0/frequency": q("47.0", "Hz")},
+        shaken("4.9") | {f"{POINTS}/0/frequency": q("55.5", "Hz")},
+        shaken("4.9") | {f"{POINTS}/0/flow": q("1260", "gpm")},
+        shaken("4.9") | {f"{POINTS}/0/frequency": None, f"{POINTS}/0/purpose": "maximum"},
     ],
 )
 def test_vibration_elsewhere_or_at_another_speed_is_not_compared(changes):
     (missing,) = lacking(visited(changes, shaken("1.8")), "trend.vibration")
     assert missing.because == "no vibration read at the same place, frequency and flow"
+
+
+def test_the_place_that_shakes_most_beyond_before_is_told():
+    places = [{"location": name, "velocity_rms": q("1.8", "mm/s")} for name in ("pump", "motor")]
+    now = [place | {"velocity_rms": q(value, "mm/s")}
+           for place, value in zip(places, ("3.9", "4.6"), strict=True)]  # fmt: skip
+    at = f"{POINTS}/0/vibration"
+    (found,) = of_rule(visited({at: now}, {at: places}), "trend.vibration")
+    assert (found.parameters["where"], found.subject) == (" at motor", f"{POINTS}/0")
+    assert [str(each.shown) for each in found.compared] == ["4.6 mm/s", "1.8 mm/s"]
 
 
 def test_what_shakes_too_much_is_told_as_that():
