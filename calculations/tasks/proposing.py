@@ -28,7 +28,7 @@ def propose(
     months: that has just ended, 1 to 120.
     ratio: largest error as found, of all points, over the tolerance [1]; None where it was not
     measured: passing alone does not lengthen.
-    found_outside: whether it was found outside its tolerance, rounding of the digits granted.
+    found_outside: whether it did not pass as found, rounding of the digits granted.
     Returns the step, whole months rounded down, and the arithmetic.
     Source: ILAC-G24-2022, method 1 (staircase).
     """
@@ -55,7 +55,7 @@ def _share(ratio: float | None, found_outside: bool) -> float:
 
 def _measured(ratio: float | None, found_outside: bool) -> str:
     if ratio is None:
-        return "It was found outside its tolerance" if found_outside else "It was found inside"
+        return "As found it did not pass" if found_outside else "As found it passed"
     percent = digits(100 * ratio, 3)
     return f"As found the largest error of all points was {percent} % of the tolerance"
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -9,12 +10,15 @@ import psycopg
 from django.db import OperationalError, transaction
 from django.db.models import F, Q, QuerySet
 
+from calculations.inputs.event import Event as EventInput
+from calculations.inputs.reading import read
 from calculations.offline import instruments_named
 from records import permissions
 from records.ids import is_id
-from records.models import Event, PumpSet, Site
+from records.models import Event, PumpSet, Record, Site
 from records.models.base import Registered
 from records.permissions import Actor
+from records.selectors import other_records
 from records.selectors.subjects import Snapshot, snapshot, surroundings
 from records.services import events, register, summaries
 from records.services.kinds import SENSOR_ROLES, Kind
@@ -71,9 +75,31 @@ def of_client(actor: Actor, client: UUID, change: Callable[[], None]) -> None:
     def change_and_judge() -> None:
         change()
         _count(actor, Q(client=client))
-        _judge(actor, _unsigned(actor).filter(client_id=client), whatever_changed=True)
+        _judge(actor, _unsigned(actor).filter(client_id=client), lambda *_: True)
 
     _at_stations(actor, Q(client=client), change_and_judge)
+
+
+def hold_of_pump_set(event: Event) -> None:
+    """Take a draft and the others of its pump set, in one order, before one of them is sealed."""
+    which = Q(row=event.row)
+    if event.pump_set_id:
+        which |= Q(pump_set=event.pump_set_id, state="draft")
+    rows = Event.objects.filter(which)
+    list(rows.order_by("row").select_for_update(of=("self",)).values_list("row"))
+
+
+def of_pump_set(actor: Actor, record: Record) -> None:
+    """Judge unsigned drafts of a pump set again that a new record stands beside."""
+    if record.pump_set_id:
+        _judge(actor, _unsigned(actor).filter(pump_set=record.pump_set_id), partial(_beside, actor))
+
+
+def _beside(actor: Actor, event: Event, snapshot: Snapshot) -> bool:
+    """Whether a draft stands beside other records than when it was judged."""
+    found = other_records.around(actor, event, read(EventInput, event.document), snapshot)
+    first, others = event.judgement["earlier_record"], event.judgement.get("records_beside")
+    return bool(first != found.told("first") or others != found.told_beside)
 
 
 def judge(actor: Actor, event: Event) -> None:
@@ -194,8 +220,16 @@ def _any(conditions: Iterable[Q]) -> Q:
     return joined
 
 
-def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = False) -> None:
-    """Judge those whose snapshot is no longer what stands there, or all of them."""
+def _stands_otherwise(event: Event, snapshot: Snapshot) -> bool:
+    return bool(snapshot != event.snapshot)
+
+
+def _judge(
+    actor: Actor,
+    drafts: QuerySet[Event],
+    is_concerned: Callable[[Event, Snapshot], bool] = _stands_otherwise,
+) -> None:
+    """Judge drafts against what stands there now: of these, where it is no longer the snapshot."""
     rows = drafts.select_related("site__sitesummary", "pump_set").order_by("row")
     snapshots: dict[Any, Snapshot] = {}
     sites = set()
@@ -204,7 +238,7 @@ def _judge(actor: Actor, drafts: QuerySet[Event], *, whatever_changed: bool = Fa
         place = (event.site_id, event.pump_set_id, frozenset(instruments_named(event.document)))
         if place not in snapshots:
             snapshots[place] = _snapshot_now(actor, event)
-        if whatever_changed or snapshots[place] != event.snapshot:
+        if is_concerned(event, snapshots[place]):
             events.judge_draft(actor, event, snapshots[place])
             sites.add(event.site_id)
     for site in sorted(sites):  # in one order, so that two that hold several do not deadlock

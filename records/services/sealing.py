@@ -17,6 +17,7 @@ from records.selectors import attachments, event_documents, traces
 from records.services import (
     audit,
     device_signatures,
+    drafts,
     findings,
     keys,
     performed_tasks,
@@ -47,7 +48,7 @@ def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Recor
     if existing is not None:
         return existing, False
     with transaction.atomic():
-        Event.objects.select_for_update().only("row").get(row=event.row)
+        drafts.hold_of_pump_set(event)
         # No other record of the site is sealed, and no other contractor comes, in between.
         summaries.hold(event.site_id)
         event = _held(event.row)
@@ -60,6 +61,7 @@ def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Recor
         _refuse_unready(event)
         record = _seal(event, head)
         audit.write(actor, "sealed", audit.of_event(event), _change(record))
+        drafts.of_pump_set(actor, record)
         return record, True
 
 

@@ -80,7 +80,7 @@ def test_every_event_goes_as_far_as_the_index_says_with_its_files(
         assert found.get(entry["event"], set()) == expected | answered, entry["file"]
     _assert_files(as_owner)
     _assert_corrections(as_owner)
-    _assert_a_proposal(told["tokens"]["office"])
+    _assert_proposals(told["tokens"]["office"])
     before = _counts(as_owner)
     again = load()
     assert _counts(as_owner) == before
@@ -111,12 +111,17 @@ def _assert_corrections(owner: psycopg.Connection) -> None:
     assert {(str(one), str(other)) for one, other in rows} == expected
 
 
-def _assert_a_proposal(token: str) -> None:
-    """What the story of one transmitter proposes, for somebody to read and accept."""
+def _assert_proposals(token: str) -> None:
+    """What the stories of a drive and of a transmitter propose, for somebody to accept."""
     bearer = {"Authorization": f"Bearer {token}"}
-    [proposed] = Client().get("/api/v1/interval-proposals", headers=bearer).json()["items"]
+    audit, proposed = Client().get("/api/v1/interval-proposals", headers=bearer).json()["items"]
     assert (proposed["tag"], proposed["months"], proposed["proposed_months"]) == ("PT-710", 12, 6)
     assert "12 months × 0.5 = 6 months" in proposed["arithmetic"]
+    assert (audit["tag"], audit["task"], audit["proposed_months"]) == (
+        "D-701",
+        "settings-audit",
+        12,
+    )
 
 
 def _counts(owner: psycopg.Connection) -> list[int]:

@@ -39,7 +39,8 @@ _ALWAYS = (
 _WITHOUT_DRIVE = {
     "Hazardous voltage, stored energy": "Only qualified people work on the starter and the motor, "
     "with the supply switched off and after measuring: the output of a soft starter is live while "
-    "the motor stands, and capacitors for the power factor hold their charge.",
+    "the motor stands, and capacitors for the power factor hold their charge. Where a drive stands "
+    "there after all, wait the time that its plate says before opening it.",
     "Lock-out": "Isolate every source, lock and tag it, and prove it dead before touching. Where "
     "energy can build up again, keep checking.",
     "Rotating equipment": "Guards stay on. Test the direction of rotation only where neither "

@@ -68,8 +68,9 @@ class Visit:
 
     @property
     def has_drive(self) -> bool:
-        """Whether the pump set has a drive, and with it an input, an output and a display."""
-        return self.plate("pump_set").get("drive") is not None
+        """Whether the pump set has a drive, or shares one: an input, an output and a display."""
+        pump_set = self.plate("pump_set")
+        return bool(pump_set.get("drive") or pump_set.get("drive_shared_with"))
 
     @property
     def purposes(self) -> tuple[str, ...]:

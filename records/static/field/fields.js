@@ -14,7 +14,7 @@ export function entry(sheet, node, at) {
 
 // Where the pump set has no drive nothing is asked of one; what stands there already stays.
 function ofThisSet(sheet, node, at) {
-  if (!sheet.set || sheet.set.drive) return node;
+  if (!sheet.set || sheet.set.drive || sheet.set.pump_set.drive_shared_with?.length) return node;
   if (node.onlyOfDrive && read(sheet.document, at) === undefined) return null;
   return node.withoutDrive ? { ...node, label: node.withoutDrive } : node;
 }

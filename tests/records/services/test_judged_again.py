@@ -202,6 +202,25 @@ def test_a_visit_that_is_entered_late_is_held_against_the_next(orla, teo, statio
     assert {"record.counters", "record.order"} <= set(rules_of(event))
 
 
+def test_a_draft_is_judged_beside_a_record_that_is_sealed_after_it(orla, teo, station, first):
+    """One telephone hands over two visits, and the later one is looked at first."""
+    late = visits.post(teo, station, **counted(station, "800", at="2026-10-14T09:30:00-05:00"))
+    assert "record.counters" not in rules_of(late)
+    second = visits.sealed(teo, orla, station, **counted(station, "900"))
+    after = read(teo, late)
+    assert after["records_beside"]["last"]["record_id"] == second["id"]
+    assert "record.counters" in rules_of(after)
+
+
+def test_a_draft_keeps_its_revision_where_what_is_sealed_changes_nothing_for_it(
+    orla, teo, station, first
+):
+    visits.sealed(teo, orla, station, **counted(station, "900"))
+    early = visits.post(teo, station, **counted(station, "10", at="2026-06-13T09:30:00-05:00"))
+    visits.sealed(teo, orla, station, **counted(station, "1200", at="2026-10-14T09:30:00-05:00"))
+    assert read(teo, early)["revision"] == early["revision"]
+
+
 def test_a_correction_of_another_kind_is_named(orla, teo, station, first):
     words = {"corrects": first["id"], "correction_reason": "entered as a start-up"}
     event = visits.post(teo, station, **station.event(**words) | {"kind": "re_verification"})

@@ -66,6 +66,10 @@ class Pause:
         return done if self.after else self.inner(*given, **named)
 
 
+def taking_away(cast, path):
+    return lambda: Api(cast.orla).delete(path)
+
+
 def kept(stage):
     with stage.as_owner() as owner:
         return owner.execute("SELECT snapshot FROM records_event ORDER BY row").fetchall()
@@ -116,7 +120,7 @@ def test_a_limit_changed_before_a_draft_is_written_is_what_it_is_judged_by(
     change = posting(cast.orla, "/rule-settings", wanted)
     if again:
         set_before = orla.post("/rule-settings", wanted).json["id"]
-        change = lambda: Api(cast.orla).delete(f"/rule-settings/{set_before}")  # noqa: E731
+        change = taking_away(cast, f"/rule-settings/{set_before}")
     writing = Pause(monkeypatch, event_rows, "add")
     with ThreadPoolExecutor(1) as pool:
         answered = pool.submit(together, [posting(cast.teo, "/events", station.event())])
