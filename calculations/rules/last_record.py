@@ -89,7 +89,7 @@ def _counter(
 def _faster(
     case: Case, then: Case, record: str, now: Quantity, before: Quantity
 ) -> Iterator[Finding]:
-    """Hours that were run in less time than passed: whole days of it are a visit's own length."""
+    """More hours than passed between the visits, the later one's own length among them."""
     begun, ended = then.find(AT), case.find("/event/performed_until") or case.find(AT)
     slack = case.limit("record.counters.slack")
     if begun is None or ended is None:
