@@ -205,13 +205,18 @@ def hunts(e: Entered) -> bool | None:
     aim, span = number(e.settings["set_point"]), _span(e)
     _feedback(e, hunting(e.chance, aim, swing=0.02 * span, period=e.chance.uniform(6, 15),
                          noise=0.0003 * span))  # fmt: skip
-    columns = e.trace[1]
-    times_ = e.trace[0]
+    _hold_aim(e, aim)
+    return None
+
+
+def _hold_aim(e: Entered, aim: float) -> None:
+    """Record the set point as it stood, since the step was one of the demand."""
+    assert e.trace is not None
+    times_, columns = e.trace
     e.trace = (times_, columns | {"set_point": (columns["set_point"][0], [aim] * len(times_))})
     step = e.document["event"]["step_tests"][0]
     step["step_kind"] = "demand"
     del step["from"], step["to"]
-    return None
 
 
 @mistake("loop that overshoots by half", "trace.overshoot")
@@ -366,17 +371,8 @@ def aliased(e: Entered) -> bool | None:
     values = [aim + span * (0.02 if index % 2 else -0.02) + e.chance.gauss(0, 0.0003 * span)
               for index in range(len(times_))]  # fmt: skip
     columns = e.trace[1]
-    e.trace = (
-        times_,
-        columns
-        | {
-            "feedback": (columns["feedback"][0], values),
-            "set_point": (columns["set_point"][0], [aim] * len(times_)),
-        },
-    )
-    step = e.document["event"]["step_tests"][0]
-    step["step_kind"] = "demand"
-    del step["from"], step["to"]
+    e.trace = (times_, columns | {"feedback": (columns["feedback"][0], values)})
+    _hold_aim(e, aim)
     return None
 
 
