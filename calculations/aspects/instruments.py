@@ -20,6 +20,8 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
         return verification.certificate_uncertainty(
             uncertainty=difference(instrument.uncertainty), coverage_factor=factor_
         )
+    if _si(instrument.percent_of_range):
+        case.require(f"{place}/range_low", f"{place}/range_high")
     try:
         return verification.instrument_uncertainty(
             reading=reading,
@@ -31,7 +33,8 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
             resolution=difference(instrument.resolution) if instrument.resolution else 0.0,
         )
     except InvalidInput as error:
-        raise Missing(f"{place}/percent_of_range", because=error.message) from error
+        wrong = "range_high" if error.argument == "range_high" else "percent_of_range"
+        raise Missing(f"{place}/{wrong}", because=error.message) from error
 
 
 def instrument_share(case: Case, place: str, reading: Quantity) -> float:

@@ -51,6 +51,12 @@ def test_the_rating_in_use_is_one_of_the_plate(index, volts):
         assert found.place("/rating").startswith("/motor/rating_in_use")
 
 
+def test_the_only_rating_of_a_plate_is_in_use():
+    alone = booster()["motor"]["ratings"][1]
+    found = case({"/motor/ratings": [alone], "/motor/rating_in_use": None})
+    assert found.place("/rating/current") == "/motor/ratings/0/current"
+
+
 @pytest.mark.parametrize(
     ("left", "found_", "place", "hertz"),
     [("60", "50", "as_left", "60"), (None, "50", "as_found", "50"), ("60", None, "as_left", "60")],

@@ -55,6 +55,23 @@ def test_it_holds_for_its_own_kind():
 
 
 @pytest.mark.parametrize(
+    ("stated", "field"),
+    [
+        ({"range_low": None}, "range_low"),
+        ({"range_high": None}, "range_high"),
+        ({"range_high": q("0", "psi")}, "range_high"),  # no more than where it begins
+        ({"percent_of_range": None}, "percent_of_range"),  # nothing is stated at all
+    ],
+)
+def test_an_accuracy_that_says_nothing_names_what_it_lacks(stated, field):
+    changes = {f"/instruments/0/{name}": value for name, value in stated.items()}
+    found = case(changed(booster(), changes))
+    with pytest.raises(Missing) as lacking:
+        instruments.instrument_uncertainty(found, "/instruments/0", 5.0, "pressure")
+    assert lacking.value.places == (f"/instruments/0/{field}",)
+
+
+@pytest.mark.parametrize(
     ("quantity", "change", "expected"), [("3", "degC", 3.0), ("-9", "degF", 5.0), ("2", "bar", 2e5)]
 )
 def test_a_difference_has_no_zero_of_its_own(quantity, change, expected):

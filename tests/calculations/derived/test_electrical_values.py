@@ -169,6 +169,16 @@ def test_how_far_a_rating_is_extended_is_open_without_its_voltage_or_frequency()
         assert not extended & {each.id for each in (*found.derived, *found.lacking)}, name
 
 
+def test_a_rating_extended_by_an_unknown_supply_says_what_it_lacks() -> None:
+    """How far a voltage carries is the supply's, or what the drive is set to."""
+    supply = "/site/supply_nominal_voltage"
+    unknown = settings({"motor_voltage": None}) | {supply: None}
+    found = expect(read(Subject, changed(eighty_seven_hertz(), unknown)))
+    needs = {each.id: each.needs for each in found.lacking if "extended" in each.id}
+    names = ("frequency", "power", "speed")
+    assert needs == {f"motor.extended-{each}": (supply,) for each in names}
+
+
 def test_resistance_that_a_loop_may_have() -> None:
     # 24 V of supply (common practice) less 12 V, at the 21 mA of a failure (NE43).
     document = changed(booster(), {"/sensors/0/supply_voltage_minimum": q("12", "V")})

@@ -91,6 +91,19 @@ def test_a_step_of_staged_pumps_has_the_same_room(theirs, expected):
     assert verdicts(document, "station.set-points-agree") == expected
 
 
+@pytest.mark.parametrize(
+    ("document", "asked"),
+    [
+        (group(set_point=q("90", "psi")), True),
+        (without(group(), "/neighbours"), False),  # nobody to agree with
+        (group({"regulation": "speed_from_external_controller"}), False),  # no set point of the drive's
+    ],
+)
+def test_whose_set_point_is_asked_for(document, asked):
+    unknown = changed(document, left(set_point=None))
+    assert bool(lacking(judged(unknown), "station.set-points-agree")) is asked
+
+
 def test_whose_set_point_differs_is_told():
     (found,) = of_rule(judged(group(set_point=q("88", "psi"))), "station.set-points-agree")
     told = {"ours": "85 psi", "theirs": "88 psi", "tag": "PS-102"}
