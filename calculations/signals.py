@@ -27,6 +27,11 @@ class SignalRange:
     upper: float
 
     @property
+    def unit(self) -> str:
+        """The unit that the signal is measured in."""
+        return "V" if self.quantity is SignalQuantity.VOLTAGE else "mA"
+
+    @property
     def has_live_zero(self) -> bool:
         """True where a dead signal differs from the lower range value."""
         return self.lower > 0.0

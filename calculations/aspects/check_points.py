@@ -42,9 +42,7 @@ def check_points(sensor: Sensor) -> tuple[CheckPoint, ...]:
 def signal_unit(output: str | None) -> str:
     """The unit that an analogue output is measured in, mA or V; nothing for another output."""
     found = ANALOGUE_SIGNALS.get(output or "")
-    if found is None:
-        return ""
-    return "V" if found.quantity == "voltage" else "mA"
+    return "" if found is None else found.unit
 
 
 def _applied(sensor: Sensor, share: float) -> Quantity | None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, cast
 
 from calculations.aspects import kinds, loop, verifying
 from calculations.aspects.verifying import Check, Point, State
@@ -24,13 +24,12 @@ Kind = Literal[
 
 RULE = "sensor.entry"
 
-LEAST_INPUTS = 2
-"""Different inputs that one slip has to explain; a single reading fits too much."""
-
 LEAST_MIRRORED = 3
+"""Different inputs of a direction that is turned round."""
+
 LEAST_SPREAD = 0.05
-"""How far apart inputs must be then [1 of span]: a dead sensor fits any that are as good as none;
-no source."""
+"""How far apart inputs must be then [1 of span]: a single one fits too much, and a dead sensor any
+that are as good as none; no source."""
 
 NEAR_ONE = 0.1
 """Of a unit so near to the one entered, an error of the span looks the same: it must fit twice as
@@ -64,8 +63,7 @@ def slip(case: Case, place: str, state: State) -> Slip | None:
     found = verifying.check(case, place, state)
     if not found.outside:
         return None
-    inputs = {point.applied for point in found.readable}
-    if len(inputs) < LEAST_INPUTS or not _written_alike(case, found):
+    if not _written_alike(case, found):
         return None
     shows = max(found.outside, key=lambda each: abs(each[0].applied))[0]
     for kind, meant, readings, within in _ways(case, found):
@@ -133,16 +131,21 @@ def _units(
 
 def _applied(found: Check, entered: list[Quantity], times: float) -> Readings:
     return [
-        (point, point.applied + read.si * (times - 1), point.indicated or 0.0)
+        (point, point.applied + read.si * (times - 1), _said(point))
         for point, read in zip(found.readable, entered, strict=True)
     ]
 
 
 def _shown(found: Check, entered: list[Quantity], times: float) -> Readings:
     return [
-        (point, point.applied, (point.indicated or 0.0) + read.si * (times - 1))
+        (point, point.applied, _said(point) + read.si * (times - 1))
         for point, read in zip(found.readable, entered, strict=True)
     ]
+
+
+def _said(point: Point) -> float:
+    """What a readable point indicates."""
+    return cast(float, point.indicated)
 
 
 def _columns(
@@ -157,15 +160,14 @@ def _columns(
     sent = ANALOGUE_SIGNALS.get(output)
     applied = name == "applied"
     if sent is not None:
-        unit, scale = ("mA", 1e-3) if sent.quantity == "current" else ("V", 1.0)
         values = [
             value_from_signal(
-                kind=output, signal=scale * float(read.value),
+                kind=output, signal=factor(sent.unit) * float(read.value),
                 lower_range_value=ranged.low, upper_range_value=ranged.high,
             )
             for read in entered
         ]  # fmt: skip
-        yield "applied_signal" if applied else "signal", unit, _put(found, name, values), 1.0
+        yield "applied_signal" if applied else "signal", sent.unit, _put(found, name, values), 1.0
     values = [ranged.at(float(read.value) / 100) for read in entered]
     yield "applied_percent" if applied else "percent", "%", _put(found, name, values), 1.0
 
@@ -173,9 +175,7 @@ def _columns(
 def _put(found: Check, name: str, values: list[float]) -> Readings:
     """The readings with other values in one column."""
     return [
-        (point, value, point.indicated or 0.0)
-        if name == "applied"
-        else (point, point.applied, value)
+        (point, value, _said(point)) if name == "applied" else (point, point.applied, value)
         for point, value in zip(found.readable, values, strict=True)
     ]
 
@@ -195,7 +195,7 @@ def _sensors(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, fl
         except Missing:
             continue
         yield "other", other, [
-            (point, point.applied, its.at(ranged.share(point.indicated or 0.0)))
+            (point, point.applied, its.at(ranged.share(_said(point))))
             for point in found.readable
         ], _tolerance(case, other, its) / (found.tolerance * found.span)  # fmt: skip
 
@@ -215,8 +215,8 @@ def _mirrored(found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
             continue
         others = [point for point in found.readable if point.rising is not rising]
         turned = [
-            (point, point.applied, other.indicated or 0.0)
+            (point, point.applied, _said(other))
             for point, other in zip(there, reversed(there), strict=True)
         ]
-        kept = [(point, point.applied, point.indicated or 0.0) for point in others]
+        kept = [(point, point.applied, _said(point)) for point in others]
         yield kind, "", [*turned, *kept], 1.0

@@ -29,8 +29,6 @@ FOLLOWS_AT_ONCE = (
 )  # fmt: skip
 """What a change of speed shows in within seconds; a level in a wide well may rest for minutes."""
 
-SIGNAL_UNITS = {"current": "mA", "voltage": "V"}
-
 
 def has_steps(case: Case) -> bool:
     """Whether an answer of the loop in the drive was recorded."""
@@ -134,13 +132,10 @@ def _readings(case: Case, written: str) -> Iterator[tuple[str, Callable[[float],
     signal = ANALOGUE_SIGNALS.get(str(case.find(chain.INPUT)))
     if signal is None:
         return
-    per = 1000 if signal.quantity == "current" else 1
     ranged, width = loop.process_range(case), signal.upper - signal.lower
-    if SIGNAL_UNITS[signal.quantity] != written:
-        yield (
-            SIGNAL_UNITS[signal.quantity],
-            lambda value: ranged.at((value / per - signal.lower) / width),
-        )
+    if signal.unit != written:
+        per = factor(signal.unit)
+        yield signal.unit, lambda value: ranged.at((value * per - signal.lower) / width)
 
 
 # -- still ----------------------------------------------------------------------------------------

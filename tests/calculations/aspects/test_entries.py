@@ -7,8 +7,9 @@ at most.
 
 import pytest
 
+from calculations.aspects import entries
 from calculations.catalogue import rule
-from tests.calculations.building import booster, changed, judged, of_rule, serious, verdicts
+from tests.calculations.building import booster, case, changed, judged, of_rule, serious, verdicts
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import Document, q
 
@@ -171,14 +172,136 @@ def test_a_range_that_the_drive_contradicts_is_told_first():
 
 
 def test_columns_in_two_units_are_no_one_slip():
-    mixed = SLIPS["unit_applied bar"]
-    mixed = [mixed[0] | {"applied": q("0", "bar")}, *mixed[1:]]
-    assert verdicts(verified(mixed), RULE) == []
+    written = SLIPS["unit_applied bar"]
+    for index in (0, -1):  # nothing is nothing in any unit, and yet it was written in another
+        mixed = [*written]
+        mixed[index] = mixed[index] | {"applied": q("0", "bar")}
+        assert verdicts(verified(mixed), RULE) == []
 
 
 def test_one_reading_alone_fits_too_much():
     alone = [each for each in SLIPS["unit_applied bar"] if each["applied"]["value"] == "13.790"]
-    assert verdicts(verified(alone), RULE) == []
+    assert slip(alone) is None
+
+
+@pytest.mark.parametrize(("low", "expected"), [("13.110", None), ("13.099", "unit_applied")])
+def test_two_inputs_have_to_lie_apart(low, expected):
+    """In bar under psi: 13.110 bar are 190.15 psi, 13.099 bar 189.99 psi; 5 % of span is 10 psi."""
+    near = points(applied=of((low, "13.790"), "psi"), signal=of(("19.205", "20.005"), "mA"))
+    assert slip(near) == expected
+
+
+# -- how closely a slip has to fit ----------------------------------------------------------------
+
+
+def slip(found: list[Document], also: Document | None = None) -> str | None:
+    """The kind of the one slip that explains these readings."""
+    document = changed(verified(found), also or {})
+    told = entries.slip(case(document), AT, "as_found")
+    return told and told.kind
+
+
+def sent(percent: float) -> list[Document]:
+    """The signals of five points, off by so much of span."""
+    return of([f"{4 + 4 * index + 0.16 * percent:.4f}" for index in range(5)], "mA")
+
+
+CLOSELY = {
+    "unit_applied": ("0", "3.4474", "6.8948", "10.3421", "13.7895"),  # bar
+    "applied_signal": ("4.0000", "8.0000", "12.0000", "16.0000", "20.0000"),
+    "applied_percent": ("0.0000", "25.0000", "50.0000", "75.0000", "100.0000"),
+}
+
+
+@pytest.mark.parametrize("kind", CLOSELY)
+@pytest.mark.parametrize(("percent", "fits"), [(0.48, True), (-0.48, True), (0.52, False)])
+def test_a_slip_has_to_leave_readings_inside_the_tolerance(kind, percent, fits):
+    """Half a percent of span is the tolerance; the last digits are granted 0.001 % of span."""
+    found = points(applied=of(CLOSELY[kind], "psi"), signal=sent(percent))
+    assert slip(found) == (kind if fits else None)
+
+
+@pytest.mark.parametrize(("percent", "fits"), [(0.48, True), (0.52, False)])
+def test_a_column_turned_round_has_to_fit_as_well(percent, fits):
+    turned = points(("down",), applied=of(PSI, "psi"), signal=sent(percent)[::-1])
+    assert slip(turned) == ("falling" if fits else None)
+
+
+def in_bar(times: float) -> Document:
+    """PT-101 with a range of 0 to 14 bar, and what is applied as `times` what it reads."""
+    ends = {"/sensors/0/lower_range_value": q("0", "bar"),
+            "/sensors/0/upper_range_value": q("14", "bar")}  # fmt: skip
+    return ends | {
+        f"{AT}/as_found/{index}/applied": q(f"{3.5 * index / times:.5f}", "bar")
+        for index in range(5)
+    }
+
+
+@pytest.mark.parametrize(
+    ("times", "percent", "expected"),
+    [
+        (0.980665, 0.24, "unit_applied"),  # kgf/cm2, within half the tolerance
+        (0.980665, 0.26, None),
+        (0.06894757, 0.48, "unit_applied"),  # psi, within all of it
+    ],
+)
+def test_a_unit_that_is_nearly_the_one_entered_has_to_fit_twice_as_well(times, percent, expected):
+    found = points(("up",), applied=of(PSI, "bar"), signal=sent(percent))
+    assert slip(found, in_bar(times)) == expected
+
+
+@pytest.mark.parametrize(("signal", "expected"), [("12.1", "unit_applied"), ("12.3", None)])
+def test_digits_that_were_not_read_are_granted(signal, expected):
+    """12.1 mA are 101.25 psi of 100 psi: 1 psi is the tolerance, 0.05 mA are 0.625 psi."""
+    rough = of(("4.0", "8.0", signal, "16.0", "20.0"), "mA")
+    assert slip(points(applied=of(CLOSELY["unit_applied"], "psi"), signal=rough)) == expected
+
+
+@pytest.mark.parametrize(("inputs", "expected"), [(2, None), (3, "falling")])
+def test_a_direction_of_two_inputs_is_not_turned_round(inputs, expected):
+    """What rises is right; what falls is turned, at 0 and 200 psi or at 100 psi besides."""
+    kept = [0, 4] if inputs == 2 else [0, 2, 4]
+    falling = points(("down",), applied=of([PSI[each] for each in kept], "psi"),
+                     signal=of([SIGNALS[each] for each in kept[::-1]], "mA"))  # fmt: skip
+    assert slip([*points(("up",), **AS_SHOWN, **SENT), *falling]) == expected
+
+
+# -- readings of another sensor -------------------------------------------------------------------
+
+OF_SUCTION = of(("0", "15", "30", "45", "60"), "psi")
+"""What PT-100 reads over its span."""
+
+
+def as_suction(percent: float, also: Document) -> str | None:
+    return slip(points(applied=OF_SUCTION, signal=sent(percent)), also)
+
+
+@pytest.mark.parametrize(
+    ("changes", "percent", "expected"),
+    [
+        ({}, 0.48, "other"),
+        ({}, 0.52, None),
+        ({"/sensors/1/tolerance_percent_of_span": q("0.25", "%")}, 0.26, None),
+        ({"/sensors/1/tolerance_percent_of_span": None}, 0.0, "other"),
+        ({"/sensors/1/tolerance_percent_of_span": None}, 0.02, None),
+        ({"/sensors/1/output": "0-20 mA"}, 0.0, None),
+        ({"/sensors/1/upper_range_value": None}, 0.0, None),
+    ],
+)
+def test_another_sensor_has_to_fit_as_well_as_it_may_be_off(changes, percent, expected):
+    assert as_suction(percent, changes) == expected
+
+
+@pytest.mark.parametrize(
+    "first",
+    [{"quantity": "differential_pressure"}, {"output": "0-20 mA"}, {"upper_range_value": None}],
+)
+def test_sensors_that_cannot_be_meant_hide_no_other(first):
+    """PT-100 comes last, behind PT-101 and one of another kind or of an unknown range."""
+    sensors = booster()["sensors"]
+    between = sensors[1] | {"tag": "PT-99", "serial": "S-99"} | first
+    also = {"/sensors": [sensors[0], between, sensors[1]]}
+    assert as_suction(0.0, also) == "other"
 
 
 def test_found_in_another_unit_and_left_right():
