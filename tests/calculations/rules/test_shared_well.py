@@ -81,6 +81,22 @@ def test_stages_of_fixed_roles(ours, start, stop, expected) -> None:
     assert verdicts(changed(document, FIXED_ROLES), RULE) == expected
 
 
+@pytest.mark.parametrize(
+    "turns",
+    [{"pump_arrangement": "alternating"}, {"alternation": "hours"}],
+)
+def test_either_says_that_sets_take_turns(turns) -> None:
+    """At the other set alone, where this one has a fixed role above a lead pump's."""
+    document = pair(1, 2, start_level=q("2.00", "m"), stop_level=q("1.50", "m"), **turns)
+    assert verdicts(changed(document, FIXED_ROLES), RULE) == [("review", "below")]
+
+
+@pytest.mark.parametrize(("start", "stop"), [("2.00", "1.50"), ("0.55", "0.50")])
+def test_of_sets_in_one_position_none_is_the_lead(start, stop) -> None:
+    document = pair(2, 2, start_level=q(start, "m"), stop_level=q(stop, "m"))
+    assert verdicts(changed(document, FIXED_ROLES), RULE) == []
+
+
 def test_an_alternation_that_is_not_known_is_none() -> None:
     document = pair(1, 2, start_level=q("2.00", "m"), stop_level=q("1.50", "m"),
                     alternation="unknown", pump_arrangement="unknown")  # fmt: skip
@@ -120,6 +136,30 @@ def test_levels_in_percent_of_one_sensor_are_compared() -> None:
 
 
 @pytest.mark.parametrize(
+    ("ours", "theirs"), [("LT-1", "LT-2"), ("LT-1", None), (None, None), (None, "LT-1")]
+)
+def test_levels_in_percent_of_two_sensors_are_not_compared(ours, theirs) -> None:
+    document = changed(
+        pair(start_level=q("9", "%"), stop_level=q("8", "%")),
+        left(start_level=q("26", "%"), stop_level=q("10", "%"), lag_start_level=q("32", "%"),
+             high_level_alarm=q("42", "%"), low_level_cutoff=q("5", "%"))
+        | {"/neighbours/0/pump_set/regulating_sensor": theirs, "/sensors/0/tag": "LT-1",
+           "/pump_set/regulating_sensor": ours},
+    )  # fmt: skip
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == ("/neighbours/0/settings/level_reference",)
+
+
+def test_one_sensor_does_not_tell_where_levels_count_from() -> None:
+    """In m they count from what the settings say, whichever sensor measures them."""
+    low = {"start_level": q("0.55", "m"), "stop_level": q("0.50", "m"), "level_reference": None}
+    one = {"/neighbours/0/pump_set/regulating_sensor": "LT-201",
+           "/pump_set/regulating_sensor": "LT-201"}  # fmt: skip
+    (missing,) = lacking(judged(changed(pair(**low), one)), RULE)
+    assert missing.needs == ("/neighbours/0/settings/level_reference",)
+
+
+@pytest.mark.parametrize(
     "neighbour",
     [
         {"pump_set": {"tag": "P-2"}},
@@ -130,6 +170,27 @@ def test_levels_in_percent_of_one_sensor_are_compared() -> None:
 )  # fmt: skip
 def test_a_set_without_levels_of_the_well_is_left_out(neighbour) -> None:
     assert verdicts(changed(lift_station(), {"/neighbours": [neighbour]}), RULE) == []
+
+
+@pytest.mark.parametrize(
+    "first",
+    [
+        {"pump_set": {"tag": "P-2"}},
+        {"settings": BESIDE | {"regulated_quantity": "discharge_pressure"}},
+        {"settings": BESIDE | {"start_level": None}},
+        {"settings": BESIDE},
+    ],
+)
+def test_a_set_that_says_nothing_hides_no_other(first) -> None:
+    low = {"start_level": q("0.55", "m"), "stop_level": q("0.50", "m")}
+    third = {"pump_set": {"tag": "P-3"}, "settings": BESIDE | low}
+    (found,) = of_rule(judged(changed(pair(), {"/neighbours": [first, third]})), RULE)
+    assert (found.variant, found.parameters["tag"]) == ("above", "P-3")
+
+
+def test_a_set_alone_on_its_well_is_asked_for_no_levels() -> None:
+    document = without(lift_station(), f"{LEFT}/start_level")
+    assert lacking(judged(document), RULE) == []
 
 
 def test_own_levels_are_needed_and_have_to_be_in_order() -> None:

@@ -8,13 +8,21 @@ from collections.abc import Callable
 import pytest
 
 from calculations.recordings import Column, Recording
-from tests.calculations.building import Document, changed, judged, lacking, of_rule
+from tests.calculations.building import Document, changed, judged, lacking, of_rule, without
 from tests.calculations.building_event import TRACE
 from tests.calculations.building_plates import q
-from tests.calculations.rules.test_loop_traces import AT, STEPPED, TRACES, recorded, second_order
-from tests.calculations.whole_stations import lift_station
+from tests.calculations.rules.test_loop_traces import (
+    AT,
+    STEP,
+    STEPPED,
+    TRACES,
+    recorded,
+    second_order,
+)
+from tests.calculations.whole_stations import booster_in_percent, left, lift_station
 
 RULE = "trace.feedback"
+TESTS = "/event/step_tests"
 OTHERS = {each for each in TRACES if each != "trace.time"}
 
 
@@ -56,6 +64,39 @@ def test_the_unit_that_explains_all_of_it_is_named(read, heading, meant):
     assert [each.rule for each in judgement.findings if each.rule in OTHERS] == []
     waiting = {each.rule for each in judgement.not_evaluated if each.waits_for == RULE}
     assert waiting == OTHERS
+
+
+@pytest.mark.parametrize(
+    ("peak", "variant"),
+    [(205.9, "unit"), (206.1, "outside"), (-5.9, "unit"), (-6.1, "outside")],
+)
+def test_a_unit_has_to_explain_all_of_it(peak, variant):
+    """To 3 % of 200 psi beyond either end; it ends on its set point in any case."""
+    rows = recorded(lambda t: peak if t < 0.5 else answer(t), unit="bar")
+    assert [each.variant for each in found(rows)] == [variant]
+
+
+@pytest.mark.parametrize("heading", ["psi", "bar"])
+def test_a_voltage_is_named_as_well(heading):
+    """0 to 10 V over 0 to 200 psi: 85 psi are 4.25 V."""
+    volts = {"/sensors/0/output": "0-10 V", "/sensors/0/wiring": None} | left(
+        feedback_signal="0-10 V", input_selector=None
+    )
+    rows = recorded(lambda t: answer(t) / 20, unit=heading)
+    (finding,) = found(rows, changed(STEPPED, volts))
+    assert (finding.variant, finding.parameters["meant"]) == ("unit", "V")
+
+
+def test_an_open_loop_and_one_without_a_test_have_no_feedback_to_judge():
+    rows = recorded(answer, unit="bar")
+    for document in (changed(STEPPED, left(regulation="open_loop")), without(STEPPED, TESTS)):
+        judgement = judged(document, recordings=rows)
+        assert (of_rule(judgement, RULE), lacking(judgement, RULE)) == ([], [])
+        assert not [each for each in judgement.derived if each.id == "trace.steady-error"]
+
+
+def test_rows_that_are_not_at_hand_are_asked_for_elsewhere():
+    assert lacking(judged(STEPPED), RULE) == []
 
 
 def test_no_measure_is_told_of_a_feedback_in_another_unit():
@@ -101,6 +142,24 @@ def test_a_feedback_that_does_not_move_while_the_speed_does(at):
     told = {"feedback": f"{at:g} psi", "error": "25 psi", "slow": "48 Hz", "fast": "58 Hz"}
     assert told.items() <= finding.parameters.items()
     assert [each.rule for each in judgement.findings if each.rule in OTHERS] == []
+
+
+def test_where_it_stood_last_is_told():
+    stuck = recorded(lambda t: 60.0 + (0.15 if t >= 60 else 0), frequency=lambda t: 48 + 0.1 * t)
+    (finding,) = found(stuck)
+    told = {"feedback": "60.15 psi", "error": "25 psi", "slow": "48 Hz", "fast": "54 Hz"}
+    assert told.items() <= finding.parameters.items()
+
+
+def test_a_loop_in_percent_has_its_error_in_percent():
+    """A sensor of which no more than its share of span is known; the set point is 42.5 %."""
+    step = STEP | {"from": q("22.5", "%"), "to": q("42.5", "%")}
+    ends = {f"/sensors/0/{end}_range_value": q(value, "%")
+            for end, value in (("lower", "0"), ("upper", "100"))}  # fmt: skip
+    document = changed(booster_in_percent(), {TESTS: [step], "/sensors/0/quantity": None} | ends)
+    stuck = recorded(lambda t: 30.0, frequency=lambda t: 48 + 0.1 * t, unit="%")
+    (finding,) = found(stuck, document)
+    assert finding.parameters["error"] == "12.5 %"
 
 
 @pytest.mark.parametrize(
