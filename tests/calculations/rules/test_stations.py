@@ -96,7 +96,7 @@ def test_a_step_of_staged_pumps_has_the_same_room(theirs, expected):
     [
         (group(set_point=q("90", "psi")), True),
         (without(group(), "/neighbours"), False),  # nobody to agree with
-        (group({"regulation": "speed_from_external_controller"}), False),  # no set point of the drive's
+        (group({"regulation": "speed_from_external_controller"}), False),  # the controller's
     ],
 )
 def test_whose_set_point_is_asked_for(document, asked):
