@@ -227,7 +227,7 @@ def lost_phases(case: Case, currents: list[Quantity]) -> tuple[int, ...]:
 @once
 def shaft_power(case: Case, point: str) -> float:
     """Shaft power [W] at a duty point: off the pump's curve, else from the drive's output."""
-    by_curve = _power_by_curve(case, point)
+    by_curve = power_by_curve(case, point)
     if by_curve is not None:
         return by_curve
     place = power_place(case, point) if case.fixed_speed else f"{point}/power_drive_output"
@@ -239,7 +239,8 @@ def shaft_power(case: Case, point: str) -> float:
     return float(power.si * efficiency.si)
 
 
-def _power_by_curve(case: Case, point: str) -> float | None:
+def power_by_curve(case: Case, point: str) -> float | None:
+    """Shaft power [W] at a duty point off the pump's curve, which no electrical reading touches."""
     flow = case.find(f"{point}/flow")
     if flow is None or not pumping.is_centrifugal(case) or case.find("/pump/curve_points") is None:
         return None

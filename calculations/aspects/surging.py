@@ -55,7 +55,7 @@ def flow_stop_time(case: Case) -> float:
     if not speeds:
         raise Missing("/pump/curve_points", because="the design point lies beyond the curve")
     begins = pumping.frequency(case, speeds[-1])
-    static = min(case.si(holding.LIFT["low"]), head.si)
+    static = min(_highest_lift(case), head.si)
     ends = pumping.zero_flow_frequency(case, static)
     return max(ramps.down_time(case, begins) - ramps.down_time(case, ends), 0.0)
 
@@ -73,9 +73,23 @@ def static_grade(case: Case) -> float:
     return suction.grade(case, "low") + case.si(holding.LIFT["low"])
 
 
+def _highest_lift(case: Case) -> float:
+    """The highest lift [m]: to the outlet, or over a summit of the main that stands above it.
+
+    An air valve up there lets no siphon hold: the main stays full as far as the summit.
+    """
+    lift, over = case.si(holding.LIFT["low"]), holding.over_summit(case, "low")
+    return lift if over is None else max(lift, over)
+
+
+def is_full_to_summit(case: Case) -> bool:
+    """Whether a summit of the main, not its outlet, says how much liquid stands over it at rest."""
+    return _highest_lift(case) > case.si(holding.LIFT["low"])
+
+
 def pressure_at_rest(case: Case) -> float:
     """Pressure in the main at rest, at the height of the site datum [Pa]."""
-    return liquid.pressure(case, static_grade(case))
+    return liquid.pressure(case, suction.grade(case, "low") + _highest_lift(case))
 
 
 def ends_at_high_point(case: Case) -> bool:

@@ -21,7 +21,7 @@ AREA_FACTORS = (4.0, 0.25, 2.0, 0.5)
 """Slips of area: diameter for radius, half a well, two wells."""
 
 AREA_UNITS = {"m2": ("ft2",), "ft2": ("m2",)}
-REGISTERED = "/site/wet_well_area"
+REGISTERED, PEAK = "/site/wet_well_area", "/site/inflow_peak"
 
 MINUTE = 60.0
 MINUTES_EXPLAIN = 0.20
@@ -219,10 +219,18 @@ def _cause(case: Case, place: str, by_level: float, held: _Reference) -> tuple[s
     if in_minutes and time.unit == "s":
         return "minutes", _told(in_unit(time, "min"))
     if flowing == 0.0:
-        return ("inflow" if by_level < held.lowest else _area(by_level, held)), ""
+        return _without_inflow(case, by_level, held), ""
     if _explains(held, by_level - flowing, EXPLAINS):
         return "inflow_shut", ""
     return _area(by_level, held), ""
+
+
+def _without_inflow(case: Case, by_level: float, held: _Reference) -> str:
+    """An inflow that was not counted, as far as one so large can have run in."""
+    lacking, peak, area_fits = held.lowest - by_level, case.find(PEAK), _area(by_level, held)
+    if lacking <= 0 or (peak is not None and above(lacking, peak.at_most)):
+        return area_fits
+    return "inflow_or_area" if area_fits == "area" else "inflow"
 
 
 def _told(read: Quantity) -> str:
@@ -274,7 +282,10 @@ DRAWDOWN = Rule(
         "area_registered": "The plan area of the test is {tested}, the register has {registered} "
         "for the well ({difference}): one of them is wrong, and the flow with it.",
         "minutes": "The time is probably {read}. " + _BODY,
-        "inflow": "No inflow was counted, so that this flow comes out too low. " + _BODY,
+        "inflow": "No inflow was counted; what ran in all the same is missing from this flow. "
+        + _BODY,
+        "inflow_or_area": "No inflow was counted, and what ran in is missing from this flow; or "
+        "the plan area is off by a factor of 2 or 4. " + _BODY,
         "inflow_shut": "The inflow explains it: probably it was shut off, and counted all the "
         "same. " + _BODY,
         "area": "The plan area is probably off by a factor of 2 or 4 (radius for diameter, one "
@@ -285,7 +296,10 @@ DRAWDOWN = Rule(
         "area_unit": "Correct the unit of the area.",
         "area_registered": "Measure the well again; correct the test or the register.",
         "minutes": "Look up the times in the notes; correct their unit, or repeat the draw-down.",
-        "inflow": "Measure the filling before or after, and add it.",
+        "inflow": "Measure the filling before or after, and add it; if the inflow was shut off, "
+        "repeat the draw-down, and check what it is compared with.",
+        "inflow_or_area": "Measure the filling before or after, and add it; measure the well "
+        "again.",
         "inflow_shut": "Check how the inflow was found.",
         "area": "Measure the well again.",
         "plain": "Repeat the draw-down; check area, times, and what it is compared with.",

@@ -340,19 +340,23 @@ DIAMETER, CURVE = "/pump/impeller_diameter", "/pump/curve_points"
 
 
 def _impeller(case: Case, place: str) -> Iterator[Finding]:
+    now = pieces.of_subject(case.subject)
     for sealed in (case.beside.last, case.earlier):
         then = sealed if isinstance(sealed, Case) else history.sealed(case, sealed)
         if then is None or then.find(CURVE) != case.find(CURVE):
             continue
-        before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
-        if pieces.is_same(before, now, "pump") and pieces.is_trimmed(before, now):
+        before = pieces.of_subject(then.subject)
+        if not pieces.is_same(before, now, "pump"):
+            continue
+        if pieces.is_trimmed(before, now):
             was, is_ = then.quantity(DIAMETER), case.quantity(DIAMETER)
             share = (is_.si / was.si) ** 2
             yield IMPELLER.finding(
                 "trimmed", "review", place, compared={"is": is_, "was": was},
                 record=history.told(case, then), share=str(show(share, "%", 3)),
             )  # fmt: skip
-            return
+        if then.find(DIAMETER) is not None:
+            return  # told, or answered when the last record was signed with both
 
 
 IMPELLER = Rule(
@@ -360,7 +364,8 @@ IMPELLER = Rule(
     title="Curve of an impeller that was trimmed",
     severities=("review",),
     condition="Where the impeller has another diameter than at an earlier record of the same pump, "
-    "its curve is another one, too.",
+    "its curve is another one, too, unless the last record was signed with this diameter and this "
+    "curve.",
     source="affinity laws, HI engineering data: head as the square of the diameter, near",
     subject=CURVE,
     applies=lambda case: (

@@ -11,6 +11,7 @@ from calculations.rules.scope import has_drive, has_motor, is_dry
 
 AREA, ENCLOSURE = "/site/hazardous_area", "/motor/enclosure"
 MARKING = "/motor/explosion_protection"
+TESTS = "/event/protection_tests"
 COVER, CUT_OFF = "/motor/minimum_liquid_level", "/settings/low_level_cutoff"
 
 LEVELS, DIVISIONS = ("epl_ga", "epl_gb", "epl_gc"), ("class1_div1", "class1_div2")
@@ -159,6 +160,13 @@ def _kept_under(case: Case) -> Iterator[Finding]:
     if below(at, cover.si):
         stopped = show(at, cover.unit)
         yield _told(case, "uncovered", case.place(CUT_OFF), stopped=stopped, cover=entered(cover))
+    elif not _is_proven(case):
+        raise Missing(TESTS, because="no test shows that the low cut-off stops the pump")
+
+
+def _is_proven(case: Case) -> bool:
+    tests = case.find(TESTS) or ()
+    return any(each.function == "low_level" and each.passed for each in tests)
 
 
 def _told(
@@ -184,7 +192,7 @@ HAZARDOUS_AREA = Rule(
     severities=("review",),
     condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
     "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
-    "liquid no longer covers it; in division 2, and in zone 2 in the United States, any without "
+    "liquid no longer covers it, as a test of the low cut-off shows; in division 2, and in zone 2 in the United States, any without "
     "slip rings, and with them one that is marked. Where the marking is not recorded an "
     "explosion-protected enclosure will do. On a drive a protected motor has a thermal sensor, or "
     "was tested together with the drive and its protection.",

@@ -173,9 +173,11 @@ def misread(case: Case, place: str) -> bool:
         point = measured(case, place)
         if point.head <= 0:
             return True
+        if point.flow <= 0:
+            return False  # at closed valves nothing is held against the curve's grades
         outside = not fits(case, point) and judged(case, point).verdict is SiteVerdict.OUTSIDE
         return outside and bool(slips(case, place))
-    except Missing:
+    except (Missing, InvalidInput):
         return False
 
 

@@ -154,7 +154,8 @@ def _surge(case: Case, place: str) -> Iterator[Finding]:
     if above(rest, rating.at_most):
         # No stop: it follows from lifts and rating as entered.
         yield SURGE.finding(
-            "at_rest", "review", f"{PIPELINE}/pressure_rating",
+            "at_rest_to_summit" if surging.is_full_to_summit(case) else "at_rest", "review",
+            f"{PIPELINE}/pressure_rating",
             compared={"rest": show(rest, rating.unit), "rating": rating},
             limit=f"at most {entered(rating)}",
         )  # fmt: skip
@@ -260,7 +261,8 @@ SURGE = Rule(
     id="ramp.surge",
     title="Surge in the main when the drive ramps down",
     severities=("stop", "review", "note"),
-    condition="The main is rated for its pressure at rest (else review, and nothing more). "
+    condition="The main is rated for its pressure at rest, full to its outlet or to a "
+    "summit above that (else review, and nothing more). "
     "By the simple estimate the pressure stays within the main's rating when the drive "
     "ramps down from the design point, and does not fall below that of the air at its high point, "
     "unless that is its outlet (above the grade at rest no ramp keeps it there: note; a sudden "
@@ -280,6 +282,8 @@ SURGE = Rule(
     sentences={
         "at_rest": "At rest the highest lift alone puts {rest} on the main, above its rating of "
         "{rating}.",
+        "at_rest_to_summit": "At rest the main stands full to its high point, which alone puts "
+        "{rest} on it, above its rating of {rating}.",
         "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "
         "above its rating of {rating} (simple estimate, not a surge study).",
         "at_once": "Ramping down in {ramp} ends the flow before the wave is back ({reflection}) "
@@ -308,6 +312,8 @@ SURGE = Rule(
     },
     remedies={
         "at_rest": "Check the rating with its unit and the static lift, before the main is filled.",
+        "at_rest_to_summit": "Check the rating with its unit and the height of the high point, "
+        "before the main is filled.",
         "over_rating": "{longer}, and have the main studied.",
         "at_once": "Set a much longer ramp down, and have the main studied.",
         "vacuum": "{longer}; check air valves at the high point.",

@@ -225,8 +225,8 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     if reached is not None and not above(reached, usable):
         variant, severity = f"{variant}_at_run_out", _MILDER[severity]
         compared["reached"] = show(reached, unit)
-    elif factor is not None and severity == "review" and not _is_estimated(case):
-        variant, severity = "service_factor", "note"
+    elif factor is not None and not _is_estimated(case):
+        variant, severity = "service_factor", _MILDER[severity]
         compared["factor"] = factor
     yield MAXIMUM_POWER.finding(
         variant, severity, place, compared=compared,
@@ -236,7 +236,7 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
 
 
 _MILDER: Mapping[Severity, Severity] = {"stop": "review", "review": "note"}
-"""What becomes of it where only an empty or burst main leads there."""
+"""What becomes of it where only an empty or burst main leads there, or a reserve covers it."""
 
 
 def _of_the_supply(case: Case, needed: float, frequency: float) -> Quantity | None:
@@ -283,11 +283,13 @@ MAXIMUM_POWER = Rule(
     condition="Anywhere on its curve, run-out included, the pump takes no more at the maximum "
     "frequency than the motor gives there (stop above 105 %, review where the curve is an "
     "estimate). Where the lowest lift of the system as recorded keeps it within that, a stop "
-    "becomes a review and a review a note; a review up to 105 % is a note, too, where a service "
-    "factor covers it that is stated for the supply only, unless the curve is an estimate. Above "
+    "becomes a review and a review a note; so, too, where a service factor covers it that is "
+    "stated for the supply only: a reserve, of which a drive's harmonics take a part. Where the "
+    "curve is an estimate that changes nothing. Above "
     "the rated frequency the motor gives its rated power, below it its rated torque; a service "
     "factor counts where the plate states it for a drive, or for an immersed motor.",
-    source="affinity law of power, HI engineering data, equation 1.B.6; limits from memory",
+    source="affinity law of power, HI engineering data, equation 1.B.6; service factor on a drive: "
+    "NEMA MG 1 Parts 30 and 31, from memory; limits from memory",
     subject=MAXIMUM,
     needs=(MAXIMUM, "/rating/power", "/rating/frequency", "/rating/speed", "/pump/curve_points"),
     waits_for=("motor.power-balance", *RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),

@@ -1,14 +1,17 @@
 """Rules of the winding: resistance and current from phase to phase."""
 
 from collections.abc import Iterator
+from math import sqrt
 
 from calculations import supply
 from calculations.aspects import load
-from calculations.case import Case, Missing, once
+from calculations.case import Case, Missing, Waits, once
+from calculations.errors import InvalidInput
 from calculations.findings import Finding, Severity
 from calculations.insulation import LOW_VOLTAGE
 from calculations.rule import Limit, Rule, about, elements, percent
 from calculations.rules.closeness import Apart, above, below
+from calculations.rules.point_slips import misread
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.units import Quantity
 
@@ -138,6 +141,8 @@ def phase_currents(case: Case, place: str) -> list[Quantity]:
         found = list(case.require(at)[0])
     if len(found) != 3:
         raise Missing(at, because="expected three currents")
+    if not any(each.si > 0 for each in found):
+        raise Missing(at, because="no current was read in any phase")
     return found
 
 
@@ -185,12 +190,14 @@ HALF = 0.5
 
 
 def _lost(case: Case, place: str, found: list[Quantity], unbalance: float) -> Finding:
-    """A phase that carries nothing: a slip of the clamp at one point, hardly so at all of them."""
+    """A phase that carries nothing: so at all points, and the others carry its load, it is lost."""
     lost = load.lost_phases(case, found)
     everywhere = _is_lost_everywhere(case)
-    variant = "lost_everywhere" if everywhere else "lost_two" if len(lost) > 1 else "lost"
+    certain = everywhere and _is_borne_by_two(case)
+    alone = "lost_two" if len(lost) > 1 else "lost"
+    variant = "lost_and_borne" if certain else "lost_everywhere" if everywhere else alone
     return CURRENT_UNBALANCE.finding(
-        variant, "stop" if everywhere else "review", place,
+        variant, "stop" if certain else "review", place,
         compared={
             "first": found[0],
             "second": found[1],
@@ -218,6 +225,35 @@ def _is_lost_everywhere(case: Case) -> bool:
     return len(lost) > 1 and len(lost[0]) == 1 and len(set(lost)) == 1
 
 
+SINGLE_PHASED = sqrt(3)
+"""Current of two phases that bear the power of three, over what each of three carries [1]."""
+
+
+def _is_borne_by_two(case: Case) -> bool:
+    """Whether the phases left carry what the pump's load asks of two phases, at two points or more.
+
+    A dead channel cannot make the others read more. The load is that of the pump's curve: a power
+    that was read may lack the same phase.
+    """
+    shares = [share for place in elements(case, "/event/duty_points")
+              if (share := _over_three_phases(case, place)) is not None]  # fmt: skip
+    least = SINGLE_PHASED * (1 - case.limit("winding.current-unbalance.borne"))
+    return len(shares) > 1 and above(min(shares), least)
+
+
+def _over_three_phases(case: Case, place: str) -> float | None:
+    """Current of the phases left over what three would carry at the point's load [1]."""
+    try:
+        found = phase_currents(case, place)
+        if load.power_by_curve(case, place) is None or misread(case, place):
+            return None
+        lost = load.lost_phases(case, found)
+        left = [each for index, each in enumerate(found) if index not in lost]
+        return load.mean(left) / load.expected_current(case, place)
+    except (Missing, Waits, InvalidInput):
+        return None
+
+
 def _supply_unbalance(case: Case) -> float | None:
     """Unbalance that the motor's own voltages may have by their digits [1]; None behind a drive."""
     found = case.known("supply.unbalance") if case.fixed_speed else None
@@ -232,8 +268,9 @@ CURRENT_UNBALANCE = Rule(
     title="Motor current from phase to phase",
     severities=("stop", "review", "note"),
     condition="Each of the three currents of a running motor is at least a tenth of the highest "
-    "(review; stop where the same one is not at every point of two or more, and no drive stops at "
-    "a lost phase). At half load and more, the largest deviation of the three currents from "
+    "(review; stop where the same one is not at every point of two or more, no drive stops at a "
+    "lost phase, and the two others carry the root of 3 of what the pump's load asks of three, "
+    "less 15 %: a dead clamp does not make the others read more). At half load and more, the largest deviation of the three currents from "
     "their mean is at most 5 % (note) and 10 % (review); without a drive, above 5 %, "
     "at most ten times the unbalance of the supply's voltages (review), which makes six to ten "
     "times as much of its own. Read at the drive's output: at its input "
@@ -256,6 +293,8 @@ CURRENT_UNBALANCE = Rule(
             "higher",
             "common practice",
         ),
+        "borne": Limit(15, "%", "of the root of 3 that the two others lack", "lower",
+                       "common practice"),
     },
     sentences={
         "lost": "Motor currents {first}, {second}, {third}: the {which} is next to none. Either "
@@ -263,8 +302,11 @@ CURRENT_UNBALANCE = Rule(
         "lost_two": "Motor currents {first}, {second}, {third}: the {which} are next to none. No "
         "current flows through one phase alone: the clamp was not closed around the others.",
         "lost_everywhere": "Motor currents {first}, {second}, {third}: the {which} is next to "
-        "none, at every point. Unless that channel of the instrument was dead the motor runs on "
-        "two phases, which overheats its winding.",
+        "none, at every point. Either that channel of the instrument was dead, or the motor runs "
+        "on two phases, which overheats its winding.",
+        "lost_and_borne": "Motor currents {first}, {second}, {third}: the {which} is next to none, "
+        "at every point, and the others carry what the pump's load asks of two phases. The motor "
+        "runs on two phases, which overheats its winding.",
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}.",
         "across_the_line": "Motor currents {first}, {second}, {third} differ from their mean by up "
@@ -277,7 +319,9 @@ CURRENT_UNBALANCE = Rule(
         "lost": "Read the phases again, with the clamp closed around one conductor. If it stays, "
         "stop the motor and look for a blown fuse, a contact or a terminal that is open.",
         "lost_two": "Read the phases again, with the clamp closed around one conductor.",
-        "lost_everywhere": "Stop the motor. Look for a blown fuse, a contact or a terminal that is "
+        "lost_everywhere": "Read that phase with another instrument. If it stays, stop the motor, "
+        "look for a blown fuse, a contact or a terminal that is open, and test the winding.",
+        "lost_and_borne": "Stop the motor. Look for a blown fuse, a contact or a terminal that is "
         "open, test the winding, and let a lost phase stop it.",
         "unexplained": "Move the three leads on by one terminal and read again: if the high "
         "reading stays with the winding, test the motor, else its starter, terminals and cable.",

@@ -68,6 +68,26 @@ def test_the_trap_of_the_inflow():
     assert verdicts(document, RULE) == [("review", "inflow")]
 
 
+@pytest.mark.parametrize(
+    ("metered", "peak", "expected"),
+    [
+        # 282.0 gpm by level: 94 gpm are missing of 376 gpm, 282 of 564, which half the area fits.
+        ("376", "90", "plain"),
+        ("376", "100", "inflow"),
+        ("564", None, "inflow_or_area"),
+        ("564", "250", "area"),
+        ("564", "300", "inflow_or_area"),
+    ],
+)
+def test_no_more_is_laid_on_an_inflow_than_can_have_run_in(metered, peak, expected):
+    """Continuity: a well does not lose more than runs in, nor does more than its peak run in."""
+    document = drawn(metered, inflow_method="none")
+    if peak:
+        document = changed(document, {"/site/inflow_peak": q(peak, "gpm")})
+    (found,) = of_rule(judged(document, accepted=[("curve.point", "/event/duty_points/2")]), RULE)
+    assert found.variant == expected
+
+
 def test_an_inflow_counted_although_it_was_shut_off():
     assert verdicts(drawn("282"), RULE) == [("review", "inflow_shut")]
 

@@ -324,6 +324,26 @@ def test_the_first_record_tells_where_the_last_has_another_curve():
 
 
 @pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ({DIAMETER: q("198", "mm")}, False),  # a diameter that was corrected on paper
+        ({DIAMETER: None}, True),
+        ({DIAMETER: q("198", "mm"), "/pump/curve_points/0/head": q("231", "ft")}, True),
+        ({DIAMETER: q("198", "mm"), "/pump/serial": "K71-0099"}, True),
+    ],
+)
+def test_it_is_asked_once_whether_the_curve_goes_with_the_diameter(last, told):
+    """Logic: who signed the last record answered for this diameter with this curve."""
+    first = changed(LAST, {DIAMETER: q("210", "mm")})
+    visit = changed(booster(), LATER | {DIAMETER: q("198", "mm")})
+    beside = Beside(last=sealed(changed(first, last)), first_number=1)
+    found = of_rule(judged(visit, earlier=first, beside=beside), "curve.impeller")
+    assert [each.parameters["record"] for each in found] == (
+        ["record 1 of 2026-03-14"] if told else []
+    )
+
+
+@pytest.mark.parametrize(
     "changes",
     [
         {DIAMETER: q("210", "mm")},

@@ -175,6 +175,23 @@ def test_an_unprotected_motor_in_division_1_stays_under_liquid(cover, expected):
     assert verdicts(changed(lift_station(), UNDER | level), AREA) == expected
 
 
+@pytest.mark.parametrize(
+    ("tests", "told"),
+    [
+        ([], True),
+        ([{"function": "low_level", "passed": True}], False),
+        ([{"function": "low_level", "passed": False}], True),
+        ([{"function": "high_level", "passed": True}], True),
+    ],
+)
+def test_a_cut_off_keeps_it_under_only_where_it_was_seen_to_stop_the_pump(tests, told):
+    """NFPA 820, from memory: that it stays under liquid is the protection, and has to act."""
+    level = {CUT_OFF: q("0.4", "m"), COVER: q("-4.7", "m"), "/event/protection_tests": tests}
+    judgement = judged(changed(lift_station(), UNDER | level))
+    asked = [each.needs for each in lacking(judgement, AREA)]
+    assert asked == ([("/event/protection_tests",)] if told else [])
+
+
 def test_what_keeps_it_under_is_asked_for():
     document = changed(lift_station(), UNDER | {COVER: None, CUT_OFF: None})
     (missing,) = lacking(judged(document), AREA)

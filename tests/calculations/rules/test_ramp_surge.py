@@ -153,6 +153,24 @@ def test_a_main_that_is_rated_below_its_pressure_at_rest(rating, told, more):
         assert verdicts(in_metric(document), "ramp.surge") == [("review", "at_rest")]
 
 
+@pytest.mark.parametrize(
+    ("rating", "expected"),
+    [
+        # Full to the summit at 187 ft: 81.0 psi at 2.309 ft a psi, though the outlet asks for 66.7.
+        ("80.5", ("review", "at_rest_to_summit")),
+        # 193 ft over -6 ft are lifted from 46.94 sqrt(193 / 160) = 51.55 Hz on, so that the flow
+        # ends within 6.71 s: 561.7 x 1.483 / 6.71 = 124.1 ft over 187 ft are 134.7 psi.
+        ("81.5", ("stop", "over_rating")),
+        ("133", ("stop", "over_rating")),
+        ("136", ("note", "separates")),
+    ],
+)
+def test_a_main_stands_full_to_a_summit_above_its_outlet(rating, expected):
+    """Hydrostatics; Joukowsky and Michaud as above."""
+    high = {f"{MAIN}/high_point_elevation": q("187", "ft")}
+    assert verdicts(pumping("60", rating, **high), "ramp.surge") == [expected]
+
+
 @pytest.mark.parametrize("protection", ["air_vessel", "one_way_tank", "flywheel"])
 def test_what_softens_a_surge_is_left_to_a_study(protection):
     fitted = {"/site/surge_protection": protection, f"{MAIN}/high_point_elevation": q("115", "ft")}

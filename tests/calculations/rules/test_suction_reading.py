@@ -99,6 +99,15 @@ def test_a_vacuum_without_its_sign(read, expected):
     assert verdicts(changed(out_of_a_pond(), {"/event/duty_points": [point]}), RULE) == expected
 
 
+def test_a_point_at_closed_valve_is_read_like_any_other():
+    """No flow is held against no grade: that is no reason to leave the gauge unread."""
+    shut = {f"{POINT}/flow": q("0", "gpm"), f"{POINT}/purpose": "shut_off"}
+    judgement = judged(changed(booster(), shut))
+    assert of_rule(judgement, RULE) == lacking(judgement, RULE) == []
+    high = changed(both_higher(10), shut)
+    assert [each.subject for each in of_rule(judged(high), RULE)] == [f"{POINT}/suction_pressure"]
+
+
 def test_it_lacks_the_gauges_height():
     (told,) = lacking(judged(without(booster(), f"{POINT}/suction_gauge_elevation")), RULE)
     assert told.needs == (f"{POINT}/suction_gauge_elevation",)

@@ -224,6 +224,17 @@ def test_a_phase_that_carries_nothing_is_named_first(amperes, which) -> None:
     assert of_rule(judgement, "load.current-expected") == []
 
 
+@pytest.mark.parametrize("at", [(0,), every_point()])
+def test_three_zeros_are_those_of_a_dead_instrument(at) -> None:
+    judgement = judged(lost("0.0", "0.0", "0.0", at=at, **WITHOUT_TRIP))
+    assert of_rule(judgement, CURRENT) == []
+    told = {(each.needs, each.because) for each in lacking(judgement, CURRENT)}
+    assert told == {
+        ((f"{POINTS}/{index}/currents_drive_output",), "no current was read in any phase")
+        for index in at
+    }
+
+
 def test_one_phase_alone_carries_nothing_so_that_the_clamp_was_open() -> None:
     (found,) = of_rule(judged(lost("63.0", "0.1", "0.1", at=every_point())), CURRENT)[:1]
     assert (found.severity, found.variant) == ("review", "lost_two")
@@ -248,14 +259,55 @@ def test_what_is_no_lost_phase(amperes) -> None:
     assert "lost" not in [variant for _, variant in verdicts(lost(*amperes), CURRENT)]
 
 
-def test_the_same_phase_lost_at_every_point_is_no_slip_of_the_clamp() -> None:
-    document = lost("63.0", "0.1", "63.3", at=every_point(), **WITHOUT_TRIP)
-    assert set(verdicts(document, CURRENT)) == {("stop", "lost_everywhere")}
+BORNE = ("91.3", "77.4", "65.5")
+"""The root of 3 of 52.7, 44.7 and 37.8 A, which three phases carry: rule of the trade, from memory.
+"""
+
+
+def without_a_channel(*amperes: str, **settings: object) -> Document:
+    """The booster with these currents of two phases at its points, and none of the third."""
+    values: dict[str, object] = {
+        f"{POINTS}/{index}/currents_drive_output": [q(each, "A"), q("0.1", "A"), q(each, "A")]
+        for index, each in enumerate(amperes)
+    }
+    return changed(booster(), values | WITHOUT_TRIP | settings)
+
+
+@pytest.mark.parametrize(
+    ("amperes", "expected"),
+    [
+        # As three phases carry: the motor is well, and a channel of the meter dead.
+        (("52.7", "44.7", "37.8"), ("review", "lost_everywhere")),
+        # A fifth more is within what the model of the load is trusted to.
+        (("63.2", "53.6", "45.4"), ("review", "lost_everywhere")),
+        (BORNE, ("stop", "lost_and_borne")),
+        # 85 % of the root of 3 are 1.472: 77.6, 65.8 and 55.7 A.
+        (("78.2", "66.4", "56.2"), ("stop", "lost_and_borne")),
+        (("91.3", "77.4", "55.1"), ("review", "lost_everywhere")),
+    ],
+)
+def test_a_phase_is_lost_where_the_others_bear_its_load(amperes, expected) -> None:
+    """A dead channel shows the same zero everywhere, but does not make the others read more."""
+    assert set(verdicts(without_a_channel(*amperes), CURRENT)) == {expected}
+
+
+@pytest.mark.parametrize(
+    "gone",
+    [
+        {"/pump/curve_points": None},
+        {f"{POINTS}/1/flow": None, f"{POINTS}/2/flow": None},  # one point alone tells of it
+        # The third point is misread, and its flow may be, too.
+        {f"{POINTS}/1/flow": None, f"{POINTS}/2/discharge_pressure": q("85", "ftH2O")},
+    ],
+)
+def test_without_a_load_to_hold_them_against_a_dead_channel_stays_possible(gone) -> None:
+    found = set(verdicts(without_a_channel(*BORNE, **gone), CURRENT))
+    assert found == {("review", "lost_everywhere")}
 
 
 def test_a_drive_that_stops_at_a_lost_phase_would_not_have_run() -> None:
     trips = {"/event/settings/as_left/output_phase_loss_response": "trip"}
-    document = lost("63.0", "0.1", "63.3", at=every_point(), **trips)
+    document = without_a_channel(*BORNE, **trips)
     assert set(verdicts(document, CURRENT)) == {("review", "lost")}
 
 
