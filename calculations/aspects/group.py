@@ -1,6 +1,7 @@
 """The pumps of a group that work on one well or one main."""
 
 from calculations.case import Case
+from calculations.inputs.subject import Neighbour
 
 ONE_RUNS = ("single", "duty_standby")
 
@@ -24,6 +25,26 @@ def name(case: Case, place: str) -> str:
     """What people call the neighbour at a place: its tag, else its number."""
     tag = case.find(f"{place}/pump_set/tag")
     return str(tag or f"neighbour {int(place.rsplit('/', 1)[1]) + 1}")
+
+
+def has_no_drive(neighbour: Neighbour) -> bool:
+    """Whether it is said of another set that it has no drive: then none has settings."""
+    pump_set = neighbour.pump_set
+    said = pump_set is not None and "drive" in pump_set.model_fields_set and pump_set.drive is None
+    return said and neighbour.drive is None
+
+
+def may_share_header(case: Case, neighbour: Neighbour) -> bool:
+    """Whether another set is not known to discharge into another header than this one's."""
+    ours, theirs = case.subject.pump_set, neighbour.pump_set
+    names = [each.discharge_header for each in (ours, theirs) if each and each.discharge_header]
+    return len(set(names)) < 2
+
+
+def lacks(case: Case, place: str, *names: str) -> list[str]:
+    """Places of a neighbour's settings that are not known, of these names."""
+    places = (f"{place}/settings/{name}" for name in names)
+    return [each for each in places if case.find(each) is None]
 
 
 def sharing(case: Case) -> int:

@@ -82,9 +82,10 @@ def _highest_lift(case: Case) -> float:
     return lift if over is None else max(lift, over)
 
 
-def is_full_to_summit(case: Case) -> bool:
-    """Whether a summit of the main, not its outlet, says how much liquid stands over it at rest."""
-    return _highest_lift(case) > case.si(holding.LIFT["low"])
+def what_stands_highest(case: Case) -> str:
+    """What says how high the liquid stands over the main at rest, in words."""
+    to_outlet = _highest_lift(case) == case.si(holding.LIFT["low"])
+    return "the highest lift" if to_outlet else "the high point of the main"
 
 
 def pressure_at_rest(case: Case) -> float:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import chain, loop
+from calculations.aspects import chain, group, loop
 from calculations.aspects.excuses import work_is_excused
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
@@ -353,7 +353,7 @@ def _rivals(case: Case) -> Iterator[int]:
         if settings is None or settings.regulation != "closed_loop_in_drive":
             continue
         same = settings.regulated_quantity == "discharge_pressure"
-        if same and not _in_one_group(case, index):
+        if same and group.may_share_header(case, neighbour) and not _in_one_group(case, index):
             yield index
 
 

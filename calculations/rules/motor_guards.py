@@ -192,10 +192,10 @@ HAZARDOUS_AREA = Rule(
     severities=("review",),
     condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
     "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
-    "liquid no longer covers it, as a test of the low cut-off shows; in division 2, and in zone 2 in the United States, any without "
-    "slip rings, and with them one that is marked. Where the marking is not recorded an "
-    "explosion-protected enclosure will do. On a drive a protected motor has a thermal sensor, or "
-    "was tested together with the drive and its protection.",
+    "liquid no longer covers it, as a test of the low cut-off shows; in division 2, and in zone 2"
+    " in the United States, any without slip rings, and with them one that is marked. Where the "
+    "marking is not recorded an explosion-protected enclosure will do. On a drive a protected "
+    "motor has a thermal sensor, or was tested together with the drive and its protection.",
     source="IEC 60079-14, levels of protection that zones ask for, motors fed by converters; NFPA "
     "70 500.8, 501.5, 501.125, 505.20; NFPA 820, motors kept under liquid: all from memory",
     subject=ENCLOSURE,

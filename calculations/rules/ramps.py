@@ -154,10 +154,9 @@ def _surge(case: Case, place: str) -> Iterator[Finding]:
     if above(rest, rating.at_most):
         # No stop: it follows from lifts and rating as entered.
         yield SURGE.finding(
-            "at_rest_to_summit" if surging.is_full_to_summit(case) else "at_rest", "review",
-            f"{PIPELINE}/pressure_rating",
+            "at_rest", "review", f"{PIPELINE}/pressure_rating",
             compared={"rest": show(rest, rating.unit), "rating": rating},
-            limit=f"at most {entered(rating)}",
+            limit=f"at most {entered(rating)}", by=surging.what_stands_highest(case),
         )  # fmt: skip
         return
     if case.is_("/settings/stop_mode", "coast"):
@@ -280,10 +279,7 @@ SURGE = Rule(
     check=_surge,
     limits={"run-down": Limit(2, "s", "ordinary run-down of a set", "lower", "common practice")},
     sentences={
-        "at_rest": "At rest the highest lift alone puts {rest} on the main, above its rating of "
-        "{rating}.",
-        "at_rest_to_summit": "At rest the main stands full to its high point, which alone puts "
-        "{rest} on it, above its rating of {rating}.",
+        "at_rest": "At rest {by} alone puts {rest} on the main, above its rating of {rating}.",
         "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "
         "above its rating of {rating} (simple estimate, not a surge study).",
         "at_once": "Ramping down in {ramp} ends the flow before the wave is back ({reflection}) "
@@ -311,9 +307,7 @@ SURGE = Rule(
         "in the main may reach about {peak}, above its rating of {rating}.",
     },
     remedies={
-        "at_rest": "Check the rating with its unit and the static lift, before the main is filled.",
-        "at_rest_to_summit": "Check the rating with its unit and the height of the high point, "
-        "before the main is filled.",
+        "at_rest": "Check the rating with its unit and {by}, before the main is filled.",
         "over_rating": "{longer}, and have the main studied.",
         "at_once": "Set a much longer ramp down, and have the main studied.",
         "vacuum": "{longer}; check air valves at the high point.",

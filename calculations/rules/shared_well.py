@@ -14,6 +14,8 @@ from calculations.units import Quantity
 TAKES_TURNS = ("alternating",)
 DO_NOT_TAKE_TURNS = (None, "none", "unknown")
 START, STOP = "/settings/start_level", "/settings/stop_level"
+_Band = tuple[Quantity, Quantity]
+"""Level at which a set starts, and at which it stops."""
 
 
 def _empties_a_shared_well(case: Case) -> bool:
@@ -22,17 +24,28 @@ def _empties_a_shared_well(case: Case) -> bool:
 
 def _bands(case: Case, place: str) -> Iterator[Finding]:
     ours = (case.quantity(START), case.quantity(STOP))
+    lacking: list[Missing] = []
     for index, neighbour in enumerate(case.subject.neighbours or ()):
-        at, settings = f"/neighbours/{index}", neighbour.settings
-        if settings is None or settings.regulated_quantity not in (None, "level_emptying"):
+        at, settings = f"/neighbours/{index}", neighbour.settings or Settings()
+        if settings.regulated_quantity not in (None, "level_emptying"):
             continue
-        if settings.start_level is None or settings.stop_level is None:
-            continue
-        _require_one_frame(case, at, settings)
-        theirs = (settings.start_level, settings.stop_level)
-        lower = _lower(ours, theirs)
-        if lower is not None and _is_wrong(case, at, settings, lower == "ours"):
-            yield _finding(case, at, ours, theirs, lower == "ours")
+        try:
+            yield from _beside(case, at, ours, settings)
+        except Missing as missing:
+            lacking.append(missing)
+    if lacking:
+        places = dict.fromkeys(place for each in lacking for place in each.places)
+        raise Missing(*places, because=lacking[0].because if len(lacking) == 1 else "")
+
+
+def _beside(case: Case, at: str, ours: _Band, settings: Settings) -> Iterator[Finding]:
+    if settings.start_level is None or settings.stop_level is None:
+        raise Missing(*group.lacks(case, at, "start_level", "stop_level"))
+    _require_one_frame(case, at, settings)
+    theirs = (settings.start_level, settings.stop_level)
+    lower = _lower(ours, theirs)
+    if lower is not None and _is_wrong(case, at, settings, lower == "ours"):
+        yield _finding(case, at, ours, theirs, lower == "ours")
 
 
 def _require_one_frame(case: Case, at: str, settings: Settings) -> None:
@@ -47,7 +60,7 @@ def _require_one_frame(case: Case, at: str, settings: Settings) -> None:
         raise Missing(f"{at}/settings/level_reference", because="it counts from another zero")
 
 
-def _lower(ours: tuple[Quantity, Quantity], theirs: tuple[Quantity, Quantity]) -> str | None:
+def _lower(ours: _Band, theirs: _Band) -> str | None:
     """Whose start lies no higher than the other's stop; None where both bands overlap."""
     if not above(ours[0].si, theirs[1].si):
         return "ours"
@@ -70,8 +83,8 @@ def _is_wrong(case: Case, at: str, settings: Settings, ours_is_lower: bool) -> b
 def _finding(
     case: Case,
     at: str,
-    ours: tuple[Quantity, Quantity],
-    theirs: tuple[Quantity, Quantity],
+    ours: _Band,
+    theirs: _Band,
     ours_is_lower: bool,
 ) -> Finding:
     low, high = (ours, theirs) if ours_is_lower else (theirs, ours)

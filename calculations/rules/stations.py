@@ -26,10 +26,22 @@ def in_group(case: Case) -> bool:
     return with_drive and bool(case.subject.neighbours)
 
 
-def _neighbours(case: Case) -> Iterator[tuple[str, Settings]]:
+SCALING = ("feedback_at_lower_signal", "feedback_at_upper_signal")
+
+
+def _neighbours(case: Case, *, and_unset: bool = False) -> Iterator[tuple[str, Settings]]:
+    """Sets beside this one with their settings; and, if asked for, those of which none are known.
+
+    Of a set without a drive none are to be known.
+    """
     for index, neighbour in enumerate(case.subject.neighbours or ()):
-        if neighbour.settings is not None:
-            yield f"/neighbours/{index}", neighbour.settings
+        settings = neighbour.settings
+        if not group.may_share_header(case, neighbour):
+            continue
+        if settings is None and and_unset and not group.has_no_drive(neighbour):
+            settings = Settings()
+        if settings is not None:
+            yield f"/neighbours/{index}", settings
 
 
 def _in_units(case: Case, settings: Settings, quantity: Quantity | None) -> float | None:
@@ -65,10 +77,13 @@ def _set_points(case: Case, place: str) -> Iterator[Finding]:
     span = loop.process_span(case)
     offset = case.find("/settings/stage_set_point_offset")
     step = loop.process_difference(case, "/settings/stage_set_point_offset") if offset else 0.0
-    for at, settings in _neighbours(case):
+    lacking = []
+    for at, settings in _neighbours(case, and_unset=True):
+        if _keeps_none_of_ours(case, at):
+            continue
+        lacking += _lacks(case, at, "regulated_quantity", "set_point")
         theirs = _in_units(case, settings, settings.set_point)
-        same = settings.regulated_quantity == case.word("/settings/regulated_quantity")
-        if theirs is None or not same:
+        if theirs is None or settings.regulated_quantity is None:
             continue
         allowed = case.limit("station.set-points-agree.share") * span
         if not above(min(abs(ours - theirs), abs(abs(ours - theirs) - abs(step))), allowed):
@@ -79,6 +94,27 @@ def _set_points(case: Case, place: str) -> Iterator[Finding]:
             limit=f"{percent(case.limit('station.set-points-agree.share'))} of span",
             tag=group.name(case, at),
         )  # fmt: skip
+    if lacking:
+        raise Missing(*lacking)
+
+
+def _keeps_none_of_ours(case: Case, at: str) -> bool:
+    """Whether another set is known to keep another quantity, or none by a drive of its own."""
+    regulation, theirs = (
+        case.find(f"{at}/settings/{name}") for name in ("regulation", "regulated_quantity")
+    )
+    by_others = regulation not in (None, "closed_loop_in_drive")
+    alone = by_others and case.find(f"{at}/settings/set_point") is None
+    return alone or theirs not in (None, case.word("/settings/regulated_quantity"))
+
+
+def _lacks(case: Case, at: str, *names: str) -> list[str]:
+    """What is not known of a neighbour's settings; of a value in %, its scaling as well."""
+    lacking = group.lacks(case, at, *names)
+    quantities = (case.find(f"{at}/settings/{name}") for name in names)
+    if any(isinstance(each, Quantity) and each.kind == "ratio" for each in quantities):
+        lacking += group.lacks(case, at, *SCALING)
+    return lacking
 
 
 def _entered(settings: Settings) -> Shown | Quantity:
@@ -229,10 +265,15 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
     if ours is None:
         raise Missing("/pump_set/position_in_group")
     wake = loop.process_value(case, "/settings/wake_value")
-    for at, settings in _neighbours(case):
+    lacking = []
+    for at, settings in _neighbours(case, and_unset=True):
+        if settings.wake_basis == "below_set_point" or _keeps_none_of_ours(case, at):
+            continue
         position = case.find(f"{at}/pump_set/position_in_group")
         theirs = _in_units(case, settings, settings.wake_value)
-        if position is None or theirs is None or settings.wake_basis == "below_set_point":
+        lacking += [f"{at}/pump_set/position_in_group"] if position is None else []
+        lacking += _lacks(case, at, "wake_value")
+        if position is None or theirs is None:
             continue
         lead, lag = (wake, theirs) if ours < position else (theirs, wake)
         if ours != position and not below(lag, lead):
@@ -243,6 +284,8 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
                 compared={"ours": case.quantity("/settings/wake_value"), "theirs": _wake(settings)},
                 tag=group.name(case, at), ours_is="lead" if ours < position else "lag",
             )  # fmt: skip
+    if lacking:
+        raise Missing(*lacking)
 
 
 def _wake(settings: Settings) -> Shown | Quantity:

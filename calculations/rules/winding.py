@@ -270,11 +270,11 @@ CURRENT_UNBALANCE = Rule(
     condition="Each of the three currents of a running motor is at least a tenth of the highest "
     "(review; stop where the same one is not at every point of two or more, no drive stops at a "
     "lost phase, and the two others carry the root of 3 of what the pump's load asks of three, "
-    "less 15 %: a dead clamp does not make the others read more). At half load and more, the largest deviation of the three currents from "
-    "their mean is at most 5 % (note) and 10 % (review); without a drive, above 5 %, "
-    "at most ten times the unbalance of the supply's voltages (review), which makes six to ten "
-    "times as much of its own. Read at the drive's output: at its input "
-    "a rectifier makes much of a small voltage unbalance.",
+    "less 15 %: a dead clamp does not make the others read more). At half load and more, the "
+    "largest deviation of the three currents from their mean is at most 5 % (note) and 10 % "
+    "(review); without a drive, above 5 %, at most ten times the unbalance of the supply's "
+    "voltages (review), which makes six to ten times as much of its own. Read at the drive's "
+    "output: at its input a rectifier makes much of a small voltage unbalance.",
     source="practice of motor repair shops, from memory; six to ten times: NEMA MG 1-2011 14.36",
     each="/event/duty_points",
     needs=("/rating/current",),
@@ -293,8 +293,9 @@ CURRENT_UNBALANCE = Rule(
             "higher",
             "common practice",
         ),
-        "borne": Limit(15, "%", "of the root of 3 that the two others lack", "lower",
-                       "common practice"),
+        "borne": Limit(
+            15, "%", "of the root of 3 that the two others lack", "lower", "common practice"
+        ),
     },
     sentences={
         "lost": "Motor currents {first}, {second}, {third}: the {which} is next to none. Either "

@@ -49,7 +49,7 @@ def test_without_both_lifts_nobody_knows_the_outlet(lift):
         ("100", 54.0),  # 54 ft under the grade
         ("90", 64.0),
         ("154", 77.1),  # the outlet
-        ("200", 77.1),  # over the grade even at rest: told elsewhere
+        ("200", 31.1),  # over the grade even at rest: full to it
     ],
 )
 def test_what_a_stop_may_add(high, feet):

@@ -228,6 +228,21 @@ def test_two_drives_on_one_header(document, expected):
     assert verdicts(document, "loop.two-controllers") == expected
 
 
+@pytest.mark.parametrize(
+    ("ours", "theirs", "expected"),
+    [
+        ("HD-1", "HD-1", [("review", "beside")]),
+        ("HD-1", "HD-2", []),
+        ("HD-1", None, [("review", "beside")]),  # a neighbour is one on the same header
+        (None, "HD-2", [("review", "beside")]),
+    ],
+)
+def test_a_set_on_another_header_is_no_rival(ours, theirs, expected):
+    headers = {"/pump_set/discharge_header": ours,
+               "/neighbours/0/pump_set/discharge_header": theirs}  # fmt: skip
+    assert verdicts(changed(beside(None), headers), "loop.two-controllers") == expected
+
+
 @pytest.mark.parametrize(("tag", "told"), [({"tag": "PS-102"}, "PS-102"), ({}, "neighbour 2")])
 def test_the_rival_is_named_whoever_stands_before_it(tag, told):
     rival = beside(None)["neighbours"][0]

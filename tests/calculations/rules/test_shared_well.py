@@ -159,17 +159,34 @@ def test_one_sensor_does_not_tell_where_levels_count_from() -> None:
     assert missing.needs == ("/neighbours/0/settings/level_reference",)
 
 
+AT = "/neighbours/0/settings"
+
+
 @pytest.mark.parametrize(
-    "neighbour",
+    ("neighbour", "needs"),
     [
-        {"pump_set": {"tag": "P-2"}},
-        {"settings": BESIDE | {"start_level": None}},
-        {"settings": BESIDE | {"regulated_quantity": "level_filling", "start_level": q("0.2", "m"),
-                               "stop_level": q("0.5", "m")}},
+        ({"pump_set": {"tag": "P-2"}}, (f"{AT}/start_level", f"{AT}/stop_level")),
+        ({"settings": BESIDE | {"start_level": None}}, (f"{AT}/start_level",)),
+        (
+            {"settings": BESIDE | {"regulated_quantity": "level_filling", "stop_level": None}},
+            None,
+        ),
     ],
-)  # fmt: skip
-def test_a_set_without_levels_of_the_well_is_left_out(neighbour) -> None:
-    assert verdicts(changed(lift_station(), {"/neighbours": [neighbour]}), RULE) == []
+)
+def test_levels_of_the_well_that_are_not_known_are_asked_for(neighbour, needs) -> None:
+    """Not those of a set that fills another tank."""
+    judgement = judged(changed(lift_station(), {"/neighbours": [neighbour]}))
+    assert of_rule(judgement, RULE) == []
+    assert [each.needs for each in lacking(judgement, RULE)] == ([needs] if needs else [])
+
+
+def test_a_set_whose_levels_are_not_known_hides_no_other() -> None:
+    unknown = {"pump_set": {"tag": "P-3"}, "settings": BESIDE | {"stop_level": None}}
+    low = pair(start_level=q("0.55", "m"), stop_level=q("0.50", "m"))["neighbours"][0]
+    judgement = judged(changed(pair(), {"/neighbours": [unknown, low]}))
+    assert [each.parameters["tag"] for each in of_rule(judgement, RULE)] == ["P-2"]
+    (missing,) = lacking(judgement, RULE)
+    assert missing.needs == ("/neighbours/0/settings/stop_level",)
 
 
 @pytest.mark.parametrize(

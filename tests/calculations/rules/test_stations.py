@@ -142,6 +142,65 @@ def test_a_pump_set_that_says_nothing_hides_no_other():
         assert found.parameters["tag"] == "PS-103"
 
 
+def test_a_set_on_another_header_keeps_its_own_pressure():
+    apart = {"/pump_set/discharge_header": "HD-1",
+             "/neighbours/0/pump_set/discharge_header": "HD-2"}  # fmt: skip
+    document = group(set_point=q("60", "psi"))
+    assert verdicts(changed(document, apart), "station.set-points-agree") == []
+    assert verdicts(document, "station.set-points-agree") == [("review", "differ")]
+
+
+AGREE, AT = "station.set-points-agree", "/neighbours/0/settings"
+
+
+@pytest.mark.parametrize(
+    ("theirs", "needs"),
+    [
+        ({"set_point": None}, ("set_point",)),
+        ({"regulated_quantity": None}, ("regulated_quantity",)),
+        (
+            {"set_point": q("42.5", "%"), "feedback_at_upper_signal": None},
+            ("feedback_at_upper_signal",),
+        ),
+        ({"set_point": q("42.5", "%")}, ()),
+        ({"regulated_quantity": "suction_pressure", "set_point": None}, ()),
+        ({"regulation": "open_loop", "set_point": None}, ()),
+        ({"set_point": q("100", "gpm")}, ()),  # of another kind: for that set's own record
+    ],
+)
+def test_what_is_not_known_of_another_set_is_asked_for(theirs, needs):
+    judgement = judged(group(**theirs))
+    asked = [each.needs for each in lacking(judgement, AGREE)]
+    assert asked == ([tuple(f"{AT}/{name}" for name in needs)] if needs else [])
+
+
+def test_a_set_that_was_never_set_up_is_asked_for_unless_it_has_no_drive():
+    never = {"pump_set": {"tag": "PS-102", "position_in_group": 2}}
+    judgement = judged(changed(group(), {"/neighbours": [never]}))
+    (missing,) = lacking(judgement, AGREE)
+    assert missing.needs == (f"{AT}/regulated_quantity", f"{AT}/set_point")
+    (missing,) = lacking(judgement, "station.lead-lag")
+    assert missing.needs == (f"{AT}/wake_value",)
+    without_one = {"pump_set": {"tag": "PS-102", "position_in_group": 2, "drive": None}}
+    judgement = judged(changed(group(), {"/neighbours": [without_one]}))
+    assert lacking(judgement, AGREE) == lacking(judgement, "station.lead-lag") == []
+
+
+@pytest.mark.parametrize(
+    ("gone", "needs"),
+    [
+        ({f"{AT}/wake_value": None}, f"{AT}/wake_value"),
+        (
+            {"/neighbours/0/pump_set/position_in_group": None},
+            "/neighbours/0/pump_set/position_in_group",
+        ),
+    ],
+)
+def test_who_wakes_first_is_not_judged_without_its_place_and_value(gone, needs):
+    judgement = judged(changed(group(), gone))
+    assert [each.needs for each in lacking(judgement, "station.lead-lag")] == [(needs,)]
+
+
 def test_a_pump_set_without_a_wake_value_hides_no_other():
     document = changed(group(wake_value=None), third(wake_value=q("80", "psi")))
     (found,) = of_rule(judged(document), "station.lead-lag")
