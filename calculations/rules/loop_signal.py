@@ -74,12 +74,12 @@ def _away(case: Case, worst: ChainPoint, told: Callable[[float], Shown]) -> Away
         return Away(words, {"indicated": indicated, "true": true}, worst.error)
     low, *_, high = chain.points(case)
     moves, span = high.indicated - low.indicated, high.true - low.true
-    change, width = _difference(case, moves), _difference(case, span)
+    change, width = shown_difference(case, moves), shown_difference(case, span)
     words = f"shows a change of {change} over the sensor's whole range of {width}"
     return Away(words, {"change": change, "range": width}, (moves - span) / abs(span))
 
 
-def _difference(case: Case, value: float) -> Shown:
+def shown_difference(case: Case, value: float) -> Shown:
     """A difference of what is regulated, in the unit that people read it in."""
     unit = loop.process_unit(case)
     if unit == "%":

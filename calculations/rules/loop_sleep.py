@@ -1,15 +1,13 @@
-"""Rules of sleep and wake."""
+"""Rules of sleep."""
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, loop, pumping, sleeping, storage, suction
-from calculations.aspects.storage import WAKE, wake_value
+from calculations.aspects import holding, loop, pumping, sleeping, storage
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, about, each_alone, like, percent, roughly, show, within
+from calculations.rule import Limit, Rule, about, like, percent, roughly, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED, SET_POINT
-from calculations.rules.loop_signal import shown
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
 
@@ -250,94 +248,3 @@ SLEEP_WINDOW = Rule(
     },
     remedies=dict.fromkeys(("narrow", "beyond", "busy"), "{better}"),
 )
-
-
-# -- wake -----------------------------------------------------------------------------------------
-
-
-def _wake(case: Case, place: str) -> Iterator[Finding]:
-    # A difference is one from whichever set point holds.
-    absolute = case.is_("/settings/wake_basis", "absolute")
-    others = loop.alternatives(case) if absolute else ()
-    return each_alone(*(_wake_at(case, each) for each in (SET_POINT, *others)))
-
-
-def _wake_at(case: Case, pointer: str) -> Iterator[Finding]:
-    """The wake value against one set point; against all else once, with the first."""
-    aim, wake = loop.process_value(case, pointer), wake_value(case)
-    place = case.place(WAKE if pointer == SET_POINT else pointer)
-    sign = -1 if loop.more_speed_lowers(case) else 1
-    room = case.limit("loop.wake.room") * loop.process_span(case)
-    compared: dict[str, Shown | Quantity] = {
-        "wake": case.quantity(WAKE),
-        "set_point": case.quantity(pointer),
-        "wakes_at": shown(case, wake),
-    }
-    if below(sign * (aim - wake), room):
-        variant = "wrong_side" if sign * (aim - wake) <= 0 else "at_once"
-        yield WAKE_RULE.finding(
-            variant, "review", place, compared=compared, room=shown(case, abs(room)),
-            which=within(loop.which(case, pointer)),
-        )  # fmt: skip
-    elif pointer == SET_POINT and loop.keeps_discharge_pressure(case):
-        yield from _wake_too_low(case, place, wake, compared)
-    elif pointer == SET_POINT and loop.keeps_pressure_of_pump(case) and not above(wake, 0.0):
-        yield WAKE_RULE.finding("never_difference", "review", place, compared=compared)
-
-
-def _wake_too_low(
-    case: Case, place: str, wake: float, compared: dict[str, Shown | Quantity]
-) -> Iterator[Finding]:
-    least = case.find("/site/minimum_service_pressure")
-    if least is not None and below(wake, least.at_least):
-        yield WAKE_RULE.finding(
-            "service", "review", place,
-            compared=compared | {"service": least}, limit=f"at least {least.value} {least.unit}",
-        )  # fmt: skip
-        return
-    held = suction.pressure(case, "high", loop.set_point_elevation(case))
-    if not above(wake, held):
-        yield WAKE_RULE.finding(
-            "never", "review", place, compared=compared | {"held": shown(case, held)}
-        )
-
-
-WAKE_RULE = Rule(
-    id="loop.wake",
-    title="Wake value within reach, and apart from the set point",
-    severities=("review",),
-    condition="The wake value lies on the side of the set point where demand shows, at least 0.5 "
-    "% of span from it, and from every alternative where it is no difference; with pressure it is "
-    "not below the minimum service pressure and above what the highest suction holds by itself; a "
-    "difference of pressures is above zero.",
-    source="logic; room: common practice, from memory",
-    subject=WAKE,
-    needs=("/settings/sleep_method", WAKE, "/settings/wake_basis", SET_POINT,
-           "/settings/regulated_quantity"),
-    waits_for=(*SCALED, "loop.differential", "loop.set-point-unit", "loop.limits-order",
-               "loop.set-point-in-span"),
-    applies=sleeps,
-    check=_wake,
-    limits={"room": Limit(0.5, "%", "from the set point, of span", "higher", "from memory")},
-    sentences={
-        "wrong_side": "The drive wakes at {wakes_at}, which the {which} {set_point} has passed "
-        "already: it wakes as soon as it sleeps.",
-        "at_once": "The drive wakes at {wakes_at}, less than {room} from the {which} "
-        "{set_point}: noise wakes it as soon as it sleeps.",
-        "service": "The drive wakes at {wakes_at} only, below the minimum service pressure "
-        "{service}.",
-        "never_difference": "The drive wakes at a difference of {wakes_at}, but a pump that stands "
-        "lets water through from its suction: the difference hardly falls below zero, and the "
-        "drive may never wake.",
-        "never": "The drive wakes at {wakes_at}, but the highest suction alone holds {held}: it "
-        "may never wake.",
-    },
-    remedies={
-        "never_difference": "Set the wake value above zero.",
-        "wrong_side": "Set the wake value on the other side of the set point; check whether it is "
-        "meant as a value or as a difference.",
-        "at_once": "Set the wake value further from the set point.",
-        "service": "Set the wake value to {service} or more.",
-        "never": "Set the wake value above {held}.",
-    },
-)  # fmt: skip

@@ -1,4 +1,4 @@
-"""Sleep and wake of the booster.
+"""Sleep of the booster.
 
 At 85 psi and 30 psi of suction the pump holds (85 - 30) 2.309 + 1 = 128.0 ft at no flow at
 1770 sqrt(128.0 / 260) = 1241.9 rpm = 41.98 Hz; at 33 psi 121.1 ft at 40.83 Hz.
@@ -19,10 +19,10 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import LEFT, left, lift_station
+from tests.calculations.whole_stations import LEFT, left
 
 RANGE, ORDER = "loop.sleep-range", "loop.sleep-order"
-WINDOW, WAKE = "loop.sleep-window", "loop.wake"
+WINDOW = "loop.sleep-window"
 
 
 def asleep_at(frequency: str, **more: object):
@@ -256,51 +256,6 @@ def test_it_is_said_how_long_the_vessels_last():
     document = changed(asleep_at("44.9"), {"/vessels/0/volume": q("1000", "gal")})
     (finding,) = of_rule(judged(document), WINDOW)
     assert finding.parameters["lasts"] == "; the vessels give that for 9.1 s"
-
-
-# -- loop.wake ------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("value", "basis", "expected"),
-    [
-        ("79", "absolute", []),
-        ("84", "absolute", []),  # 0.5 % of 200 psi below the set point
-        ("84.1", "absolute", [("review", "at_once")]),
-        ("85", "absolute", [("review", "wrong_side")]),
-        ("90", "absolute", [("review", "wrong_side")]),
-        ("60", "absolute", []),
-        ("59", "absolute", [("review", "service")]),
-        ("6", "below_set_point", []),
-        ("0.9", "below_set_point", [("review", "at_once")]),
-        ("26", "below_set_point", [("review", "service")]),  # 59 psi
-        ("79", "below_set_point", [("review", "service")]),  # 6 psi: a value taken as difference
-        ("6", "absolute", [("review", "service")]),  # a difference taken as a value
-    ],
-)
-def test_wake(value, basis, expected):
-    document = changed(booster(), left(wake_value=q(value, "psi"), wake_basis=basis))
-    assert verdicts(document, WAKE) == expected
-    assert verdicts(in_metric(document), WAKE) == expected
-
-
-def test_suction_alone_may_hold_the_wake_value():
-    """70 psi of suction at times, 75 psi to wake: the header never falls to 65 psi."""
-    high = {"/site/suction_pressure_high": q("70", "psi")}
-    document = changed(booster(), high | left(wake_value=q("65", "psi")))
-    assert verdicts(document, WAKE) == [("review", "never")]
-
-
-def test_wake_of_a_level_pumped_down_lies_above_the_set_point():
-    """The loop's inequalities are mirrored: 1.1 m kept, asleep below, woken above."""
-    for value, expected in (("1.5", []), ("1.0", [("review", "wrong_side")])):
-        wakes = left(sleep_method="power", wake_value=q(value, "m"), wake_basis="absolute")
-        assert verdicts(changed(lift_station(), wakes), WAKE) == expected
-
-
-def test_wake_names_what_it_lacks():
-    (missing,) = lacking(judged(without(booster(), f"{LEFT}/wake_basis")), WAKE)
-    assert missing.needs == (f"{LEFT}/wake_basis",)
 
 
 @pytest.mark.parametrize(
