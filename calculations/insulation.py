@@ -59,13 +59,13 @@ MINIMUM_POLARIZATION_INDEX = {"A": 1.5, "B": 2.0, "F": 2.0, "H": 2.0}
 TestVoltages = tuple[tuple[float, float, float], ...]
 
 TEST_VOLTAGES: TestVoltages = (
-    (1000.0, 500.0, 500.0),
+    (500.0, 500.0, 500.0),
     (2500.0, 500.0, 1000.0),
     (5000.0, 1000.0, 2500.0),
     (12000.0, 2500.0, 5000.0),
 )
-"""Rated voltage up to (the first: below), lowest and highest direct test voltage [V];
-IEEE43-2013 table 1, from memory."""
+"""Rated voltage up to, lowest and highest direct test voltage [V]; IEEE43-2013 table 1, which has
+500 V alone up to 1 kV, and IEC60364-6 table 6A, which has 1000 V above 500 V; from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,12 +176,10 @@ def direct_test_voltages(
     table: in the form of `TEST_VOLTAGES` [V].
     Returns the lowest and highest test voltage [V].
     Raises InvalidInput outside the range.
-    Source: IEEE43-2013 table 1; from memory.
+    Source: IEEE43-2013 table 1, IEC60364-6 table 6A; from memory.
     """
     guards.positive(line_voltage=line_voltage)
-    if line_voltage < table[0][0]:
-        return table[0][1:]
-    for highest_rating, lowest, highest in table[1:]:
+    for highest_rating, lowest, highest in table:
         if line_voltage <= highest_rating:
             return lowest, highest
     raise InvalidInput("line_voltage", f"expected at most {table[-1][0]:g} V, got {line_voltage:g}")

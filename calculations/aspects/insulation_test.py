@@ -43,14 +43,15 @@ def limits(case: Case) -> ServiceLimits:
     """Least resistances at 40 degC [ohm], as the client has set them."""
     named = {name: case.limit(f"insulation.minimum.{name}") for name in LIMIT_NAMES}
     if is_through_cable(case):
-        return ServiceLimits(named["immersed-stop"], named["immersed"], named["immersed-new"])
+        return ServiceLimits(named["immersed-stop"], named["immersed"], named["immersed"])
     least = insulation.minimum_resistance(
         winding=winding(case),
         line_voltage=case.si("/rating/voltage"),
         form_wound=named["form-wound"],
         random_wound=named["random-wound"],
     )
-    return ServiceLimits(least, least, max(named["new"], least))
+    when_new = named["immersed-new" if is_immersed(case) else "new"]
+    return ServiceLimits(least, least, max(when_new, least))
 
 
 def is_new(case: Case) -> bool:

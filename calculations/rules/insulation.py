@@ -115,9 +115,18 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
             return
     if not is_immersed(case) and not _is_correctable(winding):
         require_place(case)
+        high = _is_far_above(case)
         yield TEMPERATURE.finding(
-            "range", "review", place, compared={"winding": winding}, limit="10 to 85 degC"
-        )
+            "high" if high else "range", "note" if high else "review", place,
+            compared={"winding": winding}, limit="10 to 85 degC",
+        )  # fmt: skip
+
+
+def _is_far_above(case: Case) -> bool:
+    """Whether the reading stands so far above the minimum that no correction would matter."""
+    reading = case.find(f"{TEST}/resistance_1_min")
+    far = case.limit("insulation.temperature.far-above")
+    return reading is not None and not below(reading.si, far * test.limits(case).review)
 
 
 def _is_correctable(winding: Quantity) -> bool:
@@ -129,18 +138,24 @@ def _is_correctable(winding: Quantity) -> bool:
 TEMPERATURE = Rule(
     id="insulation.temperature",
     title="Winding temperature during the insulation test",
-    severities=("review",),
-    condition="The winding of a dry motor was at 10 to 85 degC and above the dew point of the air.",
-    source="IEEE 43-2013 6.3, from memory; dew point by Magnus' formula",
+    severities=("review", "note"),
+    condition="The winding of a dry motor was at 10 to 85 degC and above the dew point of the air "
+    "(outside that range a note where the reading is 20 times the minimum).",
+    source="IEEE 43-2013 6.3, from memory; dew point by Magnus' formula; 20 times: common practice",
     subject=f"{TEST}/winding_temperature",
     needs=(f"{TEST}/winding_temperature",),
     applies=is_tested,
     check=_temperature,
+    limits={
+        "far-above": Limit(20, "1", "times the minimum", "higher", "common practice"),
+    },
     sentences={
         "dew": "The winding was at {winding}, below the dew point {dew} of air at {air} and "
         "{humidity}: what was measured is water on its surface.",
         "range": "The winding was at {winding}: outside 10 to 85 degC no correction to 40 degC is "
         "published, so that the reading cannot be judged.",
+        "high": "The winding was at {winding}: outside 10 to 85 degC no correction to 40 degC is "
+        "published; the reading stands far above the minimum, and says no more than that.",
     },
     remedies={
         "dew": "Warm the winding above the dew point and test again.",
@@ -172,8 +187,9 @@ TEST_VOLTAGE = Rule(
     id="insulation.test-voltage",
     title="Voltage of the insulation test",
     severities=("review",),
-    condition="The test voltage is that of the winding's rated voltage: 500 V d.c. below 1 kV.",
-    source="IEEE 43-2013 table 1, from memory",
+    condition="The test voltage is that of the winding's rated voltage: 500 V d.c. up to 500 V, "
+    "500 to 1000 V d.c. up to 2.5 kV.",
+    source="IEEE 43-2013 table 1, IEC 60364-6 table 6A, from memory",
     subject=f"{TEST}/test_voltage",
     needs=(f"{TEST}/test_voltage", "/rating/voltage"),
     applies=is_tested,
@@ -230,7 +246,7 @@ MINIMUM = Rule(
     severities=("stop", "review", "note"),
     condition="The one-minute resistance at 40 degC is at least 5 Mohm (form-wound from 1 kV 100 "
     "Mohm, made before 1970 kV + 1 Mohm); an immersed motor through its cable: stop below 0.5, "
-    "review below 2 Mohm. A new motor below 100 Mohm (immersed 20) is noted.",
+    "review below 2 Mohm. A new motor below 100 Mohm (immersed, without its cable, 20) is noted.",
     source="IEEE 43-2013 table 3 and 6.3, from memory; immersed motors: common practice",
     subject=f"{TEST}/resistance_1_min",
     needs=(f"{TEST}/resistance_1_min", f"{TEST}/winding_temperature", "/rating/voltage"),
@@ -252,7 +268,7 @@ MINIMUM = Rule(
         "new": Limit(100, "Mohm", "new dry motor, note", "higher", "from memory"),
         "immersed-stop": Limit(0.5, "Mohm", "immersed with cable, stop", "higher", "from memory"),
         "immersed": Limit(2, "Mohm", "immersed with cable, review", "higher", "from memory"),
-        "immersed-new": Limit(20, "Mohm", "new immersed motor, note", "higher", "from memory"),
+        "immersed-new": Limit(20, "Mohm", "new immersed, no cable, note", "higher", "from memory"),
     },
     correct_only=True,
     sentences={

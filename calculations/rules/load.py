@@ -1,6 +1,7 @@
 """Rules of the motor's current under load."""
 
 from collections.abc import Iterator
+from math import sqrt
 
 from calculations.aspects import load
 from calculations.case import Case, Waits
@@ -13,6 +14,10 @@ from calculations.units import Quantity
 
 NO_LOAD_RANGE = (0.3, 0.5)
 """No-load over rated current [1] that induction motors have; from memory."""
+
+NO_LOAD_OF_REACTIVE = 0.95
+"""Highest share of a plate's reactive current [1] that is there without load: that of small and
+many-poled motors; from memory."""
 
 HALF = 0.5
 
@@ -86,12 +91,21 @@ NAMEPLATE = Rule(
 # -- against the torque model -------------------------------------------------------------------
 
 
-def model_margin(case: Case, place: str) -> float:
-    """Share of the expected current [1] that the unknown no-load current leaves open."""
+def model_margin(case: Case, place: str, *, above: bool) -> float:
+    """How much more, or less, than the expected current [1] another no-load current would give."""
     if load.magnetizing_share(case) == 0:
         return 0.0
-    low, high = (load.expected_current(case, place, share) for share in NO_LOAD_RANGE)
-    return (high - low) / 2 / load.expected_current(case, place) if high > low else 0.0
+    low, high = no_load_range(case)
+    other = load.expected_current(case, place, high if above else low)
+    return abs(other / load.expected_current(case, place) - 1)
+
+
+def no_load_range(case: Case) -> tuple[float, float]:
+    """No-load over rated current [1]: more than usual where the plate's power factor is low."""
+    low, high = NO_LOAD_RANGE
+    factor = case.find("/rating/power_factor")
+    reactive = sqrt(1 - factor.si**2) if factor is not None else 0.0
+    return low, max(high, NO_LOAD_OF_REACTIVE * reactive)
 
 
 def _expected(case: Case, place: str) -> Iterator[Finding]:
@@ -102,7 +116,7 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
     apart = _apart(case, place, found, expected)
     note, review = (case.limit(f"load.current-expected.{name}") for name in ("note", "review"))
     if apart.beyond(note):
-        apart = Apart(apart.ratio, apart.margin + model_margin(case, place))
+        apart = Apart(apart.ratio, apart.margin + model_margin(case, place, above=apart.over(0)))
     if not apart.beyond(note):
         return
     if CURRENT_UNBALANCE.id not in case.accepted and load.lost_phases(case, found):
@@ -130,7 +144,7 @@ EXPECTED = Rule(
     severities=("review", "note"),
     condition="The motor's current is within 15 % (note) and 20 % (review) of the torque model "
     "I = I_n sqrt(k^2 + (1 - k^2) (T / T_n)^2) at the pump's shaft power, beyond what k (0.3 to "
-    "0.5) leaves open.",
+    "0.5, or to 95 % of the plate's reactive share) leaves open.",
     source="circle diagram, derived; k from memory",
     each="/event/duty_points",
     needs=("/rating/current", "/rating/power", "/rating/speed"),

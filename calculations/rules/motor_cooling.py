@@ -38,6 +38,8 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
     if not below(cooling.velocity_in_empty_casing(case), limit):
         return
     slowest = cooling.slowest_velocity(case)
+    if _is_slim(case):
+        limit = case.limit("motor.cooling.velocity-slim")
     if not below(slowest, limit):
         return
     flow = case.quantity("/pump/minimum_continuous_flow")
@@ -54,6 +56,11 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
         },
         limit=str(roughly(limit, unit)), least=roughly(limit, unit), share=rough_percent(share),
     )  # fmt: skip
+
+
+def _is_slim(case: Case) -> bool:
+    outside: Quantity = case.quantity("/motor/outside_diameter")
+    return not above(outside.si, case.limit("motor.cooling.slim"))
 
 
 def _covered(case: Case) -> Iterator[Finding]:
@@ -79,16 +86,18 @@ COOLING = Rule(
     id="motor.cooling",
     title="Cooling of immersed and separately cooled motors",
     severities=("review", "note"),
-    condition="In a well at least 0.15 m/s flow past the motor at the minimum continuous flow "
-    "(note where 1 % of the diameters decides, since these are nominal ones); in "
-    "a wet well the liquid covers a motor without jacket down to the stop level; a separate fan "
-    "was proven.",
-    source="common practice; 0.15 m/s from memory, the motor's manual governs",
+    condition="In a well at least 0.15 m/s (0.08 m/s past a motor of at most 0.115 m) flow past "
+    "the motor at the minimum continuous flow (note where 1 % of the diameters decides, since "
+    "these are nominal ones); in a wet well the liquid covers a motor without jacket down to the "
+    "stop level; a separate fan was proven.",
+    source="common practice; 0.15 and 0.08 m/s from memory, the motor's manual governs",
     subject="/motor/cooling",
     applies=_is_cooled_specially,
     check=_cooling,
     limits={
         "velocity": Limit(0.15, "m/s", "past a motor in a well", "higher", "from memory"),
+        "velocity-slim": Limit(0.08, "m/s", "past a slim motor in a well", "higher", "from memory"),
+        "slim": Limit(0.115, "m", "outside diameter of a slim motor", "lower", "from memory"),
         "diameters": Limit(1, "%", "of nominal diameters", "lower", "common practice"),
     },
     sentences={

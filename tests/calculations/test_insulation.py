@@ -132,7 +132,8 @@ class TestMinimum:
     ("rated", "lowest", "highest"),
     [
         (480, 500, 500),
-        (999, 500, 500),
+        (500, 500, 500),
+        (500.5, 500, 1000),
         (1000, 500, 1000),
         (2500, 500, 1000),
         (4160, 1000, 2500),
@@ -143,7 +144,7 @@ class TestMinimum:
     ],
 )
 def test_direct_test_voltages(rated, lowest, highest):
-    # IEEE 43-2013 table 1, from memory.
+    # IEEE 43-2013 table 1, IEC 60364-6 table 6A; from memory.
     assert insulation.direct_test_voltages(line_voltage=rated) == (lowest, highest)
 
 

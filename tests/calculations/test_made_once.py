@@ -114,7 +114,7 @@ def test_no_part_is_asked_for_what_it_has_not(monkeypatch):
 
 
 def test_what_would_excuse_a_current_is_not_computed_where_it_needs_no_excuse(monkeypatch):
-    monkeypatch.setattr(load, "model_margin", lambda *_: pytest.fail("no current is off"))
+    monkeypatch.setattr(load, "model_margin", lambda *_, **__: pytest.fail("no current is off"))
     assert "load.current-expected" not in {each.rule for each in judged(booster()).findings}
 
 

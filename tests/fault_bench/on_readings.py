@@ -13,9 +13,9 @@ def drive_connected(e: Entered) -> None:
     e.document["event"]["motor_tests"]["insulation"]["drive_disconnected"] = False
 
 
-@mistake("insulation tested with 1000 V", "insulation.test-voltage")
-def tested_with_1000_volts(e: Entered) -> None:
-    e.document["event"]["motor_tests"]["insulation"]["test_voltage"] = q(1000, "V")
+@mistake("insulation tested with too high a voltage", "insulation.test-voltage")
+def tested_with_2500_volts(e: Entered) -> None:
+    e.document["event"]["motor_tests"]["insulation"]["test_voltage"] = q(2500, "V")
 
 
 @mistake("a wet winding", "insulation.minimum")

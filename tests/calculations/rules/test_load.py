@@ -2,8 +2,10 @@
 
 import pytest
 
+from calculations.rules.load import model_margin, no_load_range
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     derived,
     in_metric,
@@ -164,6 +166,26 @@ def test_the_model_by_hand() -> None:
     assert value.si == pytest.approx(37.8, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("factor", "highest"),
+    [
+        ("0.86", 0.5),  # 0.95 sqrt(1 - 0.86^2) = 0.4848: less than usual motors have
+        ("0.63", 0.7378),  # 0.95 x 0.7766; the share is from memory
+    ],
+)
+def test_a_low_power_factor_leaves_more_no_load_current_open(factor: str, highest: float) -> None:
+    document = changed(booster(), {f"/motor/ratings/{i}/power_factor": factor for i in (0, 1)})
+    assert no_load_range(case(document)) == (0.3, pytest.approx(highest, abs=1e-4))
+
+
+def test_what_it_leaves_open_by_hand() -> None:
+    # Torque 0.708: I / I_n is 0.762 with 0.4 for k, 0.879 with 0.7378, 0.739 with 0.3.
+    values = {f"/motor/ratings/{i}/power_factor": "0.63" for i in (0, 1)}
+    subject = case(changed(booster(), values))
+    assert model_margin(subject, POINT, above=True) == pytest.approx(0.153, abs=0.002)
+    assert model_margin(subject, POINT, above=False) == pytest.approx(0.030, abs=0.002)
+
+
 def test_a_magnet_motor_draws_in_proportion_to_torque() -> None:
     # 0.721 x 74.0 A = 53.4 A
     value = derived(judged(permanent_magnet()), "duty.expected-current", POINT)
@@ -180,9 +202,9 @@ def test_no_magnetizing_current_leaves_nothing_open(amperes, expected) -> None:
     ("amperes", "severity"),
     [
         # Expected 52.3 A by the fitted curve. What k leaves open: with 0.3 and 0.5 for 0.4 the
-        # model gives 50.5 and 54.6 A at torque 0.708, half of that range is 3.9 %.
+        # model gives 50.5 and 54.6 A at torque 0.708: 3.4 % less, 4.4 % more.
         ("61.5", []),  # +17.6 %
-        ("62.0", []),  # +18.5 %, with the digits 15 + 3.9 + 0.1 %
+        ("62.0", []),  # +18.5 %, with the digits 15 + 4.4 + 0.1 %
         ("62.5", ["note"]),  # +19.5 %
         ("63.0", ["note"]),  # +20.5 %
         ("64.0", ["note"]),  # +22.4 %

@@ -43,6 +43,27 @@ def test_boundary_of_the_velocity(flow: str, expected: list[tuple[str, str]]) ->
     assert verdicts(document, COOLING) == expected
 
 
+@pytest.mark.parametrize(
+    ("outside", "flow", "expected"),
+    [
+        # 6 in less 3.75 in: 0.011115 m2; 0.08 m/s are 0.8892 L/s = 14.09 gpm
+        ("3.75", "14.2", []),
+        ("3.75", "13.0", [("review", "slow")]),
+        # 0.115 m = 4.53 in; 6 in less 4.53 in: 0.007843 m2; 0.15 m/s are 18.65 gpm
+        ("4.53", "18.5", [("note", "close")]),
+        # 6 in less 4.5 in: 0.007981 m2; 0.08 m/s are 10.12 gpm
+        ("4.5", "10.3", []),
+    ],
+)
+def test_a_slim_motor_needs_less(outside: str, flow: str, expected: list[tuple[str, str]]) -> None:
+    # 0.08 m/s up to 0.115 m (4 in motors), from memory.
+    values = {
+        "/site/casing_inside_diameter": q("6", "in"), "/motor/outside_diameter": q(outside, "in"),
+        "/pump/minimum_continuous_flow": q(flow, "gpm"),
+    }  # fmt: skip
+    assert verdicts(changed(well(), values), COOLING) == expected
+
+
 def test_velocity_by_hand() -> None:
     # 100 gpm = 6.309 L/s over 0.03478 m2 = 0.181 m/s = 0.595 ft/s
     value = derived(judged(well()), "motor.cooling-velocity")
