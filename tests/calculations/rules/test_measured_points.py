@@ -18,7 +18,6 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.stations import well
 
 AT = "/event/duty_points/0"
 ONE = without(booster(), "/event/duty_points/2", "/event/duty_points/1")
@@ -63,114 +62,6 @@ def test_an_estimated_curve_accuses_nobody():
     document = changed(discharge("75.0"), {"/pump/curve_origin": "estimated"})
     document = changed(document, {"/pump/acceptance_grade": "none"})
     assert [severity for severity, _ in verdicts(document, "curve.point")] == ["note"]
-
-
-@pytest.mark.parametrize(
-    ("changes", "expected"),
-    [
-        ({"flow": q("227", "gpm")}, "flow 227 m3/h"),  # 999.5 gpm
-        ({"flow": q("63.1", "m3/h")}, "flow 63.1 L/s"),  # 1000 gpm
-        ({"flow": q("1000", "m3/h")}, "flow 1000 gpm"),
-        ({"discharge_pressure": q("5.86", "psi")}, "discharge pressure 5.86 bar"),  # 85.0 psi
-        ({"discharge_pressure": q("586", "psi")}, "discharge pressure 586 kPa"),
-        ({"suction_pressure": q("2.18", "psi")}, "suction pressure 2.18 bar"),  # 31.6 psi
-    ],
-)
-def test_slips_of_unit_are_named(changes, expected):
-    (finding,) = of_rule(judged(point(**changes)), "curve.point")
-    assert finding.severity == "review"
-    assert finding.parameters["read"] == expected
-
-
-@pytest.mark.parametrize(
-    ("changes", "expected"),
-    [
-        # 3 % off its curve, a slip that is 15 times as large is still named.
-        ({"discharge_pressure": q("87", "bar")}, "discharge pressure 87 psi"),
-        ({"discharge_pressure": q("850", "psi")}, "discharge pressure 85 psi"),
-        ({"suction_pressure": q("31.6", "bar")}, "suction pressure 31.6 psi"),
-    ],
-)
-def test_far_off_whatever_brings_it_back_is_named(changes, expected):
-    (finding,) = of_rule(judged(point(**changes)), "curve.point")
-    assert finding.parameters["read"].split(" or ")[0] == expected
-
-
-def all_points(name: str, values: tuple[str, ...], unit: str = "psi"):
-    """Another reading at each of the three points, which are 1000, 700 and 400 gpm."""
-    return {f"/event/duty_points/{n}/{name}": q(value, unit) for n, value in enumerate(values)}
-
-
-def told_of_each(changes) -> list[tuple[str, str]]:
-    found = of_rule(judged(changed(booster(), changes)), "curve.point")
-    return [(each.variant, each.parameters["read"]) for each in found]
-
-
-def test_one_unit_that_fits_every_point_is_named_at_each():
-    """1000, 700 and 400 gpm are 63.1, 44.2 and 25.2 L/s."""
-    flows = ("63.1", "44.2", "25.2")
-    assert told_of_each(all_points("flow", flows, "gpm")) == [
-        ("unit", f"flow {each} L/s") for each in flows
-    ]
-
-
-def test_a_gauge_that_reads_absolute_is_named():
-    """At 500 ft the air weighs 14.4 psi: 85.0 psi are 99.4 psi absolute."""
-    assert (
-        told_of_each(all_points("discharge_pressure", ("99.4",) * 3))
-        == [("unit", "discharge pressure 99.4 psi absolute")] * 3
-    )
-
-
-def test_what_fits_one_point_alone_is_not_named_where_several_are_off():
-    """The first in L/s, the second 14 psi low: each alone would be named another cause."""
-    changes = {
-        "/event/duty_points/0/flow": q("63.1", "gpm"),
-        "/event/duty_points/1/discharge_pressure": q("71.0", "psi"),
-    }
-    assert [each[0] for each in told_of_each(changes)] == ["outside", "outside"]
-    alone = {"/event/duty_points/0/flow": q("63.1", "gpm")}
-    assert told_of_each(alone) == [("unit", "flow 63.1 L/s")]
-
-
-def test_a_worn_pump_whose_flows_are_in_another_unit():
-    """6 psi are 13.9 ft of some 124: 11 % low at every point, once 227, 159 and 91 are m3/h."""
-    flows = ("227.1", "159.0", "90.8")
-    worn = all_points("discharge_pressure", ("79.0",) * 3) | all_points("flow", flows, "gpm")
-    assert told_of_each(worn) == [("unit", f"flow {each} m3/h") for each in flows]
-
-
-def test_a_worn_pump_alone_is_in_no_other_unit():
-    worn = all_points("discharge_pressure", ("73.0",) * 3)
-    assert {each[0] for each in told_of_each(worn)} == {"outside"}
-
-
-def test_a_depth_in_the_other_unit_is_named():
-    """56 m for 56 ft: 128 ft more of head than there is."""
-    deep = {f"{AT}/suction_level_depth": q("56", "m")}
-    (finding,) = [
-        each for each in of_rule(judged(changed(well(), deep)), "curve.point") if each.subject == AT
-    ]
-    assert finding.parameters["read"] == "suction level depth 56 ft"
-
-
-def test_a_worn_pump_is_no_slip_of_the_pen():
-    """70 psi: 91 ft of 125.5 ft."""
-    assert verdicts(discharge("70"), "curve.point") == [("review", "outside")]
-
-
-def test_two_explanations_are_named_where_a_curve_is_flat():
-    """gpm and m3/h against L/s differ by 22 % only (4.40 and 3.60): a flat curve confuses them."""
-    flat = [(0, 130), (300, 128), (600, 127), (900, 126), (1200, 125), (1500, 124)]
-    rows = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in flat]
-    document = changed(
-        point(flow=q("63.1", "m3/h"), speed=q("1770", "rpm"), frequency=q("59.8", "Hz"),
-              discharge_pressure=q("47.0", "psi")),
-        {"/pump/curve_points": rows},
-    )  # fmt: skip
-    found = of_rule(judged(document), "curve.point")
-    assert [finding.severity for finding in found] == ["review"]
-    assert found[0].variant in ("outside", "unit")
 
 
 @pytest.mark.parametrize(
@@ -357,32 +248,3 @@ def test_a_head_about_nothing(suction, head, variant):
     (found,) = of_rule(judged(document), "curve.point")
     assert found.variant == variant
     assert float(found.parameters["head"].split()[0]) == pytest.approx(head, abs=0.15)
-
-
-def test_a_point_that_went_the_other_way_is_named():
-    """8.5 psi for 85 psi: a head below nothing."""
-    (found,) = of_rule(judged(discharge("8.50")), "curve.point")
-    assert (found.variant, found.parameters["read"]) == (
-        "not_positive_unit", "discharge pressure 85 psi",
-    )  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("pressure", "read"),
-    [
-        # 53.37 psi of difference give 125.5 ft. 0.69 bar is 10.01 psi, 6.9 m of water 9.81 psi:
-        # heads 0.1 and 0.5 ft off the curve, then 0.4 and 0.1 ft; 1 ft are 5 gpm, 0.5 % of flow.
-        ("63.4", "suction pressure 0.69 bar or suction pressure 6.9 mH2O"),
-        ("63.2", "suction pressure 6.9 mH2O or suction pressure 0.69 bar"),
-    ],
-)
-def test_two_explanations_within_a_hundredth_are_both_named_the_nearer_first(pressure, read):
-    (found,) = of_rule(judged(discharge(pressure, suction_pressure=q("6.9", "bar"))), "curve.point")
-    assert (found.variant, found.parameters["read"]) == ("not_positive_unit", read)
-
-
-def test_a_second_explanation_much_worse_than_the_first_is_not_named():
-    """4.00 bar is 58.0 psi, 40.0 m of water 56.9 psi: 2.6 ft off the curve, 1.4 % of its flow."""
-    document = discharge("111.4", suction_pressure=q("40.0", "bar"))
-    (found,) = of_rule(judged(document), "curve.point")
-    assert found.parameters["read"] == "suction pressure 4 bar"
