@@ -1,6 +1,6 @@
 """One sensor from visit to visit: known by its tag and its serial number, as it was left before."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from calculations.aspects import entries, exchanges, history, verifying
@@ -8,6 +8,8 @@ from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, once
 from calculations.errors import CalculationError
 from calculations.rule import elements
+
+ADJUSTED = ("zero", "span", "scaling", "replaced")
 
 
 class Sensor(NamedTuple):
@@ -57,12 +59,39 @@ def found(case: Case) -> set[Sensor]:
     return {each.found for each in verified(case)}
 
 
-def where_left(case: Case, sensor: Sensor) -> str | None:
-    """The verification at which a sensor was left and read so; None where there is none."""
-    for each in verified(case):
-        if each.left == sensor and _is_read(case, each.place):
-            return each.place
-    return None
+class Leaving(NamedTuple):
+    """How a visit left a sensor: where that was verified last, whether read, whether adjusted."""
+
+    place: str
+    is_read: bool
+    is_adjusted: bool
+
+
+def leaving(case: Case, sensor: Sensor) -> Leaving | None:
+    """How a visit left a sensor; None where it neither adjusted nor read it."""
+    found = [_leaving(case, each.place) for each in verified(case) if each.left == sensor]
+    told = [each for each in found if each.is_read or each.is_adjusted]
+    if not told:
+        return None
+    return told[-1]._replace(is_adjusted=any(each.is_adjusted for each in told))
+
+
+def _leaving(case: Case, place: str) -> Leaving:
+    adjusted = case.is_(f"{place}/adjusted", *ADJUSTED) or bool(case.find(f"{place}/as_left"))
+    return Leaving(place, _is_read(case, place), adjusted)
+
+
+def begins_with(before: Iterable[Leaving | None]) -> int | None:
+    """Which visit a sensor's drift is counted from, the oldest first; None where none left it.
+
+    The newest that adjusted it, for that ended the drift before; else the first that read it.
+    """
+    begun: int | None = None
+    is_read = False
+    for index, left in enumerate(before):
+        if left is not None and (begun is None or left.is_adjusted or not is_read):
+            begun, is_read = index, left.is_read
+    return begun
 
 
 def _is_read(case: Case, place: str) -> bool:
@@ -72,24 +101,45 @@ def _is_read(case: Case, place: str) -> bool:
         return False
 
 
+def has_before(case: Case) -> bool:
+    """Whether any record is at hand that may have left a sensor of this visit."""
+    return case.earlier is not None or any(each.kind in case.beside.anew for each in found(case))
+
+
 def before(case: Case, place: str) -> tuple[Case, Check]:
-    """The first visit at which the same sensor was left and read, and how it was left there.
+    """The visit that a sensor's drift is counted from, and how it was left there.
 
     Of one that was exchanged at a visit, the new one was left there, and the old one found.
     """
-    first, at = history.earlier(case), verifying.sensor_place(case, place)
     (sensor,) = (each.found for each in verified(case) if each.place == place)
-    for then in (first, history.sealed(case, case.beside.anew.get(sensor.kind))):
-        left = None if then is None else where_left(then, sensor)
-        if then is not None and left is not None:
-            return then, _written_right(case, then, left, place)
-    tag = case.find(f"{at}/tag")
-    others = {each.left.serial for each in verified(first) if each.left.tag == tag}
+    _require_first_here(case, place, sensor)
+    begun = history.sealed(case, case.beside.anew.get(sensor.kind))
+    then = history.earlier(case) if begun is None else begun
+    left = leaving(then, sensor)
+    if left is None:
+        raise Missing(place, because=_another(case, then, place, sensor))
+    if not left.is_read:
+        raise Missing(place, because=f"not read as {history.told(case, then)} left it")
+    return then, _written_right(case, then, left.place, place)
+
+
+def _require_first_here(case: Case, place: str, sensor: Sensor) -> None:
+    """Raise `Missing` where this visit adjusted the sensor before this verification."""
+    for each in verified(case):
+        if each.place == place:
+            return
+        if each.left == sensor and _leaving(case, each.place).is_adjusted:
+            raise Missing(place, because="adjusted before at the same visit")
+
+
+def _another(case: Case, then: Case, place: str, sensor: Sensor) -> str:
+    """Why no record has it: another one may have stood at its tag."""
+    tag = case.find(f"{verifying.sensor_place(case, place)}/tag")
+    others = {each.left.serial for each in verified(then) if each.left.tag == tag}
     others.discard(sensor.serial)
     if not others:
-        raise Missing(place, because=NOT_LEFT)
-    unknown = sensor.serial is None or None in others
-    raise Missing(place, because=PERHAPS_OTHER_SENSOR if unknown else OTHER_SENSOR)
+        return NOT_LEFT
+    return PERHAPS_OTHER_SENSOR if sensor.serial is None or None in others else OTHER_SENSOR
 
 
 def _written_right(case: Case, then: Case, left: str, place: str) -> Check:

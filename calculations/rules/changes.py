@@ -19,6 +19,8 @@ from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.units import Quantity
 
 SPEED_UNIT = "rpm"
+SAME_SPAN = 1e-6
+"""Share by which two spans differ that are one, entered in other units [1]."""
 RESISTANCE = "/event/motor_tests/insulation/resistance_1_min"
 
 
@@ -205,6 +207,8 @@ def _sensor(case: Case, place: str) -> Iterator[Finding]:
     base, before = sensor_history.before(case, place)
     if found.outside:
         return
+    if abs(found.span - before.span) > SAME_SPAN * before.span:
+        raise Missing(place, because=f"another range than by {history.told(case, base)}")
     now, then, elapsed = found.worst[1], before.worst[1], history.elapsed(case, base)
     rate = intervals.drift_rate(as_left_before=then, as_found=now, elapsed=elapsed)
     noise = 2 * found.points[0].rounding / found.span
@@ -228,13 +232,14 @@ def _sensor(case: Case, place: str) -> Iterator[Finding]:
 
 SENSOR = Rule(
     id="trend.sensor",
-    title="Drift of a sensor since it was first left",
+    title="Drift of a sensor since it was last adjusted",
     severities=("review",),
-    condition="An error that has grown since the sensor was first left, beyond the rounding of the "
-    "readings, does not reach the tolerance within a year at the same rate.",
+    condition="An error that has grown since the sensor was last adjusted at any visit to the "
+    "station, or else first read, beyond the rounding of the readings, does not reach the "
+    "tolerance within a year at the same rate.",
     source="ILAC-G24:2022, method 2 (control chart), with a straight line",
     each=VERIFICATIONS,
-    applies=lambda case: _has_history(case) and has_verifications(case),
+    applies=lambda case: has_verifications(case) and sensor_history.has_before(case),
     check=_sensor,
     limits={"soon": Limit(12, "mo", "until the tolerance is reached", "higher", "from memory")},
     sentences={

@@ -6,11 +6,12 @@ from calculations import motor_operation
 from calculations.aspects import duty, history, likeness, pieces
 from calculations.aspects.duty import POINTS
 from calculations.aspects.history import LEAST_POINTS, Pair
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import HEAD_UNIT
+from calculations.errors import InvalidInput
 from calculations.findings import Finding
-from calculations.inputs.readings import DutyPoint, Vibration
-from calculations.rule import Limit, Rule, about, percent, rough_percent, show
+from calculations.inputs.readings import Vibration
+from calculations.rule import Limit, Rule, about, elements, percent, rough_percent, show
 from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.rules.machine_state import LARGE
 from calculations.rules.measured_points import has_points
@@ -180,29 +181,39 @@ WINDING = Rule(
 
 # -- vibration ------------------------------------------------------------------------------------
 
-SAME_FREQUENCY, SAME_FLOW = 0.5, 0.2
+SAME_FREQUENCY, SAME_SPEED, SAME_FLOW = 0.5, 0.01, 0.2
+"""How near frequencies [Hz] and, as shares, speeds and flows are that are one; no source."""
 
 
 def _vibration(case: Case, place: str) -> Iterator[Finding]:
     then = history.base(case, "vibration")
     rise = case.limit("trend.vibration.share") * _boundary(case)
     read = [
-        (now.at_least - before.si, index, now, before, where)
-        for index, point in enumerate(case.find(POINTS) or ())
-        for other in then.find(POINTS) or ()
-        if point.vibration and other.vibration and _is_alike(point, other)
-        for now, before, where in _pairs(point.vibration, other.vibration)
+        (now.at_least - before.si, at, now, before, where)
+        for at, point in _shaken(case)
+        for other_at, other in _shaken(then)
+        if _is_alike(case, at, then, other_at)
+        for now, before, where in _pairs(point, other)
     ]
     if not read:
-        raise Missing(POINTS, because="no vibration read at the same place, frequency and flow")
-    more, index, now, before, where = max(read, key=lambda each: each[0])
+        raise Missing(POINTS, because="no vibration read at the same place, speed and flow")
+    more, at, now, before, where = max(read, key=lambda each: each[0])
     if above(more, rise):
         yield VIBRATION.finding(
-            "more", "review", f"{POINTS}/{index}",
+            "more", "review", at,
             compared={"now": now, "before": before},
             limit=f"{about(rise, 'mm/s')} more", record=history.told(case, then),
             where=f" at {where}" if where else "",
         )  # fmt: skip
+
+
+def _shaken(case: Case) -> list[tuple[str, list[Vibration]]]:
+    """Duty points whose vibration was measured, with it; a closed valve is no duty."""
+    return [
+        (place, point.vibration)
+        for place, point in zip(elements(case, POINTS), case.find(POINTS) or (), strict=True)
+        if point.vibration and point.purpose != "shut_off"
+    ]
 
 
 def _boundary(case: Case) -> float:
@@ -212,18 +223,25 @@ def _boundary(case: Case) -> float:
     return case.limit(f"machine.vibration.note-{size}")
 
 
-def _is_alike(one: DutyPoint, other: DutyPoint) -> bool:
-    """Whether two points were run alike, as far as that is known."""
-    if "shut_off" in (one.purpose, other.purpose):
+def _is_alike(case: Case, now: str, then: Case, before: str) -> bool:
+    """Whether two points were certainly run at one speed and flow: both decide how it shakes."""
+    flows = [each.find(f"{at}/flow") for each, at in ((case, now), (then, before))]
+    if None in flows or abs(flows[0].si - flows[1].si) > SAME_FLOW * max(each.si for each in flows):
         return False
-    if one.frequency and other.frequency:
-        if abs(one.frequency.si - other.frequency.si) > SAME_FREQUENCY:
-            return False
-    elif one.purpose != other.purpose:
+    read = [each.find(duty.at_frequency(each, at)) for each, at in ((case, now), (then, before))]
+    if None not in read:
+        return bool(abs(read[0].si - read[1].si) <= SAME_FREQUENCY)
+    speeds = [_speed(case, now), _speed(then, before)]
+    if speeds[0] is None or speeds[1] is None:
         return False
-    if one.flow and other.flow:
-        return abs(one.flow.si - other.flow.si) <= SAME_FLOW * max(one.flow.si, other.flow.si)
-    return True
+    return abs(speeds[0] - speeds[1]) <= SAME_SPEED * speeds[1]
+
+
+def _speed(case: Case, place: str) -> float | None:
+    try:
+        return duty.speed(case, place)
+    except (Missing, Waits, InvalidInput):
+        return None
 
 
 def _pairs(
@@ -245,7 +263,7 @@ VIBRATION = Rule(
     id="trend.vibration",
     title="Vibration against the first visit",
     severities=("review",),
-    condition="At the same place, direction, frequency and flow the vibration velocity is not more "
+    condition="At the same place, direction, speed and flow the vibration velocity is not more "
     "than at the first visit by more than 25 % of the limit between zones B and C.",
     source="ISO 20816-1:2016, 6.3 (change of magnitude: 25 % of the upper limit of zone B), from "
     "memory",

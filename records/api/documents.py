@@ -251,8 +251,9 @@ class RecordsBeside(BaseModel):
     )
     anew: dict[str, EarlierRecord] = Field(
         description="By what is compared: the first since a piece was exchanged, where the first "
-        "record is of other pieces; by `sensor` with tag and serial number: the first in which "
-        "that one was left, where it was not in the first record."
+        "record is of other pieces; by `sensor` with tag and serial number: the last of the "
+        "station in which that one was adjusted, or else the first in which it was read, where "
+        "that is not the first record of the pump set."
     )
 
 

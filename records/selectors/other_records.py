@@ -2,12 +2,13 @@
 
 Only those count that still stand. The first one of all is compared with while its pieces are the
 same; where one of them was exchanged or trimmed since, the first record after that takes its place.
-A sensor is compared with the first record in which it was left, settings with the last that has
-them: where the first and the last one of all have not, those between are read.
+A sensor is compared with the last record of its station in which it was adjusted, or else the first
+in which it was read, whatever the pump set; settings with the last that has them: where the first
+and the last one of all have not, those between are read.
 """
 
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache, lru_cache
@@ -23,8 +24,9 @@ from calculations.case import Case
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
+from calculations.tasks.catalogue import FLOW_METER, TRANSMITTER
 from records import permissions
-from records.models import Event, Record
+from records.models import Event, PerformedTask, Record
 from records.permissions import Actor
 
 Document = dict[str, Any]
@@ -95,7 +97,11 @@ def around(actor: Actor, event: Event, parsed: EventInput, snapshot: Document) -
         return Records()  # nothing was sealed here yet
     by_role = {row["role"]: _standing(row) for row in _asked(actor, event, parsed)}
     return gathered(
-        by_role, parsed, snapshot, lambda: list(map(_standing, _before(actor, event, parsed)))
+        by_role,
+        parsed,
+        snapshot,
+        lambda: list(map(_standing, _before(actor, event, parsed))),
+        lambda tags: list(map(_standing, _verified_before(actor, event, parsed, tags))),
     )
 
 
@@ -124,35 +130,31 @@ def gathered(
     event: EventInput,
     snapshot: Document,
     before: Callable[[], Sequence[Standing]],
+    verified: Callable[[Collection[str]], Iterable[Standing]],
 ) -> Records:
     """Those by their roles, with what is found only in going through all before the visit.
 
     `before` are these, the oldest first; they are read once at most, and only where the first or
-    the last one is not what is compared with: few pump sets have such a visit.
+    the last one is not what is compared with: few pump sets have such a visit. `verified` are those
+    of the station that verified sensors with these tags, the oldest first.
     """
     before = cache(before)
+    first = by_role.get("first")
     left = _left(by_role.get("last"), event, before)
-    begun = anew(by_role.get("first"), event, snapshot, before)
+    begun = anew(first, snapshot, before) | sensors_anew(first, event, snapshot, verified)
     return Records({**by_role, **({"left": left} if left else {})}, begun)
 
 
 def anew(
-    first: Standing | None,
-    event: EventInput,
-    snapshot: Document,
-    before: Callable[[], Iterable[Standing]],
+    first: Standing | None, snapshot: Document, before: Callable[[], Iterable[Standing]]
 ) -> dict[str, Standing]:
-    """By what is compared: the first record since a piece that it rests on was another one.
-
-    Of a sensor that was not left at the first one, the first record in which it was.
-    """
+    """By what is compared: the first record since a piece that it rests on was another one."""
     if first is None or first.sealed is None:
         return {}
     now, then = pieces.of_document(snapshot), pieces.of_subject(first.sealed.subject)
     others = [kind for kind in pieces.RESTS_ON if pieces.changed(kind, then, now)]
-    sensors = _not_left(first.sealed, event, snapshot)
     found: dict[str, Standing] = {}
-    for each in before() if others or sensors else ():
+    for each in before() if others else ():
         if each.sealed is None:
             continue
         then = pieces.of_subject(each.sealed.subject)
@@ -161,24 +163,35 @@ def anew(
                 found.pop(kind, None)  # another piece came between: what was before has ended
             else:
                 found.setdefault(kind, each)
-        came = sensors - _not_left_of(sensors, each.sealed)
-        found |= {sensor.kind: each for sensor in came}
-        sensors -= came
     return found
 
 
-def _not_left(first: Sealed, event: EventInput, snapshot: Document) -> set[Sensor]:
-    """The sensors that were found at a visit, and were not left at the first one."""
+def sensors_anew(
+    first: Standing | None,
+    event: EventInput,
+    snapshot: Document,
+    verified: Callable[[Collection[str]], Iterable[Standing]],
+) -> dict[str, Standing]:
+    """By sensor found at a visit: the record that its drift is counted from, if not the first."""
+    sensors = _found(event, snapshot)
+    if not sensors:
+        return {}
+    told = [each for each in verified({each.tag for each in sensors if each.tag}) if each.sealed]
+    cases = [Case(each.sealed.subject) for each in told if each.sealed]
+    found: dict[str, Standing] = {}
+    for sensor in sensors:
+        begun = sensor_history.begins_with(sensor_history.leaving(case, sensor) for case in cases)
+        if begun is not None and (first is None or told[begun].told != first.told):
+            found[sensor.kind] = told[begun]
+    return dict(sorted(found.items()))
+
+
+def _found(event: EventInput, snapshot: Document) -> set[Sensor]:
+    """The sensors that were found at a visit."""
     if not event.sensor_verifications:
         return set()
     plates = read(Subject, {"sensors": snapshot.get("sensors") or []})
-    here = Case(plates.model_copy(update={"event": event}))
-    return _not_left_of(sensor_history.found(here), first)
-
-
-def _not_left_of(sensors: set[Sensor], then: Sealed) -> set[Sensor]:
-    case = Case(then.subject)
-    return {each for each in sensors if sensor_history.where_left(case, each) is None}
+    return sensor_history.found(Case(plates.model_copy(update={"event": event})))
 
 
 def _left(
@@ -235,6 +248,22 @@ def _before(actor: Actor, event: Event, parsed: EventInput) -> Iterable[Document
         return []
     before = rows.filter(performed_at__lt=parsed.performed_at.at)
     return list(before.order_by("performed_at", "row").values(*_COLUMNS))
+
+
+def _verified_before(
+    actor: Actor, event: Event, parsed: EventInput, tags: Collection[str]
+) -> Iterable[Document]:
+    """Those of the station, before the event, that verified sensors with these tags."""
+    if parsed.performed_at is None:
+        return []
+    verified = PerformedTask.objects.filter(
+        site=event.site_id, task__in=(TRANSMITTER.id, FLOW_METER.id), tag__in=tags
+    )
+    at = parsed.performed_at.at
+    rows = Record.objects.filter(site=event.site_id, performed_at__lt=at, corrections=None)
+    rows = permissions.visible(rows.filter(row__in=verified.values("record")), actor)
+    rows = rows.exclude(id=UUID(parsed.corrects)) if parsed.corrects else rows
+    return list(rows.order_by("performed_at", "row").values(*_COLUMNS))
 
 
 def _as(role: str, rows: Any) -> Any:

@@ -36,15 +36,21 @@ UNSEALED = "(SELECT row FROM staged_events WHERE state <> 'sealed')"
 _OF_PARTS = ("pump_set", "pump", "motor", "drive")
 _LISTED = ("sensors", "vessels", "instruments")
 # Roles are those of `other_records`; `before` are all before the visit.
-_AROUND = """
-WITH standing AS (
+_STANDING = """
     SELECT r.row, r.id, r.number, r.performed_at, t.canonical
       FROM staged_records r JOIN staged_texts t ON t.record = r.id
-     WHERE r.pump_set_id = %s
+     WHERE r.{of} = %s
        AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
        AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
        AND r.id IS DISTINCT FROM %s
-)
+"""
+_OF_STATION = f"""
+WITH standing AS ({_STANDING.format(of="site_id")})
+SELECT id, number, performed_at, canonical FROM standing
+ WHERE performed_at < %s ORDER BY performed_at, row
+"""
+_AROUND = f"""
+WITH standing AS ({_STANDING.format(of="pump_set_id")})
 (SELECT 'first', id, number, performed_at, canonical FROM standing
   WHERE performed_at < %s ORDER BY performed_at, row LIMIT 1)
 UNION ALL
@@ -246,8 +252,13 @@ def _records(staging: Staging, event: Event, parsed: EventInput) -> Records:
     rows = staging.execute(_AROUND, [*asked, at, at, at, corrected, at])
     by_role = {role: _standing(*row) for role, *row in rows if role != "before"}
     before = [row for role, *row in rows if role == "before"]
+    parties = [event.site_id, event.contractor_id, event.contractor_id, corrected]
     return other_records.gathered(
-        by_role, parsed, event.snapshot, lambda: [_standing(*row) for row in before]
+        by_role,
+        parsed,
+        event.snapshot,
+        lambda: [_standing(*row) for row in before],
+        lambda tags: [_standing(*row) for row in staging.execute(_OF_STATION, [*parties, at])],
     )
 
 

@@ -80,19 +80,23 @@ def of_client(actor: Actor, client: UUID, change: Callable[[], None]) -> None:
     _at_stations(actor, Q(client=client), change_and_judge)
 
 
-def hold_of_pump_set(event: Event) -> None:
-    """Take a draft and the others of its pump set, in one order, before one of them is sealed."""
-    which = Q(row=event.row)
-    if event.pump_set_id:
-        which |= Q(pump_set=event.pump_set_id, state="draft")
-    rows = Event.objects.filter(which)
+def hold_around(event: Event) -> None:
+    """Take a draft and those that it may stand beside, in one order, before it is sealed."""
+    rows = Event.objects.filter(Q(row=event.row) | Q(state="draft") & _around(event))
     list(rows.order_by("row").select_for_update(of=("self",)).values_list("row"))
 
 
-def of_pump_set(actor: Actor, record: Record) -> None:
-    """Judge unsigned drafts of a pump set again that a new record stands beside."""
-    if record.pump_set_id:
-        _judge(actor, _unsigned(actor).filter(pump_set=record.pump_set_id), partial(_beside, actor))
+def around(actor: Actor, record: Record) -> None:
+    """Judge unsigned drafts again that a new record stands beside."""
+    _judge(actor, _unsigned(actor).filter(_around(record.event)), partial(_beside, actor))
+
+
+def _around(event: Event) -> Q:
+    """Drafts of its pump set; those that verify sensors of its station, where it does."""
+    of_set = Q(pump_set=event.pump_set_id) if event.pump_set_id else Q(row=event.row)
+    if not event.document.get("sensor_verifications"):
+        return of_set
+    return of_set | Q(site=event.site_id, document__has_key="sensor_verifications")
 
 
 def _beside(actor: Actor, event: Event, snapshot: Snapshot) -> bool:

@@ -48,7 +48,7 @@ def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Recor
     if existing is not None:
         return existing, False
     with transaction.atomic():
-        drafts.hold_of_pump_set(event)
+        drafts.hold_around(event)
         # No other record of the site is sealed, and no other contractor comes, in between.
         summaries.hold(event.site_id)
         event = _held(event.row)
@@ -61,7 +61,7 @@ def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Recor
         _refuse_unready(event)
         record = _seal(event, head)
         audit.write(actor, "sealed", audit.of_event(event), _change(record))
-        drafts.of_pump_set(actor, record)
+        drafts.around(actor, record)
         return record, True
 
 

@@ -81,7 +81,7 @@ def _insulation(visits: Sequence[Visit]) -> Panel | None:
 
 
 def _of_points(visits: Sequence[Visit], value: Of) -> list[Layer]:
-    """A layer for each purpose and pump; nothing where only one visit has a value."""
+    """Layers for each purpose and pump; nothing where only one visit has a value."""
     with_value = [v for v in visits if any(value(point) is not None for point in v.points)]
     if len(with_value) < LEAST:
         return []
@@ -90,18 +90,29 @@ def _of_points(visits: Sequence[Visit], value: Of) -> list[Layer]:
         Marks(_name(*kind), points, _SHAPES.get(kind[0], _OTHER), joined="solid")
         for kind in kinds
         for _, same in groupby(with_value, key=lambda visit: visit.pump_serial)
-        if (points := _series(list(same), kind, value))
+        for points in _series(list(same), kind, value)
     ]
 
 
-def _series(visits: Iterable[Visit], kind: tuple[str, int], value: Of) -> Points:
-    """Values in % of the points of one purpose; of several at a visit each is its own series."""
-    return tuple(
-        (_day(visit), 100 * found)
-        for visit in visits
-        for point in visit.points
-        if (point.purpose, point.nth) == kind and (found := value(point)) is not None
-    )
+def _series(visits: Iterable[Visit], kind: tuple[str, int], value: Of) -> Iterator[Points]:
+    """Values in % of the points of one purpose; of several at a visit each is its own series.
+
+    Points at other flows say nothing of each other: a series ends where the next one is not like.
+    """
+    joined: list[tuple[float, float]] = []
+    before: VisitPoint | None = None
+    for visit in visits:
+        for point in visit.points:
+            found = value(point)
+            if (point.purpose, point.nth) != kind or found is None:
+                continue
+            if before is not None and not point.is_like(before):
+                yield tuple(joined)
+                joined = []
+            joined.append((_day(visit), 100 * found))
+            before = point
+    if joined:
+        yield tuple(joined)
 
 
 def _exchanges(visits: Sequence[Visit]) -> list[Layer]:

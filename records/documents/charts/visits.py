@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from calculations.aspects.history import NEAR_FLOW
 from calculations.units import to_si
 
 Content = Mapping[str, Any]
@@ -19,7 +20,7 @@ class VisitPoint:
     """A duty point: number from 0, purpose, head over the curve's there [1], efficiency [1].
 
     `nth` counts from 0 the points of one purpose at the visit, from the largest flow on; `flow` is
-    as it was entered.
+    as it was entered. `volume` is the flow [m3/s], at the frequency [Hz] where that was read.
     """
 
     index: int
@@ -28,6 +29,17 @@ class VisitPoint:
     efficiency: float | None
     nth: int = 0
     flow: str = ""
+    volume: float | None = None
+    frequency: float | None = None
+
+    def is_like(self, other: "VisitPoint") -> bool:
+        """Whether a line may join both: their flows are near, brought to one speed by affinity."""
+        if self.volume is None or other.volume is None:
+            return self.volume is other.volume
+        at_one_speed = self.volume
+        if self.frequency and other.frequency:
+            at_one_speed *= other.frequency / self.frequency
+        return abs(at_one_speed - other.volume) <= NEAR_FLOW * other.volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +94,7 @@ def _points(event: Content, found: Mapping[tuple[str, str], float]) -> Iterable[
         yield VisitPoint(
             index, purpose, of_curve, efficiency, _nth(points, index),
             f"{flow['value']} {flow['unit']}" if flow else "",
+            _read(point, "flow"), _read(point, "frequency"),
         )  # fmt: skip
 
 
@@ -93,5 +106,9 @@ def _nth(points: Sequence[Content], index: int) -> int:
 
 
 def _flow(point: Content) -> float:
-    flow = point.get("flow")
-    return to_si(float(flow["value"]), str(flow["unit"])) if flow else 0.0
+    return _read(point, "flow") or 0.0
+
+
+def _read(point: Content, name: str) -> float | None:
+    read = point.get(name)
+    return to_si(float(read["value"]), str(read["unit"])) if read else None

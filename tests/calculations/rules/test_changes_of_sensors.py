@@ -173,3 +173,59 @@ def test_a_second_reading_after_an_exchange_is_of_the_new_sensor(serial):
     assert of_rule(judgement, "trend.sensor") == []
     (missing,) = lacking(judgement, "trend.sensor")
     assert missing.needs == ("/event/sensor_verifications/2",)  # 1 is of PT-100
+
+
+ADJUSTED = changed(
+    put_in("20.016"),
+    {f"{AT}/adjusted": "zero", "/event/replaced": [], f"{AT}/sensor": "PT-101"},
+)
+
+
+@pytest.mark.parametrize(
+    ("top", "told"),
+    [
+        # Published arithmetic (R02): drift = difference over time, here since the adjustment.
+        # Left 0.016 of 16 mA (+0.10 %) on 2027-03-14; two years later 0.060 mA, +0.375 %: 0.1375 %
+        # a year, and 0.125 % last 10.9 months. From the +0.000 of the first visit, three years
+        # ago, it were 0.125 % a year and 12.0 months.
+        ("20.060", ("+0.1 %", "+0.375 %", "+0.138 %", "record 4 of 2027-03-14")),
+        # 0.048 mA, +0.30 %: 0.10 % a year, and 0.20 % last 24 months.
+        ("20.048", None),
+    ],
+)
+def test_drift_is_counted_from_the_last_adjustment(top, told):
+    now, first = read(Subject, two_years_on(top, "S-3301")), read(Subject, EXACT)
+    beside = Beside(anew={"sensor PT-101 S-3301": Sealed(read(Subject, ADJUSTED), 4)})
+    for earlier in (first, None):  # None: a visit for sensors alone has no record of its set
+        found = of_rule(judge(now, earlier=earlier, beside=beside), "trend.sensor")
+        names = ("then", "now", "rate", "record")
+        assert [tuple(each.parameters[name] for name in names) for each in found] == (
+            [told] if told else []
+        )
+
+
+def test_what_was_adjusted_and_not_read_tells_of_no_drift():
+    unread = changed(ADJUSTED, {f"{AT}/as_left": None})
+    beside = Beside(anew={"sensor PT-101 S-3301": Sealed(read(Subject, unread), 4)})
+    now = read(Subject, two_years_on("20.070", "S-3301"))
+    (missing, *_) = lacking(judge(now, earlier=read(Subject, EXACT), beside=beside), "trend.sensor")
+    assert missing.because == "not read as record 4 of 2027-03-14 left it"
+
+
+def test_another_range_than_then_has_other_shares_of_it():
+    """Errors are shares of span, and 0.04 of 150 psi are another error than 0.04 of 200."""
+    first = changed(EXACT, {"/sensors/0/upper_range_value": q("150", "psi")})
+    (missing, *_) = lacking(judged(drifted("20.041"), earlier=first), "trend.sensor")
+    assert missing.because is not None
+    assert missing.because.startswith("another range than by the first visit")
+
+
+def test_what_was_adjusted_before_at_the_same_visit_did_not_drift():
+    visit = drifted("20.041")
+    again = visit["event"]["sensor_verifications"][0]
+    visit = changed(visit, {f"{AT}/adjusted": "span", f"{AT}/as_left": again["as_found"]})
+    visit["event"]["sensor_verifications"].append(again)
+    judgement = judged(visit, earlier=EXACT)
+    assert [each.subject for each in of_rule(judgement, "trend.sensor")] == [AT]
+    (missing,) = [m for m in lacking(judgement, "trend.sensor") if m.needs != ()]
+    assert missing.because == "adjusted before at the same visit"

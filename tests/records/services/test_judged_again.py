@@ -319,6 +319,48 @@ def test_an_exchanged_sensor_is_compared_with_how_it_was_put_in(
     assert content["judgement"]["records_beside"]["anew"] == begun
 
 
+@pytest.fixture
+def adjusted(orla, teo, station):
+    """After the start-up the transmitter alone is adjusted, and left at +0.10 % of span."""
+    visits.sealed(teo, orla, station, **on(station, "2023-03-14"))
+    left = verified("20.060") | {"adjusted": "zero", "as_left": verified("20.016")["as_found"]}
+    return visits.sealed(teo, orla, station, **alone(station, "2024-03-14", left))
+
+
+def alone(station, day, verification_):
+    """A visit of that day for the transmitter alone, at no pump set."""
+    return {
+        **on(station, day), "kind": "re_verification", "pump_set": None,
+        "sensors": ["PT-101"], "settings": None,
+        "duty_points": [], "motor_tests": None, "rotation": None, "supply": None,
+        "protection_tests": [], "earth_tests": [], "sensor_verifications": [verification_],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("at_the_set", [True, False])
+def test_drift_is_counted_from_an_adjustment_at_whatever_visit(
+    orla, teo, station, adjusted, at_the_set
+):
+    """From +0.10 % to +0.4375 % in two years: 0.169 % a year, and 0.0625 % last 4.4 months."""
+    day, top = "2026-03-14", "20.070"
+    event = on(station, day, top) if at_the_set else alone(station, day, verified(top))
+    posted = visits.post(teo, station, **event)
+    (told,) = [each["sentence"] for each in posted["findings"] if each["rule"] == "trend.sensor"]
+    assert "left with +0.1 % of span by record 2 of 2024-03-14" in told
+    begun = posted["records_beside"]["anew"]["sensor PT-101 S-3301"]
+    assert begun["record_id"] == adjusted["id"]
+
+
+def test_a_draft_of_sensors_is_judged_beside_what_adjusted_them_meanwhile(orla, teo, station):
+    visits.sealed(teo, orla, station, **on(station, "2023-03-14"))
+    draft = visits.post(teo, station, **on(station, "2026-03-14", "20.070"))
+    assert draft["records_beside"]["anew"] == {}
+    left = verified("20.060") | {"adjusted": "zero", "as_left": verified("20.016")["as_found"]}
+    second = visits.sealed(teo, orla, station, **alone(station, "2024-03-14", left))
+    begun = read(teo, draft)["records_beside"]["anew"]
+    assert begun["sensor PT-101 S-3301"]["record_id"] == second["id"]
+
+
 def test_settings_are_held_against_the_last_record_that_has_them(orla, teo, station, first):
     second = later(station, "2000")
     second["settings"] = {}

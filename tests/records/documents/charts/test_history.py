@@ -115,3 +115,14 @@ def test_points_of_one_purpose_are_told_apart_by_their_flow():
     event = {"performed_at": "2026-06-10T09:00:00Z", "duty_points": [read("30"), read("45")]}
     found = visit_of({"event": event})
     assert [(each.nth, each.flow) for each in found.points] == [(1, "30 m3/h"), (0, "45 m3/h")]
+
+
+def test_points_at_other_flows_are_marked_and_not_joined():
+    """By affinity 90 m3/h at 50 Hz are 72 at 40 Hz; 72 at 50 Hz is another point of the curve."""
+
+    def at(year, hertz, flow, efficiency):
+        point = VisitPoint(0, "design", None, efficiency, volume=flow / 3600, frequency=hertz)
+        return Visit(year, datetime(year, 6, 10, 9, tzinfo=UTC), "K-1", "M-1", (point,), None)
+
+    drawn = figure([at(2024, 50, 90, 0.7), at(2025, 40, 72, 0.69), at(2026, 50, 72, 0.6)], UTC)
+    assert [[round(y) for _, y in each.points] for each in marks(drawn, 0)] == [[70, 69], [60]]
