@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from math import isclose
 from typing import Any
 
+from calculations import without_drive
 from calculations.inputs.subject import Subject
 from calculations.units import to_si
 
@@ -20,15 +21,26 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
 }
 """Pieces that each comparison rests on."""
 
+OF_THE_WINDING = ("insulation", "winding")
+"""Comparisons that begin anew with another winding: of what it is made, and how it is insulated."""
+
 SAME_DIAMETER = 0.001
 """How near two diameters of one impeller are [1]: digits of two units; no source."""
+
+
+FITTED = "fitted"
+"""Of a piece: whether there is one; None where nothing is said."""
 
 
 def of_subject(subject: Subject) -> Reading:
     """What a subject says of its pieces."""
 
     def read(piece: str, name: str) -> Any:
-        found = getattr(getattr(subject, piece), name, None)
+        there = getattr(subject, piece)
+        if name == FITTED:
+            none = piece == "drive" and without_drive.is_said(subject)
+            return True if there is not None else False if none else None
+        found = getattr(there, name, None)
         return getattr(found, "si", found)
 
     return read
@@ -38,7 +50,11 @@ def of_document(document: Mapping[str, Any]) -> Reading:
     """The same of one that nobody has read yet."""
 
     def read(piece: str, name: str) -> Any:
-        found = (document.get(piece) or {}).get(name)
+        there, pump_set = document.get(piece), document.get("pump_set") or {}
+        if name == FITTED:
+            none = piece == "drive" and pump_set.get(piece, "") is None
+            return True if there is not None else False if none else None
+        found = (there or {}).get(name)
         return to_si(float(found["value"]), found["unit"]) if isinstance(found, dict) else found
 
     return read
@@ -51,19 +67,30 @@ def changed(kind: str, before: Reading, now: Reading) -> str | None:
             return f"the {piece} is another one"
         if piece == "pump" and is_trimmed(before, now):
             return "the impeller has another diameter"
+        if piece == "motor" and kind in OF_THE_WINDING and is_rewound(before, now):
+            return "the motor was rewound"
     return None
 
 
 def is_same(before: Reading, now: Reading, piece: str) -> bool:
-    """Whether a piece is the same: serial numbers tell where both are known, else ids do."""
+    """Whether a piece is the same: serial numbers tell where both are known, else ids do.
+
+    One that was not there before is another one.
+    """
     for name in ("serial", "id"):
         one, other = before(piece, name), now(piece, name)
         if one and other:
             return bool(one == other)
-    return True
+    return None in (fitted := (before(piece, FITTED), now(piece, FITTED))) or len(set(fitted)) == 1
 
 
 def is_trimmed(before: Reading, now: Reading) -> bool:
     """Whether the impeller is known to have had another diameter."""
     one, other = (read("pump", "impeller_diameter") for read in (before, now))
     return bool(one and other) and not isclose(one, other, rel_tol=SAME_DIAMETER)
+
+
+def is_rewound(before: Reading, now: Reading) -> bool:
+    """Whether the motor's winding is known to be newer than before."""
+    rewound = now("motor", "rewound_on")
+    return bool(rewound) and rewound != before("motor", "rewound_on")

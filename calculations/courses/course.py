@@ -10,8 +10,6 @@ from calculations.inputs.subject import Subject
 from calculations.judging import case_of
 
 Verdict = Literal["first", "lower", "higher", "noise", "not_compared"]
-Identity = tuple[str | None, str | None]
-"""Serial number and id of a piece, as far as they are known."""
 
 
 @dataclass(frozen=True)
@@ -71,18 +69,6 @@ class Course:
         """The newest that is compared; the first where none is."""
         compared = [each for each in self.changes if each.change is not None]
         return compared[-1] if compared else self.changes[0]
-
-
-def identity(case: Case, place: str) -> Identity:
-    """Which thing stands at a place of the subject."""
-    return case.find(f"{place}/serial"), case.find(f"{place}/id")
-
-
-def is_same(one: Identity, other: Identity) -> bool:
-    """Whether two are one thing: serial numbers tell where both are known, else ids do."""
-    if one[0] and other[0]:
-        return one[0] == other[0]
-    return one[1] == other[1]
 
 
 def runs(visits: Sequence[Case], same: Callable[[Case, Case], bool]) -> Iterator[list[int]]:

@@ -10,7 +10,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.history import Pair
 from calculations.aspects.insulation_test import TEST, resistance_at_40_degrees, system
 from calculations.case import Case, Missing, Waits
-from calculations.courses.course import Change, Course, Visit, identity, is_same, runs
+from calculations.courses.course import Change, Course, Visit, runs
 from calculations.derived.duty import hydraulic_power
 from calculations.errors import InvalidInput
 from calculations.rule import elements
@@ -37,10 +37,9 @@ _Compared = tuple[Pair, float, float]
 
 @dataclass(frozen=True)
 class _Kind:
-    """How one quantity is read, compared, and of which pieces it is."""
+    """How one quantity is read and compared; `pieces.RESTS_ON` has of which pieces it is."""
 
     name: str
-    pieces: tuple[str, ...]
     first: Callable[[int, Case], Change | None]
     compare: Callable[[Change, Case, Case], Change]
 
@@ -68,12 +67,8 @@ def _of(kind: _Kind, visits: Sequence[Visit], cases: Sequence[Case]) -> list[Cou
 
 def _is_of_same(kind: _Kind, one: Case, other: Case) -> bool:
     """Whether a kind's pieces are the same; a trimmed impeller makes another pump of it."""
-    places = [f"/{piece}" for piece in kind.pieces]
-    if not all(is_same(identity(one, at), identity(other, at)) for at in places):
-        return False
-    if "pump" not in kind.pieces:
-        return True
-    return not pieces.is_trimmed(pieces.of_subject(one.subject), pieces.of_subject(other.subject))
+    both = (pieces.of_subject(case.subject) for case in (one, other))
+    return pieces.changed(kind.name, *both) is None
 
 
 def _changes(
@@ -89,7 +84,9 @@ def _changes(
 
 
 def _things(kind: _Kind, case: Case) -> tuple[tuple[str, str], ...]:
-    return tuple((piece, str(case.find(f"/{piece}/serial") or "")) for piece in kind.pieces)
+    return tuple(
+        (piece, str(case.find(f"/{piece}/serial") or "")) for piece in pieces.RESTS_ON[kind.name]
+    )
 
 
 def _tried(compute: Callable[[], float]) -> float | None:
@@ -132,7 +129,7 @@ def _compared(own: Change, pairs: Sequence[_Compared], because: str) -> Change:
     return Change(own.visit, best.now, now, before * (1 + best.change), best.change, best.noise)
 
 
-HEAD = _Kind("head", ("pump",), _head_alone, _head)
+HEAD = _Kind("head", _head_alone, _head)
 
 
 # -- efficiency -----------------------------------------------------------------------------------
@@ -160,8 +157,7 @@ def _efficiency(where: str) -> _Kind:
         pairs = (_efficiency_pair(case, base, pair, where) for pair in history.heads(case))
         return _compared(own, [pair for pair in pairs if pair], f"{_NONE_NEAR}, with its power")
 
-    pieces = ("pump", "motor", "drive") if where == "drive_input" else ("pump", "motor")
-    return _Kind(f"efficiency_{where}", pieces, alone, compare)
+    return _Kind(f"efficiency_{where}", alone, compare)
 
 
 def _efficiency_pair(case: Case, base: Case, pair: Pair, where: str) -> _Compared | None:
@@ -230,6 +226,6 @@ def _tester(case: Case) -> float:
     return RESISTANCE_UNCERTAINTY
 
 
-INSULATION = _Kind("insulation", ("motor",), _insulation_alone, _insulation)
+INSULATION = _Kind("insulation", _insulation_alone, _insulation)
 
 _KINDS = (HEAD, *map(_efficiency, PLACES), INSULATION)

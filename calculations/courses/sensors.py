@@ -9,7 +9,7 @@ from calculations import trends
 from calculations.aspects import entries, exchanges, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case, Missing, Waits
-from calculations.courses.course import Identity, Verdict, Visit, identity, is_same
+from calculations.courses.course import Verdict, Visit
 from calculations.errors import InvalidInput
 from calculations.rule import elements
 
@@ -20,6 +20,9 @@ SAME_SPAN = 1e-6
 """Share by which two spans differ that are one, entered in other units [1]."""
 
 _Refused = (Missing, Waits, InvalidInput)
+
+Identity = tuple[str | None, str | None]
+"""Serial number and id of a sensor, as far as they are known."""
 
 Anew = Literal["replaced", "range_changed", "not_read_as_found"]
 
@@ -104,12 +107,23 @@ def courses(visits: Sequence[Visit], tag: str) -> list[SensorCourse]:
 
 
 def _anew(run: Sequence[_Verified], each: _Verified) -> Anew | None:
-    if not all(is_same(earlier.thing, each.thing) for earlier in run):
+    if not all(_is_one(earlier.thing, each.thing) for earlier in run):
         return "replaced"
     before = run[-1]
     if abs(before.newest.span - each.newest.span) > SAME_SPAN * before.newest.span:
         return "range_changed"
     return "not_read_as_found" if each.found is None else None
+
+
+def _identity(case: Case, sensor: str) -> Identity:
+    return case.find(f"{sensor}/serial"), case.find(f"{sensor}/id")
+
+
+def _is_one(one: Identity, other: Identity) -> bool:
+    """Whether two are certainly one: what took the place of another may have no number yet."""
+    if one[0] and other[0]:
+        return one[0] == other[0]
+    return one[1] == other[1]
 
 
 def _course(run: Sequence[_Verified], began_by: Anew | None) -> SensorCourse:
@@ -137,7 +151,7 @@ def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
 
 def _things(case: Case, place: str, sensor: str) -> tuple[Identity, ...]:
     """The sensor that was verified; of an exchange the one that was found and the one left."""
-    registered = identity(case, sensor)
+    registered = _identity(case, sensor)
     if not exchanges.is_exchanged(case, place):
         return (registered,)
     old, new = exchanges.of_sensor(case, sensor)

@@ -97,6 +97,10 @@ class Motor(Part):
     inverter_service_factor: Quantity | None = quantity("ratio", low="1 1", high="1.5 1")
     efficiency_class: EfficiencyClass | None = None
     year_built: Year | None = optional(START_UP)
+    rewound_on: Day | None = optional(
+        about="When its winding was last renewed, as the repairer's plate has it: what is measured "
+        "of the winding is compared with no visit before.",
+    )
     design_letter: DesignLetter | None = optional(needed_when("electrical practice us_nec"))
     duty: Duty | None = optional(START_UP)
     duty_minutes: Quantity | None = quantity("time", above="0 s", high="24 h")

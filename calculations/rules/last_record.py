@@ -1,7 +1,8 @@
 """Rules of a visit against records around it: counters, dates, settings, and what it corrects."""
 
 from collections.abc import Iterator
-from typing import Any
+from types import UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from calculations.aspects import history, pieces
 from calculations.beside import Sealed
@@ -192,6 +193,10 @@ ORDER = Rule(
     remedies={
         "twice": "Withdraw this one, or correct its time; a correction names the record that it "
         "replaces.",
+        "same_day": "Nothing is to be done where there were two visits; where it was one, withdraw "
+        "this, or let it correct the other record.",
+        "before": "Make sure of the day. Where it is right, look whether what this visit found "
+        "changes what was said at the later one.",
     },
 )
 
@@ -255,10 +260,17 @@ CORRECTION = Rule(
 OPERATORS = {"set_point", "hand_speed"}
 """What an operator may change between visits without a technician; common practice."""
 
-COMPARED = tuple(
-    name for name, field in Settings.model_fields.items()
-    if any(word in str(field.annotation) for word in ("Literal[", "Quantity", "bool", "int"))
-)  # fmt: skip
+
+def _shows(annotation: Any) -> bool:
+    """Whether a field holds a number or a word of a list, which reads the same each time."""
+    if get_origin(annotation) is Literal:
+        return True
+    if get_origin(annotation) in (Annotated, Union, UnionType):
+        return any(map(_shows, get_args(annotation)))
+    return annotation in (Quantity, bool, int)
+
+
+COMPARED = tuple(name for name, field in Settings.model_fields.items() if _shows(field.annotation))
 """Settings whose change shows by itself: a number, a word of a list. Others are told in words."""
 
 MOST = 6

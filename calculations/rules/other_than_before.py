@@ -47,8 +47,12 @@ def _risen(case: Case, place: str) -> Iterator[Finding]:
             limit=percent(limit), record=history.told(case, then), whose=_whose(case),
             change=signed_percent(best.change), noise=rough_percent(best.noise),
         )  # fmt: skip
-    elif not pieces.changed("efficiency_drive_input", before, now):
-        best = _best(history.efficiencies(case, then), limit)
+    elif not pieces.changed(f"efficiency_drive_{'output' if case.fixed_speed else 'input'}",
+                            before, now):  # fmt: skip
+        pairs = history.efficiencies(case, then)
+        if len(pairs) < LEAST_POINTS:
+            raise Missing(POINTS, because="fewer than two points whose power was read both times")
+        best = _best(pairs, limit)
         if best is not None:
             yield RISEN.finding(
                 "efficiency", "review", best.now,
@@ -172,8 +176,8 @@ WINDING = Rule(
         "is what other links in the terminal box make of it.",
     },
     remedies={
-        "changed": "Measure again with clean terminals; where the motor was rewound or exchanged, "
-        "enter it as it is now, with its plate.",
+        "changed": "Measure again with clean terminals; where the motor was rewound, enter the day "
+        "with it, where it was exchanged, the other with its plate.",
         "links": "Look at the links, and at the voltage that they are for.",
     },
 )

@@ -93,6 +93,7 @@ class Motor(Equipment):
     inverter_service_factor = QuantityField(motor.Motor)
     efficiency_class = WordField(motor.EfficiencyClass, null=True)
     year_built = models.PositiveSmallIntegerField(null=True)
+    rewound_on = models.DateField(null=True)
     design_letter = WordField(motor.DesignLetter, null=True)
     duty = WordField(motor.Duty, null=True)
     duty_minutes = QuantityField(motor.Motor)

@@ -36,21 +36,25 @@ UNSEALED = "(SELECT row FROM staged_events WHERE state <> 'sealed')"
 _OF_PARTS = ("pump_set", "pump", "motor", "drive")
 _LISTED = ("sensors", "vessels", "instruments")
 # Roles are those of `other_records`; `before` are all before the visit.
-_STANDING = """
+_OF_STATION = """
+SELECT r.id, r.number, r.performed_at, t.canonical
+  FROM staged_records r JOIN staged_texts t ON t.record = r.id
+ WHERE r.site_id = %s
+   AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
+   AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
+   AND r.id IS DISTINCT FROM %s
+   AND r.performed_at < %s
+ ORDER BY r.performed_at, r.row
+"""
+_AROUND = """
+WITH standing AS (
     SELECT r.row, r.id, r.number, r.performed_at, t.canonical
       FROM staged_records r JOIN staged_texts t ON t.record = r.id
-     WHERE r.{of} = %s
+     WHERE r.pump_set_id = %s
        AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
        AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
        AND r.id IS DISTINCT FROM %s
-"""
-_OF_STATION = f"""
-WITH standing AS ({_STANDING.format(of="site_id")})
-SELECT id, number, performed_at, canonical FROM standing
- WHERE performed_at < %s ORDER BY performed_at, row
-"""
-_AROUND = f"""
-WITH standing AS ({_STANDING.format(of="pump_set_id")})
+)
 (SELECT 'first', id, number, performed_at, canonical FROM standing
   WHERE performed_at < %s ORDER BY performed_at, row LIMIT 1)
 UNION ALL

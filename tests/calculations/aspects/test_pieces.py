@@ -62,3 +62,39 @@ def test_what_each_comparison_rests_on(kind, others):
         if changed_by(kind, {}, {f"/{piece}/serial": "X-1"})
     }  # fmt: skip
     assert new == others
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "told"),
+    [
+        (None, "2026-03-02", "the motor was rewound"),
+        ("2019-05-01", "2026-03-02", "the motor was rewound"),
+        ("2026-03-02", "2026-03-02", None),
+        ("2026-03-02", None, None),
+    ],
+)
+def test_a_new_winding_is_compared_with_none_before(before, now, told):
+    """A winding is copper and insulation; the pump's efficiency hardly tells (common practice)."""
+    days = [{"/motor/rewound_on": each} for each in (before, now)]
+    assert [changed_by(kind, *days) for kind in ("winding", "insulation")] == [told, told]
+    assert changed_by("efficiency_drive_output", *days) is None
+
+
+NO_DRIVE = {"/drive": None, "/pump_set/drive": None}
+UNKNOWN = {"/drive/serial": None, "/drive/id": None}
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "told"),
+    [
+        (NO_DRIVE, {}, "the drive is another one"),
+        ({}, NO_DRIVE, "the drive is another one"),
+        (NO_DRIVE, UNKNOWN, "the drive is another one"),
+        (NO_DRIVE, NO_DRIVE, None),
+        ({"/drive": None}, {}, None),  # nothing says that there was none
+        (UNKNOWN, {}, None),
+    ],
+)
+def test_a_set_that_was_once_across_the_line_has_another_drive(before, now, told):
+    assert changed_by("efficiency_drive_input", before, now) == told
+    assert changed_by("head", before, now) is None

@@ -6,6 +6,7 @@ from calculations.beside import Beside, Sealed
 from calculations.catalogue import rule
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
+from calculations.rules.last_record import COMPARED
 from tests.calculations.building import booster, changed, judged, lacking, of_rule
 from tests.calculations.building_event import A_YEAR_LATER
 from tests.calculations.building_plates import q
@@ -155,6 +156,11 @@ def test_a_record_of_a_later_visit_was_sealed_before():
     assert verdicts({}, "record.order", following=later) == [("note", "before")]
 
 
+@pytest.mark.parametrize("variant", ["twice", "same_day", "before"])
+def test_what_to_do_about_the_order_is_said(variant):
+    assert rule("record.order").remedies[variant]
+
+
 # -- correction -----------------------------------------------------------------------------------
 
 OTHER = {"/pump_set/tag": "PS-102", "/pump_set/id": "01890a5d-ac96-774b-bcce-b302099a8002"}
@@ -215,6 +221,22 @@ def found_with(**changes):
 )
 def test_settings_as_found(found, expected):
     assert verdicts(found, "record.settings-found") == expected
+
+
+@pytest.mark.parametrize("name", ["failover", "feedback_terminal", "cleaning_cycle"])
+def test_the_same_in_other_words_has_not_moved(name):
+    """Free text names one terminal as "AI 1" or as "analogue input 1"."""
+    at = f"/event/settings/as_left/{name}"
+    last = changed(LAST, {at: "AI 1"})
+    visit = changed(booster(), LATER | found_with(**{name: "analogue input 1"}))
+    judgement = judged(visit, beside=Beside(last=sealed(last)))
+    assert of_rule(judgement, "record.settings-found") == []
+
+
+def test_numbers_and_words_of_a_list_are_held_against_each_other():
+    assert {"motor_poles", "reverse_inhibited", "overload_class", "set_point"} <= set(COMPARED)
+    texts = {"failover", "feedback_terminal", "cleaning_cycle", "set_point_alternatives"}
+    assert not texts & set(COMPARED)
 
 
 def test_settings_in_another_unit_have_not_moved():

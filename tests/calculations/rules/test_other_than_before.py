@@ -23,6 +23,10 @@ def powered(*kilowatts):
             for at, value in enumerate(kilowatts)}  # fmt: skip
 
 
+def unpowered(*points):
+    return {f"{POINTS}/{at}/power_drive_input": None for at in points}
+
+
 def visited(changes, before, **more):
     """A visit beside the last record, which is the first one as well."""
     last = changed(booster(), before)
@@ -58,6 +62,15 @@ def verdicts(of, changes, before):
 )
 def test_a_pump_that_mended_itself(changes, before, expected):
     assert verdicts("trend.risen", changes, before) == [("review", each) for each in expected]
+
+
+def test_efficiency_needs_two_powers_of_both_visits():
+    """Head that stayed says nothing of the power that is taken for it."""
+    (missing,) = lacking(visited(powered("31.9", "22.3", "15.1"), unpowered(1, 2)), "trend.risen")
+    assert missing.because == "fewer than two points whose power was read both times"
+    assert verdicts("trend.risen", {}, unpowered(2)) == []
+    risen = pressed("85.0", "85.0", "85.0"), pressed("80.67", "80.67", "85.0") | unpowered(1, 2)
+    assert verdicts("trend.risen", *risen) == [("review", "head")]
 
 
 DIAMETER = {"/pump/impeller_diameter": q("10.40", "in")}
