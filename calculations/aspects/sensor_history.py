@@ -39,19 +39,13 @@ def verified(case: Case) -> tuple[Verified, ...]:
 
 
 def _verified(case: Case) -> Iterator[Verified]:
-    came: dict[str, Sensor] = {}
     for place in elements(case, VERIFICATIONS):
         try:
             at = verifying.sensor_place(case, place)
         except Missing:
             continue
-        tag, serial = case.find(f"{at}/tag"), case.find(f"{at}/serial")
-        found = left = came.get(at, Sensor(tag, None if serial is None else str(serial)))
-        if exchanges.is_exchanged(case, place):
-            old, new = exchanges.of_sensor(case, at)
-            found = Sensor(tag, old or None)
-            left = came[at] = Sensor(tag, new or None)
-        yield Verified(place, found, left)
+        tag, read = case.find(f"{at}/tag"), exchanges.serials(case, place, at)
+        yield Verified(place, Sensor(tag, read.found), Sensor(tag, read.left))
 
 
 def found(case: Case) -> set[Sensor]:

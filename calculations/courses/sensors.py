@@ -152,14 +152,15 @@ def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
 def _things(case: Case, place: str, sensor: str) -> tuple[Identity, ...]:
     """The sensor that was verified; of an exchange the one that was found and the one left."""
     registered = _identity(case, sensor)
-    if not exchanges.is_exchanged(case, place):
-        return (registered,)
     old, new = exchanges.of_sensor(case, sensor)
-    if old == new:
+    if old == new or not exchanges.is_of_exchange(case, sensor):
         return (registered,)
     id_of_old = registered[1] if registered[0] in (None, old) else None
     id_of_new = registered[1] if new or id_of_old is None else None
-    return (old or None, id_of_old), (new or None, id_of_new)
+    ids = {old or None: id_of_old, new or None: id_of_new}
+    return tuple(
+        (each, ids[each]) for each in dict.fromkeys(exchanges.serials(case, place, sensor))
+    )
 
 
 def _read(

@@ -18,6 +18,7 @@ from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
+from calculations.rules.point_slips import slips
 from calculations.rules.vessels import vessel_of
 from calculations.tasks import catalogue, sensors
 from calculations.tasks.performed import (
@@ -35,9 +36,11 @@ POINTS, PROTECTIONS, EARTHS = "/event/duty_points", "/event/protection_tests", "
 CHECKS, AS_LEFT = "/event/vessel_checks", "/event/settings/as_left"
 AS_FOUND = "/event/settings/as_found"
 LEAST_POINTS = 3
-WORN = ("curve.point", "curve.points-agree", "trend.head", "trend.efficiency",
-        "efficiency.wire-to-water")  # fmt: skip
-"""Rules that tell of a pump that it does not do what its curve says, or what it did when new."""
+WORN = ("curve.points-agree", "trend.head", "trend.efficiency", "efficiency.wire-to-water")
+"""Rules that tell of a pump that it does not do what it did when new, or what its curve says.
+
+Beside them `curve.point`, but for points that a mistaken unit explains: these tell nothing of it.
+"""
 
 
 def performed(
@@ -208,11 +211,15 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     read = [at for at in places if _computes(duty.flow, case, at)]
     if sum(_computes(duty.total_head, case, at) for at in read) < LEAST_POINTS:
         return
-    off = verdicts.against(POINTS, *WORN)
     undecided = "curve.point"
+    off_curve = {at for at in places if verdicts.against(at, undecided)}
+    mistaken = {at for at in off_curve.intersection(read) if _is_mistaken(case, at)}
+    off = bool(off_curve - mistaken) or verdicts.against(POINTS, *WORN)
     judged = (
         sum(
-            not verdicts.unjudged(at, undecided) and not verdicts.noted(at, undecided)
+            not verdicts.unjudged(at, undecided)
+            and not verdicts.noted(at, undecided)
+            and at not in mistaken
             for at in read
         )
         >= LEAST_POINTS
@@ -220,6 +227,13 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     result = verdict(judged=judged, outside=off)
     as_found: AsFound | None = None if result == "not_judged" else result
     yield from _of(case, catalogue.PERFORMANCE, "/pump", POINTS, result, as_found)
+
+
+def _is_mistaken(case: Case, place: str) -> bool:
+    """Whether a unit explains a point, and nobody said that it is right as it stands."""
+    if "curve.point" in case.accepted or case.is_(f"{place}/purpose", "shut_off"):
+        return False
+    return bool(slips(case, place))
 
 
 def _draw_downs(case: Case, verdicts: Verdicts) -> Iterable[Performed]:

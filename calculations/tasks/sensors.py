@@ -7,6 +7,7 @@ from calculations.aspects import entries, exchanges, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case
 from calculations.errors import CalculationError
+from calculations.rule import elements
 from calculations.tasks import catalogue
 from calculations.tasks.performed import AsFound, Performed, Result, Thing, verdict
 from calculations.tasks.pieces import thing
@@ -15,35 +16,41 @@ from calculations.tasks.task import Task
 
 def performed(case: Case) -> Iterator[Performed]:
     """What each verification did; of an exchanged sensor the old one first."""
-    came: dict[str, str] = {}  # what is read after an exchange is the new one
-    for index in range(len(case.find(VERIFICATIONS) or ())):
-        place = f"{VERIFICATIONS}/{index}"
+    for place in elements(case, VERIFICATIONS):
         try:
             sensor = verifying.sensor_place(case, place)
         except CalculationError:
             continue
-        found = thing(case, sensor)
-        if found is None:
+        stands = thing(case, sensor)
+        if stands is None:
             continue
         task, before = _task_of(case, sensor), _before(case, place)
-        old = _taken_out(case, found, sensor, place)
+        old, new = _things(case, stands, sensor, place)
         if old is not None:
             yield Performed(task.id, old, place, "not_judged", *before, taken_out=True)
-            came[sensor] = exchanges.of_sensor(case, sensor).new_serial
             before = None, None
-        found = replace(found, serial=came.get(sensor, found.serial))
-        yield Performed(task.id, found, place, _result(case, place), *before)
+        if new is not None:
+            yield Performed(task.id, new, place, _result(case, place), *before)
 
 
-def _taken_out(case: Case, found: Thing, sensor: str, place: str) -> Thing | None:
-    """The thing that was read as found, where another one was read as left; None where unknown."""
-    if not exchanges.is_exchanged(case, place):
-        return None
+def _things(
+    case: Case, stands: Thing, sensor: str, place: str
+) -> tuple[Thing | None, Thing | None]:
+    """The thing that was taken out at a visit, and the one that stands there since.
+
+    Each None where a verification was not read of it, or it cannot be told from the other.
+    """
     old, new = exchanges.of_sensor(case, sensor)
-    if old == new:
-        return None
+    read = exchanges.serials(case, place, sensor)
+    if old == new or not exchanges.is_of_exchange(case, sensor):
+        return None, stands
     known = str(case.find(f"{sensor}/serial") or "") in ("", old)
-    return Thing(found.tag, found.id if known else "", old)
+    taken_out = Thing(stands.tag, stands.id if known else "", old)
+    left = replace(stands, serial=new)
+    return (
+        taken_out if read.found == (old or None) else None,
+        left if read.left == (new or None) else None,
+    )
 
 
 def _task_of(case: Case, sensor: str) -> Task:

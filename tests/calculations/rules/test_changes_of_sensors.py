@@ -175,6 +175,16 @@ def test_a_second_reading_after_an_exchange_is_of_the_new_sensor(serial):
     assert missing.needs == ("/event/sensor_verifications/2",)  # 1 is of PT-100
 
 
+@pytest.mark.parametrize("registered", ["S-3301", "S-9555"])
+def test_a_reading_before_the_exchange_is_entered_is_of_the_old_sensor(registered):
+    visit = put_in("20.000")
+    first = drifted("20.042")["event"]["sensor_verifications"][0]
+    visit["event"]["sensor_verifications"].insert(0, first)
+    visit = changed(visit, {"/sensors/0/serial": registered, f"{AT[:-1]}1/as_found": None})
+    (found,) = of_rule(judged(visit, earlier=EXACT), "trend.sensor")
+    assert found.subject == AT
+
+
 ADJUSTED = changed(
     put_in("20.016"),
     {f"{AT}/adjusted": "zero", "/event/replaced": [], f"{AT}/sensor": "PT-101"},

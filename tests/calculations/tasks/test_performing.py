@@ -162,6 +162,16 @@ def test_points_that_these_instruments_cannot_decide_prove_nothing():
     assert (found.result, found.as_found) == ("not_judged", None)
 
 
+def test_a_point_in_another_unit_says_nothing_of_the_pump():
+    """63.1 L/s are 1000 gpm (NIST SP 811, B.8), written as m3/h; with 60 psi it is the pump."""
+    at = "/event/duty_points/0"
+    mistaken = {f"{at}/flow": q("63.1", "m3/h")}
+    found = done(AGAIN | mistaken)["pump-performance", "P-101"]
+    assert (found.result, found.as_found) == ("not_judged", None)
+    low = {"/event/duty_points/1/discharge_pressure": q("60", "psi")}
+    assert done(AGAIN | mistaken | low)["pump-performance", "P-101"].result == "outside"
+
+
 LIFT = "/event/drawdown_tests/0"
 
 

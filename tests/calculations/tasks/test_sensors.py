@@ -144,6 +144,20 @@ def test_an_exchanged_sensor_that_is_read_in_two_pieces(again_first):
     assert [each.taken_out for each in found] == [True, False]
 
 
+@pytest.mark.parametrize("registered", ["S-3301", "S-9555"])
+def test_what_was_found_before_the_exchange_is_entered_is_of_the_old_one(registered):
+    """Found 1 % high in one verification, taken out and the new one read in the next."""
+    serials = {"old_serial": "S-3301", "new_serial": "S-9555"}
+    both = changed(booster(), exchanged(**serials))["event"]
+    exchange = both["sensor_verifications"][0]
+    listed = [exchange | {"adjusted": "none", "as_left": None}, exchange | {"as_found": None}]
+    changes = {"/event/sensor_verifications": listed, "/event/replaced": both["replaced"],
+               "/sensors/0/serial": registered}  # fmt: skip
+    old, new = of_transmitter(changes)
+    assert (old.thing.serial, old.taken_out, old.as_found) == ("S-3301", True, "outside")
+    assert (new.thing.serial, new.result, new.as_found) == ("S-9555", "inside", None)
+
+
 def test_two_that_cannot_be_told_apart_are_one():
     [found] = of_transmitter(exchanged(old_serial="S-1", new_serial="S-1"))
     assert (found.thing.serial, found.as_found) == ("S-1", "outside")
