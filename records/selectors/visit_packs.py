@@ -20,6 +20,7 @@ from records.errors import Conflict, NotFound
 from records.models import Instrument, PumpSet, Sensor, Site, Vessel
 from records.permissions import Actor
 from records.selectors import bases, catalogue, rule_settings, subjects
+from records.selectors.last_read import last_read
 from records.selectors.subjects import Snapshot
 from records.services.kinds import KINDS
 from records.services.register import to_plate
@@ -75,6 +76,7 @@ def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:
         limits_changed=changed,
         expectation=_expected(snapshot, changed),
         catalogue=VERSION,
+        last_read=last_read(actor, row.row, snapshot),
     )
     return row, known
 

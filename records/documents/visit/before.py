@@ -102,7 +102,18 @@ def the_visit(visit: Visit) -> list[Block]:
         boxes(WORK, 6),
         boxes(done, 2),
         fields(named),
+        *_counted(visit),
     ]
+
+
+def _counted(visit: Visit) -> list[Block]:
+    """The counters as they were last read: a slip shows at once."""
+    read, on = visit.last("counters")
+    hours, energy = (quantity(read[name]) if name in read else ""
+                     for name in ("hours_run", "energy_counter"))  # fmt: skip
+    starts = f"{read['start_count']} starts" if "start_count" in read else ""
+    words = compact([f"{hours} run" if hours else "", starts, energy])
+    return [paragraph(f"{on}: {words}.", "small")] if words else []
 
 
 def installed(visit: Visit) -> list[Block]:

@@ -96,6 +96,7 @@ def _insulation(visit: Visit) -> list[Block]:
         heading("Insulation, motor to earth, before the motor is connected to the "
                 f"{_feeds(visit)}", 3),
         *([_least(visit)] if least else []),
+        *_last_insulation(visit),
         fields([("Test voltage", "V"), ("After 30 s", "Mohm"), ("After 1 min", "Mohm"),
                 ("After 10 min", "Mohm"), ("Winding temperature", visit.unit("temperature")),
                 ("Humidity", "%")], 6),
@@ -109,6 +110,21 @@ def _least(visit: Visit) -> Block:
         for each in visit.expectation.insulation
     ]
     return paragraph(f"At least, after one minute: {', '.join(said)} of the winding.", "small")
+
+
+def _last_insulation(visit: Visit) -> list[Block]:
+    read, on = visit.last("insulation")
+    if not read:
+        return []
+    with_cable = read.get("includes_cable")
+    cable = "" if with_cable is None else "with cable" if with_cable else "without cable"
+    voltage, warm = (quantity(read[name]) if name in read else ""
+                     for name in ("test_voltage", "winding_temperature"))  # fmt: skip
+    words = compact([
+        f"{quantity(read['resistance_1_min'])} after one minute", cable,
+        f"at {voltage}" if voltage else "", f"{warm} of the winding" if warm else "",
+    ])  # fmt: skip
+    return [paragraph(f"{on}: {words}.", "small")]
 
 
 def _words(value: Quantity) -> str:

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
@@ -23,7 +23,10 @@ _BESIDE_FEET = {"velocity": "in/s"}
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What the book holds of a pump set before a visit."""
+    """What the book holds of a pump set before a visit.
+
+    `last_read` has its counters and its insulation with the day and the state of the visit.
+    """
 
     snapshot: Document
     contractor: Document
@@ -33,6 +36,7 @@ class Known:
     limits_changed: Sequence[Document]
     expectation: Expectation
     catalogue: str
+    last_read: Mapping[str, Document] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +85,14 @@ class Visit:
     def may_shut_off(self) -> bool:
         """Whether the pump may be tested at a closed valve."""
         return may_shut_off(self.known.snapshot)
+
+    def last(self, kind: str) -> tuple[Document, str]:
+        """What was last read of a kind, and in words on which day; both empty where nothing was."""
+        found = self.known.last_read.get(kind)
+        if found is None:
+            return {}, ""
+        draft = ", not sealed yet" if found["state"] == "draft" else ""
+        return found, f"On {str(found['performed_at'])[:10]}{draft}"
 
     def left(self) -> Document:
         """What the drive was last left with."""

@@ -90,3 +90,25 @@ def test_a_changed_plate_is_on_the_next_sheet(orla, teo, path, station):
     ratings[1]["current"] = q("66.6", "A")
     orla.patch(motor, {"ratings": ratings}, orla.get(motor).etag)
     assert squeezed("Overload to set: 66.6 A.") in words(teo.get(path))
+
+
+def test_counters_and_insulation_of_the_last_visit_are_told(orla, teo, path, station):
+    """What is read today is compared with; of another motor or winding there is nothing."""
+    event = station.event(hours_run=q("20512", "h"), start_count=1600)
+    event["motor_tests"]["insulation"] |= {"resistance_1_min": q("1830", "Mohm")}
+    posted = visits.post(teo, station, **event)
+    assert squeezed("On 2026-03-14, not sealed yet: 20512 h run") in words(teo.get(path))
+    visits.sign_both(teo, orla, posted)
+    assert orla.post(f"/events/{posted['id']}/seal").status == 201
+    told = words(teo.get(path))
+    counted = "On 2026-03-14: 20512 h run, 1600 starts"
+    assert squeezed(counted) in told
+    assert squeezed("On 2026-03-14: 1830 MΩ after one minute") in told
+    motor = f"/motors/{station.ids['M-101']}"
+    rewound = orla.patch(motor, {"rewound_on": "2026-05-02"}, orla.get(motor).etag)
+    assert (rewound.status, rewound.json["rewound_on"]) == (200, "2026-05-02")
+    told = words(teo.get(path))
+    assert squeezed(counted) in told
+    assert squeezed("MΩ after one minute") not in told
+    orla.patch(motor, {"serial": "M-9"}, orla.get(motor).etag)
+    assert squeezed("20512 h run") not in words(teo.get(path))
