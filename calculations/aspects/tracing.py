@@ -2,7 +2,7 @@
 
 import math
 from array import array
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator
 from functools import partial
 from itertools import pairwise
@@ -13,7 +13,7 @@ from calculations.aspects import kinds, liquid, loop
 from calculations.case import Case, Missing, Waits, once
 from calculations.hunting import Hunting, HuntingState
 from calculations.recordings import Column, Recording
-from calculations.rule import about
+from calculations.rule import about, percent
 from calculations.rules.closeness import above, below
 from calculations.step_response import StepMetrics
 from calculations.traces import Gap, Saturation, Trace, TraceInspection
@@ -34,6 +34,12 @@ TAIL = 0.2
 
 SMALLEST_STEP = 0.01
 """Smallest step that an answer is measured by, of span [1]; no source."""
+
+FEWEST_BEFORE = 5
+"""Fewest samples before a step that show how restless the feedback was [1]; no source."""
+
+MOST_UNREST = 0.1
+"""Largest unrest with which a peak is measured, of the step [1]; no source."""
 
 
 def recording(case: Case, place: str) -> Recording:
@@ -168,19 +174,48 @@ def metrics(case: Case, place: str) -> StepMetrics:
         raise Missing(f"{place}/to", because="the step is too small to measure an answer by")
     return step_response.step_metrics(
         trace=feedback(case, place), step_time=begin, start_value=start, final_value=aim,
-        target=aim, least_band=LEAST_SWING * span(case),
+        target=aim, least_band=max(LEAST_SWING * span(case), unrest(case, place)),
     )  # fmt: skip
+
+
+@once
+def unrest(case: Case, place: str) -> float:
+    """How far the feedback strays without a step [SI]: by noise, and as it did before the step."""
+    trace, begin = feedback(case, place), step_start(case, place)[1]
+    before = trace.values[: bisect_left(trace.times, trace.times[0] if begin is None else begin)]
+    strayed = (max(before) - min(before)) / 2 if len(before) >= FEWEST_BEFORE else 0.0
+    return max(traces.noise(trace=trace), strayed)
+
+
+def unrest_share(case: Case, place: str) -> float:
+    """The same, or as at the end of the trace where that is more, as a share of the step [1]."""
+    found, ending = metrics(case, place), feedback(case, place).tail(window=tail(case, place))
+    strays = max(unrest(case, place), (max(ending) - min(ending)) / 2)
+    return strays / abs(found.final_value - found.start_value)
+
+
+def require_calm(case: Case, place: str) -> None:
+    """Raise `Missing` where the feedback strays too far without a step to measure its answer."""
+    share = unrest_share(case, place)
+    if above(share, MOST_UNREST):
+        raise Missing(
+            f"{place}/trace",
+            because=f"without a step the feedback strays by {percent(share)} of this one as well: "
+            "a larger step shows more",
+        )
 
 
 def overshoot(case: Case, place: str) -> float:
     """How far the feedback passed the set point after its step, of the step [1]."""
     require_whole(case, place)
+    require_calm(case, place)
     return metrics(case, place).overshoot
 
 
 def settling_time(case: Case, place: str) -> float:
     """Time from the step until the feedback stays near its end [s]."""
     require_whole(case, place)
+    require_calm(case, place)
     found = metrics(case, place).settling_time
     if step_start(case, place)[1] is None:
         raise Missing(f"{place}/step_after")

@@ -240,15 +240,18 @@ def _overshoot(case: Case, place: str) -> Iterator[Finding]:
     if not is_step(case, place):
         return
     _quiet(case, place)
-    found, limit = tracing.metrics(case, place), case.limit("trace.overshoot.share")
-    if above(found.overshoot, limit):
+    found, limit = tracing.metrics(case, place).overshoot, case.limit("trace.overshoot.share")
+    strays = tracing.unrest_share(case, place)
+    if above(found - strays, limit) and not above(strays, limit):
         yield OVERSHOOT.finding(
             "high", "review", place,
-            compared={"overshoot": Shown(percent(found.overshoot), "")}, limit=percent(limit),
+            compared={"overshoot": Shown(percent(found), "")}, limit=percent(limit),
             least="at least " if tracing.hidden(case, place) else "",
         )  # fmt: skip
-    else:
-        tracing.require_whole(case, place)
+        return
+    tracing.require_whole(case, place)
+    if above(found, limit):
+        tracing.require_calm(case, place)
 
 
 OVERSHOOT = Rule(
@@ -256,7 +259,7 @@ OVERSHOOT = Rule(
     title="Overshoot after a step of the set point",
     severities=("review",),
     condition="After a step of the set point the feedback passes it by no more than a quarter of "
-    "the step.",
+    "the step, and what it strays by without a step.",
     source="definition as in control texts; limit: common practice, no source",
     each=TESTS,
     needs=("./trace", "./step_kind"),
@@ -278,6 +281,7 @@ def _settling(case: Case, place: str) -> Iterator[Finding]:
     _quiet(case, place)
     if tracing.metrics(case, place).settling_time is not None:
         _require_end(case, place)
+        tracing.require_calm(case, place)
     elif _near(case, place):
         duration = tracing.inspection(case, place).duration
         yield SETTLING.finding("open", "review", place, compared={"duration": about(duration, "s")})
@@ -300,8 +304,8 @@ SETTLING = Rule(
     id="trace.settling",
     title="Settled before the trace ends",
     severities=("review",),
-    condition="After a step of the set point the feedback stays within 2 % of the step, or 0.3 % "
-    "of span, before the trace ends.",
+    condition="After a step of the set point the feedback stays within 2 % of the step, 0.3 % of "
+    "span, or what it strays by without a step, before the trace ends.",
     source="definition as in control texts; 0.3 %: common practice, no source",
     each=TESTS,
     needs=("./trace", "./step_kind"),

@@ -1,7 +1,8 @@
 """Traces: hygiene, ends, limits; step responses."""
 
 import math
-from math import inf, nan
+from math import inf, nan, pi, sin
+from random import Random
 
 import pytest
 
@@ -15,6 +16,7 @@ from calculations.traces import (
     inspect_trace,
     is_resolved,
     make_trace,
+    noise,
     saturation,
     steady_error,
 )
@@ -259,6 +261,30 @@ def test_resolution_needs_five_samples():
         is_resolved(duration=1, interval=0)
     with pytest.raises(InvalidInput, match="duration"):
         is_resolved(duration=-1, interval=1)
+
+
+class TestNoise:
+    def test_of_normal_noise(self):
+        drawn = Random(4)
+        trace = sampled(lambda t: 50 + 3 * t + drawn.gauss(0, 0.2), 0.1, 200)
+        # sqrt(2 ln(2 x 2001)) = 4.073 times its scatter
+        assert noise(trace=trace) == pytest.approx(4.073 * 0.2, rel=0.05)
+
+    def test_a_step_in_it_changes_nothing(self):
+        drawn = Random(4)
+        trace = sampled(lambda t: (90 if t > 70 else 50) + drawn.gauss(0, 0.2), 0.1, 200)
+        assert noise(trace=trace) == pytest.approx(4.073 * 0.2, rel=0.05)
+
+    @pytest.mark.parametrize("samples", [5, 8, 50])
+    def test_a_smooth_swing_has_none(self, samples):
+        assert noise(trace=sampled(lambda t: sin(2 * pi * t / samples), 1, 400)) == 0.0
+
+    def test_a_few_samples_say_nothing_of_it(self):
+        drawn = Random(4)
+        values = [drawn.gauss(0, 1) for _ in range(22)]
+        few, enough = values[:21], values
+        assert noise(trace=make_trace(times=[float(i) for i in range(21)], values=few)) == 0.0
+        assert noise(trace=make_trace(times=[float(i) for i in range(22)], values=enough)) > 0.0
 
 
 class TestStep:
