@@ -128,7 +128,8 @@ def _mean(case: Case) -> tuple[float, float]:
     if mean <= 0:
         raise Missing(f"{TEST}/values", because="expected more than 0")
     digit = case.find(f"{TEST}/resolution")
-    open_ = max(values[0].resolution, digit.si if digit is not None else 0.0)
+    digits = [each.resolution for each in values]
+    open_ = max(*digits, digit.si if digit is not None else 0.0)
     at_20 = motor_operation.resistance_at_temperature(
         resistance=mean, temperature=case.si(TEMPERATURE), reference=REFERENCE_TEMPERATURE
     )

@@ -123,6 +123,14 @@ def test_the_next_record_alone_can_tell(drive):
     assert found == {"record.counters": ["ahead"], "record.order": ["before"]}
 
 
+@pytest.mark.parametrize("undated", [{"last": True}, {"now": True}])
+def test_hours_between_visits_without_a_date_are_not_counted(undated):
+    bare = {"/event/performed_at": None, "/event/performed_until": None}
+    now = {"/event/hours_run": q("70000", "h")} | (bare if "now" in undated else {})
+    last = changed(LAST, bare) if "last" in undated else LAST
+    assert verdicts(now, "record.counters", last=last) == []
+
+
 def test_a_counter_is_told_with_the_record():
     visit = changed(booster(), LATER | {"/event/hours_run": q("20000", "h")})
     (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.counters")
@@ -159,6 +167,16 @@ def test_a_record_of_a_later_visit_was_sealed_before():
 @pytest.mark.parametrize("variant", ["twice", "same_day", "before"])
 def test_what_to_do_about_the_order_is_said(variant):
     assert rule("record.order").remedies[variant]
+
+
+def test_a_record_without_a_date_hides_no_other():
+    undated = changed(LAST, {"/event/performed_at": None})
+    later = changed(LAST, {"/event/performed_at": "2028-03-14T09:30:00-05:00"})
+    assert verdicts({}, "record.order", last=undated, following=later) == [("note", "before")]
+
+
+def test_without_a_record_beside_it_a_visit_has_no_order():
+    assert lacking(judged(changed(booster(), {"/event/performed_at": None})), "record.order") == []
 
 
 # -- correction -----------------------------------------------------------------------------------
@@ -254,6 +272,7 @@ def test_what_moved_is_told_with_both_values():
         booster(), LATER | found_with(set_point=q("90.0", "psi"), minimum_frequency=q("20", "Hz"))
     )
     (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.settings-found")
+    assert found.subject == f"{FOUND}/minimum_frequency"
     left = LAST["event"]["settings"]["as_left"]
     was = left["minimum_frequency"]["value"], left["set_point"]["value"]
     assert found.parameters["changes"] == (

@@ -148,6 +148,7 @@ def wound(ohms, celsius="20", **more):
     [
         (wound("0.200"), []),
         (wound("0.213"), []),  # 6.5 %: 5 %, half a milliohm or the digit twice, 0.8 % for 2 K
+        (wound("0.2145"), ["changed"]),  # 7.25 %
         (wound("0.216"), ["changed"]),
         (wound("0.258"), ["changed"]),  # 29 %: rewound
         (wound("0.168"), ["changed"]),
@@ -162,6 +163,32 @@ def wound(ohms, celsius="20", **more):
 def test_the_winding(changes, expected):
     found = verdicts("trend.winding-resistance", changes, wound("0.200"))
     assert found == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize("between", [0, 1, 2])
+@pytest.mark.parametrize(("coarse", "expected"), [("0.220", ["changed"]), ("0.22", [])])
+def test_the_coarsest_of_three_readings_is_granted(between, coarse, expected):
+    """8.3 % in the mean: half a hundredth of an ohm is 2.3 % more than the 6.8 % of milliohms."""
+    readings = [q("0.215", "ohm")] * 3
+    readings[between] = q(coarse, "ohm")
+    changes = wound("0.200") | {f"{WINDING}/values": readings}
+    found = verdicts("trend.winding-resistance", changes, wound("0.200"))
+    assert found == [("review", each) for each in expected]
+
+
+def test_a_winding_without_resistance_is_not_compared():
+    nothing = wound("0.200") | {f"{WINDING}/values": [q("0", "ohm")] * 3}
+    (missing,) = lacking(visited(nothing, wound("0.200")), "trend.winding-resistance")
+    assert missing.because == "expected more than 0" or missing.waits_for
+
+
+@pytest.mark.parametrize("rule", ["trend.winding-resistance", "trend.vibration"])
+def test_what_was_not_measured_now_is_not_asked_for(rule):
+    none = {WINDING: None, f"{POINTS}/0/vibration": None}
+    measured = wound("0.200") | shaken("1.8")
+    assert lacking(visited(none, measured), rule) == []
+    # Nor is a first visit held against any.
+    assert lacking(judged(changed(booster(), measured)), rule) == []
 
 
 def test_both_resistances_are_told_at_20_degrees():
@@ -212,12 +239,34 @@ def shaken(mm_per_s, **more):
         (shaken("3.2") | {f"{POINTS}/0/frequency": q("55.3", "Hz")}, ["more"]),
         (shaken("3.2") | {f"{POINTS}/0/flow": q("1240", "gpm")}, ["more"]),
         (shaken("4.9"), ["more"]),
+        (shaken("4.9") | {f"{POINTS}/0/flow": None}, ["more"]),
         (shaken("0.5"), []),
     ],
 )
 def test_vibration(changes, expected):
     found = verdicts("trend.vibration", changes, shaken("1.8"))
     assert found == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize(
+    ("kilowatts", "velocity", "expected"),
+    [
+        ("200", "3.2", ["more"]),  # 1.4 mm/s more, of 1.275
+        ("250", "3.2", []),  # 25 % of the 6.1 mm/s above 200 kW are 1.525
+        ("250", "3.5", ["more"]),
+        (None, "3.2", ["more"]),
+    ],
+)
+def test_a_large_machine_may_shake_more(kilowatts, velocity, expected):
+    power = {"/motor/ratings/1/power": kilowatts and q(kilowatts, "kW")}
+    found = verdicts("trend.vibration", shaken(velocity) | power, shaken("1.8") | power)
+    assert found == [("review", each) for each in expected]
+
+
+def test_against_a_closed_valve_a_pump_may_shake():
+    closed = {f"{POINTS}/0/purpose": "shut_off"}
+    judgement = visited(shaken("4.9") | closed, shaken("1.8") | closed)
+    assert of_rule(judgement, "trend.vibration") == []
 
 
 @pytest.mark.parametrize(
