@@ -239,7 +239,6 @@ def shaken(mm_per_s, **more):
         (shaken("3.2") | {f"{POINTS}/0/frequency": q("55.3", "Hz")}, ["more"]),
         (shaken("3.2") | {f"{POINTS}/0/flow": q("1240", "gpm")}, ["more"]),
         (shaken("4.9"), ["more"]),
-        (shaken("4.9") | {f"{POINTS}/0/flow": None}, ["more"]),
         (shaken("0.5"), []),
     ],
 )
