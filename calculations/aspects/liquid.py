@@ -2,7 +2,11 @@
 
 from calculations import water
 from calculations.case import Case, once
-from calculations.constants import ICE_POINT
+from calculations.constants import ICE_POINT, STANDARD_ATMOSPHERE
+from calculations.rules.closeness import above
+
+AIR_WITHIN = 0.1
+"""Share of an atmosphere that weather and instruments take away or add [1]; common practice."""
 
 USUAL_TEMPERATURE = ICE_POINT + 15.0
 """Water temperature where none is recorded [K]; 10 K more or less change the density by 0.2 %."""
@@ -48,6 +52,13 @@ def pressure(case: Case, head: float) -> float:
 def atmosphere(case: Case) -> float:
     """Absolute pressure of the air at the site [Pa]; `Missing` without the site's elevation."""
     return water.atmospheric_pressure_absolute(elevation=case.si("/site/elevation"))
+
+
+def is_an_atmosphere(case: Case, pressure: float) -> bool:
+    """Whether a pressure [Pa] is about the atmosphere's: the station's, or at sea level."""
+    known = case.find("/site/elevation") is not None
+    air = atmosphere(case) if known else STANDARD_ATMOSPHERE
+    return not above(abs(pressure / air - 1), AIR_WITHIN)
 
 
 def vapour_pressure(case: Case) -> float:

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from calculations.aspects import entries, liquid, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, Waits
-from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above, signed_percent
@@ -22,8 +21,6 @@ from calculations.rules.sensor_readings import (
 
 SAME_SHIFT = 0.3
 """Spread of the errors, as a share of their mean, up to which they are one shift; no source."""
-
-AIR_WITHIN = 0.10
 
 
 # -- shift --------------------------------------------------------------------------------------
@@ -59,8 +56,9 @@ def _offset(case: Case, place: str) -> Iterator[Finding]:
         return
     amount = mean * found.span
     variant, height = _cause_of_shift(case, found, amount)
+    severity = "review" if variant == "absolute" else severity_left(case, found, mean)
     yield OFFSET.finding(
-        variant, severity_left(case, found, mean), place,
+        variant, severity, place,
         compared={"shift": shown(case, found, amount)}, limit=_tolerance(found),
         sensor=name(case, found), share=signed_percent(mean), height=height,
     )  # fmt: skip
@@ -69,8 +67,9 @@ def _offset(case: Case, place: str) -> Iterator[Finding]:
 def _cause_of_shift(case: Case, found: Check, amount: float) -> tuple[str, str]:
     if not case.is_(f"{found.sensor}/quantity", "pressure"):
         return "plain", ""
-    if not above(abs(abs(amount) / STANDARD_ATMOSPHERE - 1), AIR_WITHIN):
-        return "atmosphere", ""
+    if liquid.is_an_atmosphere(case, abs(amount)):
+        low = amount < 0 and case.is_(f"{found.sensor}/reference", "absolute")
+        return "absolute" if low else "atmosphere", ""
     tapping = case.find(f"{found.sensor}/tapping_elevation")
     unit = tapping.unit if tapping is not None else "m"
     return "water", str(about(abs(liquid.head(case, amount)), unit))
@@ -98,11 +97,16 @@ OFFSET = Rule(
         "{height} of water. Height of the reference over the sensor, a filled line, or the zero.",
         "atmosphere": "{sensor} is shifted by {shift} ({share} of span) at every point, about one "
         "atmosphere: absolute and gauge pressure are probably mixed up.",
+        "absolute": "{sensor} measures absolute pressure and is shifted by {shift} ({share} of "
+        "span) at every point, about one atmosphere: what was applied was probably entered as "
+        "absolute pressure. Records have gauge ones.",
         "plain": "{sensor} is shifted by {shift} ({share} of span) at every point.",
     },
     remedies={
         "water": "Check heights and lines; set the zero if they are right.",
         "atmosphere": "Check the reference of the cell, and of the calibrator.",
+        "absolute": "Enter what was applied less the air pressure of the day; correct the "
+        "reference of the sensor if it is a gauge transmitter.",
         "plain": "Set the zero.",
     },
 )

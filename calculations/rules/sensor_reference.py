@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import isclose
 
 from calculations import verification
-from calculations.aspects import loop, suction, verifying
+from calculations.aspects import liquid, loop, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
@@ -48,8 +48,11 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
         return
     unit = _unit(case, found)
     zero = None if unit else _zero_taken_for(case, found, gaps, limit)
+    variant = "unit" if unit else zero or _kind(found, gaps)
+    if variant == "shifted" and _shows_absolute(case, found, gap):
+        variant = "absolute"
     yield CHAIN.finding(
-        "unit" if unit else zero or _kind(found, gaps), "review", place,
+        variant, "note" if variant == "absolute" else "review", place,
         compared={
             "signal": case.quantity(f"{point.place}/signal"),
             "meant": shown(case, found, point.by_signal or 0.0),
@@ -90,6 +93,12 @@ def _kind(found: Check, gaps: list[tuple[Point, float]]) -> str:
     return "shifted" if not above(max(values) - min(values), found.tolerance) else "scaling"
 
 
+def _shows_absolute(case: Case, found: Check, gap: float) -> bool:
+    """Whether a cell that measures absolute pressure is shown as what it measures."""
+    measures = case.is_(f"{found.sensor}/reference", "absolute")
+    return measures and liquid.is_an_atmosphere(case, gap * found.span)
+
+
 def _unit(case: Case, found: Check) -> str | None:
     """The unit that is really shown, if one explains every point."""
     pairs = [
@@ -115,10 +124,11 @@ def _where(case: Case, point: Point) -> str:
 CHAIN = Rule(
     id="sensor.chain",
     title="What is shown against what the signal means",
-    severities=("review",),
+    severities=("review", "note"),
     condition="At every point the value shown is what the signal means by the sensor's range, to "
     "within 1 % of span or the sensor's tolerance: a good transmitter shown wrongly points to the "
-    "scaling or the unit, a shift to the datum.",
+    "scaling or the unit, a shift to the datum. One atmosphere more from a cell that measures "
+    "absolute pressure is noted.",
     source="IEC 60381-1; limit from memory",
     each=VERIFICATIONS,
     waits_for=LOOP_CHAIN,
@@ -131,6 +141,8 @@ CHAIN = Rule(
         "fit {unit}, so the unit is probably wrong; the transmitter itself is right.",
         "shifted": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
         "span), shifted alike at every point: datum or zero of the display, not the transmitter.",
+        "absolute": "{where} shows {indicated} where {signal} of {sensor} means {meant} gauge: one "
+        "atmosphere more, absolute pressure as this sensor measures it. Records have gauge ones.",
         "dead_zero": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
         "span), and less amiss the higher the signal: what shows it is set for a signal that "
         "begins at zero, the transmitter gives {output}.",

@@ -63,10 +63,10 @@ def test_read_through_its_cable(immersed, cable, through):
         ({}, (5, 5, 100)),
         ({"/motor/year_built": 1969}, (1.46, 1.46, 100)),  # 0.46 kV and 1 Mohm
         ({"/motor/ratings/1/voltage": q("4160", "V")}, (100, 100, 100)),
-        ({"/motor/immersed": True}, (5, 5, 100)),
+        ({"/motor/immersed": True}, (5, 5, 20)),
         (
             {"/motor/immersed": True, "/event/motor_tests/insulation/includes_cable": True},
-            (0.5, 2, 20),
+            (0.5, 2, 2),
         ),
     ],
 )

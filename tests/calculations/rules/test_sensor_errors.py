@@ -22,6 +22,7 @@ from tests.calculations.building_plates import Document, q
 from tests.calculations.whole_stations import left, lift_station
 
 AT = "/event/sensor_verifications/0"
+LEFT = "/event/settings/as_left"
 GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
 
 
@@ -229,10 +230,22 @@ def test_a_shift_is_the_same_everywhere(spread, expected):
     ],
 )
 def test_a_shift_of_about_an_atmosphere(shift, variant):
-    (found,) = of_rule(
-        judged(exact(tuple(f"{float(each) + shift:.3f}" for each in GOOD))), "sensor.offset"
-    )
+    document = exact(tuple(f"{float(each) + shift:.3f}" for each in GOOD))
+    at_the_sea = changed(document, {"/site/elevation": q("0", "m")})
+    (found,) = of_rule(judged(at_the_sea), "sensor.offset")
     assert found.variant == variant
+
+
+@pytest.mark.parametrize(
+    ("elevation", "lower", "upper"), [("0", "-14.70", "185.30"), ("1500", "-12.26", "187.74")]
+)
+def test_an_absolute_cell_reads_low_where_absolute_pressures_were_entered(elevation, lower, upper):
+    """14.70 psi at the sea, 12.26 psi at 1,500 m (ISO 2533: 845.6 hPa): no stop."""
+    values = {"/sensors/0/reference": "absolute", "/site/elevation": q(elevation, "m"),
+              f"{LEFT}/feedback_at_lower_signal": q(lower, "psi"),
+              f"{LEFT}/feedback_at_upper_signal": q(upper, "psi")}  # fmt: skip
+    document = changed(exact(GOOD), values)
+    assert verdicts(document, "sensor.offset") == [("review", "absolute")]
 
 
 def test_two_readings_make_no_shift():

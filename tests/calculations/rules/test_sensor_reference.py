@@ -100,6 +100,24 @@ def test_a_sensor_s_own_tolerance_may_be_wider_than_the_display_s():
     assert verdicts(shown(1.015), "sensor.chain") == [("review", "scaling")]
 
 
+@pytest.mark.parametrize(
+    ("reference", "shift", "expected"),
+    [
+        # 0 to 200 psi absolute: the same signals mean 14.696 psi less, as gauge (ISO 2533).
+        ("absolute", 0.0, [("note", "absolute")]),
+        ("absolute", -14.7, []),
+        ("absolute", 2.5, [("review", "shifted")]),  # 10 % is granted: common practice
+        ("gauge", 14.7, [("review", "shifted")]),
+    ],
+)
+def test_an_absolute_cell_may_be_shown_as_what_it_measures(reference, shift, expected):
+    scaled = {"/site/elevation": q("0", "m"), "/sensors/0/reference": reference}
+    if reference == "absolute":
+        scaled |= {f"{LEFT}/feedback_at_lower_signal": q("-14.70", "psi"),
+                   f"{LEFT}/feedback_at_upper_signal": q("185.30", "psi")}  # fmt: skip
+    assert verdicts(changed(shown(1.0, shift), scaled), "sensor.chain") == expected
+
+
 @pytest.mark.parametrize(("shift", "expected"), [(3.2, []), (3.3, [("review", "shifted")])])
 def test_twice_half_a_digit_of_the_signal_is_granted(shift, expected):
     """0.05 mA of 16 mA are 0.3125 % of span: 1 % and twice that of 200 psi are 3.25 psi."""
