@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from calculations.aspects import loop
+from calculations.aspects import loop, pumping
 from calculations.case import Case
 from calculations.inputs.base import Needed
 from calculations.inputs.sensor import Sensor
@@ -79,6 +79,7 @@ CONDITIONS: Mapping[str, Condition] = {
         and case.is_("/site/suction_kind", "wet_well")
         and not case.is_("/motor/cooling", "jacket")
     ),
+    "centrifugal": lambda case, part: pumping.is_centrifugal(case),
     "belt or gear": lambda case, part: case.is_("/pump_set/transmission", "belt", "gear"),
     "a bypass is fitted": lambda case, part: case.is_("/pump_set/bypass", "manual", "automatic"),
     "an output switch is fitted": lambda case, part: case.find("/drive/output_switch") is True,

@@ -79,11 +79,11 @@ class Pump(Part):
     suction_sides: SuctionSides | None = None
     impeller_diameter: Quantity | None = quantity("length", above="0 mm", high="5 m")
     impeller_diameter_max: Quantity | None = quantity("length", above="0 mm", high="5 m")
-    curve_points: CurvePoints | None = optional(START_UP)
-    curve_origin: CurveOrigin | None = optional(START_UP)
+    curve_points: CurvePoints | None = optional(needed_when("centrifugal"))
+    curve_origin: CurveOrigin | None = optional(needed_when("centrifugal"))
     best_efficiency_flow: Quantity | None = quantity("flow", above="0 m3/h", high="500000 m3/h")
     minimum_continuous_flow: Quantity | None = quantity(
-        "flow", low="0 m3/h", high="500000 m3/h", needed=START_UP
+        "flow", low="0 m3/h", high="500000 m3/h", needed=needed_when("centrifugal")
     )
     minimum_frequency_permitted: Quantity | None = quantity(
         "frequency", above="0 Hz", high="650 Hz", needed=START_UP

@@ -37,6 +37,8 @@ WELL, WET = {"/site/suction_kind": "well"}, {"/site/suction_kind": "wet_well"}
         ("supply is not solidly earthed star", {"/site/supply_earthing": "unearthed"}, True),
         ("a pipeline is recorded", {}, False),
         ("a pipeline is recorded", {"/site/pipeline": {"length": q("10", "m")}}, True),
+        ("centrifugal", {"/pump/type": "progressive_cavity"}, False),
+        ("centrifugal", {"/pump/type": "unknown"}, True),
         ("an output switch is fitted", {"/drive/output_switch": True}, True),
         ("an output switch is fitted", {"/drive/output_switch": None}, False),
     ],
