@@ -142,7 +142,7 @@ def test_what_is_known_counts_and_the_rest_lacks():
     assert drive_current.available(case(whole)).current == pytest.approx(0.9 * 77)
 
 
-# 51.3 hp at 60 Hz and 950 gpm (see test_pumping_values) are 0.855 of 60 hp, and of the torque:
+# 51.3 hp at 60 Hz and 950 gpm (see test_speed_values) are 0.855 of 60 hp, and of the torque:
 # 68.7 A (0.16 + 0.84 x 0.855^2)^0.5 = 60.5 A. At f Hz the torque goes with (f / 60)^2.
 @pytest.mark.parametrize(
     ("points", "share", "amperes"),

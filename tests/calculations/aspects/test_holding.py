@@ -34,7 +34,7 @@ def test_head_at_no_flow():
     lifting = case(changed(booster(), LIFTING))
     assert holding.required_head(lifting, "low") == pytest.approx(120 * FOOT)
     assert holding.required_head(lifting, "high") == pytest.approx(115 * FOOT)
-    # (85 - 30) 2.31 + 1 ft: see test_pumping_values.
+    # (85 - 30) 2.31 + 1 ft: see test_speed_values.
     assert holding.required_head(case(booster()), "low") == pytest.approx(128.0 * FOOT, rel=3e-3)
     for name in ("regulation", "regulated_quantity"):
         with pytest.raises(Missing):

@@ -1,0 +1,183 @@
+"""Speeds at which a pump holds its set point without flow, and what is read there."""
+
+import pytest
+
+from calculations.units import to_si
+from tests.calculations.building import booster, changed, derived, in_metric, judged, without
+from tests.calculations.building_plates import q
+from tests.calculations.derived.test_pumping_values import known, shown, value
+from tests.calculations.whole_stations import (
+    LEFT,
+    booster_in_percent,
+    left,
+    raw_water,
+    shifted_booster,
+)
+
+# -- speeds -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("identity", "hertz"),
+    [
+        # (85 - 30) 2.309 + 1 = 128.0 ft: 1770 sqrt(128.0 / 260) = 1241.9 rpm, 60 Hz at 1775 rpm.
+        ("speed.zero-flow-at-lowest-suction", 41.98),
+        ("speed.zero-flow-at-highest-suction", 40.83),  # 121.1 ft
+        # 254.1 ft at 250 gpm: 1770 sqrt(128.0 / 254.1) = 1256.2 rpm.
+        ("speed.at-minimum-continuous-flow", 42.47),
+        ("speed.at-minimum-continuous-flow-at-highest-suction", 41.31),
+        # 51.3 hp at 60 Hz and 950 gpm, between two points: 60 (60 / 51.3)^(1/3).
+        ("speed.highest-for-motor-power", 63.22),
+        # 60 * 1800 / 1775: the pump permits 1800 rpm, the motor 90 Hz.
+        ("speed.highest-permitted", 60.85),
+        ("speed.lowest-sensible-minimum", 40.83),  # the pump's own 30 Hz are lower
+    ],
+)
+def test_speeds_of_the_booster(identity, hertz):
+    assert value(identity) == pytest.approx(hertz, abs=0.05)
+    assert shown(identity).endswith(" Hz")
+    assert value(identity, in_metric(booster())) == pytest.approx(value(identity), rel=1e-6)
+
+
+def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
+    """51.4 hp at 60 Hz: 60 (60 / 51.4)^(1/2), the motor's power growing with the frequency."""
+    document = changed(booster(), {"/motor/extended_constant_torque": True})
+    assert value("speed.highest-for-motor-power", document) == pytest.approx(64.83, abs=0.1)
+
+
+def test_zero_flow_of_the_published_example():
+    """H05: 213 ft at no flow and 1740 rpm, 120 ft to hold: ratio 0.750587, 45.04 Hz."""
+    rows = [("0", "213"), ("200", "206"), ("400", "198"), ("800", "160")]
+    document = changed(
+        raw_water(),
+        {"/pump/curve_points": [{"flow": q(f, "gpm"), "head": q(h, "ft")} for f, h in rows],
+         "/pump/rated_speed": q("1740", "rpm"), "/motor/ratings/1/speed": q("1740", "rpm"),
+         "/motor/ratings/0/speed": q("1740", "rpm"),
+         "/site/static_lift_high": q("120", "ft"), "/site/static_lift_low": q("100", "ft")},
+    )  # fmt: skip
+    assert value("speed.zero-flow-at-lowest-suction", document) == pytest.approx(45.035, abs=0.001)
+
+
+def test_a_level_or_lift_counts_where_no_pressure_is_kept():
+    """1770 sqrt(160 / 260) rpm and 1770 sqrt(150 / 260) rpm, 60 Hz at 1775 rpm."""
+    assert value("speed.zero-flow-at-lowest-suction", raw_water()) == pytest.approx(46.94, abs=0.01)
+    assert value("speed.zero-flow-at-highest-suction", raw_water()) == pytest.approx(
+        45.45, abs=0.01
+    )
+
+
+def test_scaling_in_percent_changes_no_speed():
+    identity = "speed.zero-flow-at-lowest-suction"
+    assert value(identity, booster_in_percent()) == pytest.approx(value(identity), rel=1e-9)
+
+
+def test_the_datum_of_the_set_point_counts():
+    """85 psi at the pump's datum instead of 3 ft above: 125.0 ft, 41.48 Hz."""
+    found = value("speed.zero-flow-at-lowest-suction", shifted_booster())
+    assert found == pytest.approx(41.48, abs=0.02)
+
+
+def test_flow_at_sleep():
+    """42.8 Hz, s = 0.7154: (s^2 260 - 128.0) / 95 = 0.0533 and (s^2 260 - 121.1) / 95 = 0.1262.
+
+    231 gpm and 355 gpm of the parabola; the curve through its points is 2 % off near no flow.
+    """
+    assert value("sleep.flow") == pytest.approx(to_si(231, "gpm"), rel=0.025)
+    assert value("sleep.flow-at-highest-suction") == pytest.approx(to_si(355, "gpm"), rel=0.01)
+    assert shown("sleep.flow").endswith(" gpm")
+
+
+def kept_from_a_well(frequency):
+    """Static level 40 m, 15 m of draw-down at 45 m3/h, 4.8 bar held 0.6 m over the ground."""
+    points = [("0", "140"), ("25", "129.2"), ("45", "105"), ("55", "87.72")]
+    curve = [{"flow": q(flow, "m3/h"), "head": q(head, "m")} for flow, head in points]
+    changes = {
+        "/site/suction_kind": "well", "/site/static_water_depth": q("40", "m"),
+        "/site/pumping_water_depth": q("55", "m"),
+        "/site/pumping_water_depth_at_flow": q("45", "m3/h"),
+        "/pump/curve_points": curve, "/pump/rated_speed": q("1770", "rpm"),
+        "/sensors/0/tapping_elevation": q("0.6", "m"), **left(
+            set_point=q("4.8", "bar"), sleep_frequency=q(frequency, "Hz"),
+            set_point_datum="transmitter",
+        ),
+    }  # fmt: skip
+    document = changed(booster(), changes)
+    return without(document, "/site/suction_pressure_low", "/site/suction_pressure_high")
+
+
+def test_flow_at_sleep_out_of_a_well():
+    """It falls with the flow (THEIS-1935): s^2 140 - 0.01728 Q^2 = 89.6 + Q / 3, Q in m3/h.
+
+    4.8 bar are 49.0 m at 15.6 degC, 0.6 m and 40 m of static depth: 89.6 m. Zero flow at 59.83
+    sqrt(89.6 / 140) = 47.86 Hz; at 49.7 Hz s^2 = 0.6900, 96.6 m at no flow: Q = 12.7 m3/h. Without
+    the draw-down it would be 20.1 m3/h; at the depth of service (104.6 m) nothing.
+    """
+    document = kept_from_a_well("49.7")
+    zero = value("speed.zero-flow-at-lowest-suction", document)
+    assert zero == pytest.approx(47.86, abs=0.1)
+    for end in ("", "-at-highest-suction"):
+        flow = value(f"sleep.flow{end}", document)
+        assert flow == pytest.approx(to_si(12.7, "m3/h"), rel=0.1)
+    assert value("sleep.flow", kept_from_a_well("47.6")) == 0.0
+    unknown = without(document, "/site/pumping_water_depth_at_flow")
+    assert "sleep.flow" not in known(unknown)
+
+
+@pytest.mark.parametrize(
+    ("identity", "psi"),
+    [
+        # 33 psi at 2 ft are 32.57 psi at 3 ft; 113.2 psi at 60 Hz, times (36 / 60)^2 at 36 Hz.
+        ("pressure.shut-off-at-minimum-speed", 73.3),
+        ("pressure.shut-off-at-rated-speed", 145.8),
+        ("pressure.shut-off-at-maximum-speed", 145.8),
+    ],
+)
+def test_what_the_closed_valve_check_reads(identity, psi):
+    assert value(identity) == pytest.approx(to_si(psi, "psi"), rel=0.001)
+
+
+@pytest.mark.parametrize(
+    "place", ["/sensors/0/quantity", "/sensors/0/tapping_elevation"], ids=("level", "no height")
+)
+def test_without_a_pressure_sensor_the_closed_valve_is_told_at_the_datum(place):
+    """33 psi at 2 ft are 33.87 psi at the datum (62.4 lb/ft3), and 113.2 psi at 60 Hz."""
+    given = {place: "level" if place.endswith("quantity") else None}
+    found = value("pressure.shut-off-at-rated-speed", changed(booster(), given))
+    assert found == pytest.approx(to_si(147.1, "psi"), rel=0.001)
+
+
+@pytest.mark.parametrize(
+    ("removed", "given", "expected"),
+    [
+        ((), {}, "psi"),
+        (("/site/discharge_pressure_limit",), {}, "psi"),
+        (
+            ("/site/discharge_pressure_limit",),
+            {f"/site/suction_pressure_{end}": q("2.2", "bar") for end in ("low", "high")},
+            "psi",  # of the set point
+        ),
+        (
+            ("/site/discharge_pressure_limit", f"{LEFT}/set_point"),
+            {f"/site/suction_pressure_{end}": q("2.2", "bar") for end in ("low", "high")},
+            "bar",
+        ),
+        (  # a level transmitter's range says nothing of a discharge
+            ("/site/discharge_pressure_limit", f"{LEFT}/set_point"),
+            {"/sensors/0/quantity": "level", "/sensors/0/upper_range_value": q("500", "mbar"),
+             "/sensors/0/lower_range_value": q("0", "mbar")}
+            | {f"/site/suction_pressure_{end}": q("220", "kPa") for end in ("low", "high")},
+            "kPa",
+        ),
+    ],
+)  # fmt: skip
+def test_the_closed_valve_is_told_in_the_unit_of_the_stations_other_pressures(
+    removed, given, expected
+):
+    judgement = judged(changed(without(booster(), *removed), given))
+    for speed in ("minimum", "rated", "maximum"):
+        assert derived(judgement, f"pressure.shut-off-at-{speed}-speed").shown.unit == expected
+
+
+def test_a_contradictory_curve_gives_no_speed():
+    document = changed(booster(), {"/pump/curve_points/1/head": q("25.15", "ft")})
+    assert "speed.zero-flow-at-lowest-suction" not in known(document)

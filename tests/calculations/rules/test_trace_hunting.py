@@ -1,0 +1,76 @@
+"""Recorded answers that swing: a swing of 1.5 psi at 8 s (L04)."""
+
+from math import exp, nan, pi, sin
+
+import pytest
+
+from calculations.recordings import Column, Recording
+from tests.calculations.building import derived, judged, lacking, of_rule
+from tests.calculations.building_event import TRACE
+from tests.calculations.rules.test_loop_traces import STEPPED, recorded, verdicts
+
+# -- trace.hunting ------------------------------------------------------------------------------
+
+
+def swinging(amplitude: float, growth: float = 0.0) -> dict[str, Recording]:
+    """85 psi +- amplitude, 8 s a cycle."""
+    return recorded(lambda t: 85 + amplitude * exp(growth * t) * sin(2 * pi * t / 8), seconds=80)
+
+
+@pytest.mark.parametrize(
+    ("amplitude", "growth", "expected"),
+    [
+        (1.5, 0.0, [("review", "lasts")]),
+        (0.25, 0.0, []),  # 0.5 psi are 0.25 % of span, below 0.3 %
+        (1.0, 0.02, [("review", "grows")]),  # 17 % more each cycle
+        (3.0, -0.05, [("note", "slow")]),  # 0.67 of the cycle before
+    ],
+)
+def test_hunting(amplitude, growth, expected):
+    assert verdicts(swinging(amplitude, growth), "trace.hunting") == expected
+
+
+def test_period_and_swing_of_the_published_example():
+    """L04: 60 +- 1.5 psi at 8 s: 3.0 psi from peak to peak."""
+    judgement = judged(STEPPED, recordings=swinging(1.5))
+    assert derived(judgement, "trace.period").si == pytest.approx(8.0, abs=0.05)
+    (finding,) = of_rule(judgement, "trace.hunting")
+    assert float(finding.parameters["swing"].split()[0]) == pytest.approx(3.0, abs=0.05)
+    assert finding.parameters["swing"].endswith(" psi")
+
+
+def test_falling_asleep_and_waking_is_not_hunting():
+    """One minute asleep, one minute awake; the pressure saws between 79 and 88 psi."""
+    sawing = recorded(
+        lambda t: 88 - 9 * ((t % 120) / 60) if t % 120 < 60 else 79 + 9 * ((t % 120 - 60) / 60),
+        frequency=lambda t: 0.0 if t % 120 < 60 else 45.0,
+        seconds=600,
+        interval=1.0,
+    )
+    assert verdicts(sawing, "trace.hunting") == [("note", "cycling")]
+
+
+@pytest.mark.parametrize(("stops", "severity"), [(1, "review"), (2, "note")])
+def test_one_stop_excuses_no_swing(stops, severity):
+    sawing = recorded(
+        lambda t: 88 - 9 * ((t % 120) / 60) if t % 120 < 60 else 79 + 9 * ((t % 120 - 60) / 60),
+        frequency=lambda t: 0.0 if t % 120 < 60 and 1 <= t // 120 <= stops else 45.0,
+        seconds=600,
+        interval=1.0,
+    )
+    assert [found for found, _ in verdicts(sawing, "trace.hunting")] == [severity]
+
+
+@pytest.mark.parametrize("nothing", [None, nan])
+def test_where_nothing_was_recorded_the_drive_did_not_stop(nothing):
+    """As stops, the holes would excuse the swing as falling asleep."""
+    swings = swinging(1.5)[TRACE]
+    holes = [nothing if index % 20 == 7 else 48.0 for index in range(len(swings.times))]
+    columns = {**swings.columns, "output_frequency": Column("Hz", holes)}
+    found = verdicts({TRACE: Recording(swings.times, columns)}, "trace.hunting")
+    assert found == [("review", "lasts")]
+
+
+def test_an_answer_of_a_hunting_loop_waits():
+    (waiting,) = lacking(judged(STEPPED, recordings=swinging(1.5)), "trace.overshoot")
+    assert waiting.waits_for == "trace.hunting"
