@@ -22,6 +22,7 @@ from calculations.derived import winding as winding_values
 from calculations.fingerprint import fingerprint
 from calculations.rule import Rule, Value
 from calculations.rules import (
+    apparent_power,
     cable_ampacity,
     changes,
     current_settings,
@@ -80,6 +81,7 @@ from calculations.rules import (
     not_in_register,
     other_than_before,
     overload_relay,
+    point_powers,
     point_readings,
     point_speed,
     points_agree,
@@ -157,7 +159,7 @@ RULES: tuple[Rule, ...] = (
     pump_curve.SHAPE,
     pump_curve.SPEED,
     drive_control.NO_DRIVE,
-    drive_flux.MOTOR_KIND,
+    drive_motor_links.MOTOR_KIND,
     drive_control.CONTROL_MODE,
     drive_flux.VOLTS_PER_HERTZ,
     drive_flux.MOTOR_FREQUENCY,
@@ -314,9 +316,10 @@ RULES: tuple[Rule, ...] = (
     draw_down.DRAWDOWN,
     point_readings.VOLTAGE,
     load.NAMEPLATE,
-    point_readings.POWER,
-    point_readings.DRIVE_POWER,
+    point_powers.POWER,
+    point_powers.DRIVE_POWER,
     load.EXPECTED,
+    apparent_power.APPARENT_POWER,
     changes.HEAD,
     changes.EFFICIENCY,
     changes.INSULATION,

@@ -6,7 +6,7 @@ from calculations import without_drive
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import Rule, spaced
-from calculations.rules.drive_flux import WORDS
+from calculations.rules.drive_motor_links import WORDS
 from calculations.rules.scope import has_drive, has_slip
 
 MODE = "/settings/control_mode"

@@ -1,5 +1,5 @@
-"""Rules of the drive's motor data against the plate: kind of motor, volts per hertz, frequency,
-voltage. What else is set rests on these.
+"""Rules of the drive's motor data against the plate: volts per hertz, frequency, voltage. What
+else is set rests on these.
 """
 
 from collections.abc import Iterator
@@ -8,65 +8,18 @@ from calculations.aspects.rating import RunRating, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
-from calculations.rule import Limit, Rule, about, percent, show
+from calculations.rule import Limit, Rule, about, percent, show, spaced
 from calculations.rules import mix_ups, motor_plate
-from calculations.rules.closeness import Apart, apart_from, rounding, signed_percent
-from calculations.rules.scope import has_drive, has_slip
+from calculations.rules.closeness import Apart, above, apart_from, rounding, signed_percent
+from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
 MAINS_RATIOS = (50 / 60, 60 / 50)
 SAME = 0.01
 
-# -- kind of motor ------------------------------------------------------------------------------
-
-# A drive knows fewer kinds than there are: what a motor may be called there.
-COMPATIBLE = {
-    "induction": ("induction", "wound_rotor"),
-    "wound_rotor": ("induction", "wound_rotor"),
-    "permanent_magnet": ("permanent_magnet",),
-    "synchronous_reluctance": ("synchronous_reluctance",),
-    "pm_assisted_reluctance": (
-        "pm_assisted_reluctance", "synchronous_reluctance", "permanent_magnet",
-    ),
-}  # fmt: skip
-WORDS = {
-    "induction": "an induction motor",
-    "wound_rotor": "a wound-rotor motor",
-    "permanent_magnet": "a permanent-magnet motor",
-    "synchronous_reluctance": "a synchronous reluctance motor",
-    "pm_assisted_reluctance": "a permanent-magnet-assisted reluctance motor",
-}
-
-
-def _needs_a_kind(case: Case) -> bool:
-    """A drive that says nothing of the kind of motor takes it for an induction motor."""
-    silent = has_slip(case) and case.find("/settings/motor_kind") is None
-    return has_drive(case) and not silent
-
-
-def _motor_kind(case: Case, place: str) -> Iterator[Finding]:
-    kind, chosen = case.word("/motor/kind"), case.word("/settings/motor_kind")
-    if chosen not in COMPATIBLE[kind]:
-        yield MOTOR_KIND.finding(
-            "differs", "stop", place, compared={}, kind=WORDS[kind], chosen=WORDS[chosen]
-        )
-
-
-MOTOR_KIND = Rule(
-    id="drive.motor-kind",
-    title="Kind of motor as set in the drive",
-    severities=("stop",),
-    condition="The drive is set for the kind of motor that the plate states.",
-    source="common practice: the drive's model of the motor is another one",
-    subject="/settings/motor_kind",
-    needs=("/motor/kind", "/settings/motor_kind"),
-    applies=_needs_a_kind,
-    check=_motor_kind,
-    correct_only=True,
-    sentences={"differs": "The drive is set for {chosen}, the plate is that of {kind}."},
-    remedies={"differs": "Set the drive for {kind} and run the motor identification again."},
-)
-
+REACH = 0.10
+"""How far the rated voltage may lie above the supply [1] for a drive to give it still: the room of
+a motor's own tolerance, NEMA MG 1-2011 12.44.1."""
 
 # -- volts per hertz ----------------------------------------------------------------------------
 
@@ -90,6 +43,9 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
     trust_frequency(case)
     severity: Severity = "stop" if found.beyond(stop) else "review"
     variant, column = _explanation(case, found)
+    supply = _supply_below(case, run) if variant in ("column", "plain") else None
+    if supply is not None:
+        variant = "links" if column else "supply"
     yield VOLTS_PER_HERTZ.finding(
         variant, severity, place,
         compared={
@@ -103,7 +59,30 @@ def _volts_per_hertz(case: Case, place: str) -> Iterator[Finding]:
         rated=about(run.volts_per_hertz, "V/Hz"),
         deviation=signed_percent(found.deviation), column=column,
         effect="saturates the motor" if found.over(0) else "takes torque from the motor",
+        supply="" if supply is None else show(supply, "V"), links=_links_of(case, voltage),
     )  # fmt: skip
+
+
+def _supply_below(case: Case, run: RunRating) -> float | None:
+    """The supply [V] where it is too low for a drive to give the rated voltage; else None.
+
+    The higher of nominal and measured: what was measured may be from line to neutral.
+    """
+    if case.find("/site/supply_phases") == 1:
+        return None  # a drive with a doubler gives more than it gets
+    read = case.find("/event/supply/line_voltages") or ()
+    nominal = case.find("/site/supply_nominal_voltage")
+    supply = max((each.si for each in (*read, nominal) if each is not None), default=None)
+    return None if supply is None or not above(run.voltage, supply * (1 + REACH)) else supply
+
+
+def _links_of(case: Case, voltage: Quantity) -> str:
+    """How the winding is linked for the other rating of a voltage: `in delta for 400 V 50 Hz`."""
+    other = _other_rating(case, voltage)
+    if other is None:
+        return ""
+    linked = f"in {spaced(other.connection)} " if other.connection else ""
+    return f"{linked}for {_column(other)}"
 
 
 def trust_frequency(case: Case) -> None:
@@ -171,11 +150,17 @@ def _explanation(case: Case, found: Apart) -> tuple[str, str]:
 
 def other_column(case: Case, entered: Quantity) -> str:
     """The rating of the plate, not in use, that an entered voltage or current belongs to."""
+    other = _other_rating(case, entered)
+    return "" if other is None else _column(other)
+
+
+def _other_rating(case: Case, entered: Quantity) -> Rating | None:
     in_use = case.place("/rating")
-    for index, rating in enumerate(case.find("/motor/ratings") or ()):
+    ratings: list[Rating] = case.find("/motor/ratings") or []
+    for index, rating in enumerate(ratings):
         if f"/motor/ratings/{index}" != in_use and _is_of(rating, entered):
-            return _column(rating)
-    return ""
+            return rating
+    return None
 
 
 def _is_of(rating: Rating, entered: Quantity) -> bool:
@@ -219,9 +204,19 @@ VOLTS_PER_HERTZ = Rule(
         "mains": "Probably the other mains frequency was entered: {frequency} instead of "
         "{rated_frequency}. " + _FLUX,
         "digits": "Probably {column} was meant. " + _FLUX,
+        "links": "The rating in use wants {rated_voltage}, which no drive gives from a supply of "
+        "{supply}. " + _FLUX,
+        "supply": "The rating in use wants {rated_voltage}, which no drive gives from a supply of "
+        "{supply}. " + _FLUX,
         "plain": _FLUX,
     },
-    remedies=dict.fromkeys(
+    remedies={
+        "links": "Open the terminal box and link the winding {links}, as the drive is set; if it "
+        "is linked so already, correct the rating in use.",
+        "supply": "Look at the plate and at the links in the terminal box: the rating in use must "
+        "be one that this supply can feed.",
+    }
+    | dict.fromkeys(
         ("column", "mains", "digits", "plain"),
         "Set motor voltage {rated_voltage} and motor frequency {rated_frequency}, or correct the "
         "rating in use to what the terminal box is linked for.",

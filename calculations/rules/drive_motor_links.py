@@ -1,4 +1,4 @@
-"""Rules of the drive's motor data against the plate: pole count, and how the winding is linked."""
+"""Rules of the drive's motor data against the plate: its kind, pole count, and links."""
 
 from collections.abc import Iterator
 
@@ -10,13 +10,64 @@ from calculations.rule import Rule, rpm, show, spaced
 from calculations.rules.closeness import above
 from calculations.rules.drive_switching import VECTOR
 from calculations.rules.motor_plate import POLE_COUNTS, SMALL_MOTOR
-from calculations.rules.scope import has_drive
+from calculations.rules.scope import has_drive, has_slip
 from calculations.units import Quantity
 
 
 def severity_of_poles(case: Case) -> Severity:
     """What a wrong pole count is worth: by volts per hertz it changes little but the display."""
     return "stop" if case.is_("/settings/control_mode", *VECTOR) else "review"
+
+
+# -- kind of motor ------------------------------------------------------------------------------
+
+# A drive knows fewer kinds than there are: what a motor may be called there.
+COMPATIBLE = {
+    "induction": ("induction", "wound_rotor"),
+    "wound_rotor": ("induction", "wound_rotor"),
+    "permanent_magnet": ("permanent_magnet",),
+    "synchronous_reluctance": ("synchronous_reluctance",),
+    "pm_assisted_reluctance": (
+        "pm_assisted_reluctance", "synchronous_reluctance", "permanent_magnet",
+    ),
+}  # fmt: skip
+WORDS = {
+    "induction": "an induction motor",
+    "wound_rotor": "a wound-rotor motor",
+    "permanent_magnet": "a permanent-magnet motor",
+    "synchronous_reluctance": "a synchronous reluctance motor",
+    "pm_assisted_reluctance": "a permanent-magnet-assisted reluctance motor",
+}
+
+
+def _needs_a_kind(case: Case) -> bool:
+    """A drive that says nothing of the kind of motor takes it for an induction motor."""
+    silent = has_slip(case) and case.find("/settings/motor_kind") is None
+    return has_drive(case) and not silent
+
+
+def _motor_kind(case: Case, place: str) -> Iterator[Finding]:
+    kind, chosen = case.word("/motor/kind"), case.word("/settings/motor_kind")
+    if chosen not in COMPATIBLE[kind]:
+        yield MOTOR_KIND.finding(
+            "differs", "stop", place, compared={}, kind=WORDS[kind], chosen=WORDS[chosen]
+        )
+
+
+MOTOR_KIND = Rule(
+    id="drive.motor-kind",
+    title="Kind of motor as set in the drive",
+    severities=("stop",),
+    condition="The drive is set for the kind of motor that the plate states.",
+    source="common practice: the drive's model of the motor is another one",
+    subject="/settings/motor_kind",
+    needs=("/motor/kind", "/settings/motor_kind"),
+    applies=_needs_a_kind,
+    check=_motor_kind,
+    correct_only=True,
+    sentences={"differs": "The drive is set for {chosen}, the plate is that of {kind}."},
+    remedies={"differs": "Set the drive for {kind} and run the motor identification again."},
+)
 
 
 # -- poles --------------------------------------------------------------------------------------

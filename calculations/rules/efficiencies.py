@@ -11,7 +11,8 @@ from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, entered, percent, rough_percent
+from calculations.rule import Limit, Rule, elements, entered, percent, rough_percent
+from calculations.rules import apparent_power
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.measured_points import has_points
 from calculations.rules.mix_ups import EXPLAINS, moved
@@ -100,6 +101,8 @@ def at_least(case: Case, shaft: float) -> float:
 def _slip(case: Case, place: str, found: Overall) -> str:
     """The power in another unit, or with its point moved, that would explain the ratio."""
     read = case.quantity(load.power_place(case, place))
+    if _is_loaded_so(case, place, found):
+        return ""
     for unit in POWER_SLIPS.get(read.unit, ()):
         ratio = found.ratio * factor(read.unit) / factor(unit)
         if Apart(ratio).near(1, EXPLAINS + found.uncertainty):
@@ -108,6 +111,22 @@ def _slip(case: Case, place: str, found: Overall) -> str:
         if Apart(found.ratio / times).near(1, MOVED_EXPLAINS):
             return str(entered(moved(read, times)))
     return ""
+
+
+LOADED = 0.15
+"""From how much more current than the load explains a power of more is no slip of unit [1]: the
+note of `load.current-expected`."""
+
+
+def _is_loaded_so(case: Case, place: str, found: Overall) -> bool:
+    """Whether the motor's current is high as well: then the motor does take that power."""
+    if found.ratio >= 1:
+        return False
+    try:
+        read = load.require_own_currents(case, place)
+        return load.mean(read) > (1 + LOADED) * load.expected_current(case, place)
+    except (Missing, Waits, InvalidInput):
+        return False
 
 
 def _finding(case: Case, rule: Rule, place: str, found: Overall, limit: str) -> Finding:
@@ -148,6 +167,8 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
     found = overall(case, place, at_least)
     limit = case.limit("efficiency.wire-to-water.share")
     if below(found.ratio * (1 + found.uncertainty), limit):
+        if any(apparent_power.excess(case, each) for each in elements(case, POINTS)):
+            raise Waits(apparent_power.APPARENT_POWER.id)
         yield _finding(case, WIRE_TO_WATER, place, found, f"{percent(limit)} of the product")
 
 

@@ -8,6 +8,7 @@ from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import Apart, rounding, signed_percent
+from calculations.rules.point_powers import is_of_the_input
 from calculations.rules.scope import has_motor, is_new_work
 from calculations.rules.winding import CURRENT_UNBALANCE
 from calculations.units import Quantity
@@ -124,9 +125,8 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
     # Less flux at part load by intention: the model's magnetizing current does not hold.
     quadratic = case.is_("/settings/control_mode", "volts_per_hertz_quadratic")
     severity: Severity = "review" if apart.beyond(review) and not quadratic else "note"
-    half = apart.near(HALF, 0.1)
     yield EXPECTED.finding(
-        "half" if half else "high" if apart.over(0) else "low", severity, place,
+        _misread(case, place, apart) or ("high" if apart.over(0) else "low"), severity, place,
         compared={
             "read": show(load.mean(found), found[0].unit),
             "expected": about(expected, found[0].unit),
@@ -134,6 +134,22 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
         limit=f"{percent(note)} note, {percent(review)} review",
         deviation=signed_percent(apart.deviation),
     )  # fmt: skip
+
+
+def _misread(case: Case, place: str, found: Apart) -> str:
+    """Whether one of two leads was read, or the current that the drive takes; empty if neither."""
+    leads = case.find("/drive/motor_cable_conductors_in_parallel")
+    half = found.near(HALF, 0.1) and leads != 1
+    at_output = _current_at_output(case, place)
+    if at_output and found.under(0) and not half and is_of_the_input(case, place, at_output):
+        return "input"
+    return "half" if half else ""
+
+
+def _current_at_output(case: Case, place: str) -> float:
+    """Mean of the currents at the drive's output [A]; 0 where none were read there."""
+    read: list[Quantity] = case.find(f"{place}/currents_drive_output") or []
+    return load.mean(read) if read else 0.0
 
 
 _EXPECTED = "The motor drew {read} where {expected} are expected of its load ({deviation})."
@@ -157,6 +173,7 @@ EXPECTED = Rule(
         "drive.motor-frequency",
         "rotation.reversed",
         "load.current-nameplate",
+        "load.power",
         "curve.point",
     ),
     applies=has_points,
@@ -167,11 +184,14 @@ EXPECTED = Rule(
     },
     sentences={
         "half": "Probably one of two parallel leads was read. " + _EXPECTED,
+        "input": "Probably the current that the drive takes was read, whose power it fits. "
+        + _EXPECTED,
         "high": _EXPECTED,
         "low": _EXPECTED,
     },
     remedies={
         "half": "Read with all leads of the phase in the clamp.",
+        "input": "Read with the clamp around a lead to the motor, behind the drive.",
         "high": "Read again at the drive's output; look for rubbing parts, a heavier liquid, a "
         "wrong connection, or a curve that is not this pump's.",
         "low": "Read again at the drive's output; look for a closed valve, air, or a curve that is "

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations import drives
+from calculations import drives, supply
 from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
@@ -21,7 +21,7 @@ from calculations.rule import (
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.incoming_supply import supply_voltage
-from calculations.rules.scope import has_drive, has_motor
+from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
 DC = "/event/supply/dc_bus_voltage"
@@ -97,7 +97,30 @@ PLACES = ("voltages_drive_input", "voltages_drive_output", "voltages_drive_displ
 
 
 def _voltages(case: Case, place: str) -> Iterator[Finding]:
-    return each_alone(_too_high(case, place), _far_below(case, place))
+    found = False
+    for each in each_alone(_too_high(case, place), _far_below(case, place)):
+        found = True
+        yield each
+    if not found:
+        yield from _uneven(case, place)
+
+
+def _uneven(case: Case, place: str) -> Iterator[Finding]:
+    """Three output voltages that differ: a drive makes them alike, however uneven its supply."""
+    read: list[Quantity] = case.find(f"{place}/voltages_drive_output") or []
+    if len(read) != 3 or min(each.si for each in read) <= 0 or _stands(case, place):
+        return
+    found = supply.voltage_unbalance(line_voltages=[each.si for each in read])
+    rounded = max(each.resolution for each in read) / supply.mean(values=[e.si for e in read])
+    limit = case.limit("load.voltage.uneven")
+    if above(found - rounded, limit):
+        first, second, third = read
+        yield VOLTAGE.finding(
+            "uneven", "review", f"{place}/voltages_drive_output",
+            compared={"first": first, "second": second, "third": third,
+                      "unbalance": about(found, "%")},
+            limit=percent(limit),
+        )  # fmt: skip
 
 
 def _too_high(case: Case, place: str) -> Iterator[Finding]:
@@ -174,7 +197,7 @@ VOLTAGE = Rule(
     condition="No voltage read at the drive's input, output or display is more than 130 % of the "
     "supply: a drive gives no more than it gets, and a meter reads some of its pulses on top. None "
     "is below 40 % of the supply, or of what the square of the frequency leaves of the motor's "
-    "voltage.",
+    "voltage. The three at its output are alike to within 5 % of their mean.",
     source="derived; bands: common practice, no source",
     each=POINTS,
     waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
@@ -183,165 +206,24 @@ VOLTAGE = Rule(
     limits={
         "above-supply": Limit(130, "%", "of the supply", "lower", "common practice"),
         "below-line": Limit(40, "%", "of the voltage expected", "higher", "common practice"),
+        "uneven": Limit(5, "%", "farthest output voltage from the mean", "lower",
+                        "common practice"),
     },
     sentences={
         "high": "{probably}{read} were read at the {where}, with a supply of {line}: more than a "
         "drive can give.",
         "low": "{probably}{read} were read at the {where}, where about {expected} are expected at "
         "this frequency.",
+        "uneven": "At the drive's output {first}, {second} and {third} were read: {unbalance} from "
+        "their mean, where a drive makes them alike.",
     },
-    remedies=dict.fromkeys(("high", "low"), "Check digits and unit, and where it was read."),
-)
+    remedies=dict.fromkeys(("high", "low"), "Check digits and unit, and where it was read.")
+    | {
+        "uneven": "Read them again, each between two lines and with a meter made for a drive's "
+        "pulses; if they stay uneven, have drive, filter and cable looked at."
+    },
+)  # fmt: skip
 
 
 def _has(case: Case, *names: str) -> bool:
     return any(getattr(point, name) for point in case.find(POINTS) or () for name in names)
-
-
-# -- power at a point ---------------------------------------------------------------------------
-
-POWERS = ("power_drive_output", "power_drive_display")
-
-
-def _power(case: Case, place: str) -> Iterator[Finding]:
-    highest = _highest_power(case)
-    limit = case.limit("load.power.above-plate")
-    for name in POWERS:
-        read = case.find(f"{place}/{name}")
-        if read is None or not above(read.at_least, limit * highest):
-            continue
-        yield POWER.finding(
-            "high", "review", f"{place}/{name}",
-            compared={"read": read, "plate": case.quantity("/rating/power")},
-            limit=f"at most {percent(limit)} of what the motor takes at its service factor",
-            where=spaced(name.removeprefix("power_")),
-            probably=_probably(_taken_for(case, place, read)),
-        )  # fmt: skip
-        return
-    yield from _display_against_output(case, place)
-
-
-def _taken_for(case: Case, place: str, read: Quantity) -> Quantity | None:
-    """The power with its point moved, where that fits what was read at the drive's input."""
-    taken = case.find(f"{place}/power_drive_input")
-    return None if taken is None else mix_ups.moved_point(read, mix_ups.of(taken.si))
-
-
-def _highest_power(case: Case) -> float:
-    """Electrical power of the motor at its service factor [W], extended where that is meant."""
-    power, efficiency = case.si("/rating/power"), case.find("/rating/efficiency")
-    factor = case.find("/motor/service_factor")
-    taken = power / (efficiency.si if efficiency is not None else POOR_EFFICIENCY)
-    return taken * _stretch(case) * (factor.si if factor is not None else 1.0)
-
-
-POOR_EFFICIENCY = 0.7
-"""Efficiency of a motor whose plate states none [1], at the least; common practice."""
-
-
-def _stretch(case: Case) -> float:
-    """Power of the motor as run over that of its plate [1]; 1 where its ratio is not known."""
-    known = case.find("/rating/voltage") is not None and case.find("/rating/frequency") is not None
-    return run_rating(case).stretch if known else 1.0
-
-
-def _display_against_output(case: Case, place: str) -> Iterator[Finding]:
-    shown, measured = (case.find(f"{place}/{name}") for name in POWERS[::-1])
-    if shown is None or measured is None:
-        return
-    floor = case.limit("load.power.least") * case.si("/rating/power")
-    if min(shown.si, measured.si) < floor:
-        return
-    found = Apart(shown.si / measured.si, (shown.resolution + measured.resolution) / measured.si)
-    limit = case.limit("load.power.display")
-    if found.beyond(limit):
-        yield POWER.finding(
-            "display", "review", place,
-            compared={"shown": shown, "measured": measured}, limit=percent(limit),
-        )  # fmt: skip
-
-
-POWER = Rule(
-    id="load.power",
-    title="Power at the drive's output and on its display",
-    severities=("review",),
-    condition="No power at the drive's output or on its display is more than 150 % of what the "
-    "motor takes at its service factor; display and measured output agree to within 25 % from a "
-    "fifth of the rated power on.",
-    source="common practice, no source",
-    each=POINTS,
-    needs=("/rating/power",),
-    waits_for=("motor.power-balance", "load.current-nameplate"),
-    applies=lambda case: has_motor(case) and _has(case, *POWERS),
-    check=_power,
-    limits={
-        "above-plate": Limit(150, "%", "of the motor's intake", "lower", "common practice"),
-        "display": Limit(25, "%", "display against output", "lower", "common practice"),
-        "least": Limit(20, "%", "of rated power, from which it is judged", "higher",
-                       "common practice"),
-    },
-    sentences={
-        "high": "{probably}{read} were read at the {where}; the motor is one of {plate}.",
-        "display": "The drive shows {shown} where {measured} were measured at its output.",
-    },
-    remedies={
-        "high": "Check digits and unit, and where it was read.",
-        "display": "Check the unit of the display and the motor data in the drive.",
-    },
-)  # fmt: skip
-
-# -- power through the drive --------------------------------------------------------------------
-
-
-def _through(case: Case, place: str) -> Iterator[Finding]:
-    taken = case.quantity(f"{place}/power_drive_input")
-    for name in POWERS:
-        given = case.find(f"{place}/{name}")
-        if given is None or taken.si <= 0:
-            continue
-        kind = name.removeprefix("power_drive_")
-        limit, words = case.limit(f"load.drive-power.{kind}"), ""
-        margin = given.resolution + taken.resolution
-        if kind == "display":
-            of_rating = case.limit("load.drive-power.of-rating")
-            margin += of_rating * case.si("/rating/power")
-            words = f" and {percent(of_rating)} of the rated power"
-        if Apart(given.si / taken.si, margin / taken.si).over(limit):
-            yield DRIVE_POWER.finding(
-                kind, "review", f"{place}/{name}",
-                compared={"given": given, "taken": taken},
-                limit=f"at most {percent(limit)}{words} above the input",
-            )  # fmt: skip
-            return
-
-
-DRIVE_POWER = Rule(
-    id="load.drive-power",
-    title="Power out of the drive against power into it",
-    severities=("review",),
-    condition="A drive gives no more power than it takes: its output reads at most 5 % above its "
-    "input, its display 5 % and another 3 % of the motor's rated power, since it computes that "
-    "figure.",
-    source="conservation of energy; room for two instruments: common practice, no source",
-    each=POINTS,
-    needs=("./power_drive_input",),
-    waits_for=("efficiency.sum-of-parts", "efficiency.wire-to-water", "load.power"),
-    applies=lambda case: (
-        has_drive(case) and _has(case, *POWERS) and _has(case, "power_drive_input")
-    ),
-    check=_through,
-    limits={
-        "output": Limit(5, "%", "output above input", "lower", "common practice"),
-        "display": Limit(5, "%", "display above input", "lower", "common practice"),
-        "of-rating": Limit(3, "%", "of rated power, display", "lower", "common practice"),
-    },
-    sentences={
-        "output": "{given} were read at the drive's output with {taken} at its input: no drive "
-        "makes power.",
-        "display": "The drive shows {given} with {taken} at its input: no drive makes power.",
-    },
-    remedies=dict.fromkeys(
-        ("output", "display"),
-        "Read both again at the same moment; check digits, unit and the analyser's wiring.",
-    ),
-)

@@ -97,6 +97,33 @@ def lost_digit(e: Entered) -> bool | None:
     return None
 
 
+@mistake_on_a_drive("voltages of the motor from line to neutral", "load.apparent-power")
+def to_neutral(e: Entered) -> bool | None:
+    """Of the most loaded point: at little load the power factor hides it."""
+    for name in ("drive_output", "drive_display"):
+        for point in e.points:
+            if f"voltages_{name}" not in point or f"power_{name}" not in point:
+                continue
+            volts, amperes = (
+                number(point[f"{each}_{name}"][0]) for each in ("voltages", "currents")
+            )
+            if number(point[f"power_{name}"]) * 1e3 / (volts * amperes) < 1.12:
+                continue
+            point[f"voltages_{name}"] = [times(each, 3**-0.5) for each in point[f"voltages_{name}"]]
+            return None
+    return False
+
+
+@mistake_on_a_drive("current on the display ten times off", "load.power")
+def displayed_current(e: Entered) -> bool | None:
+    for point in e.points:
+        read = point.get("currents_drive_output")
+        if read and number(read[0]) > 0.5 * number(e.plate["current"]):
+            point["currents_drive_display"] = [times(read[0], e.chance.choice((0.1, 10)))]
+            return None
+    return False
+
+
 @mistake("winding resistance ten or a thousand times off", "winding.resistance-level")
 def winding_unit(e: Entered) -> None:
     found = e.document["event"]["motor_tests"]["winding_resistance"]

@@ -1,4 +1,4 @@
-"""Kind of motor, volts per hertz, frequency and voltage as set; facts 1.10 for the ratios."""
+"""Volts per hertz, frequency and voltage as set; facts 1.10 for the ratios."""
 
 import pytest
 
@@ -14,50 +14,16 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import Document
-from tests.calculations.stations import LEFT, eighty_seven_hertz, permanent_magnet, settings
+from tests.calculations.stations import LEFT, eighty_seven_hertz, settings
 
 FLUX = "drive.volts-per-hertz"
 FREQUENCY = "drive.motor-frequency"
 VOLTAGE = "drive.motor-voltage"
-KIND = "drive.motor-kind"
 
 
 def left(**values: Document | str) -> Document:
     """The booster with other settings."""
     return changed(booster(), settings(values))
-
-
-# -- kind ---------------------------------------------------------------------------------------
-
-
-def test_kinds_that_agree_are_silent() -> None:
-    assert verdicts(booster(), KIND) == []
-    assert verdicts(permanent_magnet(), KIND) == []
-
-
-@pytest.mark.parametrize(
-    ("plate", "chosen", "fires"),
-    [
-        ("induction", "permanent_magnet", True),
-        ("permanent_magnet", "induction", True),
-        ("synchronous_reluctance", "induction", True),
-        ("synchronous_reluctance", "permanent_magnet", True),
-        ("wound_rotor", "induction", False),
-        ("pm_assisted_reluctance", "synchronous_reluctance", False),
-        ("pm_assisted_reluctance", "induction", True),
-    ],
-)
-def test_kinds(plate: str, chosen: str, fires: bool) -> None:
-    document = changed(left(motor_kind=chosen), {"/motor/kind": plate})
-    assert verdicts(document, KIND) == ([("stop", "differs")] if fires else [])
-
-
-def test_a_drive_that_says_nothing_takes_it_for_induction() -> None:
-    induction = without(booster(), f"{LEFT}/motor_kind")
-    assert lacking(judged(induction), KIND) == []
-    magnets = without(permanent_magnet(), f"{LEFT}/motor_kind")
-    (missing,) = lacking(judged(magnets), KIND)
-    assert missing.needs == (f"{LEFT}/motor_kind",)
 
 
 # -- volts per hertz ----------------------------------------------------------------------------
@@ -115,6 +81,44 @@ def test_the_other_column_of_the_plate_is_named() -> None:
     (found,) = of_rule(judged(left(motor_voltage=q("230", "V"))), FLUX)
     assert (found.severity, found.variant) == ("stop", "column")
     assert found.parameters["column"] == "230 V 60 Hz"
+
+
+def on_a_supply_of(volts: str, **values: Document | str) -> Document:
+    """The booster's motor, linked for 460 V, on another supply."""
+    lines = [q(volts, "V")] * 3
+    changes = {"/site/supply_nominal_voltage": q(volts, "V"), "/event/supply/line_voltages": lines}
+    return changed(left(**values), changes)
+
+
+def test_a_rating_beyond_the_supply_is_put_right_at_the_links() -> None:
+    """A drive gives no more than it gets (derived): on 240 V nobody can set 460 V."""
+    (found,) = of_rule(judged(on_a_supply_of("240", motor_voltage=q("230", "V"))), FLUX)
+    assert (found.severity, found.variant) == ("stop", "links")
+    remedy = finding_document(found, "1")["remedy"]
+    assert "link the winding in parallel star for 230 V 60 Hz" in remedy
+    assert "460 V" not in remedy
+
+
+def test_a_rating_beyond_the_supply_without_another_on_the_plate() -> None:
+    document = on_a_supply_of("240", motor_voltage=q("208", "V"))
+    (found,) = of_rule(judged(document), FLUX)
+    assert (found.severity, found.variant) == ("stop", "supply")
+    assert "460 V" not in finding_document(found, "1")["remedy"]
+
+
+@pytest.mark.parametrize("volts", ["419", "480"])  # 460 V / 1.1 = 418.2 V
+def test_a_rating_that_the_supply_can_feed_is_to_be_set(volts: str) -> None:
+    document = on_a_supply_of(volts, motor_voltage=q("230", "V"))
+    assert verdicts(document, FLUX) == [("stop", "column")]
+
+
+def test_a_drive_on_one_phase_may_give_more_than_it_gets() -> None:
+    """With a doubler: common practice, no source."""
+    document = changed(
+        on_a_supply_of("240", motor_voltage=q("230", "V")),
+        {"/site/supply_phases": 1, "/event/supply/line_voltages": [q("240", "V")]},
+    )
+    assert verdicts(document, FLUX) == [("stop", "column")]
 
 
 def test_swapped_digits_are_named() -> None:
@@ -186,7 +190,7 @@ def test_missing_settings_are_named() -> None:
 def test_a_fixed_speed_set_has_no_drive_to_judge() -> None:
     document = changed(without(booster(), "/drive", "/event/settings"), {"/pump_set/drive": None})
     judgement = judged(document)
-    for rule in (KIND, FLUX, FREQUENCY, VOLTAGE, "drive.rated-current"):
+    for rule in ("drive.motor-kind", FLUX, FREQUENCY, VOLTAGE, "drive.rated-current"):
         assert of_rule(judgement, rule) == []
         assert lacking(judgement, rule) == []
 

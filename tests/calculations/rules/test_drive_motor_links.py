@@ -1,4 +1,4 @@
-"""Pole count, speed of another pole count, and links, as set against the plate.
+"""Kind of motor, pole count, speed of another pole count, and links, as set against the plate.
 
 n = 120 f / p: 60 Hz give 3600, 1800, 1200, 900 rpm for 2, 4, 6, 8 poles; the booster's motor has 4
 poles, 1775 rpm and is linked in series star for 460 V. Severities: common practice, no source.
@@ -10,13 +10,60 @@ from calculations.judging import finding_document
 from calculations.rules.drive_motor_links import poles_of_speed
 from calculations.units import Quantity
 from tests.calculations import stations
-from tests.calculations.building import booster, case, changed, in_metric, judged, of_rule, serious
+from tests.calculations.building import (
+    booster,
+    case,
+    changed,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    serious,
+    without,
+)
 from tests.calculations.building import verdicts as verdicts_of
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left
 
+KIND = "drive.motor-kind"
 SPEED, POLES, LINKS = "drive.motor-speed", "drive.motor-poles", "drive.motor-connection"
 LINEAR = "volts_per_hertz_linear"
+
+
+# -- kind ---------------------------------------------------------------------------------------
+
+
+def test_kinds_that_agree_are_silent() -> None:
+    assert verdicts_of(booster(), KIND) == []
+    assert verdicts_of(stations.permanent_magnet(), KIND) == []
+
+
+@pytest.mark.parametrize(
+    ("plate", "chosen", "fires"),
+    [
+        ("induction", "permanent_magnet", True),
+        ("permanent_magnet", "induction", True),
+        ("synchronous_reluctance", "induction", True),
+        ("synchronous_reluctance", "permanent_magnet", True),
+        ("wound_rotor", "induction", False),
+        ("pm_assisted_reluctance", "synchronous_reluctance", False),
+        ("pm_assisted_reluctance", "induction", True),
+    ],
+)
+def test_kinds(plate: str, chosen: str, fires: bool) -> None:
+    document = changed(booster(), left(motor_kind=chosen) | {"/motor/kind": plate})
+    assert verdicts_of(document, KIND) == ([("stop", "differs")] if fires else [])
+
+
+def test_a_drive_that_says_nothing_takes_it_for_induction() -> None:
+    induction = without(booster(), f"{LEFT}/motor_kind")
+    assert lacking(judged(induction), KIND) == []
+    magnets = without(stations.permanent_magnet(), f"{LEFT}/motor_kind")
+    (missing,) = lacking(judged(magnets), KIND)
+    assert missing.needs == (f"{LEFT}/motor_kind",)
+
+
+# -- poles, speed and links ----------------------------------------------------------------------
 
 
 def told(**values: object) -> list[tuple[str, str]]:

@@ -97,6 +97,14 @@ def test_far_below_the_sum_of_the_parts(power, expected):
     assert verdicts(taking(power), "efficiency.wire-to-water") == expected
 
 
+@pytest.mark.parametrize(("amperes", "variant"), [("59", "unit"), ("61.5", "plain")])
+def test_a_motor_that_draws_more_as_well_is_no_slip_of_unit(amperes, variant):
+    """52.3 A are expected of the load: 15 % more are 60.1 A, the note of the current's own rule."""
+    three = [q(amperes, "A")] * 3
+    document = changed(taking("41.1"), {f"{AT}/currents_drive_output": three})
+    assert verdicts(document, "efficiency.wire-to-water") == [("review", variant)]
+
+
 def test_a_power_in_the_wrong_unit_is_named():
     (finding,) = of_rule(judged(taking("31.9", "hp")), "efficiency.sum-of-parts")
     assert finding.parameters["read"] == "31.9 kW"

@@ -226,9 +226,23 @@ def test_half_of_parallel_leads_is_named() -> None:
     assert verdicts(drew("26.2"), EXPECTED) == [("review", "half")]
 
 
+def test_one_conductor_has_no_parallel_lead() -> None:
+    one = changed(drew("26.2"), {"/drive/motor_cable_conductors_in_parallel": 1})
+    assert verdicts(one, EXPECTED) == [("review", "low")]
+
+
+@pytest.mark.parametrize(
+    ("amperes", "variant"),
+    [("38.0", "low"), ("38.5", "input"), ("41.0", "input")],
+)
+def test_the_current_of_the_drives_input_is_named(amperes: str, variant: str) -> None:
+    """31.9 kW at 480 V are 38.4 A at a power factor of 1 (45.1 A at 0.85, common practice)."""
+    assert verdicts(drew(amperes), EXPECTED)[0][1] == variant
+
+
 def test_less_flux_by_intention_is_no_more_than_a_note() -> None:
     quadratic = settings({"control_mode": "volts_per_hertz_quadratic"})
-    assert verdicts(changed(drew("39.0"), quadratic), EXPECTED) == [("note", "low")]
+    assert verdicts(changed(drew("38.0"), quadratic), EXPECTED) == [("note", "low")]
 
 
 def test_without_curve_the_output_power_tells_the_load() -> None:

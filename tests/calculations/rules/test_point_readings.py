@@ -96,6 +96,24 @@ def test_voltages_of_a_point(name, value, expected):
 
 
 @pytest.mark.parametrize(
+    ("volts", "expected"),
+    [
+        (("421", "421", "390"), []),  # mean 410.7 V: 5.03 %, half a volt of it 0.12 %
+        (("421", "421", "388"), [("review", "uneven")]),  # mean 410 V: 5.37 %
+        (("421", "421", "42.1"), [("review", "low")]),  # a digit is told alone
+        (("421", "388", "421"), [("review", "uneven")]),
+        (("421",), []),
+    ],
+)
+def test_a_drive_makes_its_three_voltages_alike(volts, expected):
+    """Common practice, no source."""
+    document = changed(booster(), {f"{POINT}/voltages_drive_output": [q(v, "V") for v in volts]})
+    assert verdicts(document, "load.voltage") == expected
+    at_input = {f"{POINT}/voltages_drive_input": [q(v, "V") for v in volts]}
+    assert ("review", "uneven") not in verdicts(changed(booster(), at_input), "load.voltage")
+
+
+@pytest.mark.parametrize(
     ("name", "value", "expected"),
     [
         # 60 hp / 0.95 x 1.15 x 1.5 = 81.2 kW; 30.9 kW were measured at the output.
