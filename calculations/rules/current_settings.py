@@ -14,11 +14,6 @@ from calculations.units import Quantity
 LIMIT, THRESHOLD = "/settings/current_limit", "/settings/dry_run_threshold"
 
 
-def _is_current(case: Case, place: str) -> bool:
-    found = case.find(place)
-    return found is not None and found.kind == "current"
-
-
 # -- current limit --------------------------------------------------------------------------------
 
 
@@ -26,6 +21,9 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
     given = case.quantity(LIMIT)
     reading = load.highest_reading(case)
     plate = load.highest_plate_current(case)
+    if given.kind == "ratio":
+        yield from _share_of_rated(case, place, given)
+        return
     if reading and given.at_most < reading[1].si <= plate.si:
         yield CURRENT_LIMIT.finding(
             "below_drawn", "review", place, compared={"set": given, "drawn": reading[1]}
@@ -40,6 +38,22 @@ def _current_limit(case: Case, place: str) -> Iterator[Finding]:
             "below_needed", "review", place,
             compared={"set": given, "needed": show(needed, plate.unit)}, limit=percent(share),
         )  # fmt: skip
+
+
+def _share_of_rated(case: Case, place: str, given: Quantity) -> Iterator[Finding]:
+    """A limit in percent: too low even if it is a share of the largest current that it may be."""
+    reading = load.highest_reading(case)
+    duties = (case.find(f"/drive/rated_current_{duty}_duty") for duty in ("normal", "heavy"))
+    plate = load.highest_plate_current(case)
+    rated = max(plate.si, *(each.si for each in duties if each is not None), 0.0)
+    most = given.at_most * rated
+    if reading is None or not below(most, reading[1].si):
+        return
+    meant = float(given.value) if given.unit == "%" else 0.0
+    yield CURRENT_LIMIT.finding(
+        "amperes" if meant >= reading[1].si else "share_drawn", "review", place,
+        compared={"set": given, "most": about(most, "A"), "drawn": reading[1]}, value=given.value,
+    )  # fmt: skip
 
 
 def _above_drive(case: Case, place: str, given: Quantity) -> Iterator[Finding]:
@@ -58,7 +72,8 @@ CURRENT_LIMIT = Rule(
     id="drive.current-limit",
     title="Current limit against what the motor draws",
     severities=("review", "note"),
-    condition="The current limit, where it is in amperes, is not below a current that was read at "
+    condition="The current limit, in amperes or as a share of what drive or motor is rated for, is "
+    "not below a current that was read at "
     "a point, nor more than 5 % below what is expected at the maximum frequency: the drive slows "
     "down there and keeps neither pressure nor level. Above what the drive gives for a short time "
     "(note) it protects nothing.",
@@ -66,7 +81,7 @@ CURRENT_LIMIT = Rule(
     subject=LIMIT,
     needs=(LIMIT, "/rating/current"),
     waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
-    applies=lambda case: has_drive(case) and _is_current(case, LIMIT),
+    applies=lambda case: has_drive(case) and case.find(LIMIT) is not None,
     check=_current_limit,
     limits={"low": Limit(5, "%", "below the current expected", "lower", "common practice")},
     sentences={
@@ -74,10 +89,19 @@ CURRENT_LIMIT = Rule(
         "gives for a short time: it protects nothing.",
         "below_drawn": "The current limit is set to {set}, but the motor drew {drawn} during the "
         "readings: it would slow down there.",
+        "amperes": "Probably {value} A was meant. The current limit is set to {set}, {most} at "
+        "most, but the motor drew {drawn} during the readings: it would slow down there.",
+        "share_drawn": "The current limit is set to {set}, {most} at most, but the motor drew "
+        "{drawn} during the readings: it would slow down there.",
         "below_needed": "The current limit is set to {set}, below the {needed} to expect at the "
         "maximum frequency: the pump never gets there.",
     },
     remedies={
+        **dict.fromkeys(
+            ("amperes", "share_drawn"),
+            "Check digits and unit; set it above what the motor draws, at most to what motor and "
+            "drive bear.",
+        ),
         "below_drawn": "Check the digits; set it above what the motor draws, at most to what motor "
         "and drive bear.",
         "below_needed": "Check the digits; set it above {needed}, at most to what motor and drive "

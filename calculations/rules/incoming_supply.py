@@ -215,7 +215,8 @@ def _voltage_range(case: Case, place: str) -> Iterator[Finding]:
     if found and len(found) == 3 and mean_voltage(case) > 0 and unbalance(case) > ONE_IS_WRONG:
         raise Waits("supply.unbalance")
     drive = list(_against_drive(case)) if has_drive(case) else []
-    yield from drive or (_against_plate(case) if across_the_line(case) else ())
+    told = drive or list(_against_plate(case) if across_the_line(case) else ())
+    yield from told or _against_nominal(case)
 
 
 def _against_drive(case: Case) -> Iterator[Finding]:
@@ -259,20 +260,39 @@ def _against_plate(case: Case) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+def _against_nominal(case: Case) -> Iterator[Finding]:
+    """What was measured against the site's; one line may be fed to a drive from line to neutral."""
+    nominal = case.find("/site/supply_nominal_voltage")
+    place, voltage, rounded = supply_voltage(case)
+    if nominal is None or place != VOLTAGES or _is_to_neutral(case, voltage):
+        return
+    found = Apart(voltage / nominal.si, rounded / nominal.si)
+    limit = case.limit("supply.voltage-range.nominal")
+    if found.beyond(limit):
+        yield VOLTAGE_RANGE.finding(
+            "nominal", "review", place,
+            compared={"mean": show(voltage, "V"), "nominal": nominal},
+            limit=f"{percent(limit)} of nominal", deviation=signed_percent(found.deviation),
+        )  # fmt: skip
+
+
 VOLTAGE_RANGE = Rule(
     id="supply.voltage-range",
     title="Supply voltage against the drive's input range",
     severities=("stop", "review"),
     condition="The mean voltage is inside the drive's input range with the tolerance that the "
     "drive states (10 % where it states none). Against the plate, to within 10 %, only where the "
-    "motor can run across the line; measured voltage goes before the nominal one.",
-    source="the drive's plate; for the motor NEMA MG 1-2011 12.44.1",
+    "motor can run across the line; measured voltage goes before the nominal one, and is within "
+    "10 % of it.",
+    source="the drive's plate; for the motor NEMA MG 1-2011 12.44.1; for the supply IEC 60038, "
+    "from memory",
     subject="/event/supply/line_voltages",
     applies=_is_judged_on_voltage,
     check=_voltage_range,
     limits={
         "tolerance": Limit(10, "%", "of the range if none is stated", "lower", "common practice"),
         "plate": Limit(10, "%", "motor across the line", "lower", "retrieved", "MG 1-2011 12.44.1"),
+        "nominal": Limit(10, "%", "measured against nominal", "lower", "from memory", "IEC 60038"),
     },
     sentences={
         "phase_voltage": "Probably voltages from line to neutral were read: {mean} would be {line} "
@@ -282,10 +302,14 @@ VOLTAGE_RANGE = Rule(
         "{highest}, with {tolerance} tolerance{assumed}.",
         "plate": "Supply voltage {mean} differs by {deviation} from the motor's {plate}; across "
         "the line the motor sees it itself.",
+        "nominal": "Supply voltage {mean} differs by {deviation} from the site's nominal "
+        "{nominal}.",
     },
     remedies={
         "phase_voltage": "Measure from line to line.",
         "drive": "Do not run the drive on this supply: another transformer tap or another drive.",
+        "nominal": "Read it again under load; ask the supplier, look at the transformer's tap and "
+        "the feeder, or correct the site's nominal voltage.",
         "plate": "Link the motor for the supply's voltage, or have the supply corrected.",
     },
 )

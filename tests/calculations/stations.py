@@ -98,6 +98,7 @@ def eighty_seven_hertz() -> Document:
         "/site/electrical_practice": "iec", "/site/supply_nominal_voltage": q("400", "V"),
         "/site/supply_frequency": q("50", "Hz"), "/event/supply/frequency": q("50.0", "Hz"),
         "/event/supply/line_voltages": [q(value, "V") for value in ("401", "399", "400")],
+        "/event/supply/line_to_earth_voltages": [q(each, "V") for each in ("232", "230", "231")],
         "/pump/rated_speed": q("2580", "rpm"), "/pump/maximum_speed_permitted": q("2650", "rpm"),
         "/drive/rated_current_normal_duty": q("87", "A"),
     }  # fmt: skip

@@ -297,6 +297,26 @@ def loose_joint(e: Entered) -> bool | None:
     return None
 
 
+@mistake("an earthed corner, entered as a star", "supply.line-to-earth")
+def earthed_corner(e: Entered) -> bool | None:
+    supply = e.document["event"]["supply"]
+    volts = supply["line_voltages"]
+    if len(volts) != 3 or e.document["site"].get("supply_earthing") != "solid_star":
+        return False
+    supply["line_to_earth_voltages"] = [q("1", "V"), *volts[:2]]
+    return None
+
+
+@mistake_on_a_drive("a fuse blown before the drive", "supply.input-currents")
+def blown_fuse(e: Entered) -> bool | None:
+    supply = e.document["event"]["supply"]
+    if len(supply["line_voltages"]) != 3:
+        return False
+    amperes = number(e.plate["current"])
+    supply["currents"] = [q(f"{amperes * share:.2f}", "A") for share in (1.1, 0.0, 1.08)]
+    return None
+
+
 @mistake("two supply voltages written down", "supply.phases")
 def two_voltages(e: Entered) -> bool | None:
     volts = e.document["event"]["supply"]["line_voltages"]

@@ -124,6 +124,15 @@ def displayed_current(e: Entered) -> bool | None:
     return False
 
 
+@mistake_on_a_drive("skip band over the normal point", "speed.skip-bands")
+def skip_band(e: Entered) -> bool | None:
+    normal = next((each for each in e.points if each.get("purpose") in ("normal", "design")), None)
+    if normal is None:
+        return False
+    e.settings["skip_bands"] = [{"centre": normal["frequency"], "width": q("1.0", "Hz")}]
+    return None
+
+
 @mistake("winding resistance ten or a thousand times off", "winding.resistance-level")
 def winding_unit(e: Entered) -> None:
     found = e.document["event"]["motor_tests"]["winding_resistance"]

@@ -48,8 +48,25 @@ def test_boundary_of_what_is_expected_at_the_maximum_frequency(
     assert verdicts(limited(amperes, document=without(booster(), *currents)), LIMIT) == expected
 
 
-def test_in_percent_nobody_knows_of_what() -> None:
-    assert verdicts(limited("20", "%"), LIMIT) == []
+@pytest.mark.parametrize(
+    ("share", "expected"),
+    [
+        ("110", []),
+        ("68.4", []),  # of the drive's 77 A: 52.7 A
+        ("68.2", [("review", "amperes")]),  # 52.6 A, with half a digit; 68.2 A were meant
+        ("53", [("review", "amperes")]),
+        ("52", [("review", "share_drawn")]),
+        ("20", [("review", "share_drawn")]),
+    ],
+)
+def test_a_share_too_small_of_whatever_it_is(share: str, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(limited(share, "%"), LIMIT) == expected
+
+
+def test_a_share_of_a_plate_larger_than_the_drive() -> None:
+    """85 % of the motor's 68.7 A are 58 A; of a drive of 50 A they would be 43 A."""
+    small = {f"/drive/rated_current_{duty}_duty": q("50", "A") for duty in ("normal", "heavy")}
+    assert verdicts(limited("85", "%", changed(booster(), small)), LIMIT) == []
 
 
 def by_low_load(value: str, unit: str, document: Document | None = None) -> Document:

@@ -152,13 +152,13 @@ def test_missing_voltages_are_named() -> None:
     ],
 )
 def test_boundaries_of_the_range(volts: str, fires: bool) -> None:
-    expected = [("stop", "drive")] if fires else []
-    assert verdicts(measured(volts, volts, volts), RANGE) == expected
+    expected = ("stop", "drive") if fires else ("review", "nominal")
+    assert verdicts(measured(volts, volts, volts), RANGE) == [expected]
 
 
 def test_a_drive_that_states_no_tolerance_gets_ten_percent() -> None:
     document = without(measured("545", "545", "545"), "/drive/input_voltage_tolerance")
-    assert verdicts(document, RANGE) == []
+    assert verdicts(document, RANGE) == [("review", "nominal")]
     stated = changed(document, {"/drive/input_voltage_tolerance": q("5", "%")})
     assert verdicts(stated, RANGE) == [("stop", "drive")]  # 525 V
 
@@ -186,6 +186,31 @@ def test_over_a_bypass_the_plate_counts() -> None:
 def test_a_fixed_speed_set_is_judged_by_the_plate() -> None:
     document = changed(without(measured("512", "512", "512"), "/drive", "/event/settings"), FIXED)
     assert verdicts(document, RANGE) == [("review", "plate")]
+
+
+@pytest.mark.parametrize(
+    ("volts", "expected"),
+    [
+        ("432", []),  # 90 % of 480 V
+        ("431", [("review", "nominal")]),  # half a volt is 0.1 %
+        ("528", []),
+        ("529", [("review", "nominal")]),
+    ],
+)
+def test_a_supply_far_from_its_nominal_voltage(volts: str, expected: list[tuple[str, str]]) -> None:
+    """10 % either way: IEC 60038, from memory. The drive's own range is 342 to 550 V."""
+    document = changed(booster(), {VOLTAGES: [q(f"{volts}.0", "V")] * 3})
+    assert verdicts(document, "supply.voltage-range") == expected
+
+
+def test_one_line_may_be_fed_to_a_drive_from_line_to_neutral() -> None:
+    """480 V / sqrt(3) = 277 V into a drive for 200 to 300 V: the nominal 480 V stand."""
+    document = changed(
+        booster(),
+        {VOLTAGES: [q("277", "V")], "/drive/input_voltage_min": q("200", "V"),
+         "/drive/input_voltage_max": q("300", "V"), "/site/supply_phases": 1},
+    )  # fmt: skip
+    assert verdicts(document, "supply.voltage-range") == []
 
 
 def test_before_the_visit_the_nominal_voltage_counts() -> None:

@@ -77,6 +77,45 @@ def test_a_fixed_speed_set_has_no_range():
     assert not lacking(judgement, "loop.action")
 
 
+# -- speed.skip-bands -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("centre", "width", "expected"),
+    [
+        ("51.5", "6", []),  # 48.5 to 54.5 Hz: between the points of 48.2 and 54.9 Hz
+        ("51.7", "6.8", [("review", "point")]),  # 48.3 to 55.1 Hz
+        ("48", "4", [("review", "point")]),  # the normal point
+        ("48.2", "0.1", []),  # 48.15 to 48.25 Hz: within half of the reading's last digit
+        ("43", "4", [("note", "point")]),  # that at minimum flow alone
+        ("46", "6", [("review", "point")]),  # both
+        ("55.3", "0.8", []),  # 54.9 to 55.7 Hz: at its end
+    ],
+)
+def test_no_point_was_read_inside_a_skip_band(centre, width, expected):
+    """Definition of a skip band; common practice."""
+    bands = [{"centre": q(centre, "Hz"), "width": q(width, "Hz")}]
+    assert verdicts(changed(booster(), left(skip_bands=bands)), "speed.skip-bands") == expected
+
+
+def test_each_band_is_told_once_and_half_a_band_is_asked_for_elsewhere():
+    bands = [
+        {"centre": q("48", "Hz")},
+        {"centre": q("46", "Hz"), "width": q("6", "Hz")},
+        {"centre": q("55", "Hz"), "width": q("2", "Hz")},
+    ]
+    judgement = judged(changed(booster(), left(skip_bands=bands)))
+    found = of_rule(judgement, "speed.skip-bands")
+    assert [each.subject for each in found] == [f"{LEFT}/skip_bands/{index}" for index in (1, 2)]
+    assert [str(each.parameters["frequency"]) for each in found] == ["48.2 Hz", "54.9 Hz"]
+
+
+def test_a_closed_valve_may_be_tried_inside_a_skip_band():
+    bands = left(skip_bands=[{"centre": q("43", "Hz"), "width": q("2", "Hz")}])
+    document = changed(booster(), bands | {"/event/duty_points/2/purpose": "shut_off"})
+    assert verdicts(document, "speed.skip-bands") == []
+
+
 # -- speed.minimum-permitted ----------------------------------------------------------------------
 
 
