@@ -169,6 +169,7 @@ RULES: tuple[Rule, ...] = (
     drive_flux.MOTOR_VOLTAGE,
     drive_motor_data.MOTOR_POWER,
     drive_motor_data.MOTOR_CURRENT,
+    drive_motor_data.MOTOR_POWER_FACTOR,
     drive_motor_links.MOTOR_POLES,
     drive_motor_data.MOTOR_SPEED,
     drive_motor_links.MOTOR_CONNECTION,

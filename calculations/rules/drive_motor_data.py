@@ -1,4 +1,4 @@
-"""Rules of the drive's motor data against the plate: power, current and speed."""
+"""Rules of the drive's motor data against the plate: power, current, speed, power factor."""
 
 from collections.abc import Iterator
 
@@ -17,6 +17,7 @@ from calculations.rules.drive_flux import (
     trust_frequency,
 )
 from calculations.rules.drive_motor_links import poles_of_speed, severity_of_poles
+from calculations.rules.drive_switching import VECTOR
 from calculations.rules.motor_plate import other_mains
 from calculations.rules.scope import has_drive, has_slip, is_synchronous
 from calculations.units import Quantity
@@ -226,3 +227,60 @@ MOTOR_SPEED = Rule(
         ("synchronous", "digits", "poles", "mains", "plain"), "Set motor speed {expected}."
     ),
 )  # fmt: skip
+
+
+# -- power factor -------------------------------------------------------------------------------
+
+
+def _motor_power_factor(case: Case, place: str) -> Iterator[Finding]:
+    given, plate = case.require("/settings/motor_power_factor", "/rating/power_factor")
+    found, limit = apart(given, plate), case.limit("drive.motor-power-factor.difference")
+    efficiency = case.find("/rating/efficiency")
+    taken = efficiency is not None and _is_entered_for(given, efficiency, found)
+    if not taken and not found.beyond(limit):
+        return
+    require_rating(case)
+    severity: Severity = "review" if case.is_("/settings/control_mode", *VECTOR) else "note"
+    yield MOTOR_POWER_FACTOR.finding(
+        "efficiency" if taken else "plain", severity, place,
+        compared={"set": given, "plate": plate}, limit=percent(limit),
+        deviation=signed_percent(found.deviation),
+        efficiency=entered(efficiency) if efficiency is not None else "",
+    )  # fmt: skip
+
+
+def _is_entered_for(given: Quantity, efficiency: Quantity, found: Apart) -> bool:
+    """Whether the efficiency of the plate stands as the power factor, to the digit."""
+    return found.beyond(0.0) and abs(given.si - efficiency.si) < DIGITS
+
+
+DIGITS = 1e-6
+"""How near two entered figures are that are one [1]: what conversion leaves."""
+
+_FACTOR = "Motor power factor is set to {set}, the rating in use has {plate} ({deviation})."
+
+MOTOR_POWER_FACTOR = Rule(
+    id="drive.motor-power-factor",
+    title="Motor power factor as set against the plate",
+    severities=("review", "note"),
+    condition="The power factor as set is within 5 % of the rating in use, and is not the plate's "
+    "efficiency. Review where the drive regulates by a model of the motor (vector control), which "
+    "takes the magnetizing current from it; note where it goes by volts per hertz.",
+    source="common practice, no source",
+    subject="/settings/motor_power_factor",
+    needs=("/settings/motor_power_factor", "/rating/power_factor"),
+    waits_for=("motor.power-balance", "drive.motor-frequency"),
+    applies=lambda case: (
+        has_drive(case) and has_slip(case) and case.find("/settings/motor_power_factor") is not None
+    ),
+    check=_motor_power_factor,
+    limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},
+    sentences={
+        "efficiency": "Probably the plate's efficiency ({efficiency}) was entered. " + _FACTOR,
+        "plain": _FACTOR,
+    },
+    remedies=dict.fromkeys(
+        ("efficiency", "plain"),
+        "Set motor power factor {plate}, and run the motor identification again.",
+    ),
+)

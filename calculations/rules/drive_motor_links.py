@@ -9,7 +9,7 @@ from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, rpm, show, spaced
 from calculations.rules.closeness import above
 from calculations.rules.drive_switching import VECTOR
-from calculations.rules.motor_plate import POLE_COUNTS, SMALL_MOTOR
+from calculations.rules.motor_plate import POLE_COUNTS, largest_slip
 from calculations.rules.scope import has_drive, has_slip
 from calculations.units import Quantity
 
@@ -76,9 +76,7 @@ MOTOR_KIND = Rule(
 def poles_of_speed(case: Case, speed: Quantity) -> int | None:
     """The pole count that a set speed fits with an ordinary slip, if it is not the motor's own."""
     own, frequency = case.known("motor.poles"), run_rating(case).frequency
-    power = case.find("/rating/power")
-    small = power is not None and power.si < SMALL_MOTOR
-    largest = case.limit(f"motor.slip.{'small' if small else 'large'}")
+    largest = largest_slip(case)
     for poles in POLE_COUNTS:
         slip = motors.slip(speed=speed.si, frequency=frequency, poles=poles)
         if poles != own and slip >= 0 and not above(slip, largest):

@@ -1,6 +1,7 @@
 """Rules of the insulation test."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from math import log
 
 from calculations import insulation
@@ -17,6 +18,10 @@ from calculations.units import Quantity
 
 MAGNUS = (17.62, 243.12)
 """Constants of the dew point [1], [K above 0 degC]; WMO guide no. 8, from memory."""
+
+
+DRY = 100e6
+"""Insulation of a dry winding [ohm], at the least; common practice, no source."""
 
 
 def is_tested(case: Case) -> bool:
@@ -293,6 +298,12 @@ def _has_ten_minutes(case: Case) -> bool:
 
 def _polarization(case: Case, place: str) -> Iterator[Finding]:
     ten, one = case.require(f"{TEST}/resistance_10_min", f"{TEST}/resistance_1_min")
+    if _in_reverse(case):
+        yield POLARIZATION.finding(
+            "reverse", "review", place,
+            compared={"half": case.quantity(f"{TEST}/resistance_30_s"), "one": one, "ten": ten},
+        )  # fmt: skip
+        return
     index = insulation.polarization_index(ten_minutes=ten.si, one_minute=one.si)
     assessed = insulation.polarization_index_assessable(
         winding=test.winding(case), one_minute_at_40=test.resistance_at_40_degrees(case)
@@ -308,6 +319,20 @@ def _polarization(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _in_reverse(case: Case) -> bool:
+    """Whether each reading lies clearly below the one before: entered from the last to the first.
+
+    Only of a dry winding: one that takes up moisture may fall as the test goes on.
+    """
+    names = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
+    found = [case.find(f"{TEST}/{name}") for name in names]
+    if any(each is None or each.si <= 0 for each in found):
+        return False
+    fall = case.limit("insulation.polarization.falling")
+    dry = not below(found[-1].si, DRY)
+    return dry and all(below(b.si, fall * a.si) for a, b in pairwise(found))
+
+
 def _least_index(case: Case) -> float:
     letter = case.find("/motor/insulation_class")
     known = letter if letter in insulation.MINIMUM_POLARIZATION_INDEX else "F"
@@ -317,10 +342,11 @@ def _least_index(case: Case) -> float:
 POLARIZATION = Rule(
     id="insulation.polarization",
     title="Polarization index",
-    severities=("note",),
+    severities=("review", "note"),
     condition="Ten-minute over one-minute resistance is at least 2.0 (class A 1.5) for form-wound "
     "and old windings up to 5000 Mohm. In a random-wound winding about 1 is healthy; only a "
-    "resistance that falls during the test is noted.",
+    "resistance that falls during the test is noted. Above 100 Mohm one that falls from reading to "
+    "reading stands in the reverse order (review).",
     source="IEEE 43-2013 12.2, IEEE 43-2000 table 2; 5000 Mohm from memory",
     subject=f"{TEST}/resistance_10_min",
     needs=(f"{TEST}/resistance_10_min", f"{TEST}/resistance_1_min"),
@@ -331,9 +357,15 @@ POLARIZATION = Rule(
         "falling": Limit(0.9, "1", "index of a random-wound winding", "higher", "common practice"),
     },
     sentences={
+        "reverse": "Probably the readings stand in the reverse order: {half} after 30 s, {one} "
+        "after one minute and {ten} after ten. The resistance of a dry winding rises or stays.",
         "low": "Polarization index {index} ({ten} after ten minutes over {one} after one) is below "
         "{least}: moisture or dirt.",
         "falling": "Insulation fell from {one} after one minute to {ten} after ten: moisture or "
         "dirt may be driving current along its surface.",
+    },
+    remedies={
+        "reverse": "Enter each reading at its time; if it did fall so, look for moisture in the "
+        "terminal box, and test again."
     },
 )

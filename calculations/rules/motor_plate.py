@@ -12,16 +12,25 @@ from calculations.rules.scope import has_motor, has_slip, is_synchronous, may_ha
 from calculations.units import Quantity
 
 SMALL_MOTOR = 750.0  # W; below it slips up to 15 % are ordinary
+LARGE_MOTOR = 15e3  # W; from it on 7 % are not
 POLE_COUNTS = (2, 4, 6, 8, 10, 12)
 MAINS = (50.0, 60.0)
 
 Fits = list[tuple[int, float]]
 
 
-def _largest_slip(case: Case) -> float:
+def largest_slip(case: Case) -> float:
+    """Largest ordinary slip at rated load [1]; larger motors slip less, if not made to slip."""
     power = case.find("/rating/power")
-    small = power is not None and power.si < SMALL_MOTOR
-    return case.limit("motor.slip.small" if small else "motor.slip.large")
+    if power is not None and power.si < SMALL_MOTOR:
+        return case.limit("motor.slip.small")
+    if power is not None and power.si >= LARGE_MOTOR and not _made_to_slip(case):
+        return case.limit("motor.slip.from-15-kw")
+    return case.limit("motor.slip.large")
+
+
+def _made_to_slip(case: Case) -> bool:
+    return case.is_("/motor/design_letter", "D") or case.is_("/motor/kind", "wound_rotor")
 
 
 def _fits(case: Case, frequency: float, counts: tuple[int, ...]) -> Fits:
@@ -29,7 +38,7 @@ def _fits(case: Case, frequency: float, counts: tuple[int, ...]) -> Fits:
     speed: Quantity = case.quantity("/rating/speed")
     slips = [(p, motors.slip(speed=speed.si, frequency=frequency, poles=p)) for p in counts]
     rounding = speed.resolution / speed.si
-    return [(p, s) for p, s in slips if s > 0 and not above(s, _largest_slip(case) + rounding)]
+    return [(p, s) for p, s in slips if s > 0 and not above(s, largest_slip(case) + rounding)]
 
 
 def _stated_poles(case: Case) -> int | None:
@@ -76,7 +85,7 @@ def _slip(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _limit(case: Case) -> str:
-    return f"0 to {percent(_largest_slip(case))}"
+    return f"0 to {percent(largest_slip(case))}"
 
 
 def _small_slip(case: Case, place: str, slip: float) -> Iterator[Finding]:
@@ -118,8 +127,9 @@ SLIP = Rule(
     id="motor.slip",
     title="Rated speed against frequency and pole count",
     severities=("review", "note"),
-    condition="Slip at rated load lies between 0 and 10 % (15 % below 0.75 kW) for the pole count "
-    "of the plate, or for some pole count where the plate states none.",
+    condition="Slip at rated load lies between 0 and 10 % (15 % below 0.75 kW, 7 % from 15 kW if "
+    "the motor is not made to slip: design D, slip rings) for the pole count of the plate, or for "
+    "some pole count where the plate states none.",
     source="definition of slip; usual range of rated slip: common practice, from memory",
     scope="nameplate",
     subject="/rating",
@@ -128,6 +138,7 @@ SLIP = Rule(
     check=_slip,
     limits={
         "large": Limit(10, "%", "largest slip from 0.75 kW", "lower", "from memory"),
+        "from-15-kw": Limit(7, "%", "largest slip from 15 kW", "lower", "from memory"),
         "small": Limit(15, "%", "largest slip below 0.75 kW", "lower", "from memory"),
         "smallest": Limit(0.2, "%", "smallest slip that is ordinary", "higher", "from memory"),
     },

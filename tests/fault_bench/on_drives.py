@@ -277,6 +277,15 @@ def bypass(e: Entered) -> bool | None:
     return None
 
 
+@mistake_on_a_drive("power factor of another motor", "drive.motor-power-factor")
+def power_factor(e: Entered) -> bool | None:
+    plate = e.plate.get("power_factor")
+    if plate is None or e.station.motor.kind != "induction":
+        return False
+    e.settings["motor_power_factor"] = times(plate, e.chance.choice((0.8, 1.12)), 2)
+    return None if e.settings["control_mode"] == "vector" else False
+
+
 # -- supply -----------------------------------------------------------------------------------
 
 

@@ -170,3 +170,45 @@ def test_the_power_of_a_stretched_motor_waits_for_a_plate_in_doubt() -> None:
     assert waiting.waits_for == "motor.poles"
     as_rated = wrong | settings({"motor_voltage": q("230", "V"), "motor_frequency": q("50", "Hz")})
     assert verdicts(changed(eighty_seven_hertz(), as_rated), POWER) == [("review", "plain")]
+
+
+# -- power factor -------------------------------------------------------------------------------
+
+FACTOR = "drive.motor-power-factor"
+
+
+@pytest.mark.parametrize(
+    ("factor", "variant"),
+    [
+        ("0.86", None),
+        ("0.91", None),  # +5.8 %, less half a digit on both: 1.2 %
+        ("0.92", "plain"),
+        ("0.82", None),
+        ("0.80", "plain"),
+        ("0.95", "efficiency"),
+        ("95.0", "efficiency"),
+    ],
+)
+@pytest.mark.parametrize(
+    ("mode", "severity"), [("vector", "review"), ("volts_per_hertz_linear", "note")]
+)
+def test_power_factor(factor: str, variant: str | None, mode: str, severity: str) -> None:
+    """0.86 on the plate; what a model of the motor makes of it: common practice, no source."""
+    unit = "%" if "95.0" in factor else "1"
+    document = changed(left(motor_power_factor=q(factor, unit)), settings({"control_mode": mode}))
+    assert verdicts(document, FACTOR) == ([(severity, variant)] if variant else [])
+
+
+def test_an_efficiency_near_the_power_factor_is_told_by_its_digits() -> None:
+    """91.9 % and 0.89: 3.3 % apart, a difference that nobody else would name."""
+    plate = {"/motor/ratings/1/efficiency": q("88.0", "%")}
+    document = changed(left(motor_power_factor=q("0.880", "1")), plate)
+    (found,) = of_rule(judged(document), FACTOR)
+    assert (found.variant, found.parameters["efficiency"]) == ("efficiency", "88.0 %")
+    assert verdicts(changed(left(motor_power_factor=q("0.860", "1")), plate), FACTOR) == []
+
+
+def test_magnets_have_no_power_factor_to_set() -> None:
+    document = changed(permanent_magnet(), settings({"motor_power_factor": q("0.60", "1")}))
+    judgement = judged(document)
+    assert of_rule(judgement, FACTOR) == lacking(judgement, FACTOR) == []

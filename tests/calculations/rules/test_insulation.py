@@ -237,6 +237,29 @@ def test_above_500_v_a_winding_is_tested_with_up_to_1000_v(volts: str, variant: 
     assert found == ([("review", variant)] if variant else [])
 
 
+# -- readings in reverse ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("megohms", "expected"),
+    [
+        (("3900", "1400", "900"), [("review", "reverse")]),
+        (("900", "1400", "3900"), []),
+        (("1000", "899", "808"), [("review", "reverse")]),  # each below 90 % of the one before
+        (("1000", "899", "810"), []),
+        (("1000", "901", "700"), [("note", "falling")]),
+        (("112", "111", "99"), [("note", "falling")]),
+        (("150", "130", "101"), [("review", "reverse")]),
+        (("150", "130", "99"), [("note", "falling")]),  # wet enough to fall by itself
+    ],
+)
+def test_readings_from_the_last_to_the_first(megohms, expected):
+    """What a dry winding absorbs falls, so that its resistance rises: common practice."""
+    names = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
+    read = {f"{TEST}/{name}": q(value, "Mohm") for name, value in zip(names, megohms, strict=True)}
+    assert verdicts(changed(booster(), read), "insulation.polarization") == expected
+
+
 # -- polarization index -------------------------------------------------------------------------
 
 

@@ -68,8 +68,12 @@ def test_what_does_not_fit(speed: str, frequency: str, poles: int | None, varian
 @pytest.mark.parametrize(
     ("speed", "power", "fires"),
     [
-        ("1350", "30 kW", False),  # (1500 - 1350) / 1500 = 10.0 %
-        ("1345", "30 kW", True),  # 10.3 %
+        ("1350", "11 kW", False),  # (1500 - 1350) / 1500 = 10.0 %
+        ("1345", "11 kW", True),  # 10.3 %
+        ("1390", "14.9 kW", False),  # 7.3 %
+        ("1390", "15 kW", True),
+        ("1395", "15 kW", False),  # 7.0 %
+        ("1387", "90 kW", True),  # 1487 rpm with a slip of the pen
         ("1345", "0.55 kW", False),  # 10.3 %, allowed to 15 % below 0.75 kW
         ("1275", "0.55 kW", False),  # 15.0 %
         ("1270", "0.55 kW", True),  # 15.3 %
@@ -78,6 +82,20 @@ def test_what_does_not_fit(speed: str, frequency: str, poles: int | None, varian
 )
 def test_boundary_of_the_largest_slip(speed: str, power: str, fires: bool) -> None:
     assert bool(verdicts(plate(speed, "50", 4, power), "motor.slip")) is fires
+
+
+@pytest.mark.parametrize(
+    ("made", "fires"),
+    [
+        ({"/motor/design_letter": "D"}, False),
+        ({"/motor/design_letter": "B"}, True),
+        ({"/motor/kind": "wound_rotor"}, False),
+    ],
+)
+def test_a_large_motor_may_be_made_to_slip(made: Document, fires: bool) -> None:
+    """NEMA MG 1 design D: 5 to 8 % and more; from memory."""
+    document = changed(plate("1387", "50", 4, "90 kW"), made)
+    assert bool(verdicts(document, "motor.slip")) is fires
 
 
 @pytest.mark.parametrize(
