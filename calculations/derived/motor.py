@@ -145,7 +145,7 @@ VALUES = (
         compute=_slip,
         subject="/rating",
         applies=has_slip,
-        significant=6,
+        significant=3,
     ),
     Value(
         id="motor.rated-torque",
@@ -155,7 +155,6 @@ VALUES = (
         unit=_torque_unit,
         compute=_rated_torque,
         subject="/rating",
-        significant=6,
     ),
     Value(
         id="motor.efficiency-times-power-factor",

@@ -49,7 +49,10 @@ SurgeProtection = Literal[
 CheckValveKind = Literal[
     "swing", "spring_nozzle", "tilting", "ball", "pump_control_valve", "none", "unknown"
 ]
-HazardousArea = Literal["none", "zone_1", "zone_2", "class1_div1", "class1_div2", "unknown"]
+HazardousArea = Literal[
+    "none", "zone_0", "zone_1", "zone_2", "class1_div1", "class1_div2",
+    "zone_20", "zone_21", "zone_22", "class2_div1", "class2_div2", "unknown",
+]  # fmt: skip
 
 
 def _counted(given: object) -> object:

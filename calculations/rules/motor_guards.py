@@ -16,6 +16,7 @@ COVER, CUT_OFF = "/motor/minimum_liquid_level", "/settings/low_level_cutoff"
 
 LEVELS, DIVISIONS = ("epl_ga", "epl_gb", "epl_gc"), ("class1_div1", "class1_div2")
 FITS: Mapping[str, tuple[str, ...]] = {
+    "zone_0": LEVELS[:1],
     "zone_1": LEVELS[:2],
     "zone_2": LEVELS,
     "class1_div1": ("class1_div1", "epl_ga"),
@@ -25,6 +26,8 @@ FITS: Mapping[str, tuple[str, ...]] = {
 
 Zones: IEC 60079-14, levels that an area asks for. Divisions: NFPA 70 500.8, 501.5, from memory.
 """
+DUST = ("zone_20", "zone_21", "zone_22", "class2_div1", "class2_div2")
+"""Areas of explosive dust, for which no marking is recorded: the certificate is read for them."""
 NORTH_AMERICA = ("us_nec", "canadian")
 LISTED: Mapping[str, tuple[str, ...]] = {"zone_1": DIVISIONS[:1], "zone_2": DIVISIONS}
 """Besides, in North America: what is listed for a division; NFPA 70 505.20, from memory."""
@@ -66,6 +69,14 @@ def in_hazardous_area(case: Case) -> bool:
     return case.is_(AREA, *FITS) and in_well and has_motor(case) and not is_dry(case)
 
 
+def _may_be_explosive(case: Case) -> bool:
+    """Besides: in dust, wherever it stands, and in a well of sewage of which nothing is said."""
+    if not has_motor(case):
+        return False
+    unsaid = case.find(AREA) is None and case.is_("/site/kind", "lift_station")
+    return in_hazardous_area(case) or case.is_(AREA, *DUST) or (unsaid and not is_dry(case))
+
+
 def is_protected(case: Case) -> bool:
     """Whether the motor is known to be protected against explosion, by its marking or enclosure."""
     marking = case.find(MARKING)
@@ -87,8 +98,10 @@ def _says_protected(case: Case) -> bool:
 
 
 def _area(case: Case, place: str) -> Iterator[Finding]:
-    case.require("/motor/immersed")
+    case.require("/motor/immersed", AREA)
     marking, area = case.find(MARKING), case.word(AREA)
+    if area in DUST:
+        raise Missing(MARKING, because="only the certificate tells what may be used in dust")
     if marking == "none" and _says_protected(case):
         yield _told(case, "contradicts", MARKING)
         return
@@ -99,6 +112,8 @@ def _area(case: Case, place: str) -> Iterator[Finding]:
         return
     if marking is not None:
         yield from _marked(case, area, marking)
+    elif area == "zone_0":
+        raise Missing(MARKING)  # an enclosure that withstands an explosion is level Gb
     if has_drive(case) and case.is_("/motor/thermal_sensor", "none"):
         yield _told(case, "no_sensor", case.place("/motor/thermal_sensor"))
 
@@ -144,7 +159,7 @@ def _unprotected(case: Case, area: str, place: str) -> Iterator[Finding]:
             raise Missing(MARKING, because=because)
         variant, at = ("sliding", "/motor/kind") if area == "class1_div2" else ("unmarked", MARKING)
         yield _told(case, variant, at, wanted=_wanted(case, area))
-    elif area == "zone_1":
+    elif area in ("zone_0", "zone_1"):
         enclosure = Shown(spaced(case.word(ENCLOSURE)), "")
         yield _told(case, "enclosure", place, enclosure=enclosure)
     else:
@@ -182,24 +197,25 @@ def _told(
 
 
 AREAS = {
-    "zone_1": "zone 1", "zone_2": "zone 2", "class1_div1": "class I, division 1",
-    "class1_div2": "class I, division 2",
+    "zone_0": "zone 0", "zone_1": "zone 1", "zone_2": "zone 2",
+    "class1_div1": "class I, division 1", "class1_div2": "class I, division 2",
 }  # fmt: skip
 
 HAZARDOUS_AREA = Rule(
     id="motor.hazardous-area",
     title="Motor in explosive air",
     severities=("review",),
-    condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
-    "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
-    "liquid no longer covers it, as a test of the low cut-off shows; in division 2, and in zone 2"
-    " in the United States, any without slip rings, and with them one that is marked. Where the "
-    "marking is not recorded an explosion-protected enclosure will do. On a drive a protected "
-    "motor has a thermal sensor, or was tested together with the drive and its protection.",
+    condition="A motor immersed in a well whose air may explode is marked for it: level Ga in "
+    "zone 0, Ga or Gb in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or "
+    "stopped before liquid no longer covers it, as a test of the low cut-off shows; in division "
+    "2, and in zone 2 in the United States, any without slip rings, and with them one that is "
+    "marked. Where the marking is not recorded an explosion-protected enclosure will do, but not "
+    "in zone 0. What suits dust is left to the certificate. On a drive a protected motor has a "
+    "thermal sensor, or was tested together with the drive and its protection.",
     source="IEC 60079-14, levels of protection that zones ask for, motors fed by converters; NFPA "
     "70 500.8, 501.5, 501.125, 505.20; NFPA 820, motors kept under liquid: all from memory",
     subject=ENCLOSURE,
-    applies=in_hazardous_area,
+    applies=_may_be_explosive,
     check=_area,
     sentences={
         "enclosure": "The motor hangs in a well whose air may explode ({area}), but its enclosure "

@@ -110,6 +110,8 @@ _WORDS = {
     "canadian": "Canadian",
     "class1_div1": "class I, division 1",
     "class1_div2": "class I, division 2",
+    "class2_div1": "class II, division 1",
+    "class2_div2": "class II, division 2",
     "corner_earthed_delta": "corner-earthed delta",
     "dc_brake": "d.c. brake",
     "drawdown": "draw-down",

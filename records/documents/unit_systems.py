@@ -5,7 +5,8 @@ bar is not turned into kPa, nor a motor's kW into hp.
 """
 
 import math
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from calculations.units import from_si, to_si
@@ -33,6 +34,29 @@ _INSTEAD: Mapping[Units, Mapping[str, str]] = {
     },
 }  # fmt: skip
 _FEWEST_DIGITS = 3
+
+
+def habit(value: Any) -> Units:
+    """The system that most quantities in a document are written in: `us`, else as entered."""
+    counted = Counter(unit for unit in _units(value) if _is_of_one_system(unit))
+    us = sum(times for unit, times in counted.items() if unit in _INSTEAD["si"])
+    return "us" if 2 * us > counted.total() else "entered"
+
+
+def _is_of_one_system(unit: str) -> bool:
+    return unit in _INSTEAD["si"] or unit in _INSTEAD["us"]
+
+
+def _units(value: Any) -> Iterator[str]:
+    if isinstance(value, Mapping):
+        unit = value.get("unit")
+        if isinstance(unit, str):
+            yield unit
+        for inner in value.values():
+            yield from _units(inner)
+    elif isinstance(value, list | tuple):
+        for inner in value:
+            yield from _units(inner)
 
 
 def unit_in(unit: str, system: Units) -> str:

@@ -38,7 +38,7 @@ def test_plates_alone_give_what_follows_from_them_and_name_the_settings_for_the_
     found = expected(register_only())
     # 120 x 60 / 4 = 1800 rpm; 25 / 1800 = 1.38889 %: definition.
     shown = {each.id: str(each.shown) for each in found.derived}
-    assert (shown["motor.synchronous-speed"], shown["motor.slip"]) == ("1800 rpm", "1.38889 %")
+    assert (shown["motor.synchronous-speed"], shown["motor.slip"]) == ("1800 rpm", "1.39 %")
     needs = {each.id: each.needs for each in found.lacking}
     assert needs["sensor.signal-at-set-point"] == (f"{LEFT}/set_point",)
     assert needs["drive.volts-per-hertz-set"] == (

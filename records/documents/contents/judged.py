@@ -149,9 +149,10 @@ def _limit(source: Source, part: Part) -> list[Cell]:
 def limits(source: Source) -> list[Block]:
     """Every limit that applied, so that the record says it without the catalogue."""
     by_rule: dict[str, list[str]] = {}
+    shown = source.for_limits
     for name, value in (source.judgement.take("limits") or {}).items():
         rule, _, limit = name.rpartition(".")
-        words = f"{limit.replace('-', ' ')}{NO_BREAK}{source.shown.words('', value)}"
+        words = f"{limit.replace('-', ' ')}{NO_BREAK}{shown.words('', value)}"
         by_rule.setdefault(rule, []).append(words)
     if not by_rule:
         return []

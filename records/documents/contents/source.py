@@ -1,7 +1,7 @@
 """What a document is made from: a record, its seal, and how their values are printed."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from pydantic import BaseModel
@@ -13,6 +13,7 @@ from records.documents import labels, shown
 from records.documents.charts.beside import NOTHING, Beside, Plotted
 from records.documents.placing import Part
 from records.documents.shown import Cell, Shown
+from records.documents.unit_systems import habit
 
 Document = Mapping[str, Any]
 MISSING = "record.missing"
@@ -58,6 +59,16 @@ class Source:
     def judgement(self) -> Part:
         """What the catalogue said."""
         return self.record.part("judgement")
+
+    @property
+    def for_limits(self) -> Shown:
+        """How the catalogue's own values are printed: nobody entered them.
+
+        In the system of the station's own, where the document keeps to what was entered.
+        """
+        if self.shown.units != "entered":
+            return self.shown
+        return replace(self.shown, units=habit(self.snapshot.see("site")))
 
     def place(self, at: str) -> str:
         """A place in what was judged, in words."""

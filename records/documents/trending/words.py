@@ -88,7 +88,8 @@ def _short(course: Course | SensorCourse) -> str:
 
 def _moved(change: Change) -> str:
     amount = change.change or 0.0
-    return f"{percent(abs(amount))} {'lower' if amount < 0 else 'higher'}"
+    share = percent(abs(amount)) if round(abs(amount), 3) else "less than 0.1 %"
+    return f"{share} {'lower' if amount < 0 else 'higher'}"
 
 
 # -- pump sets --------------------------------------------------------------------------------
@@ -102,12 +103,12 @@ def of_course(course: Course, records: Sequence[Recorded], is_past: bool = False
     if change.change is None or change.noise is None:
         return f"{subject}{of}: {_alone(course, first)}"
     itself = " of itself" if course.quantity.startswith("efficiency") else ""
-    amount = _moved(change).replace(" %", f" %{itself}", 1)
+    moved = f"{_moved(change).replace(' %', f' %{itself}', 1)} than" if change.change else ""
     when = f" on {records[change.visit].day}"
     so = _so(change.verdict)
     more = _HUMIDITY if course.quantity == "insulation" and change.verdict == "lower" else ""
     return (
-        f"{subject}{of}{when}: {amount} than at the first record, of {first.day}"
+        f"{subject}{of}{when}: {moved or 'the same as'} at the first record, of {first.day}"
         f"{_AT.get(course.quantity, '')}; the readings{_MORE.get(course.quantity, '')} are good to"
         f" ±{percent(change.noise)}, so"
         f" this {so}.{more}"

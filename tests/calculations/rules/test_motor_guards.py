@@ -99,7 +99,11 @@ def test_a_protected_motor_on_a_drive_without_a_thermal_sensor():
 @pytest.mark.parametrize(
     ("area", "practice", "marking", "expected"),
     [
-        # IEC 60079-14, from memory: zone 1 asks for Ga or Gb, zone 2 for Ga, Gb or Gc.
+        # IEC 60079-14, from memory: zone 0 asks for Ga, 1 for Ga or Gb, 2 for Ga, Gb or Gc.
+        ("zone_0", "iec", "epl_ga", []),
+        ("zone_0", "iec", "epl_gb", ["marking"]),
+        ("zone_0", "iec", "none", ["unmarked"]),
+        ("zone_0", "us_nec", "class1_div1", ["marking"]),
         ("zone_1", "iec", "epl_ga", []),
         ("zone_1", "iec", "epl_gb", []),
         ("zone_1", "iec", "epl_gc", ["marking"]),
@@ -143,6 +147,47 @@ def test_what_the_motor_is_marked_for(area, practice, marking, expected):
     found = [each.variant for each in of_rule(judgement, AREA)]
     asked = [each.needs for each in lacking(judgement, AREA)]
     assert (found, asked) == (([], [(MARKING,)]) if expected == "asked" else (expected, []))
+
+
+@pytest.mark.parametrize(
+    ("enclosure", "found", "asked"),
+    [
+        # A flameproof enclosure is level Gb: IEC 60079-1, from memory.
+        ("explosion_protected", [], [(MARKING,)]),
+        ("submersible", ["enclosure"], []),
+    ],
+)
+def test_an_enclosure_says_too_little_for_zone_0(enclosure, found, asked):
+    judgement = judged(changed(lift_station(), {
+        "/site/hazardous_area": "zone_0", "/motor/enclosure": enclosure, MARKING: None,
+        "/motor/thermal_sensor": "ptc",
+    }))  # fmt: skip
+    assert [each.variant for each in of_rule(judgement, AREA)] == found
+    assert [each.needs for each in lacking(judgement, AREA)] == asked
+
+
+@pytest.mark.parametrize("area", ["zone_20", "zone_21", "zone_22", "class2_div1", "class2_div2"])
+@pytest.mark.parametrize("immersed", [True, False])
+@pytest.mark.parametrize("marking", ["epl_ga", "none", None])
+def test_dust_is_not_judged_and_said_so(area, immersed, marking):
+    """Levels for gas do not hold in dust: IEC 60079-14, NFPA 70 502.5, from memory."""
+    judgement = judged(changed(lift_station(), {
+        "/site/hazardous_area": area, "/motor/immersed": immersed, MARKING: marking,
+    }))  # fmt: skip
+    (missing,) = lacking(judgement, AREA)
+    assert (of_rule(judgement, AREA), missing.needs) == ([], (MARKING,))
+    assert missing.because == "only the certificate tells what may be used in dust"
+
+
+@pytest.mark.parametrize("area", [None, "unknown"])
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [({}, True), ({"/motor/immersed": False}, False), ({"/site/kind": "raw_water"}, False)],
+)
+def test_what_the_air_of_a_lift_stations_well_is_called_is_asked_for(area, changes, told):
+    document = changed(lift_station(), {"/site/hazardous_area": area} | changes)
+    asked = [each.needs for each in lacking(judged(document), AREA)]
+    assert asked == ([("/site/hazardous_area",)] if told else [])
 
 
 def test_a_marking_says_what_is_wanted_in_place_of_it():

@@ -3,12 +3,53 @@
 import pytest
 
 from calculations.units import KINDS
+from records.documents.contents import judged
+from records.documents.contents.source import Source
 from records.documents.record_pdf import Style
 from records.documents.shown import NO_BREAK, Shown
-from records.documents.unit_systems import instead
+from records.documents.unit_systems import habit, instead
 from tests.records.documents import sample
 from tests.records.documents.reading_back import reader, squeezed, text
 from tests.records.documents.sample import printed
+
+
+def q(unit: str) -> dict[str, str]:
+    return {"value": "1", "unit": unit}
+
+
+@pytest.mark.parametrize(
+    ("site", "system"),
+    [
+        ({"elevation": q("ft"), "supply_frequency": q("Hz")}, "us"),
+        ({"elevation": q("ft"), "levels": [q("in"), q("m")]}, "us"),
+        ({"elevation": q("ft"), "relief_valve_setting": q("bar")}, "entered"),
+        ({"elevation": q("m")}, "entered"),
+        ({"supply_frequency": q("Hz"), "name": "psi"}, "entered"),
+        (None, "entered"),
+    ],
+)
+def test_the_system_that_a_station_is_written_in(site, system):
+    """V, Hz and % belong to both."""
+    assert habit(site) == system
+
+
+@pytest.mark.parametrize(
+    ("unit", "units", "told"),
+    [
+        ("ft", "entered", f"highest{NO_BREAK}13123{NO_BREAK}ft (4000{NO_BREAK}m)"),
+        ("m", "entered", f"highest{NO_BREAK}4000{NO_BREAK}m"),
+        ("ft", "si", f"highest{NO_BREAK}4000{NO_BREAK}m"),
+        ("m", "us", f"highest{NO_BREAK}13123{NO_BREAK}ft (4000{NO_BREAK}m)"),
+    ],
+)
+def test_limits_that_applied_are_told_in_the_stations_units(unit, units, told):
+    """0.3048 m to a foot: 13 123 ft."""
+    record = {
+        "snapshot": {"site": {"elevation": {"value": "5", "unit": unit}}},
+        "judgement": {"limits": {"site.elevation.highest": {"value": "4000", "unit": "m"}}},
+    }
+    _, table = judged.limits(Source.of(record, {}, units))
+    assert table["rows"][0]["cells"][1] == {"t": told}
 
 
 @pytest.mark.parametrize(

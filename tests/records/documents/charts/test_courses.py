@@ -54,6 +54,25 @@ def test_words_and_table_say_what_is_drawn():
     )
 
 
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (0.0012, "0.1 % higher than"),
+        (-0.0006, "0.1 % lower than"),
+        (0.0004, "less than 0.1 % higher than"),
+        (-0.0004, "less than 0.1 % lower than"),
+        (0.0, "the same as"),
+    ],
+)
+def test_nothing_is_told_to_be_higher_by_nothing(change, told):
+    """By the last digit that is told, 0.1 %."""
+    course = Course("head", HEAD.things, (
+        HEAD.changes[0], Change(1, "/event/duty_points/0", 38.0, 38.0, change, 0.024),
+    ))  # fmt: skip
+    drawn = courses.figure(pump_set(course))
+    assert f"on 2024-03-02: {told} at the first record, of 2023-03-02" in drawn.alt
+
+
 def test_what_is_compared_once_only_is_not_drawn():
     alone = Course("head", HEAD.things, HEAD.changes[:1])
     assert courses.figure(pump_set(alone)) is None
