@@ -105,12 +105,18 @@ const holds = (theirs, ours) => Object.entries(ours)
 const untouched = (theirs, before, changes) => Object.keys(changes)
   .every((name) => name === "device_time" || same(theirs[name] ?? null, before[name] ?? null));
 
+// What a visit can hold that somebody entered. Anything else is the service's own word of it, also
+// what a service newer than this program tells: it was changed by nobody.
+const ENTERED = new Set(`id kind site pump_set sensors performed_at performed_until device_time replaced not_in_register
+  parties isolation_confirmed permit_reference ambient_temperature liquid_temperature weather
+  reading_unit_system instruments hours_run start_count energy_counter settings_file settings supply
+  motor_tests earth_tests mechanical_checks rotation identification_run vessel_checks duty_points
+  sensor_verifications drawdown_tests protection_tests level_tests step_tests traces attachments
+  not_possible remarks corrects correction_reason`.split(/\s+/));
+
 // Of what the service tells those fields that a device sends.
 export function within(theirs, ours) {
-  const told = ["state", "revision", "received_at", "changed_at", "catalogue", "cautions",
-    "deference", "derived", "findings", "not_evaluated", "limits_changed", "earlier_record",
-    "records_beside", "signatures", "snapshot", "withdrawal", "record"];
-  const own = Object.entries(theirs).filter(([name]) => name in ours || !told.includes(name));
+  const own = Object.entries(theirs).filter(([name]) => name in ours || ENTERED.has(name));
   return Object.fromEntries(own);
 }
 

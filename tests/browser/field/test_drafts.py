@@ -302,3 +302,15 @@ def test_what_was_opened_is_taken_off_again_and_stays_in_the_book(away, cast, st
     away.page.wait_for_selector(".handed")
     expect(away.page.get_by_role("button", name="Take this draft off")).to_have_count(0)
     assert as_left(cast, draft)["set_point"] == q("92", "psi")
+
+
+WITHIN = """async (told) => {
+  const { within } = await import("/static/field/sending.js");
+  return within(told, { kind: "start_up" });
+}"""
+
+
+def test_what_a_newer_service_tells_is_no_change_of_anybody(away):
+    away.open("/")
+    told = {"kind": "start_up", "remarks": "dry", "findings": [], "told_from_next_year_on": {}}
+    assert away.page.evaluate(WITHIN, told) == {"kind": "start_up", "remarks": "dry"}

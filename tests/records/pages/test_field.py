@@ -124,6 +124,13 @@ def test_a_module_that_another_names_is_a_part():
             assert {each.decode() for each in named} <= set(files), name
 
 
+def test_what_somebody_entered_is_told_from_what_the_service_says_by_the_documents_own_fields():
+    """A program of yesterday takes what it does not know for no change of anybody."""
+    found = re.search(r"ENTERED = new Set\(`([^`]*)`", parts.app_files()["sending.js"].decode())
+    assert found is not None
+    assert set(found[1].split()) == set(Event.model_fields)
+
+
 def test_another_file_gives_another_version(monkeypatch):
     before = parts.app_parts()["version"]
     files = parts.app_files()
