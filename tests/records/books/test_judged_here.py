@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from records.services import documents
 from tests.records import visits
 from tests.records.api.test_traces import named, step, upload
 from tests.records.books.test_not_entered import of_a_draft
@@ -17,9 +18,27 @@ FOUND = (
 )  # fmt: skip
 
 
+def adjust(world, cast):
+    """A transmitter is adjusted at a visit for it alone, between the first record and the draft."""
+    station = world.own.station
+    [verified, *_] = station.event()["sensor_verifications"]
+    bare = dict.fromkeys(("settings", "motor_tests", "rotation", "supply"))
+    lists = ("duty_points", "protection_tests", "earth_tests", "replaced")
+    left = verified | {"adjusted": "zero", "as_left": verified["as_found"]}
+    alone = station.event(
+        kind="re_verification", pump_set=None, sensors=["PT-101"], sensor_verifications=[left],
+        performed_at="2026-03-18T10:00:00Z", performed_until="2026-03-18T11:00:00Z",
+        **bare, **{name: [] for name in lists},
+    )  # fmt: skip
+    visits.sealed(Api(cast.teo), Api(cast.orla), station, **alone)
+    for identity, _ in documents.missing():
+        assert documents.make(identity)
+
+
 @pytest.fixture
 def draft(world, cast):
-    """With an answer, a trace that a step test rests on, a changed limit and an earlier record."""
+    """With an answer, a trace that a step test rests on, a changed limit and earlier records."""
+    adjust(world, cast)
     teo = Api(cast.teo)
     visit = visits.wrong_frequency(world.own.station) | {"performed_at": "2026-03-20T10:00:00Z"}
     visit.pop("performed_until", None)
@@ -70,6 +89,7 @@ def test_what_is_found_is_the_same_whatever_the_file_says(
     cast, draft, take_out, elsewhere, take_in, settings, tmp_path
 ):
     assert draft["earlier_record"] is not None
+    assert list(draft["records_beside"]["anew"]) == ["sensor PT-101 S-3301"]
     assert [each["rule"] for each in draft["limits_changed"]] == ["trace.overshoot"]
     tina = Person("tina", "technician", cast.contractor)
     for change in (all_is_well, other_findings):
