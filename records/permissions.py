@@ -227,10 +227,19 @@ def visible(rows: QuerySet[Row], actor: Actor, *, handed: bool = True) -> QueryS
     return rows.filter(own)
 
 
+def known_to(rows: QuerySet[Record], contractor: UUID) -> QuerySet[Record]:
+    """Of records those that a contractor sealed, or was handed: what is done for it rests on."""
+    return rows.filter(Q(contractor=contractor) | Q(handed_to__contains=[contractor]))
+
+
+def known_to_sql(rows: str) -> str:
+    """The same for SQL that is written by hand about such `rows`, with its `%(contractor)s`."""
+    return f"({rows}.contractor_id = %(contractor)s OR %(contractor)s = ANY ({rows}.handed_to))"
+
+
 def beside(rows: QuerySet[Record], record: Record) -> QuerySet[Record]:
     """Of records those that both parties of one of them may see: they may be printed in it."""
-    own = Q(contractor=record.contractor_id) | Q(handed_to__contains=[record.contractor_id])
-    return rows.filter(own, client=record.client_id)
+    return known_to(rows, record.contractor_id).filter(client=record.client_id)
 
 
 def formerly(rows: QuerySet[Site], actor: Actor) -> QuerySet[Site]:

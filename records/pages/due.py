@@ -48,7 +48,7 @@ _LABELS = {"client": "Client", "site": "Station", "due_by": "Due by"}
 @inside
 def due(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Due items of one state, one part at a time; what is overdue at first."""
-    asked, wanted, unread = _asked(request)
+    asked, wanted, unread = _asked(request, actor)
     given = cursors.shown(request.GET.get("after", ""), _list_of(actor, asked))
     after = due_items.place(given) if given is not None else None
     found = due_items.items(actor, replace(wanted, after=after, limit=AT_ONCE + 1))
@@ -65,7 +65,7 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
         "state": asked["state"],
         "words": WORDS,
         "clients": clients,
-        "site": _site(actor, wanted),
+        "site": _site(actor, wanted.site) if wanted.site else None,
         "elsewhere": "?" + urlencode({n: v for n, v in asked.items() if n != "site"}),
         "asked": asked,
         "unread": unread,
@@ -82,7 +82,7 @@ def due(request: HttpRequest, actor: Actor) -> HttpResponse:
 def as_csv(request: HttpRequest, actor: Actor) -> HttpResponseBase:
     """The same list in one piece, however long: a file for a spreadsheet."""
     permissions.require(actor, "due.read")
-    asked, wanted, unread = _asked(request)
+    asked, wanted, unread = _asked(request, actor)
     if unread:
         return told(request, 400, " ".join(unread), actor)
     answer = StreamingHttpResponse(_lines(actor, wanted), content_type=_CSV)
@@ -104,11 +104,14 @@ def _lines(actor: Actor, wanted: Wanted) -> Iterator[bytes]:
         wanted = replace(wanted, after=due_items.place(due_items.written(found[-1])))
 
 
-def _asked(request: HttpRequest) -> tuple[dict[str, str], Wanted, list[str]]:
+def _asked(request: HttpRequest, actor: Actor) -> tuple[dict[str, str], Wanted, list[str]]:
     """What is asked as an address says it and as it is looked for; what of it cannot be read."""
     chosen = request.GET.get("state", "")
     state = chosen if chosen in WORDS else "overdue"
     narrowed, unread = _narrowed(request)
+    if "site" in narrowed and _site(actor, narrowed["site"]) is None:
+        del narrowed["site"]
+        unread.append("Station: there is none of this id here.")
     if chosen not in ("", *WORDS):
         unread.append(f"State: expected one of {', '.join(WORDS)}.")
     asked = {"state": state, **{name: str(value) for name, value in narrowed.items()}}
@@ -134,11 +137,9 @@ def _of_any_state(wanted: Wanted) -> Wanted:
     return Wanted(client=wanted.client, site=wanted.site)
 
 
-def _site(actor: Actor, wanted: Wanted) -> Site | None:
-    """The station that the list is narrowed to, if one sees it."""
-    if wanted.site is None:
-        return None
-    return permissions.visible(Site.objects.filter(id=wanted.site), actor).first()
+def _site(actor: Actor, identity: UUID) -> Site | None:
+    """The station of an id, if one sees it."""
+    return permissions.visible(Site.objects.filter(id=identity), actor).first()
 
 
 def _stations(actor: Actor, client: UUID | None) -> int:

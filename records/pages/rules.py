@@ -1,7 +1,8 @@
 """The catalogue of rules for people, each with an example."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, get_args
 
@@ -23,24 +24,87 @@ from records.pages.sheets import sheet
 from records.permissions import Actor
 from records.selectors.rule_examples import examples
 
+_LONGEST = 200
+_TITLES = {
+    "system": "System curve", "earth": "Protective earth", "curve": "Pump curve", "npsh": "NPSH",
+    "insulation": "Insulation of the motor", "winding": "Winding of the motor",
+    "machine": "Mechanical checks", "main": "Rising main", "loop": "Control loop",
+    "speed": "Speed and its limits", "ramp": "Ramps", "trace": "Recorded traces",
+    "region": "Operating region", "efficiency": "Efficiency", "flow": "Flow", "load": "Load",
+    "protection": "Protections", "trend": "Trends", "record": "What was recorded",
+    "sensor": "Sensors", "vessel": "Vessels", "level": "Levels", "well": "Wells",
+}  # fmt: skip
+"""Of groups whose word alone says too little."""
 UNITS: Mapping[Units, str] = {"entered": "as entered", "si": "in SI units", "us": "in US units"}
 
 
 @inside
 def rules(request: HttpRequest, actor: Actor) -> HttpResponse:
-    """Every rule with its condition, limits, source and example; the one asked for opened."""
+    """Every rule with its condition, limits, source and example, by what they are about.
+
+    Groups are closed until one is asked for: by a rule's id, by words, or all of them.
+    """
     usual = _usual_units(actor)
     asked: Any = request.GET.get("units", "")
     units: Units = asked if asked in get_args(Units) else usual
-    listed = dict(rows(units))
+    words = " ".join(request.GET.get("words", "").split())[:_LONGEST]
     opened = request.GET.get("rule", "")
-    if opened in listed:
-        listed[opened] = _row(rule(opened), units, opened=True)
+    groups = list(_groups(units, words, opened, "all" in request.GET))
     return show(
-        request, actor, "rules", count=len(RULES), version=VERSION, rows=listed.values(),
-        choices=[(words, _asked(request, name), name == units) for name, words in UNITS.items()],
+        request, actor, "rules", count=len(RULES), version=VERSION, groups=groups, words=words,
+        found=sum(group.count for group in groups), asked=asked, open_all=_asked(request, all=""),
+        choices=[(told, _asked(request, units=name), name == units)
+                 for name, told in UNITS.items()],
         caution=cautions.SHORT, cautions=sheet(cautions.cautions()),
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Rules about the same: those whose ids begin with the same word."""
+
+    name: str
+    rows: list[SafeString]
+    is_open: bool
+
+    @property
+    def title(self) -> str:
+        """As people read it."""
+        return _TITLES.get(self.name, self.name.capitalize())
+
+    @property
+    def count(self) -> int:
+        """How many are shown."""
+        return len(self.rows)
+
+
+def _groups(units: Units, words: str, opened: str, every: bool) -> Iterator[Group]:
+    """In the order of trust of their first rules; of each the rules that hold all the words."""
+    wanted = words.lower().split()
+    for name, ids in _by_first_word().items():
+        shown = [each for each in ids if all(word in _searched(each) for word in wanted)]
+        rendered = [
+            _row(rule(each), units, opened=True) if each == opened else rows(units)[each]
+            for each in shown
+        ]
+        if rendered:
+            yield Group(name, rendered, every or bool(wanted) or opened in shown)
+
+
+@cache
+def _by_first_word() -> Mapping[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for each in RULES:
+        found.setdefault(each.id.partition(".")[0], []).append(each.id)
+    return found
+
+
+@cache
+def _searched(identity: str) -> str:
+    """What is looked in for words: what a rule is about, not what its example says."""
+    found = rule(identity)
+    about = (limit.about for limit in found.limits.values())
+    return " ".join((found.id, found.title, found.condition, *about)).lower()
 
 
 def _usual_units(actor: Actor) -> Units:
@@ -50,9 +114,10 @@ def _usual_units(actor: Actor) -> Units:
     return wanted[0] if len(wanted) == 1 else "entered"
 
 
-def _asked(request: HttpRequest, units: Units) -> str:
+def _asked(request: HttpRequest, **also: str) -> str:
     query = request.GET.copy()
-    query["units"] = units
+    for name, value in also.items():
+        query[name] = value
     return f"?{query.urlencode()}"
 
 

@@ -163,8 +163,9 @@ def _work(request: HttpRequest, actor: Actor, site: Site) -> dict[str, Any]:
     visits = events.select_related("pump_set", "record").order_by("-performed_at", "-row")
     visits = visits.defer("document", "snapshot", "judgement", "record__canonical")
     corrected = Cast(KT("document__corrects"), UUIDField())
-    replaced = Record.objects.filter(id=OuterRef("corrects")).values("number")
-    newer = Record.objects.filter(corrects__id=OuterRef("corrects")).values("number")
+    seen = permissions.visible(Record.objects.all(), actor)
+    replaced = seen.filter(id=OuterRef("corrects")).values("number")
+    newer = seen.filter(corrects__id=OuterRef("corrects")).values("number")
     visits = visits.annotate(
         corrects=corrected, replaces=Subquery(replaced), too_late_for=Subquery(newer),
         begun_by=BEGUN_BY,

@@ -11,7 +11,8 @@ import json
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import cache, lru_cache
+from functools import cache
+from threading import Lock
 from typing import Any
 from uuid import UUID
 
@@ -95,13 +96,14 @@ def around(actor: Actor, event: Event, parsed: EventInput, snapshot: Document) -
     """What an event is held against now."""
     if event.site.sitesummary.last_number == 0:
         return Records()  # nothing was sealed here yet
-    by_role = {row["role"]: _standing(row) for row in _asked(actor, event, parsed)}
+    asked = list(_asked(actor, event, parsed))
+    by_role = {row["role"]: each for row, each in zip(asked, _standing(asked), strict=True)}
     return gathered(
         by_role,
         parsed,
         snapshot,
-        lambda: list(map(_standing, _before(actor, event, parsed))),
-        lambda tags: list(map(_standing, _verified_before(actor, event, parsed, tags))),
+        lambda: _standing(_before(actor, event, parsed)),
+        lambda tags: _standing(_verified_before(actor, event, parsed, tags)),
     )
 
 
@@ -117,8 +119,9 @@ def as_told(actor: Actor, event: Event, parsed: EventInput) -> Records:
     named = {*wanted.values(), *begun.values()}
     if not named:
         return Records()
-    rows = permissions.visible(Record.objects.filter(id__in=named), actor).values(*_COLUMNS)
-    found = {row["id"]: _standing(row) for row in rows}
+    seen = permissions.visible(Record.objects.filter(id__in=named), actor)
+    rows = list(seen.values(*_COLUMNS))
+    found = {row["id"]: each for row, each in zip(rows, _standing(rows), strict=True)}
     return Records(
         {role: found[each] for role, each in wanted.items() if each in found},
         {kind: found[each] for kind, each in begun.items() if each in found},
@@ -241,7 +244,7 @@ def _of_the_set(actor: Actor, event: Event, parsed: EventInput) -> Any:
     return rows.exclude(id=UUID(parsed.corrects)) if parsed.corrects else rows
 
 
-def _before(actor: Actor, event: Event, parsed: EventInput) -> Iterable[Document]:
+def _before(actor: Actor, event: Event, parsed: EventInput) -> list[Document]:
     """All of the pump set that were performed before the event, the oldest first."""
     rows = _of_the_set(actor, event, parsed)
     if rows is None or parsed.performed_at is None:
@@ -252,7 +255,7 @@ def _before(actor: Actor, event: Event, parsed: EventInput) -> Iterable[Document
 
 def _verified_before(
     actor: Actor, event: Event, parsed: EventInput, tags: Collection[str]
-) -> Iterable[Document]:
+) -> list[Document]:
     """Those of the station, before the event, that verified sensors with these tags."""
     if parsed.performed_at is None:
         return []
@@ -271,10 +274,16 @@ def _as(role: str, rows: Any) -> Any:
     return rows.annotate(role=Value(role)).values("role", *_COLUMNS)[:1]
 
 
-def _standing(row: Mapping[str, Any]) -> Standing:
-    subject = _subject(row["row"], bytes(row["digest"]))
-    sealed = None if subject is None else Sealed(subject, row["number"])
-    return Standing(record_told(row["id"], row["number"], row["performed_at"]), sealed)
+def _standing(rows: Sequence[Mapping[str, Any]]) -> list[Standing]:
+    """Each of these rows; the texts that nobody has read yet are asked for at once."""
+    subjects = _subjects({row["row"]: bytes(row["digest"]) for row in rows})
+    return [
+        Standing(
+            record_told(row["id"], row["number"], row["performed_at"]),
+            Sealed(subject, row["number"]) if (subject := subjects[row["row"]]) else None,
+        )
+        for row in rows
+    ]
 
 
 def record_told(identity: UUID, number: int, performed_at: datetime) -> Document:
@@ -283,11 +292,33 @@ def record_told(identity: UUID, number: int, performed_at: datetime) -> Document
     return {"record_id": str(identity), "number": number, "performed_at": at}
 
 
-@lru_cache(maxsize=256)
-def _subject(row: int, digest: bytes) -> Subject | None:
-    """What a record's text says of the pump set; it never changes, so it is read once."""
-    text = Record.objects.values_list("canonical", flat=True).get(row=row, digest=digest)
-    return subject_of(bytes(text))
+_READ: dict[bytes, Subject | None] = {}
+"""What the texts of these digests say, the oldest first; they never change, so each is read once.
+
+Of `_MOST` at most. Asked for together: a text for itself would be a question for each record.
+"""
+_MOST = 256
+_reading = Lock()
+
+
+def _subjects(wanted: Mapping[int, bytes]) -> dict[int, Subject | None]:
+    """What records say of the pump set, by their rows."""
+    with _reading:
+        found = {row: _READ[digest] for row, digest in wanted.items() if digest in _READ}
+    lacking = [row for row in wanted if row not in found]
+    if lacking:
+        texts = Record.objects.filter(row__in=lacking).values_list("row", "canonical")
+        read_now = {row: subject_of(bytes(text)) for row, text in texts}
+        _keep({wanted[row]: subject for row, subject in read_now.items()})
+        found |= read_now
+    return found
+
+
+def _keep(subjects: Mapping[bytes, Subject | None]) -> None:
+    with _reading:
+        _READ.update(subjects)
+        for digest in list(_READ)[:-_MOST]:
+            del _READ[digest]
 
 
 def subject_of(text: bytes) -> Subject | None:

@@ -91,9 +91,11 @@ class Standing(NamedTuple):
 
 
 class Edition(NamedTuple):
-    """Which state of the register was read: the site's with all that stands there, instruments'."""
+    """Which state was read: of the site with all that stands there, of records, of instruments."""
 
     of_site: int
+    of_records: int
+    """The number of the last one that was sealed at the site."""
     of_instruments: dict[int, int]
     """Revisions by row."""
 
@@ -141,7 +143,9 @@ def surroundings(
 
 def _edition(here: Standing, instruments: Iterable[Standing]) -> Edition:
     return Edition(
-        here.beside["revision"], {each.row: each.beside["revision"] for each in instruments}
+        here.beside["revision"],
+        here.beside["last_number"],
+        {each.row: each.beside["revision"] for each in instruments},
     )
 
 

@@ -5,6 +5,8 @@ nameplates, its traces and the limits and records that come along. Findings have
 wherever they are found, so that answers go on to speak of them.
 """
 
+# ruff: noqa: S608  # every name in a statement is of our own declaration
+
 import hashlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -21,6 +23,7 @@ from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, Problem, pointer, read
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
+from records import permissions
 from records.errors import BookError, Conflict, Invalid
 from records.models import Attachment, Event, RuleSetting, Signature, Trace
 from records.selectors import attachments, other_records, rule_settings
@@ -36,39 +39,40 @@ UNSEALED = "(SELECT row FROM staged_events WHERE state <> 'sealed')"
 _OF_PARTS = ("pump_set", "pump", "motor", "drive")
 _LISTED = ("sensors", "vessels", "instruments")
 # Roles are those of `other_records`; `before` are all before the visit.
-_OF_STATION = """
+_OF_STATION = f"""
 SELECT r.id, r.number, r.performed_at, t.canonical
   FROM staged_records r JOIN staged_texts t ON t.record = r.id
- WHERE r.site_id = %s
-   AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
+ WHERE r.site_id = %(site)s
+   AND {permissions.known_to_sql("r")}
    AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
-   AND r.id IS DISTINCT FROM %s
-   AND r.performed_at < %s
+   AND r.id IS DISTINCT FROM %(corrected)s
+   AND r.performed_at < %(at)s
  ORDER BY r.performed_at, r.row
 """
-_AROUND = """
-WITH standing AS (
-    SELECT r.row, r.id, r.number, r.performed_at, t.canonical
+_AROUND = f"""
+WITH read AS (
+    SELECT r.row, r.id, r.number, r.performed_at, r.pump_set_id, t.canonical
       FROM staged_records r JOIN staged_texts t ON t.record = r.id
-     WHERE r.pump_set_id = %s
-       AND (r.contractor_id = %s OR %s = ANY (r.handed_to))
-       AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = r.row)
-       AND r.id IS DISTINCT FROM %s
+     WHERE {permissions.known_to_sql("r")}
+), standing AS (
+    SELECT * FROM read
+     WHERE pump_set_id = %(pump_set)s
+       AND NOT EXISTS (SELECT FROM staged_records c WHERE c.corrects_id = read.row)
+       AND id IS DISTINCT FROM %(corrected)s
 )
 (SELECT 'first', id, number, performed_at, canonical FROM standing
-  WHERE performed_at < %s ORDER BY performed_at, row LIMIT 1)
+  WHERE performed_at < %(at)s ORDER BY performed_at, row LIMIT 1)
 UNION ALL
 (SELECT 'last', id, number, performed_at, canonical FROM standing
-  WHERE performed_at <= %s ORDER BY performed_at DESC, row DESC LIMIT 1)
+  WHERE performed_at <= %(at)s ORDER BY performed_at DESC, row DESC LIMIT 1)
 UNION ALL
 (SELECT 'next', id, number, performed_at, canonical FROM standing
-  WHERE performed_at > %s ORDER BY performed_at, row LIMIT 1)
+  WHERE performed_at > %(at)s ORDER BY performed_at, row LIMIT 1)
 UNION ALL
-(SELECT 'corrected', r.id, r.number, r.performed_at, t.canonical
-   FROM staged_records r JOIN staged_texts t ON t.record = r.id WHERE r.id = %s)
+(SELECT 'corrected', id, number, performed_at, canonical FROM read WHERE id = %(corrected)s)
 UNION ALL
 (SELECT 'before', id, number, performed_at, canonical FROM standing
-  WHERE performed_at < %s ORDER BY performed_at, row)
+  WHERE performed_at < %(at)s ORDER BY performed_at, row)
 """
 # What is no longer found keeps the sentence that an answer speaks of.
 _NOTHING_FOUND = """
@@ -250,19 +254,19 @@ def _basis(staging: Staging, event: Event, parsed: EventInput) -> Basis:
 
 def _records(staging: Staging, event: Event, parsed: EventInput) -> Records:
     """Records of the pump set that still stand, by what they are to this visit."""
-    corrected = UUID(parsed.corrects) if parsed.corrects else None
-    asked = (event.pump_set_id, event.contractor_id, event.contractor_id, corrected)
-    at = event.performed_at
-    rows = staging.execute(_AROUND, [*asked, at, at, at, corrected, at])
+    asked = {
+        "site": event.site_id, "pump_set": event.pump_set_id, "contractor": event.contractor_id,
+        "corrected": UUID(parsed.corrects) if parsed.corrects else None, "at": event.performed_at,
+    }  # fmt: skip
+    rows = staging.execute(_AROUND, asked)
     by_role = {role: _standing(*row) for role, *row in rows if role != "before"}
     before = [row for role, *row in rows if role == "before"]
-    parties = [event.site_id, event.contractor_id, event.contractor_id, corrected]
     return other_records.gathered(
         by_role,
         parsed,
         event.snapshot,
         lambda: [_standing(*row) for row in before],
-        lambda tags: [_standing(*row) for row in staging.execute(_OF_STATION, [*parties, at])],
+        lambda tags: [_standing(*row) for row in staging.execute(_OF_STATION, asked)],
     )
 
 

@@ -14,6 +14,7 @@ from django.db.models import DateField
 
 from calculations.inputs.reading import InvalidDocument, Problem
 from calculations.tasks.catalogue import BY_ID
+from records import permissions
 from records.errors import Conflict, Invalid
 from records.models import Event, IntervalSetting, Organization, RuleSetting
 from records.models.base import Registered
@@ -23,6 +24,10 @@ from records.services import book_drafts, events, interval_settings, register, r
 from records.services.book_staging import Staging
 from records.services.kinds import KINDS, Kind
 
+_CORRECTED = (
+    "SELECT 1 FROM staged_records r WHERE r.id = %(id)s AND r.site_id = %(site)s AND "
+    + permissions.known_to_sql("r")
+)
 _Ids = Mapping[str, Mapping[int, str]]  # by table and row
 
 
@@ -161,8 +166,8 @@ def _of_drafts(staging: Staging, ids: _Ids) -> Iterator[tuple[object, Problem]]:
 
 def _of_corrected(staging: Staging, row: Event) -> Iterator[Problem]:
     corrected = row.document.get("corrects")
-    query = "SELECT 1 FROM staged_records WHERE id = %s AND site_id = %s"
-    if corrected and not staging.execute(query, [corrected, row.site_id]):
+    asked = {"id": corrected, "site": row.site_id, "contractor": row.contractor_id}
+    if corrected and not staging.execute(_CORRECTED, asked):
         yield Problem("/corrects", "unknown_id", "there is no such record of this site")
 
 

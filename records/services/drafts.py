@@ -1,13 +1,10 @@
 """Judging unsigned drafts again after what they rest on has changed."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
-import psycopg
-from django.db import OperationalError, transaction
 from django.db.models import F, Q, QuerySet
 
 from calculations.inputs.event import Event as EventInput
@@ -20,10 +17,9 @@ from records.models.base import Registered
 from records.permissions import Actor
 from records.selectors import other_records
 from records.selectors.subjects import Snapshot, snapshot, surroundings
-from records.services import events, register, summaries
+from records.services import events, holding, register, summaries
+from records.services.holding import Done
 from records.services.kinds import SENSOR_ROLES, Kind
-
-Done = TypeVar("Done")
 
 
 def change_registered(
@@ -42,7 +38,7 @@ def change_registered(
 
     if kind.name == "instruments":
         return change()
-    return _at_stations(actor, _site_of(kind, register.get(actor, kind, identity)), change)
+    return at_stations(actor, _site_of(kind, register.get(actor, kind, identity)), change)
 
 
 def add_registered(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[Registered, bool]:
@@ -63,7 +59,7 @@ def add_registered(actor: Actor, kind: Kind, given: Mapping[str, Any]) -> tuple[
     site = str(given.get("site"))
     if kind.name not in _AT_A_STATION or not is_id(site):
         return register.create(actor, kind, given)  # which refuses what names no station
-    return _at_stations(actor, Q(id=site), add)
+    return at_stations(actor, Q(id=site), add)
 
 
 _AT_A_STATION = ("sensors", "vessels", "pump-sets")
@@ -77,13 +73,23 @@ def of_client(actor: Actor, client: UUID, change: Callable[[], None]) -> None:
         _count(actor, Q(client=client))
         _judge(actor, _unsigned(actor).filter(client_id=client), lambda *_: True)
 
-    _at_stations(actor, Q(client=client), change_and_judge)
+    at_stations(actor, Q(client=client), change_and_judge)
 
 
-def hold_around(event: Event) -> None:
-    """Take a draft and those that it may stand beside, in one order, before it is sealed."""
-    rows = Event.objects.filter(Q(row=event.row) | Q(state="draft") & _around(event))
-    list(rows.order_by("row").select_for_update(of=("self",)).values_list("row"))
+def at_stations(actor: Actor, which: Q, change: Callable[[], Done]) -> Done:
+    """Change what drafts of stations are judged against, so that none escapes that is posted now.
+
+    Drafts are taken before their stations, as everybody does who changes one of them.
+    """
+    rows = list(_own(actor, which).order_by("row").values_list("row", flat=True))
+    drafts = _unsigned(actor).filter(site__in=rows)
+    return holding.drafts_first(drafts, lambda: holding.stations(rows), change)
+
+
+def sealing(event: Event, seal: Callable[[], Done]) -> Done:
+    """Seal one draft while no draft beside it, and no other record of its site, comes."""
+    drafts = Event.objects.filter(Q(row=event.row) | Q(state="draft") & _around(event))
+    return holding.drafts_first(drafts, lambda: summaries.hold(event.site_id), seal)
 
 
 def around(actor: Actor, record: Record) -> None:
@@ -121,33 +127,6 @@ def _site_of(kind: Kind, row: Any) -> Q:
     return Q(row=row.row if kind.name == "sites" else row.site_id)
 
 
-def _at_stations(actor: Actor, which: Q, change: Callable[[], Done]) -> Done:
-    """Change what drafts of stations are judged against, so that none escapes that is posted now.
-
-    Drafts are taken before their stations, as everybody does who changes one of them.
-    """
-    rows = list(_own(actor, which).order_by("row").values_list("row", flat=True))
-    while True:
-        _hold_drafts(actor, rows)
-        with _gone_back_where_held(), transaction.atomic():
-            _hold_stations(rows)
-            _hold_drafts(actor, rows, wait=False)
-            return change()
-
-
-def _hold_drafts(actor: Actor, sites: list[int], *, wait: bool = True) -> None:
-    drafts = _unsigned(actor).filter(site__in=sites).order_by("row")
-    list(drafts.select_for_update(of=("self",), nowait=not wait).values_list("row"))
-
-
-def _hold_stations(sites: list[int]) -> None:
-    """Let nobody write a draft there that was judged before the change.
-
-    Whoever posts one waits for the station's row, and compares its count with the one it read.
-    """
-    list(Site.objects.filter(row__in=sites).order_by("row").select_for_update().values_list("row"))
-
-
 def _count(actor: Actor, which: Q) -> None:
     """Tell whoever posts a draft there that what it was judged against has changed."""
     _own(actor, which).update(register_revision=F("register_revision") + 1)
@@ -156,19 +135,6 @@ def _count(actor: Actor, which: Q) -> None:
 def _own(actor: Actor, which: Q) -> QuerySet[Site]:
     sites = Site.objects.filter(which, contractor=actor.organization_id)
     return permissions.visible(sites, actor)
-
-
-@contextmanager
-def _gone_back_where_held() -> Iterator[None]:
-    """Take it that a draft posted since the others were held is being changed by somebody.
-
-    They wait for the station: going back to before it was changed lets it go.
-    """
-    try:
-        yield
-    except OperationalError as error:
-        if not isinstance(error.__cause__, psycopg.errors.LockNotAvailable):
-            raise
 
 
 def _unsigned(actor: Actor) -> QuerySet[Event]:
@@ -234,10 +200,11 @@ def _judge(
     is_concerned: Callable[[Event, Snapshot], bool] = _stands_otherwise,
 ) -> None:
     """Judge drafts against what stands there now: of these, where it is no longer the snapshot."""
-    rows = drafts.select_related("site__sitesummary", "pump_set").order_by("row")
+    # Read once they are held: what was read while waiting for one may have been sealed beside.
+    held = Event.objects.filter(row__in=holding.in_order(drafts))
     snapshots: dict[Any, Snapshot] = {}
     sites = set()
-    for event in list(rows.select_for_update(of=("self",))):
+    for event in held.select_related("site__sitesummary", "pump_set").order_by("row"):
         # Drafts of one pump set with the same instruments have the same snapshot.
         place = (event.site_id, event.pump_set_id, frozenset(instruments_named(event.document)))
         if place not in snapshots:

@@ -23,18 +23,23 @@ from records.services import audit, summaries
 #
 # What an event was judged against may be changed by others meanwhile, who do not see the event and
 # cannot judge it again. So the statement holds it, waiting for whoever changes it, and writes only
-# where it is as it was read: a row that had to be waited for is compared as it is then. Instruments
-# come before the station, as who changes one takes its drafts' stations.
+# where it is as it was read: a row that had to be waited for is compared as it is then. A record
+# that was sealed meanwhile counts as well: the event may have to be judged beside it. Instruments
+# come before the station, as who changes one takes its drafts' stations, and its count last.
 _ADD = """
 WITH as_read AS (
-    SELECT site.row
-      FROM (SELECT count(*) AS number
-              FROM (SELECT row FROM records_instrument
-                     WHERE row = ANY(%s) AND revision = (%s::jsonb ->> row::text)::int
-                     ORDER BY row FOR SHARE) AS each) AS instruments,
-           records_site AS site
-     WHERE instruments.number = %s AND site.row = %s AND site.register_revision = %s
-       FOR KEY SHARE OF site
+    SELECT station.row
+      FROM (SELECT site.row
+              FROM (SELECT count(*) AS number
+                      FROM (SELECT row FROM records_instrument
+                             WHERE row = ANY(%s) AND revision = (%s::jsonb ->> row::text)::int
+                             ORDER BY row FOR SHARE) AS each) AS instruments,
+                   records_site AS site
+             WHERE instruments.number = %s AND site.row = %s AND site.register_revision = %s
+               FOR KEY SHARE OF site) AS station
+      JOIN records_sitesummary AS counts ON counts.site_id = station.row
+     WHERE counts.last_number = %s
+       FOR NO KEY UPDATE OF counts
 ), added AS (
     INSERT INTO records_event ({event}) SELECT {values} FROM as_read
     ON CONFLICT (contractor_id, id) DO NOTHING RETURNING row, site_id, contractor_id
@@ -93,7 +98,8 @@ def addition(
 def _as_read(event: Event, judged: Edition) -> list[Any]:
     revisions = {str(row): revision for row, revision in judged.of_instruments.items()}
     rows = list(judged.of_instruments)
-    return [rows, text_of(revisions).decode(), len(rows), event.site_id, judged.of_site]
+    return [rows, text_of(revisions).decode(), len(rows), event.site_id, judged.of_site,
+            judged.of_records]  # fmt: skip
 
 
 Columns = list["models.Field[Any, Any]"]

@@ -24,7 +24,8 @@ from records.errors import (
     Stale,
     first_of_each,
 )
-from records.models import Event, Finding, Record
+from records.ids import is_id
+from records.models import Event, Finding, Record, Site
 from records.models.base import new_id
 from records.permissions import Actor
 from records.selectors import bases, subjects
@@ -33,6 +34,7 @@ from records.services import (
     audit,
     event_checks,
     event_rows,
+    holding,
     judging,
     references,
     signatures,
@@ -128,8 +130,9 @@ def change(actor: Actor, identity: UUID, patch: Mapping[str, Any], revision: int
     What was signed and is changed by it makes that signature void.
     """
     permissions.require(actor, "events.write")
-    _hold_instruments(actor, [patch])
-    event = _get(actor, identity, lock=True)  # no answer and no seal in between
+    hold_instruments(actor, [patch])
+    holding.in_order(permissions.visible(Event.objects.filter(id=identity), actor))
+    event = _get(actor, identity)  # read once it is held: no answer and no seal in between
     event.refuse_unless_draft()
     if event.revision != revision:
         raise Stale(revision=event.revision, etag=event.etag)
@@ -152,12 +155,10 @@ def get(actor: Actor, identity: UUID) -> Event:
     return _get(actor, identity)
 
 
-def _get(actor: Actor, identity: UUID, *, lock: bool = False) -> Event:
+def _get(actor: Actor, identity: UUID) -> Event:
     rows = permissions.visible(Event.objects.all(), actor).select_related(
         "site__sitesummary", "pump_set", "record"
     )
-    if lock:
-        rows = rows.select_for_update(of=("self",))
     event = rows.filter(id=identity).first()
     if event is None:
         raise NotFound()
@@ -177,14 +178,16 @@ def post_batch(actor: Actor, given: Mapping[str, Any]) -> list[Posted | BookErro
     if len(listed) > LONGEST_BATCH:
         words = f"expected at most {LONGEST_BATCH} events, got {len(listed)}"
         raise Invalid(problems=[Problem("/events", "too_long", words)])
-    _hold_instruments(actor, listed)
-    # In one order of stations, whose counts stay held: two batches would wait for each other.
-    order = sorted(range(len(listed)), key=lambda place: _site_named(listed[place]))
+    hold_instruments(actor, listed)
+    # Stations and their counts stay held, in the order in which everybody holds them.
+    named = [_site_named(document) for document in listed]
+    rows = _rows_of_sites(actor, named)
+    order = sorted(range(len(listed)), key=lambda place: rows.get(named[place], 0))
     done = {place: _one_of_batch(actor, listed[place]) for place in order}
     return [done[place] for place in range(len(listed))]
 
 
-def _hold_instruments(actor: Actor, given: Iterable[Any]) -> None:
+def hold_instruments(actor: Actor, given: Iterable[Any]) -> None:
     """Let nobody change what documents name from before it is read until it is kept.
 
     Who changes an instrument looks for drafts that name it, and does not see what names it in
@@ -205,6 +208,13 @@ def _instruments_named(document: Any) -> set[str]:
 
 def _site_named(document: Any) -> str:
     return str(document.get("site", "")) if isinstance(document, Mapping) else ""
+
+
+def _rows_of_sites(actor: Actor, named: Iterable[str]) -> dict[str, int]:
+    """Of those that are known here; what names another is told so when it is read."""
+    known = {UUID(each): each for each in named if is_id(each)}
+    sites = permissions.visible(Site.objects.filter(id__in=known), actor)
+    return {known[identity]: row for identity, row in sites.values_list("id", "row")}
 
 
 def _one_of_batch(actor: Actor, document: Any) -> Posted | BookError:

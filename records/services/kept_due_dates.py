@@ -47,6 +47,10 @@ SELECT here.site_id, min(named.day)
                    WHERE x.site_id = here.site_id AND x.performed_on > here.today) named
  WHERE named.day > here.today GROUP BY here.site_id
 """
+# In the order in which everybody holds counts: an UPDATE of many takes them as it finds them.
+_HOLD = """
+SELECT FROM records_sitesummary WHERE site_id = ANY (%(sites)s) ORDER BY site_id FOR NO KEY UPDATE
+"""
 _KEEP = """
 UPDATE records_sitesummary m
    SET due_dates = kept.dates::date[], client_due_dates = kept.client_dates::date[],
@@ -100,6 +104,7 @@ def _keep(cursor: Any, sites: list[int]) -> None:
         "changes": [changes.get(site) for site in todays],
         "edition": due_dates.edition(),
     }
+    cursor.execute(_HOLD, kept)
     cursor.execute(_KEEP, kept)
     cursor.execute("DELETE FROM records_duemark WHERE row = ANY (%s)", [seen])
 

@@ -44,13 +44,15 @@ def begin(actor: Actor, record: UUID, given: Mapping[str, Any]) -> Event:
     asked = read_input(ReplacementInput, given)
     if why := _hindered(actor, old):
         raise Conflict(why)
+    own = {"id": asked.id} if asked.id else {}
+    document = own | _document(old, asked.reason)
     with transaction.atomic():
+        events.hold_instruments(actor, [document])
         # As for sealing: no other draft and no seal comes in between.
         summaries.hold(old.site_id)
         if asked.id is None or not _is_there(actor, UUID(asked.id)):
             _refuse_twice(actor, old)
-        own = {"id": asked.id} if asked.id else {}
-        return events.post(actor, own | _document(old, asked.reason)).event
+        return events.post(actor, document).event
 
 
 def is_open_to(actor: Actor, record: Record) -> bool:

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from calculations.inputs.reading import Problem, pointer
@@ -48,21 +49,22 @@ def seal(actor: Actor, event: Event, *, shown: str | None = None) -> tuple[Recor
     if existing is not None:
         return existing, False
     with transaction.atomic():
-        drafts.hold_around(event)
-        # No other record of the site is sealed, and no other contractor comes, in between.
-        summaries.hold(event.site_id)
-        event = _held(event.row)
-        existing = Record.objects.filter(event=event).first()
-        if existing is not None:
-            return existing, False
-        event.refuse_unless_draft()
-        event.refuse_unless_shown(shown)
-        head = SiteSummary.objects.get(site=event.site_id)
-        _refuse_unready(event)
-        record = _seal(event, head)
-        audit.write(actor, "sealed", audit.of_event(event), _change(record))
-        drafts.around(actor, record)
-        return record, True
+        return drafts.sealing(event, lambda: _sealed(actor, event, shown))
+
+
+def _sealed(actor: Actor, event: Event, shown: str | None) -> tuple[Record, bool]:
+    event = _held(event.row)
+    existing = Record.objects.filter(event=event).first()
+    if existing is not None:
+        return existing, False
+    event.refuse_unless_draft()
+    event.refuse_unless_shown(shown)
+    head = SiteSummary.objects.get(site=event.site_id)
+    _refuse_unready(event)
+    record = _seal(event, head)
+    audit.write(actor, "sealed", audit.of_event(event), _change(record))
+    drafts.around(actor, record)
+    return record, True
 
 
 def _held(row: int) -> Event:
@@ -151,7 +153,12 @@ def _content(
 
 def _corrected(event: Event) -> Record | None:
     identity = event.document.get("corrects")
-    return Record.objects.get(id=identity, site=event.site_id) if identity else None
+    return _known(event).get(id=identity) if identity else None
+
+
+def _known(event: Event) -> QuerySet[Record]:
+    """The records of the event's site that its contractor knows of."""
+    return permissions.known_to(Record.objects.filter(site=event.site_id), event.contractor_id)
 
 
 def _correction(event: Event, corrected: Record | None) -> dict[str, Any] | None:
@@ -229,7 +236,7 @@ def _not_kept(event: Event) -> list[Problem]:
 def _corrected_already(event: Event) -> list[Problem]:
     """A record is corrected once: what is still wrong then stands in the new one."""
     named = event.document.get("corrects")
-    newer = Record.objects.filter(corrects__id=named, site=event.site_id).first() if named else None
+    newer = _known(event).filter(corrects__id=named).first() if named else None
     if newer is None:
         return []
     words = (

@@ -85,6 +85,13 @@ _VOID = (
 )
 # Nobody here has accepted what a draft's finding says.
 _NOT_ACCEPTED = "s.accepted AND of_event_id.state <> 'draft'"
+# Stations that are here already, and their counts, in the order in which everybody holds them.
+_HOLD = (
+    "SELECT FROM records_site WHERE row IN (SELECT new_row FROM staged_sites)"
+    " ORDER BY row FOR UPDATE",
+    "SELECT FROM records_sitesummary WHERE site_id IN (SELECT new_row FROM staged_sites)"
+    " ORDER BY site_id FOR UPDATE",
+)
 _OF_PART = {"signatures": {"void_since": _VOID}, "answers": {"accepted": _NOT_ACCEPTED}}
 _FROZEN = "s.snapshot_frozen AND s.state <> 'draft'"
 _OWN = {
@@ -206,6 +213,8 @@ class _TakingIn:
     # -- rows
 
     def _write(self, keys: "book_keys.Coming") -> None:
+        for statement in _HOLD:
+            self.staging.execute(statement)
         self._follow_the_register(False)
         self._write_parties()
         keys.write(self.book.service)

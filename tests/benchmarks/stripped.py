@@ -30,7 +30,10 @@ from tests.benchmarks.servers import Book, RemoteApi
 
 PLACES = ("contractor_id", "client_id", "site_id", "pump_set_id", "created_by_id")
 _ONCE = "SELECT set_config('role', %s, false), set_config('app.org', %s, false)"
-_SITE = "SELECT register_revision FROM records_site WHERE row = %s"
+_SITE = (
+    "SELECT register_revision, last_number"
+    " FROM records_site JOIN records_sitesummary ON site_id = row WHERE row = %s"
+)
 _INSTRUMENTS = "SELECT row, revision FROM records_instrument WHERE id = ANY(%s)"
 _POSTED = f"SELECT {', '.join(PLACES)} FROM records_event WHERE id = %s"
 
@@ -47,9 +50,9 @@ def posting(book: Book, number: int) -> Iterator[Post]:
         connection.execute(_ONCE, [roles.OFFICE, str(teo.organization)])
         found = connection.execute(_POSTED, [given["id"]]).fetchone()
         places = dict(zip(PLACES, found or (), strict=True))
-        [[of_site]] = connection.execute(_SITE, [places["site_id"]])
+        [state] = connection.execute(_SITE, [places["site_id"]])
         named = [uuid.UUID(each["id"]) for each in snapshot["instruments"]]
-        edition = Edition(of_site, dict(connection.execute(_INSTRUMENTS, [named]).fetchall()))
+        edition = Edition(*state, dict(connection.execute(_INSTRUMENTS, [named]).fetchall()))
         post_worker_init(None)  # with as little collecting of garbage as the service
 
         def post() -> None:

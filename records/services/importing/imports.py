@@ -12,13 +12,14 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from datetime import datetime, timedelta
+from functools import partial
 from typing import IO
 from uuid import UUID
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, transaction
-from django.db.models import F, QuerySet
+from django.db.models import F, Q, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
@@ -27,7 +28,7 @@ from records.errors import BookError, Conflict, Invalid, NotFound, Stale
 from records.json_text import text_of
 from records.models import Import, ImportLine
 from records.permissions import Actor, Presence
-from records.services import audit, drafts
+from records.services import audit, drafts, holding, register
 from records.services.importing import layouts
 from records.services.importing.opening import opened
 from records.services.importing.progress import Progress, Stopped
@@ -266,7 +267,10 @@ def _taken(row: int) -> bool:
 def _claimed(actor: Actor, identity: UUID, state: str) -> Import | None:
     """The import, if nobody else works on it: until the end of the transaction."""
     of = rows(actor).filter(id=identity, state=state).first()
-    return of if of is not None and _taken(of.row) else None
+    if of is None or not _taken(of.row):
+        return None
+    holding.imports_of(of.contractor_id)
+    return of
 
 
 def _check(actor: Actor, identity: UUID) -> bool:
@@ -356,10 +360,7 @@ def _write(actor: Actor, identity: UUID) -> bool:
         if of is None:
             return False
         lines = ImportLine.objects.filter(of=of, verdict__in=("created", "changed"))
-        with Progress(of) as progress:
-            for line in lines.order_by("position").iterator(_AT_ONCE):
-                _write_line(actor, line)
-                progress.one_more()
+        drafts.at_stations(actor, _stations(actor, lines), partial(_write_lines, actor, of, lines))
         of = _still_wanted(actor, of)
         of.state, of.done = "written", of.counts.get("created", 0) + of.counts.get("changed", 0)
         of.save(update_fields=["state", "done", "changed_at"])
@@ -367,6 +368,26 @@ def _write(actor: Actor, identity: UUID) -> bool:
         about = audit.About("spreadsheet", of.id, of.name)
         audit.write(actor, "spreadsheet imported", about, audit.Change(after=told))
     return True
+
+
+def _stations(actor: Actor, lines: QuerySet[ImportLine]) -> Q:
+    """All that rows are about: held before the first is written, in an order of their own."""
+    sites = set(lines.filter(verdict="created").values_list("document__site", flat=True))
+    which = Q(id__in=sites - {None})
+    changed = lines.filter(verdict="changed")
+    for kind in changed.order_by().values_list("kind", flat=True).distinct():
+        pieces = register.rows(actor, KINDS[kind])
+        subjects = changed.filter(kind=kind).values("subject")
+        column = "row" if kind == "sites" else "site"
+        which |= Q(row__in=pieces.filter(id__in=subjects).values(column))
+    return which
+
+
+def _write_lines(actor: Actor, of: Import, lines: QuerySet[ImportLine]) -> None:
+    with Progress(of) as progress:
+        for line in lines.order_by("position").iterator(_AT_ONCE):
+            _write_line(actor, line)
+            progress.one_more()
 
 
 def _write_line(actor: Actor, line: ImportLine) -> None:

@@ -58,6 +58,10 @@ class Places:
         """What is in service at a tag."""
         return next((each for each in self._at(kind, site, tag) if each.out is None), None)
 
+    def holds(self, kind: str, site: UUID, tag: str) -> bool:
+        """Whether anything is or was in service at a tag."""
+        return bool(self._at(kind, site, tag))
+
     def gone(self, kind: str, site: UUID, tag: str) -> list[Known]:
         """What was taken out of service there."""
         return [each for each in self._at(kind, site, tag) if each.out is not None]

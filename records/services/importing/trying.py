@@ -17,7 +17,7 @@ from records.documents.columns import built
 from records.documents.tables import TITLES
 from records.errors import BookError
 from records.permissions import Actor
-from records.services import register
+from records.services import holding, register
 from records.services.entering import NotSo
 from records.services.importing.layouts import Layout
 from records.services.importing.places import Known, Places, known
@@ -56,12 +56,34 @@ class Trying:
 
     def lines(self, opened: Opened, layout: Layout) -> Iterator[Line]:
         """Every row in the order of writing; leaves what it did in the open transaction."""
-        pages = [page for kind in TITLES for page in layout if page["kind"] == kind]
+        pages = _pages(layout)
         _refuse_too_many(opened, pages)
+        holding.stations_as_they_are(self._added_to(opened, pages))
         for page in pages:
             reader = Reader.of(page, opened.decimal_comma)
             for number, cells in rows(opened, page):
                 yield self._line(reader, reader.row(number, cells))
+
+    def _added_to(self, opened: Opened, pages: Layout) -> set[UUID]:
+        """Stations of the book at which rows add something: adding holds the station.
+
+        Others hold several in an order that is not the file's.
+        """
+        found = set()
+        for page in [page for page in pages if page["kind"] != "sites"]:
+            reader = Reader.of(page, opened.decimal_comma)
+            for number, cells in rows(opened, page):
+                site, tag = self._place(reader.row(number, cells))
+                if site and not self.places.holds(page["kind"], site, tag):
+                    found.add(site)
+        return found
+
+    def _place(self, read: Read) -> tuple[UUID | None, str]:
+        code, tag = (str(read.values.get((name,), "")) for name in ("site", "tag"))
+        try:
+            return self.places.site(code), tag
+        except NotSo:
+            return None, tag
 
     def _line(self, reader: Reader, read: Read) -> Line:
         line = Line(read, name=_name(read))
@@ -223,6 +245,11 @@ def _name(read: Read) -> str:
     """What people call it, as the row says."""
     parts = [read.values.get((name,)) for name in ("site", "tag", "code", "name")]
     return " ".join(str(each) for each in parts if each)[:200]
+
+
+def _pages(layout: Layout) -> Layout:
+    """In the order of writing: what others name comes first."""
+    return [page for kind in TITLES for page in layout if page["kind"] == kind]
 
 
 def _refuse_too_many(opened: Opened, pages: Layout) -> None:

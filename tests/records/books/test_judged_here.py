@@ -1,10 +1,13 @@
 """Whatever a file says was found of a visit that nobody has sealed, it is found here anew."""
 
 import json
+from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
+from uuid import UUID
 
 import pytest
 
-from records.services import documents
+from records.services import book_drafts, book_inputs, documents
 from tests.records import visits
 from tests.records.api.test_traces import named, step, upload
 from tests.records.books.test_not_entered import of_a_draft
@@ -105,3 +108,48 @@ def test_what_is_found_is_the_same_whatever_the_file_says(
         answered = "f.rule = 'drive.volts-per-hertz' AND f.present AND NOT a.accepted"
         joined = "records_answer AS a JOIN records_finding AS f ON f.row = a.finding_id"
         assert elsewhere.rows(joined, "array_agg(a.text)", answered) == [visits.WORDS]
+
+
+OWN, OTHER = "11111111-1111-1111-1111-111111111111", "22222222-2222-2222-2222-222222222222"
+TABLES = """
+CREATE TEMP TABLE staged_records (row bigint, id uuid, number int, performed_at timestamptz,
+    site_id bigint, pump_set_id bigint, contractor_id uuid, handed_to uuid[], corrects_id bigint);
+CREATE TEMP TABLE staged_texts (record uuid, canonical bytea);
+"""
+
+
+@pytest.mark.parametrize(
+    ("contractor", "handed_to", "is_known"),
+    [(OWN, [], True), (OTHER, [OWN], True), (OTHER, [], False), (OTHER, [OTHER], False)],
+)
+def test_a_visit_is_held_against_records_alone_that_its_contractor_knows_of(
+    stage, contractor, handed_to, is_known
+):
+    """Be it the one that it corrects."""
+    record = visits.new_id()
+    at = datetime(2026, 3, 14, tzinfo=UTC)
+    event = SimpleNamespace(
+        id=visits.new_id(), site_id=1, pump_set_id=1, contractor_id=UUID(OWN), performed_at=at,
+        snapshot={}, document={"corrects": record},
+    )  # fmt: skip
+    parsed = SimpleNamespace(corrects=record, settings=None, sensor_verifications=())
+    with stage.as_owner() as owner:
+
+        class Staged:
+            def execute(self, query, parameters):
+                return owner.execute(query, parameters).fetchall()
+
+        owner.execute(TABLES)
+        owner.execute(
+            "INSERT INTO staged_records VALUES (1, %s, 1, %s, 1, 1, %s, %s, NULL)",
+            [record, at - timedelta(days=1), contractor, [UUID(each) for each in handed_to]],
+        )
+        text = b'{"snapshot": {}, "event": {}}'
+        owner.execute("INSERT INTO staged_texts VALUES (%s, %s)", [record, text])
+        found = book_drafts._records(Staged(), event, parsed)
+        refused = [each.pointer for each in book_inputs._of_corrected(Staged(), event)]
+        parsed.corrects = None
+        beside = book_drafts._records(Staged(), event, parsed)
+    assert (found.told("corrected") is not None) is is_known
+    assert (beside.told("last") is not None) is is_known
+    assert refused == ([] if is_known else ["/corrects"])

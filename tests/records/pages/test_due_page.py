@@ -1,6 +1,8 @@
 """What is due, on a page."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
+from uuid import uuid4
 
 import pytest
 
@@ -112,3 +114,19 @@ def test_of_several_clients_each_line_says_whose_it_is(page, started, cast, monk
 
 def test_nothing_of_the_other_side(page, started):
     assert page("otto", "/due?state=all").to("B-01") == []
+
+
+@pytest.mark.parametrize("name", ["orla", "cleo"])
+def test_a_station_of_others_is_answered_for_like_one_that_there_is_not(
+    page, otto, cast, started, name
+):
+    """Neither narrows the list to nothing; a file is refused, since it cannot say so."""
+    foreign = stations.register(otto, cast.other_client).site
+    nowhere = str(uuid4())
+    for path in ("/due?state=all&site=", "/due/list.csv?state=all&site="):
+        told = [page(name, path + each) for each in (foreign, nowhere)]
+        assert told[0].status == told[1].status == (400 if "csv" in path else 200)
+        one, other = (re.sub(r'value="\w{64}"', "", each.html) for each in told)  # of the form
+        assert one.replace(foreign, nowhere) == other
+        assert "Station: there is none of this id here." in told[0].words
+    assert "B-01" in page(name, f"/due?state=all&site={foreign}").words

@@ -27,7 +27,10 @@ def test_more_rows_ask_no_more_of_the_database(page, orla, teo, station):
     record = visits.sealed(teo, orla, station)
     draft = visits.post(teo, station, **visits.wrong_frequency(station))
     paths = [
-        "/", "/visits", "/due", f"/stations/{station.site}", f"/events/{draft['id']}",
+        "/", "/visits", "/due", "/due?state=all", f"/due?site={station.site}", "/map",
+        "/search?q=P-101", "/instruments", "/audit", "/people", "/tokens", "/limits", "/reports",
+        "/calendars", f"/stations/{station.site}", f"/stations/{station.site}/register",
+        f"/events/{draft['id']}",
         f"/events/{record['event']}", f"/records/{record['id']}",
         f"/pump-sets/{station.pump_set}/trends", f"/sensors/{station.ids['PT-101']}/trends",
     ]  # fmt: skip

@@ -16,7 +16,11 @@ SWAPPED = (
 def test_each_rule_stands_with_its_example(page):
     found = page("teo", "/rules")
     assert (found.status, found.faults) == (200, [])
-    assert [each for each in found.ids if "." in each] == [rule.id for rule in RULES]
+    first = {}
+    for rule in RULES:
+        first.setdefault(rule.id.partition(".")[0], len(first))
+    grouped = sorted((rule.id for rule in RULES), key=lambda each: first[each.partition(".")[0]])
+    assert [each for each in found.ids if "." in each] == grouped
     summaries = re.findall(r"<summary><span class=\"quiet\">Example:</span> ", found.html)
     assert len(summaries) == len(RULES)
 
@@ -92,6 +96,37 @@ def test_the_rule_that_is_asked_for_is_open(page):
     assert found.html.count(opened) == 1
     row = found.html.index('<tr id="drive.volts-per-hertz">')
     assert row < found.html.index(opened) < found.html.index("</tbody>", row)
+
+
+def _open_groups(found):
+    return re.findall(r'<details class="rules-of" id="(\w+)" open>', found.html)
+
+
+def test_groups_are_closed_until_one_is_asked_for(page):
+    found = page("teo", "/rules")
+    assert _open_groups(found) == []
+    every = [each for each in found.ids if each in {rule.id.partition(".")[0] for rule in RULES}]
+    assert every[:3] == ["site", "system", "supply"]
+    assert _open_groups(page("teo", "/rules?rule=loop.action")) == ["loop"]
+    [to] = found.to("Open all groups")
+    assert _open_groups(page("teo", f"/rules{to}")) == every
+    assert _open_groups(page("teo", "/rules?rule=no.such-rule")) == []
+
+
+def test_rules_are_found_by_words_without_a_script(page):
+    found = page("cleo", "/rules?words=Volts++hertz&units=si")
+    assert found.faults == []
+    shown = [each for each in found.ids if "." in each]
+    assert "drive.volts-per-hertz" in shown
+    assert len(shown) < len(RULES) / 4
+    for each in shown:
+        assert {"volts", "hertz"} <= set(re.findall(r"\w+", _of_rule(found, each).lower()))
+    assert f"{len(shown)} of {len(RULES)} rules hold “Volts hertz” in what they say." in found.words
+    assert set(_open_groups(found)) == {each.partition(".")[0] for each in shown}
+    assert found.to("All rules") == ["/rules?units=si"]
+    none = page("cleo", "/rules?words=%3Cb%3E")
+    assert (none.faults, [each for each in none.ids if "." in each]) == ([], [])
+    assert f"0 of {len(RULES)} rules hold “<b>”" in none.words
 
 
 def test_a_finding_leads_to_its_rule_opened(page, teo, orla, station):

@@ -56,7 +56,7 @@ def test_psycopg_keeps_the_statement_taken_apart():
     """It does so up to a length, and up to a number of values."""
     event = Event(performed_at=timezone.now(), document={}, snapshot={}, judgement={})
     noted = [None] * audit.insertion_beside("added").count("%s")
-    statement, values = event_rows.addition(event, [], noted, Edition(0, {}))
+    statement, values = event_rows.addition(event, [], noted, Edition(0, 0, {}))
     assert len(values) == statement.count("%s") <= _queries.MAX_CACHED_STATEMENT_PARAMS
     assert len(statement) <= _queries.MAX_CACHED_STATEMENT_LENGTH
 
@@ -76,10 +76,11 @@ def test_the_stripped_benchmark_writes_what_the_service_does(teo, cast, station)
     who = cast.teo
     actor = Actor(who.id, "Teo", who.organization, "", who.role, frozenset())
     again = given | {"id": visits.new_id()}
-    of_site = Site.objects.values_list("register_revision", flat=True).get(id=station.site)
+    state = Site.objects.values_list("register_revision", "sitesummary__last_number")
     named = [each["id"] for each in posted["snapshot"]["instruments"]]
     edition = Edition(
-        of_site, dict(Instrument.objects.filter(id__in=named).values_list("row", "revision"))
+        *state.get(id=station.site),
+        dict(Instrument.objects.filter(id__in=named).values_list("row", "revision")),
     )
     with transaction.atomic():
         permissions.enter(actor)

@@ -1,9 +1,13 @@
 """What an answer sets free is judged, and what changed since the first record is seen."""
 
 import json
+from itertools import islice
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
+from records.selectors import other_records
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
 from tests.records import stations, visits
@@ -377,3 +381,38 @@ def test_settings_are_held_against_the_last_record_that_has_them(orla, teo, stat
     after = read(teo, posted)
     assert after["records_beside"] == posted["records_beside"]
     assert not found(after, "record.settings-found")["open"]
+
+
+def test_records_before_a_visit_are_read_at_once_however_many_there_are(
+    teo, orla, station, monkeypatch
+):
+    """Of another pump by now, all that were sealed before are gone through."""
+
+    def asked():
+        monkeypatch.setattr(other_records, "_READ", {})
+        with CaptureQueriesContext(connection) as captured:
+            visits.post(teo, station)
+        return len(captured)
+
+    sealed_on = iter(range(1, 14))  # of March; what is posted is of the 14th
+
+    def seal(count):
+        for day in islice(sealed_on, count):
+            visits.sealed(teo, orla, station, performed_at=f"2026-03-{day:02}T09:30:00-05:00")
+
+    seal(1)
+    path = f"/pumps/{station.ids['P-101']}"
+    changed = orla.patch(path, {"serial": "another"}, orla.get(path).etag)
+    assert changed.status == 200
+    seal(2)
+    few = asked()
+    seal(3)
+    assert asked() == few
+
+
+def test_what_was_read_of_records_is_kept_within_bounds(monkeypatch):
+    monkeypatch.setattr(other_records, "_READ", {})
+    monkeypatch.setattr(other_records, "_MOST", 3)
+    for digest in (b"1", b"2", b"3", b"4"):
+        other_records._keep({digest: None})
+    assert list(other_records._READ) == [b"2", b"3", b"4"]

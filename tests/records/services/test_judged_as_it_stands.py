@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from records.services import event_rows, events, register
+from records.services import drafts, event_rows, events, register
 from records.services.event_rows import Outcome
 from tests.calculations import building_plates
 from tests.calculations.building_plates import q
@@ -235,6 +235,91 @@ def test_an_instrument_that_a_change_of_a_draft_names_is_held_until_it_is_kept(
         assert changed.result()[0].status == 200
     [[snapshot]] = kept(stage)
     assert "another" in {each.get("maker_text") for each in snapshot["instruments"]}
+
+
+def sealing(cast, teo, orla, station):
+    """Seals a record of the pump set, performed before all that is posted here."""
+    event = visits.signed(teo, orla, station, performed_at="2026-03-10T09:30:00Z")
+    return posting(cast.orla, f"/events/{event['id']}/seal", None)
+
+
+def earlier(teo, identity):
+    told = teo.get(f"/events/{identity}").json["earlier_record"]
+    return told and told["number"]
+
+
+def test_a_record_sealed_before_a_draft_is_written_is_what_it_is_judged_beside(
+    teo, orla, cast, station, monkeypatch
+):
+    seal = sealing(cast, teo, orla, station)
+    writing = Pause(monkeypatch, event_rows, "add")
+    with ThreadPoolExecutor(1) as pool:
+        answered = pool.submit(together, [posting(cast.teo, "/events", station.event())])
+        assert writing.reached.wait(60)
+        [sealed] = together([seal])
+        writing.go_on.set()
+        [answer] = answered.result()
+    assert (sealed.status, answer.status) == (201, 201)
+    assert writing.calls == 2
+    assert earlier(teo, answer.json["id"]) == 1
+
+
+def test_so_is_one_that_is_being_sealed(teo, orla, cast, station, stage, monkeypatch):
+    """It is not committed yet when the draft is written, and does not see it."""
+    seal = sealing(cast, teo, orla, station)
+    writing = Pause(monkeypatch, event_rows, "add")
+    done = Pause(monkeypatch, drafts, "around", after=True)
+    with ThreadPoolExecutor(2) as pool:
+        answered = pool.submit(together, [posting(cast.teo, "/events", station.event())])
+        assert writing.reached.wait(60)
+        sealed = pool.submit(together, [seal])
+        assert done.reached.wait(60)
+        writing.go_on.set()
+        wait_for_locks(stage, 1)
+        done.go_on.set()
+        assert sealed.result()[0].status == 201
+        [answer] = answered.result()
+    assert answer.status == 201, answer.json
+    assert earlier(teo, answer.json["id"]) == 1
+
+
+def test_a_draft_that_is_written_while_another_is_sealed_is_judged_again(
+    teo, orla, cast, station, stage, monkeypatch
+):
+    seal = sealing(cast, teo, orla, station)
+    written = Pause(monkeypatch, event_rows, "add", after=True)
+    with ThreadPoolExecutor(2) as pool:
+        answered = pool.submit(together, [posting(cast.teo, "/events", station.event())])
+        assert written.reached.wait(60)
+        sealed = pool.submit(together, [seal])
+        wait_for_locks(stage, 1)
+        written.go_on.set()
+        assert sealed.result()[0].status == 201
+        [answer] = answered.result()
+    assert earlier(teo, answer.json["id"]) == 1
+
+
+def test_a_change_of_a_draft_that_waited_for_the_first_seal_is_judged_beside_it(
+    teo, orla, cast, station, stage, monkeypatch
+):
+    event = visits.post(teo, station)
+    seal = sealing(cast, teo, orla, station)
+    path = f"/events/{event['id']}"
+    tag = Api(cast.teo).get(path).etag
+    done = Pause(monkeypatch, drafts, "around")
+    with ThreadPoolExecutor(2) as pool:
+        sealed = pool.submit(together, [seal])
+        assert done.reached.wait(60)
+        changed = pool.submit(
+            together, [lambda: Api(cast.teo).patch(path, {"remarks": "Dry."}, tag)]
+        )
+        wait_for_locks(stage, 1)
+        # As where the seal did not judge the draft again.
+        monkeypatch.setattr(done, "inner", lambda *_: None)
+        done.go_on.set()
+        assert sealed.result()[0].status == 201
+        assert changed.result()[0].status == 200, changed.result()[0].json
+    assert earlier(teo, event["id"]) == 1
 
 
 def test_a_register_that_does_not_come_to_rest_is_told_and_nothing_is_kept(
