@@ -51,8 +51,13 @@ def paragraph(words: str, style: Literal["body", "small", "lead"] = "body") -> B
     return {"kind": "paragraph", "style": style, "text": runs(words)}
 
 
-def pairs(rows: Iterable[tuple[str, Cell]], columns: int = 2) -> Block:
-    """Labels with their values, read down the first column and then down the next."""
+def pairs(
+    rows: Iterable[tuple[str, Cell]], columns: int = 2, *, long_labels: bool = False
+) -> Block:
+    """Labels with their values, read down the first column and then down the next.
+
+    `long_labels` are half a sentence each, beside values of a few digits.
+    """
     listed = list(rows)
     half = -(-len(listed) // columns)
     starts = range(0, len(listed), half or 1)
@@ -62,6 +67,7 @@ def pairs(rows: Iterable[tuple[str, Cell]], columns: int = 2) -> Block:
         "columns": [[_pair(*row) for row in listed[start : start + half]] for start in starts],
         "count": columns,
         "long": long,
+        "long-labels": long_labels,
     }
 
 

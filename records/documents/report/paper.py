@@ -52,7 +52,7 @@ def _first(found: Gathered) -> Iterator[Block]:
     yield paragraph(time_of(head))
     counted = [(changed(name), _number(n)) for name, n in found.changes().items()]
     tried = [("Not possible at the last try, and still due", _number(found.not_possible))]
-    yield pairs([*tried, *counted], columns=1)
+    yield pairs([*tried, *counted], columns=1, long_labels=True)
     yield paragraph(
         "Days are those of each station's own time zone. Intervals are common practice unless"
         " somebody has set another. " + cautions.ARITHMETIC,
