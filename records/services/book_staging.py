@@ -7,7 +7,7 @@ has the columns of the table, `row` as in the file, and `new_row` as it will be.
 # ruff: noqa: S608  # every name in a statement is of our own declaration
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from django.db import connections
@@ -383,11 +383,10 @@ class Staging:
         query = f"SELECT * FROM staged_{name} WHERE {which} ORDER BY row"
         return iter(model._default_manager.using(self.using).raw(query))
 
-    def execute(self, query: str, parameters: Iterable[Any] | Mapping[str, Any] = ()) -> list[Any]:
+    def execute(self, query: str, parameters: Sequence[Any] | Mapping[str, Any] = ()) -> list[Any]:
         """A statement of the transaction; its rows, where it has any."""
-        given = parameters if isinstance(parameters, Mapping) else list(parameters)
         with self.cursor() as cursor:
-            cursor.execute(query, given)
+            cursor.execute(query, parameters)
             return list(cursor.fetchall()) if cursor.description else []
 
 

@@ -88,7 +88,7 @@ def test_a_page_is_for_everybody_and_fits(enter, stage, named, name, path):
 
 
 def test_examples_of_rules_are_for_everybody_and_fit(enter, stage):
-    page = enter(stage.cast().teo, "/rules", viewport=WIDE)
+    page = enter(stage.cast().teo, "/rules?all=", viewport=WIDE)
     example = page.locator("#curve\\.shape + .example details")
     expect(example.get_by_text("would agree: 251.5 ft")).not_to_be_visible()
     example.locator("summary").click()
@@ -108,11 +108,25 @@ def test_examples_of_rules_are_for_everybody_and_fit(enter, stage):
     picture(page, "examples-narrow")
 
 
+def test_rules_are_no_long_page_on_a_telephone(enter, stage):
+    """Closed, and with the longest group open: what takes a hundred screens is not read."""
+    page = enter(stage.cast().teo, "/rules", viewport=NARROW)
+    height = "document.documentElement.scrollHeight"
+    assert page.evaluate(height) < 5_000
+    rule = page.locator("#drive\\.missing")
+    expect(rule).not_to_be_visible()
+    page.locator("#drive > summary").click()
+    expect(rule).to_be_visible()
+    assert page.evaluate(height) < 20_000
+    assert page.evaluate(TOO_WIDE) == []
+
+
 def test_on_paper_rules_stand_with_the_examples_that_are_open(enter, stage):
     page = enter(stage.cast().orla, "/rules", viewport=WIDE)
     page.emulate_media(media="print")
     examples = page.locator(".example:visible")
     expect(examples).to_have_count(0)
+    expect(page.locator("#curve\\.shape")).to_be_visible()  # though its group is closed
     page.goto("/rules?rule=motor.power-balance#motor.power-balance")
     page.emulate_media(media="print")
     expect(examples).to_have_count(1)

@@ -6,7 +6,7 @@ REGISTER_BUGS = (
     # -- a spreadsheet that comes in -------------------------------------------------------------
     Bug(
         "What another changed after the preview is not written over",
-        "records/services/importing/imports.py",
+        "records/services/importing/writing.py",
         "line.document, revision)",
         "line.document, register.get(actor, kind, subject).revision)",
         (

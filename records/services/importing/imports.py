@@ -12,29 +12,27 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from datetime import datetime, timedelta
-from functools import partial
 from typing import IO
 from uuid import UUID
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from records import permissions
-from records.errors import BookError, Conflict, Invalid, NotFound, Stale
+from records.errors import BookError, Conflict, Invalid, NotFound
 from records.json_text import text_of
 from records.models import Import, ImportLine
 from records.permissions import Actor, Presence
-from records.services import audit, drafts, holding, register
-from records.services.importing import layouts
+from records.services import audit, holding
+from records.services.importing import layouts, writing
 from records.services.importing.opening import opened
 from records.services.importing.progress import Progress, Stopped
 from records.services.importing.sheets import MOST_BYTES, NoSpreadsheet
 from records.services.importing.trying import Line, Trying
-from records.services.kinds import KINDS
 from records.services.tokens import actor_of_person
 
 log = logging.getLogger(__name__)
@@ -360,7 +358,7 @@ def _write(actor: Actor, identity: UUID) -> bool:
         if of is None:
             return False
         lines = ImportLine.objects.filter(of=of, verdict__in=("created", "changed"))
-        drafts.at_stations(actor, _stations(actor, lines), partial(_write_lines, actor, of, lines))
+        writing.write(actor, of, lines)
         of = _still_wanted(actor, of)
         of.state, of.done = "written", of.counts.get("created", 0) + of.counts.get("changed", 0)
         of.save(update_fields=["state", "done", "changed_at"])
@@ -368,45 +366,6 @@ def _write(actor: Actor, identity: UUID) -> bool:
         about = audit.About("spreadsheet", of.id, of.name)
         audit.write(actor, "spreadsheet imported", about, audit.Change(after=told))
     return True
-
-
-def _stations(actor: Actor, lines: QuerySet[ImportLine]) -> Q:
-    """All that rows are about: held before the first is written, in an order of their own."""
-    sites = set(lines.filter(verdict="created").values_list("document__site", flat=True))
-    which = Q(id__in=sites - {None})
-    changed = lines.filter(verdict="changed")
-    for kind in changed.order_by().values_list("kind", flat=True).distinct():
-        pieces = register.rows(actor, KINDS[kind])
-        subjects = changed.filter(kind=kind).values("subject")
-        column = "row" if kind == "sites" else "site"
-        which |= Q(row__in=pieces.filter(id__in=subjects).values(column))
-    return which
-
-
-def _write_lines(actor: Actor, of: Import, lines: QuerySet[ImportLine]) -> None:
-    with Progress(of) as progress:
-        for line in lines.order_by("position").iterator(_AT_ONCE):
-            _write_line(actor, line)
-            progress.one_more()
-
-
-def _write_line(actor: Actor, line: ImportLine) -> None:
-    kind = KINDS[line.kind]
-    place = f"Row {line.number} of “{line.sheet}” ({line.name})"
-    try:
-        if line.verdict == "created":
-            drafts.add_registered(actor, kind, line.document)
-        else:
-            subject, revision = UUID(str(line.subject)), int(line.revision or 0)
-            drafts.change_registered(actor, kind, subject, line.document, revision)
-    except Stale:
-        raise Conflict(f"{place} was changed by somebody after it was checked: check the file "
-                       "again, and look at what it would change now.") from None  # fmt: skip
-    except BookError as error:
-        details = "; ".join(each.detail for each in error.problems) or error.detail
-        raise Conflict(f"{place} no longer fits the book: {details}. Check the file again.") from (
-            None
-        )
 
 
 def _end(contractor: UUID, identity: UUID, asked: datetime, problem: str) -> None:

@@ -119,7 +119,7 @@ def test_the_three_files_say_the_same(made, cleo, started):
     dates = [row[heads.index("Due on")] for row in sheet[1:]]
     assert [date.date().isoformat() for date in dates] == [each["due_on"] for each in never]
     pdf = cleo.get(f"/reports/{made}/document.pdf").rows()
-    assert "Not possible at the last try, and still due" in text(pdf).splitlines()  # on one line
+    assert "Not possible at the last try, and still due" in text(pdf)  # in one line
     printed = squeezed(text(pdf))
     for each in never:
         assert squeezed(each["why"]) in printed
