@@ -86,3 +86,13 @@ def test_a_recorded_wave_counts_first():
     assert surging.reflection_time(recorded) == pytest.approx(1.829, abs=1e-3)
     with pytest.raises(Missing):
         surging.wave_speed(main(material="other"))
+
+
+def test_the_ramp_to_set_stops_the_flow_as_slowly_as_the_main_needs():
+    """t = 2 L dV / (g dH) (Michaud 1878): 3000 ft, and 77.1 ft or 23.50 m that 100 psi leave.
+
+    60 s of ramp stop the flow in 11.3 s.
+    """
+    found = main(pressure_rating=q("100", "psi"))
+    needed = 2 * 3000 * FOOT * surging.velocity(found) / (9.80665 * 23.50)
+    assert surging.settable_ramp(found) == pytest.approx(60 / 11.3 * needed, rel=0.01)

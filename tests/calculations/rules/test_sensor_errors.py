@@ -219,6 +219,17 @@ def test_a_shift_is_the_same_everywhere(spread, expected):
 
 
 @pytest.mark.parametrize(
+    ("top", "expected"),
+    [("20.112", ["sensor.offset"]), ("20.125", ["sensor.error-as-left"])],
+)
+def test_a_small_shift_may_differ_by_half_of_the_tolerance(top, expected):
+    """0.5 % and 0.7 % of span, 0.54 % in the mean, are 0.2 % apart; 0.78 % is 0.28 % apart."""
+    found = judged(exact(("4.080", "8.080", "12.080", "16.080", top)))
+    rules = ("sensor.offset", "sensor.error-as-left")
+    assert [each for each in rules if of_rule(found, each)] == expected
+
+
+@pytest.mark.parametrize(
     ("shift", "variant"),
     [
         # 14.70 psi and a tenth of it: 16.16 psi are 1.293 mA of 16 mA for 200 psi.
