@@ -261,6 +261,40 @@ def test_a_comparison_begins_anew_with_an_exchanged_piece_and_an_answer_keeps_it
     assert read(teo, posted)["records_beside"] == posted["records_beside"]
 
 
+def test_a_trimmed_impeller_begins_with_the_first_record_after_it(orla, teo, station):
+    """What is of the pump's water begins anew, what is of the motor alone does not."""
+
+    def has(inches):
+        pump = f"/pumps/{station.ids['P-101']}"
+        changed = {"impeller_diameter": q(inches, "in")}
+        assert orla.patch(pump, changed, orla.get(pump).etag).status == 200
+
+    has("9.50")
+    visits.sealed(teo, orla, station)
+    has("9.10")
+    during = visits.post(teo, station, **later(station, at="2026-06-10T09:30:00-05:00"))
+    assert during["records_beside"]["anew"] == {}
+    answer(orla, during, found(during, "curve.impeller"))  # the curve is still the one before
+    visits.sign_both(teo, orla, during)
+    sealed = orla.post(f"/events/{during['id']}/seal")
+    assert sealed.status == 201, sealed.json
+    after = visits.post(teo, station, **later(station, at="2026-10-14T09:30:00-05:00"))
+    begun = {kind: each["record_id"] for kind, each in after["records_beside"]["anew"].items()}
+    of_the_pump = ("head", "efficiency_drive_input", "efficiency_drive_output", "vibration")
+    assert begun == dict.fromkeys(of_the_pump, sealed.json["id"])
+
+
+def test_a_rewound_motor_is_compared_with_no_winding_before(orla, teo, station, first):
+    """A quarter of 2000 Mohm would be a fall: of another winding it is the first figure."""
+    motor = f"/motors/{station.ids['M-101']}"
+    rewound = orla.patch(motor, {"rewound_on": "2026-05-02"}, orla.get(motor).etag)
+    assert (rewound.status, rewound.json["rewound_on"]) == (200, "2026-05-02")
+    event = visits.post(teo, station, **later(station, "500"))
+    assert "trend.insulation" not in trends(event)
+    [silent] = [e for e in event["not_evaluated"] if e["rule"] == "trend.insulation"]
+    assert silent["because"].startswith("the motor was rewound since the first visit")
+
+
 # -- a sensor that came later, and settings before the last record ---------------------------------
 
 
