@@ -16,6 +16,7 @@ from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.measured_points import has_points
 from calculations.rules.sensor_readings import has_verifications, name
 from calculations.rules.speed_limits import RESTS_ON_CURVE
+from calculations.rules.suction_absolute import require_gauge
 from calculations.units import Quantity
 
 SPEED_UNIT = "rpm"
@@ -60,6 +61,7 @@ def _head(case: Case, place: str) -> Iterator[Finding]:
     worst = _fallen(history.heads(case), limit)
     if worst is None:
         return
+    require_gauge(case, worst.now)
     unit = HEAD_UNIT(case)
     now, before = duty.total_head(case, worst.now), duty.total_head(then, worst.before)
     yield HEAD.finding(
@@ -115,6 +117,7 @@ def _efficiency(case: Case, place: str) -> Iterator[Finding]:
     worst = _fallen(believed, limit)
     if worst is None:
         return
+    require_gauge(case, worst.now)
     powers = (load.power_place(each, at) for each, at in ((case, worst.now), (then, worst.before)))
     power, before = (each.quantity(at) for each, at in zip((case, then), powers, strict=True))
     yield EFFICIENCY.finding(

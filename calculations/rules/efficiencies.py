@@ -17,6 +17,7 @@ from calculations.rules.closeness import Apart, above, below
 from calculations.rules.measured_points import has_points
 from calculations.rules.mix_ups import EXPLAINS, moved
 from calculations.rules.speed_limits import RESTS_ON_CURVE
+from calculations.rules.suction_absolute import require_gauge
 from calculations.units import factor
 
 DRIVE_EFFICIENCY = 0.97
@@ -147,6 +148,7 @@ def _parts(case: Case) -> str:
 def _sum_of_parts(case: Case, place: str) -> Iterator[Finding]:
     if case.si(f"{place}/flow") == 0:
         return
+    require_gauge(case, place)
     found = overall(case, place, at_best)
     limit = case.limit("efficiency.sum-of-parts.share")
     if above(found.ratio * (1 - found.uncertainty), limit):
@@ -164,6 +166,7 @@ def is_beyond_parts(case: Case, place: str) -> bool:
 def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
     if case.si(f"{place}/flow") == 0:
         return
+    require_gauge(case, place)
     found = overall(case, place, at_least)
     limit = case.limit("efficiency.wire-to-water.share")
     if below(found.ratio * (1 + found.uncertainty), limit):

@@ -16,6 +16,7 @@ from calculations.rules.closeness import above, signed_percent
 from calculations.rules.point_slips import slips
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
+from calculations.rules.suction_absolute import require_gauge
 from calculations.units import Quantity
 
 ROTATION = "Prove the direction of rotation first: a pump that runs backwards gives such a head. "
@@ -31,6 +32,7 @@ def has_points(case: Case) -> bool:
 
 def _point(case: Case, place: str) -> Iterator[Finding]:
     suction.require_gauges(case, place)
+    require_gauge(case, place)
     point = measured(case, place)
     if point.head <= 0:
         yield _not_positive(case, place, point)

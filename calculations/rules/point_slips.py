@@ -13,6 +13,7 @@ from calculations.errors import InvalidInput
 from calculations.rule import elements, entered
 from calculations.rules.closeness import above, below
 from calculations.rules.mix_ups import EXPLAINS, SLIPS, in_unit, moved
+from calculations.rules.suction_absolute import reads_absolute
 from calculations.units import Quantity
 
 REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
@@ -171,7 +172,7 @@ def misread(case: Case, place: str) -> bool:
     """Whether a wrong reading, not the pump, keeps a point off its curve: nothing rests on it."""
     try:
         point = measured(case, place)
-        if point.head <= 0:
+        if point.head <= 0 or reads_absolute(case, place):
             return True
         if point.flow <= 0:
             return False  # at closed valves nothing is held against the curve's grades

@@ -11,6 +11,7 @@ from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules import motor_plate
 from calculations.rules.scope import across_the_line, has_motor, is_new_work
+from calculations.rules.suction_absolute import require_gauge
 
 SEEN = ("uncoupled_bump", "shaft_seen")
 RADIAL = 4500.0
@@ -35,6 +36,8 @@ def _reversed(case: Case, place: str) -> Iterator[Finding]:
     seen = direction == "correct" and case.is_("/event/rotation/method", *SEEN)
     closed = _ratios(case, "shut_off") if pumping.may_shut_off(case) else []
     low = [found for found in closed if turning.is_of_reversed(case, found[1])]
+    for found, _ in low or _ratios(case):
+        require_gauge(case, found)
     if low:
         yield _by_shut_off(case, low[0], seen)
     elif not seen and _all_points_low(case):

@@ -12,6 +12,7 @@ from calculations.rules.closeness import above, below
 from calculations.rules.mix_ups import SLIPS, in_unit
 from calculations.rules.point_slips import misread
 from calculations.rules.pump_curve import has_curve
+from calculations.rules.suction_absolute import as_gauge, reads_absolute
 from calculations.units import Quantity
 
 DRAWN_UP = ("suction_lift", "wet_well")
@@ -56,10 +57,13 @@ def _reading(case: Case, place: str) -> Iterator[Finding]:
     read: Quantity | None = case.find(f"{place}/suction_pressure")
     if read is None:
         return
-    if "curve.point" not in case.accepted and misread(case, place):
+    absolute = reads_absolute(case, place)
+    if not absolute and "curve.point" not in case.accepted and misread(case, place):
         raise Waits("curve.point")
     ranged, room = _range(case, place), case.limit("suction.reading.note")
     beyond, slip = read.at_least - ranged.highest, _meant(case, read, ranged, room)
+    if absolute:
+        slip = "absolute", str(about(as_gauge(case, place), read.unit))
     if not above(beyond, room) and not (slip and slip[0] == "sign"):
         return
     grave = slip is not None or above(beyond, case.limit("suction.reading.review"))
@@ -77,8 +81,8 @@ READING = Rule(
     title="Suction gauge against the suction that the site states",
     severities=("review", "note"),
     condition="The gauge shows at most 0.5 bar more than it would at the site's highest suction "
-    "(note), 2 bar (review); a vacuum without its sign and another unit are named. What is "
-    "computed for no flow rests on that highest suction.",
+    "(note), 2 bar (review); a vacuum without its sign, another unit and absolute pressure are "
+    "named. What is computed for no flow rests on that highest suction.",
     source="hydrostatics; limits: common practice, no source",
     each=POINTS,
     waits_for=(suction.DATUM, suction.SITE_ORDER),
@@ -93,11 +97,13 @@ READING = Rule(
         "{highest}.",
         "unit": "Probably {meant}, not {read}: at the site's highest suction the gauge shows "
         "{highest}.",
+        "absolute": "Probably {read} absolute, which is {meant}: at the site's highest suction the "
+        "gauge shows {highest}, and as gauge pressure the head is not that of the curve.",
         "sign": "Probably {meant}, not {read}: the pump draws from below, and at the highest level "
         "the gauge shows {highest}.",
     },
     remedies={
         "above": "Read the gauge again, or correct the site's highest suction.",
-        **dict.fromkeys(("unit", "sign"), "Enter {meant}, if that was read."),
+        **dict.fromkeys(("unit", "sign", "absolute"), "Enter {meant}, if that was read."),
     },
 )

@@ -1,10 +1,13 @@
 """Mistakes in tests and readings of the day."""
 
+from . import physics
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .writing import q, significant
 
 FLOWS = {"gpm": ("L/s", "m3/h"), "m3/h": ("L/s", "gpm"), "L/s": ("m3/h", "gpm")}
+PASCALS = {"psi": 6894.757, "bar": 1e5, "kPa": 1e3}
+HEAD_SHARE = 0.2
 PER_SECOND = {"gpm": 6.30902e-5, "m3/h": 1 / 3600, "L/s": 1e-3}
 
 
@@ -133,6 +136,22 @@ def psi_for_bar(e: Entered) -> bool | None:
         point["suction_pressure"] = q(f"{number(read) + more:.2f}", "bar")
         point["discharge_pressure"] = q(f"{number(other) + more:.2f}", "bar")
     return None if other["unit"] == "bar" else False
+
+
+@mistake("suction read by a gauge that shows absolute pressure", "suction.reading")
+def absolute_suction(e: Entered) -> bool | None:
+    """Where an atmosphere is a good part of the head: else the pump's grade would cover it."""
+    station = e.station
+    air = physics.atmosphere(station.elevation)
+    if station.suction != "pressurised_main":
+        return False
+    if any(air < HEAD_SHARE * point.head * station.weight for point in station.points):
+        return False
+    for point in e.points:
+        read = point["suction_pressure"]
+        more = air / PASCALS[read["unit"]]
+        point["suction_pressure"] = q(f"{number(read) + more:.2f}", read["unit"])
+    return None
 
 
 @mistake("flow read in another unit", "curve.point")

@@ -1,0 +1,58 @@
+"""A suction gauge that shows absolute pressure, told by the site's suction and the pump's curve."""
+
+from calculations.aspects import duty, liquid, pumping, suction
+from calculations.case import Case, Waits, once
+from calculations.errors import CalculationError
+
+READING = "suction.reading"
+"""The rule that tells it."""
+
+ROOM = 0.25
+"""Share of an atmosphere by which the site's suction may be passed [1]; no source."""
+
+ON_CURVE = 0.08
+"""Within what share of head a point counts as on its curve here [1]; no source."""
+
+
+@once
+def reads_absolute(case: Case, place: str) -> bool:
+    """Whether a point's suction was read as absolute pressure.
+
+    It shows more than the site's highest suction explains and no more without an atmosphere, and
+    the head without it is that of the curve.
+    """
+    try:
+        return _is_an_atmosphere_too_high(case, place) and _is_explained(case, place)
+    except CalculationError:
+        return False
+
+
+def require_gauge(case: Case, place: str) -> None:
+    """Raise `Waits` where that stands open: no head of this point holds."""
+    if READING not in case.accepted and reads_absolute(case, place):
+        raise Waits(READING)
+
+
+def as_gauge(case: Case, place: str) -> float:
+    """What an absolute suction gauge says at a point, as gauge pressure [Pa]."""
+    return float(case.quantity(f"{place}/suction_pressure").si - liquid.atmosphere(case))
+
+
+def _is_an_atmosphere_too_high(case: Case, place: str) -> bool:
+    height = case.si(f"{place}/suction_gauge_elevation")
+    room = ROOM * liquid.atmosphere(case)
+    lowest = suction.pressure(case, "low", height) - room
+    highest = suction.pressure(case, "high", height) + room
+    read, gauge = case.si(f"{place}/suction_pressure"), as_gauge(case, place)
+    return read > highest and lowest <= gauge <= highest
+
+
+def _is_explained(case: Case, place: str) -> bool:
+    closed = case.is_(f"{place}/purpose", "shut_off")
+    flow = 0.0 if closed else duty.flow(case, place)
+    expected = pumping.curve(case).head(flow=flow, speed=duty.speed(case, place))
+    if not expected:
+        return False
+    read = duty.total_head(case, place)
+    meant = duty.total_head(case, place, {"suction_pressure": as_gauge(case, place)})
+    return abs(meant / expected - 1) <= ON_CURVE < abs(read / expected - 1)
