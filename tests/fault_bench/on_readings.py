@@ -140,8 +140,8 @@ def psi_for_bar(e: Entered) -> bool | None:
 
 @mistake("suction read by a gauge that shows absolute pressure", "suction.reading")
 def absolute_suction(e: Entered) -> bool | None:
-    """Where an atmosphere is a good part of the head: else the pump's grade would cover it."""
-    station = e.station
+    """Where an atmosphere is a good part of the head, and more than the suction may rise by."""
+    station, highest = e.station, e.document["site"].get("suction_pressure_high")
     air = physics.atmosphere(station.elevation)
     if station.suction != "pressurised_main":
         return False
@@ -149,6 +149,9 @@ def absolute_suction(e: Entered) -> bool | None:
         return False
     for point in e.points:
         read = point["suction_pressure"]
+        room = (number(highest) - number(read)) * PASCALS[read["unit"]]
+        if room > air / 2:
+            return False
         more = air / PASCALS[read["unit"]]
         point["suction_pressure"] = q(f"{number(read) + more:.2f}", read["unit"])
     return None
