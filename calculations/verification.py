@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from operator import itemgetter
 from typing import NamedTuple
 
 from calculations import guards
@@ -35,18 +36,43 @@ class CheckPoint(NamedTuple):
     rising: bool
 
 
+class Input(NamedTuple):
+    """What was shown at one input: value applied [one unit], mean error [1], gap of down and up."""
+
+    applied: float
+    error: float
+    gap: float | None
+
+
 @dataclass(frozen=True, slots=True)
 class VerificationResult:
     """Errors of a verification as shares of span [1]; None where the points cannot show one.
 
-    `errors` are in the order of the points; `largest_error` is a magnitude.
+    `errors` are in the order of the points, `inputs` rise; the rest is computed when asked for.
     """
 
     errors: tuple[float, ...]
-    largest_error: float
-    hysteresis: float | None
-    terminal_nonlinearity: float | None
-    independent_nonlinearity: float | None
+    inputs: tuple[Input, ...]
+
+    @property
+    def largest_error(self) -> float:
+        """Magnitude of the largest error."""
+        return max(abs(error) for error in self.errors)
+
+    @property
+    def hysteresis(self) -> float | None:
+        """Largest gap of rising and falling points at one input; None without such a pair."""
+        return max((each.gap for each in self.inputs if each.gap is not None), default=None)
+
+    @property
+    def terminal_nonlinearity(self) -> float | None:
+        """Largest distance from the line through the ends; None below three inputs."""
+        return _terminal(self.inputs) if len(self.inputs) > 2 else None
+
+    @property
+    def independent_nonlinearity(self) -> float | None:
+        """Half the height of the narrowest band of parallel lines; None below three inputs."""
+        return _independent(self.inputs) if len(self.inputs) > 2 else None
 
 
 class ErrorVerdict(StrEnum):
@@ -80,15 +106,10 @@ def verify(
         applied=[point.applied for point in points],
         indicated=[point.indicated for point in points],
     )
-    errors = tuple((point.indicated - point.applied) / span for point in points)
-    inputs = _same_inputs(points, errors, span, same_input)
-    means = [(applied, sum(all_) / len(all_)) for applied, all_, _ in inputs]
+    read = [(applied, (shown - applied) / span, rising) for applied, shown, rising in points]
     return VerificationResult(
-        errors=errors,
-        largest_error=max(abs(error) for error in errors),
-        hysteresis=max((gap for *_, gap in inputs if gap is not None), default=None),
-        terminal_nonlinearity=_terminal(means) if len(means) > 2 else None,
-        independent_nonlinearity=_independent(means) if len(means) > 2 else None,
+        errors=tuple(error for _, error, _ in read),
+        inputs=tuple(map(_one_input, _same_inputs(read, same_input * span))),
     )
 
 
@@ -247,49 +268,46 @@ def _verdict(error: float, limit: float, tolerance: float) -> ErrorVerdict:
     return ErrorVerdict.UNDECIDED if abs(error) <= tolerance + rounding else ErrorVerdict.OUTSIDE
 
 
-Input = tuple[float, list[float], float | None]
+Read = tuple[float, float, bool]
+"""One point: value applied, error there [1], approached rising."""
+
+_applied = itemgetter(0)
 
 
-def _same_inputs(
-    points: Sequence[CheckPoint], errors: Sequence[float], span: float, same_input: float
-) -> list[Input]:
-    """Points gathered by input: applied value, errors there, and the gap between down and up."""
-    gathered: list[list[tuple[CheckPoint, float]]] = []
-    first, room = -math.inf, same_input * span
-    for pair in sorted(zip(points, errors, strict=True), key=_applied):
-        applied = pair[0].applied
+def _same_inputs(read: Sequence[Read], room: float) -> list[list[Read]]:
+    """Points gathered by input, none further than `room` above the first of its group."""
+    gathered: list[list[Read]] = []
+    first = -math.inf
+    for point in sorted(read, key=_applied):
+        applied = point[0]
         if applied - first <= room:
-            gathered[-1].append(pair)
+            gathered[-1].append(point)
         else:
             first = applied
-            gathered.append([pair])
-    return [_one_input(group) for group in gathered]
+            gathered.append([point])
+    return gathered
 
 
-def _applied(pair: tuple[CheckPoint, float]) -> float:
-    return pair[0].applied
-
-
-def _one_input(group: Sequence[tuple[CheckPoint, float]]) -> Input:
-    applied = sum([point.applied for point, _ in group]) / len(group)
-    errors = [error for _, error in group]
-    up = [error for point, error in group if point.rising]
-    down = [error for point, error in group if not point.rising]
+def _one_input(group: Sequence[Read]) -> Input:
+    applied = sum([at for at, _, _ in group]) / len(group)
+    up = [error for _, error, rising in group if rising]
+    down = [error for _, error, rising in group if not rising]
     gap = max(max(down) - min(up), max(up) - min(down)) if up and down else None
-    return applied, errors, gap
+    return Input(applied, sum([error for _, error, _ in group]) / len(group), gap)
 
 
-def _terminal(means: Sequence[tuple[float, float]]) -> float:
-    (x0, e0), (x1, e1) = means[0], means[-1]
+def _terminal(inputs: Sequence[Input]) -> float:
+    (x0, e0, _), (x1, e1, _) = inputs[0], inputs[-1]
     slope = (e1 - e0) / (x1 - x0)
-    return max(abs(error - e0 - slope * (x - x0)) for x, error in means)
+    return max(abs(error - e0 - slope * (x - x0)) for x, error, _ in inputs)
 
 
-def _independent(means: Sequence[tuple[float, float]]) -> float:
+def _independent(inputs: Sequence[Input]) -> float:
     """Half the least height of a band of parallel lines around all points.
 
     Such a band always lies along an edge of the points' convex hull.
     """
+    means = [(x, error) for x, error, _ in inputs]
     falling = [(x, -error) for x, error in means]
     slopes = [*_lower_hull_slopes(means), *(-slope for slope in _lower_hull_slopes(falling))]
     return min(_band_height(means, slope) for slope in slopes) / 2.0

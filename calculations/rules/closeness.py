@@ -17,7 +17,7 @@ def above(value: float, limit: float) -> bool:
 
 def below(value: float, limit: float) -> bool:
     """Whether a value is less than a limit, by more than what floats lose on their way."""
-    return above(limit, value)
+    return value < limit and not isclose(value, limit, abs_tol=1e-9)
 
 
 class Apart(NamedTuple):
@@ -33,11 +33,11 @@ class Apart(NamedTuple):
 
     def over(self, limit: float) -> bool:
         """Whether the first is certainly more than `limit` [1] above the second."""
-        return above(self.deviation - self.margin, limit)
+        return above(self.ratio - 1 - self.margin, limit)
 
     def under(self, limit: float) -> bool:
         """Whether the first is certainly more than `limit` [1] below the second."""
-        return above(-self.deviation - self.margin, limit)
+        return above(1 - self.ratio - self.margin, limit)
 
     def beyond(self, limit: float) -> bool:
         """Whether they are certainly more than `limit` [1] apart, whichever is larger."""

@@ -253,20 +253,17 @@ def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
         return
     day = _day(case)
     due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
-    compared: dict[str, Shown | Quantity] = {
-        "day": Shown(day, ""),
-        "calibrated": Shown(calibrated, ""),
-        "due": Shown(due, ""),
-    }
-    serial = case.find(f"{place}/serial") or place
-    if due < day:
-        yield REFERENCE_CALIBRATION.finding(
-            "overdue", "review", place, compared=compared, serial=serial
-        )
-    elif calibrated > day:
-        yield REFERENCE_CALIBRATION.finding(
-            "later", "review", place, compared=compared, serial=serial
-        )
+    if calibrated <= day <= due:
+        return
+    yield REFERENCE_CALIBRATION.finding(
+        "overdue" if due < day else "later", "review", place,
+        compared={
+            "day": Shown(day, ""),
+            "calibrated": Shown(calibrated, ""),
+            "due": Shown(due, ""),
+        },
+        serial=case.find(f"{place}/serial") or place,
+    )  # fmt: skip
 
 
 REFERENCE_CALIBRATION = Rule(
