@@ -94,12 +94,11 @@ def duty_points(
     high = min(_highest_flow(curve, speed, extrapolate), system.highest_flow / pumps)
     if high <= low:
         return solution(Outcome.BEFORE_CURVE, [])
-    edges = _edges(curve, system, speed, pumps, low, high)
     if curve.heads.falls and not system.knots:
-        flows, at_high = _only_meeting(surplus, edges)
+        flows, at_high = _only_meeting(surplus, low, high)
         return solution(Outcome.ONE if flows else _reason(at_high, low), flows)
     ends = []
-    for flow in edges:
+    for flow in _edges(curve, system, speed, pumps, low, high):
         head, asked = pump_head(flow), needed(pumps * flow)
         ends.append(_End(flow, head, asked, head - asked))
     stretches = list(pairwise(ends))
@@ -185,23 +184,14 @@ def _edges(
 
 
 def _only_meeting(
-    surplus: Callable[[float], float], edges: list[float]
+    surplus: Callable[[float], float], low: float, high: float
 ) -> tuple[list[float], float]:
-    """Where a surplus that falls all the way from no flow is zero, and that at the last edge."""
-    above, below = 0, len(edges) - 1
-    at_above, at_below = surplus(edges[above]), surplus(edges[below])
-    at_last = at_below
-    if at_above <= 0.0 or at_last > 0.0:
-        return [], at_last
-    while below - above > 1:
-        middle = (above + below) // 2
-        at_middle = surplus(edges[middle])
-        if at_middle > 0.0:
-            above, at_above = middle, at_middle
-        else:
-            below, at_below = middle, at_middle
-    flow = root(surplus, edges[above], edges[below], at_above, at_below)
-    return [flow] if flow > _LEAST_FLOW * edges[-1] else [], at_last
+    """Where a surplus that falls all the way from no flow is zero, and that at the end."""
+    at_low, at_high = surplus(low), surplus(high)
+    if at_low <= 0.0 or at_high > 0.0:
+        return [], at_high
+    flow = root(surplus, low, high, at_low, at_high)
+    return [flow] if flow > _LEAST_FLOW * high else [], at_high
 
 
 def _is_flat(surplus: Callable[[float], float], start: _End, end: _End, level: float) -> bool:

@@ -1,5 +1,7 @@
 """What an instrument's accuracy statement says of a reading."""
 
+from typing import Any
+
 from calculations import verification
 from calculations.case import Case, Missing, once
 from calculations.errors import InvalidInput
@@ -14,7 +16,9 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
     for what that is a range of.
     """
     instrument: Instrument = case.require(place)[0]
-    _require_kind(place, instrument, kind)
+    for at, stated in _kinds(case, place).items():
+        if stated != kind:
+            raise Missing(at, because=f"its accuracy is not that of a {kind}")
     if instrument.uncertainty is not None:
         factor_ = instrument.coverage_factor.si if instrument.coverage_factor else 2.0
         return verification.certificate_uncertainty(
@@ -23,15 +27,7 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
     if _si(instrument.percent_of_range):
         case.require(f"{place}/range_low", f"{place}/range_high")
     try:
-        return verification.instrument_uncertainty(
-            reading=reading,
-            range_low=_si(instrument.range_low),
-            range_high=_si(instrument.range_high),
-            share_of_range=_si(instrument.percent_of_range) or 0.0,
-            share_of_reading=_si(instrument.percent_of_reading) or 0.0,
-            digits=_si(instrument.digits),
-            resolution=difference(instrument.resolution) if instrument.resolution else 0.0,
-        )
+        return verification.instrument_uncertainty(reading=reading, **_statement(case, place))
     except InvalidInput as error:
         wrong = "range_high" if error.argument == "range_high" else "percent_of_range"
         raise Missing(f"{place}/{wrong}", because=error.message) from error
@@ -47,14 +43,30 @@ def _instrument_share(case: Case, place: str, reading: float, kind: str) -> floa
     return instrument_uncertainty(case, place, reading, kind) / abs(reading)
 
 
-def _require_kind(place: str, instrument: Instrument, kind: str) -> None:
-    """Raise `Missing` where the accuracy is stated for another kind of quantity."""
+@once
+def _kinds(case: Case, place: str) -> dict[str, str]:
+    """Kinds that the parts of an accuracy statement are in units of, by their places."""
+    instrument: Instrument = case.require(place)[0]
     range_counts = any((instrument.percent_of_range, instrument.digits))
-    stated = ("range_high",) if range_counts else ()
-    for name in (*stated, "uncertainty", "resolution"):
-        value: Quantity | None = getattr(instrument, name)
-        if value is not None and value.kind != kind:
-            raise Missing(f"{place}/{name}", because=f"its accuracy is not that of a {kind}")
+    names = (*(("range_high",) if range_counts else ()), "uncertainty", "resolution")
+    stated: dict[str, Quantity | None] = {
+        f"{place}/{each}": getattr(instrument, each) for each in names
+    }
+    return {at: value.kind for at, value in stated.items() if value is not None}
+
+
+@once
+def _statement(case: Case, place: str) -> dict[str, Any]:
+    """An accuracy statement, as `verification.instrument_uncertainty` has it."""
+    instrument: Instrument = case.require(place)[0]
+    return {
+        "range_low": _si(instrument.range_low),
+        "range_high": _si(instrument.range_high),
+        "share_of_range": _si(instrument.percent_of_range) or 0.0,
+        "share_of_reading": _si(instrument.percent_of_reading) or 0.0,
+        "digits": _si(instrument.digits),
+        "resolution": difference(instrument.resolution) if instrument.resolution else 0.0,
+    }
 
 
 def difference(quantity: Quantity) -> float:

@@ -154,6 +154,7 @@ def of_signal(case: Case, sensor: str) -> str | None:
 # -- any sensor -----------------------------------------------------------------------------------
 
 
+@once
 def of_sensor(case: Case, sensor: str) -> str | None:
     """The kind that a sensor's values are computed in; None where nothing tells it."""
     ranged = case.find(f"{sensor}/upper_range_value")

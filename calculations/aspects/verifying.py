@@ -114,16 +114,13 @@ def check(case: Case, place: str, state: State) -> Check:
     )
     most = applied_grant(case, place, chain, read)
     read = tuple(each.granting(most) for each in read)
-    readable = tuple(point for point in read if point.indicated is not None)
-    if not readable:
+    told = [(point, shown) for point in read if (shown := point.indicated) is not None]
+    if not told:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
     span = abs(chain.range.span)
-    checked = [
-        CheckPoint(point.applied, point.indicated, point.rising)
-        for point in readable
-        if point.indicated is not None
-    ]
+    checked = [CheckPoint(point.applied, shown, point.rising) for point, shown in told]
     result = verification.verify(points=checked, span=span)
+    readable = tuple(point for point, _ in told)
     return Check(place, sensor, span, tolerance.si, read, readable, result)
 
 

@@ -38,6 +38,9 @@ SLIPS: dict[str, tuple[str, ...]] = {
 Fit = Callable[[float], Apart]
 """Says of a value [SI] how far it is from what is expected of it."""
 
+Way = tuple[str, str]
+"""Digits and unit, as they may have been meant."""
+
 _POWER_UNITS = {"kW": ("hp", "hp_metric"), "hp": ("kW",), "hp_metric": ("kW",)}
 
 
@@ -53,30 +56,40 @@ def in_unit(entered: Quantity, unit: str) -> Quantity:
 
 def moved(entered: Quantity, times: float) -> Quantity:
     """The same digits with the point moved: `times` is 10, 0.1, 100 and so on."""
-    return _read(entered, digits(float(entered.value) * times, 6), entered.unit)
+    return _read(entered, _with_point_moved(entered, times), entered.unit)
+
+
+def _with_point_moved(entered: Quantity, times: float) -> str:
+    return digits(float(entered.value) * times, 6)
 
 
 def other_power_unit(power: Quantity, fit: Fit) -> Quantity | None:
     """The same digits in another unit of power, if that makes the numbers fit."""
     units = _POWER_UNITS.get(power.unit, ())
-    return _best([in_unit(power, unit) for unit in units], fit, EXPLAINS)
+    return _best(power, [(power.value, unit) for unit in units], fit, EXPLAINS)
 
 
 def other_digits(entered: Quantity, fit: Fit) -> Quantity | None:
     """The same value with two neighbouring digits swapped, or the point moved, if that fits."""
-    swapped = [_read(entered, text, entered.unit) for text in _swapped(entered.value)]
-    shifted = [moved(entered, times) for times in (10, 0.1, 100, 0.01)]
-    return _best(swapped + shifted, fit, DIGITS_EXPLAIN)
+    shifted = (_with_point_moved(entered, times) for times in (10, 0.1, 100, 0.01))
+    ways = [(text, entered.unit) for text in (*_swapped(entered.value), *shifted)]
+    return _best(entered, ways, fit, DIGITS_EXPLAIN)
 
 
 def moved_point(entered: Quantity, fit: Fit) -> Quantity | None:
     """The same digits with the point one place further, if that fits: a slip of ten is plain."""
-    return _best([moved(entered, times) for times in (10, 0.1)], fit, MOVED_EXPLAINS)
+    ways = [(_with_point_moved(entered, times), entered.unit) for times in (10, 0.1)]
+    return _best(entered, ways, fit, MOVED_EXPLAINS)
 
 
-def _best(read: list[Quantity], fit: Fit, within: float) -> Quantity | None:
-    good = [each for each in read if each.si > 0 and fit(each.si).near(1, within)]
-    return min(good, key=lambda each: abs(fit(each.si).deviation), default=None)
+def _best(entered: Quantity, ways: list[Way], fit: Fit, within: float) -> Quantity | None:
+    """What was entered, in the digits and unit that fit best, if any do."""
+    read = [(to_si(float(text), unit), (text, unit)) for text, unit in ways]
+    good = [each for each in read if each[0] > 0 and fit(each[0]).near(1, within)]
+    if not good:
+        return None
+    si, (text, unit) = min(good, key=lambda each: abs(fit(each[0]).deviation))
+    return Quantity(text, unit, entered.kind, si)
 
 
 def nearest_factor(found: Apart, factors: Mapping[str, float]) -> str | None:

@@ -299,10 +299,12 @@ def outlier(case: Case, place: str) -> tuple[Point, float] | None:
     middle = median(found.errors)
     pairs = list(zip(found.readable, found.errors, strict=True))
     far = [pair for pair in pairs if above(abs(pair[1] - middle), 2 * found.tolerance)]
-    others = [pair for pair in pairs if pair not in far]
-    if len(far) != 1 or any(above(abs(error - middle), found.tolerance) for _, error in others):
+    if len(far) != 1:
         return None
     point, error = far[0]
+    others = [pair for pair in pairs if pair not in far]
+    if any(above(abs(each - middle), found.tolerance) for _, each in others):
+        return None
     partner = any(
         below(abs(other.applied - point.applied), 0.02 * found.span) for other, _ in others
     )
