@@ -89,7 +89,7 @@ class Case:
 
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
-        "_computed", "_formulas", "_found", "_instruments", "_limits", "_roots",
+        "_computed", "_formulas", "_found", "_instruments", "_limits", "_others", "_roots",
         "_sensors", "accepted", "beside", "earlier", "find", "fixed_speed", "kept", "limit",
         "recordings", "refused", "subject",
     )  # fmt: skip
@@ -109,6 +109,7 @@ class Case:
         self.earlier, self.accepted = earlier, accepted
         self._formulas, self._limits = formulas or {}, limits or {}
         self._computed: dict[str, float] = {}
+        self._others: list[Case] = []
         self.kept: dict[Hashable, Any] = {}
         """What `once` has made."""
         self.refused: dict[Hashable, CalculationError] = {}
@@ -127,15 +128,21 @@ class Case:
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
-        return Case(subject, self._formulas, self._limits)
+        other = Case(subject, self._formulas, self._limits)
+        self._others.append(other)
+        return other
 
     def let_go(self) -> None:
         """Keep no refusals any more: they hold the frames that raised them, and those the case.
+
+        Nor do those that were read beside it.
 
         Only the collector of garbage finds such a circle; until it comes round, cases lie about
         by the dozen. A frame that has a name for what it raises is in a circle with that.
         """
         self.refused.clear()
+        for other in self._others:
+            other.let_go()
 
     # -- places ---------------------------------------------------------------------------
 

@@ -53,8 +53,9 @@ def velocity(*, flow: float, bore: float) -> float:
     Equation: v = 4 Q / (pi d^2).
     Source: continuity, by definition.
     """
-    guards.finite(flow=flow)
-    guards.positive(bore=bore)
+    if not (0.0 < bore < math.inf and math.isfinite(flow)):
+        guards.finite(flow=flow)
+        guards.positive(bore=bore)
     return 4.0 * flow / (math.pi * bore * bore)
 
 

@@ -55,9 +55,9 @@ def judge(
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
     derived = tuple(_derived(case, concerned))
-    others = (kept for kept in case.kept.values() if isinstance(kept, Case))
-    for read in filter(None, (case, before, *others)):
-        read.let_go()
+    case.let_go()
+    if before is not None:
+        before.let_go()
     return Judgement(VERSION, derived, found, lacking, judging.judged)
 
 

@@ -146,8 +146,10 @@ def fixed(unit: str) -> Callable[[Case], str]:
 def like(pointer: str, otherwise: str, *also: str) -> Callable[[Case], str]:
     """Shown in the unit of what was entered at `pointer` or `also`, if it is of that kind."""
 
+    places = (pointer, *also)
+
     def choose(case: Case) -> str:
-        for place in (pointer, *also):
+        for place in places:
             found = case.find(place)
             if isinstance(found, Quantity) and _are_alike(found.unit, otherwise):
                 return found.unit

@@ -229,6 +229,14 @@ def _scales() -> dict[str, _Scale]:
     return scales
 
 
+@cache
+def _scale(unit: str) -> _Scale:
+    found = _scales().get(unit)
+    if found is None:
+        raise UnitError("unit", _unknown(unit))
+    return found
+
+
 def kinds_of(unit: str) -> tuple[str, ...]:
     """Every kind of quantity that is written in `unit`; none if the unit is unknown."""
     return tuple(kind for kind, units in KINDS.items() if unit in units)
@@ -238,26 +246,19 @@ def to_si(value: float, unit: str) -> float:
     """A value in one of our units as SI float; `UnitError` if the unit is unknown."""
     if unit == "AWG":
         return conductor_area(value)
-    scale = _scales().get(unit)
-    if scale is None:
-        raise UnitError("unit", _unknown(unit))
+    scale = _scale(unit)
     return value * scale.factor + scale.offset
 
 
 def from_si(value: float, unit: str) -> float:
     """An SI float in one of our units; `UnitError` if the unit is unknown or not linear."""
-    scale = _scales().get(unit)
-    if scale is None:
-        raise UnitError("unit", _unknown(unit))
+    scale = _scale(unit)
     return (value - scale.offset) / scale.factor
 
 
 def factor(unit: str) -> float:
     """SI value of one step of `unit`: what a difference of 1 in that unit amounts to."""
-    scale = _scales().get(unit)
-    if scale is None:
-        raise UnitError("unit", _unknown(unit))
-    return scale.factor
+    return _scale(unit).factor
 
 
 def conductor_area(gauge: float) -> float:

@@ -45,6 +45,7 @@ def is_closed(case: Case) -> bool:
     return has_drive(case) and case.find("/settings/regulation") in (None, "closed_loop_in_drive")
 
 
+@once
 def is_known_closed(case: Case) -> bool:
     """Whether the drive is known to regulate by itself."""
     return has_drive(case) and case.is_("/settings/regulation", "closed_loop_in_drive")
