@@ -1,7 +1,6 @@
 """Where pumps and system meet: solved on the curve at its speed, never scaled from another duty."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 from typing import NamedTuple
@@ -27,8 +26,7 @@ class Outcome(StrEnum):
     BEFORE_CURVE = "any meeting lies below the first point that is known of the system"
 
 
-@dataclass(frozen=True, slots=True)
-class DutyPoint:
+class DutyPoint(NamedTuple):
     """A meeting of pumps and system: all pumps' flow [m3/s], head [m], one pump's flow [m3/s]."""
 
     flow: float
@@ -36,8 +34,7 @@ class DutyPoint:
     pump_flow: float
 
 
-@dataclass(frozen=True, slots=True)
-class DutySolution:
+class DutySolution(NamedTuple):
     """Every duty point, rising in flow, or why there is none.
 
     `shut_off_head` is the pump's at this speed [m]; `static_head` the system's at zero flow [m],

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from calculations import guards
 from calculations.constants import STANDARD_GRAVITY
@@ -11,8 +12,7 @@ US_PER_METRIC_SPECIFIC_SPEED = math.sqrt(15850.3231414891) / math.pow(1.0 / 0.30
 """Specific speed in (1/min, US gpm, ft) per unit in (1/min, m3/s, m): 51.645; by definition."""
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(NamedTuple):
     """A pressure gauge on a pipe: gauge pressure [Pa], elevation [m], bore at the tapping [m]."""
 
     pressure: float

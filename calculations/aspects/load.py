@@ -110,7 +110,7 @@ def highest_reading(case: Case) -> tuple[str, Quantity] | None:
     points = case.find("/event/duty_points") or ()
     places = [f"/event/duty_points/{index}" for index in range(len(points))]
     own = [place for place in places if not may_have_others(case, place)]
-    read = [(max(motor_currents(case, p), key=_si), p) for p in own if motor_currents(case, p)]
+    read = [(max(found, key=_si), p) for p in own if (found := motor_currents(case, p))]
     if not read:
         return None
     current, place = max(read, key=lambda each: each[0].si)

@@ -1,6 +1,6 @@
 """Measured points beside the pump's curve at their speed."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from calculations import acceptance
 from calculations.acceptance import AcceptanceTolerance, SitePoint
@@ -9,8 +9,7 @@ from calculations.aspects.duty import AS_READ, Reread
 from calculations.case import Case, once
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(NamedTuple):
     """One measured point in SI, with its expanded uncertainties as shares [1]."""
 
     flow: float

@@ -1,8 +1,8 @@
 """Rules of the overall efficiency against the product of its parts."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 from calculations import motor_operation
 from calculations.aspects import duty, liquid, load, pumping
@@ -32,8 +32,7 @@ MOVED_EXPLAINS = 0.25
 """How well a moved point must explain the ratio [1]: parts and readings leave that open."""
 
 
-@dataclass(frozen=True, slots=True)
-class Overall:
+class Overall(NamedTuple):
     """Measured overall efficiency, the product of the parts, and their uncertainty [1]."""
 
     measured: float
