@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from calculations import guards
@@ -67,6 +67,10 @@ class PumpCurve:
     shaft_powers: CurveShape | None = None
     npsh_required_heads: CurveShape | None = None
     density: float = COLD_WATER_DENSITY
+    _shut_off: float = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_shut_off", self.heads.value(0.0))
 
     def highest_flow(self, *, speed: float) -> float:
         """Flow of the last point at a speed.
@@ -86,7 +90,7 @@ class PumpCurve:
         Raises InvalidInput for a speed not above zero.
         Equation: H ~ n^2. Source: HI-DATA, equation 1.B.6.
         """
-        return self.heads.value(0.0) * self._ratio(speed) ** 2
+        return self._shut_off * self._ratio(speed) ** 2
 
     def head(self, *, flow: float, speed: float, extrapolate: bool = False) -> float | None:
         """Head at a flow and a speed.
@@ -197,13 +201,12 @@ class PumpCurve:
         Raises InvalidInput for a head that is not finite.
         Equation: n0 = n sqrt(H / H0). Source: HI-DATA, equation 1.B.6, at zero flow.
         """
-        shut_off = self.heads.value(0.0)
         return zero_flow_speed(
-            speed=self.speed, shut_off_head=shut_off, required_head=required_head
+            speed=self.speed, shut_off_head=self._shut_off, required_head=required_head
         )
 
     def _power(self, ratio: float, at: float, flow: float, density: float) -> float | None:
-        of_column = _read(self.shaft_powers, at)
+        of_column = _read(self.shaft_powers, at) if self.shaft_powers else None
         if of_column is not None:
             return of_column * ratio**3 * density / self.density
         head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)

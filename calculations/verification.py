@@ -102,13 +102,15 @@ def verify(
     if not points:
         raise InvalidInput("points", "expected at least one point")
     guards.positive(span=span, same_input=same_input)
-    guards.all_finite(
-        applied=[point.applied for point in points],
-        indicated=[point.indicated for point in points],
-    )
-    read = [(applied, (shown - applied) / span, rising) for applied, shown, rising in points]
+    errors = tuple([(shown - applied) / span for applied, shown, _ in points])
+    if not all(map(math.isfinite, errors)):
+        guards.all_finite(
+            applied=[point.applied for point in points],
+            indicated=[point.indicated for point in points],
+        )
+    read = [(applied, error, up) for (applied, _, up), error in zip(points, errors, strict=True)]
     return VerificationResult(
-        errors=tuple(error for _, error, _ in read),
+        errors=errors,
         inputs=tuple(map(_one_input, _same_inputs(read, same_input * span))),
     )
 

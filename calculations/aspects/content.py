@@ -139,9 +139,10 @@ def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
         name
         for name, conditions in marked(type(part))
         if (value := told[name]) is None
-        or (isinstance(value, (str, list)) and value in says_nothing)
+        or (isinstance(value, MAY_BE_EMPTY) and value in says_nothing)
         if _is_needed(case, part, conditions)
     )
 
 
 EMPTY: tuple[Any, ...] = ("", [])
+MAY_BE_EMPTY = (str, list)

@@ -226,13 +226,14 @@ def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
 
 def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     """Half a last digit, in SI of what is measured."""
-    if quantity.kind == "ratio":
-        return abs(quantity.resolution * chain.range.span)
-    if (quantity.kind, chain.kind) == ("pressure", "length"):
-        return liquid.head(case, quantity.resolution)
-    if (quantity.kind, chain.kind) == ("length", "pressure"):
-        return liquid.pressure(case, quantity.resolution)
-    return quantity.resolution
+    kind, step = quantity.kind, quantity.resolution
+    if kind == "ratio":
+        return abs(step * chain.range.span)
+    if kind == "pressure" and chain.kind == "length":
+        return liquid.head(case, step)
+    if kind == "length" and chain.kind == "pressure":
+        return liquid.pressure(case, step)
+    return step
 
 
 def applied_grant(case: Case, place: str, chain: _Chain, points: tuple[Point, ...]) -> float:
@@ -304,7 +305,7 @@ def _reference(case: Case, verification_: str, sensor: str, points: tuple[Point,
     """Expanded uncertainty of the reference at the highest input, in SI of what is measured."""
     place = reference_place(case, verification_)
     level = case.is_(f"{sensor}/quantity", "level")
-    highest = max(abs(point.applied) for point in points)
+    highest = max([abs(point.applied) for point in points])
     in_pressure = level and _in_pressure(case, place)
     reading = liquid.pressure(case, highest) if in_pressure else highest
     kind = "pressure" if in_pressure else kinds.of_sensor(case, sensor) or ""

@@ -174,17 +174,17 @@ def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
     if uncertainty == 0:
         return
     ratio = verification.uncertainty_ratio(tolerance=found.tolerance, uncertainty=uncertainty)
-    compared: dict[str, Shown | Quantity] = {
-        "tolerance": shown(case, found, found.tolerance * found.span),
-        "uncertainty": shown(case, found, uncertainty * found.span),
-    }
     variant = _doubt(case, found, uncertainty, ratio)
     if variant is None:
         return
     _, worst = found.worst
     yield REFERENCE_UNCERTAINTY.finding(
         variant, "note" if variant == "coarse" else "review", place,
-        compared=compared, limit=f"ratio {digits(case.limit('sensor.reference-uncertainty.note'))}",
+        compared={
+            "tolerance": shown(case, found, found.tolerance * found.span),
+            "uncertainty": shown(case, found, uncertainty * found.span),
+        },
+        limit=f"ratio {digits(case.limit('sensor.reference-uncertainty.note'))}",
         ratio=about(ratio), sensor=name(case, found), error=signed_percent(worst),
     )  # fmt: skip
 
