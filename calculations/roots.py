@@ -14,9 +14,9 @@ def root_between(function: Function, low: float, high: float) -> float:
     function: of one variable.
     low, high: abscissas with ordinates of unlike sign, or one of them zero [any unit].
     Returns the abscissa [same unit].
-    Equation: false position that always keeps the bracket: an end that stays is weighted by how
-    much the other's ordinate shrank, by a half where that says nothing.
-    Source: ANDERSON-BJORCK-1973; DOWELL-JARRATT-1971 (the half).
+    Equation: false position that always keeps the bracket: the ordinate of an end that stays is
+    weighted by the share that the other end's has lost, a half at least (flat curves need that).
+    Source: ANDERSON-BJORCK-1973 (the share), DOWELL-JARRATT-1971 (the half).
     """
     return root(function, low, high, function(low), function(high))
 
@@ -39,8 +39,7 @@ def root(function: Function, low: float, high: float, at_low: float, at_high: fl
         if at_x * at_high < 0.0:
             low, at_low = high, at_high
         else:
-            weight = 1.0 - at_x / at_high
-            at_low *= weight if weight > 0.0 else 0.5
+            at_low *= max(0.5, 1.0 - at_x / at_high)
         if abs(x - high) <= _RELATIVE_ACCURACY * abs(x):
             return x
         high, at_high = x, at_x

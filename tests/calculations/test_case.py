@@ -145,6 +145,16 @@ def test_another_subject_is_read_with_the_same_limits_and_formulas():
     assert other.value("motor.poles") == 4
 
 
+def test_what_another_subject_was_refused_is_let_go_with_the_case_that_read_it():
+    found = case()
+    other = found.of(read(Subject, {}))
+    assert found.known("motor.poles") == 4
+    assert other.known("motor.poles") is None
+    assert other.refused
+    found.let_go()
+    assert not other.refused
+
+
 @pytest.mark.parametrize(
     ("document", "driven"),
     [

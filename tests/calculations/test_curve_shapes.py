@@ -145,6 +145,23 @@ class TestRoots:
         assert root_between(lambda x: x**3 - 2, 0, 5) == pytest.approx(2 ** (1 / 3), rel=1e-12)
         assert root_between(lambda x: 2 - x**9, 0, 9) == pytest.approx(2 ** (1 / 9), rel=1e-12)
 
+    @pytest.mark.parametrize(
+        ("function", "high", "root", "most"),
+        [
+            (lambda x: x**3 - 2, 2, 2 ** (1 / 3), 11),  # halves alone: 13
+            (lambda x: 40 - 30 * x**2, 3, (4 / 3) ** 0.5, 11),
+            (lambda x: x**9 - 1e-3, 2, 1e-3 ** (1 / 9), 35),  # shares alone: never
+            (lambda x: x**5 - 1e-10, 1, 0.01, 45),
+        ],
+    )
+    def test_a_root_is_found_in_few_steps_also_where_the_curve_is_flat(
+        self, function, high, root, most
+    ):
+        asked = []
+        found = root_between(lambda x: asked.append(x) or function(x), 0, high)
+        assert found == pytest.approx(root, rel=1e-11)
+        assert len(asked) <= most
+
     @pytest.mark.parametrize(("low", "high"), [(2, 5), (0, 2)])
     def test_a_root_at_an_end(self, low, high):
         assert root_between(lambda x: x - 2, low, high) == 2

@@ -15,13 +15,14 @@ from calculations import (
     overload,
     pump_curves,
     signals,
+    verification,
 )
-from calculations.aspects import on_curve
+from calculations.aspects import instruments, on_curve
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from calculations.pump_curves import PumpCurve
-from calculations.rules import load, sensor_readings
+from calculations.rules import load, sensor_readings, sensor_reference
 
 from .building import booster, changed, judged
 from .building_plates import q
@@ -116,6 +117,24 @@ def test_no_part_is_asked_for_what_it_has_not(monkeypatch):
 def test_what_would_excuse_a_current_is_not_computed_where_it_needs_no_excuse(monkeypatch):
     monkeypatch.setattr(load, "model_margin", lambda *_, **__: pytest.fail("no current is off"))
     assert "load.current-expected" not in {each.rule for each in judged(booster()).findings}
+
+
+def test_an_accuracy_statement_is_read_once_for_each_instrument(monkeypatch):
+    calls, parts = counted(monkeypatch, instruments, "_si"), 5
+    judged(booster())
+    assert 0 < calls.total() <= parts * len(booster()["instruments"])
+
+
+def test_a_linearity_that_no_rule_asks_for_is_not_computed(monkeypatch):
+    calls = counted(monkeypatch, verification, "_independent")
+    judged(booster())
+    assert calls.total() == 0
+
+
+def test_no_finding_is_prepared_of_an_instrument_in_calibration(monkeypatch):
+    calls = counted(monkeypatch, sensor_reference, "Shown")
+    judged(booster())
+    assert calls.total() == 0
 
 
 def test_no_judgement_leaves_what_only_the_collector_of_garbage_finds(subjects_that_lack):
