@@ -50,32 +50,31 @@ class PiecewiseCubic:
     pieces: tuple[Cubic, ...]
     falls: bool = field(init=False, repr=False, compare=False)
     _inner: tuple[float, ...] = field(init=False, repr=False, compare=False)
+    _last: float = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_inner", self.knots[1:-1])
+        object.__setattr__(self, "_last", self.knots[-1])
         ordinates = [piece[0] for piece in self.pieces]
-        ordinates.append(self.value(self.knots[-1]))
+        ordinates.append(self.value(self._last))
         least = _FALLS * abs(ordinates[0])
         falls = all(before - after > least for before, after in pairwise(ordinates))
         object.__setattr__(self, "falls", falls)
 
     def value(self, x: float) -> float:
         """Ordinate at x [unit of the ordinates]."""
-        knots = self.knots
-        last = knots[-1]
-        if x > last:
-            return self.value(last) + (x - last) * self.slope(last)
+        if x > self._last:
+            return self.value(self._last) + (x - self._last) * self.slope(self._last)
         piece = bisect_right(self._inner, x)
         c0, c1, c2, c3 = self.pieces[piece]
-        step = x - knots[piece]
+        step = x - self.knots[piece]
         return ((c3 * step + c2) * step + c1) * step + c0
 
     def slope(self, x: float) -> float:
         """Derivative at x [unit of the ordinates per unit of the abscissas]."""
-        knots = self.knots
-        inside = min(x, knots[-1])
+        inside = min(x, self._last)
         piece = bisect_right(self._inner, inside)
-        step = inside - knots[piece]
+        step = inside - self.knots[piece]
         _, c1, c2, c3 = self.pieces[piece]
         return (3.0 * c3 * step + 2.0 * c2) * step + c1
 
