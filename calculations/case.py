@@ -104,9 +104,8 @@ class Case:
         accepted: Collection[str] = frozenset(),
         beside: Beside = NOTHING,
     ) -> None:
-        self.subject, self.beside = subject, beside
-        self.recordings = recordings or {}
-        self.earlier, self.accepted = earlier, accepted
+        self.subject, self.beside, self.accepted = subject, beside, accepted
+        self.recordings, self.earlier = recordings or {}, earlier
         self._formulas, self._limits = formulas or {}, limits or {}
         self._computed: dict[str, float] = {}
         self._others: list[Case] = []
@@ -117,8 +116,7 @@ class Case:
         self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
         self._instruments = _by_name(subject.instruments or (), "/instruments")
         self._roots = _roots(subject, self._sensors)
-        roots = {f"/{name}": value for name, (_, value) in self._roots.items()}
-        self._found = _Found({"": subject, **roots})
+        self._found = _Found({"": subject, **{f"/{n}": v for n, (_, v) in self._roots.items()}})
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
@@ -128,17 +126,13 @@ class Case:
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""
-        other = Case(subject, self._formulas, self._limits)
-        self._others.append(other)
-        return other
+        self._others.append(Case(subject, self._formulas, self._limits))
+        return self._others[-1]
 
     def let_go(self) -> None:
         """Keep no refusals any more: they hold the frames that raised them, and those the case.
 
-        Nor do those that were read beside it.
-
-        Only the collector of garbage finds such a circle; until it comes round, cases lie about
-        by the dozen. A frame that has a name for what it raises is in a circle with that.
+        Only the collector of garbage finds such circles, as of a frame with what it has named.
         """
         self.refused.clear()
         for other in self._others:
@@ -245,7 +239,6 @@ def once(
     compute: Callable[Concatenate[Case, Of], Found],
 ) -> Callable[Concatenate[Case, Of], Found]:
     """What a function makes of a case (and of places in it) is made once, refusals too."""
-
     parameters = signature(compute).parameters.values()
     plain = _PLAINER.get(len(parameters))
     if plain is not None and all(map(_is_plain, parameters)):
