@@ -47,13 +47,6 @@ def highest() -> float:
     return float(site["suction_pressure_high"]["value"]) + 0.433 * apart  # psi to a foot of water
 
 
-def test_another_unit_is_tried_only_where_the_gauge_reads_too_high(monkeypatch):
-    monkeypatch.setattr(suction_reading, "in_unit", None)
-    assert of_rule(judged(both_higher(7.0)), RULE) == []
-    with pytest.raises(TypeError):
-        judged(both_higher(29.4))
-
-
 @pytest.mark.parametrize(
     ("above", "expected"),
     [
