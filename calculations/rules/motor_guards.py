@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from calculations.aspects import levels
 from calculations.case import Case, Missing
-from calculations.findings import Finding, Shown
+from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Rule, entered, show, spaced
 from calculations.rules.closeness import below
 from calculations.rules.scope import has_drive, has_motor, is_dry
@@ -158,12 +158,29 @@ def _unprotected(case: Case, area: str, place: str) -> Iterator[Finding]:
             because = "only the local code tells whether a motor without sparks will do there"
             raise Missing(MARKING, because=because)
         variant, at = ("sliding", "/motor/kind") if area == "class1_div2" else ("unmarked", MARKING)
+<<<<<<< HEAD
         yield _told(case, variant, at, wanted=_wanted(case, area))
     elif area in ("zone_0", "zone_1"):
+=======
+        yield _told(case, variant, at, _of_no_marking(case), wanted=_wanted(case, area))
+    elif area == "zone_1":
+>>>>>>> de087e3f (Judge the duty of the plate; stop an unprotected motor that runs uncovered in a zone)
         enclosure = Shown(spaced(case.word(ENCLOSURE)), "")
         yield _told(case, "enclosure", place, enclosure=enclosure)
     else:
         raise Missing(MARKING)  # what suits zone 2 does not show in an enclosure
+
+
+def _of_no_marking(case: Case) -> Severity:
+    """Stop where it is known to run uncovered; else something may keep it under liquid."""
+    cover = case.find(COVER)
+    try:
+        uncovered = cover is not None and below(
+            levels.elevation(case, "low_level_cutoff"), cover.si
+        )
+    except Missing:
+        uncovered = False
+    return "stop" if uncovered and case.word(AREA) in ("zone_1", "zone_2") else "review"
 
 
 def _kept_under(case: Case) -> Iterator[Finding]:
@@ -185,12 +202,18 @@ def _is_proven(case: Case) -> bool:
 
 
 def _told(
-    case: Case, variant: str, place: str, *, wanted: str = "", **compared: Shown | str
+    case: Case,
+    variant: str,
+    place: str,
+    severity: Severity = "review",
+    *,
+    wanted: str = "",
+    **compared: Shown | str,
 ) -> Finding:
     shown = {name: Shown(each, "") if isinstance(each, str) else each
              for name, each in compared.items()}  # fmt: skip
     return HAZARDOUS_AREA.finding(
-        variant, "review", place,
+        variant, severity, place,
         compared={"area": Shown(AREAS[case.word(AREA)], "")} | shown,
         limit=wanted, wanted=wanted,
     )  # fmt: skip
@@ -204,6 +227,7 @@ AREAS = {
 HAZARDOUS_AREA = Rule(
     id="motor.hazardous-area",
     title="Motor in explosive air",
+<<<<<<< HEAD
     severities=("review",),
     condition="A motor immersed in a well whose air may explode is marked for it: level Ga in "
     "zone 0, Ga or Gb in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or "
@@ -212,6 +236,16 @@ HAZARDOUS_AREA = Rule(
     "marked. Where the marking is not recorded an explosion-protected enclosure will do, but not "
     "in zone 0. What suits dust is left to the certificate. On a drive a protected motor has a "
     "thermal sensor, or was tested together with the drive and its protection.",
+=======
+    severities=("stop", "review"),
+    condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
+    "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
+    "liquid no longer covers it, as a test of the low cut-off shows; in division 2, and in zone 2"
+    " in the United States, any without slip rings, and with them one that is marked. Where the "
+    "marking is not recorded an explosion-protected enclosure will do. On a drive a protected "
+    "motor has a thermal sensor, or was tested together with the drive and its protection. Stop where a "
+    "motor that is recorded as not protected runs in a zone below the level that covers it.",
+>>>>>>> de087e3f (Judge the duty of the plate; stop an unprotected motor that runs uncovered in a zone)
     source="IEC 60079-14, levels of protection that zones ask for, motors fed by converters; NFPA "
     "70 500.8, 501.5, 501.125, 505.20; NFPA 820, motors kept under liquid: all from memory",
     subject=ENCLOSURE,

@@ -282,7 +282,7 @@ def power_factor(e: Entered) -> bool | None:
     plate = e.plate.get("power_factor")
     if plate is None or e.station.motor.kind != "induction":
         return False
-    e.settings["motor_power_factor"] = times(plate, e.chance.choice((0.8, 1.12)), 2)
+    e.settings["motor_power_factor"] = times(plate, 0.8, 3)
     return None if e.settings["control_mode"] == "vector" else False
 
 

@@ -33,6 +33,14 @@ def hot_bearing(e: Entered) -> bool | None:
     return None
 
 
+@mistake_on_a_drive("a motor for short runs in a loop", "motor.duty")
+def short_duty(e: Entered) -> bool | None:
+    if e.station.motor.immersed or e.settings.get("regulation") != "closed_loop_in_drive":
+        return False
+    e.document["motor"] |= {"duty": "S2", "duty_minutes": q(30, "min")}
+    return None
+
+
 @mistake("a set that shakes", "machine.vibration")
 def shakes(e: Entered) -> bool | None:
     point = _felt(e)

@@ -221,6 +221,21 @@ def test_an_unprotected_motor_in_division_1_stays_under_liquid(cover, expected):
 
 
 @pytest.mark.parametrize(
+    ("cover", "severity"),
+    [
+        # The low cut-off stands 0.4 m over the floor, which is at -5.0 m.
+        ("-4.6", "review"), ("-4.5", "stop"), (None, "review"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("area", ["zone_1", "zone_2"])
+def test_an_unprotected_motor_that_runs_uncovered_in_a_zone_must_not_stay(area, cover, severity):
+    """IEC 60079-14, levels that zones ask for; kept under liquid: from memory."""
+    level = {CUT_OFF: q("0.4", "m"), COVER: q(cover, "m") if cover else None}
+    place = {"/site/hazardous_area": area, "/site/electrical_practice": "iec", MARKING: "none"}
+    assert verdicts(changed(lift_station(), place | level), AREA) == [(severity, "unmarked")]
+
+
+@pytest.mark.parametrize(
     ("tests", "told"),
     [
         ([], True),
