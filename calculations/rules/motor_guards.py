@@ -158,13 +158,8 @@ def _unprotected(case: Case, area: str, place: str) -> Iterator[Finding]:
             because = "only the local code tells whether a motor without sparks will do there"
             raise Missing(MARKING, because=because)
         variant, at = ("sliding", "/motor/kind") if area == "class1_div2" else ("unmarked", MARKING)
-<<<<<<< HEAD
-        yield _told(case, variant, at, wanted=_wanted(case, area))
-    elif area in ("zone_0", "zone_1"):
-=======
         yield _told(case, variant, at, _of_no_marking(case), wanted=_wanted(case, area))
-    elif area == "zone_1":
->>>>>>> de087e3f (Judge the duty of the plate; stop an unprotected motor that runs uncovered in a zone)
+    elif area in ("zone_0", "zone_1"):
         enclosure = Shown(spaced(case.word(ENCLOSURE)), "")
         yield _told(case, "enclosure", place, enclosure=enclosure)
     else:
@@ -180,7 +175,7 @@ def _of_no_marking(case: Case) -> Severity:
         )
     except Missing:
         uncovered = False
-    return "stop" if uncovered and case.word(AREA) in ("zone_1", "zone_2") else "review"
+    return "stop" if uncovered and case.is_(AREA, "zone_0", "zone_1", "zone_2") else "review"
 
 
 def _kept_under(case: Case) -> Iterator[Finding]:
@@ -227,25 +222,15 @@ AREAS = {
 HAZARDOUS_AREA = Rule(
     id="motor.hazardous-area",
     title="Motor in explosive air",
-<<<<<<< HEAD
-    severities=("review",),
+    severities=("stop", "review"),
     condition="A motor immersed in a well whose air may explode is marked for it: level Ga in "
     "zone 0, Ga or Gb in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or "
     "stopped before liquid no longer covers it, as a test of the low cut-off shows; in division "
     "2, and in zone 2 in the United States, any without slip rings, and with them one that is "
     "marked. Where the marking is not recorded an explosion-protected enclosure will do, but not "
     "in zone 0. What suits dust is left to the certificate. On a drive a protected motor has a "
-    "thermal sensor, or was tested together with the drive and its protection.",
-=======
-    severities=("stop", "review"),
-    condition="A motor immersed in a well whose air may explode is marked for it: level Ga or Gb "
-    "in zone 1, Ga, Gb or Gc in zone 2; listed for division 1 in division 1, or stopped before "
-    "liquid no longer covers it, as a test of the low cut-off shows; in division 2, and in zone 2"
-    " in the United States, any without slip rings, and with them one that is marked. Where the "
-    "marking is not recorded an explosion-protected enclosure will do. On a drive a protected "
-    "motor has a thermal sensor, or was tested together with the drive and its protection. Stop where a "
-    "motor that is recorded as not protected runs in a zone below the level that covers it.",
->>>>>>> de087e3f (Judge the duty of the plate; stop an unprotected motor that runs uncovered in a zone)
+    "thermal sensor, or was tested together with the drive and its protection. Stop where a motor "
+    "that is recorded as not protected runs in a zone below the level that covers it.",
     source="IEC 60079-14, levels of protection that zones ask for, motors fed by converters; NFPA "
     "70 500.8, 501.5, 501.125, 505.20; NFPA 820, motors kept under liquid: all from memory",
     subject=ENCLOSURE,
