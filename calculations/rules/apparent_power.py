@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator
 from math import sqrt
+from operator import attrgetter
 from typing import NamedTuple
 
 from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding
+from calculations.inputs.readings import DutyPoint
 from calculations.rule import Limit, Rule, about, percent, show, spaced
 from calculations.rules.closeness import Apart, rounding
 from calculations.rules.scope import has_motor
@@ -36,14 +38,17 @@ def excess(case: Case, place: str) -> Excess | None:
 
     The highest of the three lines counts, so that an uneven load explains nothing.
     """
+    point: DutyPoint = case.find(place)
     for name in PLACES:
-        power: Quantity | None = case.find(f"{place}/power_{name}")
-        volts = _highest(case, f"{place}/voltages_{name}")
-        amperes = _highest(case, f"{place}/currents_{name}")
-        if power is None or volts is None or amperes is None or volts.si * amperes.si <= 0:
+        power: Quantity | None = getattr(point, f"power_{name}")
+        read = getattr(point, f"voltages_{name}"), getattr(point, f"currents_{name}")
+        if power is None or not all(read):
+            continue
+        volts, amperes = map(_highest, read)
+        if power.si <= volts.si * amperes.si or volts.si * amperes.si <= 0:
             continue
         apparent = _factor(case, name) * volts.si * amperes.si
-        margin = sum(map(rounding, (power, volts, amperes))) if power.si > 0 else 0.0
+        margin = sum(map(rounding, (power, volts, amperes)))
         ratio = power.si / apparent
         limit = case.limit(f"load.apparent-power.{'input' if name == 'drive_input' else 'output'}")
         if Apart(ratio, margin * ratio).over(limit):
@@ -51,9 +56,8 @@ def excess(case: Case, place: str) -> Excess | None:
     return None
 
 
-def _highest(case: Case, place: str) -> Quantity | None:
-    read: list[Quantity] = case.find(place) or []
-    return max(read, key=lambda each: each.si, default=None)
+def _highest(read: list[Quantity]) -> Quantity:
+    return max(read, key=attrgetter("si"))
 
 
 def _factor(case: Case, name: str) -> float:

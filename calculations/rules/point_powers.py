@@ -8,6 +8,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding
+from calculations.inputs.readings import DutyPoint
 from calculations.rule import Limit, Rule, about, entered, percent, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, above
@@ -89,15 +90,17 @@ def _display_against_output(case: Case, place: str) -> Iterator[Finding]:
 
 def _display_current(case: Case, place: str) -> Iterator[Finding]:
     """The display's current against the clamp's at the output, where the motor is loaded."""
-    shown: list[Quantity] = case.find(f"{place}/currents_drive_display") or []
-    measured: list[Quantity] = case.find(f"{place}/currents_drive_output") or []
-    plate = case.find("/rating/current")
-    if not shown or not measured or plate is None:
+    point: DutyPoint = case.find(place)
+    shown, measured = point.currents_drive_display, point.currents_drive_output
+    if not shown or not measured:
         return
     display, clamp = load.mean(shown), load.mean(measured)
-    if clamp <= 0 or max(display, clamp) < case.limit("load.power.least-current") * plate.si:
-        return
     limit = case.limit("load.power.display")
+    if clamp <= 0 or abs(display / clamp - 1) <= limit:
+        return
+    plate = case.find("/rating/current")
+    if plate is None or max(display, clamp) < case.limit("load.power.least-current") * plate.si:
+        return
     margin = (shown[0].resolution + measured[0].resolution * display / clamp) / clamp
     if not Apart(display / clamp, margin).beyond(limit):
         return
