@@ -334,10 +334,22 @@ def _above_supply(case: Case, place: str, entered: Quantity) -> Iterator[Finding
     limit = case.limit("drive.motor-voltage.above-supply")
     if supply is None or not apart_from(entered, supply.si, rounding(supply)).over(limit):
         return
+    far = above(entered.si, supply.si * (1 + REACH)) and case.find("/site/supply_phases") != 1
+    links = _links_for(case, supply) if far else ""
     yield MOTOR_VOLTAGE.finding(
-        "above_supply", "note", place,
+        "links" if links else "above_supply", "review" if links else "note", place,
         compared={"set": entered, "supply": supply}, limit=f"{percent(limit)} above the supply",
+        links=links,
     )  # fmt: skip
+
+
+def _links_for(case: Case, supply: Quantity) -> str:
+    """How the winding is linked for a rating of the plate that the supply feeds; empty if none."""
+    ratings: list[Rating] = case.find("/motor/ratings") or []
+    for rating in ratings:
+        if rating.voltage is not None and Apart(rating.voltage.si / supply.si).near(1, REACH):
+            return _links_of(case, rating.voltage)
+    return ""
 
 
 _VOLTAGE = (
@@ -351,7 +363,7 @@ MOTOR_VOLTAGE = Rule(
     severities=("review", "note"),
     condition="Motor voltage as set is within 5 % of the rating in use, or of its extension on "
     "purpose; judged where volts per hertz and frequency are right. A voltage that the supply "
-    "cannot give is noted.",
+    "cannot give is noted; review where the plate has another rating for that supply.",
     source="common practice, no source",
     subject="/settings/motor_voltage",
     needs=("/settings/motor_voltage", "/rating/voltage", "/rating/frequency"),
@@ -367,8 +379,12 @@ MOTOR_VOLTAGE = Rule(
         "plain": _VOLTAGE,
         "above_supply": "Motor voltage {set} is above the supply's {supply}: the drive reaches it "
         "at no load at most, and the motor lacks torque near its rated frequency.",
+        "links": "Motor voltage {set} is far above the supply's {supply}, for which the plate has "
+        "another rating: linked so the motor lacks flux from well below its rated frequency on.",
     },
     remedies={
+        "links": "Open the terminal box and link the winding {links}; set the drive for that "
+        "rating, and enter it as the one in use.",
         "column": "Set motor voltage {plate}, or correct the rating in use.",
         "plain": "Set motor voltage {plate}.",
     },

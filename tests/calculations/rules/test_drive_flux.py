@@ -121,6 +121,29 @@ def test_a_drive_on_one_phase_may_give_more_than_it_gets() -> None:
     assert verdicts(document, FLUX) == [("stop", "column")]
 
 
+@pytest.mark.parametrize(
+    ("volts", "phases", "expected"),
+    [
+        ("240", 3, [("review", "links")]),  # 230 V of the plate
+        ("208", 3, [("note", "above_supply")]),  # 230 V are 10.6 % above it
+        ("418", 3, [("note", "above_supply")]),  # no other rating fits
+        ("240", 1, [("note", "above_supply")]),  # a drive with a doubler
+        ("480", 3, []),
+    ],
+)
+def test_linked_set_and_recorded_for_more_than_the_supply(
+    volts: str, phases: int, expected: list[tuple[str, str]]
+) -> None:
+    """230/460 V linked for 460 V: everything agrees, and the drive has 240 V to give (derived)."""
+    document = changed(on_a_supply_of(volts), {"/site/supply_phases": phases})
+    assert verdicts(document, VOLTAGE) == expected
+
+
+def test_how_to_link_it_is_told() -> None:
+    (found,) = of_rule(judged(on_a_supply_of("240")), VOLTAGE)
+    assert "in parallel star for 230 V 60 Hz" in str(finding_document(found, "")["remedy"])
+
+
 def test_swapped_digits_are_named() -> None:
     # 640 V for 460 V: +39 %
     (found,) = of_rule(judged(left(motor_voltage=q("640", "V"))), FLUX)
