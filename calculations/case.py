@@ -2,7 +2,7 @@
 
 A place is a JSON Pointer into the subject. A few first steps are shorter names for what a rule
 means: `/rating` is the motor rating in use, `/settings` what the drive was left with,
-`/regulating_sensor` the transmitter that it is regulated on.
+`/regulating_sensor` the transmitter that it is regulated on, or started and stopped on.
 """
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
@@ -308,11 +308,27 @@ def _made(
 def _roots(subject: Subject, sensors: Named) -> dict[str, tuple[str, Any]]:
     settings = _settings(subject)
     rating = _rating(subject)
-    return {
-        "settings": settings,
-        "rating": rating,
-        **{role: _sensor_of(subject, sensors, role, fits) for role, fits in _ROLES.items()},
-    }
+    roles = {role: _sensor_of(subject, sensors, role, fits) for role, fits in _ROLES.items()}
+    if roles["regulating_sensor"][1] is None and reads_level(settings[1]):
+        roles["regulating_sensor"] = _its_own(roles)
+    return {"settings": settings, "rating": rating, **roles}
+
+
+def reads_level(settings: Settings | None) -> bool:
+    """Whether a drive that regulates nothing starts or stops its pump on a level that it reads."""
+    if settings is None or settings.regulation != "open_loop":
+        return False
+    starts = settings.start_level is not None or settings.stop_level is not None
+    return starts and any(getattr(settings, name) is not None for name in _OF_AN_INPUT)
+
+
+_OF_AN_INPUT = ("feedback_signal", "feedback_at_lower_signal", "feedback_at_upper_signal")
+
+
+def _its_own(roles: Mapping[str, tuple[str, Sensor | None]]) -> tuple[str, Sensor | None]:
+    """What a drive reads that starts and stops on a level: the transmitter of the level."""
+    level = roles["level_sensor"]
+    return level if level[1] is not None else roles["regulating_sensor"]
 
 
 def _settings(subject: Subject) -> tuple[str, Settings | None]:

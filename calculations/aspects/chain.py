@@ -16,7 +16,7 @@ WITHOUT_CHAIN = ("pulse",)
 
 def has_chain(case: Case) -> bool:
     """Whether a signal may be scaled in the drive: not counted pulses."""
-    return loop.is_closed(case) and not case.is_(OUTPUT, *WITHOUT_CHAIN)
+    return loop.reads_feedback(case) and not case.is_(OUTPUT, *WITHOUT_CHAIN)
 
 
 def carries(signal: str) -> str:

@@ -5,7 +5,7 @@ that names it, and lacks it where nobody made a mistake.
 """
 
 from calculations.aspects import liquid
-from calculations.case import Case, Missing, Waits, once
+from calculations.case import Case, Missing, Waits, once, reads_level
 from calculations.inputs.sensor import RANGE_KINDS
 from calculations.signals import ANALOGUE_SIGNALS
 from calculations.units import Quantity
@@ -54,6 +54,20 @@ WORDS = {
 USUAL_UNIT = {"pressure": "bar", "length": "m", "flow": "m3/h", "temperature": "degC"}
 
 
+@once
+def starts_on_level(case: Case) -> bool:
+    """Whether a drive that regulates nothing starts and stops its pump on the level it reads.
+
+    An input that is scaled in what no level is written in shows something else.
+    """
+    if case.find(REGULATING) is None or not reads_level(case.settings):
+        return False
+    scaled, ranged = case.find("/settings/feedback_at_upper_signal"), case.find(RANGE_TOP)
+    written = ("length", "ratio") if ranged is None else ("length", "ratio", ranged.kind)
+    alike = scaled is None or scaled.kind in written
+    return alike and case.place(REGULATING) == case.place(LEVEL_SENSOR)
+
+
 # -- the loop -------------------------------------------------------------------------------------
 
 
@@ -68,6 +82,8 @@ def of_loop(case: Case) -> str | None:
     regulated = case.find("/settings/regulated_quantity")
     if regulated is not None:
         return OF_LOOP[regulated]
+    if starts_on_level(case):
+        return "length"
     measured = case.find(f"{REGULATING}/quantity")
     if measured is not None:
         return OF_SENSOR[measured]

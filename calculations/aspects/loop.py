@@ -51,6 +51,12 @@ def is_known_closed(case: Case) -> bool:
     return has_drive(case) and case.is_("/settings/regulation", "closed_loop_in_drive")
 
 
+@once
+def reads_feedback(case: Case) -> bool:
+    """Whether the drive acts by itself on what a transmitter tells it: regulates, starts, stops."""
+    return is_closed(case) or (has_drive(case) and kinds.starts_on_level(case))
+
+
 def regulates(case: Case, *quantities: str) -> bool:
     """Whether the loop may be one on any of `quantities`."""
     regulated = case.find("/settings/regulated_quantity")

@@ -74,7 +74,7 @@ def _at_level(name: str) -> Value:
         words.replace(" ", "-") + "-level", f"{words} level", f"/settings/{name}",
         lambda case: levels.value(case, name),
     )  # fmt: skip
-    return replace(found, applies=lambda case: loop.is_closed(case) and loop.on_level(case))
+    return replace(found, applies=lambda case: loop.reads_feedback(case) and loop.on_level(case))
 
 
 def _at_low_suction(case: Case) -> float:

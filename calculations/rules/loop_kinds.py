@@ -56,9 +56,10 @@ def _kind(case: Case) -> str | None:
 
 def _of_the_loop(case: Case) -> Iterator[Named]:
     """Every value that belongs to what the loop regulates, as far as it is known."""
-    if not loop.is_closed(case):
+    if not loop.reads_feedback(case):
         return
-    places = [*AIMS, *OTHERS, *_listed(case)]
+    regulates = loop.is_closed(case)
+    places = [*AIMS, *OTHERS, *_listed(case)] if regulates else [AT_LOWER, AT_UPPER]
     places += [
         f"/settings/{name}"
         for name in LIMITS

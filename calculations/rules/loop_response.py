@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import chain, group, loop
+from calculations.aspects import chain, group, kinds, levels, loop
 from calculations.aspects.excuses import work_is_excused
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
@@ -41,7 +41,7 @@ REGULATES = "/settings/regulated_quantity"
 TOO_LITTLE = {
     "stop": "the pump stops",
     "minimum_speed": "the pump stays at its minimum speed",
-    "alarm": "the loop reads an empty well and slows the pump down",
+    "alarm": "the drive reads an empty well and slows or stops the pump",
 }
 """Responses to a lost level that leave a well to fill, and what they do."""
 
@@ -112,8 +112,15 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
         yield from _blind_at_full_speed(case, place, compared)
     if response == "none":
         yield SIGNAL_LOSS.finding("none", "review", place, compared=compared)
-    elif loop.is_known_closed(case) and case.is_(REGULATES, "level_emptying"):
+    elif _empties(case):
         yield from _blind_in_a_well(case, place, response, compared)
+
+
+def _empties(case: Case) -> bool:
+    """Whether the drive is known to pump a well down by the level that is lost."""
+    if kinds.starts_on_level(case):
+        return levels.empties(case) is True
+    return loop.is_known_closed(case) and case.is_(REGULATES, "level_emptying")
 
 
 def _blind_in_a_well(
@@ -196,7 +203,7 @@ SIGNAL_LOSS = Rule(
     needs=("/settings/signal_loss_response", chain.INPUT),
     waits_for=("loop.signal-type", "loop.action", "speed.order", "speed.maximum-speed",
                "speed.maximum-pressure"),
-    applies=loop.is_closed,
+    applies=loop.reads_feedback,
     check=_signal_loss,
     sentences={
         "full_speed": "A dead feedback reads as no pressure and drives the pump to full speed "
@@ -211,8 +218,8 @@ SIGNAL_LOSS = Rule(
         "well_dry": "When the level signal is lost the pump runs at its maximum speed and empties "
         "the well: the low cut-off is read from the same signal, and nothing else is recorded that "
         "stops it before it runs dry.",
-        "none": "Nothing is set to happen when the feedback is lost: the loop goes on with "
-        "whatever it reads.",
+        "none": "Nothing is set to happen when the feedback is lost: the drive goes on "
+        "with whatever it reads.",
     },
     remedies={
         "full_speed": "Set a stop on loss of signal with a live-zero signal, and a pressure switch "

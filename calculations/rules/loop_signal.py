@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
-from calculations.aspects import chain, kinds, liquid, loop
+from calculations.aspects import chain, kinds, levels, liquid, loop
 from calculations.case import Case
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown, digits
@@ -87,8 +87,18 @@ def shown_difference(case: Case, value: float) -> Shown:
     return Shown(digits(value / factor(unit)), unit)
 
 
+_AT_TOP_LEVEL = {
+    True: "and the pump runs on as if the well were full",
+    False: "and the pump stands as if the tank were full",
+    None: "and the pump does not follow the level",
+}
+"""By whether the pump empties what the level is in."""
+
+
 def _at_its_top(case: Case) -> str:
     """What a loop does whose feedback stands at the top of its span, as one sees it on site."""
+    if kinds.starts_on_level(case):
+        return _AT_TOP_LEVEL[levels.empties(case)]
     speeds_up = loop.more_speed_lowers(case)
     if case.find("/settings/action") is not None:  # As it is set: a temperature may go either way.
         speeds_up = case.is_("/settings/action", "rising_feedback_speeds_up")
