@@ -201,6 +201,17 @@ LIMITS_ORDER = Rule(
 
 
 def _suction_limit(case: Case, place: str) -> Iterator[Finding]:
+    if _reads_discharge(case):
+        proven = any(
+            test.function in ("low_suction", "dry_run") and test.passed
+            for test in case.find("/event/protection_tests") or ()
+        )
+        compared = {"limit": case.quantity(LOW_SUCTION)}
+        yield SUCTION_LIMIT.finding(
+            "seen" if proven else "blind", "review" if proven else "stop",
+            case.place(f"{LOW_SUCTION}_measured_by"), compared=compared,
+        )  # fmt: skip
+        return
     entered, ordinary = case.quantity(LOW_SUCTION), case.quantity(ORDINARY_SUCTION)
     if entered.kind == "length":
         return
@@ -214,11 +225,24 @@ def _is_read_by_loop(case: Case, place: str) -> bool:
     return case.is_(f"{LOW_SUCTION}_measured_by", "regulating_sensor")
 
 
+def _reads_discharge(case: Case) -> bool:
+    """Whether low suction is to stop the pump, and is read where the pump keeps its pressure."""
+    if case.find(f"{LOW_SUCTION}_response") in (None, "none"):
+        return False
+    beside = not case.is_("/regulating_sensor/location", "suction")
+    by_loop = case.is_(f"{LOW_SUCTION}_measured_by", "regulating_sensor") and beside
+    if by_loop:
+        return loop.keeps_discharge_pressure(case)
+    return case.is_(f"{LOW_SUCTION}_measured_by", "discharge_sensor")
+
+
 SUCTION_LIMIT = Rule(
     id="protection.low-suction-limit",
     title="Low-suction limit against the ordinary suction",
-    severities=("review",),
-    condition="The low-suction limit is below the lowest ordinary suction pressure.",
+    severities=("stop", "review"),
+    condition="The low-suction limit is below the lowest ordinary suction pressure, and is not "
+    "read from the sensor of the discharge (stop; review where a passed test of low suction says "
+    "that it is read elsewhere).",
     source="logic",
     subject=LOW_SUCTION,
     waits_for=SCALED,
@@ -226,12 +250,22 @@ SUCTION_LIMIT = Rule(
     applies=lambda case: (
         has_drive(case)
         and case.find(LOW_SUCTION) is not None
-        and case.find(ORDINARY_SUCTION) is not None
+        and (case.find(ORDINARY_SUCTION) is not None or _reads_discharge(case))
     ),
     check=_suction_limit,
     sentences={
+        "blind": "The low-suction limit {limit} is read from the sensor of the discharge, where "
+        "the pump keeps its pressure: it never sees the suction fail.",
+        "seen": "The low-suction limit {limit} is said to be read from the sensor of the "
+        "discharge, which never sees the suction fail; yet low suction was tested and acted.",
         "above": "The low-suction limit {limit} is not below the lowest ordinary suction "
         "pressure {ordinary}: the pump stops in ordinary service.",
     },
-    remedies={"above": "Set the low-suction limit below {ordinary}."},
+    remedies={
+        "above": "Set the low-suction limit below {ordinary}.",
+        **dict.fromkeys(
+            ("blind", "seen"),
+            "Read it from a sensor or switch at the suction, or correct what it is measured by.",
+        ),
+    },
 )

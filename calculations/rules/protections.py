@@ -237,7 +237,9 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     for words, functions in wanted(case):
         if proven.intersection(functions) or work_is_excused(case, words, *functions):
             continue
-        if functions in (DRY[1], SIGNAL[1]) and _is_named_by_its_setting(case, functions):
+        if functions in (DRY[1], SIGNAL[1], SUCTION[1]) and _is_named_by_its_setting(
+            case, functions
+        ):
             continue
         variant, severity = _gravity(functions)
         yield MISSING.finding(
@@ -250,7 +252,10 @@ def _is_named_by_its_setting(case: Case, functions: tuple[str, ...]) -> bool:
     """Whether nothing is set that a test could prove: the rule of that setting names it."""
     if functions == DRY[1]:
         return case.is_("/settings/dry_run_method", "none")
-    return case.is_("/settings/signal_loss_response", "none")
+    if functions == SUCTION[1]:
+        unset = case.is_("/settings/low_suction_limit_response", "none")
+        return unset and case.is_("/settings/dry_run_method", "none")
+    return functions == SIGNAL[1] and case.is_("/settings/signal_loss_response", "none")
 
 
 def _gravity(functions: tuple[str, ...]) -> tuple[str, Severity]:

@@ -139,6 +139,49 @@ def hung_high(e: Entered) -> bool | None:
     return None
 
 
+# -- what is set to act ---------------------------------------------------------------------------
+
+
+def _watches_suction(e: Entered) -> bool:
+    return e.station.driven and "low_suction_limit" in e.settings
+
+
+@mistake_on_a_drive("nothing that stops a pump without suction", "protection.dry-run")
+def nothing_stops_it_dry(e: Entered) -> bool | None:
+    if not _watches_suction(e):
+        return False
+    e.settings["dry_run_method"] = "none"
+    e.settings["low_suction_limit_response"] = e.chance.choice(("none", "alarm"))
+    return None
+
+
+@mistake_on_a_drive("low suction read at the discharge", "protection.low-suction-limit")
+def read_at_the_discharge(e: Entered) -> bool | None:
+    if not _watches_suction(e):
+        return False
+    e.settings["low_suction_limit_measured_by"] = "regulating_sensor"
+    return None
+
+
+@mistake_on_a_drive("lift station that stays stopped after a cut", "station.power-return")
+def stays_stopped(e: Entered) -> bool | None:
+    if e.station.regulation != "level" or e.station.kind != "lift_station":
+        return False
+    e.settings["restart_after_power_loss"] = "stay_stopped"
+    return None
+
+
+@mistake_on_a_drive("restart timed that is not set", "protection.response")
+def restart_not_set(e: Entered) -> bool | None:
+    tests = e.document["event"].get("protection_tests", [])
+    timed = [each for each in tests if each["function"] == "power_loss_restart"]
+    if not timed or not e.station.driven or e.station.kind == "lift_station":
+        return False
+    timed[0]["delay_measured"] = q(12, "s")
+    e.settings["restart_after_power_loss"] = "stay_stopped"
+    return None
+
+
 # -- bearings -------------------------------------------------------------------------------------
 
 

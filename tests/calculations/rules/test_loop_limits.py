@@ -163,3 +163,27 @@ def test_an_open_loop_has_a_low_suction_limit_too():
         booster(), left(regulation="open_loop") | pressures(low_suction_limit="35")
     )  # fmt: skip
     assert verdicts(document, SUCTION) == [("review", "above")]
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"low_suction_limit_measured_by": "regulating_sensor"}, ("review", "seen")),
+        ({"low_suction_limit_measured_by": "discharge_sensor"}, ("review", "seen")),
+        ({"low_suction_limit_measured_by": "suction_sensor"}, None),
+        ({"low_suction_limit_measured_by": "pressure_switch"}, None),
+        ({"low_suction_limit_measured_by": "regulating_sensor",
+          "low_suction_limit_response": "none"}, None),
+        ({"low_suction_limit_measured_by": "regulating_sensor",
+          "regulated_quantity": "suction_pressure"}, None),
+    ],
+)  # fmt: skip
+def test_low_suction_is_not_seen_at_the_discharge(changes, expected):
+    """Logic. A passed test of it says that it is read elsewhere: then a slip of writing."""
+    document = changed(booster(), left(**changes))
+    assert verdicts(document, SUCTION) == ([expected] if expected else [])
+    untested = without(document, "/event/protection_tests/0")
+    told = [("stop", "blind")] if expected else []
+    assert verdicts(untested, SUCTION) == told
+    unknown = without(untested, "/site/suction_pressure_low")
+    assert verdicts(unknown, SUCTION) == told

@@ -1,0 +1,78 @@
+"""What stops a pump whose suction fails: common practice, no source."""
+
+import pytest
+
+from tests.calculations import stations
+from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
+
+RULE = "protection.dry-run"
+UNGUARDED = left(dry_run_method="none", low_suction_limit_response="none")
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, []),
+        (UNGUARDED, ["none"]),
+        (left(dry_run_method="none", low_suction_limit_response="alarm"), ["alarm"]),
+        (left(dry_run_response="alarm", low_suction_limit_response="none"), ["alarm"]),
+        (left(dry_run_response="none", low_suction_limit_response="none"), ["none"]),
+        (left(dry_run_method="none"), []),  # low suction stops it
+        (left(low_suction_limit_response="none"), []),  # the dry-run protection does
+        (left(dry_run_method="underload", low_suction_limit_response="none"), []),
+        (UNGUARDED | left(low_level_cutoff=q("3", "ft")), []),
+        # No flow stops a pump without water where a flow is seen; by its frequency it is not.
+        (UNGUARDED | left(no_flow_response="stop"), ["none"]),
+        (UNGUARDED | left(no_flow_response="stop", sleep_method="flow"), []),
+        (UNGUARDED | left(no_flow_response="stop", sleep_method="no_flow_switch"), []),
+        (UNGUARDED | left(no_flow_response="alarm", sleep_method="flow"), ["none"]),
+        (UNGUARDED | {"/site/suction_kind": "flooded_tank"}, ["none"]),
+        # Started from elsewhere, it may be stopped from there.
+        (UNGUARDED | left(regulation="speed_from_external_controller"), []),
+        (UNGUARDED | left(regulation="open_loop"), []),
+        (UNGUARDED | {"/site/suction_kind": "wet_well"}, []),
+    ],
+)
+def test_dry_run(changes, expected):
+    found = verdicts(changed(booster(), changes), RULE)
+    assert found == [("review", variant) for variant in expected]
+
+
+def test_wells_and_lift_stations_have_rules_of_their_own():
+    for station in (stations.well(), lift_station()):
+        assert verdicts(changed(station, UNGUARDED), RULE) == []
+        assert lacking(judged(changed(station, UNGUARDED)), RULE) == []
+
+
+@pytest.mark.parametrize(
+    ("gone", "asked"),
+    [
+        (f"{LEFT}/dry_run_method", f"{LEFT}/dry_run_method"),
+        (f"{LEFT}/low_suction_limit_response", f"{LEFT}/low_suction_limit_response"),
+        ("/site/suction_kind", "/site/suction_kind"),
+    ],
+)
+def test_it_asks_for_what_is_not_known(gone, asked):
+    (missing,) = lacking(judged(without(changed(booster(), UNGUARDED), gone)), RULE)
+    assert missing.needs == (asked,)
+
+
+def test_a_protection_whose_answer_is_not_known_is_not_passed():
+    document = without(booster(), f"{LEFT}/dry_run_response")
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == (f"{LEFT}/dry_run_response",)
+
+
+def test_the_missing_test_is_not_told_beside_the_missing_setting():
+    document = changed(booster(), UNGUARDED)
+    tests = [each for each in document["event"]["protection_tests"]
+             if each["function"] != "low_suction"]  # fmt: skip
+    untested = changed(document, {"/event/protection_tests": tests})
+    assert verdicts(untested, "protection.missing") == []
+    assert verdicts(changed(untested, left(dry_run_method="float")), "protection.missing") != []
+
+
+def test_raw_water_draws_nothing():
+    assert verdicts(raw_water(), RULE) == []
