@@ -309,26 +309,10 @@ def _roots(subject: Subject, sensors: Named) -> dict[str, tuple[str, Any]]:
     settings = _settings(subject)
     rating = _rating(subject)
     roles = {role: _sensor_of(subject, sensors, role, fits) for role, fits in _ROLES.items()}
-    if roles["regulating_sensor"][1] is None and reads_level(settings[1]):
-        roles["regulating_sensor"] = _its_own(roles)
+    by_level = settings[1] is not None and settings[1].reads_level
+    if by_level and roles["regulating_sensor"][1] is None and roles["level_sensor"][1] is not None:
+        roles["regulating_sensor"] = roles["level_sensor"]
     return {"settings": settings, "rating": rating, **roles}
-
-
-def reads_level(settings: Settings | None) -> bool:
-    """Whether a drive that regulates nothing starts or stops its pump on a level that it reads."""
-    if settings is None or settings.regulation != "open_loop":
-        return False
-    starts = settings.start_level is not None or settings.stop_level is not None
-    return starts and any(getattr(settings, name) is not None for name in _OF_AN_INPUT)
-
-
-_OF_AN_INPUT = ("feedback_signal", "feedback_at_lower_signal", "feedback_at_upper_signal")
-
-
-def _its_own(roles: Mapping[str, tuple[str, Sensor | None]]) -> tuple[str, Sensor | None]:
-    """What a drive reads that starts and stops on a level: the transmitter of the level."""
-    level = roles["level_sensor"]
-    return level if level[1] is not None else roles["regulating_sensor"]
 
 
 def _settings(subject: Subject) -> tuple[str, Settings | None]:

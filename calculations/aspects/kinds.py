@@ -5,7 +5,7 @@ that names it, and lacks it where nobody made a mistake.
 """
 
 from calculations.aspects import liquid
-from calculations.case import Case, Missing, Waits, once, reads_level
+from calculations.case import Case, Missing, Waits, once
 from calculations.inputs.sensor import RANGE_KINDS
 from calculations.signals import ANALOGUE_SIGNALS
 from calculations.units import Quantity
@@ -60,7 +60,8 @@ def starts_on_level(case: Case) -> bool:
 
     An input that is scaled in what no level is written in shows something else.
     """
-    if case.find(REGULATING) is None or not reads_level(case.settings):
+    settings = case.settings
+    if settings is None or not settings.reads_level or case.find(REGULATING) is None:
         return False
     scaled, ranged = case.find("/settings/feedback_at_upper_signal"), case.find(RANGE_TOP)
     written = ("length", "ratio") if ranged is None else ("length", "ratio", ranged.kind)

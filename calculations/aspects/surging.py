@@ -1,5 +1,7 @@
 """The main when its flow stops: wave, ramp, power failure. A first look, not a surge study."""
 
+from math import pi
+
 from calculations import surge, water
 from calculations.aspects import group, holding, liquid, pumping, ramps, suction, system
 from calculations.aspects.holding import NEAR_OUTLET
@@ -45,10 +47,36 @@ def instant_head(case: Case) -> float:
 def flow_stop_time(case: Case) -> float:
     """Time within the ramp down after which the flow ends [s], from the design point on.
 
-    None of it where the pump is let coast: its inertia is not credited.
+    None of it where the pump is let coast.
     """
     if case.is_("/settings/stop_mode", "coast"):
         return 0.0
+    begins, ends = _frequencies(case)
+    return max(ramps.down_time(case, begins) - ramps.down_time(case, ends), 0.0)
+
+
+def coasting_time(case: Case) -> float:
+    """Time after which a pump without power makes no flow any more [s].
+
+    J dw/dt = -T (w/w0)^2 from the design point on: t = J w0^2 / P (f0/f - 1), w = 2 pi n;
+    equation of rotation.
+    The torque of affinity is taken for the pump's: with static head it holds back more.
+    """
+    begins, ends = _frequencies(case)
+    if ends <= 0 or begins <= ends:
+        return 0.0
+    ratio = pumping.transmission(case)
+    inertia = case.si("/pump/inertia") + case.si("/motor/inertia") * ratio**2
+    turning = pumping.speed(case, begins)  # [1/s]
+    flow = case.si("/site/system_design_flow") / group.sharing(case)
+    power = pumping.curve(case).shaft_power(flow=flow, speed=turning, density=liquid.density(case))
+    if power is None or power <= 0:
+        raise Missing("/pump/curve_points", because="no power at the design point")
+    return float(inertia * (2 * pi * turning) ** 2 / power * (begins / ends - 1))
+
+
+def _frequencies(case: Case) -> tuple[float, float]:
+    """Frequencies of the design point and of zero flow there, at the highest lift [Hz]."""
     curve = pumping.curve(case)
     flow, head = case.require("/site/system_design_flow", "/site/system_design_head")
     speeds = speeds_through(curve=curve, flow=flow.si / group.sharing(case), head=head.si)
@@ -56,8 +84,7 @@ def flow_stop_time(case: Case) -> float:
         raise Missing("/pump/curve_points", because="the design point lies beyond the curve")
     begins = pumping.frequency(case, speeds[-1])
     static = min(_highest_lift(case), head.si)
-    ends = pumping.zero_flow_frequency(case, static)
-    return max(ramps.down_time(case, begins) - ramps.down_time(case, ends), 0.0)
+    return begins, pumping.zero_flow_frequency(case, static)
 
 
 def ramp_surge(case: Case) -> StopSurge:
@@ -65,6 +92,14 @@ def ramp_surge(case: Case) -> StopSurge:
     return surge.stop_surge(
         length=case.si(f"{PIPELINE}/length"), wave_speed=wave_speed(case),
         velocity_change=velocity(case), stop_time=flow_stop_time(case),
+    )  # fmt: skip
+
+
+def coasting_surge(case: Case) -> StopSurge:
+    """Head rise when the pump is let coast from the design point, by the simple estimate."""
+    return surge.stop_surge(
+        length=case.si(f"{PIPELINE}/length"), wave_speed=wave_speed(case),
+        velocity_change=velocity(case), stop_time=coasting_time(case),
     )  # fmt: skip
 
 

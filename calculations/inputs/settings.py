@@ -272,3 +272,14 @@ class Settings(Part):
     hand_speed: Quantity | None = quantity("frequency", **HERTZ)
     hand_protections_active: bool | None = None
     remote_control: RemoteControl | None = None
+
+    @property
+    def reads_level(self) -> bool:
+        """Whether a drive that regulates nothing starts or stops its pump on a level it reads."""
+        starts = self.start_level is not None or self.stop_level is not None
+        scaled = (
+            self.feedback_signal,
+            self.feedback_at_lower_signal,
+            self.feedback_at_upper_signal,
+        )
+        return self.regulation == "open_loop" and starts and any(scaled)

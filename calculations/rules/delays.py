@@ -5,10 +5,12 @@ from dataclasses import dataclass
 
 from calculations.aspects import loop
 from calculations.case import Case
-from calculations.findings import Finding
+from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show
-from calculations.rules.closeness import above
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
+from calculations.rules.wells import is_well
+from calculations.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,7 @@ DELAYS = (
           "The pump wakes after {delay}: so long the pressure is below its wake value."),
 )  # fmt: skip
 
+RETRY = "/settings/dry_run_retry_delay"
 OF_PRESSURE = ("sleep_delay", "wake_delay")
 """Tanks and wells may wait longer."""
 
@@ -56,6 +59,31 @@ def _delays(case: Case, place: str) -> Iterator[Finding]:
                 each.name, "review", case.place(f"/settings/{each.name}"),
                 compared={"delay": read}, limit=f"at most {show(limit, 's')}",
             )  # fmt: skip
+
+    yield from _at_once(case)
+
+
+def _at_once(case: Case) -> Iterator[Finding]:
+    """A fault that is reset without a pause, again and again; water that has no time to return."""
+    reset, again = case.find("/settings/automatic_reset_delay"), case.find(RETRY)
+    if reset is not None and case.find("/settings/automatic_reset_count") and not is_well(case):
+        yield from _too_soon(case, "reset", "automatic_reset_delay", reset)
+    if again is not None and case.is_("/settings/dry_run_response", "stop_and_retry"):
+        yield from _too_soon(case, "retry", "dry_run_retry_delay", again)
+
+
+def _too_soon(case: Case, variant: str, name: str, delay: Quantity) -> Iterator[Finding]:
+    least = case.limit(f"protection.delay-set.{variant}")
+    if below(delay.si, least):
+        yield DELAY_SET.finding(
+            variant, "review", case.place(f"/settings/{name}"),
+            compared={"delay": delay, "count": Shown(_count(case), "")},
+            limit=f"at least {show(least, 's')}",
+        )  # fmt: skip
+
+
+def _count(case: Case) -> str:
+    return str(case.find("/settings/automatic_reset_count") or "")
 
 
 def _holds_back(case: Case, delay: Delay) -> bool:
@@ -78,7 +106,8 @@ DELAY_SET = Rule(
     severities=("review",),
     condition="What stops the pump is not held back longer than it may wait: high pressure 10 s, "
     "lost feedback 30 s, low suction and dry run 60 s, no flow 5 min, low pressure 10 min; in a "
-    "loop that keeps a pressure, waking 60 s and falling asleep 15 min.",
+    "loop that keeps a pressure, waking 60 s and falling asleep 15 min. A fault is not reset by "
+    "itself within 1 s (a well has a rule of its own), nor a dry pump tried again within 10 s.",
     source="common practice, no source",
     subject="/settings",
     applies=lambda case: has_drive(case) and case.settings is not None,
@@ -92,9 +121,18 @@ DELAY_SET = Rule(
         "signal-loss": _limit(30, "until a lost feedback is answered"),
         "sleep": _limit(900, "until it falls asleep"),
         "wake": _limit(60, "until it wakes"),
+        "reset": Limit(1, "s", "until a fault is reset by itself", "higher", "common practice"),
+        "retry": Limit(10, "s", "until a dry pump is tried again", "higher", "common practice"),
     },
-    sentences={each.name: each.harm for each in DELAYS},
+    sentences={each.name: each.harm for each in DELAYS}
+    | {
+        "reset": "Faults are reset by themselves after {delay}, up to {count} times: the drive "
+        "starts onto whatever tripped it before that is over.",
+        "retry": "A pump that was stopped dry is tried again after {delay}: the water has no time "
+        "to come back.",
+    },
     remedies=dict.fromkeys(
         (each.name for each in DELAYS), "Read the delay again with its unit, and shorten it."
-    ),
+    )
+    | dict.fromkeys(("reset", "retry"), "Read the delay again with its unit, and lengthen it."),
 )

@@ -45,6 +45,13 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     odd = odd_ones(_comparable(case, known))
     if not odd:
         return
+    together = _start_together(case, known)
+    if together is not None:
+        yield ORDER.finding(
+            "together", "review", case.place("/settings/lag_start_level"),
+            compared={"start": together},
+        )  # fmt: skip
+        return
     yield ORDER.finding(
         "emptying" if empties else "filling", "stop", case.place(f"/settings/{known[odd[-1]]}"),
         compared={name: case.quantity(f"/settings/{name}") for name in known},
@@ -52,6 +59,17 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
         row=", ".join(f"{levels.WORDS[name]} {_text(case, name)}" for name in known),
         right=" < ".join(levels.WORDS[name] for name in known),
     )  # fmt: skip
+
+
+def _start_together(case: Case, known: Sequence[str]) -> Quantity | None:
+    """The level that lead and lag both start at, where nothing else is out of order."""
+    if "lag_start_level" not in known or "start_level" not in known:
+        return None
+    values = dict(zip(known, _comparable(case, known), strict=True))
+    lag = values.pop("lag_start_level")
+    same = lag == values["start_level"] and not odd_ones(list(values.values()))
+    found: Quantity | None = case.find("/settings/start_level") if same else None
+    return found
 
 
 def _comparable(case: Case, known: Sequence[str]) -> list[float]:
@@ -69,18 +87,83 @@ def _text(case: Case, name: str) -> str:
 ORDER = Rule(
     id="level.order",
     title="Levels in order",
-    severities=("stop",),
+    severities=("stop", "review"),
     condition="Where a well is emptied: low cut-off < stop < start < lag start < high alarm. Where "
-    "a tank is filled: low cut-off < lag start < start < stop < high alarm. Of those that are set.",
+    "a tank is filled: low cut-off < lag start < start < stop < high alarm. Of those that are set. "
+    "Lead and lag that start at one level are a review.",
     source="logic",
     subject="/settings/start_level",
     applies=levels.are_set,
     check=_order,
-    sentences=dict.fromkeys(
-        ("emptying", "filling"),
-        "The levels are not in order, {odd} does not fit: {row}. They have to rise: {right}.",
-    ),
-    remedies=dict.fromkeys(("emptying", "filling"), "Read the levels again; check {odd} first."),
+    sentences={
+        "together": "Start and lag start stand at one level, {start}: both pumps start at once, "
+        "and none is left to help the other.",
+        **dict.fromkeys(
+            ("emptying", "filling"),
+            "The levels are not in order, {odd} does not fit: {row}. They have to rise: {right}.",
+        ),
+    },
+    remedies={
+        "together": "Set the lag start apart from the start, on the side of more demand.",
+        **dict.fromkeys(("emptying", "filling"), "Read the levels again; check {odd} first."),
+    },
+)
+
+
+# -- inlet --------------------------------------------------------------------------------------
+
+
+def _of_a_sewer(case: Case) -> bool:
+    """Whether levels are set of a lift station whose inlet is known; a river's may be drowned."""
+    sewer = case.is_("/site/kind", "lift_station") and case.is_("/site/suction_kind", "wet_well")
+    known = sewer and case.find("/site/inlet_invert") is not None
+    return known and _is_started(case) and levels.empties(case) is True
+
+
+def _is_started(case: Case) -> bool:
+    """Whether a start level is set, or a level that a loop keeps."""
+    keeps = loop.is_known_closed(case) and case.find("/settings/set_point") is not None
+    return case.find("/settings/start_level") is not None or (keeps and loop.on_level(case))
+
+
+def _inlet(case: Case, place: str) -> Iterator[Finding]:
+    invert = case.quantity("/site/inlet_invert")
+    if case.find("/settings/start_level") is not None:
+        name, word, rises = "start_level", "start level", levels.elevation(case, "start_level")
+    else:
+        name, word = "set_point", "set point"
+        rises = loop.set_point(case) + loop.level_reference(case)
+    entered_ = case.quantity(f"/settings/{name}")
+    if not above(rises - entered_.resolution, invert.at_most):
+        return
+    yield INLET.finding(
+        "above", "review", case.place(f"/settings/{name}"),
+        compared={"level": entered_, "elevation": show(rises, invert.unit), "inlet": invert},
+        limit=f"at most {entered(invert)}", name=word,
+    )  # fmt: skip
+
+
+INLET = Rule(
+    id="level.inlet",
+    title="Start level of a lift station against its inlet",
+    severities=("review",),
+    condition="In ordinary service the liquid of a lift station rises no higher than the invert of "
+    "its inlet: the start level of the first pump, or the level that a loop keeps where none is "
+    "set, is not above it. Lag start and alarm may be.",
+    source="common practice; 30 TAC 217.60(a)(1): controls prevent surcharge of the sewer, "
+    "secondary text",
+    subject="/settings/start_level",
+    waits_for=("level.order", "level.in-range"),
+    applies=_of_a_sewer,
+    check=_inlet,
+    sentences={
+        "above": "The {name} {level} stands at {elevation} over the site datum, above the invert "
+        "of the inlet at {inlet}: the sewer backs up before the pump works.",
+    },
+    remedies={
+        "above": "Lower it below the inlet, or check the inlet's height with its unit, and what "
+        "levels count from.",
+    },
 )
 
 

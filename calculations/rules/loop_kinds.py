@@ -28,6 +28,8 @@ NAMES = {
     "at_zero_flow": "set point at zero flow", "at_design_flow": "set point at design flow",
 }  # fmt: skip
 HEAD_UNIT = {"ft": "ftH2O", "in": "inH2O", "m": "mH2O"}
+LOCATION = f"{kinds.REGULATING}/location"
+OTHER_SIDE = {"discharge_pressure": "suction", "suction_pressure": "discharge"}
 DRY_RUN = {
     "suction_pressure": ("pressure", "length", "ratio"),
     "level": ("length", "pressure", "ratio"),
@@ -188,6 +190,43 @@ KINDS = Rule(
         "head": "Write {read} if a height of water is meant.",
         "sensor": "Correct what is regulated, or the sensor that the drive is regulated on.",
     },
+)
+
+
+# -- the side of the pump -------------------------------------------------------------------------
+
+
+def _keeps_a_side(case: Case) -> bool:
+    """Whether a pressure on one side of the pump is kept, and it is known where the sensor is."""
+    side = case.is_("/settings/regulated_quantity", *OTHER_SIDE) and loop.is_known_closed(case)
+    return side and case.find(LOCATION) is not None
+
+
+def _side(case: Case, place: str) -> Iterator[Finding]:
+    regulated = case.word("/settings/regulated_quantity")
+    if case.is_(LOCATION, OTHER_SIDE[regulated]):
+        yield SIDE.finding(
+            "other", "review", case.place(place),
+            compared={}, kept=_keeps(regulated), side=OTHER_SIDE[regulated],
+            tag=case.find(f"{kinds.REGULATING}/tag") or "the sensor",
+        )  # fmt: skip
+
+
+SIDE = Rule(
+    id="loop.sensor-side",
+    title="Side of the pump on which the regulating sensor is",
+    severities=("review",),
+    condition="A discharge pressure is not kept by a sensor at the suction, nor a suction pressure "
+    "by one at the discharge.",
+    source="logic",
+    subject=LOCATION,
+    waits_for=("loop.kinds", "loop.signal-type", "loop.input-selector", "loop.scaling"),
+    applies=_keeps_a_side,
+    check=_side,
+    sentences={
+        "other": "{kept}, but {tag}, which the drive is regulated on, is recorded at the {side}.",
+    },
+    remedies={"other": "Correct where the sensor is, which sensor it is, or what is regulated."},
 )
 
 

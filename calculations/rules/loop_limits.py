@@ -206,10 +206,10 @@ def _suction_limit(case: Case, place: str) -> Iterator[Finding]:
             test.function in ("low_suction", "dry_run") and test.passed
             for test in case.find("/event/protection_tests") or ()
         )
-        compared = {"limit": case.quantity(LOW_SUCTION)}
         yield SUCTION_LIMIT.finding(
             "seen" if proven else "blind", "review" if proven else "stop",
-            case.place(f"{LOW_SUCTION}_measured_by"), compared=compared,
+            case.place(f"{LOW_SUCTION}_measured_by"),
+            compared={"limit": case.quantity(LOW_SUCTION)},
         )  # fmt: skip
         return
     entered, ordinary = case.quantity(LOW_SUCTION), case.quantity(ORDINARY_SUCTION)

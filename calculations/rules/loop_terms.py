@@ -139,11 +139,33 @@ def _time_of_integral(case: Case, place: str, gain: Quantity) -> Iterator[Findin
             "fast", "review", place, compared=compared | {"time": roughly(fast, "s")},
             limit=f"at least {show(least, 's')}", error=percent(SMALL_ERROR),
         )  # fmt: skip
+    elif _is_hasty(case, gain.si, integral):
+        yield GAIN_RULE.finding(
+            "hasty", "review", case.place("/settings/integral_time"),
+            compared={
+                "integral_time": case.quantity("/settings/integral_time"),
+                "late": roughly(_late(case), "s"),
+            },
+            limit=f"at least {percent(case.limit('loop.gain.late'))} of that",
+        )  # fmt: skip
     elif above(slow, longest):
         yield GAIN_RULE.finding(
             "slow", "review", place, compared=compared | {"time": roughly(slow, "h")},
             limit=f"at most {show(longest, 'h')}", error=percent(SLOW_ERROR),
         )  # fmt: skip
+
+
+def _is_hasty(case: Case, gain: float, integral: float) -> bool:
+    """Whether an integral part that counts is much quicker than an ordinary feedback can show."""
+    if above(_late(case), case.limit("loop.feedback-filter.long")):
+        return False
+    counts = not below(gain, case.limit("loop.gain.counts"))
+    return counts and below(integral, case.limit("loop.gain.late") * _late(case))
+
+
+def _late(case: Case) -> float:
+    """By how much filter and damping hold the feedback back [s]."""
+    return float(sum(found.si for found in map(case.find, (FILTER, DAMPING)) if found is not None))
 
 
 def _time(case: Case, gain: float, integral: float, error: float) -> float:
@@ -158,8 +180,9 @@ GAIN_RULE = Rule(
     severities=("review", "note"),
     condition="Of pressure or flow, an error of 2 % of span does not move the output over its "
     "whole range at once (note: 10 %), one of 1 % that stays takes 2 s and more for it, and one of "
-    "10 % no more than an hour; of a level, 0.5 % of span does not at once. The gain is not zero, "
-    "except in parallel form with an integral part.",
+    "10 % no more than an hour; from a gain of 0.5 on the integral time is not below 30 % of "
+    "filter and damping, where these are ordinary; of a level, 0.5 % of span does not at once. The "
+    "gain is not zero, except in parallel form with an integral part.",
     source="derived: u = K (e + integral of e / T) in series, K e + integral of e / T in parallel; "
     "limits: common practice, no source",
     subject=GAIN,
@@ -173,6 +196,8 @@ GAIN_RULE = Rule(
         "level": Limit(0.5, "%", "the same of a level", "higher", "common practice"),
         "fastest": Limit(2, "s", "at an error of 1 % of span", "higher", "common practice"),
         "slowest": Limit(1, "h", "at an error of 10 % of span", "lower", "common practice"),
+        "late": Limit(30, "%", "integral time over filter and damping", "higher", "from memory"),
+        "counts": Limit(0.5, "1", "gain from which on that counts", "lower", "from memory"),
     },
     sentences={
         "zero": "The proportional gain is {gain}: where it multiplies the integral part too, "
@@ -182,6 +207,9 @@ GAIN_RULE = Rule(
         "fast": "With a gain of {gain} and an integral time of {integral_time} an error of {error} "
         "of span moves the output over its whole range within {time}: nothing but the ramps holds "
         "the loop back.",
+        "hasty": "The integral time {integral_time} is much shorter than the {late} by which "
+        "filter and damping hold the feedback back: the loop corrects again what it has "
+        "corrected before it sees it, and swings.",
         "slow": "With a gain of {gain} and an integral time of {integral_time} an error of {error} "
         "of span takes {time} to move the output over its whole range: the loop hardly regulates.",
     },
@@ -190,6 +218,8 @@ GAIN_RULE = Rule(
         "switch": "Read the gain again with its unit: % of output per % of span.",
         "fast": "Read gain and integral time again, with their units.",
         "slow": "Read gain and integral time again, with their units.",
+        "hasty": "Read the integral time again with its unit, and set it longer than the feedback "
+        "is late.",
     },
 )  # fmt: skip
 

@@ -26,11 +26,22 @@ def _is_cooled_specially(case: Case) -> bool:
 
 def _cooling(case: Case, place: str) -> Iterator[Finding]:
     if cooling.is_in_a_well(case):
+        yield from _never_covered(case)
         yield from _velocity(case, place)
     elif cooling.is_in_a_wet_well(case):
         yield from _covered(case)
     else:
         yield from _separate_fan(case, place)
+
+
+def _never_covered(case: Case) -> Iterator[Finding]:
+    """A motor that asks for liquid where none stands while it pumps: a depth taken for a height."""
+    least, water = case.find("/motor/minimum_liquid_level"), case.find("/site/pumping_water_depth")
+    if least is not None and water is not None and above(least.at_least, -water.at_least):
+        yield COOLING.finding(
+            "never_covered", "review", "/motor/minimum_liquid_level",
+            compared={"least": least, "water": water}, limit="below the pumping water",
+        )  # fmt: skip
 
 
 def _velocity(case: Case, place: str) -> Iterator[Finding]:
@@ -88,8 +99,8 @@ COOLING = Rule(
     severities=("review", "note"),
     condition="In a well at least 0.15 m/s (0.08 m/s past a motor of at most 0.115 m) flow past "
     "the motor at the minimum continuous flow (note where 1 % of the diameters decides, since "
-    "these are nominal ones); in a wet well the liquid covers a motor without jacket down to the "
-    "stop level; a separate fan was proven.",
+    "these are nominal ones), and the pumping water covers what the motor asks; in a wet well the "
+    "liquid covers a motor without jacket down to the stop level; a separate fan was proven.",
     source="common practice; 0.15 and 0.08 m/s from memory, the motor's manual governs",
     subject="/motor/cooling",
     applies=_is_cooled_specially,
@@ -107,12 +118,16 @@ COOLING = Rule(
         "{least}.",
         "uncovered": "The pump stops at {stop}, which is an elevation of {elevation}; the motor "
         "has to be covered to {least} and has no jacket.",
+        "never_covered": "The motor has to be covered to {least} over the site datum, but while it "
+        "pumps the water stands at a depth of {water}.",
         "fan": "The motor is cooled by a separate fan, and nothing records that it was seen to run "
         "with its way clear.",
     },
     remedies={
         "slow": "Fit a cooling shroud, or raise the minimum flow.",
         "uncovered": "Raise the stop level.",
+        "never_covered": "Read the level that has to cover the motor again: below the site datum "
+        "it is negative. Else lower the pump.",
         "fan": "See the fan run, in the right direction and before the motor starts; record it.",
     },
 )

@@ -50,7 +50,7 @@ def _delay(case: Case, place: str) -> Iterator[Finding]:
 
 def _filtered(case: Case) -> float:
     """By how much filter and damping may hold back what a sensor tells [s]."""
-    return sum(found.si for found in map(case.find, SLOW_SENSORS) if found is not None)
+    return float(sum(found.si for found in map(case.find, SLOW_SENSORS) if found is not None))
 
 
 DELAY = Rule(

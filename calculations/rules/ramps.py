@@ -89,49 +89,6 @@ SUBMERSIBLE = Rule(
 )
 
 
-# -- too short ------------------------------------------------------------------------------------
-
-
-def _too_short(case: Case, place: str) -> Iterator[Finding]:
-    least = case.limit("ramp.too-short.time")
-    for pointer, variant in ((UP, "up"), (DOWN, "down")):
-        ramp = case.find(pointer)
-        if ramp is not None and below(ramp.si, least) and not _is_judged_better(case, variant):
-            yield TOO_SHORT.finding(
-                variant, "review", case.place(pointer),
-                compared={"ramp": ramp}, limit=f"at least {show(least, 's')}",
-            )  # fmt: skip
-
-
-def _is_judged_better(case: Case, variant: str) -> bool:
-    """Whether torque or surge is computed for this ramp, or it has no part in stopping."""
-    if variant == "up":
-        return knows_inertia(case)
-    return has_main(case) or case.is_("/settings/stop_mode", "coast")
-
-
-TOO_SHORT = Rule(
-    id="ramp.too-short",
-    title="Ramps that are no ramps",
-    severities=("review",),
-    condition="Ramp up and ramp down of a pump take 0.5 s or more. Where inertia or main are "
-    "recorded, torque and surge are judged instead.",
-    source="common practice, no source: currents as across the line, and check valves that slam",
-    subject=UP,
-    waits_for=("ramp.submersible",),
-    applies=lambda case: has_drive(case) and case.find(UP) is not None,
-    check=_too_short,
-    limits={"time": Limit(0.5, "s", "shortest ramp of a pump", "higher", "common practice")},
-    sentences={
-        "up": "The ramp up is set to {ramp}: the drive trips or pulls the current of a start "
-        "across the line.",
-        "down": "The ramp down is set to {ramp}: the check valve slams, and the drive trips on "
-        "overvoltage.",
-    },
-    remedies=dict.fromkeys(("up", "down"), "Set a ramp of some seconds."),
-)
-
-
 # -- surge ----------------------------------------------------------------------------------------
 
 
@@ -160,12 +117,35 @@ def _surge(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
         return
     if case.is_("/settings/stop_mode", "coast"):
-        yield from _sudden(case, case.place("/settings/stop_mode"), "coast", "stop")
+        yield from _coast(case, case.place("/settings/stop_mode"))
         return
     if not case.fixed_speed:
         yield from _by_ramp(case, place)
     if case.is_("/site/surge_protection", "none"):
         yield from _sudden(case, case.place("/site/surge_protection"), "power_failure", "review")
+
+
+def _coast(case: Case, place: str) -> Iterator[Finding]:
+    """By what the set's inertia keeps it turning; where that is not known the flow ends at once."""
+    try:
+        found = surging.coasting_surge(case) if knows_inertia(case) else None
+    except Missing:
+        found = None
+    if found is None:
+        yield from _sudden(case, place, "coast", "stop")
+        return
+    rating = case.quantity(f"{PIPELINE}/pressure_rating")
+    peak = surging.pressure_at_rest(case) + liquid.pressure(case, found.head_rise)
+    if above(peak, rating.at_most):
+        surging.require_unsoftened(case)
+        yield SURGE.finding(
+            "coast_slow" if found.slow else "coast_at_once", "review" if found.slow else "stop",
+            place, compared={"peak": show(peak, rating.unit), "rating": rating},
+            limit=f"at most {entered(rating)}", reflection=about(found.reflection_time, "s"),
+            taken=about(surging.coasting_time(case), "s"),
+        )  # fmt: skip
+    elif case.find(f"{PIPELINE}/high_point_elevation") is not None:
+        yield from _low_pressure(case, place, found.head_rise, "coast_")
 
 
 def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[Finding]:
@@ -270,7 +250,9 @@ SURGE = Rule(
     "The flow ends when the speed falls to zero flow, not with the ramp. Where the pump coasts, "
     "or power fails without surge protection (across the line every stop is as if it did), the "
     "flow is taken to end at once; that is a note where the wave is back before a set has run "
-    "down. Not a surge study.",
+    "down. Where both inertias are recorded a pump that coasts is judged by the time they keep it "
+    "delivering (over the rating: stop where that is over before the wave is back, else review). "
+    "Not a surge study.",
     source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli from memory",
     subject=DOWN,
     needs=(f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter", f"{PIPELINE}/pressure_rating"),
@@ -289,6 +271,12 @@ SURGE = Rule(
         "{lowest}: air or dirt may be drawn in (" + _LAID,
         "separates": "Ramping down in {ramp} may lower the pressure at the main's high point to "
         "the vapour's: the column separates, and slams when it closes (" + _LAID,
+        **dict.fromkeys(
+            ("coast_slow", "coast_at_once"),
+            "Letting the pump coast ends the flow within about {taken}, by the inertia of the set "
+            "(the wave is back after {reflection}), and may raise the pressure in the main to "
+            "about {peak}, above its rating of {rating} (simple estimate, not a surge study).",
+        ),
         "coast": "Letting the pump coast may end the flow before the wave is back ({reflection}) "
         "and may raise the pressure in the main to about {peak}, above its rating of {rating} "
         "(simple estimate without the set's inertia, not a surge study).",
@@ -313,7 +301,9 @@ SURGE = Rule(
         "vacuum": "{longer}; check air valves at the high point.",
         "separates": "{longer}; check air valves at the high point, and have the main studied.",
         "summit": "Check that an air valve stands there, and works.",
-        "coast": "Stop by a ramp, and have the main studied.",
+        **dict.fromkeys(
+            ("coast", "coast_slow", "coast_at_once"), "Stop by a ramp, and have the main studied."
+        ),
         "coast_vacuum": "Stop by a ramp; check air valves at the high point.",
         "coast_separates": "Stop by a ramp, and have the main studied.",
         "power_failure": "Have the main studied for a power failure.",

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Rule, show
+from calculations.rule import Limit, Rule, show
 from calculations.rules.closeness import above, below
 from calculations.rules.wells import PUMPED, STATIC, pumps_a_well
 from calculations.units import Quantity
@@ -43,10 +43,14 @@ def _dry_run_level(case: Case, place: str) -> Iterator[Finding]:
     unit = (static or pumped).unit
     compared: dict[str, Shown | Quantity] = {"threshold": entered, "depth": show(-stop, unit)}
     told = _told(stop, ranged, zero, static, pumped, pump)
+    least = _covering(case, pumped or static)
+    known_to = case.limit("well.dry-run-level.cover")
+    if told is None and least is not None and below(stop + known_to, least.si):
+        told = "uncovered", "review", least
     if told is None:
         return
     variant, severity, water = told
-    beside = "pump" if variant == "below_pump" else "water"
+    beside = {"below_pump": "pump", "uncovered": "least"}.get(variant, "water")
     compared |= {beside: water} if water is not None else {}
     compared |= {"transducer": show(-zero, unit)}
     yield DRY_RUN_LEVEL.finding(variant, severity, place, compared=compared)
@@ -70,19 +74,34 @@ def _told(
     return None
 
 
+def _covering(case: Case, water: Quantity) -> Quantity | None:
+    """Elevation to which the motor asks to be covered; None where no water reaches it anyway."""
+    least: Quantity | None = case.find("/motor/minimum_liquid_level")
+    return least if least is not None and below(least.si, -water.si) else None
+
+
 DRY_RUN_LEVEL = Rule(
     id="well.dry-run-level",
     title="Level at which a well pump stops against the water in the well",
     severities=("stop", "review"),
     condition="The dry-run level of a well lies below its static water (else the pump never "
-    "starts: stop) and below its pumping water, above the pump, and not below what the transducer "
-    "reads, which hangs below the static water.",
+    "starts: stop) and below its pumping water, above the pump, not below what the motor has to be "
+    "covered to, and not below what the transducer reads, which hangs below the static water.",
     source="logic",
     subject=THRESHOLD,
     needs=(THRESHOLD,),
     waits_for=("site.datum", "well.levels", "loop.kinds"),
     applies=_by_transducer,
     check=_dry_run_level,
+    limits={
+        "cover": Limit(
+            0.3,
+            "m",
+            "to which the heights of transducer and pump are known",
+            "lower",
+            "from memory",
+        )
+    },
     sentences={
         "transducer": "The transducer hangs at a depth of {transducer}, not below the static water "
         "at {water}: it reads nothing, whatever the dry-run level {threshold} is.",
@@ -94,6 +113,8 @@ DRY_RUN_LEVEL = Rule(
         "transducer at {transducer} reads: it never trips.",
         "below_pump": "The dry-run level {threshold} stands at a depth of {depth}, not above the "
         "pump at {pump}: the pump runs dry before it trips.",
+        "uncovered": "The dry-run level {threshold} stands at a depth of {depth}: the motor has to "
+        "be covered to {least} over the site datum, and is bare before the pump trips.",
     },
     remedies={
         "transducer": "Lower the transducer below the pumping water, or check its depth.",
@@ -102,5 +123,6 @@ DRY_RUN_LEVEL = Rule(
         "always_trips": "Set it between {water} and the pump.",
         "unread": "Set it above the transducer, or lower the transducer.",
         "below_pump": "Set it above the pump.",
+        "uncovered": "Set it so that the pump stops at {least} or above.",
     },
 )

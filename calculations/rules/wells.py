@@ -136,6 +136,43 @@ LEVELS = Rule(
 )
 
 
+# -- yield ----------------------------------------------------------------------------------------
+
+
+def _keeps_flow(case: Case) -> bool:
+    """Whether the drive keeps a flow out of a borehole whose yield was tested."""
+    of_flow = loop.is_known_closed(case) and case.is_("/settings/regulated_quantity", "flow")
+    return of_flow and is_well(case) and case.find("/site/tested_yield") is not None
+
+
+def _yield(case: Case, place: str) -> Iterator[Finding]:
+    kept, gives = case.quantity("/settings/set_point"), case.quantity("/site/tested_yield")
+    if above(loop.set_point(case), gives.at_most):
+        yield YIELD.finding(
+            "beyond", "review", case.place(place),
+            compared={"set_point": kept, "yield": gives}, limit=f"at most {entered(gives)}",
+        )  # fmt: skip
+
+
+YIELD = Rule(
+    id="well.yield",
+    title="Flow kept out of a well against what it yields",
+    severities=("review",),
+    condition="The flow that a loop keeps out of a borehole is not above its tested yield.",
+    source="definition of the yield",
+    subject="/settings/set_point",
+    needs=("/settings/set_point",),
+    waits_for=("loop.kinds", "loop.set-point-unit", "loop.set-point-reachable"),
+    applies=_keeps_flow,
+    check=_yield,
+    sentences={
+        "beyond": "The set point {set_point} is above the {yield} that the well was tested to "
+        "yield: the water falls until the dry-run protection stops the pump.",
+    },
+    remedies={"beyond": "Set the set point to {yield} or less, or correct the tested yield."},
+)
+
+
 # -- starts ----------------------------------------------------------------------------------------
 
 

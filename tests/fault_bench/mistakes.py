@@ -60,6 +60,7 @@ NOT_SINGLY = {
     "day's own points, its sleep and its trace",
     "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
     "another signal than that of its check",
+    "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow",
     "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
     "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",

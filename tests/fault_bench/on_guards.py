@@ -182,6 +182,45 @@ def restart_not_set(e: Entered) -> bool | None:
     return None
 
 
+@mistake_on_a_drive("faults reset at once", "protection.delay-set")
+def reset_at_once(e: Entered) -> bool | None:
+    if e.station.suction == "well" or not e.settings.get("automatic_reset_count"):
+        return False
+    e.settings["automatic_reset_delay"] = q(0, "s")
+    return None
+
+
+@mistake_on_a_drive("minutes for seconds of the ramp up", "ramp.too-long")
+def ramp_in_minutes(e: Entered) -> bool | None:
+    ramp = e.settings.get("ramp_up_time")
+    if ramp is None or e.station.machine.type == "submersible_well":
+        return False
+    e.settings["ramp_up_time"] = q(ramp["value"], "min")
+    return None
+
+
+@mistake_on_a_drive("ends of the speed reference exchanged", "loop.speed-reference")
+def reference_upside_down(e: Entered) -> bool | None:
+    names = ("frequency_at_lower_reference", "frequency_at_upper_reference")
+    if e.settings.get("regulation") != "speed_from_external_controller":
+        return False
+    low, high = (e.settings[name] for name in names)
+    e.settings[names[0]], e.settings[names[1]] = high, low
+    return None
+
+
+@mistake_on_a_drive("place of the regulating sensor exchanged", "loop.sensor-side")
+def at_the_other_side(e: Entered) -> bool | None:
+    if e.settings.get("regulated_quantity") != "discharge_pressure":
+        return False
+    named = e.document["pump_set"].get("regulating_sensor")
+    for sensor in e.document["sensors"]:
+        if named in (sensor.get("tag"), sensor.get("id"), sensor.get("serial")):
+            sensor["location"] = "suction"
+            return None
+    return False
+
+
 # -- bearings -------------------------------------------------------------------------------------
 
 

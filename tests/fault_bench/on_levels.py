@@ -108,6 +108,26 @@ def high_alarm(e: Entered) -> bool | None:
     return None
 
 
+@mistake("start level over the inlet", "level.inlet")
+def over_the_inlet(e: Entered) -> bool | None:
+    if not _has_levels(e) or "inlet_invert" not in e.document["site"]:
+        return False
+    pen = e.station.pen
+    low, high = (e.station.level[end] for end in ("low", "high"))
+    e.document["site"]["inlet_invert"] = pen.put("length", (low + high) / 2, step=0.01)
+    return None
+
+
+@mistake("lag start at the start level", "level.order")
+def lag_with_lead(e: Entered) -> bool | None:
+    if not _has_levels(e) or "lag_start_level" not in e.settings:
+        return False
+    e.settings["lag_start_level"] = e.settings["start_level"]
+    tests = e.document["event"].get("level_tests", [])
+    e.document["event"]["level_tests"] = [each for each in tests if each["name"] != "lag_start"]
+    return None
+
+
 @mistake("start and stop level too near", "well.starts")
 def near_levels(e: Entered) -> bool | None:
     if not _has_levels(e):

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.calculations import stations
 from tests.calculations.building import booster, changed, verdicts, without
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station
@@ -53,3 +54,29 @@ def test_a_well_that_is_pumped_down_may_wait_to_wake():
 def test_without_settings_nothing_is_held_back():
     assert verdicts(without(booster(), "/event/settings"), RULE) == []
     assert verdicts(without(booster(), f"{LEFT}/high_discharge_limit_delay"), RULE) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"automatic_reset_delay": q("0", "s"), "automatic_reset_count": 3}, ["reset"]),
+        ({"automatic_reset_delay": q("0.9", "s"), "automatic_reset_count": 20}, ["reset"]),
+        ({"automatic_reset_delay": q("1", "s"), "automatic_reset_count": 3}, []),
+        ({"automatic_reset_delay": q("0", "s"), "automatic_reset_count": 0}, []),
+        ({"automatic_reset_delay": q("0", "s"), "automatic_reset_count": None}, []),
+        ({"dry_run_retry_delay": q("0", "s")}, ["retry"]),
+        ({"dry_run_retry_delay": q("9", "s")}, ["retry"]),
+        ({"dry_run_retry_delay": q("10", "s")}, []),
+        ({"dry_run_retry_delay": q("0", "s"), "dry_run_response": "stop"}, []),
+    ],
+)
+def test_what_comes_again_pauses_before(changes, expected):
+    """1 s before a reset, 10 s before a dry pump is tried again: common practice, no source."""
+    found = verdicts(changed(booster(), left(**changes)), "protection.delay-set")
+    assert found == [("review", variant) for variant in expected]
+
+
+def test_the_reset_of_a_well_pump_is_told_by_its_own_rule():
+    document = changed(stations.well(), left(automatic_reset_delay=q("0", "s")))
+    assert verdicts(document, "protection.delay-set") == []
+    assert verdicts(document, "well.restart") == [("review", "reset")]

@@ -301,3 +301,36 @@ def test_the_remedy_says_between_what_the_float_hangs(height):
 def test_a_lift_station_without_float_by_tape_is_not_passed():
     (missing,) = lacking(judged(without(lift_station(), "/event/level_tests/4")), "level.backup")
     assert missing.because == "no level of a float by tape"
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # -5.0 m of floor: the start at 1.4 m is -3.6 m, the inlet at -3.2 m
+        ({}, []),
+        ({"/site/inlet_invert": q("-3.6", "m")}, []),
+        ({"/site/inlet_invert": q("-3.9", "m")}, [("review", "above")]),
+        (left(start_level=q("2.0", "m"), lag_start_level=q("2.1", "m")), [("review", "above")]),
+        # Lag start and alarm may stand above it.
+        (left(lag_start_level=q("2.1", "m")), []),
+        # Without a start level the level that is kept counts: 1.1 m are -3.9 m.
+        (left(start_level=None) | {"/site/inlet_invert": q("-3.95", "m")}, []),
+        (left(start_level=None) | {"/site/inlet_invert": q("-4.2", "m")}, [("review", "above")]),
+        ({"/site/inlet_invert": None}, []),
+        (left(start_level=None, set_point=None) | {"/site/inlet_invert": q("-4.2", "m")}, []),
+        ({"/site/inlet_invert": q("-4.2", "m"), "/site/suction_kind": "flooded_tank"}, []),
+    ],
+)
+def test_the_first_pump_starts_below_the_inlet(changes, expected):
+    """30 TAC 217.60(a)(1), secondary text; heights by hand."""
+    assert verdicts(changed(lift_station(), changes), "level.inlet") == expected
+
+
+def test_lead_and_lag_that_start_together_are_to_be_answered():
+    """Both run, and nothing is burst or drowned by it: no stop."""
+    together = left(lag_start_level=q("1.4", "m"))
+    assert verdicts(changed(lift_station(), together), "level.order") == [("review", "together")]
+    swapped = left(lag_start_level=q("1.3", "m"))
+    assert verdicts(changed(lift_station(), swapped), "level.order") == [("stop", "emptying")]
+    more = together | left(stop_level=q("1.5", "m"))
+    assert verdicts(changed(lift_station(), more), "level.order") == [("stop", "emptying")]

@@ -304,3 +304,28 @@ def test_the_wake_of_a_difference_read_by_one_gauge_waits():
     alone = without(difference(), "/pump_set/suction_sensor")
     (waiting,) = lacking(judged(changed(alone, left(wake_value=q("-2", "psi")))), "loop.wake")
     assert waiting.waits_for == DIFFERENTIAL
+
+
+@pytest.mark.parametrize(
+    ("location", "regulated", "expected"),
+    [
+        ("discharge", "discharge_pressure", []),
+        ("suction", "discharge_pressure", [("review", "other")]),
+        ("remote", "discharge_pressure", []),
+        ("header", "discharge_pressure", []),
+        (None, "discharge_pressure", []),
+        ("discharge", "suction_pressure", [("review", "other")]),
+        ("suction", "suction_pressure", []),
+        ("suction", "differential_pressure", []),
+    ],
+)
+def test_a_pressure_is_kept_by_a_sensor_on_its_side(location, regulated, expected):
+    """Logic."""
+    changes = left(regulated_quantity=regulated) | {"/sensors/0/location": location}
+    assert verdicts(changed(booster(), changes), "loop.sensor-side") == expected
+
+
+def test_the_side_waits_for_the_scaling():
+    """A sensor that is another altogether is scaled wrongly first of all."""
+    wrong = left(feedback_at_upper_signal=q("100", "psi")) | {"/sensors/0/location": "suction"}
+    assert verdicts(changed(booster(), wrong), "loop.sensor-side") == []

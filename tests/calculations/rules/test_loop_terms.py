@@ -54,6 +54,10 @@ def test_without_an_integral_part_what_is_regulated_decides():
 # -- loop.gain ------------------------------------------------------------------------------------
 
 
+AT_ONCE = left(feedback_filter_time=q("0", "s")) | {"/sensors/0/damping_time": q("0", "s")}
+"""A feedback that nothing holds back."""
+
+
 def terms(gain: str, integral: str = "8", form: str | None = "series", unit: str = "1"):
     integral_time = "off" if integral == "off" else q(integral, "s")
     settings = left(proportional_gain=q(gain, unit), integral_time=integral_time)
@@ -75,7 +79,7 @@ def terms(gain: str, integral: str = "8", form: str | None = "series", unit: str
         (terms("0", form="parallel"), []),  # the integral part alone
         (terms("0", "off", form="parallel"), [("review", "zero")]),
         # An error of 1 % that stays, at K = 1.5: (100 - 1.5) T / 1.5 = 65.67 T is 2 s at 0.0305 s.
-        (terms("1.5", "0.031"), []),
+        (changed(terms("1.5", "0.031"), AT_ONCE), []),
         (terms("1.5", "0.030"), [("review", "fast")]),
         # One of 10 %: (10 - 1.5) T / 1.5 = 5.667 T is an hour at 635.3 s; 8.5 T in parallel form,
         # an hour at 423.5 s.
@@ -164,3 +168,25 @@ def test_a_filter_is_asked_for_only_in_a_loop_that_has_one():
         judgement = judged(document)
         assert of_rule(judgement, "loop.feedback-filter") == []
         assert lacking(judgement, "loop.feedback-filter") == []
+
+
+@pytest.mark.parametrize(
+    ("integral", "filtered", "gain", "expected"),
+    [
+        # Filter 0.7 s and damping 0.1 s are 0.8 s, 30 % of them 0.24 s
+        ("0.25", "0.7", "1.5", []),
+        ("0.2", "0.7", "1.5", ["hasty"]),
+        ("0.1", "0.7", "1.5", ["hasty"]),
+        ("0.1", "0.2", "1.5", []),  # 0.3 s
+        ("0.1", "0.7", "0.4", []),  # so small a gain makes it slow enough
+        ("0.1", "6", "1.5", []),  # the filter is named by its own rule
+    ],
+)
+def test_an_integral_part_waits_for_what_it_reads(integral, filtered, gain, expected):
+    """From memory."""
+    document = changed(booster(), left(
+        integral_time=q(integral, "s"), feedback_filter_time=q(filtered, "s"),
+        proportional_gain=q(gain, "1"),
+    ))  # fmt: skip
+    found = verdicts(document, "loop.gain")
+    assert found == [("review", variant) for variant in expected]

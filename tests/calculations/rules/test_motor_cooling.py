@@ -275,3 +275,21 @@ def test_a_thermal_sensor_is_used() -> None:
     document = without(booster(), f"{LEFT}/motor_thermal_sensor_response")
     (missing,) = lacking(judged(document), rule)
     assert missing.needs == (f"{LEFT}/motor_thermal_sensor_response",)
+
+
+@pytest.mark.parametrize(
+    ("least", "expected"),
+    [
+        (q("-140", "ft"), []),
+        (q("-56", "ft"), []),  # the pumping water stands at 56 ft
+        (q("-54", "ft"), [("review", "never_covered")]),
+        (q("140", "ft"), [("review", "never_covered")]),  # a depth written as a height
+        (None, []),
+    ],
+)
+def test_the_pumping_water_covers_the_motor_of_a_well(least, expected):
+    document = changed(well(), {"/motor/minimum_liquid_level": least})
+    assert verdicts(document, COOLING) == expected
+    if expected:
+        unknown = without(document, "/site/pumping_water_depth")
+        assert verdicts(unknown, COOLING) == []

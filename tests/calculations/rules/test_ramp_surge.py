@@ -383,3 +383,35 @@ def test_surge_names_what_it_lacks(removed, needs):
 
 def test_no_main_no_surge():
     assert lacking(judged(booster()), "ramp.surge") == []
+
+
+def coasting(inertia: str):
+    each = {f"/{part}/inertia": q(inertia, "kg.m2") for part in ("pump", "motor")}
+    return changed(raw_water(), left(stop_mode="coast") | each)
+
+
+@pytest.mark.parametrize(
+    ("inertia", "expected", "taken"),
+    [
+        # At 58.26 Hz 1718.7 rpm, 34.1 kW: J (2 pi 28.64 / s)^2 / P (58.26 / 46.94 - 1)
+        # = 0.229 s for each kg m2 of both together; equation of rotation. 2 L / a = 1.483 s
+        ("0.5", [("stop", "coast_at_once")], 0.229),
+        ("3", [("stop", "coast_at_once")], 1.37),
+        # 1.83 s: 171.2 m x 1.483 / 1.83 = 139 m over the rest of about 160 ft: 265 psi of 250
+        ("4", [("review", "coast_slow")], 1.83),
+        # 4.6 s: 55 m, 147 psi
+        ("10", [], None),
+    ],
+)
+def test_a_pump_that_coasts_is_judged_by_its_inertia(inertia, expected, taken):
+    document = coasting(inertia)
+    assert verdicts(document, "ramp.surge") == expected
+    if taken:
+        (finding,) = of_rule(judged(document), "ramp.surge")
+        told = float(finding.parameters["taken"].split()[0])
+        assert told == pytest.approx(taken, rel=0.04)
+
+
+def test_without_the_inertia_the_flow_ends_at_once():
+    document = without(coasting("10"), "/motor/inertia")
+    assert [variant for _, variant in verdicts(document, "ramp.surge")] == ["coast"]

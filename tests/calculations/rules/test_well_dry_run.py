@@ -112,3 +112,23 @@ def test_a_level_relay_across_the_line(threshold, expected):
             for name in ("dry_run_method", "dry_run_threshold", "level_reference")}  # fmt: skip
     across = changed(without(document, "/drive"), {"/pump_set/drive": None, LEFT: left})
     assert verdicts(across, RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("least", "expected"),
+    [
+        # 20 ft over the transducer at 140 ft: the pump stops at -120 ft
+        (q("-130", "ft"), []),
+        (q("-120", "ft"), []),
+        (q("-119.1", "ft"), []),  # 0.9 ft are less than 0.3 m
+        (q("-119", "ft"), [("review", "uncovered")]),
+        (q("-100", "ft"), [("review", "uncovered")]),
+        # No water stands there while it pumps: told where it is entered.
+        (q("-50", "ft"), []),
+        (q("100", "ft"), []),
+        (None, []),
+    ],
+)
+def test_the_pump_stops_before_its_motor_is_bare(least, expected):
+    document = changed(dry_run_at("20"), {"/motor/minimum_liquid_level": least})
+    assert verdicts(document, RULE) == expected

@@ -306,3 +306,31 @@ def test_a_well_without_inflow_does_not_cycle():
     document = changed(lift_station(), {"/site/inflow_peak": q("0", "m3/h")})
     (missing,) = lacking(judged(document), "well.starts")
     assert missing.because == "the pump does not cycle at this inflow"
+
+
+# -- well.yield -----------------------------------------------------------------------------------
+
+FLOW_KEPT = left(
+    regulation="closed_loop_in_drive", regulated_quantity="flow", set_point=q("900", "gpm"),
+    feedback_at_lower_signal=q("0", "gpm"), feedback_at_upper_signal=q("1500", "gpm"),
+    speed_reference_signal=None, frequency_at_lower_reference=None,
+    frequency_at_upper_reference=None, wake_value=None, sleep_boost=None,
+    low_discharge_limit=None, high_discharge_limit=None,
+) | {"/pump_set/regulating_sensor": "FT-101", "/event/step_tests": None}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, []),  # 1400 gpm
+        ({"/site/tested_yield": q("900", "gpm")}, []),
+        ({"/site/tested_yield": q("890", "gpm")}, [("review", "beyond")]),
+        ({"/site/tested_yield": None}, []),
+        # What a pressure takes is another matter, and a controller outside may know better.
+        ({"/site/tested_yield": q("800", "gpm")} | left(
+            regulation="speed_from_external_controller"), []),
+    ],
+)  # fmt: skip
+def test_no_more_is_kept_than_the_well_yields(changes, expected):
+    """By definition of the yield."""
+    assert verdicts(changed(well(), FLOW_KEPT | changes), "well.yield") == expected
