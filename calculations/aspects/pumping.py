@@ -1,7 +1,8 @@
 """The pump at the drive's frequencies: curve, speeds, what it holds at no flow."""
 
 from calculations import pump_curves
-from calculations.aspects import liquid
+from calculations.aspects import curve_columns, liquid
+from calculations.aspects.curve_columns import Doubt
 from calculations.aspects.rating import EXTENSION_RULE, SUPPLY, available, is_untold, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
@@ -52,21 +53,40 @@ def shape_problems(case: Case) -> tuple[pump_curves.ShapeProblem, ...]:
 
 
 @once
-def curve(case: Case) -> PumpCurve:
-    """The fitted curve.
-
-    It waits for `curve.shape` where the points contradict each other, and for `curve.speed` where
-    the curve's speed is not the motor's.
-    """
+def as_entered(case: Case) -> PumpCurve:
+    """The curve through all points; it waits for `curve.shape` where they contradict each other."""
     speed, points = case.si("/pump/rated_speed"), rows(case)
     if (
         any(problem.kind in UNUSABLE for problem in shape_problems(case))
         or rise(points) > ORDINARY_RISE
     ):
         raise Waits("curve.shape")
+    return pump_curves.fit_pump_curve(points=points, speed=speed)
+
+
+@once
+def curve_doubt(case: Case) -> Doubt | None:
+    """What contradicts itself in the columns of the curve, where one cause explains it."""
+    return curve_columns.doubt(case, rows(case), as_entered(case))
+
+
+@once
+def curve(case: Case) -> PumpCurve:
+    """The fitted curve, without powers that are doubted.
+
+    It waits for `curve.shape` where the points contradict each other, for `curve.speed` where
+    the curve's speed is not the motor's, and for `curve.columns` where a column is another one.
+    """
+    found = as_entered(case)
     if speeds_agree(case) is False and "curve.speed" not in case.accepted:
         raise Waits("curve.speed")
-    return pump_curves.fit_pump_curve(points=points, speed=speed)
+    doubt = curve_doubt(case)
+    if doubt is None or curve_columns.RULE in case.accepted or doubt.is_of_rated:
+        return found
+    points = curve_columns.usable(doubt, rows(case))
+    if points is None:
+        raise Waits(curve_columns.RULE)
+    return pump_curves.fit_pump_curve(points=points, speed=found.speed)
 
 
 def rise(points: tuple[pump_curves.CurvePoint, ...]) -> float:

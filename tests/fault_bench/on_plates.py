@@ -4,7 +4,7 @@ from . import tables
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, swapped
 from .plates import motor_diameter
 from .stand import Entered
-from .writing import q
+from .writing import q, significant
 
 LARGEST_PREMIUM = 500 * 746.0
 """Power up to which the tables of premium efficiency go [W]; NEMA MG 1 Table 12-12."""
@@ -145,6 +145,22 @@ def curve_speed(e: Entered) -> None:
     found = e.document["pump"]["rated_speed"]
     factor = 1.2 if e.station.hertz == 50 else 1 / 1.2
     e.document["pump"]["rated_speed"] = q(f"{number(found) * factor:.0f}", "rpm")
+
+
+@mistake("heads of the curve in another unit", "curve.columns")
+def curve_heads(e: Entered) -> None:
+    for row in e.document["pump"]["curve_points"]:
+        row["head"] = q(row["head"]["value"], "ft" if row["head"]["unit"] == "m" else "m")
+
+
+@mistake("powers of the curve in another unit", "curve.columns")
+def curve_powers(e: Entered) -> None:
+    """As a catalogue prints them, kW for hp: 998.2 kg/m3 x 9.80665 m/s2 of cold water."""
+    curve = e.station.machine.hydraulics
+    for row in e.document["pump"]["curve_points"][1:]:
+        flow, head = e.station.pen.si("flow", row["flow"]), e.station.pen.si("head", row["head"])
+        power = 998.2 * 9.80665 * flow * head / curve.efficiency_at(flow, curve.speed)
+        row["shaft_power"] = q(significant(power / 1000, 4), "hp")
 
 
 @mistake("point of a head moved in the curve", "curve.shape")
