@@ -136,7 +136,8 @@ MISTAKES: list[tuple[str, str, dict[str, object], tuple[str, ...], str, str]] = 
     ("maximum with a digit too many", "booster", as_left(maximum_frequency=q("600", "Hz")), (),
      "speed.maximum-speed", "stop"),
     ("curve of a larger impeller", "raw water", {"/motor/ratings/1/power": q("60", "hp"),
-     f"{CURVE}/4/shaft_power": q("66", "hp"), f"{CURVE}/3/shaft_power": q("60", "hp")}, (),
+     f"{CURVE}/4/shaft_power": q("66", "hp"), f"{CURVE}/3/shaft_power": q("60", "hp")},
+     (f"{CURVE}/4/efficiency", f"{CURVE}/3/efficiency"),
      "speed.maximum-power", "review"),
     ("pipework weaker than shut-off", "booster",
      {"/site/discharge_pressure_limit": q("140", "psi")}
