@@ -124,6 +124,7 @@ APPARENT_POWER = Rule(
     each=POINTS,
     waits_for=(
         "motor.power-balance",
+        "efficiency.wire-to-water",
         "load.voltage",
         "load.current-nameplate",
         "load.power",

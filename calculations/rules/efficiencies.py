@@ -171,7 +171,8 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
     found = overall(case, place, at_least)
     share, limit = (case.limit(f"efficiency.wire-to-water.{each}") for each in ("share", "note"))
     if below(found.ratio * (1 + found.uncertainty), limit):
-        if any(apparent_power.excess(case, each) for each in elements(case, POINTS)):
+        slip = _slip(case, place, found)
+        if not slip and any(apparent_power.excess(case, each) for each in elements(case, POINTS)):
             raise Waits(apparent_power.APPARENT_POWER.id)
         severity: Severity = "note"
         if below(found.ratio * (1 + found.uncertainty), share):
