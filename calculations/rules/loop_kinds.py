@@ -220,7 +220,7 @@ SIDE = Rule(
     "by one at the discharge.",
     source="logic",
     subject=LOCATION,
-    waits_for=("loop.kinds", "loop.signal-type", "loop.input-selector", "loop.scaling"),
+    waits_for=("loop.kinds", "loop.scaling"),
     applies=_keeps_a_side,
     check=_side,
     sentences={
