@@ -103,6 +103,14 @@ def coasting_surge(case: Case) -> StopSurge:
     )  # fmt: skip
 
 
+def sudden_surge(case: Case, least: float) -> StopSurge:
+    """Head rise when the design flow ends in `least` [s]: no set runs down faster without power."""
+    return surge.stop_surge(
+        length=case.si(f"{PIPELINE}/length"), wave_speed=wave_speed(case),
+        velocity_change=velocity(case), stop_time=least,
+    )  # fmt: skip
+
+
 def static_grade(case: Case) -> float:
     """Grade line of the discharge at rest [m over the site datum], at the highest lift."""
     return suction.grade(case, "low") + case.si(holding.LIFT["low"])

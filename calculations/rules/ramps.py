@@ -150,7 +150,7 @@ def _coast(case: Case, place: str) -> Iterator[Finding]:
 
 def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[Finding]:
     """The set runs down without power; in a short main the wave is back before it has."""
-    drop = surging.instant_head(case)
+    drop = surging.sudden_surge(case, case.limit("ramp.surge.least-run-down")).head_rise
     rating = case.quantity(f"{PIPELINE}/pressure_rating")
     peak = surging.pressure_at_rest(case) + liquid.pressure(case, drop)
     back = surging.reflection_time(case)
@@ -249,7 +249,7 @@ SURGE = Rule(
     "vessel, a one-way tank or a flywheel softens is left to a study. "
     "The flow ends when the speed falls to zero flow, not with the ramp. Where the pump coasts, "
     "or power fails without surge protection (across the line every stop is as if it did), the "
-    "flow is taken to end at once; that is a note where the wave is back before a set has run "
+    "flow is taken to end within 0.5 s; that is a note where the wave is back before a set has run "
     "down. Where both inertias are recorded a pump that coasts is judged by the time they keep it "
     "delivering (over the rating: stop where that is over before the wave is back, else review). "
     "Not a surge study.",
@@ -259,7 +259,10 @@ SURGE = Rule(
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=stops_into_main,
     check=_surge,
-    limits={"run-down": Limit(2, "s", "ordinary run-down of a set", "lower", "common practice")},
+    limits={
+        "run-down": Limit(2, "s", "ordinary run-down of a set", "lower", "common practice"),
+        "least-run-down": Limit(0.5, "s", "shortest run-down", "lower", "common practice"),
+    },
     sentences={
         "at_rest": "At rest {by} alone puts {rest} on the main, above its rating of {rating}.",
         "over_rating": "Ramping down in {ramp} may raise the pressure in the main to about {peak}, "

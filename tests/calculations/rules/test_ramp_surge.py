@@ -193,6 +193,13 @@ def test_what_softens_a_surge_is_left_to_a_study(protection):
         ("312", LONG, []),
         ("250", SHORT, [("note", "power_failure")]),
         ("312", SHORT, []),
+        # 900 ft: back after 0.446 s; no set runs down within 0.5 s (common practice), and
+        # 561.7 x 0.446 / 0.5 + 154 ft = 284 psi.
+        ("280", {f"{MAIN}/length": q("900", "ft")}, [("note", "power_failure")]),
+        ("288", {f"{MAIN}/length": q("900", "ft")}, []),
+        ("308", {f"{MAIN}/length": q("1020", "ft")}, [("note", "power_failure")]),  # 0.505 s
+        # 100 ft: 62 + 154 ft = 94 psi
+        ("96", {f"{MAIN}/length": q("100", "ft")}, []),
     ],
 )
 def test_a_power_failure_ignores_the_ramp(rating, main, expected):
