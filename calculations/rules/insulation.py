@@ -120,7 +120,7 @@ def _temperature(case: Case, place: str) -> Iterator[Finding]:
             return
     if not is_immersed(case) and not _is_correctable(winding):
         require_place(case)
-        high = _is_far_above(case)
+        high = winding.si > ICE_POINT and _is_far_above(case)
         yield TEMPERATURE.finding(
             "high" if high else "range", "note" if high else "review", place,
             compared={"winding": winding}, limit="10 to 85 degC",
@@ -145,7 +145,7 @@ TEMPERATURE = Rule(
     title="Winding temperature during the insulation test",
     severities=("review", "note"),
     condition="The winding of a dry motor was at 10 to 85 degC and above the dew point of the air "
-    "(outside that range a note where the reading is 20 times the minimum).",
+    "(outside that range, and above freezing, a note where the reading is 20 times the minimum).",
     source="IEEE 43-2013 6.3, from memory; dew point by Magnus' formula; 20 times: common practice",
     subject=f"{TEST}/winding_temperature",
     needs=(f"{TEST}/winding_temperature",),

@@ -213,6 +213,14 @@ def test_far_above_the_minimum_a_cold_winding_is_no_question(
     assert lacking(judgement, MINIMUM)
 
 
+@pytest.mark.parametrize(("celsius", "severity"), [("1", "note"), ("-1", "review")])
+def test_a_frozen_winding_is_a_question_whatever_it_reads(celsius: str, severity: str) -> None:
+    # Ice insulates: common practice, no source.
+    dry = without(measured("1400", celsius), f"{TEST}/humidity")
+    found = verdicts(dry, "insulation.temperature")
+    assert [each for each, _ in found] == [severity]
+
+
 @pytest.mark.parametrize(
     ("volts", "variant"),
     [
