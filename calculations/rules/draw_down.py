@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from calculations import wet_wells
 from calculations.aspects import duty, pumping, system
 from calculations.aspects.suction import End
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.duty_points import duty_points
+from calculations.errors import InvalidInput
 from calculations.findings import Finding, Shown
 from calculations.inputs.readings import DutyPoint
-from calculations.rule import Limit, Rule, about, percent, show
+from calculations.rule import Limit, Rule, about, elements, percent, show
 from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.rules.mix_ups import EXPLAINS, in_unit
 from calculations.units import Quantity
@@ -192,13 +193,39 @@ def _area_of_the_register(case: Case, place: str) -> Finding | None:
     allowed = case.limit("flow.drawdown.area")
     if not apart.beyond(allowed):
         return None
-    read = _in_other_unit(stated, registered.si) if stated is not None else None
+    variant, read = "area_unit", _in_other_unit(stated, registered.si) if stated else None
+    if _fits(case, place):
+        variant, read = "register_unit", _in_other_unit(registered, tested)
     return DRAWDOWN.finding(
-        "area_unit" if read else "area_registered", "review", place,
+        variant if read else "area_registered", "review",
+        case.place(REGISTERED) if read and variant == "register_unit" else place,
         compared={"tested": about(tested, registered.unit), "registered": registered},
         limit=f"{percent(allowed)} between the areas", difference=signed_percent(apart.deviation),
         read=_told(read) if read else "",
     )  # fmt: skip
+
+
+def _fits(case: Case, place: str) -> bool:
+    """Whether the flow by the test's own area is what else says the flow."""
+    try:
+        held = _reference(case, place)
+    except (Missing, Waits):
+        return False
+    allowed = max(case.limit("flow.drawdown.difference"), held.known)
+    return not above(abs(held.deviation(drawdown_flow(case, place))), allowed)
+
+
+def require_registered_area(case: Case) -> None:
+    """Raise `Waits` where a draw-down shows that the register has the area in another unit."""
+    if DRAWDOWN.id in case.accepted:
+        return
+    for place in elements(case, TESTS):
+        try:
+            found = _area_of_the_register(case, place)
+        except (Missing, InvalidInput):
+            continue
+        if found is not None and found.variant == "register_unit":
+            raise Waits(DRAWDOWN.id)
 
 
 def _in_other_unit(stated: Quantity, registered: float) -> Quantity | None:
@@ -279,6 +306,8 @@ DRAWDOWN = Rule(
     sentences={
         "area_unit": "The plan area is probably {read}: as entered it is {tested}, the register "
         "has {registered} for the well.",
+        "register_unit": "The register has the well's plan area probably in another unit: {read}, "
+        "not {registered}. The test's {tested} gives the flow that was read.",
         "area_registered": "The plan area of the test is {tested}, the register has {registered} "
         "for the well ({difference}): one of them is wrong, and the flow with it.",
         "minutes": "The time is probably {read}. " + _BODY,
@@ -293,7 +322,8 @@ DRAWDOWN = Rule(
         "plain": _BODY,
     },
     remedies={
-        "area_unit": "Correct the unit of the area.",
+        "area_unit": "Correct the unit of the test's area.",
+        "register_unit": "Correct the unit of the area in the register (wet_well_area).",
         "area_registered": "Measure the well again; correct the test or the register.",
         "minutes": "Look up the times in the notes; correct their unit, or repeat the draw-down.",
         "inflow": "Measure the filling before or after, and add it; if the inflow was shut off, "

@@ -8,6 +8,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, entered, show, spaced
 from calculations.rules.closeness import above, below
+from calculations.rules.draw_down import require_registered_area
 from calculations.rules.levels import odd_ones
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
@@ -241,6 +242,7 @@ def _starts(case: Case, place: str) -> Iterator[Finding]:
     limit = stated if stated is not None else case.limit("well.starts.unstated")
     if not above(found, limit):
         return
+    require_registered_area(case)
     unit = "gpm" if levels.unit(case) in ("ft", "in") else "L/s"
     yield STARTS.finding(
         "above_plate" if stated is not None else "unstated",

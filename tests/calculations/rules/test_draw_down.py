@@ -272,3 +272,32 @@ def test_the_main_decides_at_which_end_of_the_levels(seconds, expected):
     """Curves: 30.0 L/s at the highest lift, 31.8 L/s at the lowest (25 - Q2/100 = 9.4 + 4.9
     (Q/30)2 in L/s: 15.6 / 0.01544); 30 % below is 21.0, above 41.3 L/s."""
     assert verdicts(well((), time=q(seconds, "s")), RULE) == expected
+
+
+def test_a_register_in_another_unit_is_told_by_the_flow_that_the_tests_own_area_gives():
+    """7.07 ft2 for 7.07 m2 in the register: the test's gives the 30.0 L/s that were read."""
+    document = changed(well(), {"/site/wet_well_area": q("7.07", "ft2")})
+    (found,) = of_rule(judged(document), RULE)
+    assert (found.variant, found.subject) == ("register_unit", "/site/wet_well_area")
+    assert found.parameters["read"] == "7.07 m2"
+    by_diameter = {"/event/drawdown_tests/0/diameter": q("3.00", "m")}
+    document = without(changed(document, by_diameter), "/event/drawdown_tests/0/plan_area")
+    assert verdicts(document, RULE) == [("review", "register_unit")]
+
+
+def test_starts_wait_for_a_register_in_another_unit():
+    """1.0 m of 7.07 ft2 are emptied in 22 s at 30 L/s: far more starts than 15 an hour."""
+    levels = {
+        "/event/settings/as_left/start_level": q("2.0", "m"),
+        "/event/settings/as_left/stop_level": q("1.0", "m"),
+        "/event/settings/as_left/minimum_frequency": q("45", "Hz"),
+        "/event/settings/as_left/maximum_frequency": q("50", "Hz"),
+        "/event/settings/as_left/regulation": "open_loop",
+        "/site/wet_well_area": q("7.07", "ft2"),
+        "/site/suction_kind": "wet_well",
+    }
+    document = changed(well(), levels)
+    (waiting,) = lacking(judged(document), "well.starts")
+    assert waiting.waits_for == RULE
+    untested = without(document, "/event/drawdown_tests/0")
+    assert of_rule(judged(untested), "well.starts")
