@@ -23,7 +23,8 @@ class Beside:
     set. left: the newest before it that has settings as left, where the last one has none. anew: by
     kind of comparison the first record since a piece that it rests on was another, where the first
     one of all is of other pieces; by sensor the last of its station in which it was adjusted, or
-    else the first in which it was read, where that is not the first one of all.
+    else the first in which it was read, where that is not the first one of all; by `counters` the
+    newest before it that read one, where the last one read none.
     """
 
     first_number: int | None = None

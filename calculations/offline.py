@@ -20,6 +20,7 @@ from calculations.inputs.subject import Subject
 from calculations.rule import Rule
 from calculations.rules import (
     changes,
+    counters,
     last_record,
     loop_traces,
     other_than_before,
@@ -40,7 +41,7 @@ def _ids(module: ModuleType) -> frozenset[str]:
 
 
 NEEDS_TRACE = _ids(loop_traces) | _ids(trace_feedback)
-NEEDS_OTHER_RECORDS = _ids(changes) | _ids(last_record) | _ids(other_than_before)
+NEEDS_OTHER_RECORDS = _ids(changes) | _ids(counters) | _ids(last_record) | _ids(other_than_before)
 
 
 def judged_text(pack: str, pump_set: str, event: str, files: str = "[]") -> str:

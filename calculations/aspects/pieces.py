@@ -21,6 +21,9 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
 }
 """Pieces that each comparison rests on."""
 
+COUNTED = "counters"
+"""Of the records beside a visit: the last that read a counter, where the last one read none."""
+
 OF_THE_WINDING = ("insulation", "winding")
 """Comparisons that begin anew with another winding: of what it is made, and how it is insulated."""
 

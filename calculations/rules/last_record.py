@@ -9,14 +9,14 @@ from calculations.beside import Sealed
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
-from calculations.rule import Limit, Rule, about, entered, show, spaced
+from calculations.rule import Rule, entered, show, spaced
 from calculations.rules.closeness import above
 from calculations.units import Quantity
 
 AT = "/event/performed_at"
 
 
-def _read(case: Case, sealed: Sealed | None) -> tuple[Case, str]:
+def read_sealed(case: Case, sealed: Sealed | None) -> tuple[Case, str]:
     """What a record says, and its name in words."""
     found = history.sealed(case, sealed)
     assert found is not None  # noqa: S101 - rules apply only where there is one
@@ -27,125 +27,6 @@ def _has_last(case: Case) -> bool:
     return case.beside.last is not None
 
 
-def _same_drive_train(case: Case, then: Case, later: bool) -> bool:
-    """Whether motor and drive, which count, are those of then.
-
-    What the later of both visits exchanged began to count anew between them.
-    """
-    newer = then if later else case
-    exchanged = {each.resource for each in newer.find("/event/replaced") or ()}
-    if exchanged.intersection((None, "motor", "drive", "other")):
-        return False
-    before, now = pieces.of_subject(then.subject), pieces.of_subject(case.subject)
-    return all(pieces.is_same(before, now, piece) for piece in ("motor", "drive"))
-
-
-# -- counters -------------------------------------------------------------------------------------
-
-COUNTERS = {
-    "hours_run": "hours run", "start_count": "starts", "energy_counter": "energy counter",
-}  # fmt: skip
-
-
-def _counters(case: Case, place: str) -> Iterator[Finding]:
-    for sealed, later in ((case.beside.last, False), (case.beside.following, True)):
-        if sealed is None:
-            continue
-        then, record = _read(case, sealed)
-        if not _same_drive_train(case, then, later):
-            continue
-        pairs = [
-            (name, words, now, before)
-            for name, words in COUNTERS.items()
-            if (now := case.find(f"/event/{name}")) is not None
-            and (before := then.find(f"/event/{name}")) is not None
-        ]
-        if not pairs:
-            raise Missing(place, because=f"no counter was read by {record} as well")
-        for name, words, now, before in pairs:
-            yield from _counter(case, then, (name, words, record), (now, before), later)
-
-
-def _reads_counters(case: Case) -> bool:
-    around = case.beside.last or case.beside.following
-    return around is not None and any(case.find(f"/event/{name}") is not None for name in COUNTERS)
-
-
-def _counter(
-    case: Case, then: Case, named: tuple[str, str, str], pair: tuple[Any, Any], later: bool
-) -> Iterator[Finding]:
-    name, words, record = named
-    (now, before), place = pair, f"/event/{name}"
-    compared = {"now": _shown(now), "before": _shown(before)}
-    lost = (_value(now) - _value(before)) * (1 if later else -1)
-    if above(lost, _rounding(now) + _rounding(before)):
-        yield COUNTER.finding(
-            "ahead" if later else "backwards", "review", place,
-            compared=compared, counter=words, record=record,
-        )  # fmt: skip
-    elif name == "hours_run" and not later:
-        yield from _faster(case, then, record, now, before)
-
-
-def _faster(
-    case: Case, then: Case, record: str, now: Quantity, before: Quantity
-) -> Iterator[Finding]:
-    """More hours than passed between the visits, the later one's own length among them."""
-    begun, ended = then.find(AT), case.find("/event/performed_until") or case.find(AT)
-    slack = case.limit("record.counters.slack")
-    if begun is None or ended is None:
-        return
-    passed = max((ended.at - begun.at).total_seconds(), 0.0)
-    run = now.si - before.si
-    if above(run - now.resolution - before.resolution, passed + slack):
-        yield COUNTER.finding(
-            "faster", "review", "/event/hours_run",
-            compared={"now": now, "before": before, "passed": about(passed, now.unit)},
-            limit=f"time that passed, and {show(slack, 'd')}",
-            run=str(about(run, now.unit)), record=record,
-        )  # fmt: skip
-
-
-def _value(counter: Any) -> float:
-    return float(counter.si if isinstance(counter, Quantity) else counter)
-
-
-def _rounding(counter: Any) -> float:
-    return float(counter.resolution) if isinstance(counter, Quantity) else 0.0
-
-
-def _shown(counter: Any) -> Shown | Quantity:
-    return counter if isinstance(counter, Quantity) else Shown(str(counter), "")
-
-
-COUNTER = Rule(
-    id="record.counters",
-    title="Counters against the records around",
-    severities=("review",),
-    condition="Hours, starts and energy have not become less since the last record of the pump set "
-    "with the same motor and drive, nor are they more than at the next one; and no more hours were "
-    "run than passed, and a day.",
-    source="logic",
-    subject="/event/hours_run",
-    applies=_reads_counters,
-    check=_counters,
-    limits={"slack": Limit(1, "d", "of clocks and long visits", "lower", "common practice")},
-    sentences={
-        "backwards": "The {counter} are {now} and were {before} by {record}: a counter does not "
-        "run backwards.",
-        "ahead": "The {counter} are {now}, more than the {before} of {record}, which came later.",
-        "faster": "Since {record} ({before}) {run} were run by the counter, now {now}; only "
-        "{passed} have passed.",
-    },
-    remedies={
-        "backwards": "Read it again, and whether it is this pump set's; where a counter was "
-        "exchanged or set back, write it into the remarks and accept this.",
-        "ahead": "Look up day and counter of both visits; one of them is wrong.",
-        "faster": "Read it again, with its unit, and whether it is this pump set's.",
-    },
-)
-
-
 # -- the visit among the records ------------------------------------------------------------------
 
 
@@ -154,7 +35,7 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     for sealed in (case.beside.last, case.beside.following):
         if sealed is None:
             continue
-        then, record = _read(case, sealed)
+        then, record = read_sealed(case, sealed)
         other = then.find(AT)
         if other is None:
             continue
@@ -205,7 +86,7 @@ ORDER = Rule(
 
 
 def _correction(case: Case, place: str) -> Iterator[Finding]:
-    then, _ = _read(case, case.beside.corrected)
+    then, _ = read_sealed(case, case.beside.corrected)
     number = case.beside.corrected.number if case.beside.corrected else None
     compared = {"of": Shown(_set(then), ""), "here": Shown(_set(case), "")}
     told = {
@@ -277,7 +158,7 @@ MOST = 6
 
 
 def _settings(case: Case, place: str) -> Iterator[Finding]:
-    then, record = _read(case, case.beside.left or case.beside.last)
+    then, record = read_sealed(case, case.beside.left or case.beside.last)
     left = then.find("/event/settings/as_left")
     if left is None:
         raise Missing(place, because=f"neither {record} nor one before it has settings as left")

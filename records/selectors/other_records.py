@@ -25,6 +25,7 @@ from calculations.case import Case
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import InvalidDocument, read
 from calculations.inputs.subject import Subject
+from calculations.rules.counters import COUNTERS
 from calculations.tasks.catalogue import FLOW_METER, TRANSMITTER
 from records import permissions
 from records.models import Event, PerformedTask, Record
@@ -145,6 +146,9 @@ def gathered(
     first = by_role.get("first")
     left = _left(by_role.get("last"), event, before)
     begun = anew(first, snapshot, before) | sensors_anew(first, event, snapshot, verified)
+    counted = _counted(by_role.get("last"), event, before)
+    if counted is not None:
+        begun = dict(sorted({**begun, pieces.COUNTED: counted}.items()))
     return Records({**by_role, **({"left": left} if left else {})}, begun)
 
 
@@ -210,6 +214,23 @@ def _left(
 def _has_settings(record: Standing) -> bool:
     visit = record.sealed.subject.event if record.sealed else None
     return bool(visit and visit.settings and visit.settings.as_left is not None)
+
+
+def _counted(
+    last: Standing | None, event: EventInput, before: Callable[[], Sequence[Standing]]
+) -> Standing | None:
+    """The newest before a visit that read a counter; None where it asks only for the last."""
+    if last is None or not _counts(event) or _read_counters(last):
+        return None
+    return next(filter(_read_counters, reversed(before())), None)
+
+
+def _read_counters(record: Standing) -> bool:
+    return record.sealed is not None and _counts(record.sealed.subject.event)
+
+
+def _counts(visit: EventInput | None) -> bool:
+    return visit is not None and any(getattr(visit, name) is not None for name in COUNTERS)
 
 
 # -- rows -----------------------------------------------------------------------------------------

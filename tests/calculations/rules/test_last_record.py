@@ -97,6 +97,37 @@ def test_what_the_next_visit_exchanged_counts_from_nothing_there():
     assert verdicts({}, "record.counters", following=following) == []
 
 
+@pytest.mark.parametrize(
+    ("hours", "read_now", "expected"),
+    [
+        # 60 hp are 47.1 kW at 95 %: 4719 kWh in 100 h, 7071 kWh with half as much again; the hours
+        # may be two more by clocks and rounding
+        ("20612", {"energy_counter": q("308500", "kWh")}, []),
+        ("20612", {"energy_counter": q("309000", "kWh")}, ["energy"]),
+        ("20612", {"energy_counter": q("901500", "kWh")}, ["energy"]),
+        # 15 an hour are permitted, and four times that may be of running
+        ("20612", {"start_count": 7600}, []),
+        ("20612", {"start_count": 7700}, ["starts"]),
+        ("20612", {"start_count": 10600}, ["starts"]),
+        ("20520", {"start_count": 2600}, []),  # eight hours of tests
+    ],
+)
+def test_energy_and_starts_fit_the_hours_run(hours, read_now, expected):
+    """Common practice, no source."""
+    now = {"/event/hours_run": q(hours, "h")}
+    now |= {f"/event/{name}": value for name, value in read_now.items()}
+    assert verdicts(now, "record.counters") == [("review", each) for each in expected]
+
+
+def test_counters_are_held_against_the_last_record_that_has_them():
+    """Settings were changed between, and no counter was read."""
+    bare = changed(LAST, dict.fromkeys(COUNTED) | {"/event/kind": "settings_change"})
+    beside = Beside(last=sealed(bare, 4), anew={"counters": sealed(LAST)})
+    now = changed(booster(), LATER | {"/event/hours_run": q("20000", "h")})
+    (found,) = of_rule(judged(now, beside=beside), "record.counters")
+    assert (found.variant, found.parameters["record"]) == ("backwards", "record 3 of 2026-03-14")
+
+
 def test_counters_that_the_last_record_lacks_are_not_judged():
     bare = changed(LAST, dict.fromkeys(COUNTED))
     judgement = judged(changed(booster(), LATER), beside=Beside(last=sealed(bare)))
@@ -135,8 +166,8 @@ def test_a_counter_is_told_with_the_record():
     visit = changed(booster(), LATER | {"/event/hours_run": q("20000", "h")})
     (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), "record.counters")
     assert rule("record.counters").sentence(found) == (
-        "The hours run are 20000 h and were 20512 h by record 3 of 2026-03-14: a counter does not "
-        "run backwards."
+        "The counter of hours run shows 20000 h and showed 20512 h by record 3 of 2026-03-14: a "
+        "counter does not run backwards."
     )
 
 

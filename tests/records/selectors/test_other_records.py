@@ -161,3 +161,28 @@ def test_those_between_are_read_once():
     found = gathered(roles, visit(now), changed(booster(), now), read_now, no_sensor)
     assert (found.told("left"), list(found.anew)) == ({"number": 2}, ["efficiency_drive_input"])
     assert asked == [1]
+
+
+# -- counters -------------------------------------------------------------------------------------
+
+HOURS = {"/event/hours_run": q("20512", "h")}
+UNCOUNTED = dict.fromkeys(("/event/hours_run", "/event/start_count", "/event/energy_counter"))
+
+
+@pytest.mark.parametrize(
+    ("records", "now", "counted"),
+    [
+        ([HOURS, HOURS, UNCOUNTED], HOURS, 2),
+        ([HOURS, UNCOUNTED, UNCOUNTED], HOURS, 1),
+        ([UNCOUNTED, UNCOUNTED], HOURS, None),
+        ([HOURS, HOURS], HOURS, None),  # the last one read them
+        ([HOURS, UNCOUNTED], UNCOUNTED, None),  # none is read now
+    ],
+)
+def test_the_last_record_that_read_a_counter(records, now, counted):
+    before = [standing(number, each) for number, each in enumerate(records, start=1)]
+    roles = {"first": before[0], "last": before[-1]}
+    found = gathered(roles, visit(now), changed(booster(), now), lambda: before, no_sensor)
+    assert {kind: each.told["number"] for kind, each in found.anew.items()} == (
+        {"counters": counted} if counted else {}
+    )
