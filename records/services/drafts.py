@@ -87,22 +87,31 @@ def at_stations(actor: Actor, which: Q, change: Callable[[], Done]) -> Done:
 
 
 def sealing(event: Event, seal: Callable[[], Done]) -> Done:
-    """Seal one draft while no draft beside it, and no other record of its site, comes."""
-    drafts = Event.objects.filter(Q(row=event.row) | Q(state="draft") & _around(event))
+    """Seal one draft while no draft of its site is changed, and no other record of it comes.
+
+    All of them are held: one that stands beside nothing yet may become one that does.
+    """
+    drafts = Event.objects.filter(Q(row=event.row) | Q(site=event.site_id, state="draft"))
     return holding.drafts_first(drafts, lambda: summaries.hold(event.site_id), seal)
 
 
 def around(actor: Actor, record: Record) -> None:
     """Judge unsigned drafts again that a new record stands beside."""
-    _judge(actor, _unsigned(actor).filter(_around(record.event)), partial(_beside, actor))
+    of_site = _unsigned(actor).filter(site=record.site_id)
+    _judge(actor, of_site.filter(_around(record.event)), partial(_beside, actor))
 
 
 def _around(event: Event) -> Q:
-    """Drafts of its pump set; those that verify sensors of its station, where it does."""
+    """Of the drafts of its site those of its pump set; if it verifies sensors, those that do.
+
+    All of them where it corrects a record, which may have been of another pump set, or of sensors.
+    """
+    if event.document.get("corrects"):
+        return Q()
     of_set = Q(pump_set=event.pump_set_id) if event.pump_set_id else Q(row=event.row)
     if not event.document.get("sensor_verifications"):
         return of_set
-    return of_set | Q(site=event.site_id, document__has_key="sensor_verifications")
+    return of_set | Q(document__has_key="sensor_verifications")
 
 
 def _beside(actor: Actor, event: Event, snapshot: Snapshot) -> bool:
