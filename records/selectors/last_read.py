@@ -19,10 +19,12 @@ COUNTERS = ("hours_run", "start_count", "energy_counter")
 def last_read(actor: Actor, pump_set: int, snapshot: Document) -> dict[str, dict[str, Any]]:
     """Counters and insulation as the newest visit has them, each with its day and its state.
 
-    None of another motor, nor counters of another drive, nor of a winding that was renewed since.
+    None of another motor, nor counters of another drive, nor of a winding that was renewed since;
+    none of a visit whose record was corrected, which says it again.
     """
     events = permissions.visible(Event.objects.filter(pump_set=pump_set), actor)
-    rows = events.exclude(state="withdrawn").order_by("-performed_at", "-row")
+    standing = events.exclude(state="withdrawn").filter(record__corrections=None)
+    rows = standing.order_by("-performed_at", "-row")
     counted = rows.filter(document__hours_run__isnull=False)
     tested = rows.filter(document__motor_tests__insulation__resistance_1_min__isnull=False)
     found = {

@@ -46,15 +46,14 @@ def first(visit: Visit) -> list[Block]:
 
 def _lead(visit: Visit) -> str:
     said = [_set_point(visit), _scaling(visit), _zero_flow(visit), _overload(visit)]
-    return compact([*said, _origin(visit.known.last_settings)], " ")
+    return compact([*said, _origin(visit)], " ")
 
 
-def _origin(last: Document | None) -> str:
+def _origin(visit: Visit) -> str:
+    last = visit.known.last_settings
     if last is None:
         return "No settings are known yet: everything here follows from plates and register."
-    draft = ", not sealed yet" if last["state"] == "draft" else ""
-    day = str(last["performed_at"])[:10]
-    return f"Settings as left on {day}{draft}; the rest from plates and register."
+    return f"Settings as left on {visit.day_of(last)}; the rest from plates and register."
 
 
 def _derived(visit: Visit, identity: str) -> str:

@@ -91,8 +91,13 @@ class Visit:
         found = self.known.last_read.get(kind)
         if found is None:
             return {}, ""
-        draft = ", not sealed yet" if found["state"] == "draft" else ""
-        return found, f"On {str(found['performed_at'])[:10]}{draft}"
+        return found, f"On {self.day_of(found)}"
+
+    def day_of(self, visit: Document) -> str:
+        """The day of an earlier visit, where the station is, and whether it is a draft."""
+        moment, zone = datetime.fromisoformat(str(visit["performed_at"])), self.source.shown.zone
+        local = moment.astimezone(zone) if zone else moment
+        return f"{local.date()}{', not sealed yet' if visit['state'] == 'draft' else ''}"
 
     def left(self) -> Document:
         """What the drive was last left with."""

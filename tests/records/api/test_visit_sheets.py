@@ -112,3 +112,26 @@ def test_counters_and_insulation_of_the_last_visit_are_told(orla, teo, path, sta
     assert squeezed("MΩ after one minute") not in told
     orla.patch(motor, {"serial": "M-9"}, orla.get(motor).etag)
     assert squeezed("20512 h run") not in words(teo.get(path))
+
+
+def test_the_day_of_what_was_last_read_is_that_of_the_station(teo, path, station):
+    """Half past eight in the evening at Chicago is the next day in UTC."""
+    evening = {"performed_at": "2026-03-14T20:30:00-05:00", "performed_until": None}
+    visits.post(teo, station, hours_run=q("20512", "h"), **evening)
+    told = words(teo.get(path))
+    assert squeezed("On 2026-03-14, not sealed yet: 20512 h run") in told
+    assert squeezed("Settings as left on 2026-03-14, not sealed yet") in told
+
+
+def test_what_a_correction_takes_back_is_not_told(orla, teo, path, station):
+    mistaken = {"hours_run": q("99999", "h"), "performed_at": "2026-03-14T09:30:00-05:00"}
+    record = visits.sealed(teo, orla, station, **mistaken)
+    assert squeezed("99999 h run") in words(teo.get(path))
+    correction = {
+        "corrects": record["id"], "correction_reason": "It was the counter of another drive.",
+        "performed_at": "2026-03-14T09:20:00-05:00", "hours_run": q("20512", "h"),
+    }  # fmt: skip
+    visits.sealed(teo, orla, station, **correction)
+    told = words(teo.get(path))
+    assert squeezed("99999 h run") not in told
+    assert squeezed("20512 h run") in told
