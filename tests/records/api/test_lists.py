@@ -154,7 +154,7 @@ def queries(person, path):
 
 
 MORE = 3
-"""Rows of each kind; thirty were tried as well."""
+"""Rows of each kind. With thirty the same, but for readings of all: 32 records are read at once."""
 
 
 def test_more_rows_ask_no_more_of_the_database(orla, teo, cast, station):
