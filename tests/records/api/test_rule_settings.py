@@ -197,8 +197,8 @@ def test_an_evaluation_for_a_client_is_judged_by_its_limits(orla, teo, cleo, ott
         {"power": q("30", "kW"), "voltage": q("400", "V"), "current": q("55", "A"),
          "frequency": q("50", "Hz"), "speed": q("1440", "rpm")}]}  # fmt: skip
     plate = {"motor": motor}
-    # 60 rpm of 1500 rpm are a slip of 4 %: within the catalogue's 10 %, outside of 3 %.
-    orla.post("/rule-settings", limit(cast.client, "motor.slip", "large", "3", "%"))
+    # 60 rpm of 1500 rpm are a slip of 4 %: within the catalogue's 7 %, outside of 3 %.
+    orla.post("/rule-settings", limit(cast.client, "motor.slip", "from-15-kw", "3", "%"))
     known = plate | {"site": {"client": str(cast.client)}}
     for person, document, expected in (
         (teo, plate, False), (teo, known, True), (cleo, known, True), (otto, known, False),

@@ -116,7 +116,7 @@ def test_what_is_added_before_a_draft_is_written_is_in_it(teo, cast, station, st
 def test_a_limit_changed_before_a_draft_is_written_is_what_it_is_judged_by(
     teo, cast, orla, station, monkeypatch, again
 ):
-    wanted = visits.limit(cast.client, "motor.slip", "large", "0.1", "%")
+    wanted = visits.limit(cast.client, "motor.slip", "from-15-kw", "0.1", "%")
     change = posting(cast.orla, "/rule-settings", wanted)
     if again:
         set_before = orla.post("/rule-settings", wanted).json["id"]
