@@ -61,6 +61,7 @@ NOT_SINGLY = {
     "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
     "another signal than that of its check",
     "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow",
+    "system.flow": "a main that is nearly shut moves every reading of the day at once",
     "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
     "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",

@@ -1,0 +1,61 @@
+"""Flow measured against pump and main: continuity of heads, by hand; limits common practice.
+
+The lift station's pump has H = 26 - 0.00055625 Q^2 (m, m3/h) at 1460 rpm; its main asks for 10.2 m
+and 17.5 m at 110 m3/h. With a valve nearly shut the pump gives 70, 60 and 36 m3/h where it gave
+110, 93 and 56: its head there is 4.0, 2.8 and 1.0 m more, 0.39, 0.275 and 0.10 bar.
+"""
+
+import pytest
+
+from tests.calculations.building import changed, judged, lacking, of_rule, verdicts
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import lift_station
+
+RULE, POINTS = "system.flow", "/event/duty_points"
+NEARLY_SHUT = (("70", "1.65"), ("60", "1.326"), ("36", "0.805"))
+
+
+def shut(*points: int) -> Document:
+    return changed(lift_station(), {
+        f"{POINTS}/{at}/{name}": value for at in points for name, value in (
+            ("flow", q(NEARLY_SHUT[at][0], "m3/h")),
+            ("discharge_pressure", q(NEARLY_SHUT[at][1], "bar")),
+        )
+    })  # fmt: skip
+
+
+def test_a_right_station_and_one_throttled_point_are_silent() -> None:
+    assert verdicts(lift_station(), RULE) == []
+    assert lacking(judged(lift_station()), RULE) == []
+    assert verdicts(shut(1), RULE) == []
+
+
+def test_a_main_nearly_shut_is_told_once() -> None:
+    judgement = judged(shut(0, 1, 2))
+    (found,) = of_rule(judgement, RULE)
+    assert (found.severity, found.subject) == ("review", f"{POINTS}/0/flow")
+    assert of_rule(judgement, "curve.point") == []
+    # 70 of the 110 m3/h that were measured with the main open.
+    assert found.parameters["share"].startswith("63.") or found.parameters["share"].startswith("64")
+
+
+@pytest.mark.parametrize("others", [1, 2])
+def test_with_other_pumps_in_the_main_nothing_is_said(others: int) -> None:
+    document = changed(shut(0, 1, 2), {f"{POINTS}/{at}/other_pumps_running": others
+                                       for at in range(3)})  # fmt: skip
+    assert verdicts(document, RULE) == []
+
+
+def test_flows_that_the_main_explains_are_silent() -> None:
+    """A longer main that asks for 21.5 m at 70 m3/h."""
+    system = {
+        "/site/system_design_flow": q("70", "m3/h"),
+        "/site/system_design_head": q("21.5", "m"),
+    }
+    assert verdicts(changed(shut(0, 1, 2), system), RULE) == []
+
+
+def test_without_the_systems_design_it_is_not_judged() -> None:
+    bare = changed(shut(0, 1, 2), {"/site/system_design_head": None})
+    (missing,) = lacking(judged(bare), RULE)
+    assert "/site/system_design_head" in missing.needs
