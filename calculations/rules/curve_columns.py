@@ -7,15 +7,21 @@ from calculations.aspects.curve_columns import Doubt
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, entered, percent
-from calculations.rules.closeness import signed_percent
+from calculations.rules.closeness import above, signed_percent
+from calculations.rules.mix_ups import in_unit
 from calculations.rules.pump_curve import POINTS, has_curve
 from calculations.units import Quantity
+
+BEST = "/pump/best_efficiency_flow"
+BEYOND = 1.2
+"""Times the curve's last flow up to which the best one may lie; common practice, no source."""
 
 GRAVE = 2.0
 """Times the limits beyond which it is more than rounding or another edition; no source."""
 
 
 def _columns(case: Case, place: str) -> Iterator[Finding]:
+    yield from _best_flow(case)
     found = pumping.curve_doubt(case)
     if found is not None:
         yield _explained(case, place, found)
@@ -39,6 +45,21 @@ def _columns(case: Case, place: str) -> Iterator[Finding]:
             limit=f"{percent(case.limit('curve.columns.rated-head'))} of head and "
             f"{percent(case.limit('curve.columns.rated-flow'))} of flow",
         )  # fmt: skip
+
+
+def _best_flow(case: Case) -> Iterator[Finding]:
+    """A best-efficiency flow beyond the end of the curve that in another unit lies on it."""
+    best, end = case.find(BEST), pumping.rows(case)[-1].flow
+    if best is None or not above(best.si, BEYOND * end):
+        return
+    for unit in curve_columns.UNITS["flow"].get(best.unit, ()):
+        meant = in_unit(best, unit)
+        if curve_columns.ORDINARY_FLOW * end <= meant.si <= end:
+            yield COLUMNS.finding(
+                "best", "review", BEST, compared={"best": best, "end": about(end, best.unit)},
+                limit=f"{percent(BEYOND)} of the curve's last flow", meant=entered(meant),
+            )  # fmt: skip
+            return
 
 
 def _explained(case: Case, place: str, found: Doubt) -> Finding:
@@ -80,7 +101,7 @@ COLUMNS = Rule(
     condition="Power, efficiency, flow and head of the points belong together to within 10 % "
     "(note; 20 % review), powers alone leave no efficiency above 94 %, and the rated point lies on "
     "the curve to within 9 % of flow and 7 % of head (twice that: review). A column in another "
-    "unit, a curve of one stage, and that of the largest impeller are named: nothing is "
+    "unit, a curve of one stage, and that of the largest impeller are named, and a best flow beyond the curve: nothing is "
     "computed from such a curve, and powers that are doubted alone are left out.",
     source="P = rho g Q H / eta (ISO 9906:2012, 3.2) with the curve's cold water; flow and head: "
     "ISO 9906:2012, grade 3B; other limits: common practice, from memory",
@@ -109,6 +130,8 @@ COLUMNS = Rule(
         "the curve.",
         "rated_flow": "Probably the rated flow is in {meant}, not {rated_flow}: it then lies on "
         "the curve.",
+        "best": "Probably the best-efficiency flow is {meant}, not {best}: the curve ends at "
+        "{end}.",
         "stages": "The curve is probably that of one stage: {meant} of them give the rated head "
         "{rated_head}.",
         "head_of_stage": "The heads of the curve are probably those of one stage of {meant}: "
@@ -131,7 +154,8 @@ COLUMNS = Rule(
                         "Correct the unit of this column, if the curve's axis says so."),
         **dict.fromkeys(("either_head", "either_flow"),
                         "Look at axis and plate, and correct the unit of the one that is wrong."),
-        **dict.fromkeys(("rated_head", "rated_flow"), "Correct the unit on the pump's plate."),
+        **dict.fromkeys(("rated_head", "rated_flow", "best"),
+                        "Correct the unit on the pump's plate."),
         **dict.fromkeys(("stages", "head_of_stage"),
                         "Enter the curve of the whole pump, or correct the number of stages."),
         "impeller": "Enter the curve of the impeller inside, or correct its diameter.",

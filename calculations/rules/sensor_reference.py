@@ -312,7 +312,7 @@ def _range(case: Case, place: str) -> Iterator[Finding]:
         return
     if case.si(f"{place}/lower_range_value") < 0:
         raise Missing(
-            f"{place}/lower_range_value", because="a range that begins below nothing has its reason"
+            f"{place}/lower_range_value", because="its range begins below zero, as for a vacuum"
         )
     ranged = loop.measuring_range(case, place)
     times = abs(ranged.span) / ordinary
@@ -337,7 +337,7 @@ RANGE = Rule(
     severities=("note",),
     condition="The span of a pressure sensor is no more than four times what it sees in ordinary "
     "service: set point, or highest suction. "
-    "A range that begins below nothing is not judged.",
+    "A range that begins below zero is not judged.",
     source="common practice, from memory: a tolerance in % of span grows with the span",
     each="/sensors",
     waits_for=(*SCALED, "loop.set-point-unit"),

@@ -114,3 +114,16 @@ def test_a_doubted_plate_leaves_the_curve() -> None:
     judgement = judged(changed(powered(), {"/pump/rated_head": q("165", "m")}))
     assert {each.rule for each in judgement.findings if each.severity != "note"} == {RULE}
     assert not [each for each in judgement.not_evaluated if each.waits_for == RULE]
+
+
+@pytest.mark.parametrize(
+    ("best", "expected"),
+    [
+        (q("1000", "gpm"), []),
+        (q("1000", "m3/h"), [("review", "best")]),  # 4403 gpm: the curve ends at 1350
+        (q("1600", "gpm"), []),  # the curve may end before the best flow
+        (q("5000", "gpm"), []),  # neither m3/h nor L/s would fit
+    ],
+)
+def test_a_best_flow_in_another_unit_is_named(best: dict[str, str], expected: object) -> None:
+    assert verdicts(changed(booster(), {"/pump/best_efficiency_flow": best}), RULE) == expected
