@@ -101,7 +101,8 @@ COLUMNS = Rule(
     condition="Power, efficiency, flow and head of the points belong together to within 10 % "
     "(note; 20 % review), powers alone leave no efficiency above 94 %, and the rated point lies on "
     "the curve to within 9 % of flow and 7 % of head (twice that: review). A column in another "
-    "unit, a curve of one stage, and that of the largest impeller are named, and a best flow beyond the curve: nothing is "
+    "unit, a curve of one stage, and that of the largest impeller are named, and a best flow "
+    "beyond the curve: nothing is "
     "computed from such a curve, and powers that are doubted alone are left out.",
     source="P = rho g Q H / eta (ISO 9906:2012, 3.2) with the curve's cold water; flow and head: "
     "ISO 9906:2012, grade 3B; other limits: common practice, from memory",
