@@ -10,11 +10,12 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding
 from calculations.inputs.readings import DutyPoint
-from calculations.rule import Limit, Rule, about, percent, show, spaced
+from calculations.rule import Limit, Rule, about, elements, percent, show, spaced
 from calculations.rules.closeness import Apart, rounding
 from calculations.rules.scope import has_motor
 from calculations.units import Quantity
 
+DRIVE_POWER = "load.drive-power"
 PLACES = ("drive_output", "drive_display", "drive_input")
 
 ALIKE = 0.08
@@ -66,13 +67,22 @@ def _factor(case: Case, name: str) -> float:
     return 1.0 if one else sqrt(3)
 
 
+def require_possible(case: Case) -> None:
+    """Raise `Waits` where a point's power is above its volts times amperes: no power holds."""
+    if APPARENT_POWER.id in case.accepted:
+        return
+    if any(excess(case, place) for place in elements(case, POINTS)):
+        raise Waits(APPARENT_POWER.id)
+
+
 def _apparent_power(case: Case, place: str) -> Iterator[Finding]:
     found = excess(case, place)
     if found is None:
         return
     taken = case.find(f"{place}/power_drive_input")
-    if found.name != "drive_input" and taken is not None and found.power.at_least > taken.at_most:
-        raise Waits("load.drive-power")
+    made = found.name != "drive_input" and taken is not None
+    if made and found.power.at_least > taken.at_most and DRIVE_POWER not in case.accepted:
+        raise Waits(DRIVE_POWER)
     name = "input" if found.name == "drive_input" else "output"
     limit = case.limit(f"load.apparent-power.{name}")
     yield APPARENT_POWER.finding(

@@ -11,7 +11,7 @@ from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, elements, entered, percent, rough_percent
+from calculations.rule import Limit, Rule, entered, percent, rough_percent
 from calculations.rules import apparent_power
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.measured_points import has_points
@@ -171,9 +171,8 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
     found = overall(case, place, at_least)
     share, limit = (case.limit(f"efficiency.wire-to-water.{each}") for each in ("share", "note"))
     if below(found.ratio * (1 + found.uncertainty), limit):
-        slip = _slip(case, place, found)
-        if not slip and any(apparent_power.excess(case, each) for each in elements(case, POINTS)):
-            raise Waits(apparent_power.APPARENT_POWER.id)
+        if not _slip(case, place, found):
+            apparent_power.require_possible(case)
         severity: Severity = "note"
         if below(found.ratio * (1 + found.uncertainty), share):
             severity, limit = "review", share

@@ -56,6 +56,11 @@ def test_the_efficiency_waits_for_a_power_that_cannot_be() -> None:
     assert of_rule(judgement, "efficiency.wire-to-water") == []
 
 
+def test_accepted_it_holds_no_efficiency_back() -> None:
+    judgement = judged(both("61.8", "63.8"), accepted=[(RULE, POINT)])
+    assert of_rule(judgement, "efficiency.wire-to-water")
+
+
 def test_a_point_that_moved_is_told_by_the_efficiency_alone() -> None:
     """319 kW for 31.9 kW at the input, with 480 V and 41.0 A there: 34.1 kVA."""
     document = at_first(
@@ -116,7 +121,12 @@ def test_where_a_drive_would_make_power_that_is_told() -> None:
     """41.0 kW out with 31.9 kW in: the output's power is what is wrong."""
     judgement = judged(at_first(power_drive_output=q("41.0", "kW")))
     assert of_rule(judgement, RULE) == []
-    assert [each.variant for each in of_rule(judgement, "load.drive-power")] == ["output"]
+    (made,) = of_rule(judgement, "load.drive-power")
+    assert made.variant == "output"
+    answered = judged(
+        at_first(power_drive_output=q("41.0", "kW")), accepted=[(made.rule, made.subject)]
+    )
+    assert [each.variant for each in of_rule(answered, RULE)] == ["plain"]
 
 
 def test_nothing_is_asked_for_what_was_not_read_together() -> None:
