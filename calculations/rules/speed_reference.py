@@ -41,7 +41,7 @@ REFERENCE = Rule(
     sentences={
         "inverted": "The speed reference is upside down: {lower} at the lower end of the signal, "
         "{upper} at its upper end. The controller that asks for more gets less, and a broken wire "
-        "asks for full speed.",
+        "that the drive does not notice asks for full speed.",
         "one_speed": "The speed reference means {lower} at both ends of the signal: the controller "
         "changes nothing.",
     },

@@ -121,6 +121,7 @@ def _input_currents(case: Case, place: str) -> Iterator[Finding]:
     least, lost = (case.limit(f"supply.input-currents.{each}") for each in ("least", "lost"))
     loaded = not below(middle.si, least * plate.si)
     if loaded and below(Apart(lowest.si / mean([middle, highest])).ratio, lost):
+        case.require("/drive/input_phases")  # one for a single phase has no third current
         yield INPUT_CURRENTS.finding(
             "lost", "review", place, compared=compared, limit=f"at least {percent(lost)}"
         )

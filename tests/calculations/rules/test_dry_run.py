@@ -2,13 +2,24 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations import stations
-from tests.calculations.building import booster, changed, judged, lacking, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station, raw_water
 
 RULE = "protection.dry-run"
-UNGUARDED = left(dry_run_method="none", low_suction_limit_response="none")
+UNGUARDED = left(
+    dry_run_method="none", low_suction_limit_response="none", low_discharge_limit_response="none"
+)
 
 
 @pytest.mark.parametrize(
@@ -16,9 +27,13 @@ UNGUARDED = left(dry_run_method="none", low_suction_limit_response="none")
     [
         ({}, []),
         (UNGUARDED, ["none"]),
-        (left(dry_run_method="none", low_suction_limit_response="alarm"), ["alarm"]),
-        (left(dry_run_response="alarm", low_suction_limit_response="none"), ["alarm"]),
-        (left(dry_run_response="none", low_suction_limit_response="none"), ["none"]),
+        (UNGUARDED | left(low_suction_limit_response="alarm"), ["alarm"]),
+        (UNGUARDED | left(dry_run_method="float", dry_run_response="alarm"), ["alarm"]),
+        (UNGUARDED | left(dry_run_method="float", dry_run_response="none"), ["none"]),
+        # 50 psi after 60 s: it stops, but late, and not where another pump keeps the header up.
+        (UNGUARDED | left(low_discharge_limit_response="stop"), ["late"]),
+        (UNGUARDED | left(low_discharge_limit_response="alarm"), ["none"]),
+        (UNGUARDED | left(low_discharge_limit_response="stop", low_discharge_limit=None), ["none"]),
         (left(dry_run_method="none"), []),  # low suction stops it
         (left(low_suction_limit_response="none"), []),  # the dry-run protection does
         (left(dry_run_method="underload", low_suction_limit_response="none"), []),
@@ -38,6 +53,14 @@ UNGUARDED = left(dry_run_method="none", low_suction_limit_response="none")
 def test_dry_run(changes, expected):
     found = verdicts(changed(booster(), changes), RULE)
     assert found == [("review", variant) for variant in expected]
+
+
+@pytest.mark.parametrize(("delay", "after"), [(q("60", "s"), " after 60 s"), (None, "")])
+def test_how_late_low_discharge_pressure_stops_it_is_told(delay, after):
+    late = left(low_discharge_limit_response="stop", low_discharge_limit_delay=delay)
+    (found,) = of_rule(judged(changed(booster(), UNGUARDED | late)), RULE)
+    told = str(finding_document(found, "")["sentence"])
+    assert f"only low discharge pressure stops the pump (50 psi{after}; dry-run" in told
 
 
 def test_wells_and_lift_stations_have_rules_of_their_own():

@@ -103,6 +103,14 @@ def test_a_drive_for_one_phase_has_no_third_line(
     assert verdicts(document, INPUT) == expected
 
 
+def test_a_drive_of_unknown_phases_may_have_no_third_current() -> None:
+    unknown = {"/drive/input_phases": None}
+    judgement = judged(into("40.0", "40.0", "0.1", **unknown))
+    (missing,) = lacking(judgement, INPUT)
+    assert (of_rule(judgement, INPUT), missing.needs) == ([], ("/drive/input_phases",))
+    assert lacking(judged(into("38.0", "38.5", "38.2", **unknown)), INPUT) == []
+
+
 @pytest.mark.parametrize(
     "elsewhere", [{"/event/supply/measured_at": "incoming_terminals"}, {"/site/supply_phases": 1}]
 )
