@@ -19,12 +19,19 @@ LIMIT_NAMES = (
 
 def winding(case: Case) -> Winding:
     """Kind of winding, by age and rated voltage: plates do not print it."""
-    year, voltage = case.find("/motor/year_built"), case.find("/rating/voltage")
+    year, voltage = _wound_in(case), case.find("/rating/voltage")
     if year is not None and year < FIRST_MODERN_YEAR:
         return Winding.BEFORE_1970
     if voltage is not None and voltage.si >= insulation.LOW_VOLTAGE:
         return Winding.FORM_WOUND
     return Winding.RANDOM_WOUND
+
+
+def _wound_in(case: Case) -> int | None:
+    """Year of the winding: of the motor's making, or of its rewinding."""
+    rewound = case.find("/motor/rewound_on")
+    year: int | None = case.find("/motor/year_built")
+    return int(rewound[:4]) if rewound else year
 
 
 def system(case: Case) -> InsulationSystem:

@@ -94,6 +94,11 @@ def is_trimmed(before: Reading, now: Reading) -> bool:
 
 
 def is_rewound(before: Reading, now: Reading) -> bool:
-    """Whether the motor's winding is known to be newer than before."""
-    rewound = now("motor", "rewound_on")
-    return bool(rewound) and rewound != before("motor", "rewound_on")
+    """Whether the motor's winding is newer than the visit before, or perhaps is.
+
+    The day of a rewinding may be entered years after it: a visit since then read that winding.
+    """
+    rewound, visited = now("motor", "rewound_on"), before("event", "performed_at")
+    if not rewound or rewound == before("motor", "rewound_on"):
+        return False
+    return visited is None or bool(rewound >= visited[: len(rewound)])

@@ -40,9 +40,12 @@ def _newest(
     read: Callable[[Document], dict[str, Any]],
 ) -> dict[str, Any] | None:
     row = rows.values("state", "performed_at", "document", "snapshot").first()
-    if row is None or not is_of_same(row["snapshot"]):
+    if row is None:
         return None
-    at = {"state": row["state"], "performed_at": instant(row["performed_at"])}
+    performed_at = instant(row["performed_at"])
+    if not is_of_same({**row["snapshot"], "event": {"performed_at": performed_at}}):
+        return None
+    at = {"state": row["state"], "performed_at": performed_at}
     return {**at, **read(row["document"])}
 
 

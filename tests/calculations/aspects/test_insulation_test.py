@@ -45,6 +45,15 @@ def test_winding(built, volts, winding, system):
 
 
 @pytest.mark.parametrize(
+    ("rewound", "winding"),
+    [("1969-06-01", Winding.BEFORE_1970), ("2020-05-04", Winding.RANDOM_WOUND)],
+)
+def test_a_rewound_motor_has_the_winding_of_that_year(rewound, winding):
+    plate = {"/motor/year_built": 1965, "/motor/rewound_on": rewound}
+    assert insulation_test.winding(case(changed(booster(), plate))) is winding
+
+
+@pytest.mark.parametrize(
     ("immersed", "cable", "through"),
     [(True, True, True), (True, False, False), (True, None, False), (False, True, False)],
 )

@@ -67,10 +67,14 @@ def test_what_each_comparison_rests_on(kind, others):
 @pytest.mark.parametrize(
     ("before", "now", "told"),
     [
-        (None, "2026-03-02", "the motor was rewound"),
-        ("2019-05-01", "2026-03-02", "the motor was rewound"),
-        ("2026-03-02", "2026-03-02", None),
-        ("2026-03-02", None, None),
+        # The visit before was on 2026-03-14.
+        (None, "2026-05-02", "the motor was rewound"),
+        ("2019-05-01", "2026-05-02", "the motor was rewound"),
+        (None, "2026-03-14", "the motor was rewound"),  # perhaps after the test of that day
+        (None, "2026-03-13", None),  # entered after the visit, which read that winding
+        ("2019-05-01", "2026-03-02", None),
+        ("2026-05-02", "2026-05-02", None),
+        ("2026-05-02", None, None),
     ],
 )
 def test_a_new_winding_is_compared_with_none_before(before, now, told):
@@ -78,6 +82,15 @@ def test_a_new_winding_is_compared_with_none_before(before, now, told):
     days = [{"/motor/rewound_on": each} for each in (before, now)]
     assert [changed_by(kind, *days) for kind in ("winding", "insulation")] == [told, told]
     assert changed_by("efficiency_drive_output", *days) is None
+
+
+def test_a_winding_is_another_one_where_nothing_tells_the_day_of_the_visit_before():
+    documents = [
+        changed(booster(), {"/event": None}),
+        changed(booster(), {"/motor/rewound_on": "2001-05-02"}),
+    ]
+    told = pieces.changed("winding", *map(pieces.of_document, documents))
+    assert told == "the motor was rewound"
 
 
 NO_DRIVE = {"/drive": None, "/pump_set/drive": None}

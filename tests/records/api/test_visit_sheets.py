@@ -105,6 +105,8 @@ def test_counters_and_insulation_of_the_last_visit_are_told(orla, teo, path, sta
     assert squeezed(counted) in told
     assert squeezed("On 2026-03-14: 1830 MΩ after one minute") in told
     motor = f"/motors/{station.ids['M-101']}"
+    orla.patch(motor, {"rewound_on": "2026-03-02"}, orla.get(motor).etag)
+    assert squeezed("On 2026-03-14: 1830 MΩ after one minute") in words(teo.get(path))
     rewound = orla.patch(motor, {"rewound_on": "2026-05-02"}, orla.get(motor).etag)
     assert (rewound.status, rewound.json["rewound_on"]) == (200, "2026-05-02")
     told = words(teo.get(path))
