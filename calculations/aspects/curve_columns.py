@@ -144,10 +144,10 @@ def off_rated(case: Case, columns: Columns, times: float = 1.0) -> bool:
     least, most = columns.head(flow.si * by_flow), columns.head(flow.si / by_flow)
     if least * (1 - by_head) <= head.si <= most * (1 + by_head):
         return False
-    largest = _trimmed(case)
-    if largest is None:
+    trim = _trimmed(case)
+    if trim is None:
         return True
-    fits = columns.head(flow.si * largest) / largest**2
+    fits = columns.head(flow.si * trim) / trim**2
     return not (fits and abs(head.si / fits - 1) <= EXPLAINS_HEAD)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from calculations.aspects import entries, exchanges, history, verifying
-from calculations.aspects.verifying import VERIFICATIONS, Check
+from calculations.aspects.verifying import VERIFICATIONS, Check, points_of
 from calculations.case import Case, Missing, once
 from calculations.errors import CalculationError
 from calculations.rule import elements
@@ -71,8 +71,17 @@ def leaving(case: Case, sensor: Sensor) -> Leaving | None:
 
 
 def _leaving(case: Case, place: str) -> Leaving:
-    adjusted = case.is_(f"{place}/adjusted", *ADJUSTED) or bool(case.find(f"{place}/as_left"))
+    adjusted = case.is_(f"{place}/adjusted", *ADJUSTED) or _is_left_otherwise(case, place)
     return Leaving(place, _is_read(case, place), adjusted)
+
+
+def _is_left_otherwise(case: Case, place: str) -> bool:
+    """Whether readings as left tell of an adjustment: not the same again, where there was none."""
+    found, left = case.find(f"{place}/as_found"), case.find(f"{place}/as_left")
+    if not left:
+        return False
+    untouched = case.is_(f"{place}/adjusted", "none")
+    return not (untouched and found and points_of(left) == points_of(found))
 
 
 def begins_with(before: Iterable[Leaving | None]) -> int | None:

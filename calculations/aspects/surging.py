@@ -60,7 +60,8 @@ def coasting_time(case: Case) -> float:
 
     J dw/dt = -T (w/w0)^2 from the design point on: t = J w0^2 / P (f0/f - 1), w = 2 pi n;
     equation of rotation.
-    The torque of affinity is taken for the pump's: with static head it holds back more.
+    The torque is taken to go with the square of the speed. With static head the flow ends sooner
+    than so, and a radial pump asks less torque then: it coasts longer than is told here.
     """
     begins, ends = _frequencies(case)
     if ends <= 0 or begins <= ends:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from calculations import verification
 from calculations.aspects import instruments, kinds, liquid, loop
@@ -89,6 +89,12 @@ class Check:
     def worst(self) -> tuple[Point, float]:
         """The point with the largest error, and that error [1]."""
         return max(zip(self.readable, self.errors, strict=True), key=lambda each: abs(each[1]))
+
+
+def points_of(points: list[Any]) -> list[tuple[Any, ...]]:
+    """What was read at each point, without what says where."""
+    names = ("direction", "applied", "signal", "indicated")
+    return [tuple(getattr(point, each) for each in names) for point in points]
 
 
 def state_left(case: Case, place: str) -> State:

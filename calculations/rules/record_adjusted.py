@@ -18,7 +18,7 @@ def _unadjusted(case: Case, place: str) -> Iterator[Finding]:
     variant = None
     if adjusted != "none" and not left:
         variant = "no_readings"
-    elif left and found and points_of(left) == points_of(found):
+    elif left and found and verifying.points_of(left) == verifying.points_of(found):
         variant = _identical(case, place, adjusted)
     elif adjusted == "none" and left and found:
         variant = "not_said"
@@ -42,12 +42,6 @@ def _is_open_which(case: Case, place: str) -> bool:
         return False
     found = case.sensor(case.find(f"{place}/sensor"))
     return found is not None and not exchanges.named(case, found[0])
-
-
-def points_of(points: list[object]) -> list[tuple[object, ...]]:
-    """What was read at each point, without what says where."""
-    names = ("direction", "applied", "signal", "indicated")
-    return [tuple(getattr(point, each) for each in names) for point in points]
 
 
 def _was_outside(case: Case, place: str) -> bool:

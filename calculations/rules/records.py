@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from calculations.aspects import verifying
-from calculations.aspects.verifying import VERIFICATIONS, Check
+from calculations.aspects.verifying import VERIFICATIONS, Check, points_of
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
 from calculations.inputs.base import Moment
@@ -13,7 +13,6 @@ from calculations.inputs.event import Event
 from calculations.inputs.sensor import Instrument
 from calculations.rule import Limit, Rule, about, show
 from calculations.rules.closeness import above
-from calculations.rules.record_adjusted import points_of
 from calculations.rules.sensor_readings import has_verifications, name
 
 LEAST_POINTS = 4
