@@ -143,7 +143,7 @@ def hung_high(e: Entered) -> bool | None:
 
 
 def _watches_suction(e: Entered) -> bool:
-    return e.station.driven and "low_suction_limit" in e.settings
+    return "low_suction_limit" in e.settings
 
 
 @mistake_on_a_drive("nothing that stops a pump without suction", "protection.dry-run")
@@ -175,7 +175,7 @@ def stays_stopped(e: Entered) -> bool | None:
 def restart_not_set(e: Entered) -> bool | None:
     tests = e.document["event"].get("protection_tests", [])
     timed = [each for each in tests if each["function"] == "power_loss_restart"]
-    if not timed or not e.station.driven or e.station.kind == "lift_station":
+    if not timed or e.station.kind == "lift_station":
         return False
     timed[0]["delay_measured"] = q(12, "s")
     e.settings["restart_after_power_loss"] = "stay_stopped"

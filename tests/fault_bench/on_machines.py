@@ -67,7 +67,7 @@ def cold_winding(e: Entered) -> bool | None:
     if e.station.motor.immersed:
         return False
     tested = e.document["event"]["motor_tests"]["insulation"]
-    tested["winding_temperature"] = e.station.pen.temperature(e.chance.uniform(-8, 4))
+    tested["winding_temperature"] = e.station.pen.temperature(e.chance.uniform(-8, -1))
     return None
 
 

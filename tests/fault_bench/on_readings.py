@@ -1,6 +1,7 @@
 """Mistakes in tests and readings of the day."""
 
 from . import physics
+from .drives import AWG
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .writing import q, significant
@@ -8,6 +9,8 @@ from .writing import q, significant
 FLOWS = {"gpm": ("L/s", "m3/h"), "m3/h": ("L/s", "gpm"), "L/s": ("m3/h", "gpm")}
 PASCALS = {"psi": 6894.757, "bar": 1e5, "kPa": 1e3}
 HEAD_SHARE = 0.2
+"""Share of the head [1] from which an atmosphere is no matter of instruments; no source."""
+
 PER_SECOND = {"gpm": 6.30902e-5, "m3/h": 1 / 3600, "L/s": 1e-3}
 
 
@@ -67,9 +70,19 @@ def overloaded(e: Entered) -> None:
     e.points[0][name] = [q(significant(plate * 1.25, 3), "A")] * 3
 
 
-@mistake("protective earth of 0.8 ohm", "earth.continuity")
+@mistake("a joint of 0.8 ohm in the protective earth", "earth.continuity")
 def earth(e: Entered) -> None:
-    e.document["event"]["earth_tests"][0]["resistance"] = q("0.80", "ohm")
+    e.document["event"]["earth_tests"][0]["resistance"] = q(f"{0.8 + _copper(e):.2f}", "ohm")
+
+
+def _copper(e: Entered) -> float:
+    """One conductor of the motor's cable [ohm], where there is one; 0.0172 ohm mm2/m at 20 degC."""
+    drive = e.document.get("drive") or {}
+    if "motor_cable_length" not in drive:
+        return 0.0
+    size = drive["motor_cable_conductor"]
+    area = dict(AWG)[size] if isinstance(size, str) else number(size)
+    return 0.0172 * e.station.pen.si("length", drive["motor_cable_length"]) / area
 
 
 @mistake("protective earth open", "earth.continuity")
