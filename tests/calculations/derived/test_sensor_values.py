@@ -14,8 +14,6 @@ from tests.calculations.whole_stations import (
     shifted_booster,
 )
 
-# -- signals ------------------------------------------------------------------------------------
-
 
 def ranged(upper: str, set_point: str):
     return changed(

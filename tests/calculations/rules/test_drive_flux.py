@@ -1,4 +1,4 @@
-"""Volts per hertz, frequency and voltage as set; facts 1.10 for the ratios."""
+"""Volts per hertz, frequency and voltage as set; flux goes with V / f (law of induction)."""
 
 import pytest
 

@@ -28,8 +28,6 @@ from tests.calculations.whole_stations import (
     shifted_booster,
 )
 
-# -- loop.scaling -------------------------------------------------------------------------------
-
 
 @pytest.mark.parametrize(
     ("upper", "verdict"),

@@ -143,7 +143,7 @@ def test_selector_against_the_signal(selector, verdict):
 
 
 def test_a_pegged_input_is_said_to_look_like_no_demand():
-    """The trap of facts 4.6: the technician looks for the wrong fault."""
+    """Whoever sees it sleep looks for the wrong fault: common practice, no source."""
     document = changed(booster(), left(input_selector="voltage"))
     (finding,) = of_rule(judged(document), "loop.input-selector")
     assert finding.variant == "floats"

@@ -43,7 +43,7 @@ def test_wake(value, basis, expected):
 
 
 def test_suction_alone_may_hold_the_wake_value():
-    """70 psi of suction at times, 75 psi to wake: the header never falls to 65 psi."""
+    """70 psi of suction at times: the header never falls to the 65 psi that wake it."""
     high = {"/site/suction_pressure_high": q("70", "psi")}
     document = changed(booster(), high | left(wake_value=q("65", "psi")))
     assert verdicts(document, WAKE) == [("review", "never")]
@@ -107,7 +107,7 @@ def test_the_basis_is_named_without_the_suction_too():
 
 
 def test_a_difference_of_a_differential_pressure_is_told_to_be_smaller():
-    """2 bar kept across the pump: a difference of 2.5 bar would wake at less than nothing."""
+    """30 psi kept across the pump: a difference of 35 psi would wake at less than nothing."""
     across = left(
         regulated_quantity="differential_pressure", set_point=q("30", "psi"),
         wake_value=q("35", "psi"), wake_basis="below_set_point",

@@ -1,4 +1,4 @@
-"""Slip and poles of a plate; worked speeds from facts that are definitions (n = 120 f / p)."""
+"""Slip and poles of a plate; speeds by definition (n = 120 f / p)."""
 
 import pytest
 

@@ -179,7 +179,7 @@ def test_the_coarsest_of_three_readings_is_granted(between, coarse, expected):
 def test_a_winding_without_resistance_is_not_compared():
     nothing = wound("0.200") | {f"{WINDING}/values": [q("0", "ohm")] * 3}
     (missing,) = lacking(visited(nothing, wound("0.200")), "trend.winding-resistance")
-    assert missing.because == "expected more than 0" or missing.waits_for
+    assert (missing.needs, missing.because) == ((f"{WINDING}/values",), "expected more than 0")
 
 
 @pytest.mark.parametrize("rule", ["trend.winding-resistance", "trend.vibration"])

@@ -18,10 +18,9 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import Document, q
-from tests.calculations.whole_stations import left, lift_station
+from tests.calculations.whole_stations import LEFT, left, lift_station
 
 AT = "/event/sensor_verifications/0"
-LEFT = "/event/settings/as_left"
 GOOD = ("4.00", "8.00", "12.00", "16.00", "20.00")
 
 

@@ -18,8 +18,6 @@ from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_sensor_errors import AT, GOOD, exact, verified
 
-# -- sensor.hysteresis, sensor.linearity ----------------------------------------------------------
-
 
 def test_published_example_of_hysteresis():
     """T04: up 4.01, 8.03, 12.04, 16.03, 20.00; down 4.02, 8.06, 12.08, 16.06, 20.00 mA:

@@ -212,7 +212,7 @@ def test_ratio_of_tolerance_and_uncertainty(share, expected):
 
 
 def test_the_trap_of_a_tenth_percent_gauge():
-    """A 200 psi, 0.1 % gauge against 0.25 % of 100 psi: 0.25 / 0.2 = 1.25 (facts 4.4)."""
+    """A 200 psi, 0.1 % gauge against 0.25 % of 100 psi: 0.25 / 0.2 = 1.25 (ANSI/NCSL Z540.3)."""
     gauge = {"range_high": q("200", "psi"), "percent_of_range": q("0.1", "%")}
     small = {"upper_range_value": q("100", "psi"), "tolerance_percent_of_span": q("0.25", "%")}
     changes = {f"/instruments/0/{name}": value for name, value in gauge.items()}

@@ -9,8 +9,6 @@ from tests.calculations.building import derived, judged, lacking, of_rule
 from tests.calculations.building_event import TRACE
 from tests.calculations.rules.test_loop_traces import STEPPED, recorded, verdicts
 
-# -- trace.hunting ------------------------------------------------------------------------------
-
 
 def swinging(amplitude: float, growth: float = 0.0) -> dict[str, Recording]:
     """85 psi +- amplitude, 8 s a cycle."""
