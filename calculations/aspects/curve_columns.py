@@ -63,6 +63,8 @@ class Doubt:
     meant: str = ""
     index: int = 0
     balance: float | None = None
+    head_agrees: bool = False
+    """Whether the rated point shows flow and head of the curve to be right."""
 
     @property
     def is_of_rated(self) -> bool:
@@ -158,7 +160,7 @@ def usable(found: Doubt, rows: Sequence[CurvePoint]) -> list[CurvePoint] | None:
             replace(row, efficiency=None, shaft_power=None) if index == found.index else row
             for index, row in enumerate(rows)
         ]
-    if found.variant == "shaft_power":
+    if found.variant == "shaft_power" or found.head_agrees:
         return [replace(row, shaft_power=None) for row in rows]
     return None
 
@@ -181,7 +183,7 @@ def _odd(columns: Columns) -> int | None:
 
 
 def _too_good(case: Case, columns: Columns) -> Doubt | None:
-    """Powers that leave more efficiency than pumps have, and in another unit would not."""
+    """Powers that leave more efficiency than pumps have, the rated point being on the curve."""
     if columns.balances:
         return None
     best = max(
@@ -190,10 +192,11 @@ def _too_good(case: Case, columns: Columns) -> Doubt | None:
     )
     if best <= columns.efficiency_limit:
         return None
+    agrees = None not in (case.find("/pump/rated_flow"), case.find("/pump/rated_head"))
     for entered, meant in _other_units(case, "shaft_power"):
         if best * factor(entered) / factor(meant) <= columns.efficiency_limit:
-            return Doubt("too_good", entered, meant, balance=best)
-    return Doubt("too_good_plain", balance=best)
+            return Doubt("too_good", entered, meant, balance=best, head_agrees=agrees)
+    return Doubt("too_good_plain", balance=best, head_agrees=agrees)
 
 
 def _explains(case: Case, columns: Columns, cause: Doubt, by: Factors) -> bool:

@@ -104,6 +104,23 @@ def test_powers_in_another_unit_leave_the_rest_to_be_judged() -> None:
     assert not [each for each in judgement.not_evaluated if each.waits_for == RULE]
 
 
+@pytest.mark.parametrize(
+    ("plate", "waits"),
+    [({}, False), ({"/pump/rated_head": None, "/pump/rated_flow": None}, True)],
+)
+@pytest.mark.parametrize(("share", "variant"), [(0.7457, "too_good"), (0.4, "too_good_plain")])
+def test_powers_that_are_too_low_leave_what_the_rated_point_shows_to_be_right(
+    plate: dict[str, None], waits: bool, share: float, variant: str
+) -> None:
+    """Without a rated point it may as well be flow or head that is in another unit."""
+    low = tuple(f"{float(each) * share:.4g}" for each in POWERS)
+    document = changed(without_efficiencies(powered("hp", low)), plate)
+    assert verdicts(document, RULE) == [("review", variant)]
+    judgement = judged(document)
+    assert {each.rule for each in judgement.findings if each.severity != "note"} == {RULE}
+    assert any(each.waits_for == RULE for each in judgement.not_evaluated) is waits
+
+
 def test_accepted_the_curve_is_used_as_it_is() -> None:
     document = column(powered(), "head", "m")
     judgement = judged(document, accepted=[(RULE, POINTS)])
