@@ -60,12 +60,14 @@ def coasting_time(case: Case) -> float:
 
     J dw/dt = -T (w/w0)^2 from the design point on: t = J w0^2 / P (f0/f - 1), w = 2 pi n;
     equation of rotation.
-    The torque is taken to go with the square of the speed. With static head the flow ends sooner
-    than so, and a radial pump asks less torque then: it coasts longer than is told here.
+    The torque is taken to go with the square of the speed. Under static head the flow falls faster,
+    and a radial pump asks for less torque then: it coasts longer than is told here.
+    Where little or no static head ends the flow, it falls at first as if it ended in J w0^2 / P.
     """
     begins, ends = _frequencies(case)
-    if ends <= 0 or begins <= ends:
+    if begins <= ends:
         return 0.0
+    share = min(begins / ends - 1, 1.0) if ends > 0 else 1.0
     ratio = pumping.transmission(case)
     inertia = case.si("/pump/inertia") + case.si("/motor/inertia") * ratio**2
     turning = pumping.speed(case, begins)  # [1/s]
@@ -73,7 +75,7 @@ def coasting_time(case: Case) -> float:
     power = pumping.curve(case).shaft_power(flow=flow, speed=turning, density=liquid.density(case))
     if power is None or power <= 0:
         raise Missing("/pump/curve_points", because="no power at the design point")
-    return float(inertia * (2 * pi * turning) ** 2 / power * (begins / ends - 1))
+    return float(inertia * (2 * pi * turning) ** 2 / power * share)
 
 
 def _frequencies(case: Case) -> tuple[float, float]:

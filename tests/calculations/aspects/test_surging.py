@@ -67,6 +67,23 @@ def test_how_long_the_flow_takes_to_end(settings, seconds):
     assert surging.flow_stop_time(found) == pytest.approx(seconds, abs=0.05)
 
 
+@pytest.mark.parametrize(
+    ("feet", "seconds"),
+    [
+        # 2 kg m2 x 0.950 s: (2 pi 28.64 / s)^2 / 34.1 kW; equation of rotation.
+        ("160", 0.458),  # times 58.26 / 46.94 - 1
+        ("40", 1.90),  # half of 46.94 Hz: ends after 2.8 s, and at first falls faster
+        ("0", 1.90),
+        ("-3", 1.90),  # it runs by itself; the pump's part ends so
+    ],
+)
+def test_how_long_a_set_coasts(feet, seconds):
+    inertias = {f"/{part}/inertia": q("1", "kg.m2") for part in ("pump", "motor")}
+    lifts = {f"/site/static_lift_{end}": q(feet, "ft") for end in ("low", "high")}
+    found = case(changed(raw_water(), inertias | lifts))
+    assert surging.coasting_time(found) == pytest.approx(seconds, rel=0.02)
+
+
 def test_no_ramp_is_short_enough():
     for changes, because in (
         ({f"{MAIN}/pressure_rating": q("60", "psi")}, "exceeded at rest"),  # 138.6 ft
