@@ -208,14 +208,17 @@ HUNTING = Rule(
     applies=has_answers,
     check=_hunting,
     sentences={
-        "lasts": "The loop hunts: it swings by {swing} every {period} and does not die out.",
+        "lasts": "The feedback swings by {swing} every {period} and does not die out: the loop "
+        "hunts, or something beside it swings.",
         "grows": "The loop swings by {swing} every {period}, and the swing grows.",
         "slow": "The loop swings by {swing} every {period} and dies out slowly.",
         "cycling": "The drive stops and starts again {stops} times, which swings the feedback by "
         "{swing} every {period}: it falls asleep and wakes, which is not hunting.",
     },
     remedies={
-        "lasts": "Lower the gain or lengthen the integral time; check ramps, damping and filter.",
+        "lasts": "Hold the drive at one frequency: if the swing goes on, look for it in the demand "
+        "or the pump. If not, lower the gain or lengthen the integral time; check ramps, damping "
+        "and filter.",
         "grows": "Stop it; lower the gain, and check the loop's direction.",
     },
 )

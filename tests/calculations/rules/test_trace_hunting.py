@@ -4,6 +4,7 @@ from math import exp, nan, pi, sin
 
 import pytest
 
+from calculations.judging import finding_document
 from calculations.recordings import Column, Recording
 from tests.calculations.building import derived, judged, lacking, of_rule
 from tests.calculations.building_event import TRACE
@@ -26,6 +27,14 @@ def swinging(amplitude: float, growth: float = 0.0) -> dict[str, Recording]:
 )
 def test_hunting(amplitude, growth, expected):
     assert verdicts(swinging(amplitude, growth), "trace.hunting") == expected
+
+
+def test_a_swing_may_come_from_outside_the_loop():
+    """A consumer that opens and shuts, a pump that pulses: the feedback alone does not tell."""
+    (finding,) = of_rule(judged(STEPPED, recordings=swinging(1.5)), "trace.hunting")
+    told = finding_document(finding, "")
+    assert "the loop hunts, or something beside it swings" in str(told["sentence"])
+    assert str(told["remedy"]).startswith("Hold the drive at one frequency")
 
 
 def test_period_and_swing_of_the_published_example():
