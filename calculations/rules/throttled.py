@@ -18,16 +18,19 @@ HEAD_ROOM = 1.10
 FEWEST = 2
 """Points that have to tell it, and all of them: one alone may have been throttled to try it."""
 
+SAME_FREQUENCY = 0.5
+"""How near two frequencies are that are one [Hz]; no source."""
+
 
 def _flow(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("system.flow.share")
-    judged = [each for each in elements(case, POINTS) if _is_alone(case, each)]
+    judged = _with_most_flow(case, [e for e in elements(case, POINTS) if _is_alone(case, e)])
     if len(judged) < FEWEST or not all(_has_more_head(case, each) for each in judged):
         return
     shares = {each: _expected(case, each) for each in judged}
     found = [(case.si(f"{at}/flow") / flow, at) for at, flow in shares.items() if flow]
     if len(found) < FEWEST:
-        raise Missing(system.POINTS, because="pump and system do not meet at two points")
+        raise Missing(system.POINTS, because="pump and system do not meet at two frequencies")
     if not all(below(share + duty.flow_uncertainty(case, each), limit) for share, each in found):
         return
     share, at = max(found, key=lambda each: case.si(f"{each[1]}/flow"))
@@ -46,6 +49,16 @@ def _is_alone(case: Case, place: str) -> bool:
     flow, others = case.find(f"{place}/flow"), case.find(f"{place}/other_pumps_running")
     alone = others == 0 or (others is None and group.may_run(case) == 1)
     return alone and flow is not None and above(flow.si, 0.0)
+
+
+def _with_most_flow(case: Case, places: list[str]) -> list[str]:
+    """Of points at one frequency that of most flow: the others were throttled to try the pump."""
+    found: list[str] = []
+    for place in sorted(places, key=lambda each: -case.si(f"{each}/flow")):
+        hertz = case.si(f"{place}/frequency")
+        if all(abs(case.si(f"{each}/frequency") - hertz) > SAME_FREQUENCY for each in found):
+            found.append(place)
+    return found
 
 
 def _has_more_head(case: Case, place: str) -> bool:
@@ -71,9 +84,10 @@ FLOW = Rule(
     id="system.flow",
     title="Measured flow against that of pump and main",
     severities=("review",),
-    condition="Where no pressure is kept and this pump runs alone, not all of its points, two or "
-    "more, have less than 80 % of the flow that pump and system agree on at that frequency and the "
-    "lowest suction, the uncertainty of the flow granted, with more head than the system asks for.",
+    condition="Where no pressure is kept and this pump runs alone, not all of its points, at two "
+    "frequencies or more and of each that of most flow, have less than 80 % of the flow that pump "
+    "and system agree on at that frequency and the lowest suction, the uncertainty of the flow "
+    "granted, with more head than the system asks for.",
     source="affinity laws and system curves, HI engineering data; limit: common practice, no "
     "source",
     subject=POINTS,
@@ -85,8 +99,8 @@ FLOW = Rule(
     limits={"share": Limit(80, "%", "of the flow on the system", "higher", "common practice")},
     sentences={
         "below": "{flow} were measured at {at}, {share} of the {expected} that the pump gives on "
-        "this main even at the lowest suction; all {points} points are so, and the pump is on its "
-        "curve: the main asks for more head than it should.",
+        "this main even at the lowest suction; it is so at all {points} frequencies, and the pump "
+        "is on its curve: the main asks for more head than it should.",
     },
     remedies={
         "below": "Look for a valve that is not fully open, a check valve that sticks, air and "

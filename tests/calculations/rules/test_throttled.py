@@ -39,6 +39,22 @@ def test_a_main_nearly_shut_is_told_once() -> None:
     assert found.parameters["share"] == "63.6 %"
 
 
+def test_valves_that_were_throttled_to_try_the_pump_are_no_fault_of_the_main() -> None:
+    """48.3 Hz throughout: 60 and 36 m3/h have 0.72 and 2.00 m more head than 70, by the curve."""
+    pressures = {1: "1.721", 2: "1.847"}
+    tried = changed(shut(0, 1, 2), {
+        f"{POINTS}/{at}/{name}": value for at, pressure in pressures.items() for name, value in (
+            ("frequency", q("48.3", "Hz")), ("speed", q("1409", "rpm")),
+            ("discharge_pressure", q(pressure, "bar")),
+        )
+    })  # fmt: skip
+    judgement = judged(tried)
+    assert of_rule(judgement, RULE) == of_rule(judgement, "curve.point") == []
+    # With one more at 44 Hz and the same valve it is the main.
+    again = shut(0, 1)["event"]["duty_points"]
+    assert verdicts(changed(tried, {POINTS: [*tried["event"]["duty_points"], again[1]]}), RULE)
+
+
 @pytest.mark.parametrize("others", [1, 2])
 def test_with_other_pumps_in_the_main_nothing_is_said(others: int) -> None:
     document = changed(shut(0, 1, 2), {f"{POINTS}/{at}/other_pumps_running": others
