@@ -99,6 +99,12 @@ class Columns:
         """Head at the curve's speed [m]; none beyond its end."""
         return self.curve.head(flow=flow, speed=self.curve.speed) or 0.0
 
+    def least_head(self, flow: float, at_most: float) -> float:
+        """Head [m] at a flow that may be `at_most`: straight on where the curve ends between."""
+        if flow > self.rows[-1].flow:
+            return 0.0
+        return self.curve.head(flow=at_most, speed=self.curve.speed, extrapolate=True) or 0.0
+
 
 def doubt(case: Case, rows: Sequence[CurvePoint], curve: PumpCurve) -> Doubt | None:
     """What has one cause that explains it, or one point that stands out; None else."""
@@ -143,7 +149,7 @@ def off_rated(case: Case, columns: Columns, times: float = 1.0) -> bool:
         return False
     by_flow = 1 + times * case.limit("curve.columns.rated-flow")
     by_head = times * case.limit("curve.columns.rated-head")
-    least, most = columns.head(flow.si * by_flow), columns.head(flow.si / by_flow)
+    least, most = columns.least_head(flow.si, flow.si * by_flow), columns.head(flow.si / by_flow)
     if least * (1 - by_head) <= head.si <= most * (1 + by_head):
         return False
     trim = _trimmed(case)

@@ -62,6 +62,11 @@ def without_efficiencies(document: Document) -> Document:
         (changed(booster(), {"/pump/rated_head": q("200", "ft")}), [("note", "rated")]),
         (changed(booster(), {"/pump/rated_head": q("225", "ft")}), [("review", "rated")]),
         (changed(booster(), {"/pump/rated_flow": q("1600", "gpm")}), [("review", "rated_beyond")]),
+        # Rated at the curve's end, 86.9 ft: 121 gpm more are about 30 ft less, straight on.
+        (changed(booster(), {"/pump/rated_flow": q("1350", "gpm"),
+                             "/pump/rated_head": q("60", "ft")}), []),
+        (changed(booster(), {"/pump/rated_flow": q("1350", "gpm"),
+                             "/pump/rated_head": q("45", "ft")}), [("note", "rated")]),
     ],
 )  # fmt: skip
 def test_columns(document: Document, expected: list[tuple[str, str]]) -> None:
