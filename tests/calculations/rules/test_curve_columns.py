@@ -52,14 +52,14 @@ def without_efficiencies(document: Document) -> Document:
         (column(powered(), "head", "ft", 0.5), [("review", "head_of_stage")]),
         (changed(powered(), {"/pump/rated_head": q("165", "m")}), [("review", "rated_head")]),
         (changed(powered(), {f"{POINTS}/4/efficiency": q("28.5", "%")}), [("review", "row")]),
-        # 9 % off, 11 %, and 21 % off
-        (column(powered(), "shaft_power", "hp", 1.09), []),
-        (column(powered(), "shaft_power", "hp", 1.11), [("note", "power")]),
+        # 9.5 % off, 10.5 %, and 22 % off
+        (column(powered(), "shaft_power", "hp", 1.095), []),
+        (column(powered(), "shaft_power", "hp", 1.105), [("note", "power")]),
         (column(powered(), "shaft_power", "hp", 1.22), [("review", "power")]),
-        # 184.6 ft at 917 gpm (1000 / 1.09) and 7 % more are 193; twice the room, 1000 / 1.18 and
-        # 14 %, are 220 ft
-        (changed(booster(), {"/pump/rated_head": q("190", "ft")}), []),
-        (changed(booster(), {"/pump/rated_head": q("200", "ft")}), [("note", "rated")]),
+        # 180.1 ft at 917 gpm (1000 / 1.09) and 7 % more are 193; twice the room, 1000 / 1.18 and
+        # 14 %, are 219 ft
+        (changed(booster(), {"/pump/rated_head": q("192", "ft")}), []),
+        (changed(booster(), {"/pump/rated_head": q("194", "ft")}), [("note", "rated")]),
         (changed(booster(), {"/pump/rated_head": q("225", "ft")}), [("review", "rated")]),
         (changed(booster(), {"/pump/rated_flow": q("1600", "gpm")}), [("review", "rated_beyond")]),
         # Rated at the curve's end, 86.9 ft: 121 gpm more are about 30 ft less, straight on.
