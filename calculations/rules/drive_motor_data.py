@@ -276,11 +276,13 @@ MOTOR_POWER_FACTOR = Rule(
     check=_motor_power_factor,
     limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},
     sentences={
-        "efficiency": "Probably the plate's efficiency ({efficiency}) was entered. " + _FACTOR,
+        "efficiency": "Probably the plate's efficiency ({efficiency}) was entered, or both stand "
+        "exchanged in the register. " + _FACTOR,
         "plain": _FACTOR,
     },
-    remedies=dict.fromkeys(
-        ("efficiency", "plain"),
-        "Set motor power factor {plate}, and run the motor identification again.",
-    ),
+    remedies={
+        "efficiency": "Read both from the plate again; set its power factor, and run the motor "
+        "identification again, or correct the register.",
+        "plain": "Set motor power factor {plate}, and run the motor identification again.",
+    },
 )

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -205,6 +206,10 @@ def test_an_efficiency_near_the_power_factor_is_told_by_its_digits() -> None:
     document = changed(left(motor_power_factor=q("0.880", "1")), plate)
     (found,) = of_rule(judged(document), FACTOR)
     assert (found.variant, found.parameters["efficiency"]) == ("efficiency", "88.0 %")
+    # Where the register has exchanged the two the drive is right.
+    told = finding_document(found, "")
+    assert "or both stand exchanged in the register" in str(told["sentence"])
+    assert str(told["remedy"]).startswith("Read both from the plate again")
     assert verdicts(changed(left(motor_power_factor=q("0.860", "1")), plate), FACTOR) == []
 
 
