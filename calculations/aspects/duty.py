@@ -30,11 +30,7 @@ PRESSURE_UNCERTAINTY = 0.01
 
 POWER_UNCERTAINTY = 0.02
 SLIP_UNCERTAINTY = 0.005
-"""Least that rated slip in proportion may be off by where no speed was measured [1]; derived."""
-
-SLIP_SHARE = 0.7
-"""Share of the rated slip [1] that it may be off by: at half speed a pump asks for a quarter of the
-torque, and the motor slips the less; derived."""
+"""Least that a speed by slip may be off by where none was measured [1]; common practice."""
 
 RISING_PIPE_ROUGHNESS = 130.0
 """Hazen-Williams C of a rising pipe [1]; common practice."""
@@ -52,14 +48,22 @@ def flow(case: Case, place: str) -> float:
 
 @once
 def speed(case: Case, place: str) -> float:
-    """Speed of the pump [1/s]: measured, else by rated slip in proportion."""
+    """Speed of the pump [1/s]: measured, else by the slip of its load at the flow as read."""
     read = case.find(f"{place}/speed")
     if read is not None and read.si > 0 and case.find(f"{place}/speed_measured"):
         return float(read.si) / pumping.transmission(case)
     frequency = case.si(at_frequency(case, place))
     if frequency <= 0:
         raise Missing(f"{place}/frequency", because="the pump stands still")
-    return pumping.speed(case, frequency)
+    return pumping.speed(case, frequency, _own_flow(case, place))
+
+
+def _own_flow(case: Case, place: str) -> float | None:
+    """Flow [m3/s] that loads the motor; None where it is not known."""
+    try:
+        return flow(case, place)
+    except Missing:
+        return 0.0 if case.is_(f"{place}/purpose", "shut_off") else None
 
 
 def at_frequency(case: Case, place: str) -> str:
@@ -180,19 +184,23 @@ def head_uncertainty(case: Case, place: str, head: float) -> float:
     """Expanded uncertainty of the total head as a share of it [1]."""
     if head <= 0:
         return math.inf
+    measured = case.find(f"{place}/speed_measured") and case.find(f"{place}/speed")
+    by_speed = 0.0 if measured else 2 * _speed_uncertainty(case, place)
+    return math.hypot(gauge_uncertainty(case, place, head), by_speed)
+
+
+def gauge_uncertainty(case: Case, place: str, head: float) -> float:
+    """Expanded uncertainty of a head above zero [m] by its gauges alone, as a share of it [1]."""
     read = [case.find(f"{place}/{side}_pressure") for side in ("suction", "discharge")]
     pressures = [each for each in read if each is not None]
     shares = [_pressure_uncertainty(case, place, each) for each in pressures]
-    share = math.hypot(*shares) / liquid.pressure(case, head)
-    measured = case.find(f"{place}/speed_measured") and case.find(f"{place}/speed")
-    by_speed = 0.0 if measured else 2 * _slip_uncertainty(case)
-    return math.hypot(share, by_speed)
+    return math.hypot(*shares) / liquid.pressure(case, head)
 
 
-def _slip_uncertainty(case: Case) -> float:
-    """What a speed by rated slip in proportion may be off by [1]; small motors slip much."""
-    rated = case.known("motor.slip")
-    return max(SLIP_UNCERTAINTY, SLIP_SHARE * rated if rated is not None else 0.0)
+def _speed_uncertainty(case: Case, place: str) -> float:
+    """What a speed by the slip of its load may be off by [1]; small motors slip much."""
+    off = pumping.frequency_uncertainty(case, speed(case, place), _own_flow(case, place))
+    return max(SLIP_UNCERTAINTY, off / case.si(at_frequency(case, place)))
 
 
 def _pressure_uncertainty(case: Case, place: str, read: Quantity) -> float:

@@ -82,13 +82,18 @@ def drawdown(case: Case, flow: float) -> float:
 
 @once
 def zero_flow_frequency(case: Case, end: End) -> float:
-    """Frequency [Hz] below which nothing flows, at the lowest or highest suction.
+    """Frequency [Hz] below which nothing flows, at the lowest or highest suction."""
+    return pumping.zero_flow_frequency(case, head_at_no_flow(case, end))
 
-    A well that gives nothing stands at its static level, however deep it is pumped in service.
-    """
-    if is_kept_from_a_well(case):
-        end = "high"
-    return pumping.zero_flow_frequency(case, required_head(case, end))
+
+def zero_flow_uncertainty(case: Case, end: End) -> float:
+    """What that may be off by [Hz] for the motor's slip, the curve being right."""
+    return pumping.zero_flow_uncertainty(case, head_at_no_flow(case, end))
+
+
+def head_at_no_flow(case: Case, end: End) -> float:
+    """Head [m] at no flow: a well that gives nothing stands at its static level."""
+    return required_head(case, "high" if is_kept_from_a_well(case) else end)
 
 
 def require_flow(case: Case) -> None:

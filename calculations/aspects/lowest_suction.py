@@ -42,15 +42,14 @@ def scarcest(case: Case) -> Scarcest:
 def _highest(case: Case) -> tuple[float, float]:
     """Highest flow [m3/s] at the lowest suction, and the speed there [1/s]."""
     frequency = case.si("/rating/frequency" if case.fixed_speed else MAXIMUM)
-    speed = pumping.speed(case, frequency)
     if loop.is_closed(case) and not holding.lifts(case):
         drawn, needed = _as_drawn(case)
-        if needed < speed:
+        if needed < pumping.speed(case, frequency, drawn):
             return drawn, needed
     flow = system.flow(case, frequency, "low")
     if flow <= 0:
         raise Missing(case.place(MAXIMUM), because="nothing flows at the lowest suction")
-    return flow, speed
+    return flow, pumping.speed(case, frequency, flow)
 
 
 def _as_drawn(case: Case) -> tuple[float, float]:

@@ -7,6 +7,7 @@ from calculations.acceptance import AcceptanceTolerance, SitePoint
 from calculations.aspects import duty, pumping
 from calculations.aspects.duty import AS_READ, Reread
 from calculations.case import Case, once
+from calculations.rules.closeness import above
 
 
 class Measured(NamedTuple):
@@ -61,6 +62,14 @@ def judged(case: Case, point: Measured) -> SitePoint:
         tolerance=tolerance(case), flow_uncertainty=point.flow_uncertainty,
         head_uncertainty=point.head_uncertainty, floor=case.limit("curve.point.floor"),
     )  # fmt: skip
+
+
+@once
+def fits_closed(case: Case, point: Measured) -> bool:
+    """Whether the head at a closed valve is as near the curve's as its grade and gauges allow."""
+    expected = pumping.curve(case).shut_off_head(speed=point.speed)
+    allowed = max(tolerance(case).head_below, case.limit("curve.point.floor"))
+    return not above(abs(point.head / expected - 1), allowed + point.head_uncertainty)
 
 
 @once

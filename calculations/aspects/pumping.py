@@ -1,12 +1,17 @@
 """The pump at the drive's frequencies: curve, speeds, what it holds at no flow."""
 
-from calculations import pump_curves
-from calculations.aspects import curve_columns, liquid
+from collections.abc import Callable
+
+from calculations import motors, pump_curves
+from calculations.aspects import curve_columns, liquid, pump_torque
 from calculations.aspects.curve_columns import Doubt
+from calculations.aspects.pump_torque import Asked, Torques
 from calculations.aspects.rating import EXTENSION_RULE, SUPPLY, available, is_untold, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
 from calculations.rules import motor_plate
+from calculations.rules.scope import has_slip
+from calculations.slipping import Slipping
 
 UNUSABLE = (
     ShapeProblemKind.STARTS_LATE,
@@ -121,19 +126,98 @@ def speeds_agree(case: Case) -> bool | None:
     return min(apart) <= allowed + 1e-9
 
 
-def speed(case: Case, frequency: float) -> float:
-    """Speed of the pump [1/s] at a frequency [Hz]: rated slip in proportion.
+def speed(case: Case, frequency: float, flow: float | None = None) -> float:
+    """Speed of the pump [1/s] at a frequency [Hz], by what it asks of the motor at a flow [m3/s].
 
-    It waits for the plate where that contradicts itself.
+    A motor's slip follows the torque: `calculations.slipping`. Where no flow is told the rated slip
+    counts in proportion, as of a motor that carries its full load. It waits for the plate where
+    that contradicts itself.
     """
-    rated_speed, rated_frequency = _rated(case)
-    return rated_speed * frequency / rated_frequency / transmission(case)
+    motor, ratio = _motor(case), transmission(case)
+    if flow is None or motor.rated == 0:
+        rated_speed, rated_frequency = _rated(case)
+        return rated_speed * frequency / rated_frequency / ratio
+    torques, own = _torques(case)
+    # The flow at the curve's own speed hangs on the speed, but little: two rounds are enough.
+    found = motor.field * frequency / ratio
+    for _ in range(2):
+        at = flow * own / (found * ratio) if found > 0 else 0.0
+        load = torques.at(at).likely / own**2
+        found = motor.speed(frequency=frequency, load=load) / ratio
+    return found
 
 
-def frequency(case: Case, speed: float) -> float:
-    """Frequency [Hz] at which the pump turns at a speed [1/s]."""
-    rated_speed, rated_frequency = _rated(case)
-    return speed * transmission(case) * rated_frequency / rated_speed
+def speed_where(case: Case, frequency: float, flow_at: Callable[[float], float]) -> float:
+    """Speed [1/s] at a frequency [Hz] of a pump whose flow [m3/s] hangs on its speed [1/s]."""
+    guess = speed(case, frequency)
+    if guess <= 0 or _motor(case).rated == 0:
+        return guess
+    guess = (guess + speed(case, frequency, 0.0)) / 2  # between full load and a closed valve
+    # Slip is small, and what is left of an error in it after one round is next to nothing.
+    return speed(case, frequency, flow_at(guess))
+
+
+def frequency(case: Case, speed: float, flow: float | None = None) -> float:
+    """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed`."""
+    turns, motor = speed * transmission(case), _motor(case)
+    if flow is None or motor.rated == 0:
+        rated_speed, rated_frequency = _rated(case)
+        return turns * rated_frequency / rated_speed
+    return motor.frequency(speed=turns, load=_asked(case, turns, flow).likely)
+
+
+def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float:
+    """What `frequency` may be off by [Hz]: torque, tolerance of the rated slip, weaker flux.
+
+    A drive that reduces the flux at part speed lets the motor slip more; one with a motor model
+    may compensate the slip, so that its frequency is that of the shaft.
+    """
+    motor, turns = _motor(case), speed * transmission(case)
+    if motor.rated == 0:
+        return 0.0
+    if flow is None:
+        return motor.rated * turns / _rated(case)[0]  # it may carry no load at all
+    asked, power = _asked(case, turns, flow), case.find("/rating/power")
+    small = power is not None and power.si < 1000
+    tolerance = motors.SLIP_TOLERANCE_SMALL if small else motors.SLIP_TOLERANCE
+    likely = motor.slip(speed=turns, load=asked.likely)
+    least = motor.slip(speed=turns, load=asked.least) * (1 - tolerance)
+    most = motor.slip(speed=turns, load=asked.most) * (1 + tolerance)
+    if case.is_("/settings/control_mode", "volts_per_hertz_quadratic"):
+        most /= min(max(turns / motor.field / motor.base, 0.5), 1.0) ** 2
+    if case.is_("/settings/control_mode", "vector"):
+        least = 0.0
+    return max(likely - least, most - likely)
+
+
+def _asked(case: Case, turns: float, flow: float) -> Asked:
+    """Torque over rated torque and the square of the motor's speed [s2], at a speed [1/s]."""
+    torques, own = _torques(case)
+    found, square = torques.at(flow * own / turns if turns > 0 else 0.0), own**2
+    return Asked(found.least / square, found.likely / square, found.most / square)
+
+
+@once
+def _torques(case: Case) -> tuple[Torques, float]:
+    """Torques along the pump's curve, and the motor's speed [1/s] that they belong to."""
+    try:
+        fitted = curve(case)
+    except (Missing, Waits):
+        return pump_torque.of_no_curve(case), _rated(case)[0]
+    own = fitted.speed * transmission(case)
+    return pump_torque.along(case, fitted, own), own
+
+
+@once
+def _motor(case: Case) -> Slipping:
+    """The motor's field and slip; without slip where it has none or its poles are not known."""
+    run_speed, base = _rated(case)
+    speed_, frequency_ = case.require("/rating/speed", "/rating/frequency")
+    slip = case.known("motor.slip") if has_slip(case) else None
+    if slip is None or slip <= 0:
+        return Slipping(field=run_speed / base, rated=0.0, base=base)
+    field = speed_.si / (1 - slip) / frequency_.si
+    return Slipping(field=field, rated=slip * frequency_.si, base=base)
 
 
 @once
@@ -166,9 +250,25 @@ def shut_off_pressure(case: Case, frequency: float) -> float:
     """Pressure that the pump adds at no flow [Pa], at a frequency [Hz]; 0 at rest."""
     if frequency <= 0:
         return 0.0
-    return liquid.pressure(case, curve(case).shut_off_head(speed=speed(case, frequency)))
+    return liquid.pressure(case, curve(case).shut_off_head(speed=speed(case, frequency, 0.0)))
+
+
+@once
+def least_shut_off_pressure(case: Case, frequency: float) -> float:
+    """The same [Pa] as far as it is certain, since the speed hangs on the motor's slip."""
+    if frequency <= 0:
+        return 0.0
+    off = frequency_uncertainty(case, speed(case, frequency, 0.0), 0.0)
+    return shut_off_pressure(case, max(frequency - off, 0.0))
 
 
 def zero_flow_frequency(case: Case, required_head: float) -> float:
     """Frequency [Hz] below which a head [m] is not held and nothing flows."""
-    return frequency(case, curve(case).zero_flow_speed(required_head=required_head))
+    return frequency(case, curve(case).zero_flow_speed(required_head=required_head), 0.0)
+
+
+def zero_flow_uncertainty(case: Case, required_head: float) -> float:
+    """What that may be off by [Hz] for the motor's slip, the curve being right."""
+    return frequency_uncertainty(
+        case, curve(case).zero_flow_speed(required_head=required_head), 0.0
+    )

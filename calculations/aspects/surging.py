@@ -87,7 +87,7 @@ def _frequencies(case: Case) -> tuple[float, float]:
         raise Missing("/pump/curve_points", because="the design point lies beyond the curve")
     begins = pumping.frequency(case, speeds[-1])
     static = min(_highest_lift(case), head.si)
-    return begins, pumping.zero_flow_frequency(case, static)
+    return begins, pumping.frequency(case, curve.zero_flow_speed(required_head=static))
 
 
 def ramp_surge(case: Case) -> StopSurge:

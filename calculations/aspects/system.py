@@ -84,10 +84,14 @@ def flow(case: Case, frequency: float, end: End) -> float:
     None flows where it cannot lift over the main's high point; beyond, the pipe is taken to run
     full, as the system's curve does.
     """
-    pump = pumping.curve(case)
-    speed = pumping.speed(case, frequency)
-    if speed <= 0:
+    if frequency <= 0:
         return 0.0
+    return _flow(case, pumping.speed_where(case, frequency, lambda at: _flow(case, at, end)), end)
+
+
+def _flow(case: Case, speed: float, end: End) -> float:
+    """The same at a speed [1/s]."""
+    pump = pumping.curve(case)
     over = holding.over_summit(case, end) if holding.lifts(case) else None
     if over is not None and over >= pump.shut_off_head(speed=speed):
         return 0.0
@@ -109,10 +113,15 @@ def flow_together(case: Case, frequency: float, end: End) -> float:
     pumps, alone = group.sharing(case), flow(case, frequency, end)
     if pumps == 1 or alone == 0:
         return alone
-    speed = pumping.speed(case, frequency)
+    own = pumping.speed_where(case, frequency, lambda at: _shared(case, at, end, pumps))
+    return _shared(case, own, end, pumps) * pumps or alone
+
+
+def _shared(case: Case, speed: float, end: End, pumps: int) -> float:
+    """Flow of one [m3/s] of several equal pumps at a speed [1/s]; 0 where they meet no flow."""
     found = duty_points(curve=pumping.curve(case), system=curve(case, end), speed=speed,
                         pumps=pumps, extrapolate=True).points  # fmt: skip
-    return found[-1].pump_flow * pumps if found else alone
+    return found[-1].pump_flow if found else 0.0
 
 
 def main_velocity(case: Case, flow: float) -> float:

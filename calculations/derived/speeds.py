@@ -13,6 +13,11 @@ from calculations.units import Quantity
 TAPPING = "/regulating_sensor/tapping_elevation"
 AFFINITY = "HI engineering data, equation 1.B.6 (affinity laws)"
 
+SLIP = "f = n p / 2 + f_slip T / T_rated"
+SLIP_SOURCE = (
+    "slip in proportion to torque; power at no flow, where the curve tells none, 45 % of that at "
+    "best efficiency: from memory"
+)
 
 LIMIT = "/site/discharge_pressure_limit"
 _OF_PRESSURES = like(
@@ -59,9 +64,9 @@ def _zero_flow(end: End) -> Value:
     return Value(
         id=f"speed.zero-flow-at-{end}est-suction",
         title=f"Frequency below which nothing flows, at the {end}est suction",
-        formula="f0 = f sqrt(H / H0), H = (p_set - p_s)/(rho g) + dz, or the static lift, "
-        "over the main's high point where that is above the outlet",
-        source=f"{AFFINITY}, at zero flow",
+        formula="n0 = n sqrt(H / H0), H = (p_set - p_s)/(rho g) + dz, or the static lift, "
+        f"over the main's high point where that is above the outlet; {SLIP}",
+        source=f"{AFFINITY}, at zero flow; {SLIP_SOURCE}",
         unit=fixed("Hz"),
         compute=lambda case: holding.zero_flow_frequency(case, end),
         subject="/pump",
@@ -76,9 +81,9 @@ def _at_minimum_flow(end: End) -> Value:
         id="speed.at-minimum-continuous-flow" + ("" if lowest else "-at-highest-suction"),
         title=f"Frequency below which the minimum continuous flow is not kept, at the {end}est "
         "suction",
-        formula="f = f_curve s, s^2 h(Q_min) = H; a well's H at its static level, and the "
-        "draw-down in proportion to the flow",
-        source=AFFINITY,
+        formula="n = s n_curve, s^2 h(Q_min) = H; a well's H at its static level, and the "
+        f"draw-down in proportion to the flow; {SLIP}",
+        source=f"{AFFINITY}; {SLIP_SOURCE}",
         unit=fixed("Hz"),
         compute=lambda case: sleeping.at_minimum_flow(case, end),
         subject="/pump",
@@ -165,8 +170,16 @@ def _shut_off(name: str, frequency: str) -> Value:
 
 def shut_off_reading(case: Case, frequency: float) -> float:
     """Pressure [Pa] at no flow and the highest suction, at the regulating sensor or the datum."""
-    at = case.si(TAPPING) if is_read_at_sensor(case) else 0.0
-    return suction.pressure(case, "high", at) + pumping.shut_off_pressure(case, frequency)
+    return _suction_there(case) + pumping.shut_off_pressure(case, frequency)
+
+
+def least_shut_off_reading(case: Case, frequency: float) -> float:
+    """The same [Pa] as far as it is certain, since the speed hangs on the motor's slip."""
+    return _suction_there(case) + pumping.least_shut_off_pressure(case, frequency)
+
+
+def _suction_there(case: Case) -> float:
+    return suction.pressure(case, "high", case.si(TAPPING) if is_read_at_sensor(case) else 0.0)
 
 
 def is_read_at_sensor(case: Case) -> bool:
@@ -219,7 +232,8 @@ VALUES = (
         title="Sleep frequency that makes sense: a little above where nothing flows at the lowest "
         "suction",
         formula="f0 + 1 Hz, rounded up to 0.1 Hz, at least the minimum frequency and what pump and "
-        "minimum flow ask for; where the pump still delivers too much there, f0 + 0.5 Hz",
+        "minimum flow ask for; where the pump still delivers too much there, f0 + 0.5 Hz; f0 by a "
+        "closed-valve reading of the visit where there is one",
         source=f"{AFFINITY}; 1 Hz: common practice (1 to 3 Hz)",
         unit=fixed("Hz"),
         compute=_sensible_sleep,

@@ -51,7 +51,7 @@ def _reach(case: Case) -> Iterator[Finding]:
         return
     highest, aim = case.quantity(MAXIMUM), loop.process_value(case, AT_DESIGN)
     needed = loop.required_head(case, "low", aim)
-    available = pumping.curve(case).shut_off_head(speed=pumping.speed(case, highest.si))
+    available = pumping.curve(case).shut_off_head(speed=pumping.speed(case, highest.si, 0.0))
     unit = HEAD_UNIT(case)
     if not below(needed, available):
         yield COMPENSATION.finding(

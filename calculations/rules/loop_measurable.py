@@ -117,15 +117,16 @@ def _overpressure(case: Case) -> Iterator[Finding]:
         return
     case.require(speeds.TAPPING)  # what it sees is told at its own height
     reached = speeds.shut_off_reading(case, highest.si)
+    certain = speeds.least_shut_off_reading(case, highest.si)
     burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
     unit = case.quantity("/regulating_sensor/upper_range_value").unit
     compared = {"reached": show(reached, unit), "maximum": highest}
-    if burst and above(reached, burst.si):
+    if burst and above(certain, burst.si):
         yield MEASURABLE.finding(
             "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
             compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
         )  # fmt: skip
-    elif above(reached, upper.high):
+    elif above(certain, upper.high):
         yield MEASURABLE.finding(
             "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
             compared=compared | {"upper": show(upper.high, unit)},

@@ -265,7 +265,7 @@ def _pressure_reachable(case: Case, pointer: str) -> Iterator[Finding]:
     place, which = case.place(pointer), loop.which(case, pointer)
     needed = loop.required_head(case, "low", wanted_pressure)
     curve = pumping.curve(case)
-    available = curve.shut_off_head(speed=pumping.speed(case, highest.si))
+    available = curve.shut_off_head(speed=pumping.speed(case, highest.si, 0.0))
     at = pumping.zero_flow_frequency(case, needed)
     head_unit = HEAD_UNIT(case)
     compared: dict[str, Shown | Quantity] = {

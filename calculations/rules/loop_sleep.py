@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, loop, pumping, sleeping, storage
+from calculations.aspects import loop, pumping, sleeping, storage, suction
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
@@ -94,25 +94,33 @@ def _better(case: Case) -> dict[str, str]:
 
 def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
     sleep = case.quantity(SLEEP)
-    zero_flow = case.value("speed.zero-flow-at-lowest-suction")
+    zero_flow, uncertain, _, seen = sleeping.zero_flow(case)
     compared: dict[str, Shown | Quantity] = {
         "sleep": sleep,
         "set_point": case.quantity(SET_POINT),
         "zero_flow": show(zero_flow, "Hz"),
     }
-    if below(sleep.si, zero_flow):
+    if below(sleep.si, zero_flow - uncertain):
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
-            compared=compared, limit=f"above {show(zero_flow, 'Hz')}",
+            compared=compared, limit=f"above {show(zero_flow, 'Hz')}", seen=_as_seen(seen),
             **_better(case),
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
-    if wanted is not None and sleeping.is_its_share(case, flow):
+    if (
+        sleeping.is_its_share(case, flow)
+        and wanted is not None
+        and sleeping.is_its_share(case, sleeping.least_flow(case, sleep.si, "low"))
+    ):
         compared |= {"flow": show(flow, wanted.unit), "wanted": wanted}
         yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared, **_better(case))
         return
     yield from _boost_reachable(case)
+
+
+def _as_seen(seen: bool) -> str:
+    return ", by what was read at the closed valve" if seen else ""
 
 
 def _boost_reachable(case: Case) -> Iterator[Finding]:
@@ -120,8 +128,9 @@ def _boost_reachable(case: Case) -> Iterator[Finding]:
     if boost is None or case.find("/settings/sleep_boost_time_limit") is not None:
         return
     raised = loop.set_point(case) + loop.boost(case)
-    needed = pumping.zero_flow_frequency(case, loop.required_head(case, "low", raised))
-    if not below(needed, highest.si):
+    head = loop.required_head(case, "low", raised)
+    needed = pumping.zero_flow_frequency(case, head)
+    if not below(needed - pumping.zero_flow_uncertainty(case, head), highest.si):
         yield SLEEP_ORDER.finding(
             "boost", "review", case.place("/settings/sleep_boost"),
             compared={"boost": boost, "maximum": highest, "needed": show(needed, "Hz")},
@@ -133,9 +142,11 @@ SLEEP_ORDER = Rule(
     title="Sleep frequency within reach",
     severities=("review",),
     condition="The sleep frequency is above the zero-flow frequency at the set point and the "
-    "lowest suction; the pump does not fall asleep at its share of the design flow; a boost before "
-    "sleep is within reach or limited in time.",
-    source="logic; affinity laws at zero flow, HI engineering data, equation 1.B.6",
+    "lowest suction, as a closed-valve reading of the visit tells it, else the curve; the pump "
+    "does not fall asleep at its share of the design flow; a boost before sleep is within reach or "
+    "limited in time. What slip and gauges leave uncertain is allowed for.",
+    source="logic; affinity laws at zero flow, HI engineering data, equation 1.B.6; slip by the "
+    "torque, shaft power at no flow where the curve tells none: from memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-range"),
@@ -147,8 +158,8 @@ SLEEP_ORDER = Rule(
     },
     sentences={
         "unreachable": "Sleep frequency {sleep} is below {zero_flow}, where the pump holds "
-        "{set_point} without any flow at the lowest suction: while the set point is held the drive "
-        "never slows down to it and never sleeps.",
+        "{set_point} without any flow at the lowest suction{seen}: while the set point is held the "
+        "drive never slows down to it and never sleeps.",
         "immediate": "At the sleep frequency {sleep} the pump still delivers {flow} at "
         "{set_point}, not less than its share of the design flow {wanted}: it falls asleep in "
         "ordinary service.",
@@ -168,11 +179,12 @@ SLEEP_ORDER = Rule(
 
 def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
     sleep = case.quantity(SLEEP)
-    zero_flow = holding.zero_flow_frequency(case, "low")
+    zero_flow, uncertain, _, _ = sleeping.zero_flow(case)
     compared: dict[str, Shown | Quantity] = {"sleep": sleep, "zero_flow": show(zero_flow, "Hz")}
     least = case.limit("loop.sleep-window.least")
     room = sleep.si - zero_flow
-    if room >= 0 and below(room, least) and not _another_way(case):
+    hardly = not below(room, -uncertain) and below(room + uncertain, least)
+    if hardly and not _another_way(case):
         yield SLEEP_WINDOW.finding(
             "narrow", "review", place,
             compared=compared, limit=f"at least {show(least, 'Hz')}",
@@ -189,10 +201,15 @@ def _much_flow(case: Case, place: str, compared: dict[str, Shown | Quantity]) ->
     share = case.limit("loop.sleep-window.share")
     if not best or not above(most, share * best):
         return
+    certain_least, certain_most = (
+        sleeping.least_flow(case, case.si(SLEEP), end) for end in suction.ENDS
+    )
+    if not above(certain_most, share * best):
+        return
     lasts = storage.lasting(case, most)
     limits = {name: case.limit(f"loop.sleep-window.{name}") for name in ("busy", "beyond")}
-    busy = above(least, limits["busy"] * best)
-    beyond = not busy and above(most, limits["beyond"] * best)
+    busy = above(certain_least, limits["busy"] * best)
+    beyond = not busy and above(certain_most, limits["beyond"] * best)
     variant = "busy" if busy else "beyond" if beyond else "much_flow"
     flow = least if busy else most
     unit = FLOW_UNIT(case)
@@ -218,8 +235,9 @@ SLEEP_WINDOW = Rule(
     condition="The sleep frequency is 0.5 Hz or more above the zero-flow frequency at the lowest "
     "suction, or something else ends pumping at no flow; at the highest suction the pump does not "
     "fall asleep above 50 % of its best-efficiency flow (note) or above all of it (review); at the "
-    "lowest suction not above 70 % (review).",
-    source="affinity laws, HI engineering data, equation 1.B.6; limits from memory",
+    "lowest suction not above 70 % (review). What slip and gauges leave uncertain is allowed for.",
+    source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque; limits from "
+    "memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-order"),
@@ -234,9 +252,9 @@ SLEEP_WINDOW = Rule(
         ),
     },
     sentences={
-        "narrow": "Sleep frequency {sleep} is only just above {zero_flow}, where nothing flows at "
-        "the lowest suction: slip and noise decide whether the drive sleeps, and nothing else ends "
-        "pumping at no flow.",
+        "narrow": "Sleep frequency {sleep} is hardly apart from {zero_flow}, where nothing flows "
+        "at the lowest suction: slip and noise decide whether the drive sleeps, and nothing else "
+        "ends pumping at no flow.",
         "much_flow": "At the highest suction the pump falls asleep while it still delivers {flow}, "
         "{share} of its best-efficiency flow at that speed ({best}){lasts}.",
         "beyond": "At the highest suction the pump falls asleep while it delivers {flow}, {share} "

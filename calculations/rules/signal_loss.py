@@ -11,7 +11,7 @@ from calculations.rules.closeness import above, below
 from calculations.rules.protections import FLOAT, MISSING
 from calculations.rules.speed_and_system import (
     LOST_WITH_SENSOR,
-    pressure_at,
+    least_pressure_at,
     relieved,
     weakest,
 )
@@ -37,7 +37,7 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
     seen = chain.has_live_zero(signal)
     if _runs_away(case, response, seen):
         whose, limit = weakest(case)
-        reached = pressure_at(case, case.si(MAXIMUM))
+        reached = least_pressure_at(case, case.si(MAXIMUM))
         if above(reached, limit.at_most) and not relieved(case, limit.si, blind=True):
             yield SIGNAL_LOSS.finding(
                 "full_speed", "stop", place,

@@ -48,19 +48,21 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
     }
     over = _over_summit(case)
     highest = case.find(MAXIMUM)
-    if highest is not None and not above(highest.si, hardest):
+    least = {end: holding.zero_flow_uncertainty(case, end) for end in suction.ENDS}
+    if highest is not None and not above(highest.si, hardest - least["low"]):
         # No stop: it follows from lifts and curve as entered, nobody saw a pump without flow.
         yield ZERO_FLOW.finding(
-            "at_no_lift" if not above(highest.si, easiest) else "not_at_all_lifts", "review", place,
+            "not_at_all_lifts" if above(highest.si, easiest - least["high"]) else "at_no_lift",
+            "review", place,
             compared=compared | {"maximum": highest}, over=over,
             first=SUMMIT_FIRST if over else "",
         )  # fmt: skip
-    elif below(lowest.si, easiest - case.limit("speed.zero-flow.margin")):
+    elif below(lowest.si, easiest - least["high"] - case.limit("speed.zero-flow.margin")):
         yield ZERO_FLOW.finding(
             "never", "review", place, compared=compared, over=over,
             limit=f"at least {show(easiest, 'Hz')}",
         )  # fmt: skip
-    elif below(lowest.si, hardest):
+    elif below(lowest.si, hardest - least["low"]):
         yield ZERO_FLOW.finding(
             "sometimes", "note", place, compared=compared, over=over,
             limit=f"at least {show(hardest, 'Hz')}",
@@ -85,7 +87,8 @@ def _below_header(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]
     leaves = [case.find("/settings/stage_off_frequency"), case.find("/settings/sleep_frequency")]
     slowest = max([lowest.si, *(each.si for each in leaves if each)])
     header = case.value("speed.zero-flow-at-highest-suction")
-    if below(slowest, header - case.limit("speed.zero-flow.margin")):
+    least = header - holding.zero_flow_uncertainty(case, "high")
+    if below(slowest, least - case.limit("speed.zero-flow.margin")):
         yield ZERO_FLOW.finding(
             "header", "review", place,
             compared={"minimum": lowest, "zero_flow": show(header, "Hz")},
@@ -102,8 +105,8 @@ ZERO_FLOW = Rule(
     "frequency is above that at the highest lift. A high point of the main above its "
     "outlet counts as the lift: flow has to begin over it, and no siphon is counted on. One of "
     "several pumps on a header where demand never ends leaves before the header shuts it off.",
-    source="affinity laws at zero flow, HI engineering data, equation 1.B.6; slip left out, which "
-    "is less than 1 Hz",
+    source="affinity laws at zero flow, HI engineering data, equation 1.B.6; slip by the "
+    "torque, what it leaves uncertain being allowed for",
     subject=MINIMUM,
     needs=(MINIMUM,),
     waits_for=(*RESTS_ON_CURVE, "speed.order"),
@@ -229,6 +232,11 @@ def pressure_at(case: Case, frequency: float) -> float:
     return suction.pressure(case, "high", 0.0) + pumping.shut_off_pressure(case, frequency)
 
 
+def least_pressure_at(case: Case, frequency: float) -> float:
+    """The same [Pa] as far as it is certain, since the speed hangs on the motor's slip."""
+    return suction.pressure(case, "high", 0.0) + pumping.least_shut_off_pressure(case, frequency)
+
+
 def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
     """Whether a relief valve, or a stop on high pressure, acts at `limit` [Pa] or less.
 
@@ -250,7 +258,8 @@ def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
     whose, limit = weakest(case)
     reached = pressure_at(case, highest.si)
-    if not above(reached, limit.at_most) or relieved(case, limit.si):
+    certain = least_pressure_at(case, highest.si)
+    if not above(certain, limit.at_most) or relieved(case, limit.si):
         return
     yield MAXIMUM_PRESSURE.finding(
         "unprotected", "stop", place,
@@ -288,7 +297,7 @@ def _minimum_pressure(case: Case, place: str) -> Iterator[Finding]:
     lowest = case.quantity(MINIMUM)
     whose, limit = weakest(case)
     reached = pressure_at(case, lowest.si)
-    if not above(reached, limit.at_most):
+    if not above(least_pressure_at(case, lowest.si), limit.at_most):
         return
     yield MINIMUM_PRESSURE.finding(
         "above", "review", place,

@@ -214,7 +214,7 @@ def _shared_frequency(case: Case, alone: float, end: End) -> float:
     met = speeds_through(curve=pumping.curve(case), flow=flow / 2, head=head)
     if not met:
         raise Missing("/pump/curve_points", because="half of the flow lies beyond the curve")
-    return pumping.frequency(case, met[-1])
+    return pumping.frequency(case, met[-1], flow / 2)
 
 
 def _stage_off(case: Case) -> Quantity | None:

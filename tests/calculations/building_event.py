@@ -155,7 +155,7 @@ def settings() -> Document:
         "integral_time": q("8", "s"),
         "derivative_time": q("0", "s"),
         "sleep_method": "frequency",
-        "sleep_frequency": q("42.8", "Hz"),
+        "sleep_frequency": q("42.5", "Hz"),
         "sleep_delay": q("30", "s"),
         "sleep_boost": q("3", "psi"),
         "sleep_boost_time_limit": q("20", "s"),

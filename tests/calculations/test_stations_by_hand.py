@@ -134,7 +134,7 @@ LIFT, DESIGN = 25.0, 40.0  # m at no flow and at 60 L/s
 
 
 def three_on_one_header() -> Document:
-    """Each h = 60 - 50000 q^2; the system 25 + 4167 Q^2, 40 m at 60 L/s. 1480 rpm at 50 Hz."""
+    """Each h = 60 - 50000 q^2; the system 25 + 4167 Q^2, 40 m at 60 L/s. No slip: 1500 rpm."""
     rows = [(flow, SHUT_OFF - FALL * (flow / 1e3) ** 2) for flow in range(0, 33, 2)]
     return {
         "site": {
@@ -143,14 +143,14 @@ def three_on_one_header() -> Document:
             "system_design_flow": q("60", "L/s"), "system_design_head": of(DESIGN, "m"),
         },
         "pump": {
-            "type": "end_suction", "rated_speed": q("1480", "rpm"), "rated_flow": q("20", "L/s"),
+            "type": "end_suction", "rated_speed": q("1500", "rpm"), "rated_flow": q("20", "L/s"),
             "rated_head": q("40", "m"),
             "curve_points": [{"flow": of(f, "L/s"), "head": of(h, "m")} for f, h in rows],
         },
         "drive": {"tag": "D-1"},
         "motor": {
-            "kind": "induction", "poles": 4, "rating_in_use": 0,
-            "ratings": [{"frequency": q("50", "Hz"), "speed": q("1480", "rpm")}],
+            "kind": "synchronous_reluctance", "poles": 4, "rating_in_use": 0,
+            "ratings": [{"frequency": q("50", "Hz"), "speed": q("1500", "rpm")}],
         },
         "event": {"kind": "start_up", "settings": {"as_left": {
             "regulation": "open_loop", "minimum_frequency": q("35", "Hz"),

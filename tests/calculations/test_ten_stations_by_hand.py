@@ -47,6 +47,15 @@ def velocity_head(flow: float, bore: float) -> float:
     return float((flow / (pi / 4 * bore**2)) ** 2 / (2 * G))
 
 
+def closed(hertz: float, slip: float, load: float, head: float) -> float:
+    """Hz at a closed valve; `slip` in Hz at rated torque, `load` of it at best efficiency (the
+    pump's
+    curve is at the motor's rated speed), 45 % of that at no flow (from memory); `head` over that of
+    the curve. Torque and slip go with it, speed with its root.
+    """
+    return (hertz - slip) * sqrt(head) + slip * 0.45 * load * head
+
+
 def drop(amperes: float, metres: float, ohm_per_km: float, power_factor: float) -> float:
     """V between lines; sqrt(3) I l (R cos + X sin), X 0.08 ohm/km (an electrical weekly's article
     on cables of submersible pumps, 1995; X from memory), R of IEC 60228 at 20 degC times 1.216.
@@ -68,9 +77,9 @@ HAND = [
     ("booster_with_tank", "drive.available-current", 11 * (1 - 0.01 * 8.288), "A", 0.001),
     # 45 psi at 3 ft, water 6 ft over the datum: 45 2.309 + 3 - 6 ft of 150 ft; 3490 rpm is 60 Hz
     ("booster_with_tank", "speed.zero-flow-at-lowest-suction",
-     60 * sqrt((45 * 2.309 - 3) / 150), "Hz", 0.002),
+     closed(60, 110 / 60, 120 * 118 / 3960 / 0.7 / 7.5, (45 * 2.309 - 3) / 150), "Hz", 0.002),
     ("booster_with_tank", "speed.zero-flow-at-highest-suction",
-     60 * sqrt((45 * 2.309 - 11) / 150), "Hz", 0.002),
+     closed(60, 110 / 60, 120 * 118 / 3960 / 0.7 / 7.5, (45 * 2.309 - 11) / 150), "Hz", 0.002),
     # MG 1 and NFPA 70 430.32: 125 % of 8.8 A with a service factor of 1.15
     ("booster_with_tank", "drive.overload-refused-above", 11.0, "A", 0.001),
     # water of 80 degC by steam table: 971.8 kg/m3, 47.4 kPa
@@ -78,7 +87,8 @@ HAND = [
      (air(250) + 90 - 47.4) / (0.9718 * G) + 0.8 + velocity_head(78 / 3600, 0.125), "m", 0.002),
     ("circulation_at_80_degc", "duty.total-head", 170 / (0.9718 * G), "m", 0.002),
     ("circulation_at_80_degc", "speed.zero-flow-at-lowest-suction",
-     50 * sqrt(170 / (0.9718 * G) / 26), "Hz", 0.002),
+     closed(50, 40 / 30, 80 / 3600 * 20 * 0.9982 * G / 0.76 / 7.5, 170 / (0.9718 * G) / 26),
+     "Hz", 0.002),
     ("circulation_at_80_degc", "duty.hydraulic-power", 78 / 3600 * 170, "kW", 0.002),
     ("circulation_at_80_degc", "sensor.signal-at-set-point", 4 + 16 * 1.7 / 2.5, "mA", 0.001),
     # first stage 14 ft under the floor, gauge 2 ft over it; 2.49 kPa is 0.361 psi at 70 degF
@@ -90,7 +100,8 @@ HAND = [
     ("long_rising_main", "surge.wave-speed", 1481 / sqrt(1 + 2.19 / 165 * 300 / 7.6), "m/s", 0.012),
     ("long_rising_main", "surge.instant-stop-head", 1200 * 1.32 / G, "m", 0.012),
     ("long_rising_main", "surge.reflection-time", 2 * 2400 / 1200, "s", 0.012),
-    ("long_rising_main", "speed.zero-flow-at-highest-suction", 50 * sqrt(18 / 48), "Hz", 0.001),
+    ("long_rising_main", "speed.zero-flow-at-highest-suction",
+     closed(50, 25 / 30, 0.095 * 32 * 0.9982 * G / 0.75 / 55, 18 / 48), "Hz", 0.001),
     ("well_by_hydrostatic_level", "sensor.signal-at-set-point", 4 + 16 * 2.0 / 5, "mA", 0.001),
     # 12 m2 in 670 s by 1.00 m, and what flows in: 0.50 m in 500 s
     ("well_by_hydrostatic_level", "flow.by-drawdown", 12e3 / 670 + 6e3 / 500, "L/s", 0.001),
@@ -202,7 +213,8 @@ MISTAKES = [
     ("long_rising_main", "winding sensor not wired", left(motor_thermal_sensor_response="none"),
      "review", "motor.thermal-sensor"),
     ("long_rising_main", "nothing flows at the minimum",
-     left(minimum_frequency=q("30.0", "Hz")), "review", "speed.zero-flow"),
+     left(minimum_frequency=q("30.0", "Hz")) | {"/site/static_lift_low": q("19.5", "m")},
+     "review", "speed.zero-flow"),
     ("well_by_hydrostatic_level", "0.40 m of tapping forgotten",
      left(feedback_at_lower_signal=q("-6.00", "m"), feedback_at_upper_signal=q("-1.00", "m")),
      "stop", "loop.scaling"),

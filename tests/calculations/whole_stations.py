@@ -62,7 +62,7 @@ def booster_in_percent() -> Document:
 
 
 def sleeping_booster() -> Document:
-    """Minimum frequency far below the zero-flow frequency of 41.98 Hz, with a sleep function."""
+    """Minimum frequency far below the zero-flow frequency of 41.55 Hz, with a sleep function."""
     return changed(booster(), left(minimum_frequency=q("32", "Hz")))
 
 

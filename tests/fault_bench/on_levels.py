@@ -74,7 +74,7 @@ def sleeps_at_once(e: Entered) -> bool | None:
 def narrow(e: Entered) -> bool | None:
     if not _sleeps_on_frequency(e) or e.station.zero_flow("low") < e.station.minimum + 0.3:
         return False
-    e.settings["sleep_frequency"] = q(stepped(e.station.zero_flow("low") + 0.25, 0.01), "Hz")
+    e.settings["sleep_frequency"] = q(stepped(e.station.zero_flow("low") + 0.05, 0.01), "Hz")
     return None
 
 

@@ -111,7 +111,7 @@ def low_shut_off(e: Entered) -> bool | None:
         return False
     point = e.points[-1]
     frequency = station.maximum * 0.8
-    head = 0.6 * pump.head_at(0.0, station.speed_of(frequency))
+    head = 0.6 * pump.head_at(0.0, station.speed_shut(frequency))
     grade = station.level["day"]
     pressure = station.weight * (head + grade - station.z_discharge)
     if pressure < 0.2e5:

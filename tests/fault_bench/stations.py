@@ -103,7 +103,23 @@ class Station:
         pump = self.machine.hydraulics
         head = self.static_head(end) + above
         shut_off = pump.head_at(0.0, pump.speed, made=False)
-        return self.frequency_of(pump.speed * (max(head, 0.0) / shut_off) ** 0.5)
+        return self.shut_at(pump.speed * (max(head, 0.0) / shut_off) ** 0.5)
+
+    def shut_at(self, speed: float) -> float:
+        """Frequency at which the pump turns at a speed [1/s] against a closed valve [Hz].
+
+        The slip is that of the torque there, and as much off the plate's as the motor really is.
+        """
+        if speed <= 0:
+            return 0.0
+        torque = self.machine.hydraulics.power_at(0.0, speed, self.rho) / speed
+        return self.motor.frequency_at(speed, torque / self.motor.rated_torque)
+
+    def speed_shut(self, frequency: float) -> float:
+        """Speed against a closed valve at a frequency [1/s]."""
+        return physics.bisect(
+            lambda speed: self.shut_at(speed) - frequency, 0.0, 1.2 * self.speed_of(frequency)
+        )
 
     def static_head(self, end: str) -> float:
         """Head at no flow at an end of the suction [m]."""
@@ -114,7 +130,7 @@ class Station:
     def shut_off_pressure(self, frequency: float) -> float:
         """Pressure at the datum, no flow, highest suction [Pa]."""
         pump = self.machine.hydraulics
-        head = pump.head_at(0.0, self.speed_of(frequency), made=False)
+        head = pump.head_at(0.0, self.speed_shut(frequency), made=False)
         return self.weight * (head + self.level["high"])
 
 

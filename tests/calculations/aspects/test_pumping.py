@@ -7,8 +7,10 @@ from calculations.case import Missing
 from calculations.pump_curves import CurvePoint
 from tests.calculations.building import booster, case, changed
 from tests.calculations.building_plates import q
-from tests.calculations.stations import eighty_seven_hertz
+from tests.calculations.stations import eighty_seven_hertz, permanent_magnet
 from tests.calculations.whole_stations import left
+
+GPM = 231 * 0.0254**3 / 60
 
 
 @pytest.mark.parametrize(
@@ -38,6 +40,71 @@ def test_speed_and_frequency_are_each_others_inverse(changes, rpm):
     assert pumping.frequency(found, rpm / 60) == pytest.approx(30)
 
 
+@pytest.mark.parametrize("gpm", [0.0, 300.0, 1000.0, 5000.0])
+@pytest.mark.parametrize("hertz", [10.0, 42.0, 60.0, 66.0])
+def test_they_are_so_under_every_load(hertz, gpm):
+    found = case(booster())
+    speed = pumping.speed(found, hertz, gpm * GPM)
+    assert pumping.frequency(found, speed, gpm * GPM) == pytest.approx(hertz, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("gpm", "rpm"),
+    # Torque at 1770 rpm by 1000 * 165 / 3960 / 0.825 = 50.5 hp, and 45 % of it at no flow.
+    # At the end of the curve 42.3 hp at 1770 rpm; without a flow the rated speed.
+    [(0.0, 1790.3), (1000.0, 1778.7), (1360.0, 1782.0), (None, 1775.0)],
+)
+def test_the_slip_follows_the_load(gpm, rpm):
+    """1800 rpm at 60 Hz, 25 rpm less at 60 hp; solved apart, by halving."""
+    speed = pumping.speed(case(booster()), 60, None if gpm is None else gpm * GPM)
+    assert speed * 60 == pytest.approx(rpm, abs=0.1)
+
+
+def test_a_gear_leaves_the_motor_less_torque():
+    """A curve at 1327.5 rpm is one at 1770 rpm of the motor: at no flow 0.380 of its torque, and at
+    30 Hz 25 * 0.380 (897.6 / 1770)^2 = 2.4 rpm behind 900 rpm; over 1.3333 at the pump."""
+    belt = {"/pump_set/transmission": "belt", "/pump_set/transmission_ratio": q("1.333333", "1"),
+            "/pump/rated_speed": q("1327.5", "rpm")}  # fmt: skip
+    found = pumping.speed(case(changed(booster(), belt)), 30, 0.0)
+    assert found * 60 == pytest.approx(897.56 / 1.333333, abs=0.05)
+
+
+def test_a_motor_without_slip_turns_with_its_field():
+    magnets = case(permanent_magnet())
+    for flow in (None, 0.0, 0.1):
+        assert pumping.speed(magnets, 60, flow) == pytest.approx(pumping.speed(magnets, 120) / 2)
+        assert pumping.frequency_uncertainty(magnets, 20.0, flow) == 0
+
+
+@pytest.mark.parametrize(
+    ("mode", "hertz"),
+    [
+        # 1241.9 rpm at no flow: 25 (1241.9 / 1770)^2 = 12.31 rpm at rated torque, 0.4103 Hz. Likely
+        # 0.380 of it; most 0.604 and 20 % more slip than rated: 0.297 less 0.156.
+        ("volts_per_hertz_linear", 0.1415),
+        # Flux down to 1241.9 / 1800 of the full one: 0.297 / 0.690^2 = 0.625 less 0.156.
+        ("volts_per_hertz_quadratic", 0.469),
+        # The slip may be compensated: 0.156 less nothing.
+        ("vector", 0.156),
+    ],
+)
+def test_what_a_frequency_is_uncertain_by(mode, hertz):
+    found = case(changed(booster(), left(control_mode=mode)))
+    assert pumping.frequency_uncertainty(found, 1241.9 / 60, 0.0) == pytest.approx(hertz, abs=2e-3)
+
+
+def test_a_small_motor_may_slip_30_percent_more():
+    """IEC 60034-1, below 1 kW; from memory."""
+    linear = left(control_mode="volts_per_hertz_linear")
+    small = case(changed(booster(), linear | {"/motor/ratings/1/power": q("1.2", "hp")}))
+    large = case(changed(booster(), linear | {"/motor/ratings/1/power": q("1.4", "hp")}))
+    for found, tolerance in ((small, 1.3), (large, 1.2)):
+        likely = pumping.frequency(found, 2.0, 0.0) - 4
+        most = likely * 0.65 / 0.45 * 1.1 * tolerance
+        off = pumping.frequency_uncertainty(found, 2.0, 0.0)
+        assert off == pytest.approx(most - likely, rel=1e-6)
+
+
 @pytest.mark.parametrize("kind", ["belt", "gear"])
 def test_a_ratio_is_asked_for_where_there_is_one(kind):
     found = case(changed(booster(), {"/pump_set/transmission": kind}))
@@ -48,8 +115,9 @@ def test_a_ratio_is_asked_for_where_there_is_one(kind):
 
 @pytest.mark.parametrize(
     ("frequency", "feet"),
-    # 1775 rpm at 60 Hz: 260 (1775 / 1770)^2 = 261.5 ft, a quarter of it at half the frequency.
-    [(60, 261.47), (30, 65.37), (0, 0.0), (-1, 0.0), (0.5, 261.47 / 14400)],
+    # 1790.3 rpm at 60 Hz and no flow: 260 (1790.3 / 1770)^2 = 266.0 ft; 897.6 rpm at 30 Hz, 15.0
+    # rpm at 0.5 Hz.
+    [(60, 265.99), (30, 66.86), (0, 0.0), (-1, 0.0), (0.5, 0.018673)],
 )
 def test_pressure_at_no_flow(frequency, feet):
     found = case(changed(booster(), {"/event/liquid_temperature": q("4", "degC")}))
@@ -58,8 +126,8 @@ def test_pressure_at_no_flow(frequency, feet):
 
 
 def test_frequency_at_which_nothing_flows():
-    """65.37 ft are held at 30 Hz."""
-    found = pumping.zero_flow_frequency(case(booster()), 65.37 * 0.3048)
+    """66.86 ft are held at 897.6 rpm, 30 Hz."""
+    found = pumping.zero_flow_frequency(case(booster()), 66.86 * 0.3048)
     assert found == pytest.approx(30, abs=0.01)
 
 

@@ -99,10 +99,11 @@ def test_a_lift_above_the_design_head_leaves_no_friction():
 @pytest.mark.parametrize(
     ("frequency", "end", "gpm"),
     [
-        # H = 260 s^2 - 95 q^2 and 120 + 8 q^2 ft, q in 1000 gpm, s of 1770 rpm; 1775 at 60 Hz.
-        (60, "low", 1172.3),  # 261.47 - 120 = 103 q^2
-        (60, "high", 1192.5),  # 261.47 - 115
-        (45, "low", 511.6),  # 147.08 - 120
+        # H = 260 s^2 - 95 q^2 and 120 + 8 q^2 ft, q in 1000 gpm, s of 1770 rpm by the slip of what
+        # flows.
+        (60, "low", 1177.4),  # 1779.6 rpm, 262.9 - 120 = 103 q^2
+        (60, "high", 1198.1),  # 262.9 - 115
+        (45, "low", 527.5),  # 1338 rpm, 148.7 - 120
         (40, "low", 0),  # 116.2 ft, less than the lift
         (0, "low", 0),
     ],
@@ -121,14 +122,16 @@ def test_a_pump_and_a_system_that_do_not_meet():
     assert raised.value.because == "pump and system do not meet"
 
 
-# At 60 Hz 1775 rpm, 1.002825 of the curve's: 260 ft and 95 ft a square of 1000 gpm become 261.47 ft
-# and 95 ft; less 120 ft and 8 ft (115 ft at the lowest lift). At 50 Hz 0.835687: 181.58 ft.
+# At 60 Hz 1779.6 rpm with the slip of 0.8 of rated torque, 1.0054 of the curve's: 260 ft and 95 ft
+# a
+# square of 1000 gpm become 262.9 ft and 95 ft; less 120 ft and 8 ft (115 ft at the lowest lift). At
+# 50 Hz 1485.2 rpm: 183.1 ft.
 @pytest.mark.parametrize(
     ("frequency", "end", "gpm"),
     [
-        (60, "low", 1171.9),  # sqrt(141.47 / 103)
-        (60, "high", 1192.5),  # sqrt(146.47 / 103)
-        (50, "low", 773.2),  # sqrt(61.58 / 103)
+        (60, "low", 1177.4),  # sqrt(142.9 / 103)
+        (60, "high", 1198.1),  # sqrt(147.9 / 103)
+        (50, "low", 782.3),  # sqrt(63.1 / 103)
         (30, "low", 0.0),
         (0, "low", 0.0),
     ],
@@ -139,11 +142,11 @@ def test_flow_of_the_pump_alone(frequency, end, gpm):
 
 
 def test_a_lift_as_high_as_the_pump_at_no_flow_lets_nothing_flow():
-    """260 ft both, at the curve's own speed."""
+    """270 ft both, and 268.9 ft at 60 Hz without any slip."""
     rows = [{"flow": q(flow, "gpm"), "head": q(head, "ft")}
-            for flow, head in (("0", "260.0"), ("500", "265"))]  # fmt: skip
+            for flow, head in (("0", "270.0"), ("500", "275"))]  # fmt: skip
     site = {
         "/site/system_curve_points": rows, "/motor/ratings/1/speed": q("1770", "rpm"),
-        "/site/static_lift_low": q("260", "ft"), "/site/static_lift_high": q("260", "ft"),
+        "/site/static_lift_low": q("270", "ft"), "/site/static_lift_high": q("270", "ft"),
     }  # fmt: skip
     assert system.flow(case(changed(booster(), LIFTING | site)), 60, "low") == 0.0

@@ -260,9 +260,10 @@ def test_what_the_sensor_measures_has_to_be_known():
 @pytest.mark.parametrize(
     ("sleep", "rule", "expected"),
     [
-        # 55 psi x 2.3089 ft are 127.0 ft: 60 Hz sqrt(127.0 / 260) x 1770 / 1770 = 41.93 Hz.
+        # 55 psi x 2.3089 ft are 127.0 ft: 1770 sqrt(127.0 / 260) rpm and the slip of no flow,
+        # 41.39 Hz.
         ("38", "loop.sleep-order", [("review", "unreachable")]),
-        ("42.2", "loop.sleep-window", [("review", "narrow")]),
+        ("41.5", "loop.sleep-window", [("review", "narrow")]),
         ("42.6", "loop.sleep-order", []),
     ],
 )

@@ -1,7 +1,11 @@
 """Sleep of the booster.
 
 At 85 psi and 30 psi of suction the pump holds (85 - 30) 2.309 + 1 = 128.0 ft at no flow at
-1770 sqrt(128.0 / 260) = 1241.9 rpm = 41.98 Hz; at 33 psi 121.1 ft at 40.83 Hz.
+1770 sqrt(128.0 / 260) = 1241.9 rpm, and at 33 psi 121.1 ft at 1208 rpm. At no flow it asks for
+0.380
+of the motor's torque at 1770 rpm (45 % of that at best efficiency, from memory), so that the motor
+slips 4.7 rpm of its 25: 41.55 Hz and 40.41 Hz. The drive has a motor model and may compensate that
+slip of 0.156 Hz, which leaves as much uncertain.
 """
 
 import pytest
@@ -60,12 +64,13 @@ def test_three_frequencies_need_neither_scaling_nor_set_point():
     [
         ("35.9", []),  # below the minimum of 36 Hz: told by the range alone
         ("36", [("review", "unreachable")]),
-        ("41.9", [("review", "unreachable")]),
+        ("41.3", [("review", "unreachable")]),
+        ("41.5", []),  # 0.156 Hz are allowed for
         ("42.0", []),
         ("42.8", []),
-        # Design flow 1000 gpm: s^2 260 = 128.0 + 95, s = 0.9261, 55.41 Hz.
-        ("55.3", []),
-        ("55.5", [("review", "immediate")]),
+        # Design flow 1000 gpm: s^2 260 = 128.0 + 95, s = 0.9261 and 17.7 rpm of slip, 55.23 Hz.
+        ("55.2", []),
+        ("55.6", [("review", "immediate")]),
         ("60", []),
     ],
 )
@@ -78,8 +83,8 @@ def test_order(frequency, expected):
 @pytest.mark.parametrize(
     ("arrangement", "frequency", "expected"),
     [
-        # 500 gpm of 1000: s^2 260 = 128.0 + 95 / 4, s = 0.7640, 45.71 Hz.
-        ("alternating", "45.5", []),
+        # 500 gpm of 1000: s^2 260 = 128.0 + 95 / 4, s = 0.7640 and 11.7 rpm of slip, 45.46 Hz.
+        ("alternating", "45.4", []),
         ("alternating", "46", [("review", "immediate")]),
         ("duty_standby", "55.3", []),
     ],
@@ -90,7 +95,10 @@ def test_pumps_that_may_run_share_the_design_flow(arrangement, frequency, expect
 
 
 def test_the_published_example_never_sleeps():
-    """213 ft at no flow and 1740 rpm, 120 ft to hold: 45.04 Hz; 38 Hz is never reached (L08, H05).
+    """213 ft at no flow and 1740 rpm, 120 ft to hold: 1306 rpm; 38 Hz is never reached (L08, H05).
+
+    Three quarters of the motor's torque at best efficiency, 45 % of that at no flow: 11.4 of 60
+    rpm.
 
     120 ft are 55 psi less 7 ft here: (85 - 30) 2.309 + z - 2 = 120 ft puts the tapping at -5.0 ft.
     """
@@ -104,21 +112,58 @@ def test_the_published_example_never_sleeps():
     )  # fmt: skip
     (finding,) = of_rule(judged(document), ORDER)
     assert finding.variant == "unreachable"
-    assert finding.parameters["zero_flow"] == "45.04 Hz"
+    assert finding.parameters["zero_flow"] == "43.91 Hz"
 
 
-def test_the_remedy_is_a_hertz_above_zero_flow():
-    (finding,) = of_rule(judged(asleep_at("38")), ORDER)
-    assert finding.parameters["sensible"] == "43 Hz"
+@pytest.mark.parametrize(("best", "sensible"), [("1100", "42.6 Hz"), ("1000", "42.1 Hz")])
+def test_the_remedy_is_a_hertz_above_zero_flow(best, sensible):
+    """Or half a hertz, where a hertz would mean more than half of the best flow: 362 gpm of 712."""
+    document = changed(asleep_at("38"), {"/pump/best_efficiency_flow": q(best, "gpm")})
+    (finding,) = of_rule(judged(document), ORDER)
+    assert finding.parameters["sensible"] == sensible
+
+
+def closed(psi):
+    """A reading at a closed valve and 45 Hz, both gauges 2 ft above the datum."""
+    return {"purpose": "shut_off", "flow": q("0", "gpm"), "frequency": q("45", "Hz"),
+            "suction_pressure": q("30", "psi"), "discharge_pressure": q(psi, "psi"),
+            "suction_gauge_elevation": q("2", "ft"), "discharge_gauge_elevation": q("2", "ft"),
+            "instruments": ["I-1"]}  # fmt: skip
+
+
+def test_what_was_read_at_the_closed_valve_decides():
+    """45 Hz hold 150.0 ft by the curve, 65 psi or 150.1 ft as read; 61.8 psi are 142.7 ft, 4.9 %
+    less, and 128.0 ft take 1.025 times the speed: 42.60 Hz."""
+    document = changed(asleep_at("41.9"), {"/event/duty_points/-": closed("95")})
+    assert verdicts(document, ORDER) == []
+    worn = changed(asleep_at("41.9"), {"/event/duty_points/-": closed("91.8")})
+    (finding,) = of_rule(judged(worn), ORDER)
+    assert float(finding.parameters["zero_flow"].split()[0]) == pytest.approx(42.6, abs=0.03)
+    assert "at the lowest suction, by what was read at the closed valve:" in (
+        SLEEP_ORDER.sentence(finding)
+    )
+
+
+def test_a_motor_that_slips_much_is_not_told_that_it_never_sleeps():
+    """1690 rpm at full load, as small motors have.
+
+    By the slip of full load 1241.9 rpm would take 44.1 Hz; at no flow it slips 0.362 * 0.4923 of
+    110 rpm, 20 rpm: 42.05 Hz.
+    """
+    slow = {"/motor/ratings/1/speed": q("1690", "rpm"), "/motor/ratings/0/speed": q("1690", "rpm")}
+    judgement = judged(changed(asleep_at("42.5", motor_speed=q("1690", "rpm")), slow))
+    assert of_rule(judgement, ORDER) == lacking(judgement, ORDER) == []
+    zero_flow = derived(judgement, "speed.zero-flow-at-lowest-suction").si
+    assert zero_flow == pytest.approx(42.05, abs=0.02)
 
 
 @pytest.mark.parametrize(
     ("boost", "limited", "expected"),
     [
-        # 60 Hz hold 142.8 psi at the lowest suction: a boost of 57.8 psi.
-        ("57", False, []),
-        ("59", False, [("review", "boost")]),
-        ("59", True, []),  # it ends by time
+        # 60 Hz hold 144.8 psi at the lowest suction, 146.0 psi without any slip: a boost of 61 psi.
+        ("60.5", False, []),
+        ("62", False, [("review", "boost")]),
+        ("62", True, []),  # it ends by time
     ],
 )
 def test_boost_before_sleep(boost, limited, expected):
@@ -145,16 +190,18 @@ def test_order_names_what_it_lacks():
 @pytest.mark.parametrize(
     ("frequency", "expected"),
     [
-        ("42.4", [("review", "narrow")]),  # 0.42 Hz above 41.98 Hz
-        ("42.5", []),  # 0.52 Hz
+        ("41.3", []),  # never reached: told by the order
+        ("41.5", [("review", "narrow")]),  # as good as 41.55 Hz
+        ("41.8", [("review", "narrow")]),  # 0.25 Hz above it, and 0.16 Hz are uncertain
+        ("42.0", []),  # it may be 0.6 Hz
         # At 33 psi: s^2 260 - 121.1 = 95 q^2, and 50 % of 1000 s: q = 0.5 s at s = 0.7160,
-        # that is 42.84 Hz.
-        ("42.8", []),
+        # that is 42.56 Hz with 9.4 rpm of slip, and 0.15 Hz more to be certain.
+        ("42.6", []),
         ("42.9", [("note", "much_flow")]),
         # At 30 psi: s^2 260 - 128 = 95 q^2, and 70 % of 1000 s: q = 0.7 s at s^2 = 0.5997, that
-        # is 46.33 Hz.
-        ("46.2", [("note", "much_flow")]),
-        ("46.4", [("review", "busy")]),
+        # is 46.10 Hz, and as much more.
+        ("46.1", [("note", "much_flow")]),
+        ("46.5", [("review", "busy")]),
     ],
 )
 def test_window(frequency, expected):
@@ -162,17 +209,18 @@ def test_window(frequency, expected):
 
 
 def test_the_remedy_of_a_narrow_window_is_twice_what_is_wanted():
-    """0.5 Hz are wanted: 1 Hz above 41.98 Hz."""
-    (finding,) = of_rule(judged(asleep_at("42.4")), WINDOW)
-    assert finding.parameters["sensible"] == "43 Hz"
+    """0.5 Hz are wanted: 1 Hz above 41.55 Hz."""
+    best = {"/pump/best_efficiency_flow": q("1100", "gpm")}
+    (finding,) = of_rule(judged(changed(asleep_at("41.7"), best)), WINDOW)
+    assert finding.parameters["sensible"] == "42.6 Hz"
 
 
 @pytest.mark.parametrize(
     ("highest", "frequency", "expected"),
     [
         # H = 95 + 260 s^2 of friction: s^2 260 - H = 95 q^2, all of 1000 s gpm at s^2 165 = H.
-        # 60 psi at 2 ft: H = 85 x 2.309 + 3 - (60 x 2.309 + 2) = 58.7 ft, s = 0.5965, 35.69 Hz:
-        # any sleep above 41.98 Hz lies beyond. 45 psi: H = 93.4 ft, s = 0.7523, 45.01 Hz.
+        # 60 psi at 2 ft: H = 85 x 2.309 + 3 - (60 x 2.309 + 2) = 58.7 ft, s = 0.5965, 35.6 Hz:
+        # any sleep above 41.55 Hz lies beyond. 45 psi: H = 93.4 ft, s = 0.7523, 44.78 Hz.
         ("45", "42.9", [("note", "much_flow")]),
         ("45", "44.8", [("note", "much_flow")]),
         ("45", "45.2", [("review", "beyond")]),
@@ -180,7 +228,7 @@ def test_the_remedy_of_a_narrow_window_is_twice_what_is_wanted():
     ],
 )
 def test_asleep_above_the_best_flow(highest, frequency, expected):
-    """At the lowest suction 45.3 Hz give less than the 70 % that 46.33 Hz would."""
+    """At the lowest suction 45.3 Hz give less than the 70 % that 46.10 Hz would."""
     site = {"/site/suction_pressure_high": q(highest, "psi")}
     document = changed(asleep_at(frequency), site)
     assert verdicts(document, WINDOW) == expected
@@ -190,17 +238,18 @@ def test_asleep_above_the_best_flow(highest, frequency, expected):
 @pytest.mark.parametrize(
     ("highest", "proposed"),
     [
-        # All of 1000 s gpm at s^2 165 = H, as below. 33 psi and 45 psi leave a hertz of room.
-        ("33", "43 Hz"),
-        ("45", "43 Hz"),
-        # 49 psi: H = 36 x 2.309 + 1 = 84.1 ft, 42.72 Hz: half a hertz is left, rounded up.
-        ("49", "42.5 Hz"),
-        # 50 psi: H = 81.8 ft, 42.13 Hz, and 60 psi as below: nothing between is left.
+        # 33 psi: 362 gpm at 42.6 Hz would be more than half of the best flow, 315 gpm are not.
+        ("33", "42.1 Hz"),
+        # All of 1000 s gpm at s^2 165 = H, as below. 45 psi leave a hertz of room.
+        ("45", "42.6 Hz"),
+        # 49 psi: H = 36 x 2.309 + 1 = 84.1 ft, 42.48 Hz: half a hertz is left, rounded up.
+        ("49", "42.1 Hz"),
+        # 50 psi: H = 81.8 ft, 41.89 Hz, and 60 psi as below: nothing between is left.
         ("50", None),
         ("60", None),
     ],
 )
-@pytest.mark.parametrize("frequency", ["38", "42.1", "55.5", "59"])
+@pytest.mark.parametrize("frequency", ["38", "41.7", "56", "59"])
 def test_what_the_remedy_proposes_is_accepted(highest, proposed, frequency):
     site = {"/site/suction_pressure_high": q(highest, "psi")}
     found = [*of_rule(judged(changed(asleep_at(frequency), site)), ORDER),
@@ -217,11 +266,12 @@ def test_what_the_remedy_proposes_is_accepted(highest, proposed, frequency):
     assert remedy == f"Set the sleep frequency to about {proposed}."
     again = changed(asleep_at(proposed.removesuffix(" Hz")), site)
     assert verdicts(again, ORDER) == []
-    assert "review" not in {severity for severity, _ in verdicts(again, WINDOW)}
+    noted = [("note", "much_flow")] if highest != "33" else []  # whatever frequency were set
+    assert verdicts(again, WINDOW) == noted
 
 
 def test_no_sleep_frequency_below_the_minimum_is_proposed():
-    """44 Hz are above 41.98 + 1 Hz, and below 45.01 Hz of 45 psi (see below)."""
+    """44 Hz are above 41.55 + 1 Hz, and below 44.78 Hz of 45 psi (see below)."""
     document = changed(
         asleep_at("46.5", minimum_frequency=q("44", "Hz")),
         {"/site/suction_pressure_high": q("45", "psi")},
@@ -233,7 +283,7 @@ def test_no_sleep_frequency_below_the_minimum_is_proposed():
 
 
 def test_a_minimum_far_above_zero_flow_is_not_said_to_be_just_above_it():
-    """41.98 Hz at no flow: at 50 Hz much flows."""
+    """41.55 Hz at no flow: at 50 Hz much flows."""
     document = asleep_at("51", minimum_frequency=q("50", "Hz"))
     (finding,) = of_rule(judged(document), WINDOW)
     remedy = SLEEP_WINDOW.remedy(finding)
@@ -244,36 +294,36 @@ def test_a_minimum_far_above_zero_flow_is_not_said_to_be_just_above_it():
     "way", [{"/site/minimum_flow_path": "recirculation"}, left(no_flow_response="stop")]
 )
 def test_a_narrow_window_matters_only_where_nothing_else_ends_pumping(way):
-    assert verdicts(changed(asleep_at("42.2"), way), WINDOW) == []
+    assert verdicts(changed(asleep_at("41.7"), way), WINDOW) == []
 
 
 def test_it_is_said_how_long_the_vessels_last():
     """83.4 psi (1 / 93.4 - 1 / 102.4) = 0.0785 of the volume, absolute; Boyle's law.
 
-    Charged to 69 psi, stop at 88, wake at 79 psi; at 44.9 Hz and 33 psi flow 516 gpm or 8.6 gal/s,
-    so that 1000 gal give it for 9.1 s.
+    Charged to 69 psi, stop at 88, wake at 79 psi; at 44.9 Hz and 33 psi flow 532 gpm or 8.87 gal/s,
+    so that 1000 gal give it for 8.8 s.
     """
     document = changed(asleep_at("44.9"), {"/vessels/0/volume": q("1000", "gal")})
     (finding,) = of_rule(judged(document), WINDOW)
-    assert finding.parameters["lasts"] == "; the vessels give that for 9.1 s"
+    assert finding.parameters["lasts"] == "; the vessels give that for 8.8 s"
 
 
 @pytest.mark.parametrize(
     ("highest", "proposed"),
-    # A hertz above 41.98 Hz is 43.0 Hz, half a hertz 42.5 Hz: neither is below the maximum.
-    [("43.1", "43 Hz"), ("43", "42.5 Hz"), ("42.6", "42.5 Hz"), ("42.5", None)],
+    # Half a hertz above 41.55 Hz is 42.1 Hz.
+    [("42.7", "42.1 Hz"), ("42.2", "42.1 Hz"), ("42.1", None)],
 )
 def test_what_is_proposed_is_below_the_maximum(highest, proposed):
-    (found,) = of_rule(judged(asleep_at("42.2", maximum_frequency=q(highest, "Hz"))), WINDOW)
+    (found,) = of_rule(judged(asleep_at("41.7", maximum_frequency=q(highest, "Hz"))), WINDOW)
     better = f"Set the sleep frequency to about {proposed}."
     assert (found.parameters["better"] == better) is (proposed is not None)
 
 
 def test_a_sleep_below_zero_flow_is_not_narrow_where_it_was_accepted():
-    """41.98 Hz at no flow: 41.5 Hz are not half a hertz above it, but below."""
+    """41.55 Hz at no flow: 41.3 Hz are not half a hertz above it, but below."""
     accepted = [(ORDER, f"{LEFT}/sleep_frequency")]
-    assert verdicts(asleep_at("41.5"), ORDER) == [("review", "unreachable")]
-    found = of_rule(judged(asleep_at("41.5"), accepted=accepted), WINDOW)
+    assert verdicts(asleep_at("41.3"), ORDER) == [("review", "unreachable")]
+    found = of_rule(judged(asleep_at("41.3"), accepted=accepted), WINDOW)
     assert [each.variant for each in found] == []
 
 

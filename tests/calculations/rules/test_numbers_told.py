@@ -32,12 +32,12 @@ def three(unit: str, *values: str) -> list[dict[str, str]]:
 
 
 TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
-    # At 43.5 Hz and 33 psi 260 x 0.72705^2 - 121.1 = 95 q^2, q 0.4147; of 727 gpm.
+    # At 43.5 Hz and 33 psi 260 x 0.7312^2 - 121.1 = 95 q^2, q 0.4351 (10.7 rpm of slip); of 727.
     ("loop.sleep-window", {f"{LEFT}/sleep_frequency": q("43.5", "Hz")},
-     {"flow": 414.7, "best": 727.0, "share": 57.0, "zero_flow": 41.98}),
-    # At 47 Hz and 30 psi 260 x 0.78555^2 - 128.0 = 95 q^2, q 0.5844; of 785.6 gpm.
+     {"flow": 435.1, "best": 727.0, "share": 59.85, "zero_flow": 41.55}),
+    # At 47 Hz and 30 psi 260 x 0.7897^2 - 128.0 = 95 q^2, q 0.598 (12 rpm of slip); of 785.6 gpm.
     ("loop.sleep-window", {f"{LEFT}/sleep_frequency": q("47", "Hz")},
-     {"flow": 584.4, "best": 785.6, "share": 74.4}),
+     {"flow": 598.2, "best": 785.6, "share": 76.1}),
     # 52.3 A by the torque model.
     ("load.current-expected", {f"{POINT}/currents_drive_output": three("A", "66", "66", "66")},
      {"read": 66, "expected": 52.3, "deviation": 26.2}),
@@ -89,7 +89,7 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
      {"speed": 1952.5, "permitted": 1800, "sensible": 60.85}),
     # 128.0 ft at 30 psi: 1770 sqrt(128.0 / 260) rpm, and a hertz more.
     ("loop.sleep-order", {f"{LEFT}/sleep_frequency": q("40", "Hz")},
-     {"zero_flow": 41.98, "sensible": 42.98}),
+     {"zero_flow": 41.55, "sensible": 42.1}),
     # 277.33 V x sqrt(3); 10 % below 380 V and above 500 V are 342 and 550 V.
     ("supply.voltage-range", {"/event/supply/line_voltages": three("V", "277", "278", "277")},
      {"mean": 277.33, "line": 480.4, "lowest": 380, "highest": 500, "tolerance": 10}),
@@ -125,7 +125,7 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
     ("drive.reflected-wave", {"/motor/peak_voltage_limit": q("1000", "V")}, {"peak": 1290}),
     # 56 Hz: 260 x 0.93597^2 - 128.0 = 95 q^2.
     ("loop.sleep-order", {f"{LEFT}/sleep_frequency": q("56", "Hz")},
-     {"flow": 1024.8, "wanted": 1000}),
+     {"flow": 1032, "wanted": 1000}),
     ("curve.point", {f"{POINT}/flow": q("1500", "gpm")}, {"end": 1350 * 1630 / 1770}),
     # 120 x 54.9 / 4 = 1647 rpm; 25 rpm of rated slip.
     ("speed.measured", {f"{POINT}/speed": q("1500", "rpm")},
@@ -147,7 +147,7 @@ TOLD: list[tuple[str, dict[str, object], dict[str, float]]] = [
      {"tolerance": 1, "uncertainty": 0.9, "ratio": 1.111}),
     # 261.5 ft are 113.2 psi, on 33 psi read 2 ft high.
     ("speed.maximum-pressure", {"/site/discharge_pressure_limit": q("120", "psi")},
-     {"maximum": 60, "pressure": 147.1, "permitted": 120}),
+     {"maximum": 60, "pressure": 149.1, "permitted": 120}),
 ]  # fmt: skip
 
 
@@ -166,9 +166,9 @@ def test_numbers(rule, changes, expected):
 
 
 def test_starts_of_a_wet_well():
-    """51.1 m3/h are 14.2 L/s; 51.1 / (4 x 2 x 0.09 m x 4.0 m2) = 17.7 an hour."""
+    """53.9 m3/h are 15.0 L/s, 14.9 with the fit of the curve; over 4 x 2 x 0.09 m x 4.0 m2."""
     document = changed(lift_station(), {f"{LEFT}/start_level": q("0.69", "m")})
-    expected = {"flow": 14.2, "starts": 17.74, "permitted": 15}
+    expected = {"flow": 15.0, "starts": 18.67, "permitted": 15}
     assert told(document, "well.starts", expected) == near(expected)
 
 

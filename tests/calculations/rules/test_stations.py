@@ -235,15 +235,16 @@ def test_two_that_share_the_flow_run_slower_than_they_are_taken_away_at():
     """By hand, the pump's parabola H = 260 s^2 - 95 q^2 with q in 1000 gpm and s = f / 59.83 Hz.
 
     At 85 psi and the lowest suction 128.0 ft are held (module of sleep), at 58 Hz alone q =
-    sqrt((260 x 0.9398 - 128.0) / 95) = 1.1067; half of it, 0.5533, needs s =
-    sqrt((128.0 + 95 x 0.3062) / 260) = 0.7774: 46.5 Hz. At the highest suction (121.1 ft) 45.7 Hz.
+    sqrt((260 x 0.9434 - 128.0) / 95) = 1.1133; half of it, 0.5567, needs s =
+    sqrt((128.0 + 95 x 0.3099) / 260) = 0.7775, and with the slip of half the flow 46.3 Hz. At the
+    highest suction (121.1 ft) 45.6 Hz.
     The curve through its points is a little off the parabola. HI engineering data, 1.B.6.
     """
     for off, expected in (("46.2", []), ("47.0", [("review", "cycles")])):
         settings = {"stage_off_frequency": q(off, "Hz")}
         assert verdicts(group(settings), "station.staging") == expected
     (found,) = of_rule(judged(group({"stage_off_frequency": q("50", "Hz")})), "station.staging")
-    assert float(found.parameters["shared"].split()[0]) == pytest.approx(46.5, abs=0.2)
+    assert float(found.parameters["shared"].split()[0]) == pytest.approx(46.3, abs=0.1)
 
 
 @pytest.mark.parametrize(

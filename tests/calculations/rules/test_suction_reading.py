@@ -27,6 +27,15 @@ def test_ordinary_readings(station):
     assert of_rule(judgement, RULE) == lacking(judgement, RULE) == []
 
 
+def test_a_closed_valve_is_read_as_well():
+    """At no flow there is a suction pressure all the same, and nothing divides by the flow."""
+    closed = {"flow": q("0", "gpm"), "purpose": "shut_off", "suction_pressure": q("60", "psi")}
+    document = changed(booster(), {f"{POINT}/{name}": each for name, each in closed.items()})
+    judgement = judged(document)
+    assert lacking(judgement, RULE) == []
+    assert [each.variant for each in of_rule(judgement, RULE)] == ["above"]
+
+
 def both_higher(by: float):
     """The first point with both gauges higher by so many psi: its head stays what it was."""
     first = booster()["event"]["duty_points"][0]

@@ -1,0 +1,64 @@
+"""What the booster's pump asks of its 60 hp motor at 1770 rpm; shares from memory.
+
+At 1000 gpm 1000 * 165 / 3960 / 0.825 = 50.5 hp: at 1770 rpm 0.844 of 60 hp at 1775 rpm.
+"""
+
+import pytest
+
+from calculations.aspects import pump_torque, pumping
+from tests.calculations.building import booster, case, changed
+from tests.calculations.building_plates import q
+
+GPM = 231 * 0.0254**3 / 60
+
+
+def torques(changes=None):
+    found = case(changed(booster(), changes or {}))
+    return pump_torque.along(found, pumping.curve(found), 1770 / 60)
+
+
+def of(asked):
+    return (asked.least, asked.likely, asked.most)
+
+
+def no_efficiency():
+    return {f"/pump/curve_points/{each}/efficiency": None for each in range(7)}
+
+
+def test_by_head_and_efficiency():
+    """10 % either way: grade of acceptance, and wear."""
+    assert of(torques().at(1000 * GPM)) == pytest.approx((0.760, 0.844, 0.929), abs=0.002)
+
+
+def test_at_a_closed_valve_a_share_of_that():
+    """0.30, 0.45 and 0.65 of 0.760, 0.844 and 0.929."""
+    assert of(torques().at(0.0)) == pytest.approx((0.228, 0.380, 0.604), abs=0.002)
+
+
+def test_between_points_on_a_straight_line():
+    """300 * 251.5 / 3960 / 0.50 = 38.1 hp are 0.637; half way from 0.380."""
+    assert torques().at(150 * GPM).likely == pytest.approx((0.380 + 0.637) / 2, abs=0.002)
+
+
+def test_beyond_the_curve_as_at_its_end():
+    """1350 * 86.9 / 3960 / 0.70 = 42.3 hp."""
+    assert torques().at(1e9).likely == pytest.approx(42.3 / 60 * 1775 / 1770, abs=0.002)
+
+
+def test_by_the_power_that_the_curve_tells():
+    """20 hp at no flow and 50 hp at 1000 gpm: no share is wanted."""
+    powers = {"0": "20", "5": "50"}
+    told = {f"/pump/curve_points/{at}/shaft_power": q(hp, "hp") for at, hp in powers.items()}
+    assert torques(told).at(0.0).likely == pytest.approx(20 / 60 * 1775 / 1770, abs=0.001)
+
+
+def test_of_a_curve_without_power_the_motor_tells():
+    """Three quarters of its torque, and 45 % of that: common practice; from memory."""
+    found = torques(no_efficiency())
+    assert of(found.at(1000 * GPM)) == pytest.approx((0.5, 0.75, 1.0))
+    assert of(found.at(0.0)) == pytest.approx((0.15, 0.3375, 0.65))
+
+
+def test_an_axial_pump_asks_for_most_at_a_closed_valve():
+    found = torques({"/pump/type": "axial_or_mixed_flow"} | no_efficiency())
+    assert of(found.at(0.0)) == pytest.approx((0.45, 0.975, 2.0))
