@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import inf
 
 from calculations import motors
+from calculations.aspects import liquid
 from calculations.case import Case
 from calculations.pump_curves import PumpCurve
 
@@ -75,11 +76,11 @@ def along(case: Case, curve: PumpCurve, motor_speed: float) -> Torques:
         return _from_none(case, ((best, _spread(MOTOR_LOADED)),), best)
     rated = motors.rated_torque(power=power.si, speed=speed.si)
     told = []
-    for flow in (*flows, best):
-        at = curve.shaft_power(flow=flow, speed=curve.speed)
+    for flow in flows:
+        at = curve.shaft_power(flow=flow, speed=curve.speed, density=liquid.density(case))
         if at and (flow > 0 or curve.shaft_powers is not None):
             told.append((flow, motors.rated_torque(power=at, speed=motor_speed) / rated))
-    known = tuple((flow, _by_curve(share)) for flow, share in sorted(set(told)))
+    known = tuple((flow, _by_curve(share)) for flow, share in told)
     return _from_none(case, known or ((best, _spread(MOTOR_LOADED)),), best)
 
 
@@ -87,8 +88,8 @@ def _best_flow(case: Case, curve: PumpCurve) -> float:
     """Flow [m3/s] of best efficiency at the curve's own speed, or what it is likely to be."""
     last = curve.heads.knots[-1]
     stated = case.find("/pump/best_efficiency_flow") or case.find("/pump/rated_flow")
-    found = curve.best_efficiency_flow(speed=curve.speed)
-    flow = found if found is not None else stated.si if stated is not None else 0.75 * last
+    found = stated.si if stated is not None else curve.best_efficiency_flow(speed=curve.speed)
+    flow = found if found is not None else 0.75 * last
     return float(min(flow, last)) if flow > 0 else last
 
 

@@ -18,6 +18,7 @@ from math import ceil, exp, hypot, log, pi, sqrt
 from typing import Any
 
 from tests.benchmarks.bare_curves import Curve, fit, meeting, slope, value
+from tests.benchmarks.bare_slip import Slip
 
 Results = dict[tuple[str, str], float]
 
@@ -45,12 +46,13 @@ def formulas(n: Any) -> Results:
     density = _density(n.liquid_temperature)
     highest = _highest_power(heads, efficiencies, n.curve_flows, density)
     _load(n, out, heads, efficiencies, density, highest)
-    _speeds(n, out, heads, density, highest)
+    slip = Slip(n, heads, efficiencies, density)
+    _speeds(n, out, heads, slip, density, highest)
     _winding(n, out)
     _sensors(n, out)
     _points(n, out, heads, efficiencies, suction, density)
     _drive(n, out)
-    _station(n, out, heads, suction, density)
+    _station(n, out, heads, slip, suction, density)
     return out
 
 
@@ -150,7 +152,7 @@ def _load(n: Any, out: Results, heads: Curve, etas: Curve, density: float, highe
         out["speed.measured", at] = slip / (f * 2.0 / n.poles)
 
 
-def _speeds(n: Any, out: Results, heads: Curve, density: float, highest: float) -> None:
+def _speeds(n: Any, out: Results, heads: Curve, slip: Slip, density: float, highest: float) -> None:
     set_point = n.set_point / density / G + n.discharge_tapping
     shut_off, per_speed = value(heads, 0.0), n.frequency / n.speed
     needed = [
@@ -159,23 +161,26 @@ def _speeds(n: Any, out: Results, heads: Curve, density: float, highest: float) 
     ]
     at_least = value(heads, n.minimum_flow)
     ends = ("at-lowest-suction", "at-highest-suction")
-    zero = [n.curve_speed * sqrt(head / shut_off) * per_speed for head in needed]
+    zero = [slip.frequency(n.curve_speed * sqrt(head / shut_off), 0.0) for head in needed]
     for end, each in zip(ends, zero, strict=True):
         out[f"speed.zero-flow-{end}", "/pump"] = each
     for end, head in zip(("", "-at-highest-suction"), needed, strict=True):
         s = sqrt(head / at_least)
-        out[f"speed.at-minimum-continuous-flow{end}", "/pump"] = n.curve_speed * s * per_speed
-        asleep = n.sleep_frequency / per_speed / n.curve_speed
-        met = meeting(heads, asleep, head, 0.0)
+        kept = slip.frequency(n.curve_speed * s, n.minimum_flow * s)
+        out[f"speed.at-minimum-continuous-flow{end}", "/pump"] = kept
+        met = _flow_at_head(n, heads, slip, n.sleep_frequency, head)
         out[f"sleep.flow{end}", f"{LEFT}/sleep_frequency"] = met
     at_least_flow = out["speed.at-minimum-continuous-flow", "/pump"]
-    floor = max(zero[0] + 1.0, n.minimum_frequency, n.minimum_permitted, at_least_flow)
-    sensible = ceil(floor * 10 - 1e-6) / 10
+    floor = max(n.minimum_frequency, n.minimum_permitted)
+    tried = (max(zero[0] + 1.0, at_least_flow), zero[0] + 1.0, zero[0] + 0.5)
+    for sensible in (ceil(max(each, floor) * 10 - 1e-6) / 10 for each in tried):
+        best = n.best_flow * sensible / per_speed / n.curve_speed
+        flows = (_flow_at_head(n, heads, slip, sensible, head) for head in needed)
+        if all(flow <= share * best for flow, share in zip(flows, (0.7, 0.5), strict=True)):
+            break
+    else:
+        raise NotImplementedError("less room")
     out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = sensible
-    proposed = sensible / per_speed / n.curve_speed
-    for head, share in zip(needed, (0.7, 1.0), strict=True):
-        if meeting(heads, proposed, head, 0.0) > share * n.best_flow * proposed:
-            raise NotImplementedError("less room")
     out["speed.lowest-sensible-minimum", "/pump"] = max(n.minimum_permitted, zero[1])
     at_rated = highest * (n.speed / n.curve_speed) ** 3
     out["speed.highest-for-motor-power", "/motor"] = n.frequency * (n.power / at_rated) ** (1 / 3)
@@ -186,9 +191,18 @@ def _speeds(n: Any, out: Results, heads: Curve, density: float, highest: float) 
         "minimum": n.minimum_frequency, "rated": n.frequency, "maximum": n.maximum_frequency,
     }  # fmt: skip
     for name, f in named.items():
-        s = f / per_speed / n.curve_speed
+        s = slip.speed(f, 0.0) / n.curve_speed
         reading = before + density * G * shut_off * s * s
         out[f"pressure.shut-off-at-{name}-speed", "/pump"] = reading
+
+
+def _flow_at_head(n: Any, heads: Curve, slip: Slip, frequency: float, head: float) -> float:
+    """What flows at a frequency and a head, with the slip that it causes."""
+
+    def at(speed: float) -> float:
+        return meeting(heads, speed / n.curve_speed, head, 0.0)
+
+    return at(slip.speed_where(frequency, at))
 
 
 def _winding(n: Any, out: Results) -> None:
@@ -360,14 +374,21 @@ def _drive(n: Any, out: Results) -> None:
     out["ramp.too-short", ""] = n.ramp_up / n.maximum_frequency
 
 
-def _station(n: Any, out: Results, heads: Curve, suction: Curve, density: float) -> None:
+def _station(
+    n: Any, out: Results, heads: Curve, slip: Slip, suction: Curve, density: float
+) -> None:
     k = (n.design_head - n.lift_high) / n.design_flow**2
     top = n.speed * n.maximum_frequency / n.frequency / n.curve_speed
-    slow = n.speed * n.minimum_frequency / n.frequency / n.curve_speed
-    least = (
-        meeting(heads, slow, n.lift_high, k) if slow**2 * value(heads, 0.0) > n.lift_high else 0.0
-    )
-    flow, lowest = (meeting(heads, top, lift, k) for lift in (n.lift_high, n.lift_low))
+
+    def at(frequency: float, lift: float) -> float:
+        def met(speed: float) -> float:
+            s = speed / n.curve_speed
+            return meeting(heads, s, lift, k) if s * s * value(heads, 0.0) > lift else 0.0
+
+        return met(slip.speed_where(frequency, met))
+
+    least = at(n.minimum_frequency, n.lift_high)
+    flow, lowest = (at(n.maximum_frequency, lift) for lift in (n.lift_high, n.lift_low))
     out["system.flow-at-minimum-speed", f"{LEFT}/minimum_frequency"] = least
     out["system.flow-at-maximum-speed", f"{LEFT}/maximum_frequency"] = flow
     out["system.flow-at-maximum-speed-at-lowest-lift", f"{LEFT}/maximum_frequency"] = lowest

@@ -148,7 +148,7 @@ def _waiting(pack, pump_set, event):
 
 
 def test_the_limits_of_the_client_hold_here_too():
-    limit = {"rule": "motor.slip", "limit": "large", "value": "0.1", "unit": "%"}
+    limit = {"rule": "motor.slip", "limit": "from-15-kw", "value": "0.1", "unit": "%"}
     before, after = judged(booster()), judged(booster(), limits_changed=[limit])
     assert "motor.slip" not in {each["rule"] for each in before["findings"]}
     assert "motor.slip" in {each["rule"] for each in after["findings"]}

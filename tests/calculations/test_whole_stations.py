@@ -192,7 +192,7 @@ MISTAKES: list[tuple[str, str, dict[str, object], tuple[str, ...], str, str]] = 
      "loop.sleep-order", "review"),
     ("minimum above sleep", "booster", as_left(minimum_frequency=q("45", "Hz")), (),
      "loop.sleep-range", "review"),
-    ("sleep at the edge", "booster", as_left(sleep_frequency=q("42.2", "Hz")), (),
+    ("sleep at the edge", "booster", as_left(sleep_frequency=q("41.6", "Hz")), (),
      "loop.sleep-window", "review"),
     ("wake above the set point", "booster", as_left(wake_value=q("90", "psi")), (),
      "loop.wake", "review"),
