@@ -13,12 +13,20 @@ CLOSED_VALVE = (0.30, 0.45, 0.65)
 """Least, likely and most shaft power at no flow, over that at best efficiency [1], of a radial
 pump whose curve does not tell it; from memory."""
 
+CLOSED_VALVE_BOWLS = (0.30, 0.45, 0.90)
+"""The same of pumps whose impellers are often of mixed flow; from memory."""
+
+BOWLS = ("vertical_turbine", "submersible_well", "submersible_sewage")
+
 CLOSED_VALVE_AXIAL = (0.9, 1.3, 2.0)
 """The same of a pump of axial or mixed flow; from memory."""
 
 MOTOR_LOADED = (0.5, 0.75, 1.0)
 """Least, likely and most torque at best efficiency, over the motor's rated one [1], of a pump whose
 curve tells no power: motors are chosen so; common practice, no source."""
+
+SOME_FLOW = 1e-9
+"""Flow from which a pump without a curve counts as open [m3/s]."""
 
 BY_CURVE = 0.1
 """What the power of a curve may be off by [1]; acceptance grade 2, ISO9906-2012, and wear."""
@@ -59,7 +67,7 @@ class Torques:
 
 def of_no_curve(case: Case) -> Torques:
     """What a pump asks whose curve is not known: all that is told apart is whether it is shut."""
-    return _from_none(case, ((1.0, _spread(MOTOR_LOADED)),), 1.0)
+    return _from_none(case, ((SOME_FLOW, _spread(MOTOR_LOADED)),), SOME_FLOW)
 
 
 def along(case: Case, curve: PumpCurve, motor_speed: float) -> Torques:
@@ -107,7 +115,8 @@ def _torques(known: tuple[tuple[float, Asked], ...]) -> Torques:
 def _closed(case: Case, at_best: Asked, first: Asked) -> Asked:
     """At no flow; a radial pump asks no more there than at the first flow that is told."""
     axial = case.is_("/pump/type", "axial_or_mixed_flow")
-    shares, highest = (CLOSED_VALVE_AXIAL, inf) if axial else (CLOSED_VALVE, first.most)
+    radial = CLOSED_VALVE_BOWLS if case.is_("/pump/type", *BOWLS) else CLOSED_VALVE
+    shares, highest = (CLOSED_VALVE_AXIAL, inf) if axial else (radial, first.most)
     least, likely, most = (
         min(share * each, highest)
         for share, each in zip(shares, (at_best.least, at_best.likely, at_best.most), strict=True)

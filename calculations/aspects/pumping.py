@@ -134,6 +134,7 @@ def speed(case: Case, frequency: float, flow: float | None = None) -> float:
     that contradicts itself.
     """
     motor, ratio = _motor(case), transmission(case)
+    flow = _of_centrifugal(case, flow)
     if flow is None or motor.rated == 0:
         rated_speed, rated_frequency = _rated(case)
         return rated_speed * frequency / rated_frequency / ratio
@@ -160,6 +161,7 @@ def speed_where(case: Case, frequency: float, flow_at: Callable[[float], float])
 def frequency(case: Case, speed: float, flow: float | None = None) -> float:
     """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed`."""
     turns, motor = speed * transmission(case), _motor(case)
+    flow = _of_centrifugal(case, flow)
     if flow is None or motor.rated == 0:
         rated_speed, rated_frequency = _rated(case)
         return turns * rated_frequency / rated_speed
@@ -175,6 +177,7 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     motor, turns = _motor(case), speed * transmission(case)
     if motor.rated == 0:
         return 0.0
+    flow = _of_centrifugal(case, flow)
     if flow is None:
         return motor.rated * turns / _rated(case)[0]  # it may carry no load at all
     asked, power = _asked(case, turns, flow), case.find("/rating/power")
@@ -188,6 +191,11 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     if case.is_("/settings/control_mode", "vector"):
         least = 0.0
     return max(likely - least, most - likely)
+
+
+def _of_centrifugal(case: Case, flow: float | None) -> float | None:
+    """The flow where torque follows it: a screw's hardly does."""
+    return flow if is_centrifugal(case) else None
 
 
 def _asked(case: Case, turns: float, flow: float) -> Asked:

@@ -62,3 +62,16 @@ def test_of_a_curve_without_power_the_motor_tells():
 def test_an_axial_pump_asks_for_most_at_a_closed_valve():
     found = torques({"/pump/type": "axial_or_mixed_flow"} | no_efficiency())
     assert of(found.at(0.0)) == pytest.approx((0.45, 0.975, 2.0))
+
+
+def test_mixed_flow_bowls_may_ask_for_more_at_a_closed_valve():
+    """0.90 at the most; from memory."""
+    found = torques({"/pump/type": "vertical_turbine"} | no_efficiency())
+    assert of(found.at(0.0)) == pytest.approx((0.15, 0.3375, 0.90))
+
+
+@pytest.mark.parametrize(
+    ("flow", "asked"), [(0.0, (0.15, 0.3375, 0.65)), (0.001, (0.5, 0.75, 1.0)), (2, (0.5, 0.75, 1))]
+)
+def test_a_pump_without_a_curve_is_shut_or_open(flow, asked):
+    assert of(pump_torque.of_no_curve(case(booster())).at(flow)) == pytest.approx(asked)

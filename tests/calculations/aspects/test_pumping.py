@@ -115,14 +115,22 @@ def test_a_ratio_is_asked_for_where_there_is_one(kind):
 
 @pytest.mark.parametrize(
     ("frequency", "feet"),
-    # 1790.3 rpm at 60 Hz and no flow: 260 (1790.3 / 1770)^2 = 266.0 ft; 897.6 rpm at 30 Hz, 15.0
+    # 1790.3 rpm at 60 Hz and no flow: 260 (1790.3 / 1770)^2 = 266.0 ft; 897.6 rpm at 30 Hz, 14.999
     # rpm at 0.5 Hz.
-    [(60, 265.99), (30, 66.86), (0, 0.0), (-1, 0.0), (0.5, 0.018673)],
+    [(60, 265.99), (30, 66.86), (0, 0.0), (-1, 0.0), (0.5, 0.018671)],
 )
 def test_pressure_at_no_flow(frequency, feet):
     found = case(changed(booster(), {"/event/liquid_temperature": q("4", "degC")}))
     expected = feet * 0.3048 * 999.97 * 9.80665
     assert pumping.shut_off_pressure(found, frequency) == pytest.approx(expected, rel=1e-4)
+
+
+def test_a_screw_slips_in_proportion_whatever_flows():
+    """Its torque hardly hangs on speed and flow: 1775 rpm at 60 Hz are 887.5 rpm at 30 Hz."""
+    screw = case(changed(booster(), {"/pump/type": "progressive_cavity"}))
+    for flow in (None, 0.0, 0.02):
+        assert pumping.speed(screw, 30.0, flow) * 60 == pytest.approx(887.5)
+        assert pumping.frequency(screw, 887.5 / 60, flow) == pytest.approx(30.0)
 
 
 def test_frequency_at_which_nothing_flows():
