@@ -87,7 +87,10 @@ def proposal(case: Case) -> Proposal:
     bearing = max(floor, _lowest_by_manual(case))
     by_flow = case.known("speed.at-minimum-continuous-flow") or 0.0
     best = max(zero_flow_ + usual, bearing, by_flow)
-    quiet = [best, max(zero_flow_ + usual, bearing), max(zero_flow_ + least, bearing)]
+    quiet = [
+        best, max(zero_flow_ + least, bearing, by_flow),
+        max(zero_flow_ + usual, bearing), max(zero_flow_ + least, bearing),
+    ]  # fmt: skip
     tried = [best, max(zero_flow_ + usual, floor), max(zero_flow_ + least, floor)]
     frequencies = [ceil(each * 10 - 1e-6) / 10 for each in (*quiet, *tried)]
     mosts = ["share"] * len(quiet) + ["beyond"] * len(tried)

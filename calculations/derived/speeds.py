@@ -233,7 +233,7 @@ VALUES = (
         "suction",
         formula="f0 + 1 Hz, rounded up to 0.1 Hz, at least the minimum frequency and what pump and "
         "minimum flow ask for; where the pump still delivers too much there, f0 + 0.5 Hz; f0 by a "
-        "closed-valve reading of the visit where there is one",
+        "reading of the visit at no flow where there is one",
         source=f"{AFFINITY}; 1 Hz: common practice (1 to 3 Hz)",
         unit=fixed("Hz"),
         compute=_sensible_sleep,

@@ -172,7 +172,8 @@ def _speeds(n: Any, out: Results, heads: Curve, slip: Slip, density: float, high
         out[f"sleep.flow{end}", f"{LEFT}/sleep_frequency"] = met
     at_least_flow = out["speed.at-minimum-continuous-flow", "/pump"]
     floor = max(n.minimum_frequency, n.minimum_permitted)
-    tried = (max(zero[0] + 1.0, at_least_flow), zero[0] + 1.0, zero[0] + 0.5)
+    tried = (*(max(zero[0] + each, at_least_flow) for each in (1.0, 0.5)),
+             zero[0] + 1.0, zero[0] + 0.5)  # fmt: skip
     for sensible in (ceil(max(each, floor) * 10 - 1e-6) / 10 for each in tried):
         best = n.best_flow * sensible / per_speed / n.curve_speed
         flows = (_flow_at_head(n, heads, slip, sensible, head) for head in needed)

@@ -72,8 +72,8 @@ def test_a_curve_without_power_at_no_flow_boils_nothing():
 
 
 def test_a_sleep_frequency_that_makes_sense():
-    """41.55 Hz hold 128.0 ft (test_speed_values), and half a Hz more, in steps of 0.1 Hz."""
-    assert value("sleep.sensible-frequency") == pytest.approx(42.1, abs=1e-9)
+    """41.55 Hz hold 128.0 ft (test_speed_values), 42.16 Hz keep 250 gpm; in steps of 0.1 Hz."""
+    assert value("sleep.sensible-frequency") == pytest.approx(42.2, abs=1e-9)
     assert "sleep.sensible-frequency" not in known(lift_station())
 
 

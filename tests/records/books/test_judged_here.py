@@ -132,7 +132,10 @@ def test_a_visit_is_held_against_records_alone_that_its_contractor_knows_of(
         id=visits.new_id(), site_id=1, pump_set_id=1, contractor_id=UUID(OWN), performed_at=at,
         snapshot={}, document={"corrects": record},
     )  # fmt: skip
-    parsed = SimpleNamespace(corrects=record, settings=None, sensor_verifications=())
+    unread = dict.fromkeys(("hours_run", "energy_counter", "start_count"))
+    parsed = SimpleNamespace(
+        corrects=record, settings=None, sensor_verifications=(), **unread
+    )  # fmt: skip
     with stage.as_owner() as owner:
 
         class Staged:
