@@ -24,10 +24,6 @@ DESIGN, BEST = "/site/system_design_flow", "/pump/best_efficiency_flow"
         # 1.0 Hz of room, 0.5 Hz at the least: common practice, no source.
         # At 42.6 Hz more than half of the best flow; 250 gpm are kept at 42.16 Hz.
         ({}, 42.2, True),
-            {},
-            42.2,
-            True,
-        ),  # at 42.6 Hz more than half of the best flow; 150 gpm are kept at 42.16 Hz
         ({BEST: q("1100", "gpm")}, 42.6, True),
         (left(minimum_frequency=q("50", "Hz")), 50.0, False),
         # Less than the pump's share of the design flow has to flow there.
