@@ -153,7 +153,7 @@ INLET = Rule(
     source="common practice; 30 TAC 217.60(a)(1): controls prevent surcharge of the sewer, "
     "secondary text",
     subject="/settings/start_level",
-    waits_for=("level.order", "level.in-range"),
+    waits_for=("site.datum", "level.order", "level.in-range"),
     applies=_of_a_sewer,
     check=_inlet,
     sentences={
