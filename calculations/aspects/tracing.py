@@ -200,8 +200,8 @@ def require_calm(case: Case, place: str) -> None:
     if above(share, MOST_UNREST):
         raise Missing(
             f"{place}/trace",
-            because=f"without a step the feedback strays by {percent(share)} of this one as well: "
-            "a larger step shows more",
+            because=f"the feedback strays by {percent(share)} of the step before it, or still "
+            "at the end: a larger step, or a longer trace, shows more",
         )
 
 

@@ -56,7 +56,7 @@ def test_a_step_that_is_small_beside_the_noise_says_nothing() -> None:
     values = {each.id for each in judgement.derived}
     assert not values & {"trace.overshoot", "trace.settling-time"}
     (missing,) = lacking(judgement, "trace.settling")
-    assert "a larger step shows more" in missing.because
+    assert "a larger step, or a longer trace, shows more" in missing.because
 
 
 def test_a_feedback_that_strayed_before_the_step_says_nothing_of_overshoot() -> None:
@@ -65,7 +65,7 @@ def test_a_feedback_that_strayed_before_the_step_says_nothing_of_overshoot() -> 
     judgement = judged(LATE, recordings=bumps)
     assert of_rule(judgement, "trace.overshoot") == []
     (missing,) = lacking(judgement, "trace.overshoot")
-    assert "strays by 15 % of this one" in missing.because
+    assert "strays by 15 % of the step" in missing.because
 
 
 def test_a_feedback_that_strays_at_the_end_says_nothing_of_overshoot() -> None:
@@ -74,4 +74,4 @@ def test_a_feedback_that_strays_at_the_end_says_nothing_of_overshoot() -> None:
     judgement = judged(LATE, recordings=late)
     assert of_rule(judgement, "trace.overshoot") == []
     (missing,) = lacking(judgement, "trace.overshoot")
-    assert "strays by 27.5 % of this one" in missing.because
+    assert "strays by 27.5 % of the step" in missing.because
