@@ -211,10 +211,10 @@ VOLTS_PER_HERTZ = Rule(
         "plain": _FLUX,
     },
     remedies={
-        "links": "Open the terminal box and link the winding {links}, as the drive is set; if it "
-        "is linked so already, correct the rating in use.",
-        "supply": "Look at the plate and at the links in the terminal box: the rating in use must "
-        "be one that this supply can feed.",
+        "links": "Isolate, prove dead, open the terminal box and link the winding {links}, as the "
+        "drive is set; if it is linked so already, correct the rating in use.",
+        "supply": "Isolate, prove dead, look at plate and links in the terminal box: the rating in "
+        "use must be one that this supply can feed.",
     }
     | dict.fromkeys(
         ("column", "mains", "digits", "plain"),
@@ -383,8 +383,8 @@ MOTOR_VOLTAGE = Rule(
         "another rating: linked so the motor lacks flux from well below its rated frequency on.",
     },
     remedies={
-        "links": "Open the terminal box and link the winding {links}; set the drive for that "
-        "rating, and enter it as the one in use.",
+        "links": "Isolate, prove dead, open the terminal box and link the winding {links}; set the "
+        "drive for that rating, and enter it as the one in use.",
         "column": "Set motor voltage {plate}, or correct the rating in use.",
         "plain": "Set motor voltage {plate}.",
     },

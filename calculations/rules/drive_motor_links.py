@@ -189,6 +189,7 @@ MOTOR_CONNECTION = Rule(
     },
     remedies=dict.fromkeys(
         ("family", "links"),
-        "Look at the links in the terminal box, then correct what is set or the rating in use.",
+        "Isolate, prove dead, look at the links in the terminal box; then correct what is set or "
+        "the rating in use.",
     ),
 )  # fmt: skip

@@ -284,7 +284,8 @@ MINIMUM = Rule(
     remedies={
         "low": "Do not connect the motor: dry or repair the winding, then test again.",
         "cable": "Test motor and cable apart to find which of them it is.",
-        "new": "Look for moisture in the terminal box; test again before the warranty ends.",
+        "new": "Isolated, look for moisture in the terminal box; test again before the warranty "
+        "ends.",
     },
 )
 
