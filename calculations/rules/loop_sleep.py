@@ -183,14 +183,21 @@ def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
     compared: dict[str, Shown | Quantity] = {"sleep": sleep, "zero_flow": show(zero_flow, "Hz")}
     least = case.limit("loop.sleep-window.least")
     room = sleep.si - zero_flow
-    hardly = not below(room, -uncertain) and below(room + uncertain, least)
-    if hardly and not _another_way(case):
+    hardly = not below(room, -uncertain) and not _another_way(case)
+    if hardly and below(room + uncertain, least):
         yield SLEEP_WINDOW.finding(
             "narrow", "review", place,
             compared=compared, limit=f"at least {show(least, 'Hz')}",
             **_better(case),
         )  # fmt: skip
         return
+    if hardly and below(room, least) and not above(room, uncertain):
+        yield SLEEP_WINDOW.finding(
+            "perhaps_narrow", "note", place,
+            compared=compared | {"uncertain": show(uncertain, "Hz")},
+            limit=f"at least {show(least, 'Hz')}",
+            **_better(case),
+        )  # fmt: skip
     yield from _much_flow(case, place, compared)
 
 
@@ -233,9 +240,10 @@ SLEEP_WINDOW = Rule(
     title="Room between sleep and zero flow",
     severities=("review", "note"),
     condition="The sleep frequency is 0.5 Hz or more above the zero-flow frequency at the lowest "
-    "suction, or something else ends pumping at no flow; at the highest suction the pump does not "
-    "fall asleep above 50 % of its best-efficiency flow (note) or above all of it (review); at the "
-    "lowest suction not above 70 % (review). What slip and gauges leave uncertain is allowed for.",
+    "suction, or something else ends pumping at no flow (a note where slip alone decides whether "
+    "it is above at all); at the highest suction the pump does not fall asleep above 50 % of its "
+    "best-efficiency flow (note) or above all of it (review); at the lowest suction not above 70 % "
+    "(review). What slip and gauges leave uncertain is allowed for.",
     source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque; limits from "
     "memory",
     subject=SLEEP,
@@ -255,6 +263,9 @@ SLEEP_WINDOW = Rule(
         "narrow": "Sleep frequency {sleep} is hardly apart from {zero_flow}, where nothing flows "
         "at the lowest suction: slip and noise decide whether the drive sleeps, and nothing else "
         "ends pumping at no flow.",
+        "perhaps_narrow": "Sleep frequency {sleep} is hardly apart from {zero_flow}, where nothing "
+        "flows at the lowest suction, and slip and gauges leave {uncertain} of that uncertain: "
+        "the drive may never slow down to it, and nothing else ends pumping at no flow.",
         "much_flow": "At the highest suction the pump falls asleep while it still delivers {flow}, "
         "{share} of its best-efficiency flow at that speed ({best}){lasts}.",
         "beyond": "At the highest suction the pump falls asleep while it delivers {flow}, {share} "
@@ -264,5 +275,10 @@ SLEEP_WINDOW = Rule(
         "suction, {share} of its best-efficiency flow at that speed ({best}): it switches "
         "off while water is being drawn{lasts}.",
     },
-    remedies=dict.fromkeys(("narrow", "beyond", "busy"), "{better}"),
+    remedies=dict.fromkeys(("narrow", "beyond", "busy"), "{better}")
+    | {
+        "perhaps_narrow": "{better} Surer: keep the set point against the closed discharge valve "
+        "for no longer than the pump's manual allows, record the frequency as a point at shut-off, "
+        "and count from there.",
+    },
 )

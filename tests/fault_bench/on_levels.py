@@ -70,8 +70,9 @@ def sleeps_at_once(e: Entered) -> bool | None:
     return None
 
 
-@mistake("sleep at the very edge of zero flow", "loop.sleep-window")
+@mistake("sleep at the very edge of zero flow", "loop.sleep-window", by_note=True)
 def narrow(e: Entered) -> bool | None:
+    """A note is enough: where slip leaves much uncertain, no more can be told."""
     if not _sleeps_on_frequency(e) or e.station.zero_flow("low") < e.station.minimum + 0.3:
         return False
     e.settings["sleep_frequency"] = q(stepped(e.station.zero_flow("low") + 0.05, 0.01), "Hz")

@@ -208,6 +208,37 @@ def test_window(frequency, expected):
     assert verdicts(asleep_at(frequency), WINDOW) == expected
 
 
+@pytest.mark.parametrize(
+    ("frequency", "expected"),
+    [
+        ("41.57", [("review", "narrow")]),  # at most 0.018 + 0.469 Hz above
+        ("41.59", [("note", "perhaps_narrow")]),  # it may be 0.507 Hz above, or 0.43 Hz below
+        ("42.01", [("note", "perhaps_narrow")]),  # 0.458 Hz above, and 0.469 Hz are uncertain
+        ("42.03", []),  # 0.478 Hz: above in any case
+    ],
+)
+def test_what_slip_alone_decides_is_noted(frequency, expected):
+    """A flux that falls with the square of the speed leaves 0.469 Hz uncertain at 41.55 Hz.
+
+    Rated slip 0.8333 Hz. At most 65 % of the torque at best efficiency is asked for at no flow,
+    1.1 x 0.844 of the rated, and the slip may be 20 % more than on the plate:
+    0.8333 x 0.604 x (1242 / 1770)^2 x 1.2 / (41.4 / 60)^2 = 0.625 Hz, where 0.156 Hz are likely.
+    """
+    document = asleep_at(frequency, control_mode="volts_per_hertz_quadratic")
+    assert verdicts(document, WINDOW) == expected
+
+
+def test_what_slip_decides_is_better_seen_at_the_closed_valve():
+    document = asleep_at("41.8", control_mode="volts_per_hertz_quadratic")
+    (finding,) = of_rule(judged(document), WINDOW)
+    told = {each.name: float(each.shown.value) for each in finding.compared}
+    assert (told["zero_flow"], told["uncertain"]) == (
+        pytest.approx(41.55, abs=0.01), pytest.approx(0.469, abs=0.002),
+    )  # fmt: skip
+    remedy = SLEEP_WINDOW.remedy(finding)
+    assert "no longer than the pump's manual allows" in remedy
+
+
 def test_the_remedy_of_a_narrow_window_is_twice_what_is_wanted():
     """0.5 Hz are wanted: 1 Hz above 41.55 Hz."""
     best = {"/pump/best_efficiency_flow": q("1100", "gpm")}
