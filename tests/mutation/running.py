@@ -90,7 +90,8 @@ class Trial:
         of, kept = _read(self.kept)
         kept = kept if of == self.numbers else []
         new = sorted(set(self.items) - {each.test for each in kept})
-        kept += [each for part in _each_forked(self._record, _parts(new)) for each in part]
+        recorded = _each_forked(self._record, _parts(new), self.workers)
+        kept += [each for part in recorded for each in part]
         self.kept.write_bytes(pickle.dumps((self.numbers, kept)))
         self.reaches = {each.test: each for each in kept if each.seconds < LONGEST}
         for file in {each.file for each in self.mutants}:  # read once, for all children
@@ -326,8 +327,8 @@ def _imported(path: Path) -> frozenset[str]:
 # -- forks ----------------------------------------------------------------------------------------
 
 
-def _each_forked(work: Callable[[Any], Any], parts: Iterable[Any]) -> Iterator[Any]:
-    for _, answer in _forked(work, parts, os.cpu_count() or 1):
+def _each_forked(work: Callable[[Any], Any], parts: Iterable[Any], workers: int) -> Iterator[Any]:
+    for _, answer in _forked(work, parts, workers):
         if isinstance(answer, tuple):
             raise RuntimeError(f"tests could not be recorded: {answer[1]}")
         yield answer

@@ -1,17 +1,75 @@
-"""Current that the drive shows against the clamp's, at the booster's first point.
+"""Power and current at the drive's output, and on its display, at the booster's first point.
 
 52.7 A at the output, of 68.7 A on the plate: 25 % away are 39.5 A and 65.9 A. From 40 % of the
-plate's on, 27.5 A. Bands: common practice, no source.
+plate's on, 27.5 A. 30.9 kW at the output, of a motor of 60 hp, which are 44.74 kW. Bands: common
+practice, no source.
 """
 
 import pytest
 
 from calculations.judging import finding_document
-from tests.calculations.building import booster, changed, judged, lacking, of_rule, verdicts
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_event import three
 from tests.calculations.building_plates import Document, q
 
 POINT, RULE = "/event/duty_points/0", "load.power"
+
+
+def power_shown(kilowatts: str, measured: str | None) -> Document:
+    read = None if measured is None else q(measured, "kW")
+    return changed(booster(), {
+        f"{POINT}/power_drive_display": q(kilowatts, "kW"), f"{POINT}/power_drive_output": read,
+    })  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("silent", "kilowatts", "expected"),
+    [
+        # 44.74 kW / 0.95 at a service factor of 1.15 are 54.16 kW, half as much again 81.24 kW
+        ("", "81.2", []),
+        ("", "81.3", [("review", "high")]),
+        # 44.74 kW / 0.7: 73.50 kW, 110.26 kW
+        ("/efficiency", "110.3", []),
+        ("/efficiency", "110.4", [("review", "high")]),
+    ],
+)
+def test_far_more_than_the_motor_takes(
+    silent: str, kilowatts: str, expected: list[tuple[str, str]]
+) -> None:
+    """Where the plate states no efficiency a poor one is taken."""
+    document = power_shown(kilowatts, None)
+    if silent:
+        document = without(document, f"/motor/ratings/1{silent}")
+    assert verdicts(document, RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("kilowatts", "measured", "expected"),
+    [
+        # 30.9 kW more and less a quarter, and half a digit of both: 38.73 kW and 23.08 kW
+        ("38.7", "30.9", []),
+        ("38.8", "30.9", [("review", "display")]),
+        ("23.1", "30.9", []),
+        ("23.0", "30.9", [("review", "display")]),
+        # A fifth of 44.74 kW are 8.95 kW, of the lower of both.
+        ("20.0", "8.9", []),
+        ("20.0", "9.0", [("review", "display")]),
+        ("8.9", "20.0", []),
+        ("9.0", "20.0", [("review", "display")]),
+    ],
+)
+def test_the_display_shows_the_power_that_is_measured(
+    kilowatts: str, measured: str, expected: list[tuple[str, str]]
+) -> None:
+    assert verdicts(power_shown(kilowatts, measured), RULE) == expected
 
 
 def shown(amperes: str, **more: object) -> Document:
@@ -45,14 +103,16 @@ def test_it_is_compared_where_the_motor_is_loaded(display: str, expected: list[s
 @pytest.mark.parametrize(
     ("clamp", "variant"),
     [
-        # 31.9 kW at 480 V: 38.4 A at a power factor of 1, 45.1 A at 0.85.
-        ("38.5", "input_current"),
+        # 31.9 kW at 480 V: 38.37 A at a power factor of 1, 45.14 A at 0.85.
+        ("38.4", "input_current"),
         ("40.0", "input_current"),
-        ("38.2", "display_current"),
+        ("45.1", "input_current"),
+        ("38.3", "display_current"),
+        ("45.2", "display_current"),
     ],
 )
 def test_the_current_of_the_drives_input_is_named(clamp: str, variant: str) -> None:
-    document = shown("52.7", currents_drive_output=three(clamp, "A"))
+    document = shown("60.0", currents_drive_output=three(clamp, "A"))
     (found,) = of_rule(judged(document), RULE)
     assert found.variant == variant
     if variant == "input_current":
@@ -60,10 +120,10 @@ def test_the_current_of_the_drives_input_is_named(clamp: str, variant: str) -> N
 
 
 @pytest.mark.parametrize(
-    ("taken", "variant"), [("36.0", "input_current"), ("38.0", "display_current")]
+    ("taken", "variant"), [("36.08", "input_current"), ("36.09", "display_current")]
 )
 def test_a_reading_of_the_input_goes_before_its_power(taken: str, variant: str) -> None:
-    """35 A: within 3 % of 36 A, not of 38 A."""
+    """35 A over 0.97 are 36.082 A."""
     document = shown("52.7", currents_drive_output=three("35.0", "A"),
                      currents_drive_input=three(taken, "A"))  # fmt: skip
     (found,) = of_rule(judged(document), RULE)

@@ -7,7 +7,7 @@ and 17.5 m at 110 m3/h. With a valve nearly shut the pump gives 70, 60 and 36 m3
 
 import pytest
 
-from tests.calculations.building import changed, judged, lacking, of_rule, verdicts
+from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import Document, q
 from tests.calculations.whole_stations import lift_station
 
@@ -53,6 +53,55 @@ def test_valves_that_were_throttled_to_try_the_pump_are_no_fault_of_the_main() -
     # With one more at 44 Hz and the same valve it is the main.
     again = shut(0, 1)["event"]["duty_points"]
     assert verdicts(changed(tried, {POINTS: [*tried["event"]["duty_points"], again[1]]}), RULE)
+
+
+@pytest.mark.parametrize(("bar", "told"), [("0.704", []), ("0.706", [("review", "below")])])
+def test_each_point_has_clearly_more_head_than_the_main_asks_for(
+    bar: str, told: list[tuple[str, str]]
+) -> None:
+    """27 m3/h at 34.4 Hz: the main asks for 10.2 m + 7.3 m (27 / 110)^2 = 10.64 m, 11.70 m are 10 %
+    more. Less 4.5 m from level to gauge and 0.01 m of velocity they are 7.195 m, 0.7049 bar.
+    """
+    slow = {
+        f"{POINTS}/2/frequency": q("34.4", "Hz"),
+        f"{POINTS}/2/speed": None,
+        f"{POINTS}/2/flow": q("27", "m3/h"),
+        f"{POINTS}/2/discharge_pressure": q(bar, "bar"),
+    }
+    document = without(changed(shut(0), slow), f"{POINTS}/1")
+    assert of_rule(judged(document), "curve.point") == []
+    assert verdicts(document, RULE) == told
+
+
+@pytest.mark.parametrize(
+    ("flow", "bar", "told"), [("85", "1.568", [("review", "below")]), ("87", "1.549", [])]
+)
+def test_of_the_flow_that_pump_and_main_agree_on_four_fifths_are_enough(
+    flow: str, bar: str, told: list[tuple[str, str]]
+) -> None:
+    """At 48.3 Hz the pump turns at 1420 rpm, 1449 rpm less 0.71 of the rated 40 rpm of slip:
+    24.6 m - 10.2 m = (5.5625e-4 + 6.033e-4) Q^2 gives 111.5 m3/h. 85 and 87 m3/h are 76.2 % and
+    78.0 %; with 1 % of the meter's 200 m3/h and half a digit, 2.5 m3/h, 79.2 % and 80.9 %. Heads
+    of 20.6 m and 20.4 m by the curve, 4.59 m of them over the level.
+    """
+    document = changed(shut(0, 2), {
+        f"{POINTS}/0/flow": q(flow, "m3/h"), f"{POINTS}/0/discharge_pressure": q(bar, "bar"),
+    })  # fmt: skip
+    document = without(document, f"{POINTS}/1")
+    assert of_rule(judged(document), "curve.point") == []
+    assert verdicts(document, RULE) == told
+
+
+@pytest.mark.parametrize(("hertz", "told"), [("48.8", []), ("48.9", [("review", "below")])])
+def test_frequencies_half_a_hertz_apart_are_one(hertz: str, told: list[tuple[str, str]]) -> None:
+    """60 m3/h at some 1442 rpm: 23.4 m by the curve, 4.545 m of them over the level."""
+    document = changed(shut(0, 1), {
+        f"{POINTS}/1/frequency": q(hertz, "Hz"), f"{POINTS}/1/speed": None,
+        f"{POINTS}/1/discharge_pressure": q("1.843", "bar"),
+    })  # fmt: skip
+    document = without(document, f"{POINTS}/2")
+    assert of_rule(judged(document), "curve.point") == []
+    assert verdicts(document, RULE) == told
 
 
 @pytest.mark.parametrize("others", [1, 2])
