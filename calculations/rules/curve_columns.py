@@ -7,15 +7,12 @@ from calculations.aspects.curve_columns import Doubt
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, entered, percent
-from calculations.rules.closeness import above, signed_percent
+from calculations.rules.closeness import signed_percent
 from calculations.rules.mix_ups import in_unit
 from calculations.rules.pump_curve import POINTS, has_curve
 from calculations.units import Quantity
 
 BEST = "/pump/best_efficiency_flow"
-BEYOND = 1.2
-"""Times the curve's last flow up to which the best one may lie; common practice, no source."""
-
 GRAVE = 2.0
 """Times the limits beyond which it is more than rounding or another edition; no source."""
 
@@ -50,14 +47,14 @@ def _columns(case: Case, place: str) -> Iterator[Finding]:
 def _best_flow(case: Case) -> Iterator[Finding]:
     """A best-efficiency flow beyond the end of the curve that in another unit lies on it."""
     best, end = case.find(BEST), pumping.rows(case)[-1].flow
-    if best is None or not above(best.si, BEYOND * end):
+    if best is None or best.si <= end:
         return
     for unit in curve_columns.UNITS["flow"].get(best.unit, ()):
         meant = in_unit(best, unit)
         if curve_columns.ORDINARY_FLOW * end <= meant.si <= end:
             yield COLUMNS.finding(
                 "best", "review", BEST, compared={"best": best, "end": about(end, best.unit)},
-                limit=f"{percent(BEYOND)} of the curve's last flow", meant=entered(meant),
+                limit="at most the curve's last flow", meant=entered(meant),
             )  # fmt: skip
             return
 

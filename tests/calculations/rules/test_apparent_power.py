@@ -82,6 +82,32 @@ def test_voltages_to_neutral_are_named() -> None:
 
 
 @pytest.mark.parametrize(
+    ("volts", "variant"),
+    [
+        # 460 V x 54.9 / 60 = 420.9 V; over sqrt(3) and 8 % more and less: 262.4 V and 223.6 V
+        ("262", "neutral"),
+        ("263", "plain"),
+        ("224", "neutral"),
+        ("223", "plain"),
+    ],
+)
+def test_neutral_is_named_near_the_motors_volts_per_hertz(volts: str, variant: str) -> None:
+    assert verdicts(at_first(voltages_drive_output=three(volts, "V"))) == [("review", variant)]
+
+
+@pytest.mark.parametrize(
+    ("volts", "variant"),
+    # 480 V over sqrt(3) and 8 % less and more: 254.96 V and 299.3 V; 41.0 A are 21.3 kVA at most.
+    [("255.0", "neutral"), ("254.9", "plain"), ("299", "neutral"), ("300", "plain")],
+)
+def test_neutral_of_the_supply_is_named_near_its_nominal_voltage(volts: str, variant: str) -> None:
+    document = at_first(
+        voltages_drive_input=three(volts, "V"), currents_drive_input=three("41.0", "A")
+    )
+    assert verdicts(document) == [("review", variant)]
+
+
+@pytest.mark.parametrize(
     ("input_amperes", "expected"),
     [
         # 31.9 kW / (1.15 sqrt(3) 480 V) = 33.4 A; a power factor of 1 needs 38.4 A.

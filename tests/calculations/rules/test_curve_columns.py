@@ -12,11 +12,19 @@ RULE, POINTS = "curve.columns", "/pump/curve_points"
 POWERS = ("38.1", "46.9", "50.3", "50.5", "47.9", "42.3")
 """Of points 2 to 7: 300 x 251.5 / (3960 x 0.50), 600 x 225.8 / (3960 x 0.73) and so on."""
 
+EXACT = (38.106, 46.866, 50.303, 50.505, 47.863, 42.322)
+"""The same with more digits."""
+
 
 def powered(unit: str = "hp", powers: tuple[str, ...] = POWERS) -> Document:
     return changed(booster(), {
         f"{POINTS}/{index}/shaft_power": q(power, unit) for index, power in enumerate(powers, 1)
     })  # fmt: skip
+
+
+def exactly(unit: str, times: float) -> Document:
+    """All powers so many times what belongs to flow, head and efficiency."""
+    return powered(unit, tuple(f"{each * times:.5g}" for each in EXACT))
 
 
 def column(document: Document, name: str, unit: str, times: float = 1.0) -> Document:
@@ -26,6 +34,11 @@ def column(document: Document, name: str, unit: str, times: float = 1.0) -> Docu
         f"{POINTS}/{index}/{name}": q(f"{float(row[name]['value']) * times:.4g}", unit)
         for index, row in enumerate(rows) if name in row
     })  # fmt: skip
+
+
+def rated(flow: str, head: str, unit: str = "ft") -> Document:
+    plate = {"/pump/rated_flow": q(flow, "gpm"), "/pump/rated_head": q(head, unit)}
+    return changed(booster(), plate)
 
 
 def without_efficiencies(document: Document) -> Document:
@@ -52,15 +65,24 @@ def without_efficiencies(document: Document) -> Document:
         (column(powered(), "head", "ft", 0.5), [("review", "head_of_stage")]),
         (changed(powered(), {"/pump/rated_head": q("165", "m")}), [("review", "rated_head")]),
         (changed(powered(), {f"{POINTS}/4/efficiency": q("28.5", "%")}), [("review", "row")]),
-        # 9.5 % off, 10.5 %, and 22 % off
+        # 9.5 % off, 10.5 %, and either side of 20 %
         (column(powered(), "shaft_power", "hp", 1.095), []),
         (column(powered(), "shaft_power", "hp", 1.105), [("note", "power")]),
-        (column(powered(), "shaft_power", "hp", 1.22), [("review", "power")]),
-        # 180.1 ft at 917 gpm (1000 / 1.09) and 7 % more are 193; twice the room, 1000 / 1.18 and
-        # 14 %, are 219 ft
+        (exactly("hp", 1.195), [("note", "power")]),
+        (exactly("hp", 1.205), [("review", "power")]),
+        (exactly("hp", 0.805), [("note", "power")]),
+        (exactly("hp", 0.795), [("review", "power")]),
+        # 180.0 ft at 917 gpm (1000 / 1.09) and 7 % more are 192.7; twice the room, 191.8 ft at 847
+        # gpm (1000 / 1.18) and 14 %, 218.6 ft
         (changed(booster(), {"/pump/rated_head": q("192", "ft")}), []),
         (changed(booster(), {"/pump/rated_head": q("194", "ft")}), [("note", "rated")]),
-        (changed(booster(), {"/pump/rated_head": q("225", "ft")}), [("review", "rated")]),
+        (rated("1000", "218"), [("note", "rated")]),
+        (rated("1000", "219.3"), [("review", "rated")]),
+        # 147.1 ft at 1090 gpm less 7 % are 136.8 ft; 127.7 ft at 1180 gpm less 14 %, 109.8 ft
+        (rated("1000", "137.2"), []),
+        (rated("1000", "136.5"), [("note", "rated")]),
+        (rated("1000", "110.3"), [("note", "rated")]),
+        (rated("1000", "109.4"), [("review", "rated")]),
         (changed(booster(), {"/pump/rated_flow": q("1600", "gpm")}), [("review", "rated_beyond")]),
         # Rated at the curve's end, 86.9 ft: 121 gpm more are about 30 ft less, straight on.
         (changed(booster(), {"/pump/rated_flow": q("1350", "gpm"),
@@ -71,6 +93,75 @@ def without_efficiencies(document: Document) -> Document:
 )  # fmt: skip
 def test_columns(document: Document, expected: list[tuple[str, str]]) -> None:
     assert verdicts(document, RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("times", "expected"),
+    [
+        # 82.5 % at the best point; over 0.8777 they are 94 %
+        (0.880, []),
+        (0.876, [("review", "too_good")]),
+        # In kW 0.7457 of it: over 0.6545 they are 94 % of efficiency in kW as well.
+        (0.656, [("review", "too_good")]),
+        (0.652, [("review", "too_good_plain")]),
+    ],
+)
+def test_no_pump_has_more_efficiency(times: float, expected: list[tuple[str, str]]) -> None:
+    assert verdicts(without_efficiencies(exactly("hp", times)), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("times", "variant"),
+    [(1.028, "shaft_power"), (0.972, "shaft_power"), (1.032, "power"), (0.968, "power")],
+)
+def test_another_unit_of_the_powers_explains_all_but_three_percent(
+    times: float, variant: str
+) -> None:
+    assert verdicts(exactly("kW", times), RULE) == [("review", variant)]
+
+
+@pytest.mark.parametrize(
+    ("flow", "metres", "variant"),
+    [
+        # 165 m with 8 % more and less are 178.2 m and 151.8 m.
+        ("1000", "178", "either_head"),
+        ("1000", "179", "rated"),
+        ("1000", "152", "either_head"),
+        ("1000", "151.5", "rated"),
+        # Below 40 % of the curve's 1350 gpm it is flat: 260 ft - 95 ft x 0.541^2 = 232.2 ft.
+        ("541", "232.2", "either_head"),
+        ("539", "232.4", "rated"),
+    ],
+)
+def test_another_unit_of_the_rated_head_explains_it_to_eight_percent(
+    flow: str, metres: str, variant: str
+) -> None:
+    assert verdicts(rated(flow, metres, "m"), RULE) == [("review", variant)]
+
+
+@pytest.mark.parametrize(
+    ("kilowatts", "expected"),
+    [
+        # 1.341 times what belongs to the rest: of one point nothing can be told, of two it can.
+        ({1}, []),
+        ({1, 2}, [("review", "shaft_power")]),
+    ],
+)
+def test_powers_of_two_points_tell_their_unit(
+    kilowatts: set[int], expected: list[tuple[str, str]]
+) -> None:
+    powers = {
+        f"{POINTS}/{index}/shaft_power": q(POWERS[index - 1], "kW") for index in kilowatts
+    }  # fmt: skip
+    assert verdicts(changed(booster(), powers), RULE) == expected
+
+
+@pytest.mark.parametrize(("of", "expected"), [(4, [("review", "row")]), (3, [])])
+def test_one_point_is_odd_beside_three_that_agree(of: int, expected: list[tuple[str, str]]) -> None:
+    powers = {f"{POINTS}/{index}/shaft_power": q(POWERS[index - 1], "hp")
+              for index in range(1, of + 1)}  # fmt: skip
+    odd = changed(booster(), powers | {f"{POINTS}/2/efficiency": q("37.0", "%")})
+    assert verdicts(odd, RULE) == expected
 
 
 def test_the_largest_impellers_curve_is_named() -> None:
@@ -84,13 +175,29 @@ def test_the_largest_impellers_curve_is_named() -> None:
     assert verdicts(of_largest, RULE) == [("review", "rated")]  # no diameter tells why
 
 
-def test_a_plate_of_the_largest_impeller_is_no_contradiction() -> None:
-    """Its 1120 gpm and 207 ft are 1000 gpm and 165 ft with 10 in of 11.2 in."""
+@pytest.mark.parametrize(
+    ("feet", "expected"),
+    [
+        ("207", []),
+        # 8 % more and less: 223.5 ft and 190.4 ft
+        ("223", []),
+        ("224", [("review", "rated")]),
+        ("191", []),
+        ("190", [("note", "rated")]),
+    ],
+)
+def test_a_plate_of_the_largest_impeller_is_no_contradiction(
+    feet: str, expected: list[tuple[str, str]]
+) -> None:
+    """Its 1120 gpm and 207 ft are 1000 gpm and 165 ft with 10 in of 11.2 in.
+
+    By the curve inside 198.9 ft (949 gpm and 14 %) are what a review begins at.
+    """
     plate = {
-        "/pump/rated_flow": q("1120", "gpm"), "/pump/rated_head": q("207", "ft"),
+        "/pump/rated_flow": q("1120", "gpm"), "/pump/rated_head": q(feet, "ft"),
         "/pump/impeller_diameter": q("10", "in"), "/pump/impeller_diameter_max": q("11.2", "in"),
     }  # fmt: skip
-    assert verdicts(changed(booster(), plate), RULE) == []
+    assert verdicts(changed(booster(), plate), RULE) == expected
 
 
 def test_readings_are_not_blamed_for_a_curve_in_another_unit() -> None:
@@ -145,6 +252,13 @@ def test_a_doubted_plate_leaves_the_curve() -> None:
         (q("1000", "m3/h"), [("review", "best")]),  # 4403 gpm: the curve ends at 1350
         (q("1600", "gpm"), []),  # the curve may end before the best flow
         (q("5000", "gpm"), []),  # neither m3/h nor L/s would fit
+        # 40 % and all of the curve's 1350 gpm
+        (q("539", "m3/h"), []),
+        (q("541", "m3/h"), [("review", "best")]),
+        (q("1350", "m3/h"), [("review", "best")]),
+        (q("1351", "m3/h"), []),
+        # 200 m3/h are 881 gpm: a low best flow is none beyond the curve.
+        (q("200", "gpm"), []),
     ],
 )
 def test_a_best_flow_in_another_unit_is_named(best: dict[str, str], expected: object) -> None:

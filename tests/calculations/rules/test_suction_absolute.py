@@ -52,6 +52,47 @@ def test_another_shift_is_no_atmosphere(by: float, variants: list[str]) -> None:
     assert [each.variant for each in of_rule(judged(higher(by, booster())), READING)] == variants
 
 
+@pytest.mark.parametrize(
+    ("suction", "discharge", "variant"),
+    [
+        # A quarter of an atmosphere, 3.61 psi, beyond 30 and 33 psi: 40.82 to 51.04 psi absolute.
+        # The discharge moves along, so that the head stays 125.6 ft.
+        ("50.9", "89.9", "absolute"),
+        ("51.1", "90.1", "above"),
+        ("40.9", "79.9", "absolute"),
+        ("40.7", "79.7", "above"),
+        # 260 ft x (1630 / 1770)^2 - 95 ft = 125.5 ft, 8 % of them 10.04 ft or 4.35 psi: with 125.6
+        # ft at 85.0 psi, 80.6 to 89.3 psi.
+        ("46.0", "89.2", "absolute"),
+        ("46.0", "89.4", "above"),
+        ("46.0", "80.7", "absolute"),
+        ("46.0", "80.5", "above"),
+    ],
+)
+def test_how_near_an_atmosphere_has_to_fit(suction: str, discharge: str, variant: str) -> None:
+    document = changed(booster(), {
+        "/event/duty_points/0/suction_pressure": q(suction, "psi"),
+        "/event/duty_points/0/discharge_pressure": q(discharge, "psi"),
+    })  # fmt: skip
+    assert [each.variant for each in of_rule(judged(document), READING)] == [variant]
+
+
+@pytest.mark.parametrize(("discharge", "variant"), [("149.4", "absolute"), ("149.8", "above")])
+def test_a_reading_that_is_on_the_curve_as_it_stands_is_not_absolute(
+    discharge: str, variant: str
+) -> None:
+    """260 ft at closed valve and 1770 rpm: as read 8 % less are 239.2 ft, so 103.2 psi and a foot
+    over the 46.4 psi of the suction: 149.56 psi. Less an atmosphere there are 33.3 ft more, 4.8 %.
+    """
+    document = changed(closed(booster()), {
+        "/event/duty_points/2/suction_pressure": q("46.4", "psi"),
+        "/event/duty_points/2/discharge_pressure": q(discharge, "psi"),
+        "/event/duty_points/2/frequency": q("60", "Hz"),
+        "/event/duty_points/2/speed": q("1770", "rpm"),
+    })  # fmt: skip
+    assert [each.variant for each in of_rule(judged(document), READING)] == [variant]
+
+
 def test_a_suction_that_the_site_allows_is_not_doubted() -> None:
     """Up to 60 psi: 46 psi may be right, and so the curve's point speaks."""
     allowed = changed(higher(14.43, booster()), {"/site/suction_pressure_high": q("60", "psi")})
