@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from math import copysign
 
 from calculations import guards
 from calculations.errors import InvalidInput
@@ -112,8 +113,7 @@ def time_to_limit(*, error: float, rate: float, allowed_error: float) -> float |
         return 0.0
     if rate == 0.0:
         return None
-    limit = allowed_error if rate > 0.0 else -allowed_error
-    return (limit - error) / rate
+    return (copysign(allowed_error, rate) - error) / rate
 
 
 def _step(ratio: float, extend_below: float, may_extend: bool) -> IntervalStep:

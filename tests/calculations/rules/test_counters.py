@@ -92,6 +92,10 @@ def test_what_the_next_visit_exchanged_counts_from_nothing_there():
         ("20612", {"start_count": 7700}, ["starts"]),
         ("20612", {"start_count": 10600}, ["starts"]),
         ("20520", {"start_count": 2600}, []),  # eight hours of tests
+        # 24 hours with the rounding of both: 1440 starts
+        ("20534", {"start_count": 3041}, []),
+        ("20535", {"start_count": 3040}, []),
+        ("20535", {"start_count": 3041}, ["starts"]),
     ],
 )
 def test_energy_and_starts_fit_the_hours_run(hours, read_now, expected):
@@ -99,6 +103,27 @@ def test_energy_and_starts_fit_the_hours_run(hours, read_now, expected):
     now = {"/event/hours_run": q(hours, "h")}
     now |= {f"/event/{name}": value for name, value in read_now.items()}
     assert verdicts(now, COUNTER) == [("review", each) for each in expected]
+
+
+@pytest.mark.parametrize(
+    ("permitted", "most"),
+    [
+        # In 101 hours with the rounding of both 60 an hour are 6060, four times 20 are 8080.
+        (None, 7660),
+        (15, 7660),
+        (10, 7660),
+        (20, 9680),
+    ],
+)
+def test_a_running_hour_may_have_sixty_starts_or_four_times_those_permitted(permitted, most):
+    """Common practice, no source."""
+    now = {
+        "/event/hours_run": q("20612", "h"),
+        "/motor/maximum_starts_per_hour": permitted,
+        "/pump/maximum_starts_per_hour": permitted,
+    }
+    assert verdicts(now | {"/event/start_count": most}, COUNTER) == []
+    assert verdicts(now | {"/event/start_count": most + 1}, COUNTER) == [("review", "starts")]
 
 
 def test_counters_are_held_against_the_last_record_that_has_them():

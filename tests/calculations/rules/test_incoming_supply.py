@@ -118,6 +118,9 @@ def test_a_lost_phase_is_told_once() -> None:
         (("479", "400", "48.1"), None),  # the other two are not alike
         (("505", "459", "48.1"), "481 V"),  # 4.8 % over their mean
         (("507", "457", "48.1"), None),  # 5.2 %
+        # 640 V beside 460 V are 23 % of unbalance; 750 V beside 570 V are 19 %, and may be so.
+        (("460", "460", "640"), "460 V"),
+        (("570", "570", "750"), None),
     ],
 )
 def test_a_slip_in_one_of_three_is_named(volts: tuple[str, ...], meant: str | None) -> None:
@@ -163,9 +166,23 @@ def test_a_drive_that_states_no_tolerance_gets_ten_percent() -> None:
     assert verdicts(stated, RANGE) == [("stop", "drive")]  # 525 V
 
 
-def test_line_to_neutral_is_named() -> None:
-    # 277 V x 1.732 = 480 V
-    assert verdicts(measured("277", "277", "277"), RANGE) == [("stop", "phase_voltage")]
+@pytest.mark.parametrize(
+    ("volts", "variant"),
+    # 480 V / 1.732 = 277.1 V; 6 % less and more are 260.5 V and 293.8 V.
+    [
+        ("277", "phase_voltage"), ("261", "phase_voltage"), ("260", "drive"),
+        ("293", "phase_voltage"), ("294", "drive"),
+    ],
+)  # fmt: skip
+def test_line_to_neutral_is_named(volts: str, variant: str) -> None:
+    assert verdicts(measured(volts, volts, volts), RANGE) == [("stop", variant)]
+
+
+@pytest.mark.parametrize(("third", "waits"), [("349.5", False), ("348.5", True)])
+def test_a_mean_of_what_cannot_be_together_is_not_judged(third: str, waits: bool) -> None:
+    """480 V, 480 V and 349.1 V are 436.4 V in the mean, of which the last lacks a fifth."""
+    judgement = judged(measured("480", "480", third))
+    assert [each.waits_for for each in lacking(judgement, RANGE)] == [UNBALANCE] * waits
 
 
 def test_a_motor_behind_a_drive_never_sees_the_supply() -> None:

@@ -100,7 +100,7 @@ def test_a_large_motor_may_be_made_to_slip(made: Document, fires: bool) -> None:
 
 @pytest.mark.parametrize(
     ("speed", "notes"),
-    [("1497", False), ("1498", True)],  # slips of 0.2 % and 0.133 %
+    [("1497", False), ("1497.0", False), ("1497.1", True), ("1498", True)],  # 0.2 %, 0.193 %
 )
 def test_boundary_of_the_smallest_slip(speed: str, notes: bool) -> None:
     expected = [("note", "small")] if notes else []
@@ -158,8 +158,13 @@ def test_stated_poles_decide_between_the_mains_frequencies() -> None:
     [
         ("1800", False),  # 120 x 120 / 8
         ("1809", False),  # 0.5 % above
-        ("1811", True),  # 0.61 %, beyond half a revolution per minute of rounding
-        ("1789", True),  # 0.61 % below
+        ("1810", True),  # 0.56 %, beyond half a revolution per minute of rounding
+        ("1809.0", False),
+        ("1809.1", True),
+        ("1791", False),  # 0.5 % below
+        ("1790", True),
+        ("1791.0", False),
+        ("1790.9", True),
     ],
 )
 def test_boundary_of_a_synchronous_speed(speed: str, fires: bool) -> None:

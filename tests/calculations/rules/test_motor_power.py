@@ -152,9 +152,12 @@ def test_missing_current_is_named() -> None:
         # 49.4 kW at 89 A: 0.995 of what is stated; 98 A give 0.904, a note by itself.
         ("98", None, [("note", "digits")]),
         ("98", "98", [("note", "digits")]),
-        ("98", "89.3", [("review", "digits")]),
+        # Half a percent either way of 89 A: 88.555 A and 89.445 A.
         ("98", "89", [("review", "digits")]),
-        ("98", "89.5", [("note", "digits")]),
+        ("98", "89.44", [("review", "digits")]),
+        ("98", "89.45", [("note", "digits")]),
+        ("98", "88.56", [("review", "digits")]),
+        ("98", "88.55", [("note", "digits")]),
         ("89", "98", []),
     ],
 )
@@ -186,6 +189,11 @@ def two(low: tuple[str, str], high: tuple[str, str], frequencies: tuple[str, str
         (("400", "54.0"), ("460", "54.0"), ("50", "60"), False),  # other frequency
         (("230", "58.0"), ("460", "30.0"), ("60", "60"), False),  # 3.45 %, rounding 0.58 %
         (("230", "58.0"), ("460", "58.0"), ("60", "60"), True),
+        # Half a hertz apart they are two frequencies.
+        (("230", "58.0"), ("460", "58.0"), ("60", "59.6"), True),
+        (("230", "58.0"), ("460", "58.0"), ("60", "59.5"), False),
+        (("230", "58.0"), ("460", "58.0"), ("60", "60.4"), True),
+        (("230", "58.0"), ("460", "58.0"), ("60", "60.5"), False),
     ],
 )  # fmt: skip
 def test_pairs_of_one_frequency(
@@ -296,7 +304,18 @@ def test_more_than_a_motor_can_have_is_asked_about(current: str, severity: list[
     assert [each for each, _ in verdicts(document, BALANCE)] == severity
 
 
-def test_exchanged_digits_give_no_power_factor_that_motors_lack() -> None:
-    """43.30 A / 272 A = 0.159 are 0.17 x 0.936, but no motor has a power factor of 0.17."""
-    document = plate(power_factor=q("0.71", "1"), current=q("272", "A"))
-    assert verdicts(document, BALANCE) == [("review", "plain")]
+@pytest.mark.parametrize(
+    ("power_factor", "current", "variant"),
+    [
+        # 43.30 A / 272 A = 0.159 are 0.17 x 0.936, / 243.5 A 0.19 x 0.936, / 201.1 A 0.23 x 0.936.
+        ("0.71", "272", "plain"),
+        ("0.91", "243.5", "plain"),
+        ("0.32", "201.1", "digits"),
+    ],
+)
+def test_exchanged_digits_give_no_power_factor_that_motors_lack(
+    power_factor: str, current: str, variant: str
+) -> None:
+    """None has one of 0.2 or less."""
+    document = plate(power_factor=q(power_factor, "1"), current=q(current, "A"))
+    assert verdicts(document, BALANCE) == [("review", variant)]

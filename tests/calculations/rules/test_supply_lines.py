@@ -78,7 +78,9 @@ def into(*amperes: str, **more: object) -> Document:
         (("0.1", "40.0", "40.0"), [("review", "lost")]),
         (("40.0", "40.0", "3.9"), [("review", "lost")]),
         (("40.0", "40.0", "4.1"), []),
-        (("34.2", "34.2", "0.1"), []),  # half of 68.7 A are 34.4 A
+        (("40.0", "40.0", "4.0"), []),
+        (("34.3", "34.3", "0.1"), []),  # half of 68.7 A are 34.35 A
+        (("34.4", "34.4", "0.1"), [("review", "lost")]),
     ],
 )
 def test_a_line_that_carries_nothing(
