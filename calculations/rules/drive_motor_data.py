@@ -156,7 +156,7 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
     )
     if not found.beyond(limit):
         return
-    read = mix_ups.other_digits(given, mix_ups.of(plate.si))
+    read = _with_other_digits(given, plate)
     fitting = poles_of_speed(case, given) if has_slip(case) else None
     variant = "synchronous" if _is_synchronous_speed(case, given) else "digits" if read else "plain"
     if fitting is not None and variant != "synchronous":
@@ -172,6 +172,12 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
         read=entered(read) if read else "", fitting=fitting, poles=_poles(case),
         mains=show(other_mains(case.si("/rating/frequency")), "Hz"),
     )  # fmt: skip
+
+
+def _with_other_digits(given: Quantity, plate: Quantity) -> Quantity | None:
+    """The speed of the plate, where it was set with other digits: many others come near it."""
+    read = mix_ups.other_digits(given, mix_ups.of(plate.si))
+    return None if read is None or apart(read, plate).beyond(0.0) else read
 
 
 def _poles(case: Case) -> str:

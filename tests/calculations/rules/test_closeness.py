@@ -51,5 +51,14 @@ def test_near_a_factor() -> None:
     assert not Apart(1.60).near(3**0.5, 0.03)
 
 
+def test_near_a_factor_rounding_counts_as_a_share_of_it() -> None:
+    """2.15 and 2.17 beside 2 with 0.1 of rounding: 7.5 % and 8.5 %, of 3 % and 5 %."""
+    assert Apart(2.15, 0.1).near(2, 0.03)
+    assert not Apart(2.17, 0.1).near(2, 0.03)
+    assert Apart(1.85, 0.1).near(2, 0.03)
+    assert not Apart(1.83, 0.1).near(2, 0.03)
+    assert Apart(2.06).near(2, 0.03)  # at the limit itself
+
+
 def test_percent_with_its_sign() -> None:
     assert [signed_percent(each) for each in (0.341, -0.25, 0.0)] == ["+34.1 %", "-25 %", "0 %"]

@@ -233,6 +233,15 @@ def test_a_lift_station_without_a_meter(points, test, expected):
     assert lacking(judged(well(points, **test)), RULE) == []
 
 
+@pytest.mark.parametrize(
+    ("seconds", "expected"),
+    [("2.72", "plain"), ("2.73", "minutes"), ("4.08", "minutes"), ("4.09", "plain")],
+)
+def test_minutes_explain_a_flow_to_a_fifth(seconds, expected):
+    """3535 L / (30.0 - 12.0) L/s are 196.2 s: of them 1/72 and 1/48, 2.725 s and 4.088 s."""
+    assert verdicts(well(time=q(seconds, "s")), RULE) == [("review", expected)]
+
+
 def test_the_minutes_are_said():
     (found,) = of_rule(judged(well(time=q("3.27", "s"), fill_time=q("1.97", "s"))), RULE)
     assert found.parameters["read"] == "3.27 min"
@@ -272,6 +281,18 @@ def test_the_main_decides_at_which_end_of_the_levels(seconds, expected):
     """Curves: 30.0 L/s at the highest lift, 31.8 L/s at the lowest (25 - Q2/100 = 9.4 + 4.9
     (Q/30)2 in L/s: 15.6 / 0.01544); 30 % below is 21.0, above 41.3 L/s."""
     assert verdicts(well((), time=q(seconds, "s")), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("seconds", "fires"), [("200", False), ("210", True), ("79", False), ("76", True)]
+)
+def test_of_two_pumps_both_flows_count(seconds, fires):
+    """Q = 2 q: 25 - q2/100 = 11.1 + 4.9 (2 q / 30)2 gives 41.8 L/s, 9.4 m in place of 11.1 m 44.3.
+
+    30 % below are 29.3, above 57.6 L/s; 17.7, 16.8, 44.7 and 46.5 L/s are drawn with 12.0 more.
+    """
+    found = verdicts(well((), pumps_running=2, time=q(seconds, "s")), RULE)
+    assert bool(found) is fires
 
 
 def test_a_register_in_another_unit_is_told_by_the_flow_that_the_tests_own_area_gives():

@@ -54,6 +54,14 @@ def test_power(power: str, unit: str, expected: list[tuple[str, str]]) -> None:
     assert found == [severity for severity, _ in expected]
 
 
+@pytest.mark.parametrize(
+    ("power", "fires"), [("63.5", False), ("63.6", True), ("56.5", False), ("56.4", True)]
+)
+def test_boundaries_of_the_power(power: str, fires: bool) -> None:
+    """60 hp: 5.83 % and 6.00 % either way, less 0.97 % above and 0.87 % below of rounding."""
+    assert bool(verdicts(left(motor_power=q(power, "hp")), POWER)) is fires
+
+
 def test_volts_per_hertz_that_were_accepted_leave_the_plate_in_use() -> None:
     """230 V of the plate's other rating at 60 Hz: which rating is in use is open till accepted."""
     document = left(motor_voltage=q("230", "V"), motor_current=q("60", "A"))
@@ -70,11 +78,12 @@ def test_volts_per_hertz_that_were_accepted_leave_the_plate_in_use() -> None:
     [
         ("68.7", []),
         ("69", []),
-        ("72.1", []),  # +4.95 %
-        ("72.4", ["review"]),  # +5.39 %, less 0.14 % of rounding
-        ("65.0", ["review"]),  # -5.39 %
-        ("85.8", ["review"]),  # +24.9 %
-        ("86.2", ["stop"]),  # +25.5 %
+        ("72.2", []),  # +5.09 %, less 0.15 % of rounding
+        ("72.3", ["review"]),  # +5.24 %
+        ("65.2", []),  # -5.09 %, less 0.14 %
+        ("65.1", ["review"]),  # -5.24 %
+        ("85.9", ["review"]),  # +25.04 %, less 0.16 %
+        ("86.0", ["stop"]),  # +25.18 %
     ],
 )
 def test_boundaries_of_the_current(current: str, severity: list[str]) -> None:
@@ -104,11 +113,17 @@ def test_an_immersed_motor_may_be_set_to_its_service_factor(current: str, fires:
     ("speed", "expected"),
     [
         ("1775", []),
-        ("1792", []),  # +0.96 %
+        ("1793", []),  # +1.01 %, less 0.06 % of rounding
+        ("1794", [("review", "plain")]),  # +1.07 %; 1749 rpm stand on no plate here
         ("1800", [("review", "synchronous")]),  # +1.41 %
         ("1757", []),  # -1.01 %, less 0.06 % of rounding
-        ("1755", [("review", "plain")]),  # -1.13 %
+        ("1756", [("review", "plain")]),  # -1.07 %
         ("7175", [("review", "digits")]),
+        # At 50 Hz it has 1479.2 rpm: 2 % and half a revolution off are 1449.2 and 1509.2 rpm.
+        ("1449", [("review", "plain")]),
+        ("1450", [("review", "mains")]),
+        ("1509", [("review", "mains")]),
+        ("1510", [("review", "plain")]),
     ],
 )
 def test_speed(speed: str, expected: list[tuple[str, str]]) -> None:
@@ -117,7 +132,8 @@ def test_speed(speed: str, expected: list[tuple[str, str]]) -> None:
 
 @pytest.mark.parametrize(
     ("speed", "fires"),
-    [("1800", False), ("1804", False), ("1806", True)],  # +0.22 % less rounding, +0.33 %
+    # 0.22 % and 0.28 % either way, less 0.06 % of rounding
+    [("1800", False), ("1804", False), ("1805", True), ("1796", False), ("1795", True)],
 )
 def test_a_synchronous_speed_is_exact(speed: str, fires: bool) -> None:
     document = changed(permanent_magnet(), settings({"motor_speed": q(speed, "rpm")}))
@@ -184,8 +200,11 @@ FACTOR = "drive.motor-power-factor"
         ("0.86", None),
         ("0.91", None),  # +5.8 %, less half a digit on both: 1.2 %
         ("0.92", "plain"),
-        ("0.82", None),
-        ("0.80", "plain"),
+        # With three digits 0.67 % and 0.61 %: 5.58 and 5.70 % either way
+        ("0.908", None),
+        ("0.909", "plain"),
+        ("0.812", None),
+        ("0.811", "plain"),
         ("0.95", "efficiency"),
         ("95.0", "efficiency"),
     ],

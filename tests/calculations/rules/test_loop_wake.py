@@ -106,6 +106,25 @@ def test_the_basis_is_named_without_the_suction_too():
     assert verdicts(document, WAKE) == [("review", "basis_service")]
 
 
+@pytest.mark.parametrize(
+    ("value", "basis", "expected"),
+    [
+        ("29.9", "below_set_point", []),
+        ("30", "below_set_point", [("review", "never_difference")]),
+        ("0.1", "absolute", []),
+        ("0", "absolute", [("review", "never_difference")]),
+    ],
+)
+def test_a_differential_pressure_never_falls_to_nothing(value, basis, expected):
+    """30 psi kept across the pump, whose check valve leaves none behind."""
+    across = left(
+        regulated_quantity="differential_pressure", set_point=q("30", "psi"),
+        wake_value=q(value, "psi"), wake_basis=basis,
+    )  # fmt: skip
+    document = changed(booster(), across | {"/sensors/0/quantity": "differential_pressure"})
+    assert verdicts(document, WAKE) == expected
+
+
 def test_a_difference_of_a_differential_pressure_is_told_to_be_smaller():
     """30 psi kept across the pump: a difference of 35 psi would wake at less than nothing."""
     across = left(

@@ -78,6 +78,17 @@ def test_a_limit_near_zero_is_not_judged_to_a_hair():
         assert verdicts(document, "protection.trip-value") == expected
 
 
+@pytest.mark.parametrize(
+    ("acted", "expected"),
+    [("2.0", []), ("2.1", [("review", "apart")]), ("0.0", []), ("-0.1", [("review", "apart")])],
+)
+def test_a_limit_near_zero_in_percent_may_be_off_by_one_of_them(acted, expected):
+    """1.0 %, and half of the reading's last digit."""
+    low = left(high_discharge_limit=q("1.0", "%"))
+    document = changed(booster_in_percent(), low | {f"{TESTS}/1/limit_at_trip": q(acted, "%")})
+    assert verdicts(document, "protection.trip-value") == expected
+
+
 def test_without_a_loop_half_of_the_limits_last_digit_is_allowed():
     """1 psi may be 0.5 to 1.5 psi."""
     low = left(low_suction_limit=q("1", "psi"), set_point=None)

@@ -318,6 +318,22 @@ def test_one_good_point_leaves_the_clamp_in_doubt() -> None:
     }
 
 
+def test_one_reading_alone_tells_nothing_of_every_point() -> None:
+    unread = {f"{POINTS}/{index}/currents_drive_output": None for index in (1, 2)}
+    assert verdicts(lost("63.0", "0.1", "63.3", **WITHOUT_TRIP, **unread), CURRENT) == [
+        ("review", "lost")
+    ]
+    second = {f"{POINTS}/2/currents_drive_output": None}
+    document = lost("63.0", "0.1", "63.3", at=(0, 1), **WITHOUT_TRIP, **second)
+    assert verdicts(document, CURRENT) == [("review", "lost_everywhere")] * 2
+
+
+def test_another_phase_at_each_point_is_the_clamp() -> None:
+    other = {f"{POINTS}/1/currents_drive_output": [q(each, "A") for each in ("0.1", "53", "53")]}
+    document = lost("63.0", "0.1", "63.3", at=every_point(), **WITHOUT_TRIP, **other)
+    assert verdicts(document, CURRENT) == [("review", "lost")] * 3
+
+
 def test_a_current_accepted_as_it_is_keeps_no_other_waiting() -> None:
     judgement = judged(lost("63.0", "0.1", "63.3"), accepted=[(CURRENT, POINT)])
     assert lacking(judgement, "load.current-expected") == []
