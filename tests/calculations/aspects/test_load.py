@@ -83,6 +83,38 @@ def test_the_highest_current_of_any_phase_and_point():
 
 
 @pytest.mark.parametrize(
+    "points", [[], [{"purpose": "design"}], [{"purpose": "shut_off", "flow": q("0", "gpm")}]]
+)
+def test_where_no_current_was_read_there_is_no_highest(points):
+    assert load.highest_reading(case(changed(booster(), {"/event/duty_points": points}))) is None
+
+
+ONE = [{"purpose": "design", "flow": q("1000", "gpm")}]
+SUPPLY = {"/event/supply/currents": [q("60.0", "A")] * 3}
+
+
+@pytest.mark.parametrize(
+    ("points", "changes", "at_supply"),
+    [
+        (ONE, {}, True),
+        (ONE, {"/event/supply/under_load": None}, True),
+        (ONE, {"/event/supply/under_load": False}, False),
+        ([ONE[0] | {"other_pumps_running": 0}], {}, True),
+        ([ONE[0] | {"other_pumps_running": 1}], {}, False),
+        (ONE * 2, {}, False),  # at which of the two they were read nobody says
+        ([ONE[0] | {"currents_drive_display": [q("60.0", "A")]}], {}, False),
+    ],
+)
+def test_currents_of_the_supply_are_the_motors_without_a_drive(points, changes, at_supply):
+    given = SUPPLY | {"/event/duty_points": points} | changes
+    bare = without(booster(), "/drive", "/event/settings")
+    direct = case(changed(bare, {"/pump_set/drive": None} | given))
+    assert (load.current_place(direct, POINT) == "/event/supply/currents") is at_supply
+    driven = case(changed(booster(), given))
+    assert load.current_place(driven, POINT) != "/event/supply/currents"
+
+
+@pytest.mark.parametrize(
     ("instruments", "amperes", "share"),
     [
         (["I-3"], "50", 0.01),  # the analyser: 1 % of reading

@@ -10,6 +10,7 @@ gives 173 and 246 gpm at the lowest suction, 315 and 362 gpm at the highest: 260
 import pytest
 
 from calculations.aspects import sleeping
+from calculations.case import Missing
 from tests.calculations.building import case, changed
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left, sleeping_booster
@@ -54,6 +55,18 @@ DESIGN, BEST = "/site/system_design_flow", "/pump/best_efficiency_flow"
 def test_what_is_proposed(changes, frequency, fits):
     found = sleeping.proposal(case(changed(sleeping_booster(), changes)))
     assert (found.frequency, found.fits) == (pytest.approx(frequency), fits)
+
+
+@pytest.mark.parametrize(("flow", "lies_beyond"), [("1340", False), ("1360", True)])
+def test_a_minimum_flow_beyond_the_curve_has_no_frequency(flow, lies_beyond):
+    """It ends at 1350 gpm."""
+    found = case(changed(sleeping_booster(), {"/pump/minimum_continuous_flow": q(flow, "gpm")}))
+    if lies_beyond:
+        with pytest.raises(Missing) as raised:
+            sleeping.at_minimum_flow(found, "low")
+        assert raised.value.because == "the minimum flow lies beyond the curve"
+    else:
+        assert sleeping.at_minimum_flow(found, "low") > 60
 
 
 def closed(hertz, psi, **more):
