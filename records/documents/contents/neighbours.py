@@ -48,6 +48,8 @@ def _neighbour(source: Source, part: Part, own: Mapping[str, Document]) -> list[
     for name in _MODELS:
         rows += _different(source, name, part.part(name), own[name])
     measured = points_of_neighbour(source, part)
+    if measured:
+        measured = [heading(f"Duty points of {called(part.value)}", 3), *measured]
     rows += source.rest(part)
     title = f"Neighbour {called(part.value)}"
     words = f"Where nothing else is said, it is recorded as {called(own['pump_set'])} is."

@@ -241,3 +241,15 @@ def test_a_correcting_record_says_once_which_it_replaces_and_why() -> None:
     assert squeezed(f"This record replaces record 6. Reason: {reason}") in squeezed(pages(pdf)[0])
     words = squeezed(text(pdf))
     assert (words.count(squeezed(reason)), replaced in words) == (1, True)
+
+
+def test_points_of_a_neighbour_stand_under_its_name() -> None:
+    record = sample.record()
+    near = {
+        "pump_set": {"tag": "PS-777"},
+        "duty_points": [{"purpose": "shut_off", "flow": {"value": "0", "unit": "gpm"}}],
+    }
+    record["snapshot"]["neighbours"] = [near, {"pump_set": {"tag": "PS-778"}}]
+    words = squeezed(text(printed(record)))
+    assert squeezed("Duty points of PS-777") in words
+    assert squeezed("Duty points of PS-778") not in words  # it was read at none
