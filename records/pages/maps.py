@@ -13,6 +13,7 @@ from records.selectors import board
 from records.selectors.board_sql import STATES
 
 NAMED = 30  # so many points bear their codes
+LABEL_AWAY = 13  # from the middle of its sign, in units of the drawing
 
 
 @inside
@@ -45,10 +46,13 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
 
 def _told(wish: asking.Asked, point: mapping.Point, actor: Actor) -> dict[str, Any]:
     """A point with its name, its words and where it leads."""
+    # At the right edge there is no room for a name but to the left.
+    leftward = point.x > mapping.WIDTH * 3 / 4
     told: dict[str, Any] = {
         "x": f"{point.x:.1f}",
         "y": f"{point.y:.1f}",
-        "label_at": f"{point.x + 13:.1f}",
+        "label_at": f"{point.x + (-LABEL_AWAY if leftward else LABEL_AWAY):.1f}",
+        "label_ends": leftward,
         "state": point.state,
         "words": words_of(point.state, actor),
         "count": len(point.rows),
