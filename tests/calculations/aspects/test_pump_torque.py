@@ -17,6 +17,10 @@ def torques(changes=None):
     return pump_torque.along(found, pumping.curve(found), 1770 / 60)
 
 
+def curve():
+    return pumping.curve(case(booster()))
+
+
 def of(asked):
     return (asked.least, asked.likely, asked.most)
 
@@ -33,6 +37,49 @@ def test_by_head_and_efficiency():
 def test_at_a_closed_valve_a_share_of_that():
     """0.30, 0.45 and 0.65 of 0.760, 0.844 and 0.929."""
     assert of(torques().at(0.0)) == pytest.approx((0.228, 0.380, 0.604), abs=0.002)
+
+
+@pytest.mark.parametrize(
+    ("efficiency", "kind", "asked"),
+    [
+        # 300 * 251.5 / 3960 / 0.75 = 25.4 hp are 0.425, with 10 % more 0.467: less than 0.604.
+        ("75", "multistage_vertical", (0.228, 0.380, 0.467)),
+        # At 94 % 20.3 hp, 0.339 and 0.373: less than 0.380, too.
+        ("94", "multistage_vertical", (0.228, 0.373, 0.373)),
+        # 0.9, 1.3 and 2.0 of 0.760, 0.844 and 0.929
+        ("75", "axial_or_mixed_flow", (0.684, 1.098, 1.858)),
+    ],
+)
+def test_a_radial_pump_asks_for_no_more_there_than_at_the_first_flow(efficiency, kind, asked):
+    told = {"/pump/curve_points/1/efficiency": q(efficiency, "%"), "/pump/type": kind}
+    assert of(torques(told).at(0.0)) == pytest.approx(asked, abs=0.002)
+
+
+BEST, RATED = "/pump/best_efficiency_flow", "/pump/rated_flow"
+
+
+@pytest.mark.parametrize(
+    ("plate", "best"),
+    [
+        ({}, 1000),
+        ({BEST: None, RATED: q("900", "gpm")}, 900),
+        ({BEST: q("2000", "gpm")}, 1350),  # the curve ends there
+        ({BEST: None, RATED: None}, 1012.5),  # three quarters of that
+    ],
+)
+def test_without_any_power_that_of_the_motor_is_asked_at_the_best_flow(plate, best):
+    """0.3375 at a closed valve and 0.75 there: 0.54375 half way."""
+    found = torques(no_efficiency() | plate)
+    assert found.at(best / 2 * GPM).likely == pytest.approx(0.54375)
+    assert found.at(best * 0.98 * GPM).likely == pytest.approx(0.75 - 0.02 * 0.4125)
+    assert found.at(best * 1.02 * GPM).likely == pytest.approx(0.75)
+
+
+@pytest.mark.parametrize("silent", ["power", "speed"])
+def test_beside_a_plate_without_its_torque_the_curves_power_tells_nothing(silent):
+    found = case(changed(booster(), {f"/motor/ratings/1/{silent}": None}))
+    asked = pump_torque.along(found, curve(), 1770 / 60)
+    assert of(asked.at(1000 * GPM)) == pytest.approx((0.5, 0.75, 1.0))
 
 
 def test_between_points_on_a_straight_line():

@@ -19,6 +19,7 @@ from tests.calculations.rules.test_last_record import (
 )
 
 COUNTER = "record.counters"
+NO_EFFICIENCY = {"/motor/ratings/1/efficiency": None}
 
 
 @pytest.mark.parametrize(
@@ -87,6 +88,9 @@ def test_what_the_next_visit_exchanged_counts_from_nothing_there():
         ("20612", {"energy_counter": q("308700", "kWh")}, []),
         ("20612", {"energy_counter": q("308710", "kWh")}, ["energy"]),
         ("20612", {"energy_counter": q("901500", "kWh")}, ["energy"]),
+        # Without an efficiency at 70 %: 63.9 kW, 9779.3 kWh and half of both last digits.
+        ("20612", {"energy_counter": q("311280", "kWh"), **NO_EFFICIENCY}, []),
+        ("20612", {"energy_counter": q("311281", "kWh"), **NO_EFFICIENCY}, ["energy"]),
         # 15 an hour are permitted, and four times that may be of running
         ("20612", {"start_count": 7600}, []),
         ("20612", {"start_count": 7700}, ["starts"]),
@@ -101,7 +105,10 @@ def test_what_the_next_visit_exchanged_counts_from_nothing_there():
 def test_energy_and_starts_fit_the_hours_run(hours, read_now, expected):
     """Common practice, no source."""
     now = {"/event/hours_run": q(hours, "h")}
-    now |= {f"/event/{name}": value for name, value in read_now.items()}
+    now |= {
+        name if name.startswith("/") else f"/event/{name}": value
+        for name, value in read_now.items()
+    }
     assert verdicts(now, COUNTER) == [("review", each) for each in expected]
 
 

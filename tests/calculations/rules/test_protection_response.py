@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, verdicts
+from tests.calculations.building import booster, changed, judged, lacking, of_rule, verdicts
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left, lift_station
 
@@ -51,7 +51,10 @@ def test_a_lift_station_that_stays_stopped_is_told_once():
     )  # fmt: skip
     timed = changed(document, {f"/event/protection_tests/{at}/delay_measured": q("12", "s")})
     assert verdicts(timed, RULE) == []
-    assert verdicts(timed, "station.power-return") == [("review", "floods")]
+    (floods,) = of_rule(judged(timed), "station.power-return")
+    assert (floods.severity, floods.variant) == ("review", "floods")
+    answered = judged(timed, accepted=[(floods.rule, floods.subject)])
+    assert [each.variant for each in of_rule(answered, RULE)] == ["restarted"]
 
 
 def _place(name):

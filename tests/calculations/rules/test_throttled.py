@@ -120,6 +120,16 @@ def test_flows_that_the_main_explains_are_silent() -> None:
     assert verdicts(changed(shut(0, 1, 2), system), RULE) == []
 
 
+def test_a_recorded_system_that_ends_before_the_flows_is_not_judged() -> None:
+    """Up to 80 m3/h: of 111, 94 and 56 m3/h the last alone is known."""
+    rows = (("0", "10.2"), ("40", "11.17"), ("80", "14.06"))  # 10.2 m + 6.033e-4 Q^2
+    recorded = [{"flow": q(flow, "m3/h"), "head": q(head, "m")} for flow, head in rows]
+    judgement = judged(changed(shut(0, 1, 2), {"/site/system_curve_points": recorded}))
+    (missing,) = lacking(judgement, RULE)
+    assert of_rule(judgement, RULE) == []
+    assert missing.because == "pump and system do not meet at two frequencies"
+
+
 def test_without_the_systems_design_it_is_not_judged() -> None:
     bare = changed(shut(0, 1, 2), {"/site/system_design_head": None})
     (missing,) = lacking(judged(bare), RULE)
