@@ -100,6 +100,9 @@ def test_what_the_next_visit_exchanged_counts_from_nothing_there():
         ("20534", {"start_count": 3041}, []),
         ("20535", {"start_count": 3040}, []),
         ("20535", {"start_count": 3041}, ["starts"]),
+        # Of 20612.0 h half of the last digit are 0.05 h: 100.55 h, 6033 starts.
+        ("20612.0", {"start_count": 7633}, []),
+        ("20612.0", {"start_count": 7634}, ["starts"]),
     ],
 )
 def test_energy_and_starts_fit_the_hours_run(hours, read_now, expected):

@@ -200,6 +200,29 @@ def test_a_plate_of_the_largest_impeller_is_no_contradiction(
     assert verdicts(changed(booster(), plate), RULE) == expected
 
 
+def test_beyond_the_curve_no_impeller_explains_the_plate() -> None:
+    """1600 gpm of the largest are 1429 gpm of the one inside: the curve ends at 1350 gpm."""
+    inside = {"/pump/impeller_diameter": q("10", "in"), "/pump/impeller_diameter_max":
+              q("11.2", "in")}  # fmt: skip
+    assert verdicts(changed(rated("1600", "165"), inside), RULE) == [("review", "rated_beyond")]
+
+
+@pytest.mark.parametrize(
+    ("document", "told"),
+    [
+        # 0.285 / 0.825 at point 5, in water of 998.2 kg/m3: 3960 is for 998.6 kg/m3; 34.56 %
+        (changed(powered(), {f"{POINTS}/4/efficiency": q("28.5", "%")}),
+         {"number": "5", "off": "-65.4 %"}),
+        (exactly("hp", 1.205), {"off": "+20.5 %"}),
+        # 82.5 % / 0.7
+        (without_efficiencies(exactly("hp", 0.70)), {"best": "118 %"}),
+    ],
+)  # fmt: skip
+def test_what_is_told_of_it(document: Document, told: dict[str, str]) -> None:
+    (found,) = of_rule(judged(document), RULE)
+    assert told.items() <= found.parameters.items()
+
+
 def test_readings_are_not_blamed_for_a_curve_in_another_unit() -> None:
     for column_, unit in (("head", "m"), ("flow", "m3/h")):
         judgement = judged(column(powered(), column_, unit))

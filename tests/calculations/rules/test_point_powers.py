@@ -81,10 +81,11 @@ def shown(amperes: str, **more: object) -> Document:
     ("amperes", "expected"),
     [
         ("52.9", []),
-        ("65.8", []),
-        ("66.2", [("review", "display_current")]),
-        ("39.6", []),
-        ("39.3", [("review", "display_current")]),
+        # 65.88 A and 39.53 A, and half a digit of both: 65.99 A and 39.44 A
+        ("65.9", []),
+        ("66.0", [("review", "display_current")]),
+        ("39.5", []),
+        ("39.4", [("review", "display_current")]),
         ("527", [("review", "display_current")]),
     ],
 )
@@ -128,6 +129,15 @@ def test_a_reading_of_the_input_goes_before_its_power(taken: str, variant: str) 
                      currents_drive_input=three(taken, "A"))  # fmt: skip
     (found,) = of_rule(judged(document), RULE)
     assert found.variant == variant
+
+
+@pytest.mark.parametrize(
+    "supply", [{"/site/supply_nominal_voltage": None}, {"/site/supply_phases": 1}]
+)
+def test_without_three_phases_of_a_known_voltage_the_input_is_not_named(supply: Document) -> None:
+    document = changed(shown("60.0", currents_drive_output=three("40.0", "A")), supply)
+    (found,) = of_rule(judged(document), RULE)
+    assert found.variant == "display_current"
 
 
 def test_what_the_load_explains_waits_for_it() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import Document, q
-from tests.calculations.whole_stations import lift_station
+from tests.calculations.whole_stations import left, lift_station
 
 RULE, POINTS = "system.flow", "/event/duty_points"
 NEARLY_SHUT = (("70", "1.65"), ("60", "1.326"), ("36", "0.805"))
@@ -104,11 +104,29 @@ def test_frequencies_half_a_hertz_apart_are_one(hertz: str, told: list[tuple[str
     assert verdicts(document, RULE) == told
 
 
-@pytest.mark.parametrize("others", [1, 2])
-def test_with_other_pumps_in_the_main_nothing_is_said(others: int) -> None:
-    document = changed(shut(0, 1, 2), {f"{POINTS}/{at}/other_pumps_running": others
-                                       for at in range(3)})  # fmt: skip
-    assert verdicts(document, RULE) == []
+ALONE = {"pumps_in_group": 1, "pumps_maximum_running": 1, "pump_arrangement": "single"}
+
+
+@pytest.mark.parametrize(
+    ("others", "settings", "told"),
+    [
+        (1, {}, []),
+        (2, {}, []),
+        (None, {}, []),  # two may run
+        (None, ALONE, [("review", "below")]),
+        (1, ALONE, []),
+    ],
+)
+def test_with_other_pumps_in_the_main_nothing_is_said(
+    others: int | None, settings: Document, told: list[tuple[str, str]]
+) -> None:
+    running = {f"{POINTS}/{at}/other_pumps_running": others for at in range(3)}
+    assert verdicts(changed(shut(0, 1, 2), running | left(**settings)), RULE) == told
+
+
+def test_a_point_without_flow_tells_nothing_of_the_main() -> None:
+    still = {f"{POINTS}/{at}/flow": q("0", "m3/h") for at in (1, 2)}
+    assert verdicts(changed(shut(0, 1, 2), still), RULE) == []
 
 
 def test_flows_that_the_main_explains_are_silent() -> None:
