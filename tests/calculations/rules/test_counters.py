@@ -186,3 +186,24 @@ def test_a_counter_is_told_with_the_record():
         "The counter of hours run shows 20000 h and showed 20512 h by record 3 of 2026-03-14: a "
         "counter does not run backwards."
     )
+
+
+@pytest.mark.parametrize(
+    ("hours", "read_now", "told"),
+    [
+        # 100 h by the counters, 101 h with their rounding
+        ("20612", {"start_count": 7700},
+         {"now": "7700", "before": "1600", "started": "6100", "run": "101 h"}),
+        ("20612", {"energy_counter": q("309500", "kWh")},
+         {"now": "309500 kWh", "before": "301500 kWh", "taken": "8000 kWh", "run": "101 h",
+          "mean": "106 hp", "power": "60 hp"}),  # 8000 kWh / 101 h = 79.2 kW
+        ("70000", {},
+         {"now": "70000 h", "before": "20512 h", "run": "49500 h", "passed": "8770 h"}),
+    ],
+)  # fmt: skip
+def test_what_is_told_of_the_counters(hours, read_now, told):
+    changes = {"/event/hours_run": q(hours, "h")}
+    changes |= {f"/event/{name}": value for name, value in read_now.items()}
+    visit = changed(booster(), LATER | changes)
+    (found,) = of_rule(judged(visit, beside=Beside(last=sealed(LAST))), COUNTER)
+    assert told.items() <= found.parameters.items()

@@ -44,6 +44,14 @@ def test_no_drive_makes_power(name: str, kilowatts: str, expected: list[tuple[st
     assert verdicts(powers(**{name: kilowatts}), POWER) == expected
 
 
+@pytest.mark.parametrize(("kilowatts", "expected"), [("34.9", []), ("35.0", ["display"])])
+def test_where_no_output_was_read_the_display_is_judged(
+    kilowatts: str, expected: list[str]
+) -> None:
+    document = without(powers(power_drive_display=kilowatts), f"{POINT}/power_drive_output")
+    assert verdicts(document, POWER) == [("review", variant) for variant in expected]
+
+
 @pytest.mark.parametrize(
     ("kilowatts", "expected"), [("16.8", []), ("17.0", [("review", "display")])]
 )
