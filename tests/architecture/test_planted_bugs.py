@@ -5,6 +5,7 @@ import re
 import pytest
 
 from tests.database import PROJECT
+from tests.planted_bugs.__main__ import asked_for, main, named_as_failed
 from tests.planted_bugs.all_bugs import ALL
 from tests.planted_bugs.promises import PROMISES
 
@@ -34,3 +35,35 @@ def test_each_numbered_promise_has_bugs_that_are_planted():
     for number, promise in PROMISES.items():
         assert promise.bugs, number
         assert set(promise.bugs) <= planted, number
+
+
+def test_help_is_printed_and_nothing_runs(capsys):
+    with pytest.raises(SystemExit) as ended:
+        asked_for(["--help"])
+    assert ended.value.code == 0
+    assert "WORD" in capsys.readouterr().out
+
+
+def test_words_are_taken_and_an_option_that_is_not_known_is_refused(capsys):
+    assert asked_for(["token", "22"]) == ["token", "22"]
+    assert asked_for([]) == []
+    with pytest.raises(SystemExit) as ended:
+        asked_for(["--numbers"])
+    assert ended.value.code == 2
+    assert "--numbers" in capsys.readouterr().err
+
+
+def test_a_word_that_no_promise_holds_is_no_success(capsys):
+    assert main(["zzz-no-promise"]) == 1
+    assert "No promise" in capsys.readouterr().out
+
+
+def test_whatever_fails_without_a_bug_is_known_by_its_name_file_or_parameters():
+    tests = ["a/test_one.py::test_x", "a/test_one.py::test_xy", "b/test_two.py::test_z",
+             "c/test_three.py::test_y"]  # fmt: skip
+    said = """1 failed
+FAILED tests/a/test_one.py::test_xy[FAILED tests/c] - assert 1 == 2
+ERROR tests/b/test_two.py
+FAILED to say tests/c/test_three.py::test_y
+"""
+    assert named_as_failed(said, tests) == ["a/test_one.py::test_xy", "b/test_two.py::test_z"]
