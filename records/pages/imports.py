@@ -116,7 +116,8 @@ def _working(
 ) -> HttpResponse:
     counts = of.counts if of.state == "to write" else {}
     total = counts.get("created", 0) + counts.get("changed", 0)
-    context = {"of": of, "total": total, "told": told, "look_again": LOOK_AGAIN}
+    context = {"of": of, "total": total, "told": told, "look_again": LOOK_AGAIN,
+               "ahead": imports.ahead_of(actor, of)}  # fmt: skip
     answer = show(request, actor, "import/working", **context)
     answer.status_code = status
     return answer

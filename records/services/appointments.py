@@ -29,7 +29,7 @@ from records.models import (
     Site,
 )
 from records.models.audit import Action
-from records.services import audit, organizations, summaries
+from records.services import audit, holding, organizations, summaries
 from records.services.times import day_at
 
 
@@ -74,8 +74,8 @@ def appoint(wanted: Change, using: str) -> Appointed:
         _end_appointment(site, today, using)
         _hand_over(site, before, after, using)
         _begin_appointment(site, after, today, using)
-        handed = _hand_on(site, after, using) if wanted.hand_on_records else 0
         summaries.refresh(site.row, using)
+        handed = _hand_on(site, after, using) if wanted.hand_on_records else 0
         _write_down(wanted, site, before, after, handed, using)
     return Appointed(site, before.name, after.name, handed, drafts)
 
@@ -123,9 +123,13 @@ def _hand_over(site: Site, before: Organization, after: Organization, using: str
 
 
 def _hand_on(site: Site, after: Organization, using: str) -> int:
-    """Let the new contractor read the station's records that others have sealed."""
+    """Let the new contractor read the station's records that others have sealed.
+
+    They are held first: whoever writes what is kept beside records holds many of them as well.
+    """
     new = ~Q(contractor=after) & ~Q(handed_to__contains=[after.id])
-    sealed = list(Record.objects.using(using).filter(new, site=site).values_list("row", flat=True))
+    held = holding.records(Record.objects.using(using).filter(new, site=site).only("row"))
+    sealed = [record.row for record in held]
     _read_by(after, Record.objects.using(using).filter(row__in=sealed))
     for model in (RecordDocument, RecordReadings, RecordedValue, PerformedTask):
         _read_by(after, model.objects.using(using).filter(record__in=sealed))

@@ -1,10 +1,12 @@
 """Holding rows that others wait for, in the one order that every service keeps.
 
-1. the imports of an office, one after another;
+1. the imports of an office, then the clients that an import brings new stations for: whoever
+   cannot have them comes back later (`Busy`), so that no wait takes time from the work;
 2. instruments;
 3. drafts;
 4. stations, each of them before what stands there;
-5. counts of stations (`summaries.hold`).
+5. counts of stations (`summaries.hold`);
+6. sealed records, each of them before what is kept beside it.
 
 Of each kind by `row`. Who holds one of them asks for none that comes before it: two who did would
 wait for each other. Whoever learns only at a station of drafts that it needs goes back
@@ -18,26 +20,55 @@ from uuid import UUID
 from django.db import connection, transaction
 from django.db.models import QuerySet
 
-from records.models import Event, Site
+from records.models import Event, Record, Site
 
 Done = TypeVar("Done")
 
 
-def imports_of(contractor: UUID) -> None:
-    """Wait until no other file of an office is tried or written, until the transaction ends.
+class Busy(Exception):
+    """Somebody else has it, and keeps it for long."""
 
-    Two that add the same pieces in another order would wait for each other.
+
+def imports_of(contractor: UUID) -> None:
+    """Let no other file of an office be tried or written, until the transaction ends.
+
+    Two that add the same pieces in another order would wait for each other. `Busy` where one is.
     """
+    _have("imports", contractor)
+
+
+def new_stations_of(clients: Iterable[UUID]) -> None:
+    """Let no other office's file bring stations for these clients, until the transaction ends.
+
+    A code is a client's own, whoever enters it: two files that bring the same codes in another
+    order would wait for each other. `Busy` where there is one.
+    """
+    for client in sorted(clients):
+        _have("new stations", client)
+
+
+def _have(what: str, whose: UUID) -> None:
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT pg_advisory_xact_lock(hashtext('imports'), hashtext(%s))", [str(contractor)]
+            "SELECT pg_try_advisory_xact_lock(hashtext(%s), hashtext(%s))", [what, str(whose)]
         )
+        if not cursor.fetchone()[0]:
+            raise Busy
 
 
 def in_order(rows: "QuerySet[Any]") -> list[int]:
     """Hold these rows of one kind, waiting for each; answers which."""
     ordered = rows.order_by("row").select_for_update(of=("self",))
     return list(ordered.values_list("row", flat=True))
+
+
+def records(rows: "QuerySet[Record]", most: int | None = None) -> list[Record]:
+    """Hold sealed records, `most` of them: meanwhile nobody hands them on; answers them.
+
+    Who writes something beside records takes along to whom they were handed, so that none may be
+    handed on in between.
+    """
+    return list(rows.order_by("row").select_for_update(of=("self",), no_key=True)[:most])
 
 
 def stations(rows: Iterable[int]) -> None:

@@ -10,6 +10,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from calculations.inputs.base import Moment
 from calculations.inputs.event import Event as EventInput
@@ -21,6 +22,7 @@ from calculations.tasks.performing import performed
 from records.ids import is_id
 from records.models import PerformedTask, Record
 from records.selectors.rule_settings import in_si
+from records.services import holding
 
 Content = Mapping[str, Any]
 
@@ -102,17 +104,18 @@ def keep_of_before(using: str) -> int:
     Safe to break off, to run again, and to run beside a serving process.
     """
     count, after = 0, 0
-    while records := _without(using, after):
+    while True:
         with transaction.atomic(using=using):
+            records = holding.records(_without(using, after), _AT_ONCE)
+            if not records:
+                return count
             for record in records:
                 found = rows(record, json.loads(bytes(record.canonical)))
                 made = PerformedTask.objects.using(using)
                 made.bulk_create(found, ignore_conflicts=True)
                 count += bool(found)
-        after = records[-1].row
-    return count
+            after = records[-1].row
 
 
-def _without(using: str, after: int) -> list[Record]:
-    found = Record.objects.using(using).filter(row__gt=after, performed=None)
-    return list(found.order_by("row")[:_AT_ONCE])
+def _without(using: str, after: int) -> QuerySet[Record]:
+    return Record.objects.using(using).filter(row__gt=after, performed=None)

@@ -13,6 +13,7 @@ from django.db.models import Q
 
 from records.documents.readings_csv import EDITION, lines
 from records.models import Record, RecordReadings
+from records.services import holding
 
 _AT_ONCE = 100
 
@@ -47,8 +48,7 @@ def rewrite(using: str) -> int:
 
 def _rewrite_some(using: str) -> int:
     with transaction.atomic(using=using):
-        # Held, so that none is handed on in between, to somebody who would not get its readings.
-        stale = _stale(using).select_for_update(of=("self",), no_key=True)[:_AT_ONCE]
+        stale = holding.records(_stale(using), _AT_ONCE)
         for record in stale:
             row = row_of(record, json.loads(bytes(record.canonical)))
             rows = RecordReadings.objects.using(using)
@@ -58,4 +58,4 @@ def _rewrite_some(using: str) -> int:
 
 def _stale(using: str) -> Any:
     missing = Q(readings=None) | ~Q(readings__edition=EDITION)
-    return Record.objects.using(using).filter(missing).order_by("row")
+    return Record.objects.using(using).filter(missing)

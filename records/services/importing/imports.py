@@ -69,6 +69,13 @@ def is_under_way(of: Import) -> bool:
     return of.state in _UNDER_WAY
 
 
+def ahead_of(actor: Actor, of: Import) -> Import | None:
+    """The file of the office that is worked on before this one, where one is."""
+    waiting = rows(actor).filter(state__in=_UNDER_WAY).order_by("changed_at", "row")
+    first = waiting.first()
+    return first if first is not None and first.row != of.row else None
+
+
 def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
     """Keep a file, and say what its columns seem to mean; the same form again changes nothing."""
     permissions.require(actor, "register.import")
@@ -181,11 +188,15 @@ def _start(actor: Actor, of: Import) -> None:
 
 
 def missing() -> list[tuple[tuple[UUID, datetime], int]]:
-    """Imports that wait for the background, since when, with the attempts so far."""
+    """Imports that wait for the background, since when, with the attempts so far.
+
+    Of each office the one that has waited longest: its others would only wait for that one.
+    """
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(state__in=_UNDER_WAY).order_by("row")
-        found = waiting.values_list("id", "changed_at", "attempts")[:100]
+        waiting = Import.objects.filter(state__in=_UNDER_WAY)
+        first = waiting.order_by("contractor", "changed_at", "row").distinct("contractor")
+        found = first.values_list("id", "changed_at", "attempts")[:100]
         return [((identity, since), attempts) for identity, since, attempts in found]
 
 
@@ -223,6 +234,8 @@ def go_on(identity: UUID) -> bool:
         if attempts < _ATTEMPTS:
             return _check(actor, identity) if state == "to check" else _write(actor, identity)
         _end(contractor, identity, asked, _FAILED)
+    except holding.Busy:
+        _not_begun(contractor, identity, asked)
     except Stopped:
         log.info("import %s was stopped", identity)
     except NoSpreadsheet as error:
@@ -239,7 +252,8 @@ def go_on(identity: UUID) -> bool:
 def _begun(identity: UUID) -> tuple[UUID, UUID, str, int, datetime] | None:
     """Whose it is, what it waits for, the attempts before and since when, if nobody is at it.
 
-    An attempt counts from its beginning: one that is killed, or takes too long, ends no more.
+    An attempt counts from its beginning: one that is killed, or takes too long, ends no more. It
+    has not begun while another file of the office is worked on: that would take its time.
     """
     with transaction.atomic():
         permissions.enter_as_worker()
@@ -248,6 +262,10 @@ def _begun(identity: UUID) -> tuple[UUID, UUID, str, int, datetime] | None:
         told = ("row", "contractor_id", by, "state", "attempts", "changed_at")
         found = waiting.values_list(*told).first()
         if found is None or not _taken(found[0]):
+            return None
+        try:
+            holding.imports_of(found[1])
+        except holding.Busy:
             return None
         waiting.filter(row=found[0]).update(attempts=F("attempts") + 1)
         permissions.leave()  # who somebody is, is asked from outside
@@ -262,8 +280,20 @@ def _taken(row: int) -> bool:
         return bool(cursor.fetchone()[0])
 
 
+def _not_begun(contractor: UUID, identity: UUID, asked: datetime) -> None:
+    """An attempt that found somebody else at what it needs is none: it comes back later."""
+    with transaction.atomic():
+        permissions.enter_as_worker()
+        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=_UNDER_WAY)
+        tried = waiting.filter(changed_at=asked, attempts__gt=0)
+        tried.update(attempts=F("attempts") - 1)
+
+
 def _claimed(actor: Actor, identity: UUID, state: str) -> Import | None:
-    """The import, if nobody else works on it: until the end of the transaction."""
+    """The import, if nobody else works on it: until the end of the transaction.
+
+    `Busy` where another file of the office is worked on.
+    """
     of = rows(actor).filter(id=identity, state=state).first()
     if of is None or not _taken(of.row):
         return None

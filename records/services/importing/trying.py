@@ -6,6 +6,7 @@ adds, a later one can name.
 """
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import islice
 from typing import Any
@@ -58,6 +59,7 @@ class Trying:
         """Every row in the order of writing; leaves what it did in the open transaction."""
         pages = _pages(layout)
         _refuse_too_many(opened, pages)
+        holding.new_stations_of(self._brought_to(opened, pages))
         holding.stations_as_they_are(self._added_to(opened, pages))
         for page in pages:
             reader = Reader.of(page, opened.decimal_comma)
@@ -76,6 +78,17 @@ class Trying:
                 site, tag = self._place(reader.row(number, cells))
                 if site and not self.places.holds(page["kind"], site, tag):
                     found.add(site)
+        return found
+
+    def _brought_to(self, opened: Opened, pages: Layout) -> set[UUID]:
+        """Clients that rows may bring new stations for."""
+        found = set()
+        for page in [page for page in pages if page["kind"] == "sites"]:
+            reader = Reader.of(page, opened.decimal_comma)
+            for number, cells in rows(opened, page):
+                called = reader.row(number, cells).values.get(("client",))
+                with suppress(NotSo):
+                    found.add(self.places.client(str(called)))
         return found
 
     def _place(self, read: Read) -> tuple[UUID | None, str]:

@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 from records.errors import BookError, Conflict, Stale
 from records.models import Import, ImportLine
 from records.permissions import Actor
-from records.services import drafts, register
+from records.services import drafts, holding, register
 from records.services.importing.progress import Progress
 from records.services.kinds import KINDS
 
@@ -17,6 +17,9 @@ _AT_ONCE = 500
 
 def write(actor: Actor, of: Import, lines: QuerySet[ImportLine]) -> None:
     """Write rows that were checked, in their order; `Conflict` names one that no longer fits."""
+    brought = lines.filter(kind="sites", verdict="created").order_by()
+    clients = brought.values_list("document__client", flat=True).distinct()
+    holding.new_stations_of({UUID(client) for client in clients})
     drafts.at_stations(actor, _stations(actor, lines), partial(_write, actor, of, lines))
 
 

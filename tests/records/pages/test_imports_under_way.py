@@ -49,6 +49,23 @@ def test_what_is_under_way_is_stopped_on_its_page(office):
     assert "4 to be added" in background(office).words
 
 
+def test_a_second_file_says_what_it_waits_for_and_comes_after_it(office):
+    first = send(office, whole())
+    form(first, "/columns").send(office)
+    before = office.here
+    assert "It waits for" not in office.get(before).words
+    second = send(office, whole(), "second.xlsx")
+    form(second, "/columns").send(office)
+    waiting = office.get(office.here)
+    assert waiting.faults == []
+    assert "It waits for “stations.xlsx”, which was sent before it" in waiting.words
+    after = background(office)  # the first is checked
+    assert "It waits for" not in after.words
+    assert "is being checked" in after.words
+    assert "4 to be added" in office.get(before).words
+    assert "4 to be added" in background(office).words
+
+
 def test_the_same_columns_sent_twice_are_one_check(office):
     sent = form(send(office, whole()), "/columns")
     for _ in range(2):
