@@ -71,8 +71,12 @@ def leaving(case: Case, sensor: Sensor) -> Leaving | None:
 
 
 def _leaving(case: Case, place: str) -> Leaving:
-    adjusted = case.is_(f"{place}/adjusted", *ADJUSTED) or _is_left_otherwise(case, place)
-    return Leaving(place, _is_read(case, place), adjusted)
+    return Leaving(place, _is_read(case, place), adjusts(case, place))
+
+
+def adjusts(case: Case, place: str) -> bool:
+    """Whether a verification adjusted its sensor, by its word or by what was read."""
+    return case.is_(f"{place}/adjusted", *ADJUSTED) or _is_left_otherwise(case, place)
 
 
 def _is_left_otherwise(case: Case, place: str) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calculations import trends
-from calculations.aspects import entries, exchanges, verifying
+from calculations.aspects import entries, exchanges, sensor_history, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case, Missing, Waits
 from calculations.courses.course import Verdict, Visit
@@ -24,7 +24,7 @@ _Refused = (Missing, Waits, InvalidInput)
 Identity = tuple[str | None, str | None]
 """Serial number and id of a sensor, as far as they are known."""
 
-Anew = Literal["replaced", "range_changed", "not_read_as_found"]
+Anew = Literal["replaced", "range_changed", "not_read_as_found", "not_read_as_left"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,10 @@ class SensorCourse:
 
 @dataclass(frozen=True)
 class _Verified:
-    """A verification with what was found and left, each with the uncertainty of its errors."""
+    """A verification with what was found and left, each with the uncertainty of its errors.
+
+    One that adjusted, and has nothing that was left, ends what can be compared.
+    """
 
     visit: int
     thing: Identity
@@ -80,10 +83,15 @@ class _Verified:
     uncertainty: float | None
 
     @property
+    def is_read(self) -> bool:
+        """Whether anything was read at all."""
+        return self.found is not None or self.left is not None
+
+    @property
     def newest(self) -> Check:
         """What the next visit is compared with."""
         last = self.left or self.found
-        assert last is not None  # noqa: S101 - one of both is there, by `_verified`
+        assert last is not None  # noqa: S101 - one of both is there, by `is_read`
         return last
 
 
@@ -91,14 +99,19 @@ def courses(visits: Sequence[Visit], tag: str) -> list[SensorCourse]:
     """What every thing at a tag did; visits in the order of time.
 
     Another transmitter or another range begins anew, as does one that was adjusted before anybody
-    read how it was found. Errors are shares of span.
+    read how it was found, or without anybody reading how it was left. Errors are shares of span.
     """
     found: list[SensorCourse] = []
     run: list[_Verified] = []
     began_by: Anew | None = None
+    unread: _Verified | None = None
     for index, visit in enumerate(visits):
         for each in _verified(index, visit.case(), tag):
-            anew = _anew(run, each) if run else None
+            if not each.is_read:
+                unread = each
+                continue
+            anew = _anew(run, each, unread) if run else None
+            unread = None
             if anew:
                 found.append(_course(run, began_by))
                 run, began_by = [], anew
@@ -106,10 +119,13 @@ def courses(visits: Sequence[Visit], tag: str) -> list[SensorCourse]:
     return [*found, _course(run, began_by)] if run else found
 
 
-def _anew(run: Sequence[_Verified], each: _Verified) -> Anew | None:
+def _anew(run: Sequence[_Verified], each: _Verified, unread: _Verified | None) -> Anew | None:
+    """Why a verification does not go on from those before; `unread` was adjusted in between."""
     if not all(_is_one(earlier.thing, each.thing) for earlier in run):
         return "replaced"
     before = run[-1]
+    if unread is not None or (before.adjusted and before.left is None):
+        return "not_read_as_left"
     if abs(before.newest.span - each.newest.span) > SAME_SPAN * before.newest.span:
         return "range_changed"
     return "not_read_as_found" if each.found is None else None
@@ -142,7 +158,8 @@ def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
         before, after = (_check(case, place, state) for state in ("as_found", "as_left"))
         things = _things(case, place, sensor)
         if len(things) == 1:
-            found += _read(case, index, things[0], before, after)
+            adjusted = after is not None or sensor_history.adjusts(case, place)
+            found += _read(case, index, things[0], before, after, adjusted=adjusted)
         else:  # what was found was taken out, and what was left came new: nothing was adjusted
             found += _read(case, index, things[0], before, None)
             found += _read(case, index, things[1], after, None)
@@ -164,13 +181,19 @@ def _things(case: Case, place: str, sensor: str) -> tuple[Identity, ...]:
 
 
 def _read(
-    case: Case, index: int, thing: Identity, before: Check | None, after: Check | None
+    case: Case,
+    index: int,
+    thing: Identity,
+    before: Check | None,
+    after: Check | None,
+    *,
+    adjusted: bool = False,
 ) -> list[_Verified]:
     newest = after or before
-    if newest is None:
+    if newest is None and not adjusted:
         return []
-    known = verifying.known_uncertainty(case, newest)
-    return [_Verified(index, thing, before, after, after is not None, known)]
+    known = verifying.known_uncertainty(case, newest) if newest is not None else None
+    return [_Verified(index, thing, before, after, adjusted, known)]
 
 
 def _check(case: Case, place: str, state: State) -> Check | None:

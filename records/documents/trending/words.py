@@ -23,6 +23,7 @@ ANEW = {
     "replaced": "another transmitter",
     "range_changed": "another range",
     "not_read_as_found": "it was adjusted before anybody read how it was found",
+    "not_read_as_left": "it was adjusted, and not read for certain as it was left",
 }
 
 
@@ -154,8 +155,14 @@ def of_sensor(course: SensorCourse, records: Sequence[Recorded]) -> str:
 
 def _stands(now: Errors) -> str:
     found = "not read as found" if now.found is None else f"found {fine(now.found, sign=True)}"
-    left = f", left {fine(now.left or 0.0, sign=True)}" if now.adjusted else ""
+    left = f", {_left(now)}" if now.adjusted else ""
     return f"{found}{left}, tolerance ±{fine(now.tolerance)}"
+
+
+def _left(now: Errors) -> str:
+    if now.left is None:
+        return "adjusted, and not read for certain as left"
+    return f"left {fine(now.left, sign=True)}"
 
 
 def change_words(change: Change) -> str:

@@ -164,6 +164,54 @@ def test_adjusted_before_anybody_read_it_begins_anew():
     assert [each.began_by for each in runs] == [None, "not_read_as_found"]
 
 
+def adjusted_and_not_read(year, **more):
+    """How it was left is anybody's guess."""
+    return visit(year, {f"{AT}/adjusted": "zero", f"{AT}/as_left": None, **more})
+
+
+def test_adjusted_without_anybody_reading_how_it_was_left_begins_anew():
+    """Found 1 % too high and set; then 0.2 % too high: not 0.8 % down, but nobody knows."""
+    unread = adjusted_and_not_read(2027, **{f"{AT}/as_found": points(shifted(1.0))})
+    runs = courses([verified(2026, GOOD), unread, verified(2028, shifted(0.2))], "PT-101")
+    assert [[each.visit for each in run.errors] for run in runs] == [[0, 1], [2]]
+    assert [each.began_by for each in runs] == [None, "not_read_as_left"]
+    then = runs[0].errors[1]
+    assert (then.adjusted, then.left) == (True, None)
+    assert then.drift == pytest.approx(0.01)
+    assert runs[1].errors[0].drift is None
+
+
+def test_so_does_one_that_was_adjusted_and_not_read_at_all():
+    unread = adjusted_and_not_read(2027, **{f"{AT}/as_found": None})
+    runs = courses([verified(2026, GOOD), unread, verified(2028, shifted(0.2))], "PT-101")
+    assert [[each.visit for each in run.errors] for run in runs] == [[0], [2]]
+    assert [each.began_by for each in runs] == [None, "not_read_as_left"]
+    assert courses([unread], "PT-101") == []
+    [first] = courses([unread, verified(2028, GOOD)], "PT-101")
+    assert first.began_by is None
+
+
+def test_and_one_whose_reading_as_left_is_a_slip_of_writing():
+    """0 to 200 psi are 0 to 13.79 bar; written down as psi nobody knows how it was left."""
+    slip = points(GOOD, (0, 3.447, 6.895, 10.342, 13.79))
+    unread = visit(2027, {f"{AT}/as_found": points(shifted(1.0)), f"{AT}/as_left": slip,
+                          f"{AT}/adjusted": "zero"})  # fmt: skip
+    runs = courses([verified(2026, GOOD), unread, verified(2028, shifted(0.2))], "PT-101")
+    assert [each.began_by for each in runs] == [None, "not_read_as_left"]
+
+
+def test_another_transmitter_is_told_before_an_adjustment_of_the_one_before():
+    unread = adjusted_and_not_read(2027, **{f"{AT}/as_found": points(shifted(1.0))})
+    other = verified(2028, GOOD, **{f"{STATION}/serial": "S-9"})
+    runs = courses([verified(2026, GOOD), unread, other], "PT-101")
+    assert [each.began_by for each in runs] == [None, "replaced"]
+
+
+def test_not_adjusted_and_not_read_again_goes_on():
+    errors = only(verified(2026, GOOD), verified(2027, shifted(0.2)), verified(2028, shifted(1.2)))
+    assert [each.drift for each in errors] == [None, pytest.approx(0.002), pytest.approx(0.012)]
+
+
 def test_it_is_found_behind_other_verifications_of_the_visit():
     [own] = [each for each in booster()["event"]["sensor_verifications"]
              if each["sensor"] == "PT-101"]  # fmt: skip
