@@ -7,12 +7,15 @@ from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db import connection, models
+from django.db.models import Exists, OuterRef, Q
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast
 
 from calculations.offline import instruments_named
 from records import permissions
 from records.ids import is_id
 from records.json_text import document_of
-from records.models import Event, Site, SiteSummary
+from records.models import Event, Record, Site, SiteSummary
 from records.permissions import Actor
 from records.services.kinds import KINDS, SENSOR_ROLES
 from records.services.register import to_plate
@@ -269,12 +272,20 @@ def _shares(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
 
 
 def last_visits(actor: Actor, pump_sets: list[int]) -> dict[int, Visit]:
-    """The visit at which each drive's settings as left were last written down."""
+    """The visit at which each drive's settings as left were last written down.
+
+    Of a record that was corrected the one that stands in its place, whatever day either says, and
+    no draft that would have corrected it as well: it cannot be sealed as it is.
+    """
     if not pump_sets:
         return {}
+    corrected = Record.objects.filter(corrections__isnull=False)
+    too_late = Q(state="draft") & Exists(corrected.filter(id=OuterRef("would_correct")))
     events = (
         permissions.visible(Event.objects.filter(pump_set__in=pump_sets), actor)
         .filter(document__settings__as_left__isnull=False)
+        .annotate(would_correct=Cast(KT("document__corrects"), models.UUIDField()))
+        .filter(~Exists(corrected.filter(event=OuterRef("row"))), ~too_late)
         .exclude(state="withdrawn")
         .order_by("pump_set", "-performed_at", "-row")
         .distinct("pump_set")

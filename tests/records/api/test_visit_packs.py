@@ -82,6 +82,31 @@ def test_what_was_withdrawn_is_not_what_a_drive_was_left_with(teo, path, station
     assert own["last_settings"]["as_left"]["set_point"] == q("85", "psi")
 
 
+def test_what_was_corrected_is_not_what_a_drive_was_left_with_whatever_its_day(
+    teo, orla, path, station
+):
+    """The day was wrong, and the set point; the correction is of an earlier day than the record."""
+    wrong = station.event(performed_at="2026-06-01T08:00:00-05:00", performed_until=None)
+    wrong["settings"]["as_left"]["set_point"] = q("90", "psi")
+    record = visits.sealed(teo, orla, station, **wrong)
+    [own] = teo.get(path).json["pump_sets"]
+    assert own["last_settings"]["as_left"]["set_point"] == q("90", "psi")
+    right = {"corrects": record["id"], "correction_reason": "The day, and the set point."}
+    draft = visits.post(teo, station, **right)
+    [own] = teo.get(path).json["pump_sets"]
+    assert own["last_settings"]["as_left"]["set_point"] == q("90", "psi")  # it stands until then
+    beside = station.event(**right)
+    beside["settings"]["as_left"]["set_point"] = q("95", "psi")
+    late = visits.post(teo, station, **beside)
+    [own] = teo.get(path).json["pump_sets"]
+    visits.sign_both(teo, orla, draft)
+    assert orla.post(f"/events/{draft['id']}/seal").status == 201
+    assert teo.get(f"/events/{late['id']}").json["state"] == "draft"
+    [own] = teo.get(path).json["pump_sets"]
+    assert (own["last_settings"]["event"], own["last_settings"]["state"]) == (draft["id"], "sealed")
+    assert own["last_settings"]["as_left"]["set_point"] == q("85", "psi")
+
+
 def test_cautions_are_those_that_are_printed(orla, teo, path, station):
     """As on the visit sheet, in its order; those of this station with them."""
     at = f"/sites/{station.site}"
