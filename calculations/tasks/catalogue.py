@@ -49,6 +49,7 @@ INSULATION = Task(
     counted="an insulation test of at least the minimum at 40 degC, with the drive disconnected",
     words=("insulation", "motor test"),
     intervals=(Interval(6, ("motor.immersed",), shortest=3, longest=12), Interval(12)),
+    with_winding=True,
     good="Measured, and enough",
     bad="Measured, and not enough",
     found_bad="it was not enough",
@@ -62,6 +63,7 @@ ROTATION = Task(
     words=("rotation",),
     intervals=(Interval(120, shortest=120, longest=120),),
     once=True,
+    with_winding=True,  # the repairer has made the ends of the winding anew
     good="Turned the right way",
     bad="Turned the wrong way",
 )
@@ -188,7 +190,7 @@ def _protection(
     )
 
 
-def _of_motor(function: str, title: str, trait: str) -> Task:
+def _of_motor(function: str, title: str, trait: str, *, with_winding: bool = False) -> Task:
     """The proof of a protection whose sensor is in the motor."""
     return Task(
         id=f"protection.{function.replace('_', '-')}",
@@ -201,6 +203,7 @@ def _of_motor(function: str, title: str, trait: str) -> Task:
         otherwise=_safe(12),
         safety=True,
         rests_on_drive=True,
+        with_winding=with_winding,
         good="Provoked, and it acted",
         bad="Provoked, and it did not act as it should",
         found_bad="it did not act as it should",
@@ -241,7 +244,10 @@ PROTECTIONS = (
     _protection(
         "reverse_rotation", "Check valve holds: no reverse rotation", rests_on_drive=False
     ),
-    _of_motor("motor_overtemperature", "Temperature of the motor", "motor.thermal_sensor"),
+    _of_motor(
+        "motor_overtemperature", "Temperature of the motor", "motor.thermal_sensor",
+        with_winding=True,  # its sensors lie in the winding
+    ),
     _of_motor("seal_leak", "Leak into the motor", "motor.leak_sensor"),
 )  # fmt: skip
 

@@ -50,7 +50,7 @@ class Task:
     `functions` are the protections whose tests do. A `safety` task's interval may shorten and
     never lengthen. `once` is done once for a piece, and again for the one that replaces it.
     `follows` counts from a start-up, once. `rests_on_drive`: another drive makes it due, too.
-    `with_firmware`: so does other firmware.
+    `with_firmware`: so does other firmware. `with_winding`: so does a new winding of the motor.
     """
 
     id: str
@@ -66,6 +66,7 @@ class Task:
     follows: bool = False
     rests_on_drive: bool = False
     with_firmware: bool = False
+    with_winding: bool = False
     source: str = "common practice, no source"
     good: str = "Left inside its tolerance"
     bad: str = "Left outside its tolerance"

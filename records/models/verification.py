@@ -61,6 +61,7 @@ class PieceStanding(models.Model):
     registered_on = models.DateField()
     known_from = models.DateTimeField()
     known_until = models.DateTimeField(null=True, help_text="Null: it is so now.")
+    rewound_on = models.DateField(null=True, help_text="Of a motor.")
 
     class Meta:
         constraints = [

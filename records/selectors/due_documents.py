@@ -79,7 +79,8 @@ def _counted(item: Item) -> str:
     if item.good_id is not None:
         done, task = f"record {item.good_number} of {item.good_on}", BY_ID[item.task]
         if task.once:
-            return f"Done for this {_word(item)} by {done}; due again when it is replaced."
+            until = "replaced or rewound" if task.with_winding else "replaced"
+            return f"Done for this {_word(item)} by {done}; due again when it is {until}."
         if task.follows:
             return f"Started up by {done}: the first follow-up is due {_months(item)} later, once."
         return f"{task.good} by {done}; due again after {_months(item)}."

@@ -43,7 +43,8 @@ _SAME_THING = """
               THEN x.drive_serial = p.drive_serial
               ELSE x.drive IS NOT DISTINCT FROM p.drive END)
  AND (NOT task.with_firmware
-      OR x.firmware = '' OR p.firmware = '' OR x.firmware = p.firmware))
+      OR x.firmware = '' OR p.firmware = '' OR x.firmware = p.firmware)
+ AND (NOT task.with_winding OR p.rewound_on IS NULL OR x.performed_on >= p.rewound_on))
 """
 
 _X = """
@@ -86,7 +87,8 @@ SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.c
 # else they are looked for anew for each task of a piece.
 _PIECES = """
 SELECT p.kind, p.piece, p.tag, p.serial, p.firmware, p.in_service_from, p.registered_on,
-       j.tag AS pump_set, d.piece AS drive, d.serial AS drive_serial, d.since AS drive_since,
+       p.rewound_on, j.tag AS pump_set,
+       d.piece AS drive, d.serial AS drive_serial, d.since AS drive_since,
        here.traits || p.traits || coalesce(j.traits, '{{}}') || coalesce(m.traits, '{{}}') AS traits
   FROM records_piecestanding p
   LEFT JOIN LATERAL (
@@ -174,16 +176,20 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
               AS outside) halved
   CROSS JOIN LATERAL (
        SELECT greatest(coalesce(p.in_service_from, p.registered_on),
-                       CASE WHEN task.rests_on_drive THEN p.drive_since END) AS day,
+                       CASE WHEN task.rests_on_drive THEN p.drive_since END,
+                       rewound.day) AS day,
               CASE WHEN good.row IS NOT NULL THEN false
                    WHEN earlier.performed_on IS NOT NULL THEN true
+                   WHEN rewound.day > greatest(coalesce(p.in_service_from, p.registered_on),
+                                               here.taken_over) THEN true
                    ELSE EXISTS (
                         SELECT FROM records_piecestanding o
                          WHERE o.site_id = here.site_id AND o.kind = p.kind AND o.tag = p.tag
                            AND o.kind <> 'pump_set' AND o.piece <> p.piece
                            AND o.{party} = %(organization)s
                            AND o.out_of_service_on <= here.today AND {o_known}) END
-              AS replaced) since
+              AS replaced
+         FROM (SELECT CASE WHEN task.with_winding THEN p.rewound_on END AS day) rewound) since
  WHERE CASE WHEN task.follows THEN good.result IS NOT DISTINCT FROM 'begun'
             ELSE bound.months IS NOT NULL
                  OR newest.row IS NOT NULL
@@ -247,12 +253,13 @@ def statement(
 def _catalogue() -> str:
     """The tasks as a table; every word in it is our own."""
     tasks = ", ".join(_task(number, task) for number, task in enumerate(TASKS))
-    names = "number, id, kind, safety, once, follows, rests_on_drive, with_firmware"
+    names = "number, id, kind, safety, once, follows, rests_on_drive, with_firmware, with_winding"
     return f"(VALUES {tasks}) AS task ({names}, months, shortest, longest)"
 
 
 def _task(number: int, task: Task) -> str:
-    flags = (task.safety, task.once, task.follows, task.rests_on_drive, task.with_firmware)
+    flags = (task.safety, task.once, task.follows, task.rests_on_drive, task.with_firmware,
+             task.with_winding)  # fmt: skip
     said = ", ".join(str(flag).lower() for flag in flags)
     return f"({number}, '{task.id}', '{task.of}', {said}, {_months(task.otherwise)})"
 

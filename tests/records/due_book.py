@@ -43,6 +43,7 @@ class Stands:
     in_service_from: date | None = None
     out_of_service_on: date | None = None
     known_until: datetime | None = None
+    rewound_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -238,7 +239,8 @@ class Draw:
             self.book.stands.append(replace(old, row=next(self.rows), **told))
             wanted |= {"known_from": learnt, "registered_on": learnt.date()}
             since = out
-        made = self._add(serial=serial, in_service_from=since, **wanted)
+        made = self._add(serial=serial, in_service_from=since, rewound_on=self._rewound(kind),
+                         **wanted)  # fmt: skip
         if chance.random() < 0.3:
             changed = self._moment(self._day("2024-01-01", 800))
             if changed > made.known_from:
@@ -246,12 +248,17 @@ class Draw:
                 again = replace(
                     made, row=next(self.rows), known_from=changed,
                     serial=chance.choice([made.serial, f"C{chance.randrange(10**6)}"]),
+                    rewound_on=made.rewound_on or self._rewound(kind),
                     firmware=chance.choice(["", "2.0"]),
                     out_of_service_on=chance.choice([None, None, self._day("2025-09-01", 400)]),
                 )  # fmt: skip
                 self.book.stands.append(again)
                 return again
         return made
+
+    def _rewound(self, kind: str) -> date | None:
+        """When a motor's winding was renewed, of one in three."""
+        return self._day() if kind == "motor" and self.chance.random() < 0.33 else None
 
     def _add(self, **values: Any) -> Stands:
         made = Stands(row=next(self.rows), piece=self._id(), **values)

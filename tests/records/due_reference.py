@@ -133,7 +133,10 @@ class Here:
         if task.rests_on_drive and not alike(done.drive, done.drive_serial, drive):
             return False
         versions = {done.firmware, piece.firmware} - {""}
-        return not task.with_firmware or len(versions) < 2
+        if task.with_firmware and len(versions) == 2:
+            return False
+        rewound = piece.rewound_on if task.with_winding else None
+        return rewound is None or done.performed_on >= rewound
 
     def _interval(
         self, piece: Stands, task: Task, usual: int, good: Done | None
@@ -167,9 +170,14 @@ class Here:
         since = piece.in_service_from or piece.registered_on
         if task.rests_on_drive and drive is not None:
             since = max(since, drive.in_service_from or drive.registered_on)
+        rewound = piece.rewound_on if task.with_winding else None
+        first_here = piece.in_service_from or piece.registered_on
+        since = max(since, rewound or since)
         before = [each for each in history if each.result in ("inside", "begun")]
         if before:
             return max(since, before[-1].performed_on)
+        if rewound and rewound > max(first_here, self._taken_over(piece)):
+            return since  # nobody has looked at it since its winding came new
         predecessors = [
             each for each in self.known
             if (each.kind, each.tag) == (piece.kind, piece.tag) and each.piece != piece.piece
@@ -177,10 +185,12 @@ class Here:
         ]  # fmt: skip
         if predecessors and piece.kind != "pump_set":
             return since
+        return later(max(since, self._taken_over(piece)), 3)
+
+    def _taken_over(self, piece: Stands) -> date:
         days = [each.from_day for each in self.asked.book.appointments
                 if each.site_id == piece.site_id and each.from_day <= self.today]  # fmt: skip
-        taken = max(days) if days else self.station.registered_on
-        return later(max(since, taken), 3)
+        return max(days) if days else self.station.registered_on
 
     def _state(self, due: date | None, good: Done | None) -> str:
         if due is None:

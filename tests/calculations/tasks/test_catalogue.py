@@ -120,6 +120,8 @@ def test_what_another_drive_or_its_firmware_makes_due():
     expected = {task.id for task in PROTECTIONS} - {f"protection.{e}" for e in without_drive}
     assert {task.id for task in TASKS if task.rests_on_drive} == {"overload", *expected}
     assert {task.id for task in TASKS if task.with_firmware} == {"settings-audit"}
+    of_winding = {"insulation", "rotation", "protection.motor-overtemperature"}
+    assert {task.id for task in TASKS if task.with_winding} == of_winding
     assert {task.id for task in TASKS if task.follows} == {"first-follow-up"}
 
 

@@ -89,6 +89,9 @@ def test_the_drawn_book_holds_every_state_and_every_task(enter, book):
     assert {item.halved for item in items} == {True, False}
     assert {item.replaced for item in items} == {True, False}
     assert any(item.setting for item in items)
+    rewound = {each.tag for each in book.stands if each.rewound_on}
+    anew = [each for each in items if each.tag in rewound and each.since is not None]
+    assert {each.task for each in anew} >= {"rotation", "insulation"}
 
 
 def test_a_whole_list_is_read_a_few_at_a_time(enter, book, monkeypatch):

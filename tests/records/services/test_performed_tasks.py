@@ -2,6 +2,7 @@
 
 import json
 import time
+from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, connection, transaction
@@ -250,6 +251,53 @@ def test_other_firmware_makes_the_settings_due(teo, orla, station, office):
     change(orla, f"/drives/{station.ids['D-101']}", firmware="4.0")
     after = states(office)
     assert {name for name in before if before[name] != after[name]} == {("D-101", "settings-audit")}
+
+
+OF_THE_WINDING = {
+    ("M-101", "insulation"), ("M-101", "rotation"), ("M-101", "protection.motor-overtemperature"),
+}  # fmt: skip
+
+
+def test_a_new_winding_makes_due_what_was_proven_of_the_old_one(teo, orla, station, office):
+    """The visit was on 14 March. A repairer joins the ends of the winding anew."""
+    visits.sealed(teo, orla, station)
+    before = states(office)
+    assert "due again when it is replaced or rewound" in why(office, "rotation")
+    change(orla, f"/motors/{station.ids['M-101']}", rewound_on="2026-06-01")
+    after = states(office)
+    assert {name for name in before if before[name] != after[name]} == OF_THE_WINDING
+    assert {after[name] for name in OF_THE_WINDING} == {("overdue", "2026-06-01")}
+    assert "due at once, from 2026-06-01 on" in why(office, "rotation")
+    visits.sealed(teo, orla, station, performed_at="2026-06-02T09:30:00Z", performed_until=None)
+    assert states(office)["M-101", "rotation"] == ("current", "None")
+
+
+def why(office, task):
+    return due_documents.why(due(office)["M-101", task])
+
+
+@pytest.mark.parametrize(("day", "anew"), [("2026-03-14", False), ("2026-03-15", True)])
+def test_what_was_proven_on_the_day_of_the_new_winding_is_of_that(
+    teo, orla, station, office, day, anew
+):
+    visits.sealed(teo, orla, station)
+    before = states(office)
+    change(orla, f"/motors/{station.ids['M-101']}", rewound_on=day)
+    assert (states(office) != before) is anew
+
+
+def test_never_verified_since_a_new_winding_is_due_at_once_and_of_before_the_station_came_later(
+    orla, station, office
+):
+    """Whoever takes a station over has three months, whatever was done to its motors before."""
+    registered = PieceStanding.objects.filter(kind="site").latest("row").registered_on
+    at = f"/motors/{station.ids['M-101']}"
+    change(orla, at, rewound_on=str(registered))
+    assert states(office)["M-101", "rotation"] == ("never_verified", later_than_today(3))
+    next_day = str(registered + timedelta(days=1))
+    change(orla, at, rewound_on=next_day)
+    assert states(office)["M-101", "rotation"] == ("never_verified", next_day)
+    assert states(office)["M-101", "overload"] == ("never_verified", later_than_today(3))
 
 
 def test_what_is_out_of_service_is_not_due(teo, orla, station, office):
