@@ -38,6 +38,8 @@ ORDERED: Mapping[str, tuple[tuple[str, str], ...]] = {
     "instruments": (("range_low", "range_high"), ("calibrated_on", "due_on")),
 }
 SERVICE = ("in_service_from", "out_of_service_on")
+DONE = ("calibrated_on", "rewound_on")  # days on which something was done
+FIRST_YEAR = 1900  # as of `year_built`
 # What people tell things apart by: a blank at its end would make two of one.
 NAMES = ("code", "name", "tag", "serial", "group", "discharge_header")
 
@@ -49,7 +51,8 @@ def problems(kind: str, document: Document) -> list[Problem]:
         *_of_a_site(document),
         *_orders(kind, document),
         *_ratings(document),
-        *_calibration(document),
+        *_of_days_that_came(document),
+        *_winding(document),
     ]
 
 
@@ -116,9 +119,21 @@ def _ratings(document: Document) -> Iterator[Problem]:
         yield Problem("/rating_in_use", "out_of_range", words)
 
 
-def _calibration(document: Document) -> Iterator[Problem]:
-    day = getattr(document, "calibrated_on", None)
+def _of_days_that_came(document: Document) -> Iterator[Problem]:
     # Somewhere it is tomorrow already.
     tomorrow = (timezone.now() + timedelta(days=1)).date().isoformat()
-    if day is not None and day > tomorrow:
-        yield Problem("/calibrated_on", "out_of_range", "expected a day that has come")
+    for name in DONE:
+        day = getattr(document, name, None)
+        if day is not None and day > tomorrow:
+            yield Problem(f"/{name}", "out_of_range", "expected a day that has come")
+
+
+def _winding(document: Document) -> Iterator[Problem]:
+    """A motor is not rewound before it is built."""
+    day, built = getattr(document, "rewound_on", None), getattr(document, "year_built", None)
+    if day is None:
+        return
+    if built is not None and day < str(built):
+        yield Problem("/rewound_on", "order", f"expected no less than year_built, {built}")
+    elif day < str(FIRST_YEAR):
+        yield Problem("/rewound_on", "out_of_range", f"expected a day from {FIRST_YEAR} on")

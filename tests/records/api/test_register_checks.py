@@ -172,6 +172,37 @@ def test_a_calibration_of_today_is_taken_wherever_it_is_tomorrow_already(orla, s
     assert taken.status == 201, taken.json
 
 
+def motor(station, **changes):
+    return piece(station, "motors", "M-9", serial="M-9", **changes)
+
+
+@pytest.mark.parametrize("day", ["2399-01-01", "9999-12-31", "2018-12-31", "0001-01-01"])
+def test_a_motor_is_rewound_after_it_is_built_and_on_a_day_that_has_come(orla, station, day):
+    refused = orla.post("/motors", motor(station, year_built=2019, rewound_on=day))
+    assert_problem(refused, 400, "/rewound_on")
+
+
+@pytest.mark.parametrize(("day", "status"), [("1899-12-31", 400), ("1900-01-01", 201)])
+def test_one_of_which_nobody_knows_the_year_is_of_a_year_that_may_be_entered(
+    orla, station, day, status
+):
+    """1900 is the first that `year_built` takes."""
+    taken = orla.post("/motors", motor(station, year_built=None, rewound_on=day))
+    assert taken.status == status, taken.json
+
+
+def test_rewound_in_the_year_it_was_built_or_where_it_is_tomorrow_already_it_is_taken(
+    orla, station
+):
+    taken = orla.post("/motors", motor(station, year_built=2019, rewound_on="2019-01-01"))
+    assert taken.status == 201, taken.json
+    path = f"/motors/{taken.json['id']}"
+    for days, status in ((1, 200), (2, 400)):
+        day = (datetime.now(UTC) + timedelta(days=days)).date().isoformat()
+        answer = orla.patch(path, {"rewound_on": day}, orla.get(path).etag)
+        assert answer.status == status, answer.json
+
+
 # -- one pump set at a time ---------------------------------------------------------------------
 
 
