@@ -37,6 +37,9 @@ NO_EFFICIENCY = {"/motor/ratings/1/efficiency": None}
         ({"hours_run": q("20510", "h")}, ["backwards"]),
         ({"energy_counter": q("301500", "kWh")}, []),
         ({"energy_counter": q("300000", "kWh")}, ["backwards"]),
+        # Drives show more than they have digits for in megawatt hours.
+        ({"energy_counter": q("301.5", "MWh")}, []),
+        ({"energy_counter": q("301.4", "MWh")}, ["backwards"]),
         # A year from 9:30 to 15:10 are 8765.7 h, and a day for clocks and long visits 8789.7 h.
         ({"hours_run": q("29302", "h")}, []),
         ({"hours_run": q("29303", "h")}, ["faster"]),
