@@ -36,11 +36,11 @@ def test_a_record_that_is_handed_on_meanwhile_is_handed_on_with_what_it_performe
     world, stage, cast
 ):
     """Else whoever looks after the station now would not see what was done last."""
-    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
+    with stage.as_owner() as owner:
         owner.execute("ALTER TABLE records_performedtask DISABLE TRIGGER USER")
         owner.execute("DELETE FROM records_performedtask")
         owner.execute("ALTER TABLE records_performedtask ENABLE TRIGGER USER")
-        owner.commit()
+    with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
         owner.execute("UPDATE records_record SET handed_to = ARRAY[%s]", [cast.other_client])
         made = pool.submit(stage.command, "keep_performed_tasks")
         wait_for_locks(stage, 1)

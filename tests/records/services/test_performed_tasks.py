@@ -260,6 +260,8 @@ OF_THE_WINDING = {
 
 def test_a_new_winding_makes_due_what_was_proven_of_the_old_one(teo, orla, station, office):
     """The visit was on 14 March. A repairer joins the ends of the winding anew."""
+    for place in (f"/motors/{station.ids['M-101']}", f"/drives/{station.ids['D-101']}"):
+        change(orla, place, in_service_from="2026-01-10")
     visits.sealed(teo, orla, station)
     before = states(office)
     assert "due again when it is replaced or rewound" in why(office, "rotation")
@@ -290,6 +292,7 @@ def test_never_verified_since_a_new_winding_is_due_at_once_and_of_before_the_sta
     orla, station, office
 ):
     """Whoever takes a station over has three months, whatever was done to its motors before."""
+    office()
     registered = PieceStanding.objects.filter(kind="site").latest("row").registered_on
     at = f"/motors/{station.ids['M-101']}"
     change(orla, at, rewound_on=str(registered))
