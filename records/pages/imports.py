@@ -24,7 +24,7 @@ from records.pages import changes
 from records.pages.base import inside, show
 from records.pages.paging import listed
 from records.permissions import Actor
-from records.services.importing import imports
+from records.services.importing import imports, progress
 from records.services.importing.sheets import MOST_BYTES, MOST_ROWS, letter
 
 LINES_AT_ONCE = 200
@@ -117,7 +117,7 @@ def _working(
     counts = of.counts if of.state == "to write" else {}
     total = counts.get("created", 0) + counts.get("changed", 0)
     context = {"of": of, "total": total, "told": told, "look_again": LOOK_AGAIN,
-               "ahead": imports.ahead_of(actor, of)}  # fmt: skip
+               "ahead": progress.ahead_of(of, imports.rows(actor))}  # fmt: skip
     answer = show(request, actor, "import/working", **context)
     answer.status_code = status
     return answer

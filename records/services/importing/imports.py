@@ -30,7 +30,7 @@ from records.permissions import Actor, Presence
 from records.services import audit, holding
 from records.services.importing import layouts, writing
 from records.services.importing.opening import opened
-from records.services.importing.progress import Progress, Stopped
+from records.services.importing.progress import UNDER_WAY, Progress, Stopped
 from records.services.importing.sheets import MOST_BYTES, NoSpreadsheet
 from records.services.importing.trying import Line, Trying
 from records.services.tokens import actor_of_person
@@ -42,7 +42,6 @@ KEPT_FOR = timedelta(days=400)
 """So that the file of the next year is read as last year's was."""
 _AT_ONCE = 500
 _ATTEMPTS = 3
-_UNDER_WAY = ("to check", "to write")
 _FAILED = "Something went wrong on our side; nothing was written. Try it again."
 
 
@@ -66,14 +65,7 @@ def get(actor: Actor, identity: UUID) -> Import:
 
 def is_under_way(of: Import) -> bool:
     """Whether it waits for the background, or is worked on there."""
-    return of.state in _UNDER_WAY
-
-
-def ahead_of(actor: Actor, of: Import) -> Import | None:
-    """The file of the office that is worked on before this one, where one is."""
-    waiting = rows(actor).filter(state__in=_UNDER_WAY).order_by("changed_at", "row")
-    first = waiting.first()
-    return first if first is not None and first.row != of.row else None
+    return of.state in UNDER_WAY
 
 
 def take(actor: Actor, name: str, content: bytes, identity: UUID) -> Import:
@@ -135,7 +127,7 @@ def choose(
 def check_again(actor: Actor, of: Import) -> None:
     """Have every row tried on the book as it is now."""
     of = _locked(actor, of)
-    if of.state in _UNDER_WAY:
+    if of.state in UNDER_WAY:
         return
     _refuse_busy(of)
     if layouts.problems(of.layout):
@@ -162,7 +154,7 @@ def stop(actor: Actor, of: Import) -> None:
     of = _locked(actor, of)
     if of.state == "written":
         raise Conflict("it was written before it could be stopped")
-    if of.state in _UNDER_WAY:
+    if of.state in UNDER_WAY:
         of.state, of.problem = "stopped", f"{actor.name} stopped it. Nothing was written."
         of.save(update_fields=["state", "problem", "changed_at"])
 
@@ -173,7 +165,7 @@ def _locked(actor: Actor, of: Import) -> Import:
 
 
 def _refuse_busy(of: Import) -> None:
-    if of.state in _UNDER_WAY or of.state == "written":
+    if of.state in UNDER_WAY or of.state == "written":
         raise Conflict(f"the file is {'written' if of.state == 'written' else 'being worked on'}")
 
 
@@ -194,7 +186,7 @@ def missing() -> list[tuple[tuple[UUID, datetime], int]]:
     """
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(state__in=_UNDER_WAY)
+        waiting = Import.objects.filter(state__in=UNDER_WAY)
         first = waiting.order_by("contractor", "changed_at", "row").distinct("contractor")
         found = first.values_list("id", "changed_at", "attempts")[:100]
         return [((identity, since), attempts) for identity, since, attempts in found]
@@ -206,7 +198,7 @@ def forget_old() -> int:
     In the place of the background tasks. What was written stays, and the audit says what it was.
     """
     old = Import.objects.filter(changed_at__lt=timezone.now() - KEPT_FOR)
-    over = old.exclude(state__in=_UNDER_WAY)
+    over = old.exclude(state__in=UNDER_WAY)
     gone = list(over.values_list("row", "contractor_id", "id")[:_AT_ONCE])
     # Lines go along by their foreign key: a worker sees none.
     Import.objects.filter(row__in=[row for row, *_ in gone])._raw_delete("default")
@@ -257,7 +249,7 @@ def _begun(identity: UUID) -> tuple[UUID, UUID, str, int, datetime] | None:
     """
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(id=identity, state__in=_UNDER_WAY)
+        waiting = Import.objects.filter(id=identity, state__in=UNDER_WAY)
         by = Coalesce("asked_by_id", "created_by_id")  # an older version names nobody
         told = ("row", "contractor_id", by, "state", "attempts", "changed_at")
         found = waiting.values_list(*told).first()
@@ -284,7 +276,7 @@ def _not_begun(contractor: UUID, identity: UUID, asked: datetime) -> None:
     """An attempt that found somebody else at what it needs is none: it comes back later."""
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=_UNDER_WAY)
+        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=UNDER_WAY)
         tried = waiting.filter(changed_at=asked, attempts__gt=0)
         tried.update(attempts=F("attempts") - 1)
 
@@ -402,5 +394,5 @@ def _end(contractor: UUID, identity: UUID, asked: datetime, problem: str) -> Non
     """Tell why it ends, unless it was stopped meanwhile, or asked for anew."""
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=_UNDER_WAY)
+        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=UNDER_WAY)
         waiting.filter(changed_at=asked).update(state="stopped", problem=problem[:2000])

@@ -4,12 +4,22 @@ from typing import Any
 
 import psycopg
 from django.db import connection
+from django.db.models import QuerySet
 
 from records import roles
 from records.models import Import
 
 TELL_EVERY = 100
 """Rows."""
+
+UNDER_WAY = ("to check", "to write")
+"""States in which it is the background's turn."""
+
+
+def ahead_of(of: Import, others: QuerySet[Import]) -> Import | None:
+    """Of an office's files the one that is worked on before this one, where one is."""
+    first = others.filter(state__in=UNDER_WAY).order_by("changed_at", "row").first()
+    return first if first is not None and first.row != of.row else None
 
 
 class Stopped(Exception):
