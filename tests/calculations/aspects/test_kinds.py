@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.aspects import kinds
+from calculations.units import Quantity
 from tests.calculations.building import booster, case, changed
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left
@@ -77,3 +78,21 @@ def test_of_a_sensor(measured, top, kind):
 def test_what_a_sensor_may_be_regulated_on(regulated, measured, fits):
     found = loop(regulated, measured, None, None, None, None)
     assert kinds.sensor_fits(found) is fits
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "readable"),
+    [
+        ("pressure", PRESSURE, True),
+        ("pressure", PERCENT, True),
+        ("length", PRESSURE, True),  # of the column over the transmitter
+        ("length", FLOW, False),
+        ("flow", PRESSURE, False),
+        ("pressure", FLOW, False),
+        (None, FLOW, True),
+    ],
+)
+def test_what_a_loop_or_sensor_can_be_read_in(kind, value, readable):
+    units = {"psi": "pressure", "%": "ratio", "gpm": "flow"}
+    entered = Quantity.of(value["value"], value["unit"], units[value["unit"]])
+    assert kinds.readable(kind, entered) is readable

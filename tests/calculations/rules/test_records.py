@@ -294,6 +294,19 @@ def test_three_readings_may_all_be_right(count, expected):
     assert verdicts(document, "record.too-perfect") == expected
 
 
+@pytest.mark.parametrize(("count", "expected"), [(4, [("note", "copied")]), (3, [])])
+def test_three_readings_may_be_those_of_another_visit(count, expected):
+    few = {f"{AT}/as_found": verification("PT-101", 50, BAD)["as_found"][:count]}
+    now = changed(adjusted("none", BAD, None), few)
+    first = changed(now, {"/event/performed_at": "2025-03-14T09:30:00-05:00"})
+    told = [
+        (each.severity, each.variant)
+        for each in of_rule(judged(now, earlier=first), "record.too-perfect")
+        if each.subject == AT
+    ]
+    assert told == expected
+
+
 def exact_points():
     return verification("PT-101", 50, GOOD)["as_found"]
 

@@ -49,6 +49,9 @@ def test_minimum_lies_below_maximum(minimum, maximum, expected):
         ([("40", "4"), ("52", "6")], []),
         ([("42", "12"), ("54", "12")], [("stop", "skipped")]),  # 36 to 48 and 48 to 60 Hz
         ([("42", "12"), ("54", "11.8")], []),  # 48.0 to 48.1 Hz is left
+        # A band that reaches 5 Hz beyond the maximum of 60 Hz takes nothing of 36 to 37 Hz.
+        ([("51", "28")], []),
+        ([("50.5", "29")], [("stop", "skipped")]),
     ],
 )
 def test_skip_bands_leave_a_range(bands, expected):
