@@ -59,6 +59,16 @@ def test_a_pump_in_the_liquid_has_no_suction_loss():
     assert found == pytest.approx(63.367, abs=0.005)
 
 
+@pytest.mark.parametrize(("gpm", "feet"), [("1000", 125.5), ("1240", 74.4), ("1250", None)])
+def test_head_by_the_curve_as_far_as_it_goes(gpm, feet):
+    """At 1630 rpm 260 x 0.8481 - 95 (Q / 1000)^2 ft, up to 1350 x 0.9209 = 1243 gpm."""
+    point = "/event/duty_points/0"
+    judgement = judged(changed(booster(), {f"{point}/flow": q(gpm, "gpm")}))
+    found = [each.si for each in judgement.derived
+             if (each.id, each.subject) == ("duty.curve-head", point)]  # fmt: skip
+    assert found == ([] if feet is None else [pytest.approx(feet * 0.3048, rel=3e-3)])
+
+
 # -- vessel, air, system --------------------------------------------------------------------------
 
 
