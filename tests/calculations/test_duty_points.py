@@ -272,6 +272,18 @@ class TestSystemPoints:
         solution = duty_points(curve=FALLING, system=system, speed=SPEED, pumps=2)
         assert solution.outcome is Outcome.BEYOND_CURVE
 
+    def test_two_pumps_meet_the_points_at_half_of_their_flows(self):
+        """15 m - 1562.5 q^2 of each: 14.4, 12.5 and 5 m at 20, 40 and 80 L/s, where the system
+        asks for 16, 9 and 25 m of both; 15 m at no flow, where it asks for 10 m. Three meetings.
+        """
+        pump = fit_pump_curve(points=[
+            CurvePoint(flow=flow, head=15 - 1562.5 * flow**2) for flow in (0.0, 0.045, 0.08)
+        ], speed=SPEED)  # fmt: skip
+        system = system_through_points(flows=[0, 0.04, 0.08, 0.16], heads=[10, 16, 9, 25])
+        found = duty_points(curve=pump, system=system, speed=SPEED, pumps=2)
+        first, second, third = (each.pump_flow for each in found.points)
+        assert 0 < first < 0.02 < second < 0.04 < third < 0.08
+
     def test_two_pumps_share_the_flow_of_the_points(self):
         system = system_through_points(flows=[0, 0.05, 0.1, 0.15], heads=[30, 34, 44, 62])
         solution = duty_points(curve=FALLING, system=system, speed=SPEED, pumps=2)

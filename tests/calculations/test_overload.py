@@ -87,6 +87,13 @@ class TestConductors:
         )
         assert current == basis
 
+    @pytest.mark.parametrize(("rpm", "basis"), [(1199, 70), (1200, 65)])
+    def test_below_1200_rpm_counts_as_slow(self, rpm, basis):
+        current = overload.conductor_basis_current(
+            table_current=65, nameplate_current=70, synchronous_speed=rpm / 60
+        )
+        assert current == basis
+
     def test_supply_of_a_drive(self):
         # NFPA 70 430.122, from memory.
         assert overload.drive_input_ampacity(rated_input_current=60) == pytest.approx(75)

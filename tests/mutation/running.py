@@ -190,8 +190,8 @@ class Trial:
         far = ({_own(each) for each in users} | {EVERYTHING}) & set(spent) - set(near)
         chosen, total = [each for each in near if each in spent], 0.0
         for each in sorted(far, key=lambda each: (each != EVERYTHING, spent[each])):
-            total += spent[each]
-            if total < self.seconds or not chosen:
+            if total + spent[each] < self.seconds or not chosen:
+                total += spent[each]
                 chosen.append(each)
         return list(dict.fromkeys(chosen)) or [EVERYTHING]
 

@@ -148,6 +148,23 @@ def test_counters_are_held_against_the_last_record_that_has_them():
     assert (found.variant, found.parameters["record"]) == ("backwards", "record 3 of 2026-03-14")
 
 
+@pytest.mark.parametrize(
+    ("then", "now"),
+    [
+        ({"/event/energy_counter": None}, {}),
+        ({}, {"/event/energy_counter": None}),
+        ({}, {"/motor/ratings/1/power": None}),
+        ({"/event/hours_run": None}, {}),
+        ({}, {"/event/hours_run": None}),
+    ],
+)
+def test_energy_is_held_against_hours_where_both_were_read_twice(then, now):
+    """400,000 kWh more in 100 h, by a motor of 47.1 kW."""
+    read = {"/event/hours_run": q("20612", "h"), "/event/energy_counter": q("701500", "kWh")}
+    assert verdicts(read, COUNTER) == [("review", "energy")]
+    assert verdicts(read | now, COUNTER, last=changed(LAST, then)) == []
+
+
 def test_counters_that_the_last_record_lacks_are_not_judged():
     bare = changed(LAST, dict.fromkeys(COUNTED))
     judgement = judged(changed(booster(), LATER), beside=Beside(last=sealed(bare)))

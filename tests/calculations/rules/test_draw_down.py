@@ -283,6 +283,13 @@ def test_the_main_decides_at_which_end_of_the_levels(seconds, expected):
     assert verdicts(well((), time=q(seconds, "s")), RULE) == expected
 
 
+def test_where_the_pump_lifts_nothing_at_its_lowest_level_its_curves_are_not_compared():
+    """25.0 m at no flow, and 25.5 m to lift."""
+    high = {"/site/static_lift_high": q("25.5", "m"), "/site/system_design_head": q("30", "m")}
+    (missing,) = lacking(judged(changed(well(()), high)), RULE)
+    assert (missing.because, of_rule(judged(changed(well(()), high)), RULE)) == (UNREAD, [])
+
+
 @pytest.mark.parametrize(
     ("seconds", "fires"), [("200", False), ("210", True), ("79", False), ("76", True)]
 )

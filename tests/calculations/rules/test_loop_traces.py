@@ -256,10 +256,13 @@ def test_a_step_of_demand_has_no_overshoot():
     assert verdicts(stepped(0.3), "trace.overshoot", demand) == []
 
 
-def test_a_tiny_step_measures_nothing():
-    tiny = changed(STEPPED, {f"{AT}/from": q("84", "psi")})
-    (missing,) = lacking(judged(tiny, recordings=recorded(lambda t: 85.0)), "trace.overshoot")
-    assert missing.because == "the step is too small to measure an answer by"
+@pytest.mark.parametrize(("begun", "tiny"), [("84", True), ("83.1", True), ("82.9", False)])
+def test_a_tiny_step_measures_nothing(begun, tiny):
+    """1 % of 200 psi below 85 psi are 83 psi."""
+    step = changed(STEPPED, {f"{AT}/from": q(begun, "psi")})
+    missing = lacking(judged(step, recordings=recorded(lambda t: 85.0)), "trace.overshoot")
+    small = "the step is too small to measure an answer by"
+    assert [each.because == small for each in missing] == [True] * tiny
 
 
 @pytest.mark.parametrize(

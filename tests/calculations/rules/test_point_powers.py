@@ -132,7 +132,12 @@ def test_a_reading_of_the_input_goes_before_its_power(taken: str, variant: str) 
 
 
 @pytest.mark.parametrize(
-    "supply", [{"/site/supply_nominal_voltage": None}, {"/site/supply_phases": 1}]
+    "supply",
+    [
+        {"/site/supply_nominal_voltage": None},
+        {"/site/supply_phases": 1},
+        {f"{POINT}/power_drive_input": None},
+    ],
 )
 def test_without_three_phases_of_a_known_voltage_the_input_is_not_named(supply: Document) -> None:
     document = changed(shown("60.0", currents_drive_output=three("40.0", "A")), supply)

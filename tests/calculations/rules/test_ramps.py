@@ -146,6 +146,18 @@ def test_torque_to_start(ramp, expected):
     assert verdicts(starting(ramp), "ramp.start-torque") == expected
 
 
+@pytest.mark.parametrize(("ramp", "expected"), [("2.7", []), ("2.55", [("review", "too_fast")])])
+def test_torque_to_start_through_a_gear(ramp, expected):
+    """Half of the motor's speed at the pump, whose 0.5 kg m2 are a fourth there: 1.125 kg m2, 2.62
+    s. Its curve is that of 885 rpm, so that it takes as much."""
+    geared = {
+        "/pump_set/transmission": "gear", "/pump_set/transmission_ratio": q("2", "1"),
+        "/pump/rated_speed": q("885", "rpm"), "/pump/maximum_speed_permitted": q("900", "rpm"),
+        "/event/duty_points": [],
+    }  # fmt: skip
+    assert verdicts(starting(ramp, **geared), "ramp.start-torque") == expected
+
+
 def test_the_remedy_is_the_shortest_start():
     (finding,) = of_rule(judged(starting("2")), "ramp.start-torque")
     assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(3.49, abs=0.02)

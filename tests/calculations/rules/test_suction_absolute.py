@@ -101,6 +101,13 @@ def test_a_suction_that_the_site_allows_is_not_doubted() -> None:
     assert of_rule(judgement, "curve.point")
 
 
+@pytest.mark.parametrize("unknown", ["/site/suction_pressure_high", "/site/suction_pressure_low"])
+def test_where_the_sites_suction_is_not_known_nothing_waits_for_it(unknown: str) -> None:
+    judgement = judged(changed(higher(14.43, booster()), {unknown: None}))
+    assert [each.variant for each in of_rule(judgement, READING)] != ["absolute"] * 3
+    assert of_rule(judgement, "curve.point")
+
+
 def test_rotation_waits_for_it() -> None:
     """33.3 ft less are 76 % of the curve's head at closed valve, as of a pump that is reversed."""
     station = closed(booster())
