@@ -371,6 +371,12 @@ def test_number_of_pumps(pumps):
     assert raised.value.argument == "pumps"
 
 
+@pytest.mark.parametrize("pumps", [1, 100])
+def test_from_one_to_a_hundred_pumps_are_taken(pumps):
+    found = duty_points(curve=FALLING, system=FrictionCurve(1, 1), speed=SPEED, pumps=pumps)
+    assert found.shut_off_head == FALLING.shut_off_head(speed=SPEED)
+
+
 @pytest.mark.parametrize(
     ("call", "argument"),
     [

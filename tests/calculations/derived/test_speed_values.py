@@ -47,6 +47,12 @@ def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
     assert value("speed.highest-for-motor-power", document) == pytest.approx(64.83, abs=0.1)
 
 
+def test_a_motor_too_small_for_its_pump_carries_it_at_full_torque_only_below_its_rated_speed():
+    """45 hp of 51.4 hp at 60 Hz: 60 (45 / 51.4)^(1/2)."""
+    document = changed(booster(), {"/motor/ratings/1/power": q("45", "hp")})
+    assert value("speed.highest-for-motor-power", document) == pytest.approx(56.14, abs=0.1)
+
+
 def test_zero_flow_of_the_published_example():
     """H05: 213 ft at no flow and 1740 rpm, 120 ft to hold: ratio 0.750587, 1306.0 rpm.
 

@@ -213,6 +213,14 @@ def test_boundary_of_the_pairs(current: str, fires: bool) -> None:
     assert bool(verdicts(document, AGREE)) is fires
 
 
+@pytest.mark.parametrize("silent", ["voltage", "current", "frequency"])
+def test_a_rating_that_is_not_whole_is_no_pair(silent: str) -> None:
+    document = two(("230", "58.0"), ("460", "58.0"), ("60", "60"))
+    for rating in (0, 1):
+        judgement = judged(without(document, f"/motor/ratings/{rating}/{silent}"))
+        assert of_rule(judgement, AGREE) == []
+
+
 def test_the_wrong_column_and_digits_are_named() -> None:
     assert verdicts(two(("230", "58.0"), ("460", "92.0"), ("60", "60")), AGREE) == [
         ("review", "digits")  # 29.0 with its digits swapped
