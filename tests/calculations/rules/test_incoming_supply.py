@@ -168,6 +168,16 @@ def test_a_drive_that_states_no_tolerance_gets_ten_percent() -> None:
 
 @pytest.mark.parametrize(
     ("volts", "variant"),
+    [("550", "nominal"), ("551", "drive"), ("342", "nominal"), ("341", "drive")],
+)
+def test_boundaries_of_a_range_without_a_tolerance(volts: str, variant: str) -> None:
+    """500 V and 10 %, 380 V less 10 %: common practice."""
+    silent = without(measured(volts, volts, volts), "/drive/input_voltage_tolerance")
+    assert [each for _, each in verdicts(silent, RANGE)] == [variant]
+
+
+@pytest.mark.parametrize(
+    ("volts", "variant"),
     # 480 V / 1.732 = 277.1 V; 6 % less and more are 260.5 V and 293.8 V.
     [
         ("277", "phase_voltage"), ("261", "phase_voltage"), ("260", "drive"),
