@@ -55,6 +55,25 @@ def test_boundaries_of_the_resistance(third: str, severity: list[str]) -> None:
     assert [each for each, _ in found] == severity
 
 
+@pytest.mark.parametrize(
+    ("third", "expected"),
+    [
+        # Half a digit nearer to the mean: 0.595, 0.595, 0.575 are 2.27 % off, 0.605, 0.605, 0.625
+        # 2.18 %, 0.595, 0.595, 0.585 no more than 1.13 %.
+        ("0.57", [("review", "unbalance")]),
+        ("0.63", [("review", "unbalance")]),
+        ("0.58", []),
+        ("0.62", []),
+    ],
+)
+def test_what_coarse_readings_leave_open_is_granted(
+    third: str, expected: list[tuple[str, str]]
+) -> None:
+    document = resistances("0.60", "0.60", third)
+    assert verdicts(document, RESISTANCE) == expected
+    assert bool(lacking(judged(document), RESISTANCE)) is not bool(expected)
+
+
 def test_two_wires_never_stop() -> None:
     document = resistances("0.4000", "0.4000", "0.4600", method="two_wire")
     assert verdicts(document, RESISTANCE) == [("review", "unbalance")]
