@@ -216,7 +216,7 @@ class TestTolerances:
     [
         ({"power": 37e3, "poles": 4}, (0.68, 0.90)),
         ({"power": 4e3, "poles": 4}, (0.68, 0.90)),
-        ({"power": 3e3, "poles": 4}, (0.45, 0.86)),
+        ({"power": 3999, "poles": 4}, (0.45, 0.86)),
         ({"power": 37e3, "poles": 6}, (0.45, 0.86)),
         ({"power": 37e3, "poles": 2, "immersed": True}, (0.50, 0.82)),
         ({"power": 37e3, "poles": 6, "synchronous": True}, (0.80, 0.98)),
