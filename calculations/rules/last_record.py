@@ -9,7 +9,8 @@ from calculations.beside import Sealed
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.inputs.settings import Settings
-from calculations.rule import Rule, entered, show, spaced
+from calculations.rule import Limit, Rule, entered, percent, show, spaced
+from calculations.rules import copied
 from calculations.rules.closeness import above
 from calculations.units import Quantity
 
@@ -43,6 +44,14 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
         compared = {"begun": Shown(begun, ""), "other": Shown(other, "")}
         if same_kind and begun.at == other.at:
             yield ORDER.finding("twice", "review", place, compared=compared, record=record)
+        elif found := copied.alike(case, then, case.limit("record.order.copied")):
+            same, of = found
+            yield ORDER.finding(
+                "copied", "review", place, compared=compared,
+                limit=f"below {percent(case.limit('record.order.copied'))}",
+                record=record, same=same, of=of,
+            )  # fmt: skip
+            return
         elif same_kind and begun[:10] == other[:10]:
             yield ORDER.finding("same_day", "note", place, compared=compared, record=record)
         elif sealed is case.beside.following:
@@ -53,9 +62,11 @@ ORDER = Rule(
     id="record.order",
     title="The visit among the records of its pump set",
     severities=("review", "note"),
-    condition="No record of the same kind began at the same time (note: on the same day), and none "
-    "that was sealed already is of a later visit (note).",
-    source="logic",
+    condition="No record of the same kind began at the same time (note: on the same day), none "
+    "that was sealed already is of a later visit (note), and the readings are not those of the "
+    "record before or after: of eight or more with three digits fewer than 80 % are the same to "
+    "the last one.",
+    source="logic; copied readings: common practice, no source",
     subject=AT,
     needs=(AT,),
     applies=lambda case: (
@@ -63,7 +74,13 @@ ORDER = Rule(
         and (case.beside.last is not None or case.beside.following is not None)
     ),
     check=_order,
+    limits={
+        "copied": Limit(80, "%", "of the readings that are the same to the digit", "lower",
+                        "common practice"),
+    },
     sentences={
+        "copied": "{same} of {of} readings are to the last digit those of {record}: nobody reads "
+        "the same twice. Were they read, or copied?",
         "twice": "{record} is of the same kind and began at the same time ({begun}): the same "
         "visit was entered twice.",
         "same_day": "{record} is of the same kind and of the same day ({other}): is it the same "
@@ -72,6 +89,8 @@ ORDER = Rule(
         "{begun}.",
     },
     remedies={
+        "copied": "Enter what was read on the day. Where nothing was read, take these out and say "
+        "what was not possible; where both are of one visit, withdraw one.",
         "twice": "Withdraw this one, or correct its time; a correction names the record that it "
         "replaces.",
         "same_day": "Nothing is to be done where there were two visits; where it was one, withdraw "
@@ -79,7 +98,7 @@ ORDER = Rule(
         "before": "Make sure of the day. Where it is right, look whether what this visit found "
         "changes what was said at the later one.",
     },
-)
+)  # fmt: skip
 
 
 # -- correction -----------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-from calculations.aspects import verifying
+from calculations.aspects import history, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, points_of
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Shown
@@ -233,10 +233,15 @@ def _too_perfect(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _before(case: Case, found: Check) -> str | None:
-    """The day of the first record, if the same sensor was found the same then, to the digit."""
-    earlier, read = case.earlier, case.find(f"{found.place}/as_found")
-    event = earlier.event if earlier is not None else None
-    if earlier is None or event is None or event.performed_at is None:
+    """The day of the first or last record, if the sensor was found the same then, to the digit."""
+    others = (case.earlier, history.sealed(case, case.beside.last))
+    return next((day for other in others if other and (day := _day_of(case, other, found))), None)
+
+
+def _day_of(case: Case, earlier: Case, found: Check) -> str | None:
+    """The day of a record whose readings of the same sensor are these."""
+    event, read = earlier.event, case.find(f"{found.place}/as_found")
+    if event is None or event.performed_at is None:
         return None
     names = {getattr(case.require(found.sensor)[0], each) for each in ("id", "tag", "serial")}
     for each in event.sensor_verifications or ():
@@ -264,7 +269,7 @@ TOO_PERFECT = Rule(
     title="Readings too good to be read",
     severities=("note",),
     condition="The errors as found are not all exactly zero, where the readings have digits enough "
-    "to show one; and they are not to the digit those of the set's first record.",
+    "to show one; and they are not to the digit those of the set's first or last record.",
     source="common practice, no source",
     each=VERIFICATIONS,
     applies=has_verifications,

@@ -1,6 +1,7 @@
 """Rules of what a verification rests on: the drive's display, the reference, the range."""
 
 from collections.abc import Iterator
+from datetime import date
 from math import isclose
 
 from calculations import verification
@@ -9,7 +10,7 @@ from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
 from calculations.inputs.base import Moment
-from calculations.rule import Limit, Rule, about, percent
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
 from calculations.rules.loop_set_point import SCALED
@@ -253,17 +254,26 @@ def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
         return
     day = _day(case)
     due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
-    if calibrated <= day <= due:
+    longest = case.limit("sensor.reference-calibration.longest")
+    lasts = _seconds(calibrated, due)
+    if calibrated <= day <= due and not above(lasts, longest):
         return
+    variant = "overdue" if due < day else "later" if day < calibrated else "long"
     yield REFERENCE_CALIBRATION.finding(
-        "overdue" if due < day else "later", "review", place,
+        "reversed" if lasts < 0 else variant, "review", place,
         compared={
             "day": Shown(day, ""),
             "calibrated": Shown(calibrated, ""),
             "due": Shown(due, ""),
         },
-        serial=case.find(f"{place}/serial") or place,
+        limit=f"at most {show(longest, 'mo', 2)}" if variant == "long" and lasts > 0 else "",
+        serial=case.find(f"{place}/serial") or place, lasts=show(lasts, "mo", 3),
     )  # fmt: skip
+
+
+def _seconds(first: str, last: str) -> float:
+    """From one day to another [s]."""
+    return (date.fromisoformat(last) - date.fromisoformat(first)).total_seconds()
 
 
 REFERENCE_CALIBRATION = Rule(
@@ -271,19 +281,28 @@ REFERENCE_CALIBRATION = Rule(
     title="Instruments in calibration on the day",
     severities=("review",),
     condition="Every instrument that was used had been calibrated before the visit and was not yet "
-    "due again. Stopwatches and tapes are left out.",
-    source="common practice: traceability of readings",
+    "due again; it is due after it was calibrated, within five years. Stopwatches and tapes are "
+    "left out.",
+    source="common practice: traceability of readings; five years: no source",
     each="/instruments",
     needs=("/event/performed_at",),
     applies=lambda case: case.event is not None and bool(case.find("/instruments")),
     check=_reference_calibration,
+    limits={
+        "longest": Limit(60, "mo", "from calibration to the next", "lower", "common practice"),
+    },
     sentences={
+        "reversed": "Instrument {serial} was calibrated on {calibrated} and was due on {due}, "
+        "before that: the dates stand in each other's place, or one of them is wrong.",
+        "long": "Instrument {serial} was calibrated on {calibrated} and is due on {due}, {lasts} "
+        "later; 12 to 24 are common: probably a slip in one of the years.",
         "overdue": "Instrument {serial} was due for calibration on {due}, before the visit on "
         "{day}.",
         "later": "Instrument {serial} was calibrated on {calibrated}, after the visit on {day}: "
         "what held on the day is not shown.",
     },
     remedies={
+        **dict.fromkeys(("reversed", "long"), "Read both days on the certificate again."),
         "overdue": "Repeat the readings with another instrument, or have it calibrated and say "
         "what was found.",
         "later": "Give the certificate that was valid on the day.",

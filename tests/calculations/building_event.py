@@ -12,6 +12,19 @@ A_YEAR_LATER = {
 }
 """What changes the start-up into one of the year after."""
 
+READ_ANEW = {
+    f"/event/duty_points/{index}/{name}": value
+    for index, (flow, pressure, power) in enumerate(
+        (("996", "84.8", "31.8"), ("703", "84.9", "22.3"), ("402", "85.1", "14.6"))
+    )
+    for name, value in (
+        ("flow", q(flow, "gpm")),
+        ("discharge_pressure", q(pressure, "psi")),
+        ("power_drive_input", q(power, "kW")),
+    )
+}
+"""Readings of the same points on another day: the pump is the same, the last digits are not."""
+
 
 def start_up() -> Document:
     """A complete start-up with nothing wrong."""

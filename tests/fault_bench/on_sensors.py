@@ -156,6 +156,24 @@ def out_of_date(e: Entered) -> bool | None:
     return None
 
 
+@mistake("days of a calibration in each other's place", "sensor.reference-calibration")
+def days_exchanged(e: Entered) -> bool | None:
+    if _check(e) is None or e.document["sensors"][0]["quantity"] != "pressure":
+        return False
+    used = e.document["instruments"][0]
+    used["calibrated_on"], used["due_on"] = used["due_on"], used["calibrated_on"]
+    return None
+
+
+@mistake("a calibration that holds for ten years too long", "sensor.reference-calibration")
+def wrong_year(e: Entered) -> bool | None:
+    if _check(e) is None or e.document["sensors"][0]["quantity"] != "pressure":
+        return False
+    used = e.document["instruments"][0]
+    used["due_on"] = f"{int(used['due_on'][:4]) + 10}{used['due_on'][4:]}"
+    return None
+
+
 @mistake("reference as coarse as the tolerance", "sensor.reference-uncertainty")
 def coarse(e: Entered) -> bool | None:
     sensor = e.document["sensors"][0]

@@ -123,6 +123,15 @@ def twice(e: Entered) -> bool | None:
     return None
 
 
+@mistake("readings copied from the visit before", "record.order")
+def copied(e: Entered) -> bool | None:
+    if e.earlier is None or len(e.points) < 2:
+        return False
+    for name in ("duty_points", "supply"):
+        e.document["event"][name] = deepcopy(e.earlier["event"][name])
+    return None
+
+
 @mistake_on_a_drive("a ramp that somebody changed meanwhile", "record.settings-found")
 def changed_meanwhile(e: Entered) -> bool | None:
     if e.earlier is None:

@@ -7,8 +7,8 @@ from calculations.catalogue import rule
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.rules.last_record import COMPARED
-from tests.calculations.building import booster, changed, judged, lacking, of_rule
-from tests.calculations.building_event import A_YEAR_LATER
+from tests.calculations.building import booster, changed, judged, lacking, of_rule, without
+from tests.calculations.building_event import A_YEAR_LATER, READ_ANEW
 from tests.calculations.building_plates import q
 
 COUNTED = {
@@ -16,7 +16,7 @@ COUNTED = {
     "/event/start_count": 1600,
     "/event/energy_counter": q("301500", "kWh"),
 }
-LAST = changed(booster(), COUNTED | {"/event/kind": "re_verification"})
+LAST = changed(booster(), COUNTED | READ_ANEW | {"/event/kind": "re_verification"})
 LATER = COUNTED | A_YEAR_LATER | {"/event/kind": "re_verification"}
 AFTERWARDS = {
     "/event/performed_at": "2028-03-14T09:30:00-05:00",
@@ -60,7 +60,110 @@ def test_a_record_of_a_later_visit_was_sealed_before():
     assert verdicts({}, "record.order", following=later) == [("note", "before")]
 
 
-@pytest.mark.parametrize("variant", ["twice", "same_day", "before"])
+# -- copied readings ------------------------------------------------------------------------------
+
+COPIED = changed(booster(), {"/event/kind": "re_verification"})
+AT_POINTS = "/event/duty_points"
+"""The booster's three points have eight readings each: speed, flow, two pressures, voltages,
+currents, two powers. Its tests have five: two of the supply, windings, two of the insulation."""
+
+
+def of_copied(last, changes=LATER, **removed):
+    document = without(changed(booster(), changes), *removed.get("without", ()))
+    found = of_rule(judged(document, beside=Beside(last=sealed(last))), "record.order")
+    return [(each.variant, each.parameters.get("same"), each.parameters.get("of"))
+            for each in found]  # fmt: skip
+
+
+def test_readings_to_the_digit_those_of_the_record_before():
+    """3 x 8 + 5 = 29; told once, though it is of the same day or of the next record as well."""
+    assert of_copied(COPIED) == [("copied", "29", "29")]
+    of_the_day = LATER | {"/event/performed_at": "2026-03-14T13:00:00-05:00"}
+    assert of_copied(COPIED, of_the_day) == [("copied", "29", "29")]
+    assert verdicts({}, "record.order", last=COPIED, following=COPIED) == [("review", "copied")]
+
+
+def test_the_same_visit_twice_is_not_told_as_copied():
+    same = {name: COPIED["event"][name.rsplit("/")[-1]] for name in LATER if "step" not in name}
+    assert [each[0] for each in of_copied(COPIED, LATER | same)] == ["twice"]
+
+
+OWN_DIGITS = (
+    ("0/flow", q("996", "gpm")), ("1/flow", q("703", "gpm")), ("2/flow", q("402", "gpm")),
+    ("0/suction_pressure", q("31.5", "psi")), ("1/suction_pressure", q("32.0", "psi")),
+    ("2/suction_pressure", q("32.5", "psi")),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("read", "expected"), [(5, [("copied", "20", "25")]), (6, [])])
+def test_eighty_in_a_hundred_are_copied(read, expected):
+    """Of 24 readings at the points and one of the supply 20 are 80 %, 19 are 76; of the points
+    alone 19 of 24 are 79 %, 18 are 75."""
+    alone = {"without": ("/event/motor_tests", "/event/supply/line_to_earth_voltages")}
+    changes = {f"{AT_POINTS}/{place}": value for place, value in OWN_DIGITS[:read]}
+    assert of_copied(COPIED, LATER | changes, **alone) == expected
+
+
+def test_points_that_were_copied_beside_tests_that_were_made():
+    """24 of 24 at the points; 24 of 29 would be 83 % as well, so more tests: 24 of 31, 77 %."""
+    more = {"/event/supply/dc_bus_voltage": q("648", "V"),
+            "/event/supply/currents": [q("48.1", "A")] * 3}  # fmt: skip
+    read = more | {
+        "/event/supply/line_voltages": [q("483", "V")] * 3,
+        "/event/supply/line_to_earth_voltages": [q("279", "V")] * 3,
+        "/event/supply/dc_bus_voltage": q("651", "V"),
+        "/event/supply/currents": [q("47.9", "A")] * 3,
+        "/event/motor_tests/winding_resistance/values": [q("0.1131", "ohm")] * 3,
+        "/event/motor_tests/insulation/resistance_1_min": q("2110", "Mohm"),
+        "/event/motor_tests/insulation/resistance_30_s": q("1650", "Mohm"),
+    }
+    assert of_copied(changed(COPIED, more), LATER | read) == [("copied", "24", "24")]
+
+
+@pytest.mark.parametrize(("gone", "expected"), [((), [("copied", "8", "8")]), (("flow",), [])])
+def test_seven_readings_can_be_the_same_by_chance(gone, expected):
+    one = {AT_POINTS: booster()["event"]["duty_points"][:1]}
+    removed = ("/event/motor_tests", "/event/supply", *(f"{AT_POINTS}/0/{each}" for each in gone))
+    assert of_copied(COPIED, LATER | one, without=removed) == expected
+
+
+def test_two_digits_are_the_same_by_chance():
+    """Of 99 half a last digit is 0.51 %, of 100 it is 0.5."""
+    coarse = {f"{AT_POINTS}/{index}/{name}": q(value, unit)
+              for index in range(3)
+              for name, value, unit in (("flow", "99", "L/s"), ("power_drive_input", "14", "kW"),
+                                        ("discharge_pressure", "5.9", "bar"))}  # fmt: skip
+    (found,) = of_copied(changed(COPIED, coarse), LATER | coarse)
+    assert found == ("copied", "20", "20")  # 29 without these nine
+    (found,) = of_copied(changed(COPIED, {f"{AT_POINTS}/0/flow": q("100", "L/s")}),
+                         LATER | {f"{AT_POINTS}/0/flow": q("100", "L/s")})  # fmt: skip
+    assert found == ("copied", "29", "29")
+
+
+AT_ONE = ("speed", "flow", "suction_pressure", "discharge_pressure")
+
+
+def test_what_is_set_or_given_is_no_reading():
+    """Frequencies, heights of gauges and the supply's 60.0 Hz come to the same every year."""
+    removed = tuple(
+        f"{AT_POINTS}/{index}/{name}"
+        for index in range(3)
+        for name in (*AT_ONE, "voltages_drive_output", "currents_drive_output")
+    )
+    found = of_copied(COPIED, LATER, without=removed)
+    assert found == [("copied", "11", "11")]  # 3 x 2 powers and the five of the tests
+
+
+def test_what_is_said_of_copied_readings():
+    judgement = judged(changed(booster(), LATER), beside=Beside(last=sealed(COPIED, 3)))
+    (found,) = of_rule(judgement, "record.order")
+    assert rule("record.order").sentence(found) == (
+        "29 of 29 readings are to the last digit those of record 3 of 2026-03-14: nobody reads the "
+        "same twice. Were they read, or copied?"
+    )
+
+
+@pytest.mark.parametrize("variant", ["twice", "copied", "same_day", "before"])
 def test_what_to_do_about_the_order_is_said(variant):
     assert rule("record.order").remedies[variant]
 

@@ -2,6 +2,9 @@
 
 import pytest
 
+from calculations.beside import Beside, Sealed
+from calculations.inputs.reading import read
+from calculations.inputs.subject import Subject
 from tests.calculations.building import (
     booster,
     changed,
@@ -346,6 +349,17 @@ def test_readings_of_another_visit(signals, day, expected):
     found = judged(adjusted("none", signals, None), earlier=first)
     told = [each for each in found.findings if each.rule == "record.too-perfect"]
     assert [(each.severity, each.variant) for each in told if each.subject == AT] == expected
+
+
+def test_readings_of_the_last_visit_where_the_first_had_others():
+    first, last = (
+        changed(adjusted("none", signals, None), {"/event/performed_at": f"{day}T09:30:00-05:00"})
+        for signals, day in ((GOOD, "2024-03-14"), (BAD, "2025-03-14"))
+    )
+    beside = Beside(last=Sealed(read(Subject, last), 2))
+    found = judged(adjusted("none", BAD, None), earlier=first, beside=beside)
+    told = next(each for each in of_rule(found, "record.too-perfect") if each.subject == AT)
+    assert (told.variant, told.parameters["day"]) == ("copied", "2025-03-14")
 
 
 def test_a_zero_without_digits_proves_nothing():

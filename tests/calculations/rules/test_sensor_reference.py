@@ -270,6 +270,35 @@ def test_calibration_on_the_day(changes, expected):
     assert verdicts(changed(booster(), changes), "sensor.reference-calibration") == expected
 
 
+CALIBRATED, DUE = "/instruments/0/calibrated_on", "/instruments/0/due_on"
+
+
+@pytest.mark.parametrize(
+    ("calibrated", "due", "expected"),
+    [
+        ("2027-01-12", "2026-01-12", "reversed"),  # each in the other's place
+        ("2026-02-12", "2026-01-12", "reversed"),  # both before the visit of 14 March 2026
+        ("2026-01-12", "2031-01-12", None),  # 1826 days; five years are 1826.2
+        ("2026-01-12", "2031-01-13", "long"),
+        ("2015-01-12", "2026-03-13", "overdue"),  # due before the visit goes before the interval
+        ("2026-03-15", "2036-03-15", "later"),
+    ],
+)
+def test_days_of_a_certificate_in_order(calibrated, due, expected):
+    document = changed(booster(), {CALIBRATED: calibrated, DUE: due})
+    found = verdicts(document, "sensor.reference-calibration")
+    assert found == ([("review", expected)] if expected else [])
+
+
+def test_how_long_a_calibration_is_said_to_hold():
+    """2026-01-12 to 2036-01-12: 3652 days of 30.44 to a month are 120 months."""
+    document = changed(booster(), {DUE: "2036-01-12"})
+    (found,) = of_rule(judged(document), "sensor.reference-calibration")
+    assert (found.limit, found.parameters["lasts"]) == ("at most 60 mo", "120 mo")
+    (found,) = of_rule(judged(changed(document, {DUE: "2025-01-12"})), found.rule)
+    assert found.limit == ""
+
+
 def test_an_instrument_that_stayed_in_the_van_is_not_judged():
     spare = {"serial": "I-9", "kind": "multimeter_true_rms", "due_on": "2020-01-01",
              "calibrated_on": "2019-01-01"}  # fmt: skip

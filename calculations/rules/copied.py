@@ -1,0 +1,71 @@
+"""Readings of a visit that are, to the digit, those of another one: nobody reads the same twice."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from calculations.case import Case
+from calculations.units import Quantity
+
+LEAST = 8
+"""Readings that have to be the same: fewer can be so by chance; common practice, no source."""
+
+FINE = 0.005
+"""Half a last digit over the value [1], at most: three digits, which seldom come twice."""
+
+OF_POINT = (
+    "flow", "suction_pressure", "discharge_pressure", "suction_level", "suction_level_depth",
+    "power_drive_input", "power_drive_output", "power_drive_display",
+    "currents_drive_input", "currents_drive_output", "currents_drive_display",
+    "voltages_drive_input", "voltages_drive_output", "voltages_drive_display",
+)  # fmt: skip
+"""What is read at a duty point; its frequency is set."""
+
+OF_SUPPLY = ("line_voltages", "line_to_earth_voltages", "dc_bus_voltage", "currents")
+OF_INSULATION = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
+
+Reading = Quantity | list[Quantity]
+Pair = tuple[Reading, Reading]
+
+
+def alike(case: Case, other: Case, share: float) -> tuple[int, int] | None:
+    """How many readings are those of another visit, of how many that can be compared.
+
+    Of the duty points, or of all; None where fewer than `LEAST`, or than that `share` [1], are.
+    Three phases are one reading.
+    """
+    points = list(_at_points(case, other))
+    for pairs in ([*points, *_of_tests(case, other)], points):
+        same = sum(now == then for now, then in pairs)
+        if same >= LEAST and same >= share * len(pairs) * (1 - 1e-9):
+            return same, len(pairs)
+    return None
+
+
+def _at_points(case: Case, other: Case) -> Iterator[Pair]:
+    place = "/event/duty_points"
+    for now, then in zip(case.find(place) or (), other.find(place) or (), strict=False):
+        yield from _pairs(now, then, OF_POINT)
+        if now.speed_measured and then.speed_measured:
+            yield from _pairs(now, then, ("speed",))
+
+
+def _of_tests(case: Case, other: Case) -> Iterator[Pair]:
+    for place, names in (
+        ("/event/supply", OF_SUPPLY),
+        ("/event/motor_tests/winding_resistance", ("values",)),
+        ("/event/motor_tests/insulation", OF_INSULATION),
+    ):
+        yield from _pairs(case.find(place), other.find(place), names)
+
+
+def _pairs(now: Any, then: Any, names: tuple[str, ...]) -> Iterator[Pair]:
+    """Readings that both visits have, in digits that tell them apart."""
+    for name in names:
+        ours, theirs = getattr(now, name, None), getattr(then, name, None)
+        if ours and theirs and _is_fine(ours):
+            yield ours, theirs
+
+
+def _is_fine(read: Reading) -> bool:
+    first = read[0] if isinstance(read, list) else read
+    return first.resolution <= FINE * abs(first.si)
