@@ -98,6 +98,39 @@ def nearest_factor(found: Apart, factors: Mapping[str, float]) -> str | None:
     return min(good, key=lambda name: abs(found.ratio / factors[name] - 1), default=None)
 
 
+def odd_unit(rising: Mapping[str, Quantity]) -> tuple[str, Quantity] | None:
+    """The only one of rising values in a unit of its own, read in that of the others.
+
+    Where it still fits between its neighbours then, and lies nearer to them: who writes one end of
+    a range in another unit than the other has probably chosen the wrong one.
+    """
+    units = [read.unit for read in rising.values()]
+    if units.count(units[0]) == len(units):
+        return None
+    names = list(rising)
+    for index, name in enumerate(names):
+        others = {unit for place, unit in enumerate(units) if place != index}
+        if len(others) == 1 and units[index] not in others:
+            other = in_unit(rising[name], others.pop())
+            below = [rising[each].si for each in names[:index][-1:]]
+            above = [rising[each].si for each in names[index + 1 :][:1]]
+            if _fits_nearer(rising[name], other.si, below, above):
+                return name, other
+    return None
+
+
+def _fits_nearer(read: Quantity, other: float, below: list[float], above: list[float]) -> bool:
+    """Whether `other` lies between its neighbours, and nearer to the farther one than as read.
+
+    What is to the digit the same as one of them is right as it was read.
+    """
+    if not all(each <= other for each in below) or not all(each >= other for each in above):
+        return False
+    apart = [abs(read.si - each) for each in (*below, *above)]
+    now = max(abs(other - each) for each in (*below, *above))
+    return now < max(apart) and min(apart) > read.resolution
+
+
 def _read(entered: Quantity, text: str, unit: str) -> Quantity:
     return Quantity(text, unit, entered.kind, to_si(float(text), unit))
 

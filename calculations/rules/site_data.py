@@ -1,12 +1,15 @@
 """Rules of the site's data against each other: ranges in order, a system that can be."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import pairwise
 
 from calculations.aspects import holding, suction, system
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, about, percent, spaced
+from calculations.rule import Limit, Rule, about, entered, percent, spaced
 from calculations.rules.closeness import above, below
+from calculations.rules.mix_ups import odd_unit
+from calculations.units import Quantity
 
 RANGES = (
     ("static_lift_low", "static_lift_high"),
@@ -21,43 +24,130 @@ RANGES = (
 
 # -- order --------------------------------------------------------------------------------------
 
+LEVELS = (
+    ("wet_well_floor", "suction_level_low", "suction_level_high", "overflow_level"),
+    ("wet_well_floor", "inlet_invert", "overflow_level"),
+)
+"""Heights of a wet well that rise."""
 
-def _ranges(case: Case) -> Iterator[tuple[str, str]]:
-    """Names of the ranges of which both ends are known."""
-    for pair in RANGES:
-        if all(case.find(f"/site/{name}") is not None for name in pair):
-            yield pair
+
+def _known(case: Case, names: Iterable[str]) -> dict[str, Quantity]:
+    """Those of the site that are known, by name."""
+    found = ((name, case.find(f"/site/{name}")) for name in names)
+    return {name: read for name, read in found if read is not None}
+
+
+def _has_order(case: Case) -> bool:
+    return any(len(_known(case, names)) > 1 for names in (*RANGES, *LEVELS))
 
 
 def _order(case: Case, place: str) -> Iterator[Finding]:
     told: set[str] = set()
-    for low, high in _ranges(case):
-        lowest, highest = case.quantity(f"/site/{low}"), case.quantity(f"/site/{high}")
-        if not suction.above(lowest, highest) or told & {low, high}:
-            continue
-        told |= {low, high}
-        yield ORDER.finding(
-            "reversed", "review", f"/site/{low}",
-            compared={"lowest": lowest, "highest": highest},
-            low=spaced(low), high=spaced(high),
-        )  # fmt: skip
+    known = _known(case, _NAMES)
+    for names, find in _LOOKS:
+        read = {name: known[name] for name in names if name in known}
+        found = find(read) if len(read) > 1 and told.isdisjoint(read) else None
+        if found is not None:
+            told |= read.keys()
+            yield found
 
+
+def _pair(read: Mapping[str, Quantity]) -> Finding | None:
+    (low, lowest), (high, highest) = read.items()
+    if not suction.above(lowest, highest):
+        return None
+    return ORDER.finding(
+        "reversed", "review", f"/site/{low}",
+        compared={"lowest": lowest, "highest": highest}, low=spaced(low), high=spaced(high),
+        units=TWO_UNITS if lowest.unit != highest.unit else "",
+    )  # fmt: skip
+
+
+def _levels(read: Mapping[str, Quantity]) -> Finding | None:
+    odd = _odd(read)
+    if odd is None:
+        return None
+    units = {each.unit for name, each in read.items() if name != odd}
+    return ORDER.finding(
+        "levels", "review", f"/site/{odd}", compared=read, odd=spaced(odd), row=_row(read),
+        units=TWO_UNITS if {read[odd].unit} != units else "",
+    )  # fmt: skip
+
+
+def _odd(read: Mapping[str, Quantity]) -> str | None:
+    """The one without which the others rise; None where all do.
+
+    Of two such it is the one in a unit of its own, else the one further up.
+    """
+    broken = next((pair for pair in pairwise(read) if _falls(read, *pair)), None)
+    if broken is None:
+        return None
+    units = [each.unit for each in read.values()]
+    low, high = broken
+    alone = [name for name in (high, low) if _rise_without(read, name)]
+    return min(alone or [high], key=lambda name: units.count(read[name].unit))
+
+
+def _falls(read: Mapping[str, Quantity], low: str, high: str) -> bool:
+    return suction.above(read[low], read[high])
+
+
+def _rise_without(read: Mapping[str, Quantity], name: str) -> bool:
+    others = [other for other in read if other != name]
+    return not any(_falls(read, *pair) for pair in pairwise(others))
+
+
+def _in_another_unit(read: Mapping[str, Quantity]) -> Finding | None:
+    found = odd_unit(read)
+    if found is None:
+        return None
+    name, other = found
+    return ORDER.finding(
+        "unit", "review", f"/site/{name}", compared=read,
+        odd=spaced(name), entered=entered(read[name]), meant=entered(other), row=_row(read),
+    )  # fmt: skip
+
+
+def _row(read: Mapping[str, Quantity]) -> str:
+    return ", ".join(f"{spaced(name)} {entered(each)}" for name, each in read.items())
+
+
+_LOOKS: tuple[tuple[tuple[str, ...], Callable[[Mapping[str, Quantity]], Finding | None]], ...] = (
+    *((names, _pair) for names in RANGES),
+    *((names, _levels) for names in LEVELS),
+    *((names, _in_another_unit) for names in LEVELS),
+    *((names, _in_another_unit) for names in RANGES if not set(names) < set(LEVELS[0])),
+)
+"""Names, and what is looked for among them: in a longer row it is plain which one is odd."""
+
+_NAMES = tuple(dict.fromkeys(name for names in (*RANGES, *LEVELS) for name in names))
+
+TWO_UNITS = " They are entered in two units."
 
 ORDER = Rule(
     id=suction.SITE_ORDER,
     title="Ranges of the site in order",
     severities=("review",),
     condition="Lowest lift, suction and temperature are not above the highest, and the inflow's "
-    "minimum, average and peak rise.",
+    "minimum, average and peak rise; so do floor, levels and overflow of a wet well. Where one of "
+    "such a row stands in another unit than the others, it does not fit as well or better between "
+    "them in theirs.",
     source="logic",
     subject="/site",
-    applies=lambda case: any(_ranges(case)),
+    applies=_has_order,
     check=_order,
     sentences={
         "reversed": "The {low} of {lowest} is above the {high} of {highest}: one of them is wrong, "
-        "or they stand in each other's place.",
+        "or they stand in each other's place.{units}",
+        "levels": "The heights of the well are not in order, {odd} does not fit: {row}.{units}",
+        "unit": "Probably the {odd} is {meant}, not {entered}: it stands in another unit than what "
+        "belongs to it ({row}), and in theirs it lies nearer to it.",
     },
-    remedies={"reversed": "Read both again; heights count upwards from the site's datum."},
+    remedies={
+        "reversed": "Read both again; heights count upwards from the site's datum.",
+        "levels": "Read the heights again; they count upwards from the site's datum.",
+        "unit": "Read it again with its unit, and enter {meant} if that is what it was.",
+    },
 )
 
 

@@ -10,6 +10,7 @@ from calculations.rule import Limit, Rule, about, entered, show, spaced
 from calculations.rules.closeness import above, below
 from calculations.rules.draw_down import require_registered_area
 from calculations.rules.levels import odd_ones
+from calculations.rules.mix_ups import odd_unit
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -103,6 +104,7 @@ def _depths(case: Case, place: str) -> Iterator[Finding]:
         known = known[1:]
     found = odd_ones([case.si(f"/site/{name}") for name in known])
     if not found:
+        yield from _in_another_unit(case, known)
         return
     yield LEVELS.finding(
         "order", "review", f"/site/{known[found[-1]]}",
@@ -110,6 +112,18 @@ def _depths(case: Case, place: str) -> Iterator[Finding]:
         odd=" or ".join(spaced(known[each]) for each in found),
         row=", ".join(f"{spaced(name)} {_text(case, name)}" for name in known),
     )  # fmt: skip
+
+
+def _in_another_unit(case: Case, known: list[str]) -> Iterator[Finding]:
+    read = {name: case.quantity(f"/site/{name}") for name in known}
+    odd = odd_unit(read)
+    if odd is not None:
+        name, other = odd
+        yield LEVELS.finding(
+            "unit", "review", f"/site/{name}", compared=read, odd=spaced(name),
+            entered=entered(read[name]), meant=entered(other),
+            row=", ".join(f"{spaced(each)} {_text(case, each)}" for each in known),
+        )  # fmt: skip
 
 
 def _stays(case: Case) -> bool:
@@ -127,13 +141,21 @@ LEVELS = Rule(
     title="Depths of the well in order",
     severities=("review",),
     condition="Static water depth is not below the pumping water depth, this above the pump, the "
-    "pump above the bottom of the well.",
+    "pump above the bottom of the well; and one that stands in another unit than the others does "
+    "not fit between them, and nearer, in theirs.",
     source="logic",
     subject="/site/pump_setting_depth",
     applies=is_well,
     check=_depths,
-    sentences={"order": "The depths of the well are not in order, {odd} does not fit: {row}."},
-    remedies={"order": "Read the depths again; they count downwards from the well head."},
+    sentences={
+        "order": "The depths of the well are not in order, {odd} does not fit: {row}.",
+        "unit": "Probably the {odd} is {meant}, not {entered}: it stands in another unit than the "
+        "other depths ({row}), and in theirs it lies nearer to them.",
+    },
+    remedies={
+        "order": "Read the depths again; they count downwards from the well head.",
+        "unit": "Read it again with its unit, and enter {meant} if that is what it was.",
+    },
 )
 
 

@@ -242,3 +242,34 @@ def falling_system(e: Entered) -> bool | None:
         {"flow": flow, "head": head},
     ]
     return None
+
+
+OTHER = {"m": "ft", "ft": "m"}
+
+
+def _written_in_the_other_unit(e: Entered, name: str) -> bool | None:
+    site = e.document["site"]
+    if name not in site or abs(number(site[name])) < 1:
+        return False
+    site[name] = in_unit(site[name], OTHER[site[name]["unit"]])
+    return None
+
+
+@mistake("lowest lift in feet among metres, or the reverse", "site.order")
+def lift_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "static_lift_low")
+
+
+@mistake("highest level in feet among metres, or the reverse", "site.order")
+def level_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "suction_level_high")
+
+
+@mistake("a static depth in feet among metres, or the reverse", "well.levels")
+def depth_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "static_water_depth")
+
+
+@mistake("a well's bottom in feet among metres, or the reverse", "well.levels")
+def bottom_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "well_depth")

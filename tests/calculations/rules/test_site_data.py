@@ -5,6 +5,7 @@ Raw water: lift 150 to 160 ft, design point 700 gpm at 200 ft.
 
 import pytest
 
+from calculations import catalogue
 from tests.calculations.building import (
     booster,
     changed,
@@ -65,6 +66,97 @@ def test_inflows_rise(least, average, peak, count):
     given = {f"/site/{name}": q(value, "gpm") for name, value in inflows.items() if value}
     document = without(raw_water(), *(f"/site/{n}" for n in inflows if n in raw_water()["site"]))
     assert len(verdicts(changed(document, given), ORDER)) == count
+
+
+def of_order(changes, station=raw_water):
+    return [(each.variant, each.subject.rsplit("/", 1)[1], each.parameters.get("meant"))
+            for each in of_rule(judged(changed(station(), changes)), ORDER)]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "meant"),
+    [
+        # 150 m are 492 ft; as entered 148 m lie between 150 ft (45.7 m) and 194 m.
+        (q("150", "ft"), q("194", "m"), ("static_lift_low", "150 m")),
+        (q("45.7", "m"), q("160", "ft"), None),  # 150 ft: in feet it would be far below
+        (q("150", "ft"), q("48.8", "m"), None),  # 160 ft: 150 m would be above it
+        (q("150", "ft"), q("160", "ft"), None),
+        (q("150", "ft"), q("525", "ft"), None),  # one unit throughout
+        # The highest of the two: 160 m for 160 ft, above 45.7 m.
+        (q("150", "ft"), q("160", "m"), ("static_lift_low", "150 m")),
+    ],
+)
+def test_one_end_of_a_range_in_another_unit(low, high, meant):
+    ends = {"/site/static_lift_low": low, "/site/static_lift_high": high}
+    assert of_order(ends) == ([("unit", *meant)] if meant else [])
+
+
+@pytest.mark.parametrize(
+    ("low", "meant"),
+    [("12", "12 m"), ("12.1", None)],  # 12 m = 39.37 ft
+)
+def test_in_the_unit_of_the_other_end_it_still_rises(low, meant):
+    ends = {"/site/static_lift_low": q(low, "ft"), "/site/static_lift_high": q("12", "m")}
+    assert of_order(ends) == ([("unit", "static_lift_low", meant)] if meant else [])
+
+
+WELL = {"wet_well_floor": "-9", "inlet_invert": "-3", "suction_level_low": "-8",
+        "suction_level_high": "-4", "overflow_level": "-1"}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, []),
+        ({"wet_well_floor": "-8"}, []),  # pumped down to the floor
+        ({"wet_well_floor": "-7.9"}, [("levels", "suction_level_low", None)]),
+        ({"overflow_level": "-4.1"}, [("levels", "overflow_level", None)]),
+        ({"overflow_level": "-4", "inlet_invert": "-5"}, []),
+        ({"inlet_invert": "-0.9"}, [("levels", "overflow_level", None)]),
+        ({"inlet_invert": "-9.1"}, [("levels", "inlet_invert", None)]),
+        ({"suction_level_low": "-3"}, [("reversed", "suction_level_low", None)]),  # told once
+    ],
+)
+def test_heights_of_a_wet_well_rise(changes, expected):
+    heights = {f"/site/{name}": q(value, "m") for name, value in (WELL | changes).items()}
+    assert of_order(heights, lift_station) == expected
+
+
+@pytest.mark.parametrize(
+    ("name", "odd"),
+    [
+        ("wet_well_floor", q("-9", "ft")),  # -2.7 m: above the lowest level
+        ("inlet_invert", q("-3", "ft")),  # -0.9 m: above the overflow
+        ("suction_level_high", q("-4", "ft")),  # -1.2 m
+        ("overflow_level", q("-1", "ft")),
+    ],
+)
+def test_a_height_in_another_unit_than_the_others(name, odd):
+    heights = {f"/site/{each}": q(value, "m") for each, value in WELL.items()}
+    found = of_order(heights | {f"/site/{name}": odd}, lift_station)
+    assert [each[0] for each in found] in (["unit"], ["levels"])
+    assert found[0][1] == name
+
+
+def test_two_units_are_told_beside_the_order():
+    """-9 ft are -2.7 m, above -8 m."""
+    heights = {f"/site/{each}": q(value, "m") for each, value in WELL.items()}
+    document = changed(lift_station(), heights | {"/site/wet_well_floor": q("-9", "ft")})
+    (found,) = of_rule(judged(document), ORDER)
+    assert found.variant == "levels"
+    assert catalogue.rule(ORDER).sentence(found).endswith("They are entered in two units.")
+    alike = changed(document, {"/site/wet_well_floor": q("-2.7", "m")})
+    assert "two units" not in catalogue.rule(ORDER).sentence(of_rule(judged(alike), ORDER)[0])
+
+
+def test_what_is_said_of_another_unit():
+    ends = {"/site/static_lift_low": q("150", "ft"), "/site/static_lift_high": q("194", "m")}
+    (found,) = of_rule(judged(changed(raw_water(), ends)), ORDER)
+    assert catalogue.rule(ORDER).sentence(found) == (
+        "Probably the static lift low is 150 m, not 150 ft: it stands in another unit than what "
+        "belongs to it (static lift low 150 ft, static lift high 194 m), and in theirs it lies "
+        "nearer to it."
+    )
 
 
 def test_both_ends_are_named():

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from calculations.catalogue import rule
 from calculations.judging import finding_document
 from calculations.rules.wells import STARTS, taking_turns
 from tests.calculations.building import (
@@ -125,6 +126,37 @@ def test_the_same_depth_in_two_units_is_one_depth(static, pumped):
     judgement = judged(changed(well(), depths))
     assert of_rule(judgement, "well.levels") == []
     assert not [each for each in judgement.not_evaluated if each.waits_for == "well.levels"]
+
+
+@pytest.mark.parametrize(
+    ("name", "depth", "meant"),
+    [
+        # Among 45, 56, 150 and 300 ft: 45 m are 148 ft, below the pumping level.
+        ("static_water_depth", q("13.7", "m"), None),  # 44.9 ft, right as it stands
+        ("static_water_depth", q("5.5", "m"), None),  # 18 ft; 5.5 ft lie farther from 56
+        ("pumping_water_depth", q("56", "m"), ("order", None)),  # 184 ft, below the pump
+        ("well_depth", q("300", "m"), ("unit", "300 ft")),  # 984 ft, below all
+        ("well_depth", q("91.4", "m"), None),  # 300 ft; 91.4 ft lie above the pump
+    ],
+)
+def test_one_depth_in_another_unit(name, depth, meant):
+    found = of_rule(judged(changed(well(), {f"/site/{name}": depth})), "well.levels")
+    told = [(each.variant, each.parameters.get("meant")) for each in found]
+    assert told == ([meant] if meant else [])
+
+
+def test_what_is_said_of_a_depth_in_another_unit():
+    """45 ft among 56, 150 and 300 m, which are 184, 492 and 984 ft."""
+    metres = {f"/site/{name}": q(value, "m") for name, value in
+              (("pumping_water_depth", "56"), ("pump_setting_depth", "150"),
+               ("well_depth", "300"))}  # fmt: skip
+    (found,) = of_rule(judged(changed(well(), metres)), "well.levels")
+    assert (found.subject, found.severity) == ("/site/static_water_depth", "review")
+    assert rule("well.levels").sentence(found) == (
+        "Probably the static water depth is 45 m, not 45 ft: it stands in another unit than the "
+        "other depths (static water depth 45 ft, pumping water depth 56 m, pump setting depth "
+        "150 m, well depth 300 m), and in theirs it lies nearer to them."
+    )
 
 
 def test_one_depth_alone_has_no_order():
