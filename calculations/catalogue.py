@@ -312,6 +312,7 @@ RULES: tuple[Rule, ...] = (
     vacuum.VACUUM,
     sensor_reference.RANGE,
     flow_meter.STRAIGHT_RUN,
+    flow_meter.METER_SIZE,
     loop_traces.TIME,
     trace_feedback.FEEDBACK,
     loop_traces.SAMPLING,

@@ -1,11 +1,16 @@
-"""Rule of the straight pipe before and behind a flow meter."""
+"""Rules of a flow meter: straight pipe before and behind it, its range and its bore."""
 
 from collections.abc import Iterator
+from math import log, pi
 
+from calculations.aspects import verifying
 from calculations.case import Case
-from calculations.findings import Finding
-from calculations.rule import Limit, Rule, each_alone, entered
-from calculations.rules.closeness import below
+from calculations.findings import Finding, Severity
+from calculations.rule import Limit, Rule, about, each_alone, entered, percent, roughly
+from calculations.rules.closeness import above, below
+from calculations.rules.loop_set_point import SCALED
+from calculations.rules.mix_ups import in_unit
+from calculations.units import Quantity
 
 UPSTREAM, DOWNSTREAM = "straight_upstream_diameters", "straight_downstream_diameters"
 
@@ -79,5 +84,136 @@ STRAIGHT_RUN = Rule(
     remedies={
         "much_too_short": "Compare it with another meter or a timed volume, move it, or name what "
         "its maker permits.",
+    },
+)  # fmt: skip
+
+
+# -- range and bore -------------------------------------------------------------------------------
+
+METER = "/flow_meter"
+RATED = "/pump/rated_flow"
+
+BORE_SLIPS = {
+    "mm": ("in", "cm"), "in": ("mm", "cm"), "cm": ("mm", "in"), "m": ("cm", "mm"), "ft": ("in",),
+}  # fmt: skip
+"""Units of a bore that are taken for each other, by the one that was entered."""
+
+ORDINARY = 2.0
+"""Velocity in a meter [m/s] that a bore is chosen for; common practice, no source."""
+
+
+def _meter_size(case: Case, place: str) -> Iterator[Finding]:
+    """The least and the most that is asked of it: a header's meter carries other pumps besides."""
+    design = case.find("/site/system_design_flow")
+    flows = [case.quantity(RATED), *([design] if design is not None else [])]
+    least, most = (end(flows, key=lambda each: each.si) for end in (min, max))
+    return each_alone(_in_range(case, place, least, most), _in_bore(case, place, least, most))
+
+
+def _in_range(case: Case, place: str, least: Quantity, most: Quantity) -> Iterator[Finding]:
+    upper = case.quantity(f"{METER}/upper_range_value")
+    lower = case.quantity(f"{METER}/lower_range_value")
+    top = max(upper, lower, key=lambda each: each.si)
+    share = case.limit("sensor.meter-size.share")
+    if above(least.at_least, top.at_most):
+        yield _size(case, place, "small", "review", least, {"upper": top},
+                    limit=f"at least {entered(least)}")  # fmt: skip
+    elif below(most.at_most, share * top.at_least):
+        told = percent(most.si / top.si)
+        yield _size(case, place, "wide", "review", most, {"upper": top},
+                    limit=f"at least {percent(share)}", share=told)  # fmt: skip
+
+
+def _in_bore(case: Case, place: str, least: Quantity, most: Quantity) -> Iterator[Finding]:
+    bore = case.quantity(f"{METER}/bore")
+    fastest, slow, slowest = (
+        case.limit(f"sensor.meter-size.{name}") for name in ("fastest", "slow", "slowest")
+    )
+    if above(_velocity(least, bore.at_most), fastest):
+        variant, flow, limit = "fast", least, f"at most {about(fastest, 'm/s')}"
+    elif below(_velocity(most, bore.at_least), slowest):
+        variant, flow, limit = "slow", most, f"at least {about(slowest, 'm/s')}"
+    elif below(_velocity(most, bore.at_least), slow):
+        yield _size(case, place, "low", "note", most, {"bore": bore},
+                    limit=f"at least {about(slow, 'm/s')}",
+                    velocity=roughly(_velocity(most, bore.si), "m/s"))  # fmt: skip
+        return
+    else:
+        return
+    meant = _bore_meant(flow, bore, slow, fastest)
+    yield _size(case, place, "unit" if meant else variant, "review", flow, {"bore": bore},
+                limit=limit, velocity=roughly(_velocity(flow, bore.si), "m/s"),
+                meant=entered(meant) if meant else "")  # fmt: skip
+
+
+def _bore_meant(flow: Quantity, bore: Quantity, slow: float, fastest: float) -> Quantity | None:
+    """The bore in the unit that makes its velocity an ordinary one, if one does."""
+    read = [in_unit(bore, unit) for unit in BORE_SLIPS.get(bore.unit, ())]
+    good = [each for each in read if slow <= _velocity(flow, each.si) <= fastest]
+    return min(good, key=lambda each: abs(log(_velocity(flow, each.si) / ORDINARY)), default=None)
+
+
+def _velocity(flow: Quantity, bore: float) -> float:
+    """Mean velocity [m/s] of a flow in a round bore [m]: Q / (pi d^2 / 4)."""
+    return flow.si / (pi * bore * bore / 4)
+
+
+def _size(
+    case: Case, place: str, variant: str, severity: Severity, flow: Quantity,
+    compared: dict[str, Quantity], *, limit: str, **told: object,
+) -> Finding:  # fmt: skip
+    return METER_SIZE.finding(
+        variant, severity, f"{place}/{'bore' if 'bore' in compared else 'upper_range_value'}",
+        compared=compared | {"flow": flow}, limit=limit,
+        sensor=case.find(f"{METER}/tag") or case.find(f"{METER}/serial") or "the flow meter",
+        **told,
+    )  # fmt: skip
+
+
+METER_SIZE = Rule(
+    id="sensor.meter-size",
+    title="Range and bore of a flow meter against the pump's flow",
+    severities=("review", "note"),
+    condition="The flow meter of a pump set measures up to the pump's rated flow (or the system's "
+    "design flow, where that is less), which is at least 5 % of its range; through its bore that "
+    "flow runs at 10 m/s at most and 0.1 m/s at least (note below 0.3). A bore in another unit is "
+    "named where it explains it.",
+    source="v = Q / A; limits: common practice, from memory",
+    subject=METER,
+    needs=(RATED,),
+    waits_for=(*SCALED, "curve.columns"),
+    waits_at=verifying.is_regulating,
+    applies=lambda case: case.is_(f"{METER}/quantity", "flow"),
+    check=_meter_size,
+    limits={
+        "share": Limit(5, "%", "rated flow of the meter's range", "higher", "common practice"),
+        "fastest": Limit(10, "m/s", "through the meter's bore", "lower", "from memory"),
+        "slow": Limit(0.3, "m/s", "through the meter's bore, note", "higher", "from memory"),
+        "slowest": Limit(0.1, "m/s", "through the meter's bore", "higher", "from memory"),
+    },
+    sentences={
+        "small": "{sensor} measures up to {upper}, but {flow} are to be pumped: above its range it "
+        "shows no more.",
+        "wide": "{sensor} measures up to {upper}, of which the {flow} to be pumped are {share}: a "
+        "tolerance in % of span weighs as many times more.",
+        "unit": "Probably the bore of {sensor} is {meant}, not {bore}: at {flow} the liquid would "
+        "run through it at {velocity}.",
+        "fast": "Through the bore of {bore} of {sensor} {flow} run at {velocity}: no meter is "
+        "chosen for that.",
+        "slow": "Through the bore of {bore} of {sensor} {flow} run at {velocity}: hardly a meter "
+        "tells that from nothing.",
+        "low": "Through the bore of {bore} of {sensor} {flow} run at {velocity}: slow for a meter, "
+        "whose error grows there.",
+    },
+    remedies={
+        **dict.fromkeys(
+            ("small", "wide"),
+            "Read the range in the transmitter and its unit; where it is right, have it set for "
+            "the flow.",
+        ),
+        "unit": "Read the plate again, and enter {meant} if that is what it says.",
+        **dict.fromkeys(
+            ("fast", "slow"), "Read bore and rated flow on their plates again, with their units."
+        ),
     },
 )  # fmt: skip

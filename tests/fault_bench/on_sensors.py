@@ -1,7 +1,7 @@
 """Mistakes and faults at sensors, their references, and in the loop's answer."""
 
 from .checks import answer, hunting, readings
-from .mistakes import mistake, number
+from .mistakes import in_unit, mistake, number, times
 from .stand import Entered
 from .writing import Document, q, stepped
 
@@ -282,6 +282,31 @@ def backwards(e: Entered) -> bool | None:
 
 
 # -- the sensor's own ------------------------------------------------------------------------------
+
+
+def _meter(e: Entered) -> Document | None:
+    return next((each for each in e.document["sensors"] if each["quantity"] == "flow"), None)
+
+
+@mistake("bore of a meter in millimetres for inches, or the reverse", "sensor.meter-size")
+def bore_unit(e: Entered) -> bool | None:
+    meter = _meter(e)
+    if meter is None:
+        return False
+    other = {"in": "mm", "mm": "in"}[meter["bore"]["unit"]]
+    if other == "in" and number(meter["bore"]) > 190:
+        return False  # beyond 5 m it is refused
+    meter["bore"] = in_unit(meter["bore"], other)
+    return None
+
+
+@mistake("range of a meter with a digit too few", "sensor.meter-size")
+def short_range(e: Entered) -> bool | None:
+    meter = _meter(e)
+    if meter is None:
+        return False
+    meter["upper_range_value"] = times(meter["upper_range_value"], 0.1)
+    return None
 
 
 @mistake("meter right behind an elbow", "sensor.straight-run")

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.catalogue import rule
 from tests.calculations.building import (
     booster,
     changed,
@@ -11,6 +12,7 @@ from tests.calculations.building import (
     verdicts,
     without,
 )
+from tests.calculations.building_plates import q
 
 RULE = "sensor.straight-run"
 METER = "/sensors/2"
@@ -83,3 +85,109 @@ def test_what_is_known_of_one_side_is_judged_alone():
 def test_sensors_of_other_quantities_have_no_straight_pipe():
     document = without(booster(), METER)
     assert verdicts(document, RULE) == lacking(judged(document), RULE) == []
+
+
+# -- range and bore -------------------------------------------------------------------------------
+
+SIZE = "sensor.meter-size"
+
+
+def sized(meter=(), pump=(), design="1000"):
+    """The booster is rated for 1000 gpm; its meter has a bore of 8 in and measures to 1500 gpm."""
+    changes = {f"{METER}/{name}": q(*value) for name, value in dict(meter).items()}
+    changes |= {f"/pump/{name}": q(*value) for name, value in dict(pump).items()}
+    return changed(booster(), changes | {"/site/system_design_flow": q(design, "gpm")})
+
+
+@pytest.mark.parametrize(
+    ("upper", "expected"),
+    [
+        ("1000", []),
+        ("999", []),  # what is rounded to it is 999.5
+        ("998", [("review", "small")]),
+        ("20000", []),  # 5 %
+        ("20100", [("review", "wide")]),  # 4.98 %
+    ],
+)
+def test_range_of_a_meter(upper, expected):
+    assert verdicts(sized({"upper_range_value": (upper, "gpm")}), SIZE) == expected
+
+
+def test_the_flow_of_the_system_counts_where_it_asks_less_or_more():
+    """Of 1000 gpm the system takes 700; or four pumps together 4000, in one header's meter."""
+    assert verdicts(sized({"upper_range_value": ("700", "gpm")}, design="700"), SIZE) == []
+    header = {"upper_range_value": ("70000", "gpm")}
+    assert verdicts(sized(header, design="4000"), SIZE) == []
+    assert verdicts(sized(header, design="3000"), SIZE) == [("review", "wide")]
+
+
+@pytest.mark.parametrize(
+    ("bore", "expected"),
+    [
+        # 1000 gpm are 0.063090 m3/s. At 10 m/s: d = sqrt(4 x 0.06309 / (10 pi)) = 89.63 mm.
+        (("89.7", "mm"), []),
+        (("89.5", "mm"), [("review", "fast")]),
+        # At 0.3 m/s 517.5 mm, at 0.1 m/s 896.3 mm.
+        (("517", "mm"), []),
+        (("519", "mm"), [("note", "low")]),
+        (("895", "mm"), [("note", "low")]),
+        (("898", "mm"), [("review", "slow")]),
+    ],
+)
+def test_velocity_in_a_meter(bore, expected):
+    assert verdicts(sized({"bore": bore}), SIZE) == expected
+
+
+@pytest.mark.parametrize(
+    ("bore", "meant"),
+    [
+        (("8", "mm"), "8 in"),  # 1255 m/s; 8 in are 203.2 mm, 1.95 m/s
+        (("20", "mm"), "20 cm"),  # 201 m/s; 20 cm 2.0 m/s; 20 in, 508 mm, 0.31 m/s
+        (("150", "in"), "150 mm"),  # 3.81 m: 0.0055 m/s; 150 mm 3.6 m/s
+        (("20", "in"), None),  # 508 mm: 0.31 m/s
+        (("120", "cm"), "120 mm"),  # 0.056 m/s; 120 mm 5.6 m/s
+    ],
+)
+def test_a_bore_in_another_unit(bore, meant):
+    found = of_rule(judged(sized({"bore": bore})), SIZE)
+    assert [(each.variant, each.parameters["meant"]) for each in found] == (
+        [("unit", meant)] if meant else []
+    )
+
+
+def test_a_bore_that_no_unit_explains_is_slow():
+    """1.2 m: 0.056 m/s; nothing is taken for feet but inches: 3.94 in, 100 mm, 8.0 m/s."""
+    (found,) = of_rule(judged(sized({"bore": ("1.2", "m")})), SIZE)
+    assert (found.variant, found.severity) == ("slow", "review")
+    assert found.subject == f"{METER}/bore"
+
+
+def test_what_is_said_of_a_meter_of_another_size():
+    (found,) = of_rule(judged(sized({"bore": ("8", "mm")})), SIZE)
+    assert rule(SIZE).sentence(found) == (
+        "Probably the bore of FT-101 is 8 in, not 8 mm: at 1000 gpm the liquid would run through "
+        "it at 1300 m/s."
+    )
+    (found,) = of_rule(judged(sized({"upper_range_value": ("60000", "gpm")})), SIZE)
+    assert (
+        rule(SIZE)
+        .sentence(found)
+        .startswith(
+            "FT-101 measures up to 60000 gpm, of which the 1000 gpm to be pumped are 1.67 %"
+        )
+    )
+
+
+def test_a_meter_without_bore_is_judged_by_its_range():
+    document = without(sized({"upper_range_value": ("900", "gpm")}), f"{METER}/bore")
+    judgement = judged(document)
+    assert [each.variant for each in of_rule(judgement, SIZE)] == ["small"]
+    (missing,) = lacking(judgement, SIZE)
+    assert missing.needs == (f"{METER}/bore",)
+
+
+def test_a_rated_flow_in_doubt_says_nothing_of_the_meter():
+    document = sized({"bore": ("8", "in")}, {"rated_flow": ("1000", "m3/h")})
+    judgement = judged(document)
+    assert "curve.columns" in {each.rule for each in judgement.findings}
+    assert of_rule(judgement, SIZE) == []
