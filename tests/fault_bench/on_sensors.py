@@ -294,8 +294,8 @@ def bore_unit(e: Entered) -> bool | None:
     if meter is None:
         return False
     other = {"in": "mm", "mm": "in"}[meter["bore"]["unit"]]
-    if other == "in" and number(meter["bore"]) > 190:
-        return False  # beyond 5 m it is refused
+    if not 1 <= number(meter["bore"]) < 190:
+        return False  # below 1 mm and beyond 5 m it is refused
     meter["bore"] = in_unit(meter["bore"], other)
     return None
 
