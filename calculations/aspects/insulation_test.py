@@ -3,6 +3,7 @@
 from calculations import insulation
 from calculations.case import Case
 from calculations.insulation import InsulationSystem, ServiceLimits, Winding
+from calculations.rules.closeness import below
 from calculations.rules.scope import is_immersed
 
 TEST = "/event/motor_tests/insulation"
@@ -10,7 +11,7 @@ FIRST_MODERN_YEAR = 1970
 """Year from which windings count as thermosetting; IEEE 43-2013, from memory."""
 
 NEW_FOR_YEARS = 2
-"""Years after its making in which a motor that is started up counts as new; common practice."""
+"""Years after its winding in which a motor that is started up counts as new; common practice."""
 
 LIMIT_NAMES = (
     "random-wound", "form-wound", "new", "immersed-stop", "immersed", "immersed-new",
@@ -62,12 +63,29 @@ def limits(case: Case) -> ServiceLimits:
 
 
 def is_new(case: Case) -> bool:
-    """Whether the motor is started up within two years of its making."""
-    event, year = case.event, case.find("/motor/year_built")
+    """Whether the motor is started up within two years of its winding."""
+    event, year = case.event, _wound_in(case)
     if event is None or event.performed_at is None or year is None:
         return False
-    new_kind = event.kind in ("start_up", "replacement")
+    rewound = event.kind == "after_repair" and case.find("/motor/rewound_on") is not None
+    new_kind = event.kind in ("start_up", "replacement") or rewound
     return new_kind and 0 <= event.performed_at.at.year - year <= NEW_FOR_YEARS
+
+
+def may_be_old_enough(case: Case) -> bool:
+    """Whether a winding of unknown year has what one from before 1970 needs at 40 degC."""
+    if _wound_in(case) is not None or is_through_cable(case):
+        return False
+    reading = case.quantity(f"{TEST}/resistance_1_min")
+    corrected = insulation.resistance_at_40_degrees(
+        resistance=reading.at_most,
+        temperature=case.si(f"{TEST}/winding_temperature"),
+        system=InsulationSystem.THERMOPLASTIC,
+    )
+    least = insulation.minimum_resistance(
+        winding=Winding.BEFORE_1970, line_voltage=case.si("/rating/voltage")
+    )
+    return not below(corrected, least)
 
 
 def resistance_at_40_degrees(case: Case) -> float:

@@ -230,9 +230,11 @@ def _minimum(case: Case, place: str) -> Iterator[Finding]:
     if is_immersed(case) and highest >= case.limit("insulation.minimum.immersed-stop"):
         case.require(f"{TEST}/includes_cable")
     limit = {"stop": least.stop, "review": least.review, "note": least.note_when_new}[severity]
+    variant = "new" if severity == "note" else "cable" if test.is_through_cable(case) else "low"
+    if variant == "low" and test.may_be_old_enough(case):
+        variant, severity = "year", "review"
     yield MINIMUM.finding(
-        "new" if severity == "note" else "cable" if test.is_through_cable(case) else "low",
-        severity, place,
+        variant, severity, place,
         compared={
             "reading": reading,
             "temperature": case.quantity(f"{TEST}/winding_temperature"),
@@ -251,7 +253,8 @@ MINIMUM = Rule(
     severities=("stop", "review", "note"),
     condition="The one-minute resistance at 40 degC is at least 5 Mohm (form-wound from 1 kV 100 "
     "Mohm, made before 1970 kV + 1 Mohm); an immersed motor through its cable: stop below 0.5, "
-    "review below 2 Mohm. A new motor below 100 Mohm (immersed, without its cable, 20) is noted.",
+    "review below 2 Mohm. A new winding below 100 Mohm (immersed, without its cable, 20) is noted. "
+    "What is enough only before 1970, of a year that nobody knows, is a review.",
     source="IEEE 43-2013 table 3 and 6.3, from memory; immersed motors: common practice",
     subject=f"{TEST}/resistance_1_min",
     needs=(f"{TEST}/resistance_1_min", f"{TEST}/winding_temperature", "/rating/voltage"),
@@ -279,11 +282,15 @@ MINIMUM = Rule(
     sentences={
         "low": _MINIMUM + "below the minimum of {least}.",
         "cable": _MINIMUM + "below the {least} that a motor in water with its cable should have.",
-        "new": _MINIMUM + "low for a new motor, which has more than {least}.",
+        "new": _MINIMUM + "low for a new winding, which has more than {least}.",
+        "year": _MINIMUM + "below the minimum of {least}; in which year the motor was made or "
+        "rewound is not known, and before 1970 it would be enough.",
     },
     remedies={
         "low": "Do not connect the motor: dry or repair the winding, then test again.",
         "cable": "Test motor and cable apart to find which of them it is.",
+        "year": "Enter the year of the motor, or the day it was rewound. Until it is known, do not "
+        "connect the motor.",
         "new": "Isolated, look for moisture in the terminal box; test again before the warranty "
         "ends.",
     },

@@ -27,6 +27,22 @@ def test_new(built, kind, new):
 
 
 @pytest.mark.parametrize(
+    ("built", "rewound", "kind", "new"),
+    [
+        (1998, "2025-11-03", "start_up", True),  # an old frame with a new winding
+        (1998, "2024-01-02", "after_repair", True),
+        (1998, "2023-12-30", "after_repair", False),
+        (None, "2025-11-03", "after_repair", True),
+        (2025, None, "after_repair", False),  # what was repaired was not the winding
+        (1998, "2025-11-03", "re_verification", False),
+    ],
+)
+def test_a_new_winding(built, rewound, kind, new):
+    plate = {"/motor/year_built": built, "/motor/rewound_on": rewound, "/event/kind": kind}
+    assert insulation_test.is_new(case(changed(booster(), plate))) is new
+
+
+@pytest.mark.parametrize(
     ("built", "volts", "winding", "system"),
     [
         (1969, "460", Winding.BEFORE_1970, InsulationSystem.THERMOPLASTIC),

@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.catalogue import rule
 from calculations.rules.insulation import dew_point
 from tests.calculations.building import (
     booster,
@@ -77,6 +78,32 @@ def test_480_v_does_not_mean_1_48_megohm() -> None:
     assert verdicts(old, MINIMUM) == []  # 460 V: 1.46 Mohm
     old = measured("1.3", "40", **{"/motor/year_built": 1962})
     assert verdicts(old, MINIMUM) == [("stop", "low")]
+
+
+@pytest.mark.parametrize(
+    ("resistance", "plate", "expected"),
+    [
+        # Of unknown year: 460 V and 1 Mohm are 1.46 Mohm before 1970 (IEEE 43, from memory).
+        ("1.46", {}, [("review", "year")]),
+        ("1.45", {}, [("stop", "low")]),  # up to 1.455 by its digits
+        ("4.9", {}, [("review", "year")]),
+        ("5", {}, []),
+        ("3", {"/motor/rewound_on": "2020-05-04"}, [("stop", "low")]),
+        ("3", {"/motor/rewound_on": "1969-05-04"}, []),
+    ],
+)
+def test_a_winding_of_unknown_year(resistance, plate, expected) -> None:
+    document = changed(measured(resistance, "40", **{"/motor/year_built": None}), plate)
+    assert verdicts(document, MINIMUM) == expected
+
+
+def test_what_is_said_of_a_winding_of_unknown_year() -> None:
+    document = measured("3", "40", **{"/motor/year_built": None})
+    (found,) = of_rule(judged(document), MINIMUM)
+    assert rule(MINIMUM).sentence(found) == (
+        "Insulation of 3 Mohm at 40 degC is 3 Mohm at 40 degC, below the minimum of 5 Mohm; in "
+        "which year the motor was made or rewound is not known, and before 1970 it would be enough."
+    )
 
 
 def test_form_wound_from_1_kv_has_100_megohm() -> None:
