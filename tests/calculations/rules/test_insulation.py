@@ -2,7 +2,7 @@
 
 import pytest
 
-from calculations.catalogue import rule
+from calculations import catalogue
 from calculations.rules.insulation import dew_point
 from tests.calculations.building import (
     booster,
@@ -100,7 +100,7 @@ def test_a_winding_of_unknown_year(resistance, plate, expected) -> None:
 def test_what_is_said_of_a_winding_of_unknown_year() -> None:
     document = measured("3", "40", **{"/motor/year_built": None})
     (found,) = of_rule(judged(document), MINIMUM)
-    assert rule(MINIMUM).sentence(found) == (
+    assert catalogue.rule(MINIMUM).sentence(found) == (
         "Insulation of 3 Mohm at 40 degC is 3 Mohm at 40 degC, below the minimum of 5 Mohm; in "
         "which year the motor was made or rewound is not known, and before 1970 it would be enough."
     )
