@@ -178,8 +178,14 @@ def _hunting(case: Case, place: str) -> Iterator[Finding]:
     if stops > 1:
         yield HUNTING.finding("cycling", "note", place, compared=compared, stops=stops)
     elif tracing.hunts(case, place):
-        grows = found.state is HuntingState.GROWING
-        yield HUNTING.finding("grows" if grows else "lasts", "review", place, compared=compared)
+        still, moves = case.limit("trace.hunting.still"), tracing.output_swing(case, place)
+        grows = "grows" if found.state is HuntingState.GROWING else "lasts"
+        outside = not stops and moves is not None and not above(moves, still)
+        yield HUNTING.finding(
+            "outside" if outside else grows, "review", place, compared=compared,
+            limit=f"the output more than {about(still, 'Hz')}" if outside else "",
+            still=about(still, "Hz"),
+        )  # fmt: skip
     elif found.state is HuntingState.SLOWLY_DECAYING:
         yield HUNTING.finding("slow", "note", place, compared=compared)
 
@@ -200,14 +206,22 @@ HUNTING = Rule(
     title="No lasting swing",
     severities=("review", "note"),
     condition="Swings of 0.3 % of span or more die out: over three cycles or more, each is less "
-    "than 0.85 of the one before. A drive that falls asleep and wakes again is not hunting.",
-    source="common practice, no source; quarter decay: control texts",
+    "than 0.85 of the one before. A drive that falls asleep and wakes again is not hunting; nor is "
+    "a loop whose output frequency swings with it by no more than 0.1 Hz.",
+    source="common practice, no source; quarter decay: control texts; 0.1 Hz of 50 change a head "
+    "by 0.4 % (affinity laws)",
     each=TESTS,
     needs=("./trace",),
     waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_hunting,
+    limits={
+        "still": Limit(0.1, "Hz", "of an output frequency that stands still", "higher",
+                       "common practice"),
+    },
     sentences={
+        "outside": "The feedback swings by {swing} every {period} and does not die out, while the "
+        "output frequency swings with it by no more than {still}: it is not this loop that hunts.",
         "lasts": "The feedback swings by {swing} every {period} and does not die out: the loop "
         "hunts, or something beside it swings.",
         "grows": "The loop swings by {swing} every {period}, and the swing grows.",
@@ -216,12 +230,15 @@ HUNTING = Rule(
         "{swing} every {period}: it falls asleep and wakes, which is not hunting.",
     },
     remedies={
+        "outside": "Look for what swings beside the loop: the demand, a valve that regulates as "
+        "well, another pump, air in the tapping, the signal itself; and whether the drive was in "
+        "automatic at all. The gain changes nothing of it.",
         "lasts": "Hold the drive at one frequency: if the swing goes on, look for it in the demand "
         "or the pump. If not, lower the gain or lengthen the integral time; check ramps, damping "
         "and filter.",
         "grows": "Stop it; lower the gain, and check the loop's direction.",
     },
-)
+)  # fmt: skip
 
 
 # -- the answer -----------------------------------------------------------------------------------

@@ -1,5 +1,7 @@
 """Mistakes and faults at sensors, their references, and in the loop's answer."""
 
+from math import pi, sin
+
 from .checks import answer, hunting, readings
 from .mistakes import in_unit, mistake, number, times
 from .stand import Entered
@@ -218,11 +220,27 @@ def _span(e: Entered) -> float:
 
 @mistake("loop that hunts", "trace.hunting")
 def hunts(e: Entered) -> bool | None:
+    period = e.chance.uniform(6, 15)
+    if _swings(e, period) is False or e.trace is None:
+        return False
+    times_, columns = e.trace
+    unit, still = columns["output_frequency"]
+    size = e.chance.uniform(0.2, 0.6)
+    moved = [f + size * sin(2 * pi * t / period - 1.2) for t, f in zip(times_, still, strict=True)]
+    columns["output_frequency"] = (unit, moved)
+    return None
+
+
+@mistake("demand that swings, beside a drive that stands still", "trace.hunting")
+def swings_outside(e: Entered) -> bool | None:
+    return _swings(e, e.chance.uniform(6, 15))
+
+
+def _swings(e: Entered, period: float) -> bool | None:
     if e.trace is None:
         return False
     aim, span = number(e.settings["set_point"]), _span(e)
-    _feedback(e, hunting(e.chance, aim, swing=0.02 * span, period=e.chance.uniform(6, 15),
-                         noise=0.0003 * span))  # fmt: skip
+    _feedback(e, hunting(e.chance, aim, swing=0.02 * span, period=period, noise=0.0003 * span))
     _hold_aim(e, aim)
     return None
 

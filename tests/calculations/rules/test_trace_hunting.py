@@ -11,9 +11,15 @@ from tests.calculations.building_event import TRACE
 from tests.calculations.rules.test_loop_traces import STEPPED, recorded, verdicts
 
 
-def swinging(amplitude: float, growth: float = 0.0) -> dict[str, Recording]:
-    """85 psi +- amplitude, 8 s a cycle."""
-    return recorded(lambda t: 85 + amplitude * exp(growth * t) * sin(2 * pi * t / 8), seconds=80)
+def swinging(
+    amplitude: float, growth: float = 0.0, output: float = 1.2, seconds: float = 80
+) -> dict[str, Recording]:
+    """85 psi +- amplitude, and 48 Hz +- output behind it, 8 s a cycle."""
+    return recorded(
+        lambda t: 85 + amplitude * exp(growth * t) * sin(2 * pi * t / 8),
+        frequency=lambda t: 48 + output * sin(2 * pi * t / 8 - 1.2),
+        seconds=seconds,
+    )
 
 
 @pytest.mark.parametrize(
@@ -27,6 +33,62 @@ def swinging(amplitude: float, growth: float = 0.0) -> dict[str, Recording]:
 )
 def test_hunting(amplitude, growth, expected):
     assert verdicts(swinging(amplitude, growth), "trace.hunting") == expected
+
+
+@pytest.mark.parametrize(
+    ("output", "growth", "expected"),
+    [
+        (0.0, 0.0, "outside"),
+        (0.049, 0.0, "outside"),  # 0.098 Hz from peak to peak
+        (0.051, 0.0, "lasts"),
+        (0.0, 0.02, "outside"),
+        (0.051, 0.02, "grows"),
+    ],
+)
+def test_a_drive_that_stands_still_hunts_not(output, growth, expected):
+    found = verdicts(swinging(1.5, growth, output), "trace.hunting")
+    assert found == [("review", expected)]
+
+
+def with_output(frequency, seconds=80):
+    return recorded(lambda t: 85 + 1.5 * sin(2 * pi * t / 8), frequency=frequency, seconds=seconds)
+
+
+@pytest.mark.parametrize(
+    ("frequency", "expected"),
+    [
+        (lambda t: 40 + t / 10, "outside"),  # goes up by 8 Hz, and swings with nothing
+        (lambda t: 48 + 0.1 * (round(t * 10) % 2), "outside"),  # its last digit
+        (lambda t: 48 + sin(2 * pi * t / 3), "outside"),  # another swing than the feedback's
+        (None, "lasts"),  # not recorded
+        (lambda t: 48 + (sin(2 * pi * t / 8) if t < 36 else 0.0), "lasts"),
+    ],
+)
+def test_what_an_output_does_beside(frequency, expected):
+    assert verdicts(with_output(frequency), "trace.hunting") == [("review", expected)]
+
+
+def test_three_cycles_of_a_still_output_are_too_few():
+    """31 s of 8 s a cycle are less than four."""
+    found = verdicts(with_output(lambda t: 48.0, seconds=31), "trace.hunting")
+    assert found == [("review", "lasts")]
+
+
+def test_a_drive_that_stopped_has_not_stood_still():
+    sawing = recorded(
+        lambda t: 85 + 1.5 * sin(2 * pi * t / 8),
+        frequency=lambda t: 0.0 if 40 < t < 44 else 48.0, seconds=80,
+    )  # fmt: skip
+    assert verdicts(sawing, "trace.hunting") == [("review", "lasts")]
+
+
+def test_what_is_said_of_a_drive_that_stands_still():
+    (finding,) = of_rule(judged(STEPPED, recordings=swinging(1.5, output=0.0)), "trace.hunting")
+    told = finding_document(finding, "")
+    assert "swings with it by no more than 0.1 Hz: it is not this loop that hunts" in str(
+        told["sentence"]
+    )
+    assert "automatic" in str(told["remedy"])
 
 
 def test_a_swing_may_come_from_outside_the_loop():
@@ -72,7 +134,8 @@ def test_one_stop_excuses_no_swing(stops, severity):
 def test_where_nothing_was_recorded_the_drive_did_not_stop(nothing):
     """As stops, the holes would excuse the swing as falling asleep."""
     swings = swinging(1.5)[TRACE]
-    holes = [nothing if index % 20 == 7 else 48.0 for index in range(len(swings.times))]
+    recorded_ = swings.columns["output_frequency"].values
+    holes = [nothing if index % 20 == 7 else each for index, each in enumerate(recorded_)]
     columns = {**swings.columns, "output_frequency": Column("Hz", holes)}
     found = verdicts({TRACE: Recording(swings.times, columns)}, "trace.hunting")
     assert found == [("review", "lasts")]
