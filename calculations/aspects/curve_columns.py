@@ -36,6 +36,9 @@ UNITS: dict[str, dict[str, tuple[str, ...]]] = {
 }
 """Units that are taken for each other, by column and by the one that was entered."""
 
+GRAVE = 2.0
+"""Times the limits beyond which it is more than rounding or another edition; no source."""
+
 POWERS = ("shaft_power", "row", "too_good")
 """Variants that leave flow and head of the curve as they are."""
 
@@ -86,6 +89,12 @@ class Columns:
     def balance(self) -> float | None:
         """Power times efficiency over that of flow and head, of most points [1]."""
         return median(self.balances.values()) if len(self.balances) >= FEWEST else None
+
+    @property
+    def is_grave(self) -> bool:
+        """Whether powers and efficiencies contradict each other so far that neither is used."""
+        middle = self.balance
+        return middle is not None and abs(middle - 1) > GRAVE * self.power_limit
 
     @property
     def is_even(self) -> bool:
@@ -169,6 +178,11 @@ def usable(found: Doubt, rows: Sequence[CurvePoint]) -> list[CurvePoint] | None:
     if found.variant == "shaft_power" or found.head_agrees:
         return [replace(row, shaft_power=None) for row in rows]
     return None
+
+
+def without_powers(rows: Sequence[CurvePoint]) -> list[CurvePoint]:
+    """The points with flow and head alone, where nothing tells power and efficiency apart."""
+    return [replace(row, efficiency=None, shaft_power=None) for row in rows]
 
 
 def _trimmed(case: Case) -> float | None:

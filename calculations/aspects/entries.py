@@ -93,7 +93,7 @@ def _fits(readings: Readings, found: Check, within: float) -> bool:
     allowed = within * found.tolerance * found.span
     inputs = []
     for point, applied, shown in readings:
-        if abs(shown - applied) > allowed + point.rounding + point.reading_rounding:
+        if abs(shown - applied) > allowed + point.rounding:
             return False
         inputs.append(applied)
     return max(inputs) - min(inputs) >= LEAST_SPREAD * found.span

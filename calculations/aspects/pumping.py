@@ -86,11 +86,16 @@ def curve(case: Case) -> PumpCurve:
     if speeds_agree(case) is False and "curve.speed" not in case.accepted:
         raise Waits("curve.speed")
     doubt = curve_doubt(case)
-    if doubt is None or curve_columns.RULE in case.accepted or doubt.is_of_rated:
+    if curve_columns.RULE in case.accepted or (doubt is not None and doubt.is_of_rated):
         return found
-    points = curve_columns.usable(doubt, rows(case))
-    if points is None:
-        raise Waits(curve_columns.RULE)
+    if doubt is not None:
+        points = curve_columns.usable(doubt, rows(case))
+        if points is None:
+            raise Waits(curve_columns.RULE)
+    elif curve_columns.read(case, rows(case), found).is_grave:
+        points = curve_columns.without_powers(rows(case))
+    else:
+        return found
     return pump_curves.fit_pump_curve(points=points, speed=found.speed)
 
 

@@ -1,6 +1,5 @@
 """A step test as numbers: the recorded rows behind it, its step, how the loop answered."""
 
-import cmath
 import math
 from array import array
 from bisect import bisect_left, bisect_right
@@ -38,10 +37,6 @@ SMALLEST_STEP = 0.01
 
 FEWEST_BEFORE = 5
 """Fewest samples before a step that show how restless the feedback was [1]; no source."""
-
-CYCLES = 4
-"""Cycles of a swing that show whether something else swings with it: more, and the period is not
-known well enough; fewer, and noise looks like it."""
 
 MOST_UNREST = 0.1
 """Largest unrest with which a peak is measured, of the step [1]; no source."""
@@ -338,43 +333,6 @@ def hunts(case: Case, place: str) -> bool:
     """Whether the loop swings without dying out, by itself and not by falling asleep."""
     lasting = (HuntingState.SUSTAINED, HuntingState.GROWING)
     return swings(case, place).state in lasting and sleep_cycles(case, place) < 2
-
-
-@once
-def output_swing(case: Case, place: str) -> float | None:
-    """How far the output frequency swings with the feedback, from peak to peak [Hz].
-
-    Its part at the period of the feedback, over four cycles at a time; the largest. None where it
-    was not recorded, or not for four cycles.
-    """
-    period = swings(case, place).period
-    if period is None or "output_frequency" not in recording(case, place).columns:
-        return None
-    part, found = unbroken(case, place).times, output(case, place)
-    rows = range(bisect_left(found.times, part[0]), bisect_right(found.times, part[-1]))
-    chunks: dict[int, list[int]] = {}
-    for row in rows:
-        chunks.setdefault(int((found.times[row] - part[0]) / (CYCLES * period)), []).append(row)
-    whole = int((part[-1] - part[0]) / (CYCLES * period))
-    told = [chunks[each] for each in range(whole) if len(chunks.get(each, ())) > CYCLES]
-    swung = [_swing(found, each, period) for each in told]
-    return max(swung, default=None)
-
-
-def _swing(trace: Trace, rows: list[int], period: float) -> float:
-    """Peak to peak of what a trace holds at a period: its Fourier coefficient under Hann's window.
-
-    The window leaves little of what swings at other periods, or rises all the while.
-    """
-    first, length = trace.times[rows[0]], CYCLES * period
-    values, times = [trace.values[row] for row in rows], [trace.times[row] - first for row in rows]
-    weights = [1 - math.cos(2 * math.pi * time / length) for time in times]
-    middle, weight = fmean(values, weights), sum(weights)
-    found = sum(
-        weight * (value - middle) * cmath.exp(-2j * math.pi * time / period)
-        for weight, value, time in zip(weights, values, times, strict=True)
-    )
-    return 4 * abs(found) / weight
 
 
 def held(case: Case, place: str) -> Saturation:

@@ -13,8 +13,6 @@ from calculations.rules.pump_curve import POINTS, has_curve
 from calculations.units import Quantity
 
 BEST = "/pump/best_efficiency_flow"
-GRAVE = 2.0
-"""Times the limits beyond which it is more than rounding or another edition; no source."""
 
 
 def _columns(case: Case, place: str) -> Iterator[Finding]:
@@ -26,9 +24,8 @@ def _columns(case: Case, place: str) -> Iterator[Finding]:
     columns = curve_columns.read(case, pumping.rows(case), pumping.as_entered(case))
     balance = columns.balance
     if balance is not None and abs(balance - 1) > columns.power_limit:
-        grave = abs(balance - 1) > GRAVE * columns.power_limit
         yield COLUMNS.finding(
-            "power", "review" if grave else "note", place, compared={},
+            "power", "review" if columns.is_grave else "note", place, compared={},
             limit=percent(columns.power_limit), off=signed_percent(balance - 1),
         )  # fmt: skip
     if curve_columns.off_rated(case, columns):
@@ -36,7 +33,7 @@ def _columns(case: Case, place: str) -> Iterator[Finding]:
         on_curve = columns.head(flow.si)
         yield COLUMNS.finding(
             "rated" if on_curve else "rated_beyond",
-            "review" if curve_columns.off_rated(case, columns, GRAVE) else "note",
+            "review" if curve_columns.off_rated(case, columns, curve_columns.GRAVE) else "note",
             "/pump/rated_head",
             compared={"head": head, "flow": flow, "on_curve": about(on_curve, head.unit)},
             limit=f"{percent(case.limit('curve.columns.rated-head'))} of head and "

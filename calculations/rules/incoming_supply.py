@@ -214,9 +214,30 @@ def _voltage_range(case: Case, place: str) -> Iterator[Finding]:
     found = case.find(VOLTAGES)
     if found and len(found) == 3 and mean_voltage(case) > 0 and unbalance(case) > ONE_IS_WRONG:
         raise Waits("supply.unbalance")
+    yield from list(_against_equipment(case)) or _against_nominal(case)
+
+
+@once
+def _is_out_of_range(case: Case) -> bool:
+    """Whether the supply as it was judged suits neither the drive nor a motor across the line."""
+    try:
+        return any(_against_equipment(case))
+    except (Missing, Waits):
+        return False
+
+
+def require_in_range(case: Case) -> None:
+    """Raise `Waits` where the supply does not suit what it feeds, and nobody accepted that.
+
+    One that only differs from the site's nominal voltage is as it was measured.
+    """
+    if VOLTAGE_RANGE.id not in case.accepted and _is_out_of_range(case):
+        raise Waits(VOLTAGE_RANGE.id)
+
+
+def _against_equipment(case: Case) -> Iterator[Finding]:
     drive = list(_against_drive(case)) if has_drive(case) else []
-    told = drive or list(_against_plate(case) if across_the_line(case) else ())
-    yield from told or _against_nominal(case)
+    yield from drive or (_against_plate(case) if across_the_line(case) else ())
 
 
 def _against_drive(case: Case) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import tracing
+from calculations.aspects.output_swings import output_swing
 from calculations.aspects.tracing import TESTS
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
@@ -178,7 +179,7 @@ def _hunting(case: Case, place: str) -> Iterator[Finding]:
     if stops > 1:
         yield HUNTING.finding("cycling", "note", place, compared=compared, stops=stops)
     elif tracing.hunts(case, place):
-        still, moves = case.limit("trace.hunting.still"), tracing.output_swing(case, place)
+        still, moves = case.limit("trace.hunting.still"), output_swing(case, place)
         grows = "grows" if found.state is HuntingState.GROWING else "lasts"
         outside = not stops and moves is not None and not above(moves, still)
         yield HUNTING.finding(

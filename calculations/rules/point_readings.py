@@ -20,7 +20,7 @@ from calculations.rule import (
 )
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, above, below
-from calculations.rules.incoming_supply import supply_voltage
+from calculations.rules.incoming_supply import require_in_range, supply_voltage
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
@@ -33,6 +33,7 @@ HIGH_VOLTAGE = 1000.0
 
 def _line_voltage(case: Case) -> float:
     """Line voltage of the supply [V]: as judged, but nominal where the measured one is none."""
+    require_in_range(case)
     _, voltage, _ = supply_voltage(case)
     return voltage if voltage > 0 else case.si("/site/supply_nominal_voltage")
 
@@ -75,7 +76,7 @@ DC_LINK = Rule(
     source="peak of a sine, sqrt(2); 1.35 and band: common practice, no source; 1 kV: IEC 60038, "
     "from memory",
     subject=DC,
-    waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
+    waits_for=("supply.phases", "supply.unbalance"),
     applies=lambda case: has_drive(case) and case.find(DC) is not None,
     check=_dc_link,
     limits={
@@ -200,7 +201,7 @@ VOLTAGE = Rule(
     "voltage. The three at its output are alike to within 5 % of their mean.",
     source="derived; bands: common practice, no source",
     each=POINTS,
-    waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
+    waits_for=("supply.phases", "supply.unbalance"),
     applies=lambda case: has_drive(case) and _has(case, *PLACES),
     check=_voltages,
     limits={

@@ -1,8 +1,9 @@
 """Rule of tests that saw something act where nothing is set to."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 
-from calculations.case import Case, Waits
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, spaced
 from calculations.rules.dry_run import DRY_RUN
@@ -52,10 +53,14 @@ def _restarted(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _wait(case: Case, cause: Rule) -> None:
-    """Raise `Waits` where another rule names the setting itself, and nobody accepted that."""
+    """Raise `Waits` where another rule names the setting itself, and nobody accepted that.
+
+    What that one lacks is its own to ask for: nothing of it is needed here.
+    """
     known = cause.applies(case) and all(case.find(each) is not None for each in cause.needs)
-    if known and cause.id not in case.accepted and any(cause.check(case, cause.subject)):
-        raise Waits(cause.id)
+    with suppress(Missing):
+        if known and cause.id not in case.accepted and any(cause.check(case, cause.subject)):
+            raise Waits(cause.id)
 
 
 RESPONSE = Rule(

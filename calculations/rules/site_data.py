@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import pairwise
 
 from calculations.aspects import holding, suction, system
-from calculations.case import Case
+from calculations.case import Case, Waits
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, percent, spaced
 from calculations.rules.closeness import above, below
@@ -47,9 +47,12 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     for names, find in _LOOKS:
         read = {name: known[name] for name in names if name in known}
         found = find(read) if len(read) > 1 and told.isdisjoint(read) else None
-        if found is not None:
-            told |= read.keys()
-            yield found
+        if found is None:
+            continue
+        told |= read.keys()
+        if names in LEVELS and suction.misplaced(case) is not None:
+            raise Waits(suction.DATUM)  # it tells why one of them lies apart
+        yield found
 
 
 def _pair(read: Mapping[str, Quantity]) -> Finding | None:
@@ -122,7 +125,7 @@ _LOOKS: tuple[tuple[tuple[str, ...], Callable[[Mapping[str, Quantity]], Finding 
 
 _NAMES = tuple(dict.fromkeys(name for names in (*RANGES, *LEVELS) for name in names))
 
-TWO_UNITS = " They are entered in two units."
+TWO_UNITS = "Two units are mixed. "
 
 ORDER = Rule(
     id=suction.SITE_ORDER,
@@ -137,9 +140,9 @@ ORDER = Rule(
     applies=_has_order,
     check=_order,
     sentences={
-        "reversed": "The {low} of {lowest} is above the {high} of {highest}: one of them is wrong, "
-        "or they stand in each other's place.{units}",
-        "levels": "The heights of the well are not in order, {odd} does not fit: {row}.{units}",
+        "reversed": "{units}The {low} of {lowest} is above the {high} of {highest}: one of them is "
+        "wrong, or they stand in each other's place.",
+        "levels": "{units}The heights of the well are not in order, {odd} does not fit: {row}.",
         "unit": "Probably the {odd} is {meant}, not {entered}: it stands in another unit than what "
         "belongs to it ({row}), and in theirs it lies nearer to it.",
     },

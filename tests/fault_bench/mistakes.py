@@ -38,6 +38,7 @@ _MODULES = (
     "on_levels",
     "on_readings",
     "on_sensors",
+    "on_meters",
     "on_records",
     "on_running",
     "on_guards",

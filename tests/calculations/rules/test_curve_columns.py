@@ -5,7 +5,16 @@ The booster's curve has 165 ft and 82.5 % at its rated 1000 gpm; its plate has 1
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, of_rule, verdicts, without
+from calculations.aspects import pumping
+from tests.calculations.building import (
+    booster,
+    case,
+    changed,
+    judged,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import Document, q
 
 RULE, POINTS = "curve.columns", "/pump/curve_points"
@@ -286,3 +295,15 @@ def test_a_doubted_plate_leaves_the_curve() -> None:
 )
 def test_a_best_flow_in_another_unit_is_named(best: dict[str, str], expected: object) -> None:
     assert verdicts(changed(booster(), {"/pump/best_efficiency_flow": best}), RULE) == expected
+
+
+@pytest.mark.parametrize(("times", "uses"), [(1.195, True), (1.205, False)])
+def test_powers_that_contradict_their_efficiencies_are_left_out(times: float, uses: bool) -> None:
+    """20 % off needs an answer: nothing tells which of the two columns is wrong."""
+    document = exactly("hp", times)
+    found = case(document)
+    used = pumping.curve(found).shaft_power(flow=0.06, speed=29.5)  # 950 gpm at 1770 rpm
+    assert (used is not None) is uses
+    assert pumping.curve(found).head(flow=0.06, speed=29.5) is not None
+    told = judged(document, accepted=[(RULE, "/pump/curve_points")])
+    assert not [each for each in told.not_evaluated if each.waits_for == RULE]

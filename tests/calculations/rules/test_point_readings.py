@@ -59,6 +59,29 @@ def test_from_1_kv_on_drives_are_made_of_cells(line, found):
     assert bool(verdicts(changed(booster(), fed), "supply.dc-link")) is found
 
 
+@pytest.mark.parametrize(
+    ("line", "of_range", "waits"),
+    [
+        ("530", "nominal", False),  # 10.4 % over the site's 480 V, and the drive bears 550
+        ("560", "drive", True),
+    ],
+)
+def test_what_rests_on_a_voltage_waits_where_no_drive_bears_it(line, of_range, waits):
+    document = changed(booster(), {"/event/supply/line_voltages": [q(line, "V")] * 3,
+                                   "/event/supply/line_to_earth_voltages": None,
+                                   DC: q("400", "V")})  # fmt: skip
+    judgement = judged(document)
+    found = {each.rule: each.variant for each in judgement.findings}
+    assert found["supply.voltage-range"] == of_range
+    assert ("supply.dc-link" in found) is not waits
+    for name in ("supply.dc-link", "load.voltage"):
+        held = [each for each in judgement.not_evaluated
+                if (each.rule, each.waits_for) == (name, "supply.voltage-range")]  # fmt: skip
+        assert bool(held) is waits
+    accepted = judged(document, accepted=[("supply.voltage-range", "/event/supply/line_voltages")])
+    assert of_rule(accepted, "supply.dc-link")
+
+
 def test_without_voltage_measured_the_nominal_one_counts():
     none = {"/event/supply/line_voltages": [q("0", "V")] * 3, DC: q("6500", "V")}
     document = without(changed(booster(), none), "/drive/input_voltage_min")

@@ -43,6 +43,17 @@ def test_one_cause_is_told_once():
     assert [each.variant for each in known.findings if each.rule == RULE] == ["unset"]
 
 
+def test_what_another_rule_lacks_is_not_asked_for_here():
+    """How the dry-run protection answers is its own question: what was tested is plain."""
+    document = changed(booster(), left(low_suction_limit_response="none", dry_run_method="level",
+                                       dry_run_response=None))  # fmt: skip
+    judgement = judged(document)
+    assert [each.variant for each in of_rule(judgement, RULE)] == ["unset"]
+    assert lacking(judgement, RULE) == []
+    (missing,) = lacking(judgement, "protection.dry-run")
+    assert missing.needs == (_place("dry_run_response"),)
+
+
 def test_a_lift_station_that_stays_stopped_is_told_once():
     document = changed(lift_station(), STAYS)
     at = next(

@@ -144,9 +144,9 @@ def test_two_units_are_told_beside_the_order():
     document = changed(lift_station(), heights | {"/site/wet_well_floor": q("-9", "ft")})
     (found,) = of_rule(judged(document), ORDER)
     assert found.variant == "levels"
-    assert catalogue.rule(ORDER).sentence(found).endswith("They are entered in two units.")
+    assert catalogue.rule(ORDER).sentence(found).startswith("Two units are mixed. The heights")
     alike = changed(document, {"/site/wet_well_floor": q("-2.7", "m")})
-    assert "two units" not in catalogue.rule(ORDER).sentence(of_rule(judged(alike), ORDER)[0])
+    assert "Two units" not in catalogue.rule(ORDER).sentence(of_rule(judged(alike), ORDER)[0])
 
 
 def test_what_is_said_of_another_unit():
