@@ -262,12 +262,9 @@ def lift_in_another_unit(e: Entered) -> bool | None:
 
 @mistake("highest level in feet among metres, or the reverse", "site.order")
 def level_in_another_unit(e: Entered) -> bool | None:
+    if number(e.document["site"].get("suction_level_high", {"value": "0"})) > 10:
+        return False  # so high over the pump it looks like one over the sea
     return _written_in_the_other_unit(e, "suction_level_high")
-
-
-@mistake("a static depth in feet among metres, or the reverse", "well.levels")
-def depth_in_another_unit(e: Entered) -> bool | None:
-    return _written_in_the_other_unit(e, "static_water_depth")
 
 
 @mistake("a well's bottom in feet among metres, or the reverse", "well.levels")

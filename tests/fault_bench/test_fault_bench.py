@@ -94,6 +94,8 @@ def test_every_kind_found_a_place(mistaken: Result):
 
 # A slip of unit is told by the unit that was entered; in another one it is another slip.
 SLIPS_OF_UNIT = ("loop.set-point-unit", "sensor.entry")
+MIXED = "in feet among metres, or the reverse"
+"""Of kinds that are one because of their unit: all in one system of units are none."""
 
 
 @pytest.mark.slow
@@ -103,7 +105,8 @@ def test_the_same_set_in_the_other_units_has_the_same_findings():
         assert named(in_other_units(clean)) == named(clean), seed
         for each in kinds()[seed % 5 :: 5]:
             wrong = clean.copy()
-            skipped = each.rule in SLIPS_OF_UNIT or not each.concerns(clean)
+            skipped = each.rule in SLIPS_OF_UNIT or each.name.endswith(MIXED)
+            skipped = skipped or not each.concerns(clean)
             if skipped or each.change(wrong) is False:
                 continue
             assert named(in_other_units(wrong)) == named(wrong), (seed, each.name)
