@@ -1,6 +1,7 @@
 """What the motor is loaded with: currents as read, and as the torque model expects them."""
 
 from math import pi, sqrt
+from typing import NamedTuple
 
 from calculations import guards, motor_operation, motors
 from calculations.aspects import duty, instruments, liquid, pumping
@@ -153,21 +154,45 @@ def current_of_power(
     )
 
 
-def highest_shaft_power(case: Case, pump_speed: float, *, up_to: float | None = None) -> float:
-    """Highest power [W] that the pump takes anywhere on its curve at a speed [1/s].
+class Highest(NamedTuple):
+    """The highest power that a pump takes [W], and the speed at which it turns there [1/s]."""
 
-    up_to: flow [m3/s] at that speed beyond which it is not looked for.
-    It goes with the cube of the speed, along with every other point of the curve.
+    power: float
+    speed: float
+
+
+def highest_shaft_power(case: Case, frequency: float, *, up_to: float | None = None) -> Highest:
+    """Highest power [W] that the pump takes anywhere on its curve at a frequency [Hz].
+
+    up_to: flow [m3/s] beyond which it is not looked for.
+    It goes with the cube of the speed, along with every other point of the curve; the motor slips
+    by the torque that this power means.
     """
-    guards.positive(pump_speed=pump_speed)
-    ratio = pump_speed / pumping.curve(case).speed
+    guards.positive(frequency=frequency)
+    own = pumping.curve(case).speed
     if up_to is None:
-        return _highest_power_of_curve(case) * ratio**3
-    return _highest_power(case, up_to / ratio) * ratio**3
+        power = highest_power_of_curve(case)
+    else:
+        power = _highest_power(case, up_to * own / pumping.speed(case, frequency, up_to))
+    speed = pumping.speed_under(case, frequency, _torque_of_curve(case, power))
+    return Highest(power * (speed / own) ** 3, speed)
+
+
+def frequency_of_highest_power(case: Case, power: float) -> float:
+    """Frequency [Hz] at which the highest power of the curve is that much [W]."""
+    own, of_curve = pumping.curve(case).speed, highest_power_of_curve(case)
+    ratio = motor_operation.highest_speed_ratio(motor_power=power, pump_power=of_curve)
+    return pumping.frequency_under(case, own * ratio, _torque_of_curve(case, of_curve))
+
+
+def _torque_of_curve(case: Case, power: float) -> float:
+    """Torque over the motor's rated one [1] of a power [W] that is taken at the curve's speed."""
+    turns = pumping.curve(case).speed * pumping.transmission(case)
+    return power / (2 * pi * turns) / rated_torque(case)
 
 
 @once
-def _highest_power_of_curve(case: Case) -> float:
+def highest_power_of_curve(case: Case) -> float:
     """Along the whole curve [W], at its own speed."""
     curve = pumping.curve(case)
     return _highest_power(case, curve.highest_flow(speed=curve.speed))
@@ -195,8 +220,7 @@ def highest_current_at(case: Case, frequency: float) -> float:
     """Highest motor current [A] to expect anywhere on the curve at a frequency [Hz]."""
     if not pumping.is_centrifugal(case):
         raise Missing("/pump/type", because="only for centrifugal pumps")
-    pump_speed = pumping.speed(case, frequency)
-    power = highest_shaft_power(case, pump_speed)
+    power, pump_speed = highest_shaft_power(case, frequency)
     speed = pump_speed * pumping.transmission(case)
     return current_of_power(case, power=power, speed=speed, frequency=frequency)
 

@@ -92,6 +92,20 @@ def along(case: Case, curve: PumpCurve, motor_speed: float) -> Torques:
     return _from_none(case, known or ((best, _spread(MOTOR_LOADED)),), best)
 
 
+def closed_valve_power_of_axial(case: Case, curve: PumpCurve) -> float:
+    """Shaft power [W] of an axial pump at no flow and the curve's own speed; 0 of other pumps.
+
+    Where its curve tells none, that is the likely share of the power at best efficiency.
+    """
+    if not case.is_("/pump/type", "axial_or_mixed_flow"):
+        return 0.0
+    told, at_best = (
+        curve.shaft_power(flow=flow, speed=curve.speed, density=liquid.density(case))
+        for flow in (0.0, _best_flow(case, curve))
+    )
+    return told or CLOSED_VALVE_AXIAL[1] * (at_best or 0.0)
+
+
 def _best_flow(case: Case, curve: PumpCurve) -> float:
     """Flow [m3/s] of best efficiency at the curve's own speed, or what it is likely to be."""
     last = curve.heads.knots[-1]

@@ -173,6 +173,26 @@ def frequency(case: Case, speed: float, flow: float | None = None) -> float:
     return motor.frequency(speed=turns, load=_asked(case, turns, flow).likely)
 
 
+def speed_under(case: Case, frequency: float, torque: float) -> float:
+    """Speed of the pump [1/s] at a frequency [Hz], where it asks for a torque of the motor.
+
+    torque: over the motor's rated one, as it is at the curve's own speed [1].
+    """
+    ratio = transmission(case)
+    return _motor(case).speed(frequency=frequency, load=_per_square(case, torque)) / ratio
+
+
+def frequency_under(case: Case, speed: float, torque: float) -> float:
+    """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed_under`."""
+    turns = speed * transmission(case)
+    return _motor(case).frequency(speed=turns, load=_per_square(case, torque))
+
+
+def _per_square(case: Case, torque: float) -> float:
+    """A torque at the curve's own speed, over the square of the motor's speed there [s2]."""
+    return torque / (curve(case).speed * transmission(case)) ** 2
+
+
 def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float:
     """What `frequency` may be off by [Hz]: torque, tolerance of the rated slip, weaker flux.
 

@@ -3,7 +3,16 @@
 from math import pi
 
 from calculations import surge, water
-from calculations.aspects import group, holding, liquid, pumping, ramps, suction, system
+from calculations.aspects import (
+    group,
+    holding,
+    liquid,
+    pump_torque,
+    pumping,
+    ramps,
+    suction,
+    system,
+)
 from calculations.aspects.holding import NEAR_OUTLET
 from calculations.case import Case, Missing
 from calculations.duty_points import speeds_through
@@ -51,43 +60,59 @@ def flow_stop_time(case: Case) -> float:
     """
     if case.is_("/settings/stop_mode", "coast"):
         return 0.0
-    begins, ends = _frequencies(case)
-    return max(ramps.down_time(case, begins) - ramps.down_time(case, ends), 0.0)
+    begins, ends = _speeds(case)
+    from_, to = (
+        pumping.frequency(case, begins, _design_flow(case)),
+        pumping.frequency(case, ends, 0.0),
+    )
+    return max(ramps.down_time(case, from_) - ramps.down_time(case, to), 0.0)
 
 
 def coasting_time(case: Case) -> float:
     """Time after which a pump without power makes no flow any more [s].
 
-    J dw/dt = -T (w/w0)^2 from the design point on: t = J w0^2 / P (f0/f - 1), w = 2 pi n;
+    J dw/dt = -T (w/w0)^2 from the design point on: t = J w0^2 / P (n0/n - 1), w = 2 pi n;
     equation of rotation.
-    The torque is taken to go with the square of the speed. Under static head the flow falls faster,
-    and a radial pump asks for less torque then: it coasts longer than is told here.
+    The torque is taken to go with the square of the speed, P being the most that the pump asks for
+    at that speed between no flow and the design point. Under static head the flow falls faster than
+    the speed: a radial pump asks for less torque then, and coasts longer than is told here, an
+    axial one for more.
     Where little or no static head ends the flow, it falls at first as if it ended in J w0^2 / P.
     """
-    begins, ends = _frequencies(case)
+    begins, ends = _speeds(case)
     if begins <= ends:
         return 0.0
     share = min(begins / ends - 1, 1.0) if ends > 0 else 1.0
     ratio = pumping.transmission(case)
     inertia = case.si("/pump/inertia") + case.si("/motor/inertia") * ratio**2
-    turning = pumping.speed(case, begins)  # [1/s]
-    flow = case.si("/site/system_design_flow") / group.sharing(case)
-    power = pumping.curve(case).shaft_power(flow=flow, speed=turning, density=liquid.density(case))
-    if power is None or power <= 0:
+    return float(inertia * (2 * pi * begins) ** 2 / _braking_power(case, begins) * share)
+
+
+def _braking_power(case: Case, speed: float) -> float:
+    """The most shaft power [W] at a speed [1/s] from the design point back to no flow."""
+    curve, density, last = pumping.curve(case), liquid.density(case), _design_flow(case)
+    ratio = speed / curve.speed
+    flows = [last, *(knot * ratio for knot in curve.heads.knots if knot * ratio < last)]
+    found = [curve.shaft_power(flow=flow, speed=speed, density=density) for flow in flows]
+    if not found[0]:
         raise Missing("/pump/curve_points", because="no power at the design point")
-    return float(inertia * (2 * pi * turning) ** 2 / power * share)
+    closed = pump_torque.closed_valve_power_of_axial(case, curve)
+    return max(*(each or 0.0 for each in found), closed * ratio**3)
 
 
-def _frequencies(case: Case) -> tuple[float, float]:
-    """Frequencies of the design point and of zero flow there, at the highest lift [Hz]."""
-    curve = pumping.curve(case)
-    flow, head = case.require("/site/system_design_flow", "/site/system_design_head")
-    speeds = speeds_through(curve=curve, flow=flow.si / group.sharing(case), head=head.si)
+def _speeds(case: Case) -> tuple[float, float]:
+    """Speeds of the design point and of zero flow there, at the highest lift [1/s]."""
+    curve, head = pumping.curve(case), case.si("/site/system_design_head")
+    speeds = speeds_through(curve=curve, flow=_design_flow(case), head=head)
     if not speeds:
         raise Missing("/pump/curve_points", because="the design point lies beyond the curve")
-    begins = pumping.frequency(case, speeds[-1])
-    static = min(_highest_lift(case), head.si)
-    return begins, pumping.frequency(case, curve.zero_flow_speed(required_head=static))
+    static = min(_highest_lift(case), head)
+    return speeds[-1], curve.zero_flow_speed(required_head=static)
+
+
+def _design_flow(case: Case) -> float:
+    """This pump's share of the design flow [m3/s]."""
+    return case.si("/site/system_design_flow") / group.sharing(case)
 
 
 def ramp_surge(case: Case) -> StopSurge:

@@ -113,8 +113,16 @@ def flow_together(case: Case, frequency: float, end: End) -> float:
     pumps, alone = group.sharing(case), flow(case, frequency, end)
     if pumps == 1 or alone == 0:
         return alone
+    return flow_of(case, frequency, end, pumps) or alone
+
+
+def flow_of(case: Case, frequency: float, end: End, pumps: int) -> float:
+    """Flow of several equal pumps on the system [m3/s], each at a frequency [Hz].
+
+    0 where they meet no flow; a high point of the main is not looked at.
+    """
     own = pumping.speed_where(case, frequency, lambda at: _shared(case, at, end, pumps))
-    return _shared(case, own, end, pumps) * pumps or alone
+    return _shared(case, own, end, pumps) * pumps
 
 
 def _shared(case: Case, speed: float, end: End, pumps: int) -> float:

@@ -52,7 +52,7 @@ def _until_it_boils(case: Case) -> float:
     if not known:
         raise Missing(*TEMPERATURES)
     curve = pumping.curve(case)
-    speed = pumping.speed(case, case.si(MAXIMUM)) if has_drive(case) else curve.speed
+    speed = pumping.speed(case, case.si(MAXIMUM), 0.0) if has_drive(case) else curve.speed
     power = curve.shaft_power(flow=0.0, speed=speed)
     if not power:
         raise Missing("/pump/curve_points", because="no shaft power at no flow")

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from calculations import motor_operation
 from calculations.aspects import holding, load, loop, pumping, sleeping, suction
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
@@ -55,11 +54,6 @@ def service_factor(case: Case) -> float:
     return float(stated.si) if stated is not None else 1.0
 
 
-def highest_shaft_power(case: Case, frequency: float) -> float:
-    """Highest shaft power along the whole curve [W] at a frequency [Hz], run-out included."""
-    return load.highest_shaft_power(case, pumping.speed(case, frequency))
-
-
 def _zero_flow(end: End) -> Value:
     return Value(
         id=f"speed.zero-flow-at-{end}est-suction",
@@ -92,13 +86,15 @@ def _at_minimum_flow(end: End) -> Value:
 
 
 def _highest_for_power(case: Case) -> float:
-    base = case.si("/rating/frequency")
-    needed, usable = highest_shaft_power(case, base), usable_power(case, base)
+    found = case.si("/rating/frequency")
+    needed, usable = load.highest_shaft_power(case, found).power, usable_power(case, found)
     if needed <= usable and not case.find("/motor/extended_constant_torque"):
-        ratio = motor_operation.highest_speed_ratio(motor_power=usable, pump_power=needed)
-        return float(base * ratio)
-    # Power rises with the speed at full torque, the pump's with its cube.
-    return float(base * (usable / needed) ** 0.5)
+        return load.frequency_of_highest_power(case, usable)
+    # Power rises with the speed at full torque, the pump's with its cube: only slip is left over.
+    for _ in range(3):
+        needed = load.highest_shaft_power(case, found).power
+        found *= (usable_power(case, found) / needed) ** 0.5
+    return found
 
 
 def _lowest_sensible(case: Case) -> float:
@@ -112,7 +108,8 @@ def _lowest_sensible(case: Case) -> float:
 def ceilings(case: Case, *, pump: bool = True) -> Iterator[tuple[str, Quantity, float]]:
     """Whose highest speed is stated, as it is stated, and the frequency [Hz] that reaches it.
 
-    `pump`: whether the pump's counts too, for which the motor's plate has to be right.
+    `pump`: whether the pump's counts too, for which the motor's plate has to be right. Its speed
+    is that at the motor's full load, the lowest: beyond it, it is so at whatever load.
     """
     own, driven = case.find("/motor/maximum_frequency"), case.find("/pump/maximum_speed_permitted")
     if own:
@@ -210,8 +207,9 @@ VALUES = (
     Value(
         id="speed.highest-for-motor-power",
         title="Highest frequency at which the motor carries the pump anywhere on its curve",
-        formula="f (P_motor / P_pump)^(1/3) above the rated frequency, ^(1/2) at full torque",
-        source=AFFINITY,
+        formula="n = n_curve (P_motor / P_pump)^(1/3); P_motor in proportion to the frequency at "
+        f"full torque, as rated above the rated frequency; {SLIP}",
+        source=f"{AFFINITY}; slip in proportion to torque",
         unit=fixed("Hz"),
         compute=_highest_for_power,
         subject="/motor",
@@ -220,7 +218,8 @@ VALUES = (
     Value(
         id="speed.highest-permitted",
         title="Highest frequency that motor and pump permit",
-        formula="the lower of the motor's highest frequency and f n_max / n of the pump",
+        formula="the lower of the motor's highest frequency and f n_max / n of the pump, n at the "
+        "motor's full load",
         source="motor's and pump's manual",
         unit=fixed("Hz"),
         compute=_highest_permitted,

@@ -7,7 +7,6 @@ from calculations import wet_wells
 from calculations.aspects import duty, pumping, system
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing, Waits
-from calculations.duty_points import duty_points
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Shown
 from calculations.inputs.readings import DutyPoint
@@ -122,10 +121,9 @@ def _by_curves(case: Case, place: str) -> _Reference:
     if not (pumping.is_centrifugal(case) and case.is_("/site/kind", "lift_station")):
         raise Missing(duty.POINTS, because=unread)
     at = duty.SUPPLIED if case.fixed_speed else f"{place}/frequency"
-    speed = pumping.speed(case, case.si(at))
-    pumps = case.find(f"{place}/pumps_running") or 1
+    frequency, pumps = case.si(at), case.find(f"{place}/pumps_running") or 1
     try:
-        flows = [_on_the_system(case, speed, pumps, end) for end in ENDS]
+        flows = [system.flow_of(case, frequency, end, pumps) for end in ENDS]
     except Missing as missing:
         raise Missing(duty.POINTS, *missing.places, because=unread) from None
     if min(flows) <= 0:
@@ -135,14 +133,6 @@ def _by_curves(case: Case, place: str) -> _Reference:
     )  # fmt: skip
     limit = case.limit("flow.drawdown.curves")
     return _Reference(min(flows), max(flows), limit, BY_CURVES, unit)
-
-
-def _on_the_system(case: Case, speed: float, pumps: int, end: End) -> float:
-    found = duty_points(
-        curve=pumping.curve(case), system=system.curve(case, end), speed=speed, pumps=pumps,
-        extrapolate=True,
-    ).points  # fmt: skip
-    return found[-1].pump_flow * pumps if found else 0.0
 
 
 def _is_open(point: DutyPoint) -> bool:

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 from calculations.aspects import group, pumping, system
 from calculations.case import Case, Missing
-from calculations.duty_points import duty_points
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above
@@ -33,14 +32,10 @@ def _pumps(case: Case) -> int:
 
 def _capacity(case: Case, pumps: int) -> float:
     """Flow of all that may run [m3/s] at the maximum frequency and the lowest lift."""
-    speed = pumping.speed(case, case.si(MAXIMUM))
-    found = duty_points(
-        curve=pumping.curve(case), system=system.curve(case, "high"), speed=speed, pumps=pumps,
-        extrapolate=True,
-    ).points  # fmt: skip
-    if not found:
+    carried = system.flow_of(case, case.si(MAXIMUM), "high", pumps)
+    if carried <= 0:
         raise Missing(case.place(MAXIMUM), because="pump and system do not meet")
-    return pumps * found[-1].pump_flow
+    return carried
 
 
 def _inflow(case: Case, place: str) -> Iterator[Finding]:

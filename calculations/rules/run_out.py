@@ -18,7 +18,7 @@ def _applies(case: Case) -> bool:
 
 def _run_out(case: Case, place: str) -> Iterator[Finding]:
     flow = system.flow(case, case.si(MAXIMUM), "high")
-    speed, curve = pumping.speed(case, case.si(MAXIMUM)), pumping.curve(case)
+    speed, curve = pumping.speed(case, case.si(MAXIMUM), flow), pumping.curve(case)
     best, end = best_flow(case) * speed / curve.speed, curve.highest_flow(speed=speed)
     highest = case.limit("region.run-out.highest")
     beyond = above(flow, end)

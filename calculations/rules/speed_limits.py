@@ -251,7 +251,8 @@ MAXIMUM_SPEED = Rule(
     title="Speed at the maximum frequency against the limits of pump and motor",
     severities=("stop",),
     condition="At the maximum frequency neither the highest speed that the pump permits nor the "
-    "highest frequency of the motor is exceeded. The rated slip counts in proportion.",
+    "highest frequency of the motor is exceeded. The slip of full load counts, at which the pump "
+    "turns slowest.",
     source="pump's and motor's manual",
     subject=MAXIMUM,
     needs=(MAXIMUM, "/rating/speed", "/rating/frequency"),
@@ -272,7 +273,7 @@ MAXIMUM_SPEED = Rule(
 
 def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
-    needed = speeds.highest_shaft_power(case, highest.si)
+    needed = load.highest_shaft_power(case, highest.si).power
     usable = speeds.usable_power(case, highest.si)
     share = needed / usable
     severity = _severity_of_power(case, share, rounding(case.quantity("/rating/power")))
@@ -321,7 +322,7 @@ def _power_at_lowest_lift(case: Case, frequency: float) -> float | None:
         flow = system.flow(case, frequency, "high")
     except (Missing, Waits):
         return None
-    return load.highest_shaft_power(case, pumping.speed(case, frequency), up_to=flow)
+    return load.highest_shaft_power(case, frequency, up_to=flow).power
 
 
 def _is_estimated(case: Case) -> bool:

@@ -63,7 +63,8 @@ def _pump_flow(case: Case) -> float | None:
     known = highest is not None and speed is not None and case.find("/rating/speed") is not None
     if not known or case.find("/rating/frequency") is None:
         return float(rated.si)
-    return float(rated.si * pumping.speed(case, highest.si) / speed.si)
+    turns = pumping.speed_where(case, highest.si, lambda at: rated.si * at / speed.si)
+    return float(rated.si * turns / speed.si)
 
 
 DRY_RUN = Rule(

@@ -189,19 +189,22 @@ def test_a_reading_above_what_is_left_is_not_carried():
     ("left_over", "share", "hertz"),
     [
         (77, 0.0, 60.0),
-        (50, 0.0, 52.5),  # torque 0.6634: 60 (0.6634 / 0.855)^0.5 = 52.85 Hz
-        (50, 0.1, 49.0),  # 45.45 A, torque 0.5749: 49.2 Hz
-        (34.0, 0.0, 36.5),  # 33.94 A at 36.5 Hz, 34.27 A at 37 Hz
-        (33.75, 0.0, 36.0),  # 33.63 A at the minimum
-        (33.5, 0.0, None),
+        # Torque 0.6634: 1770 (0.6634 / 0.850)^0.5 = 1563.7 rpm and 25 x 0.6634 of slip, 52.68 Hz.
+        (50, 0.0, 52.5),
+        (51, 0.1, 49.5),  # 46.36 A, torque 0.5930: 1478.4 rpm and 14.8, 49.77 Hz
+        (34.0, 0.0, 36.0),  # torque 0.3180: 1082.6 rpm and 8.0, 36.35 Hz
+        (33.85, 0.0, 36.0),  # 1072.2 rpm, torque 0.312 and 33.78 A at the minimum
+        (33.7, 0.0, None),
     ],
 )
 def test_highest_frequency_that_is_carried(left_over, share, hertz):
+    """At 1770 rpm the pump asks for 0.850 of rated torque (test_load)."""
     assert drive_current.frequency_carried(case(booster()), left_over, share) == hertz
 
 
 def test_without_a_minimum_it_is_looked_for_down_to_1_hz():
     found = case(changed(booster(), left(minimum_frequency=None)))
-    # 0.4 of 68.7 A, 27.48 A, are left at no torque; 27.60 A at 13 Hz and 0.040 of it.
-    assert drive_current.frequency_carried(found, 27.6, 0.0) == 13.0
+    # 0.4 of 68.7 A, 27.48 A, are left at no torque; 27.60 A at 13 Hz and 0.041 of it, 27.62 A at
+    # 13.5 Hz and 0.044.
+    assert drive_current.frequency_carried(found, 27.61, 0.0) == 13.0
     assert drive_current.frequency_carried(found, 27.4, 0.0) is None

@@ -57,10 +57,30 @@ def test_power_goes_with_the_cube_of_the_speed():
     """Water horsepower gpm x ft / 3960: 1000 gpm at 82.5 % take 50.5 hp, 800 gpm at 80 % 50.3 hp,
     900 gpm with 183.0 ft at about 81.9 % the most, 50.8 hp.
     """
-    found = load.highest_shaft_power(case(booster()), 1770 / 60)
+    found = load.highest_power_of_curve(case(booster()))
     assert found == pytest.approx(50.8 * HP, rel=0.004)
-    half = load.highest_shaft_power(case(booster()), 885 / 60)
-    assert half == pytest.approx(found / 8)
+
+
+@pytest.mark.parametrize(
+    ("hertz", "rpm", "horsepower"),
+    [
+        # At 1770 rpm 50.85 hp are 0.850 of the torque of 60 hp at 1775 rpm.
+        ("60", 1778.5, 51.58),  # 1800 - 25 x 0.850 (1778.5 / 1770)^2; 50.85 (1778.5 / 1770)^3
+        ("30", 894.6, 6.565),  # 900 - 25 x 0.850 (894.6 / 1770)^2
+    ],
+)
+def test_the_motor_slips_by_what_the_pump_takes_at_its_highest(hertz, rpm, horsepower):
+    found = load.highest_shaft_power(case(booster()), float(hertz))
+    assert found.speed * 60 == pytest.approx(rpm, abs=0.2)
+    assert found.power / HP == pytest.approx(horsepower, rel=2e-3)
+    back = load.frequency_of_highest_power(case(booster()), found.power)
+    assert back == pytest.approx(float(hertz), rel=1e-9)
+
+
+def test_a_field_that_gets_weak_slips_more_under_the_same_torque():
+    """66 Hz: 1980 - 25 x 0.850 x 1.1^2 (1950.0 / 1770)^2 = 1948.8 rpm."""
+    found = load.highest_shaft_power(case(booster()), 66.0)
+    assert found.speed * 60 == pytest.approx(1948.8, abs=0.3)
 
 
 @pytest.mark.parametrize(
@@ -153,17 +173,20 @@ def test_what_shaft_power_lacks(lacks, named):
 
 
 def test_power_along_a_part_of_the_curve_goes_with_the_cube_of_the_speed():
-    """At half of the speed half of the flow and an eighth of the power, 51.3 hp at 950 gpm."""
-    found = case(booster())
-    speed, gpm = 1775 / 60, 6.30902e-5
-    whole = load.highest_shaft_power(found, speed)
-    assert whole / HP == pytest.approx(51.3, rel=5e-3)
-    part = load.highest_shaft_power(found, speed, up_to=600 * gpm)
-    # 225.8 ft and 73 % at 600 gpm of the curve: 46.9 hp in water at 1770 rpm.
-    assert part / HP == pytest.approx(46.9, rel=0.015)
-    for at_full, up_to in ((whole, None), (part, 300 * gpm)):
-        half = load.highest_shaft_power(found, speed / 2, up_to=up_to)
-        assert half == pytest.approx(at_full / 8, rel=1e-6)
+    """225.8 ft and 73 % at 600 gpm and 1770 rpm: 46.9 hp.
+
+    Those are 0.783 of rated torque: 1800 - 25 x 0.783 x 1.0115 = 1780.2 rpm at 60 Hz, where the
+    597 gpm of the curve take (1780.2 / 1770)^3 as much.
+    """
+    found, gpm = case(booster()), 6.30902e-5
+    part = load.highest_shaft_power(found, 60.0, up_to=600 * gpm)
+    assert part.power / HP == pytest.approx(47.6, rel=0.005)
+    assert part.speed * 60 == pytest.approx(1780.2, abs=0.3)
+    # As much of the curve at half of the speed, 890.1 of 900 rpm and more.
+    half = load.highest_shaft_power(found, 30.0, up_to=300 * gpm)
+    ratio = (half.speed / part.speed) ** 3
+    assert half.power == pytest.approx(part.power * ratio, rel=2e-3)
+    assert half.speed * 60 == pytest.approx(895.0, abs=0.2)  # 900 - 25 x 0.783 x 0.2557
 
 
 def test_the_current_that_is_wanted_is_the_motors_own():

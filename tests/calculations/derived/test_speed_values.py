@@ -28,7 +28,8 @@ from tests.calculations.whole_stations import (
         # 0.594 of rated torque at 1770 rpm are 25 * 0.594 * 0.5037 = 7.5 rpm of slip.
         ("speed.at-minimum-continuous-flow", 42.12),
         ("speed.at-minimum-continuous-flow-at-highest-suction", 40.97),
-        # 51.3 hp at 60 Hz and 950 gpm, between two points: 60 (60 / 51.3)^(1/3).
+        # 50.85 hp at 1770 rpm and 900 gpm, between two points: 60 hp at 1870.4 rpm, 0.949 of rated
+        # torque there; 25 x 0.949 x (63.23 / 60)^2 = 26.3 rpm of slip in a weaker field.
         ("speed.highest-for-motor-power", 63.22),
         # 60 * 1800 / 1775: the pump permits 1800 rpm, the motor 90 Hz.
         ("speed.highest-permitted", 60.85),
@@ -42,9 +43,13 @@ def test_speeds_of_the_booster(identity, hertz):
 
 
 def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
-    """51.4 hp at 60 Hz: 60 (60 / 51.4)^(1/2), the motor's power growing with the frequency."""
+    """The motor's power grows with the frequency, 64.97 hp at 64.97 Hz.
+
+    50.87 hp at 1770 rpm, so 64.97 hp at 1920.4 rpm; 0.850 x (1920.4 / 1770)^2 of rated torque, in a
+    field that is weaker by 60 / 64.97, slip 25 x 1.0006 x 1.173 = 29.3 rpm: 1949.7 rpm are 64.99 Hz.
+    """
     document = changed(booster(), {"/motor/extended_constant_torque": True})
-    assert value("speed.highest-for-motor-power", document) == pytest.approx(64.83, abs=0.1)
+    assert value("speed.highest-for-motor-power", document) == pytest.approx(64.98, abs=0.05)
 
 
 def test_a_motor_too_small_for_its_pump_carries_it_at_full_torque_only_below_its_rated_speed():

@@ -273,13 +273,15 @@ def test_with_neither_a_flow_nor_the_mains_curve_it_is_not_judged():
     [
         ("379", []),  # 9.33 + 12.0 = 21.3 L/s
         ("402", [("review", "plain")]),  # 8.79 + 12.0 = 20.8 L/s
-        ("121", []),  # 29.2 + 12.0 = 41.2 L/s
-        ("120", [("review", "inflow_shut")]),  # 29.5 + 12.0 = 41.4 L/s
+        ("119", []),  # 29.7 + 12.0 = 41.7 L/s
+        ("118", [("review", "inflow_shut")]),  # 30.0 + 12.0 = 41.9 L/s
     ],
 )
 def test_the_main_decides_at_which_end_of_the_levels(seconds, expected):
-    """Curves: 30.0 L/s at the highest lift, 31.8 L/s at the lowest (25 - Q2/100 = 9.4 + 4.9
-    (Q/30)2 in L/s: 15.6 / 0.01544); 30 % below is 21.0, above 41.3 L/s."""
+    """Curves: 30.4 L/s at the highest lift, 32.2 L/s at the lowest; 30 % below is 21.3, above
+    41.8 L/s. A motor at three quarters of its torque (common practice, no source) turns at
+    1500 - 45 x 0.75 (1465.8 / 1455)^2 = 1465.8 rpm: 25.37 - Q2/100 = 9.4 + 4.9 (Q/30)2 in L/s,
+    15.97 / 0.01544."""
     assert verdicts(well((), time=q(seconds, "s")), RULE) == expected
 
 

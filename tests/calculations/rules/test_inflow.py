@@ -33,14 +33,19 @@ def fed(peak: str, unit: str = "m3/h", **settings: object) -> Document:
     ("peak", "running", "expected"),
     [
         ("131", 1, []),
-        ("133", 1, []),
-        ("134", 1, [("review", "above")]),  # 133.5 or more
+        ("134", 1, []),
+        ("136", 1, [("review", "above")]),  # 135.5 or more
         ("164", 2, []),
         ("170", 2, [("review", "above")]),
         ("20", 2, []),
     ],
 )
 def test_boundaries(peak, running, expected):
+    """0.765 of rated torque at 122 m3/h: 1500 - 40 x 0.765 (1469 / 1460)^2 = 1469.0 rpm at 50 Hz.
+
+    26.0 m (1469 / 1460)^2 - 8 (Q / 120)^2 = 9 + (17.5 - 10.2) (Q / 110)^2: 122.3 m3/h, with 10 %
+    134.5.
+    """
     document = fed(peak, pumps_maximum_running=running)
     assert verdicts(document, RULE) == expected
 
@@ -49,8 +54,8 @@ def test_boundaries(peak, running, expected):
 def test_pumps_that_run_out_beyond_their_curve_carry_it_all_the_same(peak, expected):
     """The curve ends at 160 m3/h and 11.78 m, falling by 16 x 160 / 120^2 = 0.178 m for 1 m3/h.
 
-    At a lift of -8 m: 11.78 - 0.178 (Q - 160) = -8 + 7.3 (Q / 110)^2, Q = 171.3 m3/h; with 10 %
-    188.4.
+    At 1468.5 rpm (0.777 of rated torque) that is 160.9 m3/h and 11.92 m. At a lift of -8 m:
+    11.92 - 0.179 (Q - 160.9) = -8 + 7.3 (Q / 110)^2, Q = 172.2 m3/h; with 10 % 189.4.
     """
     document = changed(fed(peak, pumps_maximum_running=1), {"/site/static_lift_low": q("-8", "m")})
     assert verdicts(document, RULE) == expected

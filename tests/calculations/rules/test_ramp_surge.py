@@ -37,8 +37,8 @@ def pumping(ramp: str, rating: str = "250", **more: object):
 @pytest.mark.parametrize(
     ("ramp", "rating", "expected"),
     [
-        # 60 s: flow ends in 60 (58.26 - 46.94) / 60 = 11.3 s: 561.7 x 1.483 / 11.3 = 73.6 ft over
-        # 154 ft at rest, 227.6 ft = 98.6 psi.
+        # 60 s: flow ends in 60 (58.09 - 46.48) / 60 = 11.61 s (test_surging): 561.7 x 1.483 / 11.61
+        # = 71.75 ft over 154 ft at rest, 225.8 ft = 97.8 psi.
         ("60", "100", []),
         ("60", "97", [("stop", "over_rating")]),
         # 2 s: 0.38 s, less than 1.483 s: 561.7 + 154 = 715.7 ft = 310 psi.
@@ -53,19 +53,19 @@ def test_surge_over_the_rating(ramp, rating, expected):
 
 
 def test_the_remedy_is_the_shortest_ramp():
-    """97 psi leave 70.0 ft: 1.483 x 561.7 / 70.0 = 11.9 s of flow, 63 s of ramp."""
+    """97 psi leave 70.0 ft: 1.483 x 561.7 / 70.0 = 11.9 s of flow, 61.5 s of ramp."""
     (finding,) = of_rule(judged(pumping("60", "97")), "ramp.surge")
     remedy = SURGE.remedy(finding)
     assert re.fullmatch(r"Set the ramp down to about [\d.]+ s or more, and .*", remedy)
-    assert float(remedy.split()[6]) == pytest.approx(63, abs=0.5)
+    assert float(remedy.split()[6]) == pytest.approx(61.5, abs=0.3)
 
 
 @pytest.mark.parametrize(
     ("rating", "said"),
     [
         # 154 ft at rest, 0.4331 psi/ft: 66.70 psi. 69 psi leave 5.31 ft: 1.483 x 561.7 / 5.31 =
-        # 156.9 s of flow, 831 s of ramp; 67 psi leave 0.69 ft and would take 6,400 s.
-        ("69", "Set the ramp down to about 831 s or more, longer than a pump is usually stopped"),
+        # 156.9 s of flow, 811 s of ramp; 67 psi leave 0.69 ft and would take 6,200 s.
+        ("69", "Set the ramp down to about 810 s or more, longer than a pump is usually stopped"),
         ("67", "No ramp of a drive is long enough: stop in another way, and"),
     ],
 )
@@ -81,9 +81,9 @@ def test_no_ramp_is_proposed_that_no_drive_has(rating, said):
 @pytest.mark.parametrize(
     ("height", "expected"),
     [
-        # The grade falls from 154 ft by 73.6 ft to 80.4 ft; 32.7 ft below that water boils.
-        ("80", []),
-        ("81", [("review", "vacuum")]),
+        # The grade falls from 154 ft by 71.75 ft to 82.25 ft; 32.7 ft below that water boils.
+        ("82", []),
+        ("83", [("review", "vacuum")]),
         ("112", [("review", "vacuum")]),
         ("115", [("review", "separates")]),
     ],
@@ -96,13 +96,13 @@ def test_low_pressure_at_the_high_point(height, expected):
 @pytest.mark.parametrize(
     ("ramp", "height", "remedy"),
     [
-        # 154 - 90 = 64 ft may be lost: 1.483 x 561.7 / 64 = 13.02 s of flow, of 11.32 s in 60 s.
-        ("60", "90", "Set the ramp down to about 69 s or more"),
-        # 144 ft leave 10 ft: 83.3 s of flow, 441.5 s of ramp
+        # 154 - 90 = 64 ft may be lost: 1.483 x 561.7 / 64 = 13.02 s of flow, of 11.61 s in 60 s.
+        ("60", "90", "Set the ramp down to about 67.3 s or more"),
+        # 144 ft leave 10 ft: 83.3 s of flow, 430.5 s of ramp
         (
             "60",
             "144",
-            "Set the ramp down to about 442 s or more, longer than a pump is usually stopped",
+            "Set the ramp down to about 431 s or more, longer than a pump is usually stopped",
         ),
         ("60", "160", "No ramp keeps it there: the high point lies above the grade at rest"),
     ],
@@ -158,11 +158,12 @@ def test_a_main_that_is_rated_below_its_pressure_at_rest(rating, told, more):
     [
         # Full to the summit at 187 ft: 81.0 psi at 2.309 ft a psi, though the outlet asks for 66.7.
         ("80.5", ("review", "at_rest")),
-        # 193 ft over -6 ft are lifted from 46.94 sqrt(193 / 160) = 51.55 Hz on, so that the flow
-        # ends within 6.71 s: 561.7 x 1.483 / 6.71 = 124.1 ft over 187 ft are 134.7 psi.
+        # 193 ft over -6 ft are lifted from 1388.5 sqrt(193 / 160) = 1525.0 rpm on, and 7.1 rpm of
+        # slip, 51.07 Hz, so that the flow ends within 7.02 s: 561.7 x 1.483 / 7.02 = 118.7 ft over
+        # 187 ft are 132.4 psi.
         ("81.5", ("stop", "over_rating")),
-        ("133", ("stop", "over_rating")),
-        ("136", ("note", "separates")),
+        ("131", ("stop", "over_rating")),
+        ("134", ("note", "separates")),
     ],
 )
 def test_a_main_stands_full_to_a_summit_above_its_outlet(rating, expected):
@@ -311,11 +312,11 @@ def test_the_ramp_is_compared_only_where_it_is_the_cause(more, compared):
     ("height", "expected"),
     [
         # 250 psi are 577.6 ft, 423.6 ft over rest: a surge of 561.7 ft at once is 1.326 times it,
-        # 1.483 x 1.326 = 1.966 s of flow, 1.966 x 60 / 11.32 = 10.4 s of ramp.
-        (None, 10.4),
-        # 54 ft over the air's pressure: 10.40 times, 15.4 s of flow, 81.8 s of ramp.
-        ("100", 81.8),
-        ("150", 10.4),  # the outlet
+        # 1.483 x 1.326 = 1.966 s of flow, 1.966 x 60 / 11.61 = 10.16 s of ramp.
+        (None, 10.16),
+        # 54 ft over the air's pressure: 10.40 times, 15.4 s of flow, 79.7 s of ramp.
+        ("100", 79.7),
+        ("150", 10.16),  # the outlet
     ],
 )
 def test_the_shortest_ramp_heeds_rating_and_high_point(height, expected):
@@ -346,12 +347,14 @@ def test_published_surge():
 
 
 def test_published_time_in_which_the_flow_ends():
-    """H13f: 20 s from full speed, 150 ft of 333.33 ft: 6.58 s."""
+    """H13f: 20 s from full speed, 150 ft of 333.33 ft: 6.58 s; the motor does not slip."""
     rows = [("0", "333.33"), ("500", "320"), ("1000", "280")]
     curve = [{"flow": q(flow, "gpm"), "head": q(head, "ft")} for flow, head in rows]
     document = changed(
         raw_water(),
-        {"/pump/curve_points": curve, "/pump/rated_speed": q("1775", "rpm"),
+        {"/pump/curve_points": curve, "/pump/rated_speed": q("1800", "rpm"),
+         "/motor/ratings/1/speed": q("1800", "rpm"), "/motor/ratings/0/speed": q("1800", "rpm"),
+         "/motor/kind": "synchronous_reluctance",
          "/site/static_lift_high": q("150", "ft"), "/site/static_lift_low": q("150", "ft"),
          "/site/system_design_flow": q("500", "gpm"), "/site/system_design_head": q("320", "ft")}
         | left(ramp_down_time=q("20", "s")),
@@ -368,7 +371,7 @@ def test_the_flow_of_the_pumps_that_may_run_ends(arrangement, running):
     of_group = changed(pumping("60"), group)
     times = [derived(judged(each), "surge.flow-stop-time").si for each in (told, of_group)]
     assert times[0] == times[1]
-    assert (times[0] == pytest.approx(11.32, abs=0.02)) is (running == 1)
+    assert (times[0] == pytest.approx(11.61, abs=0.02)) is (running == 1)
 
 
 def test_a_recorded_wave_speed_counts():

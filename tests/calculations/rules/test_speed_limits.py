@@ -339,16 +339,22 @@ def test_a_motor_without_extended_torque_gives_its_rated_power_above_its_frequen
     for said in (False, None):
         document = changed(booster(), {"/motor/extended_constant_torque": said})
         value = derived(judged(document), "speed.highest-for-motor-power").si
-        # 51.3 hp at 60 Hz of 60 hp: 60 (60 / 51.3)^(1/3).
+        # test_speed_values
         assert value == pytest.approx(63.22, abs=0.05)
     kept = changed(booster(), {"/motor/extended_constant_torque": True})
     value = derived(judged(kept), "speed.highest-for-motor-power").si
-    assert value == pytest.approx(60 * (60 / 51.3) ** 0.5, abs=0.05)
+    assert value == pytest.approx(64.98, abs=0.05)
 
 
-@pytest.mark.parametrize("horsepower", [40, 50])
-def test_a_motor_that_is_too_small_at_its_rated_speed_carries_its_pump_below_it(horsepower) -> None:
-    """51.4 hp at 60 Hz: the motor's power goes with the frequency, the pump's with its cube."""
+@pytest.mark.parametrize(("horsepower", "hertz"), [(40, 53.14), (50, 59.26)])
+def test_a_motor_that_is_too_small_at_its_rated_speed_carries_its_pump_below_it(
+    horsepower, hertz
+) -> None:
+    """The motor's power goes with the frequency, the pump's 50.85 hp with the cube of its speed.
+
+    x = n / 1770 rpm: 50.85 x^3 = P f / 60, f = 59 x + 25 / 30 T x^2, T = 50.85 / P x 1775 / 1770.
+    40 hp: T = 1.275, x = 0.8865, f = 52.30 + 0.835. 50 hp: T = 1.020, x = 0.9903, f = 58.43 + 0.834.
+    """
     document = changed(booster(), {"/motor/ratings/1/power": q(str(horsepower), "hp")})
     value = derived(judged(document), "speed.highest-for-motor-power").si
-    assert value == pytest.approx(60 * (horsepower / 51.4) ** 0.5, abs=0.1)
+    assert value == pytest.approx(hertz, abs=0.05)

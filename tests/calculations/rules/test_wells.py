@@ -31,9 +31,10 @@ from tests.calculations.whole_stations import LEFT, left, lift_station
         ("level", "stop_and_retry", "100", []),
         ("none", None, "1400", [("review", "none")]),
         ("level", "alarm", "1400", [("review", "no_stop")]),
-        # 1000 gpm at 3440 rpm are 1003 gpm at 60 Hz and 3450 rpm.
-        ("none", None, "1003", [("review", "none")]),
-        ("none", None, "1002", [("stop", "none_short")]),
+        # 0.845 of rated torque at 1000 gpm: 3600 - 150 x 0.845 (3471 / 3440)^2 = 3471 rpm at 60 Hz,
+        # 1009.0 gpm.
+        ("none", None, "1010", [("review", "none")]),
+        ("none", None, "1008", [("stop", "none_short")]),
         ("level", "none", "900", [("stop", "no_stop_short")]),
     ],
 )
