@@ -34,7 +34,8 @@ Points = tuple[tuple[float, float], ...]
 class SpeedLine:
     """Points (flow of all `pumps` [m3/s], head [m]) at a speed [1/s] and what it is called.
 
-    `frequency` [Hz] is None where none belongs to the speed.
+    `frequency` [Hz] is None where none belongs to the speed. A motor that `slips` by its load turns
+    at this speed at no flow, and slower along the line.
     """
 
     names: tuple[Name, ...]
@@ -42,6 +43,18 @@ class SpeedLine:
     frequency: float | None
     pumps: int
     points: Points
+    slips: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """What the pump is run at: its speed at the motor's full load [1/s], and the frequency [Hz].
+
+    Without a frequency the speed is the same at any flow.
+    """
+
+    speed: float
+    frequency: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +93,8 @@ def pump_plot(case: Case) -> PumpPlot:
     """Curves at minimum, rated and maximum speed, the system's, the set point, the points.
 
     Where several equal pumps may run at once, their sum at the highest speed as well.
-    Equations: affinity laws as in `pump_curves`; flows of parallel pumps add at equal head.
+    Equations: affinity laws as in `pump_curves`, at the speed that the motor turns at under the
+    load of each flow (`slipping`); flows of parallel pumps add at equal head.
     """
     parts = Parts()
     curves = parts.of("pump curve", lambda: _curves(case, parts)) or ()
@@ -100,11 +114,11 @@ def _curves(case: Case, parts: Parts) -> tuple[SpeedLine, ...]:
     if not pumping.is_centrifugal(case):
         raise Missing("/pump/type", because="the affinity laws do not hold for this kind of pump")
     curve = pumping.curve(case)
-    speeds: dict[Name, float] = {"rated": curve.speed}
+    runs: dict[Name, _Run] = {"rated": _rated(case, curve)}
     for name, place in () if case.fixed_speed else _LIMITS:
-        found = parts.of(f"{name} speed", partial(_speed, case, place))
-        speeds |= {} if found is None else {name: found}
-    lines = [_line(case, curve, names, speed) for names, speed in _told_apart(speeds)]
+        found = parts.of(f"{name} speed", partial(_set, case, place))
+        runs |= {} if found is None else {name: found}
+    lines = [_line(case, curve, names, run) for names, run in _told_apart(runs)]
     count = group.may_run(case) or 1
     together = [_together(case, curve, lines[-1], count)] if count > 1 else []
     return (*lines, *together)
@@ -116,32 +130,55 @@ _LIMITS: tuple[tuple[Name, str], ...] = (
 )
 
 
-def _speed(case: Case, place: str) -> float:
+def _set(case: Case, place: str) -> _Run:
     frequency = case.si(place)
     if frequency <= 0:
         raise Missing(case.place(place), because="the pump stands still")
-    return pumping.speed(case, frequency)
+    return _Run(pumping.speed(case, frequency), frequency)
 
 
-def _told_apart(speeds: Mapping[Name, float]) -> Iterator[tuple[tuple[Name, ...], float]]:
-    """Speeds from the lowest up; those that are one line on a plot under all of their names."""
-    rising = sorted(speeds.items(), key=lambda each: each[1])
+def _rated(case: Case, curve: PumpCurve) -> _Run:
+    """At the motor's rated frequency where that turns it as the curve was taken, else as taken."""
+    frequency = tried("", lambda: case.si("/rating/frequency"))
+    if isinstance(frequency, Lacking):
+        return _Run(curve.speed, None)
+    speed = tried("", lambda: pumping.speed(case, frequency))
+    if isinstance(speed, Lacking) or abs(speed / curve.speed - 1) > ALIKE:
+        return _Run(curve.speed, None)
+    return _Run(speed, frequency)
+
+
+def _told_apart(runs: Mapping[Name, _Run]) -> Iterator[tuple[tuple[Name, ...], _Run]]:
+    """From the lowest speed up; those that are one line on a plot under all of their names."""
+    rising = sorted(runs.items(), key=lambda each: each[1].speed)
     while rising:
         _, lowest = rising[0]
-        alike = [each for each in rising if each[1] <= lowest * (1 + ALIKE)]
+        alike = [each for each in rising if each[1].speed <= lowest.speed * (1 + ALIKE)]
         rising = rising[len(alike) :]
         names = {name for name, _ in alike}
-        yield tuple(name for name in NAMES if name in names), alike[-1][1]
+        with_frequency = [run for _, run in alike if run.frequency is not None]
+        run = (with_frequency or [lowest])[-1]
+        yield tuple(name for name in NAMES if name in names), run
 
 
-def _line(case: Case, curve: PumpCurve, names: tuple[Name, ...], speed: float) -> SpeedLine:
-    last = curve.highest_flow(speed=speed)
+def _line(case: Case, curve: PumpCurve, names: tuple[Name, ...], run: _Run) -> SpeedLine:
+    """Each point of the curve at the speed that it is pumped at."""
+    last = curve.highest_flow(speed=curve.speed)
     flows = [last * step / STEPS for step in range(STEPS + 1)]
-    heads = [curve.head(flow=flow, speed=speed) for flow in flows]
-    points = tuple((q, h) for q, h in zip(flows, heads, strict=True) if h is not None)
-    frequency = tried("", lambda: pumping.frequency(case, speed))
-    known = None if isinstance(frequency, Lacking) or case.fixed_speed else frequency
-    return SpeedLine(names, speed, known, 1, points)
+    heads = [curve.head(flow=flow, speed=curve.speed) for flow in flows]
+    known = [(q, h) for q, h in zip(flows, heads, strict=True) if h is not None]
+    speeds = [_speed(case, curve, run, flow) for flow, _ in known]
+    ratios = [speed / curve.speed for speed in speeds]
+    points = tuple((q * r, h * r**2) for (q, h), r in zip(known, ratios, strict=True))
+    frequency = None if case.fixed_speed else run.frequency
+    return SpeedLine(names, speeds[0], frequency, 1, points, slips=min(speeds) < speeds[0])
+
+
+def _speed(case: Case, curve: PumpCurve, run: _Run, flow: float) -> float:
+    """Speed [1/s] at which a flow at the curve's own speed [m3/s] is pumped."""
+    if run.frequency is None:
+        return run.speed
+    return pumping.speed_where(case, run.frequency, lambda at: flow * at / curve.speed)
 
 
 def _together(case: Case, curve: PumpCurve, line: SpeedLine, count: int) -> SpeedLine:

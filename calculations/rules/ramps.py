@@ -253,8 +253,8 @@ SURGE = Rule(
     "down. Where both inertias are recorded a pump that coasts is judged by the time they keep it "
     "delivering (over the rating: stop where that is over before the wave is back, else review). "
     "Not a surge study.",
-    source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli, and an axial pump's torque "
-    "at no flow where its curve tells none (1.3 times that at best efficiency), from memory",
+    source="Joukowsky 1898, Michaud 1878, Korteweg 1878; elastic moduli, and an axial pump's "
+    "torque at no flow where its curve tells none (1.3 times that at best efficiency), from memory",
     subject=DOWN,
     needs=(f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter", f"{PIPELINE}/pressure_rating"),
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),

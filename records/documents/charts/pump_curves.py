@@ -143,6 +143,8 @@ def speed_name(line: SpeedLine) -> str:
     """What a line is called: its speeds, or how many pumps there are."""
     names = " and ".join(line.names)
     at = f"{said(line.speed * 60, 4)}{NO_BREAK}rpm"
+    if line.slips:
+        at = f"{at} at no flow"
     if line.frequency is not None:
         at = f"{said(line.frequency)}{NO_BREAK}Hz, {at}"
     if line.pumps > 1:

@@ -46,7 +46,7 @@ def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
     """The motor's power grows with the frequency, 64.97 hp at 64.97 Hz.
 
     50.87 hp at 1770 rpm, so 64.97 hp at 1920.4 rpm; 0.850 x (1920.4 / 1770)^2 of rated torque, in a
-    field that is weaker by 60 / 64.97, slip 25 x 1.0006 x 1.173 = 29.3 rpm: 1949.7 rpm are 64.99 Hz.
+    field that is weaker by 60 / 64.97, slip 25 x 1.0006 x 1.173 = 29.3 rpm: 64.99 Hz.
     """
     document = changed(booster(), {"/motor/extended_constant_torque": True})
     assert value("speed.highest-for-motor-power", document) == pytest.approx(64.98, abs=0.05)

@@ -1,8 +1,14 @@
 """Pump and system as they are plotted, by the figures of the ordinary station.
 
 Its curve is H = 260 - 95 (Q / 1000)^2 in ft and gpm up to 1350 gpm at 1770 rpm; the motor turns
-1775 rpm at 60 Hz. Affinity laws (HI engineering data, equation 1.B.6): Q ~ n, H ~ n^2.
+1775 rpm at 60 Hz and 60 hp. Affinity laws (HI engineering data, equation 1.B.6): Q ~ n, H ~ n^2.
+
+Slip in proportion to the torque: 25 rpm at that of 60 hp and 1775 rpm. At no flow the pump asks for
+0.380 of it at 1770 rpm (45 % of the 0.844 at 1000 gpm, from memory), at the curve's end for 0.708
+(1350 gpm x 86.9 ft / 3960 / 0.70 = 42.3 hp), and with the square of the speed.
 """
+
+from itertools import pairwise
 
 import pytest
 
@@ -11,15 +17,18 @@ from calculations.inputs.subject import Subject
 from calculations.judging import case_of
 from calculations.plots.pumping import PumpPlot, pump_plot
 from calculations.units import from_si, to_si
-from tests.calculations.building import booster, changed, without
+from tests.calculations.building import booster, changed, judged, without
 from tests.calculations.building_plates import Document, q
 from tests.calculations.whole_stations import lift_station
 
 LEFT = "/event/settings/as_left"
 # A head of 1 psi of water near 60 degF, in ft: 2.31 (water tables; 0.1 % for other temperatures).
 FEET_PER_PSI = 2.31
-# Rated and maximum speed are one line, at the speed that the motor really turns.
-RATIO = 1775 / 1770
+# At 60 Hz over the curve's speed: 1800 - 25 x 0.380 (1790.3 / 1770)^2, 1800 - 25 x 0.708 (...)^2.
+AT_NO_FLOW, AT_END = 1790.28 / 1770, 1782.07 / 1770
+# Water horsepower, gpm x ft / 3960, over the efficiency, at the points of the curve.
+TORQUES = ((0, 0.380), (300, 0.637), (600, 0.784), (800, 0.841), (1000, 0.8445), (1200, 0.800),
+           (1350, 0.708))  # fmt: skip
 
 
 def plotted(document: Document) -> PumpPlot:
@@ -43,27 +52,92 @@ def test_curves_at_minimum_and_at_rated_which_is_the_maximum_speed():
     assert [line.names for line in plot.curves] == [("minimum",), ("rated", "maximum")]
     lowest, rated = plot.curves
     assert (lowest.frequency, rated.frequency) == pytest.approx((36, 60))
-    # 36 Hz of 60: 1065 rpm, 0.36 of the head, 0.6 of the flow.
-    assert (lowest.speed * 60, rated.speed * 60) == pytest.approx((1065, 1775))
-    for line, share in ((lowest, 0.6 * RATIO), (rated, RATIO)):
+    # 36 Hz: 1080 - 25 x 0.380 (1076.5 / 1770)^2 at no flow, 1080 - 25 x 0.708 (1073.5 / 1770)^2.
+    assert (lowest.speed * 60, rated.speed * 60) == pytest.approx((1076.49, 1790.28), rel=1e-4)
+    slow = (1076.49 / 1770, 1073.49 / 1770)
+    for line, (begins, ends) in ((lowest, slow), (rated, (AT_NO_FLOW, AT_END))):
         (first, shut_off), (last, run_out) = line.points[0], line.points[-1]
-        assert (gallons(first), feet(shut_off)) == pytest.approx((0, 260 * share**2))
-        assert (gallons(last), feet(run_out)) == pytest.approx((1350 * share, 86.9 * share**2))
+        assert line.slips
+        assert (gallons(first), feet(shut_off)) == pytest.approx((0, 260 * begins**2), rel=1e-4)
+        expected = (1350 * ends, 86.9 * ends**2)
+        assert (gallons(last), feet(run_out)) == pytest.approx(expected, rel=1e-4)
     assert plot.lacking == ()
 
 
 def test_along_the_curve_heads_are_those_of_its_equation():
     rated = plotted(booster()).curves[1]
     for flow, head in rated.points:
-        by_equation = 260 * RATIO**2 - 95 * (gallons(flow) / 1000) ** 2
+        by_equation = 260 * _ratio(gallons(flow)) ** 2 - 95 * (gallons(flow) / 1000) ** 2
         # The points were rounded to 0.1 ft, and a curve through them is no parabola.
-        assert feet(head) == pytest.approx(by_equation, abs=0.6)
+        assert feet(head) == pytest.approx(by_equation, abs=0.65)
+
+
+def _ratio(gpm: float) -> float:
+    """Speed at 60 Hz over the curve's, by straight lines between the torques of its points."""
+    found = AT_END
+    for _ in range(20):
+        at = min(gpm / found, 1350)
+        (q0, t0), (q1, t1) = next(pair for pair in pairwise(TORQUES) if at <= pair[1][0])
+        torque = t0 + (t1 - t0) * (at - q0) / (q1 - q0)
+        found = (1800 - 25 * torque * found**2) / 1770
+    return found
+
+
+@pytest.mark.parametrize("frequency", ["36", "48", "60"])
+def test_lines_end_at_no_flow_where_the_derived_values_say(frequency):
+    """Their sources and hand-worked values are tested where they are derived."""
+    document = changed(booster(), {f"{LEFT}/minimum_frequency": q("30", "Hz"),
+                                   f"{LEFT}/maximum_frequency": q(frequency, "Hz")})  # fmt: skip
+    (line,) = (each for each in plotted(document).curves if "maximum" in each.names)
+    said = {each.id: each.si for each in judged(document).derived}
+    # 33 psi of suction at 2 ft, read at 3 ft: test_speed_values.
+    before = to_si(33, "psi") - to_si(1, "ft") / to_si(FEET_PER_PSI, "ft") * to_si(1, "psi")
+    added = said["pressure.shut-off-at-maximum-speed"] - before
+    assert feet(line.points[0][1]) == pytest.approx(from_si(added, "psi") * FEET_PER_PSI, rel=2e-3)
+
+
+def test_the_line_of_the_zero_flow_frequency_begins_at_the_set_point():
+    said = {each.id: each.si for each in judged(booster()).derived}
+    begins = said["speed.zero-flow-at-lowest-suction"]
+    plot = plotted(changed(booster(), {f"{LEFT}/minimum_frequency": q(f"{begins:.4f}", "Hz")}))
+    assert plot.curves[0].points[0][1] == pytest.approx(plot.kept, rel=1e-4)
+
+
+def test_the_line_of_the_highest_frequency_meets_the_system_where_the_derived_values_say():
+    plot = plotted(booster())
+    said = {each.id: each.si for each in judged(booster()).derived}
+    flow = said["system.flow-at-maximum-speed"]
+    heads = [_at(line.points, flow) for line in (plot.curves[-1], plot.systems[0])]
+    assert heads[0] == pytest.approx(heads[1], rel=1e-3)
+
+
+def _at(points, flow):
+    (q0, h0), (q1, h1) = next(pair for pair in pairwise(points) if flow <= pair[1][0])
+    return h0 + (h1 - h0) * (flow - q0) / (q1 - q0)
+
+
+def test_a_curve_of_another_speed_than_the_motors_is_drawn_as_it_was_taken():
+    """1750 rpm, 1.4 % off: no frequency belongs to it, and nothing slips."""
+    document = changed(booster(), {"/pump/rated_speed": q("1750", "rpm")})
+    (line,) = (each for each in plotted(document).curves if "rated" in each.names)
+    assert (line.names, line.frequency, line.slips) == (("rated",), None, False)
+    assert line.speed * 60 == pytest.approx(1750)
+    assert feet(line.points[0][1]) == pytest.approx(260)
+
+
+@pytest.mark.parametrize(("rpm", "names"), [("1767", 1), ("1765", 2)])
+def test_how_far_a_curve_may_be_from_the_motors_speed(rpm, names):
+    """Half a percent: 1775 / 1767 is 1.0045, 1775 / 1765 is 1.0057; no source."""
+    plot = plotted(changed(booster(), {"/pump/rated_speed": q(rpm, "rpm")}))
+    assert len([each for each in plot.curves if "minimum" not in each.names]) == names
 
 
 def test_a_maximum_apart_from_the_rated_speed_is_a_line_of_its_own():
     plot = plotted(changed(booster(), {f"{LEFT}/maximum_frequency": q("54", "Hz")}))
     assert [line.names for line in plot.curves] == [("minimum",), ("maximum",), ("rated",)]
-    assert feet(plot.curves[1].points[0][1]) == pytest.approx(260 * (0.9 * RATIO) ** 2)
+    # 1620 - 25 x 0.380 (1612.1 / 1770)^2.
+    expected = 260 * (1612.12 / 1770) ** 2
+    assert feet(plot.curves[1].points[0][1]) == pytest.approx(expected, rel=1e-4)
 
 
 def test_the_system_at_both_ends_of_the_suction():
@@ -73,7 +147,7 @@ def test_the_system_at_both_ends_of_the_suction():
     lowest, highest = plot.systems
     assert [feet(line.points[0][1]) for line in plot.systems] == pytest.approx([120, 115])
     at_end = gallons(lowest.points[-1][0])
-    assert at_end == pytest.approx(1350 * RATIO)
+    assert at_end == pytest.approx(1350 * AT_END, rel=1e-4)
     friction = 8 * (at_end / 1000) ** 2
     ends = [feet(line.points[-1][1]) for line in (lowest, highest)]
     assert ends == pytest.approx([120 + friction, 115 + friction])
@@ -129,7 +203,8 @@ def test_on_a_steep_system_all_pumps_are_drawn_as_far_as_one():
                "/site/system_design_head": q("250", "ft")}  # fmt: skip
     both = plotted(changed(booster(), several)).curves[-1]
     assert both.pumps == 2
-    assert gallons(both.points[-1][0]) == pytest.approx(1350 * RATIO)
+    # 675 gpm of each: 0.805 of rated torque, 1800 - 25 x 0.805 (1779.7 / 1770)^2.
+    assert gallons(both.points[-1][0]) == pytest.approx(1350 * 1779.65 / 1770, rel=1e-4)
 
 
 def test_how_many_may_run_that_nobody_knows_is_one():
@@ -184,8 +259,8 @@ def test_a_minimum_of_no_speed_is_told_and_a_crawl_is_drawn():
     assert [line.names for line in still.curves] == [("rated", "maximum")]
     assert [each.because for each in still.lacking] == ["the pump stands still"]
     crawling = plotted(changed(booster(), {f"{LEFT}/minimum_frequency": q("0.6", "Hz")}))
-    # 0.01 of the flow at 60 Hz.
-    assert gallons(crawling.curves[0].points[-1][0]) == pytest.approx(13.5 * RATIO)
+    # 18 rpm and next to no slip.
+    assert gallons(crawling.curves[0].points[-1][0]) == pytest.approx(1350 * 18 / 1770, rel=1e-3)
 
 
 def test_a_system_alone_has_no_end():

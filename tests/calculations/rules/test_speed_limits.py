@@ -353,7 +353,8 @@ def test_a_motor_that_is_too_small_at_its_rated_speed_carries_its_pump_below_it(
     """The motor's power goes with the frequency, the pump's 50.85 hp with the cube of its speed.
 
     x = n / 1770 rpm: 50.85 x^3 = P f / 60, f = 59 x + 25 / 30 T x^2, T = 50.85 / P x 1775 / 1770.
-    40 hp: T = 1.275, x = 0.8865, f = 52.30 + 0.835. 50 hp: T = 1.020, x = 0.9903, f = 58.43 + 0.834.
+    40 hp: T = 1.275, x = 0.8865, f = 52.30 + 0.835.
+    50 hp: T = 1.020, x = 0.9903, f = 58.43 + 0.834.
     """
     document = changed(booster(), {"/motor/ratings/1/power": q(str(horsepower), "hp")})
     value = derived(judged(document), "speed.highest-for-motor-power").si
