@@ -46,9 +46,14 @@ def formulas(n: Any) -> Results:
     suction = fit(n.curve_flows[1:], n.curve_npsh)
     density = _density(n.liquid_temperature)
     highest = _highest_power(heads, efficiencies, n.curve_flows, density)
-    _load(n, out, heads, efficiencies, density, highest)
     slip = Slip(n, heads, efficiencies, density)
-    _speeds(n, out, heads, slip, density, highest)
+    torque = highest / n.curve_speed * n.speed / n.power
+    top = slip.under(n.maximum_frequency, torque)
+    _load(n, out, heads, efficiencies, density, highest, top)
+    _speeds(n, out, heads, slip, density)
+    at_power = n.curve_speed * (n.power / highest) ** (1 / 3)
+    carried = slip.frequency_under(at_power, torque)
+    out["speed.highest-for-motor-power", "/motor"] = carried
     _winding(n, out)
     sensors(n, out)
     _points(n, out, heads, efficiencies, suction, density)
@@ -127,9 +132,10 @@ def _current(n: Any, power: float, speed: float, frequency: float, share: float 
     return n.current * sqrt(share**2 + (1.0 - share**2) * torque**2)
 
 
-def _load(n: Any, out: Results, heads: Curve, etas: Curve, density: float, highest: float) -> None:
+def _load(
+    n: Any, out: Results, heads: Curve, etas: Curve, density: float, highest: float, top: float
+) -> None:
     out["load.no-load-current", RATING] = 0.4 * n.current
-    top = n.speed * n.maximum_frequency / n.frequency
     most = _current(n, highest * (top / n.curve_speed) ** 3, top, n.maximum_frequency)
     out["load.highest-expected-current", f"{LEFT}/maximum_frequency"] = most
     for point in n.points:
@@ -153,7 +159,7 @@ def _load(n: Any, out: Results, heads: Curve, etas: Curve, density: float, highe
         out["speed.measured", at] = slip / (f * 2.0 / n.poles)
 
 
-def _speeds(n: Any, out: Results, heads: Curve, slip: Slip, density: float, highest: float) -> None:
+def _speeds(n: Any, out: Results, heads: Curve, slip: Slip, density: float) -> None:
     set_point = n.set_point / density / G + n.discharge_tapping
     shut_off, per_speed = value(heads, 0.0), n.frequency / n.speed
     needed = [
@@ -184,8 +190,6 @@ def _speeds(n: Any, out: Results, heads: Curve, slip: Slip, density: float, high
         raise NotImplementedError("less room")
     out["sleep.sensible-frequency", f"{LEFT}/sleep_frequency"] = sensible
     out["speed.lowest-sensible-minimum", "/pump"] = max(n.minimum_permitted, zero[1])
-    at_rated = highest * (n.speed / n.curve_speed) ** 3
-    out["speed.highest-for-motor-power", "/motor"] = n.frequency * (n.power / at_rated) ** (1 / 3)
     permitted = min(n.motor_maximum_frequency, n.pump_maximum_speed * per_speed)
     out["speed.highest-permitted", "/pump"] = permitted
     before = n.suction_high + density * G * (n.suction_tapping - n.discharge_tapping)

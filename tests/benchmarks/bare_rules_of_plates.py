@@ -4,10 +4,17 @@ from math import inf, sqrt
 
 from calculations.findings import Severity, Shown
 from calculations.rule import about, percent, show
-from tests.benchmarks.bare_curves import meeting, value
+from tests.benchmarks.bare_curves import value
 from tests.benchmarks.bare_events import LEFT, RATING, TESTED, WINDING
 from tests.benchmarks.bare_formulas import CURRENTS, _unbalance
-from tests.benchmarks.bare_telling import Told, above, hydraulics, needed_head, places_of
+from tests.benchmarks.bare_telling import (
+    Told,
+    above,
+    flow_at_head,
+    hydraulics,
+    needed_head,
+    places_of,
+)
 
 
 def supply_phases(told: Told) -> None:
@@ -179,7 +186,8 @@ def maximum_power(told: Told) -> None:
     last = made.flows[-1]
     flows = (*(last * step / 16 for step in range(1, 17)), *made.flows[1:])
     highest = max(q * value(made.heads, q) / value(made.etas, q) for q in flows) * made.weight
-    needed = highest * (at[place] / made.per_speed / made.speed) ** 3
+    torque = highest / made.speed * at[f"{RATING}/speed"] / at[power]
+    needed = highest * (made.slip.under(at[place], torque) / made.speed) ** 3
     share = needed / (at[power] * min(at[place] / at[f"{RATING}/frequency"], 1.0))
     if above(share / (1 + min(told.known.half[power] / at[power], 0.01)), 1.0):
         raise NotImplementedError("overloaded")
@@ -216,10 +224,11 @@ def reachable(told: Told) -> None:
         return
     made = hydraulics(told)
     needed = needed_head(told, made, "low")
-    ratio = at[f"{LEFT}/maximum_frequency"] / made.per_speed / made.speed
+    highest = at[f"{LEFT}/maximum_frequency"]
+    ratio = made.slip.speed(highest, 0.0) / made.speed
     if not above(ratio * ratio * value(made.heads, 0.0), needed):
         raise NotImplementedError("out of reach")
-    if meeting(made.heads, ratio, needed, 0.0) < at["/site/system_design_flow"] * (1 - 0.1):
+    if flow_at_head(made, highest, needed) < at["/site/system_design_flow"] * (1 - 0.1):
         raise NotImplementedError("little flow")
 
 
@@ -239,13 +248,11 @@ def sleep_window(told: Told) -> None:
         return
     made = hydraulics(told)
     needed = [needed_head(told, made, end) for end in ("low", "high")]
-    zero_flow = made.speed * sqrt(needed[0] / value(made.heads, 0.0)) * made.per_speed
-    if 0.0 <= at[place] - zero_flow < 0.5:
-        raise NotImplementedError("narrow")
-    ratio = at[place] / made.per_speed / made.speed
-    if above(
-        meeting(made.heads, ratio, needed[1], 0.0), 0.5 * at["/pump/best_efficiency_flow"] * ratio
-    ):
+    turns = made.speed * sqrt(needed[0] / value(made.heads, 0.0))
+    if at[place] - made.slip.frequency(turns, 0.0) < 0.5:
+        raise NotImplementedError("narrow, or as far as slip is known")
+    best = at["/pump/best_efficiency_flow"] * at[place] / made.per_speed / made.speed
+    if above(flow_at_head(made, at[place], needed[1]), 0.5 * best):
         raise NotImplementedError("much flow")
 
 

@@ -30,13 +30,23 @@ class Slip:
 
     def speed(self, frequency: float, flow: float) -> float:
         """At a frequency [Hz] and a flow [m3/s] [1/s]."""
-        found = unloaded = self.field * frequency
+        found = self.field * frequency
         for _ in range(2):
-            load = along(self.torques, flow * self.own / found) / self.own**2
-            weakening = max(frequency / self.base, 1.0) ** 2
-            per_square = self.field * self.rated * weakening * load
-            found = 2.0 * unloaded / (1.0 + sqrt(1.0 + 4.0 * per_square * unloaded))
+            found = self.under(frequency, along(self.torques, flow * self.own / found))
         return found
+
+    def under(self, frequency: float, torque: float) -> float:
+        """At a frequency [Hz] and a torque at the curve's own speed, over the rated one [1/s]."""
+        unloaded, weakening = self.field * frequency, max(frequency / self.base, 1.0) ** 2
+        per_square = self.field * self.rated * weakening * torque / self.own**2
+        return 2.0 * unloaded / (1.0 + sqrt(1.0 + 4.0 * per_square * unloaded))
+
+    def frequency_under(self, speed: float, torque: float) -> float:
+        """At a speed [1/s] and a torque at the curve's own speed, over the rated one [Hz]."""
+        unloaded, slip = speed / self.field, self.rated * torque * (speed / self.own) ** 2
+        if unloaded + slip <= self.base:
+            return unloaded + slip
+        return 2.0 * unloaded / (1.0 + sqrt(1.0 - 4.0 * slip * unloaded / self.base**2))
 
     def speed_where(self, frequency: float, flow_at: Callable[[float], float]) -> float:
         """At a frequency [Hz] where the flow hangs on the speed [1/s]."""
@@ -44,12 +54,8 @@ class Slip:
         return self.speed(frequency, flow_at(guess))
 
     def frequency(self, speed: float, flow: float) -> float:
-        """At a speed [1/s] and a flow [m3/s] [Hz]; below the base frequency alone."""
-        load = along(self.torques, flow * self.own / speed) / self.own**2
-        found = speed / self.field + self.rated * load * speed**2
-        if found > self.base:
-            raise NotImplementedError("weaker flux")
-        return found
+        """At a speed [1/s] and a flow [m3/s] [Hz]."""
+        return self.frequency_under(speed, along(self.torques, flow * self.own / speed))
 
 
 def along(points: list[tuple[float, float]], at: float) -> float:

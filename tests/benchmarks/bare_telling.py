@@ -5,9 +5,10 @@ from types import SimpleNamespace
 from typing import Any
 
 from calculations.findings import Compared, Finding, NotEvaluated, Severity, Shown
-from tests.benchmarks.bare_curves import fit
+from tests.benchmarks.bare_curves import fit, meeting
 from tests.benchmarks.bare_events import LEFT, RATING
 from tests.benchmarks.bare_formulas import G, _density
+from tests.benchmarks.bare_slip import Slip
 
 
 class Told:
@@ -69,17 +70,37 @@ def hydraulics(told: Told) -> Any:
     at = told.known.at
     rows = [f"/pump/curve_points/{index}" for index in range(at["/pump/curve_points"])]
     flows = [at[f"{row}/flow"] for row in rows]
-    weight = _density(at["/event/liquid_temperature"]) * G
+    density = _density(at["/event/liquid_temperature"])
+    heads = fit(flows, [at[f"{row}/head"] for row in rows])
+    etas = fit(flows, [at.get(f"{row}/efficiency", 0.0) for row in rows])
     made = SimpleNamespace(
-        flows=flows,
-        heads=fit(flows, [at[f"{row}/head"] for row in rows]),
-        etas=fit(flows, [at.get(f"{row}/efficiency", 0.0) for row in rows]),
-        weight=weight,
+        flows=flows, heads=heads, etas=etas,
+        weight=density * G,
         speed=at["/pump/rated_speed"],
         per_speed=at[f"{RATING}/frequency"] / at[f"{RATING}/speed"],
-    )
+        slip=Slip(_motor(at, flows), heads, etas, density),
+    )  # fmt: skip
     told.made["hydraulics"] = made
     return made
+
+
+def _motor(at: dict[str, Any], flows: list[float]) -> SimpleNamespace:
+    """What slip asks for."""
+    return SimpleNamespace(
+        curve_speed=at["/pump/rated_speed"], curve_flows=flows,
+        best_flow=at["/pump/best_efficiency_flow"], poles=at["/motor/poles"],
+        frequency=at[f"{RATING}/frequency"], speed=at[f"{RATING}/speed"],
+        power=at[f"{RATING}/power"],
+    )  # fmt: skip
+
+
+def flow_at_head(made: Any, frequency: float, head: float) -> float:
+    """What flows at a frequency and a head, with the slip that it causes."""
+
+    def at(speed: float) -> float:
+        return meeting(made.heads, speed / made.speed, head, 0.0)
+
+    return float(at(made.slip.speed_where(frequency, at)))
 
 
 def needed_head(told: Told, made: Any, end: str) -> float:
