@@ -3,7 +3,7 @@
 from math import inf, isclose
 from typing import NamedTuple
 
-from calculations.rule import percent
+from calculations.rule import percent, roughly
 from calculations.units import Quantity
 
 STANDARD_SIZE = 0.01
@@ -71,6 +71,15 @@ def apart_from(first: Quantity, reference: float, reference_rounding: float = 0.
     if first.si == 0:
         return Apart(ratio, reference_rounding)
     return Apart(ratio, abs(ratio) * (rounding(first) + reference_rounding))
+
+
+SHOWN = 5e-4
+"""Least share of a value that is told beside it as uncertain [1]: its own digits tell no less."""
+
+
+def give_or_take(off: float, value: float, unit: str) -> str:
+    """What a value [SI] may be off by [SI], in words behind it; nothing if next to none."""
+    return f" (give or take {roughly(off, unit)})" if off > SHOWN * abs(value) else ""
 
 
 def signed_percent(ratio: float) -> str:

@@ -7,7 +7,7 @@ from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, each_alone, percent, show
-from calculations.rules.closeness import above, below
+from calculations.rules.closeness import above, below, give_or_take
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.speed_limits import MAXIMUM
 
@@ -125,11 +125,13 @@ def _overpressure(case: Case) -> Iterator[Finding]:
         yield MEASURABLE.finding(
             "overpressure", "review", case.place("/regulating_sensor/overpressure_limit"),
             compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
+            off=give_or_take(reached - certain, reached, unit),
         )  # fmt: skip
     elif above(certain, upper.high):
         yield MEASURABLE.finding(
             "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
             compared=compared | {"upper": show(upper.high, unit)},
+            off=give_or_take(reached - certain, reached, unit),
         )  # fmt: skip
 
 
@@ -150,8 +152,8 @@ MEASURABLE = Rule(
         "limit": "The {name} {value} stands at {share} of the sensor's span from {lower} to "
         "{upper}: the sensor may never show it.",
         "overpressure": "At {maximum}, no flow and the highest suction the transmitter sees "
-        "{reached}, more than the {burst} that it bears.",
-        "shut_off": "At {maximum}, no flow and the highest suction the pressure is {reached}, "
+        "{reached}{off}, more than the {burst} that it bears.",
+        "shut_off": "At {maximum}, no flow and the highest suction the pressure is {reached}{off}, "
         "beyond the transmitter's {upper}: there the drive no longer sees how high it is.",
     },
     remedies={

@@ -6,7 +6,7 @@ from calculations.aspects import loop, pumping, sleeping, storage, suction
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
-from calculations.rules.closeness import above, below
+from calculations.rules.closeness import above, below, give_or_take
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -100,11 +100,12 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         "set_point": case.quantity(SET_POINT),
         "zero_flow": show(zero_flow, "Hz"),
     }
-    if below(sleep.si, zero_flow - uncertain):
+    certain = zero_flow - uncertain
+    if below(sleep.si, certain):
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
-            compared=compared, limit=f"above {show(zero_flow, 'Hz')}", seen=_as_seen(seen),
-            **_better(case),
+            compared=compared, limit=f"above {show(certain, 'Hz')}", seen=_as_seen(seen),
+            off=give_or_take(uncertain, zero_flow, "Hz"), **_better(case),
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
@@ -130,10 +131,12 @@ def _boost_reachable(case: Case) -> Iterator[Finding]:
     raised = loop.set_point(case) + loop.boost(case)
     head = loop.required_head(case, "low", raised)
     needed = pumping.zero_flow_frequency(case, head)
-    if not below(needed - pumping.zero_flow_uncertainty(case, head), highest.si):
+    uncertain = pumping.zero_flow_uncertainty(case, head)
+    if not below(needed - uncertain, highest.si):
         yield SLEEP_ORDER.finding(
             "boost", "review", case.place("/settings/sleep_boost"),
             compared={"boost": boost, "maximum": highest, "needed": show(needed, "Hz")},
+            off=give_or_take(uncertain, needed, "Hz"),
         )  # fmt: skip
 
 
@@ -157,14 +160,15 @@ SLEEP_ORDER = Rule(
                        "common practice"),
     },
     sentences={
-        "unreachable": "Sleep frequency {sleep} is below {zero_flow}, where the pump holds "
+        "unreachable": "Sleep frequency {sleep} is below {zero_flow}{off}, where the pump holds "
         "{set_point} without any flow at the lowest suction{seen}: while the set point is held the "
         "drive never slows down to it and never sleeps.",
         "immediate": "At the sleep frequency {sleep} the pump still delivers {flow} at "
         "{set_point}, not less than its share of the design flow {wanted}: it falls asleep in "
         "ordinary service.",
-        "boost": "The boost of {boost} before sleep needs {needed} at the lowest suction, above "
-        "the maximum frequency {maximum}, and has no time limit: the drive never gets to sleep.",
+        "boost": "The boost of {boost} before sleep needs {needed}{off} at the lowest suction, "
+        "above the maximum frequency {maximum}, and has no time limit: the drive never gets to "
+        "sleep.",
     },
     remedies={
         "unreachable": "{better}",

@@ -1,12 +1,13 @@
 """Rules of the speed range against the system: no flow, closed valves, pressures at no flow."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from calculations.aspects import holding, kinds, loop, pumping, suction
+from calculations.aspects.suction import End
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, entered, show
-from calculations.rules.closeness import above, below
+from calculations.rules.closeness import above, below, give_or_take
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
 from calculations.units import Quantity
@@ -48,25 +49,35 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
     }
     over = _over_summit(case)
     highest = case.find(MAXIMUM)
-    least = {end: holding.zero_flow_uncertainty(case, end) for end in suction.ENDS}
-    if highest is not None and not above(highest.si, hardest - least["low"]):
+    off = {end: holding.zero_flow_uncertainty(case, end) for end in suction.ENDS}
+    never = easiest - off["high"] - case.limit("speed.zero-flow.margin")
+    sometimes = hardest - off["low"]
+    if highest is not None and not above(highest.si, sometimes):
         # No stop: it follows from lifts and curve as entered, nobody saw a pump without flow.
         yield ZERO_FLOW.finding(
-            "not_at_all_lifts" if above(highest.si, easiest - least["high"]) else "at_no_lift",
+            "not_at_all_lifts" if above(highest.si, easiest - off["high"]) else "at_no_lift",
             "review", place,
             compared=compared | {"maximum": highest}, over=over,
-            first=SUMMIT_FIRST if over else "",
+            first=SUMMIT_FIRST if over else "", **_uncertain(off, easiest, hardest),
         )  # fmt: skip
-    elif below(lowest.si, easiest - least["high"] - case.limit("speed.zero-flow.margin")):
+    elif below(lowest.si, never):
         yield ZERO_FLOW.finding(
             "never", "review", place, compared=compared, over=over,
-            limit=f"at least {show(easiest, 'Hz')}",
+            limit=f"at least {show(never, 'Hz')}", **_uncertain(off, easiest, hardest),
         )  # fmt: skip
-    elif below(lowest.si, hardest - least["low"]):
+    elif below(lowest.si, sometimes):
         yield ZERO_FLOW.finding(
             "sometimes", "note", place, compared=compared, over=over,
-            limit=f"at least {show(hardest, 'Hz')}",
+            limit=f"at least {show(sometimes, 'Hz')}", **_uncertain(off, easiest, hardest),
         )  # fmt: skip
+
+
+def _uncertain(off: Mapping[End, float], easiest: float, hardest: float) -> dict[str, str]:
+    """What slip leaves uncertain of zero flow at the lowest and at the highest lift, in words."""
+    return {
+        "off": give_or_take(off["high"], easiest, "Hz"),
+        "worst_off": give_or_take(off["low"], hardest, "Hz"),
+    }
 
 
 def _over_summit(case: Case) -> str:
@@ -87,12 +98,13 @@ def _below_header(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]
     leaves = [case.find("/settings/stage_off_frequency"), case.find("/settings/sleep_frequency")]
     slowest = max([lowest.si, *(each.si for each in leaves if each)])
     header = case.value("speed.zero-flow-at-highest-suction")
-    least = header - holding.zero_flow_uncertainty(case, "high")
-    if below(slowest, least - case.limit("speed.zero-flow.margin")):
+    off = holding.zero_flow_uncertainty(case, "high")
+    least = header - off - case.limit("speed.zero-flow.margin")
+    if below(slowest, least):
         yield ZERO_FLOW.finding(
             "header", "review", place,
             compared={"minimum": lowest, "zero_flow": show(header, "Hz")},
-            limit=f"at least {show(header, 'Hz')}",
+            limit=f"at least {show(least, 'Hz')}", off=give_or_take(off, header, "Hz"),
         )  # fmt: skip
 
 
@@ -117,15 +129,17 @@ ZERO_FLOW = Rule(
     },
     sentences={
         "at_no_lift": "Even at the maximum frequency {maximum} nothing flows: the pump would begin "
-        "to deliver at {zero_flow} at the lowest lift, at {worst} at the highest{over}.",
+        "to deliver at {zero_flow}{off} at the lowest lift, at {worst}{worst_off} at the highest"
+        "{over}.",
         "not_at_all_lifts": "At the maximum frequency {maximum} nothing flows at the highest lift, "
-        "where the pump would begin to deliver at {worst} (at the lowest at {zero_flow}){over}.",
+        "where the pump would begin to deliver at {worst}{worst_off}; at the lowest at {zero_flow}"
+        "{over}.",
         "never": "At the minimum frequency {minimum} nothing flows even at the lowest lift: the "
-        "pump begins to deliver at {zero_flow}, at the highest lift at {worst}{over}.",
+        "pump begins to deliver at {zero_flow}{off}, at the highest lift at {worst}{over}.",
         "sometimes": "At the minimum frequency {minimum} the pump delivers at the lowest lift "
-        "(from {zero_flow}) but not at the highest (from {worst}){over}.",
+        "(from {zero_flow}) but not at the highest, from {worst} on{worst_off}{over}.",
         "header": "At the minimum frequency {minimum} the pump cannot open its check valve against "
-        "the header, which takes {zero_flow}: beside the others it churns without flow.",
+        "the header, which takes {zero_flow}{off}: beside the others it churns without flow.",
     },
     remedies={
         "at_no_lift": "{first}Check the static lifts, the pump's curve and its stages: this pump "
@@ -265,6 +279,7 @@ def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
         "unprotected", "stop", place,
         compared={"maximum": highest, "pressure": show(reached, limit.unit), "permitted": limit},
         limit=f"at most {limit.value} {limit.unit}", whose=whose,
+        off=give_or_take(reached - certain, reached, limit.unit),
     )  # fmt: skip
 
 
@@ -282,9 +297,9 @@ MAXIMUM_PRESSURE = Rule(
     applies=has_pump_on_drive,
     check=_maximum_pressure,
     sentences={
-        "unprotected": "At {maximum}, no flow and the highest suction the pressure is {pressure}, "
-        "above the {permitted} of the {whose}, and no relief valve or stop on high pressure at "
-        "that value or below is recorded.",
+        "unprotected": "At {maximum}, no flow and the highest suction the pressure is "
+        "{pressure}{off}, above the {permitted} of the {whose}, and no relief valve or stop on "
+        "high pressure at that value or below is recorded.",
     },
     remedies={
         "unprotected": "Lower the maximum frequency, or set a relief valve or a stop on high "
@@ -296,13 +311,14 @@ MAXIMUM_PRESSURE = Rule(
 def _minimum_pressure(case: Case, place: str) -> Iterator[Finding]:
     lowest = case.quantity(MINIMUM)
     whose, limit = weakest(case)
-    reached = pressure_at(case, lowest.si)
-    if not above(least_pressure_at(case, lowest.si), limit.at_most):
+    reached, certain = pressure_at(case, lowest.si), least_pressure_at(case, lowest.si)
+    if not above(certain, limit.at_most):
         return
     yield MINIMUM_PRESSURE.finding(
         "above", "review", place,
         compared={"minimum": lowest, "pressure": show(reached, limit.unit), "permitted": limit},
         limit=f"at most {limit.value} {limit.unit}", whose=whose,
+        off=give_or_take(reached - certain, reached, limit.unit),
     )  # fmt: skip
 
 
@@ -320,7 +336,7 @@ MINIMUM_PRESSURE = Rule(
     check=_minimum_pressure,
     sentences={
         "above": "Even at the minimum frequency {minimum}, at no flow and the highest suction, the "
-        "pressure is {pressure}, above the {permitted} of the {whose}.",
+        "pressure is {pressure}{off}, above the {permitted} of the {whose}.",
     },
     remedies={"above": "Lower the minimum frequency, or let the pump sleep at low demand."},
 )

@@ -59,6 +59,25 @@ def test_three_frequencies_need_neither_scaling_nor_set_point():
 # -- loop.sleep-order ---------------------------------------------------------------------------
 
 
+def test_the_limit_that_is_told_is_what_decides():
+    """41.55 Hz less 0.156 Hz; the likely value stands in the sentence with what it is off by."""
+    (finding,) = of_rule(judged(asleep_at("41.3")), ORDER)
+    assert finding.limit == "above 41.4 Hz"
+    assert "is below 41.55 Hz (give or take 0.16 Hz), where" in SLEEP_ORDER.sentence(finding)
+    assert verdicts(asleep_at("41.38"), ORDER) == [("review", "unreachable")]
+    assert verdicts(asleep_at("41.42"), ORDER) == []
+
+
+def test_nothing_is_left_uncertain_of_a_motor_that_does_not_slip():
+    """1241.9 rpm where 1800 rpm are 60 Hz: 41.40 Hz."""
+    kind = {"/motor/kind": "synchronous_reluctance"}
+    speeds = {f"/motor/ratings/{each}/speed": q("1800", "rpm") for each in (0, 1)}
+    document = changed(asleep_at("41.3", motor_speed=q("1800", "rpm")), kind | speeds)
+    (finding,) = of_rule(judged(document), ORDER)
+    assert finding.limit == "above 41.4 Hz"
+    assert "is below 41.4 Hz, where" in SLEEP_ORDER.sentence(finding)
+
+
 @pytest.mark.parametrize(
     ("frequency", "expected"),
     [

@@ -2,8 +2,9 @@
 
 Raw water: zero flow at 1770 sqrt(150 / 260) rpm = 1344.4 rpm for the lowest lift, at 1770
 sqrt(160 / 260) rpm = 1388.5 rpm for the highest. At no flow the pump asks for 0.380 of the rated
-torque at 1770 rpm, so that of 25 rpm the motor slips 5.5 and 5.8: 45.00 Hz and 46.48 Hz. The drive
-has a motor model and may compensate that, which leaves 0.18 and 0.19 Hz uncertain.
+torque at 1770 rpm, so that of 25 rpm the motor slips 5.5 and 5.8: 45.00 Hz and 46.48 Hz. It may be
+bowls of mixed flow: at the most 1.1 x 0.637 of the torque, as at 300 gpm, and a fifth more slip
+than on the plate, 12.1 and 12.9 rpm: 0.22 and 0.24 Hz are uncertain.
 """
 
 import pytest
@@ -41,6 +42,39 @@ def test_minimum_against_static_lift(minimum, expected):
     document = changed(raw_water(), left(minimum_frequency=q(minimum, "Hz")))
     assert verdicts(document, "speed.zero-flow") == expected
     assert verdicts(in_metric(document), "speed.zero-flow") == expected
+
+
+@pytest.mark.parametrize(
+    ("minimum", "limit", "told"),
+    [
+        # 45.00 Hz less 0.22 and the 0.5 Hz that are allowed.
+        ("44.1", "at least 44.27 Hz", "begins to deliver at 45 Hz (give or take 0.22 Hz), at"),
+        # 46.48 Hz less 0.24 Hz.
+        ("46.1", "at least 46.24 Hz", "from 46.48 Hz on (give or take 0.24 Hz)."),
+    ],
+)
+def test_the_limit_that_is_told_is_what_decides(minimum, limit, told):
+    (finding,) = of_rule(
+        judged(changed(raw_water(), left(minimum_frequency=q(minimum, "Hz")))), "speed.zero-flow"
+    )
+    assert finding.limit == limit
+    assert told in str(finding_document(finding, "")["sentence"])
+    edge = float(limit.split()[2])
+    for beside, expected in ((-0.02, [(finding.severity, finding.variant)]), (0.02, None)):
+        at = changed(raw_water(), left(minimum_frequency=q(f"{edge + beside:.2f}", "Hz")))
+        found = verdicts(at, "speed.zero-flow")
+        assert (found == expected) if expected else (finding.variant not in [v for _, v in found])
+
+
+def test_a_pressure_at_no_flow_is_told_with_what_slip_leaves_uncertain():
+    """260 ft (1790.3 / 1770)^2 = 266.0 ft, 115.2 psi over 33.9: 149.1 psi.
+
+    0.604 of rated torque at the most, and a fifth more slip, leave 0.29 Hz; a drive that
+    compensates the likely 9.7 rpm 0.32 Hz of 60 Hz: 1 % of 115.2 psi.
+    """
+    (finding,) = of_rule(judged(bounded("110")), "speed.maximum-pressure")
+    told = str(finding_document(finding, "")["sentence"])
+    assert "the pressure is 149.1 psi (give or take 1.2 psi), above the 110 psi" in told
 
 
 def test_what_regulates_is_asked_for():
