@@ -39,6 +39,20 @@ class RunRating:
 
 SUPPLY = "/site/supply_nominal_voltage"
 
+REACH = 0.10
+"""How far the rated voltage may lie above the supply [1] for a drive to give it still: the room of
+a motor's own tolerance, NEMA MG 1-2011 12.44.1."""
+
+
+def most_given(case: Case, supply: float) -> float:
+    """The most voltage [V] that a drive makes of a line voltage of the supply [V].
+
+    One that is fed by a single phase may double it, for a motor that asks for more.
+    """
+    plate = case.find("/rating/voltage") if case.find("/site/supply_phases") == 1 else None
+    doubled = plate is not None and above(plate.si, supply * (1 + REACH))
+    return 2 * supply if doubled else supply
+
 
 def available(case: Case) -> Quantity | None:
     """The voltage that a stretched motor may get: the supply's, else what the drive is set to."""

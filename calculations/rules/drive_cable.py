@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from calculations import cables, drives
-from calculations.aspects.rating import run_rating
+from calculations.aspects.rating import most_given, run_rating
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, percent
@@ -63,7 +63,7 @@ def terminal_peak(case: Case) -> float:
 def _voltage(case: Case) -> float:
     """Voltage that the d.c. link is fed with [V]: the supply's, else the motor's."""
     supply = case.find("/site/supply_nominal_voltage")
-    return float(supply.si) if supply is not None else case.si("/rating/voltage")
+    return most_given(case, supply.si) if supply is not None else case.si("/rating/voltage")
 
 
 def is_unfiltered(case: Case) -> bool:

@@ -4,22 +4,25 @@ else is set rests on these.
 
 from collections.abc import Iterator
 
-from calculations.aspects.rating import RunRating, run_rating
+from calculations.aspects.rating import REACH, SUPPLY, RunRating, most_given, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Severity
 from calculations.inputs.motor import Rating
 from calculations.rule import Limit, Rule, about, percent, show, spaced
 from calculations.rules import mix_ups, motor_plate
-from calculations.rules.closeness import Apart, above, apart_from, rounding, signed_percent
+from calculations.rules.closeness import (
+    Apart,
+    above,
+    apart_from,
+    below,
+    rounding,
+    signed_percent,
+)
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
 
 MAINS_RATIOS = (50 / 60, 60 / 50)
 SAME = 0.01
-
-REACH = 0.10
-"""How far the rated voltage may lie above the supply [1] for a drive to give it still: the room of
-a motor's own tolerance, NEMA MG 1-2011 12.44.1."""
 
 # -- volts per hertz ----------------------------------------------------------------------------
 
@@ -68,12 +71,12 @@ def _supply_below(case: Case, run: RunRating) -> float | None:
 
     The higher of nominal and measured: what was measured may be from line to neutral.
     """
-    if case.find("/site/supply_phases") == 1:
-        return None  # a drive with a doubler gives more than it gets
     read = case.find("/event/supply/line_voltages") or ()
     nominal = case.find("/site/supply_nominal_voltage")
     supply = max((each.si for each in (*read, nominal) if each is not None), default=None)
-    return None if supply is None or not above(run.voltage, supply * (1 + REACH)) else supply
+    if supply is None or not above(run.voltage, most_given(case, supply) * (1 + REACH)):
+        return None
+    return float(supply)
 
 
 def _links_of(case: Case, voltage: Quantity) -> str:
@@ -224,6 +227,39 @@ VOLTS_PER_HERTZ = Rule(
 )
 
 
+# -- a base point below the plate's -------------------------------------------------------------
+
+
+@once
+def lowered(case: Case) -> float | None:
+    """The drive's base frequency over the plate's [1], where it was lowered and nothing is lost.
+
+    Volts per hertz are the plate's as far as the motor is ever run. None where it was not lowered,
+    or more is run, or nobody knows.
+    """
+    try:
+        voltage, frequency = case.require("/settings/motor_voltage", "/settings/motor_frequency")
+        run, highest = run_rating(case), highest_run(case)
+    except Missing:
+        return None
+    ratio = frequency.si / run.frequency
+    if highest is None or not below(ratio, 1) or _are_others(case):
+        return None
+    enough = highest * (1 - case.limit("drive.motor-voltage.difference"))
+    return None if below(voltage.si, enough) else float(ratio)
+
+
+def highest_run(case: Case) -> float | None:
+    """The highest voltage [V] that the motor is run at, by the supply and the maximum frequency."""
+    run, found = run_rating(case), []
+    supply, fastest = case.find(SUPPLY), case.find("/settings/maximum_frequency")
+    if supply is not None:
+        found.append(most_given(case, supply.si))
+    if fastest is not None:
+        found.append(run.volts_per_hertz * fastest.si)
+    return min(*found, run.voltage) if found else None
+
+
 # -- frequency ----------------------------------------------------------------------------------
 
 
@@ -255,13 +291,20 @@ def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
     trust_frequency(case)
     _tell_a_cause_once(case)
     column = _column_of_frequency(case, entered)
-    stretched = 1 < found.ratio < 2 and not column
+    variant = "column" if column else "stretched" if 1 < found.ratio < 2 else "plain"
+    if variant == "plain" and lowered(case) is not None:
+        variant = "lowered"
     yield MOTOR_FREQUENCY.finding(
-        "column" if column else "stretched" if stretched else "plain", "review", place,
+        variant, "note" if variant == "lowered" else "review", place,
         compared={"set": entered, "plate": plate},
         limit=percent(limit), deviation=signed_percent(found.deviation), column=column,
-        voltage=show(case.si("/rating/voltage"), "V"),
+        voltage=show(case.si("/rating/voltage"), "V"), highest=_highest_run(case),
     )  # fmt: skip
+
+
+def _highest_run(case: Case) -> str:
+    highest = highest_run(case)
+    return "" if highest is None else str(show(highest, "V"))
 
 
 def _column_of_frequency(case: Case, entered: Quantity) -> str:
@@ -276,12 +319,19 @@ _FREQUENCY = (
     "hertz right."
 )
 
+_LOWERED = (
+    " It is never run at more than {highest}, so that it lacks nothing. Other values that the "
+    "drive takes from the plate, power and speed, may be those of either frequency."
+)
+
 MOTOR_FREQUENCY = Rule(
     id="drive.motor-frequency",
     title="Motor frequency as set against the plate",
-    severities=("review",),
+    severities=("review", "note"),
     condition="Motor frequency as set is within 5 % of the rating in use, or of its extension on "
-    "purpose; judged where volts per hertz are right.",
+    "purpose; judged where volts per hertz are right. A note where voltage and frequency are below "
+    "the plate's in proportion, and the motor is never run at a higher voltage: the supply gives "
+    "no more, or the maximum frequency asks for no more.",
     source="common practice, no source",
     subject="/settings/motor_frequency",
     needs=("/settings/motor_frequency", "/rating/frequency", "/rating/voltage"),
@@ -293,6 +343,7 @@ MOTOR_FREQUENCY = Rule(
         "column": "Probably the plate's other rating ({column}) was entered. " + _FREQUENCY,
         "stretched": _FREQUENCY + " If the motor is meant to run above its rated frequency at "
         "full torque, that belongs on its plate data.",
+        "lowered": _FREQUENCY + _LOWERED,
         "plain": _FREQUENCY,
     },
     remedies={
@@ -318,26 +369,34 @@ def _motor_voltage(case: Case, place: str) -> Iterator[Finding]:
     if found.beyond(limit):
         trust_frequency(case)
         _tell_a_cause_once(case)
+        is_lowered = lowered(case) is not None and not column
         if _from_the_plates_frequency(case) is not None:
+            if is_lowered:
+                return  # drive.motor-frequency notes it
             raise Waits("drive.motor-frequency")
         yield MOTOR_VOLTAGE.finding(
-            "column" if column else "plain", "review", place,
+            "column" if column else "lowered" if is_lowered else "plain",
+            "note" if is_lowered else "review", place,
             compared={"set": entered, "plate": plate},
             limit=percent(limit), deviation=signed_percent(found.deviation), column=column,
+            highest=_highest_run(case),
         )  # fmt: skip
     else:
         yield from _above_supply(case, place, entered)
 
 
 def _above_supply(case: Case, place: str, entered: Quantity) -> Iterator[Finding]:
-    supply = case.find("/site/supply_nominal_voltage")
+    supply = case.find(SUPPLY)
     limit = case.limit("drive.motor-voltage.above-supply")
     if supply is None or not apart_from(entered, supply.si, rounding(supply)).over(limit):
         return
-    far = above(entered.si, supply.si * (1 + REACH)) and case.find("/site/supply_phases") != 1
+    given = most_given(case, supply.si)
+    doubled = given > supply.si and not apart_from(entered, given, rounding(supply)).over(limit)
+    far = not doubled and above(entered.si, given * (1 + REACH))
     links = _links_for(case, supply) if far else ""
     yield MOTOR_VOLTAGE.finding(
-        "links" if links else "above_supply", "review" if links else "note", place,
+        "doubled" if doubled else "links" if links else "above_supply",
+        "review" if links else "note", place,
         compared={"set": entered, "supply": supply}, limit=f"{percent(limit)} above the supply",
         links=links,
     )  # fmt: skip
@@ -363,7 +422,9 @@ MOTOR_VOLTAGE = Rule(
     severities=("review", "note"),
     condition="Motor voltage as set is within 5 % of the rating in use, or of its extension on "
     "purpose; judged where volts per hertz and frequency are right. A voltage that the supply "
-    "cannot give is noted; review where the plate has another rating for that supply.",
+    "cannot give is noted; review where the plate has another rating for that supply. One below "
+    "the plate's is noted where the motor is never run at a higher one. A drive that is fed by a "
+    "single phase may double its voltage.",
     source="common practice, no source",
     subject="/settings/motor_voltage",
     needs=("/settings/motor_voltage", "/rating/voltage", "/rating/frequency"),
@@ -376,9 +437,12 @@ MOTOR_VOLTAGE = Rule(
     },
     sentences={
         "column": "Probably the plate's other rating ({column}) was entered. " + _VOLTAGE,
+        "lowered": _VOLTAGE + " It is never run at more than {highest}, so that it lacks nothing.",
         "plain": _VOLTAGE,
         "above_supply": "Motor voltage {set} is above the supply's {supply}: the drive reaches it "
         "at no load at most, and the motor lacks torque near its rated frequency.",
+        "doubled": "Motor voltage {set} is above the supply's {supply}: of a single phase only a "
+        "drive that doubles it gives that.",
         "links": "Motor voltage {set} is far above the supply's {supply}, for which the plate has "
         "another rating: linked so the motor lacks flux from well below its rated frequency on.",
     },

@@ -12,6 +12,7 @@ from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, apart, apart_from, rounding, signed_percent
 from calculations.rules.drive_flux import (
     is_contradicted,
+    lowered,
     other_column,
     require_rating,
     trust_frequency,
@@ -33,7 +34,7 @@ def _motor_power(case: Case, place: str) -> Iterator[Finding]:
     given, plate = case.require("/settings/motor_power", "/rating/power")
     limit = case.limit("drive.motor-power.difference")
     run = run_rating(case)
-    expected = [plate.si, plate.si if run.power is None else run.power]
+    expected = [plate.si, (run.power or plate.si) * (lowered(case) or 1)]
     found = [apart_from(given, each, rounding(plate)) for each in expected]
     nearest = min(found, key=lambda each: abs(each.deviation))
     if not nearest.beyond(limit):
@@ -57,8 +58,8 @@ MOTOR_POWER = Rule(
     id="drive.motor-power",
     title="Motor power as set against the plate",
     severities=("review",),
-    condition="Motor power as set is within 5 % of the rating in use, or of its extension on "
-    "purpose; judged where volts per hertz are right.",
+    condition="Motor power as set is within 5 % of the rating in use, of its extension on "
+    "purpose, or of its share at a lowered base frequency; judged where volts per hertz are right.",
     source="common practice, no source",
     subject="/settings/motor_power",
     needs=("/settings/motor_power", "/rating/power", "/rating/voltage", "/rating/frequency"),
@@ -150,8 +151,9 @@ def _motor_speed(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit(f"drive.motor-speed.{name}")
     run = run_rating(case)
     expected = plate.si if run.speed is None else run.speed
+    nearby = (plate.si, expected, expected - _slower_by(case))
     found = min(
-        (apart_from(given, each, rounding(plate)) for each in (plate.si, expected)),
+        (apart_from(given, each, rounding(plate)) for each in nearby),
         key=lambda each: abs(each.deviation),
     )
     if not found.beyond(limit):
@@ -178,6 +180,16 @@ def _with_other_digits(given: Quantity, plate: Quantity) -> Quantity | None:
     """The speed of the plate, where it was set with other digits: many others come near it."""
     read = mix_ups.other_digits(given, mix_ups.of(plate.si))
     return None if read is None or apart(read, plate).beyond(0.0) else read
+
+
+def _slower_by(case: Case) -> float:
+    """What a base frequency that was lowered with the voltage takes from the speed [1/s]: slip at
+    rated torque is as many hertz at any."""
+    ratio, poles = lowered(case), case.known("motor.poles")
+    if ratio is None or poles is None:
+        return 0.0
+    frequency = run_rating(case).frequency
+    return (1 - ratio) * motors.synchronous_speed(frequency=frequency, poles=int(poles))
 
 
 def _poles(case: Case) -> str:
@@ -208,8 +220,8 @@ MOTOR_SPEED = Rule(
     title="Motor speed as set against the plate",
     severities=("stop", "review"),
     condition="Motor speed as set is within 1 % of the rating in use (0.2 % of a synchronous "
-    "motor), or of its extension on purpose. Stop where it is the speed of another pole count and "
-    "the drive regulates by a model of the motor.",
+    "motor), of its extension on purpose, or of that at a lowered base frequency. Stop where it is "
+    "the speed of another pole count and the drive regulates by a model of the motor.",
     source="common practice, no source",
     subject="/settings/motor_speed",
     needs=("/settings/motor_speed", "/rating/speed", "/rating/voltage", "/rating/frequency"),

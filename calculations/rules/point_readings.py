@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations import drives, supply
 from calculations.aspects.duty import POINTS
-from calculations.aspects.rating import run_rating
+from calculations.aspects.rating import most_given, run_rating
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.rule import (
@@ -45,16 +45,21 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
     read, line = case.quantity(DC), _line_voltage(case)
     if line >= HIGH_VOLTAGE:
         return
-    found = Apart(read.si / line, read.resolution / line)
+    given = most_given(case, line)
     low, high = (case.limit(f"supply.dc-link.{end}") for end in ("low", "high"))
-    if not below(found.ratio + found.margin, low) and not above(found.ratio - found.margin, high):
+    ratios = [Apart(read.si / each, read.resolution / each) for each in {line, given}]
+    if any(
+        not below(each.ratio + each.margin, low) and not above(each.ratio - each.margin, high)
+        for each in ratios
+    ):
         return
-    other = mix_ups.other_digits(read, _as_rectified(line))
+    other = mix_ups.other_digits(read, _as_rectified(given))
     yield DC_LINK.finding(
-        "digits" if other else "low" if found.ratio < low else "high", "review", place,
+        "digits" if other else "low" if read.si < low * given else "high", "review", place,
         compared={"read": read, "line": show(line, "V")},
-        limit=f"{low:g} to {high:g} times the line voltage", share=percent(found.ratio),
-        usual=about(drives.dc_link_voltage(line_voltage=line), "V"),
+        limit=f"{low:g} to {high:g} times the line voltage", share=percent(read.si / line),
+        usual=about(drives.dc_link_voltage(line_voltage=given), "V"),
+        doubled=", which the drive doubles for this motor," if given > line else "",
         meant=entered(other) if other else "",
     )  # fmt: skip
 
@@ -65,14 +70,17 @@ def _as_rectified(line: float) -> mix_ups.Fit:
     return lambda value: Apart(value / min(max(value, low), high))
 
 
-_LINK = "The d.c. link was read at {read}; with {line} of supply about {usual} are expected."
+_LINK = (
+    "The d.c. link was read at {read}; with {line} of supply{doubled} about {usual} are expected."
+)
 
 DC_LINK = Rule(
     id="supply.dc-link",
     title="Voltage of the d.c. link against the supply",
     severities=("review",),
     condition="The d.c. link stands at 1.15 to 2.1 times the line voltage: 1.35 to 1.41 with a "
-    "rectifier, more with one that feeds back. Up to 1 kV.",
+    "rectifier, more with one that feeds back; of twice that where a single phase feeds a motor "
+    "for more than the supply. Up to 1 kV.",
     source="peak of a sine, sqrt(2); 1.35 and band: common practice, no source; 1 kV: IEC 60038, "
     "from memory",
     subject=DC,
@@ -94,7 +102,8 @@ DC_LINK = Rule(
 
 # -- voltages at a point ------------------------------------------------------------------------
 
-PLACES = ("voltages_drive_input", "voltages_drive_output", "voltages_drive_display")
+INPUT = "voltages_drive_input"
+PLACES = (INPUT, "voltages_drive_output", "voltages_drive_display")
 
 
 def _voltages(case: Case, place: str) -> Iterator[Finding]:
@@ -129,7 +138,8 @@ def _too_high(case: Case, place: str) -> Iterator[Finding]:
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
         worst = max(read, key=lambda each: each.si, default=None)
-        if worst is None or not above(worst.at_least, limit * line):
+        given = line if name == INPUT else most_given(case, line)
+        if worst is None or not above(worst.at_least, limit * given):
             continue
         meant = mix_ups.moved_point(worst, mix_ups.of(_expected(case, place, name) or line))
         yield VOLTAGE.finding(
@@ -142,14 +152,14 @@ def _too_high(case: Case, place: str) -> Iterator[Finding]:
 
 def _expected(case: Case, place: str, name: str) -> float | None:
     """Voltage [V] by the motor's volts per hertz, at the drive's input by the supply."""
-    if name == "voltages_drive_input":
+    if name == INPUT:
         return _line_voltage(case)
     frequency = case.find(f"{place}/frequency")
     if frequency is None or case.find("/rating/voltage") is None:
         return None
     run = run_rating(case)
     share = min(float(frequency.si) / run.frequency, 1.0)
-    return min(run.voltage * share, _line_voltage(case))
+    return min(run.voltage * share, most_given(case, _line_voltage(case)))
 
 
 def _far_below(case: Case, place: str) -> Iterator[Finding]:
@@ -161,7 +171,7 @@ def _far_below(case: Case, place: str) -> Iterator[Finding]:
         if not expected:
             continue
         least = min(read, key=lambda each: each.si)
-        saved = 1.0 if name == "voltages_drive_input" else expected / _highest(case)
+        saved = 1.0 if name == INPUT else expected / _highest(case)
         if not below(least.at_most, share * saved * expected) or _stands(case, place):
             continue
         meant = mix_ups.moved_point(least, mix_ups.of(expected))
@@ -174,7 +184,7 @@ def _far_below(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _highest(case: Case) -> float:
-    return min(run_rating(case).voltage, _line_voltage(case))
+    return min(run_rating(case).voltage, most_given(case, _line_voltage(case)))
 
 
 def _stands(case: Case, place: str) -> bool:
@@ -196,9 +206,10 @@ VOLTAGE = Rule(
     title="Voltages at a duty point against the supply and the motor's volts per hertz",
     severities=("review",),
     condition="No voltage read at the drive's input, output or display is more than 130 % of the "
-    "supply: a drive gives no more than it gets, and a meter reads some of its pulses on top. None "
-    "is below 40 % of the supply, or of what the square of the frequency leaves of the motor's "
-    "voltage. The three at its output are alike to within 5 % of their mean.",
+    "supply (behind a drive that doubles a single phase for its motor, of twice that): a drive "
+    "gives no more than it gets, and a meter reads some of its pulses on top. None is below 40 % "
+    "of the supply, or of what the square of the frequency leaves of the motor's voltage. The "
+    "three at its output are alike to within 5 % of their mean.",
     source="derived; bands: common practice, no source",
     each=POINTS,
     waits_for=("supply.phases", "supply.unbalance"),

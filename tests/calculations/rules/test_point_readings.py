@@ -7,6 +7,7 @@ practice, no source. Live zero: IEC 60381-1.
 import pytest
 
 from calculations.judging import finding_document
+from calculations.rules.point_readings import DC_LINK
 from tests.calculations import stations
 from tests.calculations.building import (
     booster,
@@ -17,8 +18,9 @@ from tests.calculations.building import (
     verdicts,
     without,
 )
-from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import left, raw_water
+from tests.calculations.building_event import three
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import LEFT, left, raw_water
 
 POINT = "/event/duty_points/0"
 DC = "/event/supply/dc_bus_voltage"
@@ -301,3 +303,68 @@ def test_a_plate_without_efficiency_is_granted_a_poor_one(power, expected):
     document = changed(booster(), {f"{POINT}/power_drive_output": q(power, "kW")})
     document = without(document, "/motor/ratings/1/efficiency")
     assert verdicts(document, "load.power") == expected
+
+
+# -- a drive that doubles a single phase ----------------------------------------------------------
+
+
+def doubling(plate: str = "230", line: str = "120", **more: object) -> Document:
+    """A motor of this voltage on a drive that is fed by one phase."""
+    document = changed(
+        booster(),
+        {"/site/supply_phases": 1, "/site/supply_nominal_voltage": q(line, "V"),
+         "/event/supply/line_voltages": [q(line, "V")], "/motor/rating_in_use": 0,
+         "/motor/ratings/0/voltage": q(plate, "V"),
+         **dict.fromkeys(("/drive/input_voltage_min", "/drive/input_voltage_max"), q(line, "V")),
+         f"{LEFT}/motor_voltage": q(plate, "V")},
+    )  # fmt: skip
+    return changed(document, more)
+
+
+@pytest.mark.parametrize(
+    ("read", "plate", "expected"),
+    [
+        ("339", "230", []),  # 2 x 1.414 x 120 V
+        ("324", "230", []),  # 1.35 x 240 V
+        ("503", "230", []),  # 2.1 x 240 V, half a volt allowed
+        ("505", "230", [("review", "high")]),
+        ("276", "230", []),  # 1.15 x 240 V
+        ("170", "230", []),  # 1.414 x 120 V: it may not double
+        ("265", "230", [("review", "low")]),  # 1.10 x 240 V and 2.2 x 120 V
+        ("339", "120", [("review", "high")]),  # nobody asks for more than the supply
+        ("339", "131", [("review", "high")]),  # 9.2 % above it: within a motor's tolerance
+        ("339", "133", []),  # 10.8 %
+    ],
+)
+def test_a_dc_link_of_a_drive_that_doubles(read, plate, expected):
+    """A doubler rectifies each half wave into a capacitor of its own: twice the peak (derived)."""
+    document = doubling(plate, **{"/event/supply/dc_bus_voltage": q(read, "V")})
+    assert verdicts(document, "supply.dc-link") == expected
+
+
+def test_what_is_expected_of_a_doubler_is_told():
+    """1.414 times 240 V."""
+    document = doubling(**{"/event/supply/dc_bus_voltage": q("560", "V")})
+    (found,) = of_rule(judged(document), "supply.dc-link")
+    said = DC_LINK.sentence(found)
+    assert "120 V of supply, which the drive doubles for this motor, about 339 V are" in said
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "plate", "expected"),
+    [
+        ("output", "230", "230", []),
+        ("output", "311", "230", []),  # 130 % of 240 V are 312 V, half a volt allowed
+        ("output", "313", "230", [("review", "high")]),
+        ("display", "311", "230", []),
+        ("output", "230", "115", [("review", "high")]),  # twice what this motor asks for
+        ("input", "156", "230", []),  # 130 % of 120 V
+        ("input", "157", "230", [("review", "high")]),  # what comes in is not doubled
+        ("output", "57", "230", [("review", "low")]),  # 40 % of 0.915 x 210 V are 77 V
+    ],
+)
+def test_voltages_of_a_drive_that_doubles(name, value, plate, expected):
+    point = {"purpose": "design", "frequency": q("54.9", "Hz"),
+             f"voltages_drive_{name}": three(value, "V")}  # fmt: skip
+    document = doubling(plate, **{"/event/duty_points": [point]})
+    assert verdicts(document, "load.voltage") == expected
