@@ -21,6 +21,14 @@ BOWLS = ("vertical_turbine", "submersible_well", "submersible_sewage")
 CLOSED_VALVE_AXIAL = (0.9, 1.3, 2.0)
 """The same of a pump of axial or mixed flow; from memory."""
 
+FROM_MEMORY = (
+    "shaft power at no flow, where the curve tells none, "
+    f"{100 * CLOSED_VALVE[1]:.0f} % of that at best efficiency "
+    f"({100 * CLOSED_VALVE[0]:.0f} to {100 * CLOSED_VALVE[2]:.0f} %; "
+    f"of an axial pump {100 * CLOSED_VALVE_AXIAL[1]:.0f} %): from memory"
+)
+"""What is told of these wherever a figure rests on them."""
+
 MOTOR_LOADED = (0.5, 0.75, 1.0)
 """Least, likely and most torque at best efficiency, over the motor's rated one [1], of a pump whose
 curve tells no power: motors are chosen so; common practice, no source."""

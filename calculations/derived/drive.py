@@ -111,7 +111,7 @@ VALUES = (
     Value(
         id="drive.terminal-peak",
         title="Peak voltage at the motor behind a long cable without filter",
-        formula="U = 1.9 sqrt(2) U_supply",
+        formula="U = 1.9 sqrt(2) U_supply; twice U_supply where the drive doubles a single phase",
         source="travelling-wave theory, from memory",
         unit=fixed("V"),
         compute=terminal_peak,

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import holding, load, loop, pumping, sleeping, suction
+from calculations.aspects import holding, load, loop, pump_torque, pumping, sleeping, suction
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed, like
@@ -13,10 +13,7 @@ TAPPING = "/regulating_sensor/tapping_elevation"
 AFFINITY = "HI engineering data, equation 1.B.6 (affinity laws)"
 
 SLIP = "f = n p / 2 + f_slip T / T_rated"
-SLIP_SOURCE = (
-    "slip in proportion to torque; power at no flow, where the curve tells none, 45 % of that at "
-    "best efficiency: from memory"
-)
+SLIP_SOURCE = f"slip in proportion to torque; {pump_torque.FROM_MEMORY}"
 
 LIMIT = "/site/discharge_pressure_limit"
 _OF_PRESSURES = like(
@@ -155,8 +152,8 @@ def _shut_off(name: str, frequency: str) -> Value:
         id=f"pressure.shut-off-at-{name}",
         title=f"What the closed-valve check reads at {name.replace('-', ' ')}, highest suction",
         formula="p = p_s + rho g H0 (n / n_curve)^2, at the regulating sensor; at the datum where "
-        "that measures no pressure or its height is not known",
-        source=AFFINITY,
+        f"that measures no pressure or its height is not known; {SLIP}",
+        source=f"{AFFINITY}; {SLIP_SOURCE}",
         unit=pressure_unit,
         compute=lambda case: shut_off_reading(case, case.si(frequency)),
         subject="/pump",
@@ -198,7 +195,7 @@ VALUES = (
         title="Lowest minimum frequency that makes sense",
         formula="the largest of the pump's own minimum and the zero-flow frequency at the highest "
         "suction",
-        source=f"{AFFINITY}; the pump's manual",
+        source=f"{AFFINITY}; {SLIP_SOURCE}; the pump's manual",
         unit=fixed("Hz"),
         compute=_lowest_sensible,
         subject="/pump",
@@ -233,7 +230,7 @@ VALUES = (
         formula="f0 + 1 Hz, rounded up to 0.1 Hz, at least the minimum frequency and what pump and "
         "minimum flow ask for; where the pump still delivers too much there, f0 + 0.5 Hz; f0 by a "
         "reading of the visit at no flow where there is one",
-        source=f"{AFFINITY}; 1 Hz: common practice (1 to 3 Hz)",
+        source=f"{AFFINITY}; {SLIP_SOURCE}; 1 Hz: common practice (1 to 3 Hz)",
         unit=fixed("Hz"),
         compute=_sensible_sleep,
         subject="/settings/sleep_frequency",

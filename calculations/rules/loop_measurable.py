@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import kinds, loop
+from calculations.aspects.pump_torque import FROM_MEMORY
 from calculations.case import Case, Missing
 from calculations.derived import speeds
 from calculations.findings import Finding
@@ -142,7 +143,7 @@ MEASURABLE = Rule(
     condition="Limits and wake value lie at 2 to 98 % of the range of the sensor that they are "
     "read from; the pressure at no flow and maximum frequency stays within the sensor's "
     "overpressure limit (beyond its range: note).",
-    source="common practice, no source",
+    source=f"common practice, no source; slip at no flow by the torque; {FROM_MEMORY}",
     subject="/settings/high_discharge_limit",
     waits_for=(*SCALED, "loop.set-point-unit", "speed.order", "speed.maximum-speed"),
     applies=loop.is_closed,

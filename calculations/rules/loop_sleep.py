@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import loop, pumping, sleeping, storage, suction
+from calculations.aspects.pump_torque import FROM_MEMORY
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
@@ -149,7 +150,7 @@ SLEEP_ORDER = Rule(
     "does not fall asleep at its share of the design flow; a boost before sleep is within reach or "
     "limited in time. What slip and gauges leave uncertain is allowed for.",
     source="logic; affinity laws at zero flow, HI engineering data, equation 1.B.6; slip by the "
-    "torque, shaft power at no flow where the curve tells none: from memory",
+    f"torque; {FROM_MEMORY}",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-range"),
@@ -248,8 +249,8 @@ SLEEP_WINDOW = Rule(
     "it is above at all); at the highest suction the pump does not fall asleep above 50 % of its "
     "best-efficiency flow (note) or above all of it (review); at the lowest suction not above 70 % "
     "(review). What slip and gauges leave uncertain is allowed for.",
-    source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque; limits from "
-    "memory",
+    source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque; "
+    f"{FROM_MEMORY}; limits from memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
     waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-order"),

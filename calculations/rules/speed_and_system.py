@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from calculations.aspects import holding, kinds, loop, pumping, suction
+from calculations.aspects.pump_torque import FROM_MEMORY
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
@@ -118,7 +119,7 @@ ZERO_FLOW = Rule(
     "outlet counts as the lift: flow has to begin over it, and no siphon is counted on. One of "
     "several pumps on a header where demand never ends leaves before the header shuts it off.",
     source="affinity laws at zero flow, HI engineering data, equation 1.B.6; slip by the "
-    "torque, what it leaves uncertain being allowed for",
+    f"torque, what it leaves uncertain being allowed for; {FROM_MEMORY}",
     subject=MINIMUM,
     needs=(MINIMUM,),
     waits_for=(*RESTS_ON_CURVE, "speed.order"),
@@ -290,7 +291,8 @@ MAXIMUM_PRESSURE = Rule(
     condition="Highest suction pressure plus shut-off pressure at the maximum frequency stays "
     "within the limit of pipework, pump and vessels, or a relief valve or a stop on high pressure "
     "acts at that limit or below.",
-    source="affinity laws, HI engineering data, equation 1.B.6",
+    source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque, what it leaves "
+    f"uncertain being allowed for; {FROM_MEMORY}",
     subject=MAXIMUM,
     needs=(MAXIMUM, "/pump/curve_points"),
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
@@ -328,7 +330,8 @@ MINIMUM_PRESSURE = Rule(
     severities=("review",),
     condition="Highest suction pressure plus shut-off pressure at the minimum frequency stays "
     "within the limit of pipework, pump and vessels: the loop cannot go lower.",
-    source="affinity laws, HI engineering data, equation 1.B.6",
+    source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque, what it leaves "
+    f"uncertain being allowed for; {FROM_MEMORY}",
     subject=MINIMUM,
     needs=(MINIMUM, "/pump/curve_points"),
     waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed", "speed.maximum-pressure"),
