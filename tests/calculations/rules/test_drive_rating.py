@@ -27,7 +27,7 @@ HEAVY = "/drive/rated_current_heavy_duty"
 
 
 def rated(amperes: str, **more: object) -> Document:
-    """The booster (plate 68.7 A, 60.5 A expected at most) with another drive."""
+    """The booster (plate 68.7 A, 60.7 A expected at most) with another drive."""
     return changed(booster(), {NORMAL: q(amperes, "A")} | more)
 
 
@@ -37,7 +37,7 @@ def rated(amperes: str, **more: object) -> Document:
         ("77", []),
         ("68.7", []),
         ("68.5", [("review", "rated")]),  # half a last digit of 68.7 is 0.05
-        # 60.5 A expected at most, 5 % of it in doubt: 57.5 A
+        # 60.7 A expected at most, 5 % of it in doubt: 57.6 A
         ("58.0", [("review", "rated")]),
         ("57.0", [("stop", "rated_load")]),
     ],
@@ -57,7 +57,7 @@ def test_factors_multiply() -> None:
 @pytest.mark.parametrize(
     ("amperes", "elevation", "air", "variant"),
     [
-        # plate 68.7 A; 60.5 A expected at most, with 5 % of doubt 63.6 A
+        # plate 68.7 A; 60.7 A expected at most, with 5 % of doubt 63.7 A
         ("72", "1500", "35", "altitude_fits"),  # 72 x 0.95 = 68.4
         ("72", "0", "45", "ambient_fits"),  # 72 x 0.95 = 68.4
         ("75", "1500", "45", "ambient_fits"),  # 71.3 after altitude, 67.7 after both
@@ -216,7 +216,7 @@ def test_the_rating_for_heavy_duty_alone_does_not_show_a_drive_too_small() -> No
 @pytest.mark.parametrize(
     ("amperes", "expected"),
     [
-        # 1500 m takes 5 %. At most 60.5 A are expected at 60 Hz, with 5 % of doubt 63.6 A.
+        # 1500 m takes 5 %. At most 60.7 A are expected at 60 Hz, with 5 % of doubt 63.7 A.
         ("72", [("note", "altitude_fits")]),  # 68.4 A
         ("66.8", [("review", "rated")]),  # too small for the plate before any factor
     ],
@@ -232,7 +232,7 @@ def test_the_note_tells_what_is_expected_and_the_current_limit() -> None:
     document = rated("72", **{"/site/elevation": q("1500", "m")})
     (found,) = of_rule(judged(document), RATED)
     told = finding_document(found, "")
-    assert "At 60 Hz 60.5 A is the highest current expected" in told["sentence"]
+    assert "At 60 Hz 60.7 A is the highest current expected" in told["sentence"]
     assert "limit to 68.4 A at most" in str(told["remedy"])
 
 
@@ -244,21 +244,21 @@ def test_a_current_that_was_read_above_what_is_left_keeps_it_a_question() -> Non
 
 
 def test_the_frequency_to_limit_to_is_one_that_then_fits() -> None:
-    """By hand: T goes with n^2, I = In sqrt(0.16 + 0.84 t^2), In = 68.7 A, 60.5 A at 60 Hz.
+    """By hand: T goes with n^2, I = In sqrt(0.16 + 0.84 t^2), In = 68.7 A.
 
-    t = sqrt((60.5^2 / 68.7^2 - 0.16) / 0.84) = 0.8557 there. 500 m above 1000 m at 5 % for each
-    100 m leave 51.5 A; 5 % of doubt off 49.1 A: t = sqrt((0.5087 - 0.16) / 0.84) = 0.6443, so
-    60 Hz sqrt(0.6443 / 0.8557) = 52.06 Hz.
+    t = 0.850 at 1770 rpm, so 0.859 at the 1778.5 rpm of 60 Hz (test_load), 60.7 A. 500 m above
+    1000 m at 5 % for each 100 m leave 51.5 A; 5 % of doubt off 49.1 A: t = sqrt((0.5087 - 0.16) /
+    0.84) = 0.6443, at 1770 sqrt(0.6443 / 0.850) = 1541 rpm, and 16 rpm of slip: 51.9 Hz.
     """
     place = {"/site/elevation": q("1500", "m"), "/drive/derating_per_100m": q("5.0", "%")}
     document = rated("68.7", **place)
     (found,) = of_rule(judged(document), RATED)
     assert (found.severity, found.variant) == ("stop", "altitude_load")
     remedy = finding_document(found, "")["remedy"]
-    assert "limit the maximum frequency to 52 Hz (60.5 A is expected at 60 Hz)" in remedy
-    lowered = changed(document, {"/event/settings/as_left/maximum_frequency": q("52", "Hz")})
+    assert "limit the maximum frequency to 51.5 Hz (60.7 A is expected at 60 Hz)" in remedy
+    lowered = changed(document, {"/event/settings/as_left/maximum_frequency": q("51.5", "Hz")})
     assert verdicts(without_points(lowered), RATED) == [("note", "altitude_fits")]
-    raised = changed(document, {"/event/settings/as_left/maximum_frequency": q("52.5", "Hz")})
+    raised = changed(document, {"/event/settings/as_left/maximum_frequency": q("52.0", "Hz")})
     assert verdicts(without_points(raised), RATED) == [("review", "altitude")]
 
 
