@@ -35,7 +35,7 @@ class SpeedLine:
     """Points (flow of all `pumps` [m3/s], head [m]) at a speed [1/s] and what it is called.
 
     `frequency` [Hz] is None where none belongs to the speed. A motor that `slips` by its load turns
-    at this speed at no flow, and slower along the line.
+    at this speed at no flow, and at others along the line.
     """
 
     names: tuple[Name, ...]
@@ -171,7 +171,7 @@ def _line(case: Case, curve: PumpCurve, names: tuple[Name, ...], run: _Run) -> S
     ratios = [speed / curve.speed for speed in speeds]
     points = tuple((q * r, h * r**2) for (q, h), r in zip(known, ratios, strict=True))
     frequency = None if case.fixed_speed else run.frequency
-    return SpeedLine(names, speeds[0], frequency, 1, points, slips=min(speeds) < speeds[0])
+    return SpeedLine(names, speeds[0], frequency, 1, points, slips=min(speeds) < max(speeds))
 
 
 def _speed(case: Case, curve: PumpCurve, run: _Run, flow: float) -> float:

@@ -125,6 +125,19 @@ def test_a_curve_of_another_speed_than_the_motors_is_drawn_as_it_was_taken():
     assert feet(line.points[0][1]) == pytest.approx(260)
 
 
+def test_an_axial_pump_is_slowest_at_no_flow_and_a_synchronous_motor_never():
+    """1.3 times the 0.844 of best efficiency, from memory: 1800 - 25 x 1.098 (1772.5 / 1770)^2."""
+    axial = plotted(changed(booster(), {"/pump/type": "axial_or_mixed_flow"})).curves[-1]
+    assert axial.slips
+    assert axial.speed * 60 == pytest.approx(1772.5, abs=0.1)
+    rating = {f"/motor/ratings/{each}/speed": q("1800", "rpm") for each in (0, 1)}
+    kind = {"/motor/kind": "synchronous_reluctance", "/pump/rated_speed": q("1800", "rpm")}
+    locked = plotted(changed(booster(), rating | kind)).curves[-1]
+    assert not locked.slips
+    assert locked.speed * 60 == pytest.approx(1800)
+    assert feet(locked.points[0][1]) == pytest.approx(260)
+
+
 @pytest.mark.parametrize(("rpm", "names"), [("1767", 1), ("1765", 2)])
 def test_how_far_a_curve_may_be_from_the_motors_speed(rpm, names):
     """Half a percent: 1775 / 1767 is 1.0045, 1775 / 1765 is 1.0057; no source."""
