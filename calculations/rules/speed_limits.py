@@ -261,7 +261,7 @@ MAXIMUM_SPEED = Rule(
     check=_maximum_speed,
     sentences={
         "motor": "Maximum frequency {maximum} is above the {permitted} that the motor permits.",
-        "pump": "At the maximum frequency {maximum} the pump turns at {speed}, above the "
+        "pump": "At the maximum frequency {maximum} the pump turns at {speed} or more, above the "
         "{permitted} that it permits.",
     },
     remedies=dict.fromkeys(("motor", "pump"), "Set the maximum frequency to {sensible} or less."),
