@@ -45,13 +45,11 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
     read, line = case.quantity(DC), _line_voltage(case)
     if line >= HIGH_VOLTAGE:
         return
-    given = most_given(case, line)
     low, high = (case.limit(f"supply.dc-link.{end}") for end in ("low", "high"))
-    ratios = [Apart(read.si / each, read.resolution / each) for each in {line, given}]
-    if any(
-        not below(each.ratio + each.margin, low) and not above(each.ratio - each.margin, high)
-        for each in ratios
-    ):
+    if _is_within(read, low * line, high * line):
+        return
+    given = most_given(case, line)
+    if given > line and _is_within(read, low * given, high * given):
         return
     other = mix_ups.other_digits(read, _as_rectified(given))
     yield DC_LINK.finding(
@@ -62,6 +60,10 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
         doubled=", which the drive doubles for this motor," if given > line else "",
         meant=entered(other) if other else "",
     )  # fmt: skip
+
+
+def _is_within(read: Quantity, low: float, high: float) -> bool:
+    return not below(read.si + read.resolution, low) and not above(read.si - read.resolution, high)
 
 
 def _as_rectified(line: float) -> mix_ups.Fit:
@@ -138,8 +140,9 @@ def _too_high(case: Case, place: str) -> Iterator[Finding]:
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
         worst = max(read, key=lambda each: each.si, default=None)
-        given = line if name == INPUT else most_given(case, line)
-        if worst is None or not above(worst.at_least, limit * given):
+        if worst is None or not above(worst.at_least, limit * line):
+            continue
+        if name != INPUT and not above(worst.at_least, limit * most_given(case, line)):
             continue
         meant = mix_ups.moved_point(worst, mix_ups.of(_expected(case, place, name) or line))
         yield VOLTAGE.finding(
@@ -159,7 +162,7 @@ def _expected(case: Case, place: str, name: str) -> float | None:
         return None
     run = run_rating(case)
     share = min(float(frequency.si) / run.frequency, 1.0)
-    return min(run.voltage * share, most_given(case, _line_voltage(case)))
+    return _as_far_as_given(case, run.voltage * share)
 
 
 def _far_below(case: Case, place: str) -> Iterator[Finding]:
@@ -184,7 +187,13 @@ def _far_below(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _highest(case: Case) -> float:
-    return min(run_rating(case).voltage, most_given(case, _line_voltage(case)))
+    return _as_far_as_given(case, run_rating(case).voltage)
+
+
+def _as_far_as_given(case: Case, asked: float) -> float:
+    """A voltage [V] that the motor asks for, as far as a drive gives it from this supply."""
+    line = _line_voltage(case)
+    return asked if asked <= line else min(asked, most_given(case, line))
 
 
 def _stands(case: Case, place: str) -> bool:
