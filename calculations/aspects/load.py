@@ -171,27 +171,35 @@ def highest_shaft_power(case: Case, frequency: float, *, up_to: float | None = N
     guards.positive(frequency=frequency)
     own = pumping.curve(case).speed
     if up_to is None:
-        power = highest_power_of_curve(case)
+        power, load = _highest_of_curve(case)
     else:
         power = _highest_power(case, up_to * own / pumping.speed(case, frequency, up_to))
-    speed = pumping.speed_under(case, frequency, _torque_of_curve(case, power))
+        load = _load_of(case, power)
+    speed = pumping.speed_under(case, frequency, load)
     return Highest(power * (speed / own) ** 3, speed)
 
 
 def frequency_of_highest_power(case: Case, power: float) -> float:
     """Frequency [Hz] at which the highest power of the curve is that much [W]."""
-    own, of_curve = pumping.curve(case).speed, highest_power_of_curve(case)
+    of_curve, load = _highest_of_curve(case)
     ratio = motor_operation.highest_speed_ratio(motor_power=power, pump_power=of_curve)
-    return pumping.frequency_under(case, own * ratio, _torque_of_curve(case, of_curve))
-
-
-def _torque_of_curve(case: Case, power: float) -> float:
-    """Torque over the motor's rated one [1] of a power [W] that is taken at the curve's speed."""
-    turns = pumping.curve(case).speed * pumping.transmission(case)
-    return power / (2 * pi * turns) / rated_torque(case)
+    return pumping.frequency_under(case, pumping.curve(case).speed * ratio, load)
 
 
 @once
+def _highest_of_curve(case: Case) -> tuple[float, float]:
+    """Highest power along the whole curve at its own speed [W], and the load that it means [s2]."""
+    power = highest_power_of_curve(case)
+    return power, _load_of(case, power)
+
+
+def _load_of(case: Case, power: float) -> float:
+    """Torque over the motor's rated one and the square of its speed [s2], of a power [W] that is
+    taken at the curve's own speed."""
+    turns = pumping.curve(case).speed * pumping.transmission(case)
+    return power / (2 * pi * turns) / rated_torque(case) / turns**2
+
+
 def highest_power_of_curve(case: Case) -> float:
     """Along the whole curve [W], at its own speed."""
     curve = pumping.curve(case)

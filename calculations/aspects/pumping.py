@@ -173,24 +173,17 @@ def frequency(case: Case, speed: float, flow: float | None = None) -> float:
     return motor.frequency(speed=turns, load=_asked(case, turns, flow).likely)
 
 
-def speed_under(case: Case, frequency: float, torque: float) -> float:
-    """Speed of the pump [1/s] at a frequency [Hz], where it asks for a torque of the motor.
+def speed_under(case: Case, frequency: float, load: float) -> float:
+    """Speed of the pump [1/s] at a frequency [Hz] under a load.
 
-    torque: over the motor's rated one, as it is at the curve's own speed [1].
+    load: torque over the motor's rated one, and over the square of the motor's speed [s2].
     """
-    ratio = transmission(case)
-    return _motor(case).speed(frequency=frequency, load=_per_square(case, torque)) / ratio
+    return _motor(case).speed(frequency=frequency, load=load) / transmission(case)
 
 
-def frequency_under(case: Case, speed: float, torque: float) -> float:
+def frequency_under(case: Case, speed: float, load: float) -> float:
     """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed_under`."""
-    turns = speed * transmission(case)
-    return _motor(case).frequency(speed=turns, load=_per_square(case, torque))
-
-
-def _per_square(case: Case, torque: float) -> float:
-    """A torque at the curve's own speed, over the square of the motor's speed there [s2]."""
-    return torque / (curve(case).speed * transmission(case)) ** 2
+    return _motor(case).frequency(speed=speed * transmission(case), load=load)
 
 
 def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float:
