@@ -73,7 +73,10 @@ def said(record: Document, extra: Beside = NOTHING) -> str:
 
 def test_every_kind_of_figure_has_its_words():
     pump, first, second, step, visits = alternatives(whole())
-    assert pump.startswith("Head over flow. Minimum speed (36\u00a0Hz, 1065\u00a0rpm): 94.")
+    # By hand in `plots/test_pumping`: 260 ft (1076.5 / 1770)^2.
+    assert pump.startswith(
+        "Head over flow. Minimum speed (36\u00a0Hz, 1076\u00a0rpm at no flow): 96.2 ft at no flow"
+    )
     # 0.125 % at 25 and 50 % of span, by hand in `test_record_words`.
     assert "errors from 0 % to +0.12 %" in first
     assert second.startswith("Error over applied value")
