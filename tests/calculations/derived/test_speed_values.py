@@ -55,7 +55,7 @@ def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
 def test_a_motor_too_small_for_its_pump_carries_it_at_full_torque_only_below_its_rated_speed():
     """At 45 f / 60 hp, of 50.85 hp at 1770 rpm: 50.85 x^3 = 0.75 f, x = n / 1770 rpm.
 
-    1.133 of rated torque at 1770 rpm: f = 59 x + 25 / 30 x 1.133 x^2. x = 0.9398, f = 55.45 + 0.834.
+    1.133 of rated torque there: f = 59 x + 25 / 30 x 1.133 x^2. x = 0.9398, f = 55.45 + 0.834.
     """
     document = changed(booster(), {"/motor/ratings/1/power": q("45", "hp")})
     assert value("speed.highest-for-motor-power", document) == pytest.approx(56.28, abs=0.05)
