@@ -258,6 +258,13 @@ def test_a_level_that_nothing_showed_ends_no_comparison():
     assert found.subject == "/event/level_tests/1"
 
 
+@pytest.mark.parametrize("metres", [0.1, 1.0, 4.9])
+def test_without_heights_no_reference_explains_a_difference(metres):
+    silent = {"/sensors/0/zero_elevation": None, "/site/wet_well_floor": None}
+    document = changed(taped(metres, metres), silent)
+    assert verdicts(document, "level.zero-offset") == [("review", "plain")]
+
+
 @pytest.mark.parametrize("reference", ["floor", "site_datum"])
 def test_tape_and_display_count_alike_whatever_levels_count_from(reference):
     """Floor 10 m below the datum: what counts is that both say the same."""

@@ -219,6 +219,15 @@ def test_a_vibration_without_its_velocity_was_not_measured():
 TESTS = "/event/protection_tests"
 
 
+def test_one_protection_alone_is_performed():
+    alone = booster()["event"]["protection_tests"][:1]
+    found = results({TESTS: alone})
+    assert found["protection.low-suction", "PS-101"] == "inside"
+    assert [task for task, _ in found if task.startswith("protection.")] == [
+        "protection.low-suction"
+    ]
+
+
 def test_a_protection_that_did_not_act_and_then_did():
     again = {"function": "low_suction", "passed": True}
     changes = AGAIN | {f"{TESTS}/0/passed": False, f"{TESTS}/-": again}
