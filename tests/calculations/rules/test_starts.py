@@ -33,6 +33,7 @@ from tests.calculations.whole_stations import left, lift_station
 def test_starts_by_the_counters(count, hours, expected):
     counted = {"/event/start_count": count, "/event/hours_run": q(hours, "h")}
     assert verdicts(changed(booster(), counted), "vessel.starts") == expected
+    assert lacking(judged(changed(booster(), counted)), "vessel.starts") == []
 
 
 @pytest.mark.parametrize(
