@@ -1,10 +1,10 @@
 """Rules of the site's data against each other: ranges in order, a system that can be."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 
 from calculations.aspects import holding, suction, system
-from calculations.case import Case, Waits
+from calculations.case import Case, Waits, once
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, percent, spaced
 from calculations.rules.closeness import above, below
@@ -31,22 +31,26 @@ LEVELS = (
 """Heights of a wet well that rise."""
 
 
-def _known(case: Case, names: Iterable[str]) -> dict[str, Quantity]:
-    """Those of the site that are known, by name."""
-    found = ((name, case.find(f"/site/{name}")) for name in names)
+@once
+def _known(case: Case) -> dict[str, Quantity]:
+    """Those of the site that belong into some order and are known, by name."""
+    found = [(name, case.find(f"/site/{name}")) for name in _NAMES]
     return {name: read for name, read in found if read is not None}
 
 
 def _has_order(case: Case) -> bool:
-    return any(len(_known(case, names)) > 1 for names in (*RANGES, *LEVELS))
+    known = _known(case).keys()
+    return any(len(known & names) > 1 for names in (*RANGES, *LEVELS))
 
 
 def _order(case: Case, place: str) -> Iterator[Finding]:
     told: set[str] = set()
-    known = _known(case, _NAMES)
+    known = _known(case)
     for names, find in _LOOKS:
+        if len(known.keys() & names) < 2:
+            continue
         read = {name: known[name] for name in names if name in known}
-        found = find(read) if len(read) > 1 and told.isdisjoint(read) else None
+        found = find(read) if told.isdisjoint(read) else None
         if found is None:
             continue
         told |= read.keys()

@@ -320,3 +320,13 @@ def test_who_says_that_the_readings_are_right_has_the_sensor_judged():
     document = verified(SLIPS["unit_applied bar"])
     accepted = judged(document, accepted={(RULE, f"{AT}/as_found")})
     assert serious(accepted) == [(RULE, "review"), ("sensor.error-as-left", "review")]
+
+
+@pytest.mark.parametrize(("signal", "kind"), [("12.08", "unit_applied"), ("12.09", None)])
+def test_the_digits_of_a_reading_are_granted_once(signal, kind):
+    """12.08 mA are 101.0 psi, 12.09 mA 101.125; where 100 psi were applied 0.5 % of 200 psi and
+    half of 0.01 mA, 0.0625 psi, are allowed: 1.063 psi."""
+    bars = of(("0", "3.447", "6.895", "10.342", "13.790"), "psi")
+    sent = of(("4.00", "8.00", signal, "16.00", "20.00"), "mA")
+    found = entries.slip(case(verified(points(applied=bars, signal=sent))), AT, "as_found")
+    assert (found and found.kind) == kind
