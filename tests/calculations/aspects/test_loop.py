@@ -124,10 +124,22 @@ def test_without_scaling_nothing_tells_what_is_added(end):
     assert loop.shown_offset(found) is None
 
 
-def test_a_scaling_in_percent_adds_nothing():
+def test_the_scaling_tells_what_is_added_to_a_range_that_begins_elsewhere():
+    """20 to 200 psi shown as 25 to 205 psi, for a datum of unknown height."""
+    ends = left(
+        feedback_at_lower_signal=q("25", "psi"), feedback_at_upper_signal=q("205", "psi"),
+        set_point_datum="remote",
+    )  # fmt: skip
+    ranged = {f"{SENSOR}/lower_range_value": q("20", "psi")}
+    found = loop.shown_offset(case(changed(booster(), ends | ranged)))
+    assert found == pytest.approx(5 * PSI, rel=1e-6)
+
+
+@pytest.mark.parametrize("datum", [None, "remote"])
+def test_a_scaling_in_percent_adds_nothing(datum):
     ends = left(
         feedback_at_lower_signal=q("0", "%"), feedback_at_upper_signal=q("100", "%"),
-        set_point_datum=None,
+        set_point_datum=datum,
     )  # fmt: skip
     ranged = {f"{SENSOR}/lower_range_value": q("20", "psi")}
     assert loop.shown_offset(case(changed(booster(), ends | ranged))) == 0.0
