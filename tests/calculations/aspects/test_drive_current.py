@@ -181,8 +181,8 @@ def test_whether_what_is_left_carries_it(left_over, share, carried):
 def test_a_reading_above_what_is_left_is_not_carried():
     read = {"/event/duty_points/0/currents_drive_output": [q("65", "A")] * 3}
     found = case(changed(booster(), read))
-    assert drive_current.carries_expected(found, 64.5, 0.0) is False
-    assert drive_current.carries_expected(found, 65.5, 0.0) is True
+    assert drive_current.carries_expected(found, 64.9, 0.0) is False
+    assert drive_current.carries_expected(found, 65.0, 0.0) is True
 
 
 @pytest.mark.parametrize(
