@@ -135,6 +135,24 @@ def test_currents_of_the_supply_are_the_motors_without_a_drive(points, changes, 
 
 
 @pytest.mark.parametrize(
+    ("measured_at", "own", "others"),
+    [
+        ("incoming_terminals", {}, True),
+        (None, {}, True),
+        ("drive_input", {}, False),  # where the motor's own line begins
+        ("incoming_terminals", {"currents_drive_display": [q("60.0", "A")]}, False),
+    ],
+)
+def test_what_else_hangs_on_the_supply_may_be_in_its_currents(measured_at, own, others):
+    given = {"/event/duty_points": [ONE[0] | own], "/event/supply/measured_at": measured_at}
+    bare = without(booster(), "/drive", "/event/settings")
+    direct = case(changed(bare, {"/pump_set/drive": None} | SUPPLY | given))
+    assert load.may_have_others(direct, POINT) is others
+    assert (load.highest_reading(direct) is None) is others
+    assert load.may_have_others(case(changed(booster(), SUPPLY | given)), POINT) is False
+
+
+@pytest.mark.parametrize(
     ("instruments", "amperes", "share"),
     [
         (["I-3"], "50", 0.01),  # the analyser: 1 % of reading
