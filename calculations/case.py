@@ -8,12 +8,13 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from functools import cache, wraps
 from inspect import Parameter, signature
+from math import isfinite
 from types import MappingProxyType
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 from calculations import without_drive
 from calculations.beside import NOTHING, Beside
-from calculations.errors import Beyond, CalculationError
+from calculations.errors import Beyond, CalculationError, InvalidInput
 from calculations.inputs.event import Event
 from calculations.inputs.motor import Rating
 from calculations.inputs.sensor import Instrument, Sensor
@@ -80,6 +81,26 @@ class _Found(dict[str, Any]):
         return value
 
 
+class _Placed(dict[str, str]):
+    """Full pointers by the shorter ones, each put together once."""
+
+    def __init__(self, roots: Mapping[str, tuple[str, Any]]) -> None:
+        self._roots = roots
+
+    def __missing__(self, pointer: str) -> str:
+        short = _shortened(pointer)
+        place = self._roots[short[0]][0] + short[1] if short else pointer
+        self[pointer] = place
+        return place
+
+
+class Formula(NamedTuple):
+    """How a derived value is computed [SI], and what it is of."""
+
+    compute: Callable[["Case"], float]
+    subject: str
+
+
 class Case:
     """Reads values of one subject by place; computed values are kept for reuse.
 
@@ -91,13 +112,13 @@ class Case:
     __slots__ = (
         "_computed", "_formulas", "_found", "_instruments", "_limits", "_others", "_roots",
         "_sensors", "accepted", "beside", "earlier", "find", "fixed_speed", "kept", "limit",
-        "recordings", "refused", "subject",
+        "place", "recordings", "refused", "subject",
     )  # fmt: skip
 
     def __init__(
         self,
         subject: Subject,
-        formulas: Mapping[str, Callable[["Case"], float]] | None = None,
+        formulas: Mapping[str, Formula] | None = None,
         limits: Mapping[str, float] | None = None,
         recordings: Mapping[str, Recording] | None = None,
         earlier: "Case | None" = None,
@@ -119,6 +140,8 @@ class Case:
         self._found = _Found({"": subject, **{f"/{n}": v for n, (_, v) in self._roots.items()}})
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
+        self.place: Callable[[str], str] = _Placed(self._roots).__getitem__
+        """The full pointer that a short one stands for."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
         """A rule's limit in SI, as this client has set it."""
         self.fixed_speed: bool = without_drive.is_certain(subject, self.find)
@@ -139,14 +162,6 @@ class Case:
             other.let_go()
 
     # -- places ---------------------------------------------------------------------------
-
-    def place(self, pointer: str) -> str:
-        """The full pointer that a short one stands for."""
-        short = _shortened(pointer)
-        if short is None:
-            return pointer
-        name, rest = short
-        return self._roots[name][0] + rest
 
     def require(self, *pointers: str) -> tuple[Any, ...]:
         """The values at these places; `Missing` names all that are not known."""
@@ -186,17 +201,28 @@ class Case:
     # -- computed values and limits --------------------------------------------------------
 
     def value(self, name: str) -> float:
-        """A derived value in SI, computed once; `Missing` if what it needs is not known."""
+        """A derived value in SI, computed once; `Missing` if what it needs is not known.
+
+        What its equation is not valid for is not known either.
+        """
         kept = self._computed.get(name)
         if kept is not None:
             return kept
         key = (name,)
         if key not in self.refused:
+            compute, subject = self._formulas[name]
             try:
-                found = self._computed[name] = self._formulas[name](self)
+                found = compute(self)
+                if not isfinite(found):
+                    raise Beyond
             except (Missing, Waits) as reason:
                 self.refused[key] = reason
+            except InvalidInput as error:
+                self.refused[key] = Missing(self.place(subject), because=str(error))
+            except ArithmeticError:
+                self.refused[key] = Missing(self.place(subject), because=str(Beyond()))
             else:
+                self._computed[name] = found
                 return found
         raise self.refused[key].with_traceback(None)  # by no name of its own: see `let_go`
 

@@ -6,14 +6,16 @@ whose vertex lies at zero.
 """
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from operator import neg
 from typing import ClassVar, Protocol
 
 from calculations import guards
 from calculations.errors import InvalidInput
+from calculations.roots import root
 
 Cubic = tuple[float, float, float, float]
 
@@ -38,6 +40,9 @@ class CurveShape(Protocol):
     def slope(self, x: float) -> float:
         """Derivative at x."""
 
+    def abscissa(self, y: float) -> float | None:
+        """Where a curve that falls has an ordinate; None where it has none."""
+
 
 @dataclass(frozen=True, slots=True)
 class PiecewiseCubic:
@@ -51,12 +56,13 @@ class PiecewiseCubic:
     falls: bool = field(init=False, repr=False, compare=False)
     _inner: tuple[float, ...] = field(init=False, repr=False, compare=False)
     _last: float = field(init=False, repr=False, compare=False)
+    _ordinates: tuple[float, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_inner", self.knots[1:-1])
         object.__setattr__(self, "_last", self.knots[-1])
-        ordinates = [piece[0] for piece in self.pieces]
-        ordinates.append(self.value(self._last))
+        ordinates = (*(piece[0] for piece in self.pieces), self.value(self._last))
+        object.__setattr__(self, "_ordinates", ordinates)
         least = _FALLS * abs(ordinates[0])
         falls = all(before - after > least for before, after in pairwise(ordinates))
         object.__setattr__(self, "falls", falls)
@@ -77,6 +83,26 @@ class PiecewiseCubic:
         step = inside - self.knots[piece]
         _, c1, c2, c3 = self.pieces[piece]
         return (3.0 * c3 * step + 2.0 * c2) * step + c1
+
+    def abscissa(self, y: float) -> float | None:
+        """Where the curve has an ordinate [unit of the abscissas], if it `falls`.
+
+        None above its first ordinate, and where the continuation never comes down to it.
+        """
+        ordinates = self._ordinates
+        after = bisect_left(ordinates, -y, key=neg)
+        if after == len(ordinates):
+            slope = self.slope(self._last)
+            return self._last + (y - ordinates[-1]) / slope if slope < 0.0 else None
+        if y >= ordinates[0]:
+            return self.knots[0] if y == ordinates[0] else None
+        start, end = self.knots[after - 1], self.knots[after]
+        c0, c1, c2, c3 = self.pieces[after - 1]
+
+        def surplus(step: float) -> float:
+            return ((c3 * step + c2) * step + c1) * step + c0 - y
+
+        return start + root(surplus, 0.0, end - start, c0 - y, ordinates[after] - y)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +126,11 @@ class PowerLaw:
     def slope(self, x: float) -> float:
         """Derivative at x [unit of the intercept per unit of x]."""
         return -self.coefficient * self.exponent * math.pow(x, self.exponent - 1.0)
+
+    def abscissa(self, y: float) -> float | None:
+        """Where the ordinate is y [unit of x]; None above the intercept."""
+        drop = self.intercept - y
+        return math.pow(drop / self.coefficient, 1.0 / self.exponent) if drop >= 0.0 else None
 
 
 def through_points(*, abscissas: Sequence[float], ordinates: Sequence[float]) -> PiecewiseCubic:

@@ -6,13 +6,13 @@ from math import isfinite
 
 from calculations import without_drive
 from calculations.beside import NOTHING, Beside
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Formula, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
 from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
-from calculations.rule import Rule, Value, always_waits, elements
+from calculations.rule import Rule, Value, always_waits, elements, show
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
@@ -54,7 +54,7 @@ def judge(
         if each.applies in concerned:
             judging.apply(each)
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
-    derived = tuple(_derived(case, concerned))
+    derived = _derived(case, concerned)
     case.let_go()
     if before is not None:
         before.let_go()
@@ -89,7 +89,11 @@ class Judging:
 
     def apply(self, each: Rule) -> None:
         """Apply a rule at every place that it looks at, unless it waits."""
-        places = _places(each, self.case)
+        case = self.case
+        if each.each:  # the list itself where it has no elements
+            places = elements(case, each.each) or (case.place(each.each),)
+        else:
+            places = (case.place(each.subject),)
         if not each.waits_for or self.doubts.keys().isdisjoint(each.waits_for):
             for place in places:
                 if self._check(each, place):
@@ -97,7 +101,7 @@ class Judging:
             return
         whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
-            self._wait(each, self.case.place(each.subject or each.each), whole)
+            self._wait(each, case.place(each.subject or each.each), whole)
             self._doubt(each, "", whole)
             return
         for place in places:
@@ -175,13 +179,6 @@ def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:
     return NotEvaluated(each.id, place, missing.places, because=missing.because)
 
 
-def _places(each: Rule, case: Case) -> tuple[str, ...]:
-    """Where a rule looks: at all elements of its list, at the list itself where it has none."""
-    if not each.each:
-        return (case.place(each.subject),)
-    return elements(case, each.each) or (case.place(each.each),)
-
-
 @cache
 def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
     """Places that a rule needs of an element; None at the list itself, which has none."""
@@ -190,22 +187,26 @@ def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
     return tuple(place + need[1:] if need.startswith("./") else need for need in needs)
 
 
-def _derived(case: Case, concerned: Container[Condition]) -> Iterable[Derived]:
+def _derived(case: Case, concerned: Container[Condition]) -> tuple[Derived, ...]:
+    found = []
     for each in VALUES:
         if each.applies not in concerned:
             continue
         for place, si in _computed(each, case):
             try:
-                shown = each.show(case, si)
+                shown = show(si, each.unit(case), each.significant)
             except InvalidInput:  # finite in SI, beyond what its unit can tell
                 continue
-            yield Derived(each.id, place, si, shown, each.formula, each.source)
+            found.append(Derived(each.id, place, si, shown, each.formula, each.source))
+    return tuple(found)
 
 
 def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
     if each.compute_each is None:
-        si = case.known(each.id)
-        return () if si is None else ((case.place(each.subject), si),)
+        try:
+            return ((case.place(each.subject), case.value(each.id)),)
+        except (Missing, Waits):
+            return ()
     found = []
     for place in elements(case, each.each):
         try:
@@ -218,25 +219,8 @@ def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
 
 
 @cache
-def _formulas() -> dict[str, Callable[[Case], float]]:
-    return {each.id: _guarded(each.compute, each.subject) for each in VALUES if each.compute}
-
-
-def _guarded(compute: Callable[[Case], float], subject: str) -> Callable[[Case], float]:
-    """What an equation is not valid for is a value that is not known."""
-
-    def value(case: Case) -> float:
-        try:
-            found = compute(case)
-        except InvalidInput as error:
-            raise Missing(case.place(subject), because=str(error)) from error
-        except ArithmeticError as error:
-            raise Missing(case.place(subject), because=str(Beyond())) from error
-        if not isfinite(found):
-            raise Missing(case.place(subject), because=str(Beyond()))
-        return found
-
-    return value
+def _formulas() -> dict[str, Formula]:
+    return {each.id: Formula(each.compute, each.subject) for each in VALUES if each.compute}
 
 
 @cache

@@ -106,6 +106,21 @@ class PumpCurve:
         value = _read(self.heads, at, extrapolate)
         return None if value is None else value * ratio**2
 
+    def flow_at_head(self, *, head: float, speed: float) -> float | None:
+        """Flow at which a pump whose heads fall all the way (`heads.falls`) gives a head.
+
+        head: at the pump [m], zero or more.
+        speed: of rotation [1/s], above zero.
+        Returns the flow [m3/s], beyond the last point with the slope found there; None above the
+        head at zero flow, or where the curve goes on level and never comes down to it.
+        Raises InvalidInput for a value outside these ranges.
+        Equation: s^2 h(Q / s) = H, s = n / n_curve. Source: HI-DATA, equation 1.B.6.
+        """
+        guards.not_negative(head=head)
+        ratio = self._ratio(speed)
+        at = self.heads.abscissa(head / ratio**2)
+        return None if at is None else at * ratio
+
     def slope(self, *, flow: float, speed: float) -> float | None:
         """How steeply head changes with flow.
 

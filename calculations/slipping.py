@@ -4,7 +4,7 @@ Frequencies are those that the motor is fed with [Hz], speeds are in revolutions
 """
 
 from dataclasses import dataclass
-from math import sqrt
+from math import inf, sqrt
 
 from calculations import guards
 
@@ -39,7 +39,8 @@ class Slipping:
         Source: linear part of the torque-speed curve at constant flux, IEC60034-1 as to the rated
         point; derived.
         """
-        guards.not_negative(frequency=frequency, load=load)
+        if not (0.0 <= frequency < inf and 0.0 <= load < inf):  # no call where nothing is wrong
+            guards.not_negative(frequency=frequency, load=load)
         unloaded = self.field * frequency
         weakening = max(frequency / self.base, 1.0) ** 2
         per_square = self.field * self.rated * weakening * load

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from calculations import guards
 from calculations.curve_shapes import PiecewiseCubic, through_points
@@ -46,27 +46,17 @@ class FrictionCurve:
     coefficient: float
     exponent: float = TURBULENT_EXPONENT
 
+    # The curve never falls, and is known for any flow.
+    knots: ClassVar[tuple[float, ...]] = ()
+    lowest_flow: ClassVar[float] = 0.0
+    highest_flow: ClassVar[float] = math.inf
+
     def __post_init__(self) -> None:
         fits = 0.0 <= self.coefficient < math.inf and 0.0 < self.exponent < math.inf
         if not (fits and math.isfinite(self.static_head)):
             guards.finite(static_head=self.static_head)
             guards.not_negative(coefficient=self.coefficient)
             guards.positive(exponent=self.exponent)
-
-    @property
-    def knots(self) -> tuple[float, ...]:
-        """None: the curve never falls."""
-        return ()
-
-    @property
-    def lowest_flow(self) -> float:
-        """Zero [m3/s]."""
-        return 0.0
-
-    @property
-    def highest_flow(self) -> float:
-        """No limit [m3/s]."""
-        return math.inf
 
     def head(self, flow: float) -> float:
         """Head needed for a flow of zero or more [m]."""

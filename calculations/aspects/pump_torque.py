@@ -72,6 +72,15 @@ class Torques:
         low, high = self.flows[above - 1], self.flows[above]
         return self.asked[above - 1].between(self.asked[above], (flow - low) / (high - low))
 
+    def likely(self, flow: float) -> float:
+        """What is likely alone [1], as `at` has it: far more is asked of this one."""
+        above = bisect_right(self.flows, flow)
+        if above == len(self.flows):
+            return self.asked[-1].likely
+        low, high = self.flows[above - 1], self.flows[above]
+        before, after = self.asked[above - 1].likely, self.asked[above].likely
+        return before + (flow - low) / (high - low) * (after - before)
+
 
 def of_no_curve(case: Case) -> Torques:
     """What a pump asks whose curve is not known: all that is told apart is whether it is shut."""

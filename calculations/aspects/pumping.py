@@ -1,6 +1,7 @@
 """The pump at the drive's frequencies: curve, speeds, what it holds at no flow."""
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from calculations import motors, pump_curves
 from calculations.aspects import curve_columns, liquid, pump_torque
@@ -138,25 +139,22 @@ def speed(case: Case, frequency: float, flow: float | None = None) -> float:
     counts in proportion, as of a motor that carries its full load. It waits for the plate where
     that contradicts itself.
     """
-    motor, ratio = _motor(case), transmission(case)
-    flow = _of_centrifugal(case, flow)
-    if flow is None or motor.rated == 0:
-        rated_speed, rated_frequency = _rated(case)
+    motor, ratio, rated_speed, rated_frequency, is_by_flow = _driven(case)
+    if flow is None or not is_by_flow:
         return rated_speed * frequency / rated_frequency / ratio
     torques, own = _torques(case)
     # The flow at the curve's own speed hangs on the speed, but little: two rounds are enough.
-    found = motor.field * frequency / ratio
-    for _ in range(2):
-        at = flow * own / (found * ratio) if found > 0 else 0.0
-        load = torques.at(at).likely / own**2
-        found = motor.speed(frequency=frequency, load=load) / ratio
-    return found
+    turns = motor.field * frequency
+    for _ in range(2 if flow > 0 else 1):
+        at = flow * own / turns if turns > 0 else 0.0
+        turns = motor.speed(frequency=frequency, load=torques.likely(at) / own**2)
+    return turns / ratio
 
 
 def speed_where(case: Case, frequency: float, flow_at: Callable[[float], float]) -> float:
     """Speed [1/s] at a frequency [Hz] of a pump whose flow [m3/s] hangs on its speed [1/s]."""
     guess = speed(case, frequency)
-    if guess <= 0 or _motor(case).rated == 0:
+    if guess <= 0 or not _driven(case).is_by_flow:
         return guess
     guess = (guess + speed(case, frequency, 0.0)) / 2  # between full load and a closed valve
     # Slip is small, and what is left of an error in it after one round is next to nothing.
@@ -165,10 +163,9 @@ def speed_where(case: Case, frequency: float, flow_at: Callable[[float], float])
 
 def frequency(case: Case, speed: float, flow: float | None = None) -> float:
     """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed`."""
-    turns, motor = speed * transmission(case), _motor(case)
-    flow = _of_centrifugal(case, flow)
-    if flow is None or motor.rated == 0:
-        rated_speed, rated_frequency = _rated(case)
+    motor, ratio, rated_speed, rated_frequency, is_by_flow = _driven(case)
+    turns = speed * ratio
+    if flow is None or not is_by_flow:
         return turns * rated_frequency / rated_speed
     return motor.frequency(speed=turns, load=_asked(case, turns, flow).likely)
 
@@ -192,12 +189,12 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     A drive that reduces the flux at part speed lets the motor slip more; one with a motor model
     may compensate the slip, so that its frequency is that of the shaft.
     """
-    motor, turns = _motor(case), speed * transmission(case)
+    motor, ratio, rated_speed, _, is_by_flow = _driven(case)
+    turns = speed * ratio
     if motor.rated == 0:
         return 0.0
-    flow = _of_centrifugal(case, flow)
-    if flow is None:
-        return motor.rated * turns / _rated(case)[0]  # it may carry no load at all
+    if flow is None or not is_by_flow:
+        return motor.rated * turns / rated_speed  # it may carry no load at all
     asked, power = _asked(case, turns, flow), case.find("/rating/power")
     small = power is not None and power.si < 1000
     tolerance = motors.SLIP_TOLERANCE_SMALL if small else motors.SLIP_TOLERANCE
@@ -209,11 +206,6 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     if case.is_("/settings/control_mode", "vector"):
         least = 0.0
     return max(likely - least, most - likely)
-
-
-def _of_centrifugal(case: Case, flow: float | None) -> float | None:
-    """The flow where torque follows it: a screw's hardly does."""
-    return flow if is_centrifugal(case) else None
 
 
 def _asked(case: Case, turns: float, flow: float) -> Asked:
@@ -234,7 +226,26 @@ def _torques(case: Case) -> tuple[Torques, float]:
     return pump_torque.along(case, fitted, own), own
 
 
+class _Driven(NamedTuple):
+    """The motor's slip, its speed over the pump's [1], its rated speed [1/s] and frequency [Hz] as
+    it is run, and whether the flow tells its slip: a screw's torque hardly follows it."""
+
+    motor: Slipping
+    ratio: float
+    rated_speed: float
+    rated_frequency: float
+    is_by_flow: bool
+
+
 @once
+def _driven(case: Case) -> _Driven:
+    """How the motor turns the pump."""
+    rated_speed, rated_frequency = _rated(case)
+    motor, ratio = _motor(case), transmission(case)
+    is_by_flow = motor.rated > 0 and is_centrifugal(case)
+    return _Driven(motor, ratio, rated_speed, rated_frequency, is_by_flow)
+
+
 def _motor(case: Case) -> Slipping:
     """The motor's field and slip; without slip where it has none or its poles are not known."""
     run_speed, base = _rated(case)

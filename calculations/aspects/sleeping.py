@@ -186,10 +186,13 @@ def _flow_at_head(case: Case, speed: float, head: float, *, falls: bool) -> floa
     curve = pumping.curve(case)
     if head >= curve.shut_off_head(speed=speed):
         return 0.0
-    needed = FrictionCurve(
-        static_head=head, coefficient=holding.drawdown(case, 1.0) if falls else 0.0, exponent=1.0
-    )
-    met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
-    if not met:
+    if falls or not curve.heads.falls:
+        grows = holding.drawdown(case, 1.0) if falls else 0.0
+        needed = FrictionCurve(static_head=head, coefficient=grows, exponent=1.0)
+        met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
+        flow = met[-1].pump_flow if met else None
+    else:
+        flow = curve.flow_at_head(head=head, speed=speed) if head >= 0 else None
+    if flow is None:
         raise Missing("/pump/curve_points", because="the set point lies beyond the curve")
-    return met[-1].pump_flow
+    return flow
