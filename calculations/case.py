@@ -110,9 +110,9 @@ class Case:
 
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
-        "_computed", "_formulas", "_found", "_instruments", "_limits", "_others", "_roots",
-        "_sensors", "accepted", "beside", "earlier", "find", "fixed_speed", "kept", "limit",
-        "place", "recordings", "refused", "subject",
+        "_computed", "_formulas", "_found", "_limits", "_others", "_roots", "accepted", "beside",
+        "earlier", "find", "fixed_speed", "instrument", "kept", "limit", "place", "recordings",
+        "refused", "sensor", "subject",
     )  # fmt: skip
 
     def __init__(
@@ -134,9 +134,13 @@ class Case:
         """What `once` has made."""
         self.refused: dict[Hashable, CalculationError] = {}
         """What `once` could not make and values that could not be computed, and why."""
-        self._sensors = _by_name(subject.sensors or (), "/sensors", "tag")
-        self._instruments = _by_name(subject.instruments or (), "/instruments")
-        self._roots = _roots(subject, self._sensors)
+        sensors = _by_name(subject.sensors or (), "/sensors", "tag")
+        self.sensor: Callable[[str | None], tuple[str, Sensor] | None] = sensors.get
+        """The sensor of this id or tag with its place; the only one where no name is given."""
+        instruments = _by_name(subject.instruments or (), "/instruments")
+        self.instrument: Callable[[str | None], tuple[str, Instrument] | None] = instruments.get
+        """The instrument of this id or serial number with its place."""
+        self._roots = _roots(subject, sensors)
         self._found = _Found({"": subject, **{f"/{n}": v for n, (_, v) in self._roots.items()}})
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
@@ -251,14 +255,6 @@ class Case:
         """The transmitter that the drive is regulated on."""
         found = self._roots["regulating_sensor"][1]
         return found if isinstance(found, Sensor) else None
-
-    def sensor(self, reference: str | None) -> tuple[str, Sensor] | None:
-        """The sensor of this id or tag with its place; the only one where no name is given."""
-        return self._sensors.get(reference)
-
-    def instrument(self, reference: str | None) -> tuple[str, Instrument] | None:
-        """The instrument of this id or serial number with its place."""
-        return self._instruments.get(reference)
 
 
 def once(

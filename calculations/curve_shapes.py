@@ -61,10 +61,10 @@ class PiecewiseCubic:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_inner", self.knots[1:-1])
         object.__setattr__(self, "_last", self.knots[-1])
-        ordinates = (*(piece[0] for piece in self.pieces), self.value(self._last))
+        ordinates = (*[piece[0] for piece in self.pieces], self.value(self._last))
         object.__setattr__(self, "_ordinates", ordinates)
         least = _FALLS * abs(ordinates[0])
-        falls = all(before - after > least for before, after in pairwise(ordinates))
+        falls = min([before - after for before, after in pairwise(ordinates)]) > least
         object.__setattr__(self, "falls", falls)
 
     def value(self, x: float) -> float:
@@ -192,13 +192,13 @@ def _monotone_cubic(x: Sequence[float], y: Sequence[float]) -> PiecewiseCubic:
     chords = [(y[i + 1] - y[i]) / width for i, width in enumerate(widths)]
     slopes = [
         _end_slope(widths[0], widths[1], chords[0], chords[1]),
-        *(_inner_slope(*widths[i : i + 2], *chords[i : i + 2]) for i in range(len(chords) - 1)),
+        *[_inner_slope(*widths[i : i + 2], *chords[i : i + 2]) for i in range(len(chords) - 1)],
         _end_slope(widths[-1], widths[-2], chords[-1], chords[-2]),
     ]
-    pieces = tuple(
+    pieces = [
         _hermite(y[i], slopes[i], slopes[i + 1], chord, widths[i]) for i, chord in enumerate(chords)
-    )
-    return PiecewiseCubic(tuple(x), pieces)
+    ]
+    return PiecewiseCubic(tuple(x), tuple(pieces))
 
 
 def _hermite(y: float, slope: float, next_slope: float, chord: float, width: float) -> Cubic:

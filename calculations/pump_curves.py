@@ -158,7 +158,8 @@ class PumpCurve:
         Raises InvalidInput for a value outside these ranges.
         Equation: P = s^3 P_curve(Q / s), or P = rho g Q H / eta. Source: HI-DATA, 1.B.6.
         """
-        guards.positive(density=density)
+        if not 0.0 < density < math.inf:
+            guards.positive(density=density)
         ratio, at = self._at(flow, speed)
         return self._power(ratio, at, flow, density)
 
@@ -176,7 +177,7 @@ class PumpCurve:
         guards.positive(density=density)
         guards.not_negative(flows=min(flows, default=0.0))
         powers = [self._power(1.0, flow, flow, density) for flow in flows]
-        return max((power for power in powers if power is not None), default=None)
+        return max([power for power in powers if power is not None], default=None)
 
     def npsh_required(self, *, flow: float, speed: float) -> float | None:
         """Suction head that the pump needs, at 3 % head drop.
@@ -237,9 +238,10 @@ class PumpCurve:
 
     def _at(self, flow: float, speed: float) -> tuple[float, float]:
         """Speed over the curve's own [1], and the flow there that is similar to `flow` [m3/s]."""
-        if not 0.0 <= flow < math.inf:
+        if not (0.0 <= flow < math.inf and 0.0 < speed < math.inf):
             guards.not_negative(flow=flow)
-        ratio = self._ratio(speed)
+            guards.positive(speed=speed)
+        ratio = speed / self.speed
         return ratio, flow / ratio
 
 

@@ -97,7 +97,7 @@ class Rule:
             severity=severity,
             subject=subject,
             parameters=words,
-            compared=tuple(Compared(name, value) for name, value in values.items()),
+            compared=tuple([Compared(name, value) for name, value in values.items()]),
             limit=limit,
         )
 
@@ -213,7 +213,7 @@ def rough_percent(ratio: float) -> str:
 def elements(case: Case, each: str) -> tuple[str, ...]:
     """The places of the elements of a list; none if the list is not known or empty."""
     whole = case.place(each)
-    return tuple(f"{whole}/{index}" for index in range(len(case.find(each) or ())))
+    return tuple([f"{whole}/{index}" for index in range(len(case.find(each) or ()))])
 
 
 def each_alone(*parts: Iterable[Finding]) -> Iterator[Finding]:

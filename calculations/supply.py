@@ -6,7 +6,7 @@ A motor behind a drive never sees the supply: for it, compare the supply with th
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import sqrt
+from math import inf, sqrt
 from typing import Literal
 
 from calculations import guards
@@ -75,7 +75,7 @@ def unbalance(*, values: Sequence[float]) -> float:
     guards.all_not_negative(values=values)
     middle = mean(values=values)
     guards.positive(mean=middle)
-    return max(abs(value - middle) for value in values) / middle
+    return max([abs(value - middle) for value in values]) / middle
 
 
 def voltage_unbalance(*, line_voltages: Sequence[float]) -> float:
@@ -114,7 +114,8 @@ def _require_three(line_voltages: Sequence[float]) -> None:
     if len(line_voltages) != 3:
         raise InvalidInput("line_voltages", f"expected three voltages, got {len(line_voltages)}")
     for voltage in line_voltages:
-        guards.positive(line_voltages=voltage)
+        if not 0.0 < voltage < inf:
+            guards.positive(line_voltages=voltage)
 
 
 def derating_factor(*, voltage_unbalance: float) -> float:

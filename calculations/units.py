@@ -8,6 +8,7 @@ in hertz, temperatures in kelvin, ratios as 1.
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from operator import attrgetter
 
 import pint
 
@@ -309,6 +310,10 @@ class Quantity:
         if self.unit in ("AWG", "kcmil"):
             return f"{self.value} {self.unit}"
         return {"value": self.value, "unit": self.unit}
+
+
+IN_SI = attrgetter("si")
+"""Of a quantity, to compare several by."""
 
 
 def number_text(value: object) -> str:

@@ -62,7 +62,7 @@ class VerificationResult:
     @property
     def hysteresis(self) -> float | None:
         """Largest gap of rising and falling points at one input; None without such a pair."""
-        return max((each.gap for each in self.inputs if each.gap is not None), default=None)
+        return max([each.gap for each in self.inputs if each.gap is not None], default=None)
 
     @property
     def terminal_nonlinearity(self) -> float | None:
@@ -260,7 +260,7 @@ def judge_errors(
     """
     limit = acceptance_limit(tolerance=tolerance, uncertainty=uncertainty)
     guards.all_finite(error=errors)
-    return tuple(_verdict(error, limit, tolerance) for error in errors)
+    return tuple([_verdict(error, limit, tolerance) for error in errors])
 
 
 def _verdict(error: float, limit: float, tolerance: float) -> ErrorVerdict:
@@ -301,7 +301,7 @@ def _one_input(group: Sequence[Read]) -> Input:
 def _terminal(inputs: Sequence[Input]) -> float:
     (x0, e0, _), (x1, e1, _) = inputs[0], inputs[-1]
     slope = (e1 - e0) / (x1 - x0)
-    return max(abs(error - e0 - slope * (x - x0)) for x, error, _ in inputs)
+    return max([abs(error - e0 - slope * (x - x0)) for x, error, _ in inputs])
 
 
 def _independent(inputs: Sequence[Input]) -> float:

@@ -120,12 +120,11 @@ def marked(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 
 def _is_needed(case: Case, part: BaseModel, conditions: tuple[str, ...]) -> bool:
-    return "" in conditions or any(_holds(case, part, each) for each in conditions)
-
-
-def _holds(case: Case, part: BaseModel, words: str) -> bool:
-    condition = CONDITIONS.get(words)
-    return condition is not None and condition(case, part)
+    for words in conditions:
+        condition = CONDITIONS.get(words)
+        if not words or (condition is not None and condition(case, part)):
+            return True
+    return False
 
 
 def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:

@@ -12,6 +12,10 @@ from calculations.units import Quantity
 
 SUPPLIED = "/event/supply/frequency"
 POINTS = "/event/duty_points"
+METER = (
+    "/flow_meter/tolerance_percent_of_span", "/flow_meter/lower_range_value",
+    "/flow_meter/upper_range_value",
+)  # fmt: skip
 
 Reread = Mapping[str, float]
 AS_READ: Reread = {}
@@ -172,8 +176,7 @@ def usual_flow_accuracy(case: Case, place: str) -> float:
 
 
 def _meter_uncertainty(case: Case, reading: float) -> float | None:
-    needed = ("tolerance_percent_of_span", "lower_range_value", "upper_range_value")
-    tolerance, low, high = (case.find(f"/flow_meter/{name}") for name in needed)
+    tolerance, low, high = map(case.find, METER)
     if tolerance is None or low is None or high is None or reading <= 0 or high.kind != "flow":
         return None
     return float(tolerance.si * abs(high.si - low.si) / reading)

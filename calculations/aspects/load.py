@@ -9,7 +9,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing, once
 from calculations.rules import motor_plate
 from calculations.rules.scope import is_immersed
-from calculations.units import Quantity
+from calculations.units import IN_SI, Quantity
 
 SAMPLES = 16
 """Steps along a pump's curve in which its highest power is looked for [1]."""
@@ -53,7 +53,8 @@ def current_place(case: Case, point: str) -> str:
     places = [f"{point}/{name}" for name in names]
     if is_the_supply_s(case, point):
         places.append(AT_SUPPLY)
-    return next((place for place in places if case.find(place)), places[0])
+    known = [place for place in places if case.find(place)]
+    return known[0] if known else places[0]
 
 
 def is_the_supply_s(case: Case, point: str) -> bool:
@@ -72,7 +73,7 @@ def is_the_supply_s(case: Case, point: str) -> bool:
 
 def may_have_others(case: Case, point: str) -> bool:
     """Whether what else hangs on the supply may be in the currents taken for the motor's."""
-    at_motor = case.is_("/event/supply/measured_at", "drive_input")
+    at_motor = case.find("/event/supply/measured_at") == "drive_input"
     return current_place(case, point) == AT_SUPPLY and not at_motor
 
 
@@ -83,7 +84,8 @@ def power_place(case: Case, point: str) -> str:
     """
     names = ("power_drive_input", "power_drive_output", "power_drive_display")
     places = [f"{point}/{name}" for name in (names if case.fixed_speed else names[:1])]
-    return next((place for place in places if case.find(place) is not None), places[0])
+    known = [place for place in places if case.find(place) is not None]
+    return known[0] if known else places[0]
 
 
 def power_taken_at(case: Case) -> str:
@@ -102,7 +104,7 @@ def highest_plate_current(case: Case) -> Quantity:
 
 def mean(readings: list[Quantity]) -> float:
     """Mean of readings in SI."""
-    return sum(each.si for each in readings) / len(readings)
+    return sum([each.si for each in readings]) / len(readings)
 
 
 @once
@@ -111,15 +113,11 @@ def highest_reading(case: Case) -> tuple[str, Quantity] | None:
     points = case.find("/event/duty_points") or ()
     places = [f"/event/duty_points/{index}" for index in range(len(points))]
     own = [place for place in places if not may_have_others(case, place)]
-    read = [(max(found, key=_si), p) for p in own if (found := motor_currents(case, p))]
+    read = [(max(found, key=IN_SI), p) for p in own if (found := motor_currents(case, p))]
     if not read:
         return None
     current, place = max(read, key=lambda each: each[0].si)
     return place, current
-
-
-def _si(quantity: Quantity) -> float:
-    return quantity.si
 
 
 # -- as expected --------------------------------------------------------------------------------
@@ -127,7 +125,7 @@ def _si(quantity: Quantity) -> float:
 
 def magnetizing_share(case: Case) -> float:
     """No-load over rated current [1]; magnets need none."""
-    if case.is_("/motor/kind", "permanent_magnet"):
+    if case.find("/motor/kind") == "permanent_magnet":
         return 0.0
     return motor_operation.MAGNETIZING_SHARE
 

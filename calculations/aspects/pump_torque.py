@@ -100,12 +100,12 @@ def along(case: Case, curve: PumpCurve, motor_speed: float) -> Torques:
     if power is None or speed is None or power.si <= 0 or speed.si <= 0:
         return _from_none(case, ((best, _spread(MOTOR_LOADED)),), best)
     rated = motors.rated_torque(power=power.si, speed=speed.si)
-    told = []
+    told, density = [], liquid.density(case)
     for flow in flows:
-        at = curve.shaft_power(flow=flow, speed=curve.speed, density=liquid.density(case))
+        at = curve.shaft_power(flow=flow, speed=curve.speed, density=density)
         if at and (flow > 0 or curve.shaft_powers is not None):
             told.append((flow, motors.rated_torque(power=at, speed=motor_speed) / rated))
-    known = tuple((flow, _by_curve(share)) for flow, share in told)
+    known = tuple([(flow, _by_curve(share)) for flow, share in told])
     return _from_none(case, known or ((best, _spread(MOTOR_LOADED)),), best)
 
 
@@ -140,7 +140,8 @@ def _from_none(case: Case, known: tuple[tuple[float, Asked], ...], best: float) 
 
 
 def _torques(known: tuple[tuple[float, Asked], ...]) -> Torques:
-    return Torques(tuple(flow for flow, _ in known), tuple(asked for _, asked in known))
+    flows, asked = zip(*known, strict=True)
+    return Torques(flows, asked)
 
 
 def _closed(case: Case, at_best: Asked, first: Asked) -> Asked:

@@ -122,13 +122,18 @@ def heights(case: Case) -> tuple[str, ...]:
     return tuple(pointer for pointer in asked if case.find(pointer) is not None)
 
 
-@once
 def misplaced(case: Case) -> tuple[str, Slip] | None:
     """The first height that does not count from the pump, and what shows it."""
-    return next(_misplaced(case), None)
+    return next(iter(_misplaced(case)), None)
 
 
-def _misplaced(case: Case) -> Iterator[tuple[str, Slip]]:
+@once
+def _misplaced(case: Case) -> tuple[tuple[str, Slip], ...]:
+    """Every such height."""
+    return tuple(_heights_elsewhere(case))
+
+
+def _heights_elsewhere(case: Case) -> Iterator[tuple[str, Slip]]:
     high, sea = case.limit(f"{DATUM}.high"), case.find("/site/elevation")
     for pointer in heights(case):
         height = case.quantity(pointer)
@@ -183,9 +188,11 @@ def require_datum(case: Case) -> None:
 
 def require_gauges(case: Case, point: str) -> None:
     """Raise `Waits` where a gauge read at this point does not count from the pump."""
+    if DATUM in case.accepted or not _misplaced(case):
+        return
     read = (side for side in ("suction", "discharge") if case.find(f"{point}/{side}_pressure"))
     gauges = {f"{point}/{side}_gauge_elevation" for side in read}
-    if DATUM not in case.accepted and any(place in gauges for place, _ in _misplaced(case)):
+    if any(place in gauges for place, _ in _misplaced(case)):
         raise Waits(DATUM)
 
 
@@ -197,9 +204,9 @@ def eye(case: Case, place: str = "") -> float:
     can under the floor) where it is stated; of a pump whose impellers hang or stand in a wet well
     it is near the well's floor, else not higher than the suction gauge of a point or the sensor.
     """
-    if case.is_("/site/suction_kind", "well"):
+    if case.find("/site/suction_kind") == "well":
         return -case.si(SETTING_DEPTH)
-    if not case.is_("/pump/type", *IN_THE_LIQUID):
+    if case.find("/pump/type") not in IN_THE_LIQUID:
         return 0.0
     hung = _height_in_the_liquid(case)
     if hung is not None:

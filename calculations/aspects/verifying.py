@@ -21,8 +21,9 @@ VERIFICATIONS = "/event/sensor_verifications"
 class Point(NamedTuple):
     """One point in SI of what is measured; `by_signal` and `shown` are None where not read.
 
-    `rounding` is what the digits of value applied and reading are granted (`applied_grant`),
-    `reading_rounding` half a last digit of the reading alone; `signal` is as it was read.
+    `indicated` is what the transmitter says: by its signal, else as it is shown. `rounding` is what
+    the digits of value applied and reading are granted (`applied_grant`), `reading_rounding` half a
+    last digit of the reading alone; `signal` is as it was read.
     """
 
     place: str
@@ -30,14 +31,10 @@ class Point(NamedTuple):
     signal: Quantity | None
     by_signal: float | None
     shown: float | None
+    indicated: float | None
     rising: bool
     rounding: float
     reading_rounding: float
-
-    @property
-    def indicated(self) -> float | None:
-        """What the transmitter says: by its signal, else as it is shown."""
-        return self.by_signal if self.by_signal is not None else self.shown
 
     def granting(self, most: float) -> "Point":
         """The point with no more than `most` granted to the digits of the value applied."""
@@ -115,18 +112,17 @@ def check(case: Case, place: str, state: State) -> Check:
     points = case.require(f"{place}/{state}")[0]
     if not points:
         raise Missing(f"{place}/{state}")
-    read = tuple(
-        _point(case, f"{place}/{state}/{index}", each, chain) for index, each in enumerate(points)
-    )
+    at = f"{place}/{state}"
+    read = tuple([_point(case, f"{at}/{i}", each, chain) for i, each in enumerate(points)])
     most = applied_grant(case, place, chain, read)
-    read = tuple(each.granting(most) for each in read)
-    told = [(point, shown) for point in read if (shown := point.indicated) is not None]
+    read = tuple([each.granting(most) for each in read])
+    told = [(point, point.indicated) for point in read if point.indicated is not None]
     if not told:
         raise Missing(f"{place}/{state}/0/signal", f"{place}/{state}/0/indicated")
-    span = abs(chain.range.span)
+    span = abs(chain.span)
     checked = [CheckPoint(point.applied, shown, point.rising) for point, shown in told]
     result = verification.verify(points=checked, span=span)
-    readable = tuple(point for point, _ in told)
+    readable = tuple([point for point, _ in told])
     return Check(place, sensor, span, tolerance.si, read, readable, result)
 
 
@@ -170,16 +166,19 @@ class _Chain:
     sensor: str
     kind: str | None
     range: loop.Range
+    span: float
     output: str
     regulating: bool
     height: float
 
 
 def _chain(case: Case, place: str, sensor: str) -> _Chain:
+    kind, ranged = kinds.of_sensor(case, sensor), loop.measuring_range(case, sensor)
     return _Chain(
         sensor=sensor,
-        kind=kinds.of_sensor(case, sensor),
-        range=loop.measuring_range(case, sensor),
+        kind=kind,
+        range=ranged,
+        span=ranged.span,
         output=case.word(f"{sensor}/output"),
         regulating=is_regulating(case, sensor),
         height=_height(case, place, sensor),
@@ -201,15 +200,18 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
             kind=chain.output, signal=signal.si,
             lower_range_value=chain.range.low, upper_range_value=chain.range.high,
         )  # fmt: skip
-        rounding = abs(signal.resolution / (output.upper - output.lower) * chain.range.span)
+        rounding = abs(signal.resolution / (output.upper - output.lower) * chain.span)
     elif shown is not None:
         rounding = _step(case, shown, chain)
+    value = _process(case, applied, chain) + chain.height
+    seen = None if shown is None else _shown(case, shown, read.indicated_at, chain)
     return Point(
         place=at,
-        applied=_process(case, applied, chain) + chain.height,
+        applied=value,
         signal=signal,
         by_signal=by_signal,
-        shown=None if shown is None else _shown(case, shown, read.indicated_at, chain),
+        shown=seen,
+        indicated=seen if by_signal is None else by_signal,
         rising=read.direction != "down",
         rounding=rounding + _step(case, applied, chain),
         reading_rounding=rounding,
@@ -234,7 +236,7 @@ def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     """Half a last digit, in SI of what is measured."""
     kind, step = quantity.kind, quantity.resolution
     if kind == "ratio":
-        return abs(step * chain.range.span)
+        return abs(step * chain.span)
     if kind == "pressure" and chain.kind == "length":
         return liquid.head(case, step)
     if kind == "length" and chain.kind == "pressure":

@@ -30,7 +30,7 @@ def has_points(case: Case) -> bool:
 
 def _apart(case: Case, place: str, found: list[Quantity], reference: float) -> Apart:
     mean = load.mean(found)
-    rounded = max(each.resolution for each in found) / reference
+    rounded = max([each.resolution for each in found]) / reference
     accuracy = load.instrument_share(case, place, found[0]) * mean / reference
     return Apart(mean / reference, rounded + accuracy)
 

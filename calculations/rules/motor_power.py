@@ -48,7 +48,7 @@ class Balance:
     @property
     def rounding(self) -> float:
         """What the last digits of the plate's figures may change [1]."""
-        return sum(rounding(each) for each in self.printed)
+        return sum(map(rounding, self.printed))
 
     @property
     def apart(self) -> Apart:

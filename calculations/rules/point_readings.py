@@ -22,7 +22,7 @@ from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.incoming_supply import require_in_range, supply_voltage
 from calculations.rules.scope import has_drive
-from calculations.units import Quantity
+from calculations.units import IN_SI, Quantity
 
 DC = "/event/supply/dc_bus_voltage"
 HIGH_VOLTAGE = 1000.0
@@ -120,10 +120,11 @@ def _voltages(case: Case, place: str) -> Iterator[Finding]:
 def _uneven(case: Case, place: str) -> Iterator[Finding]:
     """Three output voltages that differ: a drive makes them alike, however uneven its supply."""
     read: list[Quantity] = case.find(f"{place}/voltages_drive_output") or []
-    if len(read) != 3 or min(each.si for each in read) <= 0 or _stands(case, place):
+    voltages = [each.si for each in read]
+    if len(voltages) != 3 or min(voltages) <= 0 or _stands(case, place):
         return
-    found = supply.voltage_unbalance(line_voltages=[each.si for each in read])
-    rounded = max(each.resolution for each in read) / supply.mean(values=[e.si for e in read])
+    found = supply.voltage_unbalance(line_voltages=voltages)
+    rounded = max([each.resolution for each in read]) / supply.mean(values=voltages)
     limit = case.limit("load.voltage.uneven")
     if above(found - rounded, limit):
         first, second, third = read
@@ -139,7 +140,7 @@ def _too_high(case: Case, place: str) -> Iterator[Finding]:
     line, limit = _line_voltage(case), case.limit("load.voltage.above-supply")
     for name in PLACES:
         read: list[Quantity] = case.find(f"{place}/{name}") or []
-        worst = max(read, key=lambda each: each.si, default=None)
+        worst = max(read, key=IN_SI, default=None)
         if worst is None or not above(worst.at_least, limit * line):
             continue
         if name != INPUT and not above(worst.at_least, limit * most_given(case, line)):
@@ -173,7 +174,7 @@ def _far_below(case: Case, place: str) -> Iterator[Finding]:
         expected = _expected(case, place, name) if read else None
         if not expected:
             continue
-        least = min(read, key=lambda each: each.si)
+        least = min(read, key=IN_SI)
         saved = 1.0 if name == INPUT else expected / _highest(case)
         if not below(least.at_most, share * saved * expected) or _stands(case, place):
             continue

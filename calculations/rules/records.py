@@ -260,7 +260,7 @@ def _is_another_visit(case: Case, event: Event) -> bool:
 
 def _fine(case: Case, found: Check) -> bool:
     """Whether the readings have digits enough to show an error of a tenth of the tolerance."""
-    finest = max(point.reading_rounding for point in found.readable)
+    finest = max([point.reading_rounding for point in found.readable])
     return not above(finest, 0.1 * found.tolerance * found.span)
 
 

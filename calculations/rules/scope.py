@@ -32,12 +32,12 @@ def may_have_slip(case: Case) -> bool:
 
 def has_slip(case: Case) -> bool:
     """Whether the motor is of a kind that runs with slip."""
-    return case.is_("/motor/kind", *WITH_SLIP)
+    return case.find("/motor/kind") in WITH_SLIP
 
 
 def is_synchronous(case: Case) -> bool:
     """Whether the motor runs at the speed of its field."""
-    return case.is_("/motor/kind", *SYNCHRONOUS)
+    return case.find("/motor/kind") in SYNCHRONOUS
 
 
 def is_immersed(case: Case) -> bool:

@@ -162,7 +162,7 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
         load.torque_ratio_of_current(case, mean), case.limit("winding.current-unbalance.load")
     ):
         return
-    apart = Apart(1 + unbalance, max(each.resolution for each in found) / mean)
+    apart = Apart(1 + unbalance, max([each.resolution for each in found]) / mean)
     note = case.limit("winding.current-unbalance.note")
     review = case.limit("winding.current-unbalance.review")
     if not apart.over(note):
