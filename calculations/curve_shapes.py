@@ -19,6 +19,9 @@ from calculations.roots import root
 
 Cubic = tuple[float, float, float, float]
 
+ROUNDING = 1.0 + 1e-9
+"""Factor by which an abscissa may pass the last knot and still count as on the curve [1]."""
+
 _FALLS = 1e-6
 """Share of its first ordinate by which a curve must fall from knot to knot to count as falling."""
 
@@ -36,6 +39,9 @@ class CurveShape(Protocol):
 
     def value(self, x: float) -> float:
         """Ordinate at x; beyond the last knot a continuation."""
+
+    def known(self, x: float) -> float | None:
+        """Ordinate at x; None outside the knots, rounding allowed for."""
 
     def slope(self, x: float) -> float:
         """Derivative at x."""
@@ -72,6 +78,15 @@ class PiecewiseCubic:
         if x > self._last:
             return self.value(self._last) + (x - self._last) * self.slope(self._last)
         piece = bisect_right(self._inner, x)
+        c0, c1, c2, c3 = self.pieces[piece]
+        step = x - self.knots[piece]
+        return ((c3 * step + c2) * step + c1) * step + c0
+
+    def known(self, x: float) -> float | None:
+        """Ordinate at x [unit of the ordinates]; None outside the knots, rounding allowed for."""
+        if not self.knots[0] <= x <= self._last:
+            return self.value(x) if self._last < x <= self._last * ROUNDING else None
+        piece = bisect_right(self._inner, x)  # as in `value`: asked too often for another call
         c0, c1, c2, c3 = self.pieces[piece]
         step = x - self.knots[piece]
         return ((c3 * step + c2) * step + c1) * step + c0
@@ -122,6 +137,10 @@ class PowerLaw:
     def value(self, x: float) -> float:
         """Ordinate at x [unit of the intercept]."""
         return self.intercept - self.coefficient * math.pow(x, self.exponent)
+
+    def known(self, x: float) -> float | None:
+        """Ordinate at x [unit of the intercept]; None below 0 or where it would be negative."""
+        return self.value(x) if 0.0 <= x <= self.knots[1] * ROUNDING else None
 
     def slope(self, x: float) -> float:
         """Derivative at x [unit of the intercept per unit of x]."""

@@ -6,7 +6,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from calculations import guards
-from calculations.pump_curves import ROUNDING, PumpCurve
+from calculations.curve_shapes import ROUNDING
+from calculations.pump_curves import PumpCurve
 from calculations.roots import crossings, root
 from calculations.system_curves import FrictionCurve, SystemCurve
 

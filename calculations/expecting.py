@@ -17,7 +17,7 @@ from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
-from calculations.rule import Value, elements
+from calculations.rule import Value, elements, show
 from calculations.rules.protections import Wanted, wanted
 from calculations.units import Quantity, from_si, kinds_of
 from calculations.without_drive import ONLY_A_DRIVE_HAS
@@ -140,7 +140,8 @@ def _value(each: Value, case: Case, place: str) -> Derived | Lacking:
         return Lacking(each.id, at, because=str(error))
     except ArithmeticError:
         return Lacking(each.id, at, because=str(Beyond()))
-    return Derived(each.id, at, si, each.show(case, si), each.formula, each.source)
+    shown = show(si, each.unit(case), each.significant)
+    return Derived(each.id, at, si, shown, each.formula, each.source)
 
 
 def _can_be_given(case: Case, lacking: Lacking) -> bool:

@@ -68,7 +68,8 @@ def velocity_head(*, velocity: float) -> float:
     Equation: h = v^2 / (2 g).
     Source: ISO9906-2012, 3.2.
     """
-    guards.finite(velocity=velocity)
+    if not math.isfinite(velocity):
+        guards.finite(velocity=velocity)
     return velocity * velocity / (2.0 * STANDARD_GRAVITY)
 
 

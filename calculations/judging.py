@@ -1,6 +1,6 @@
 """Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
 
-from collections.abc import Callable, Collection, Container, Iterable, Mapping
+from collections.abc import Callable, Collection, Container, Mapping, Sequence
 from functools import cache
 from math import isfinite
 
@@ -190,18 +190,18 @@ def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
 def _derived(case: Case, concerned: Container[Condition]) -> tuple[Derived, ...]:
     found = []
     for each in VALUES:
-        if each.applies not in concerned:
-            continue
-        for place, si in _computed(each, case):
+        computed = _computed(each, case) if each.applies in concerned else ()
+        unit = each.unit(case) if computed else ""
+        for place, si in computed:
             try:
-                shown = show(si, each.unit(case), each.significant)
+                shown = show(si, unit, each.significant)
             except InvalidInput:  # finite in SI, beyond what its unit can tell
                 continue
             found.append(Derived(each.id, place, si, shown, each.formula, each.source))
     return tuple(found)
 
 
-def _computed(each: Value, case: Case) -> Iterable[tuple[str, float]]:
+def _computed(each: Value, case: Case) -> Sequence[tuple[str, float]]:
     if each.compute_each is None:
         try:
             return ((case.place(each.subject), case.value(each.id)),)

@@ -4,7 +4,7 @@ Power [W] is shaft power, voltage [V] is line to line, speeds are in revolutions
 Every function raises InvalidInput, naming the argument, outside the range it states.
 """
 
-from math import floor, pi, sqrt
+from math import floor, inf, pi, sqrt
 
 from calculations import guards, motor_guards
 from calculations.constants import STANDARD_GRAVITY
@@ -80,7 +80,8 @@ def synchronous_speed(*, frequency: float, poles: int) -> float:
     Equation: n_s = 2 f / p.
     Source: definition.
     """
-    guards.positive(frequency=frequency)
+    if not 0.0 < frequency < inf:
+        guards.positive(frequency=frequency)
     motor_guards.poles(poles)
     return 2 * frequency / poles
 
@@ -96,7 +97,8 @@ def slip(*, speed: float, frequency: float, poles: int) -> float:
     Equation: s = (n_s - n) / n_s.
     Source: definition.
     """
-    guards.positive(speed=speed)
+    if not 0.0 < speed < inf:
+        guards.positive(speed=speed)
     return 1 - speed / synchronous_speed(frequency=frequency, poles=poles)
 
 
@@ -204,8 +206,9 @@ def rated_torque(*, power: float, speed: float) -> float:
     Equation: T = P / (2 pi n).
     Source: definition.
     """
-    guards.not_negative(power=power)
-    guards.positive(speed=speed)
+    if not (0.0 <= power < inf and 0.0 < speed < inf):
+        guards.not_negative(power=power)
+        guards.positive(speed=speed)
     return power / (2 * pi * speed)
 
 

@@ -17,9 +17,6 @@ COLD_WATER_DENSITY = 998.2
 FLAT_SHARE = 0.001
 """Head over one stretch, as a share of the highest, below which it counts as flat; no source."""
 
-ROUNDING = 1.0 + 1e-9
-"""Factor by which a flow may pass the last point and still count as on it [1]."""
-
 
 @dataclass(frozen=True, slots=True)
 class CurvePoint:
@@ -103,7 +100,7 @@ class PumpCurve:
         Equation: H = s^2 h(Q / s), s = n / n_curve. Source: HI-DATA, equation 1.B.6.
         """
         ratio, at = self._at(flow, speed)
-        value = _read(self.heads, at, extrapolate)
+        value = self.heads.value(at) if extrapolate else self.heads.known(at)
         return None if value is None else value * ratio**2
 
     def flow_at_head(self, *, head: float, speed: float) -> float | None:
@@ -111,13 +108,16 @@ class PumpCurve:
 
         head: at the pump [m], zero or more.
         speed: of rotation [1/s], above zero.
-        Returns the flow [m3/s], beyond the last point with the slope found there; None above the
-        head at zero flow, or where the curve goes on level and never comes down to it.
+        Returns the flow [m3/s], 0 from the head at zero flow on, beyond the last point with the
+        slope found there; None where the curve goes on level and never comes down to it.
         Raises InvalidInput for a value outside these ranges.
         Equation: s^2 h(Q / s) = H, s = n / n_curve. Source: HI-DATA, equation 1.B.6.
         """
-        guards.not_negative(head=head)
+        if not 0.0 <= head < math.inf:
+            guards.not_negative(head=head)
         ratio = self._ratio(speed)
+        if head >= self._shut_off * ratio**2:
+            return 0.0
         at = self.heads.abscissa(head / ratio**2)
         return None if at is None else at * ratio
 
@@ -131,7 +131,7 @@ class PumpCurve:
         Equation: dH/dQ = s h'(Q / s). Source: HI-DATA, equation 1.B.6.
         """
         ratio, at = self._at(flow, speed)
-        return None if _read(self.heads, at) is None else ratio * self.heads.slope(at)
+        return None if self.heads.known(at) is None else ratio * self.heads.slope(at)
 
     def efficiency(self, *, flow: float, speed: float) -> float | None:
         """Pump efficiency at a flow and a speed.
@@ -143,7 +143,8 @@ class PumpCurve:
         Raises InvalidInput for a value outside these ranges.
         Equation: eta = eta_curve(Q / s). Source: HI14.6-2011, 14.6.5.7.2.
         """
-        return _read(self.efficiencies, self._at(flow, speed)[1])
+        at = self._at(flow, speed)[1]
+        return None if self.efficiencies is None else self.efficiencies.known(at)
 
     def shaft_power(
         self, *, flow: float, speed: float, density: float = COLD_WATER_DENSITY
@@ -190,7 +191,8 @@ class PumpCurve:
         Equation: NPSH3 = s^2 NPSH3_curve(Q / s). Source: HI14.6-2011, 14.6.5.7.2.
         """
         ratio, at = self._at(flow, speed)
-        value = _read(self.npsh_required_heads, at)
+        heads = self.npsh_required_heads
+        value = None if heads is None else heads.known(at)
         return None if value is None else value * ratio**2
 
     def best_efficiency_flow(self, *, speed: float) -> float | None:
@@ -222,10 +224,11 @@ class PumpCurve:
         )
 
     def _power(self, ratio: float, at: float, flow: float, density: float) -> float | None:
-        of_column = _read(self.shaft_powers, at) if self.shaft_powers else None
+        of_column = None if self.shaft_powers is None else self.shaft_powers.known(at)
         if of_column is not None:
             return of_column * ratio**3 * density / self.density
-        head, efficiency = _read(self.heads, at), _read(self.efficiencies, at)
+        head = self.heads.known(at)
+        efficiency = None if self.efficiencies is None else self.efficiencies.known(at)
         if head is None or not efficiency:
             return None
         # `hydraulics.hydraulic_power`, of arguments that whoever asks has looked at.
@@ -346,14 +349,6 @@ def _refuse_unusable(points: Sequence[CurvePoint]) -> None:
 
 def _efficiencies(points: Sequence[CurvePoint]) -> list[tuple[float, float | None]]:
     return [(point.flow, 0.0 if point.flow == 0.0 else point.efficiency) for point in points]
-
-
-def _read(shape: CurveShape | None, at: float, extrapolate: bool = False) -> float | None:
-    if shape is None:
-        return None
-    knots = shape.knots
-    covered = knots[0] <= at and (extrapolate or at <= knots[-1] * ROUNDING)
-    return shape.value(at) if covered else None
 
 
 def _fit_column(column: Sequence[tuple[float, float | None]]) -> CurveShape | None:

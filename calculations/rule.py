@@ -133,10 +133,6 @@ class Value:
     applies: Callable[[Case], bool] = always
     read_on_site: bool = False
 
-    def show(self, case: Case, si: float) -> Shown:
-        """The value in the unit that people expect it in."""
-        return show(si, self.unit(case), self.significant)
-
 
 def fixed(unit: str) -> Callable[[Case], str]:
     """Always shown in this unit."""

@@ -72,5 +72,6 @@ class Slipping:
         Raises InvalidInput outside these ranges.
         Equation: f_s = f_sn c n^2. Source: as `speed`.
         """
-        guards.not_negative(speed=speed, load=load)
+        if not (0.0 <= speed < inf and 0.0 <= load < inf):
+            guards.not_negative(speed=speed, load=load)
         return self.rated * load * speed**2

@@ -91,6 +91,7 @@ def zero_flow_uncertainty(case: Case, end: End) -> float:
     return pumping.zero_flow_uncertainty(case, head_at_no_flow(case, end))
 
 
+@once
 def head_at_no_flow(case: Case, end: End) -> float:
     """Head [m] at no flow: a well that gives nothing stands at its static level."""
     return required_head(case, "high" if is_kept_from_a_well(case) else end)

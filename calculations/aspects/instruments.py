@@ -1,6 +1,6 @@
 """What an instrument's accuracy statement says of a reading."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from calculations import verification
 from calculations.case import Case, Missing, once
@@ -15,8 +15,8 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
     A share of the reading holds for whatever the instrument reads; what belongs to its range, only
     for what that is a range of.
     """
-    instrument: Instrument = case.require(place)[0]
-    for at, stated in _kinds(case, place).items():
+    instrument, kinds, statement = _stated(case, place)
+    for at, stated in kinds.items():
         if stated != kind:
             raise Missing(at, because=f"its accuracy is not that of a {kind}")
     if instrument.uncertainty is not None:
@@ -27,7 +27,7 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
     if _si(instrument.percent_of_range):
         case.require(f"{place}/range_low", f"{place}/range_high")
     try:
-        return verification.instrument_uncertainty(reading=reading, **_statement(case, place))
+        return verification.instrument_uncertainty(reading=reading, **statement)
     except InvalidInput as error:
         wrong = "range_high" if error.argument == "range_high" else "percent_of_range"
         raise Missing(f"{place}/{wrong}", because=error.message) from error
@@ -43,10 +43,22 @@ def _instrument_share(case: Case, place: str, reading: float, kind: str) -> floa
     return instrument_uncertainty(case, place, reading, kind) / abs(reading)
 
 
+class _Stated(NamedTuple):
+    """An instrument, the kinds that the parts of its accuracy statement are in units of by their
+    places, and that statement as `verification.instrument_uncertainty` has it."""
+
+    instrument: Instrument
+    kinds: dict[str, str]
+    statement: dict[str, Any]
+
+
 @once
-def _kinds(case: Case, place: str) -> dict[str, str]:
-    """Kinds that the parts of an accuracy statement are in units of, by their places."""
-    instrument: Instrument = case.require(place)[0]
+def _stated(case: Case, place: str) -> _Stated:
+    (instrument,) = case.require(place)
+    return _Stated(instrument, _kinds(instrument, place), _statement(instrument))
+
+
+def _kinds(instrument: Instrument, place: str) -> dict[str, str]:
     range_counts = any((instrument.percent_of_range, instrument.digits))
     names = (*(("range_high",) if range_counts else ()), "uncertainty", "resolution")
     stated: dict[str, Quantity | None] = {
@@ -55,10 +67,7 @@ def _kinds(case: Case, place: str) -> dict[str, str]:
     return {at: value.kind for at, value in stated.items() if value is not None}
 
 
-@once
-def _statement(case: Case, place: str) -> dict[str, Any]:
-    """An accuracy statement, as `verification.instrument_uncertainty` has it."""
-    instrument: Instrument = case.require(place)[0]
+def _statement(instrument: Instrument) -> dict[str, Any]:
     return {
         "range_low": _si(instrument.range_low),
         "range_high": _si(instrument.range_high),

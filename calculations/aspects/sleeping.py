@@ -184,15 +184,15 @@ def least_flow(case: Case, frequency: float, end: End) -> float:
 def _flow_at_head(case: Case, speed: float, head: float, *, falls: bool) -> float:
     """Flow [m3/s] at a speed [1/s] and a head [m], which grows with the flow out of a well."""
     curve = pumping.curve(case)
-    if head >= curve.shut_off_head(speed=speed):
-        return 0.0
-    if falls or not curve.heads.falls:
+    if curve.heads.falls and head >= 0 and not falls:
+        flow = curve.flow_at_head(head=head, speed=speed)
+    elif head >= curve.shut_off_head(speed=speed):
+        flow = 0.0
+    else:
         grows = holding.drawdown(case, 1.0) if falls else 0.0
         needed = FrictionCurve(static_head=head, coefficient=grows, exponent=1.0)
         met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
         flow = met[-1].pump_flow if met else None
-    else:
-        flow = curve.flow_at_head(head=head, speed=speed) if head >= 0 else None
     if flow is None:
         raise Missing("/pump/curve_points", because="the set point lies beyond the curve")
     return flow

@@ -168,6 +168,7 @@ def _is_far_off(case: Case, place: str) -> bool:
     return expected is not None and expected > 0 and not below(abs(point.head / expected - 1), FAR)
 
 
+@once
 def misread(case: Case, place: str) -> bool:
     """Whether a wrong reading, not the pump, keeps a point off its curve: nothing rests on it."""
     try:
