@@ -81,7 +81,7 @@ class _Found(dict[str, Any]):
         return value
 
 
-class _Placed(dict[str, str]):
+class Placed(dict[str, str]):
     """Full pointers by the shorter ones, each put together once."""
 
     def __init__(self, roots: Mapping[str, tuple[str, Any]]) -> None:
@@ -144,7 +144,7 @@ class Case:
         self._found = _Found({"": subject, **{f"/{n}": v for n, (_, v) in self._roots.items()}})
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
-        self.place: Callable[[str], str] = _Placed(self._roots).__getitem__
+        self.place: Callable[[str], str] = Placed(self._roots).__getitem__
         """The full pointer that a short one stands for."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
         """A rule's limit in SI, as this client has set it."""

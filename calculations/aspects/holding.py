@@ -67,7 +67,7 @@ def _known_lifts(case: Case) -> list[tuple[End, Quantity]]:
 
 def is_kept_from_a_well(case: Case) -> bool:
     """Whether a pressure is kept out of a well, whose level falls with the flow alone."""
-    return case.find("/site/suction_kind") == "well" and not lifts(case)
+    return case.is_("/site/suction_kind", "well") and not lifts(case)
 
 
 def drawdown(case: Case, flow: float) -> float:

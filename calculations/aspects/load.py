@@ -73,7 +73,7 @@ def is_the_supply_s(case: Case, point: str) -> bool:
 
 def may_have_others(case: Case, point: str) -> bool:
     """Whether what else hangs on the supply may be in the currents taken for the motor's."""
-    at_motor = case.find("/event/supply/measured_at") == "drive_input"
+    at_motor = case.is_("/event/supply/measured_at", "drive_input")
     return current_place(case, point) == AT_SUPPLY and not at_motor
 
 
@@ -125,7 +125,7 @@ def highest_reading(case: Case) -> tuple[str, Quantity] | None:
 
 def magnetizing_share(case: Case) -> float:
     """No-load over rated current [1]; magnets need none."""
-    if case.find("/motor/kind") == "permanent_magnet":
+    if case.is_("/motor/kind", "permanent_magnet"):
         return 0.0
     return motor_operation.MAGNETIZING_SHARE
 

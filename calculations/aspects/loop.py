@@ -70,8 +70,7 @@ def on_discharge_pressure(case: Case) -> bool:
 
 def keeps_discharge_pressure(case: Case) -> bool:
     """Whether the loop is known to keep a discharge pressure."""
-    regulated = case.find("/settings/regulated_quantity")
-    return regulated == "discharge_pressure" and is_known_closed(case)
+    return is_known_closed(case) and case.is_("/settings/regulated_quantity", "discharge_pressure")
 
 
 def keeps_pressure_of_pump(case: Case) -> bool:
@@ -109,10 +108,9 @@ def measuring_range(case: Case, sensor: str = "/regulating_sensor") -> Range:
 
 def reference_offset(case: Case, sensor: str) -> float:
     """Gauge pressure minus what the transmitter calls it [Pa]: absolute or sealed cells."""
-    reference = case.find(f"{sensor}/reference")
-    if reference == "absolute":
+    if case.is_(f"{sensor}/reference", "absolute"):
         return -liquid.atmosphere(case)
-    if reference == "sealed_gauge" and case.find("/site/elevation"):
+    if case.is_(f"{sensor}/reference", "sealed_gauge") and case.find("/site/elevation"):
         return STANDARD_ATMOSPHERE - liquid.atmosphere(case)
     return 0.0
 

@@ -28,12 +28,12 @@ NEVER_SHUT_OFF = ("progressive_cavity", "axial_or_mixed_flow")
 
 def is_centrifugal(case: Case) -> bool:
     """Whether the pump is not known to be a positive displacement pump."""
-    return case.find("/pump/type") != "progressive_cavity"
+    return not case.is_("/pump/type", "progressive_cavity")
 
 
 def may_shut_off(case: Case) -> bool:
     """Whether the pump is not known to be of a kind that must not run at a closed valve."""
-    return case.find("/pump/type") not in NEVER_SHUT_OFF
+    return not case.is_("/pump/type", *NEVER_SHUT_OFF)
 
 
 @once
@@ -201,10 +201,9 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     likely = motor.slip(speed=turns, load=asked.likely)
     least = motor.slip(speed=turns, load=asked.least) * (1 - tolerance)
     most = motor.slip(speed=turns, load=asked.most) * (1 + tolerance)
-    control = case.find("/settings/control_mode")
-    if control == "volts_per_hertz_quadratic":
+    if case.is_("/settings/control_mode", "volts_per_hertz_quadratic"):
         most /= min(max(turns / motor.field / motor.base, 0.5), 1.0) ** 2
-    if control == "vector":
+    if case.is_("/settings/control_mode", "vector"):
         least = 0.0
     return max(likely - least, most - likely)
 

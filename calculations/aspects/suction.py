@@ -204,9 +204,9 @@ def eye(case: Case, place: str = "") -> float:
     can under the floor) where it is stated; of a pump whose impellers hang or stand in a wet well
     it is near the well's floor, else not higher than the suction gauge of a point or the sensor.
     """
-    if case.find("/site/suction_kind") == "well":
+    if case.is_("/site/suction_kind", "well"):
         return -case.si(SETTING_DEPTH)
-    if case.find("/pump/type") not in IN_THE_LIQUID:
+    if not case.is_("/pump/type", *IN_THE_LIQUID):
         return 0.0
     hung = _height_in_the_liquid(case)
     if hung is not None:

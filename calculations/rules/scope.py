@@ -32,12 +32,12 @@ def may_have_slip(case: Case) -> bool:
 
 def has_slip(case: Case) -> bool:
     """Whether the motor is of a kind that runs with slip."""
-    return case.find("/motor/kind") in WITH_SLIP
+    return case.is_("/motor/kind", *WITH_SLIP)
 
 
 def is_synchronous(case: Case) -> bool:
     """Whether the motor runs at the speed of its field."""
-    return case.find("/motor/kind") in SYNCHRONOUS
+    return case.is_("/motor/kind", *SYNCHRONOUS)
 
 
 def is_immersed(case: Case) -> bool:

@@ -16,11 +16,11 @@ GAUGES = ("pressure_gauge", "pressure_calibrator")
 
 def _vacuum(case: Case, place: str) -> Iterator[Finding]:
     for each in elements(case, "/sensors"):
-        if case.find(f"{each}/quantity") == "pressure":
-            absolute = case.find(f"{each}/reference") == "absolute"
+        if case.is_(f"{each}/quantity", "pressure"):
+            absolute = case.is_(f"{each}/reference", "absolute")
             yield from _begins(case, f"{each}/lower_range_value", absolute=absolute)
     for each in elements(case, "/instruments"):
-        if case.find(f"{each}/kind") in GAUGES:
+        if case.is_(f"{each}/kind", *GAUGES):
             yield from _begins(case, f"{each}/range_low", absolute=False)
 
 

@@ -21,7 +21,7 @@ DEPTHS = (STATIC, PUMPED, "pump_setting_depth", "well_depth")
 
 def is_well(case: Case) -> bool:
     """Whether the pump draws from a borehole."""
-    return "well" in (case.find("/site/suction_kind"), case.find("/site/kind"))
+    return case.is_("/site/suction_kind", "well") or case.is_("/site/kind", "well")
 
 
 def pumps_a_well(case: Case) -> bool:

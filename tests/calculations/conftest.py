@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 import pytest
 from pydantic import BaseModel
 
-from calculations.case import Case, Missing, Waits
+from calculations.case import Case, Missing, Placed, Waits
 from calculations.catalogue import RULES
 from calculations.errors import InvalidInput
 from calculations.inputs.motor import Rating
@@ -29,7 +29,7 @@ def _everything_asked_and_refused_makes_sense() -> Iterator[None]:
         patch.setattr(Case, "is_", _with_words_of_the_closed_list(Case.is_))
         for error, holds in ((InvalidInput, _argued), (Missing, _missed), (Waits, _waited)):
             patch.setattr(error, "__init__", _where(holds, error.__init__))
-        patch.setattr(Case, "place", _of_a_part_that_there_is(Case.place))
+        patch.setattr(Placed, "__missing__", _of_a_part_that_there_is(Placed.__missing__))
         yield
 
 
@@ -53,10 +53,10 @@ def _with_words_of_the_closed_list(is_: Callable[..., bool]) -> Callable[..., bo
 
 
 def _of_a_part_that_there_is(place: Callable[..., str]) -> Callable[..., str]:
-    def checked(case: Case, pointer: str) -> str:
+    def checked(placed: Placed, pointer: str) -> str:
         if pointer[1:].partition("/")[0] not in {*SHORTER, *Subject.model_fields}:
             pytest.fail(f"no part of a subject holds {pointer}")
-        return place(case, pointer)
+        return place(placed, pointer)
 
     return checked
 
