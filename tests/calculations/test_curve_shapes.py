@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calculations.curve_shapes import PowerLaw, through_points
+from calculations.curve_shapes import PiecewiseCubic, PowerLaw, through_points
 from calculations.errors import InvalidInput
 from calculations.roots import crossings, root_between
 
@@ -242,3 +242,50 @@ class TestByHand:
         assert curve.slope(0) == pytest.approx(slope)
         mirrored = through_points(abscissas=[0, 1, 2, 3], ordinates=ordinates[::-1])
         assert mirrored.slope(3) == pytest.approx(-slope)
+
+
+# -- where it is known, and where it has an ordinate ----------------------------------------------
+
+# y = 50 - 2x - 3x^2 up to 3, and from there on along its slope of -20.
+FALLING = through_points(abscissas=[0, 1, 3], ordinates=[50, 45, 17])
+
+
+@pytest.mark.parametrize(
+    ("x", "y"),
+    [(-1e-12, None), (0, 50), (2, 34), (3, 17), (3 * (1 + 0.9e-9), 17), (3 * (1 + 1.1e-9), None)],
+)
+def test_it_is_known_between_its_knots(x, y):
+    """A last knot that lost a share of 1e-9 on its way is still one."""
+    assert FALLING.known(x) == (y if y is None else pytest.approx(y))
+
+
+@pytest.mark.parametrize(
+    ("y", "x"), [(50 + 1e-9, None), (50, 0), (45, 1), (34, 2), (17, 3), (7, 3.5), (-3, 4)]
+)
+def test_where_it_has_an_ordinate(y, x):
+    """By hand: 34 = 50 - 2 2 - 3 2^2; beyond the last knot 17 - 20 (x - 3)."""
+    assert FALLING.abscissa(y) == (x if x is None else pytest.approx(x, rel=1e-12))
+
+
+def test_a_curve_that_ends_level_has_no_lower_ordinate():
+    """(1 - x)^2 up to its vertex at 1."""
+    curve = PiecewiseCubic((0.0, 1.0), ((1.0, -2.0, 1.0, 0.0),))
+    assert curve.abscissa(0.25) == pytest.approx(0.5)
+    assert (curve.abscissa(0.0), curve.abscissa(-1e-9)) == (1.0, None)
+
+
+@given(points=falling_points(), share=st.floats(0, 1))
+def test_an_ordinate_leads_back_to_its_abscissa(points, share):
+    abscissas, ordinates = points
+    curve = through_points(abscissas=abscissas, ordinates=ordinates)
+    y = ordinates[0] + share * (ordinates[-1] - ordinates[0])
+    if curve.falls:
+        assert curve.value(curve.abscissa(y)) == pytest.approx(y, abs=1e-9)
+
+
+def test_where_a_power_law_is_known_and_has_an_ordinate():
+    """50 - 2 x^2, down to 0 at 5."""
+    law = PowerLaw(intercept=50, coefficient=2, exponent=2)
+    assert (law.known(-1e-12), law.known(3), law.known(5.1)) == (None, pytest.approx(32), None)
+    assert (law.abscissa(32), law.abscissa(50)) == (pytest.approx(3), 0)
+    assert law.abscissa(50 + 1e-9) is None

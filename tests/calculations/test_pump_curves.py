@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calculations.curve_shapes import PiecewiseCubic
 from calculations.errors import InvalidInput
 from calculations.pump_curves import (
     CurvePoint,
@@ -77,6 +78,29 @@ class TestReading:
 
     def test_a_column_says_nothing_before_its_first_value(self):
         assert CURVE.npsh_required(flow=0.019, speed=SPEED) is None
+
+
+class TestFlowAtHead:
+    @pytest.mark.parametrize("ratio", [1.0, 0.7, 1.2])
+    @pytest.mark.parametrize("point", POINTS)
+    def test_it_leads_back_to_the_points(self, point, ratio):
+        found = CURVE.flow_at_head(head=point.head * ratio**2, speed=SPEED * ratio)
+        assert found == pytest.approx(point.flow * ratio, abs=1e-12)
+
+    @pytest.mark.parametrize(("head", "flows"), [(59.999, True), (60.0, False), (75.0, False)])
+    def test_nothing_flows_from_the_head_at_no_flow_on(self, head, flows):
+        assert (CURVE.flow_at_head(head=head, speed=SPEED) > 0) == flows
+
+    def test_beyond_the_last_point_the_slope_goes_on(self):
+        slope = CURVE.slope(flow=0.08, speed=SPEED)
+        assert CURVE.flow_at_head(head=0, speed=SPEED) == pytest.approx(0.08 - 32 / slope)
+
+    def test_a_curve_that_ends_level_never_comes_down(self):
+        level = replace(
+            CURVE, heads=PiecewiseCubic((0.0, 0.1), ((60.0, -400.0, 2000.0, 0.0),))
+        )  # 40 + 2000 (0.1 - Q)^2
+        assert level.flow_at_head(head=45, speed=SPEED) == pytest.approx(0.05)
+        assert level.flow_at_head(head=39.9, speed=SPEED) is None
 
 
 class TestColumns:
@@ -252,6 +276,8 @@ def test_unusable_points_are_refused(points, argument):
         (lambda: fit_pump_curve(points=POINTS, speed=1, density=0), "density"),
         (lambda: CURVE.head(flow=-0.01, speed=SPEED), "flow"),
         (lambda: CURVE.head(flow=nan, speed=SPEED), "flow"),
+        (lambda: CURVE.flow_at_head(head=-1e-9, speed=SPEED), "head"),
+        (lambda: CURVE.flow_at_head(head=10, speed=0), "speed"),
         (lambda: CURVE.head(flow=0.01, speed=0), "speed"),
         (lambda: CURVE.shut_off_head(speed=-1), "speed"),
         (lambda: CURVE.shaft_power(flow=0.01, speed=1, density=0), "density"),

@@ -97,6 +97,11 @@ def test_beyond_the_curve_as_at_its_end():
     assert torques().at(1e9).likely == pytest.approx(42.3 / 60 * 1775 / 1770, abs=0.002)
 
 
+@pytest.mark.parametrize("flow", [0.0, 150 * GPM, 300 * GPM, 1234 * GPM, 1e9])
+def test_what_is_likely_is_the_same_asked_alone(flow):
+    assert torques().likely(flow) == torques().at(flow).likely
+
+
 def test_by_the_power_that_the_curve_tells():
     """20 hp at no flow and 50 hp at 1000 gpm: no share is wanted."""
     powers = {"0": "20", "5": "50"}
