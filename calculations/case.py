@@ -409,7 +409,7 @@ def _by_name(listed: Iterable[Any], at: str, *also: str) -> Named:
     members = [(f"{at}/{index}", member) for index, member in enumerate(listed)]
     named: Named = {None: members[0]} if len(members) == 1 else {}
     for place, member in members:
-        for name in (member.id, member.serial, *(getattr(member, field) for field in also)):
+        for name in (member.id, member.serial, *[getattr(member, field) for field in also]):
             if name is not None:
                 named.setdefault(name, (place, member))
     return named

@@ -84,7 +84,7 @@ def duty_points(
         return ratio * ratio * pump(flow / ratio) - needed(pumps * flow)
 
     def solution(outcome: Outcome, flows: list[float]) -> DutySolution:
-        points = tuple(DutyPoint(pumps * flow, pump_head(flow), flow) for flow in flows)
+        points = tuple([DutyPoint(pumps * flow, pump_head(flow), flow) for flow in flows])
         static = system.head(0.0) if system.lowest_flow == 0.0 else None
         return DutySolution(outcome, points, shut_off, static)
 

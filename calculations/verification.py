@@ -260,14 +260,16 @@ def judge_errors(
     """
     limit = acceptance_limit(tolerance=tolerance, uncertainty=uncertainty)
     guards.all_finite(error=errors)
-    return tuple([_verdict(error, limit, tolerance) for error in errors])
-
-
-def _verdict(error: float, limit: float, tolerance: float) -> ErrorVerdict:
     rounding = 1e-9 * tolerance
-    if abs(error) <= limit + rounding and limit > 0.0:
-        return ErrorVerdict.INSIDE
-    return ErrorVerdict.UNDECIDED if abs(error) <= tolerance + rounding else ErrorVerdict.OUTSIDE
+    accepted = limit + rounding if limit > 0.0 else -1.0
+    allowed = tolerance + rounding
+    verdicts = [
+        ErrorVerdict.INSIDE if abs(error) <= accepted
+        else ErrorVerdict.UNDECIDED if abs(error) <= allowed
+        else ErrorVerdict.OUTSIDE
+        for error in errors
+    ]  # fmt: skip
+    return tuple(verdicts)
 
 
 Read = tuple[float, float, bool]

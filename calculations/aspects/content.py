@@ -134,13 +134,14 @@ def lacking(case: Case, part: BaseModel) -> tuple[str, ...]:
     """
     says_nothing = (*EMPTY, "unknown") if isinstance(part, Settings) else EMPTY
     told = vars(part)
-    return tuple(
+    missing = [
         name
         for name, conditions in marked(type(part))
         if (value := told[name]) is None
         or (isinstance(value, MAY_BE_EMPTY) and value in says_nothing)
         if _is_needed(case, part, conditions)
-    )
+    ]
+    return tuple(missing)
 
 
 EMPTY: tuple[Any, ...] = ("", [])

@@ -24,7 +24,7 @@ def instrument_uncertainty(case: Case, place: str, reading: float, kind: str) ->
         return verification.certificate_uncertainty(
             uncertainty=difference(instrument.uncertainty), coverage_factor=factor_
         )
-    if _si(instrument.percent_of_range):
+    if statement["share_of_range"]:
         case.require(f"{place}/range_low", f"{place}/range_high")
     try:
         return verification.instrument_uncertainty(reading=reading, **statement)

@@ -209,8 +209,8 @@ def _highest_power(case: Case, last: float) -> float:
     curve, density = pumping.curve(case), liquid.density(case)
     last = min(last, curve.highest_flow(speed=curve.speed))
     between = [last * step / SAMPLES for step in range(SAMPLES + 1)]
-    at_points = (point.flow for point in pumping.rows(case))
-    flows = (*between, *(flow for flow in at_points if flow <= last))
+    at_points = [point.flow for point in pumping.rows(case) if point.flow <= last]
+    flows = (*between, *at_points)
     found = curve.highest_shaft_power(flows=flows, density=density)
     if found is None:
         raise Missing("/pump/curve_points", because="no shaft power and no efficiency")

@@ -102,8 +102,8 @@ def measuring_range(case: Case, sensor: str = "/regulating_sensor") -> Range:
     if offset and kind == "length":
         offset = liquid.head(case, offset)
     if regulating:
-        return Range(*(kinds.range_end(case, each) + offset for each in ends))
-    return Range(*(kinds.in_sensor(case, sensor, each) + offset for each in ends))
+        return Range(*[kinds.range_end(case, each) + offset for each in ends])
+    return Range(*[kinds.in_sensor(case, sensor, each) + offset for each in ends])
 
 
 def reference_offset(case: Case, sensor: str) -> float:

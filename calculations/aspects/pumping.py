@@ -40,7 +40,7 @@ def may_shut_off(case: Case) -> bool:
 def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:
     """The recorded points of the curve."""
     (points,) = case.require("/pump/curve_points")
-    return tuple(
+    found = [
         pump_curves.CurvePoint(
             flow=point.flow.si,
             head=point.head.si,
@@ -49,7 +49,8 @@ def rows(case: Case) -> tuple[pump_curves.CurvePoint, ...]:
             npsh_required=point.npsh_required.si if point.npsh_required else None,
         )
         for point in points
-    )
+    ]
+    return tuple(found)
 
 
 @once
@@ -106,7 +107,7 @@ def rise(points: tuple[pump_curves.CurvePoint, ...]) -> float:
     for point in points:
         lowest = min(lowest, point.head)
         largest = max(largest, point.head - lowest)
-    return largest / max(point.head for point in points)
+    return largest / max([point.head for point in points])
 
 
 @once

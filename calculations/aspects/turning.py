@@ -20,7 +20,7 @@ def across_the_line(case: Case) -> tuple[str, str | None]:
 
 def is_of_reversed(case: Case, ratio: float) -> bool:
     """Whether a head over that of the curve [1] is one that a pump gives turning backwards."""
-    lowest, highest = (case.limit(f"rotation.reversed.{end}") for end in ("lowest", "highest"))
+    lowest, highest = map(case.limit, ("rotation.reversed.lowest", "rotation.reversed.highest"))
     return not below(ratio, lowest) and not above(ratio, highest)
 
 

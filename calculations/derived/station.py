@@ -111,7 +111,7 @@ def _wake_interval(case: Case, place: str) -> float:
 
 def _target(case: Case, place: str) -> float:
     case.require(place)
-    low, high = (case.limit(f"vessel.precharge.{end}") for end in ("low", "high"))
+    low, high = map(case.limit, ("vessel.precharge.low", "vessel.precharge.high"))
     return wake_value(case) * (low + high) / 2
 
 

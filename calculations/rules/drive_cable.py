@@ -194,7 +194,9 @@ def _filter_drop(case: Case, voltage: float) -> float | None:
 def _voltage_drop(case: Case, place: str) -> Iterator[Finding]:
     drop = voltage_drop(case)
     total = drop.cable + (drop.filter or 0.0)
-    note, review = (case.limit(f"drive.cable-voltage-drop.{name}") for name in ("note", "review"))
+    note, review = map(
+        case.limit, ("drive.cable-voltage-drop.note", "drive.cable-voltage-drop.review")
+    )
     usual, whole, sine = note, review, case.is_(FITTED, "sine_wave")
     if sine:
         usual = max(note, case.limit("drive.cable-voltage-drop.sine-wave-usual"))

@@ -103,7 +103,7 @@ def _motor_current(case: Case, place: str) -> Iterator[Finding]:
         return
     column = other_column(case, given)
     read = mix_ups.other_digits(given, mix_ups.of(plate.si))
-    limits = (case.limit(f"drive.motor-current.{name}") for name in ("review", "stop"))
+    limits = map(case.limit, ("drive.motor-current.review", "drive.motor-current.stop"))
     review, stop = (percent(each) for each in limits)
     yield MOTOR_CURRENT.finding(
         "column" if column else "digits" if read else "plain", severity, place,

@@ -169,7 +169,9 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
         return
     require_gauge(case, place)
     found = overall(case, place, at_least)
-    share, limit = (case.limit(f"efficiency.wire-to-water.{each}") for each in ("share", "note"))
+    share, limit = map(
+        case.limit, ("efficiency.wire-to-water.share", "efficiency.wire-to-water.note")
+    )
     if below(found.ratio * (1 + found.uncertainty), limit):
         if not _slip(case, place, found):
             apparent_power.require_possible(case)

@@ -75,7 +75,7 @@ def _room(case: Case) -> tuple[float, float]:
 
     An inverted transmitter sends its highest signal at the floor.
     """
-    over, under = (case.limit(f"level.in-range.{end}") for end in ("over", "under"))
+    over, under = map(case.limit, ("level.in-range.over", "level.in-range.under"))
     return (under, over) if levels.readable_range(case).span < 0 else (over, under)
 
 

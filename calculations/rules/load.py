@@ -50,7 +50,7 @@ def _nameplate(case: Case, place: str) -> Iterator[Finding]:
     plate = load.highest_plate_current(case)
     apart = _apart(case, place, found, _allowed(case))
     apart = Apart(apart.ratio, apart.margin + apart.ratio * rounding(plate))
-    review, stop = (case.limit(f"load.current-nameplate.{name}") for name in ("review", "stop"))
+    review, stop = map(case.limit, ("load.current-nameplate.review", "load.current-nameplate.stop"))
     if not apart.over(review):
         return
     certain = apart.over(stop) and not load.may_have_others(case, place)
@@ -115,7 +115,7 @@ def _expected(case: Case, place: str) -> Iterator[Finding]:
     found = load.require_own_currents(case, place)
     expected = load.expected_current(case, place)
     apart = _apart(case, place, found, expected)
-    note, review = (case.limit(f"load.current-expected.{name}") for name in ("note", "review"))
+    note, review = map(case.limit, ("load.current-expected.note", "load.current-expected.review"))
     if apart.beyond(note):
         apart = Apart(apart.ratio, apart.margin + model_margin(case, place, above=apart.over(0)))
     if not apart.beyond(note):

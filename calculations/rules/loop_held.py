@@ -80,7 +80,7 @@ def _found(case: Case) -> list[Over]:
 
 
 def _allowed(case: Case) -> float:
-    share, least = (case.limit(f"loop.set-point-held.{name}") for name in ("share", "least"))
+    share, least = map(case.limit, ("loop.set-point-held.share", "loop.set-point-held.least"))
     return max(share * abs(highest_aim(case)[0]), least)
 
 

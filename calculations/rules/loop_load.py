@@ -34,7 +34,7 @@ def _load(case: Case, place: str) -> Iterator[Finding]:
     left = max(supply_voltage(case, place) - minimum.si, 0.0)
     if load.si <= 0:
         return
-    highest, fault = (case.limit(f"sensor.loop-load.{name}") for name in ("top", "fault"))
+    highest, fault = map(case.limit, ("sensor.loop-load.top", "sensor.loop-load.fault"))
     reach = left / load.si
     if not below(reach, fault):
         return

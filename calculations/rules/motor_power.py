@@ -19,7 +19,7 @@ from calculations.rules.scope import (
     is_synchronous,
     may_be_immersed,
 )
-from calculations.units import Quantity
+from calculations.units import IN_SI, Quantity
 
 WIDEST_BAND = (0.45, 0.98)
 FACTORS = {"low_tap": 2.0, "high_tap": 0.5, "star": sqrt(3), "delta": 1 / sqrt(3)}
@@ -268,13 +268,13 @@ def _same_frequency(first: Rating, other: Rating) -> bool:
 
 def _volts_and_amperes(first: Rating, other: Rating) -> tuple[Quantity, ...]:
     named = (first.voltage, first.current, other.voltage, other.current)
-    return tuple(each for each in named if each is not None)
+    return tuple([each for each in named if each is not None])
 
 
 def _of_pair(first: Rating, other: Rating) -> Apart:
     """Volts times amperes of the other over the first, allowing for another power."""
     quantities = _volts_and_amperes(first, other)
-    voltage, current, other_voltage, other_current = (each.si for each in quantities)
+    voltage, current, other_voltage, other_current = map(IN_SI, quantities)
     ratio = 1 + motors.rating_pair_deviation(
         voltage=voltage, current=current, other_voltage=other_voltage, other_current=other_current
     )

@@ -73,7 +73,7 @@ def _probably(meant: Quantity | None) -> str:
 
 
 def _display_against_output(case: Case, place: str) -> Iterator[Finding]:
-    shown, measured = (case.find(f"{place}/{name}") for name in POWERS[::-1])
+    shown, measured = [case.find(f"{place}/{name}") for name in POWERS[::-1]]
     if shown is None or measured is None:
         return
     floor = case.limit("load.power.least") * case.si("/rating/power")

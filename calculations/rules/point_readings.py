@@ -45,7 +45,7 @@ def _dc_link(case: Case, place: str) -> Iterator[Finding]:
     read, line = case.quantity(DC), _line_voltage(case)
     if line >= HIGH_VOLTAGE:
         return
-    low, high = (case.limit(f"supply.dc-link.{end}") for end in ("low", "high"))
+    low, high = map(case.limit, ("supply.dc-link.low", "supply.dc-link.high"))
     if _is_within(read, low * line, high * line):
         return
     given = most_given(case, line)

@@ -64,7 +64,7 @@ def _by_points(case: Case, place: str) -> Finding:
 
 
 def _band(case: Case) -> str:
-    lowest, highest = (case.limit(f"rotation.reversed.{name}") for name in ("lowest", "highest"))
+    lowest, highest = map(case.limit, ("rotation.reversed.lowest", "rotation.reversed.highest"))
     return f"{percent(lowest)} to {percent(highest)} of the curve"
 
 

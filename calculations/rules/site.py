@@ -18,7 +18,7 @@ def _has_site(case: Case) -> bool:
 
 def _elevation(case: Case, place: str) -> Iterator[Finding]:
     entered = case.quantity("/site/elevation")
-    lowest, highest = (case.limit(f"site.elevation.{name}") for name in ("lowest", "highest"))
+    lowest, highest = map(case.limit, ("site.elevation.lowest", "site.elevation.highest"))
     if not below(entered.at_most, lowest) and not above(entered.at_least, highest):
         return
     in_feet = to_si(float(entered.value), "ft")

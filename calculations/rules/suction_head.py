@@ -38,7 +38,7 @@ def _uncertainty(case: Case, place: str) -> float:
 
 def _wanted(case: Case, needed: float) -> float:
     """Suction head [m] that leaves enough over what is needed [m]."""
-    ratio, difference = (case.limit(f"npsh.margin.{name}") for name in ("ratio", "difference"))
+    ratio, difference = map(case.limit, ("npsh.margin.ratio", "npsh.margin.difference"))
     return max(ratio * needed, needed + difference)
 
 

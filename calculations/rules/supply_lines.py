@@ -118,7 +118,7 @@ def _input_currents(case: Case, place: str) -> Iterator[Finding]:
     plate = case.find("/rating/current")
     if plate is None:
         raise Missing("/rating/current")
-    least, lost = (case.limit(f"supply.input-currents.{each}") for each in ("least", "lost"))
+    least, lost = map(case.limit, ("supply.input-currents.least", "supply.input-currents.lost"))
     loaded = not below(middle.si, least * plate.si)
     if loaded and below(Apart(lowest.si / mean([middle, highest])).ratio, lost):
         case.require("/drive/input_phases")  # one for a single phase has no third current

@@ -37,7 +37,7 @@ def _level(case: Case, place: str) -> Iterator[Finding]:
     if mean <= 0 or losses <= 0:
         raise Missing(VALUES if mean <= 0 else "/rating/efficiency", because="expected more than 0")
     share = winding_loss(current, mean) / losses
-    low, high = (case.limit(f"winding.resistance-level.{end}") for end in ("low", "high"))
+    low, high = map(case.limit, ("winding.resistance-level.low", "winding.resistance-level.high"))
     if not below(share, low) and not above(share, high):
         return
     usual = USUAL * losses / winding_loss(current, 1.0)
