@@ -21,6 +21,11 @@ CONDITIONS: frozenset[Condition] = frozenset(
     (*(each.applies for each in RULES), *(each.applies for each in VALUES))
 )
 """Each is asked once of a case, however many rules and values apply under it."""
+WAITING: Mapping[str, frozenset[str]] = {
+    parent: frozenset(each.id for each in RULES if parent in each.waits_for)
+    for parent in {parent for each in RULES for parent in each.waits_for}
+}
+"""By rule: those that wait for it."""
 Doubts = dict[str, dict[str, str]]
 """By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
 
@@ -77,7 +82,7 @@ def case_of(
 class Judging:
     """Rules applied to one case, one after the other, and what they have said so far."""
 
-    __slots__ = ("accepted", "case", "doubts", "findings", "judged", "not_evaluated")
+    __slots__ = ("accepted", "case", "doubts", "findings", "judged", "not_evaluated", "waiting")
 
     def __init__(self, case: Case, accepted: Collection[Accepted]) -> None:
         self.case = case
@@ -85,6 +90,7 @@ class Judging:
         self.findings: list[Finding] = []
         self.not_evaluated: list[NotEvaluated] = []
         self.doubts: Doubts = {}
+        self.waiting: set[str] = set()
         self.judged = 0
 
     def apply(self, each: Rule) -> None:
@@ -94,7 +100,7 @@ class Judging:
             places = elements(case, each.each) or (case.place(each.each),)
         else:
             places = (case.place(each.subject),)
-        if not each.waits_for or self.doubts.keys().isdisjoint(each.waits_for):
+        if each.id not in self.waiting:
             for place in places:
                 if self._check(each, place):
                     self._doubt(each, place, each.id)
@@ -113,7 +119,10 @@ class Judging:
                 self._doubt(each, place, each.id)
 
     def _doubt(self, each: Rule, place: str, cause: str) -> None:
-        self.doubts.setdefault(each.id, {})[place] = cause
+        if each.id not in self.doubts:
+            self.doubts[each.id] = {}
+            self.waiting |= WAITING.get(each.id, frozenset())
+        self.doubts[each.id][place] = cause
 
     def _rests(self, each: Rule, place: str) -> bool:
         """Whether what is doubted as a whole matters here: never to a list without an element."""
