@@ -1,7 +1,7 @@
-"""A new winding of a motor makes due again what was proven of the old one, at what stands as well.
+"""A new winding of a motor makes due again what was proven of the old one.
 
-The row of what stands says when the winding was renewed. Motors whose plate says it already are
-taken down anew, so that their stations have it from now on.
+The row of what stands says when the winding was renewed, once the motor is written; the next
+migration writes those whose plate says it already.
 """
 
 from importlib import import_module
@@ -14,7 +14,6 @@ WITH_WINDING = STANDS.replace("CREATE FUNCTION", "CREATE OR REPLACE FUNCTION", 1
     "  ELSIF word = 'motor' THEN\n    told.rewound_on := given ->> 'rewound_on';\n",
     1,
 )
-ANEW = "UPDATE records_motor SET id = id WHERE rewound_on IS NOT NULL"
 
 
 class Migration(migrations.Migration):
@@ -30,5 +29,4 @@ class Migration(migrations.Migration):
             field=models.DateField(help_text='Of a motor.', null=True),
         ),
         migrations.RunSQL(WITH_WINDING, STANDS.replace("CREATE FUNCTION", "CREATE OR REPLACE FUNCTION", 1)),
-        migrations.RunSQL(ANEW, migrations.RunSQL.noop),
     ]
