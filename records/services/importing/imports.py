@@ -188,8 +188,9 @@ def missing() -> list[tuple[tuple[UUID, datetime], int]]:
         permissions.enter_as_worker()
         waiting = Import.objects.filter(state__in=UNDER_WAY)
         first = waiting.order_by("contractor", "changed_at", "row").distinct("contractor")
-        found = first.values_list("id", "changed_at", "attempts")[:100]
-        return [((identity, since), attempts) for identity, since, attempts in found]
+        found = first.values_list("id", "changed_at", "attempts")
+        oldest = sorted(found, key=lambda each: each[1])[:100]
+        return [((identity, since), attempts) for identity, since, attempts in oldest]
 
 
 def forget_old() -> int:

@@ -81,14 +81,17 @@ class Trying:
         return found
 
     def _brought_to(self, opened: Opened, pages: Layout) -> set[UUID]:
-        """Clients that rows may bring new stations for."""
+        """Clients that rows bring new stations for."""
         found = set()
         for page in [page for page in pages if page["kind"] == "sites"]:
             reader = Reader.of(page, opened.decimal_comma)
             for number, cells in rows(opened, page):
-                called = reader.row(number, cells).values.get(("client",))
+                values = reader.row(number, cells).values
+                called, code = (str(values.get((name,), "")) for name in ("client", "code"))
                 with suppress(NotSo):
-                    found.add(self.places.client(str(called)))
+                    client = self.places.client(called)
+                    if self.places.site(code, client) is None:
+                        found.add(client)
         return found
 
     def _place(self, read: Read) -> tuple[UUID | None, str]:

@@ -89,6 +89,12 @@ def test_of_an_office_the_file_that_waits_longest_is_worked_on_and_the_next_afte
     assert [identity for (identity, _), _ in imports.missing()] == [second]
 
 
+@pytest.mark.parametrize("names", [("orla", "otto"), ("otto", "orla")])
+def test_of_all_offices_those_come_first_that_have_waited_longest(cast, station, names):
+    sent = [sent_table(getattr(cast, name), f"B-01;P-901;{PUMP}") for name in names]
+    assert [identity for (identity, _), _ in imports.missing()] == sent
+
+
 # -- two offices of one client ----------------------------------------------------------------
 
 SITES = (
@@ -153,3 +159,12 @@ def test_two_offices_that_bring_the_same_stations_of_a_client_do_not_wait_for_ea
 def test_files_that_bring_no_station_of_a_client_keep_nobody_waiting(cast, table, stage):
     with taken(stage, "new stations", cast.client):
         assert together([lambda: imports.go_on(table)]) == [True]
+
+
+@pytest.mark.parametrize(("codes", "goes_on"), [(("B-01",), True), (("B-01", "N-1"), False)])
+def test_stations_that_are_in_the_book_already_are_brought_by_nobody(
+    cast, station, stage, codes, goes_on
+):
+    with taken(stage, "new stations", cast.client):
+        sent = sent_stations(cast.orla, *codes)
+        assert together([lambda: imports.go_on(sent)]) == [goes_on]
