@@ -47,7 +47,8 @@ Cooling = Literal[
 InverterSuitability = Literal["yes_stated", "no", "unknown"]
 BearingCurrentProtection = Literal["none", "insulated_bearing", "shaft_ring", "both", "unknown"]
 ThermalSensor = Literal["none", "switch", "ptc", "pt100", "pt1000", "other", "unknown"]
-Year = Annotated[Count, Field(ge=1900, le=2200)]
+FIRST_YEAR = 1900
+Year = Annotated[Count, Field(ge=FIRST_YEAR, le=2200)]
 
 
 class Rating(Part):

@@ -9,6 +9,7 @@ from zoneinfo import available_timezones
 
 from django.utils import timezone
 
+from calculations.inputs.motor import FIRST_YEAR
 from calculations.inputs.reading import Problem, pointer
 from calculations.units import Quantity
 from records.models.site import CODE, LONGEST_CODE
@@ -39,7 +40,6 @@ ORDERED: Mapping[str, tuple[tuple[str, str], ...]] = {
 }
 SERVICE = ("in_service_from", "out_of_service_on")
 DONE = ("calibrated_on", "rewound_on")  # days on which something was done
-FIRST_YEAR = 1900  # as of `year_built`
 # What people tell things apart by: a blank at its end would make two of one.
 NAMES = ("code", "name", "tag", "serial", "group", "discharge_header")
 
