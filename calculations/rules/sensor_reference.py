@@ -16,7 +16,7 @@ from calculations.rules.loop_set_point import CHAIN as LOOP_CHAIN
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import explained, has_verifications, left, name, shown
 from calculations.signals import ANALOGUE_SIGNALS
-from calculations.units import KINDS, Quantity, factor
+from calculations.units import KINDS, Quantity, factor, to_si
 
 LIVE_ZERO = 0.2
 """Where a live zero stands, as a share of the highest signal [1]; IEC 60381-1."""
@@ -255,25 +255,26 @@ def _reference_calibration(case: Case, place: str) -> Iterator[Finding]:
     day = _day(case)
     due, calibrated = case.require(f"{place}/due_on", f"{place}/calibrated_on")
     longest = case.limit("sensor.reference-calibration.longest")
-    lasts = _seconds(calibrated, due)
+    lasts = _months(calibrated, due)
     if calibrated <= day <= due and not above(lasts, longest):
         return
     variant = "overdue" if due < day else "later" if day < calibrated else "long"
     yield REFERENCE_CALIBRATION.finding(
-        "reversed" if lasts < 0 else variant, "review", place,
+        "reversed" if due < calibrated else variant, "review", place,
         compared={
             "day": Shown(day, ""),
             "calibrated": Shown(calibrated, ""),
             "due": Shown(due, ""),
         },
-        limit=f"at most {show(longest, 'mo', 2)}" if variant == "long" and lasts > 0 else "",
+        limit=f"at most {show(longest, 'mo', 2)}" if variant == "long" else "",
         serial=case.find(f"{place}/serial") or place, lasts=show(lasts, "mo", 3),
     )  # fmt: skip
 
 
-def _seconds(first: str, last: str) -> float:
-    """From one day to another [s]."""
-    return (date.fromisoformat(last) - date.fromisoformat(first)).total_seconds()
+def _months(first: str, last: str) -> float:
+    """From the month of one day to that of another [s]: certificates end with a day or a month."""
+    begun, ended = date.fromisoformat(first), date.fromisoformat(last)
+    return to_si(12 * (ended.year - begun.year) + ended.month - begun.month, "mo")
 
 
 REFERENCE_CALIBRATION = Rule(
@@ -281,8 +282,8 @@ REFERENCE_CALIBRATION = Rule(
     title="Instruments in calibration on the day",
     severities=("review",),
     condition="Every instrument that was used had been calibrated before the visit and was not yet "
-    "due again; it is due after it was calibrated, within five years. Stopwatches and tapes are "
-    "left out.",
+    "due again; it is due after it was calibrated, within five years or by the end of that month. "
+    "Stopwatches and tapes are left out.",
     source="common practice: traceability of readings; five years: no source",
     each="/instruments",
     needs=("/event/performed_at",),

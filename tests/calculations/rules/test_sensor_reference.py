@@ -278,8 +278,10 @@ CALIBRATED, DUE = "/instruments/0/calibrated_on", "/instruments/0/due_on"
     [
         ("2027-01-12", "2026-01-12", "reversed"),  # each in the other's place
         ("2026-02-12", "2026-01-12", "reversed"),  # both before the visit of 14 March 2026
-        ("2026-01-12", "2031-01-12", None),  # 1826 days; five years are 1826.2
-        ("2026-01-12", "2031-01-13", "long"),
+        ("2026-01-12", "2031-01-31", None),  # a certificate that ends with the month
+        ("2026-01-12", "2031-02-01", "long"),
+        ("2024-01-01", "2029-01-01", None),  # 1827 days, for two of the years are leap years
+        ("2026-03-14", "2026-03-14", None),  # both the day of the visit
         ("2015-01-12", "2026-03-13", "overdue"),  # due before the visit goes before the interval
         ("2026-03-15", "2036-03-15", "later"),
     ],
@@ -291,7 +293,7 @@ def test_days_of_a_certificate_in_order(calibrated, due, expected):
 
 
 def test_how_long_a_calibration_is_said_to_hold():
-    """2026-01-12 to 2036-01-12: 3652 days of 30.44 to a month are 120 months."""
+    """2026-01-12 to 2036-01-12: ten years of 12 months."""
     document = changed(booster(), {DUE: "2036-01-12"})
     (found,) = of_rule(judged(document), "sensor.reference-calibration")
     assert (found.limit, found.parameters["lasts"]) == ("at most 60 mo", "120 mo")
