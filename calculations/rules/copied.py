@@ -3,7 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
+from calculations.aspects.duty import POINTS
 from calculations.case import Case
+from calculations.inputs.readings import DutyPoint
+from calculations.rules.scope import is_synchronous
 from calculations.units import Quantity
 
 LEAST = 8
@@ -16,9 +19,9 @@ OF_POINT = (
     "flow", "suction_pressure", "discharge_pressure", "suction_level", "suction_level_depth",
     "power_drive_input", "power_drive_output", "power_drive_display",
     "currents_drive_input", "currents_drive_output", "currents_drive_display",
-    "voltages_drive_input", "voltages_drive_output", "voltages_drive_display",
+    "voltages_drive_input", "voltages_drive_output",
 )  # fmt: skip
-"""What is read at a duty point; its frequency is set."""
+"""What is read at a duty point. Its frequency is set, and what a drive shows of voltage follows."""
 
 OF_SUPPLY = ("line_voltages", "line_to_earth_voltages", "dc_bus_voltage", "currents")
 OF_INSULATION = ("resistance_30_s", "resistance_1_min", "resistance_10_min")
@@ -42,11 +45,25 @@ def alike(case: Case, other: Case, share: float) -> tuple[int, int] | None:
 
 
 def _at_points(case: Case, other: Case) -> Iterator[Pair]:
-    place = "/event/duty_points"
-    for now, then in zip(case.find(place) or (), other.find(place) or (), strict=False):
+    left = list(other.find(POINTS) or ())
+    for now in case.find(POINTS) or ():
+        if not left:
+            return
+        then = left.pop(_nearest(now, left))
         yield from _pairs(now, then, OF_POINT)
-        if now.speed_measured and then.speed_measured:
+        if now.speed_measured and then.speed_measured and not is_synchronous(case):
             yield from _pairs(now, then, ("speed",))
+
+
+def _nearest(point: DutyPoint, others: list[DutyPoint]) -> int:
+    """Which of the others has the nearest frequency, the first of equals: order tells nothing."""
+    at = _frequency(point)
+    return min(range(len(others)), key=lambda index: abs(_frequency(others[index]) - at))
+
+
+def _frequency(point: DutyPoint) -> float:
+    """Frequency that was set [Hz]; 0 where none was."""
+    return 0.0 if point.frequency is None else point.frequency.si
 
 
 def _of_tests(case: Case, other: Case) -> Iterator[Pair]:

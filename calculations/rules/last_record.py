@@ -15,6 +15,7 @@ from calculations.rules.closeness import above
 from calculations.units import Quantity
 
 AT = "/event/performed_at"
+COPIED = "record.order.copied"
 
 
 def read_sealed(case: Case, sealed: Sealed | None) -> tuple[Case, str]:
@@ -32,7 +33,7 @@ def _has_last(case: Case) -> bool:
 
 
 def _order(case: Case, place: str) -> Iterator[Finding]:
-    begun = case.require(AT)[0]
+    begun, is_told = case.require(AT)[0], False
     for sealed in (case.beside.last, case.beside.following):
         if sealed is None:
             continue
@@ -41,18 +42,19 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
         if other is None:
             continue
         same_kind = case.find("/event/kind") == then.find("/event/kind")
+        same_day = begun[:10] == other[:10]
         compared = {"begun": Shown(begun, ""), "other": Shown(other, "")}
         if same_kind and begun.at == other.at:
             yield ORDER.finding("twice", "review", place, compared=compared, record=record)
-        elif found := copied.alike(case, then, case.limit("record.order.copied")):
-            same, of = found
+        elif not is_told and (found := copied.alike(case, then, case.limit(COPIED))):
+            (same, of), is_told = found, True
+            shared = same_day and not same_kind
             yield ORDER.finding(
-                "copied", "review", place, compared=compared,
-                limit=f"below {percent(case.limit('record.order.copied'))}",
+                "shared" if shared else "copied", "note" if shared else "review", place,
+                compared=compared, limit=f"below {percent(case.limit(COPIED))}",
                 record=record, same=same, of=of,
             )  # fmt: skip
-            return
-        elif same_kind and begun[:10] == other[:10]:
+        elif same_kind and same_day:
             yield ORDER.finding("same_day", "note", place, compared=compared, record=record)
         elif sealed is case.beside.following:
             yield ORDER.finding("before", "note", place, compared=compared, record=record)
@@ -65,7 +67,7 @@ ORDER = Rule(
     condition="No record of the same kind began at the same time (note: on the same day), none "
     "that was sealed already is of a later visit (note), and the readings are not those of the "
     "record before or after: of eight or more with three digits fewer than 80 % are the same to "
-    "the last one.",
+    "the last one (note: a record of another kind on the same day).",
     source="logic; copied readings: common practice, no source",
     subject=AT,
     needs=(AT,),
@@ -81,6 +83,8 @@ ORDER = Rule(
     sentences={
         "copied": "{same} of {of} readings are to the last digit those of {record}: nobody reads "
         "the same twice. Were they read, or copied?",
+        "shared": "{same} of {of} readings are to the last digit those of {record}, of another "
+        "kind on the same day: were they read once for both?",
         "twice": "{record} is of the same kind and began at the same time ({begun}): the same "
         "visit was entered twice.",
         "same_day": "{record} is of the same kind and of the same day ({other}): is it the same "
@@ -91,6 +95,8 @@ ORDER = Rule(
     remedies={
         "copied": "Enter what was read on the day. Where nothing was read, take these out and say "
         "what was not possible; where both are of one visit, withdraw one.",
+        "shared": "Nothing is to be done where nothing was changed between the two; else enter "
+        "what was read for this one.",
         "twice": "Withdraw this one, or correct its time; a correction names the record that it "
         "replaces.",
         "same_day": "Nothing is to be done where there were two visits; where it was one, withdraw "

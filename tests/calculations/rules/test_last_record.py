@@ -80,7 +80,39 @@ def test_readings_to_the_digit_those_of_the_record_before():
     assert of_copied(COPIED) == [("copied", "29", "29")]
     of_the_day = LATER | {"/event/performed_at": "2026-03-14T13:00:00-05:00"}
     assert of_copied(COPIED, of_the_day) == [("copied", "29", "29")]
-    assert verdicts({}, "record.order", last=COPIED, following=COPIED) == [("review", "copied")]
+    assert verdicts({}, "record.order", last=COPIED, following=COPIED) == [
+        ("review", "copied"), ("note", "before"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("day", "kind", "expected"),
+    [
+        ("2026-03-14", "settings_change", ("note", "shared")),
+        ("2026-03-14", "re_verification", ("review", "copied")),
+        ("2026-03-15", "settings_change", ("review", "copied")),
+    ],
+)
+def test_what_was_read_once_for_two_records_of_a_day_is_noted(day, kind, expected):
+    changes = {"/event/kind": kind, "/event/performed_at": f"{day}T13:00:00-05:00",
+               "/event/performed_until": f"{day}T15:10:00-05:00"}  # fmt: skip
+    assert verdicts(changes, "record.order", last=COPIED) == [expected]
+
+
+def test_what_follows_from_the_frequency_is_no_reading():
+    """What a drive shows of voltage, and a synchronous motor's speed, come with what was set.
+
+    Of the booster's 29 readings three are speeds; three voltages of displays are added.
+    """
+    shown = {f"{AT_POINTS}/{index}/voltages_drive_display": [q("480", "V")] for index in range(3)}
+    assert of_copied(changed(COPIED, shown), LATER | shown) == [("copied", "29", "29")]
+    synchronous = {"/motor/kind": "permanent_magnet"}
+    assert of_copied(changed(COPIED, synchronous), LATER | synchronous) == [("copied", "26", "26")]
+
+
+def test_points_in_another_order_are_the_same_points():
+    backwards = {AT_POINTS: booster()["event"]["duty_points"][::-1]}
+    assert of_copied(COPIED, LATER | backwards) == [("copied", "29", "29")]
 
 
 def test_the_same_visit_twice_is_not_told_as_copied():
@@ -163,7 +195,7 @@ def test_what_is_said_of_copied_readings():
     )
 
 
-@pytest.mark.parametrize("variant", ["twice", "copied", "same_day", "before"])
+@pytest.mark.parametrize("variant", ["twice", "copied", "shared", "same_day", "before"])
 def test_what_to_do_about_the_order_is_said(variant):
     assert rule("record.order").remedies[variant]
 
