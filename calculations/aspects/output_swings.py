@@ -5,8 +5,8 @@ from cmath import exp
 from math import cos, pi
 from statistics import fmean
 
-from calculations.aspects import tracing
-from calculations.case import Case, once
+from calculations.aspects import loop, pumping, tracing
+from calculations.case import Case, Missing, Waits, once
 from calculations.traces import Trace
 
 CYCLES = 4
@@ -33,6 +33,22 @@ def output_swing(case: Case, place: str) -> float | None:
     told = [chunks[each] for each in range(whole) if len(chunks.get(each, ())) > CYCLES]
     swung = [_swing(found, each, period) for each in told]
     return max(swung, default=None)
+
+
+def made_of_pressure(case: Case, place: str, swing: float) -> float | None:
+    """Swing [Pa] that one of the output [Hz] makes of the pump's pressure: 2 p0 swing / frequency.
+
+    p0 [Pa] is what the pump adds at no flow: by the affinity laws a head H0 - c Q^2 changes by so
+    much at any flow. HI engineering data, equation 1.B.6. None where no such pressure is regulated,
+    or the curve is not known or in doubt.
+    """
+    if not loop.keeps_pressure_of_pump(case):
+        return None
+    mean = fmean(tracing.output(case, place).values)
+    try:
+        return 2 * pumping.shut_off_pressure(case, mean) * swing / mean
+    except (Missing, Waits):
+        return None
 
 
 def _swing(trace: Trace, rows: list[int], period: float) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import tracing
-from calculations.aspects.output_swings import output_swing
+from calculations.aspects.output_swings import made_of_pressure, output_swing
 from calculations.aspects.tracing import TESTS
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Shown
@@ -179,16 +179,31 @@ def _hunting(case: Case, place: str) -> Iterator[Finding]:
     if stops > 1:
         yield HUNTING.finding("cycling", "note", place, compared=compared, stops=stops)
     elif tracing.hunts(case, place):
-        still, moves = case.limit("trace.hunting.still"), output_swing(case, place)
+        still = None if stops else _stands_still(case, place, found.peak_to_peak)
         grows = "grows" if found.state is HuntingState.GROWING else "lasts"
-        outside = not stops and moves is not None and not above(moves, still)
         yield HUNTING.finding(
-            "outside" if outside else grows, "review", place, compared=compared,
-            limit=f"the output more than {about(still, 'Hz')}" if outside else "",
-            still=about(still, "Hz"),
+            grows if still is None else "outside", "review", place, compared=compared,
+            limit="" if still is None else f"the output more than {about(still, 'Hz')}",
+            still="" if still is None else about(still, "Hz"),
         )  # fmt: skip
     elif found.state is HuntingState.SLOWLY_DECAYING:
         yield HUNTING.finding("slow", "note", place, compared=compared)
+
+
+def _stands_still(case: Case, place: str, swing: float) -> float | None:
+    """The limit [Hz] within which the output stands still beside a swing [SI]; None if it moves.
+
+    A small movement is none only where it cannot have made half of the swing: near no flow, of a
+    flat curve, in a well or of a pump with far more head than is held it makes much.
+    """
+    moves = output_swing(case, place)
+    if moves is None:
+        return None
+    fixed, still = map(case.limit, ("trace.hunting.fixed", "trace.hunting.still"))
+    if not above(moves, fixed):
+        return fixed
+    made = None if above(moves, still) else made_of_pressure(case, place, moves)
+    return None if made is None or above(2 * made, swing) else still
 
 
 def _seen_enough(case: Case, place: str) -> None:
@@ -208,16 +223,19 @@ HUNTING = Rule(
     severities=("review", "note"),
     condition="Swings of 0.3 % of span or more die out: over three cycles or more, each is less "
     "than 0.85 of the one before. A drive that falls asleep and wakes again is not hunting; nor is "
-    "a loop whose output frequency swings with it by no more than 0.1 Hz.",
-    source="common practice, no source; quarter decay: control texts; 0.1 Hz of 50 change a head "
-    "by 0.4 % (affinity laws)",
+    "a loop whose output frequency swings with it by no more than 0.01 Hz, or than 0.1 Hz where "
+    "that makes less than half of the swing of the pump's pressure.",
+    source="common practice, no source; quarter decay: control texts; what a pump makes of 0.1 Hz: "
+    "affinity laws",
     each=TESTS,
     needs=("./trace",),
     waits_for=(SPAN, FEEDBACK.id),
     applies=has_answers,
     check=_hunting,
     limits={
-        "still": Limit(0.1, "Hz", "of an output frequency that stands still", "higher",
+        "still": Limit(0.1, "Hz", "of an output frequency that stands still, if little comes of it",
+                       "higher", "common practice"),
+        "fixed": Limit(0.01, "Hz", "of an output frequency that stands still in any case", "higher",
                        "common practice"),
     },
     sentences={

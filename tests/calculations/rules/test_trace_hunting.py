@@ -6,8 +6,9 @@ import pytest
 
 from calculations.judging import finding_document
 from calculations.recordings import Column, Recording
-from tests.calculations.building import derived, judged, lacking, of_rule
+from tests.calculations.building import changed, derived, judged, lacking, of_rule, without
 from tests.calculations.building_event import TRACE
+from tests.calculations.building_plates import q
 from tests.calculations.rules.test_loop_traces import STEPPED, recorded, verdicts
 
 
@@ -50,6 +51,44 @@ def test_a_drive_that_stands_still_hunts_not(output, growth, expected):
     assert found == [("review", expected)]
 
 
+NARROW = changed(
+    STEPPED,
+    {
+        "/sensors/0/upper_range_value": q("100", "psi"),
+        "/event/settings/as_left/feedback_at_upper_signal": q("100", "psi"),
+    },
+)
+
+
+@pytest.mark.parametrize(
+    ("swing", "output", "expected"),
+    [(0.58, 0.098, "lasts"), (0.64, 0.098, "outside"),
+     (0.47, 0.080, "lasts"), (0.53, 0.080, "outside")],
+)  # fmt: skip
+def test_what_a_small_movement_can_make_of_the_pressure_is_the_loops_own(swing, output, expected):
+    """260 ft at 1770 rpm are 171 ft or 74.1 psi at 48 Hz (1436 rpm), by the affinity laws.
+
+    0.098 Hz make 2 x 74.1 x 0.098 / 48 = 0.303 psi of them, twice that is 0.605; 0.080 Hz 0.494.
+    """
+    found = verdicts(swinging(swing / 2, output=output / 2), "trace.hunting", NARROW)
+    assert found == [("review", expected)]
+
+
+@pytest.mark.parametrize(
+    ("output", "expected"), [(0.0049, "outside"), (0.0051, "lasts"), (0.049, "lasts")]
+)
+@pytest.mark.parametrize("regulated", ["discharge_pressure", "suction_pressure"])
+def test_where_nobody_knows_what_a_movement_makes_only_none_stands_still(
+    output, expected, regulated
+):
+    """Without a curve, or where something else is regulated: 0.0098 and 0.0102 Hz."""
+    document = changed(STEPPED, {"/event/settings/as_left/regulated_quantity": regulated})
+    if regulated == "discharge_pressure":
+        document = without(document, "/pump/curve_points")
+    found = verdicts(swinging(1.5, output=output), "trace.hunting", document)
+    assert found == [("review", expected)]
+
+
 def with_output(frequency, seconds=80):
     return recorded(lambda t: 85 + 1.5 * sin(2 * pi * t / 8), frequency=frequency, seconds=seconds)
 
@@ -85,7 +124,7 @@ def test_a_drive_that_stopped_has_not_stood_still():
 def test_what_is_said_of_a_drive_that_stands_still():
     (finding,) = of_rule(judged(STEPPED, recordings=swinging(1.5, output=0.0)), "trace.hunting")
     told = finding_document(finding, "")
-    assert "swings with it by no more than 0.1 Hz: it is not this loop that hunts" in str(
+    assert "swings with it by no more than 0.01 Hz: it is not this loop that hunts" in str(
         told["sentence"]
     )
     assert "automatic" in str(told["remedy"])
