@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import log, pi
 
 from calculations.aspects import verifying
-from calculations.case import Case
+from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.rule import Limit, Rule, about, each_alone, entered, percent, roughly
 from calculations.rules.closeness import above, below
@@ -92,6 +92,7 @@ STRAIGHT_RUN = Rule(
 
 METER = "/flow_meter"
 RATED = "/pump/rated_flow"
+DESIGN = "/site/system_design_flow"
 
 BORE_SLIPS = {
     "mm": ("in", "cm"), "in": ("mm", "cm"), "cm": ("mm", "in"), "m": ("cm", "mm"), "ft": ("in",),
@@ -104,7 +105,7 @@ ORDINARY = 2.0
 
 def _meter_size(case: Case, place: str) -> Iterator[Finding]:
     """The least and the most that is asked of it: a header's meter carries other pumps besides."""
-    design = case.find("/site/system_design_flow")
+    design = case.find(DESIGN)
     flows = [case.quantity(RATED), *([design] if design is not None else [])]
     least, most = (end(flows, key=lambda each: each.si) for end in (min, max))
     return each_alone(_in_range(case, place, least, most), _in_bore(case, place, least, most))
@@ -119,6 +120,7 @@ def _in_range(case: Case, place: str, least: Quantity, most: Quantity) -> Iterat
         yield _size(case, place, "small", "review", least, {"upper": top},
                     limit=f"at least {entered(least)}")  # fmt: skip
     elif below(most.at_most, share * top.at_least):
+        _require_all(case)
         told = percent(most.si / top.si)
         yield _size(case, place, "wide", "review", most, {"upper": top},
                     limit=f"at least {percent(share)}", share=told)  # fmt: skip
@@ -129,21 +131,33 @@ def _in_bore(case: Case, place: str, least: Quantity, most: Quantity) -> Iterato
     fastest, slow, slowest = (
         case.limit(f"sensor.meter-size.{name}") for name in ("fastest", "slow", "slowest")
     )
+    velocity = _velocity(most, bore.at_least)
     if above(_velocity(least, bore.at_most), fastest):
-        variant, flow, limit = "fast", least, f"at most {about(fastest, 'm/s')}"
-    elif below(_velocity(most, bore.at_least), slowest):
-        variant, flow, limit = "slow", most, f"at least {about(slowest, 'm/s')}"
-    elif below(_velocity(most, bore.at_least), slow):
-        yield _size(case, place, "low", "note", most, {"bore": bore},
-                    limit=f"at least {about(slow, 'm/s')}",
-                    velocity=roughly(_velocity(most, bore.si), "m/s"))  # fmt: skip
-        return
-    else:
-        return
+        yield _of_bore(case, place, "fast", least, bore, f"at most {about(fastest, 'm/s')}")
+    elif below(velocity, slow):
+        _require_all(case)
+        if below(velocity, slowest):
+            yield _of_bore(case, place, "slow", most, bore, f"at least {about(slowest, 'm/s')}")
+        else:
+            yield _size(case, place, "low", "note", most, {"bore": bore},
+                        limit=f"at least {about(slow, 'm/s')}",
+                        velocity=roughly(_velocity(most, bore.si), "m/s"))  # fmt: skip
+
+
+def _of_bore(
+    case: Case, place: str, variant: str, flow: Quantity, bore: Quantity, limit: str
+) -> Finding:
+    slow, fastest = map(case.limit, ("sensor.meter-size.slow", "sensor.meter-size.fastest"))
     meant = _bore_meant(flow, bore, slow, fastest)
-    yield _size(case, place, "unit" if meant else variant, "review", flow, {"bore": bore},
-                limit=limit, velocity=roughly(_velocity(flow, bore.si), "m/s"),
-                meant=entered(meant) if meant else "")  # fmt: skip
+    return _size(case, place, "unit" if meant else variant, "review", flow, {"bore": bore},
+                 limit=limit, velocity=roughly(_velocity(flow, bore.si), "m/s"),
+                 meant=entered(meant) if meant else "")  # fmt: skip
+
+
+def _require_all(case: Case) -> None:
+    """Raise `Missing` where a meter that is large for this pump may be that of a whole group."""
+    if case.find(DESIGN) is None and (case.find("/settings/pumps_in_group") or 1) > 1:
+        raise Missing(DESIGN, because="the meter may carry all pumps of the group")
 
 
 def _bore_meant(flow: Quantity, bore: Quantity, slow: float, fastest: float) -> Quantity | None:
@@ -209,7 +223,7 @@ METER_SIZE = Rule(
         **dict.fromkeys(
             ("small", "wide"),
             "Read the range in the transmitter and its unit; where it is right, have it set for "
-            "the flow.",
+            "the flow, and with it the scaling of all that reads its signal.",
         ),
         "unit": "Read the plate again, and enter {meant} if that is what it says.",
         **dict.fromkeys(

@@ -162,6 +162,36 @@ def test_a_bore_that_no_unit_explains_is_slow():
     assert found.subject == f"{METER}/bore"
 
 
+GROUP = {"/event/settings/as_left/pumps_in_group": 3}
+
+
+@pytest.mark.parametrize(
+    "meter",
+    [
+        {"upper_range_value": ("20100", "gpm")},  # 1000 gpm are 4.98 %
+        {"bore": ("519", "mm")},  # 0.298 m/s
+        {"bore": ("898", "mm")},  # 0.0996 m/s
+    ],
+)
+def test_a_small_pump_on_the_meter_of_all_needs_the_flow_of_all(meter):
+    """A jockey pump's meter may be the header's, sized for pumps many times as large."""
+    group = changed(sized(meter), GROUP)
+    unknown = without(group, "/site/system_design_flow")
+    assert verdicts(unknown, SIZE) == []
+    (missing,) = lacking(judged(unknown), SIZE)
+    assert missing.needs == ("/site/system_design_flow",)
+    assert len(verdicts(group, SIZE)) == 1
+    alone = changed(unknown, {"/event/settings/as_left/pumps_in_group": 1})
+    assert len(verdicts(alone, SIZE)) == 1
+
+
+def test_a_meter_that_is_small_for_one_pump_is_small_for_all():
+    group = changed(
+        sized({"upper_range_value": ("900", "gpm")}), {"/event/settings/as_left/pumps_in_group": 3}
+    )
+    assert verdicts(without(group, "/site/system_design_flow"), SIZE) == [("review", "small")]
+
+
 def test_what_is_said_of_a_meter_of_another_size():
     (found,) = of_rule(judged(sized({"bore": ("8", "mm")})), SIZE)
     assert rule(SIZE).sentence(found) == (
