@@ -282,8 +282,10 @@ SLEEP_WINDOW = Rule(
     },
     remedies=dict.fromkeys(("narrow", "beyond", "busy"), "{better}")
     | {
-        "perhaps_narrow": "{better} Surer: keep the set point against the closed discharge valve "
-        "for no longer than the pump's manual allows, record the frequency as a point at shut-off, "
-        "and count from there.",
+        "perhaps_narrow": "{better} Surer: by hand, not by the loop, whose transmitter may lie "
+        "behind the valve, raise the speed against the closed discharge valve until the gauge "
+        "before it shows the set point; no further than pump and pipework bear, for no longer than "
+        "the pump's manual allows. Record that frequency as a point at shut-off, and count from "
+        "there.",
     },
 )
