@@ -178,7 +178,7 @@ def level_reference(case: Case) -> float:
     """Elevation that levels in the settings count from [m over the site datum]."""
     reference = case.word("/settings/level_reference")
     if reference == "floor":
-        return case.si("/site/wet_well_floor")
+        return suction.well_height(case, "wet_well_floor")
     if reference == "transmitter_zero":
         return case.si("/level_sensor/zero_elevation")
     return 0.0

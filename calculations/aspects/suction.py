@@ -37,6 +37,26 @@ def above(one: Quantity, other: Quantity) -> bool:
     return one.si - other.si > 1e-9 * abs(other.si)
 
 
+IN_A_WELL = (
+    "wet_well_floor", "suction_level_low", "suction_level_high", "inlet_invert", "overflow_level",
+)  # fmt: skip
+
+
+@once
+def well_height(case: Case, name: Literal["wet_well_floor", "overflow_level"]) -> float:
+    """Floor or overflow of a wet well [m over the site datum]; all its other heights lie between.
+
+    `Waits` where one does not: nobody knows then which of them is wrong.
+    """
+    height = case.quantity(f"/site/{name}")
+    others = [case.find(f"/site/{each}") for each in IN_A_WELL if each != name]
+    known = [each for each in others if each is not None]
+    floor = name == "wet_well_floor"
+    if any(above(height, each) if floor else above(each, height) for each in known):
+        raise Waits(SITE_ORDER)
+    return float(height.si)
+
+
 @once
 def grade(case: Case, end: End) -> float:
     """Lowest or highest grade line of the suction [m over the site datum] while nothing flows.

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from calculations.aspects import levels, loop
+from calculations.aspects import levels, loop, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, roughly, show
@@ -173,7 +173,7 @@ INLET = Rule(
 def _below_overflow(case: Case, place: str) -> Iterator[Finding]:
     alarm = levels.elevation(case, "high_level_alarm")
     overflow = case.quantity("/site/overflow_level")
-    if below(alarm, overflow.si):
+    if below(alarm, suction.well_height(case, "overflow_level")):
         return
     yield BELOW_OVERFLOW.finding(
         "above", "review", place,
@@ -352,7 +352,9 @@ def _backup(case: Case, place: str) -> Iterator[Finding]:
             compared={"float": found, "start": show(levels.value(case, highest), unit)},
             name=levels.WORDS[highest],
         )  # fmt: skip
-    elif overflow is not None and not below(found.si + loop.level_reference(case), overflow.si):
+    elif overflow is not None and not below(
+        found.si + loop.level_reference(case), suction.well_height(case, "overflow_level")
+    ):
         yield BACKUP.finding("high", "review", at, compared={"float": found, "overflow": overflow})
 
 

@@ -341,3 +341,32 @@ def test_lead_and_lag_that_start_together_are_to_be_answered():
     assert verdicts(changed(lift_station(), swapped), "level.order") == [("stop", "emptying")]
     more = together | left(stop_level=q("1.5", "m"))
     assert verdicts(changed(lift_station(), more), "level.order") == [("stop", "emptying")]
+
+
+# -- heights of the well that are out of order ----------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("height", "silent"),
+    [
+        # Lowest level -4.4 m, highest -3.6 m, inlet -3.2 m.
+        ({"/site/wet_well_floor": q("5.0", "m")}, ("loop.scaling", "level.alarm-below-overflow")),
+        ({"/site/wet_well_floor": q("-4.3", "m")}, ("loop.scaling",)),
+        ({"/site/overflow_level": q("-22", "m")}, ("level.alarm-below-overflow", "level.backup")),
+        ({"/site/overflow_level": q("-3.3", "m")}, ("level.alarm-below-overflow", "level.backup")),
+    ],
+)
+def test_nothing_rests_on_a_height_that_is_out_of_order(height, silent):
+    """A floor whose sign was lost is told by the order of the heights, and makes no stop."""
+    document = changed(lift_station(), height)
+    assert [variant for _, variant in verdicts(document, "site.order")] == ["levels"]
+    judgement = judged(document)
+    assert [each for name in silent for each in of_rule(judgement, name)] == []
+
+
+@pytest.mark.parametrize("floor", ["-4.4", "-4.6"])
+def test_a_floor_up_to_the_lowest_level_is_in_order(floor):
+    """The drive adds 0.1 m; the transmitter's zero at -4.9 m is then 0.5 or 0.3 m below a floor."""
+    document = changed(lift_station(), {"/site/wet_well_floor": q(floor, "m")})
+    assert verdicts(document, "site.order") == []
+    assert [severity for severity, _ in verdicts(document, "loop.scaling")] == ["stop"]
