@@ -23,7 +23,8 @@ ROUNDING = 1.0 + 1e-9
 """Factor by which an abscissa may pass the last knot and still count as on the curve [1]."""
 
 _FALLS = 1e-6
-"""Share of its first ordinate by which a curve must fall from knot to knot to count as falling."""
+"""Share of its first ordinate by which a curve must fall from knot to knot to count as falling; of
+its largest, by which it must go on to fall or rise over its whole width to be no level one."""
 
 
 class CurveShape(Protocol):
@@ -54,7 +55,8 @@ class CurveShape(Protocol):
 class PiecewiseCubic:
     """Cubics joined at knots; continued beyond the last knot by a straight line.
 
-    `falls` tells whether each knot lies lower than the one before it, by more than floats lose.
+    `falls` tells whether each knot lies lower than the one before it, by more than floats lose. An
+    end whose slope is no more than that goes on level: else it would meet zero anywhere at all.
     """
 
     knots: tuple[float, ...]
@@ -62,12 +64,16 @@ class PiecewiseCubic:
     falls: bool = field(init=False, repr=False, compare=False)
     _inner: tuple[float, ...] = field(init=False, repr=False, compare=False)
     _last: float = field(init=False, repr=False, compare=False)
+    _end_slope: float = field(init=False, repr=False, compare=False)
     _ordinates: tuple[float, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_inner", self.knots[1:-1])
         object.__setattr__(self, "_last", self.knots[-1])
         ordinates = (*[piece[0] for piece in self.pieces], self.value(self._last))
+        end, width = self._slope(self._last), self._last - self.knots[0]
+        goes_on = abs(end) * width > _FALLS * max(map(abs, ordinates))
+        object.__setattr__(self, "_end_slope", end if goes_on else 0.0)
         object.__setattr__(self, "_ordinates", ordinates)
         least = _FALLS * abs(ordinates[0])
         falls = min([before - after for before, after in pairwise(ordinates)]) > least
@@ -76,7 +82,7 @@ class PiecewiseCubic:
     def value(self, x: float) -> float:
         """Ordinate at x [unit of the ordinates]."""
         if x > self._last:
-            return self.value(self._last) + (x - self._last) * self.slope(self._last)
+            return self.value(self._last) + (x - self._last) * self._end_slope
         piece = bisect_right(self._inner, x)
         c0, c1, c2, c3 = self.pieces[piece]
         step = x - self.knots[piece]
@@ -93,9 +99,11 @@ class PiecewiseCubic:
 
     def slope(self, x: float) -> float:
         """Derivative at x [unit of the ordinates per unit of the abscissas]."""
-        inside = min(x, self._last)
-        piece = bisect_right(self._inner, inside)
-        step = inside - self.knots[piece]
+        return self._end_slope if x >= self._last else self._slope(x)
+
+    def _slope(self, x: float) -> float:
+        piece = bisect_right(self._inner, x)
+        step = x - self.knots[piece]
         _, c1, c2, c3 = self.pieces[piece]
         return (3.0 * c3 * step + 2.0 * c2) * step + c1
 
@@ -107,7 +115,7 @@ class PiecewiseCubic:
         ordinates = self._ordinates
         after = bisect_left(ordinates, -y, key=neg)
         if after == len(ordinates):
-            slope = self.slope(self._last)
+            slope = self._end_slope
             return self._last + (y - ordinates[-1]) / slope if slope < 0.0 else None
         if y >= ordinates[0]:
             return self.knots[0] if y == ordinates[0] else None

@@ -13,13 +13,16 @@ CYCLES = 4
 """Cycles of a swing that show whether something else swings with it: more, and the period is not
 known well enough; fewer, and noise looks like it."""
 
+FEWEST_A_CYCLE = 3
+"""Fewest values a cycle that tell its swing [1]: two may all lie where it passes its middle."""
+
 
 @once
 def output_swing(case: Case, place: str) -> float | None:
     """How far the output frequency swings with the feedback, from peak to peak [Hz].
 
     Its part at the period of the feedback, over four cycles at a time; the largest. None where it
-    was not recorded, or not for four cycles.
+    was not recorded, not for four cycles, or less than three times a cycle.
     """
     period = tracing.swings(case, place).period
     if period is None or "output_frequency" not in tracing.recording(case, place).columns:
@@ -30,7 +33,8 @@ def output_swing(case: Case, place: str) -> float | None:
     for row in rows:
         chunks.setdefault(int((found.times[row] - part[0]) / (CYCLES * period)), []).append(row)
     whole = int((part[-1] - part[0]) / (CYCLES * period))
-    told = [chunks[each] for each in range(whole) if len(chunks.get(each, ())) > CYCLES]
+    fewest = FEWEST_A_CYCLE * CYCLES
+    told = [chunks[each] for each in range(whole) if len(chunks.get(each, ())) >= fewest]
     swung = [_swing(found, each, period) for each in told]
     return max(swung, default=None)
 

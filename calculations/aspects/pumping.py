@@ -176,12 +176,14 @@ def speed_under(case: Case, frequency: float, load: float) -> float:
 
     load: torque over the motor's rated one, and over the square of the motor's speed [s2].
     """
-    return _motor(case).speed(frequency=frequency, load=load) / transmission(case)
+    motor, ratio, *_ = _driven(case)
+    return motor.speed(frequency=frequency, load=load) / ratio
 
 
 def frequency_under(case: Case, speed: float, load: float) -> float:
     """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed_under`."""
-    return _motor(case).frequency(speed=speed * transmission(case), load=load)
+    motor, ratio, *_ = _driven(case)
+    return motor.frequency(speed=speed * ratio, load=load)
 
 
 def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float:

@@ -244,6 +244,23 @@ class TestByHand:
         assert mirrored.slope(3) == pytest.approx(-slope)
 
 
+@pytest.mark.parametrize("unit", [1.0, 0.1, 1 / 3600, 6.309e-5])
+def test_an_end_that_is_level_but_for_the_last_digit_goes_on_level(unit):
+    """MOLER-2004 3.4 on equal widths: (3 x -2 + 6) / 2 is no slope, whatever the unit."""
+    flows = [each * unit for each in (0, 10, 20, 30)]
+    curve = through_points(abscissas=flows, ordinates=[40, 38, 32, 30])
+    assert curve.slope(flows[-1]) == 0.0
+    assert curve.value(1e9 * unit) == pytest.approx(30)
+    assert curve.abscissa(29.9) is None
+
+
+@pytest.mark.parametrize(("steep", "found"), [(0.99e-6, 0.0), (1.01e-6, -1.01e-6)])
+def test_how_steep_an_end_goes_on(steep, found):
+    """1 - 2 x + (1 - steep / 2) x^2 has that slope at 1; a millionth of its height counts."""
+    curve = PiecewiseCubic((0.0, 1.0), ((1.0, -2.0, 1.0 - steep / 2, 0.0),))
+    assert curve.slope(1.0) == pytest.approx(found, rel=1e-6)
+
+
 # -- where it is known, and where it has an ordinate ----------------------------------------------
 
 # y = 50 - 2x - 3x^2 up to 3, and from there on along its slope of -20.
