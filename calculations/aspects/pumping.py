@@ -10,7 +10,9 @@ from calculations.aspects.pump_torque import Asked, Torques
 from calculations.aspects.rating import EXTENSION_RULE, SUPPLY, available, is_untold, run_rating
 from calculations.case import Case, Missing, Waits, once
 from calculations.pump_curves import PumpCurve, ShapeProblemKind
+from calculations.roots import root
 from calculations.rules import motor_plate
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_slip
 from calculations.slipping import Slipping
 
@@ -21,6 +23,15 @@ UNUSABLE = (
 )
 ORDINARY_RISE = 0.10
 """Rise of a curve, as a share of its highest head, that some pumps really have; from memory."""
+
+LITTLE_SLIP = 0.015
+"""Rated slip [1] up to which one round tells the speed where it hangs on the flow; no source."""
+
+SETTLED = 2e-4
+"""What a speed may be off by [1]: 0.04 % of head; no source."""
+
+ROUNDS = 20
+"""Most rounds that are made until a speed settles [1]."""
 
 NEVER_SHUT_OFF = ("progressive_cavity", "axial_or_mixed_flow")
 """Pumps that must not run at a closed valve: pressure, or power, is highest there."""
@@ -140,7 +151,7 @@ def speed(case: Case, frequency: float, flow: float | None = None) -> float:
     counts in proportion, as of a motor that carries its full load. It waits for the plate where
     that contradicts itself.
     """
-    motor, ratio, rated_speed, rated_frequency, is_by_flow = _driven(case)
+    motor, ratio, rated_speed, rated_frequency, is_by_flow, _ = _driven(case)
     if flow is None or not is_by_flow:
         return rated_speed * frequency / rated_frequency / ratio
     torques, own = _torques(case)
@@ -154,17 +165,32 @@ def speed(case: Case, frequency: float, flow: float | None = None) -> float:
 
 def speed_where(case: Case, frequency: float, flow_at: Callable[[float], float]) -> float:
     """Speed [1/s] at a frequency [Hz] of a pump whose flow [m3/s] hangs on its speed [1/s]."""
-    guess = speed(case, frequency)
-    if guess <= 0 or not _driven(case).is_by_flow:
+    guess, driven = speed(case, frequency), _driven(case)
+    if guess <= 0 or not driven.is_by_flow:
         return guess
     guess = (guess + speed(case, frequency, 0.0)) / 2  # between full load and a closed valve
-    # Slip is small, and what is left of an error in it after one round is next to nothing.
-    return speed(case, frequency, flow_at(guess))
+    found = speed(case, frequency, flow_at(guess))
+    if driven.slips_little:
+        return found  # what is left of an error in it after one round is next to nothing
+    return _settled(lambda turns: speed(case, frequency, flow_at(turns)), guess, found)
+
+
+def _settled(leads_to: Callable[[float], float], before: float, found: float) -> float:
+    """Speed [1/s] that leads to itself, where `before` led to `found`: on a flat curve the flow
+    hangs on the speed so much that a round may lead further away."""
+    for _ in range(ROUNDS):
+        then = leads_to(found)
+        if abs(then - found) <= SETTLED * found:
+            break
+        if (then - found) * (found - before) < 0:
+            return root(lambda at: leads_to(at) - at, before, found, found - before, then - found)
+        before, found = found, then
+    return found
 
 
 def frequency(case: Case, speed: float, flow: float | None = None) -> float:
     """Frequency [Hz] at which the pump turns at a speed [1/s]: the inverse of `speed`."""
-    motor, ratio, rated_speed, rated_frequency, is_by_flow = _driven(case)
+    motor, ratio, rated_speed, rated_frequency, is_by_flow, _ = _driven(case)
     turns = speed * ratio
     if flow is None or not is_by_flow:
         return turns * rated_frequency / rated_speed
@@ -192,7 +218,7 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     A drive that reduces the flux at part speed lets the motor slip more; one with a motor model
     may compensate the slip, so that its frequency is that of the shaft.
     """
-    motor, ratio, rated_speed, _, is_by_flow = _driven(case)
+    motor, ratio, rated_speed, _, is_by_flow, _ = _driven(case)
     turns = speed * ratio
     if motor.rated == 0:
         return 0.0
@@ -231,13 +257,15 @@ def _torques(case: Case) -> tuple[Torques, float]:
 
 class _Driven(NamedTuple):
     """The motor's slip, its speed over the pump's [1], its rated speed [1/s] and frequency [Hz] as
-    it is run, and whether the flow tells its slip: a screw's torque hardly follows it."""
+    it is run, whether the flow tells its slip (a screw's torque hardly follows it), and whether it
+    slips so little that one round tells a speed that hangs on the flow."""
 
     motor: Slipping
     ratio: float
     rated_speed: float
     rated_frequency: float
     is_by_flow: bool
+    slips_little: bool
 
 
 @once
@@ -246,7 +274,8 @@ def _driven(case: Case) -> _Driven:
     rated_speed, rated_frequency = _rated(case)
     motor, ratio = _motor(case), transmission(case)
     is_by_flow = motor.rated > 0 and is_centrifugal(case)
-    return _Driven(motor, ratio, rated_speed, rated_frequency, is_by_flow)
+    slips_little = not above(motor.rated, LITTLE_SLIP * motor.base)
+    return _Driven(motor, ratio, rated_speed, rated_frequency, is_by_flow, slips_little)
 
 
 def _motor(case: Case) -> Slipping:

@@ -121,6 +121,8 @@ def flow_of(case: Case, frequency: float, end: End, pumps: int) -> float:
 
     0 where they meet no flow; a high point of the main is not looked at.
     """
+    if frequency <= 0:
+        return 0.0
     own = pumping.speed_where(case, frequency, lambda at: _shared(case, at, end, pumps))
     return _shared(case, own, end, pumps) * pumps
 

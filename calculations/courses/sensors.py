@@ -158,7 +158,7 @@ def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
         before, after = (_check(case, place, state) for state in ("as_found", "as_left"))
         things = _things(case, place, sensor)
         if len(things) == 1:
-            adjusted = after is not None or sensor_history.adjusts(case, place)
+            adjusted = sensor_history.adjusts(case, place)
             found += _read(case, index, things[0], before, after, adjusted=adjusted)
         else:  # what was found was taken out, and what was left came new: nothing was adjusted
             found += _read(case, index, things[0], before, None)

@@ -60,6 +60,46 @@ def test_the_slip_follows_the_load(gpm, rpm):
     assert speed * 60 == pytest.approx(rpm, abs=0.1)
 
 
+def slipping(rpm):
+    """The booster with another rated speed of its motor, at which its curve is taken."""
+    return case(changed(booster(), {"/motor/ratings/1/speed": q(rpm, "rpm"),
+                                    "/pump/rated_speed": q(rpm, "rpm")}))  # fmt: skip
+
+
+def steeply(begins):
+    """A flat curve: 30 gpm more for every rpm from where it begins to flow."""
+    return lambda turns: max(30 * (turns * 60 - begins), 0.0) * GPM
+
+
+def test_speed_and_flow_settle_where_they_agree():
+    """60 hp at 1700 rpm, 100 rpm of slip: 22.7 hp at no flow (45 % of 50.5 hp, from memory) and
+    38.1 hp at 300 gpm are 0.379 and 0.635 of its torque there. x rpm above 1750 30 x gpm flow,
+    29.1 x of the curve: 1750 + x = 1800 - 100 (0.379 + 0.0249 x) ((1750 + x) / 1700)^2, x = 2.67.
+    """
+    found = pumping.speed_where(slipping("1700"), 60, steeply(1750))
+    assert found * 60 == pytest.approx(1752.67, abs=0.1)
+    assert pumping.speed_where(slipping("1700"), 0, steeply(1750)) == 0.0
+
+
+@pytest.mark.parametrize(("rpm", "one_round"), [("1773", True), ("1772", False)])
+def test_of_a_motor_that_slips_little_one_round_tells_it(rpm, one_round):
+    """27 of 1800 rpm are 1.5 %; no source. Nothing flows where the round begins."""
+    found = slipping(rpm)
+    told = pumping.speed_where(found, 60, steeply(1783))
+    assert (told == pumping.speed(found, 60, 0.0)) is one_round
+
+
+@pytest.mark.parametrize("kind", ["multistage_vertical", "axial_or_mixed_flow"])
+@pytest.mark.parametrize("begins", [1000, 1720, 1740, 1760, 1790])
+def test_a_speed_that_settled_leads_to_itself(kind, begins):
+    found = changed(booster(), {"/motor/ratings/1/speed": q("1700", "rpm"),
+                                "/pump/rated_speed": q("1700", "rpm"),
+                                "/pump/type": kind})  # fmt: skip
+    told = pumping.speed_where(case(found), 60, steeply(begins))
+    again = pumping.speed(case(found), 60, steeply(begins)(told))
+    assert again == pytest.approx(told, rel=2e-4)
+
+
 def test_a_gear_leaves_the_motor_less_torque():
     """A curve at 1327.5 rpm is one at 1770 rpm of the motor: at no flow 0.380 of its torque, and at
     30 Hz 25 * 0.380 (897.6 / 1770)^2 = 2.4 rpm behind 900 rpm; over 1.3333 at the pump."""

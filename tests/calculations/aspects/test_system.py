@@ -141,6 +141,14 @@ def test_flow_of_the_pump_alone(frequency, end, gpm):
     assert found / GPM == pytest.approx(gpm, rel=2e-3)
 
 
+@pytest.mark.parametrize(("frequency", "gpm"), [(60, 2120), (40, 0.0), (0, 0.0)])
+def test_flow_of_two_pumps_at_one_frequency(frequency, gpm):
+    """1779.1 rpm with the slip of 0.83 of rated torque: 262.7 ft; less 120 ft, and 95 ft and
+    4 x 8 ft a square of 1000 gpm of each: 2 sqrt(142.7 / 127). At rest nothing flows."""
+    found = system.flow_of(case(changed(booster(), LIFTING)), frequency, "low", 2)
+    assert found / GPM == pytest.approx(gpm, rel=2e-3)
+
+
 def test_a_lift_as_high_as_the_pump_at_no_flow_lets_nothing_flow():
     """270 ft both, and 268.9 ft at 60 Hz without any slip."""
     rows = [{"flow": q(flow, "gpm"), "head": q(head, "ft")}

@@ -69,6 +69,22 @@ def test_what_was_not_adjusted_adds_no_noise():
     assert errors[3].noise == pytest.approx(errors[1].noise, rel=0.01)
 
 
+def test_what_was_found_and_written_down_again_as_left_was_not_adjusted():
+    """0.1 % more each year, read once and noted twice: noise of two visits as if noted once."""
+
+    def noted(year, twice):
+        found = shifted(0.1 * (year - 2026))
+        again = {f"{AT}/as_left": points(found), f"{AT}/adjusted": "none"} if twice else {}
+        return verified(year, found, **again)
+
+    years = range(2026, 2030)
+    once, twice = (only(*(noted(year, also) for year in years)) for also in (False, True))
+    assert [each.adjusted for each in twice] == [False] * 4
+    assert [(each.drift, each.noise) for each in twice] == [
+        (each.drift, each.noise) for each in once
+    ]
+
+
 def test_a_replaced_transmitter_begins_anew():
     other = verified(2027, shifted(0.4), **{f"{STATION}/serial": "S-9"})
     first, second = courses([verified(2026, GOOD), other], "PT-101")
