@@ -7,8 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calculations.curve_shapes import PiecewiseCubic, PowerLaw, through_points
+from calculations.duty_points import Outcome, duty_points
 from calculations.errors import InvalidInput
+from calculations.pump_curves import CurvePoint, fit_pump_curve
 from calculations.roots import crossings, root_between
+from calculations.system_curves import FrictionCurve
 
 
 @st.composite
@@ -259,6 +262,22 @@ def test_how_steep_an_end_goes_on(steep, found):
     """1 - 2 x + (1 - steep / 2) x^2 has that slope at 1; a millionth of its height counts."""
     curve = PiecewiseCubic((0.0, 1.0), ((1.0, -2.0, 1.0 - steep / 2, 0.0),))
     assert curve.slope(1.0) == pytest.approx(found, rel=1e-6)
+
+
+@pytest.mark.parametrize("unit", [1e-3, 1 / 3600, 6.309e-5])
+def test_a_curve_that_ends_level_is_met_where_it_falls(unit):
+    """Its end has no slope, (3 x -2 + 6) / 2 (MOLER-2004 3.4), but for the last digit of floats."""
+    points = zip((0, 10, 20, 30), (40, 38, 32, 30), strict=True)
+    pump = fit_pump_curve(
+        points=[CurvePoint(flow=flow * unit, head=head) for flow, head in points], speed=25
+    )
+    needs = {head: FrictionCurve(static_head=head, coefficient=0.0) for head in (35, 29)}
+    met = {
+        head: duty_points(curve=pump, system=needed, speed=25, extrapolate=True)
+        for head, needed in needs.items()
+    }
+    assert 10 * unit < met[35].point.pump_flow < 20 * unit
+    assert met[29].outcome is Outcome.BEYOND_CURVE
 
 
 # -- where it is known, and where it has an ordinate ----------------------------------------------

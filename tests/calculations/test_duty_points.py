@@ -371,22 +371,6 @@ def test_number_of_pumps(pumps):
     assert raised.value.argument == "pumps"
 
 
-@pytest.mark.parametrize("unit", [1e-3, 1 / 3600, 6.309e-5])
-def test_a_curve_that_ends_level_is_met_where_it_falls(unit):
-    """Its end has no slope, (3 x -2 + 6) / 2 (MOLER-2004 3.4), but for the last digit of floats."""
-    points = zip((0, 10, 20, 30), (40, 38, 32, 30), strict=True)
-    pump = fit_pump_curve(
-        points=[CurvePoint(flow=flow * unit, head=head) for flow, head in points], speed=SPEED
-    )
-    needs = {head: FrictionCurve(static_head=head, coefficient=0.0) for head in (35, 29)}
-    met = {
-        head: duty_points(curve=pump, system=needed, speed=SPEED, extrapolate=True)
-        for head, needed in needs.items()
-    }
-    assert 10 * unit < met[35].point.pump_flow < 20 * unit
-    assert met[29].outcome is Outcome.BEYOND_CURVE
-
-
 @pytest.mark.parametrize("pumps", [1, 100])
 def test_from_one_to_a_hundred_pumps_are_taken(pumps):
     found = duty_points(curve=FALLING, system=FrictionCurve(1, 1), speed=SPEED, pumps=pumps)
