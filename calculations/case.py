@@ -9,7 +9,6 @@ from collections.abc import Callable, Collection, Hashable, Mapping
 from functools import wraps
 from inspect import Parameter, signature
 from math import isfinite
-from types import MappingProxyType
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 from calculations import roles, without_drive
@@ -268,7 +267,15 @@ def once(
     def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
         key = (compute, of, *named.items()) if named else (compute, of)
         found: Any = case.kept.get(key, case)
-        return _made(compute, case, key, of, named) if found is case else found
+        if found is not case:
+            return found
+        if key in case.refused:
+            raise _again(case, key)
+        try:
+            found = case.kept[key] = compute(case, *of, **named)
+        except _REFUSALS as error:
+            raise _refused(case, key, error) from None
+        return found
 
     return kept
 
@@ -279,7 +286,15 @@ def _once_of_the_whole(compute: Any) -> Any:
     @wraps(compute)
     def kept(case: Case, /) -> Any:
         found = case.kept.get(compute, case)
-        return _made(compute, case, compute) if found is case else found
+        if found is not case:
+            return found
+        if compute in case.refused:
+            raise _again(case, compute)
+        try:
+            found = case.kept[compute] = compute(case)
+        except _REFUSALS as error:
+            raise _refused(case, compute, error) from None
+        return found
 
     return kept
 
@@ -291,7 +306,15 @@ def _once_of_a_place(compute: Any) -> Any:
     def kept(case: Case, of: Hashable, /) -> Any:
         key = (compute, of)
         found = case.kept.get(key, case)
-        return _made(compute, case, key, (of,)) if found is case else found
+        if found is not case:
+            return found
+        if key in case.refused:
+            raise _again(case, key)
+        try:
+            found = case.kept[key] = compute(case, of)
+        except _REFUSALS as error:
+            raise _refused(case, key, error) from None
+        return found
 
     return kept
 
@@ -304,21 +327,15 @@ _PLAINER = {1: _once_of_the_whole, 2: _once_of_a_place}
 """By how many arguments there are, none of them with a default or asked for by its name."""
 
 
-def _made(
-    compute: Callable[..., Found],
-    case: Case,
-    key: Hashable,
-    of: tuple[Any, ...] = (),
-    named: Mapping[str, Any] = MappingProxyType({}),
-) -> Found:
-    """What is made now and kept, or refused now and from now on."""
-    if key not in case.refused:
-        try:
-            found = case.kept[key] = compute(case, *of, **named) if named else compute(case, *of)
-        except CalculationError as error:
-            case.refused[key] = error
-        except ArithmeticError:
-            case.refused[key] = Beyond()
-        else:
-            return found
-    raise case.refused[key].with_traceback(None)  # by no name of its own: see `let_go`
+_REFUSALS = (CalculationError, ArithmeticError)
+
+
+def _refused(case: Case, key: Hashable, error: Exception) -> CalculationError:
+    """What is raised now and from now on."""
+    case.refused[key] = error if isinstance(error, CalculationError) else Beyond()
+    return _again(case, key)
+
+
+def _again(case: Case, key: Hashable) -> CalculationError:
+    """What was raised before, by no name of its own where it is raised: see `let_go`."""
+    return case.refused[key].with_traceback(None)

@@ -1,6 +1,6 @@
 """Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
 
-from collections.abc import Callable, Collection, Container, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from functools import cache
 from math import isfinite
 
@@ -55,9 +55,7 @@ def judge(
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted}, beside)
     judging = Judging(case, accepted)
     concerned = {applies for applies in CONDITIONS if applies(case)}
-    for each in RULES:
-        if each.applies in concerned:
-            judging.apply(each)
+    judging.apply([each for each in RULES if each.applies in concerned])
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
     derived = _derived(case, concerned)
     case.let_go()
@@ -93,18 +91,24 @@ class Judging:
         self.waiting: set[str] = set()
         self.judged = 0
 
-    def apply(self, each: Rule) -> None:
-        """Apply a rule at every place that it looks at, unless it waits."""
+    def apply(self, rules: Iterable[Rule]) -> None:
+        """Apply each rule in turn at every place that it looks at, unless it waits."""
         case = self.case
-        if each.each:  # the list itself where it has no elements
-            places = elements(case, each.each) or (case.place(each.each),)
-        else:
-            places = (case.place(each.subject),)
-        if each.id not in self.waiting:
+        for each in rules:
+            if each.each:  # the list itself where it has no elements
+                places = elements(case, each.each) or (case.place(each.each),)
+            else:
+                places = (case.place(each.subject),)
+            if each.id in self.waiting:
+                self._apply_unless_held(each, places)
+                continue
             for place in places:
                 if self._check(each, place):
                     self._doubt(each, place, each.id)
-            return
+
+    def _apply_unless_held(self, each: Rule, places: Sequence[str]) -> None:
+        """Apply a rule where nothing that it waits for is in doubt."""
+        case = self.case
         whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
             self._wait(each, case.place(each.subject or each.each), whole)

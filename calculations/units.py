@@ -205,7 +205,9 @@ _KELVIN_AT_0_DEGC = 273.15
 
 
 @dataclass(frozen=True, slots=True)
-class _Scale:
+class Scale:
+    """What a unit is in SI: `factor` for one step of it, from `offset` on."""
+
     factor: float
     offset: float = 0.0
 
@@ -221,18 +223,19 @@ def factors_of_expressions() -> dict[str, float]:
 
 
 @cache
-def _scales() -> dict[str, _Scale]:
+def _scales() -> dict[str, Scale]:
     factors = factors_of_expressions()
-    scales = {symbol: _Scale(factors[expression]) for symbol, expression in _PINT.items()}
-    scales["degC"] = _Scale(1.0, _KELVIN_AT_0_DEGC)
-    scales["degF"] = _Scale(5 / 9, _KELVIN_AT_0_DEGC - 32 * 5 / 9)
+    scales = {symbol: Scale(factors[expression]) for symbol, expression in _PINT.items()}
+    scales["degC"] = Scale(1.0, _KELVIN_AT_0_DEGC)
+    scales["degF"] = Scale(5 / 9, _KELVIN_AT_0_DEGC - 32 * 5 / 9)
     # Area of a round conductor: AWG is geometric (ASTM B258), a circular mil is pi/4 mil2.
-    scales["kcmil"] = _Scale(1000 * 3.141592653589793 / 4 * 2.54e-5**2)
+    scales["kcmil"] = Scale(1000 * 3.141592653589793 / 4 * 2.54e-5**2)
     return scales
 
 
 @cache
-def _scale(unit: str) -> _Scale:
+def scale_of(unit: str) -> Scale:
+    """The scale of a unit; `UnitError` if the unit is unknown or not linear."""
     found = _scales().get(unit)
     if found is None:
         raise UnitError("unit", _unknown(unit))
@@ -248,19 +251,19 @@ def to_si(value: float, unit: str) -> float:
     """A value in one of our units as SI float; `UnitError` if the unit is unknown."""
     if unit == "AWG":
         return conductor_area(value)
-    scale = _scale(unit)
+    scale = scale_of(unit)
     return value * scale.factor + scale.offset
 
 
 def from_si(value: float, unit: str) -> float:
     """An SI float in one of our units; `UnitError` if the unit is unknown or not linear."""
-    scale = _scale(unit)
+    scale = scale_of(unit)
     return (value - scale.offset) / scale.factor
 
 
 def factor(unit: str) -> float:
     """SI value of one step of `unit`: what a difference of 1 in that unit amounts to."""
-    return _scale(unit).factor
+    return scale_of(unit).factor
 
 
 def conductor_area(gauge: float) -> float:

@@ -41,7 +41,7 @@ class Apart(NamedTuple):
 
     def beyond(self, limit: float) -> bool:
         """Whether they are certainly more than `limit` [1] apart, whichever is larger."""
-        return self.over(limit) or self.under(limit)
+        return above(abs(self.ratio - 1) - self.margin, limit)
 
     def near(self, factor: float, within: float) -> bool:
         """Whether the ratio is `factor` [1], `within` a share of it [1] and the rounding."""

@@ -97,9 +97,7 @@ def by_the_engine(subject: Subject) -> judging.Judging:
     """What the rules of `bare_rules` alone say, as judge() applies them to a new case."""
     applied = judging.Judging(judging.case_of(subject), frozenset())
     concerned = {applies for applies in CONDITIONS if applies(applied.case)}
-    for each in HERE:
-        if each.applies in concerned:
-            applied.apply(each)
+    applied.apply([each for each in HERE if each.applies in concerned])
     applied.case.let_go()
     return applied
 
