@@ -2,9 +2,8 @@
 
 from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from functools import cache
-from math import isfinite
 
-from calculations import without_drive
+from calculations import roles, without_drive
 from calculations.beside import NOTHING, Beside
 from calculations.case import Case, Formula, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
@@ -12,7 +11,7 @@ from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
-from calculations.rule import Rule, Value, always_waits, elements, show
+from calculations.rule import Rule, always_waits, elements, show
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
@@ -26,6 +25,10 @@ WAITING: Mapping[str, frozenset[str]] = {
     for parent in {parent for each in RULES for parent in each.waits_for}
 }
 """By rule: those that wait for it."""
+FULL: Mapping[str, str] = {
+    each.subject: each.subject for each in (*RULES, *VALUES) if not roles.shortened(each.subject)
+}
+"""Subjects that are told by their full place, which every case has them at."""
 Doubts = dict[str, dict[str, str]]
 """By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
 
@@ -98,7 +101,7 @@ class Judging:
             if each.each:  # the list itself where it has no elements
                 places = elements(case, each.each) or (case.place(each.each),)
             else:
-                places = (case.place(each.subject),)
+                places = (FULL.get(each.subject) or case.place(each.subject),)
             if each.id in self.waiting:
                 self._apply_unless_held(each, places)
                 continue
@@ -203,32 +206,23 @@ def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
 def _derived(case: Case, concerned: Container[Condition]) -> tuple[Derived, ...]:
     found = []
     for each in VALUES:
-        computed = _computed(each, case) if each.applies in concerned else ()
-        unit = each.unit(case) if computed else ""
-        for place, si in computed:
+        if each.applies not in concerned:
+            continue
+        compute, unit = each.compute_each, ""
+        places = (
+            elements(case, each.each)
+            if compute
+            else (FULL.get(each.subject) or case.place(each.subject),)
+        )
+        for place in places:
             try:
-                shown = show(si, unit, each.significant)
-            except InvalidInput:  # finite in SI, beyond what its unit can tell
+                si = compute(case, place) if compute else case.value(each.id)
+                unit = unit or each.unit(case)
+                shown = show(si, unit, each.significant)  # refuses what is not finite in its unit
+            except (Missing, Waits, InvalidInput, ArithmeticError):
                 continue
             found.append(Derived(each.id, place, si, shown, each.formula, each.source))
     return tuple(found)
-
-
-def _computed(each: Value, case: Case) -> Sequence[tuple[str, float]]:
-    if each.compute_each is None:
-        try:
-            return ((case.place(each.subject), case.value(each.id)),)
-        except (Missing, Waits):
-            return ()
-    found = []
-    for place in elements(case, each.each):
-        try:
-            si = each.compute_each(case, place)
-        except (Missing, Waits, InvalidInput, ArithmeticError):
-            continue
-        if isfinite(si):
-            found.append((place, si))
-    return found
 
 
 @cache

@@ -301,12 +301,12 @@ class Quantity:
     @property
     def at_least(self) -> float:
         """The least in SI that rounds to the digits entered."""
-        return self.si - self.resolution
+        return self.si - _resolution(self.value, self.unit)
 
     @property
     def at_most(self) -> float:
         """The most in SI that rounds to the digits entered."""
-        return self.si + self.resolution
+        return self.si + _resolution(self.value, self.unit)
 
     def as_document(self) -> "dict[str, str] | str":
         """As it stands in documents; conductors by gauge are plain text."""

@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
-from operator import itemgetter
+from itertools import compress, pairwise
+from operator import itemgetter, not_
 from typing import NamedTuple
 
 from calculations import guards
@@ -293,11 +293,17 @@ def _same_inputs(read: Sequence[Read], room: float) -> list[list[Read]]:
 
 
 def _one_input(group: Sequence[Read]) -> Input:
-    applied = sum([at for at, _, _ in group]) / len(group)
-    up = [error for _, error, rising in group if rising]
-    down = [error for _, error, rising in group if not rising]
-    gap = max(max(down) - min(up), max(up) - min(down)) if up and down else None
-    return Input(applied, sum([error for _, error, _ in group]) / len(group), gap)
+    applied, errors, rising = zip(*group, strict=True)
+    return Input(sum(applied) / len(group), sum(errors) / len(group), _gap(errors, rising))
+
+
+def _gap(errors: Sequence[float], rising: Sequence[bool]) -> float | None:
+    """Largest difference between errors rising and falling; None where one way was not gone."""
+    if all(rising) or not any(rising):
+        return None
+    up = list(compress(errors, rising))
+    down = list(compress(errors, map(not_, rising)))
+    return max(max(down) - min(up), max(up) - min(down))
 
 
 def _terminal(inputs: Sequence[Input]) -> float:

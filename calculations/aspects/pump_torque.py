@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from calculations import motors
 from calculations.aspects import liquid
@@ -40,8 +41,7 @@ BY_CURVE = 0.1
 """What the power of a curve may be off by [1]; acceptance grade 2, ISO9906-2012, and wear."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """Torque over the motor's rated one [1]: least, likely and most that it may be."""
 
     least: float

@@ -290,6 +290,8 @@ def _shown(case: Case, shown: Quantity, where: str | None, chain: _Chain) -> flo
         return None if shown.kind in (of_loop, "ratio") else _process(case, shown, chain)
     if shown.kind == "ratio":
         value = loop.process_range(case).at(shown.si)
+    elif shown.kind == of_loop:  # most are, and of many points: `in_loop` would say the same
+        value = shown.si
     elif kinds.readable(of_loop, shown):
         value = kinds.in_loop(case, shown)
     else:
