@@ -107,8 +107,8 @@ class Case:
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
         "_computed", "_formulas", "_found", "_limits", "_others", "_roots", "accepted", "beside",
-        "earlier", "find", "fixed_speed", "instrument", "kept", "limit", "place", "recordings",
-        "refused", "sensor", "subject",
+        "earlier", "event", "find", "fixed_speed", "instrument", "kept", "limit", "place",
+        "recordings", "refused", "regulating_sensor", "sensor", "settings", "subject",
     )  # fmt: skip
 
     def __init__(
@@ -137,6 +137,12 @@ class Case:
         self.instrument: Callable[[str | None], tuple[str, Instrument] | None] = instruments.get
         """The instrument of this id or serial number with its place."""
         self._roots = roles.roots(subject, sensors)
+        self.event: Event | None = subject.event
+        """The event, if there is one."""
+        self.settings: Settings | None = self._roots["settings"][1]
+        """What the drive was left with; as found where nothing was changed."""
+        self.regulating_sensor: Sensor | None = self._roots["regulating_sensor"][1]
+        """The transmitter that the drive is regulated on."""
         self._found = _Found({"": subject, **{f"/{n}": v for n, (_, v) in self._roots.items()}})
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
@@ -232,25 +238,6 @@ class Case:
             return self.value(name)
         except (Missing, Waits):
             return None
-
-    # -- what the parts of the subject are to each other -------------------------------------
-
-    @property
-    def event(self) -> Event | None:
-        """The event, if there is one."""
-        return self.subject.event
-
-    @property
-    def settings(self) -> Settings | None:
-        """What the drive was left with; as found where nothing was changed."""
-        found = self._roots["settings"][1]
-        return found if isinstance(found, Settings) else None
-
-    @property
-    def regulating_sensor(self) -> Sensor | None:
-        """The transmitter that the drive is regulated on."""
-        found = self._roots["regulating_sensor"][1]
-        return found if isinstance(found, Sensor) else None
 
 
 def once(

@@ -132,9 +132,11 @@ def hydraulic_power(*, flow: float, head: float, density: float) -> float:
     Equation: P = rho g Q H.
     Source: ISO9906-2012, 3.2.
     """
-    guards.finite(flow=flow, head=head)
-    guards.positive(density=density)
-    return density * STANDARD_GRAVITY * flow * head
+    power = density * STANDARD_GRAVITY * flow * head
+    if not (density > 0.0 and math.isfinite(power)):  # no calls where nothing is wrong
+        guards.finite(flow=flow, head=head)
+        guards.positive(density=density)
+    return power
 
 
 def wire_to_water_efficiency(

@@ -22,7 +22,7 @@ def fraction(**values: float) -> None:
     Returns nothing.
     Raises InvalidInput naming the argument.
     """
-    guards.positive(**values)
     for argument, value in values.items():
-        if value > 1:
+        if not 0.0 < value <= 1.0:
+            guards.positive(**{argument: value})
             raise InvalidInput(argument, f"expected a ratio of at most 1, not percent, got {value}")

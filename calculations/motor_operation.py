@@ -5,7 +5,7 @@ Every function raises InvalidInput, naming the argument, outside the range it st
 """
 
 from dataclasses import dataclass
-from math import pi, sqrt
+from math import inf, pi, sqrt
 
 from calculations import guards, motor_guards
 from calculations.constants import ICE_POINT
@@ -43,7 +43,7 @@ PART_LOAD_LOSS_WITH_DRIVE = (
     (5.0, (-0.4658, 1.4965, 0.5303)),
     (20.0, (-1.3198, 2.9551, 0.1052)),
     (50.0, (-1.5122, 3.0777, 0.1847)),
-    (float("inf"), (-0.8914, 2.8846, 0.2625)),
+    (inf, (-0.8914, 2.8846, 0.2625)),
 )
 """Up to a motor size [hp]: coefficients from x^2 down [1] with a drive; 10CFR431-Y App. A."""
 
@@ -62,9 +62,12 @@ def current_at_torque(
     Equation: I = I_n sqrt(k^2 + (1 - k^2) tau^2).
     Source: circle diagram, derived; k from memory.
     """
-    guards.positive(rated_current=rated_current)
-    guards.not_negative(torque_ratio=torque_ratio)
-    guards.within(lowest=0, highest=1, unit="", magnetizing_share=magnetizing_share)
+    if not (
+        0.0 < rated_current < inf and 0.0 <= torque_ratio < inf and 0 <= magnetizing_share <= 1
+    ):
+        guards.positive(rated_current=rated_current)
+        guards.not_negative(torque_ratio=torque_ratio)
+        guards.within(lowest=0, highest=1, unit="", magnetizing_share=magnetizing_share)
     share = magnetizing_share**2
     return rated_current * sqrt(share + (1 - share) * torque_ratio**2)
 

@@ -56,7 +56,8 @@ class Slipping:
         Raises InvalidInput outside these ranges.
         Equation and source: as `speed`.
         """
-        guards.not_negative(speed=speed, load=load)
+        if not (0.0 <= speed < inf and 0.0 <= load < inf):
+            guards.not_negative(speed=speed, load=load)
         unloaded, slip = speed / self.field, self.slip(speed=speed, load=load)
         if unloaded + slip <= self.base:
             return unloaded + slip

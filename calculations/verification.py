@@ -344,7 +344,7 @@ def _band_height(means: Sequence[tuple[float, float]], slope: float) -> float:
 def _range_width(low: float | None, high: float | None) -> float:
     if low is None or high is None:
         raise InvalidInput("range_high", "expected both ends of the instrument's range")
-    guards.finite(range_low=low, range_high=high)
-    if high <= low:
+    if not -math.inf < low < high < math.inf:
+        guards.finite(range_low=low, range_high=high)
         raise InvalidInput("range_high", f"expected more than {low:g}, got {high:g}")
     return high - low

@@ -161,7 +161,11 @@ def is_shown_by_drive(case: Case, place: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Chain:
-    """What all points of a verification share: `height` is what the reference's height adds."""
+    """What all points of a verification share.
+
+    `read_right` is whether the drive's readings count (`is_read_right`), `height` what the
+    reference's height adds.
+    """
 
     sensor: str
     kind: str | None
@@ -169,6 +173,7 @@ class _Chain:
     span: float
     output: str
     regulating: bool
+    read_right: bool
     height: float
 
 
@@ -181,6 +186,7 @@ def _chain(case: Case, place: str, sensor: str) -> _Chain:
         span=ranged.span,
         output=case.word(f"{sensor}/output"),
         regulating=is_regulating(case, sensor),
+        read_right=is_read_right(case),
         height=_height(case, place, sensor),
     )
 
@@ -192,7 +198,7 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
     output = ANALOGUE_SIGNALS.get(chain.output)
     by_signal, rounding = None, 0.0
     if signal is None and shown is not None and read.indicated_at in AT_DRIVE:
-        _require_input(case, chain)
+        _require_input(chain)
     if signal is not None and output is not None:
         if signal.kind != output.quantity:
             raise Waits(kinds.SENSOR_RULE)
@@ -218,9 +224,9 @@ def _point(case: Case, at: str, read: VerificationPoint, chain: _Chain) -> Point
     )
 
 
-def _require_input(case: Case, chain: _Chain) -> None:
+def _require_input(chain: _Chain) -> None:
     """Raise `Waits` where nothing tells what the transmitter says but a drive's wrong input."""
-    if chain.regulating and not is_read_right(case):
+    if chain.regulating and not chain.read_right:
         raise Waits(SELECTOR_RULE)
 
 
@@ -283,7 +289,7 @@ def _shown(case: Case, shown: Quantity, where: str | None, chain: _Chain) -> flo
         return None  # it may be the one that is regulated on
     if not chain.regulating:
         return _process(case, shown, chain)
-    if not is_read_right(case):
+    if not chain.read_right:
         return None
     kind, of_loop = chain.kind, kinds.of_loop(case)
     if kind != of_loop and (kind, of_loop) != ("pressure", "length"):
