@@ -90,6 +90,19 @@ class Placed(dict[str, str]):
         return place
 
 
+class _Elements(dict[str, tuple[str, ...]]):
+    """Places of the elements of lists by the place of the list, each told once."""
+
+    def __init__(self, find: Callable[[str], Any], place: Callable[[str], str]) -> None:
+        self._find, self._place = find, place
+
+    def __missing__(self, each: str) -> tuple[str, ...]:
+        whole = self._place(each)
+        told = [f"{whole}/{index}" for index in range(len(self._find(each) or ()))]
+        places = self[each] = tuple(told)
+        return places
+
+
 class Formula(NamedTuple):
     """How a derived value is computed [SI], and what it is of."""
 
@@ -107,8 +120,8 @@ class Case:
     # Rules ask thousands of times: what a slot holds is found in fewer steps.
     __slots__ = (
         "_computed", "_formulas", "_found", "_limits", "_others", "_roots", "accepted", "beside",
-        "earlier", "event", "find", "fixed_speed", "instrument", "kept", "limit", "place",
-        "recordings", "refused", "regulating_sensor", "sensor", "settings", "subject",
+        "earlier", "elements", "event", "find", "fixed_speed", "instrument", "kept", "limit",
+        "place", "recordings", "refused", "regulating_sensor", "sensor", "settings", "subject",
     )  # fmt: skip
 
     def __init__(
@@ -148,6 +161,10 @@ class Case:
         """The value at a place, or None; the answer `unknown` counts as missing."""
         self.place: Callable[[str], str] = Placed(self._roots).__getitem__
         """The full pointer that a short one stands for."""
+        self.elements: Callable[[str], tuple[str, ...]] = _Elements(
+            self.find, self.place
+        ).__getitem__
+        """The places of the elements of a list; none if the list is not known or empty."""
         self.limit: Callable[[str], float] = self._limits.__getitem__
         """A rule's limit in SI, as this client has set it."""
         self.fixed_speed: bool = without_drive.is_certain(subject, self.find)
@@ -245,15 +262,16 @@ def once(
 ) -> Callable[Concatenate[Case, Of], Found]:
     """What a function makes of a case (and of places in it) is made once, refusals too."""
     parameters = signature(compute).parameters.values()
-    plain = _PLAINER.get(len(parameters))
-    if plain is not None and all(map(_is_plain, parameters)):
-        made: Callable[Concatenate[Case, Of], Found] = plain(compute)
-        return made
+    plainer = _PLAINER.get(len(parameters)) if all(map(_is_plain, parameters)) else None
+    made: Callable[Concatenate[Case, Of], Found] = (plainer or _once_of_more)(compute)
+    return made
 
+
+def _once_of_more(compute: Any) -> Any:
     @wraps(compute)
-    def kept(case: Case, /, *of: Of.args, **named: Of.kwargs) -> Found:
+    def kept(case: Case, /, *of: Hashable, **named: Hashable) -> Any:
         key = (compute, of, *named.items()) if named else (compute, of)
-        found: Any = case.kept.get(key, case)
+        found = case.kept.get(key, case)
         if found is not case:
             return found
         if key in case.refused:

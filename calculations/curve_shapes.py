@@ -15,9 +15,7 @@ from typing import ClassVar, Protocol
 
 from calculations import guards
 from calculations.errors import InvalidInput
-from calculations.roots import root
-
-Cubic = tuple[float, float, float, float]
+from calculations.roots import Cubic, root_of_falling
 
 ROUNDING = 1.0 + 1e-9
 """Factor by which an abscissa may pass the last knot and still count as on the curve [1]."""
@@ -121,11 +119,7 @@ class PiecewiseCubic:
             return self.knots[0] if y == ordinates[0] else None
         start, end = self.knots[after - 1], self.knots[after]
         c0, c1, c2, c3 = self.pieces[after - 1]
-
-        def surplus(step: float) -> float:
-            return ((c3 * step + c2) * step + c1) * step + c0 - y
-
-        return start + root(surplus, 0.0, end - start, c0 - y, ordinates[after] - y)
+        return start + root_of_falling((c0 - y, c1, c2, c3), end - start, ordinates[after] - y)
 
 
 @dataclass(frozen=True, slots=True)

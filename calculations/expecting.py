@@ -17,7 +17,7 @@ from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
-from calculations.rule import Value, elements, show
+from calculations.rule import Value, show
 from calculations.rules.protections import Wanted, wanted
 from calculations.units import Quantity, from_si, kinds_of
 from calculations.without_drive import ONLY_A_DRIVE_HAS
@@ -121,7 +121,7 @@ def _without_readings(subject: Subject) -> Subject:
 
 
 def _values(each: Value, case: Case) -> Iterator[Derived | Lacking]:
-    places = list(elements(case, each.each)) if each.each else [each.subject]
+    places = list(case.elements(each.each)) if each.each else [each.subject]
     for place in places:
         found = _value(each, case, place)
         if isinstance(found, Derived) or not _rests_on_readings(found):

@@ -50,7 +50,8 @@ class Finding:
     limit: str = ""
 
 
-class NotEvaluated(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class NotEvaluated:
     """A rule that could not judge: what it needs, or which finding it waits for.
 
     `because` says why what stands at a place will not do, where something stands there.

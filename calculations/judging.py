@@ -11,7 +11,7 @@ from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
-from calculations.rule import Rule, always_waits, elements, show
+from calculations.rule import Rule, always_waits, show
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
@@ -26,7 +26,9 @@ WAITING: Mapping[str, frozenset[str]] = {
 }
 """By rule: those that wait for it."""
 FULL: Mapping[str, str] = {
-    each.subject: each.subject for each in (*RULES, *VALUES) if not roles.shortened(each.subject)
+    place: place
+    for place in (*(each.subject for each in RULES), *(each.subject for each in VALUES))
+    if not roles.shortened(place)
 }
 """Subjects that are told by their full place, which every case has them at."""
 Doubts = dict[str, dict[str, str]]
@@ -99,7 +101,7 @@ class Judging:
         case = self.case
         for each in rules:
             if each.each:  # the list itself where it has no elements
-                places = elements(case, each.each) or (case.place(each.each),)
+                places = case.elements(each.each) or (case.place(each.each),)
             else:
                 places = (FULL.get(each.subject) or case.place(each.subject),)
             if each.id in self.waiting:
@@ -210,7 +212,7 @@ def _derived(case: Case, concerned: Container[Condition]) -> tuple[Derived, ...]
             continue
         compute, unit = each.compute_each, ""
         places = (
-            elements(case, each.each)
+            case.elements(each.each)
             if compute
             else (FULL.get(each.subject) or case.place(each.subject),)
         )

@@ -1,11 +1,15 @@
 """Zeros of a function of one variable, inside brackets that are known to hold them."""
 
 from collections.abc import Callable
+from math import inf
 
 Function = Callable[[float], float]
+Cubic = tuple[float, float, float, float]
 
 _ENOUGH_STEPS = 200
 _RELATIVE_ACCURACY = 1e-13
+_NEAR = 1e-9
+"""Last step of Newton's method over the bracket [1]: what is left goes with the square of that."""
 
 
 def root_between(function: Function, low: float, high: float) -> float:
@@ -44,6 +48,36 @@ def root(function: Function, low: float, high: float, at_low: float, at_high: fl
             return x
         high, at_high = x, at_x
     return high
+
+
+def root_of_falling(cubic: Cubic, width: float, at_width: float) -> float:
+    """Zero of a cubic between 0, where it is above zero, and where it no longer is.
+
+    cubic: coefficients, from the constant one up.
+    width: abscissa of the other end, above 0 [any unit].
+    at_width: ordinate there, zero or less.
+    Returns the abscissa [unit of width].
+    Equation: Newton's method from the chord on; halves the bracket where a step would leave it.
+    Source: from memory.
+    """
+    if at_width == 0.0:
+        return width
+    c0, c1, c2, c3 = cubic
+    low, high, x = 0.0, width, width * c0 / (c0 - at_width)
+    for _ in range(_ENOUGH_STEPS):
+        at_x = ((c3 * x + c2) * x + c1) * x + c0
+        if at_x > 0.0:
+            low = x
+        else:
+            high = x
+        slope = (3.0 * c3 * x + 2.0 * c2) * x + c1
+        better = x - at_x / slope if slope < 0.0 else inf
+        if not low <= better <= high:
+            better = 0.5 * (low + high)
+        elif abs(better - x) <= _NEAR * width:
+            return better
+        x = better
+    return x
 
 
 def crossings(function: Function, low: float, high: float, parts: int = 1) -> list[float]:

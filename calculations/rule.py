@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
-from calculations.case import Case, Missing, Waits, once
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Compared, Finding, Severity, Shown, digits
 from calculations.units import Quantity, kinds_of, scale_of, to_si
 
@@ -204,13 +204,6 @@ def percent(ratio: float, significant: int = 3) -> str:
 def rough_percent(ratio: float) -> str:
     """An uncertainty as percent, of which two digits mean something (GUM 7.2.6)."""
     return percent(ratio, 2)
-
-
-@once
-def elements(case: Case, each: str) -> tuple[str, ...]:
-    """The places of the elements of a list; none if the list is not known or empty."""
-    whole = case.place(each)
-    return tuple([f"{whole}/{index}" for index in range(len(case.find(each) or ()))])
 
 
 def each_alone(*parts: Iterable[Finding]) -> Iterator[Finding]:

@@ -5,7 +5,6 @@ from typing import NamedTuple
 from calculations.aspects import verifying
 from calculations.aspects.verifying import VERIFICATIONS
 from calculations.case import Case, Missing, once
-from calculations.rule import elements
 
 SENSORS = "sensor"
 REPLACED = "/event/replaced"
@@ -73,7 +72,7 @@ def _exchange(case: Case, sensor: str) -> str | None:
 @once
 def _of(case: Case, sensor: str) -> tuple[str, ...]:
     """The verifications of the sensor at a place of the subject."""
-    return tuple(each for each in elements(case, VERIFICATIONS) if _is_of(case, each, sensor))
+    return tuple(each for each in case.elements(VERIFICATIONS) if _is_of(case, each, sensor))
 
 
 def _is_of(case: Case, place: str, sensor: str) -> bool:

@@ -11,7 +11,6 @@ from calculations.beside import Sealed
 from calculations.case import Case, Missing, Waits, once
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
-from calculations.rule import elements
 
 NEAR_FLOW = 0.10
 """How near two flows at one speed must be to compare their points [1]; no source."""
@@ -138,7 +137,7 @@ def heads(case: Case, other: Case | None = None) -> list[Pair]:
 
 def _places(case: Case) -> list[str]:
     """Duty points whose flow, head and speed are known and above zero."""
-    return [place for place in elements(case, POINTS) if is_usable(case, place)]
+    return [place for place in case.elements(POINTS) if is_usable(case, place)]
 
 
 def is_usable(case: Case, place: str) -> bool:

@@ -7,7 +7,6 @@ from calculations.aspects import entries, exchanges, history, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, points_of
 from calculations.case import Case, Missing, once
 from calculations.errors import CalculationError
-from calculations.rule import elements
 
 ADJUSTED = ("zero", "span", "scaling", "replaced")
 
@@ -39,7 +38,7 @@ def verified(case: Case) -> tuple[Verified, ...]:
 
 
 def _verified(case: Case) -> Iterator[Verified]:
-    for place in elements(case, VERIFICATIONS):
+    for place in case.elements(VERIFICATIONS):
         try:
             at = verifying.sensor_place(case, place)
         except Missing:

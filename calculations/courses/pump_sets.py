@@ -13,7 +13,6 @@ from calculations.case import Case, Missing, Waits
 from calculations.courses.course import Change, Course, Visit, runs
 from calculations.derived.duty import hydraulic_power
 from calculations.errors import InvalidInput
-from calculations.rule import elements
 from calculations.rules.efficiencies import is_beyond_parts
 
 PLACES = ("drive_input", "drive_output")
@@ -101,7 +100,7 @@ def _tried(compute: Callable[[], float]) -> float | None:
 
 def _points(case: Case) -> list[str]:
     """Duty points whose head can be compared, the design point first."""
-    places = [place for place in elements(case, POINTS) if history.is_usable(case, place)]
+    places = [place for place in case.elements(POINTS) if history.is_usable(case, place)]
     return sorted(places, key=lambda place: case.find(f"{place}/purpose") != "design")
 
 

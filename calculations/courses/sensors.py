@@ -11,7 +11,6 @@ from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case, Missing, Waits
 from calculations.courses.course import Verdict, Visit
 from calculations.errors import InvalidInput
-from calculations.rule import elements
 
 NEAR = 0.05
 """How near two applied values must be for their errors to be compared [1 of span]; no source."""
@@ -148,7 +147,7 @@ def _course(run: Sequence[_Verified], began_by: Anew | None) -> SensorCourse:
 
 def _verified(index: int, case: Case, tag: str) -> list[_Verified]:
     found = []
-    for place in elements(case, VERIFICATIONS):
+    for place in case.elements(VERIFICATIONS):
         try:
             sensor = verifying.sensor_place(case, place)
         except Missing:

@@ -13,7 +13,6 @@ from calculations.derived.duty import curve_head
 from calculations.duty_points import duty_points
 from calculations.plots.lacking import Lacking, Parts, tried
 from calculations.pump_curves import PumpCurve
-from calculations.rule import elements
 from calculations.system_curves import SystemCurve
 
 STEPS = 32
@@ -228,7 +227,7 @@ def _kept(case: Case) -> float | None:
 
 
 def _measured(case: Case, parts: Parts) -> Iterator[Measured]:
-    for index, place in enumerate(elements(case, duty.POINTS)):
+    for index, place in enumerate(case.elements(duty.POINTS)):
         found = parts.of(f"point {index + 1}", partial(_point, case, index, place))
         if found is not None:
             yield found

@@ -10,7 +10,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding
 from calculations.inputs.readings import DutyPoint
-from calculations.rule import Limit, Rule, about, elements, percent, show, spaced
+from calculations.rule import Limit, Rule, about, percent, show, spaced
 from calculations.rules.closeness import Apart, rounding
 from calculations.rules.scope import has_motor
 from calculations.units import Quantity
@@ -71,7 +71,7 @@ def require_possible(case: Case) -> None:
     """Raise `Waits` where a point's power is above its volts times amperes: no power holds."""
     if APPARENT_POWER.id in case.accepted:
         return
-    if any(excess(case, place) for place in elements(case, POINTS)):
+    if any(excess(case, place) for place in case.elements(POINTS)):
         raise Waits(APPARENT_POWER.id)
 
 

@@ -6,7 +6,7 @@ from calculations.aspects import load
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, about, elements, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -118,7 +118,7 @@ def _by_low_load(case: Case) -> bool:
 
 def _loads(case: Case, kind: str) -> Iterator[tuple[float, Quantity]]:
     """Output frequency [Hz], and current or output power, of the points at which water flowed."""
-    for place in elements(case, POINTS):
+    for place in case.elements(POINTS):
         flow, frequency = case.find(f"{place}/flow"), case.find(f"{place}/frequency")
         if flow is None or flow.si <= 0 or frequency is None:
             continue

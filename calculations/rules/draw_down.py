@@ -10,7 +10,7 @@ from calculations.case import Case, Missing, Waits
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Shown
 from calculations.inputs.readings import DutyPoint
-from calculations.rule import Limit, Rule, about, elements, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.rules.mix_ups import EXPLAINS, in_unit
 from calculations.units import Quantity
@@ -209,7 +209,7 @@ def require_registered_area(case: Case) -> None:
     """Raise `Waits` where a draw-down shows that the register has the area in another unit."""
     if DRAWDOWN.id in case.accepted:
         return
-    for place in elements(case, TESTS):
+    for place in case.elements(TESTS):
         try:
             found = _area_of_the_register(case, place)
         except (Missing, InvalidInput):

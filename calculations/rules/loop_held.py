@@ -7,7 +7,7 @@ from calculations.aspects import liquid, loop
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, elements, roughly
+from calculations.rule import Limit, Rule, roughly
 from calculations.rules.closeness import above
 from calculations.rules.loop_limits import highest_aim
 from calculations.rules.loop_set_point import SCALED, SET_POINT
@@ -67,7 +67,7 @@ def _found(case: Case) -> list[Over]:
     """Points with too much; `Missing` where there is none and one could not be told."""
     found: list[Over] = []
     lacking: list[str] = []
-    for place in elements(case, POINTS):
+    for place in case.elements(POINTS):
         try:
             over = _over(case, place)
         except Missing as missing:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, elements, entered
+from calculations.rule import Rule, entered
 from calculations.rules.closeness import above
 from calculations.rules.scope import has_motor, is_immersed
 from calculations.units import Quantity
@@ -30,7 +30,7 @@ def _duty(case: Case, place: str) -> Iterator[Finding]:
 
 def _longest_run(case: Case) -> Quantity | None:
     """The longest that the set ran steadily before a point was read."""
-    read = (case.find(f"{place}/steady_for") for place in elements(case, POINTS))
+    read = (case.find(f"{place}/steady_for") for place in case.elements(POINTS))
     return max((each for each in read if each is not None), key=lambda each: each.si, default=None)
 
 

@@ -11,7 +11,7 @@ from calculations.derived.duty import HEAD_UNIT
 from calculations.errors import InvalidInput
 from calculations.findings import Finding
 from calculations.inputs.readings import Vibration
-from calculations.rule import Limit, Rule, about, elements, percent, rough_percent, show
+from calculations.rule import Limit, Rule, about, percent, rough_percent, show
 from calculations.rules.closeness import Apart, above, signed_percent
 from calculations.rules.machine_state import LARGE
 from calculations.rules.measured_points import has_points
@@ -216,7 +216,7 @@ def _shaken(case: Case) -> list[tuple[str, list[Vibration]]]:
     """Duty points whose vibration was measured, with it; a closed valve is no duty."""
     return [
         (place, point.vibration)
-        for place, point in zip(elements(case, POINTS), case.find(POINTS) or (), strict=True)
+        for place, point in zip(case.elements(POINTS), case.find(POINTS) or (), strict=True)
         if point.vibration and point.purpose != "shut_off"
     ]
 

@@ -10,7 +10,7 @@ from calculations.aspects.duty import POINTS
 from calculations.aspects.on_curve import Measured, fits, judged, measured, reread
 from calculations.case import Case, Missing, Waits, once
 from calculations.errors import InvalidInput
-from calculations.rule import elements, entered
+from calculations.rule import entered
 from calculations.rules.closeness import above, below
 from calculations.rules.mix_ups import EXPLAINS, SLIPS, in_unit, moved
 from calculations.rules.suction_absolute import reads_absolute
@@ -66,7 +66,7 @@ class Explanation(NamedTuple):
 
 @once
 def _off(case: Case) -> tuple[str, ...]:
-    return tuple(place for place in elements(case, POINTS) if _is_off(case, place))
+    return tuple(place for place in case.elements(POINTS) if _is_off(case, place))
 
 
 @once

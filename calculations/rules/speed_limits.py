@@ -7,7 +7,7 @@ from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits
 from calculations.derived import speeds
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, about, elements, entered, percent, show
+from calculations.rule import Limit, Rule, about, entered, percent, show
 from calculations.rules import motor_plate
 from calculations.rules.closeness import above, below, rounding
 from calculations.rules.scope import has_drive, is_immersed
@@ -87,7 +87,7 @@ IN_SERVICE = ("normal", "design")
 
 def _skip_bands(case: Case, place: str) -> Iterator[Finding]:
     """The points that lie inside a band, the first of each: there the drive may not stay."""
-    points = elements(case, POINTS)
+    points = case.elements(POINTS)
     for index, band in enumerate(case.find(place) or ()):
         if band.centre is None or band.width is None:
             continue  # speed.order asks for it

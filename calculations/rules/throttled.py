@@ -6,7 +6,7 @@ from calculations.aspects import duty, group, holding, system
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, about, elements, percent
+from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import above, below
 from calculations.rules.measured_points import has_points
 from calculations.rules.pump_curve import has_curve
@@ -24,7 +24,7 @@ SAME_FREQUENCY = 0.5
 
 def _flow(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit("system.flow.share")
-    judged = _with_most_flow(case, [e for e in elements(case, POINTS) if _is_alone(case, e)])
+    judged = _with_most_flow(case, [e for e in case.elements(POINTS) if _is_alone(case, e)])
     if len(judged) < FEWEST or not all(_has_more_head(case, each) for each in judged):
         return
     shares = {each: _expected(case, each) for each in judged}

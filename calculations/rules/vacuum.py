@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.case import Case
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, elements, entered, show
+from calculations.rule import Limit, Rule, entered, show
 from calculations.rules.closeness import below
 from calculations.units import Quantity, to_si
 
@@ -15,11 +15,11 @@ GAUGES = ("pressure_gauge", "pressure_calibrator")
 
 
 def _vacuum(case: Case, place: str) -> Iterator[Finding]:
-    for each in elements(case, "/sensors"):
+    for each in case.elements("/sensors"):
         if case.is_(f"{each}/quantity", "pressure"):
             absolute = case.is_(f"{each}/reference", "absolute")
             yield from _begins(case, f"{each}/lower_range_value", absolute=absolute)
-    for each in elements(case, "/instruments"):
+    for each in case.elements("/instruments"):
         if case.is_(f"{each}/kind", *GAUGES):
             yield from _begins(case, f"{each}/range_low", absolute=False)
 

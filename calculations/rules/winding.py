@@ -9,7 +9,7 @@ from calculations.case import Case, Missing, Waits, once
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Severity
 from calculations.insulation import LOW_VOLTAGE
-from calculations.rule import Limit, Rule, about, elements, percent
+from calculations.rule import Limit, Rule, about, percent
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.point_slips import misread
 from calculations.rules.scope import has_motor, is_new_work
@@ -217,7 +217,7 @@ def _is_lost_everywhere(case: Case) -> bool:
     if case.is_("/settings/output_phase_loss_response", "trip"):
         return False
     lost = []
-    for place in elements(case, "/event/duty_points"):
+    for place in case.elements("/event/duty_points"):
         try:
             lost.append(load.lost_phases(case, phase_currents(case, place)))
         except Missing:
@@ -235,7 +235,7 @@ def _is_borne_by_two(case: Case) -> bool:
     A dead channel cannot make the others read more. The load is that of the pump's curve: a power
     that was read may lack the same phase.
     """
-    shares = [share for place in elements(case, "/event/duty_points")
+    shares = [share for place in case.elements("/event/duty_points")
               if (share := _over_three_phases(case, place)) is not None]  # fmt: skip
     least = SINGLE_PHASED * (1 - case.limit("winding.current-unbalance.borne"))
     return len(shares) > 1 and above(min(shares), least)

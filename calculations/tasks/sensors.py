@@ -7,7 +7,6 @@ from calculations.aspects import entries, exchanges, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check, State
 from calculations.case import Case
 from calculations.errors import CalculationError
-from calculations.rule import elements
 from calculations.tasks import catalogue
 from calculations.tasks.performed import AsFound, Performed, Result, Thing, verdict
 from calculations.tasks.pieces import thing
@@ -16,7 +15,7 @@ from calculations.tasks.task import Task
 
 def performed(case: Case) -> Iterator[Performed]:
     """What each verification did; of an exchanged sensor the old one first."""
-    for place in elements(case, VERIFICATIONS):
+    for place in case.elements(VERIFICATIONS):
         try:
             sensor = verifying.sensor_place(case, place)
         except CalculationError:

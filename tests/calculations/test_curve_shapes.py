@@ -10,7 +10,7 @@ from calculations.curve_shapes import PiecewiseCubic, PowerLaw, through_points
 from calculations.duty_points import Outcome, duty_points
 from calculations.errors import InvalidInput
 from calculations.pump_curves import CurvePoint, fit_pump_curve
-from calculations.roots import crossings, root_between
+from calculations.roots import crossings, root_between, root_of_falling
 from calculations.system_curves import FrictionCurve
 
 
@@ -325,3 +325,31 @@ def test_where_a_power_law_is_known_and_has_an_ordinate():
     assert (law.known(-1e-12), law.known(3), law.known(5.1)) == (None, pytest.approx(32), None)
     assert (law.abscissa(32), law.abscissa(50)) == (pytest.approx(3), 0)
     assert law.abscissa(50 + 1e-9) is None
+
+
+@pytest.mark.parametrize(
+    ("cubic", "width", "zero"),
+    [
+        ((2.0, -1.0, 0.0, -1.0), 3.0, 1.0),  # 2 - x - x3, by hand
+        ((1.0, 0.0, 0.0, -1.0), 2.0, 1.0),  # 1 - x3, level where it begins
+        ((4.0, 0.0, -1.0, 0.0), 2.5, 2.0),  # 4 - x2
+        ((8.0, -12.0, 6.0, -1.0), 3.0, 2.0),  # (2 - x)3, level where it is zero
+        ((3.0, -1.0, 0.0, 0.0), 3.0, 3.0),  # 3 - x, zero at the end
+        ((2.0, 1.0, -1.0, 0.0), 4.0, 2.0),  # (2 - x) (1 + x), which rises at first
+    ],
+)
+def test_the_zero_of_a_cubic_between_its_ends(cubic, width, zero):
+    c0, c1, c2, c3 = cubic
+    at_width = ((c3 * width + c2) * width + c1) * width + c0
+    # A triple zero is no sharper than the cube root of a float's last digit.
+    near = 1e-5 if cubic == (8.0, -12.0, 6.0, -1.0) else 1e-14
+    assert root_of_falling(cubic, width, at_width) == pytest.approx(zero, rel=near)
+
+
+@given(points=falling_points(), share=st.floats(0.01, 0.99))
+def test_a_falling_curve_is_found_again_at_its_ordinate(points, share):
+    curve = through_points(abscissas=points[0], ordinates=points[1])
+    x = share * points[0][-1]
+    at = curve.abscissa(curve.value(x)) if curve.falls else None
+    if at is not None:
+        assert curve.value(at) == pytest.approx(curve.value(x), rel=1e-12)
