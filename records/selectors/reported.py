@@ -17,13 +17,12 @@ from records import permissions
 from records.models import Organization, PerformedTask
 from records.permissions import Actor
 from records.selectors import due_documents, due_items, resting
-from records.selectors.due_items import Wanted
+from records.selectors.due_items import Item, Wanted
 from records.services.times import instant
 
 Document = dict[str, Any]
 _AT_ONCE = 2000
 A_DAY = timedelta(days=1)
-"""On its day something is due, on the next it is overdue."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,16 +77,29 @@ def stations(window: Window) -> int:
 
 
 def items(window: Window) -> Iterator[tuple[str, Document]]:
-    """Every due item with its station, and whether it became overdue within the time."""
-    wanted = Wanted(as_of=window.last, client=window.client, now=window.until)
-    for item in due_items.each(window.actor, wanted):
-        told = due_documents.document(item)
-        became = (
-            item.state == "overdue"
-            and item.due_on is not None
-            and window.first <= item.due_on + A_DAY
-        )
-        yield item.site, told | {"new": became}
+    """Every due item with its station, and whether it became overdue within the time.
+
+    It did where it was not overdue since the same day as the day before ended: its day came, or
+    something was learnt of it, as a test that it did not pass.
+    """
+    before = _overdue_before(window)
+    for item in due_items.each(
+        window.actor, Wanted(as_of=window.last, client=window.client, now=window.until)
+    ):
+        became = item.state == "overdue" and _what_and_when(item) not in before
+        yield item.site, due_documents.document(item) | {"new": became}
+
+
+def _overdue_before(window: Window) -> set[tuple[str, str, date | None]]:
+    """What was overdue as the day before the time ended, by what was known then."""
+    wanted = Wanted(
+        as_of=window.first - A_DAY, client=window.client, now=window.since, state="overdue"
+    )
+    return {_what_and_when(item) for item in due_items.each(window.actor, wanted)}
+
+
+def _what_and_when(item: Item) -> tuple[str, str, date | None]:
+    return item.piece, item.task, item.due_on
 
 
 _HEADS = f"""
