@@ -267,7 +267,13 @@ def once(
     return made
 
 
+_REFUSALS = (CalculationError, ArithmeticError)
+
+
+# Written out for each kind: of the hundreds of values of an event, each would cost a call more.
 def _once_of_more(compute: Any) -> Any:
+    """For what is made of a case and of whatever else."""
+
     @wraps(compute)
     def kept(case: Case, /, *of: Hashable, **named: Hashable) -> Any:
         key = (compute, of, *named.items()) if named else (compute, of)
@@ -330,9 +336,6 @@ def _is_plain(parameter: Parameter) -> bool:
 
 _PLAINER = {1: _once_of_the_whole, 2: _once_of_a_place}
 """By how many arguments there are, none of them with a default or asked for by its name."""
-
-
-_REFUSALS = (CalculationError, ArithmeticError)
 
 
 def _refused(case: Case, key: Hashable, error: Exception) -> CalculationError:
