@@ -65,7 +65,9 @@ INFLOW = Rule(
     scope="station",
     subject=PEAK,
     needs=(PEAK, MAXIMUM),
-    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed", "speed.zero-flow"),
+    waits_for=(
+        *RESTS_ON_CURVE, "speed.order", "speed.maximum-speed", "speed.zero-flow", "site.order",
+    ),
     applies=_knows_its_peak,
     check=_inflow,
     limits={"above": Limit(10, "%", "inflow over the flow of the pumps", "lower",

@@ -49,7 +49,7 @@ RUN_OUT = Rule(
         MAXIMUM, "/pump/curve_points", "/pump/rated_speed", "/site/system_design_flow",
         holding.LIFT["high"],
     ),
-    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
+    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed", "site.order"),
     applies=_applies,
     check=_run_out,
     limits={"highest": Limit(120, "%", "of best-efficiency flow", "lower", "retrieved")},

@@ -119,11 +119,15 @@ def _row(read: Mapping[str, Quantity]) -> str:
     return ", ".join(f"{spaced(name)} {entered(each)}" for name, each in read.items())
 
 
+NOT_BY_UNIT = {*LEVELS[0], "liquid_temperature_min", "liquid_temperature_max"}
+"""Looked at in a longer row, or temperatures: a liquid may be cold and hot, and of two far
+apart nothing tells which stands in another unit."""
+
 _LOOKS: tuple[tuple[tuple[str, ...], Callable[[Mapping[str, Quantity]], Finding | None]], ...] = (
     *((names, _pair) for names in RANGES),
     *((names, _levels) for names in LEVELS),
     *((names, _in_another_unit) for names in LEVELS),
-    *((names, _in_another_unit) for names in RANGES if not set(names) < set(LEVELS[0])),
+    *((names, _in_another_unit) for names in RANGES if not set(names) < NOT_BY_UNIT),
 )
 """Names, and what is looked for among them: in a longer row it is plain which one is odd."""
 

@@ -56,6 +56,13 @@ def test_lowest_and_highest(name, value, expected):
     assert verdicts(in_metric(document), ORDER) == expected
 
 
+def test_of_two_temperatures_nothing_tells_which_stands_in_another_unit():
+    """5 degC to 79 degC rise; 79 degF may have been meant, and 41 degC as well."""
+    given = {"liquid_temperature_min": q("41", "degF"), "liquid_temperature_max": q("79", "degC")}
+    document = changed(raw_water(), {f"/site/{name}": value for name, value in given.items()})
+    assert verdicts(document, ORDER) == []
+
+
 @pytest.mark.parametrize(
     ("least", "average", "peak", "count"),
     [("2", "5", "9", 0), ("2", "2", "2", 0), ("9", "5", "2", 1), ("2", "9", "5", 1),
