@@ -151,7 +151,7 @@ def fraction_from_signal(*, kind: str, signal: float) -> float:
     Equation: x = (S - S_lower)/(S_upper - S_lower).
     Source: IEC60381-1, IEC60381-2.
     """
-    span = ANALOGUE_SIGNALS.get(kind) or signal_range(kind=kind)
+    span = signal_range(kind=kind)
     share = (signal - span.lower) / (span.upper - span.lower)
     if not isfinite(share):
         guards.finite(signal=signal)
@@ -168,7 +168,7 @@ def signal_from_fraction(*, kind: str, fraction: float) -> float:
     Equation: S = S_lower + x (S_upper - S_lower).
     Source: IEC60381-1, IEC60381-2.
     """
-    span = ANALOGUE_SIGNALS.get(kind) or signal_range(kind=kind)
+    span = signal_range(kind=kind)
     signal = span.lower + fraction * (span.upper - span.lower)
     if not isfinite(signal):
         guards.finite(fraction=fraction)
@@ -189,7 +189,7 @@ def value_from_signal(
     Equation: PV = LRV + x (URV - LRV).
     Source: IEC60381-1, IEC60381-2.
     """
-    sent = ANALOGUE_SIGNALS.get(kind) or signal_range(kind=kind)
+    sent = signal_range(kind=kind)
     span = upper_range_value - lower_range_value
     value = lower_range_value + (signal - sent.lower) / (sent.upper - sent.lower) * span
     if span == 0.0 or not isfinite(value):
@@ -293,8 +293,8 @@ def input_reading(
     Equation: Ohm's law between output and input, then the input's own scaling.
     Source: IEC60381-1, IEC60381-2; Ohm's law.
     """
-    sends = ANALOGUE_SIGNALS.get(output) or signal_range(kind=output)
-    expects = ANALOGUE_SIGNALS.get(selected_input) or signal_range(kind=selected_input)
+    sends = signal_range(kind=output)
+    expects = signal_range(kind=selected_input)
     if burden is not None:
         guards.positive(burden=burden)
     signal = signal_from_fraction(kind=output, fraction=fraction)

@@ -11,10 +11,11 @@ from calculations.traces import Trace
 
 CYCLES = 4
 """Cycles of a swing that show whether something else swings with it: more, and the period is not
-known well enough; fewer, and noise looks like it."""
+known well enough; fewer, and noise looks like it. No source."""
 
 FEWEST_A_CYCLE = 3
-"""Fewest values a cycle that tell its swing [1]: two may all lie where it passes its middle."""
+"""Fewest values a cycle that tell its swing [1]: two may all lie where it passes its middle. No
+source."""
 
 
 @once

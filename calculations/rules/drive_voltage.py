@@ -101,8 +101,8 @@ MOTOR_VOLTAGE = Rule(
         "column": "Probably the plate's other rating ({column}) was entered. " + _VOLTAGE,
         "lowered": _VOLTAGE + " It is never run at more than {highest}, so that it lacks nothing.",
         "plain": _VOLTAGE,
-        "above_supply": "Motor voltage {set} is above the supply's {supply}: the drive reaches it "
-        "at no load at most, and the motor lacks torque near its rated frequency.",
+        "above_supply": "Motor voltage {set} is above the supply's {supply}: the drive cannot give "
+        "it under load, and the motor lacks torque near its rated frequency.",
         "doubled": "Motor voltage {set} is above the supply's {supply}: of a single phase only a "
         "drive that doubles it gives that.",
         "links": "Motor voltage {set} is far above the supply's {supply}, for which the plate has "
