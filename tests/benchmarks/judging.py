@@ -7,8 +7,9 @@ computes and what it leaves out: it comes to no verdict. `bare_rules` does: ever
 plain function, beside the same rules as the engine applies them, a new case each time.
 
 Processor time is counted, not the clock on the wall, so that a busy machine disturbs the ratios
-less; reading the document is not part of any. Calls of Python functions are counted as well: that
-figure is the same on every machine.
+less; reading the document is not part of any. Garbage is looked for as seldom as in the service's
+web process (`deploy.garbage`), whatever is measured. Calls of Python functions are counted as
+well: that figure is the same on every machine.
 """
 
 import argparse
@@ -18,7 +19,8 @@ import platform
 import statistics
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from types import FrameType
@@ -29,6 +31,7 @@ from calculations.catalogue import RULES
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
+from deploy import garbage
 from tests.benchmarks import report, servers
 from tests.benchmarks.bare_events import event, flat
 from tests.benchmarks.bare_formulas import formulas
@@ -78,9 +81,10 @@ def measure(rounds: int, times: int) -> Document:
     }
     compared = values | verdicts
     found: dict[str, list[float]] = {name: [] for name in compared}
-    for _ in range(rounds):
-        for name, compute in compared.items():
-            found[name].append(milliseconds(compute, times))
+    with as_served():
+        for _ in range(rounds):
+            for name, compute in compared.items():
+                found[name].append(milliseconds(compute, times))
     return {
         "at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
         "python": platform.python_version(),
@@ -104,6 +108,18 @@ def by_the_engine(subject: Subject) -> judging.Judging:
 
 def _ratio(ours: Sequence[float], bare: Sequence[float]) -> float:
     return statistics.median(one / other for one, other in zip(ours, bare, strict=True))
+
+
+@contextmanager
+def as_served() -> Iterator[None]:
+    """Look for garbage as the service does, and afterwards as before."""
+    before = gc.get_threshold()
+    garbage.look_seldom()
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)
+        gc.unfreeze()
 
 
 def milliseconds(compute: Callable[[], Any], times: int) -> float:

@@ -15,7 +15,7 @@ import psycopg
 from calculations.inputs.event import Event as EventInput
 from calculations.inputs.reading import read
 from calculations.statements import kept
-from deploy.web_server import post_worker_init
+from deploy import garbage
 from records import roles
 from records.api import json_bodies
 from records.models import Event
@@ -53,7 +53,7 @@ def posting(book: Book, number: int) -> Iterator[Post]:
         [state] = connection.execute(_SITE, [places["site_id"]])
         named = [uuid.UUID(each["id"]) for each in snapshot["instruments"]]
         edition = Edition(*state, dict(connection.execute(_INSTRUMENTS, [named]).fetchall()))
-        post_worker_init(None)  # with as little collecting of garbage as the service
+        garbage.look_seldom()  # with as little collecting of garbage as the service
 
         def post() -> None:
             body = before + str(uuid.uuid4()).encode() + after

@@ -8,6 +8,7 @@ import pytest
 
 from calculations.catalogue import RULES
 from calculations.judging import judge
+from deploy import web_server
 from tests.benchmarks import judging
 from tests.benchmarks.bare_events import EVENTS, event, flat
 from tests.benchmarks.bare_formulas import formulas
@@ -60,6 +61,16 @@ def test_both_are_measured_and_compared(tmp_path, capsys):
     assert 0 < of_plain < of_engine < calls
     assert calls == judging.calls(partial(judge, judging.full_event()))
     assert "bare floats" in capsys.readouterr().out
+
+
+def test_garbage_is_looked_for_as_in_the_web_process_while_it_is_measured():
+    before = gc.get_threshold(), gc.get_freeze_count()
+    with judging.as_served():
+        measured = gc.get_threshold(), gc.get_freeze_count() > 0
+        web_server.post_worker_init(None)
+        assert measured == (gc.get_threshold(), True)
+    assert measured[0] != before[0]
+    assert (gc.get_threshold(), gc.get_freeze_count()) == before
 
 
 def test_collections_are_not_counted_as_calls():
