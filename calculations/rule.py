@@ -209,22 +209,23 @@ def rough_percent(ratio: float) -> str:
 def each_alone(*parts: Iterable[Finding]) -> Iterator[Finding]:
     """What every part finds; what one of them lacks keeps no other from being judged.
 
-    Raises at the end the first `Waits`, else one `Missing` of all that the parts lack.
+    Raises at the end the first `Waits`, else one `Missing` of all that the parts lack. What the
+    parts raised is not kept: it holds this frame, and the frame would hold it.
     """
-    lacking: list[Missing] = []
-    waiting: list[Waits] = []
+    lacking: list[tuple[tuple[str, ...], str]] = []
+    waits_for = ""
     for part in parts:
         try:
             yield from part
         except Missing as missing:
-            lacking.append(missing)
+            lacking.append((missing.places, missing.because))
         except Waits as waits:
-            waiting.append(waits)
-    if waiting:
-        raise waiting[0]
+            waits_for = waits_for or waits.rule
+    if waits_for:
+        raise Waits(waits_for)
     if lacking:
-        places = dict.fromkeys(place for each in lacking for place in each.places)
-        raise Missing(*places, because=lacking[0].because)
+        places = dict.fromkeys(place for each, _ in lacking for place in each)
+        raise Missing(*places, because=lacking[0][1])
 
 
 def _shown(value: Shown | Quantity) -> Shown:

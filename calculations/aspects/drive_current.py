@@ -130,7 +130,7 @@ def available_as_far_as_known(case: Case) -> tuple[AvailableCurrent, dict[str, M
         try:
             known[name] = factor(case)
         except Missing as missing:
-            lacking[name] = missing
+            lacking[name] = missing.with_traceback(None)  # which holds this frame
     rated = rated_current(case).si
     return drives.available_current(rated_current=rated, factors=known), lacking
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from calculations import drives
 from calculations.aspects import drive_current
-from calculations.case import Case
+from calculations.case import Case, Missing
 from calculations.drives import AvailableCurrent
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, entered, show
@@ -78,7 +78,7 @@ def _judge(case: Case, place: str, rule: Rule, told: tuple[str, ...]) -> Iterato
     if severity is None:
         for name in told:
             if name in lacking:
-                raise lacking[name]
+                raise Missing(*lacking[name].places, because=lacking[name].because)
         drive_current.require_duty(case, least)
         return
     drive_current.require_normal(case)

@@ -24,7 +24,7 @@ def _empties_a_shared_well(case: Case) -> bool:
 
 def _bands(case: Case, place: str) -> Iterator[Finding]:
     ours = (case.quantity(START), case.quantity(STOP))
-    lacking: list[Missing] = []
+    lacking: list[tuple[tuple[str, ...], str]] = []
     for index, neighbour in enumerate(case.subject.neighbours or ()):
         at, settings = f"/neighbours/{index}", neighbour.settings or Settings()
         if settings.regulated_quantity not in (None, "level_emptying"):
@@ -32,10 +32,10 @@ def _bands(case: Case, place: str) -> Iterator[Finding]:
         try:
             yield from _beside(case, at, ours, settings)
         except Missing as missing:
-            lacking.append(missing)
+            lacking.append((missing.places, missing.because))
     if lacking:
-        places = dict.fromkeys(place for each in lacking for place in each.places)
-        raise Missing(*places, because=lacking[0].because if len(lacking) == 1 else "")
+        places = dict.fromkeys(place for each, _ in lacking for place in each)
+        raise Missing(*places, because=lacking[0][1] if len(lacking) == 1 else "")
 
 
 def _beside(case: Case, at: str, ours: _Band, settings: Settings) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 import gc
 from collections import Counter
+from contextlib import suppress
 from dataclasses import replace
 
 import pytest
@@ -18,14 +19,17 @@ from calculations import (
     verification,
 )
 from calculations.aspects import instruments, on_curve
+from calculations.case import Missing, Waits
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import judge
 from calculations.pump_curves import PumpCurve
+from calculations.rule import each_alone
 from calculations.rules import load, sensor_readings, sensor_reference
 
 from .building import booster, changed, judged
 from .building_plates import q
+from .whole_stations import lift_station
 
 
 def counted(patch, holder, name):
@@ -145,6 +149,20 @@ def test_no_judgement_leaves_what_only_the_collector_of_garbage_finds(subjects_t
         assert gc.collect() == 0
 
 
+@pytest.mark.parametrize(("of", "named"), [(Missing, "/pump"), (Waits, "motor.slip")])
+def test_what_parts_of_a_rule_raise_is_not_kept_by_what_raised_it(of, named):
+    def part():
+        yield from ()
+        raise of(named)
+
+    gc.collect()
+    gc.disable()
+    with suppress(Missing, Waits):
+        list(each_alone(part(), part()))
+    assert gc.collect() == 0
+    gc.enable()
+
+
 def test_what_many_rules_and_values_apply_under_is_asked_once(monkeypatch):
     calls = Counter()
 
@@ -177,8 +195,10 @@ def test_the_place_in_the_range_is_asked_of_a_failing_current_alone(monkeypatch)
 @pytest.fixture
 def subjects_that_lack():
     """Complete, and without what other things are computed from."""
-    lacking = ({}, {"/motor/ratings": None}, {"/pump": None})
+    lacking = ({}, {"/motor/ratings": None}, {"/pump": None}, {"/site/elevation": None})
+    beside = {"pump_set": {"tag": "P-2"}, "settings": {"regulated_quantity": "level_emptying"}}
+    unset = changed(lift_station(), {"/neighbours": [beside]})  # nobody knows its levels
     gc.collect()
     gc.disable()
-    yield [read(Subject, changed(booster(), changes)) for changes in lacking]
+    yield [read(Subject, each) for each in (*(changed(booster(), more) for more in lacking), unset)]
     gc.enable()
