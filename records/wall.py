@@ -169,7 +169,8 @@ GUARDS: dict[str, Guard] = {
         grants={
             roles.OFFICE: "SELECT, INSERT, UPDATE",
             roles.WORKER: "SELECT (row, id, contractor_id, created_by_id, asked_by_id, state,"
-            " attempts, changed_at), UPDATE (state, done, attempts, problem, changed_at), DELETE",
+            " attempts, held_since, changed_at),"
+            " UPDATE (state, done, attempts, held_since, problem, changed_at), DELETE",
         },
         policies={roles.OFFICE: BY_CONTRACTOR, roles.WORKER: EVERY_ROW},
     ),

@@ -41,6 +41,9 @@ class Import(models.Model):
     counts: Any = models.JSONField(default=dict, help_text="Rows by verdict, when checked.")
     done = models.PositiveIntegerField(default=0, help_text="Rows so far of what is under way.")
     attempts = models.PositiveSmallIntegerField(default=0)
+    held_since = models.DateTimeField(
+        null=True, help_text="Since when another office's file keeps it waiting, while it does."
+    )
     problem = models.TextField(default="")
 
     class Meta:

@@ -29,6 +29,10 @@ class Busy(Exception):
     """Somebody else has it, and keeps it for long."""
 
 
+class BusyElsewhere(Busy):
+    """Another office has it."""
+
+
 def imports_of(contractor: UUID) -> None:
     """Let no other file of an office be tried or written, until the transaction ends.
 
@@ -41,19 +45,19 @@ def new_stations_of(clients: Iterable[UUID]) -> None:
     """Let no other office's file bring stations for these clients, until the transaction ends.
 
     A code is a client's own, whoever enters it: two files that bring the same codes in another
-    order would wait for each other. `Busy` where there is one.
+    order would wait for each other. `BusyElsewhere` where there is one.
     """
     for client in sorted(clients):
-        _have("new stations", client)
+        _have("new stations", client, BusyElsewhere)
 
 
-def _have(what: str, whose: UUID) -> None:
+def _have(what: str, whose: UUID, otherwise: type[Busy] = Busy) -> None:
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_try_advisory_xact_lock(hashtext(%s), hashtext(%s))", [what, str(whose)]
         )
         if not cursor.fetchone()[0]:
-            raise Busy
+            raise otherwise
 
 
 def in_order(rows: "QuerySet[Any]") -> list[int]:

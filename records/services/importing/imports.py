@@ -19,7 +19,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, transaction
 from django.db.models import F, QuerySet
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Coalesce, Now
 from django.utils import timezone
 
 from records import permissions
@@ -170,7 +170,8 @@ def _refuse_busy(of: Import) -> None:
 
 
 def _start(actor: Actor, of: Import) -> None:
-    of.done, of.attempts, of.problem, of.asked_by_id = 0, 0, "", actor.user_id
+    of.done, of.attempts, of.held_since = 0, 0, None
+    of.problem, of.asked_by_id = "", actor.user_id
     of.save()
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_notify('work_to_do', '')")
@@ -227,8 +228,8 @@ def go_on(identity: UUID) -> bool:
         if attempts < _ATTEMPTS:
             return _check(actor, identity) if state == "to check" else _write(actor, identity)
         _end(contractor, identity, asked, _FAILED)
-    except holding.Busy:
-        _not_begun(contractor, identity, asked)
+    except holding.Busy as busy:
+        _not_begun(contractor, identity, asked, isinstance(busy, holding.BusyElsewhere))
     except Stopped:
         log.info("import %s was stopped", identity)
     except NoSpreadsheet as error:
@@ -273,13 +274,18 @@ def _taken(row: int) -> bool:
         return bool(cursor.fetchone()[0])
 
 
-def _not_begun(contractor: UUID, identity: UUID, asked: datetime) -> None:
-    """An attempt that found somebody else at what it needs is none: it comes back later."""
+def _not_begun(contractor: UUID, identity: UUID, asked: datetime, elsewhere: bool) -> None:
+    """An attempt that found somebody else at what it needs is none: it comes back later.
+
+    Of another office its own knows nothing: since when it waits for that one is kept.
+    """
     with transaction.atomic():
         permissions.enter_as_worker()
         waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=UNDER_WAY)
-        tried = waiting.filter(changed_at=asked, attempts__gt=0)
-        tried.update(attempts=F("attempts") - 1)
+        asked_so = waiting.filter(changed_at=asked)
+        asked_so.filter(attempts__gt=0).update(attempts=F("attempts") - 1)
+        if elsewhere:
+            asked_so.filter(held_since=None).update(held_since=Now())
 
 
 def _claimed(actor: Actor, identity: UUID, state: str) -> Import | None:

@@ -46,7 +46,8 @@ class Progress:
     def one_more(self) -> None:
         """A row more is done."""
         self._done += 1
-        if self._done % TELL_EVERY == 0:
+        waits_no_more = self._done == 1 and self._of.held_since is not None
+        if waits_no_more or self._done % TELL_EVERY == 0:
             self._tell()
 
     def _tell(self) -> None:
@@ -59,7 +60,8 @@ class Progress:
             self._told.execute("SELECT set_config('role', %s, false)", [roles.WORKER])
         of = self._of
         told = self._told.execute(
-            "UPDATE records_import SET done = %s WHERE row = %s AND state = %s AND changed_at = %s",
+            "UPDATE records_import SET done = %s, held_since = NULL"
+            " WHERE row = %s AND state = %s AND changed_at = %s",
             [self._done, of.row, of.state, of.changed_at],
         )
         if not told.rowcount:

@@ -2,13 +2,15 @@
 
 import pytest
 
-from records.models import Pump
+from records.models import Import, Pump
 from records.services.importing import imports
 from records.services.importing.progress import Progress
+from tests.records.cast import NAMES
 from tests.records.client import leave
 from tests.records.pages.entrance.walking import Walker
 from tests.records.pages.importing import PUMP, background, checked, send, whole, written
 from tests.records.pages.sending import form
+from tests.records.services.test_imports_at_once import taken
 
 
 @pytest.fixture
@@ -64,6 +66,23 @@ def test_a_second_file_says_what_it_waits_for_and_comes_after_it(office):
     assert "is being checked" in after.words
     assert "4 to be added" in office.get(before).words
     assert "4 to be added" in background(office).words
+
+
+def test_a_file_that_waits_for_another_office_says_why_and_since_when(office, cast, stage):
+    form(send(office, whole()), "/columns").send(office)
+    before = office.get(office.here).words
+    assert "another office" not in before
+    with taken(stage, "new stations", cast.client):
+        for (identity, _), _ in imports.missing():
+            assert not imports.go_on(identity)
+        leave()
+        waiting = office.get(office.here)
+        listed = office.get("/import")
+    since = Import.objects.get().held_since.strftime("%Y-%m-%d %H:%M UTC")
+    assert waiting.faults == listed.faults == []
+    assert f"It has waited since {since} for a file of another office" in waiting.words
+    assert f"waits for a file of another office since {since}" in listed.words
+    assert NAMES["other_contractor"] not in waiting.words + listed.words
 
 
 def test_the_same_columns_sent_twice_are_one_check(office):

@@ -40,6 +40,10 @@ def attempts(person, identity):
     return of_office(person, lambda actor: imports.get(actor, identity).attempts)
 
 
+def held_since(person, identity):
+    return of_office(person, lambda actor: imports.get(actor, identity).held_since)
+
+
 @pytest.mark.parametrize("to_write", [False, True], ids=["tried", "written"])
 def test_a_file_does_not_begin_while_another_of_its_office_is_worked_on(
     cast, table, stage, to_write
@@ -52,6 +56,7 @@ def test_a_file_does_not_begin_while_another_of_its_office_is_worked_on(
     with taken(stage, "imports", cast.contractor):
         assert together([lambda: imports.go_on(table)]) == [False]
     assert (state(cast.orla, table), attempts(cast.orla, table)) == (waits, 0)
+    assert held_since(cast.orla, table) is None  # its own office knows what it waits for
     assert imports.go_on(table)
     assert state(cast.orla, table) == ("written" if to_write else "checked")
 
@@ -154,6 +159,41 @@ def test_two_offices_that_bring_the_same_stations_of_a_client_do_not_wait_for_ea
         assert "the client has a site with this code already" in said.problem
     else:
         assert said.counts == {"created": 2}  # the first was only tried
+
+
+@pytest.mark.parametrize("to_write", [False, True], ids=["tried", "written"])
+def test_since_when_a_file_waits_for_another_office_is_kept_until_it_goes_on(
+    cast, station, stage, monkeypatch, to_write
+):
+    sent = sent_stations(cast.orla, "N-1")
+    if to_write:
+        assert imports.go_on(sent)
+        asked_to_write(cast.orla, sent)
+    with taken(stage, "new stations", cast.client):
+        assert not imports.go_on(sent)
+        since = held_since(cast.orla, sent)
+        assert since is not None
+        assert not imports.go_on(sent)  # asked again, it has waited all the time
+        assert held_since(cast.orla, sent) == since
+    one_more, seen = Progress.one_more, []
+
+    def looked(work):
+        one_more(work)
+        seen.extend(together([lambda: held_since(cast.orla, sent)]))
+
+    monkeypatch.setattr(Progress, "one_more", looked)
+    assert imports.go_on(sent)
+    assert seen == [None]  # while it is worked on, as others see it
+    assert held_since(cast.orla, sent) is None
+
+
+def test_what_is_asked_for_anew_waits_anew(cast, station, stage):
+    sent = sent_stations(cast.orla, "N-1")
+    with taken(stage, "new stations", cast.client):
+        assert not imports.go_on(sent)
+    of_office(cast.orla, lambda actor: imports.stop(actor, imports.get(actor, sent)))
+    of_office(cast.orla, lambda actor: imports.check_again(actor, imports.get(actor, sent)))
+    assert held_since(cast.orla, sent) is None
 
 
 def test_files_that_bring_no_station_of_a_client_keep_nobody_waiting(cast, table, stage):
