@@ -170,8 +170,8 @@ def _refuse_busy(of: Import) -> None:
 
 
 def _start(actor: Actor, of: Import) -> None:
-    of.done, of.attempts, of.held_since = 0, 0, None
-    of.problem, of.asked_by_id = "", actor.user_id
+    of.done, of.attempts, of.held_since, of.problem = 0, 0, None, ""
+    of.asked_by_id = actor.user_id
     of.save()
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_notify('work_to_do', '')")
@@ -275,17 +275,12 @@ def _taken(row: int) -> bool:
 
 
 def _not_begun(contractor: UUID, identity: UUID, asked: datetime, elsewhere: bool) -> None:
-    """An attempt that found somebody else at what it needs is none: it comes back later.
-
-    Of another office its own knows nothing: since when it waits for that one is kept.
-    """
+    """An attempt that found somebody else at what it needs is none: it comes back later."""
     with transaction.atomic():
         permissions.enter_as_worker()
-        waiting = Import.objects.filter(contractor=contractor, id=identity, state__in=UNDER_WAY)
-        asked_so = waiting.filter(changed_at=asked)
-        asked_so.filter(attempts__gt=0).update(attempts=F("attempts") - 1)
-        if elsewhere:
-            asked_so.filter(held_since=None).update(held_since=Now())
+        of = Import.objects.filter(contractor=contractor, id=identity, changed_at=asked)
+        since = Coalesce("held_since", Now()) if elsewhere else F("held_since")
+        of.filter(attempts__gt=0).update(attempts=F("attempts") - 1, held_since=since)
 
 
 def _claimed(actor: Actor, identity: UUID, state: str) -> Import | None:
