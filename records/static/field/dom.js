@@ -46,6 +46,17 @@ export const clock = (text) => {
 
 export const counted = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 
+// A drawing that waits for what it draws: one at a time, so that an older one never lands over a
+// newer one; asked for meanwhile, once more is enough.
+export function inTurn(draw) {
+  let running = Promise.resolve(), next = null;
+  return () => (next ??= running.catch(() => {}).then(() => {
+    next = null;
+    running = draw();
+    return running;
+  }));
+}
+
 // To a screen, also to the one whose address stands there already.
 export function goTo(address) {
   if (location.hash === address) dispatchEvent(new Event("hashchange"));

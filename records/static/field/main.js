@@ -1,7 +1,7 @@
 // Opens the sheet from the device's own copy, keeps the state in sight, and turns to the screens.
 
 import { Refused } from "./api.js";
-import { button, counted, el } from "./dom.js";
+import { button, counted, el, inTurn } from "./dom.js";
 import { fetchRuntime, isFetched } from "./judge.js";
 import { beginning } from "./beginning.js";
 import { all, kept } from "./store.js";
@@ -55,7 +55,7 @@ async function turnTo(mine) {
 }
 
 // What has to be known on every screen, above all how much is not sent yet.
-async function tellState() {
+const tellState = inTurn(async () => {
   const waiting = await items();
   const stuck = waiting.filter((item) => item.state !== WAITING).length;
   const begun = (await all("visits")).filter(isChanged).length;
@@ -77,7 +77,7 @@ async function tellState() {
     lines.push(el("p", { class: "told" }, `This device’s clock is ${span(ahead)} the service’s. Times are sent corrected, with the device’s own beside them.`));
   }
   stateLine.replaceChildren(...lines);
-}
+});
 
 function span(ahead) {
   const minutes = Math.round(Math.abs(ahead) / 60_000);
@@ -87,13 +87,13 @@ function span(ahead) {
 
 async function register() {
   if (!navigator.serviceWorker) return;
+  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush().then(changed); });
   // Where the browser wakes it when there is signal, it sends by the sheet's own modules.
   const [address, type] = "SyncManager" in globalThis ? ["/field/sw.js?module", "module"] : ["/field/sw.js", "classic"];
   const registered = await navigator.serviceWorker.register(address, { type, scope: "/field/", updateViaCache: "none" });
   const offer = () => { if (registered.waiting && navigator.serviceWorker.controller) offerNew(registered.waiting); };
   registered.addEventListener("updatefound", () => registered.installing?.addEventListener("statechange", offer));
   offer();
-  navigator.serviceWorker.addEventListener("message", ({ data }) => { if (data === "send") flush().then(changed); });
 }
 
 // A new version is taken up when its person says so: everything entered is on the disk already.

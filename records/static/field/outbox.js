@@ -1,6 +1,6 @@
 // What is not sent yet, what stands in its way, and how it is saved where the device may die.
 
-import { button, clock, counted, el, shown } from "./dom.js";
+import { button, clock, counted, el, inTurn, shown } from "./dom.js";
 import { inWords } from "./found.js";
 import { subjectOf } from "./pack.js";
 import { same } from "./pointing.js";
@@ -12,10 +12,10 @@ export async function outbox(at) {
   const listed = el("div");
   const said = el("p", { role: "status" });
   let isTried = false; // what came of it is told, and told anew once something else comes of it
-  const draw = async () => {
+  const draw = inTurn(async () => {
     listed.replaceChildren(...(await drawn()));
     if (isTried) said.textContent = await outcome();
-  };
+  });
   at.addEventListener("shown", () => {
     const stop = onQueue(() => (at.isConnected ? draw() : stop()));
     draw();
@@ -27,7 +27,7 @@ export async function outbox(at) {
         said.textContent = "Sending …";
         await flush(true);
         isTried = true;
-        said.textContent = await outcome();
+        await draw(); // others may have sent meanwhile
       }, { class: "main" }),
       button("Save what is not sent as a file", save),
       el("p", { class: "picker" }, el("label", { for: "saved", class: "button" }, "Take over a saved file"),

@@ -12,7 +12,12 @@ const listeners = new Set();
 let timer = null, failures = 0;
 
 export const onQueue = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
-export const changed = () => { for (const listener of listeners) listener(); };
+export const changed = () => { tell(); elsewhere.postMessage("changed"); };
+
+// Another tab, or the worker that sends without one, changes the same queue.
+const elsewhere = new BroadcastChannel("field-queue");
+const tell = () => { for (const listener of listeners) listener(); };
+elsewhere.onmessage = tell;
 
 export const items = async () => (await all("queue")).sort((a, b) => a.seq - b.seq);
 

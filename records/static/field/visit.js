@@ -1,7 +1,7 @@
 // One visit: its sections, what is kept with each change, what the rules say of it.
 
 import { canBeLetGo, cautions, described, discarding, hazard } from "./beginning.js";
-import { button, clock, el, shown, word } from "./dom.js";
+import { button, clock, el, inTurn, shown, word } from "./dom.js";
 import { fromTheBook } from "./drafts.js";
 import { inside, entry } from "./fields.js";
 import { photographs, traces } from "./files.js";
@@ -175,7 +175,7 @@ class Sheet {
 
   start() {
     this.listening = onJudging(() => (this.at.isConnected ? this.ask() : this.listening()));
-    const queue = onQueue(async () => {
+    const queue = onQueue(inTurn(async () => {
       if (!this.at.isConnected) return queue();
       const row = await get("visits", this.held.id);
       if (!row) return;
@@ -184,7 +184,7 @@ class Sheet {
       this.pack = (await get("packs", row.site))?.pack ?? this.pack;
       this.problems = await problemsOf(row.id);
       this.tell();
-    });
+    }));
     startJudging();
     this.ask();
     if (this.unkept) this.written();

@@ -17,6 +17,10 @@ SETTLE = """async ([mine]) => {
   await settle(item, mine);
 }"""
 
+TAKE_BACK = """async () => {
+  const { items, takeBack } = await import("/static/field/queue.js");
+  for (const item of await items()) await takeBack(item);
+}"""
 
 COUNTED = re.compile(r"^[1-9]\d* judged, \d+ waiting for signal, [1-9]\d* cannot be judged")
 
@@ -65,6 +69,18 @@ def test_what_the_service_refuses_is_told_and_kept(away, station):
     expect(away.page.locator(".cards")).to_contain_text("hours run, unit: expected time")
     expect(away.page.locator("#state")).to_contain_text("1 need you")
     assert away.rows("visits")[0]["document"]["hours_run"] == q("12", "bar")
+
+
+def test_what_another_window_does_with_the_queue_is_told_in_this_one(away, station):
+    handed(away, station)
+    away.open("/not-sent")
+    expect(away.page.locator(".cards")).to_contain_text("waits for signal")
+    other = away.context.new_page()
+    other.goto(f"{away.service}/field/#/not-sent")
+    other.locator(".cards").wait_for()
+    other.evaluate(TAKE_BACK)
+    away.page.get_by_text("Nothing: everything that was handed over is sent.").wait_for()
+    other.close()
 
 
 @pytest.mark.parametrize("status", [500, 503, 429])
