@@ -61,6 +61,24 @@ def test_steady_error_of_the_last_fifth():
     assert late == pytest.approx(found)
 
 
+@pytest.mark.parametrize(("again", "steady"), [(89, True), (90, True), (91, False)])
+def test_no_steady_error_where_more_than_half_of_the_last_fifth_is_not_recorded(again, steady):
+    """Of 100 s the last 20 s; a pause from 70 s on leaves 10 s of them to 90 s, and 9 s to 91 s.
+
+    The pause of 9 s at 10 s lies before them and takes nothing away.
+    """
+    values: list[float | None] = [83.0] * 101
+    for first, next_read in ((10, 20), (70, again)):
+        values[first + 1 : next_read] = [None] * (next_read - first - 1)
+    paused = traced(values, test={"step_kind": "demand"})
+    if steady:
+        assert tracing.steady_error(paused, AT) == pytest.approx(2 * PSI, rel=1e-6)
+        return
+    with pytest.raises(Missing) as raised:
+        tracing.steady_error(paused, AT)
+    assert raised.value.because == "no feedback for 11 s of its last fifth"
+
+
 @pytest.mark.parametrize(
     ("aims", "test", "psi"),
     [
