@@ -108,3 +108,61 @@ def test_what_shows_no_zero_flow_leaves_it_to_the_curve(reading):
     assert not found.seen
     assert found.frequency == pytest.approx(41.55, abs=0.02)
     assert found.above_curve == 0
+
+
+# -- the flow at a head, on parabolas through three points at 1770 rpm: algebra -------------------
+
+FOOT, GPM, AT_1770_RPM = 0.3048, 3.785411784e-3 / 60, 29.5
+
+
+def flow_at(head, points, *, falls=False, **changes):
+    """Flow [gpm] at a head [ft]; `points` in ft over gpm."""
+    rows = [{"flow": q(flow, "gpm"), "head": q(height, "ft")} for flow, height in points]
+    document = changed(sleeping_booster(), {"/pump/curve_points": rows} | changes)
+    found = sleeping._flow_at_head(case(document), AT_1770_RPM, head * FOOT, falls=falls)
+    return found / GPM
+
+
+FALLING = (("0", "260"), ("600", "225.8"), ("1200", "123.2"))  # 260 - 95 x^2, x in 1000 gpm
+HUMPED = (("0", "200"), ("600", "214.4"), ("1200", "185.6"))  # 200 + 60 x - 60 x^2
+
+
+@pytest.mark.parametrize(
+    ("points", "head", "flow"),
+    [
+        (FALLING, 222.0, 632.4555),  # sqrt(38 / 95)
+        (FALLING, 260.0, 0.0),
+        (FALLING, 261.0, 0.0),
+        # Beyond the last point with the slope found there, -190 x 1.2 = -228 ft per 1000 gpm.
+        (FALLING, 100.4, 1300.0),
+        (FALLING, 0.0, 1740.3509),
+        (HUMPED, 190.0, 1145.4972),  # (1 + sqrt(1 + 4 x 10 / 60)) / 2
+        (HUMPED, 160.0, 1504.7619),  # -84 ft per 1000 gpm: 25.6 ft below the last point
+        # A check valve that stays shut, though the pump would give more once it flowed.
+        (HUMPED, 200.0, 0.0),
+        (HUMPED, 210.0, 0.0),
+    ],
+)
+def test_the_flow_at_a_head(points, head, flow):
+    assert flow_at(head, points) == pytest.approx(flow, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("head", "flow"), [(150.0, 1019.7168), (259.0, 59.9107), (260.0, 0.0), (262.0, 0.0)]
+)
+def test_the_flow_out_of_a_well_whose_level_falls(head, flow):
+    """11 ft at 1000 gpm: 260 - 95 x^2 = H + 11 x at (sqrt(121 + 380 (260 - H)) - 11) / 190."""
+    depths = {
+        "/site/static_water_depth": q("45", "ft"), "/site/pumping_water_depth": q("56", "ft"),
+        "/site/pumping_water_depth_at_flow": q("1000", "gpm"),
+    }  # fmt: skip
+    assert flow_at(head, FALLING, falls=True, **depths) == pytest.approx(flow, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("points", "head"), [(FALLING, -1.0), ([(at, "200") for at in ("0", "600", "1200")], 190.0)]
+)
+def test_a_head_that_the_curve_never_comes_down_to(points, head):
+    with pytest.raises(Missing) as raised:
+        flow_at(head, points)
+    assert raised.value.because == "the set point lies beyond the curve"

@@ -45,6 +45,18 @@ def test_signals_at_limits_and_quarters():
     assert quarters == ["4 mA", "8 mA", "12 mA", "16 mA", "20 mA"]
 
 
+def test_a_level_has_a_signal_where_the_drive_acts_on_its_transmitter_alone():
+    """0.35 m over the floor, where 0.1 m are 4 mA and 5.1 m 20 mA: 4.8 mA.
+
+    A controller elsewhere reads another signal; a pressure has none for a level.
+    """
+    name = "sensor.signal-at-low-cut-off-level"
+    assert shown(name, lift_station()) == "4.8 mA"
+    elsewhere = changed(lift_station(), left(regulation="speed_from_external_controller"))
+    assert name not in known(elsewhere)
+    assert name not in known(changed(booster(), left(low_level_cutoff=q("2", "ft"))))
+
+
 def test_signal_at_a_set_point_of_another_datum():
     """85 psi at the datum are 79.8 psi at the transmitter, 12 ft above: 10.384 mA."""
     found = value("sensor.signal-at-set-point", shifted_booster())
