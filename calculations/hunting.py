@@ -142,7 +142,7 @@ def _steady_cycles(
         resolved = cycles.period >= limits.samples * series.block
         if resolved and cycles.scatter <= limits.regularity:
             coarse = _coarse(series, cycles.period)
-            if _rhythm(coarse, cycles.period) >= limits.rhythm:
+            if _has_rhythm(coarse, cycles.period, limits.rhythm):
                 smoother = _cycles(coarse, least_swing, limits.cycles)
                 return (coarse, smoother) if smoother else (series, cycles)
         series = _halved(series)
@@ -243,16 +243,17 @@ def _ratio_per_cycle(swings: Sequence[float]) -> float:
     return math.exp(2.0 * slope)
 
 
-def _rhythm(series: _Series, period: float) -> float:
-    """How well a series repeats itself after a period and is reversed after half of it [1]."""
+def _has_rhythm(series: _Series, period: float, least: float) -> bool:
+    """Whether a series repeats itself after a period and is reversed after half of it.
+
+    least: the autocorrelation from which it does [1].
+    """
     lag = period / series.block
     values = _without_drift(series.values, max(round(lag), 1))
     power = math.fsum(map(mul, values, values))
-    if power == 0.0:
-        return 0.0
     repeats = max(_correlation(values, shift) for shift in _around(lag))
     reverses = -min(_correlation(values, shift) for shift in _around(lag / 2.0))
-    return min(repeats, reverses) / power
+    return min(repeats, reverses) >= least * power
 
 
 def _around(lag: float) -> range:
