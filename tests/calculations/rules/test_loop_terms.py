@@ -78,6 +78,8 @@ def terms(gain: str, integral: str = "8", form: str | None = "series", unit: str
         (terms("0", form=None), [("review", "zero")]),
         (terms("0", form="parallel"), []),  # the integral part alone
         (terms("0", "off", form="parallel"), [("review", "zero")]),
+        (terms("0", "0", form="parallel"), [("review", "zero")]),
+        (terms("0", "1", form="parallel"), []),
         # An error of 1 % that stays, at K = 1.5: (100 - 1.5) T / 1.5 = 65.67 T is 2 s at 0.0305 s.
         (changed(terms("1.5", "0.031"), AT_ONCE), []),
         (terms("1.5", "0.030"), [("review", "fast")]),
