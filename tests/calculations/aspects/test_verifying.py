@@ -131,12 +131,13 @@ def test_a_point_that_says_nothing_is_not_read():
     assert len(check.readable) == 9
 
 
-def test_a_reference_that_stands_higher_adds_its_water():
-    """55 ft of water of 60 degF."""
+@pytest.mark.parametrize(("height", "feet"), [(("55", "ft"), 55.0), (("1", "m"), 3.2808)])
+def test_a_reference_that_stands_higher_adds_its_water(height, feet):
+    """Water of 60 degF: 2.3089 ft are 1 psi."""
     check = verifying.check(
-        case(changed(booster(), {f"{AT}/applied_head_difference": q("55", "ft")})), AT, "as_found"
+        case(changed(booster(), {f"{AT}/applied_head_difference": q(*height)})), AT, "as_found"
     )
-    assert check.points[0].applied == pytest.approx(55 / 2.3089 * PSI, rel=3e-4)
+    assert check.points[0].applied == pytest.approx(feet / 2.3089 * PSI, rel=3e-4)
 
 
 @pytest.mark.parametrize(

@@ -60,6 +60,15 @@ def test_the_other_mains_frequency(
 
 
 @pytest.mark.parametrize(
+    ("volts", "effect"), [("440", "saturates the motor"), ("360", "takes torque from the motor")]
+)
+def test_what_too_much_and_too_little_flux_do(volts: str, effect: str) -> None:
+    """The flux goes with V / f, the torque with the flux: law of induction."""
+    (found,) = of_rule(judged(rated("400", "50", motor_voltage=q(volts, "V"))), FLUX)
+    assert found.parameters["effect"] == effect
+
+
+@pytest.mark.parametrize(
     ("chosen", "severity"),
     [
         ("400", []),
@@ -81,6 +90,13 @@ def test_the_other_column_of_the_plate_is_named() -> None:
     (found,) = of_rule(judged(left(motor_voltage=q("230", "V"))), FLUX)
     assert (found.severity, found.variant) == ("stop", "column")
     assert found.parameters["column"] == "230 V 60 Hz"
+
+
+def test_without_a_frequency_current_power_and_speed_are_judged_all_the_same() -> None:
+    judgement = judged(without(booster(), f"{LEFT}/motor_frequency"))
+    assert lacking(judgement, FLUX)
+    for name in ("power", "current", "speed", "power-factor"):
+        assert lacking(judgement, f"drive.motor-{name}") == []
 
 
 def on_a_supply_of(volts: str, **values: Document | str) -> Document:
