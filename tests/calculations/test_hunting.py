@@ -200,6 +200,14 @@ class TestStates:
     def test_small_ripple_is_nothing(self):
         assert found(amplitude=0.1).state is HuntingState.NONE
 
+    @pytest.mark.parametrize(
+        ("height", "state"), [(0.5, HuntingState.SUSTAINED), (0.499, HuntingState.NONE)]
+    )
+    def test_a_swing_as_large_as_the_smallest_counts(self, height, state):
+        # Up for four seconds and down for four, ten times; each eighth of it is a float to the bit.
+        trace = between([60.0, 60.0 + height] * 10, [4] * 19, interval=1.0)
+        assert find_hunting(trace=trace, least_swing=0.5).state is state
+
     def test_a_constant_is_nothing(self):
         trace = make_trace(times=range(100), values=[60.0] * 100)
         hunting = find_hunting(trace=trace, least_swing=LEAST)
