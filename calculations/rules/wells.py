@@ -40,10 +40,10 @@ def _dry_run(case: Case, place: str) -> Iterator[Finding]:
     if method != "none" and response not in ("none", "alarm"):
         return
     yielded, flow = case.find("/site/tested_yield"), _pump_flow(case)
-    runs_dry = yielded is not None and flow is not None and below(yielded.si, flow)
     compared: dict[str, Shown | Quantity] = {"method": Shown(spaced(method), "")}
-    if runs_dry:
-        compared |= {"yield": yielded, "flow": show(flow or 0.0, yielded.unit)}
+    if yielded is not None and flow is not None and below(yielded.si, flow):
+        compared |= {"yield": yielded, "flow": show(flow, yielded.unit)}
+    runs_dry = "yield" in compared
     variant = "none" if method == "none" else "no_stop"
     yield DRY_RUN.finding(
         f"{variant}_short" if runs_dry else variant, "stop" if runs_dry else "review", place,
