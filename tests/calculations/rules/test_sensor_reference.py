@@ -370,6 +370,17 @@ def test_range_of_a_suction_sensor(upper, expected):
     assert verdicts(document, "sensor.range") == expected
 
 
+@pytest.mark.parametrize(
+    "elsewhere", [{"/sensors/1/location": "header"}, {"/site/suction_kind": None}]
+)
+def test_a_range_is_not_held_against_a_suction_that_it_does_not_see(elsewhere):
+    """Nobody says what is ordinary at a spare sensor of the header, or on a suction unknown."""
+    wide = {"/sensors/1/upper_range_value": q("500", "psi"), "/event/sensor_verifications": None}
+    judgement = judged(changed(booster(), wide | elsewhere))
+    told = [*of_rule(judgement, "sensor.range"), *lacking(judgement, "sensor.range")]
+    assert [each.subject for each in told] == []
+
+
 def test_a_compound_range_is_not_wide():
     """-15 to 140 psi: what it can do below nothing is meant for other days than 33 psi."""
     document = changed(booster(), {
