@@ -183,7 +183,7 @@ def _leave_out(document: Document, problem: Problem) -> str:
         if not isinstance(inside, (dict, list)) or _is_quantity(inside):
             break
         path.append((inside, _step(inside, step)))
-    if problem.code == "required" and len(path) > 1:
+    if problem.code == "required":
         path.pop()
     while isinstance(path[-1][0], list) and problem.code != "required":
         path.pop()

@@ -38,6 +38,11 @@ def test_time_between_the_visits():
     assert history.elapsed(found) == 86400
 
 
+def test_a_year_is_a_julian_one():
+    """365.25 days of 24 h of 3600 s."""
+    assert history.YEAR == 31_557_600
+
+
 @pytest.mark.parametrize("at", ["2026-03-14T09:30:00-05:00", "2026-03-13T09:30:00-05:00"])
 def test_no_time_between_them(at):
     with pytest.raises(Missing) as raised:
