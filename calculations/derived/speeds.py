@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import holding, load, loop, pump_torque, pumping, sleeping, suction
+from calculations.aspects.rating import run_rating
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
 from calculations.rule import Value, fixed, like
@@ -33,14 +34,20 @@ def pressure_unit(case: Case) -> str:
 
 
 def usable_power(case: Case, frequency: float) -> float:
-    """Shaft power that the motor gives at a frequency [Hz]: full torque below its rated one.
+    """Shaft power that the motor gives at a frequency [Hz]: full torque as far as it is kept.
 
-    A service factor counts where the plate states it for a drive, or for an immersed motor.
+    That is up to its rated frequency, stretched on purpose up to that which drive and supply keep
+    its volts per hertz to; beyond it gives no more than there. A service factor counts where the
+    plate states it for a drive, or for an immersed motor.
     """
     power, rated = case.require("/rating/power", "/rating/frequency")
-    ratio = frequency / rated.si
-    above = ratio if case.find("/motor/extended_constant_torque") else min(ratio, 1.0)
-    return float(power.si * service_factor(case) * above)
+    kept = min(frequency / rated.si, _stretch(case))
+    return float(power.si * service_factor(case) * kept)
+
+
+def _stretch(case: Case) -> float:
+    """Up to how many times its rated frequency the motor keeps its torque [1]."""
+    return run_rating(case).stretch if case.find("/motor/extended_constant_torque") else 1.0
 
 
 def service_factor(case: Case) -> float:
@@ -83,9 +90,9 @@ def _at_minimum_flow(end: End) -> Value:
 
 
 def _highest_for_power(case: Case) -> float:
-    found = case.si("/rating/frequency")
+    found = case.si("/rating/frequency") * _stretch(case)
     needed, usable = load.highest_shaft_power(case, found).power, usable_power(case, found)
-    if needed <= usable and not case.find("/motor/extended_constant_torque"):
+    if needed <= usable:
         return load.frequency_of_highest_power(case, usable)
     # Power rises with the speed at full torque, the pump's with its cube: only slip is left over.
     for _ in range(3):
@@ -204,8 +211,8 @@ VALUES = (
     Value(
         id="speed.highest-for-motor-power",
         title="Highest frequency at which the motor carries the pump anywhere on its curve",
-        formula="n = n_curve (P_motor / P_pump)^(1/3); P_motor in proportion to the frequency at "
-        f"full torque, as rated above the rated frequency; {SLIP}",
+        formula="n = n_curve (P_motor / P_pump)^(1/3); P_motor in proportion to the frequency as "
+        f"far as full torque is kept, the same beyond; {SLIP}",
         source=f"{AFFINITY}; slip in proportion to torque",
         unit=fixed("Hz"),
         compute=_highest_for_power,

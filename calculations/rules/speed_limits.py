@@ -352,7 +352,8 @@ MAXIMUM_POWER = Rule(
     "becomes a review and a review a note; so, too, where a service factor covers it that is "
     "stated for the supply only: a reserve, of which a drive's harmonics take a part. Where the "
     "curve is an estimate that changes nothing. Above "
-    "the rated frequency the motor gives its rated power, below it its rated torque; a service "
+    "the rated frequency (stretched on purpose, that which drive and supply keep its volts per "
+    "hertz to) the motor gives the power that it has there, below it its rated torque; a service "
     "factor counts where the plate states it for a drive, or for an immersed motor.",
     source="affinity law of power, HI engineering data, equation 1.B.6; service factor on a drive: "
     "NEMA MG 1 Parts 30 and 31, from memory; limits from memory",

@@ -42,14 +42,28 @@ def test_speeds_of_the_booster(identity, hertz):
     assert value(identity, in_metric(booster())) == pytest.approx(value(identity), rel=1e-6)
 
 
-def test_a_motor_of_full_torque_above_its_rated_speed_carries_more():
-    """The motor's power grows with the frequency, 64.97 hp at 64.97 Hz.
+STRETCHED = [
+    # Kept to 600 / 460 of 60 Hz: f hp at f Hz. 50.87 (n / 1770)^3 hp are 64.79 hp at 1918.6 rpm,
+    # 0.850 (1918.6 / 1770)^2 = 0.999 of rated torque and 25 rpm of slip: 64.79 Hz.
+    ("600", "78.2", 64.79),
+    # Kept to 62.6 Hz, beyond it 62.6 hp: 1770 (62.6 / 50.87)^(1/3) = 1896.8 rpm, 0.976 of rated
+    # torque in a field weaker by 62.6 / 64.1, slip 25 x 0.976 x 1.048 = 25.6 rpm: 64.08 Hz.
+    ("480", "62.6", 64.08),
+    # No further than the supply's voltage, whatever is set: 60 x 480 / 460 = 62.61 Hz.
+    ("480", "78.2", 64.08),
+    # The drive is told of nothing above the plate, and weakens the field from 60 Hz on.
+    ("480", "60", 63.22),
+]
 
-    50.87 hp at 1770 rpm, so 64.97 hp at 1920.4 rpm; 0.850 x (1920.4 / 1770)^2 of rated torque, in a
-    field that is weaker by 60 / 64.97, slip 25 x 1.0006 x 1.173 = 29.3 rpm: 64.99 Hz.
-    """
-    document = changed(booster(), {"/motor/extended_constant_torque": True})
-    assert value("speed.highest-for-motor-power", document) == pytest.approx(64.98, abs=0.05)
+
+@pytest.mark.parametrize(("supply", "base", "hertz"), STRETCHED)
+def test_a_motor_gives_more_above_its_rated_speed_as_far_as_its_torque_is_kept(supply, base, hertz):
+    document = changed(
+        booster(),
+        {"/motor/extended_constant_torque": True, "/site/supply_nominal_voltage": q(supply, "V")}
+        | left(motor_frequency=q(base, "Hz")),
+    )
+    assert value("speed.highest-for-motor-power", document) == pytest.approx(hertz, abs=0.05)
 
 
 def test_a_motor_too_small_for_its_pump_carries_it_at_full_torque_only_below_its_rated_speed():
