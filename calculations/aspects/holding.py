@@ -1,6 +1,7 @@
 """What the pump has to hold before anything flows: a pressure that is kept, or a static lift."""
 
 from calculations.aspects import loop, pumping, suction
+from calculations.aspects.pumping import Off
 from calculations.aspects.suction import SITE_ORDER, End, above
 from calculations.case import Case, Missing, Waits, once
 from calculations.rules.scope import has_drive
@@ -86,9 +87,9 @@ def zero_flow_frequency(case: Case, end: End) -> float:
     return pumping.zero_flow_frequency(case, head_at_no_flow(case, end))
 
 
-def zero_flow_uncertainty(case: Case, end: End) -> float:
-    """What that may be off by [Hz] for the motor's slip, the curve being right."""
-    return pumping.zero_flow_uncertainty(case, head_at_no_flow(case, end))
+def zero_flow_off(case: Case, end: End) -> Off:
+    """What that may be off by for the motor's slip, the curve being right."""
+    return pumping.zero_flow_off(case, head_at_no_flow(case, end))
 
 
 @once

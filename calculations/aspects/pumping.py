@@ -212,8 +212,20 @@ def frequency_under(case: Case, speed: float, load: float) -> float:
     return motor.frequency(speed=speed * ratio, load=load)
 
 
+class Off(NamedTuple):
+    """By how much a frequency may lie below what is likely, and by how much above it [Hz]."""
+
+    less: float
+    more: float
+
+
 def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float:
-    """What `frequency` may be off by [Hz]: torque, tolerance of the rated slip, weaker flux.
+    """What `frequency` may be off by [Hz], to either side."""
+    return max(frequency_off(case, speed, flow))
+
+
+def frequency_off(case: Case, speed: float, flow: float | None) -> Off:
+    """What `frequency` may be off by: torque, tolerance of the rated slip, weaker flux.
 
     A drive that reduces the flux at part speed lets the motor slip more; one with a motor model
     may compensate the slip, so that its frequency is that of the shaft.
@@ -221,9 +233,10 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
     motor, ratio, rated_speed, _, is_by_flow, _ = _driven(case)
     turns = speed * ratio
     if motor.rated == 0:
-        return 0.0
+        return Off(0.0, 0.0)
     if flow is None or not is_by_flow:
-        return motor.rated * turns / rated_speed  # it may carry no load at all
+        unloaded = motor.rated * turns / rated_speed  # it may carry no load at all
+        return Off(unloaded, unloaded)
     asked, power = _asked(case, turns, flow), case.find("/rating/power")
     small = power is not None and power.si < 1000
     tolerance = motors.SLIP_TOLERANCE_SMALL if small else motors.SLIP_TOLERANCE
@@ -234,7 +247,7 @@ def frequency_uncertainty(case: Case, speed: float, flow: float | None) -> float
         most /= min(max(turns / motor.field / motor.base, 0.5), 1.0) ** 2
     if case.is_("/settings/control_mode", "vector"):
         least = 0.0
-    return max(likely - least, most - likely)
+    return Off(likely - least, most - likely)
 
 
 def _asked(case: Case, turns: float, flow: float) -> Asked:
@@ -327,8 +340,8 @@ def least_shut_off_pressure(case: Case, frequency: float) -> float:
     """The same [Pa] as far as it is certain, since the speed hangs on the motor's slip."""
     if frequency <= 0:
         return 0.0
-    off = frequency_uncertainty(case, speed(case, frequency, 0.0), 0.0)
-    return shut_off_pressure(case, max(frequency - off, 0.0))
+    off = frequency_off(case, speed(case, frequency, 0.0), 0.0)
+    return shut_off_pressure(case, max(frequency - off.more, 0.0))
 
 
 def zero_flow_frequency(case: Case, required_head: float) -> float:
@@ -336,8 +349,6 @@ def zero_flow_frequency(case: Case, required_head: float) -> float:
     return frequency(case, curve(case).zero_flow_speed(required_head=required_head), 0.0)
 
 
-def zero_flow_uncertainty(case: Case, required_head: float) -> float:
-    """What that may be off by [Hz] for the motor's slip, the curve being right."""
-    return frequency_uncertainty(
-        case, curve(case).zero_flow_speed(required_head=required_head), 0.0
-    )
+def zero_flow_off(case: Case, required_head: float) -> Off:
+    """What that may be off by for the motor's slip, the curve being right."""
+    return frequency_off(case, curve(case).zero_flow_speed(required_head=required_head), 0.0)

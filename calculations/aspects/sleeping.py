@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from calculations import operating_region
 from calculations.aspects import duty, group, holding, loop, on_curve, pumping, suction
+from calculations.aspects.pumping import Off
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing, Waits, once
 from calculations.duty_points import duty_points
@@ -22,11 +23,11 @@ class Proposal(NamedTuple):
 
 
 class ZeroFlow(NamedTuple):
-    """Where nothing flows at the lowest suction [Hz], what it may be off by [Hz], how far it lies
+    """Where nothing flows at the lowest suction [Hz], what it may be off by, how far it lies
     above what the curve says [Hz], and whether a closed valve showed it."""
 
     frequency: float
-    uncertainty: float
+    off: Off
     above_curve: float
     seen: bool
 
@@ -35,14 +36,14 @@ class ZeroFlow(NamedTuple):
 def zero_flow(case: Case) -> ZeroFlow:
     """By a closed-valve reading of the visit that agrees with the curve, else by the curve."""
     by_curve = holding.zero_flow_frequency(case, "low")
-    off = holding.zero_flow_uncertainty(case, "low")
+    off = holding.zero_flow_off(case, "low")
     needed = holding.head_at_no_flow(case, "low")
     found = [_as_seen(case, place, needed) for place in _closed(case) if needed > 0]
     seen = [each for each in found if each is not None]
     if not seen:
         return ZeroFlow(by_curve, off, 0.0, False)
     frequency, uncertainty = min(seen, key=lambda each: each[1])
-    return ZeroFlow(frequency, uncertainty, frequency - by_curve, True)
+    return ZeroFlow(frequency, Off(uncertainty, uncertainty), frequency - by_curve, True)
 
 
 def _closed(case: Case) -> list[str]:
@@ -177,7 +178,7 @@ def flow_at_set_point(
 def least_flow(case: Case, frequency: float, end: End) -> float:
     """What flows at the least at the set point [m3/s], as zero flow and slip are uncertain."""
     found = zero_flow(case)
-    at = frequency - found.above_curve - found.uncertainty
+    at = frequency - found.above_curve - found.off.more
     return flow_at_set_point(case, at, end) if at > 0 else 0.0
 
 

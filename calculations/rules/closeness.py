@@ -82,6 +82,14 @@ def give_or_take(off: float, value: float, unit: str) -> str:
     return f" (give or take {roughly(off, unit)})" if off > SHOWN * abs(value) else ""
 
 
+def less_or_more(off: tuple[float, float], value: float, unit: str) -> str:
+    """The same where it may be less by another amount than it may be more [SI]."""
+    less, more = (roughly(each, unit) for each in off)
+    if less == more or max(off) <= SHOWN * abs(value):
+        return give_or_take(off[0], value, unit)
+    return f" ({less} less to {more} more)"
+
+
 def signed_percent(ratio: float) -> str:
     """A deviation in words: `+34.1 %`."""
     return f"{'+' if ratio > 0 else ''}{percent(ratio)}"

@@ -7,7 +7,7 @@ from calculations.aspects.pump_torque import FROM_MEMORY
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, like, percent, roughly, show
-from calculations.rules.closeness import above, below, give_or_take
+from calculations.rules.closeness import above, below, less_or_more
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
@@ -95,18 +95,18 @@ def _better(case: Case) -> dict[str, str]:
 
 def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
     sleep = case.quantity(SLEEP)
-    zero_flow, uncertain, _, seen = sleeping.zero_flow(case)
+    zero_flow, off, _, seen = sleeping.zero_flow(case)
     compared: dict[str, Shown | Quantity] = {
         "sleep": sleep,
         "set_point": case.quantity(SET_POINT),
         "zero_flow": show(zero_flow, "Hz"),
     }
-    certain = zero_flow - uncertain
+    certain = zero_flow - off.less
     if below(sleep.si, certain):
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
             compared=compared, limit=f"above {show(certain, 'Hz')}", seen=_as_seen(seen),
-            off=give_or_take(uncertain, zero_flow, "Hz"), **_better(case),
+            off=less_or_more(off, zero_flow, "Hz"), **_better(case),
         )  # fmt: skip
         return
     wanted, flow = case.find("/site/system_design_flow"), case.value("sleep.flow")
@@ -132,12 +132,12 @@ def _boost_reachable(case: Case) -> Iterator[Finding]:
     raised = loop.set_point(case) + loop.boost(case)
     head = loop.required_head(case, "low", raised)
     needed = pumping.zero_flow_frequency(case, head)
-    uncertain = pumping.zero_flow_uncertainty(case, head)
-    if not below(needed - uncertain, highest.si):
+    off = pumping.zero_flow_off(case, head)
+    if not below(needed - off.less, highest.si):
         yield SLEEP_ORDER.finding(
             "boost", "review", case.place("/settings/sleep_boost"),
             compared={"boost": boost, "maximum": highest, "needed": show(needed, "Hz")},
-            off=give_or_take(uncertain, needed, "Hz"),
+            off=less_or_more(off, needed, "Hz"),
         )  # fmt: skip
 
 
@@ -184,22 +184,22 @@ SLEEP_ORDER = Rule(
 
 def _sleep_window(case: Case, place: str) -> Iterator[Finding]:
     sleep = case.quantity(SLEEP)
-    zero_flow, uncertain, _, _ = sleeping.zero_flow(case)
+    zero_flow, off, _, _ = sleeping.zero_flow(case)
     compared: dict[str, Shown | Quantity] = {"sleep": sleep, "zero_flow": show(zero_flow, "Hz")}
     least = case.limit("loop.sleep-window.least")
     room = sleep.si - zero_flow
-    hardly = not below(room, -uncertain) and not _another_way(case)
-    if hardly and below(room + uncertain, least):
+    hardly = not below(room, -off.less) and not _another_way(case)
+    if hardly and below(room + off.less, least):
         yield SLEEP_WINDOW.finding(
             "narrow", "review", place,
             compared=compared, limit=f"at least {show(least, 'Hz')}",
             **_better(case),
         )  # fmt: skip
         return
-    if hardly and below(room, least) and not above(room, uncertain):
+    if hardly and below(room, least) and not above(room, off.more):
         yield SLEEP_WINDOW.finding(
             "perhaps_narrow", "note", place,
-            compared=compared | {"uncertain": show(uncertain, "Hz")},
+            compared=compared | {"uncertain": show(max(off), "Hz")},
             limit=f"at least {show(least, 'Hz')}",
             **_better(case),
         )  # fmt: skip

@@ -4,11 +4,12 @@ from collections.abc import Iterator, Mapping
 
 from calculations.aspects import holding, kinds, loop, pumping, suction
 from calculations.aspects.pump_torque import FROM_MEMORY
+from calculations.aspects.pumping import Off
 from calculations.aspects.suction import End
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, entered, show
-from calculations.rules.closeness import above, below, give_or_take
+from calculations.rules.closeness import above, below, give_or_take, less_or_more
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE, has_pump_on_drive
 from calculations.units import Quantity
@@ -50,13 +51,13 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
     }
     over = _over_summit(case)
     highest = case.find(MAXIMUM)
-    off = {end: holding.zero_flow_uncertainty(case, end) for end in suction.ENDS}
-    never = easiest - off["high"] - case.limit("speed.zero-flow.margin")
-    sometimes = hardest - off["low"]
+    off = {end: holding.zero_flow_off(case, end) for end in suction.ENDS}
+    never = easiest - off["high"].less - case.limit("speed.zero-flow.margin")
+    sometimes = hardest - off["low"].less
     if highest is not None and not above(highest.si, sometimes):
         # No stop: it follows from lifts and curve as entered, nobody saw a pump without flow.
         yield ZERO_FLOW.finding(
-            "not_at_all_lifts" if above(highest.si, easiest - off["high"]) else "at_no_lift",
+            "not_at_all_lifts" if above(highest.si, easiest - off["high"].less) else "at_no_lift",
             "review", place,
             compared=compared | {"maximum": highest}, over=over,
             first=SUMMIT_FIRST if over else "", **_uncertain(off, easiest, hardest),
@@ -73,11 +74,11 @@ def _zero_flow(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-def _uncertain(off: Mapping[End, float], easiest: float, hardest: float) -> dict[str, str]:
+def _uncertain(off: Mapping[End, Off], easiest: float, hardest: float) -> dict[str, str]:
     """What slip leaves uncertain of zero flow at the lowest and at the highest lift, in words."""
     return {
-        "off": give_or_take(off["high"], easiest, "Hz"),
-        "worst_off": give_or_take(off["low"], hardest, "Hz"),
+        "off": less_or_more(off["high"], easiest, "Hz"),
+        "worst_off": less_or_more(off["low"], hardest, "Hz"),
     }
 
 
@@ -99,13 +100,13 @@ def _below_header(case: Case, place: str, lowest: Quantity) -> Iterator[Finding]
     leaves = [case.find("/settings/stage_off_frequency"), case.find("/settings/sleep_frequency")]
     slowest = max([lowest.si, *(each.si for each in leaves if each)])
     header = case.value("speed.zero-flow-at-highest-suction")
-    off = holding.zero_flow_uncertainty(case, "high")
-    least = header - off - case.limit("speed.zero-flow.margin")
+    off = holding.zero_flow_off(case, "high")
+    least = header - off.less - case.limit("speed.zero-flow.margin")
     if below(slowest, least):
         yield ZERO_FLOW.finding(
             "header", "review", place,
             compared={"minimum": lowest, "zero_flow": show(header, "Hz")},
-            limit=f"at least {show(least, 'Hz')}", off=give_or_take(off, header, "Hz"),
+            limit=f"at least {show(least, 'Hz')}", off=less_or_more(off, header, "Hz"),
         )  # fmt: skip
 
 

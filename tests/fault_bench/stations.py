@@ -98,12 +98,25 @@ class Station:
 
         A well that gives nothing stands at its static level, the high end.
         """
+        return self.shut_at(self._speed_at_no_flow(end, above))
+
+    def zero_flow_as_told(self, end: str) -> float:
+        """What plate and curve let one expect of it [Hz]: the plate's slip, and where the curve
+        tells no power at no flow, as here, 45 % of that at best efficiency (common practice)."""
+        speed, pump, motor = self._speed_at_no_flow(end), self.machine.hydraulics, self.motor
+        flow = pump.flow * speed / pump.speed
+        torque = 0.45 * pump.power_at(flow, speed, self.rho, made=False) / speed
+        slip = (motor.synchronous - motor.speed) * torque / motor.rated_torque
+        return (speed * 60 + slip) * motor.poles / 120
+
+    def _speed_at_no_flow(self, end: str, above: float = 0.0) -> float:
+        """Speed at which the head at no flow is held [1/s]."""
         if self.suction == "well" and self.regulation == "pressure":
             end = "high"
         pump = self.machine.hydraulics
         head = self.static_head(end) + above
         shut_off = pump.head_at(0.0, pump.speed, made=False)
-        return self.shut_at(pump.speed * (max(head, 0.0) / shut_off) ** 0.5)
+        return pump.speed * float((max(head, 0.0) / shut_off) ** 0.5)
 
     def shut_at(self, speed: float) -> float:
         """Frequency at which the pump turns at a speed [1/s] against a closed valve [Hz].

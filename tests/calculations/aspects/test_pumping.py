@@ -117,20 +117,23 @@ def test_a_motor_without_slip_turns_with_its_field():
 
 
 @pytest.mark.parametrize(
-    ("mode", "hertz"),
+    ("mode", "less", "more"),
     [
         # 1241.9 rpm at no flow: 25 (1241.9 / 1770)^2 = 12.31 rpm at rated torque, 0.4103 Hz. Likely
         # 0.380 of it; most 0.604 and 20 % more slip than rated: 0.297 less 0.156.
-        ("volts_per_hertz_linear", 0.1415),
+        # Least 0.30 / 0.45 x 0.9 of 0.156, and 20 % less slip: 0.075.
+        ("volts_per_hertz_linear", 0.081, 0.1415),
         # Flux down to 1241.9 / 1800 of the full one: 0.297 / 0.690^2 = 0.625 less 0.156.
-        ("volts_per_hertz_quadratic", 0.469),
+        ("volts_per_hertz_quadratic", 0.081, 0.469),
         # The slip may be compensated: 0.156 less nothing.
-        ("vector", 0.156),
+        ("vector", 0.156, 0.1415),
     ],
 )
-def test_what_a_frequency_is_uncertain_by(mode, hertz):
+def test_what_a_frequency_is_uncertain_by(mode, less, more):
     found = case(changed(booster(), left(control_mode=mode)))
-    assert pumping.frequency_uncertainty(found, 1241.9 / 60, 0.0) == pytest.approx(hertz, abs=2e-3)
+    off = pumping.frequency_off(found, 1241.9 / 60, 0.0)
+    assert off == pytest.approx((less, more), abs=2e-3)
+    assert pumping.frequency_uncertainty(found, 1241.9 / 60, 0.0) == max(off)
 
 
 def test_a_small_motor_may_slip_30_percent_more():
