@@ -270,3 +270,45 @@ def level_in_another_unit(e: Entered) -> bool | None:
 @mistake("a well's bottom in feet among metres, or the reverse", "well.levels")
 def bottom_in_another_unit(e: Entered) -> bool | None:
     return _written_in_the_other_unit(e, "well_depth")
+
+
+@mistake("static depth in feet among metres, or the reverse", "well.levels")
+def static_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "static_water_depth")
+
+
+@mistake("pumping depth in feet among metres, or the reverse", "well.levels")
+def pumping_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "pumping_water_depth")
+
+
+@mistake("setting depth in feet among metres, or the reverse", "well.levels")
+def setting_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "pump_setting_depth")
+
+
+@mistake("lowest level in feet among metres, or the reverse", "site.order")
+def lowest_level_in_another_unit(e: Entered) -> bool | None:
+    return _written_in_the_other_unit(e, "suction_level_low")
+
+
+@mistake("floor of the well above its lowest level", "site.order")
+def floor_too_high(e: Entered) -> bool | None:
+    """As where its sign was lost, or it was read off another drawing."""
+    site = e.document["site"]
+    floor, low = site.get("wet_well_floor"), site.get("suction_level_low")
+    if floor is None or low is None:
+        return False
+    step = 0.3 if low["unit"] == "m" else 1.0
+    site["wet_well_floor"] = q(f"{number(low) + step:.2f}", low["unit"])
+    return None
+
+
+@mistake("sign of the lowest level lost", "site.order")
+def lowest_level_without_sign(e: Entered) -> bool | None:
+    site = e.document["site"]
+    low, high = site.get("suction_level_low"), site.get("suction_level_high")
+    if low is None or high is None or number(low) >= 0 or -number(low) <= number(high):
+        return False
+    site["suction_level_low"] = q(low["value"].lstrip("-"), low["unit"])
+    return None
