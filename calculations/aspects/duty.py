@@ -134,6 +134,7 @@ def _rising_pipe_loss(case: Case, flow: float) -> float:
     depth, bore = case.find("/site/pump_setting_depth"), case.find("/pump/bore_discharge")
     if depth is None or bore is None or not case.is_("/site/suction_kind", "well"):
         return 0.0
+    suction.require_fit(case, suction.SETTING_DEPTH)
     coefficient = hazen_williams_coefficient(
         length=depth.si, bore=bore.si, roughness=RISING_PIPE_ROUGHNESS
     )

@@ -1,8 +1,9 @@
 """What the pump has to hold before anything flows: a pressure that is kept, or a static lift."""
 
 from calculations.aspects import loop, pumping, suction
+from calculations.aspects.in_order import SITE_ORDER, higher
 from calculations.aspects.pumping import Off
-from calculations.aspects.suction import SITE_ORDER, End, above
+from calculations.aspects.suction import End
 from calculations.case import Case, Missing, Waits, once
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -35,8 +36,9 @@ def required_head(case: Case, end: End) -> float:
 
 def _lift(case: Case, end: End) -> float:
     lowest, highest = case.find(LIFT["high"]), case.find(LIFT["low"])
-    if lowest and highest and above(lowest, highest):
+    if lowest and highest and higher(lowest, highest):
         raise Waits(SITE_ORDER)
+    suction.require_fit(case, LIFT[end])
     lift = case.si(LIFT[end])
     over = over_summit(case, end)
     return lift if over is None else max(lift, over)
@@ -76,6 +78,7 @@ def drawdown(case: Case, flow: float) -> float:
     pumped, static, at = case.require(
         "/site/pumping_water_depth", "/site/static_water_depth", "/site/pumping_water_depth_at_flow"
     )
+    suction.require_fit(case, "/site/pumping_water_depth", "/site/static_water_depth")
     if at.si <= 0:
         raise Missing("/site/pumping_water_depth_at_flow", because="no flow")
     return float(max(pumped.si - static.si, 0.0) * flow / at.si)

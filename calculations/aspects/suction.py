@@ -3,16 +3,14 @@
 from collections.abc import Iterator
 from typing import Literal
 
-from calculations.aspects import liquid
+from calculations.aspects import in_order, liquid
+from calculations.aspects.in_order import SITE_ORDER, WELL_ORDER, higher
 from calculations.case import Case, Missing, Waits, once
 from calculations.constants import STANDARD_GRAVITY
 from calculations.units import Quantity
 
 End = Literal["low", "high"]
 ENDS: tuple[End, End] = ("low", "high")
-
-SITE_ORDER, WELL_ORDER = "site.order", "well.levels"
-"""Rules that name a range whose lowest lies above its highest."""
 
 DATUM = "site.datum"
 """Rule that names heights which do not count from the pump."""
@@ -32,11 +30,6 @@ IN_THE_WET_WELL = ("submersible_sewage", "vertical_turbine")
 IN_THE_LIQUID = ("submersible_well", *IN_THE_WET_WELL)
 
 
-def above(one: Quantity, other: Quantity) -> bool:
-    """Whether a value is larger than another: 3 ft are not above 0.9144 m, however they convert."""
-    return one.si - other.si > 1e-9 * abs(other.si)
-
-
 IN_A_WELL = (
     "wet_well_floor", "suction_level_low", "suction_level_high", "inlet_invert", "overflow_level",
 )  # fmt: skip
@@ -52,8 +45,9 @@ def well_height(case: Case, name: Literal["wet_well_floor", "overflow_level"]) -
     others = [case.find(f"/site/{each}") for each in IN_A_WELL if each != name]
     known = [each for each in others if each is not None]
     floor = name == "wet_well_floor"
-    if any(above(height, each) if floor else above(each, height) for each in known):
+    if any(higher(height, each) if floor else higher(each, height) for each in known):
         raise Waits(SITE_ORDER)
+    require_fit(case, f"/site/{name}")
     return float(height.si)
 
 
@@ -68,9 +62,11 @@ def grade(case: Case, end: End) -> float:
     lowest, highest = case.find(low), case.find(high)
     require_datum(case)
     deep = case.is_("/site/suction_kind", "well")
-    if lowest and highest and (above(highest, lowest) if deep else above(lowest, highest)):
+    if lowest and highest and (higher(highest, lowest) if deep else higher(lowest, highest)):
         raise Waits(WELL_ORDER if deep else SITE_ORDER)
-    value = case.si(low if end == "low" else high)
+    asked = low if end == "low" else high
+    require_fit(case, asked)
+    value = case.si(asked)
     if deep:
         return -value
     if by_pressure(case):
@@ -78,6 +74,16 @@ def grade(case: Case, end: End) -> float:
     if case.is_("/site/suction_kind", *_LEVELS):
         return value
     return _read(case, value)
+
+
+def require_fit(case: Case, *pointers: str) -> None:
+    """Raise `Waits` where one of these values of the site is named as not fitting its row."""
+    in_doubt = in_order.in_doubt(case)
+    if in_doubt:
+        for pointer in pointers:
+            rule = in_doubt.get(pointer.removeprefix("/site/"))
+            if rule is not None:
+                raise Waits(rule)
 
 
 def _read(case: Case, pressure: float) -> float:
@@ -225,6 +231,7 @@ def eye(case: Case, place: str = "") -> float:
     it is near the well's floor, else not higher than the suction gauge of a point or the sensor.
     """
     if case.is_("/site/suction_kind", "well"):
+        require_fit(case, SETTING_DEPTH)
         return -case.si(SETTING_DEPTH)
     if not case.is_("/pump/type", *IN_THE_LIQUID):
         return 0.0
@@ -245,6 +252,7 @@ def _height_in_the_liquid(case: Case) -> float | None:
     if depth is not None:
         return -float(depth.si)
     if floor is not None and case.is_("/pump/type", *IN_THE_WET_WELL):
+        require_fit(case, "/site/wet_well_floor")
         return float(floor.si)
     return None
 

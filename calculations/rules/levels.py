@@ -1,9 +1,9 @@
 """Rules of levels: their order, the overflow, what the transmitter calls zero, the float."""
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 from calculations.aspects import levels, loop, suction
+from calculations.aspects.in_order import odd_ones
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, roughly, show
@@ -14,24 +14,6 @@ LEVEL_TESTS = "/event/level_tests"
 
 
 # -- order --------------------------------------------------------------------------------------
-
-
-def odd_ones(values: Sequence[float]) -> tuple[int, ...]:
-    """Indices of the values any of which may break a rising order; none where it rises.
-
-    Those of the first broken pair without which the others rise; else the later of the pair.
-    """
-    broken = [index for index, (a, b) in enumerate(pairwise(values)) if a >= b]
-    if not broken:
-        return ()
-    pair = (broken[0], broken[0] + 1)
-    alone = tuple(index for index in pair if _rises_without(values, index))
-    return alone or pair[1:]
-
-
-def _rises_without(values: Sequence[float], index: int) -> bool:
-    others = [value for place, value in enumerate(values) if place != index]
-    return all(a < b for a, b in pairwise(others))
 
 
 def _order(case: Case, place: str) -> Iterator[Finding]:

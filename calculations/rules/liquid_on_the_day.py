@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import suction
+from calculations.aspects.in_order import SITE_ORDER
 from calculations.case import Case
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, entered
@@ -47,7 +47,7 @@ LIQUID_TEMPERATURE = Rule(
     source="logic; limits: common practice, no source",
     subject=READ,
     needs=(READ, *ENDS),
-    waits_for=(suction.SITE_ORDER,),
+    waits_for=(SITE_ORDER,),
     applies=lambda case: case.find(READ) is not None,
     check=_temperature,
     limits={

@@ -1,68 +1,35 @@
 """Rules of the site's data against each other: ranges in order, a system that can be."""
 
-from collections.abc import Callable, Iterator, Mapping
-from itertools import pairwise
+from collections.abc import Iterator
 
-from calculations.aspects import holding, suction, system
-from calculations.case import Case, Waits, once
+from calculations.aspects import holding, in_order, suction, system
+from calculations.aspects.in_order import Odd
+from calculations.case import Case, Waits
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, percent, spaced
 from calculations.rules.closeness import above, below
-from calculations.rules.mix_ups import odd_unit
-from calculations.units import Quantity
-
-RANGES = (
-    ("static_lift_low", "static_lift_high"),
-    ("suction_level_low", "suction_level_high"),
-    ("suction_pressure_low", "suction_pressure_high"),
-    ("liquid_temperature_min", "liquid_temperature_max"),
-    ("inflow_minimum", "inflow_average"),
-    ("inflow_average", "inflow_peak"),
-    ("inflow_minimum", "inflow_peak"),
-)
-
 
 # -- order --------------------------------------------------------------------------------------
 
-LEVELS = (
-    ("wet_well_floor", "suction_level_low", "suction_level_high", "overflow_level"),
-    ("wet_well_floor", "inlet_invert", "overflow_level"),
-)
-"""Heights of a wet well that rise."""
-
-
-@once
-def _known(case: Case) -> dict[str, Quantity]:
-    """Those of the site that belong into some order and are known, by name."""
-    found = [(name, case.find(f"/site/{name}")) for name in _NAMES]
-    return {name: read for name, read in found if read is not None}
-
 
 def _has_order(case: Case) -> bool:
-    known = _known(case).keys()
-    return any(len(known & names) > 1 for names in (*RANGES, *LEVELS))
+    known = in_order.known(case).keys()
+    return any(len(known & names) > 1 for names in (*in_order.RANGES, *in_order.LEVELS))
 
 
 def _order(case: Case, place: str) -> Iterator[Finding]:
-    told: set[str] = set()
-    known = _known(case)
-    for names, find in _LOOKS:
-        if len(known.keys() & names) < 2:
-            continue
-        read = {name: known[name] for name in names if name in known}
-        found = find(read) if told.isdisjoint(read) else None
-        if found is None:
-            continue
-        told |= read.keys()
-        if names in LEVELS and suction.misplaced(case) is not None:
+    for odd in in_order.odd_of_site(case):
+        is_height = odd.variant != "reversed" and odd.row.keys() <= _HEIGHTS
+        if is_height and suction.misplaced(case) is not None:
             raise Waits(suction.DATUM)  # it tells why one of them lies apart
-        yield found
+        yield _reversed(odd) if odd.variant == "reversed" else _odd(odd)
 
 
-def _pair(read: Mapping[str, Quantity]) -> Finding | None:
-    (low, lowest), (high, highest) = read.items()
-    if not suction.above(lowest, highest):
-        return None
+_HEIGHTS = {name for names in in_order.LEVELS for name in names}
+
+
+def _reversed(odd: Odd) -> Finding:
+    (low, lowest), (high, highest) = odd.row.items()
     return ORDER.finding(
         "reversed", "review", f"/site/{low}",
         compared={"lowest": lowest, "highest": highest}, low=spaced(low), high=spaced(high),
@@ -70,73 +37,28 @@ def _pair(read: Mapping[str, Quantity]) -> Finding | None:
     )  # fmt: skip
 
 
-def _levels(read: Mapping[str, Quantity]) -> Finding | None:
-    odd = _odd(read)
-    if odd is None:
-        return None
-    units = {each.unit for name, each in read.items() if name != odd}
+def _odd(odd: Odd) -> Finding:
+    (name,) = odd.names
+    read, row = (
+        odd.row[name],
+        ", ".join(f"{spaced(each)} {entered(value)}" for each, value in odd.row.items()),
+    )
+    if odd.meant is not None:
+        return ORDER.finding(
+            "unit", "review", f"/site/{name}", compared=odd.row,
+            odd=spaced(name), entered=entered(read), meant=entered(odd.meant), row=row,
+        )  # fmt: skip
+    units = {value.unit for each, value in odd.row.items() if each != name}
     return ORDER.finding(
-        "levels", "review", f"/site/{odd}", compared=read, odd=spaced(odd), row=_row(read),
-        units=TWO_UNITS if {read[odd].unit} != units else "",
+        "levels", "review", f"/site/{name}", compared=odd.row, odd=spaced(name), row=row,
+        units=TWO_UNITS if {read.unit} != units else "",
     )  # fmt: skip
 
-
-def _odd(read: Mapping[str, Quantity]) -> str | None:
-    """The one without which the others rise; None where all do.
-
-    Of two such it is the one in a unit of its own, else the one further up.
-    """
-    broken = next((pair for pair in pairwise(read) if _falls(read, *pair)), None)
-    if broken is None:
-        return None
-    units = [each.unit for each in read.values()]
-    low, high = broken
-    alone = [name for name in (high, low) if _rise_without(read, name)]
-    return min(alone or [high], key=lambda name: units.count(read[name].unit))
-
-
-def _falls(read: Mapping[str, Quantity], low: str, high: str) -> bool:
-    return suction.above(read[low], read[high])
-
-
-def _rise_without(read: Mapping[str, Quantity], name: str) -> bool:
-    others = [other for other in read if other != name]
-    return not any(_falls(read, *pair) for pair in pairwise(others))
-
-
-def _in_another_unit(read: Mapping[str, Quantity]) -> Finding | None:
-    found = odd_unit(read)
-    if found is None:
-        return None
-    name, other = found
-    return ORDER.finding(
-        "unit", "review", f"/site/{name}", compared=read,
-        odd=spaced(name), entered=entered(read[name]), meant=entered(other), row=_row(read),
-    )  # fmt: skip
-
-
-def _row(read: Mapping[str, Quantity]) -> str:
-    return ", ".join(f"{spaced(name)} {entered(each)}" for name, each in read.items())
-
-
-NOT_BY_UNIT = {*LEVELS[0], "liquid_temperature_min", "liquid_temperature_max"}
-"""Looked at in a longer row, or temperatures: a liquid may be cold and hot, and of two far
-apart nothing tells which stands in another unit."""
-
-_LOOKS: tuple[tuple[tuple[str, ...], Callable[[Mapping[str, Quantity]], Finding | None]], ...] = (
-    *((names, _pair) for names in RANGES),
-    *((names, _levels) for names in LEVELS),
-    *((names, _in_another_unit) for names in LEVELS),
-    *((names, _in_another_unit) for names in RANGES if not set(names) < NOT_BY_UNIT),
-)
-"""Names, and what is looked for among them: in a longer row it is plain which one is odd."""
-
-_NAMES = tuple(dict.fromkeys(name for names in (*RANGES, *LEVELS) for name in names))
 
 TWO_UNITS = "Two units are mixed. "
 
 ORDER = Rule(
-    id=suction.SITE_ORDER,
+    id=in_order.SITE_ORDER,
     title="Ranges of the site in order",
     severities=("review",),
     condition="Lowest lift, suction and temperature are not above the highest, and the inflow's "

@@ -13,6 +13,8 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
     if found is None:
         return
     pointer, slip = found
+    if slip == "lift":
+        suction.require_fit(case, pointer)  # in its right place it may lie below the pump
     height, sea = case.quantity(pointer), case.find("/site/elevation")
     high = case.limit(f"{suction.DATUM}.high")
     yield DATUM.finding(

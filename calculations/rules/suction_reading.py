@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from calculations.aspects import suction
 from calculations.aspects.duty import POINTS
+from calculations.aspects.in_order import SITE_ORDER
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about
@@ -85,7 +86,7 @@ READING = Rule(
     "named. What is computed for no flow rests on that highest suction.",
     source="hydrostatics; limits: common practice, no source",
     each=POINTS,
-    waits_for=(suction.DATUM, suction.SITE_ORDER),
+    waits_for=(suction.DATUM, SITE_ORDER),
     applies=lambda case: has_curve(case) and bool(case.find(POINTS)),
     check=_reading,
     limits={

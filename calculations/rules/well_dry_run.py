@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 
 from calculations.aspects import kinds, loop
+from calculations.aspects.in_order import PUMPED, STATIC
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, show
 from calculations.rules.closeness import above, below
-from calculations.rules.wells import PUMPED, STATIC, pumps_a_well
+from calculations.rules.wells import pumps_a_well
 from calculations.units import Quantity
 
 THRESHOLD, ZERO = "/settings/dry_run_threshold", f"{kinds.LEVEL_SENSOR}/zero_elevation"

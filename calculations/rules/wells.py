@@ -3,20 +3,15 @@
 from collections.abc import Iterator
 
 from calculations import wet_wells
-from calculations.aspects import levels, loop, pumping, suction, system
+from calculations.aspects import in_order, levels, loop, pumping, system
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, entered, show, spaced
 from calculations.rules.closeness import above, below
 from calculations.rules.draw_down import require_registered_area
-from calculations.rules.levels import odd_ones
-from calculations.rules.mix_ups import odd_unit
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity
-
-STATIC, PUMPED = "static_water_depth", "pumping_water_depth"
-DEPTHS = (STATIC, PUMPED, "pump_setting_depth", "well_depth")
 
 
 def is_well(case: Case) -> bool:
@@ -98,47 +93,27 @@ DRY_RUN = Rule(
 
 
 def _depths(case: Case, place: str) -> Iterator[Finding]:
-    known = [name for name in DEPTHS if case.find(f"/site/{name}") is not None]
-    if len(known) < 2:
-        raise Missing(*(f"/site/{name}" for name in DEPTHS))
-    if known[:2] == [STATIC, PUMPED] and _stays(case):
-        known = known[1:]
-    found = odd_ones([case.si(f"/site/{name}") for name in known])
-    if not found:
-        yield from _in_another_unit(case, known)
+    if len(in_order.depths(case)) < 2:
+        raise Missing(*(f"/site/{name}" for name in in_order.DEPTHS))
+    odd = in_order.odd_of_depths(case)
+    if odd is None:
         return
-    yield LEVELS.finding(
-        "order", "review", f"/site/{known[found[-1]]}",
-        compared={name: case.quantity(f"/site/{name}") for name in known},
-        odd=" or ".join(spaced(known[each]) for each in found),
-        row=", ".join(f"{spaced(name)} {_text(case, name)}" for name in known),
-    )  # fmt: skip
-
-
-def _in_another_unit(case: Case, known: list[str]) -> Iterator[Finding]:
-    read = {name: case.quantity(f"/site/{name}") for name in known}
-    odd = odd_unit(read)
-    if odd is not None:
-        name, other = odd
+    row = ", ".join(f"{spaced(name)} {entered(read)}" for name, read in odd.row.items())
+    name = odd.names[-1]
+    if odd.meant is None:
         yield LEVELS.finding(
-            "unit", "review", f"/site/{name}", compared=read, odd=spaced(name),
-            entered=entered(read[name]), meant=entered(other),
-            row=", ".join(f"{spaced(each)} {_text(case, each)}" for each in known),
+            "order", "review", f"/site/{name}", compared=odd.row,
+            odd=" or ".join(spaced(each) for each in odd.names), row=row,
+        )  # fmt: skip
+    else:
+        yield LEVELS.finding(
+            "unit", "review", f"/site/{name}", compared=odd.row, odd=spaced(name),
+            entered=entered(odd.row[name]), meant=entered(odd.meant), row=row,
         )  # fmt: skip
 
 
-def _stays(case: Case) -> bool:
-    """A generous well may not fall while it is pumped."""
-    static, pumped = case.quantity(f"/site/{STATIC}"), case.quantity(f"/site/{PUMPED}")
-    return not suction.above(static, pumped) and not suction.above(pumped, static)
-
-
-def _text(case: Case, name: str) -> str:
-    return str(entered(case.quantity(f"/site/{name}")))
-
-
 LEVELS = Rule(
-    id="well.levels",
+    id=in_order.WELL_ORDER,
     title="Depths of the well in order",
     severities=("review",),
     condition="Static water depth is not below the pumping water depth, this above the pump, the "

@@ -13,7 +13,8 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
-from tests.calculations.stations import eighty_seven_hertz
+from tests.calculations.stations import eighty_seven_hertz, well
+from tests.calculations.whole_stations import raw_water
 
 LEFT = "/event/settings/as_left"
 POINTS = "/event/duty_points"
@@ -24,6 +25,65 @@ ABOVE = changed(booster(), {"/motor/ratings/1/speed": q("1830", "rpm")})
 def waiting(judgement, parent):
     return {(each.rule, each.subject) for each in judgement.not_evaluated
             if each.waits_for == parent}  # fmt: skip
+
+
+# -- heights and depths that do not fit ------------------------------------------------------------
+
+# The booster draws from a main; a tank over it instead, 8 to 12 ft over the pump: 85 psi and 3 ft
+# less 8 ft are 191 ft at no flow, 1770 sqrt(191 / 260) = 1517 rpm, 50.8 Hz with slip.
+TANK = {
+    f"{LEFT}/sleep_frequency": q("51.8", "Hz"),
+    "/site/suction_kind": "flooded_tank",
+    "/site/suction_level_low": q("8", "ft"),
+    "/site/suction_level_high": q("12", "ft"),
+    "/site/wet_well_floor": q("2", "ft"),
+    "/site/suction_pressure_low": None,
+    "/site/suction_pressure_high": None,
+}
+RESTS_ON_LOWEST = {"loop.sleep-order", "loop.sleep-window", "npsh.lowest-suction"}
+
+
+@pytest.mark.parametrize(
+    ("wrong", "waits"),
+    [
+        ({}, set()),
+        # Of two that may be wrong the one further up is named.
+        ({"/site/wet_well_floor": q("9", "ft")}, RESTS_ON_LOWEST),
+        # Nothing else rests on the overflow, and 7 m are 23 ft.
+        ({"/site/overflow_level": q("7", "ft")}, set()),
+        ({"/site/suction_level_low": q("8", "m")}, RESTS_ON_LOWEST),  # 26 ft, above the highest
+    ],
+)
+def test_a_height_that_does_not_fit_is_told_once(wrong, waits):
+    judgement = judged(changed(booster(), TANK | wrong))
+    told = {each.rule for each in judgement.findings if each.severity != "note"}
+    assert told == ({"site.order"} if wrong else set())
+    assert waits <= {rule for rule, _ in waiting(judgement, "site.order")}
+
+
+def test_impellers_on_a_floor_that_does_not_fit_are_at_no_known_depth():
+    """A river at -6 ft and more; its bed is not at -5 ft."""
+    wrong = {"/site/wet_well_floor": q("-5", "ft"), "/site/inlet_invert": None}
+    judgement = judged(changed(raw_water(), wrong))
+    assert [each.rule for each in judgement.findings if each.severity != "note"] == ["site.order"]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "waits"),
+    [
+        # 45 m are 148 ft, below the water while it is pumped: in feet it fits.
+        ({"/site/static_water_depth": q("45", "m")}, set()),
+        # 56 m are 184 ft, below the pump.
+        ({"/site/pumping_water_depth": q("56", "m")}, {"npsh.lowest-suction"}),
+        # A digit lost: above the water.
+        ({"/site/pump_setting_depth": q("20", "ft")}, {"npsh.lowest-suction"}),
+    ],
+)
+def test_a_depth_that_does_not_fit_is_told_once(wrong, waits):
+    judgement = judged(changed(well(), wrong))
+    told = [each.rule for each in judgement.findings if each.severity != "note"]
+    assert told == ["well.levels"]
+    assert waits <= {rule for rule, _ in waiting(judgement, "well.levels")}
 
 
 # -- the plate's speed ----------------------------------------------------------------------------

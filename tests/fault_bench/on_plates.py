@@ -4,7 +4,7 @@ from . import tables
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, swapped
 from .plates import motor_diameter
 from .stand import Entered
-from .writing import q, significant
+from .writing import FOOT, q, significant
 
 LARGEST_PREMIUM = 500 * 746.0
 """Power up to which the tables of premium efficiency go [W]; NEMA MG 1 Table 12-12."""
@@ -245,12 +245,21 @@ def falling_system(e: Entered) -> bool | None:
 
 
 OTHER = {"m": "ft", "ft": "m"}
+SIZE = {"m": 1.0, "ft": FOOT}
 
 
-def _written_in_the_other_unit(e: Entered, name: str) -> bool | None:
+def _written_in_the_other_unit(e: Entered, name: str, beside: str = "") -> bool | None:
+    """Nothing where it lies on the same side of what is `beside` it, and no farther from it, than
+    as it was meant: then nothing is odd about it."""
     site = e.document["site"]
     if name not in site or abs(number(site[name])) < 1:
         return False
+    if beside in site:
+        value, unit = number(site[name]), site[name]["unit"]
+        near = number(site[beside]) * SIZE[site[beside]["unit"]]
+        meant, read = (value * SIZE[each] - near for each in (unit, OTHER[unit]))
+        if (meant > 0) is (read > 0) and abs(read) <= abs(meant):
+            return False
     site[name] = in_unit(site[name], OTHER[site[name]["unit"]])
     return None
 
@@ -264,7 +273,7 @@ def lift_in_another_unit(e: Entered) -> bool | None:
 def level_in_another_unit(e: Entered) -> bool | None:
     if number(e.document["site"].get("suction_level_high", {"value": "0"})) > 10:
         return False  # so high over the pump it looks like one over the sea
-    return _written_in_the_other_unit(e, "suction_level_high")
+    return _written_in_the_other_unit(e, "suction_level_high", "suction_level_low")
 
 
 @mistake("a well's bottom in feet among metres, or the reverse", "well.levels")
@@ -289,7 +298,7 @@ def setting_in_another_unit(e: Entered) -> bool | None:
 
 @mistake("lowest level in feet among metres, or the reverse", "site.order")
 def lowest_level_in_another_unit(e: Entered) -> bool | None:
-    return _written_in_the_other_unit(e, "suction_level_low")
+    return _written_in_the_other_unit(e, "suction_level_low", "suction_level_high")
 
 
 @mistake("floor of the well above its lowest level", "site.order")

@@ -4,7 +4,8 @@
 
 import pytest
 
-from calculations.rules.levels import BACKUP, odd_ones
+from calculations.aspects.in_order import odd_ones
+from calculations.rules.levels import BACKUP
 from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left, lift_station
