@@ -47,11 +47,34 @@ at 10 % less than its own, NEMA MG 1-2011 12.44.1; so one of 230 V does on 208 V
 def most_given(case: Case, supply: float) -> float:
     """The most voltage [V] that a drive makes of a line voltage of the supply [V].
 
-    One that is fed by a single phase may double it, for a motor that asks for more.
+    One that is fed by a single phase may double it, for a motor that asks for more: few do, so
+    that one which could be linked for the supply is taken to be meant so, unless readings show it.
     """
     plate = case.find("/rating/voltage") if case.find("/site/supply_phases") == 1 else None
-    doubled = plate is not None and above(plate.si, supply * (1 + REACH))
+    if plate is None or not above(plate.si, supply * (1 + REACH)):
+        return supply
+    doubled = not _could_be_linked_for(case, supply) or _is_seen_doubled(case, supply)
     return 2 * supply if doubled else supply
+
+
+def _could_be_linked_for(case: Case, supply: float) -> bool:
+    """Whether the plate has a rating for the supply [V]."""
+    voltages = [each.voltage for each in case.find("/motor/ratings") or ()]
+    return any(each is not None and abs(each.si / supply - 1) <= REACH for each in voltages)
+
+
+def _is_seen_doubled(case: Case, supply: float) -> bool:
+    """Whether d.c. link or output were read higher than a drive gets out of the supply [V]."""
+    link = case.find("/event/supply/dc_bus_voltage")
+    if link is not None and above(link.at_least, case.limit("supply.dc-link.high") * supply):
+        return True
+    most = case.limit("load.voltage.above-supply") * supply
+    read = [
+        each
+        for point in case.find("/event/duty_points") or ()
+        for each in (*(point.voltages_drive_output or ()), *(point.voltages_drive_display or ()))
+    ]
+    return any(above(each.at_least, most) for each in read)
 
 
 def available(case: Case) -> Quantity | None:

@@ -60,7 +60,8 @@ def _above_supply(case: Case, place: str, entered: Quantity) -> Iterator[Finding
         "doubled" if doubled else "links" if links else "above_supply",
         "review" if links else "note", place,
         compared={"set": entered, "supply": supply}, limit=f"{percent(limit)} above the supply",
-        links=links,
+        links=links, torque=percent((given / entered.si) ** 2),
+        single=_ON_ONE_PHASE if case.find("/site/supply_phases") == 1 else "",
     )  # fmt: skip
 
 
@@ -72,6 +73,8 @@ def _links_for(case: Case, supply: Quantity) -> str:
             return links_of(case, rating.voltage)
     return ""
 
+
+_ON_ONE_PHASE = "; few drives double a single phase, and no reading shows that this one does"
 
 _VOLTAGE = (
     "Motor voltage is set to {set}, the rating in use has {plate} ({deviation}), with volts per "
@@ -86,8 +89,10 @@ MOTOR_VOLTAGE = Rule(
     "purpose; judged where volts per hertz and frequency are right. A voltage that the supply "
     "cannot give is noted; review where the plate has another rating for that supply. One below "
     "the plate's is noted where the motor is never run at a higher one. A drive that is fed by a "
-    "single phase may double its voltage.",
-    source="common practice, no source",
+    "single phase may double its voltage: a note where the plate has no rating for the supply, or "
+    "d.c. link or output were read so high.",
+    source="pull-out torque with the square of the voltage: IEC 60034-12, from memory; common "
+    "practice, no source",
     subject="/settings/motor_voltage",
     needs=("/settings/motor_voltage", "/rating/voltage", "/rating/frequency"),
     waits_for=("motor.power-balance", "drive.volts-per-hertz", "drive.motor-frequency"),
@@ -106,7 +111,8 @@ MOTOR_VOLTAGE = Rule(
         "doubled": "Motor voltage {set} is above the supply's {supply}: of a single phase only a "
         "drive that doubles it gives that.",
         "links": "Motor voltage {set} is far above the supply's {supply}, for which the plate has "
-        "another rating: linked so the motor lacks flux from well below its rated frequency on.",
+        "another rating: linked so the motor lacks flux from well below its rated frequency on, "
+        "where {torque} of its pull-out torque are left{single}.",
     },
     remedies={
         "links": "Isolate, prove dead, open the terminal box and link the winding {links}; set the "

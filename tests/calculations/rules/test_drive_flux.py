@@ -132,11 +132,12 @@ def test_a_rating_that_the_supply_can_feed_is_to_be_set(volts: str, variant: str
 
 
 def test_a_drive_on_one_phase_may_give_more_than_it_gets() -> None:
-    """With a doubler: common practice, no source."""
+    """With a doubler, whose link was read at 1.35 x 2 x 240 V: common practice, no source."""
     document = changed(
         on_a_supply_of("240", motor_voltage=q("230", "V")),
-        {"/site/supply_phases": 1, "/event/supply/line_voltages": [q("240", "V")]},
-    )
+        {"/site/supply_phases": 1, "/event/supply/line_voltages": [q("240", "V")],
+         "/event/supply/dc_bus_voltage": q("648", "V")},
+    )  # fmt: skip
     assert verdicts(document, FLUX) == [("stop", "column")]
     # 2 x 207 V are 0.9 x 460 V of the motor: with less no doubler gives that.
     for volts, variant in (("207", "column"), ("206", "links")):
@@ -152,9 +153,7 @@ def test_a_drive_on_one_phase_may_give_more_than_it_gets() -> None:
         ("208", 3, [("review", "links")]),  # 10 % less than the 230 V are 207 V
         ("206", 3, [("note", "above_supply")]),
         ("418", 3, [("note", "above_supply")]),  # no other rating fits
-        ("240", 1, [("note", "doubled")]),  # a drive with a doubler
-        ("219", 1, [("note", "doubled")]),  # 460 V are 5.0 % above twice as much
-        ("218", 1, [("note", "above_supply")]),  # 5.5 %
+        ("240", 1, [("note", "doubled")]),  # its output was read at 447 V
         ("480", 3, []),
     ],
 )
@@ -164,6 +163,69 @@ def test_linked_set_and_recorded_for_more_than_the_supply(
     """230/460 V linked for 460 V: everything agrees, and the drive has 240 V to give (derived)."""
     document = changed(on_a_supply_of(volts), {"/site/supply_phases": phases})
     assert verdicts(document, VOLTAGE) == expected
+
+
+@pytest.mark.parametrize(
+    ("volts", "expected"),
+    [
+        ("240", [("note", "doubled")]),
+        ("219", [("note", "doubled")]),  # 460 V are 5.0 % above twice as much
+        ("218", [("note", "above_supply")]),  # 5.5 %
+    ],
+)
+def test_a_motor_for_one_voltage_on_one_phase_has_a_drive_that_doubles(volts, expected) -> None:
+    """Nothing else could feed it (derived)."""
+    document = changed(on_a_supply_of(volts), {"/site/supply_phases": 1})
+    alone = [document["motor"]["ratings"][1]]
+    alone_on_it = {"/motor/ratings": alone, "/motor/rating_in_use": 0}
+    assert verdicts(changed(document, alone_on_it), VOLTAGE) == expected
+
+
+@pytest.mark.parametrize(
+    ("reading", "expected"),
+    [
+        # A link of 1.35 x 240 V; with a rectifier that feeds back up to 2.1 x 240 V = 504 V.
+        ({"/event/supply/dc_bus_voltage": q("324", "V")}, [("review", "links")]),
+        ({"/event/supply/dc_bus_voltage": q("504", "V")}, [("review", "links")]),
+        ({"/event/supply/dc_bus_voltage": q("505", "V")}, [("note", "doubled")]),
+        # A meter may read 130 % of 240 V = 312 V off pulses.
+        ({"/event/duty_points/0/voltages_drive_output": [q("312", "V")]}, [("review", "links")]),
+        ({"/event/duty_points/0/voltages_drive_output": [q("313", "V")]}, [("note", "doubled")]),
+        ({"/event/duty_points/0/voltages_drive_display": [q("400", "V")]}, [("note", "doubled")]),
+    ],
+)
+def test_what_was_read_shows_a_drive_that_doubles(reading, expected) -> None:
+    bare = {f"/event/duty_points/{index}/voltages_drive_{where}": None
+            for index in range(3) for where in ("output", "display")}  # fmt: skip
+    document = changed(on_a_supply_of("240"), {"/site/supply_phases": 1} | bare)
+    assert verdicts(changed(document, reading), VOLTAGE) == expected
+
+
+def test_230_v_in_delta_and_400_v_in_star_on_one_phase_of_230_v() -> None:
+    """Linked in star it has (230 / 400)^2 = 33.1 % of its pull-out torque at 50 Hz.
+
+    77 A at 460 V are 88.6 A at 400 V, and 154 A at 230 V, for the same power.
+    """
+    plate = booster()["motor"]["ratings"][1] | {
+        "frequency": q("50", "Hz"),
+        "speed": q("1475", "rpm"),
+    }
+    delta, star = (
+        plate | {"voltage": q(volts, "V"), "connection": link, "current": q(amperes, "A")}
+        for volts, link, amperes in (("230", "delta", "154"), ("400", "star", "88.6"))
+    )
+    unread = {f"/event/duty_points/{index}/voltages_drive_output": None for index in range(3)}
+    document = changed(
+        on_a_supply_of("230", motor_voltage=q("400", "V"), motor_frequency=q("50", "Hz")),
+        {"/motor/ratings": [delta, star], "/motor/rating_in_use": 1, "/site/supply_phases": 1,
+         "/event/supply/line_voltages": [q("230", "V")]} | unread,
+    )  # fmt: skip
+    (found,) = of_rule(judged(document), VOLTAGE)
+    assert (found.severity, found.variant, found.parameters["torque"]) == (
+        "review",
+        "links",
+        "33 %",
+    )
 
 
 def test_how_to_link_it_is_told() -> None:
