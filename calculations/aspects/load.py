@@ -7,6 +7,7 @@ from calculations import guards, motor_operation, motors
 from calculations.aspects import duty, instruments, liquid, pumping
 from calculations.aspects.rating import run_rating
 from calculations.case import Case, Missing, once
+from calculations.constants import STANDARD_GRAVITY
 from calculations.rules import motor_plate
 from calculations.rules.scope import is_immersed
 from calculations.units import IN_SI, Quantity
@@ -205,16 +206,56 @@ def highest_power_of_curve(case: Case) -> float:
 
 
 def _highest_power(case: Case, last: float) -> float:
-    """Up to a flow [m3/s], at the curve's own speed: between its points and at them [W]."""
+    """Up to a flow [m3/s], at the curve's own speed: between its points and at them [W].
+
+    An axial pump takes most at a closed valve, where it must not run and no motor is chosen for:
+    below its minimum continuous flow, where that is stated, nothing counts.
+    """
     curve, density = pumping.curve(case), liquid.density(case)
     last = min(last, curve.highest_flow(speed=curve.speed))
-    between = [last * step / SAMPLES for step in range(SAMPLES + 1)]
-    at_points = [point.flow for point in pumping.rows(case) if point.flow <= last]
+    least = None if pumping.may_shut_off(case) else case.find("/pump/minimum_continuous_flow")
+    first = 0.0 if least is None else min(least.si, last)
+    between = [first + (last - first) * step / SAMPLES for step in range(SAMPLES + 1)]
+    at_points = [point.flow for point in pumping.rows(case) if first <= point.flow <= last]
     flows = (*between, *at_points)
     found = curve.highest_shaft_power(flows=flows, density=density)
     if found is None:
-        raise Missing("/pump/curve_points", because="no shaft power and no efficiency")
+        raise Missing("/pump/curve_points", because=NO_POWER)
     return found
+
+
+NO_POWER = "shaft power or efficiency of its points, the last one's too"
+"""What is lacking where a curve has head and flow alone."""
+
+BEST_EFFICIENCY = 0.95
+"""Efficiency that no pump has [1], as the limit of what may be entered."""
+
+
+def tells_power(case: Case) -> bool:
+    """Whether the curve tells a power at all."""
+    curve = pumping.curve(case)
+    return curve.shaft_powers is not None or curve.efficiencies is not None
+
+
+def tells_power_to_its_end(case: Case) -> bool:
+    """Whether the curve tells the power at its last point, where it is highest of most pumps."""
+    curve = pumping.curve(case)
+    last = curve.highest_flow(speed=curve.speed)
+    return curve.shaft_power(flow=last, speed=curve.speed) is not None
+
+
+def least_shaft_power(case: Case, frequency: float, *, up_to: float | None = None) -> float:
+    """Highest power [W] along the curve at a frequency [Hz] that any pump of its heads takes.
+
+    up_to: flow [m3/s] beyond which it is not looked for. The speed is that of the motor's full
+    load.
+    """
+    curve, speed = pumping.curve(case), pumping.speed(case, frequency)
+    end = curve.highest_flow(speed=speed)
+    last = end if up_to is None else min(up_to, end)
+    flows = [last * step / SAMPLES for step in range(SAMPLES + 1)]
+    lifted = max([flow * (curve.head(flow=flow, speed=speed) or 0.0) for flow in flows])
+    return liquid.density(case) * STANDARD_GRAVITY * lifted / BEST_EFFICIENCY
 
 
 def highest_current(case: Case) -> float:

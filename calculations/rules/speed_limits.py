@@ -273,11 +273,16 @@ MAXIMUM_SPEED = Rule(
 
 def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
     highest = case.quantity(MAXIMUM)
+    if not load.tells_power(case):
+        yield from _by_water_alone(case, place, highest)
+        raise Missing("/pump/curve_points", because=load.NO_POWER)
     needed = load.highest_shaft_power(case, highest.si).power
     usable = speeds.usable_power(case, highest.si)
     share = needed / usable
     severity = _severity_of_power(case, share, rounding(case.quantity("/rating/power")))
     if severity is None:
+        if not load.tells_power_to_its_end(case):
+            raise Missing("/pump/curve_points", because=load.NO_POWER)
         return
     unit = case.quantity("/rating/power").unit
     compared: dict[str, Shown | Quantity] = {
@@ -298,6 +303,26 @@ def _maximum_power(case: Case, place: str) -> Iterator[Finding]:
         variant, severity, place, compared=compared,
         limit=f"100 % review, {percent(case.limit('speed.maximum-power.stop'))} stop",
         load=percent(share), sensible=about(case.value("speed.highest-for-motor-power"), "Hz"),
+    )  # fmt: skip
+
+
+def _by_water_alone(case: Case, place: str, highest: Quantity) -> Iterator[Finding]:
+    """What the lifted water takes is too much, whatever the pump's efficiency."""
+    power, usable = case.quantity("/rating/power"), speeds.usable_power(case, highest.si)
+    needed = load.least_shaft_power(case, highest.si)
+    severity = _severity_of_power(case, needed / usable, rounding(power))
+    if severity is None:
+        return
+    if holding.lifts(case):
+        flow = system.flow(case, highest.si, "high")
+        if not above(load.least_shaft_power(case, highest.si, up_to=flow), usable):
+            severity = _MILDER[severity]
+    yield MAXIMUM_POWER.finding(
+        "water", severity, place,
+        compared={"maximum": highest, "needed": show(needed, power.unit),
+                  "usable": show(usable, power.unit)},
+        limit=f"100 % review, {percent(case.limit('speed.maximum-power.stop'))} stop",
+        load=percent(needed / usable), best=percent(load.BEST_EFFICIENCY),
     )  # fmt: skip
 
 
@@ -348,13 +373,15 @@ MAXIMUM_POWER = Rule(
     severities=("stop", "review", "note"),
     condition="Anywhere on its curve, run-out included, the pump takes no more at the maximum "
     "frequency than the motor gives there (stop above 105 %, review where the curve is an "
-    "estimate). Where the lowest lift of the system as recorded keeps it within that, a stop "
-    "becomes a review and a review a note; so, too, where a service factor covers it that is "
-    "stated for the supply only: a reserve, of which a drive's harmonics take a part. Where the "
-    "curve is an estimate that changes nothing. Above "
-    "the rated frequency (stretched on purpose, that which drive and supply keep its volts per "
-    "hertz to) the motor gives the power that it has there, below it its rated torque; a service "
-    "factor counts where the plate states it for a drive, or for an immersed motor.",
+    "estimate); where it tells neither power nor efficiency, no more than with 95 %. Of an axial "
+    "pump what lies below its minimum flow does not count: there it must not run. Where the lowest "
+    "lift of the system as recorded keeps it within that, a stop becomes a review and a review a "
+    "note; so, too, where a service factor covers it that is stated for the supply only: a "
+    "reserve, of which a drive's harmonics take a part. Where the curve is an estimate that "
+    "changes nothing. Above the rated frequency (stretched on purpose, that which drive and supply "
+    "keep its volts per hertz to) the motor gives the power that it has there, below it its rated "
+    "torque; a service factor counts where the plate states it for a drive, or for an immersed "
+    "motor.",
     source="affinity law of power, HI engineering data, equation 1.B.6; service factor on a drive: "
     "NEMA MG 1 Parts 30 and 31, from memory; limits from memory",
     subject=MAXIMUM,
@@ -374,6 +401,9 @@ MAXIMUM_POWER = Rule(
         "service_factor": "At {maximum} the pump can take {needed}, which is {load} of the "
         "{usable} that the motor gives at that frequency; its service factor of {factor} covers "
         "that, but is not stated for a drive.",
+        "water": "At {maximum} the pump can take {needed} even with an efficiency of {best}, which "
+        "none has: {load} of the {usable} that the motor gives at that frequency. Its curve tells "
+        "neither shaft power nor efficiency.",
         "dry_at_run_out": _AT_RUN_OUT + "the motor gives at that frequency.",
         "immersed_at_run_out": _AT_RUN_OUT
         + "the immersed motor gives at that frequency, service factor included.",
@@ -381,5 +411,10 @@ MAXIMUM_POWER = Rule(
     remedies=dict.fromkeys(
         ("dry", "immersed", "service_factor", "dry_at_run_out", "immersed_at_run_out"),
         "Set the maximum frequency to {sensible} or less.",
-    ),
+    )
+    | {
+        "water": "Check the units of the curve, and that pump and motor belong together; then "
+        "enter shaft power or efficiency of the curve's points, and lower the maximum frequency "
+        "to what the motor carries."
+    },
 )

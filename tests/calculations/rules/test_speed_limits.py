@@ -326,12 +326,80 @@ def test_a_stretched_motor_gives_no_more_beyond_where_its_torque_is_kept(maximum
     assert verdicts(document, "speed.maximum-power") == expected
 
 
+def bare(horsepower="60", **settings):
+    """The booster's curve with head and flow alone, and another motor."""
+    points = [{"flow": point["flow"], "head": point["head"]}
+              for point in booster()["pump"]["curve_points"]]  # fmt: skip
+    return changed(
+        booster(),
+        {"/pump/curve_points": points, "/motor/ratings/1/power": q(horsepower, "hp")}
+        | left(**settings),
+    )
+
+
 def test_power_needs_a_curve_with_power_or_efficiency():
+    (missing,) = lacking(judged(bare()), "speed.maximum-power")
+    assert (missing.needs, missing.because) == (
+        ("/pump/curve_points",), "shaft power or efficiency of its points, the last one's too",
+    )  # fmt: skip
+
+
+# Of which nothing is left to hold another power of the plate against.
+UNBALANCED = {f"/motor/ratings/{index}/{what}": None
+              for index in (0, 1) for what in ("current", "efficiency")}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("horsepower", "expected"),
+    [
+        # Q (260 - 95 (Q / 1000)^2): most at the last point, 1350 gpm and 86.9 ft, or before it, at
+        # 955 gpm and 173 ft: 41.9 hp of water, 44.1 hp of a pump with 95 %.
+        ("45", []),
+        ("43", [("review", "water")]),
+        ("41", [("stop", "water")]),
+    ],
+)
+def test_the_water_alone_may_be_too_much(horsepower, expected):
+    judgement = judged(changed(bare(horsepower), UNBALANCED))
+    found = [(each.severity, each.variant) for each in of_rule(judgement, "speed.maximum-power")]
+    assert found == expected
+    assert lacking(judgement, "speed.maximum-power")  # the rest is not known
+
+
+def test_power_is_asked_for_up_to_the_end_of_the_curve():
+    """A power up to best efficiency says nothing of run-out, where a radial pump takes most."""
     points = booster()["pump"]["curve_points"]
-    bare = [{"flow": point["flow"], "head": point["head"]} for point in points]
-    document = changed(booster(), {"/pump/curve_points": bare})
-    (missing,) = lacking(judged(document), "speed.maximum-power")
-    assert missing.because == "no shaft power and no efficiency"
+    last = f"/pump/curve_points/{len(points) - 1}"
+    document = changed(booster(), {f"{last}/efficiency": None, f"{last}/shaft_power": None})
+    assert verdicts(document, "speed.maximum-power") == []
+    assert lacking(judged(document), "speed.maximum-power")
+    # What is known already to be too much is told all the same.
+    small = changed(document, {"/motor/ratings/1/power": q("45", "hp")} | UNBALANCED)
+    assert verdicts(small, "speed.maximum-power") == [("review", "service_factor")]
+
+
+AXIAL = [("0", "60", "75"), ("3600", "38", "56"), ("6000", "28", "52"), ("7700", "20", "47"),
+         ("9500", "9", "38")]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("kind", "least", "expected"),
+    [
+        # 56 hp at 3600 gpm are the most; 60 hp.
+        ("axial_or_mixed_flow", "3600", []),
+        # At 1000 gpm still some 69 hp: 75 - (75 - 56) 1000 / 3600, and the curve sags.
+        ("axial_or_mixed_flow", "1000", [("review", "service_factor")]),
+        ("axial_or_mixed_flow", None, [("stop", "dry")]),  # nobody says where it must not run
+        ("end_suction", "3600", [("stop", "dry")]),
+    ],
+)
+def test_an_axial_pumps_motor_is_not_chosen_for_a_closed_valve(kind, least, expected):
+    points = [{"flow": q(flow, "gpm"), "head": q(head, "ft"), "shaft_power": q(power, "hp")}
+              for flow, head, power in AXIAL]  # fmt: skip
+    pump = {"/pump/curve_points": points, "/pump/type": kind, "/pump/rated_flow": q("7000", "gpm"),
+            "/pump/rated_head": q("23.5", "ft"), "/pump/best_efficiency_flow": None,
+            "/pump/minimum_continuous_flow": least and q(least, "gpm")}  # fmt: skip
+    assert verdicts(changed(booster(), pump), "speed.maximum-power") == expected
 
 
 def test_a_stretched_rating_slips_as_little_as_at_its_own_frequency():
