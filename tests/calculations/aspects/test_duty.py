@@ -137,7 +137,10 @@ def test_friction_of_a_rising_pipe():
     0.15405^4.871) = 3.22 m (Hazen-Williams).
     """
     through = case(changed(well(), {f"{POINT}/flow": q("1000", "gpm")}))
-    short = {f"{POINT}/flow": q("1000", "gpm"), "/site/pump_setting_depth": q("0.001", "ft")}
+    short = {
+        f"{POINT}/flow": q("1000", "gpm"), "/site/pump_setting_depth": q("0.001", "ft"),
+        "/site/static_water_depth": None, "/site/pumping_water_depth": None,  # both deeper
+    }  # fmt: skip
     without_pipe = case(changed(well(), short))
     more = duty.total_head(through, POINT) - duty.total_head(without_pipe, POINT)
     assert more == pytest.approx(3.22, rel=0.01)

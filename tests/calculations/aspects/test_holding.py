@@ -53,7 +53,6 @@ def test_lifts_in_the_wrong_order_wait():
         ("100", "80", "1000", 10.0),  # 20 ft at 1000 gpm, half of it at 500 gpm
         ("100", "80", "250", 40.0),
         ("80", "80", "1000", 0.0),
-        ("70", "80", "1000", 0.0),  # a slip, told elsewhere
     ],
 )
 def test_draw_down_goes_with_the_flow(pumped, static, at, feet):
@@ -63,6 +62,13 @@ def test_draw_down_goes_with_the_flow(pumped, static, at, feet):
     }  # fmt: skip
     found = holding.drawdown(case(changed(well(), site)), 500 * GPM)
     assert found / FOOT == pytest.approx(feet)
+
+
+def test_a_draw_down_upwards_waits_for_who_names_it():
+    site = {"/site/pumping_water_depth": q("70", "ft"), "/site/static_water_depth": q("80", "ft")}
+    with pytest.raises(Waits) as raised:
+        holding.drawdown(case(changed(well(), site)), 500 * GPM)
+    assert raised.value.rule == "well.levels"
 
 
 @pytest.mark.parametrize(

@@ -88,7 +88,7 @@ def test_a_closed_valve_tells_zero_flow_of_a_worn_pump():
     assert found.frequency == pytest.approx(42.33, abs=0.02)
     assert found.above_curve == pytest.approx(42.33 - 41.55, abs=0.02)
     # Half of 1 % of either gauge and its last digit; the last digit of the frequency.
-    assert 0.2 < found.uncertainty < 1.0
+    assert 0.2 < found.off.less == found.off.more < 1.0
     assert sleeping.proposal(case(document)).frequency == pytest.approx(42.9)
 
 
