@@ -1,7 +1,8 @@
-"""Readings of a visit that are, to the digit, those of another one: nobody reads the same twice."""
+"""Readings of a visit that are those of another one, be it in other units: nobody reads the same
+twice."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
@@ -30,18 +31,43 @@ Reading = Quantity | list[Quantity]
 Pair = tuple[Reading, Reading]
 
 
-def alike(case: Case, other: Case, share: float) -> tuple[int, int] | None:
-    """How many readings are those of another visit, of how many that can be compared.
+class Alike(NamedTuple):
+    """How many readings are those of another visit, how many of them in the same digits and unit,
+    and how many can be compared."""
+
+    same: int
+    to_the_digit: int
+    of: int
+
+
+def alike(case: Case, other: Case, share: float) -> Alike | None:
+    """How many readings are those of another visit.
 
     Of the duty points, or of all; None where fewer than `LEAST`, or than that `share` [1], are.
     Three phases are one reading.
     """
     points = list(_at_points(case, other))
     for pairs in ([*points, *_of_tests(case, other)], points):
-        same = sum(now == then for now, then in pairs)
-        if same >= LEAST and same >= share * len(pairs) * (1 - 1e-9):
-            return same, len(pairs)
+        same = [pair for pair in pairs if _is_same(*pair)]
+        if len(same) >= LEAST and len(same) >= share * len(pairs) * (1 - 1e-9):
+            return Alike(len(same), sum(now == then for now, then in same), len(pairs))
     return None
+
+
+def _is_same(now: Reading, then: Reading) -> bool:
+    """Whether one may be the other, in its digits or converted and rounded to fewer.
+
+    Two that were read are as seldom so near to each other as they are the same in those digits.
+    """
+    if now == then:
+        return True
+    ours, theirs = (each if isinstance(each, list) else [each] for each in (now, then))
+    return len(ours) == len(theirs) and all(map(_is_near, ours, theirs))
+
+
+def _is_near(now: Quantity, then: Quantity) -> bool:
+    coarser = max(now.resolution, then.resolution)
+    return abs(now.si - then.si) <= coarser * (1 + 1e-6)
 
 
 def _at_points(case: Case, other: Case) -> Iterator[Pair]:
@@ -79,7 +105,7 @@ def _pairs(now: Any, then: Any, names: tuple[str, ...]) -> Iterator[Pair]:
     """Readings that both visits have, in digits that tell them apart."""
     for name in names:
         ours, theirs = getattr(now, name, None), getattr(then, name, None)
-        if ours and theirs and _is_fine(ours):
+        if ours and theirs and _is_fine(ours) and _is_fine(theirs):
             yield ours, theirs
 
 

@@ -47,18 +47,21 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
         if same_kind and begun.at == other.at:
             yield ORDER.finding("twice", "review", place, compared=compared, record=record)
         elif not is_told and (found := copied.alike(case, then, case.limit(COPIED))):
-            (same, of), is_told = found, True
+            is_told = True
             shared = same_day and not same_kind
             yield ORDER.finding(
                 "shared" if shared else "copied", "note" if shared else "review", place,
                 compared=compared, limit=f"below {percent(case.limit(COPIED))}",
-                record=record, same=same, of=of,
+                record=record, same=found.same, of=found.of,
+                how=_TO_THE_DIGIT if found.same == found.to_the_digit else _CONVERTED,
             )  # fmt: skip
         elif same_kind and same_day:
             yield ORDER.finding("same_day", "note", place, compared=compared, record=record)
         elif sealed is case.beside.following:
             yield ORDER.finding("before", "note", place, compared=compared, record=record)
 
+
+_TO_THE_DIGIT, _CONVERTED = "to the last digit", "converted or rounded, but to their last digit"
 
 ORDER = Rule(
     id="record.order",
@@ -67,7 +70,8 @@ ORDER = Rule(
     condition="No record of the same kind began at the same time (note: on the same day), none "
     "that was sealed already is of a later visit (note), and the readings are not those of the "
     "record before or after: of eight or more with three digits fewer than 80 % are the same to "
-    "the last one (note: a record of another kind on the same day).",
+    "the last one, converted or rounded where they stand in other units or digits (note: a record "
+    "of another kind on the same day).",
     source="logic; copied readings: common practice, no source",
     subject=AT,
     needs=(AT,),
@@ -81,9 +85,9 @@ ORDER = Rule(
                         "common practice"),
     },
     sentences={
-        "copied": "{same} of {of} readings are to the last digit those of {record}: nobody reads "
+        "copied": "{same} of {of} readings are {how} those of {record}: nobody reads "
         "the same twice. Were they read, or copied?",
-        "shared": "{same} of {of} readings are to the last digit those of {record}, of another "
+        "shared": "{same} of {of} readings are {how} those of {record}, of another "
         "kind on the same day: were they read once for both?",
         "twice": "{record} is of the same kind and began at the same time ({begun}): the same "
         "visit was entered twice.",

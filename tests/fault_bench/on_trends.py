@@ -7,7 +7,7 @@ from .checks import readings
 from .mistakes import mistake, mistake_on_a_drive, number, times
 from .stand import Entered
 from .stations import Point
-from .writing import q
+from .writing import GALLON, PSI, Document, q, significant
 
 
 def _worn(e: Entered, head: float, power: float) -> bool | None:
@@ -130,6 +130,29 @@ def copied(e: Entered) -> bool | None:
     for name in ("duty_points", "supply"):
         e.document["event"][name] = deepcopy(e.earlier["event"][name])
     return None
+
+
+@mistake("readings copied from the visit before, in other units", "record.order")
+def copied_in_other_units(e: Entered) -> bool | None:
+    """As where somebody writes last year's sheet anew, in the units of another form."""
+    if copied(e) is False:
+        return False
+    for point in e.document["event"]["duty_points"]:
+        for name in ("flow", "suction_pressure", "discharge_pressure"):
+            if name in point:
+                point[name] = _converted(point[name])
+    return None
+
+
+def _converted(read: Document) -> Document:
+    other, factor = CONVERTED[read["unit"]]
+    return q(significant(number(read) * factor, 4), other)
+
+
+CONVERTED = {
+    "psi": ("bar", PSI / 1e5), "bar": ("kPa", 100.0), "gpm": ("m3/h", GALLON * 60),
+    "m3/h": ("L/s", 1 / 3.6), "L/s": ("m3/h", 3.6),
+}  # fmt: skip
 
 
 @mistake_on_a_drive("a ramp that somebody changed meanwhile", "record.settings-found")

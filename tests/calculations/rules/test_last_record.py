@@ -172,6 +172,56 @@ def test_two_digits_are_the_same_by_chance():
     assert found == ("copied", "29", "29")
 
 
+PSI, GPM = 0.0689476, 0.2271247
+"""Bar and m3/h; NIST SP 811."""
+
+
+def metric(**digits):
+    """Pressures and flows of the booster's points in bar and m3/h, and how far they are off."""
+    changes = {}
+    for index, point in enumerate(booster()["event"]["duty_points"]):
+        for name, factor, unit, decimals in (
+            ("suction_pressure", PSI, "bar", 3), ("discharge_pressure", PSI, "bar", 3),
+            ("flow", GPM, "m3/h", 1),
+        ):  # fmt: skip
+            value = float(point[name]["value"]) * factor * (1 + digits.get(name, 0.0))
+            changes[f"{AT_POINTS}/{index}/{name}"] = q(f"{value:.{decimals}f}", unit)
+    return changes
+
+
+@pytest.mark.parametrize(
+    ("off", "same"),
+    [
+        ({}, "29"),
+        ({"flow": 0.004}, "26"),  # 400 gpm to 1 gpm: what was read otherwise is off by more
+        ({"flow": 0.004, "discharge_pressure": 0.004}, None),  # 23 of 29 are 79 %, 18 of 24 75 %
+    ],
+)
+def test_a_copy_in_other_units_is_a_copy(off, same):
+    found = of_copied(COPIED, LATER | metric(**off))
+    assert found == ([("copied", same, "29")] if same else [])
+
+
+def test_a_copy_rounded_to_fewer_digits_is_a_copy():
+    finer = {f"{AT_POINTS}/{index}/power_drive_input": q(value, "kW")
+             for index, value in enumerate(("36.24", "24.61", "16.08"))}  # fmt: skip
+    rounded = {f"{AT_POINTS}/{index}/power_drive_input": q(value, "kW")
+               for index, value in enumerate(("36.2", "24.6", "16.1"))}  # fmt: skip
+    judgement = judged(
+        changed(booster(), LATER | rounded), beside=Beside(last=sealed(changed(COPIED, finer), 3))
+    )
+    (found,) = of_rule(judgement, "record.order")
+    assert (found.parameters["same"], found.parameters["of"]) == ("29", "29")
+    assert "are converted or rounded, but to their last digit those of" in rule(
+        "record.order"
+    ).sentence(found)
+    # Half of the coarser last digit is 0.05 kW: 36.26 kW would have been 36.3 kW.
+    other = finer | {f"{AT_POINTS}/0/power_drive_input": q("36.26", "kW")}
+    assert of_copied(changed(COPIED, other), LATER | rounded) == [("copied", "28", "29")]
+    at = finer | {f"{AT_POINTS}/0/power_drive_input": q("36.25", "kW")}
+    assert of_copied(changed(COPIED, at), LATER | rounded) == [("copied", "29", "29")]
+
+
 AT_ONE = ("speed", "flow", "suction_pressure", "discharge_pressure")
 
 
