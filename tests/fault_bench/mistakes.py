@@ -61,8 +61,8 @@ NOT_SINGLY = {
     "day's own points, its sleep and its trace",
     "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
     "another signal than that of its check",
-    "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow",
-    "system.flow": "a main that is nearly shut moves every reading of the day at once",
+    "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow, "
+    "and one that did would need another loop, transmitter and meter in every part of its entry",
     "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
     "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",

@@ -70,6 +70,44 @@ def run_out(e: Entered) -> bool | None:
     return None
 
 
+@mistake("a valve nearly shut in the main", "system.flow")
+def nearly_shut(e: Entered) -> bool | None:
+    """Every point lies on the pump's curve, at less than its flow on the main as designed.
+
+    The slowest is read between the others: near zero flow nothing tells a valve. Nothing where a
+    draw-down or another visit tells of the flow without it.
+    """
+    station = e.station
+    event = e.document["event"]
+    if station.regulation not in ("level", "external") or e.earlier is not None:
+        return False
+    if station.suction == "well" or event.get("drawdown_tests") or len(station.points) < 2:
+        return False
+    design, normal = station.points[:2]
+    between = replace(normal, purpose="minimum", speed=0.6 * normal.speed + 0.4 * design.speed)
+    found = [_behind_a_valve(e, was) for was in (design, normal, between)]
+    if None in found or design.frequency - normal.frequency < 2:
+        return False
+    event["duty_points"] = [visits.duty_point(station, e.document, each) for each in found if each]
+    return None
+
+
+def _behind_a_valve(e: Entered, was: Point) -> Point | None:
+    station, pump = e.station, e.station.machine.hydraulics
+    on_main = pump.flow_on(
+        lambda flow: station.lift["high"] + station.friction * flow**2, was.speed
+    )
+    flow = 0.6 * on_main
+    asked = station.lift["high"] + station.friction * flow**2
+    least = station.machine.minimum_flow * was.speed / pump.speed
+    if flow < 1.15 * least or pump.head_at(flow, was.speed) < 1.2 * asked:
+        return None
+    found = _point_of(e, was, flow, was.purpose)
+    if found is None:
+        return None
+    return replace(found, frequency=station.motor.frequency_at(found.speed, found.torque_share))
+
+
 def _starved(e: Entered, air: float) -> list[Point] | None:
     """The points with so much loss at the suction that the first of them cavitates."""
     pump = e.station.machine.hydraulics
