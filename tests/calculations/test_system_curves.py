@@ -92,6 +92,22 @@ def test_refusals_name_the_argument(call, argument):
     assert raised.value.argument == argument
 
 
+@pytest.mark.parametrize(
+    ("given", "argument"),
+    [
+        ({"static_head": inf}, "static_head"),
+        ({"coefficient": inf}, "coefficient"),
+        ({"coefficient": -0.1}, "coefficient"),
+        ({"exponent": inf}, "exponent"),
+        ({"exponent": 0.0}, "exponent"),
+    ],
+)
+def test_a_curve_of_friction_is_made_of_finite_numbers(given, argument):
+    with pytest.raises(InvalidInput) as raised:
+        system_curves.FrictionCurve(**({"static_head": 1.0, "coefficient": 1.0} | given))
+    assert raised.value.argument == argument
+
+
 def test_level_design_head_is_no_friction():
     curve = system_curves.system_through_design_point(
         static_head=30, design_flow=0.05, design_head=30

@@ -6,6 +6,7 @@ import pytest
 
 from calculations.aspects import duty
 from calculations.case import Missing
+from calculations.units import Quantity
 from tests.calculations.building import booster, case, changed, without
 from tests.calculations.building_plates import q
 from tests.calculations.stations import well
@@ -173,3 +174,14 @@ def test_which_instrument_a_power_is_as_good_as(named, read, share):
     found = case(changed(booster(), changes))
     power = found.quantity(f"{POINT}/power_drive_input")
     assert duty.power_uncertainty(found, POINT, power) == pytest.approx(share)
+
+
+@pytest.mark.parametrize(("flow", "share"), [("0", None), ("100", 0.1), ("-1", None)])
+def test_a_meter_is_as_good_as_its_span_allows_at_a_flow_above_zero(flow, share):
+    """1 % of 0 to 1000 gpm are 10 gpm: a tenth of 100 gpm."""
+    meter = {"lower_range_value": q("0", "gpm"), "upper_range_value": q("1000", "gpm"),
+             "tolerance_percent_of_span": q("1", "%")}  # fmt: skip
+    changes = {f"/sensors/2/{name}": value for name, value in meter.items()}
+    found = case(changed(booster(), changes | {f"{POINT}/flow_method": "installed_meter"}))
+    read = Quantity.of(flow, "gpm", "flow")
+    assert duty.flow_accuracy(found, POINT, read) == (share and pytest.approx(share))

@@ -230,6 +230,16 @@ def test_a_supply_far_from_its_nominal_voltage(volts: str, expected: list[tuple[
     assert verdicts(document, "supply.voltage-range") == expected
 
 
+def test_a_later_visit_need_not_read_a_supply_that_nobody_knows() -> None:
+    unread = {"/event/supply": None, "/event/kind": "re_verification"}
+    unknown = changed(booster(), unread | {"/site/supply_nominal_voltage": None})
+    assert lacking(judged(unknown), RANGE) == []
+    assert verdicts(unknown, RANGE) == []
+    # With a nominal voltage the drive is held against that.
+    known = changed(booster(), unread | {"/site/supply_nominal_voltage": q("230", "V")})
+    assert verdicts(known, RANGE) == [("stop", "drive")]
+
+
 def test_one_line_may_be_fed_to_a_drive_from_line_to_neutral() -> None:
     """480 V / sqrt(3) = 277 V into a drive for 200 to 300 V: the nominal 480 V stand."""
     document = changed(
