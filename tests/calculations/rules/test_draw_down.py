@@ -234,6 +234,15 @@ def test_a_lift_station_without_a_meter(points, test, expected):
 
 
 @pytest.mark.parametrize(
+    ("stated", "told"), [("5.65", True), ("5.66", False), ("8.48", False), ("8.49", True)]
+)
+def test_the_area_of_the_test_is_that_of_the_register_to_a_fifth(stated, told):
+    """0.8 and 1.2 times 7.07 m2 are 5.656 and 8.484 m2: common practice."""
+    found = verdicts(well(plan_area=q(stated, "m2")), RULE)
+    assert (("review", "area_registered") in found) is told
+
+
+@pytest.mark.parametrize(
     ("seconds", "expected"),
     [("2.72", "plain"), ("2.73", "minutes"), ("4.08", "minutes"), ("4.09", "plain")],
 )

@@ -7,7 +7,15 @@ and 17.5 m at 110 m3/h. With a valve nearly shut the pump gives 70, 60 and 36 m3
 
 import pytest
 
-from tests.calculations.building import changed, judged, lacking, of_rule, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import Document, q
 from tests.calculations.whole_stations import left, lift_station
 
@@ -28,6 +36,14 @@ def test_a_right_station_and_one_throttled_point_are_silent() -> None:
     assert verdicts(lift_station(), RULE) == []
     assert lacking(judged(lift_station()), RULE) == []
     assert verdicts(shut(1), RULE) == []
+
+
+@pytest.mark.parametrize(
+    "document", [booster(), changed(lift_station(), {"/pump/type": "progressive_cavity"})]
+)
+def test_where_a_pressure_is_kept_or_no_curve_says_the_flow_it_is_not_judged(document) -> None:
+    judgement = judged(document)
+    assert of_rule(judgement, RULE) == lacking(judgement, RULE) == []
 
 
 def test_a_main_nearly_shut_is_told_once() -> None:
