@@ -237,9 +237,7 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
     for words, functions in wanted(case):
         if proven.intersection(functions) or work_is_excused(case, words, *functions):
             continue
-        if functions in (DRY[1], SIGNAL[1], SUCTION[1]) and _is_named_by_its_setting(
-            case, functions
-        ):
+        if _is_named_by_its_setting(case, functions):
             continue
         variant, severity = _gravity(functions)
         yield MISSING.finding(

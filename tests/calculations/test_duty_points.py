@@ -224,6 +224,13 @@ class TestOutcomes:
         assert solution.point is None
         assert [point.flow for point in solution.points] == pytest.approx([0, 0.02])
 
+    def test_a_curve_that_falls_first_may_lie_on_a_flat_system_later(self):
+        points = points_of((0, 52), (0.01, 50), (0.02, 50), (0.03, 45))
+        curve = fit_pump_curve(points=points, speed=SPEED)
+        solution = duty_points(curve=curve, system=FrictionCurve(50, 0), speed=SPEED)
+        assert solution.outcome is Outcome.FLAT
+        assert [point.flow for point in solution.points] == pytest.approx([0.01, 0.02])
+
     def test_curves_that_meet_at_two_points_of_the_pump_are_not_flat_between(self):
         """A hump through 40 + 10000 Q^2 at 0.01 and 0.02 m3/s."""
         hump = points_of((0, 40), (0.01, 41), (0.02, 44), (0.03, 40), (0.04, 30))

@@ -111,6 +111,8 @@ class TestMinimum:
         [
             (Winding.RANDOM_WOUND, 480, 5),
             (Winding.FORM_WOUND, 4160, 100),
+            (Winding.FORM_WOUND, 1000, 100),
+            (Winding.FORM_WOUND, 999, 5),
             (Winding.FORM_WOUND, 690, 5),
             (Winding.BEFORE_1970, 480, 1.48),
             (Winding.BEFORE_1970, 4160, 5.16),

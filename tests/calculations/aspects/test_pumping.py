@@ -3,7 +3,7 @@
 import pytest
 
 from calculations.aspects import pumping
-from calculations.case import Missing
+from calculations.case import Missing, Waits
 from calculations.pump_curves import CurvePoint
 from tests.calculations.building import booster, case, changed
 from tests.calculations.building_plates import q
@@ -25,6 +25,19 @@ GPM = 231 * 0.0254**3 / 60
 def test_rise_of_a_curve(heads, rise):
     points = tuple(CurvePoint(flow=0.01 * at, head=head) for at, head in enumerate(heads))
     assert pumping.rise(points) == pytest.approx(rise)
+
+
+@pytest.mark.parametrize(("top", "ordinary"), [("100", True), ("100.1", False)])
+def test_a_curve_that_rises_by_a_tenth_is_still_one(top, ordinary):
+    """From 90 m to 100 m are 10 % of 100 m: from memory."""
+    rows = [{"flow": q(flow, "m3/h"), "head": q(head, "m")}
+            for flow, head in (("0", "90"), ("100", top), ("200", "80"))]  # fmt: skip
+    found = case(changed(booster(), {"/pump/curve_points": rows}))
+    if ordinary:
+        assert pumping.as_entered(found).shut_off_head(speed=29.5) == pytest.approx(90.0)
+        return
+    with pytest.raises(Waits):
+        pumping.as_entered(found)
 
 
 @pytest.mark.parametrize(

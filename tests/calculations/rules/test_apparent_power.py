@@ -107,6 +107,16 @@ def test_neutral_of_the_supply_is_named_near_its_nominal_voltage(volts: str, var
     assert verdicts(document) == [("review", variant)]
 
 
+def test_how_much_is_granted_is_told_of_the_side_that_was_read() -> None:
+    at_output = at_first(power_drive_output=q("41", "kW"), power_drive_input=None)
+    at_input = at_first(
+        voltages_drive_input=three("480", "V"), currents_drive_input=three("33.0", "A")
+    )
+    for document, share in ((at_output, "5 %"), (at_input, "15 %")):
+        (found,) = of_rule(judged(document), RULE)
+        assert found.limit == f"at most {share} above volts times amperes"
+
+
 @pytest.mark.parametrize(
     ("input_amperes", "expected"),
     [

@@ -63,6 +63,8 @@ def without_efficiencies(document: Document) -> Document:
         (powered("kW"), [("review", "shaft_power")]),  # 1.341 times what flow and head need
         (powered("hp", tuple(f"{float(each) * 0.7457:.4g}" for each in POWERS)),
          [("review", "shaft_power")]),
+        (powered("kW", POWERS[:2]), [("review", "shaft_power")]),
+        (powered("kW", POWERS[:1]), []),  # one point alone is no column
         # 82.5 % over 0.7457: 110 %
         (without_efficiencies(powered("hp", tuple(f"{float(p) * 0.7457:.4g}" for p in POWERS))),
          [("review", "too_good")]),

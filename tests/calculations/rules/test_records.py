@@ -268,6 +268,16 @@ def test_which_sensor_came(replaced, expected):
     assert verdicts(document, "record.unadjusted") == expected
 
 
+@pytest.mark.parametrize("kind", ["after_repair", "replacement"])
+def test_of_a_repair_that_says_nothing_of_what_came_another_rule_asks(kind):
+    repaired = changed(adjusted("replaced", BAD, GOOD), {"/event/kind": kind})
+    assert verdicts(repaired, "record.unadjusted") == []
+    pump = {"resource": "pump", "tag": "P-101", "old_serial": "K-1", "new_serial": "K-2"}
+    assert verdicts(changed(repaired, {"/event/replaced": [pump]}), "record.unadjusted") == [
+        ("review", "by_which")
+    ]
+
+
 # -- record.too-perfect ---------------------------------------------------------------------------
 
 
