@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import entries, liquid, verifying, weighing
+from calculations.aspects import entries, liquid, rooted, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
@@ -183,20 +183,29 @@ def _error_as_left(case: Case, place: str) -> Iterator[Finding]:
     if not failing:
         _require_decided(case, found)
         return
+    root = rooted.transmitter(case, found)
+    if root == "missing" and rooted.is_taken_behind(found):
+        yield _error_finding(case, ERROR_AS_LEFT, "root_behind", "note", found)
+        return
     lowest = min(error for _, error in failing)
     severity = severity_left(case, found, lowest)
     variant = "low" if severity == "stop" else "outside"
-    yield _error_finding(case, ERROR_AS_LEFT, variant, severity, found)
+    yield _error_finding(
+        case, ERROR_AS_LEFT, f"root_{root}" if root else variant, severity, found
+    )
 
 
 ERROR_AS_LEFT = Rule(
     id="sensor.error-as-left",
     title="Error of the sensor as it was left",
-    severities=("stop", "review"),
+    severities=("stop", "review", "note"),
     condition="As left, no error of the sensor is larger than its tolerance. Stop where the sensor "
     "that the drive is regulated on reads low by more than 2 % of span, the reference's "
-    "uncertainty granted: the drive makes up for it with real pressure. " + DIGITS,
-    source="IEC 61298-2 (definition of error); limit from memory",
+    "uncertainty granted: the drive makes up for it with real pressure. Of a flow by a difference "
+    "of pressure, a root that is not taken, or taken twice, is named where it explains all "
+    "readings; a note where it is taken behind the transmitter. " + DIGITS,
+    source="IEC 61298-2 (definition of error); flow as the root of the difference: ISO 5167-1, "
+    "from memory; limit from memory",
     each=VERIFICATIONS,
     waits_for=SCALED,
     waits_at=weighing.is_in_doubt_with_loop,
@@ -208,8 +217,23 @@ ERROR_AS_LEFT = Rule(
         "outside its tolerance of {tolerance}.",
         "low": "{sensor}, which the drive is regulated on, was left reading {error} of span at "
         "{applied} (it says {indicated}): the drive makes up for it with real pressure or level.",
+        "root_missing": "{sensor} was left {error} of span off at {applied} (it says {indicated}), "
+        "outside its tolerance of {tolerance}: all of its readings are the square of the share "
+        "applied. It follows the difference of pressure, whose root nothing takes.",
+        "root_twice": "{sensor} was left {error} of span off at {applied} (it says {indicated}), "
+        "outside its tolerance of {tolerance}: all of its readings are the root of the share "
+        "applied. The root of the difference of pressure is taken twice.",
+        "root_behind": "{sensor} sends the difference of pressure, not the flow ({indicated} at "
+        "{applied} by its signal), and its root is taken where it is shown: that is right as long "
+        "as the transmitter itself is not set to take it as well.",
     },
-    remedies=dict.fromkeys(("outside", "low"), "Adjust or replace the sensor, and verify again."),
+    remedies=dict.fromkeys(("outside", "low"), "Adjust or replace the sensor, and verify again.")
+    | {
+        "root_missing": "Have the root taken in the transmitter or behind it, in one of them "
+        "alone, and verify again.",
+        "root_twice": "Have the root taken in the transmitter or behind it, in one of them alone, "
+        "and verify again.",
+    },
 )
 
 

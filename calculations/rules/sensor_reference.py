@@ -5,7 +5,7 @@ from datetime import date
 from math import isclose
 
 from calculations import verification
-from calculations.aspects import liquid, loop, suction, verifying
+from calculations.aspects import liquid, loop, rooted, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
@@ -47,9 +47,12 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
     point, gap = max(gaps, key=lambda each: abs(each[1]))
     if not above(abs(gap) - 2 * point.reading_rounding / found.span, limit):
         return
+    if rooted.transmitter(case, found) == "missing" and rooted.is_taken_behind(found):
+        raise Waits("sensor.error-as-left")  # which notes where the root is taken
     unit = _unit(case, found)
     zero = None if unit else _zero_taken_for(case, found, gaps, limit)
-    variant = "unit" if unit else zero or _kind(found, gaps)
+    root = rooted.display(case, found, limit)
+    variant = "unit" if unit else zero or (f"root_{root}" if root else _kind(found, gaps))
     if variant == "shifted" and _shows_absolute(case, found, gap):
         variant = "absolute"
     yield CHAIN.finding(
@@ -150,6 +153,12 @@ CHAIN = Rule(
         "live_zero": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
         "span), and less amiss the higher the signal: what shows it is set for a signal with a "
         "live zero, the transmitter gives {output}.",
+        "root_twice": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} "
+        "of span): at every point the root of what is right. The root of the difference of "
+        "pressure is taken in the transmitter, and again behind it.",
+        "root_missing": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} "
+        "of span): at every point the square of what is right. What shows it takes the flow for a "
+        "difference of pressure.",
         "scaling": "{where} shows {indicated} where {signal} of {sensor} means {meant} ({gap} of "
         "span): the scaling is not what is recorded; the transmitter itself is judged by its "
         "signal.",
@@ -159,6 +168,8 @@ CHAIN = Rule(
         "shifted": "Compare datum and zero of the display with the record.",
         "dead_zero": "Set the input to {output}.",
         "live_zero": "Set the input to {output}.",
+        "root_twice": "Switch the root off in what shows it, and read again.",
+        "root_missing": "Set what shows it to a linear signal, and read again.",
         "scaling": "Compare the scaling in the drive with the record.",
     },
 )
