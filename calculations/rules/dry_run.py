@@ -5,12 +5,15 @@ from collections.abc import Iterator
 from calculations.aspects import loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, entered, spaced
+from calculations.rule import Rule, entered, show, spaced
+from calculations.rules.closeness import below
 from calculations.rules.wells import pumps_a_well
 from calculations.units import Quantity
 
 METHOD, RESPONSE = "/settings/dry_run_method", "/settings/dry_run_response"
+THRESHOLD = "/settings/dry_run_threshold"
 LOW_SUCTION = "/settings/low_suction_limit_response"
+LOWEST_PRESSURE, LOWEST_LEVEL = "/site/suction_pressure_low", "/site/suction_level_low"
 LOW_DISCHARGE = "/settings/low_discharge_limit"
 STOPS, ONLY_TELLS = ("stop", "stop_and_retry"), ("none", "alarm")
 SEES_FLOW = ("no_flow_switch", "flow", "power")
@@ -40,6 +43,7 @@ def _stops_dry(case: Case) -> bool:
 
 def _dry_run(case: Case, place: str) -> Iterator[Finding]:
     if _stops_dry(case):
+        yield from _stops_too_early(case)
         return
     low = case.require(LOW_SUCTION, "/site/suction_kind")[0]
     tells = "alarm" in (low, case.find(RESPONSE) if not case.is_(METHOD, "none") else None)
@@ -54,15 +58,47 @@ def _dry_run(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _stops_too_early(case: Case) -> Iterator[Finding]:
+    """A threshold of dry run that the lowest ordinary suction does not keep the pump above."""
+    threshold = case.find(THRESHOLD)
+    if threshold is None or not case.is_(RESPONSE, *STOPS):
+        return
+    compared: dict[str, Shown | Quantity] = {"threshold": threshold}
+    if case.is_(METHOD, "suction_pressure") and threshold.kind == "pressure":
+        ordinary, stops_at = case.find(LOWEST_PRESSURE), threshold.si
+        told = case.find("/settings/low_suction_limit")
+        if ordinary is None or (told is not None and _is_told(told, ordinary)):
+            return
+        variant = "early_pressure"
+    elif case.is_(METHOD, "level") and threshold.kind == "length":
+        ordinary = case.find(LOWEST_LEVEL)
+        if ordinary is None:
+            return
+        stops_at = threshold.si + loop.level_reference(case)
+        compared["elevation"] = show(stops_at, ordinary.unit)
+        variant = "early_level"
+    else:
+        return
+    if not below(stops_at, ordinary.si):
+        compared["ordinary"] = ordinary
+        yield DRY_RUN.finding(variant, "review", case.place(THRESHOLD), compared=compared)
+
+
+def _is_told(limit: Quantity, ordinary: Quantity) -> bool:
+    """Whether the low-suction limit itself is questioned for the same reason."""
+    return limit.kind == "pressure" and not below(limit.si, ordinary.si)
+
+
 DRY_RUN = Rule(
     id="protection.dry-run",
     title="What stops a pump whose suction fails",
     severities=("review",),
     condition="A drive that regulates by itself and draws from a main or a tank stops the pump "
     "when its suction fails: by a dry-run protection, low suction, a low level, or no flow where "
-    "the flow is seen by more than the frequency. Low discharge pressure alone sees it too late. A "
-    "pump in a well has a rule of its own.",
-    source="common practice, no source",
+    "the flow is seen by more than the frequency. Low discharge pressure alone sees it too late. The "
+    "pressure or level at which it stops is below the lowest ordinary suction. A pump in a well "
+    "has a rule of its own.",
+    source="common practice, no source; logic",
     subject=METHOD,
     needs=(METHOD,),
     applies=_draws_by_itself,
@@ -75,10 +111,19 @@ DRY_RUN = Rule(
         "late": "When its suction fails only low discharge pressure stops the pump ({discharge}"
         "{after}; dry-run protection: {method}): until then it runs dry, and longer where another "
         "pump or a full main holds that pressure.",
+        "early_pressure": "Dry run stops the pump at {threshold}, not below the lowest ordinary "
+        "suction pressure {ordinary}: it stops in ordinary service, or never starts.",
+        "early_level": "Dry run stops the pump at {threshold}, an elevation of {elevation}, not "
+        "below the lowest ordinary level {ordinary}: it stops in ordinary service, or never "
+        "starts.",
     },
     remedies=dict.fromkeys(
         ("none", "alarm", "late"),
         "Set a stop by suction pressure, float, flow, or low load measured on the day, and prove "
         "it.",
-    ),
+    )
+    | {
+        "early_pressure": "Check digits and unit; set it below {ordinary}.",
+        "early_level": "Check digits, unit and what levels count from; set it below {ordinary}.",
+    },
 )

@@ -99,3 +99,65 @@ def test_the_missing_test_is_not_told_beside_the_missing_setting():
 
 def test_raw_water_draws_nothing():
     assert verdicts(raw_water(), RULE) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [  # The lowest ordinary suction of the booster is 30 psi; nothing is left to stop earlier.
+        ({}, []),
+        (left(dry_run_threshold=q("29.9", "psi")), []),
+        (left(dry_run_threshold=q("30.0", "psi")), ["early_pressure"]),
+        (left(dry_run_threshold=q("206.8", "kPa")), []),  # 29.99 psi
+        (left(dry_run_threshold=q("206.9", "kPa")), ["early_pressure"]),  # 30.01 psi
+        (left(dry_run_threshold=q("45", "psi"), dry_run_response="alarm"), []),
+        (left(dry_run_threshold=q("45", "psi"), dry_run_method="underload"), []),
+        # The limit of low suction tells it already.
+        (left(dry_run_threshold=q("45", "psi"), low_suction_limit=q("45", "psi")), []),
+    ],
+)
+def test_dry_run_by_pressure_leaves_ordinary_suction_alone(changes, expected):
+    base = left(
+        dry_run_method="suction_pressure", dry_run_response="stop",
+        dry_run_threshold=q("10", "psi"),
+    ) | {"/site/suction_pressure_low": q("30", "psi")}  # fmt: skip
+    found = verdicts(changed(booster(), base | changes), RULE)
+    assert found == [("review", variant) for variant in expected]
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [  # The tank's lowest ordinary level is 2.00 m over the site datum.
+        (left(dry_run_threshold=q("1.99", "m")), []),
+        (left(dry_run_threshold=q("2.00", "m")), ["early_level"]),
+        # Counted from a transmitter that reads zero at 1.50 m: 0.49 m are 1.99 m, 0.50 m are 2 m.
+        (left(dry_run_threshold=q("0.49", "m"), level_reference="transmitter_zero"), []),
+        (left(dry_run_threshold=q("0.50", "m"), level_reference="transmitter_zero"),
+         ["early_level"]),
+    ],
+)  # fmt: skip
+def test_dry_run_by_level_leaves_ordinary_levels_alone(changes, expected):
+    level = {
+        "tag": "LT-9", "quantity": "level", "output": "4-20 mA",
+        "lower_range_value": q("0", "m"), "upper_range_value": q("5", "m"),
+        "zero_elevation": q("1.5", "m"),
+    }  # fmt: skip
+    document = booster()
+    document["sensors"].append(level)
+    base = left(
+        dry_run_method="level", dry_run_response="stop", level_reference="site_datum"
+    ) | {
+        "/site/suction_kind": "flooded_tank",
+        "/site/suction_level_low": q("2.00", "m"),
+        "/pump_set/level_sensor": "LT-9",
+    }
+    found = verdicts(changed(document, base | changes), RULE)
+    assert found == [("review", variant) for variant in expected]
+
+
+def test_a_level_that_counts_from_nowhere_is_not_judged():
+    base = left(
+        dry_run_method="level", dry_run_response="stop", dry_run_threshold=q("3", "m"),
+        level_reference=None,
+    ) | {"/site/suction_kind": "flooded_tank", "/site/suction_level_low": q("2", "m")}  # fmt: skip
+    (found,) = lacking(judged(changed(booster(), base)), RULE)
+    assert found.needs == ("/event/settings/as_left/level_reference",)

@@ -9,6 +9,7 @@ give 4, 11.155, 14.119, 16.394, 18.311, 20 mA.
 
 import pytest
 
+from calculations.catalogue import rule
 from tests.calculations.building import booster, changed, judged, of_rule, verdicts
 from tests.calculations.building_plates import Document, q
 
@@ -61,7 +62,7 @@ def test_where_the_root_is_taken(signals, shown, expected):
 
 def test_what_is_said_on_site():
     (finding,) = of_rule(judged(verified(SQUARES, SQUARED_FLOWS)), "sensor.error-as-left")
-    assert finding.sentence == (
+    assert rule("sensor.error-as-left").sentence(finding) == (
         "FT-101 was left -24 % of span off at 600 gpm (it says 240 gpm), outside its tolerance of "
         "1 %: all of its readings are the square of the share applied. It follows the difference "
         "of pressure, whose root nothing takes."
