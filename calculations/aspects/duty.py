@@ -85,8 +85,11 @@ def gauge(case: Case, place: str, side: str, reread: Reread = AS_READ) -> Gauge:
     """The suction or discharge gauge of a duty point."""
     needed = (f"{place}/{side}_pressure", f"{place}/{side}_gauge_elevation")
     pressure, elevation = case.require(*needed)
+    if not reread:
+        return Gauge(pressure.si, elevation.si, _bore(case, place, side))
     read = reread.get(f"{side}_pressure", pressure.si)
-    return Gauge(read, elevation.si, _bore(case, place, side))
+    height = reread.get(f"{side}_gauge_elevation", elevation.si)
+    return Gauge(read, height, _bore(case, place, side))
 
 
 def total_head(case: Case, place: str, reread: Reread = AS_READ) -> float:

@@ -19,6 +19,7 @@ from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.rules.suction_absolute import require_gauge
 from calculations.units import Quantity
 
+AGAIN = "Read it again, with its unit and sign, and correct what is written down."
 ROTATION = "Prove the direction of rotation first: a pump that runs backwards gives such a head. "
 
 
@@ -136,9 +137,9 @@ POINT = Rule(
     condition="Head at the flow, or flow at the head, agrees with the curve at the speed of the "
     "day to within the acceptance grade (5 % at least) plus the uncertainty of the instruments; "
     "between grade and that sum it cannot be decided with them (note). Without an agreed grade: "
-    "2B to 100 kW, 1B above, 3B for a digitised or estimated curve. Another unit, or a gauge that "
-    "reads absolute, is named where it explains the point; where several points are off, only what "
-    "explains them all.",
+    "2B to 100 kW, 1B above, 3B for a digitised or estimated curve. Another unit, a gauge that "
+    "reads absolute, a sign, or two gauges in each other's place, is named where it explains the "
+    "point; where several points are off, only what explains them all.",
     source="affinity laws, HI engineering data, equation 1.B.6; ISO 9906:2012, table 8 (figures "
     "from memory); floor: common practice",
     each=POINTS,
@@ -167,13 +168,13 @@ POINT = Rule(
         "swapped, or a height has the wrong sign.",
     },
     remedies={
-        "unit": "Check the unit of this reading.",
+        "unit": AGAIN,
         "outside": "{first}Check flow, gauges with their heights, speed and impeller; then the "
         "pump.",
         "shut_off": "Check gauges, valve, speed, impeller and direction of rotation.",
-        "beyond_unit": "Check the unit of this reading.",
+        "beyond_unit": AGAIN,
         "beyond": "Check flow, gauges with their heights, and speed.",
-        "not_positive_unit": "Check the unit of this reading.",
+        "not_positive_unit": AGAIN,
         "not_positive": "Check gauges and heights.",
     },
 )

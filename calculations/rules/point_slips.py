@@ -16,9 +16,19 @@ from calculations.rules.mix_ups import EXPLAINS, SLIPS, in_unit, moved
 from calculations.rules.suction_absolute import reads_absolute
 from calculations.units import Quantity
 
-REREAD = ("flow", "discharge_pressure", "suction_pressure", "suction_level", "suction_level_depth")
+REREAD = (
+    "flow",
+    "discharge_pressure",
+    "suction_pressure",
+    "suction_level",
+    "suction_level_depth",
+    "discharge_gauge_elevation",
+    "suction_gauge_elevation",
+)
 """Readings that may be in another unit."""
 
+HEIGHTS = {"m": ("ft", "cm"), "ft": ("m", "in")}
+"""Units that heights of gauges, which are small, are taken in besides."""
 
 FAR = 1.0
 """Deviation of the head [1] from which whatever brings the point onto its curve explains it; no
@@ -143,17 +153,34 @@ def _explanations(case: Case, place: str) -> Iterator[Explanation]:
             residual = _residual(case, reread(case, place, {name: other}))
             if residual is not None and (far or not above(residual, EXPLAINS)):
                 yield Explanation(residual, (name, how), f"{name.replace('_', ' ')} {words}")
+    yield from _exchanged(case, place)
+
+
+def _exchanged(case: Case, place: str) -> Iterator[Explanation]:
+    """What was read at the two gauges, each written down for the other."""
+    read = [case.find(f"{place}/{name}") for name in ("discharge_pressure", "suction_pressure")]
+    discharge, inlet = read
+    if discharge is None or inlet is None or not below(discharge.si, inlet.si):
+        return
+    other = {"discharge_pressure": inlet.si, "suction_pressure": discharge.si}
+    residual = _residual(case, reread(case, place, other))
+    if residual is not None:
+        words = "suction and discharge pressure in each other's place"
+        yield Explanation(residual, ("gauges", "exchanged"), words)
 
 
 def _otherwise(
     case: Case, name: str, read: Quantity, far: bool
 ) -> Iterator[tuple[str, float, str]]:
-    """The digits in another unit, a gauge that reads absolute; far off with the point moved."""
-    for unit in SLIPS.get(read.unit, ()):
+    """The digits in another unit, a gauge that reads absolute, a sign; far off the point moved."""
+    units = HEIGHTS if name.endswith("gauge_elevation") else SLIPS
+    for unit in units.get(read.unit, ()):
         other = in_unit(read, unit)
         yield unit, other.si, str(entered(other))
     if name == "discharge_pressure":
         yield "absolute", read.si - liquid.atmosphere(case), f"{entered(read)} absolute"
+    if name == "suction_pressure" and read.si < 0:
+        yield "sign", -read.si, str(entered(moved(read, -1)))
     for times in (10, 0.1) if far else ():
         other = moved(read, times)
         yield str(times), other.si, str(entered(other))

@@ -129,6 +129,9 @@ def test_what_rests_on_a_point_waits_only_where_a_reading_explains_it():
 
 def test_swapped_gauges_give_a_negative_head():
     document = discharge("31.6", suction_pressure=q("85.0", "psi"))
+    assert verdicts(document, "curve.point") == [("review", "not_positive_unit")]
+    # 85.0 and 95.0 psi exchanged give 2.309 x 10 + 2.3 = 25.4 ft, nowhere near the curve's 125.5.
+    document = discharge("85.0", suction_pressure=q("95.0", "psi"))
     assert verdicts(document, "curve.point") == [("review", "not_positive")]
 
 

@@ -246,7 +246,10 @@ IN_LITRES = {f"{AT}/flow": q("63.1", "gpm")}
 def test_a_head_below_nothing_is_off_as_well():
     """Swapped gauges at the second point are no matter of the flow at the first."""
     told = told_of_each(SWAPPED | IN_LITRES)
-    assert [each[0] for each in told] == ["outside", "not_positive"]
+    assert told == [
+        ("outside", ""),
+        ("not_positive_unit", "suction and discharge pressure in each other's place"),
+    ]
 
 
 @pytest.mark.parametrize("name", ["discharge_pressure", "flow", "speed", "suction_pressure"])
@@ -272,3 +275,37 @@ def test_a_point_that_cannot_be_judged_is_not_off(name):
 )
 def test_whether_a_reading_keeps_a_point_off_its_curve(document, expected):
     assert misread(case(document), AT) is expected
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        # As it stands, 85.0 and 31.6 psi: exchanged the gauges give -2.309 x 53.4 + 2.3 ft.
+        (
+            {"discharge_pressure": q("31.6", "psi"), "suction_pressure": q("85.0", "psi")},
+            "suction and discharge pressure in each other's place",
+        ),
+        # 14.0 and 67.4 psi: 2.309 x 53.4 + 2.3 = 125.6 ft; with the sign of a vacuum 190.2 ft.
+        (
+            {"discharge_pressure": q("67.4", "psi"), "suction_pressure": q("-14.0", "psi")},
+            "suction pressure 14 psi",
+        ),
+    ],
+)
+def test_a_sign_and_two_gauges_are_named(changes, expected):
+    (finding,) = of_rule(judged(point(**changes)), "curve.point")
+    assert finding.parameters["read"].split(" or ")[0] == expected
+
+
+@pytest.mark.parametrize(
+    ("height", "expected"),
+    [  # The gauge is 3.0 ft high: 36 in, which as feet are 33 ft of head too much; 0.9 m, 91 cm.
+        (q("36", "ft"), "discharge gauge elevation 36 in"),
+        (q("91", "m"), "discharge gauge elevation 91 cm"),
+        (q("3.0", "m"), None),  # 6.8 ft of 125.5 are 5.4 %, within grade and gauges
+    ],
+)
+def test_the_unit_of_a_gauges_height_is_named(height, expected):
+    found = of_rule(judged(point(discharge_gauge_elevation=height)), "curve.point")
+    named = [each.parameters["read"].split(" or ")[0] for each in found if each.variant == "unit"]
+    assert named == ([expected] if expected else [])
