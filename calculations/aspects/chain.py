@@ -2,7 +2,7 @@
 
 from calculations import sensor_chains
 from calculations.aspects import loop
-from calculations.case import Case, once
+from calculations.case import Case, Missing, once
 from calculations.sensor_chains import ChainPoint, SensorChain
 from calculations.signals import ANALOGUE_SIGNALS
 
@@ -12,6 +12,7 @@ SELECTOR_RULE = "loop.input-selector"
 """The rule that names an input selected for what does not carry the signal."""
 
 WITHOUT_CHAIN = ("pulse",)
+LEVEL_REFERENCES = ("floor", "transmitter_zero", "site_datum")
 
 
 def has_chain(case: Case) -> bool:
@@ -75,6 +76,25 @@ def fitting_ends(case: Case) -> loop.Range:
     """What the drive should show at the ends of its input [SI of what is regulated]."""
     offsets = loop.datum_offsets(case) or (0.0,)
     return loop.Range(*sensor_chains.fitting_feedback(chain=_chain(case, offsets[0])))
+
+
+@once
+def other_reference(case: Case) -> str | None:
+    """What the drive's levels fit as counted from, where they do not as it is recorded."""
+    if not loop.on_level(case):
+        return None
+    scaled, fitting = loop.displayed_range(case), fitting_ends(case)
+    allowed = case.limit("loop.scaling.review") * abs(fitting.span)
+    recorded = loop.level_reference(case)
+    for reference in LEVEL_REFERENCES:
+        try:
+            moved = recorded - loop.level_counted_from(case, reference)
+        except Missing:
+            continue
+        apart = max(abs(scaled.low - fitting.low - moved), abs(scaled.high - fitting.high - moved))
+        if abs(moved) > allowed and apart <= allowed:
+            return reference
+    return None
 
 
 def worst(read: tuple[ChainPoint, ...]) -> ChainPoint:

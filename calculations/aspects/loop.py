@@ -176,7 +176,11 @@ def _level_offsets(case: Case) -> tuple[float, ...] | None:
 
 def level_reference(case: Case) -> float:
     """Elevation that levels in the settings count from [m over the site datum]."""
-    reference = case.word("/settings/level_reference")
+    return level_counted_from(case, case.word("/settings/level_reference"))
+
+
+def level_counted_from(case: Case, reference: str) -> float:
+    """Elevation of what levels may count from [m over the site datum]."""
     if reference == "floor":
         return suction.well_height(case, "wet_well_floor")
     if reference == "transmitter_zero":

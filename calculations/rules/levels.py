@@ -2,15 +2,26 @@
 
 from collections.abc import Iterator, Sequence
 
-from calculations.aspects import levels, loop, suction
+from calculations.aspects import chain, levels, loop, suction
 from calculations.aspects.in_order import odd_ones
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, roughly, show
 from calculations.rules.closeness import above, below
 from calculations.units import Quantity
 
 LEVEL_TESTS = "/event/level_tests"
+SCALING = "loop.scaling"
+
+
+def require_reference(case: Case) -> None:
+    """Raise `Waits` where the drive's levels fit as counted from elsewhere than is recorded."""
+    try:
+        doubted = chain.other_reference(case) is not None
+    except (Missing, Waits):
+        return
+    if doubted and SCALING not in case.accepted:
+        raise Waits(SCALING)
 
 
 # -- order --------------------------------------------------------------------------------------
@@ -157,6 +168,7 @@ def _below_overflow(case: Case, place: str) -> Iterator[Finding]:
     overflow = case.quantity("/site/overflow_level")
     if below(alarm, suction.well_height(case, "overflow_level")):
         return
+    require_reference(case)
     yield BELOW_OVERFLOW.finding(
         "above", "review", place,
         compared={
@@ -337,6 +349,7 @@ def _backup(case: Case, place: str) -> Iterator[Finding]:
     elif overflow is not None and not below(
         found.si + loop.level_reference(case), suction.well_height(case, "overflow_level")
     ):
+        require_reference(case)
         yield BACKUP.finding("high", "review", at, compared={"float": found, "overflow": overflow})
 
 

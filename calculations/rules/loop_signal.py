@@ -1,6 +1,7 @@
 """Rules of the feedback's way into the drive: signal, input selector, scaling."""
 
 from collections.abc import Callable, Iterator
+from math import isclose
 from typing import NamedTuple
 
 from calculations.aspects import chain, kinds, levels, liquid, loop
@@ -16,6 +17,9 @@ from calculations.units import KINDS, Quantity, factor, to_si
 AT_LOWER, AT_UPPER = "/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal"
 RANGE = ("/regulating_sensor/lower_range_value", "/regulating_sensor/upper_range_value")
 SETTING_WITHIN = 0.002
+UNUSUAL_EXPLAINS = 0.002
+"""How well a unit that nobody takes for the one entered must explain it [1]; no source."""
+
 ATMOSPHERE_WITHIN = 0.25
 """Share of the standard atmosphere that elevation and weather take away; ISO 2533 at 2,000 m."""
 
@@ -244,6 +248,12 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     upper, fitting = case.quantity(AT_UPPER), chain.fitting_ends(case)
     if _swapped(case):
         return "swapped", ""
+    reference = chain.other_reference(case)
+    if reference:
+        return "reference", _REFERENCES[reference]
+    other = _range_of_another(case)
+    if other:
+        return "other", other
     in_units = upper.kind == kinds.of_loop(case)
     unit = other_unit(upper, fitting.high) if in_units else None
     if unit:
@@ -258,6 +268,25 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     if digits and digits.si != 0:
         return "digits", f"{digits.value} {digits.unit} instead of {upper.value} {upper.unit}"
     return "plain", ""
+
+
+def _range_of_another(case: Case) -> str:
+    """The tag of another sensor of the same kind whose range the drive has, if there is one."""
+    kind = kinds.of_sensor(case, kinds.REGULATING)
+    ends = [case.quantity(each) for each in (AT_LOWER, AT_UPPER)]
+    if kind != kinds.of_loop(case) or any(end.kind != kind for end in ends):
+        return ""
+    for index, sensor in enumerate(case.subject.sensors or ()):
+        if f"/sensors/{index}" == case.place(kinds.REGULATING) or not sensor.tag:
+            continue
+        own = (sensor.lower_range_value, sensor.upper_range_value)
+        alike = all(
+            its is not None and its.kind == kind and isclose(its.si, end.si, rel_tol=1e-6)
+            for its, end in zip(own, ends, strict=True)
+        )
+        if alike:
+            return str(sensor.tag)
+    return ""
 
 
 def _is_what_the_cell_can(case: Case, upper: Quantity) -> bool:
@@ -287,7 +316,12 @@ def other_unit(entered: Quantity, expected: float) -> str | None:
         return None
     units = [unit for unit in KINDS[entered.kind] if unit != entered.unit]
     ratios = {unit: to_si(float(entered.value), unit) / expected for unit in units}
-    good = [unit for unit, ratio in ratios.items() if Apart(ratio).near(1, mix_ups.EXPLAINS)]
+    usual = mix_ups.SLIPS.get(entered.unit, ())
+    good = [
+        unit
+        for unit, ratio in ratios.items()
+        if Apart(ratio).near(1, mix_ups.EXPLAINS if unit in usual else UNUSUAL_EXPLAINS)
+    ]
     return min(good, key=lambda unit: abs(ratios[unit] - 1), default=None)
 
 
@@ -315,6 +349,11 @@ def _shifted_by_atmosphere(case: Case) -> bool:
     return not above(abs(abs(shift) / STANDARD_ATMOSPHERE - 1), ATMOSPHERE_WITHIN)
 
 
+_REFERENCES = {
+    "floor": "the floor of the well",
+    "transmitter_zero": "the zero of the transmitter",
+    "site_datum": "the site datum",
+}
 _BODY = (
     "The drive is scaled {lower} to {upper}, the sensor measures {range_low} to {range_high}: the "
     "drive {shows}, an error of {error} of span."
@@ -347,10 +386,19 @@ SCALING = Rule(
         "atmosphere": "One atmosphere explains the difference: absolute and gauge pressure are "
         "probably mixed up. " + _BODY,
         "digits": "Probably {read}. " + _BODY,
+        "reference": "The levels of the drive fit as counted from {read}, which is not what is "
+        "recorded. " + _BODY,
+        "other": "{lower} to {upper} is the range of {read}. " + _BODY,
         "plain": _BODY,
     },
     remedies=dict.fromkeys(
         ("unit", "swapped", "cell", "height", "atmosphere", "digits", "plain"),
         "Scale the drive {fitting}.",
-    ),
+    )
+    | {
+        "reference": "Correct what levels count from, if the drive counts from {read}; else scale "
+        "the drive {fitting}.",
+        "other": "Find out which sensor is wired to the drive's input, isolated and with the drive "
+        "dead; correct the record if it is {read}, else scale the drive {fitting}.",
+    },
 )

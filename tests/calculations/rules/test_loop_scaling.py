@@ -305,3 +305,43 @@ def test_half_of_the_signal_is_half_of_it_wherever_the_set_point_counts(datum):
     document = changed(booster(), given | {"/sensors/0/tapping_elevation": q("40", "ft")})
     assert str(derived(judged(document), "sensor.signal-at-set-point").shown) == "12 mA"
     assert verdicts(document, "loop.scaling") == []
+
+
+# -- what else explains it ------------------------------------------------------------------------
+
+
+def test_the_range_of_another_sensor_is_named():
+    """PT-100 at the suction has 0 to 60 psi, PT-101 0 to 200 psi."""
+    (found,) = of_rule(judged(scaled("0", "60")), "loop.scaling")
+    assert (found.severity, found.variant, found.parameters["read"]) == ("stop", "other", "PT-100")
+
+
+@pytest.mark.parametrize(
+    ("upper", "unit", "variant"),
+    [
+        # 407 inHg are 199.9 psi (0.491 psi each): within 0.2 %; 400 inHg, 196.5 psi, are not.
+        ("407", "psi", "unit"),
+        ("400", "psi", "plain"),
+        # 138 mH2O for 13.79 bar are 1.9 % off, but people take 10 m for a bar.
+        ("13.8", "bar", None),
+    ],
+)
+def test_a_unit_that_nobody_takes_has_to_fit(upper, unit, variant):
+    found = of_rule(judged(scaled("0", upper, unit)), "loop.scaling")
+    assert [each.variant for each in found] == ([variant] if variant else [])
+
+
+def lift_counted_from(reference: str):
+    return changed(lift_station(), left(level_reference=reference))
+
+
+def test_levels_that_count_from_elsewhere_are_told_once():
+    """The floor is at -5.0 m: as elevations all levels lie 5 m too high, over the overflow."""
+    told = judged(lift_counted_from("site_datum"))
+    found = [each for each in told.findings if each.severity != "note"]
+    assert [(each.rule, each.variant) for each in found] == [("loop.scaling", "reference")]
+    assert found[0].parameters["read"] in ("the floor of the well", "the zero of the transmitter")
+
+
+def test_levels_as_they_are_recorded_stay_silent():
+    assert verdicts(lift_counted_from("floor"), "loop.scaling") == []
