@@ -17,7 +17,9 @@ Kind = Literal[
     "unit_indicated",
     "signal",
     "percent",
+    "signal_percent",
     "other",
+    "range",
     "falling",
     "rising",
 ]
@@ -35,6 +37,12 @@ NEAR_ONE = 0.1
 """Of a unit so near to the one entered, an error of the span looks the same: it must fit twice as
 well; no source."""
 
+LEAST_SENT = 0.5
+"""How far signals have to reach to tell of a range [1 of theirs]; no source."""
+
+RANGE_TIMES = (0.8, 1.25)
+"""Within these shares of its span a transmitter may be badly adjusted; no source."""
+
 WRITTEN_IN = ("pressure", "length", "flow")
 
 
@@ -42,12 +50,13 @@ WRITTEN_IN = ("pressure", "length", "flow")
 class Slip:
     """What was written down wrongly, the point that shows it best, and what it was instead.
 
-    `meant` is a unit, or the place of another sensor.
+    `meant` is a unit, or the place of another sensor; `ends` are those of another range [SI].
     """
 
     kind: Kind
     point: Point
     meant: str = ""
+    ends: tuple[float, float] = (0.0, 0.0)
 
 
 Readings = Iterable[tuple[Point, float, float]]
@@ -69,7 +78,35 @@ def slip(case: Case, place: str, state: State) -> Slip | None:
     for kind, meant, readings, within in _ways(case, found):
         if _fits(readings, found, within):
             return Slip(kind, shows, meant)
-    return None
+    ends = _ends_of_range(case, found)
+    return Slip("range", shows, ends=ends) if ends else None
+
+
+def _ends_of_range(case: Case, found: Check) -> tuple[float, float] | None:
+    """Ends of another range [SI] that all signals fit, so much wider or narrower that none drifts.
+
+    A line through the readings at the lowest and the highest input.
+    """
+    if any(point.by_signal is None for point in found.readable):
+        return None
+    own = loop.measuring_range(case, found.sensor)
+    first = min(found.readable, key=lambda each: each.applied)
+    last = max(found.readable, key=lambda each: each.applied)
+    apart = own.share(_said(last)) - own.share(_said(first))
+    inputs = {round(point.applied / found.span, 3) for point in found.readable}
+    if len(inputs) < LEAST_MIRRORED or abs(apart) < LEAST_SENT:
+        return None
+    span = (last.applied - first.applied) / apart
+    if RANGE_TIMES[0] < abs(span) / found.span < RANGE_TIMES[1]:
+        return None
+    low = first.applied - own.share(_said(first)) * span
+    within = found.tolerance * abs(span)
+    for point in found.readable:
+        sent = own.share(_said(point))
+        rounding = point.rounding * max(1.0, abs(span) / found.span)
+        if abs(low + sent * span - point.applied) > within + rounding:
+            return None
+    return low, low + span
 
 
 def require_right(case: Case, place: str, state: State) -> None:
@@ -107,6 +144,7 @@ def _ways(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float
         yield from _units(case, found, "indicated")
         yield from _columns(case, found, "indicated")
     else:
+        yield from _signals_in_percent(case, found)
         yield from _sensors(case, found)
     yield from _mirrored(found)
 
@@ -170,6 +208,15 @@ def _columns(
         yield "applied_signal" if applied else "signal", sent.unit, _put(found, name, values), 1.0
     values = [ranged.at(float(read.value) / 100) for read in entered]
     yield "applied_percent" if applied else "percent", "%", _put(found, name, values), 1.0
+
+
+def _signals_in_percent(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, float]]:
+    """The share of span written down as the signal."""
+    ranged = loop.measuring_range(case, found.sensor)
+    signals = [point.signal for point in found.readable]
+    values = [ranged.at(float(read.value) / 100) for read in signals if read is not None]
+    if len(values) == len(signals):
+        yield "signal_percent", "%", _put(found, "indicated", values), 1.0
 
 
 def _put(found: Check, name: str, values: list[float]) -> Readings:

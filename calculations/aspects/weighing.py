@@ -6,7 +6,7 @@ from math import inf
 from calculations import verification
 from calculations.aspects import kinds, loop, verifying
 from calculations.aspects.verifying import Check, Point
-from calculations.case import Case
+from calculations.case import Case, once
 from calculations.errors import CalculationError
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 
@@ -57,16 +57,49 @@ def _is_measured_apart(case: Case, found: Check) -> bool:
         return False
     own, drives = loop.measuring_range(case, found.sensor), loop.displayed_range(case)
     taken = str(case.find("/settings/feedback_signal") or case.word(f"{found.sensor}/output"))
-    for kind in {taken, case.word(f"{found.sensor}/output")}:
-        for low, high in (own, (drives.low - offset, drives.high - offset)):
-            explained = all(
-                abs(_meant(point, kind, low, high) - point.applied) / found.span
-                <= found.tolerance + point.rounding / found.span
-                for point in found.readable
-            )
-            if explained:
-                return False
-    return True
+    return not any(
+        _explains(found, kind, ranged)
+        for kind in {taken, case.word(f"{found.sensor}/output")}
+        for ranged in (own, loop.Range(drives.low - offset, drives.high - offset))
+    )
+
+
+def _explains(found: Check, kind: str, ranged: loop.Range) -> bool:
+    """Whether all signals mean what was applied, by that type and range."""
+    wider = max(1.0, abs(ranged.span) / found.span)
+    return all(
+        abs(_meant(point, kind, *ranged) - point.applied)
+        <= (found.tolerance * found.span + point.rounding) * wider
+        for point in found.readable
+    )
+
+
+@once
+def shows_drives_range(case: Case, place: str, state: verifying.State) -> bool:
+    """Whether signals of the regulating sensor are those of the drive's scaling, not of its range.
+
+    Then it is the range in the register that is wrong.
+    """
+    try:
+        found = verifying.check(case, place, state)
+        offset = loop.shown_offset(case)
+        if not found.outside or offset is None or not verifying.is_regulating(case, found.sensor):
+            return False
+        if any(point.by_signal is None for point in found.readable):
+            return False
+        if kinds.of_loop(case) != kinds.of_sensor(case, found.sensor):
+            return False
+        reach = [point.applied for point in found.readable]
+        if max(reach) - min(reach) < ORDINARY_SPREAD / 2 * abs(loop.displayed_range(case).span):
+            return False
+        drives = loop.displayed_range(case)
+        ranged = loop.Range(drives.low - offset, drives.high - offset)
+        own = loop.measuring_range(case, found.sensor)
+        if abs(ranged.span / own.span - 1) <= case.limit("loop.scaling.stop"):
+            return False  # a shift has causes of its own: heights, absolute pressure
+        return _explains(found, case.word(f"{found.sensor}/output"), ranged)
+    except CalculationError:
+        return False
 
 
 def _meant(point: Point, kind: str, low: float, high: float) -> float:

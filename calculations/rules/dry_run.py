@@ -95,9 +95,9 @@ DRY_RUN = Rule(
     severities=("review",),
     condition="A drive that regulates by itself and draws from a main or a tank stops the pump "
     "when its suction fails: by a dry-run protection, low suction, a low level, or no flow where "
-    "the flow is seen by more than the frequency. Low discharge pressure alone sees it too late. The "
-    "pressure or level at which it stops is below the lowest ordinary suction. A pump in a well "
-    "has a rule of its own.",
+    "the flow is seen by more than the frequency. Low discharge pressure alone sees it too late. "
+    "The pressure or level at which dry run stops it is below the lowest ordinary suction. A pump "
+    "in a well has a rule of its own.",
     source="common practice, no source; logic",
     subject=METHOD,
     needs=(METHOD,),

@@ -187,8 +187,9 @@ LIMITS_ORDER = Rule(
         "top_relief": "Check digits and unit of the set point; lower it or the boost, or check the "
         "relief valve's setting.",
         "top_pipework": "Check digits and unit of the set point; lower it or the boost.",
-        "top_high": "Check digits and unit of the set point and its boost, and lower them; or raise the "
-        "high limit above {highest_aim}, but not beyond what relief valve, pipework and pump bear.",
+        "top_high": "Check digits and unit of the set point and its boost, and lower them; or "
+        "raise the high limit above {highest_aim}, but not beyond what relief valve, pipework and "
+        "pump bear.",
         "near_high": "Leave more room between {highest_aim} and the high limit, below what relief "
         "valve and pipework bear.",
         "low_set_point": "Set the low limit below the wake value.",

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from math import isclose
 from typing import NamedTuple
 
-from calculations.aspects import chain, kinds, levels, liquid, loop
+from calculations.aspects import chain, kinds, levels, liquid, loop, verifying, weighing
 from calculations.case import Case
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown, digits
@@ -206,6 +206,8 @@ def _scaling(case: Case, place: str) -> Iterator[Finding]:
     if severity is None:
         return
     variant, read = _explanation(case, worst)
+    if variant == "verified":
+        severity = "review"
     fitting = chain.fitting_ends(case)
     low, high = _as_scaled(case, fitting.low), _as_scaled(case, fitting.high)
     away = _away(case, worst, lambda value: _as_scaled(case, value))
@@ -246,6 +248,8 @@ def _as_scaled(case: Case, value: float) -> Shown:
 def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     """The likeliest slip: its variant, and what should be read instead."""
     upper, fitting = case.quantity(AT_UPPER), chain.fitting_ends(case)
+    if _is_verified(case):
+        return "verified", ""
     if _swapped(case):
         return "swapped", ""
     reference = chain.other_reference(case)
@@ -268,6 +272,15 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     if digits and digits.si != 0:
         return "digits", f"{digits.value} {digits.unit} instead of {upper.value} {upper.unit}"
     return "plain", ""
+
+
+def _is_verified(case: Case) -> bool:
+    """Whether the sensor was verified this day, and showed the range that the drive has."""
+    return any(
+        weighing.shows_drives_range(case, place, state)
+        for place in case.elements(verifying.VERIFICATIONS)
+        for state in ("as_left", "as_found")
+    )
 
 
 def _range_of_another(case: Case) -> str:
@@ -386,6 +399,8 @@ SCALING = Rule(
         "atmosphere": "One atmosphere explains the difference: absolute and gauge pressure are "
         "probably mixed up. " + _BODY,
         "digits": "Probably {read}. " + _BODY,
+        "verified": "The sensor is recorded with {range_low} to {range_high}, but its signals at "
+        "the verification are those of {lower} to {upper}, as the drive is scaled.",
         "reference": "The levels of the drive fit as counted from {read}, which is not what is "
         "recorded. " + _BODY,
         "other": "{lower} to {upper} is the range of {read}. " + _BODY,
@@ -396,6 +411,8 @@ SCALING = Rule(
         "Scale the drive {fitting}.",
     )
     | {
+        "verified": "Read the range that is set in the transmitter, and correct the record if it "
+        "is the drive's.",
         "reference": "Correct what levels count from, if the drive counts from {read}; else scale "
         "the drive {fitting}.",
         "other": "Find out which sensor is wired to the drive's input, isolated and with the drive "

@@ -151,6 +151,9 @@ def _require_decided(case: Case, found: Check) -> None:
 def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
     entries.require_right(case, place, "as_found")
+    scaling = SCALED[-1]
+    if scaling not in case.accepted and weighing.shows_drives_range(case, place, "as_found"):
+        raise Waits(scaling)
     if not found.outside:
         _require_decided(case, found)
     else:
@@ -190,9 +193,7 @@ def _error_as_left(case: Case, place: str) -> Iterator[Finding]:
     lowest = min(error for _, error in failing)
     severity = severity_left(case, found, lowest)
     variant = "low" if severity == "stop" else "outside"
-    yield _error_finding(
-        case, ERROR_AS_LEFT, f"root_{root}" if root else variant, severity, found
-    )
+    yield _error_finding(case, ERROR_AS_LEFT, f"root_{root}" if root else variant, severity, found)
 
 
 ERROR_AS_LEFT = Rule(

@@ -7,7 +7,7 @@ from calculations import signals
 from calculations.aspects import entries, kinds, liquid, loop, verifying, weighing
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits, once
-from calculations.findings import Finding, Shown
+from calculations.findings import Finding, Shown, digits
 from calculations.rule import Rule, entered, show, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below, signed_percent
@@ -156,6 +156,13 @@ INVERTED = {
 
 
 def _in_words(case: Case, found: Check, slip: entries.Slip) -> dict[str, str]:
+    if slip.kind == "range":
+        low, high = (str(shown(case, found, float(digits(end, 4)))) for end in slip.ends)
+        own = loop.measuring_range(case, found.sensor)
+        return {
+            "range": f"{low} to {high}",
+            "recorded": f"{shown(case, found, own.low)} to {shown(case, found, own.high)}",
+        }
     if slip.kind == "other":
         low, high = (
             case.quantity(f"{slip.meant}/{each}_range_value") for each in ("lower", "upper")
@@ -168,6 +175,7 @@ def _in_words(case: Case, found: Check, slip: entries.Slip) -> dict[str, str]:
         both_ways = len({point.rising for point in found.readable}) == 2
         return dict.fromkeys(INVERTED, "") if both_ways else INVERTED
     column = "applied" if "applied" in slip.kind else "indicated"
+    column = "signal" if slip.kind == "signal_percent" else column
     read = case.quantity(f"{slip.point.place}/{column}")
     return {"meant": f"{read.value} {slip.meant}", "unit": slip.meant, "entered": read.unit}
 
@@ -178,8 +186,9 @@ ENTRY = Rule(
     severities=("review",),
     condition="Where readings are out of tolerance, no single slip brings all of them, at two "
     "inputs or more, inside of it: another unit of what was applied or shown, the signal or the "
-    "share of span written down as the value, the range of another sensor of the pump set, one "
-    "direction written down from its other end. Its errors are not judged before that is asked.",
+    "share of span written down in another column, the range of another sensor of the pump set, a "
+    "range of its own that is wider or narrower by a quarter and more, one direction written down "
+    "from its other end. Its errors are not judged before that is asked.",
     source="NIST SP 811:2008, appendix B.8 (units); IEC 60381-1 (signals); else logic",
     each=VERIFICATIONS,
     waits_for=SCALED,
@@ -199,6 +208,11 @@ ENTRY = Rule(
         "{applied} as {meant}. The sensor itself is then right.",
         "percent": "All readings of {sensor} fit if what was shown is a share of its span: "
         "{reading} at {applied} as {meant}. The sensor itself is then right.",
+        "signal_percent": "All readings of {sensor} fit if what is entered as its signal is a "
+        "share of span: {reading} at {applied} as {meant}. The sensor itself is then right.",
+        "range": "The signals of {sensor} are those of a range from {range}, but it is recorded "
+        "with {recorded} ({reading} at {applied}): another range is set in it, or the record is "
+        "wrong.",
         "other": "The signals do not fit the range of {sensor} ({reading} at {applied}), but all "
         "of them fit {meant}, of {range}: that one was probably verified, or its range is set.",
         "falling": "The readings of {sensor} with falling input ({reading} at {applied}) all fit "
@@ -214,11 +228,14 @@ ENTRY = Rule(
             "unit_indicated",
             "signal",
             "percent",
+            "signal_percent",
         ),
         "Read units and columns again at reference and display, and correct what is written down; "
         "adjust nothing for it.",
     )
     | {
+        "range": "Read the range that is set in the transmitter. Correct the record if it is "
+        "meant; else set what is recorded, and verify again.",
         "other": "Check at which sensor the readings were taken, and the range that is set in it.",
     }
     | dict.fromkeys(
@@ -308,7 +325,8 @@ def outlier(case: Case, place: str) -> tuple[Point, float] | None:
     partner = any(
         below(abs(other.applied - point.applied), 0.02 * found.span) for other, _ in others
     )
-    return (point, error) if partner or _slip(case, found, point) else None
+    slipped = _slip(case, found, point) or applied_otherwise(case, found, point)
+    return (point, error) if partner or slipped else None
 
 
 def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
@@ -326,6 +344,18 @@ def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
     return mix_ups.other_digits(entered, mix_ups.of(point.applied))
 
 
+def applied_otherwise(case: Case, found: Check, point: Point) -> Quantity | None:
+    """Other digits, or another unit, of what was applied that the reading agrees with."""
+    entered = case.quantity(f"{point.place}/applied")
+    if entered.kind in ("temperature", "ratio") or point.indicated is None:
+        return None
+    meant = point.indicated - (point.applied - entered.si)
+    allowed = found.tolerance * found.span + point.rounding
+    units = (mix_ups.in_unit(entered, unit) for unit in mix_ups.SLIPS.get(entered.unit, ()))
+    ways = [*units, *filter(None, [mix_ups.other_digits(entered, mix_ups.of(meant))])]
+    return next((each for each in ways if abs(each.si - meant) <= allowed), None)
+
+
 def _outlier(case: Case, place: str) -> Iterator[Finding]:
     entries.require_right(case, place, verifying.state_left(case, place))
     odd = outlier(case, place)
@@ -333,10 +363,12 @@ def _outlier(case: Case, place: str) -> Iterator[Finding]:
         return
     found, (point, error) = left(case, place), odd
     read = _slip(case, found, point)
+    applied = None if read else applied_otherwise(case, found, point)
     yield OUTLIER.finding(
-        "digits" if read else "plain", "review", point.place,
+        "digits" if read else "applied" if applied else "plain", "review", point.place,
         compared=readings(case, point), sensor=name(case, found), error=signed_percent(error),
         read=f"{read.value} {read.unit}" if read else "",
+        meant=f"{applied.value} {applied.unit}" if applied else "",
     )  # fmt: skip
 
 
@@ -354,7 +386,8 @@ OUTLIER = Rule(
     title="One reading against all others of a verification",
     severities=("review",),
     condition="No single reading lies more than twice the tolerance from the others, where these "
-    "agree with each other and a second reading of the same input is right.",
+    "agree with each other and a second reading of the same input is right, or other digits or "
+    "another unit explain it.",
     source="common practice, no source",
     each=VERIFICATIONS,
     applies=has_verifications,
@@ -362,10 +395,12 @@ OUTLIER = Rule(
     sentences={
         "digits": "Probably {read} instead of {reading}: with {applied} applied to {sensor} this "
         "one reading is off by {error} of span, all others agree.",
+        "applied": "Probably {meant} was applied instead of {applied}: {reading} of {sensor} is "
+        "off by {error} of span at this one point, all others agree.",
         "plain": "{reading} with {applied} applied to {sensor} is off by {error} of span, while "
         "all other readings agree: probably a slip of reading.",
     },
-    remedies=dict.fromkeys(("digits", "plain"), "Take this point again."),
+    remedies=dict.fromkeys(("digits", "applied", "plain"), "Take this point again."),
 )
 
 

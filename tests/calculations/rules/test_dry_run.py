@@ -143,9 +143,7 @@ def test_dry_run_by_level_leaves_ordinary_levels_alone(changes, expected):
     }  # fmt: skip
     document = booster()
     document["sensors"].append(level)
-    base = left(
-        dry_run_method="level", dry_run_response="stop", level_reference="site_datum"
-    ) | {
+    base = left(dry_run_method="level", dry_run_response="stop", level_reference="site_datum") | {
         "/site/suction_kind": "flooded_tank",
         "/site/suction_level_low": q("2.00", "m"),
         "/pump_set/level_sensor": "LT-9",

@@ -345,3 +345,12 @@ def test_levels_that_count_from_elsewhere_are_told_once():
 
 def test_levels_as_they_are_recorded_stay_silent():
     assert verdicts(lift_counted_from("floor"), "loop.scaling") == []
+
+
+def test_a_verification_tells_which_range_is_right():
+    """The record has 0 to 100 psi; at 0, 50, 100, 150, 200 psi the signals are 4 to 20 mA."""
+    told = judged(changed(booster(), {"/sensors/0/upper_range_value": q("100", "psi")}))
+    found = [(each.rule, each.severity, each.variant) for each in told.findings]
+    assert [each for each in found if "sensor." in each[0] or "loop." in each[0]] == [
+        ("loop.scaling", "review", "verified")
+    ]

@@ -91,8 +91,9 @@ def test_a_check_point_is_what_it_is_however_it_is_written(digits):
 
 def test_whole_bars_hide_no_error():
     """0, 5 and 10 bar of 10 bar, 2.5 % high: half a digit of "5" bar is twice as much."""
-    bars = {"/sensors/1/lower_range_value": q("0", "bar"),
-            "/sensors/1/upper_range_value": q("10", "bar")}  # fmt: skip
+    bars = {"/sensors/0/lower_range_value": q("0", "bar"),
+            "/sensors/0/upper_range_value": q("10", "bar"),
+            f"{LEFT}/feedback_at_upper_signal": q("10", "bar")}  # fmt: skip
     document = changed(verified(("4.40", "12.40", "20.40", "20.00", "20.00")), bars)
     document = applied(document, "0", "5", "10", unit="bar")
     assert "sensor.error-as-found" in told(document)

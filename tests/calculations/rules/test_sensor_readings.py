@@ -158,3 +158,72 @@ def test_over_range_applied_on_purpose_is_no_failure():
         "signal": q("20.8", "mA"),
     }
     assert verdicts(changed(booster(), {AT: found}), "sensor.signal-band") == []
+
+
+# -- a range, a share of span as the signal, one slip of what was applied --------------------------
+
+
+def of_suction(signals: tuple[str, ...], applied: tuple[str, ...] = (), unit: str = "psi"):
+    """PT-100, 0 to 60 psi, verified at 0, 15, 30, 45, 60 psi; nothing was read of a display."""
+    values = applied or ("0", "15", "30", "45", "60")
+    points = [
+        {"direction": "up", "applied": q(value, unit), "signal": q(signal, "mA")}
+        for value, signal in zip(values, signals, strict=True)
+    ]
+    found = {"sensor": "PT-100", "instrument": "I-1", "adjusted": "none", "as_found": points}
+    return changed(booster(), {"/event/sensor_verifications/0": found})
+
+
+def told_of(document) -> list[tuple[str, str]]:
+    rules = ("sensor.entry", "sensor.outlier", "sensor.error-as-left", "sensor.offset")
+    return [(each.rule, each.variant) for each in judged(document).findings if each.rule in rules]
+
+
+@pytest.mark.parametrize(
+    ("applied", "expected"),
+    [
+        (("0", "30", "60", "90", "120"), [("sensor.entry", "range")]),  # 0 to 120 psi are set
+        # 75.1 psi of 60 are 1.252 times as much; 74.9 are a span that is badly adjusted.
+        (("0", "18.775", "37.55", "56.325", "75.1"), [("sensor.entry", "range")]),
+        (("0", "18.725", "37.45", "56.175", "74.9"), [("sensor.error-as-left", "outside")]),
+        (("0", "30", "60", "80", "120"), [("sensor.error-as-left", "outside")]),  # no line
+    ],
+)
+def test_another_range_is_named(applied, expected):
+    signals = ("4.000", "8.000", "12.000", "16.000", "20.000")
+    assert told_of(of_suction(signals, applied)) == expected
+
+
+def test_another_range_is_told_with_both():
+    applied = ("0", "30", "60", "90", "120")
+    document = of_suction(("4.000", "8.000", "12.000", "16.000", "20.000"), applied)
+    (found,) = of_rule(judged(document), "sensor.entry")
+    assert found.parameters["range"] == "0 psi to 120 psi"
+    assert found.parameters["recorded"] == "0 psi to 60 psi"
+
+
+def test_a_share_of_span_as_the_signal_is_named():
+    document = of_suction(("0", "25.0", "50.0", "75.0", "100.0"))
+    assert told_of(document) == [("sensor.entry", "signal_percent")]
+    (found,) = of_rule(judged(document), "sensor.entry")
+    assert found.parameters["meant"] == "100.0 %"
+
+
+@pytest.mark.parametrize(
+    ("third", "unit", "meant"),
+    [
+        ("3.0", "psi", "30 psi"),  # the point slipped
+        ("206.8", "psi", "206.8 kPa"),  # 29.99 psi
+        ("33", "psi", None),  # neither digits nor a unit give 30 psi
+    ],
+)
+def test_one_slip_of_what_was_applied_is_named(third, unit, meant):
+    signals = ("4.000", "8.000", "12.000", "16.000", "20.000")
+    document = of_suction(signals, ("0", "15", third, "45", "60"), unit)
+    found = told_of(document)
+    if meant is None:
+        assert found == [("sensor.error-as-left", "outside")]
+        return
+    assert found == [("sensor.outlier", "applied")]
+    (finding,) = of_rule(judged(document), "sensor.outlier")
+    assert finding.parameters["meant"] == meant
