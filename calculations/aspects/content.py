@@ -35,7 +35,8 @@ def _level(case: Case, part: Any) -> bool:
 
 
 def _pressure(case: Case, part: Any) -> bool:
-    return _measured(part) in ("pressure", "differential_pressure")
+    """Of one pressure: a difference of two has no height of its own."""
+    return _measured(part) == "pressure"
 
 
 def _measured(part: Any) -> str | None:

@@ -236,7 +236,7 @@ MOTOR_SPEED = Rule(
         "synchronous": "Probably the synchronous speed was entered instead of the rated speed. "
         + _SPEED,
         "digits": "Probably {read} was meant. " + _SPEED,
-        "poles": "{set} is the speed of a {fitting}-pole motor, this one has {poles} poles. "
+        "poles": "{set} is the speed of a motor of {fitting} poles, this one has {poles} poles. "
         + _SPEED,
         "mains": "{set} belongs to this motor at {mains}, rated or synchronous. " + _SPEED,
         "plain": _SPEED,

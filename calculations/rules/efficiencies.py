@@ -8,6 +8,7 @@ from calculations import motor_operation
 from calculations.aspects import duty, liquid, load, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case, Missing, Waits, once
+from calculations.constants import STANDARD_GRAVITY
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Severity
@@ -77,8 +78,11 @@ def _by_curve(case: Case, place: str) -> tuple[float, float]:
     flow, speed = duty.flow(case, place), duty.speed(case, place)
     pump = curve.efficiency(flow=flow, speed=speed)
     shaft = curve.shaft_power(flow=flow, speed=speed, density=liquid.density(case))
+    if not pump and shaft:
+        head = curve.head(flow=flow, speed=speed)
+        pump = head and liquid.density(case) * STANDARD_GRAVITY * flow * head / shaft
     if not pump or not shaft:
-        raise Missing("/pump/curve_points", because="no efficiency at this flow")
+        raise Missing("/pump/curve_points", because="no efficiency and no power at this flow")
     return pump, shaft
 
 

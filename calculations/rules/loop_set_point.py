@@ -318,6 +318,9 @@ REACHABLE = Rule(
         "little_flow": "At {maximum} and the lowest suction the pump holds {set_point} up to "
         "{flow} only, less than its share of the design flow {wanted}.",
     },
-    remedies={"never": "Check the unit of the set point; lower it, or raise the maximum frequency "
-              "if motor and pump allow it."},
+    remedies=dict.fromkeys(
+        ("never", "flow"),
+        "Check the unit of the set point; lower it, or raise the maximum frequency if motor and "
+        "pump allow it.",
+    ),
 )  # fmt: skip

@@ -82,6 +82,11 @@ def _meant(case: Case, variant: str, least: float) -> tuple[str, dict[str, str]]
 
     A value taken for a difference is named as that: the one remedy for it is not to raise it.
     """
+    if variant == "never" and not below(least, loop.set_point(case)):
+        return variant, {
+            "better": "Check set point and highest suction with their units: the suction alone "
+            "holds what is asked for."
+        }
     if case.is_("/settings/wake_basis", "absolute"):
         difference = loop.process_difference(case, WAKE)
         other = _serves(case, loop.set_point(case) - difference)

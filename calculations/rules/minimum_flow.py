@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import duty, pumping
+from calculations.aspects import duty, loop, pumping
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.findings import Finding
@@ -26,8 +26,16 @@ def _minimum_flow(case: Case, place: str) -> Iterator[Finding]:
     yield MINIMUM_FLOW.finding(
         "below", "review", place,
         compared={"flow": read, "least": show(least, read.unit)},
-        limit=f"at least {show(least, read.unit)}",
+        limit=f"at least {show(least, read.unit)}", better=_better(case),
     )  # fmt: skip
+
+
+def _better(case: Case) -> str:
+    if case.find("/site/minimum_flow_path") not in (None, "none", "unknown"):
+        return "See whether the path for minimum flow opens then, and lets enough through"
+    if loop.is_known_closed(case):
+        return "Let it sleep earlier, or give it a path for minimum flow"
+    return "Throttle it less, slow it down, or give it a path for minimum flow"
 
 
 MINIMUM_FLOW = Rule(
@@ -50,6 +58,6 @@ MINIMUM_FLOW = Rule(
     },
     remedies={
         "closed": "Do not repeat it; look at motor, shaft and bearings. Start with the valve open.",
-        "below": "Let it sleep earlier, or give it a path for minimum flow.",
+        "below": "{better}.",
     },
 )

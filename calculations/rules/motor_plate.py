@@ -144,7 +144,7 @@ SLIP = Rule(
     },
     sentences={
         "other_mains": "Rated speed {speed} does not fit {frequency}: no slip in the range "
-        "{range}; it fits a {poles}-pole motor at {other} (slip {slip}).",
+        "{range}; it fits a motor of {poles} poles at {other} (slip {slip}).",
         "no_poles": "Rated speed {speed} does not fit {frequency}: no pole count gives a slip in "
         "the range {range}.",
         "stated_poles": "Rated speed {speed} does not fit {poles} poles at {frequency}: "
@@ -272,8 +272,8 @@ POLES = Rule(
         "synchronous": Limit(0.5, "%", "speed of a synchronous motor", "lower", "common practice"),
     },
     sentences={
-        "other_count": "Rated speed {speed} at {frequency} is that of a {fitting}-pole motor (slip "
-        "{slip}); the plate is entered with {poles} poles.",
+        "other_count": "Rated speed {speed} at {frequency} is that of a motor of {fitting} poles "
+        "(slip {slip}); the plate is entered with {poles} poles.",
         "both": "Rated speed {speed} fits {poles} poles at {frequency} (slip {slip}) as well as "
         "{other_poles} poles at {other} (slip {other_slip}): enter the pole count of the plate.",
         "synchronous": "{poles} poles at {frequency} turn at {synchronous}, the plate has {speed} "

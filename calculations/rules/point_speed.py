@@ -31,6 +31,9 @@ def _measured(case: Case, place: str) -> Iterator[Finding]:
         return
     frequency = case.quantity(duty.at_frequency(case, place))
     if frequency.si <= 0:
+        yield MEASURED.finding(
+            "still", "review", f"{place}/speed", compared={"speed": read, "frequency": frequency}
+        )
         return
     motor_plate.require_consistent(case)
     poles = int(case.value("motor.poles"))
@@ -120,10 +123,15 @@ MEASURED = Rule(
         "above": _FIELD + ": no motor drives a pump faster than its field ({deviation}).",
         "slips": _FIELD + ": it would slip more than a motor can that carries its load "
         "({deviation}; at full load it slips {slip} of it).",
+        "still": "{speed} were measured at {frequency}: a drive that gives nothing turns nothing. "
+        "The frequency was probably not read.",
         "synchronous": _FIELD + ": a synchronous motor keeps to its field ({deviation}).",
     },
     remedies=dict.fromkeys(
         ("above", "slips", "synchronous"),
         "Measure speed and frequency again; check the pole count.",
-    ),
+    )
+    | {"still": "Read the frequency at that speed; if the pump turns with the drive at rest, keep "
+    "away from shaft and coupling, and see what drives it: liquid that runs through it, or a "
+    "bypass."},
 )  # fmt: skip

@@ -94,8 +94,8 @@ def test_poles_and_speed_are_one_mistake(values, expected):
 @pytest.mark.parametrize(
     ("speed", "variant", "words"),
     [
-        ("1180", "poles", "1180 rpm is the speed of a 6-pole motor, this one has 4 poles."),
-        ("3540", "poles", "3540 rpm is the speed of a 2-pole motor, this one has 4 poles."),
+        ("1180", "poles", "1180 rpm is the speed of a motor of 6 poles, this one has 4 poles."),
+        ("3540", "poles", "3540 rpm is the speed of a motor of 2 poles, this one has 4 poles."),
         ("1480", "mains", "1480 rpm belongs to this motor at 50 Hz, rated or synchronous."),
         ("1800", "synchronous", "Probably the synchronous speed"),
         ("1610", "plain", "Motor speed is set to 1610 rpm"),

@@ -143,3 +143,23 @@ def test_at_no_flow_there_is_no_efficiency_to_judge(rule):
     judgement = judged(changed(ONE, shut))
     assert of_rule(judgement, rule) == []
     assert lacking(judgement, rule) == []
+
+
+def test_a_curve_of_powers_tells_the_efficiency():
+    """At 1000 gpm the curve's own efficiency is 81.4 %; powers of P = rho g Q H / eta say the same.
+
+    At 1085.9 gpm of the curve and 1630 of 1770 rpm: the head is that of the point, 125.6 ft.
+    """
+    by_efficiency = of_rule(judged(taking("20")), "efficiency.sum-of-parts")[0]
+    document = taking("20")
+    for point in document["pump"]["curve_points"]:
+        efficiency = point.pop("efficiency", None)
+        if efficiency is not None and "shaft_power" not in point:
+            share = float(efficiency["value"]) / 100
+            flow, head = float(point["flow"]["value"]), float(point["head"]["value"])
+            # 1 gpm ft of water at 60 degF is 1/3961.4 hp
+            point["shaft_power"] = q(f"{flow * head / 3961.4 / share:.3f}", "hp")
+    (by_power,) = of_rule(judged(document), "efficiency.sum-of-parts")
+    told = [float(each.parameters["product"].split()[0]) for each in (by_efficiency, by_power)]
+    assert told[0] == pytest.approx(75.0, abs=0.1)
+    assert told[1] == pytest.approx(75.0, abs=0.5)

@@ -134,3 +134,13 @@ def test_a_difference_of_a_differential_pressure_is_told_to_be_smaller():
     document = changed(booster(), across | {"/sensors/0/quantity": "differential_pressure"})
     (finding,) = of_rule(judged(document), WAKE)
     assert WAKE_RULE.remedy(finding) == "Set the difference to the set point to less than 30 psi."
+
+
+def test_a_suction_that_holds_the_set_point_is_questioned_itself():
+    """420 psi at the suction hold more than any set point: no wake value helps."""
+    document = changed(
+        booster(), {"/site/suction_pressure_high": q("420", "psi")} | left(wake_basis="absolute")
+    )
+    (found,) = of_rule(judged(document), "loop.wake")
+    assert found.variant == "never"
+    assert found.parameters["better"].startswith("Check set point and highest suction")

@@ -6,11 +6,13 @@ from tests.calculations.building import (
     changed,
     judged,
     lacking,
+    of_rule,
     verdicts,
     without,
 )
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_measured_points import AT, ONE, at_flow
+from tests.calculations.whole_stations import left
 
 
 @pytest.mark.parametrize(
@@ -72,3 +74,20 @@ def test_a_small_motor_at_part_load_slips_less_than_in_proportion():
     assert ("review", "outside") not in verdicts(slipping, "curve.point")
     measured = changed(slipping, {f"{AT}/speed": q("1173", "rpm"), f"{AT}/speed_measured": True})
     assert verdicts(measured, "curve.point") == [("review", "outside")]
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"/site/minimum_flow_path": "recirculation"}, "See whether the path for minimum flow"),
+        ({"/site/minimum_flow_path": "none"}, "Let it sleep earlier"),
+        (
+            {"/site/minimum_flow_path": "none"} | left(regulation="open_loop"),
+            "Throttle it less",
+        ),
+    ],
+)
+def test_the_remedy_is_one_that_the_station_has(changes, words):
+    document = changed(at_flow("230", purpose="minimum"), changes)
+    (found,) = of_rule(judged(document), "region.minimum-flow")
+    assert found.parameters["better"].startswith(words)

@@ -102,3 +102,13 @@ def test_poles_that_nobody_knows_are_asked_for():
 )  # fmt: skip
 def test_good_stations_are_silent(station):
     assert verdicts(station(), "speed.measured") == []
+
+
+def test_nothing_turns_at_no_frequency():
+    """1470 rpm cannot be had of 0 Hz; 0 rpm can."""
+    at = "/event/duty_points/0"
+    still = {f"{at}/frequency": q("0.0", "Hz"), f"{at}/speed_measured": True}
+    turning = changed(booster(), still | {f"{at}/speed": q("1630", "rpm")})
+    assert verdicts(turning, "speed.measured")[0] == ("review", "still")
+    resting = changed(booster(), still | {f"{at}/speed": q("0", "rpm")})
+    assert ("review", "still") not in verdicts(resting, "speed.measured")
