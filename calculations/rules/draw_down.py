@@ -154,6 +154,8 @@ def _drawdown(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(f"{place}/level_end", because="no flow")
     other_area = _area_of_the_register(case, place)
     if other_area is not None:
+        if _is_told_before(case, place):
+            raise Waits(DRAWDOWN.id)
         yield other_area
         return
     held = _reference(case, place)
@@ -193,6 +195,20 @@ def _area_of_the_register(case: Case, place: str) -> Finding | None:
         limit=f"{percent(allowed)} between the areas", difference=signed_percent(apart.deviation),
         read=_told(read) if read else "",
     )  # fmt: skip
+
+
+def _is_told_before(case: Case, place: str) -> bool:
+    """Whether an earlier test has the same area, so that the register's is questioned there."""
+    for earlier in case.elements(TESTS):
+        if earlier == place:
+            return False
+        try:
+            alike = area(case, earlier) == area(case, place)
+            if alike and drawdown_flow(case, earlier) > 0:
+                return True
+        except (Missing, InvalidInput):
+            continue
+    return False
 
 
 def _fits(case: Case, place: str) -> bool:

@@ -235,7 +235,14 @@ SIDE = Rule(
 
 def _differential(case: Case, place: str) -> Iterator[Finding]:
     sensor = case.require(kinds.REGULATING)[0]
-    if case.word(f"{kinds.REGULATING}/quantity") != "pressure":
+    quantity = case.word(f"{kinds.REGULATING}/quantity")
+    if not case.is_("/settings/regulated_quantity", "differential_pressure"):
+        if quantity == "differential_pressure":
+            yield DIFFERENTIAL.finding(
+                "one", "review", place, compared={}, tag=sensor.tag or "the regulating sensor"
+            )
+        return
+    if quantity != "pressure":
         return
     may_subtract = case.find("/pump_set/suction_sensor") is not None
     yield DIFFERENTIAL.finding(
@@ -250,24 +257,28 @@ DIFFERENTIAL = Rule(
     severities=("review", "note"),
     condition="A loop that keeps a differential pressure is regulated on a sensor of differential "
     "pressure; where a suction sensor is recorded beside one of pressure, the drive may take the "
-    "one off the other (note).",
+    "one off the other (note). A loop that keeps one pressure is not regulated on a difference.",
     source="definition of a differential pressure",
     subject="/settings/regulated_quantity",
     needs=(f"{kinds.REGULATING}/quantity",),
     waits_for=("loop.kinds",),
     applies=lambda case: (
-        loop.is_closed(case) and case.is_("/settings/regulated_quantity", "differential_pressure")
+        loop.is_closed(case) and case.is_("/settings/regulated_quantity", *loop.PRESSURES)
     ),
     check=_differential,
     sentences={
         "gauge": "The loop keeps a differential pressure, but {tag} measures one pressure alone: "
         "the suction pressure is in what it shows.",
+        "one": "The loop is set to keep one pressure, but {tag} measures a difference of two: what "
+        "it shows changes with the pressure on its other side.",
         "subtract": "The loop keeps a differential pressure, and {tag} measures one pressure "
         "alone: it is right only if the drive takes the suction sensor's value off it.",
     },
     remedies={
         "gauge": "Regulate on a differential pressure transmitter, or let the drive take a suction "
         "sensor's value off; or regulate the discharge pressure.",
+        "one": "Correct what is regulated, if a difference is meant; else regulate on a gauge "
+        "transmitter. Where the other side is open to the air, record it as one.",
         "subtract": "Check on the drive that the suction sensor's value is taken off.",
     },
 )

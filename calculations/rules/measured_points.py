@@ -65,6 +65,8 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     if outside and expected and point.head < expected and not taken:
         _unless_fallen(case)
     if expected is None:
+        if not outside and _is_beyond(case, place, point.flow, point.speed):
+            return  # `region.operating` tells it
         variant = "beyond_unit" if taken else "beyond"
     else:
         variant = "unit" if taken else "outside" if outside else "undecided"
@@ -208,12 +210,17 @@ def _specific_speed(case: Case) -> float | None:
     )  # fmt: skip
 
 
+def _is_beyond(case: Case, place: str, flow: float, speed: float) -> bool:
+    """Whether a flow is certainly more than the curve has at that speed."""
+    end = pumping.curve(case).highest_flow(speed=speed)
+    return above(flow, end * (1 + duty.flow_uncertainty(case, place)))
+
+
 def _operating(case: Case, place: str) -> Iterator[Finding]:
     flow, speed = duty.flow(case, place), duty.speed(case, place)
     curve = pumping.curve(case)
-    end = curve.highest_flow(speed=speed)
-    unit = case.quantity(f"{place}/flow").unit
-    if above(flow, end * (1 + duty.flow_uncertainty(case, place))):
+    if _is_beyond(case, place, flow, speed):
+        end, unit = curve.highest_flow(speed=speed), case.quantity(f"{place}/flow").unit
         yield OPERATING.finding(
             "beyond", "review", place,
             compared={"flow": case.quantity(f"{place}/flow"), "end": show(end, unit)},

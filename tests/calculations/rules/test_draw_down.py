@@ -233,6 +233,19 @@ def test_a_lift_station_without_a_meter(points, test, expected):
     assert lacking(judged(well(points, **test)), RULE) == []
 
 
+def test_an_area_is_questioned_once():
+    """Two tests with half of the area of 7.07 m2; with another area the second is told as well."""
+    first, second = {"plan_area": q("3.53", "m2")}, {"plan_area": q("3.00", "m2")}
+    document = well((STRAPPED,), **first)
+    (test,) = document["event"]["drawdown_tests"]
+    twice = changed(document, {"/event/drawdown_tests": [test, dict(test)]})
+    assert verdicts(twice, RULE) == [("review", "area_registered")]
+    (waiting,) = lacking(judged(twice), RULE)
+    assert waiting.subject == "/event/drawdown_tests/1"
+    other = changed(document, {"/event/drawdown_tests": [test, test | second]})
+    assert verdicts(other, RULE) == [("review", "area_registered")] * 2
+
+
 @pytest.mark.parametrize(
     ("stated", "told"), [("5.65", True), ("5.66", False), ("8.48", False), ("8.49", True)]
 )

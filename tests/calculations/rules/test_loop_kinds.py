@@ -252,6 +252,13 @@ def test_a_difference_is_one():
     assert verdicts(booster(), DIFFERENTIAL) == []
 
 
+def test_a_difference_is_not_one_pressure():
+    cell = {"/sensors/0/quantity": "differential_pressure", "/sensors/0/reference": "differential"}
+    assert verdicts(changed(booster(), cell), DIFFERENTIAL) == [("review", "one")]
+    held_up = cell | left(regulated_quantity="suction_pressure")
+    assert verdicts(changed(booster(), held_up), DIFFERENTIAL) == [("review", "one")]
+
+
 def test_what_the_sensor_measures_has_to_be_known():
     (missing,) = lacking(judged(without(difference(), "/sensors/0/quantity")), DIFFERENTIAL)
     assert missing.needs == ("/sensors/0/quantity",)

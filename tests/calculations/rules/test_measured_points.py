@@ -251,3 +251,19 @@ def test_a_head_about_nothing(suction, head, variant):
     (found,) = of_rule(judged(document), "curve.point")
     assert found.variant == variant
     assert float(found.parameters["head"].split()[0]) == pytest.approx(head, abs=0.15)
+
+
+def test_a_flow_beyond_the_curve_is_told_once():
+    """The curve ends at 1350 gpm and 86.9 ft of 1770 rpm: 1243 gpm and 73.7 ft at 1630 rpm.
+
+    1265 gpm are 1.8 % beyond, the meter is good for 1.5 %; 62.2 psi are 73.7 ft.
+    """
+    document = point(flow=q("1265", "gpm"), discharge_pressure=q("62.2", "psi"))
+    rules = ("curve.point", "region.operating")
+    told = [(each.rule, each.variant) for each in judged(document).findings if each.rule in rules]
+    assert told == [("region.operating", "beyond")]
+    # 1255 gpm may still be the end of the curve: the region says nothing, the curve notes it.
+    document = point(flow=q("1255", "gpm"), discharge_pressure=q("62.2", "psi"))
+    told = [(each.rule, each.variant) for each in judged(document).findings if each.rule in rules]
+    assert ("region.operating", "beyond") not in told
+    assert ("curve.point", "beyond") in told
