@@ -103,7 +103,8 @@ def _ends_of_range(case: Case, found: Check) -> tuple[float, float] | None:
     within = found.tolerance * abs(span)
     for point in found.readable:
         sent = own.share(_said(point))
-        rounding = point.rounding * max(1.0, abs(span) / found.span)
+        of_input = point.rounding - point.reading_rounding
+        rounding = of_input + point.reading_rounding * abs(span) / found.span
         if abs(low + sent * span - point.applied) > within + rounding:
             return None
     return low, low + span

@@ -1,6 +1,7 @@
 """Rules of the readings of a verification by themselves: the loop's current, slips of reading."""
 
 from collections.abc import Iterator
+from math import floor, log10
 from statistics import median
 
 from calculations import signals
@@ -148,6 +149,15 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
             return
 
 
+def _rounded(case: Case, found: Check, ends: tuple[float, float]) -> Iterator[str]:
+    """Ends of a range to a hundredth or a thousandth of it: readings tell no more."""
+    told = [shown(case, found, end) for end in ends]
+    values = [float(each.value) for each in told]
+    step = 10.0 ** (floor(log10(abs(values[1] - values[0]))) - 2)
+    for value, each in zip(values, told, strict=True):
+        yield f"{digits(round(value / step) * step, 6)} {each.unit}"
+
+
 INVERTED = {
     "inverted": ", or the output of the sensor is inverted",
     "or_else": " If they stand there, set the direction of the sensor's output.",
@@ -157,10 +167,9 @@ INVERTED = {
 
 def _in_words(case: Case, found: Check, slip: entries.Slip) -> dict[str, str]:
     if slip.kind == "range":
-        low, high = (str(shown(case, found, float(digits(end, 4)))) for end in slip.ends)
         own = loop.measuring_range(case, found.sensor)
         return {
-            "range": f"{low} to {high}",
+            "range": " to ".join(_rounded(case, found, slip.ends)),
             "recorded": f"{shown(case, found, own.low)} to {shown(case, found, own.high)}",
         }
     if slip.kind == "other":
@@ -210,9 +219,9 @@ ENTRY = Rule(
         "{reading} at {applied} as {meant}. The sensor itself is then right.",
         "signal_percent": "All readings of {sensor} fit if what is entered as its signal is a "
         "share of span: {reading} at {applied} as {meant}. The sensor itself is then right.",
-        "range": "The signals of {sensor} are those of a range from {range}, but it is recorded "
-        "with {recorded} ({reading} at {applied}): another range is set in it, or the record is "
-        "wrong.",
+        "range": "The signals of {sensor} are those of a range from about {range}, but it is "
+        "recorded with {recorded} ({reading} at {applied}): another range is set in it, or the "
+        "record is wrong.",
         "other": "The signals do not fit the range of {sensor} ({reading} at {applied}), but all "
         "of them fit {meant}, of {range}: that one was probably verified, or its range is set.",
         "falling": "The readings of {sensor} with falling input ({reading} at {applied}) all fit "

@@ -223,8 +223,8 @@ def test_what_was_adjusted_and_not_read_tells_of_no_drift():
 
 
 def test_another_range_than_then_has_other_shares_of_it():
-    """Errors are shares of span, and 0.04 of 150 psi are another error than 0.04 of 200."""
-    first = changed(EXACT, {"/sensors/0/upper_range_value": q("150", "psi")})
+    """Errors are shares of span, and 0.04 of 170 psi are another error than 0.04 of 200."""
+    first = changed(EXACT, {"/sensors/0/upper_range_value": q("170", "psi")})
     (missing, *_) = lacking(judged(drifted("20.041"), earlier=first), "trend.sensor")
     assert missing.because is not None
     assert missing.because.startswith("another range than by the first visit")

@@ -52,7 +52,7 @@ def test_a_right_one_draws_nothing():
          [("stop", "loop.scaling", "swapped")]),
         # The floor taken for the transmitter's zero: 0.1 m of 5 m, 2 % of span
         ({"feedback_at_lower_signal": q("0", "m"), "feedback_at_upper_signal": q("5", "m")},
-         [("review", "loop.scaling", "plain")]),
+         [("review", "loop.scaling", "reference")]),
         ({"feedback_signal": "0-20 mA"}, [("stop", "loop.signal-type", "wrong")]),
         ({"feedback_signal": "0-10 V"}, [("stop", "loop.signal-type", "floats")]),
         ({"input_selector": "voltage"}, [("stop", "loop.input-selector", "floats")]),
