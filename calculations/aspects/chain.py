@@ -1,7 +1,9 @@
 """The measuring chain from the transmitter to what the drive shows."""
 
+from math import isclose
+
 from calculations import sensor_chains
-from calculations.aspects import loop
+from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing, once
 from calculations.sensor_chains import ChainPoint, SensorChain
 from calculations.signals import ANALOGUE_SIGNALS
@@ -12,7 +14,14 @@ SELECTOR_RULE = "loop.input-selector"
 """The rule that names an input selected for what does not carry the signal."""
 
 WITHOUT_CHAIN = ("pulse",)
-LEVEL_REFERENCES = ("floor", "transmitter_zero", "site_datum")
+LEVEL_REFERENCES = {
+    "floor": "the floor of the well",
+    "transmitter_zero": "the zero of the transmitter",
+    "site_datum": "the site datum",
+}
+"""What levels may count from, in words."""
+
+ENDS = ("/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal")
 
 
 def has_chain(case: Case) -> bool:
@@ -95,6 +104,25 @@ def other_reference(case: Case) -> str | None:
         if abs(moved) > allowed and apart <= allowed:
             return reference
     return None
+
+
+def range_of_another(case: Case) -> str:
+    """The tag of another sensor of the same kind whose range the drive has; none where none has."""
+    kind = kinds.of_sensor(case, kinds.REGULATING)
+    ends = [case.quantity(each) for each in ENDS]
+    if kind != kinds.of_loop(case) or any(end.kind != kind for end in ends):
+        return ""
+    for index, sensor in enumerate(case.subject.sensors or ()):
+        if f"/sensors/{index}" == case.place(kinds.REGULATING) or not sensor.tag:
+            continue
+        own = (sensor.lower_range_value, sensor.upper_range_value)
+        alike = all(
+            its is not None and its.kind == kind and isclose(its.si, end.si, rel_tol=1e-6)
+            for its, end in zip(own, ends, strict=True)
+        )
+        if alike:
+            return str(sensor.tag)
+    return ""
 
 
 def worst(read: tuple[ChainPoint, ...]) -> ChainPoint:

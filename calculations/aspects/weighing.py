@@ -10,6 +10,7 @@ from calculations.case import Case, once
 from calculations.errors import CalculationError
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 
+STATES: tuple[verifying.State, ...] = ("as_left", "as_found")
 LEAST_INPUTS = 3
 LEAST_SPREAD = {"level": 0.25}
 """How far inputs have to reach [1 of span]; a well is rarely as deep as the range: no source."""
@@ -109,4 +110,13 @@ def _meant(point: Point, kind: str, low: float, high: float) -> float:
         return inf
     return value_from_signal(
         kind=kind, signal=signal.si, lower_range_value=low, upper_range_value=high
+    )
+
+
+def is_drives_range_verified(case: Case) -> bool:
+    """Whether the regulating sensor was verified this day, and showed the range of the drive."""
+    return any(
+        shows_drives_range(case, place, state)
+        for place in case.elements(verifying.VERIFICATIONS)
+        for state in STATES
     )

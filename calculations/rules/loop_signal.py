@@ -1,10 +1,9 @@
 """Rules of the feedback's way into the drive: signal, input selector, scaling."""
 
 from collections.abc import Callable, Iterator
-from math import isclose
 from typing import NamedTuple
 
-from calculations.aspects import chain, kinds, levels, liquid, loop, verifying, weighing
+from calculations.aspects import chain, kinds, levels, liquid, loop, weighing
 from calculations.case import Case
 from calculations.constants import STANDARD_ATMOSPHERE
 from calculations.findings import Finding, Severity, Shown, digits
@@ -248,14 +247,14 @@ def _as_scaled(case: Case, value: float) -> Shown:
 def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     """The likeliest slip: its variant, and what should be read instead."""
     upper, fitting = case.quantity(AT_UPPER), chain.fitting_ends(case)
-    if _is_verified(case):
+    if weighing.is_drives_range_verified(case):
         return "verified", ""
     if _swapped(case):
         return "swapped", ""
     reference = chain.other_reference(case)
     if reference:
-        return "reference", _REFERENCES[reference]
-    other = _range_of_another(case)
+        return "reference", chain.LEVEL_REFERENCES[reference]
+    other = chain.range_of_another(case)
     if other:
         return "other", other
     in_units = upper.kind == kinds.of_loop(case)
@@ -272,34 +271,6 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     if digits and digits.si != 0:
         return "digits", f"{digits.value} {digits.unit} instead of {upper.value} {upper.unit}"
     return "plain", ""
-
-
-def _is_verified(case: Case) -> bool:
-    """Whether the sensor was verified this day, and showed the range that the drive has."""
-    return any(
-        weighing.shows_drives_range(case, place, state)
-        for place in case.elements(verifying.VERIFICATIONS)
-        for state in ("as_left", "as_found")
-    )
-
-
-def _range_of_another(case: Case) -> str:
-    """The tag of another sensor of the same kind whose range the drive has, if there is one."""
-    kind = kinds.of_sensor(case, kinds.REGULATING)
-    ends = [case.quantity(each) for each in (AT_LOWER, AT_UPPER)]
-    if kind != kinds.of_loop(case) or any(end.kind != kind for end in ends):
-        return ""
-    for index, sensor in enumerate(case.subject.sensors or ()):
-        if f"/sensors/{index}" == case.place(kinds.REGULATING) or not sensor.tag:
-            continue
-        own = (sensor.lower_range_value, sensor.upper_range_value)
-        alike = all(
-            its is not None and its.kind == kind and isclose(its.si, end.si, rel_tol=1e-6)
-            for its, end in zip(own, ends, strict=True)
-        )
-        if alike:
-            return str(sensor.tag)
-    return ""
 
 
 def _is_what_the_cell_can(case: Case, upper: Quantity) -> bool:
@@ -362,11 +333,6 @@ def _shifted_by_atmosphere(case: Case) -> bool:
     return not above(abs(abs(shift) / STANDARD_ATMOSPHERE - 1), ATMOSPHERE_WITHIN)
 
 
-_REFERENCES = {
-    "floor": "the floor of the well",
-    "transmitter_zero": "the zero of the transmitter",
-    "site_datum": "the site datum",
-}
 _BODY = (
     "The drive is scaled {lower} to {upper}, the sensor measures {range_low} to {range_high}: the "
     "drive {shows}, an error of {error} of span."
