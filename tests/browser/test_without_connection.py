@@ -5,6 +5,8 @@ from playwright.sync_api import expect
 
 from tests.browser.hands import press, reach, write
 
+# What is there by now is on the screen.
+DRAWN = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
 NAME = "Waterworks without a signal"
 
 
@@ -108,6 +110,29 @@ def test_the_last_answer_before_a_network_goes_is_not_taken_for_a_connection(ent
     page.context.set_offline(True)
     expect(page.get_by_role("status")).to_contain_text("No connection")
     page.context.set_offline(False)
+
+
+def test_a_look_that_fails_late_says_nothing_over_a_later_one(enter, stage):
+    page = enter(stage.cast().orla, "/register/clients/new")
+    held = []
+
+    def first_held(route):
+        if held:
+            route.continue_()
+        else:
+            held.append(route)
+
+    page.route("**/healthz", first_held)
+    look = "dispatchEvent(new Event('offline'))"
+    with page.expect_request("**/healthz"):
+        page.evaluate(look)
+    with page.expect_response("**/healthz") as answer:
+        page.evaluate(look)
+    answer.value.finished()
+    with page.expect_event("requestfailed"):
+        held[0].abort()
+    page.evaluate(DRAWN)
+    assert page.get_by_role("status").count() == 0  # not even until the next look
 
 
 def test_a_browser_that_cannot_ask_sends_its_forms_all_the_same(enter, stage):

@@ -64,15 +64,19 @@ function entrance(at) {
   const code = el("input", { id: "code", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", required: true });
   const name = el("input", { id: "device-name", maxlength: "100", required: true, value: "Telephone" });
   const said = el("p", { class: "told", role: "alert" });
+  const enter = el("button", {}, "Come in");
   const come = async (event) => {
     event.preventDefault();
+    if (enter.disabled) return; // a code works once, however often it is touched
+    enter.disabled = true;
     said.textContent = "";
     try {
       await enrol(code.value, name.value);
-      goTo("#/");
+      if (enter.isConnected) goTo("#/");
     } catch (error) {
       said.textContent = error instanceof NoAnswer ? `${error.message}: come in where there is signal.` : error.message;
     }
+    enter.disabled = false;
   };
   at.append(el("form", { class: "plain", onsubmit: come },
     el("p", {}, "The office, or you yourself on the page Tokens, makes a code: it works once, and for ten minutes."),
@@ -86,7 +90,7 @@ function entrance(at) {
     }),
     el("p", {}, el("label", { for: "code" }, "Code"), code),
     el("p", {}, el("label", { for: "device-name" }, "Name of this device"), name),
-    said, el("button", {}, "Come in")));
+    said, enter));
 }
 
 // A code is for the service that shows it alone.

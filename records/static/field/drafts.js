@@ -59,7 +59,7 @@ function line(draft, pack, isHere, said, replacing) {
     open.disabled = true; // opened once, however often it is touched
     try {
       await opened(draft.id);
-      location.hash = `#/visits/${draft.id}`;
+      if (open.isConnected) location.hash = `#/visits/${draft.id}`; // who has gone on meanwhile is not led back
     } catch (error) {
       said.textContent = `It could not be opened: ${error.message || error.name}.`;
       open.disabled = false;

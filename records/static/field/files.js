@@ -1,6 +1,7 @@
 // Photographs, documents and recorded traces: kept on the device until the service has them.
 
-import { button, el } from "./dom.js";
+import { button, el, inTurn } from "./dom.js";
+import { onQueue } from "./queue.js";
 import { all, put, StorageFull, transact } from "./store.js";
 
 const hex = (bytes) => [...new Uint8Array(bytes)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
@@ -39,7 +40,18 @@ const picker = (words, id, given) => el("p", { class: "picker" },
 function shelf(sheet, kind, entries, pickers, purposeOf, words) {
   const listed = el("ul", { class: "cards files" });
   const said = el("p", { role: "status", class: "told" });
-  const draw = async () => listed.replaceChildren(...(await mine(sheet, kind)).map((file) => row(sheet, file, draw)));
+  let shown = "";
+  const draw = inTurn(async () => {
+    const files = await mine(sheet, kind);
+    const now = JSON.stringify(files.map(({ id, handed, sent }) => [id, handed, sent]));
+    if (now !== shown) listed.replaceChildren(...files.map((file) => row(sheet, file, draw)));
+    shown = now; // else it stays, and with it where the focus is
+  });
+  let wasThere = false; // a section is made before it is shown
+  const stop = onQueue(() => {
+    wasThere ||= listed.isConnected;
+    return wasThere && !listed.isConnected ? stop() : draw();
+  });
   for (const each of pickers) {
     each.querySelector("input").addEventListener("change", async (event) => {
       said.textContent = "";

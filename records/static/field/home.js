@@ -1,28 +1,41 @@
 // Stations that were taken along, and visits on this device.
 
 import { call, NoAnswer, Refused } from "./api.js";
-import { button, clock, counted, el } from "./dom.js";
+import { button, clock, counted, el, inTurn } from "./dom.js";
 import { fetchRuntime, parts } from "./judge.js";
 import { isHazardous, subjectOf, tagsOf } from "./pack.js";
 import { all, get, keep, noted, put, remove } from "./store.js";
-import { changed, isChanged, items, unsent } from "./queue.js";
+import { changed, isChanged, items, onQueue, unsent } from "./queue.js";
 import { scanner } from "./scanner.js";
 import { unwrittenOf } from "./unwritten.js";
 
 export async function home(at) {
   const packs = (await all("packs")).sort((a, b) => a.pack.site.name.localeCompare(b.pack.site.name));
-  const visits = (await all("visits")).sort((a, b) => b.changed.localeCompare(a.changed));
-  at.append(el("h1", {}, "Visits on this device"));
-  const waiting = new Set((await items()).map((item) => item.visit));
-  at.append(visits.length
-    ? el("ul", { class: "cards" }, visits.map((visit) => line(visit, packs, waiting)))
-    : el("p", {}, "None yet. Choose a station below to begin one."));
+  const listed = el("div");
+  const draw = inTurn(async () => {
+    const made = await lines(packs); // what says the same stays, and the focus in it
+    if (!listed.firstChild?.isEqualNode(made)) listed.replaceChildren(made);
+  });
+  await draw();
+  at.addEventListener("shown", () => { // what goes out meanwhile is told here, too
+    const stop = onQueue(() => (at.isConnected ? draw() : stop()));
+    draw();
+  }, { once: true });
+  at.append(el("h1", {}, "Visits on this device"), listed);
   at.append(el("h2", {}, "Stations taken along"));
   if (packs.length) at.append(toTag(packs));
   at.append(packs.length
     ? el("ul", { class: "cards" }, packs.map((kept_pack) => station(kept_pack)))
     : el("p", {}, "None yet: take tomorrow’s stations along while there is signal."),
   el("p", {}, el("a", { class: "button", href: "#/stations" }, "Take stations along")));
+}
+
+async function lines(packs) {
+  const visits = (await all("visits")).sort((a, b) => b.changed.localeCompare(a.changed));
+  const waiting = new Set((await items()).map((item) => item.visit));
+  return visits.length
+    ? el("ul", { class: "cards" }, visits.map((visit) => line(visit, packs, waiting)))
+    : el("p", {}, "None yet. Choose a station below to begin one.");
 }
 
 export const REPLACES = "Once it is sealed, it replaces a sealed record";

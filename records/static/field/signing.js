@@ -66,18 +66,23 @@ async function signature(key, text) {
 // Shows what is signed, word by word, and signs it when its person says so.
 export async function signing(sheet) {
   const at = sheet.at.querySelector(".signing");
+  const mine = (sheet.signing = (sheet.signing ?? 0) + 1); // shown once, however often it is touched
+  const isOver = () => mine !== sheet.signing;
   at.replaceChildren();
   const why = await hindered(sheet);
+  if (isOver()) return null;
   if (why) return at.append(told(why));
   const document = await withClock(pruned(sheet.document), sheet.held.sent);
   let text;
   try {
     text = await stated(sheet, document);
   } catch (error) {
-    return at.append(told(`Nothing can be signed yet: ${error.message}.`));
+    return isOver() ? null : at.append(told(`Nothing can be signed yet: ${error.message}.`));
   }
   const digest = [...(await sha256(text))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  at.append(...(await shownToSign(sheet, text, digest)),
+  const panel = await shownToSign(sheet, text, digest);
+  if (isOver()) return null;
+  at.append(...panel,
     button("Sign this, and hand it over", async ({ target }) => {
       target.disabled = true; // one signature, however often it is touched
       try {

@@ -177,12 +177,14 @@ class Sheet {
     this.listening = onJudging(() => (this.at.isConnected ? this.ask() : this.listening()));
     const queue = onQueue(inTurn(async () => {
       if (!this.at.isConnected) return queue();
-      const row = await get("visits", this.held.id);
+      const pack = (await get("packs", this.held.site))?.pack;
+      const problems = await problemsOf(this.held.id);
+      const row = await get("visits", this.held.id); // last: what is entered meanwhile goes behind it
       if (!row) return;
       const { sent, told, handed, opened, lapsed, plates: plates_now } = this.withUnwritten(row);
       Object.assign(this.held, { sent, told, handed, opened, lapsed, plates: plates_now });
-      this.pack = (await get("packs", row.site))?.pack ?? this.pack;
-      this.problems = await problemsOf(row.id);
+      this.pack = pack ?? this.pack;
+      this.problems = problems;
       this.tell();
     }));
     startJudging();
@@ -208,10 +210,11 @@ class Sheet {
       const pack = withPlates(this.pack, this.held.plates);
       const said = await judge(pack, this.held.pumpSet, event, named);
       if (mine !== this.asking) return;
-      this.verdict = { ...said, of };
+      this.verdict = said && { ...said, of }; // nothing is said once the judge has stopped
       this.trouble = "";
       await noted(change("visits", this.held.id, (row) => ({ ...row, verdict: this.verdict })));
     } catch (error) {
+      if (mine !== this.asking) return;
       this.verdict = null;
       this.trouble = error.message;
     }

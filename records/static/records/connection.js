@@ -42,10 +42,12 @@
 
   const asking = new Set(); // forms: pressed again meanwhile, they are sent once
   let isKept = false; // a form that was not sent
-  let next = 0;
+  let next = 0, looks = 0;
   async function look() {
+    const mine = ++looks;
     clearTimeout(next);
     const there = await answers();
+    if (mine !== looks) return; // a later look tells what is so by now
     const [back, away] = isKept ? [NOT_YET, NOT_SENT] : ["", GONE];
     if (!asking.size) tell(there ? back : away);
     if (!there || !navigator.onLine) { // an answer may be the last one before a network goes

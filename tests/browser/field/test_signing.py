@@ -14,7 +14,7 @@ from tests.records.visits import plate_speed
 
 KNOWN = """async () => {
   const { kept } = await import("/static/field/store.js");
-  for (let tries = 0; tries < 240; tries++) {
+  for (let tries = 0; tries < 480; tries++) {
     const key = await kept("signingKey");
     if (key?.known) return key.jwk;
     await new Promise((done) => setTimeout(done, 250));
@@ -67,7 +67,7 @@ def begun(away, station):
 def signed(away):
     """Signs what is shown; the text and its digest as they stood on the screen."""
     away.section("rest")
-    away.page.get_by_role("button", name="Sign on this device").click()
+    away.page.get_by_role("button", name="Sign on this device").dblclick()  # shown once
     away.page.get_by_role("heading", name="What you sign").wait_for()
     panel = away.page.locator(".signing")
     assert "V/Hz" in panel.locator("li.stop").inner_text()
