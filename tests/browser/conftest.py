@@ -32,10 +32,11 @@ from tests.records.stage import Stage
 from tests.records.world import World
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
-START_SECONDS = 60
+START_SECONDS = 180
 # The browser's driver has an event loop of its own in this thread; nothing runs in it meanwhile.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-expect.set_options(timeout=30_000)  # ms: a loaded machine shows things later
+PATIENCE = 120_000  # ms: a loaded machine shows things later
+expect.set_options(timeout=PATIENCE)
 ARGUMENTS = ("--no-sandbox", "--disable-background-networking", "--disable-dev-shm-usage")
 
 
@@ -144,6 +145,7 @@ def enter(
 
     def entered(person: Person | None, path: str = "/", **options: object) -> Page:
         context = browser.new_context(base_url=server, **options)  # type: ignore[arg-type]
+        context.set_default_timeout(PATIENCE)
         opened.append(context)
         if person is not None:
             client = Client()

@@ -32,6 +32,10 @@ def choose(page, label, words):
     """Choose of a list what begins with these words."""
     box = page.get_by_label(label)
     reach(page, box)
-    page.keyboard.type(words)
-    chosen = box.first.evaluate("each => each.selectedOptions[0].text")
-    assert chosen.startswith(words), chosen
+    for _ in range(5):  # a list forgets what was typed a second ago: slower, it is typed again
+        page.keyboard.type(words)
+        chosen = box.first.evaluate("each => each.selectedOptions[0].text")
+        if chosen.startswith(words):
+            return
+        page.wait_for_timeout(1_500)
+    raise AssertionError(f"{chosen}, and not {words}")

@@ -27,7 +27,7 @@ def test_many_that_start_at_once_each_find_the_queue_made(queue_dsn):
 
     def declare(queue: str) -> None:
         with psycopg.connect(queue_dsn, autocommit=True) as client:
-            gate.wait(timeout=30)
+            gate.wait(timeout=120)
             for statement in DECLARED.strip().splitlines():
                 client.execute(statement, {"queue": queue})
 
@@ -51,7 +51,7 @@ def test_a_queue_that_is_there_is_announced_and_not_made_anew(queue_dsn):
         assert found[0] == found[1]
         client.execute('LISTEN "pgmq.q_once.INSERT"')
         client.execute("SELECT pgmq.send('once', '{}')")
-        assert len(list(client.notifies(timeout=5, stop_after=1))) == 1
+        assert len(list(client.notifies(timeout=60, stop_after=1))) == 1
 
 
 def test_after_a_crash_a_queue_is_announced_again(queue_dsn):
@@ -64,4 +64,4 @@ def test_after_a_crash_a_queue_is_announced_again(queue_dsn):
             client.execute(statement, {"queue": "crashed"})
         client.execute('LISTEN "pgmq.q_crashed.INSERT"')
         client.execute("SELECT pgmq.send('crashed', '{}')")
-        assert len(list(client.notifies(timeout=5, stop_after=1))) == 1
+        assert len(list(client.notifies(timeout=60, stop_after=1))) == 1

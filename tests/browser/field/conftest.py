@@ -37,7 +37,11 @@ def phone(playwright, address, tmp_path):
 
 @pytest.fixture
 def away(phone, cast, station):  # noqa: F811
-    """A telephone in the pump house: come in, station taken along, no signal."""
+    """A telephone in the pump house: come in, station taken along, no signal.
+
+    It sends by the sheet alone: what the browser itself wakes goes past what is put in its way.
+    """
+    phone.context.add_init_script("delete globalThis.ServiceWorkerRegistration?.prototype.sync")
     phone.come_in(cast.teo.secret)
     phone.take_along(station_name(cast, station))
     phone.offline()

@@ -5,7 +5,6 @@ import os
 import re
 import shutil
 import signal
-import socket
 import subprocess
 import time
 from contextlib import suppress
@@ -47,29 +46,31 @@ class Phone:
 
     def start(self) -> None:
         """Switch it on."""
-        with socket.socket() as taken:
-            taken.bind(("127.0.0.1", 0))
-            port = taken.getsockname()[1]
+        told = self.storage / "DevToolsActivePort"
+        told.unlink(missing_ok=True)  # of the last time
         words = [
             CHROMIUM, "--headless=new", "--no-sandbox", "--disable-background-networking",
             "--disable-gpu", "--no-first-run", f"--user-data-dir={self.storage}",
-            f"--remote-debugging-port={port}", *self.words, "about:blank",
+            "--remote-debugging-port=0", *self.words, "about:blank",
         ]  # fmt: skip
         self.process = subprocess.Popen(
             words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
         )
-        self.browser = self._connected(port)
+        self.browser = self._connected(told)
         self.context: BrowserContext = self.browser.contexts[0]
         self.context.set_default_timeout(PATIENCE)
         self.page: Page = self.context.pages[0]
         self.page.set_viewport_size({"width": WIDTH, "height": HEIGHT})
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
 
-    def _connected(self, port: int) -> Any:
-        for _ in range(120):
+    def _connected(self, told: Path) -> Any:
+        """By the port that it has taken, which it tells in a file."""
+        until = time.monotonic() + PATIENCE / 1000
+        while time.monotonic() < until:
             with suppress(Exception):
-                return self.playwright.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
-            time.sleep(0.5)
+                address = f"http://127.0.0.1:{told.read_text().split()[0]}"
+                return self.playwright.chromium.connect_over_cdp(address)
+            time.sleep(0.2)
         raise AssertionError("the browser did not start")
 
     def kill(self) -> None:

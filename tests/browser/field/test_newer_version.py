@@ -7,6 +7,7 @@ from playwright.sync_api import Error
 
 from tests.browser.field.away import HAND, at_the_service, entry
 from tests.browser.field.newer import Newer
+from tests.browser.field.phone import PATIENCE
 
 CACHES = "async () => (await caches.keys()).sort()"
 
@@ -35,7 +36,7 @@ def test_a_new_version_loses_no_entry(phone, behind, cast, station):
     behind.version = b"0" * 16
     phone.page.reload()
     phone.page.locator("#new-version").click()
-    for _ in range(200):
+    for _ in range(PATIENCE // 100):
         with suppress(Error):  # it opens itself anew meanwhile
             kept_parts = phone.page.evaluate(CACHES)
             if [name.split("-")[1] for name in kept_parts] == ["app", "runtime"]:

@@ -16,7 +16,7 @@ class _Dialogue(socketserver.StreamRequestHandler):
     def handle(self) -> None:
         server: MailServer = self.server.told  # type: ignore[attr-defined]
         if server.silent:
-            server.released.wait(30)
+            server.released.wait(300)
             return
         self._say("220 here")
         while line := self.rfile.readline():

@@ -26,7 +26,7 @@ FREQUENCY = "drive.volts-per-hertz"
 
 def together(calls: list[Callable[[], Answer]]) -> list[Answer]:
     """The answers to calls that are made at the same moment, each from its own connection."""
-    barrier = Barrier(len(calls), timeout=30)
+    barrier = Barrier(len(calls), timeout=120)
 
     def run(call: Callable[[], Answer]) -> Answer:
         try:
@@ -113,7 +113,7 @@ def test_a_post_waits_for_the_one_of_its_id_that_is_being_written(
         added = add(event, *more)
         if not written.is_set():
             written.set()
-            assert go_on.wait(30)
+            assert go_on.wait(120)
             if not first_is_kept:
                 raise Unavailable()
         return added
@@ -122,7 +122,7 @@ def test_a_post_waits_for_the_one_of_its_id_that_is_being_written(
     path, sent = ("/events/batch", {"events": [second]}) if in_a_batch else ("/events", second)
     with ThreadPoolExecutor(2) as pool:
         one = pool.submit(together, [posting(cast.teo, "/events", first)])
-        assert written.wait(30)
+        assert written.wait(120)
         other = pool.submit(together, [posting(cast.orla, path, sent)])
         wait_for_locks(stage, 1)
         go_on.set()
@@ -233,7 +233,7 @@ def test_a_visit_posted_while_another_is_changed_is_counted(
 
     def wait_for(call):
         def waited():
-            assert held.wait(30)
+            assert held.wait(120)
             return call()
 
         return waited
@@ -402,7 +402,7 @@ HERE = "(SELECT pid FROM pg_stat_activity WHERE datname = current_database())"
 
 
 def wait_for_locks(stage, count):
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + 120
     while rows(stage, "pg_locks", f"NOT granted AND pid IN {HERE}") < count:
         assert time.monotonic() < deadline, "nobody waits"
         time.sleep(0.02)

@@ -146,7 +146,7 @@ def test_two_offices_that_bring_the_same_stations_of_a_client_do_not_wait_for_ea
             if not answers:
                 answers.append(None)
                 other = pool.submit(together, [lambda: imports.go_on(second)])
-                [answers[0]] = other.result(timeout=30)
+                [answers[0]] = other.result(timeout=120)
 
         patched.setattr(Progress, "one_more", interrupted)
         assert imports.go_on(first)

@@ -181,7 +181,7 @@ def test_two_exchanges_at_once_leave_the_key_that_the_book_knows(command, stage,
 
 
 def _until(there):
-    for _ in range(600):
+    for _ in range(2_400):
         if there():
             return
         time.sleep(0.05)

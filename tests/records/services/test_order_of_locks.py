@@ -108,13 +108,13 @@ def test_a_draft_posted_and_changed_while_its_station_is_changed_keeps_nobody_wa
     def after_a_post(*words):
         asked.append(words)
         held.set()
-        assert posted.wait(30)
+        assert posted.wait(120)
         return hold(*words)
 
     monkeypatch.setattr(holding, "stations", after_a_post)
     with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
         answered = pool.submit(together, [rename])
-        assert held.wait(30)
+        assert held.wait(120)
         event = visits.post(teo, station)
         owner.execute("SELECT FROM records_event FOR UPDATE")
         posted.set()
@@ -143,7 +143,7 @@ def test_a_seal_lets_everything_go_where_a_draft_posted_meanwhile_is_held(
         def hold():
             if not posted.is_set():
                 held.set()
-                assert posted.wait(30)
+                assert posted.wait(120)
             others()
 
         return inner(these, hold, change)
@@ -151,7 +151,7 @@ def test_a_seal_lets_everything_go_where_a_draft_posted_meanwhile_is_held(
     monkeypatch.setattr(holding, "drafts_first", after_a_post)
     with ThreadPoolExecutor(1) as pool, stage.as_owner(autocommit=False) as owner:
         answered = pool.submit(together, [seal])
-        assert held.wait(30)
+        assert held.wait(120)
         event = visits.post(teo, station)
         owner.execute("SELECT FROM records_event WHERE id = %s FOR UPDATE", [event["id"]])
         posted.set()
