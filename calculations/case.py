@@ -69,10 +69,10 @@ class _Found(dict[str, Any]):
             value = None
         elif index is None:
             value = getattr(holder, step)
+            if isinstance(value, str) and value == "unknown":
+                value = None
         else:
             value = holder[index] if index < len(holder) else None
-        if isinstance(value, str) and value == "unknown":
-            value = None
         self[pointer] = value
         return value
 

@@ -1,6 +1,6 @@
 """Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
 
-from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Iterator, Mapping
 from functools import cache
 
 from calculations import roles, without_drive
@@ -97,26 +97,38 @@ class Judging:
         self.judged = 0
 
     def apply(self, rules: Iterable[Rule]) -> None:
-        """Apply each rule in turn at every place that it looks at, unless it waits."""
-        case = self.case
+        """Apply each rule in turn at every place that it looks at, unless it waits there."""
+        case, findings, judged = self.case, self.findings, 0
         for each in rules:
+            places: Iterable[str]
             if each.each:  # the list itself where it has no elements
                 places = case.elements(each.each) or (case.place(each.each),)
             else:
                 places = (FULL.get(each.subject) or case.place(each.subject),)
             if each.id in self.waiting:
-                self._apply_unless_held(each, places)
-                continue
+                places = self._where_nothing_holds(each, places)
             for place in places:
-                if self._check(each, place):
+                before = len(findings)
+                try:
+                    needs = _at(place, each.needs) if each.each else each.needs
+                    if needs is None:
+                        raise Missing(place)
+                    if needs and not all(map(case.find, needs)):
+                        case.require(*needs)
+                    for finding in each.check(case, place):
+                        findings.append(finding)  # found before something lacks, it stays found
+                    judged += 1
+                except (Missing, Waits, InvalidInput, ArithmeticError) as reason:
+                    self._could_not(each, place, reason)
+                if len(findings) > before and any(map(self._is_open, findings[before:])):
                     self._doubt(each, place, each.id)
+        self.judged += judged
 
-    def _apply_unless_held(self, each: Rule, places: Sequence[str]) -> None:
-        """Apply a rule where nothing that it waits for is in doubt."""
-        case = self.case
+    def _where_nothing_holds(self, each: Rule, places: Iterable[str]) -> Iterator[str]:
+        """The places where nothing that a rule waits for is in doubt; at the others it waits."""
         whole, at = self._held(each)
         if whole and each.waits_at is always_waits:
-            self._wait(each, case.place(each.subject or each.each), whole)
+            self._wait(each, self.case.place(each.subject or each.each), whole)
             self._doubt(each, "", whole)
             return
         for place in places:
@@ -124,8 +136,8 @@ class Judging:
             if blocker:
                 self._wait(each, place, blocker)
                 self._doubt(each, place, blocker)
-            elif self._check(each, place):
-                self._doubt(each, place, each.id)
+            else:
+                yield place
 
     def _doubt(self, each: Rule, place: str, cause: str) -> None:
         if each.id not in self.doubts:
@@ -138,28 +150,15 @@ class Judging:
         empty = bool(each.each) and place == self.case.place(each.each)
         return not empty and each.waits_at(self.case, place)
 
-    def _check(self, each: Rule, place: str) -> bool:
-        """Apply a rule at one place, and say whether something that it found is open."""
-        case, findings = self.case, self.findings
-        before = len(findings)
-        try:
-            needs = _at(place, each.needs) if each.each else each.needs
-            if needs is None:
-                raise Missing(place)
-            if needs and not all(map(case.find, needs)):
-                case.require(*needs)
-            for finding in each.check(case, place):
-                findings.append(finding)  # what was found before something lacks stays found
-            self.judged += 1
-        except Missing as missing:
-            self.not_evaluated.append(_lacks(each, place, self._supposing(missing)))
-        except Waits as waits:
-            self._wait(each, place, waits.rule)
-        except InvalidInput as error:
-            self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(error))))
-        except ArithmeticError:
-            self.not_evaluated.append(_lacks(each, place, Missing(place, because=str(Beyond()))))
-        return len(findings) > before and any(map(self._is_open, findings[before:]))
+    def _could_not(self, each: Rule, place: str, reason: Exception) -> None:
+        """Note why a rule could not come to a verdict at a place."""
+        if isinstance(reason, Waits):
+            self._wait(each, place, reason.rule)
+        elif isinstance(reason, Missing):
+            self.not_evaluated.append(_lacks(each, place, self._supposing(reason)))
+        else:
+            because = str(reason if isinstance(reason, InvalidInput) else Beyond())
+            self.not_evaluated.append(_lacks(each, place, Missing(place, because=because)))
 
     def _supposing(self, missing: Missing) -> Missing:
         """With the reason where a drive is asked about that may not be there at all."""

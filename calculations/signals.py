@@ -151,7 +151,7 @@ def fraction_from_signal(*, kind: str, signal: float) -> float:
     Equation: x = (S - S_lower)/(S_upper - S_lower).
     Source: IEC60381-1, IEC60381-2.
     """
-    span = signal_range(kind=kind)
+    span = ANALOGUE_SIGNALS.get(kind) or signal_range(kind=kind)
     share = (signal - span.lower) / (span.upper - span.lower)
     if not isfinite(share):
         guards.finite(signal=signal)
@@ -168,7 +168,7 @@ def signal_from_fraction(*, kind: str, fraction: float) -> float:
     Equation: S = S_lower + x (S_upper - S_lower).
     Source: IEC60381-1, IEC60381-2.
     """
-    span = signal_range(kind=kind)
+    span = ANALOGUE_SIGNALS.get(kind) or signal_range(kind=kind)
     signal = span.lower + fraction * (span.upper - span.lower)
     if not isfinite(signal):
         guards.finite(fraction=fraction)
@@ -189,7 +189,7 @@ def value_from_signal(
     Equation: PV = LRV + x (URV - LRV).
     Source: IEC60381-1, IEC60381-2.
     """
-    sent = signal_range(kind=kind)
+    sent = ANALOGUE_SIGNALS.get(kind) or signal_range(kind=kind)
     span = upper_range_value - lower_range_value
     value = lower_range_value + (signal - sent.lower) / (sent.upper - sent.lower) * span
     if span == 0.0 or not isfinite(value):

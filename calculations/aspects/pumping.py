@@ -165,12 +165,13 @@ def speed(case: Case, frequency: float, flow: float | None = None) -> float:
 
 def speed_where(case: Case, frequency: float, flow_at: Callable[[float], float]) -> float:
     """Speed [1/s] at a frequency [Hz] of a pump whose flow [m3/s] hangs on its speed [1/s]."""
-    guess, driven = speed(case, frequency), _driven(case)
-    if guess <= 0 or not driven.is_by_flow:
-        return guess
-    guess = (guess + speed(case, frequency, 0.0)) / 2  # between full load and a closed valve
+    _, ratio, rated_speed, rated_frequency, is_by_flow, slips_little = _driven(case)
+    loaded = rated_speed * frequency / rated_frequency / ratio
+    if loaded <= 0 or not is_by_flow:
+        return loaded
+    guess = (loaded + speed(case, frequency, 0.0)) / 2  # between full load and a closed valve
     found = speed(case, frequency, flow_at(guess))
-    if driven.slips_little:
+    if slips_little:
         return found  # what is left of an error in it after one round is next to nothing
     return _settled(lambda turns: speed(case, frequency, flow_at(turns)), guess, found)
 
